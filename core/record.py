@@ -1,0 +1,290 @@
+"""How a stored value is described, once.
+
+A :class:`Record` is a frozen dataclass whose fields are made with :func:`number`, :func:`whole`,
+:func:`text`, :func:`choice`, :func:`flag`, :func:`one` and :func:`many`. The description travels
+with the field, so the table of parameters, the forms and their tips, the docket file and its
+published schema, and the sheet all derive from the same line.
+
+Every record also carries
+
+``u``
+    standard uncertainties of its own numbers, by field name. A missing entry means *not stated*;
+    it never means zero.
+``other``
+    keys of a file that this version does not know. They are kept and written back.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, fields, replace
+from types import MappingProxyType
+from typing import Any
+
+from core.problems import BobweightError, Path, Problem
+from core.units import NUMBER, Quantity
+
+_KEY = "bobweight"
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """The one description of a stored value.
+
+    Parameters
+    ----------
+    kind : str
+        ``number``, ``whole``, ``text``, ``choice``, ``flag``, ``one`` or ``many``.
+    label, help : str
+        What it is called, and the tip, in the words of the trade (source text for translation).
+    quantity : Quantity
+        For numbers: the quantity, whose first unit is the stored one.
+    default : object
+        None means "not known yet", which is allowed only for numbers that are ``optional``.
+    hard : (float, float)
+        Limits beyond which the value is refused.
+    usual : (float, float) or None
+        Common practice: outside it the value is accepted with advice. Also the prior of the fit.
+    uncertain : bool
+        True if a standard uncertainty may be stated for it.
+    trade_u : float or None
+        The standard uncertainty assumed when none is stated, in the stored unit; None means the
+        usual range is all that is known.
+    options : mapping of key to label
+        For choices.
+    record : type
+        For ``one`` and ``many``: the record type inside.
+    """
+
+    key: str
+    kind: str
+    label: str
+    help: str = ""
+    quantity: Quantity = NUMBER
+    default: Any = None
+    optional: bool = False
+    hard: tuple[float, float] = (-math.inf, math.inf)
+    usual: tuple[float, float] | None = None
+    uncertain: bool = False
+    trade_u: float | None = None
+    options: Mapping[str, str] = field(default_factory=dict)
+    record: type | None = None
+    long: bool = False
+
+    def check(self, value: Any) -> Problem | None:
+        """What is wrong with a value for this parameter, or None."""
+        place: Path = (self.key,)
+        if value is None:
+            return None if self.optional else Problem("missing", place)
+        if self.kind in ("number", "whole"):
+            if isinstance(value, bool) or not isinstance(value, int | float):
+                return Problem("not-a-number", place, {"value": value})
+            if not math.isfinite(value):
+                return Problem("not-finite", place, {"value": str(value)})
+            if self.kind == "whole" and value != int(value):
+                return Problem("not-whole", place, {"value": value})
+            facts = {"value": value, "unit": self.quantity.stored.symbol}
+            if value < self.hard[0]:
+                return Problem("below-limit", place, facts | {"limit": self.hard[0]})
+            if value > self.hard[1]:
+                return Problem("above-limit", place, facts | {"limit": self.hard[1]})
+        elif self.kind == "text" and not isinstance(value, str):
+            return Problem("not-text", place, {"value": str(value)[:40]})
+        elif self.kind == "flag" and not isinstance(value, bool):
+            return Problem("not-yes-or-no", place, {"value": str(value)[:40]})
+        elif self.kind == "choice" and (not isinstance(value, str) or value not in self.options):
+            known = ", ".join(self.options)
+            return Problem("not-an-option", place, {"value": str(value)[:40], "known": known})
+        return None
+
+    def advise(self, value: Any) -> Problem | None:
+        """Advice (not grave) where a number lies outside common practice, or None."""
+        if self.usual is None or value is None or self.usual[0] <= value <= self.usual[1]:
+            return None
+        facts = {"value": value, "low": self.usual[0], "high": self.usual[1]}
+        facts["unit"] = self.quantity.stored.symbol
+        return Problem("unusual", (self.key,), facts, grave=False)
+
+
+def _made(parameter: Parameter, default: Any) -> Any:
+    if parameter.kind == "one":
+        return field(default_factory=parameter.record, metadata={_KEY: parameter})
+    return field(default=default, metadata={_KEY: parameter})
+
+
+def number(label: str, quantity: Quantity = NUMBER, default: float | None = None, *, help: str = "",
+           hard: tuple[float, float] = (-math.inf, math.inf),
+           usual: tuple[float, float] | None = None,
+           uncertain: bool = False, trade_u: float | None = None) -> Any:  # fmt: skip
+    """A real number in the stored unit of its quantity; without a default it starts unknown."""
+    return _made(Parameter("", "number", label, help, quantity, default, default is None, hard,
+                           usual, uncertain, trade_u), default)  # fmt: skip
+
+
+def whole(label: str, default: int | None, hard: tuple[int, int], *, help: str = "",
+          usual: tuple[int, int] | None = None) -> Any:  # fmt: skip
+    """A count."""
+    return _made(
+        Parameter("", "whole", label, help, NUMBER, default, default is None, hard, usual), default
+    )
+
+
+def text(label: str, *, help: str = "", long: bool = False, default: str = "") -> Any:
+    """Free text; ``long`` asks for several lines."""
+    return _made(Parameter("", "text", label, help, default=default, long=long), default)
+
+
+def choice(label: str, options: Mapping[str, str], default: str, *, help: str = "") -> Any:
+    """One of several keys, each with the words shown for it."""
+    parameter = Parameter("", "choice", label, help, default=default,
+                          options=MappingProxyType(dict(options)))  # fmt: skip
+    return _made(parameter, default)
+
+
+def flag(label: str, default: bool = False, *, help: str = "") -> Any:
+    """Yes or no."""
+    return _made(Parameter("", "flag", label, help, default=default), default)
+
+
+def one(label: str, record: type[Record], *, help: str = "") -> Any:
+    """A record inside the record."""
+    return _made(Parameter("", "one", label, help, record=record), None)
+
+
+def many(label: str, record: type[Record], *, help: str = "") -> Any:
+    """A tuple of records, empty to begin with."""
+    return _made(Parameter("", "many", label, help, default=(), record=record), ())
+
+
+@dataclass(frozen=True, kw_only=True)
+class Record:
+    """Base of everything stored; see the module's text. Compares by value; never changes."""
+
+    u: Mapping[str, float] = field(default_factory=dict)
+    other: Mapping[str, Any] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "u", MappingProxyType(dict(self.u)))
+        object.__setattr__(self, "other", MappingProxyType(dict(self.other)))
+
+    def with_changes(self, **changes: Any) -> Record:
+        """A copy with other values; an uncertainty that belonged to a changed number is dropped,
+        unless ``u`` is given too."""
+        if "u" not in changes:
+            gone = {k for k in self.u if k in changes and changes[k] != getattr(self, k)}
+            if gone:
+                changes["u"] = {k: v for k, v in self.u.items() if k not in gone}
+        return replace(self, **changes)
+
+
+def parameters(record: type[Record] | Record) -> dict[str, Parameter]:
+    """The parameters of a record type, by key, in the order they are written."""
+    kind = record if isinstance(record, type) else type(record)
+    found = _PARAMETERS.get(kind)
+    if found is None:
+        found = {
+            f.name: dataclasses.replace(f.metadata[_KEY], key=f.name)
+            for f in fields(kind)
+            if _KEY in f.metadata
+        }
+        _PARAMETERS[kind] = found
+    return found
+
+
+_PARAMETERS: dict[type, dict[str, Parameter]] = {}
+
+
+def parameter_at(record: Record, path: Path) -> Parameter:
+    """The description of the value at a path (of the list itself where the path ends on one)."""
+    here: Any = record
+    found: Parameter | None = None
+    for step in path:
+        if isinstance(step, int):
+            here = here[step]
+        else:
+            found = parameters(here)[step]
+            here = getattr(here, step)
+    if found is None:
+        raise KeyError(path)
+    return found
+
+
+def get(record: Record, path: Path) -> Any:
+    """The value at a path."""
+    here: Any = record
+    for step in path:
+        here = here[step] if isinstance(step, int) else getattr(here, step)
+    return here
+
+
+def put(record: Record, path: Path, value: Any) -> Record:
+    """A copy of the record with another value at a path.
+
+    Raises
+    ------
+    BobweightError
+        If the value is beyond its hard limits or of the wrong kind; the place is the path.
+    """
+    if path and isinstance(path[-1], str):
+        parameter = parameter_at(record, path)
+        if parameter.kind == "whole" and isinstance(value, float) and value == int(value):
+            value = int(value)
+        problem = None if parameter.kind in ("one", "many") else parameter.check(value)
+        if problem:
+            raise BobweightError.of(problem.at(*path[:-1]))
+    return _put(record, path, value)
+
+
+def _put(record: Record, path: Path, value: Any) -> Any:
+    if not path:
+        return value
+    step, rest = path[0], path[1:]
+    inner = getattr(record, step)
+    if rest and isinstance(inner, tuple):
+        index, rest = rest[0], rest[1:]
+        changed = _put(inner[index], rest, value)
+        return replace(record, **{step: (*inner[:index], changed, *inner[index + 1 :])})
+    return record.with_changes(**{step: _put(inner, rest, value)})
+
+
+def put_uncertainty(record: Record, path: Path, u: float | None) -> Record:
+    """A copy with the standard uncertainty of the number at a path stated, or (None) unstated.
+
+    Raises
+    ------
+    BobweightError
+        ``uncertainty-not-positive``.
+    """
+    if u is not None and not (math.isfinite(u) and u > 0):
+        raise BobweightError("uncertainty-not-positive", path, value=u)
+    owner_path, key = path[:-1], path[-1]
+    owner = get(record, owner_path)
+    stated = {k: v for k, v in owner.u.items() if k != key}
+    if u is not None:
+        stated[key] = u
+    return put(record, owner_path, replace(owner, u=stated))
+
+
+def walk(record: Record, prefix: Path = ()) -> Iterator[tuple[Path, Parameter, Any]]:
+    """Every plain value of a record and of those inside it: path, description, value."""
+    for key, parameter in parameters(record).items():
+        value = getattr(record, key)
+        if parameter.kind == "one":
+            yield from walk(value, (*prefix, key))
+        elif parameter.kind == "many":
+            for index, item in enumerate(value):
+                yield from walk(item, (*prefix, key, index))
+        else:
+            yield (*prefix, key), parameter, value
+
+
+def value_problems(record: Record) -> list[Problem]:
+    """Every value beyond its hard limits, and (not grave) outside common practice."""
+    found = []
+    for path, parameter, value in walk(record):
+        problem = parameter.check(value) or parameter.advise(value)
+        if problem:
+            found.append(problem.at(*path[:-1]))
+    return found

@@ -1,0 +1,250 @@
+"""Quantities, their stored unit, and the units a restorer may type or read them in.
+
+Every number is stored in one unit for good (the *stored unit*); what the user types is converted
+on the way in and what is shown is converted on the way out. Conversion factors: NIST SP 811
+(2008), Appendix B.8, or exact by definition; pinned by tests.
+
+A library of units would parse more, but it takes longer to import than the rest of the core and
+knows neither thou nor the trade's decimal comma; fifteen quantities are a table.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+
+from core.problems import BobweightError
+
+
+@dataclass(frozen=True)
+class Unit:
+    """One unit: stored value = factor × value in this unit.
+
+    ``symbol`` is what is shown; ``also`` are other spellings accepted on typing.
+    """
+
+    symbol: str
+    factor: float
+    also: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A kind of number: the stored unit first, then the others; ``decimals`` as usually shown."""
+
+    key: str
+    units: tuple[Unit, ...]
+    decimals: int = 2
+
+    @property
+    def stored(self) -> Unit:
+        return self.units[0]
+
+    def unit(self, symbol: str) -> Unit:
+        """The unit with this symbol or other spelling (case is ignored unless it matters).
+
+        Raises
+        ------
+        BobweightError
+            ``unknown-unit`` if the quantity has none of that name.
+        """
+        wanted = symbol.strip().replace(" ", "")
+        for fold in (str, str.lower):
+            for unit in self.units:
+                names = (unit.symbol, *unit.also)
+                if fold(wanted) in {fold(name.replace(" ", "")) for name in names}:
+                    return unit
+        raise BobweightError(
+            "unknown-unit", (), value=symbol.strip(), known=", ".join(u.symbol for u in self.units)
+        )
+
+
+_INCH_MM = 25.4
+_LBF_N = 4.4482216152605
+_GRAVITY = 9.80665
+_OZ_G = 28.349523125
+_INHG_KPA = 3.386389  # conventional, NIST SP 811
+
+NUMBER = Quantity("number", (Unit("", 1.0),), 3)
+PERCENT = Quantity("percent", (Unit("%", 1.0),), 1)
+LENGTH = Quantity(
+    "length",
+    (
+        Unit("mm", 1.0),
+        Unit("in", _INCH_MM, ("inch", "inches", '"', "″")),
+        Unit("thou", _INCH_MM / 1000, ("mil",)),
+        Unit("cm", 10.0),
+        Unit("µm", 0.001, ("um", "μm", "micron")),
+    ),
+)
+MASS = Quantity(
+    "mass", (Unit("g", 1.0), Unit("kg", 1000.0), Unit("oz", _OZ_G), Unit("lb", 16 * _OZ_G))
+)
+FORCE = Quantity(
+    "force",
+    (
+        Unit("N", 1.0),
+        Unit("gf", _GRAVITY / 1000, ("g", "pond")),
+        Unit("kgf", _GRAVITY, ("kg", "kp")),
+        Unit("lbf", _LBF_N, ("lb", "lbs")),
+        Unit("ozf", _LBF_N / 16, ("oz",)),
+    ),
+)
+SPRING_RATE = Quantity(
+    "spring_rate",
+    (
+        Unit("N/mm", 1.0),
+        Unit("N/m", 0.001),
+        Unit("lbf/in", _LBF_N / _INCH_MM, ("lb/in", "lbs/in")),
+        Unit("ozf/in", _LBF_N / 16 / _INCH_MM, ("oz/in",)),
+        Unit("kgf/mm", _GRAVITY, ("kg/mm",)),
+        Unit("gf/mm", _GRAVITY / 1000, ("g/mm",)),
+    ),
+    3,
+)
+TORQUE = Quantity(
+    "torque",
+    (
+        Unit("N·mm", 1.0, ("Nmm", "N.mm", "N mm")),
+        Unit("N·m", 1000.0, ("Nm", "N.m")),
+        Unit("ozf·in", _LBF_N / 16 * _INCH_MM, ("ozf in", "oz in", "ozin")),
+        Unit("lbf·in", _LBF_N * _INCH_MM, ("lbf in", "lb in")),
+    ),
+)
+ANGLE = Quantity(
+    "angle",
+    (
+        Unit("°", 1.0, ("deg", "degree", "degrees")),
+        Unit("′", 1 / 60, ("min", "arcmin")),
+        Unit("rad", math.degrees(1.0)),
+    ),
+    1,
+)
+SPEED = Quantity(
+    "speed",
+    (Unit("rev/min", 1.0, ("rpm", "r/min", "1/min", "min-1")), Unit("rev/s", 60.0, ("rps", "Hz"))),
+    0,
+)
+DEPRESSION = Quantity(
+    "depression",
+    (
+        Unit("kPa", 1.0),
+        Unit("inHg", _INHG_KPA, ("in Hg", '"Hg', "in.Hg")),
+        Unit("mmHg", 0.1333224, ("torr", "mm Hg")),
+        Unit("cmHg", 1.333224, ("cm Hg",)),
+        Unit("mbar", 0.1, ("hPa",)),
+        Unit("bar", 100.0),
+        Unit("psi", 6.894757, ("lbf/in2",)),
+        Unit("inH2O", 0.2490889, ("in H2O",)),
+    ),
+)
+AREA = Quantity(
+    "area",
+    (
+        Unit("mm²", 1.0, ("mm2",)),
+        Unit("cm²", 100.0, ("cm2",)),
+        Unit("in²", _INCH_MM**2, ("in2", "sq in")),
+    ),
+    0,
+)
+STRESS = Quantity(
+    "stress",
+    (
+        Unit("MPa", 1.0, ("N/mm2", "N/mm²")),
+        Unit("GPa", 1000.0),
+        Unit("kpsi", 6.894757, ("ksi",)),
+        Unit("Mpsi", 6894.757),
+    ),
+    0,
+)
+TIME_MS = Quantity("time_ms", (Unit("ms", 1.0), Unit("µs", 0.001, ("us", "μs")), Unit("s", 1e3)), 3)
+TIME_S = Quantity("time_s", (Unit("s", 1.0), Unit("min", 60.0)), 1)
+RESISTANCE = Quantity(
+    "resistance",
+    (Unit("Ω", 1.0, ("ohm", "ohms")), Unit("kΩ", 1e3, ("kohm",)), Unit("MΩ", 1e6, ("Mohm",))),
+)
+INDUCTANCE = Quantity("inductance", (Unit("mH", 1.0), Unit("H", 1e3)), 2)
+CAPACITANCE = Quantity("capacitance", (Unit("µF", 1.0, ("uF", "μF", "mfd")), Unit("nF", 1e-3)), 3)
+VOLTAGE = Quantity("voltage", (Unit("V", 1.0), Unit("mV", 1e-3)), 2)
+CURRENT = Quantity("current", (Unit("A", 1.0), Unit("mA", 1e-3)), 2)
+ALTITUDE = Quantity("altitude", (Unit("m", 1.0), Unit("ft", 0.3048), Unit("km", 1000.0)), 0)
+INERTIA_SLOPE = Quantity("inertia_slope", (Unit("g·mm²/rad", 1.0, ("g mm2/rad",)),), 0)
+
+QUANTITIES: dict[str, Quantity] = {
+    q.key: q
+    for q in (
+        NUMBER, PERCENT, LENGTH, MASS, FORCE, SPRING_RATE, TORQUE, ANGLE, SPEED, DEPRESSION, AREA,
+        STRESS, TIME_MS, TIME_S, RESISTANCE, INDUCTANCE, CAPACITANCE, VOLTAGE, CURRENT, ALTITUDE,
+        INERTIA_SLOPE,
+    )
+}  # fmt: skip
+
+_NUMBER_PATTERN = re.compile(
+    r"^\s*([+\-−]?)\s*((?:\d[\d.,'  ]*|[.,]\d+)(?:[eE][+\-]?\d+)?)\s*(.*?)\s*$"
+)
+
+
+def convert(value: float, quantity: Quantity, symbol: str) -> float:
+    """A stored value in another unit of its quantity (also for arrays)."""
+    return value / quantity.unit(symbol).factor
+
+
+def store(value: float, quantity: Quantity, symbol: str) -> float:
+    """A value given in a unit, in the stored unit of its quantity (also for arrays)."""
+    return value * quantity.unit(symbol).factor
+
+
+def parse(text: str, quantity: Quantity = NUMBER, symbol: str | None = None) -> float:
+    """The stored value of what was typed: a number, with or without a unit.
+
+    Accepts a decimal point or comma, spaces or apostrophes between thousands.
+    Without a unit the number is in ``symbol`` (the unit shown at the
+    field), else in the stored unit.
+
+    Raises
+    ------
+    BobweightError
+        ``not-a-number``, ``unknown-unit``, or ``comma-ambiguous`` for ``1,250`` where both
+        1.25 and 1250 could be meant.
+    """
+    match = _NUMBER_PATTERN.match(text)
+    if not match:
+        raise BobweightError("not-a-number", (), value=text.strip())
+    sign, digits, name = match.groups()
+    value = _plain_number(digits, text, quantity)
+    if sign in ("-", "−"):
+        value = -value
+    unit = quantity.unit(name) if name else quantity.unit(symbol) if symbol else quantity.stored
+    result = value * unit.factor
+    if not math.isfinite(result):
+        raise BobweightError("not-a-number", (), value=text.strip())
+    return result
+
+
+def _plain_number(digits: str, text: str, quantity: Quantity) -> float:
+    digits = re.sub(r"['\s]", "", digits)
+    comma, point = digits.count(","), digits.count(".")
+    if comma and point:  # the last one is the decimal mark, the other groups thousands
+        decimal = max(digits.rfind(","), digits.rfind("."))
+        whole = re.sub(r"[.,]", "", digits[:decimal])
+        digits = f"{whole}.{digits[decimal + 1 :]}"
+    elif comma == 1:
+        if quantity is SPEED and re.fullmatch(r"[1-9]\d{0,2},\d{3}", digits):
+            raise BobweightError(
+                "comma-ambiguous", (), value=text.strip(),
+                whole=digits.replace(",", ""), broken=digits.replace(",", "."),
+            )  # fmt: skip
+        digits = digits.replace(",", ".")
+    elif comma > 1:
+        digits = digits.replace(",", "")
+    try:
+        return float(digits)
+    except ValueError:
+        raise BobweightError("not-a-number", (), value=text.strip()) from None
+
+
+def shown(value: float, quantity: Quantity, symbol: str | None = None, digits: int = 10) -> str:
+    """A stored value as typed text in a unit: shortest form, point as decimal mark, no unit."""
+    number = value / (quantity.unit(symbol).factor if symbol else 1.0)
+    return f"{number:.{digits}g}"
