@@ -1,0 +1,30 @@
+"""The docket: everything known about one distributor."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from core.docket.mechanism import Mechanism
+from core.docket.particulars import Particulars
+from core.docket.readings import Session
+from core.docket.setting_up import USUAL_STATES, SettingUp
+from core.docket.target import Target
+from core.docket.vacuum import Capsule
+from core.record import Record, many, one
+
+
+@dataclass(frozen=True, kw_only=True)
+class Docket(Record):
+    """One distributor. Edits make another docket; nothing here ever changes."""
+
+    particulars: Particulars = one("Particulars", Particulars)
+    mechanism: Mechanism = one("Mechanism", Mechanism)
+    capsule: Capsule = one("Vacuum capsule", Capsule)
+    target: Target = one("Target", Target)
+    sessions: tuple[Session, ...] = many("Reading sessions", Session)
+    setting_up: SettingUp = one("Setting up", SettingUp)
+
+
+def new_docket() -> Docket:
+    """An empty docket with one empty session and the usual driving states."""
+    return Docket(sessions=(Session(title="As found"),), setting_up=SettingUp(states=USUAL_STATES))

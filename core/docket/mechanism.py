@@ -1,0 +1,163 @@
+"""The centrifugal mechanism as measured: weights, linkage, springs, stop, friction.
+
+Angles are positive towards advance. A spring on the cam foot is placed in the base plate's polar
+frame; a spring on a weight in that weight's own frame (x from the shaft through its pivot, +y on
+the side where its centre of gravity lies at rest).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from core.record import Record, choice, many, number, one, text, whole
+from core.units import ANGLE, FORCE, LENGTH, MASS, NUMBER, SPRING_RATE, TORQUE
+
+LINKAGES = {
+    "constant": "Constant ratio",
+    "slot": "Pin in a radial slot",
+    "measured": "Measured on the bench",
+}
+SPRING_ROLES = {"primary": "Primary", "secondary": "Secondary", "further": "Further"}
+MOUNTS = {"cam": "Cam foot", "weight": "Weight"}
+TANG_WAYS = {"outward": "Outward from the shaft", "round": "Round the shaft, towards advance"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Weights(Record):
+    """The flyweights, all alike."""
+
+    count: int = whole("Weights", 2, (1, 6))
+    mass_g: float | None = number(
+        "Mass, each", MASS, hard=(0.5, 2000.0), usual=(5.0, 150.0), uncertain=True, trade_u=0.5,
+        help="One weight with its pin and bush, on the scales.",
+    )  # fmt: skip
+    pivot_radius_mm: float | None = number(
+        "Pivot radius", LENGTH, hard=(1.0, 200.0), usual=(8.0, 45.0), uncertain=True, trade_u=0.2,
+        help="From the shaft's axis to the pivot of the weight.",
+    )  # fmt: skip
+    cg_mm: float | None = number(
+        "Pivot to centre of gravity", LENGTH, hard=(0.5, 200.0), usual=(4.0, 35.0),
+        uncertain=True, trade_u=0.4,
+        help="From the weight's pivot to its centre of gravity.",
+    )  # fmt: skip
+    rest_angle_deg: float | None = number(
+        "Angle at rest", ANGLE, hard=(1.0, 179.0), usual=(20.0, 150.0),
+        uncertain=True, trade_u=2.0,
+        help="At the pivot, between straight outwards and the line to the centre of gravity, "
+        "with the weight fully in.",
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class SwingPoint(Record):
+    """One row of a measured linkage; the swing or the radius, as the table says."""
+
+    cam_deg: float | None = number(
+        "Cam angle", ANGLE, hard=(0.0, 60.0), help="Advance of the cam from rest."
+    )
+    swing_deg: float | None = number(
+        "Swing of the weight", ANGLE, hard=(0.0, 170.0), help="From rest, at the weight's pivot."
+    )
+    radius_mm: float | None = number(
+        "Radius of the centre of gravity", LENGTH, hard=(0.5, 400.0), help="From the shaft's axis."
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Linkage(Record):
+    """How the swing of a weight turns the cam. Only the fields of its kind are used."""
+
+    kind: str = choice("Linkage", LINKAGES, "constant")
+    ratio: float | None = number(
+        "Cam turn per weight swing", NUMBER, hard=(0.02, 20.0), usual=(0.2, 3.0),
+        uncertain=True, trade_u=0.05,
+        help="Degrees of cam for one degree of weight.",
+    )  # fmt: skip
+    pin_radius_mm: float | None = number(
+        "Weight pivot to pin", LENGTH, hard=(0.5, 200.0), usual=(3.0, 40.0),
+        uncertain=True, trade_u=0.2,
+    )  # fmt: skip
+    pin_angle_deg: float | None = number(
+        "Pin angle", ANGLE, hard=(-180.0, 180.0), uncertain=True, trade_u=2.0,
+        help="At the weight's pivot, from the line to the centre of gravity to the line to the "
+        "pin; positive turns the same way as the angle at rest.",
+    )  # fmt: skip
+    measured_as: str = choice(
+        "Measured as", {"swing": "Swing of the weight", "radius": "Radius of its centre"}, "swing"
+    )
+    points: tuple[SwingPoint, ...] = many("Measured points", SwingPoint)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spring(Record):
+    """One spring, with its post on the base plate and its peg on the cam foot or a weight."""
+
+    role: str = choice("Spring", SPRING_ROLES, "primary")
+    label: str = text("Label", help="Your own mark on it.")
+    mount: str = choice("Peg on", MOUNTS, "cam")
+    rate_n_per_mm: float | None = number(
+        "Rate", SPRING_RATE, hard=(0.001, 500.0), usual=(0.1, 40.0), uncertain=True,
+    )  # fmt: skip
+    free_length_mm: float | None = number(
+        "Free length", LENGTH, hard=(1.0, 300.0), usual=(8.0, 50.0), uncertain=True, trade_u=0.15,
+        help="Between the insides of the hooks, unloaded.",
+    )  # fmt: skip
+    slack_mm: float = number(
+        "Slack", LENGTH, 0.0, hard=(0.0, 30.0), usual=(0.0, 5.0), uncertain=True, trade_u=0.15,
+        help="What an open loop lets the peg travel before the spring is taken up.",
+    )  # fmt: skip
+    initial_tension_n: float = number(
+        "Initial tension", FORCE, 0.0, hard=(0.0, 500.0), usual=(0.0, 30.0),
+        uncertain=True, trade_u=0.2,
+        help="The pull needed before the coils of a close-wound spring part.",
+    )  # fmt: skip
+    post_radius_mm: float | None = number(
+        "Post radius", LENGTH, hard=(1.0, 200.0), usual=(8.0, 45.0), uncertain=True, trade_u=0.2,
+        help="From the shaft's axis to the post on the base plate, before bending the tang.",
+    )  # fmt: skip
+    post_angle_deg: float | None = number(
+        "Post angle", ANGLE, hard=(-360.0, 360.0), uncertain=True, trade_u=1.0,
+        help="Polar angle of the post; positive is towards advance (for a spring on a weight: in "
+        "the weight's own frame).",
+    )  # fmt: skip
+    peg_radius_mm: float | None = number(
+        "Peg radius", LENGTH, hard=(0.5, 200.0), usual=(3.0, 40.0), uncertain=True, trade_u=0.2,
+        help="From the shaft's axis for a peg on the cam foot, from the weight's pivot for a peg "
+        "on a weight.",
+    )  # fmt: skip
+    peg_angle_deg: float | None = number(
+        "Peg angle", ANGLE, hard=(-360.0, 360.0), uncertain=True, trade_u=1.0,
+        help="Polar angle of the peg with the cam at rest; on a weight, from the line to its "
+        "centre of gravity.",
+    )  # fmt: skip
+    tang_mm: float = number(
+        "Tang bent", LENGTH, 0.0, hard=(-15.0, 15.0), usual=(-3.0, 3.0),
+        help="How far the post has been bent from where it was measured.",
+    )  # fmt: skip
+    tang_way: str = choice("Tang bends", TANG_WAYS, "outward")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mechanism(Record):
+    """Everything that makes the centrifugal curve."""
+
+    weights: Weights = one("Weights", Weights)
+    linkage: Linkage = one("Linkage", Linkage)
+    springs: tuple[Spring, ...] = many("Springs", Spring)
+    stop_deg: float | None = number(
+        "Stop", ANGLE, hard=(0.1, 60.0), usual=(3.0, 25.0), uncertain=True, trade_u=0.3,
+        help="Advance of the cam at the stop, in distributor degrees: the ceiling.",
+    )  # fmt: skip
+    heel_drag_nmm: float = number(
+        "Drag of the heel", TORQUE, 0.0, hard=(0.0, 1000.0), usual=(0.0, 40.0),
+        uncertain=True, trade_u=3.0,
+        help="Mean torque of the breaker heel on the cam. Zero with the points out.",
+    )  # fmt: skip
+    stick_nmm: float = number(
+        "Stick", TORQUE, 0.0, hard=(0.0, 1000.0), usual=(0.0, 60.0), uncertain=True, trade_u=3.0,
+        help="Friction at the cam that does not grow with speed: gum, dry pivots.",
+    )  # fmt: skip
+    grip: float = number(
+        "Grip", NUMBER, 0.0, hard=(0.0, 0.9), usual=(0.0, 0.2), uncertain=True, trade_u=0.02,
+        help="Share of the weights' pull lost to friction that grows with load.",
+    )  # fmt: skip

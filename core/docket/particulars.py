@@ -1,0 +1,37 @@
+"""Which unit this is, and for whom."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from core.record import Record, choice, number, text, whole
+from core.units import ANGLE, NUMBER
+
+ROTATIONS = {"clockwise": "Clockwise", "anticlockwise": "Anticlockwise"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Particulars(Record):
+    """Numbers and names of the unit and of the job."""
+
+    title: str = text("Title", help="What you call this job; heads the sheet and the window.")
+    unit_number: str = text("Unit number", help="As stamped on the body.")
+    date_code: str = text("Date code", help="As stamped on the body.")
+    fitted_to: str = text("Fitted to", help="The engine or machine it came from.")
+    owner: str = text("Owner")
+    job_number: str = text("Job number")
+    received: str = text("Received", help="The day it came in: year-month-day.")
+    restorer: str = text("Restorer", help="Whose name goes on the sheet.")
+    lobes: int = whole("Cam lobes", 4, (1, 12), help="Sparks in one turn of the distributor shaft.")
+    rotation: str = choice(
+        "Rotation", ROTATIONS, "clockwise", help="As seen looking down on the cap."
+    )
+    drive_ratio: float = number(
+        "Crank turns per distributor turn", NUMBER, 2.0, hard=(0.25, 8.0), usual=(1.0, 2.0),
+        help="2 for a four-stroke driven from the camshaft, 1 for a unit at crank speed.",
+    )  # fmt: skip
+    stamped_maximum_deg: float | None = number(
+        "Stamped maximum", ANGLE, hard=(0.0, 60.0), usual=(3.0, 25.0),
+        help="Centrifugal advance stamped on the cam or plate, in distributor degrees.",
+    )  # fmt: skip
+    notes: str = text("Notes", long=True)

@@ -1,0 +1,79 @@
+"""What was measured, and with what."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from core.docket.target import ANGLE_HARD_DEG, SPEED_HARD_RPM
+from core.record import Record, choice, flag, many, number, one, text
+from core.units import ANGLE, DEPRESSION, NUMBER, SPEED, TIME_MS
+
+DIRECTIONS = {"rising": "Rising", "falling": "Falling", "unknown": "Not known"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Instrument(Record):
+    """How the readings were taken: timing lamp at the crank, or a spinning rig."""
+
+    kind: str = choice(
+        "Read with", {"lamp": "Timing lamp on the engine", "rig": "Spinning rig"}, "lamp",
+        help="A lamp reads crank degrees against engine speed; a rig reads distributor degrees "
+        "against distributor speed.",
+    )  # fmt: skip
+    static_deg: float = number(
+        "Static set at", ANGLE, 0.0, hard=(-30.0, 60.0), usual=(-10.0, 25.0),
+        uncertain=True, trade_u=0.5,
+        help="What the engine was set to when these readings were taken, crank degrees before top "
+        "dead centre. On a rig: what the ring shows with no advance.",
+    )  # fmt: skip
+    mark_error_deg: float = number(
+        "Error of the mark", ANGLE, 0.0, hard=(-30.0, 30.0), usual=(-5.0, 5.0),
+        uncertain=True, trade_u=0.7,
+        help="How much more the mark shows than is true: prove top dead centre with a stop.",
+    )  # fmt: skip
+    tachometer_scale: float = number(
+        "True speed per shown speed", NUMBER, 1.0, hard=(0.2, 5.0), usual=(0.9, 1.1),
+        uncertain=True, trade_u=0.01,
+        help="1 for a true tachometer; 0.97 for one that shows 3 % too much.",
+    )  # fmt: skip
+    lag_ms: float = number(
+        "Delay of the lamp", TIME_MS, 0.0, hard=(-1.0, 2.0), usual=(0.0, 0.2),
+        uncertain=True, trade_u=0.02,
+        help="Total electronic delay; it reads as retard in proportion to speed.",
+    )  # fmt: skip
+    u_speed_rpm: float = number(
+        "Speed is read to ±", SPEED, 30.0, hard=(0.1, 2000.0), usual=(1.0, 100.0),
+        help="Standard uncertainty of one speed reading, as shown.",
+    )  # fmt: skip
+    u_angle_deg: float = number(
+        "Angle is read to ±", ANGLE, 1.0, hard=(0.01, 20.0), usual=(0.1, 2.0),
+        help="Standard uncertainty of one angle reading, as shown.",
+    )  # fmt: skip
+    u_depression_kpa: float = number(
+        "Depression is read to ±", DEPRESSION, 1.0, hard=(0.01, 20.0), usual=(0.1, 4.0),
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading(Record):
+    """One reading, as the instruments showed it."""
+
+    speed_rpm: float | None = number("Speed shown", SPEED, hard=SPEED_HARD_RPM, uncertain=True)
+    angle_deg: float | None = number("Angle shown", ANGLE, hard=ANGLE_HARD_DEG, uncertain=True)
+    direction: str = choice("Direction", DIRECTIONS, "unknown")
+    depression_kpa: float | None = number(
+        "Depression", DEPRESSION, hard=(0.0, 101.0), uncertain=True,
+        help="At the capsule. Empty means the pipe is off and plugged.",
+    )  # fmt: skip
+    left_out: bool = flag("Left out", help="Shown on the plot but not used. Say why in the note.")
+    note: str = text("Note")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Session(Record):
+    """One set of readings taken without touching the unit in between."""
+
+    title: str = text("Session", help="As found, after bending the post, and so on.")
+    date: str = text("Date", help="Year-month-day.")
+    instrument: Instrument = one("Instruments", Instrument)
+    readings: tuple[Reading, ...] = many("Readings", Reading)

@@ -1,0 +1,65 @@
+"""What the curve should be: check points as the table in hand writes them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from core.record import Record, choice, many, number, text
+from core.units import ANGLE, DEPRESSION, SPEED
+
+FRAMES = {
+    "distributor": "Distributor",
+    "crank": "Crank, without static",
+    "crank-static": "Crank, with static",
+}
+READ_AS = {"either": "Either way", "rising": "Rising", "falling": "Falling"}
+SPEED_HARD_RPM = (0.0, 20000.0)
+ANGLE_HARD_DEG = (-90.0, 120.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class CheckPoint(Record):
+    """At this speed, from least to most degrees, in the frame of its table."""
+
+    speed_rpm: float | None = number("Speed", SPEED, hard=SPEED_HARD_RPM)
+    least_deg: float | None = number("Least", ANGLE, hard=ANGLE_HARD_DEG)
+    most_deg: float | None = number("Most", ANGLE, hard=ANGLE_HARD_DEG)
+
+
+@dataclass(frozen=True, kw_only=True)
+class VacuumPoint(Record):
+    """At this depression, from least to most degrees, in the frame of its table."""
+
+    depression_kpa: float | None = number("Depression", DEPRESSION, hard=(0.0, 101.0))
+    least_deg: float | None = number("Least", ANGLE, hard=ANGLE_HARD_DEG)
+    most_deg: float | None = number("Most", ANGLE, hard=ANGLE_HARD_DEG)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Target(Record):
+    """The check points, and what the table says besides."""
+
+    source: str = text("Source", help="Where the figures come from.")
+    frame: str = choice(
+        "Centrifugal figures are", FRAMES, "distributor",
+        help="Distributor figures are half the crank's, in speed and in degrees, on a unit driven "
+        "at half speed.",
+    )  # fmt: skip
+    read_as: str = choice(
+        "Read", READ_AS, "either", help="The way the speed was changing when the table was read."
+    )
+    points: tuple[CheckPoint, ...] = many("Check points", CheckPoint)
+    no_advance_below_rpm: float | None = number(
+        "No advance below", SPEED, hard=SPEED_HARD_RPM,
+        help="In the frame of the centrifugal figures.",
+    )  # fmt: skip
+    ceiling_deg: float | None = number(
+        "Ceiling", ANGLE, hard=ANGLE_HARD_DEG,
+        help="Never more than this, in the frame of the centrifugal figures.",
+    )  # fmt: skip
+    vacuum_frame: str = choice(
+        "Vacuum figures are",
+        {"distributor": "Distributor", "crank": "Crank, without static"},
+        "distributor",
+    )
+    vacuum_points: tuple[VacuumPoint, ...] = many("Vacuum check points", VacuumPoint)
