@@ -1,0 +1,83 @@
+"""How values are shown: frame, units and session. Stored values never change with it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import QObject, Signal
+
+from core.units import QUANTITIES, Quantity, convert
+
+FRAMES = ("distributor", "crank")
+SWITCHED_QUANTITIES = ("depression", "length", "spring_rate", "force", "mass")
+"""Keys of the quantities whose shown unit the user may switch."""
+
+
+class Display(QObject):
+    """One place for the whole window: distributor or crank, the units, and which session."""
+
+    changed = Signal()
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._frame = "distributor"
+        self._session = -1
+        self._units: dict[str, str] = {}
+
+    @property
+    def frame(self) -> str:
+        """``distributor`` or ``crank``: what axes and results are in."""
+        return self._frame
+
+    @frame.setter
+    def frame(self, frame: str) -> None:
+        if frame not in FRAMES:
+            raise ValueError(frame)
+        if frame != self._frame:
+            self._frame = frame
+            self.changed.emit()
+
+    @property
+    def session(self) -> int:
+        """Index of the session of readings shown; -1 is the last."""
+        return self._session
+
+    @session.setter
+    def session(self, session: int) -> None:
+        if session != self._session:
+            self._session = session
+            self.changed.emit()
+
+    def session_index(self, docket: Any) -> int:
+        """The session shown as a plain index of a docket's sessions; -1 if it has none."""
+        count = len(docket.sessions)
+        return self._session if 0 <= self._session < count else count - 1
+
+    @property
+    def depression_unit(self) -> str:
+        """Symbol of the unit in which depression is shown."""
+        return self.unit(QUANTITIES["depression"])
+
+    @depression_unit.setter
+    def depression_unit(self, symbol: str) -> None:
+        self.set_unit("depression", symbol)
+
+    def unit(self, quantity: Quantity) -> str:
+        """Symbol of the unit in which a quantity is shown."""
+        return self._units.get(quantity.key, quantity.stored.symbol)
+
+    def set_unit(self, quantity_key: str, symbol: str) -> None:
+        """Show a quantity in another of its units from now on."""
+        quantity = QUANTITIES[quantity_key]
+        symbol = quantity.unit(symbol).symbol
+        if symbol != self.unit(quantity):
+            self._units[quantity_key] = symbol
+            self.changed.emit()
+
+    def depression(self, depression_kpa: Any) -> Any:
+        """Depression (kPa, number or array) in the shown unit."""
+        return convert(depression_kpa, QUANTITIES["depression"], self.depression_unit)
+
+    def factor(self, drive_ratio: float) -> float:
+        """What distributor degrees and speeds are multiplied by to be shown."""
+        return drive_ratio if self._frame == "crank" else 1.0

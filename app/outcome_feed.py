@@ -1,0 +1,70 @@
+"""Everything computed of the open docket, once per docket, for all who show it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from app.display import Display
+from app.store import Store
+
+if TYPE_CHECKING:
+    from core.docket.docket import Docket
+    from core.judgement.outcome import Outcome
+
+
+class OutcomeFeed(QObject):
+    """The outcome of the present docket and of its ghost, computed when first asked for.
+
+    Signals
+    -------
+    changed()
+        After the docket, the ghost or the session shown is another one.
+    """
+
+    changed = Signal()
+
+    def __init__(self, store: Store, display: Display, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._store = store
+        self._display = display
+        self._session = display.session
+        self._outcome: Outcome | None = None
+        self._ghost_outcome: Outcome | None = None
+        store.changed.connect(self._docket_changed)
+        store.ghost_changed.connect(self._ghost_changed)
+        display.changed.connect(self._display_changed)
+
+    @property
+    def outcome(self) -> Outcome:
+        """The outcome of the docket as it stands, for the session shown."""
+        if self._outcome is None:
+            self._outcome = self._computed(self._store.docket)
+        return self._outcome
+
+    @property
+    def ghost_outcome(self) -> Outcome | None:
+        """The outcome of the docket kept for comparison; None if there is none."""
+        if self._ghost_outcome is None and self._store.ghost is not None:
+            self._ghost_outcome = self._computed(self._store.ghost)
+        return self._ghost_outcome
+
+    def _computed(self, docket: Docket) -> Outcome:
+        from core.judgement.outcome import outcome
+
+        return outcome(docket, session=self._display.session_index(docket))
+
+    def _docket_changed(self, _change: object) -> None:
+        self._outcome = None
+        self.changed.emit()
+
+    def _ghost_changed(self) -> None:
+        self._ghost_outcome = None
+        self.changed.emit()
+
+    def _display_changed(self) -> None:
+        if self._display.session != self._session:
+            self._session = self._display.session
+            self._outcome = self._ghost_outcome = None
+            self.changed.emit()

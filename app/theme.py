@@ -1,0 +1,205 @@
+"""Colours, shapes and sizes, in a light and a dark theme.
+
+The curve colours are from the set of Okabe and Ito (Color Universal Design, 2008), which people
+with any of the common kinds of colour blindness can tell apart; line style and shape of mark say
+the same once more, so that a grey print keeps the difference.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor, QGuiApplication, QPalette
+from PySide6.QtWidgets import QApplication, QStyleFactory
+
+THEMES = ("light", "dark", "system")
+
+_ORANGE, _SKY, _GREEN, _YELLOW = "#e69f00", "#56b4e9", "#009e73", "#f0e442"
+_BLUE, _VERMILLION, _PURPLE = "#0072b2", "#d55e00", "#cc79a7"
+
+MARKS = MappingProxyType(
+    {
+        "rising": "t1",  # triangle, point up
+        "falling": "t",  # triangle, point down
+        "unknown": "o",
+        "left_out": "x",
+        "check_point": "s",
+        "jump": "d",
+    }
+)
+"""Shape of each mark on the board, as pyqtgraph names shapes."""
+
+VERDICT_SIGNS = MappingProxyType({"inside": "✓", "outside": "✗", "cannot tell": "?"})
+STATE_SIGNS = MappingProxyType({"empty": "○", "wrong": "▲", "done": "✓"})
+
+
+@dataclass(frozen=True)
+class Theme:
+    """All colours as ``#rrggbb``; sizes in points (``_pt``) or logical pixels (``_px``)."""
+
+    name: str
+    desk: str  # behind everything
+    paper: str  # plots, fields
+    raised: str  # cards, buttons
+    ink: str
+    faint: str  # secondary text; at least 4.5 : 1 on desk and paper
+    line: str  # frames of fields and cards
+    grid: str
+    accent: str
+    on_accent: str
+    wrong: str
+    advice: str
+    good: str
+    # Curves and marks
+    rising: str
+    falling: str
+    ghost: str
+    band: str
+    target: str
+    reading: str
+    reading_left_out: str
+    capsule: str
+    jump: str
+    pointer: str
+    # Parts in the plan view
+    base_plate: str
+    weight: str
+    cam: str
+    stop: str
+    pin: str
+    spring_primary: str
+    spring_secondary: str
+    spring_further: str
+    marks: Mapping[str, str] = field(default_factory=lambda: MARKS)
+    text_pt: float = 11.0
+    small_pt: float = 10.0
+    heading_pt: float = 15.0
+    figure_pt: float = 22.0
+    curve_px: float = 2.0
+    mark_px: float = 11.0
+
+    def verdict(self, verdict: str | None) -> str:
+        """Colour of a verdict; ``VERDICT_SIGNS`` says it by shape."""
+        return {"inside": self.good, "outside": self.wrong}.get(verdict or "", self.advice)
+
+    def spring(self, role: str) -> str:
+        """Colour of a spring by its role."""
+        return {"primary": self.spring_primary, "secondary": self.spring_secondary}.get(
+            role, self.spring_further
+        )
+
+
+LIGHT = Theme(
+    name="light", desk="#f1efe9", paper="#fffefb", raised="#faf8f3", ink="#1d2228",
+    faint="#5a6068", line="#aaa79f", grid="#dcd9d1", accent="#1b5e8c", on_accent="#ffffff",
+    wrong="#b03a00", advice="#7a5600", good="#00694c",
+    rising=_BLUE, falling=_VERMILLION, ghost="#8a8d91", band="#bfe3d5", target="#00694c",
+    reading="#1d2228", reading_left_out="#8a8d91", capsule=_BLUE, jump="#8c3f6b",
+    pointer="#1b5e8c", base_plate="#e4e0d6", weight="#b9c4cd", cam="#8fa0ad", stop="#1d2228",
+    pin="#1d2228", spring_primary=_BLUE, spring_secondary=_VERMILLION, spring_further="#8c3f6b",
+)  # fmt: skip
+
+DARK = Theme(
+    name="dark", desk="#1c2024", paper="#14171a", raised="#252a2f", ink="#e8e6e0",
+    faint="#a3a8ad", line="#5d646b", grid="#31373d", accent="#86bde6", on_accent="#10161b",
+    wrong="#ff9d66", advice="#e6c04d", good="#5fcca8",
+    rising=_SKY, falling=_ORANGE, ghost="#7d848b", band="#1d4a3d", target="#5fcca8",
+    reading="#e8e6e0", reading_left_out="#7d848b", capsule=_SKY, jump=_PURPLE,
+    pointer="#86bde6", base_plate="#2b3136", weight="#4c5963", cam="#71808c", stop="#e8e6e0",
+    pin="#e8e6e0", spring_primary=_SKY, spring_secondary=_ORANGE, spring_further=_PURPLE,
+)  # fmt: skip
+
+
+def theme_for(source: QPalette | str | None = None) -> Theme:
+    """The theme of a name, or of a palette (by its lightness), or of the application as it is."""
+    if isinstance(source, str):
+        return _named(source)
+    palette = source if source is not None else QGuiApplication.palette()
+    return DARK if palette.color(QPalette.ColorRole.Window).lightnessF() < 0.5 else LIGHT
+
+
+def _named(name: str) -> Theme:
+    if name == "system":
+        scheme = QGuiApplication.styleHints().colorScheme()
+        return DARK if scheme == Qt.ColorScheme.Dark else LIGHT
+    return {"light": LIGHT, "dark": DARK}[name]
+
+
+def apply_theme(app: QApplication, name: str) -> Theme:
+    """Give the application its style, palette, type size and frames. Returns the theme taken.
+
+    Widgets that paint for themselves read ``theme_for(self.palette())`` again on
+    ``QEvent.Type.PaletteChange`` or ``ApplicationPaletteChange``.
+    """
+    theme = _named(name)
+    if app.style().objectName().lower() != "fusion":
+        app.setStyle(QStyleFactory.create("Fusion"))
+    font = app.font()
+    if font.pointSizeF() != theme.text_pt:
+        font.setPointSizeF(theme.text_pt)
+        app.setFont(font)
+    app.setPalette(palette_of(theme))
+    app.setStyleSheet(_sheet(theme))
+    return theme
+
+
+def palette_of(theme: Theme) -> QPalette:
+    """The theme as a Qt palette."""
+    palette = QPalette()
+    role = QPalette.ColorRole
+    colours = {
+        role.Window: theme.desk, role.WindowText: theme.ink, role.Base: theme.paper,
+        role.AlternateBase: theme.raised, role.Text: theme.ink, role.Button: theme.raised,
+        role.ButtonText: theme.ink, role.BrightText: theme.wrong, role.ToolTipBase: theme.raised,
+        role.ToolTipText: theme.ink, role.PlaceholderText: theme.faint,
+        role.Highlight: theme.accent, role.HighlightedText: theme.on_accent,
+        role.Link: theme.accent, role.LinkVisited: theme.accent, role.Accent: theme.accent,
+        role.Light: theme.raised, role.Midlight: theme.grid, role.Mid: theme.line,
+        role.Dark: theme.line, role.Shadow: theme.line,
+    }  # fmt: skip
+    for which, colour in colours.items():
+        palette.setColor(which, QColor(colour))
+    disabled = QPalette.ColorGroup.Disabled
+    for which in (role.WindowText, role.Text, role.ButtonText):
+        palette.setColor(disabled, which, QColor(theme.faint))
+    return palette
+
+
+def _sheet(theme: Theme) -> str:
+    """Frames and spacing that a palette cannot say."""
+    return f"""
+    QToolTip {{ color: {theme.ink}; background: {theme.raised}; border: 1px solid {theme.line};
+        padding: 4px; }}
+    QLineEdit, QPlainTextEdit, QComboBox {{ border: 1px solid {theme.line}; border-radius: 3px;
+        background: {theme.paper}; padding: 4px 6px; min-height: 1.4em;
+        selection-background-color: {theme.accent}; selection-color: {theme.on_accent}; }}
+    QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus {{ border: 2px solid {theme.accent};
+        padding: 3px 5px; }}
+    QLineEdit[refused="true"] {{ border: 2px solid {theme.wrong}; padding: 3px 5px; }}
+    QComboBox::drop-down {{ width: 22px; border: none; }}
+    QPushButton {{ border: 1px solid {theme.line}; border-radius: 3px; background: {theme.raised};
+        padding: 6px 12px; }}
+    QPushButton:hover {{ border-color: {theme.accent}; }}
+    QPushButton:focus {{ border: 2px solid {theme.accent}; padding: 5px 11px; }}
+    QPushButton:pressed {{ background: {theme.grid}; }}
+    QPushButton:disabled {{ color: {theme.faint}; border-color: {theme.grid}; }}
+    QLabel[role="heading"] {{ font-size: {theme.heading_pt}pt; }}
+    QLabel[role="group"] {{ font-weight: 600; color: {theme.accent}; }}
+    QLabel[role="faint"] {{ color: {theme.faint}; }}
+    QLabel[role="wrong"] {{ color: {theme.wrong}; }}
+    QLabel[role="advice"] {{ color: {theme.advice}; }}
+    QFrame[role="card"] {{ background: {theme.raised}; border: 1px solid {theme.grid};
+        border-radius: 4px; }}
+    QFrame[role="card"] QLabel {{ border: none; background: transparent; }}
+    QTableView {{ gridline-color: {theme.grid}; border: 1px solid {theme.line};
+        background: {theme.paper}; alternate-background-color: {theme.raised}; }}
+    QTableView:focus {{ border: 1px solid {theme.accent}; }}
+    QHeaderView::section {{ background: {theme.raised}; color: {theme.ink}; border: none;
+        border-bottom: 1px solid {theme.line}; border-right: 1px solid {theme.grid};
+        padding: 4px 6px; }}
+    QSplitter::handle {{ background: {theme.grid}; }}
+    QSplitter::handle:hover {{ background: {theme.accent}; }}
+    """
