@@ -1,0 +1,186 @@
+"""What the timing lamp shows at the crank, and what its errors do to the reading.
+
+    y = static + ratio · θ + δ_marks − 6 · N · t_lag · 10⁻³
+
+θ distributor degrees of advance (centrifugal and vacuum together), N true engine rev/min, t_lag
+the electronic delay in ms: the crank turns 6 N degrees a second (Rajput, A Textbook of Internal
+Combustion Engines, Ex. 5.1), so a delay retards in proportion to speed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import hypot, pi, sqrt
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from core.bench._checks import Values, finite, plain, positive, within
+from core.problems import BobweightError
+
+_SETTING_TOLERANCE = 0.1
+
+
+@dataclass(frozen=True)
+class Lamp:
+    """One engine as seen through one lamp.
+
+    Parameters
+    ----------
+    static_deg : float
+        Static setting, crank degrees before top dead centre.
+    drive_ratio : float
+        Turns of the crank for one of the distributor, above 0.
+    mark_error_deg : float
+        What the reference mark adds to every reading, crank degrees.
+    lag_ms : float
+        Total electronic delay, ms.
+    """
+
+    static_deg: float
+    drive_ratio: float = 2.0
+    mark_error_deg: float = 0.0
+    lag_ms: float = 0.0
+
+    def __post_init__(self) -> None:
+        finite("static_deg", self.static_deg)
+        positive("drive_ratio", self.drive_ratio)
+        finite("mark_error_deg", self.mark_error_deg)
+        finite("lag_ms", self.lag_ms)
+
+
+@dataclass(frozen=True)
+class LagEstimate:
+    """Electronic delay in ms and its standard uncertainty; None means not stated."""
+
+    lag_ms: float
+    u_lag_ms: float | None
+
+
+@dataclass(frozen=True)
+class TachometerScale:
+    """What a shown speed is multiplied with to get the true one.
+
+    ``scale`` is the mean of reference over shown; ``u_scale`` its standard uncertainty, None for a
+    single pair; ``setting`` is ``"double"`` or ``"half"`` where the instrument shows about twice or
+    half the true speed (set for another number of cylinders), else ``"right"``.
+    """
+
+    scale: float
+    u_scale: float | None
+    setting: str
+
+
+def lag_deg(engine_rpm: ArrayLike, lag_ms: ArrayLike) -> Values:
+    """Crank degrees of retard that a delay in ms makes at engine speeds in rev/min."""
+    speed = within("engine_rpm", engine_rpm, 0, unit="rev/min")
+    return plain(6e-3 * speed * finite("lag_ms", lag_ms))
+
+
+def shown_deg(lamp: Lamp, engine_rpm: ArrayLike, advance_deg: ArrayLike) -> Values:
+    """Crank degrees that the lamp shows, from the true advance in distributor degrees."""
+    advance = finite("advance_deg", advance_deg)
+    offset = lamp.static_deg + lamp.mark_error_deg
+    return plain(offset + lamp.drive_ratio * advance - lag_deg(engine_rpm, lamp.lag_ms))
+
+
+def advance_deg(lamp: Lamp, engine_rpm: ArrayLike, shown: ArrayLike) -> Values:
+    """True advance in distributor degrees, from the crank degrees that the lamp shows."""
+    shown_ = finite("shown", shown)
+    offset = lamp.static_deg + lamp.mark_error_deg
+    return plain((shown_ - offset + lag_deg(engine_rpm, lamp.lag_ms)) / lamp.drive_ratio)
+
+
+def parallax_deg(offset_mm: ArrayLike, diameter_mm: ArrayLike) -> Values:
+    """Crank degrees of error from a mark seen off its place by mm on a pulley's rim."""
+    diameter = positive("diameter_mm", diameter_mm, "mm")
+    return plain(360.0 / (pi * diameter) * finite("offset_mm", offset_mm))
+
+
+def lag_from_two_speeds(
+    speeds_rpm: tuple[float, float],
+    readings_deg: tuple[float, float],
+    *,
+    true_change_deg: float = 0.0,
+    u_reading_deg: float | None = None,
+) -> LagEstimate:
+    """Delay of the lamp in ms from readings at two engine speeds between which the true advance
+    changes by a known amount: none when both lie above full advance, or with the cam held.
+
+    Parameters
+    ----------
+    speeds_rpm, readings_deg : pair of float
+        True engine speeds, different, and the crank degrees shown at each, in the same order.
+    true_change_deg : float
+        Crank degrees by which the true timing at the second speed is ahead of the first.
+    u_reading_deg : float, optional
+        Standard uncertainty of one reading, crank degrees, above 0.
+
+    Raises
+    ------
+    BobweightError
+        ``speeds-equal``; ``lag-negative`` with the figure where the reading gained with speed by
+        more than three standard uncertainties, so the advance was not what was assumed.
+    """
+    speeds = positive("speeds_rpm", speeds_rpm, "rev/min")
+    readings = finite("readings_deg", readings_deg)
+    for name, pair in (("speeds_rpm", speeds), ("readings_deg", readings)):
+        if pair.shape != (2,):
+            raise BobweightError("lengths-differ", (name,), first=pair.size, other=2)
+    apart = float(speeds[1] - speeds[0])
+    if apart == 0:
+        raise BobweightError("speeds-equal", ("speeds_rpm",), value=float(speeds[0]))
+    change = float(finite("true_change_deg", true_change_deg))
+    lag = (change - float(readings[1] - readings[0])) / (6e-3 * apart)
+    u = None
+    if u_reading_deg is not None:
+        u = sqrt(2) * float(positive("u_reading_deg", u_reading_deg, "°")) / (6e-3 * abs(apart))
+    if u is not None and lag < -3 * u:
+        raise BobweightError("lag-negative", ("readings_deg",), lag_ms=lag, u_lag_ms=u)
+    return LagEstimate(lag, u)
+
+
+def tachometer_scale(
+    shown_rpm: ArrayLike, reference_rpm: ArrayLike, *, u_reference: float = 0.0
+) -> TachometerScale:
+    """The scale of a tachometer from pairs of its own and a reference's reading.
+
+    Parameters
+    ----------
+    shown_rpm, reference_rpm : array_like
+        Speeds in rev/min, above 0, the same number of each.
+    u_reference : float
+        Relative standard uncertainty of the reference, 0 or more.
+
+    Notes
+    -----
+    Mean of the ratios and the standard deviation of the mean (JCGM 100:2008, 4.2.3), with the
+    reference's own share added in squares, since it does not average out.
+
+    Raises
+    ------
+    BobweightError
+        ``too-few-readings``, ``lengths-differ``.
+    """
+    shown = positive("shown_rpm", shown_rpm, "rev/min").ravel()
+    reference = positive("reference_rpm", reference_rpm, "rev/min").ravel()
+    if shown.size != reference.size:
+        raise BobweightError(
+            "lengths-differ", ("shown_rpm",), first=shown.size, other=reference.size
+        )
+    if not shown.size:
+        raise BobweightError("too-few-readings", ("shown_rpm",), count=0, least=1)
+    own = float(within("u_reference", u_reference, 0))
+    ratio = reference / shown
+    scale = float(ratio.mean())
+    u = None
+    if ratio.size > 1:
+        u = hypot(float(ratio.std(ddof=1)) / sqrt(ratio.size), own * scale)
+    return TachometerScale(scale, u, _setting_of(scale))
+
+
+def _setting_of(scale: float) -> str:
+    for name, factor in (("double", 0.5), ("half", 2.0)):
+        if abs(np.log(scale / factor)) < _SETTING_TOLERANCE:
+            return name
+    return "right"

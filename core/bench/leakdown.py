@@ -1,0 +1,142 @@
+"""Leak-down of a vacuum capsule at a held line: p(t) = p₀ exp(−t / τ).
+
+The logarithm of the depression falls along a straight line whose slope is −1/τ, so a weighted
+straight line through two or more readings gives τ and its uncertainty.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import exp, inf, sqrt
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from core.bench._checks import Values, finite, plain, positive, within
+from core.problems import BobweightError
+
+
+@dataclass(frozen=True)
+class LeakDown:
+    """What two or more readings of a held depression say.
+
+    Parameters
+    ----------
+    rate_per_s : float
+        1 / τ; not above 0 where no loss shows.
+    u_rate_per_s : float or None
+        Its standard uncertainty; None means it cannot be told (two readings, none stated).
+    start_kpa : float
+        Depression at time zero, from the line.
+    """
+
+    rate_per_s: float
+    u_rate_per_s: float | None
+    start_kpa: float
+
+    @property
+    def holds(self) -> bool:
+        """True where no loss shows in the readings."""
+        return self.rate_per_s <= 0
+
+    @property
+    def tau_s(self) -> float:
+        """Time constant τ in s; infinite where no loss shows."""
+        return inf if self.holds else 1 / self.rate_per_s
+
+    @property
+    def u_tau_s(self) -> float | None:
+        """Standard uncertainty of τ in s, to first order; None where it cannot be told or τ is
+        infinite (ask :attr:`tau_at_least_s` there)."""
+        if self.u_rate_per_s is None or self.holds:
+            return None
+        return self.u_rate_per_s * self.tau_s**2
+
+    @property
+    def tau_at_least_s(self) -> float | None:
+        """τ in s which the true one exceeds with 95 % probability; None without uncertainty."""
+        if self.u_rate_per_s is None:
+            return None
+        highest = self.rate_per_s + 1.644853627 * self.u_rate_per_s
+        return 1 / highest if highest > 0 else inf
+
+    def loss_kpa(self, start_kpa: float, test_s: float) -> float:
+        """Depression in kPa lost in a test time in s from a starting depression in kPa."""
+        start, time = _test(start_kpa, test_s)
+        return 0.0 if self.holds else start * -float(np.expm1(-time * self.rate_per_s))
+
+    def u_loss_kpa(self, start_kpa: float, test_s: float) -> float | None:
+        """Standard uncertainty of that loss in kPa, to first order; None if it cannot be told."""
+        start, time = _test(start_kpa, test_s)
+        if self.u_rate_per_s is None:
+            return None
+        return start * time * exp(-time * max(self.rate_per_s, 0.0)) * self.u_rate_per_s
+
+
+def depression_kpa(start_kpa: ArrayLike, tau_s: ArrayLike, time_s: ArrayLike) -> Values:
+    """Depression in kPa left after a time in s, from the start in kPa and τ in s."""
+    start = within("start_kpa", start_kpa, 0, unit="kPa")
+    return plain(start * np.exp(-finite("time_s", time_s) / positive("tau_s", tau_s, "s")))
+
+
+def leak_down(
+    time_s: ArrayLike, depression_kpa: ArrayLike, *, u_kpa: ArrayLike | None = None
+) -> LeakDown:
+    """The leak of a capsule from readings of a held depression.
+
+    Parameters
+    ----------
+    time_s : array_like
+        Times in s, two or more, at least two of them different.
+    depression_kpa : array_like
+        Depression below ambient at each, kPa, above 0.
+    u_kpa : array_like, optional
+        Standard uncertainty of a reading, kPa, above 0: one figure or one each. Without it the
+        readings weigh as equally uncertain and their own scatter tells the uncertainty.
+
+    Raises
+    ------
+    BobweightError
+        ``too-few-readings``, ``lengths-differ``, ``times-all-equal``, ``not-positive``.
+
+    Notes
+    -----
+    Least squares of ln p with weights (p / u)², since u(ln p) = u / p.
+    """
+    time = finite("time_s", time_s).ravel()
+    depression = positive("depression_kpa", depression_kpa, "kPa").ravel()
+    if time.size != depression.size:
+        raise BobweightError("lengths-differ", ("time_s",), first=time.size, other=depression.size)
+    if time.size < 2:
+        raise BobweightError("too-few-readings", ("time_s",), count=time.size, least=2)
+    if np.ptp(time) == 0:
+        raise BobweightError("times-all-equal", ("time_s",), value=float(time[0]))
+    stated = u_kpa is not None
+    u = positive("u_kpa", u_kpa, "kPa") if stated else np.array(1.0)
+    try:
+        u = np.broadcast_to(u, time.shape)
+    except ValueError:
+        raise BobweightError("lengths-differ", ("u_kpa",), first=u.size, other=time.size) from None
+    return _fit(time, depression, u, stated)
+
+
+def _fit(time: np.ndarray, depression: np.ndarray, u: np.ndarray, stated: bool) -> LeakDown:
+    weight = (depression / u) ** 2
+    log_p = np.log(depression)
+    mean_t = np.average(time, weights=weight)
+    mean_y = np.average(log_p, weights=weight)
+    spread = np.sum(weight * (time - mean_t) ** 2)
+    slope = np.sum(weight * (time - mean_t) * log_p) / spread
+    u_rate: float | None = 1 / sqrt(spread)
+    if not stated:
+        freedom = time.size - 2
+        rest = log_p - mean_y - slope * (time - mean_t)
+        u_rate = u_rate * sqrt(np.sum(weight * rest**2) / freedom) if freedom else None
+    return LeakDown(-float(slope), u_rate, exp(mean_y - slope * mean_t))
+
+
+def _test(start_kpa: float, test_s: float) -> tuple[float, float]:
+    return (
+        float(positive("start_kpa", start_kpa, "kPa")),
+        float(positive("test_s", test_s, "s")),
+    )
