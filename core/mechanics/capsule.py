@@ -1,0 +1,162 @@
+"""Advance from depression: the capsule from its dimensions or its three trade figures.
+
+x = clip((A Δp − F₀ ∓ F_f) / k, 0, x_max) and θ = asin(x / r − sin ε) + ε, with A in mm² and Δp in
+MPa the force is in N.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.docket.vacuum import Capsule
+from core.problems import BobweightError, Problem
+from core.record import value_problems
+
+_MPA_PER_KPA = 1e-3
+_TRIPLE = ("start_kpa", "full_kpa", "full_deg")
+_DIMENSIONS = ("area_mm2", "spring_rate_n_per_mm", "preload_n", "travel_mm")
+
+
+@dataclass(frozen=True)
+class CapsuleCurve:
+    """Advance against depression; both arrays of shape (points,), signed distributor degrees."""
+
+    depression_kpa: np.ndarray
+    rising_deg: np.ndarray
+    falling_deg: np.ndarray
+
+
+def capsule_problems(capsule: Capsule) -> list[Problem]:
+    """What keeps the capsule from being computed, grave problems first. None for no capsule."""
+    if capsule.given_as == "none":
+        return []
+    found = [problem for problem in value_problems(capsule) if problem.grave]
+    needed = _TRIPLE if capsule.given_as == "triple" else _DIMENSIONS
+    found += [
+        Problem("missing", (key,)) for key in (*needed, "lever_mm") if getattr(capsule, key) is None
+    ]
+    if not found and capsule.given_as == "triple" and capsule.start_kpa >= capsule.full_kpa:
+        facts = {"value": capsule.full_kpa, "limit": capsule.start_kpa, "unit": "kPa"}
+        found.append(Problem("capsule-full-before-start", ("full_kpa",), facts))
+    if not found and not _reaches(capsule):
+        found.append(Problem("capsule-beyond-lever", ("lever_mm",), {"value": capsule.lever_mm}))
+    return found + [problem for problem in value_problems(capsule) if not problem.grave]
+
+
+def _reaches(capsule: Capsule) -> bool:
+    offset = np.radians(capsule.offset_deg)
+    if capsule.given_as == "dimensions":
+        return bool(abs(capsule.travel_mm / capsule.lever_mm - np.sin(offset)) <= 1.0)
+    return bool(np.radians(capsule.full_deg) - offset <= np.pi / 2)
+
+
+def capsule_advance_deg(
+    capsule: Capsule, depression_kpa: np.ndarray | float, direction: str | None = None
+) -> np.ndarray:
+    """Movement of the breaker plate in distributor degrees, negative for a retard capsule.
+
+    Parameters
+    ----------
+    depression_kpa : array_like
+    direction : {'rising', 'falling', None}
+        With the plate's friction on the way up or down; None is without it.
+    """
+    depression = np.asarray(depression_kpa, dtype=float)
+    if capsule.given_as == "none":
+        return np.zeros_like(depression)
+    capsule = _with_dimensions(capsule)
+    friction = {"rising": 1.0, "falling": -1.0, None: 0.0}[direction] * capsule.friction_n
+    force = capsule.area_mm2 * depression * _MPA_PER_KPA - capsule.preload_n - friction
+    travel = np.clip(force / capsule.spring_rate_n_per_mm, 0.0, capsule.travel_mm)
+    sign = -1.0 if capsule.acts == "retard" else 1.0
+    return sign * degrees_from_travel(travel, capsule.lever_mm, capsule.offset_deg)
+
+
+def degrees_from_travel(
+    travel_mm: np.ndarray | float, lever_mm: float, offset_deg: float = 0.0
+) -> np.ndarray:
+    """Turn of the plate in degrees for a travel of the pull-rod."""
+    offset = np.radians(offset_deg)
+    return np.degrees(np.arcsin(np.asarray(travel_mm) / lever_mm - np.sin(offset)) + offset)
+
+
+def travel_from_degrees(
+    angle_deg: np.ndarray | float, lever_mm: float, offset_deg: float = 0.0
+) -> np.ndarray:
+    """Travel of the pull-rod in mm for a turn of the plate."""
+    offset = np.radians(offset_deg)
+    return lever_mm * (np.sin(np.radians(angle_deg) - offset) + np.sin(offset))
+
+
+def dimensions_from_triple(capsule: Capsule, area_mm2: float = 1000.0) -> Capsule:
+    """The capsule by dimensions: preload, rate and travel from its triple and an area.
+
+    Only ratios to the area show in the curve, so any area gives the same one.
+
+    Raises
+    ------
+    BobweightError
+        The first grave problem of the triple.
+    """
+    triple = capsule.with_changes(given_as="triple")
+    _refuse(triple)
+    travel = float(travel_from_degrees(capsule.full_deg, capsule.lever_mm, capsule.offset_deg))
+    preload = area_mm2 * capsule.start_kpa * _MPA_PER_KPA
+    rate = area_mm2 * (capsule.full_kpa - capsule.start_kpa) * _MPA_PER_KPA / travel
+    return capsule.with_changes(
+        given_as="dimensions", area_mm2=area_mm2, preload_n=preload, spring_rate_n_per_mm=rate,
+        travel_mm=travel,
+    )  # fmt: skip
+
+
+def triple_from_dimensions(capsule: Capsule) -> Capsule:
+    """The capsule by its triple: start, full and degrees from its dimensions.
+
+    Raises
+    ------
+    BobweightError
+        The first grave problem of the dimensions.
+    """
+    _refuse(capsule.with_changes(given_as="dimensions"))
+    per_kpa = capsule.area_mm2 * _MPA_PER_KPA
+    full_deg = degrees_from_travel(capsule.travel_mm, capsule.lever_mm, capsule.offset_deg)
+    stretch = capsule.spring_rate_n_per_mm * capsule.travel_mm
+    return capsule.with_changes(
+        given_as="triple",
+        start_kpa=capsule.preload_n / per_kpa,
+        full_kpa=(capsule.preload_n + stretch) / per_kpa,
+        full_deg=float(
+            degrees_from_travel(capsule.travel_mm, capsule.lever_mm, capsule.offset_deg)
+        ),
+    )
+
+
+def capsule_curve(capsule: Capsule, points: int = 121) -> CapsuleCurve | None:
+    """The whole curve from no depression to well beyond full travel, None where there is none."""
+    if capsule.given_as == "none" or any(p.grave for p in capsule_problems(capsule)):
+        return None
+    triple = capsule if capsule.given_as == "triple" else triple_from_dimensions(capsule)
+    end = max(1.25 * triple.full_kpa, triple.full_kpa + 5.0)
+    bends = [triple.start_kpa, triple.full_kpa]
+    friction_kpa = capsule.friction_n / (_with_dimensions(capsule).area_mm2 * _MPA_PER_KPA)
+    bends = [max(b + s * friction_kpa, 0.0) for b in bends for s in (-1.0, 0.0, 1.0)]
+    depression = np.unique(np.concatenate([np.linspace(0.0, end, points), bends]))
+    return CapsuleCurve(
+        depression,
+        capsule_advance_deg(capsule, depression, "rising"),
+        capsule_advance_deg(capsule, depression, "falling"),
+    )
+
+
+def _with_dimensions(capsule: Capsule) -> Capsule:
+    if capsule.given_as == "dimensions":
+        return capsule
+    return dimensions_from_triple(capsule, capsule.area_mm2 or 1000.0)
+
+
+def _refuse(capsule: Capsule) -> None:
+    for problem in capsule_problems(capsule):
+        if problem.grave:
+            raise BobweightError.of(problem)

@@ -1,0 +1,123 @@
+"""What keeps a mechanism from being computed, and what a careful hand would look at again."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.docket.mechanism import Mechanism
+from core.mechanics.balance import Balance
+from core.mechanics.builds import Builds
+from core.mechanics.linkage import MeasuredSwing, linkage_class
+from core.problems import Problem
+from core.record import value_problems
+
+_SPRING_NEEDS = (
+    "rate_n_per_mm",
+    "free_length_mm",
+    "post_radius_mm",
+    "post_angle_deg",
+    "peg_radius_mm",
+    "peg_angle_deg",
+)
+
+
+def mechanism_problems(mechanism: Mechanism) -> list[Problem]:
+    """Everything wrong with a mechanism; grave problems first, each placed inside it.
+
+    A mechanism without grave problems can be predicted.
+    """
+    found = [problem for problem in value_problems(mechanism) if problem.grave]
+    found += _missing(mechanism)
+    if not found:
+        found += _table_problems(mechanism)
+    if not found:
+        found += _motion_problems(mechanism)
+    return found + [problem for problem in value_problems(mechanism) if not problem.grave]
+
+
+def _missing(mechanism: Mechanism) -> list[Problem]:
+    kind = linkage_class(mechanism)
+    weight_needs = kind.weight_needs
+    if any(spring.mount == "weight" for spring in mechanism.springs):
+        weight_needs = ("mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg")
+    places = [("weights", key) for key in weight_needs]
+    places += [("linkage", key) for key in kind.needs]
+    for index in range(len(mechanism.springs)):
+        places += [("springs", index, key) for key in _SPRING_NEEDS]
+    places.append(("stop_deg",))
+    found = []
+    for place in places:
+        here = mechanism
+        for step in place:
+            here = here[step] if isinstance(step, int) else getattr(here, step)
+        if here is None:
+            found.append(Problem("missing", place))
+    if not mechanism.springs:
+        found.append(Problem("no-springs", ("springs",)))
+    return found
+
+
+def _table_problems(mechanism: Mechanism) -> list[Problem]:
+    """Problems of a measured linkage's table."""
+    if not issubclass(linkage_class(mechanism), MeasuredSwing):
+        return []
+    linkage, weights = mechanism.linkage, mechanism.weights
+    key = "swing_deg" if linkage.measured_as == "swing" else "radius_mm"
+    place = ("linkage", "points")
+    for row, point in enumerate(linkage.points):
+        for name in ("cam_deg", key):
+            if getattr(point, name) is None:
+                return [Problem("missing", (*place, row, name))]
+    if len(linkage.points) < 3:
+        return [Problem("measured-too-few", place, {"count": len(linkage.points), "least": 3})]
+    if linkage.points[0].cam_deg != 0 or (key == "swing_deg" and linkage.points[0].swing_deg != 0):
+        return [Problem("measured-not-from-rest", (*place, 0, "cam_deg"))]
+    for name in ("cam_deg", key):
+        values = [getattr(point, name) for point in linkage.points]
+        for row in range(1, len(values)):
+            if values[row] <= values[row - 1]:
+                facts = {"value": values[row], "before": values[row - 1]}
+                return [Problem("measured-not-rising", (*place, row, name), facts)]
+    if key == "radius_mm" and weights.pivot_radius_mm and weights.cg_mm:
+        least = abs(weights.pivot_radius_mm - weights.cg_mm)
+        most = weights.pivot_radius_mm + weights.cg_mm
+        for row, point in enumerate(linkage.points):
+            if not least <= point.radius_mm <= most:
+                facts = {"value": point.radius_mm, "least": least, "most": most}
+                return [Problem("radius-impossible", (*place, row, "radius_mm"), facts)]
+    return []
+
+
+def _motion_problems(mechanism: Mechanism) -> list[Problem]:
+    """Does the linkage reach the stop, do the weights move outward all the way, are the posts
+    apart from the pegs, and does any speed reach the stop?"""
+    balance = Balance(Builds(mechanism))
+    stop = float(balance.stop_rad)
+    theta = np.linspace(0.0, stop, 50).reshape(1, 1, -1)
+    phi, slope = balance.linkage.swing(theta)
+    pull = np.broadcast_to(balance.linkage.inertia_slope(theta, phi, slope), theta.shape)[0, 0]
+    degrees = np.degrees(theta[0, 0])
+    facts: dict[str, object] = {"value": mechanism.stop_deg, "unit": "°"}
+    if not np.isfinite(pull).all():
+        reach = float(degrees[np.isfinite(pull)].max(initial=0.0))
+        return [Problem("linkage-short-of-stop", ("stop_deg",), facts | {"limit": reach})]
+    if not (pull > 0).all():
+        reach = float(degrees[~(pull > 0)].min())
+        return [Problem("weights-not-outward", ("stop_deg",), facts | {"limit": reach})]
+    for index, path in enumerate(balance.paths):
+        if np.min(path.length_mm(theta, phi)) < 0.01:
+            return [Problem("post-on-peg", ("springs", index, "post_radius_mm"))]
+        spring = mechanism.springs[index]
+        if spring.tang_way == "outward" and spring.post_radius_mm + spring.tang_mm <= 0:
+            return [Problem("post-on-shaft", ("springs", index, "tang_mm"))]
+    found = [
+        Problem("spring-never-taken-up", ("springs", index), {"stop": mechanism.stop_deg}, False)
+        for index, on in enumerate(balance.engaged_at(theta))
+        if not on.any()
+    ]
+    rising, falling = balance.speed_squared(theta, balance.engaged_at(theta))
+    if not rising.max() > 0:
+        found.insert(0, Problem("nothing-holds-back", ("springs",)))
+    elif falling[0, 0, 0] <= 0 < rising[0, 0, 0]:
+        found.append(Problem("may-not-return", ("stick_nmm",), {}, False))
+    return found

@@ -1,0 +1,192 @@
+"""How far a weight has swung when the cam stands θ ahead, and what that does to the inertia.
+
+Each kind of linkage is a class with the same three questions. Angles in radians; every argument and
+result broadcasts against the values of the builds, shape (builds, 1, 1).
+
+To add a kind: its fields in :mod:`core.docket.mechanism`, a class here, a line in :data:`KINDS`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.interpolate import PchipInterpolator
+
+from core.docket.mechanism import Mechanism
+from core.mechanics.builds import Array, Builds
+from core.mechanics.weights import inertia_slope
+
+
+class LinkageKind:
+    """What every kind of linkage answers.
+
+    ``needs`` names the fields of the linkage and ``weight_needs`` those of the weights without
+    which it cannot be computed.
+    """
+
+    needs: tuple[str, ...] = ()
+    weight_needs: tuple[str, ...] = ("mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg")
+
+    def __init__(self, builds: Builds):
+        self.builds = builds
+
+    def swing(self, theta_rad: Array) -> tuple[Array, Array]:
+        """Swing φ in radians and dφ/dθ at a cam angle; NaN beyond the linkage's reach."""
+        raise NotImplementedError
+
+    def cam(self, phi_rad: Array) -> Array:
+        """The cam angle θ in radians at a swing: the inverse of :meth:`swing`."""
+        raise NotImplementedError
+
+    def inertia_slope(self, theta_rad: Array, phi_rad: Array, swing_slope: Array) -> Array:
+        """J'(θ) of all weights together, in g·mm² per radian of cam."""
+        return inertia_slope(self.builds, phi_rad, swing_slope)
+
+
+class ConstantRatio(LinkageKind):
+    """θ = i·φ: a curved flank of the weight rolling on the cam foot, to first order."""
+
+    needs = ("ratio",)
+
+    def __init__(self, builds: Builds):
+        super().__init__(builds)
+        self.ratio = builds.value("linkage", "ratio")
+
+    def swing(self, theta_rad: Array) -> tuple[Array, Array]:
+        slope = 1.0 / self.ratio
+        return theta_rad * slope, slope
+
+    def cam(self, phi_rad: Array) -> Array:
+        return phi_rad * self.ratio
+
+
+class PinInSlot(LinkageKind):
+    """A pin on the weight in a radial slot of the cam foot.
+
+    The pin moves on a circle of radius a about the pivot; the slot is a ray from the shaft. The
+    ray meets the circle at ρ = R cos ψ ± √(a² − R² sin² ψ), on the branch of the rest position.
+    """
+
+    needs = ("pin_radius_mm", "pin_angle_deg")
+
+    def __init__(self, builds: Builds):
+        super().__init__(builds)
+        self.pivot = builds.value("weights", "pivot_radius_mm")
+        self.pin = builds.value("linkage", "pin_radius_mm")
+        offset = np.radians(builds.value("linkage", "pin_angle_deg"))
+        self.turn_0 = np.radians(builds.value("weights", "rest_angle_deg")) + offset
+        self.psi_0, slope_0 = self._ray(self.turn_0)
+        self.sign = np.where(slope_0 > 0, -1.0, 1.0)  # outward swing lowers the turn of the pin
+        out = self.pivot + self.pin * np.cos(self.turn_0)
+        radius = np.hypot(out, self.pin * np.sin(self.turn_0))
+        self.branch = np.where(radius >= self.pivot * np.cos(self.psi_0), 1.0, -1.0)
+
+    def _ray(self, turn: Array) -> tuple[Array, Array]:
+        """Polar angle of the pin about the shaft at a turn about the pivot, and its slope."""
+        x = self.pivot + self.pin * np.cos(turn)
+        y = self.pin * np.sin(turn)
+        slope = self.pin * (self.pin + self.pivot * np.cos(turn)) / (x * x + y * y)
+        return np.arctan2(y, x), slope
+
+    def swing(self, theta_rad: Array) -> tuple[Array, Array]:
+        psi = self.psi_0 + self.sign * theta_rad
+        sine, cosine = np.sin(psi), np.cos(psi)
+        with np.errstate(invalid="ignore"):
+            half = np.sqrt(self.pin**2 - (self.pivot * sine) ** 2)
+        rho = self.pivot * cosine + self.branch * half
+        turn = np.arctan2(rho * sine, rho * cosine - self.pivot)
+        phi = _wrapped(self.turn_0 - turn)
+        # dψ/dturn = a (a + R cos turn) / ρ², where a (a + R cos turn) = ± ρ √(…)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            slope = -self.sign * rho * self.branch / half
+        return phi, slope
+
+    def cam(self, phi_rad: Array) -> Array:
+        psi, _ = self._ray(self.turn_0 - phi_rad)
+        return self.sign * _wrapped(psi - self.psi_0)
+
+
+class MeasuredSwing(LinkageKind):
+    """Pairs (cam angle, swing) off the bench, joined by a monotone cubic (PCHIP)."""
+
+    def __init__(self, builds: Builds):
+        super().__init__(builds)
+        points = builds.mechanism.linkage.points
+        self._theta = np.radians([point.cam_deg for point in points])
+        self._join(np.radians([point.swing_deg for point in points]))
+
+    def _join(self, swing_rad: np.ndarray) -> None:
+        self._last_swing = swing_rad[-1]
+        self._swing = PchipInterpolator(self._theta, swing_rad, extrapolate=False)
+        self._slope = self._swing.derivative()
+
+    def swing(self, theta_rad: Array) -> tuple[Array, Array]:
+        return self._swing(theta_rad), self._slope(theta_rad)
+
+    def cam(self, phi_rad: Array) -> Array:
+        phi = np.asarray(phi_rad, dtype=float)
+        cam = np.full(phi.shape, np.nan)
+        for place in np.argwhere((phi >= 0) & (phi <= self._last_swing)):
+            roots = self._swing.solve(float(phi[tuple(place)]), extrapolate=False)
+            cam[tuple(place)] = roots[0] if len(roots) else np.nan
+        return cam
+
+
+class MeasuredRadius(MeasuredSwing):
+    """Pairs (cam angle, radius of the centre of gravity): J = n m r², so J' = 2 n m r dr/dθ.
+
+    The swing follows from r² = R² + c² + 2 R c cos α where pivot and centre are known; without
+    them it is NaN, which only a spring on a weight and the drawing would need.
+    """
+
+    weight_needs = ("mass_g",)
+
+    def __init__(self, builds: Builds):
+        LinkageKind.__init__(self, builds)
+        points, weights = builds.mechanism.linkage.points, builds.mechanism.weights
+        self._theta = np.radians([point.cam_deg for point in points])
+        radius = np.array([point.radius_mm for point in points], dtype=float)
+        self._radius = PchipInterpolator(self._theta, radius, extrapolate=False)
+        self._radius_slope = self._radius.derivative()
+        pivot, cg = weights.pivot_radius_mm, weights.cg_mm
+        self.has_swing = pivot is not None and cg is not None
+        if self.has_swing:
+            cosine = (radius**2 - pivot**2 - cg**2) / (2 * pivot * cg)
+            alpha = np.arccos(np.clip(cosine, -1.0, 1.0))
+            self._join(alpha[0] - alpha)
+
+    def swing(self, theta_rad: Array) -> tuple[Array, Array]:
+        if self.has_swing:
+            return super().swing(theta_rad)
+        unknown = np.full(np.shape(theta_rad), np.nan)
+        return unknown, unknown
+
+    def inertia_slope(self, theta_rad: Array, phi_rad: Array, swing_slope: Array) -> Array:
+        weights = (
+            2.0 * self.builds.value("weights", "count") * self.builds.value("weights", "mass_g")
+        )
+        return weights * self._radius(theta_rad) * self._radius_slope(theta_rad)
+
+
+def _wrapped(angle_rad: Array) -> Array:
+    """The same angle between −π and π."""
+    return angle_rad - 2 * np.pi * np.round(angle_rad / (2 * np.pi))
+
+
+KINDS: dict[str, type[LinkageKind]] = {
+    "constant": ConstantRatio,
+    "slot": PinInSlot,
+    "measured": MeasuredSwing,
+}
+
+
+def linkage_class(mechanism: Mechanism) -> type[LinkageKind]:
+    """The class of a mechanism's linkage."""
+    linkage = mechanism.linkage
+    if linkage.kind == "measured" and linkage.measured_as == "radius":
+        return MeasuredRadius
+    return KINDS[linkage.kind]
+
+
+def linkage_of(builds: Builds) -> LinkageKind:
+    """The linkage of the builds, ready to be asked."""
+    return linkage_class(builds.mechanism)(builds)

@@ -1,0 +1,36 @@
+"""Total advance at the crank over engine speed and depression."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.docket.vacuum import Capsule
+from core.mechanics.capsule import capsule_advance_deg
+from core.mechanics.predict import Prediction
+
+
+def total_crank_deg(
+    static_deg: float,
+    drive_ratio: float,
+    prediction: Prediction,
+    capsule: Capsule,
+    engine_rpm: np.ndarray | float,
+    depression_kpa: np.ndarray | float,
+    direction: str = "rising",
+) -> np.ndarray:
+    """Total advance in crank degrees: static + ratio · (centrifugal + vacuum).
+
+    Parameters
+    ----------
+    static_deg : float
+        Crank degrees before top dead centre without any advance.
+    drive_ratio : float
+        Crank turns per distributor turn.
+    engine_rpm, depression_kpa : array_like
+        Broadcast against each other.
+    direction : {'rising', 'falling'}
+    """
+    speed = np.asarray(engine_rpm, dtype=float) / drive_ratio
+    centrifugal = prediction.advance_deg(speed, direction)
+    vacuum = capsule_advance_deg(capsule, depression_kpa)
+    return static_deg + drive_ratio * (centrifugal + vacuum)
