@@ -127,9 +127,7 @@ def triple_from_dimensions(capsule: Capsule) -> Capsule:
         given_as="triple",
         start_kpa=capsule.preload_n / per_kpa,
         full_kpa=(capsule.preload_n + stretch) / per_kpa,
-        full_deg=float(
-            degrees_from_travel(capsule.travel_mm, capsule.lever_mm, capsule.offset_deg)
-        ),
+        full_deg=float(full_deg),
     )
 
 
