@@ -1,0 +1,349 @@
+"""A flat weight from its outline: area, centre of gravity, mass and moment of inertia.
+
+Outlines are polygons; a curved edge is typed or clicked as many points. Holes are subtracted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from core.problems import BobweightError, Path
+
+DENSITY_G_PER_CM3 = {
+    "steel": 7.85,
+    "sintered-iron": 6.8,
+    "brass": 8.5,
+    "zinc-alloy": 6.6,
+}
+"""Densities as handbooks give them (from memory; sintered iron varies from 5.8 to 7.2)."""
+
+
+@dataclass(frozen=True)
+class Section:
+    """A plane figure: area in mm², centroid in mm, second moments about the centroid in mm⁴."""
+
+    area_mm2: float
+    x_mm: float
+    y_mm: float
+    xx_mm4: float
+    yy_mm4: float
+
+    @property
+    def polar_mm4(self) -> float:
+        """Polar second moment of area about the centroid."""
+        return self.xx_mm4 + self.yy_mm4
+
+
+@dataclass(frozen=True)
+class FlatWeight:
+    """A weight cut from plate.
+
+    Attributes
+    ----------
+    section : Section
+    mass_g, u_mass_g : float
+    cg_from_pivot_mm, u_cg_from_pivot_mm : float
+    cg_angle_deg, u_cg_angle_deg : float
+        Direction pivot → CG from the x axis of the outline, −180…180, anticlockwise positive.
+        The uncertainty is infinite if the CG lies on the pivot.
+    inertia_g_mm2 : float
+        Moment of inertia about the CG; about the pivot add mass · distance².
+    rest_angle_deg : float or None
+        Angle at the pivot from the outward radial direction (shaft → pivot) to the CG,
+        −180…180, anticlockwise positive; None if the shaft's place is not given.
+    pivot_radius_mm : float or None
+        Shaft to pivot.
+    """
+
+    section: Section
+    mass_g: float
+    u_mass_g: float
+    cg_from_pivot_mm: float
+    u_cg_from_pivot_mm: float
+    cg_angle_deg: float
+    u_cg_angle_deg: float
+    inertia_g_mm2: float
+    rest_angle_deg: float | None
+    pivot_radius_mm: float | None
+
+
+@dataclass(frozen=True)
+class Scale:
+    """Millimetres per unit of the picture, and its standard uncertainty."""
+
+    mm_per_unit: float
+    u_mm_per_unit: float
+
+
+def scale_from_two_points(
+    first: ArrayLike,
+    second: ArrayLike,
+    distance_mm: float,
+    u_distance_mm: float = 0.0,
+    u_point: float = 0.0,
+) -> Scale:
+    """Scale of a picture, in mm per unit, from two points a known distance apart.
+
+    Parameters
+    ----------
+    first, second : array_like, shape (2,)
+        In the picture's unit (pixels).
+    distance_mm, u_distance_mm : float
+        Distance, > 0, and its standard uncertainty.
+    u_point : float
+        Standard uncertainty of each click, in the picture's unit, in each direction.
+
+    Raises
+    ------
+    BobweightError
+        ``same-point``, ``distance-not-positive``, ``not-finite``.
+    """
+    apart = float(np.hypot(*(_point(second, ("second",)) - _point(first, ("first",)))))
+    if apart == 0:
+        raise BobweightError("same-point")
+    if not (np.isfinite(distance_mm) and distance_mm > 0):
+        raise BobweightError("distance-not-positive", ("distance_mm",), value=distance_mm)
+    scale = distance_mm / apart
+    relative = np.hypot(u_distance_mm / distance_mm, np.sqrt(2) * u_point / apart)
+    return Scale(scale, float(scale * relative))
+
+
+def section_of(outline: ArrayLike, holes: Sequence[ArrayLike] = ()) -> Section:
+    """Area, centroid and second moments of an outline less its holes, in mm², mm and mm⁴.
+
+    Parameters
+    ----------
+    outline : array_like, shape (n, 2), n ≥ 3
+        Corners in mm, either way round; the last joins the first.
+    holes : sequence of array_like, shape (m, 2)
+        Inside the outline, not overlapping.
+
+    Raises
+    ------
+    BobweightError
+        ``too-few-points``, ``not-finite``, ``outline-without-area``, ``outline-crosses-itself``,
+        ``hole-outside``, ``holes-overlap``; the path names the outline or the hole.
+
+    Notes
+    -----
+    Green's theorem on each edge (the shoelace formula and its second moments).
+    """
+    rings = _checked(outline, holes)
+    return _section(*_sums([ring[None] for ring in rings]))
+
+
+def flat_weight(
+    outline: ArrayLike,
+    pivot: ArrayLike,
+    thickness_mm: float,
+    density_g_per_cm3: float,
+    *,
+    holes: Sequence[ArrayLike] = (),
+    shaft: ArrayLike | None = None,
+    u_point_mm: float = 0.0,
+    relative_u_scale: float = 0.0,
+    relative_u_thickness: float = 0.0,
+    relative_u_density: float = 0.0,
+) -> FlatWeight:
+    """Mass in g, CG in mm and degrees, inertia in g·mm² of a weight of even thickness.
+
+    Parameters
+    ----------
+    outline, holes
+        As :func:`section_of`, in mm with y upwards; :func:`from_picture` makes them so.
+    pivot, shaft : array_like, shape (2,)
+        Centres of the weight's pivot and (optional) of the distributor shaft, same frame.
+    thickness_mm, density_g_per_cm3 : float
+        > 0. :data:`DENSITY_G_PER_CM3` has common ones.
+    u_point_mm : float
+        Standard uncertainty of each point in each direction, independent.
+    relative_u_scale, relative_u_thickness, relative_u_density : float
+        Relative standard uncertainties of the scale, thickness and density.
+
+    Raises
+    ------
+    BobweightError
+        As :func:`section_of`, or ``thickness-not-positive``, ``density-not-positive``.
+    """
+    for key, value in (("thickness", thickness_mm), ("density", density_g_per_cm3)):
+        if not (np.isfinite(value) and value > 0):
+            raise BobweightError(f"{key}-not-positive", (key,), value=value)
+    rings = _checked(outline, holes)
+    at = _point(pivot, ("pivot",))
+    sums = _sums([ring[None] for ring in rings])
+    section = _section(*sums)
+    per_area = thickness_mm * density_g_per_cm3 / 1000
+    arm = np.array([section.x_mm, section.y_mm]) - at
+    distance = float(np.hypot(*arm))
+    variance_area, covariance = _point_scatter(rings, u_point_mm)
+    covariance = covariance + np.eye(2) * u_point_mm**2  # the pivot is clicked too
+    along = arm / distance if distance else np.array([1.0, 0.0])
+    across = np.array([-along[1], along[0]])
+    u_distance = np.sqrt(along @ covariance @ along + (relative_u_scale * distance) ** 2)
+    u_across = np.sqrt(across @ covariance @ across)
+    u_angle = np.degrees(u_across / distance) if distance > 1e-9 else np.inf
+    relative = np.sqrt(
+        variance_area / section.area_mm2**2
+        + (2 * relative_u_scale) ** 2
+        + relative_u_thickness**2
+        + relative_u_density**2
+    )
+    mass = section.area_mm2 * per_area
+    rest_angle = radius = None
+    if shaft is not None:
+        radial = at - _point(shaft, ("shaft",))
+        radius = float(np.hypot(*radial))
+        turn = radial[0] * arm[1] - radial[1] * arm[0]
+        rest_angle = float(np.degrees(np.arctan2(turn, radial @ arm))) if radius else None
+    return FlatWeight(
+        section=section, mass_g=mass, u_mass_g=float(mass * relative),
+        cg_from_pivot_mm=distance, u_cg_from_pivot_mm=float(u_distance),
+        cg_angle_deg=float(np.degrees(np.arctan2(arm[1], arm[0]))), u_cg_angle_deg=float(u_angle),
+        inertia_g_mm2=section.polar_mm4 * per_area, rest_angle_deg=rest_angle,
+        pivot_radius_mm=radius,
+    )  # fmt: skip
+
+
+def from_picture(points: ArrayLike, scale: Scale) -> NDArray[np.float64]:
+    """Points of a picture (y downwards) in mm with y upwards; shape kept."""
+    return np.asarray(points, float) * np.array([1.0, -1.0]) * scale.mm_per_unit
+
+
+def _point(point: ArrayLike, path: Path) -> NDArray[np.float64]:
+    p = np.asarray(point, float)
+    if p.shape != (2,) or not np.all(np.isfinite(p)):
+        raise BobweightError("not-finite", path)
+    return p
+
+
+def _sums(rings: Sequence[NDArray]) -> tuple[NDArray, NDArray, NDArray, NDArray, NDArray]:
+    """Area, ∫x, ∫y, ∫y², ∫x² of the first ring less the others; rings have shape (k, n, 2)."""
+    total: list[NDArray] | None = None
+    for ring in rings:
+        x, y = ring[..., 0], ring[..., 1]
+        x2, y2 = np.roll(x, -1, -1), np.roll(y, -1, -1)
+        cross = x * y2 - x2 * y
+        parts = [
+            cross.sum(-1) / 2,
+            (cross * (x + x2)).sum(-1) / 6,
+            (cross * (y + y2)).sum(-1) / 6,
+            (cross * (y * y + y * y2 + y2 * y2)).sum(-1) / 12,
+            (cross * (x * x + x * x2 + x2 * x2)).sum(-1) / 12,
+        ]
+        sign = np.sign(parts[0])  # either way round
+        parts = [sign * p for p in parts]
+        total = parts if total is None else [t - p for t, p in zip(total, parts, strict=True)]
+    return tuple(total or ())  # type: ignore[return-value]
+
+
+def _section(area: NDArray, sx: NDArray, sy: NDArray, ixx: NDArray, iyy: NDArray) -> Section:
+    a, cx, cy = float(area[0]), float(sx[0] / area[0]), float(sy[0] / area[0])
+    return Section(a, cx, cy, float(ixx[0]) - a * cy**2, float(iyy[0]) - a * cx**2)
+
+
+def _point_scatter(rings: Sequence[NDArray], u: float) -> tuple[float, NDArray[np.float64]]:
+    """Variance of the area and covariance of the centroid from scatter u of every coordinate."""
+    variance, covariance = 0.0, np.zeros((2, 2))
+    if u == 0:
+        return variance, covariance
+    origin = rings[0].mean(0)
+    step = 1e-4 * float(np.ptp(rings[0]))
+    for index, ring in enumerate(rings):
+        n = len(ring)
+        shift = np.zeros((2 * n, n, 2))
+        shift[np.arange(2 * n), np.arange(2 * n) // 2, np.arange(2 * n) % 2] = step
+        moved = []
+        for sign in (1, -1):
+            stack = [
+                np.broadcast_to(r - origin, (2 * n, *r.shape)) if k != index
+                else r - origin + sign * shift
+                for k, r in enumerate(rings)
+            ]  # fmt: skip
+            area, sx, sy, *_ = _sums(stack)
+            moved.append(np.stack([area, sx / area, sy / area]))
+        slope = (moved[0] - moved[1]) / (2 * step) * u
+        variance += float(slope[0] @ slope[0])
+        covariance += slope[1:] @ slope[1:].T
+    return variance, covariance
+
+
+def _checked(outline: ArrayLike, holes: Sequence[ArrayLike]) -> list[NDArray[np.float64]]:
+    """The rings as arrays, or the first thing that is wrong with them."""
+    named: list[tuple[Path, ArrayLike]] = [(("outline",), outline)]
+    named += [(("holes", k), hole) for k, hole in enumerate(holes)]
+    rings = [_ring(points, path) for path, points in named]
+    for k, hole in enumerate(rings[1:]):
+        if not _contains(rings[0], hole[0]) or _cross(rings[0], hole):
+            raise BobweightError("hole-outside", ("holes", k))
+        for j, other in enumerate(rings[1 : k + 1]):
+            if _cross(other, hole) or _contains(other, hole[0]) or _contains(hole, other[0]):
+                raise BobweightError("holes-overlap", ("holes", k), first=j + 1, second=k + 1)
+    return rings
+
+
+def _ring(points: ArrayLike, path: Path) -> NDArray[np.float64]:
+    ring = np.asarray(points, float)
+    if ring.ndim != 2 or ring.shape[-1] != 2:
+        raise BobweightError("too-few-points", path, given=0, needed=3)
+    if not np.all(np.isfinite(ring)):
+        raise BobweightError("not-finite", path)
+    ring = ring[np.any(ring != np.roll(ring, 1, axis=0), axis=1)]  # points given twice in a row
+    if len(ring) < 3:
+        raise BobweightError("too-few-points", path, given=len(ring), needed=3)
+    area, *_ = _sums([(ring - ring.mean(0))[None]])
+    if area[0] <= 1e-9 * np.ptp(ring) ** 2:
+        raise BobweightError("outline-without-area", path)
+    crossing = _cross(ring, ring, same=True)
+    if crossing:
+        raise BobweightError("outline-crosses-itself", path, first=crossing[0], second=crossing[1])
+    return ring
+
+
+def _cross(a: NDArray, b: NDArray, same: bool = False) -> tuple[int, int] | None:
+    """Numbers (from 1) of the first pair of edges, one of each ring, that meet, or None.
+
+    Within one ring, edges that share a corner meet by rights and are left out, unless the outline
+    doubles back there.
+    """
+    p, p2 = a, np.roll(a, -1, 0)
+    q, q2 = b, np.roll(b, -1, 0)
+
+    def side(u: NDArray, v: NDArray, w: NDArray) -> NDArray:
+        """On which side of the line u → v the point w lies, up to rounding."""
+        e, f = v - u, w - u
+        turn = e[..., 0] * f[..., 1] - e[..., 1] * f[..., 0]
+        size = np.hypot(*np.moveaxis(e, -1, 0)) * np.hypot(*np.moveaxis(f, -1, 0))
+        return np.where(np.abs(turn) <= 1e-12 * size, 0.0, np.sign(turn))
+
+    pa, pb, qa, qb = p[:, None], p2[:, None], q[None], q2[None]
+    s = side(pa, pb, qa), side(pa, pb, qb), side(qa, qb, pa), side(qa, qb, pb)
+    meet = (s[0] * s[1] <= 0) & (s[2] * s[3] <= 0)
+    low, high = np.minimum(pa, pb), np.maximum(pa, pb)
+    low2, high2 = np.minimum(qa, qb), np.maximum(qa, qb)
+    meet &= np.all((low <= high2) & (low2 <= high), axis=-1)
+    if same:
+        n = len(a)
+        i, j = np.indices((n, n))
+        gap = (j - i) % n
+        meet &= (gap != 0) & (gap != 1) & (gap != n - 1)
+        ahead = np.roll(p2 - p, -1, 0)
+        back = np.einsum("ij,ij->i", p2 - p, ahead) < 0
+        doubled = np.flatnonzero((side(p, p2, np.roll(p2, -1, 0)) == 0) & back)
+        if doubled.size:
+            k = int(doubled[0])
+            return k + 1, (k + 1) % n + 1
+    found = np.argwhere(meet)
+    return (int(found[0][0]) + 1, int(found[0][1]) + 1) if len(found) else None
+
+
+def _contains(ring: NDArray, point: NDArray) -> bool:
+    """Whether a point lies inside, by counting the edges that a ray from it crosses."""
+    a, b = ring, np.roll(ring, -1, 0)
+    spans = (a[:, 1] > point[1]) != (b[:, 1] > point[1])
+    a, b = a[spans], b[spans]
+    x = a[:, 0] + (point[1] - a[:, 1]) * (b[:, 0] - a[:, 0]) / (b[:, 1] - a[:, 1])
+    return bool(np.count_nonzero(x > point[0]) % 2)

@@ -1,0 +1,90 @@
+"""Whether a measured value can be said to lie within limits (JCGM 106:2012)."""
+
+from __future__ import annotations
+
+from enum import Enum
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy import special
+
+from core.problems import BobweightError
+
+CONFIDENCE = 0.95
+
+
+class Decision(Enum):
+    """What can be said of a value and its limits."""
+
+    INSIDE = "inside"
+    OUTSIDE = "outside"
+    CANNOT_TELL = "cannot tell"
+
+
+def probability_inside(
+    y: ArrayLike, u: ArrayLike, low: ArrayLike = -np.inf, high: ArrayLike = np.inf
+) -> NDArray[np.float64]:
+    """Probability, 0…1, that the true value lies in [low, high].
+
+    Parameters
+    ----------
+    y, u : array_like
+        Estimate and its standard uncertainty (≥ 0), any broadcastable shape; the true value is
+        taken to be normal about y. With u = 0 the answer is 0 or 1, the limits counting as inside.
+        NaN in either gives NaN: nothing is known.
+    low, high : array_like
+        Limits in the same unit, low ≤ high; either may be infinite.
+
+    Raises
+    ------
+    BobweightError
+        ``uncertainty-negative``, ``limits-crossed``, ``limit-missing`` for a limit that is NaN.
+
+    Notes
+    -----
+    JCGM 106:2012, 7.4: Φ((high − y)/u) − Φ((low − y)/u), taken in the lower tail of the normal
+    law so that small probabilities keep their digits.
+    """
+    y, u, low, high = np.broadcast_arrays(*(np.asarray(a, float) for a in (y, u, low, high)))
+    if np.any(u < 0):
+        raise BobweightError("uncertainty-negative", (), value=float(np.min(u)))
+    if np.any(np.isnan(low) | np.isnan(high)):
+        raise BobweightError("limit-missing")
+    if np.any(low > high):
+        worst = np.unravel_index(np.argmax(low > high), low.shape)
+        raise BobweightError("limits-crossed", (), low=float(low[worst]), high=float(high[worst]))
+    exact = u == 0
+    safe = np.where(exact, 1.0, u)
+    a, b = (low - y) / safe, (high - y) / safe
+    flip = a > 0
+    a, b = np.where(flip, -b, a), np.where(flip, -a, b)
+    spread = special.ndtr(b) - special.ndtr(a)
+    sure = np.where(np.isnan(y), np.nan, (low <= y) & (y <= high))
+    return np.where(exact, sure, spread)
+
+
+def decide(probability: float, confidence: float = CONFIDENCE) -> Decision:
+    """INSIDE if the probability of inside reaches the confidence, OUTSIDE if that of outside
+    does, else CANNOT_TELL (also for NaN).
+
+    Raises
+    ------
+    BobweightError
+        ``confidence-not-usable`` unless 0.5 < confidence < 1.
+    """
+    return _CODES[int(_decision_index(probability, confidence))]
+
+
+def decide_all(probability: ArrayLike, confidence: float = CONFIDENCE) -> list[Decision]:
+    """:func:`decide` for each of a row of probabilities."""
+    return [_CODES[i] for i in np.ravel(_decision_index(probability, confidence))]
+
+
+_CODES = (Decision.CANNOT_TELL, Decision.INSIDE, Decision.OUTSIDE)
+
+
+def _decision_index(probability: ArrayLike, confidence: float) -> NDArray[np.int_]:
+    if not 0.5 < confidence < 1:
+        raise BobweightError("confidence-not-usable", (), value=confidence)
+    p = np.asarray(probability, float)
+    return np.where(p >= confidence, 1, np.where(1 - p >= confidence, 2, 0))
