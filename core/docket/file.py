@@ -1,0 +1,170 @@
+"""The docket file: JSON in UTF-8, read with suspicion and saved without a moment of risk.
+
+Errors are :class:`core.problems.BobweightError`, one at a time, with the place in the file as
+its path and, from :func:`read_docket` and :func:`write_docket`, the file in the fact ``file``.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+import stat
+from pathlib import Path as FilePath
+
+from core.docket.docket import Docket
+from core.docket.migrations import SCHEMA, migrate
+from core.docket.plain import check_plain, from_plain, parse_json, to_json, to_plain
+from core.problems import BobweightError
+
+SIZE_LIMIT = 20_000_000
+"""The largest file that is read, in bytes. A docket with 1000 readings has about 150 000."""
+
+
+def docket_from_text(text: str) -> Docket:
+    """The docket that a JSON text describes.
+
+    Raises
+    ------
+    BobweightError
+        Those of :func:`core.docket.plain.parse_json`, :func:`core.docket.migrations.migrate` and
+        :func:`core.docket.plain.from_plain`.
+    """
+    plain = parse_json(text)
+    return from_plain(Docket, migrate(plain))
+
+
+def docket_to_text(docket: Docket) -> str:
+    """The docket as JSON text in the present schema.
+
+    Raises
+    ------
+    BobweightError
+        If the docket holds something that could not be read back, with the place.
+    """
+    plain = {"schema": SCHEMA, **to_plain(docket)}
+    check_plain(plain)
+    from_plain(Docket, migrate(plain))
+    return to_json(plain)
+
+
+def read_docket(path: str | os.PathLike[str]) -> Docket:
+    """The docket in a file.
+
+    Raises
+    ------
+    BobweightError
+        Besides those of :func:`docket_from_text`: ``file-missing``, ``file-is-folder``,
+        ``file-not-readable``, ``file-too-large``, ``wrong-encoding``.
+    """
+    try:
+        return docket_from_text(_text(_bytes(FilePath(path))))
+    except BobweightError as error:
+        raise _in_file(error, path) from error
+
+
+def _in_file(error: BobweightError, path: str | os.PathLike[str]) -> BobweightError:
+    problem = error.problem
+    facts = {**problem.facts, "file": os.fspath(path)}
+    return BobweightError(problem.code, problem.path, **facts)
+
+
+def _bytes(path: FilePath) -> bytes:
+    try:
+        mode = path.stat().st_mode
+        if stat.S_ISDIR(mode):
+            raise BobweightError("file-is-folder")
+        if not stat.S_ISREG(mode):  # a pipe or a device would be waited for without end
+            raise BobweightError("file-not-readable", (), reason="not a plain file")
+        with path.open("rb") as file:
+            data = file.read(SIZE_LIMIT + 1)
+    except FileNotFoundError:
+        raise BobweightError("file-missing") from None
+    except (OSError, ValueError) as error:  # ValueError: a NUL in the name
+        raise BobweightError("file-not-readable", (), reason=_reason(error)) from None
+    if len(data) > SIZE_LIMIT:
+        raise BobweightError("file-too-large", (), limit=SIZE_LIMIT)
+    return data
+
+
+def _text(data: bytes) -> str:
+    """The text of a file: UTF-8, with or without a byte order mark."""
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise BobweightError("wrong-encoding", (), line=line) from None
+    if "\0" in text:  # never in JSON: a binary file, or UTF-16 without its mark
+        raise BobweightError("not-json")
+    return text
+
+
+def write_docket(docket: Docket, path: str | os.PathLike[str]) -> None:
+    """Save the docket; the file holds the old text or the new one, never a part.
+
+    Raises
+    ------
+    BobweightError
+        Those of :func:`docket_to_text` and :func:`write_atomically`.
+    """
+    try:
+        write_atomically(path, docket_to_text(docket).encode("utf-8"))
+    except BobweightError as error:
+        raise _in_file(error, path) from error
+
+
+def write_atomically(path: str | os.PathLike[str], data: bytes) -> None:
+    """Put data in a file whole or not at all; a symbolic link and the permissions stay.
+
+    The data goes to a new file in the same folder, down to the disk, and then takes the old
+    file's place in one step.
+
+    Raises
+    ------
+    BobweightError
+        ``file-is-folder``, ``folder-missing``, ``file-not-writable``.
+    """
+    try:
+        _replace(FilePath(os.path.realpath(path)), data)
+    except FileNotFoundError:
+        raise BobweightError("folder-missing", (), file=os.fspath(path)) from None
+    except (OSError, ValueError) as error:
+        facts = {"file": os.fspath(path), "reason": _reason(error)}
+        raise BobweightError("file-not-writable", (), **facts) from None
+
+
+def _replace(target: FilePath, data: bytes) -> None:
+    if target.is_dir():
+        raise BobweightError("file-is-folder", (), file=str(target))
+    old_mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else None
+    if old_mode is not None and not os.access(target, os.W_OK):
+        raise PermissionError(13, "write-protected")  # replacing would ignore the protection
+    new = target.parent / f".bobweight-{secrets.token_hex(6)}.part"
+    try:
+        with new.open("xb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        if old_mode is not None:
+            new.chmod(old_mode)
+        os.replace(new, target)
+    except BaseException:
+        new.unlink(missing_ok=True)
+        raise
+    _sync_folder(target.parent)
+
+
+def _sync_folder(folder: FilePath) -> None:
+    """Have the new name on the disk too, where the system lets a folder be opened."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    except OSError:  # some network folders refuse; the data itself is safe
+        pass
+    finally:
+        os.close(handle)
+
+
+def _reason(error: Exception) -> str:
+    return getattr(error, "strerror", None) or str(error)
