@@ -288,3 +288,9 @@ def value_problems(record: Record) -> list[Problem]:
         if problem:
             found.append(problem.at(*path[:-1]))
     return found
+
+
+def standard_uncertainty(record: Record, key: str) -> float | None:
+    """The standard uncertainty stated for a number, else the trade's; None where neither is."""
+    stated = record.u.get(key)
+    return stated if stated is not None else parameters(record)[key].trade_u

@@ -1,0 +1,186 @@
+"""Readings as shown by the instruments, reduced to advance at the distributor.
+
+A reading is y = static + ratio · θ_c(N/ratio) [+ ratio · θ_v] + δ_marks − 6 N t_lag 10⁻³ with
+N = s · N_shown; on a rig the same with ratio 1 and the ring's own zero. What differs from reading
+to reading (``u_advance_deg``) is kept apart from what all readings of a session share
+(``u_common_deg``, ``u_scale``): averaging helps against the first only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.docket.particulars import Particulars
+from core.docket.readings import Session
+from core.docket.vacuum import Capsule
+from core.mechanics.capsule import capsule_advance_deg, capsule_problems
+from core.mechanics.predict import Prediction
+from core.problems import Problem
+from core.record import standard_uncertainty, value_problems
+from core.statistics.robust import local_line
+
+_DEG_PER_MS_RPM = 6e-3  # degrees that a shaft at 1 rev/min turns in 1 ms
+
+
+@dataclass(frozen=True)
+class Reduced:
+    """The usable readings of one session; every array has shape (readings,).
+
+    Attributes
+    ----------
+    index : int array
+        Row in ``session.readings``.
+    speed_rpm, advance_deg : array
+        Distributor speed, and centrifugal advance in distributor degrees (NaN with the pipe on).
+    u_speed_rpm, u_advance_deg : array
+        Standard uncertainties of the single reading.
+    u_common_deg : array
+        Standard uncertainty shared by all readings: static, mark and lamp delay.
+    u_scale : float
+        Relative standard uncertainty of the speed scale, shared by all readings.
+    direction : str array
+        'rising', 'falling' or 'unknown'.
+    depression_kpa, u_depression_kpa : array
+        NaN with the pipe off.
+    vacuum_deg, u_vacuum_deg : array
+        Movement of the plate in distributor degrees for readings with the pipe on, else NaN.
+    left_out : bool array
+    """
+
+    index: np.ndarray
+    speed_rpm: np.ndarray
+    advance_deg: np.ndarray
+    u_speed_rpm: np.ndarray
+    u_advance_deg: np.ndarray
+    u_common_deg: np.ndarray
+    u_scale: float
+    direction: np.ndarray
+    depression_kpa: np.ndarray
+    u_depression_kpa: np.ndarray
+    vacuum_deg: np.ndarray
+    u_vacuum_deg: np.ndarray
+    left_out: np.ndarray
+
+    @property
+    def pipe_on(self) -> np.ndarray:
+        """Which readings were taken with depression at the capsule."""
+        return ~np.isnan(self.depression_kpa)
+
+    def used(self, pipe_on: bool = False) -> np.ndarray:
+        """Which readings count: not left out, with the pipe off (or on)."""
+        return ~self.left_out & (self.pipe_on == pipe_on)
+
+
+def session_problems(session: Session) -> list[Problem]:
+    """What is wrong with a session: values out of range, and rows that are half typed."""
+    found = value_problems(session)
+    for row, reading in enumerate(session.readings):
+        for key in ("speed_rpm", "angle_deg"):
+            if getattr(reading, key) is None:
+                found.append(Problem("reading-incomplete", ("readings", row, key), {"row": row + 1},
+                                     grave=False))  # fmt: skip
+    return found
+
+
+def reduce_session(
+    session: Session,
+    particulars: Particulars,
+    prediction: Prediction | None = None,
+    capsule: Capsule | None = None,
+) -> Reduced:
+    """The readings of a session as advance at the distributor, with their uncertainties.
+
+    Rows without speed or angle are passed over. For readings with the pipe on, the centrifugal
+    part is taken off: as the readings with the pipe off show it where they reach, else as
+    predicted, else not at all where neither is known (NaN).
+
+    Parameters
+    ----------
+    prediction : Prediction, optional
+    capsule : Capsule, optional
+        Gives the slope against depression, for the uncertainty of pipe-on readings.
+    """
+    instrument = session.instrument
+    ratio = particulars.drive_ratio if instrument.kind == "lamp" else 1.0
+    rows = [
+        (i, r)
+        for i, r in enumerate(session.readings)
+        if r.speed_rpm is not None and r.angle_deg is not None
+    ]
+
+    def column(key: str) -> np.ndarray:
+        values = (getattr(r, key) for _, r in rows)
+        return np.array([np.nan if v is None else v for v in values], dtype=float)
+
+    def stated(key: str, usual: float) -> np.ndarray:
+        return np.array([r.u.get(key, usual) for _, r in rows], dtype=float)
+
+    scale, lag = instrument.tachometer_scale, instrument.lag_ms
+    true_rpm = column("speed_rpm") * scale
+    late_deg = _DEG_PER_MS_RPM * true_rpm * lag
+    own_deg = column("angle_deg") - instrument.static_deg - instrument.mark_error_deg + late_deg
+    u_speed = stated("speed_rpm", instrument.u_speed_rpm) * scale
+    u_angle = np.hypot(stated("angle_deg", instrument.u_angle_deg), _DEG_PER_MS_RPM * lag * u_speed)
+    u_common = np.sqrt(
+        standard_uncertainty(instrument, "static_deg") ** 2
+        + standard_uncertainty(instrument, "mark_error_deg") ** 2
+        + (_DEG_PER_MS_RPM * true_rpm * standard_uncertainty(instrument, "lag_ms")) ** 2
+    )
+    depression = column("depression_kpa")
+    reduced = Reduced(
+        index=np.array([i for i, _ in rows], dtype=int),
+        speed_rpm=true_rpm / ratio,
+        advance_deg=own_deg / ratio,
+        u_speed_rpm=u_speed / ratio,
+        u_advance_deg=u_angle / ratio,
+        u_common_deg=u_common / ratio,
+        u_scale=standard_uncertainty(instrument, "tachometer_scale") / scale,
+        direction=np.array([r.direction for _, r in rows], dtype=object),
+        depression_kpa=depression,
+        u_depression_kpa=np.where(
+            np.isnan(depression), np.nan, stated("depression_kpa", instrument.u_depression_kpa)
+        ),
+        vacuum_deg=np.full(len(rows), np.nan),
+        u_vacuum_deg=np.full(len(rows), np.nan),
+        left_out=np.array([r.left_out for _, r in rows], dtype=bool),
+    )
+    _part_vacuum(reduced, prediction, capsule)
+    return reduced
+
+
+def _part_vacuum(r: Reduced, prediction: Prediction | None, capsule: Capsule | None) -> None:
+    """Turn the total of the pipe-on readings into the plate's share, in place (before use)."""
+    on = r.pipe_on
+    if not on.any():
+        return
+    speed = r.speed_rpm[on]
+    off = r.used()
+    base = local_line(
+        r.speed_rpm[off], r.advance_deg[off], r.u_speed_rpm[off], r.u_advance_deg[off], speed
+    )
+    centrifugal, u_centrifugal = base.y, base.u
+    unknown = np.isnan(centrifugal)
+    if prediction is not None:
+        predicted = prediction.advance_deg(speed)
+        centrifugal = np.where(unknown, predicted, centrifugal)
+        u_centrifugal = np.where(unknown, 0.5, u_centrifugal)
+    still = speed == 0  # a hand pump on a standing shaft
+    centrifugal = np.where(still, 0.0, centrifugal)
+    u_centrifugal = np.where(still, 0.0, u_centrifugal)
+    r.vacuum_deg[on] = r.advance_deg[on] - centrifugal
+    slope = _capsule_slope(capsule, r.depression_kpa[on])
+    r.u_vacuum_deg[on] = np.sqrt(
+        r.u_advance_deg[on] ** 2 + u_centrifugal**2 + (slope * r.u_depression_kpa[on]) ** 2
+    )
+    r.advance_deg[on] = np.nan
+
+
+def _capsule_slope(capsule: Capsule | None, depression_kpa: np.ndarray) -> np.ndarray:
+    if capsule is None or any(p.grave for p in capsule_problems(capsule)):
+        return np.zeros_like(depression_kpa)
+    step = 0.5
+    high = capsule_advance_deg(capsule, depression_kpa + step)
+    low = capsule_advance_deg(capsule, np.maximum(depression_kpa - step, 0.0))
+    return (high - low) / (2 * step)
