@@ -139,181 +139,166 @@ def _crossed(point: CheckPoint | VacuumPoint) -> bool:
     )
 
 
-def compare(docket: Docket, reduced: Reduced, prediction: Prediction | None) -> Comparison:
+@dataclass(frozen=True)
+class Bands:
+    """What the target asks, in distributor figures; arrays of shape (points,).
+
+    ``where`` is a distributor speed, or a depression in kPa where ``kind`` is 'vacuum'.
+    """
+
+    kind: tuple[str, ...]
+    index: tuple[int | None, ...]
+    where: np.ndarray
+    low_deg: np.ndarray
+    high_deg: np.ndarray
+
+    @property
+    def vacuum(self) -> np.ndarray:
+        """Which of them are vacuum check points."""
+        return np.array([kind == "vacuum" for kind in self.kind], dtype=bool)
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What the readings say at each band; NaN where they do not reach. Shape (points,)."""
+
+    bands: Bands
+    estimate_deg: np.ndarray
+    u_deg: np.ndarray
+
+
+def bands(docket: Docket, reduced: Reduced) -> Bands:
+    """The target's usable rows in distributor figures: start, check points, ceiling, vacuum.
+
+    Rows that are half typed or crossed are passed over. The ceiling is asked at the fastest
+    reading.
+    """
+    target, ratio = docket.target, docket.particulars.drive_ratio
+    static = docket.setting_up.static_deg
+    rows: list[tuple[str, int | None, float, float, float]] = []
+
+    def add(kind: str, index: int | None, speed: float, low: float | None, high: float | None):
+        low = -np.inf if low is None else low
+        high = np.inf if high is None else high
+        frame = target.vacuum_frame if kind == "vacuum" else target.frame
+        where, low = to_distributor(speed, low, frame, ratio, static or 0.0)
+        _, high = to_distributor(speed, high, frame, ratio, static or 0.0)
+        rows.append((kind, index, speed if kind == "vacuum" else where, low, high))
+
+    known = target.frame != "crank-static" or static is not None
+    if target.no_advance_below_rpm is not None:
+        speed, _ = to_distributor(target.no_advance_below_rpm, 0.0, target.frame, ratio)
+        rows.append(("start", None, speed, -np.inf, NO_ADVANCE_DEG))
+    for index, point in enumerate(target.points):
+        if known and _usable(point, point.speed_rpm):
+            add("check", index, point.speed_rpm, point.least_deg, point.most_deg)
+    if known and target.ceiling_deg is not None:
+        add("ceiling", None, 0.0, None, target.ceiling_deg)
+        fastest = float(np.max(reduced.speed_rpm[reduced.used()], initial=0.0))
+        rows[-1] = ("ceiling", None, fastest, *rows[-1][3:])
+    for index, point in enumerate(target.vacuum_points):
+        if _usable(point, point.depression_kpa):
+            add("vacuum", index, point.depression_kpa, point.least_deg, point.most_deg)
+    kind, index, *columns = zip(*rows, strict=True) if rows else ((),) * 5
+    return Bands(kind, index, *(np.array(column, dtype=float) for column in columns))
+
+
+def _usable(point: CheckPoint | VacuumPoint, where: float | None) -> bool:
+    limited = point.least_deg is not None or point.most_deg is not None
+    return where is not None and limited and not _crossed(point)
+
+
+def weigh(docket: Docket, reduced: Reduced) -> Evidence:
+    """What the readings say at each band of the target, with standard uncertainty."""
+    asked = bands(docket, reduced)
+    r, vacuum = reduced, asked.vacuum
+    estimate, u = np.full(len(vacuum), np.nan), np.full(len(vacuum), np.nan)
+    off = r.used()
+    if docket.target.read_as != "either":
+        off &= (r.direction == docket.target.read_as) | (r.direction == "unknown")
+    if off.any() and not vacuum.all():
+        speed = asked.where[~vacuum]
+        local = local_line(
+            r.speed_rpm[off], r.advance_deg[off], r.u_speed_rpm[off], r.u_advance_deg[off], speed
+        )
+        order = np.argsort(r.speed_rpm)
+        common = np.interp(speed, r.speed_rpm[order], r.u_common_deg[order])
+        scale = local.slope * speed * r.u_scale
+        estimate[~vacuum] = local.y
+        u[~vacuum] = np.sqrt(local.u**2 + common**2 + scale**2)
+    on = r.used(pipe_on=True) & np.isfinite(r.vacuum_deg)
+    if on.any() and vacuum.any():
+        local = local_line(
+            r.depression_kpa[on], r.vacuum_deg[on], r.u_depression_kpa[on], r.u_vacuum_deg[on],
+            asked.where[vacuum],
+        )  # fmt: skip
+        estimate[vacuum] = local.y
+        u[vacuum] = np.hypot(local.u, r.u_common_deg[on].mean())
+    return Evidence(asked, estimate, u)
+
+
+def compare(docket: Docket, evidence: Evidence, prediction: Prediction | None) -> Comparison:
     """Each check point of the target against the readings and the prediction.
 
     Parameters
     ----------
     docket : Docket
-    reduced : Reduced
-        The session to judge by, from :func:`core.judgement.reduce.reduce_session`.
+    evidence : Evidence
+        From :func:`weigh`, for the session to judge by.
     prediction : Prediction or None
         None where the mechanism cannot be computed.
     """
-    judge = _Judge(docket, reduced, prediction)
-    return Comparison(
-        check_points=judge.check_points(),
-        start=judge.start(),
-        ceiling=judge.ceiling(),
-        vacuum_points=judge.vacuum_points(),
-    )
-
-
-class _Judge:
-    """One comparison in the making."""
-
-    def __init__(self, docket: Docket, reduced: Reduced, prediction: Prediction | None):
-        self.docket, self.reduced, self.prediction = docket, reduced, prediction
-        self.target = docket.target
-        self.static = docket.setting_up.static_deg
-        self.known = self.target.frame != "crank-static" or self.static is not None
-
-    def check_points(self) -> tuple[PointResult, ...]:
-        rows = [
-            (i, p)
-            for i, p in enumerate(self.target.points)
-            if p.speed_rpm is not None
-            and not (p.least_deg is None and p.most_deg is None)
-            and not _crossed(p)
-        ]
-        if not rows or not self.known:
-            return ()
-        speeds, lows = self._place([p.speed_rpm for _, p in rows], [p.least_deg for _, p in rows])
-        _, highs = self._place([p.speed_rpm for _, p in rows], [p.most_deg for _, p in rows])
-        lows = np.where(np.isnan(lows), -np.inf, lows)
-        highs = np.where(np.isnan(highs), np.inf, highs)
-        return self._results("check", [i for i, _ in rows], speeds, lows, highs)
-
-    def start(self) -> PointResult | None:
-        if self.target.no_advance_below_rpm is None:
-            return None
-        speed, _ = self._place([self.target.no_advance_below_rpm], [0.0])
-        high = np.array([NO_ADVANCE_DEG])
-        return self._results("start", [None], speed, np.array([-np.inf]), high)[0]
-
-    def ceiling(self) -> PointResult | None:
-        if self.target.ceiling_deg is None or not self.known:
-            return None
-        _, high = self._place([0.0], [self.target.ceiling_deg])
-        used = self.reduced.used()
-        fastest = self.reduced.speed_rpm[used].max() if used.any() else np.nan
-        if self.prediction is not None:
-            fastest = np.fmax(fastest, self.prediction.full_rpm)
-        at = self.reduced.speed_rpm[used].max() if used.any() else fastest
-        if not np.isfinite(at):
-            at = 0.0
-        result = self._results("ceiling", [None], np.array([at]), np.array([-np.inf]), high)[0]
-        if self.prediction is None:
-            return result
-        top = self.prediction.full_deg
-        return _replace(result, predicted_deg=top, predicted_inside=bool(top <= high[0]))
-
-    def vacuum_points(self) -> tuple[PointResult, ...]:
-        rows = [
-            (i, p)
-            for i, p in enumerate(self.target.vacuum_points)
-            if p.depression_kpa is not None
-            and not (p.least_deg is None and p.most_deg is None)
-            and not _crossed(p)
-        ]
-        if not rows:
-            return ()
-        factor = self.docket.particulars.drive_ratio if self.target.vacuum_frame == "crank" else 1.0
-        depression = np.array([p.depression_kpa for _, p in rows], dtype=float)
-        lows = np.array([np.nan if p.least_deg is None else p.least_deg for _, p in rows]) / factor
-        highs = np.array([np.nan if p.most_deg is None else p.most_deg for _, p in rows]) / factor
-        lows, highs = (
-            np.where(np.isnan(lows), -np.inf, lows),
-            np.where(np.isnan(highs), np.inf, highs),
+    asked = evidence.bands
+    predicted = _predicted(docket, asked, prediction)
+    inside = (predicted >= asked.low_deg) & (predicted <= asked.high_deg)
+    with np.errstate(invalid="ignore"):
+        probability = probability_inside(
+            evidence.estimate_deg, np.where(np.isnan(evidence.u_deg), 1.0, evidence.u_deg),
+            asked.low_deg, asked.high_deg,
+        )  # fmt: skip
+    results = [
+        PointResult(
+            kind=kind,
+            index=asked.index[k],
+            speed_rpm=None if kind == "vacuum" else float(asked.where[k]),
+            depression_kpa=float(asked.where[k]) if kind == "vacuum" else None,
+            low_deg=float(asked.low_deg[k]),
+            high_deg=float(asked.high_deg[k]),
+            predicted_deg=_or_none(predicted[:, k].mean()),
+            predicted_inside=None if np.isnan(predicted[0, k]) else bool(inside[:, k].all()),
+            estimate_deg=_or_none(evidence.estimate_deg[k]),
+            u_deg=_or_none(evidence.u_deg[k]),
+            probability_inside=_or_none(probability[k]),
+            verdict=decide(float(probability[k])),
         )
-        capsule = self.docket.capsule
-        able = capsule.given_as != "none" and not any(p.grave for p in capsule_problems(capsule))
-        predicted = capsule_advance_deg(capsule, depression) if able else None
-        r = self.reduced
-        on = r.used(pipe_on=True) & np.isfinite(r.vacuum_deg)
-        local = local_line(
-            r.depression_kpa[on], r.vacuum_deg[on], r.u_depression_kpa[on], r.u_vacuum_deg[on],
-            depression,
-        )  # fmt: skip
-        common = float(r.u_common_deg[on].mean()) if on.any() else 0.0
-        return tuple(
-            _result(
-                "vacuum", i, None, float(depression[k]), lows[k], highs[k],
-                None if predicted is None else [float(predicted[k])],
-                local.y[k], float(np.hypot(local.u[k], common)),
-            )
-            for k, (i, _) in enumerate(rows)
-        )  # fmt: skip
+        for k, kind in enumerate(asked.kind)
+    ]
 
-    def _place(
-        self, speeds: list[float | None], angles: list[float | None]
-    ) -> tuple[np.ndarray, np.ndarray]:
-        values = np.array([np.nan if a is None else a for a in angles], dtype=float)
-        return to_distributor(
-            np.array(speeds, dtype=float), values, self.target.frame,
-            self.docket.particulars.drive_ratio, self.static or 0.0,
-        )  # fmt: skip
+    def of(kind: str) -> tuple[PointResult, ...]:
+        return tuple(r for r in results if r.kind == kind)
 
-    def _results(
-        self, kind: str, index: list, speeds: np.ndarray, lows: np.ndarray, highs: np.ndarray
-    ) -> tuple[PointResult, ...]:
-        estimate, u = self._by_readings(speeds)
-        predicted = self._predicted(speeds)
-        return tuple(
-            _result(
-                kind, index[k], float(speeds[k]), None, lows[k], highs[k],
-                None if predicted is None else [float(p[k]) for p in predicted],
-                estimate[k], u[k],
-            )
-            for k in range(len(speeds))
-        )  # fmt: skip
-
-    def _by_readings(self, speeds: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Estimate and standard uncertainty at distributor speeds; NaN where none reach."""
-        r = self.reduced
-        used = r.used()
-        if self.target.read_as != "either":
-            used &= (r.direction == self.target.read_as) | (r.direction == "unknown")
-        local = local_line(
-            r.speed_rpm[used], r.advance_deg[used], r.u_speed_rpm[used], r.u_advance_deg[used],
-            speeds,
-        )  # fmt: skip
-        order = np.argsort(r.speed_rpm)
-        common = np.interp(speeds, r.speed_rpm[order], r.u_common_deg[order]) if len(order) else 0.0
-        scale = local.slope * speeds * r.u_scale
-        return local.y, np.sqrt(local.u**2 + common**2 + scale**2)
-
-    def _predicted(self, speeds: np.ndarray) -> list[np.ndarray] | None:
-        """On the branch that the table was read on; on both where it does not say."""
-        if self.prediction is None:
-            return None
-        both = ("rising", "falling")
-        ways = both if self.target.read_as == "either" else (self.target.read_as,)
-        return [self.prediction.advance_deg(speeds, way) for way in ways]
-
-
-def _result(
-    kind: str, index: int | None, speed: float | None, depression: float | None,
-    low: float, high: float, predicted: list[float] | None, estimate: float, u: float,
-) -> PointResult:  # fmt: skip
-    low, high = float(low), float(high)
-    reached = bool(np.isfinite(estimate) and np.isfinite(u))
-    probability = float(probability_inside(estimate, u, low, high)) if reached else None
-    return PointResult(
-        kind=kind,
-        index=index,
-        speed_rpm=speed,
-        depression_kpa=depression,
-        low_deg=low,
-        high_deg=high,
-        predicted_deg=None if predicted is None else float(np.mean(predicted)),
-        predicted_inside=None if predicted is None else all(low <= p <= high for p in predicted),
-        estimate_deg=float(estimate) if reached else None,
-        u_deg=float(u) if reached else None,
-        probability_inside=probability,
-        verdict=Decision.CANNOT_TELL if probability is None else decide(probability),
+    start, ceiling = of("start"), of("ceiling")
+    return Comparison(
+        of("check"), start[0] if start else None, ceiling[0] if ceiling else None, of("vacuum")
     )
 
 
-def _replace(result: PointResult, **changes: object) -> PointResult:
-    return PointResult(**(result.__dict__ | changes))
+def _predicted(docket: Docket, asked: Bands, prediction: Prediction | None) -> np.ndarray:
+    """On the branch the table was read on, or on both: shape (branches, points); NaN unknown."""
+    read_as = docket.target.read_as
+    ways = ("rising", "falling") if read_as == "either" else (read_as,)
+    result = np.full((len(ways), len(asked.kind)), np.nan)
+    vacuum = asked.vacuum
+    if prediction is not None:
+        for row, way in enumerate(ways):
+            result[row, ~vacuum] = prediction.advance_deg(asked.where[~vacuum], way)
+        result[:, [kind == "ceiling" for kind in asked.kind]] = prediction.full_deg
+    capsule = docket.capsule
+    able = capsule.given_as != "none" and not any(p.grave for p in capsule_problems(capsule))
+    if able and vacuum.any():
+        result[:, vacuum] = capsule_advance_deg(capsule, asked.where[vacuum])
+    return result
+
+
+def _or_none(value: float) -> float | None:
+    return None if np.isnan(value) else float(value)
