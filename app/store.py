@@ -24,7 +24,8 @@ class Change:
     after: Docket
 
     def touches(self, path: Path) -> bool:
-        """True if the value at a path differs, or is no longer there on either side."""
+        """True if the value at a path differs or is there on one side only; a path that ends in
+        ``"u", key`` asks for a stated uncertainty."""
         return _at(self.before, path) != _at(self.after, path)
 
 
@@ -34,6 +35,8 @@ class _Gone:
 
 def _at(docket: Docket, path: Path) -> Any:
     try:
+        if len(path) > 1 and path[-2] == "u":
+            return get(docket, path[:-1]).get(path[-1])
         return get(docket, path)
     except (AttributeError, IndexError, TypeError):
         return _Gone

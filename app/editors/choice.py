@@ -1,0 +1,73 @@
+"""Editors of a choice and of yes or no."""
+
+from __future__ import annotations
+
+from PySide6.QtGui import QWheelEvent
+from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
+
+from app.display import Display
+from app.editors.field import Field
+from app.store import Store
+from app.words import label, option_text
+from core.problems import Path
+from core.record import Parameter
+
+
+class QuietComboBox(QComboBox):
+    """A combo box that leaves the wheel to the page, so that scrolling changes no value."""
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        event.ignore()
+
+
+class ChoiceField(Field):
+    """One of the options of a choice."""
+
+    def __init__(
+        self, parameter: Parameter, store: Store, path: Path, display: Display,
+        parent: QWidget | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__(parameter, store, path, display, parent)
+        self.box = QuietComboBox()
+        for key in parameter.options:
+            self.box.addItem(option_text(parameter, key), key)
+        self.box.activated.connect(self.commit)
+        self.row.addWidget(self.box, 1)
+        self.refresh()
+
+    def _editor(self) -> QWidget:
+        return self.box
+
+    def _show(self, value: str) -> None:
+        self.box.setCurrentIndex(self.box.findData(value))
+
+    def commit(self) -> bool:
+        key = self.box.currentData()
+        return True if key == self.value else self._put(key)
+
+
+class FlagField(Field):
+    """Yes or no."""
+
+    def __init__(
+        self, parameter: Parameter, store: Store, path: Path, display: Display,
+        parent: QWidget | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__(parameter, store, path, display, parent)
+        self.box = QCheckBox(label(parameter))
+        self.box.clicked.connect(self.commit)
+        self.row.addWidget(self.box, 1)
+        self.refresh()
+
+    def text_label(self) -> str:
+        return ""
+
+    def _editor(self) -> QWidget:
+        return self.box
+
+    def _show(self, value: bool) -> None:
+        self.box.setChecked(bool(value))
+
+    def commit(self) -> bool:
+        checked = self.box.isChecked()
+        return True if checked == self.value else self._put(checked)

@@ -1,0 +1,151 @@
+"""What all editors of one value share: path, tip, name for the ear, sentence below the field."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+
+from app.display import Display
+from app.messages import edit_name, place_text, sentence
+from app.store import Change, Store
+from app.words import help_text, label
+from core.problems import BobweightError, Path, Problem
+from core.record import Parameter, get
+
+
+def set_role(widget: QWidget, role: str) -> None:
+    """Give a label or frame its part in the theme's style sheet."""
+    if widget.property("role") != role:
+        widget.setProperty("role", role)
+        widget.style().unpolish(widget)
+        widget.style().polish(widget)
+
+
+class Field(QWidget):
+    """Editor of the value at one path. Subclasses fill ``row`` and implement ``_show``.
+
+    A value that is refused stays in the editor to be mended, with the reason below it; the docket
+    keeps the old value.
+    """
+
+    def __init__(
+        self, parameter: Parameter, store: Store, path: Path, display: Display,
+        parent: QWidget | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__(parent)
+        self.parameter = parameter
+        self.store = store
+        self.path = path
+        self.display = display
+        self.problem: Problem | None = None
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.setSpacing(2)
+        self.row = QHBoxLayout()
+        self.row.setSpacing(6)
+        outer.addLayout(self.row)
+        self.said = QLabel()
+        self.said.setWordWrap(True)
+        self.said.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.said.hide()
+        outer.addWidget(self.said)
+        store.changed.connect(self._store_changed)
+        display.changed.connect(self.refresh)
+
+    # For subclasses -------------------------------------------------------------------------
+
+    def _editor(self) -> QWidget:
+        """The widget that takes the keyboard."""
+        raise NotImplementedError
+
+    def _show(self, value: Any) -> None:
+        """Put a stored value into the editor."""
+        raise NotImplementedError
+
+    def commit(self) -> bool:
+        """Take what is in the editor into the docket. False if it was refused."""
+        return True
+
+    # ----------------------------------------------------------------------------------------
+
+    @property
+    def value(self) -> Any:
+        """The stored value."""
+        return get(self.store.docket, self.path)
+
+    def text_label(self) -> str:
+        """What the form writes beside the field."""
+        return label(self.parameter)
+
+    def take_label(self, beside: QLabel) -> None:
+        """Make a label the field's own: its mnemonic, its tip."""
+        beside.setBuddy(self._editor())
+        beside.setToolTip(self._tip())
+
+    def refresh(self) -> None:
+        """Show the docket's value again, dropping what was typed and refused."""
+        try:
+            value = self.value
+        except (IndexError, AttributeError):
+            return  # the record went away; the page is about to drop this field
+        self._show(value)
+        self._describe()
+        self._say(None if value is None else self.parameter.advise(value))
+
+    def focus(self) -> None:
+        """Give the editor the keyboard, its text selected."""
+        editor = self._editor()
+        editor.setFocus(Qt.FocusReason.OtherFocusReason)
+        if hasattr(editor, "selectAll"):
+            editor.selectAll()
+
+    def _put(self, value: Any, gesture: object | None = None) -> bool:
+        """Edit the docket. False, with the reason shown, if the value is refused."""
+        try:
+            name = edit_name(self.path, self.store.docket, value, self.display)
+            self.store.edit(name, self.path, value, gesture)
+        except BobweightError as error:
+            self._say(error.problem)
+            return False
+        self._say(None if value is None else self.parameter.advise(value))
+        return True
+
+    def _say(self, problem: Problem | None) -> None:
+        """Show why a value was refused, or advice on it, below the field; None clears it."""
+        self.problem = problem
+        refused = problem is not None and problem.grave
+        editor = self._editor()
+        if editor.property("refused") != refused:
+            editor.setProperty("refused", refused)
+            editor.style().unpolish(editor)
+            editor.style().polish(editor)
+        if problem is None:
+            self.said.hide()
+            self.said.clear()
+        else:
+            place = problem if problem.path else Problem(problem.code, self.path, problem.facts)
+            if len(place.path) < len(self.path):
+                place = place.at(*self.path[:-1])
+            text = sentence(place, self.store.docket, self.display)
+            self.said.setText(("▲ " if refused else "△ ") + text)
+            set_role(self.said, "wrong" if refused else "advice")
+            self.said.show()
+        self._describe()
+
+    def _tip(self) -> str:
+        return help_text(self.parameter)
+
+    def _describe(self) -> None:
+        """Tip, and name and description for a screen reader."""
+        editor = self._editor()
+        editor.setToolTip(self._tip())
+        editor.setAccessibleName(place_text(self.path, self.store.docket))
+        said = self.said.text() if self.problem else ""
+        editor.setAccessibleDescription(" ".join(part for part in (said, self._tip()) if part))
+
+    def _store_changed(self, change: Change) -> None:
+        u_path = (*self.path[:-1], "u", self.path[-1])
+        if change.touches(self.path) or (self.parameter.uncertain and change.touches(u_path)):
+            self.refresh()

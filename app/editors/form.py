@@ -1,0 +1,82 @@
+"""Lays out the fields of a record as labelled groups."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
+
+from app.display import Display
+from app.editors.choice import ChoiceField, FlagField
+from app.editors.field import Field, set_role
+from app.editors.number import NumberField, WholeField
+from app.editors.text import TextField
+from app.store import Store
+from core.problems import Path
+from core.record import Parameter, Record, parameters
+
+_EDITORS = {
+    "number": NumberField,
+    "whole": WholeField,
+    "text": TextField,
+    "choice": ChoiceField,
+    "flag": FlagField,
+}
+
+
+def field(
+    parameter: Parameter, store: Store, path: Path, display: Display, parent: QWidget | None = None
+) -> Field:
+    """The editor that suits a parameter."""
+    return _EDITORS[parameter.kind](parameter, store, path, display, parent)
+
+
+class Form(QWidget):
+    """Labels and fields in two columns; ``fields`` by key."""
+
+    def __init__(
+        self, record_type: type[Record], prefix: Path, keys: Iterable[str], store: Store,
+        display: Display, parent: QWidget | None = None, heading: str = "",
+    ) -> None:  # fmt: skip
+        super().__init__(parent)
+        self.fields: dict[str, Field] = {}
+        self._labels: dict[str, QLabel] = {}
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(10)
+        grid.setVerticalSpacing(7)
+        grid.setColumnStretch(1, 1)
+        label_px = self.fontMetrics().horizontalAdvance("0") * 18
+        grid.setColumnMinimumWidth(0, label_px)
+        if heading:
+            title = QLabel(heading)
+            set_role(title, "group")
+            grid.addWidget(title, 0, 0, 1, 2)
+        described = parameters(record_type)
+        for row, key in enumerate(keys, start=1):
+            made = field(described[key], store, (*prefix, key), display, self)
+            beside = QLabel(made.text_label())
+            beside.setWordWrap(True)
+            beside.setFixedWidth(label_px)
+            beside.setContentsMargins(0, 6, 0, 0)
+            made.take_label(beside)
+            grid.addWidget(beside, row, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(made, row, 1)
+            self.fields[key] = made
+            self._labels[key] = beside
+
+    def show_only(self, keys: Iterable[str]) -> None:
+        """Show these fields and hide the others."""
+        wanted = set(keys)
+        for key, made in self.fields.items():
+            made.setVisible(key in wanted)
+            self._labels[key].setVisible(key in wanted)
+
+
+def form(
+    record_type: type[Record], prefix: Path, keys: Iterable[str], store: Store, display: Display,
+    parent: QWidget | None = None, heading: str = "",
+) -> Form:  # fmt: skip
+    """A form of the named fields of a record at a path."""
+    return Form(record_type, prefix, keys, store, display, parent, heading)

@@ -1,0 +1,231 @@
+"""Editors of numbers: one parser, any unit typed, uncertainty beside the value."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
+
+from app.display import Display
+from app.editors.field import Field
+from app.messages import place_text
+from app.store import Store
+from app.words import amount, help_text, is_distributor_angle, translate, usual_range
+from core.problems import BobweightError, Path, Problem
+from core.record import Parameter, get
+from core.units import NUMBER, Quantity, parse, shown
+
+_SHOWN_DIGITS = 6
+_STEPS = {
+    "length": 0.1, "angle": 0.5, "speed": 50.0, "mass": 0.5, "force": 0.1, "torque": 1.0,
+    "area": 10.0, "depression": 1.0, "time_ms": 0.01, "number": 0.01, "percent": 1.0,
+}  # fmt: skip
+_RELATIVE_STEP = 0.01  # of the value, where the quantity has no step of its own
+
+
+def written(value: float | None, quantity: Quantity, symbol: str) -> str:
+    """A stored value as shown in an editor: in a unit, without the unit; empty if not known."""
+    return "" if value is None else shown(value, quantity, symbol, _SHOWN_DIGITS)
+
+
+def read(text: str, quantity: Quantity, symbol: str) -> float | None:
+    """The stored value of what was typed; None for nothing typed.
+
+    Raises
+    ------
+    BobweightError
+        As :func:`core.units.parse`.
+    """
+    return parse(text, quantity, symbol) if text.strip() else None
+
+
+class NumberField(Field):
+    """A number in the unit shown, with its standard uncertainty where one may be stated."""
+
+    def __init__(
+        self, parameter: Parameter, store: Store, path: Path, display: Display,
+        parent: QWidget | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__(parameter, store, path, display, parent)
+        self._gesture: object | None = None
+        self._shown_text = self._shown_u_text = ""
+        self.edit = QLineEdit()
+        self.edit.setFixedWidth(self.fontMetrics().horizontalAdvance("0") * 11)
+        self.edit.setMaxLength(60)
+        self.edit.installEventFilter(self)
+        self.edit.returnPressed.connect(self.commit)
+        self.unit_label = QLabel()
+        self.unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("lbf/in"))
+        self.row.addWidget(self.edit)
+        self.row.addWidget(self.unit_label)
+        self.u_edit: QLineEdit | None = None
+        self._u_refused = False
+        if parameter.uncertain:
+            self._add_uncertainty()
+        self.row.addStretch(1)
+        self.refresh()
+
+    def _add_uncertainty(self) -> None:
+        self.row.addWidget(QLabel("±"))
+        self.u_edit = QLineEdit()
+        self.u_edit.setPlaceholderText(translate("editors", "not stated"))
+        width = self.fontMetrics().horizontalAdvance(self.u_edit.placeholderText() + "00")
+        self.u_edit.setFixedWidth(width)
+        self.u_edit.setMaxLength(40)
+        self.u_edit.installEventFilter(self)
+        self.u_edit.returnPressed.connect(self.commit_uncertainty)
+        self.row.addWidget(self.u_edit)
+
+    @property
+    def symbol(self) -> str:
+        """The unit shown."""
+        return self.display.unit(self.parameter.quantity)
+
+    @property
+    def u(self) -> float | None:
+        """The standard uncertainty stated, in the stored unit; None if not stated."""
+        return get(self.store.docket, self.path[:-1]).u.get(self.path[-1])
+
+    def _editor(self) -> QWidget:
+        return self.edit
+
+    def _show(self, value: float | None) -> None:
+        quantity = self.parameter.quantity
+        self._shown_text = written(value, quantity, self.symbol)
+        self.edit.setText(self._shown_text)
+        unit = self.symbol
+        if is_distributor_angle(self.path):
+            unit = translate("editors", "° dist.")
+        self.unit_label.setText(unit)
+        if self.u_edit is not None:
+            self._u_refused = False
+            self._shown_u_text = written(self.u, quantity, self.symbol)
+            self.u_edit.setText(self._shown_u_text)
+
+    def commit(self) -> bool:
+        if self.edit.text() == self._shown_text:
+            if self.problem is not None and self.problem.grave and not self._u_refused:
+                self.refresh()
+            return True
+        try:
+            value = self._read(self.edit.text())
+        except BobweightError as error:
+            self._say(error.problem)
+            return False
+        if value == self.value:
+            self.refresh()
+            return True
+        return self._put(value)
+
+    def _read(self, text: str) -> float | None:
+        return read(text, self.parameter.quantity, self.symbol)
+
+    def commit_uncertainty(self) -> bool:
+        """Take the uncertainty typed: a number in any unit, or a share of the value ("5 %")."""
+        if self.u_edit is None or self.u_edit.text() == self._shown_u_text:
+            return True
+        text = self.u_edit.text().strip().removeprefix("±").strip()
+        try:
+            if text.endswith("%") and self.value is not None:
+                u: float | None = abs(self.value) * parse(text[:-1], NUMBER) / 100
+            else:
+                u = self._read(text)
+            what = (
+                translate("editors", "not stated")
+                if u is None
+                else amount(u, self.parameter.quantity, self.symbol)
+            )
+            name = translate("editors", "{place} uncertainty {amount}").format(
+                place=place_text(self.path, self.store.docket), amount=what
+            )
+            self.store.state_uncertainty(name, self.path, u)
+        except BobweightError as error:
+            self._say(Problem(error.problem.code, self.path, error.problem.facts))
+            self._u_refused = True
+            return False
+        self.refresh()
+        return True
+
+    def nudge(self, steps: float) -> None:
+        """Step the value; steps made without leaving the field are one edit."""
+        if not self.commit() or self.value is None:
+            return
+        size = _STEPS.get(self.parameter.quantity.key)
+        size = size if size is not None else self._relative_step()
+        low, high = self.parameter.hard
+        value = min(max(round(self.value + steps * size, 10), low), high)
+        if self._gesture is None:
+            self._gesture = object()
+        if value != self.value:
+            self._put(value, self._gesture)
+            self.edit.selectAll()
+
+    def _relative_step(self) -> float:
+        return float(f"{max(abs(self.value), 0.01) * _RELATIVE_STEP:.1g}")
+
+    def _tip(self) -> str:
+        units = ", ".join(unit.symbol for unit in self.parameter.quantity.units if unit.symbol)
+        parts = [help_text(self.parameter), usual_range(self.parameter, self.symbol)]
+        if "," in units:
+            parts.append(translate("editors", "May be typed in {units}.").format(units=units))
+        return "\n".join(part for part in parts if part)
+
+    def _describe(self) -> None:
+        super()._describe()
+        place = place_text(self.path, self.store.docket)
+        if self.symbol:
+            self.edit.setAccessibleName(f"{place} ({self.unit_label.text()})")
+        if self.u_edit is not None:
+            name = translate("editors", "{place}, standard uncertainty").format(place=place)
+            tip = translate(
+                "editors",
+                "Standard uncertainty: about two readings in three fall within it. A number in any "
+                "unit, or a share such as 5 %. Leave it empty if you do not know.",
+            )
+            self.u_edit.setAccessibleName(name)
+            self.u_edit.setAccessibleDescription(tip)
+            self.u_edit.setToolTip(tip)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.FocusOut:
+            self._gesture = None
+            if watched is self.edit:
+                self.commit()
+            else:
+                self.commit_uncertainty()
+        elif event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
+            return self._key(watched, event)
+        return super().eventFilter(watched, event)
+
+    def _key(self, watched: QObject, event: QKeyEvent) -> bool:
+        key = event.key()
+        if key == Qt.Key.Key_Escape and self._typed():
+            self.refresh()
+            return True
+        if watched is self.edit and key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+            size = 10 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1
+            self.nudge(size if key == Qt.Key.Key_Up else -size)
+            return True
+        return False
+
+    def _typed(self) -> bool:
+        u_typed = self.u_edit is not None and self.u_edit.text() != self._shown_u_text
+        return self.edit.text() != self._shown_text or u_typed
+
+
+class WholeField(NumberField):
+    """A count."""
+
+    def _read(self, text: str) -> int | None:
+        value = super()._read(text)
+        return int(value) if value is not None and value == int(value) else value
+
+    def nudge(self, steps: float) -> None:
+        if not self.commit() or self.value is None:
+            return
+        low, high = self.parameter.hard
+        value = int(min(max(self.value + steps, low), high))
+        if self._gesture is None:
+            self._gesture = object()
+        if value != self.value:
+            self._put(value, self._gesture)

@@ -1,0 +1,352 @@
+"""A tuple of records as a table model: the rows of the docket, and one blank row to type into."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+from PySide6.QtCore import Signal as QtSignal
+from PySide6.QtGui import QColor, QFont
+
+from app.display import Display
+from app.editors.number import read, written
+from app.messages import edit_name, place_text, sentence
+from app.store import Change, Store
+from app.theme import theme_for
+from app.words import help_text, is_distributor_angle, label, option_text, translate
+from core.problems import BobweightError, Path, Problem
+from core.record import Parameter, Record, get, parameter_at, parameters, put
+
+_Index = QModelIndex | QPersistentModelIndex
+_ROOT = QModelIndex()
+
+
+@dataclass(frozen=True)
+class Draft:
+    """What was typed into a cell and refused, and why."""
+
+    text: str
+    problem: Problem
+
+
+class RowModel(QAbstractTableModel):
+    """Rows of the records at ``path``; columns are the values named by ``keys``.
+
+    A refused text stays in its cell as a draft, with its reason, until it is mended; the docket
+    keeps the old value.
+
+    Parameters
+    ----------
+    blank : callable
+        Makes the record that the blank last row stands for, from the rows before it.
+    hint : callable or None
+        ``hint(row, key)`` gives a text shown in place of a stored value that is not known (such
+        as a guessed direction), or None.
+    """
+
+    drafts_changed = QtSignal()
+
+    def __init__(
+        self, store: Store, path: Path, keys: Sequence[str], display: Display,
+        blank: Callable[[tuple[Record, ...]], Record] | None = None,
+        hint: Callable[[int, str], str | None] | None = None,
+        unit_note: Callable[[str], str] | None = None,
+        parent: QObject | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__(parent)
+        self.store = store
+        self.path = path
+        self.keys = tuple(keys)
+        self.display = display
+        self.record_type = parameter_at(store.docket, path).record
+        self.described = parameters(self.record_type)
+        self.drafts: dict[tuple[int, str], Draft] = {}
+        self._blank = blank or (lambda _rows: self.record_type())
+        self._hint = hint or (lambda _row, _key: None)
+        self._unit_note = unit_note or (lambda _key: "")
+        self._rows = self.records()
+        store.changed.connect(self._store_changed)
+        display.changed.connect(self.show_again)
+
+    # What is there --------------------------------------------------------------------------
+
+    def records(self) -> tuple[Record, ...]:
+        """The rows stored; none if the path leads nowhere any more."""
+        try:
+            return get(self.store.docket, self.path)
+        except (IndexError, AttributeError):
+            return ()
+
+    def parameter(self, column: int) -> Parameter:
+        """The description of a column."""
+        return self.described[self.keys[column]]
+
+    def symbol(self, parameter: Parameter) -> str:
+        """The unit that a column shows."""
+        return self.display.unit(parameter.quantity)
+
+    def set_path(self, path: Path) -> None:
+        """Show the rows at another path."""
+        self.beginResetModel()
+        self.path = path
+        self.drafts.clear()
+        self._rows = self.records()
+        self.endResetModel()
+        self.drafts_changed.emit()
+
+    def rowCount(self, parent: _Index = _ROOT) -> int:
+        return 0 if parent.isValid() else len(self._rows) + 1
+
+    def columnCount(self, parent: _Index = _ROOT) -> int:
+        return 0 if parent.isValid() else len(self.keys)
+
+    def is_blank(self, row: int) -> bool:
+        """True for the last row, which is not stored yet."""
+        return row >= len(self._rows)
+
+    def cell_text(self, row: int, column: int) -> str:
+        """The text of a cell as it would be edited."""
+        key = self.keys[column]
+        if (row, key) in self.drafts:
+            return self.drafts[row, key].text
+        if self.is_blank(row):
+            return ""
+        value, parameter = getattr(self._rows[row], key), self.described[key]
+        if parameter.kind in ("number", "whole"):
+            return written(value, parameter.quantity, self.symbol(parameter))
+        if parameter.kind == "choice":
+            return option_text(parameter, value)
+        return "" if parameter.kind == "flag" else str(value)
+
+    def cell_problem(self, row: int, key: str) -> Problem | None:
+        """Why a cell's text was refused, or advice on its value."""
+        if (row, key) in self.drafts:
+            return self.drafts[row, key].problem
+        if self.is_blank(row):
+            return None
+        return self.described[key].advise(getattr(self._rows[row], key))
+
+    def row_sentences(self, row: int) -> list[str]:
+        """What is wrong with a row, one sentence a cell."""
+        found = (self.cell_problem(row, key) for key in self.keys)
+        return [self._sentence(row, problem) for problem in found if problem]
+
+    def draft_sentences(self) -> list[str]:
+        """Every refused cell, with its row."""
+        return [self._sentence(row, draft.problem) for (row, _), draft in sorted(
+            self.drafts.items(), key=lambda item: item[0])]  # fmt: skip
+
+    def _sentence(self, row: int, problem: Problem) -> str:
+        placed = Problem(problem.code, (*self.path, row, problem.path[-1]), problem.facts)
+        return sentence(placed, self.store.docket, self.display)
+
+    # For the view ---------------------------------------------------------------------------
+
+    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        if not index.isValid():
+            return None
+        row, column = index.row(), index.column()
+        key, parameter = self.keys[column], self.parameter(column)
+        roles = Qt.ItemDataRole
+        if role == roles.EditRole:
+            return self.cell_text(row, column)
+        if role == roles.DisplayRole:
+            return self._display_text(row, column)
+        if role == roles.CheckStateRole and parameter.kind == "flag" and not self.is_blank(row):
+            checked = getattr(self._rows[row], key)
+            return Qt.CheckState.Checked if checked else Qt.CheckState.Unchecked
+        if role == roles.TextAlignmentRole and parameter.kind in ("number", "whole"):
+            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        if role == roles.ForegroundRole:
+            return self._colour(row, key)
+        if role == roles.FontRole and self._hinted(row, key):
+            font = QFont()
+            font.setItalic(True)
+            return font
+        if role in (roles.ToolTipRole, roles.AccessibleDescriptionRole):
+            problem = self.cell_problem(row, key)
+            return self._sentence(row, problem) if problem else help_text(parameter)
+        if role == roles.AccessibleTextRole:
+            return f"{self.header_text(column)}: {self._display_text(row, column)}"
+        return None
+
+    def _hinted(self, row: int, key: str) -> bool:
+        return not self.is_blank(row) and self._hint(row, key) is not None
+
+    def _display_text(self, row: int, column: int) -> str:
+        key = self.keys[column]
+        if self._hinted(row, key) and (row, key) not in self.drafts:
+            return self._hint(row, key) or ""
+        text = self.cell_text(row, column)
+        return f"▲ {text}" if (row, key) in self.drafts else text
+
+    def _colour(self, row: int, key: str) -> QColor | None:
+        theme = theme_for()
+        if (row, key) in self.drafts:
+            return QColor(theme.wrong)
+        if self.cell_problem(row, key):
+            return QColor(theme.advice)
+        return QColor(theme.faint) if self._hinted(row, key) else None
+
+    def header_text(self, column: int) -> str:
+        """What a column is, with its unit."""
+        key, parameter = self.keys[column], self.parameter(column)
+        unit = self.symbol(parameter)
+        if is_distributor_angle((*self.path, 0, key)):
+            unit = translate("editors", "° dist.")
+        note = self._unit_note(key) or unit
+        return f"{label(parameter)}\n{note}" if note else f"{label(parameter)}\n"
+
+    def headerData(
+        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
+    ) -> Any:
+        roles = Qt.ItemDataRole
+        if orientation == Qt.Orientation.Horizontal:
+            if role == roles.DisplayRole:
+                return self.header_text(section)
+            if role == roles.ToolTipRole:
+                return help_text(self.parameter(section))
+            return None
+        if role == roles.DisplayRole:
+            if any(row == section for row, _ in self.drafts):
+                return f"▲ {section + 1}"
+            return "✎" if self.is_blank(section) else str(section + 1)
+        if role == roles.ToolTipRole:
+            if self.is_blank(section):
+                return translate("editors", "Type here to add a row.")
+            return "\n".join(self.row_sentences(section))
+        return None
+
+    def flags(self, index: _Index) -> Qt.ItemFlag:
+        flags = Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable
+        if self.parameter(index.column()).kind == "flag":
+            blank = self.is_blank(index.row())
+            return flags if blank else flags | Qt.ItemFlag.ItemIsUserCheckable
+        return flags | Qt.ItemFlag.ItemIsEditable
+
+    def setData(self, index: _Index, value: Any, role: int = Qt.ItemDataRole.EditRole) -> bool:
+        """Take a typed text, an option's key or a tick; a refused text stays as a draft."""
+        row, key, parameter = index.row(), self.keys[index.column()], self.parameter(index.column())
+        if role == Qt.ItemDataRole.CheckStateRole:
+            value = Qt.CheckState(value) == Qt.CheckState.Checked
+        elif role != Qt.ItemDataRole.EditRole:
+            return False
+        drafted = (row, key) in self.drafts
+        if value == self.cell_text(row, index.column()) and not drafted:
+            return False
+        try:
+            self._put(row, key, self._stored(parameter, value))
+        except BobweightError as error:
+            problem = error.problem
+            self.drafts[row, key] = Draft(
+                str(value),
+                problem if problem.path else Problem(problem.code, (key,), problem.facts),
+            )
+            self._tell_drafts(row)
+            return False
+        if self.drafts.pop((row, key), None):
+            self._tell_drafts(row)
+        return True
+
+    def drop_draft(self, row: int, column: int) -> None:
+        """Forget what was refused in a cell; the stored value shows again."""
+        if self.drafts.pop((row, self.keys[column]), None):
+            self._tell_drafts(row)
+
+    def _tell_drafts(self, row: int) -> None:
+        self.dataChanged.emit(self.index(row, 0), self.index(row, len(self.keys) - 1))
+        self.headerDataChanged.emit(Qt.Orientation.Vertical, row, row)
+        self.drafts_changed.emit()
+
+    def _stored(self, parameter: Parameter, value: Any) -> Any:
+        if parameter.kind in ("number", "whole") and isinstance(value, str):
+            return read(value, parameter.quantity, self.symbol(parameter))
+        return value
+
+    def _put(self, row: int, key: str, value: Any) -> None:
+        if not self.is_blank(row):
+            path = (*self.path, row, key)
+            self.store.edit(edit_name(path, self.store.docket, value, self.display), path, value)
+            return
+        blank = self._blank(self._rows)
+        if value == getattr(blank, key):
+            return
+        added = put(blank, (key,), value)
+        docket = put(self.store.docket, self.path, (*self._rows, added))
+        path = (*self.path, row, key)
+        self.store.replace(edit_name(path, docket, value, self.display), docket)
+
+    # Whole rows -----------------------------------------------------------------------------
+
+    def insert_row(self, row: int) -> None:
+        """Put an empty row before a row, as one edit."""
+        rows = self._rows
+        row = min(row, len(rows))
+        name = translate("editors", "Insert {place}").format(
+            place=place_text((*self.path, row), self.store.docket).lower()
+        )
+        self._shift_drafts(lambda r: r + 1 if r >= row else r)
+        self._replace(name, (*rows[:row], self._blank(rows[:row]), *rows[row:]))
+
+    def remove_rows(self, gone: Sequence[int]) -> None:
+        """Take rows out, as one edit."""
+        out = sorted({row for row in gone if not self.is_blank(row)})
+        if not out:
+            return
+        if len(out) == 1:
+            place = place_text((*self.path, out[0]), self.store.docket).lower()
+            name = translate("editors", "Delete {place}").format(place=place)
+        else:
+            name = translate("editors", "Delete {count} rows").format(count=len(out))
+        self.drafts = {k: v for k, v in self.drafts.items() if k[0] not in out}
+        self._shift_drafts(lambda r: r - sum(1 for o in out if o < r))
+        self._replace(name, tuple(r for i, r in enumerate(self._rows) if i not in out))
+
+    def add_rows(self, name: str, rows: Sequence[Record], at: int | None = None) -> None:
+        """Put rows in before a row (at the end if None), as one edit."""
+        at = len(self._rows) if at is None else min(at, len(self._rows))
+        self._replace(name, (*self._rows[:at], *rows, *self._rows[at:]))
+
+    def clear_cells(self, cells: Sequence[tuple[int, int]]) -> None:
+        """Empty cells (to "not known", or to the usual value), as one edit."""
+        docket = self.store.docket
+        for row, column in cells:
+            self.drop_draft(row, column)
+            parameter = self.parameter(column)
+            if not self.is_blank(row):
+                docket = put(docket, (*self.path, row, parameter.key), parameter.default)
+        self.store.replace(translate("editors", "Clear cells"), docket)
+
+    def _replace(self, name: str, rows: tuple[Record, ...]) -> None:
+        self.store.replace(name, put(self.store.docket, self.path, rows))
+
+    def _shift_drafts(self, move: Callable[[int], int]) -> None:
+        self.drafts = {(move(row), key): draft for (row, key), draft in self.drafts.items()}
+
+    # Following the docket -------------------------------------------------------------------
+
+    def _store_changed(self, change: Change) -> None:
+        if not change.touches(self.path):
+            return
+        old, new = self._rows, self.records()
+        if len(new) == len(old) + 1 and new[: len(old)] == old:
+            self.beginInsertRows(_ROOT, len(old) + 1, len(old) + 1)
+            self._rows = new
+            self.endInsertRows()
+        elif len(new) == len(old):
+            self._rows = new
+        else:
+            self.beginResetModel()
+            self._rows = new
+            self.drafts = {k: v for k, v in self.drafts.items() if k[0] < len(new)}
+            self.endResetModel()
+            self.drafts_changed.emit()
+        self.show_again()
+
+    def show_again(self) -> None:
+        """Tell the view that every cell may read differently (units, guesses)."""
+        self.dataChanged.emit(self.index(0, 0), self.index(len(self._rows), len(self.keys) - 1))
+        self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(self.keys) - 1)
+        self.headerDataChanged.emit(Qt.Orientation.Vertical, 0, len(self._rows))

@@ -1,0 +1,365 @@
+"""The table of rows typed at the bench: Tab to the next cell, Enter to the next row."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, Qt
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
+from PySide6.QtWidgets import (
+    QAbstractItemDelegate,
+    QAbstractItemView,
+    QComboBox,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QTableView,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.display import Display
+from app.editors.field import set_role
+from app.editors.row_model import RowModel
+from app.store import Store
+from app.words import label, option_text, translate
+from core.problems import Path
+from core.record import Record
+
+_Index = QModelIndex | QPersistentModelIndex
+
+
+class CellDelegate(QStyledItemDelegate):
+    """A plain line for numbers and texts, a list for a choice."""
+
+    def createEditor(
+        self, parent: QWidget, option: QStyleOptionViewItem, index: _Index
+    ) -> QWidget | None:
+        model: RowModel = index.model()
+        parameter = model.parameter(index.column())
+        if parameter.kind == "choice":
+            box = QComboBox(parent)
+            for key in parameter.options:
+                box.addItem(option_text(parameter, key), key)
+            box.activated.connect(self._chosen)
+            return box
+        edit = QLineEdit(parent)
+        edit.setFrame(False)
+        edit.setMaxLength(200)
+        edit.setStyleSheet("QLineEdit { min-height: 0; padding: 0 4px; border: none; }")
+        edit.setAccessibleName(model.header_text(index.column()).replace("\n", ", "))
+        return edit
+
+    def setEditorData(self, editor: QWidget, index: _Index) -> None:
+        model: RowModel = index.model()
+        if isinstance(editor, QComboBox):
+            if not model.is_blank(index.row()):
+                key = model.parameter(index.column()).key
+                stored = getattr(model.records()[index.row()], key)
+                editor.setCurrentIndex(editor.findData(stored))
+            return
+        editor.setText(model.cell_text(index.row(), index.column()))
+
+    def setModelData(self, editor: QWidget, model: RowModel, index: _Index) -> None:
+        value = editor.currentData() if isinstance(editor, QComboBox) else editor.text()
+        model.setData(index, value)
+
+    def _chosen(self) -> None:
+        editor = self.sender()
+        self.commitData.emit(editor)
+        self.closeEditor.emit(editor, QAbstractItemDelegate.EndEditHint.NoHint)
+
+
+class RowView(QTableView):
+    """The grid itself, with the keys of the bench."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.paste: Callable[[str], None] | None = None
+        triggers = QAbstractItemView.EditTrigger
+        self.setEditTriggers(
+            triggers.AnyKeyPressed | triggers.DoubleClicked | triggers.EditKeyPressed
+            | triggers.SelectedClicked
+        )  # fmt: skip
+        self.setItemDelegate(CellDelegate(self))
+        self.setAlternatingRowColors(True)
+        self.setTabKeyNavigation(True)
+        self.setWordWrap(False)
+        self.verticalHeader().setDefaultSectionSize(self.fontMetrics().lineSpacing() + 12)
+        self.verticalHeader().setMinimumWidth(self.fontMetrics().horizontalAdvance("▲ 000"))
+        self.verticalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+
+    @property
+    def rows(self) -> RowModel:
+        """The model."""
+        return self.model()
+
+    def edit_cell(self, row: int, column: int) -> None:
+        """Open the editor of a cell."""
+        index = self.rows.index(row, column)
+        self.setCurrentIndex(index)
+        self.scrollTo(index)
+        self.edit(index)
+
+    def closeEditor(self, editor: QWidget, hint: QAbstractItemDelegate.EndEditHint) -> None:
+        index = self.currentIndex()
+        super().closeEditor(editor, hint)
+        if hint == QAbstractItemDelegate.EndEditHint.SubmitModelCache:  # Enter
+            row = min(index.row() + 1, self.rows.rowCount() - 1)
+            if (index.row(), self.rows.keys[index.column()]) in self.rows.drafts:
+                self.setCurrentIndex(index)  # stay where something is to be mended
+                return
+            self.setCurrentIndex(self.rows.index(row, 0))
+            self.edit(self.rows.index(row, 0))
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.matches(QKeySequence.StandardKey.Paste):
+            self._paste(QGuiApplication.clipboard().text())
+        elif event.matches(QKeySequence.StandardKey.Copy):
+            QGuiApplication.clipboard().setText(self.selected_text())
+        elif event.key() == Qt.Key.Key_Delete:
+            self._delete()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.edit(self.currentIndex())
+        elif event.key() == Qt.Key.Key_Escape and self._drop_draft():
+            return
+        elif not self._choose_by_letter(event):
+            self._tab_out_or_default(event)
+
+    def _tab_out_or_default(self, event: QKeyEvent) -> None:
+        """Tab at the very end and Backtab at the very start leave the table."""
+        index, last = self.currentIndex(), self.rows.index(
+            self.rows.rowCount() - 1, self.rows.columnCount() - 1
+        )  # fmt: skip
+        if event.key() == Qt.Key.Key_Tab and index == last:
+            self._leave(True)
+        elif event.key() == Qt.Key.Key_Backtab and index.row() <= 0 and index.column() <= 0:
+            self._leave(False)
+        else:
+            super().keyPressEvent(event)
+
+    def _leave(self, forward: bool) -> None:
+        """Move the keyboard to the widget after (before) the table."""
+        self.setTabKeyNavigation(False)
+        self.focusNextPrevChild(forward)
+        self.setTabKeyNavigation(True)
+
+    def _paste(self, text: str) -> None:
+        """Several cells go to the table as rows, a single text into the current cell."""
+        index = self.currentIndex()
+        if not any(mark in text.strip() for mark in "\t\n;") and index.isValid():
+            self.rows.setData(index, text.strip())
+        elif self.paste:
+            self.paste(text)
+
+    def _choose_by_letter(self, event: QKeyEvent) -> bool:
+        index, text = self.currentIndex(), event.text().lower()
+        if (
+            not index.isValid()
+            or not text
+            or event.modifiers() & ~Qt.KeyboardModifier.ShiftModifier
+        ):
+            return False
+        parameter = self.rows.parameter(index.column())
+        if parameter.kind != "choice" or not text.isalpha():
+            return False
+        for key in parameter.options:
+            if option_text(parameter, key).lower().startswith(text):
+                self.rows.setData(index, key)
+                return True
+        return False
+
+    def _drop_draft(self) -> bool:
+        index = self.currentIndex()
+        if not index.isValid():
+            return False
+        if (index.row(), self.rows.keys[index.column()]) not in self.rows.drafts:
+            return False
+        self.rows.drop_draft(index.row(), index.column())
+        return True
+
+    def _delete(self) -> None:
+        whole = [index.row() for index in self.selectionModel().selectedRows()]
+        if whole:
+            self.rows.remove_rows(whole)
+            return
+        cells = [(index.row(), index.column()) for index in self.selectedIndexes()]
+        self.rows.clear_cells(cells)
+
+    def selected_rows(self) -> list[int]:
+        """Rows with anything selected, else the current one."""
+        rows = {index.row() for index in self.selectedIndexes()}
+        if not rows and self.currentIndex().isValid():
+            rows = {self.currentIndex().row()}
+        return sorted(rows)
+
+    def selected_text(self) -> str:
+        """The selected cells as lines of tab-separated texts."""
+        cells = {(index.row(), index.column()) for index in self.selectedIndexes()}
+        lines = []
+        for row in sorted({row for row, _ in cells}):
+            columns = sorted(column for r, column in cells if r == row)
+            lines.append("\t".join(self.rows.cell_text(row, column) for column in columns))
+        return "\n".join(lines)
+
+
+class RecordTable(QWidget):
+    """A table over the records at a path, its buttons, and below it what is wrong in which row.
+
+    Parameters
+    ----------
+    keys : sequence of str
+        The columns.
+    parse : callable or None
+        ``parse(text) -> (rows, sentences)`` for what is pasted; without it pasting is off.
+    hint, blank, unit_note
+        As for :class:`app.editors.row_model.RowModel`.
+    """
+
+    def __init__(
+        self, store: Store, path: Path, keys: Sequence[str], display: Display, *,
+        parse: Callable[[str], tuple[Sequence[Record], Sequence[str]]] | None = None,
+        blank: Callable[[tuple[Record, ...]], Record] | None = None,
+        hint: Callable[[int, str], str | None] | None = None,
+        unit_note: Callable[[str], str] | None = None,
+        name: str = "", parent: QWidget | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__(parent)
+        self._parse = parse
+        self.model = RowModel(store, path, keys, display, blank, hint, unit_note, self)
+        self.view = RowView(self)
+        self.view.setModel(self.model)
+        self.view.setAccessibleName(name)
+        self.view.setAccessibleDescription(
+            translate(
+                "editors",
+                "Type a value and press Tab for the next cell, Enter for the next row. Delete "
+                "empties a cell; Escape drops a refused text.",
+            )
+        )
+        self.said = QLabel()
+        self.said.setWordWrap(True)
+        self.said.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.said.hide()
+        self._pasted: list[str] = []
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(6)
+        layout.addWidget(self.view)
+        layout.addWidget(self.said)
+        layout.addLayout(self._buttons())
+        self._size_columns()
+        self.model.drafts_changed.connect(self._say)
+        self.model.rowsInserted.connect(self._size_height)
+        self.model.modelReset.connect(self._size_height)
+        display.changed.connect(self._size_columns)
+        if parse is not None:
+            self.view.paste = self.paste
+
+    def _buttons(self) -> QHBoxLayout:
+        buttons = QHBoxLayout()
+        self.insert_button = QPushButton(translate("editors", "Insert row"))
+        self.insert_button.setToolTip(translate("editors", "An empty row before this one."))
+        self.insert_button.clicked.connect(self.insert_row)
+        self.delete_button = QPushButton(translate("editors", "Delete row"))
+        self.delete_button.clicked.connect(self.delete_rows)
+        buttons.addWidget(self.insert_button)
+        buttons.addWidget(self.delete_button)
+        if self._parse is not None:
+            self.paste_button = QPushButton(translate("editors", "Paste"))
+            self.paste_button.setToolTip(
+                translate("editors", "Rows copied from a spreadsheet or a text. Ctrl+V does too.")
+            )
+            self.paste_button.clicked.connect(self.paste_clipboard)
+            buttons.addWidget(self.paste_button)
+        buttons.addStretch(1)
+        return buttons
+
+    def _size_columns(self) -> None:
+        header = self.view.horizontalHeader()
+        header.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("0") * 5)
+        metrics = self.fontMetrics()
+        for column, key in enumerate(self.model.keys):
+            parameter = self.model.parameter(column)
+            texts = self.model.header_text(column).split("\n")
+            if parameter.kind == "choice":
+                texts += [option_text(parameter, o) + "…" for o in parameter.options]
+            widest = max(metrics.horizontalAdvance(text) for text in texts)
+            self.view.setColumnWidth(column, widest + 22)
+            if key == self.model.keys[-1]:
+                header.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
+        self._size_height()
+
+    def _size_height(self) -> None:
+        """As tall as its rows, within reason: the page scrolls, a short table does not."""
+        rows = min(max(self.model.rowCount(), 3), 24)
+        header = self.view.horizontalHeader().sizeHint().height()
+        row = self.view.verticalHeader().defaultSectionSize()
+        bar = self.view.horizontalScrollBar().sizeHint().height()
+        self.view.setFixedHeight(header + rows * row + bar + 4)
+
+    # Acts -----------------------------------------------------------------------------------
+
+    def insert_row(self) -> None:
+        """An empty row before the current one."""
+        current = self.view.currentIndex()
+        row = current.row() if current.isValid() else self.model.rowCount() - 1
+        self.model.insert_row(row)
+        self.view.edit_cell(row, 0)
+
+    def delete_rows(self) -> None:
+        """Take the selected rows out."""
+        rows = self.view.selected_rows()
+        self.model.remove_rows(rows)
+        if rows:
+            row = min(rows[0], self.model.rowCount() - 1)
+            self.view.setCurrentIndex(self.model.index(row, 0))
+
+    def paste_clipboard(self) -> None:
+        """Paste what the clipboard holds."""
+        self.paste(QGuiApplication.clipboard().text())
+
+    def paste(self, text: str) -> None:
+        """Put in the good rows of a text, as one edit, and name the lines that are wrong."""
+        if self._parse is None:
+            return
+        rows, sentences = self._parse(text)
+        if rows:
+            name = translate("editors", "Paste {count} rows").format(count=len(rows))
+            self.model.add_rows(name, rows)
+        self._pasted = list(sentences)
+        if not rows and not sentences:
+            self._pasted = [translate("editors", "There is nothing on the clipboard to paste.")]
+        elif rows and sentences:
+            self._pasted.insert(
+                0,
+                translate("editors", "{count} rows pasted. Left out:").format(count=len(rows)),
+            )
+        self._say()
+
+    def focus_row(self, row: int, key: str | None = None) -> None:
+        """Give a row (and a value in it) the keyboard."""
+        column = self.model.keys.index(key) if key in self.model.keys else 0
+        index = self.model.index(min(row, self.model.rowCount() - 1), column)
+        self.view.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.view.setCurrentIndex(index)
+        self.view.scrollTo(index)
+
+    def _say(self) -> None:
+        texts = [*self.model.draft_sentences(), *self._pasted]
+        if len(texts) > 8:
+            more = translate("editors", "and {count} more.").format(count=len(texts) - 7)
+            texts = [*texts[:7], more]
+        self.said.setText("\n".join(f"▲ {text}" for text in texts))
+        set_role(self.said, "wrong")
+        self.said.setVisible(bool(texts))
+
+    def describe(self) -> str:
+        """What the table holds, for a screen reader."""
+        return ", ".join(label(self.model.parameter(c)) for c in range(len(self.model.keys)))

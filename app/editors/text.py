@@ -1,0 +1,69 @@
+"""Editor of a text."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
+
+from app.display import Display
+from app.editors.field import Field
+from app.store import Store
+from core.problems import Path
+from core.record import Parameter
+
+
+class TextField(Field):
+    """One line, or several where the description says ``long``. Taken on Enter or on leaving."""
+
+    def __init__(
+        self, parameter: Parameter, store: Store, path: Path, display: Display,
+        parent: QWidget | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__(parameter, store, path, display, parent)
+        self.edit: QLineEdit | QPlainTextEdit
+        if parameter.long:
+            self.edit = QPlainTextEdit()
+            self.edit.setTabChangesFocus(True)
+            self.edit.setFixedHeight(self.fontMetrics().lineSpacing() * 6)
+        else:
+            self.edit = QLineEdit()
+            self.edit.setMaxLength(400)
+            self.edit.returnPressed.connect(self.commit)
+        self.edit.installEventFilter(self)
+        self.row.addWidget(self.edit, 1)
+        self.refresh()
+
+    def _editor(self) -> QWidget:
+        return self.edit
+
+    def _show(self, value: str) -> None:
+        if value == self._text():
+            return
+        if isinstance(self.edit, QPlainTextEdit):
+            self.edit.setPlainText(value)
+        else:
+            self.edit.setText(value)
+            self.edit.setCursorPosition(0)
+
+    def _text(self) -> str:
+        if isinstance(self.edit, QPlainTextEdit):
+            return self.edit.toPlainText()
+        return self.edit.text()
+
+    def commit(self) -> bool:
+        text = self._text()
+        return True if text == self.value else self._put(text)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.FocusOut:
+            self.commit()
+        elif (
+            event.type() == QEvent.Type.KeyPress
+            and isinstance(event, QKeyEvent)
+            and event.key() == Qt.Key.Key_Escape
+            and self._text() != self.value
+        ):
+            self.refresh()
+            return True
+        return super().eventFilter(watched, event)

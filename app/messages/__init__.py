@@ -1,0 +1,190 @@
+"""Sentences for what is wrong: the field, the value, the limit, and what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from app.display import Display
+from app.messages.table import PLACES, TABLE
+from app.words import amount, label, parameter_of, significant, translate, with_unit
+from core.docket.docket import Docket
+from core.problems import Path, Problem
+from core.record import Parameter, get
+from core.units import DEPRESSION, SPEED
+
+_SUFFIXES = {
+    "deg": "°",
+    "rpm": SPEED.stored.symbol,
+    "mm": "mm",
+    "kpa": DEPRESSION.stored.symbol,
+    "n_per_mm": "N/mm",
+    "nmm": "N·mm",
+    "n": "N",
+    "g": "g",
+    "ms": "ms",
+}
+
+
+def sentence(problem: Problem, docket: Docket | None = None, display: Display | None = None) -> str:
+    """One sentence (or two) for a problem: where, what is there, the limit, what to do.
+
+    With the docket a spring is called by its role; with the display numbers are in the units
+    shown.
+    """
+    source = TABLE.get(problem.code)
+    if source is None:
+        source = TABLE["unheard-of"]
+    facts = _facts(problem, display)
+    facts["place"] = place_text(problem.path, docket) or translate("messages", "The input")
+    facts["code"] = problem.code
+    return translate("messages", source).format_map(_Lenient(facts))
+
+
+def place_text(path: Path, docket: Docket | None = None) -> str:
+    """Where a path leads, in words: "Primary spring, rate"."""
+    parts: list[str] = []
+    for depth, step in enumerate(path, start=1):
+        here = path[:depth]
+        if isinstance(step, int):
+            parts.append(_row_text(here, docket))
+            continue
+        parameter = parameter_of(here)
+        if parameter is None:
+            parts.append(str(step))
+        elif parameter.kind not in ("one", "many") or depth == len(path):
+            parts.append(label(parameter))
+    parts = [part for part in parts if part]
+    return ", ".join([*parts[:1], *(_lower_first(part) for part in parts[1:])])
+
+
+def needs_text(problems: Iterable[Problem], docket: Docket | None = None) -> str:
+    """One sentence that lists everything still missing, or an empty text."""
+    by_owner: dict[str, list[str]] = {}
+    for problem in problems:
+        if problem.code == "missing" and problem.path:
+            owner, field = problem.path[:-1], problem.path[-1:]
+            parameter = parameter_of(problem.path)
+            name = label(parameter) if parameter else str(field[0])
+            by_owner.setdefault(_owner_text(owner, docket), []).append(_lower_first(name))
+    groups = [
+        translate("messages", "{owner}: {fields}").format(owner=owner, fields=", ".join(fields))
+        for owner, fields in by_owner.items()
+    ]
+    if not groups:
+        return ""
+    return translate("messages", "Still needed. {list}.").format(list="; ".join(groups))
+
+
+def _owner_text(path: Path, docket: Docket | None) -> str:
+    text = place_text(path, docket)
+    return text or translate("messages", "Docket")
+
+
+def _row_text(path: Path, docket: Docket | None) -> str:
+    parameter = parameter_of(path[:-1])
+    if parameter is None or parameter.record is None:
+        return str(path[-1])
+    kind = parameter.record.__name__
+    if kind == "Session":
+        if docket is None or len(docket.sessions) < 2:
+            return ""
+        try:
+            title = docket.sessions[path[-1]].title
+        except IndexError:
+            title = ""
+        if title:
+            return translate("messages", "Session “{title}”").format(title=title)
+    if kind == "Spring" and docket is not None:
+        return spring_name(docket, path[-1])
+    number = path[-1] + 1
+    return translate("messages", PLACES.get(kind, "Row {number}")).format(number=number)
+
+
+def spring_name(docket: Docket, index: int) -> str:
+    """What a spring is called: "Primary spring", with its number where the role is not alone."""
+    springs = docket.mechanism.springs
+    if not 0 <= index < len(springs):
+        return translate("messages", "Spring {number}").format(number=index + 1)
+    role = springs[index].role
+    name = {
+        "primary": translate("messages", "Primary spring"),
+        "secondary": translate("messages", "Secondary spring"),
+    }.get(role, translate("messages", "Further spring"))
+    alike = [i for i, spring in enumerate(springs) if spring.role == role]
+    return name if len(alike) == 1 else f"{name} {alike.index(index) + 1}"
+
+
+def value_text(path: Path, docket: Docket, display: Display | None = None) -> str:
+    """The value at a path as written in names of edits: with its unit, options in words."""
+    parameter = parameter_of(path)
+    value = get(docket, path)
+    return parameter_value_text(parameter, value, display) if parameter else str(value)
+
+
+def parameter_value_text(
+    parameter: Parameter, value: object, display: Display | None = None
+) -> str:
+    """A value of a parameter in words."""
+    if value is None:
+        return translate("messages", "not known")
+    if parameter.kind == "choice":
+        return _lower_first(translate("parameters", parameter.options.get(value, str(value))))
+    if parameter.kind == "flag":
+        return translate("messages", "yes") if value else translate("messages", "no")
+    if parameter.kind in ("number", "whole"):
+        symbol = display.unit(parameter.quantity) if display else None
+        return amount(value, parameter.quantity, symbol)
+    text = " ".join(str(value).split())
+    return f"“{text[:24]}…”" if len(text) > 25 else f"“{text}”"
+
+
+def edit_name(path: Path, docket: Docket, value: object, display: Display | None = None) -> str:
+    """The name of an edit of one value: "Primary spring, rate 1.25 N/mm"."""
+    parameter = parameter_of(path)
+    place = place_text(path, docket)
+    if parameter is None:
+        return place
+    return f"{place} {parameter_value_text(parameter, value, display)}"
+
+
+def _facts(problem: Problem, display: Display | None) -> dict[str, str]:
+    parameter = parameter_of(problem.path)
+    stated = problem.facts.get("unit")
+    return {
+        key: _fact(key, value, stated, parameter, display)
+        for key, value in problem.facts.items()
+        if key != "place"
+    }
+
+
+def _fact(
+    key: str, value: object, stated: object, parameter: Parameter | None, display: Display | None
+) -> str:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        if isinstance(value, Mapping):
+            return ", ".join(f"{k} {v}" for k, v in value.items())
+        if isinstance(value, list | tuple):
+            return ", ".join(str(item) for item in value)
+        return str(value)
+    if key in ("value", "limit", "low", "high") and isinstance(stated, str):
+        if parameter is not None and stated == parameter.quantity.stored.symbol:
+            symbol = display.unit(parameter.quantity) if display else None
+            return amount(value, parameter.quantity, symbol)
+        return with_unit(significant(value), stated)
+    for suffix, symbol in _SUFFIXES.items():
+        if key.endswith("_" + suffix):
+            if suffix == "kpa" and display is not None:
+                return amount(value, DEPRESSION, display.depression_unit)
+            return with_unit(significant(value), symbol)
+    return str(value) if isinstance(value, int) else significant(value)
+
+
+class _Lenient(dict):
+    """A fact that was not given leaves a gap in the sentence, never an error in its place."""
+
+    def __missing__(self, key: str) -> str:
+        return "…"
+
+
+def _lower_first(text: str) -> str:
+    return text[:1].lower() + text[1:] if text[1:2].islower() or len(text) < 2 else text

@@ -1,0 +1,101 @@
+"""Words for the window: translation of literal texts, and of the labels that the core describes.
+
+Translators find two contexts: one a module for literal texts, and ``parameters`` for the labels,
+tips and options of stored values, whose source texts :func:`core_texts` lists.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from PySide6.QtCore import QCoreApplication
+
+from core.docket.docket import Docket
+from core.record import Parameter, Path, Record, parameters
+from core.units import ANGLE, NUMBER, Quantity
+
+translate = QCoreApplication.translate
+
+PARAMETERS = "parameters"
+
+
+def label(parameter: Parameter) -> str:
+    """What a value is called."""
+    return translate(PARAMETERS, parameter.label)
+
+
+def help_text(parameter: Parameter) -> str:
+    """The tip of a value, without its range."""
+    return translate(PARAMETERS, parameter.help) if parameter.help else ""
+
+
+def option_text(parameter: Parameter, key: str) -> str:
+    """The words shown for an option of a choice."""
+    return translate(PARAMETERS, parameter.options.get(key, key))
+
+
+def core_texts(record: type[Record] = Docket) -> Iterator[str]:
+    """Every source text of the ``parameters`` context: labels, tips, options."""
+    for parameter in parameters(record).values():
+        yield parameter.label
+        if parameter.help:
+            yield parameter.help
+        yield from parameter.options.values()
+        if parameter.record is not None:
+            yield from core_texts(parameter.record)
+
+
+def with_unit(number: str, symbol: str) -> str:
+    """A number and its unit as written: no space before a degree or minute sign."""
+    return number + symbol if symbol in ("°", "′", "") else f"{number}\u00a0{symbol}"
+
+
+def amount(value: float, quantity: Quantity = NUMBER, symbol: str | None = None) -> str:
+    """A stored value in a unit, rounded for reading (five significant digits), with the unit."""
+    symbol = symbol or quantity.stored.symbol
+    return with_unit(significant(value / quantity.unit(symbol).factor), symbol)
+
+
+def significant(number: float, digits: int = 5) -> str:
+    """A number with so many significant digits, never in powers of ten, minus as a sign."""
+    if number == 0:
+        return "0"
+    text = f"{number:.{digits}g}"
+    if "e" in text:
+        text = f"{number:.0f}" if abs(number) >= 1 else f"{number:.10f}".rstrip("0").rstrip(".")
+    return text.replace("-", "−")
+
+
+def usual_range(parameter: Parameter, symbol: str | None = None) -> str:
+    """The usual range of a number as a sentence, or an empty text."""
+    if parameter.usual is None:
+        return ""
+    low, high = parameter.usual
+    symbol = symbol or parameter.quantity.stored.symbol
+    factor = parameter.quantity.unit(symbol).factor
+    return translate("words", "Usual: {low} to {high}.").format(
+        low=significant(low / factor, 3), high=with_unit(significant(high / factor, 3), symbol)
+    )
+
+
+def parameter_of(path: Path, record: type[Record] = Docket) -> Parameter | None:
+    """The description of the value at a path, from the record types alone; None if nowhere."""
+    found = None
+    for step in path:
+        if isinstance(step, int):
+            continue
+        found = parameters(record).get(step) if record is not None else None
+        if found is None:
+            return None
+        record = found.record
+    return found
+
+
+def is_distributor_angle(path: Path) -> bool:
+    """True for a stored angle that is in distributor degrees whatever the window shows."""
+    parameter = parameter_of(path)
+    return (
+        parameter is not None
+        and parameter.quantity is ANGLE
+        and path[-1] in ("stop_deg", "full_deg", "stamped_maximum_deg")
+    )
