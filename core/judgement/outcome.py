@@ -109,7 +109,7 @@ def _reduced(
             and before.particulars is docket.particulars
             and before.capsule is docket.capsule
         )
-        if same and (prediction is previous.prediction or not previous.reduced.pipe_on.any()):
+        if same and (prediction is previous.prediction or not previous.reduced.leans_on_prediction):
             return previous.reduced
     return reduce_session(chosen, docket.particulars, prediction, docket.capsule)
 

@@ -8,7 +8,7 @@ to reading (``u_advance_deg``) is kept apart from what all readings of a session
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -22,6 +22,7 @@ from core.record import standard_uncertainty, value_problems
 from core.statistics.robust import local_line
 
 _DEG_PER_MS_RPM = 6e-3  # degrees that a shaft at 1 rev/min turns in 1 ms
+_U_PREDICTED_DEG = 0.5  # distributor degrees; how well a mechanism off the bench predicts
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,8 @@ class Reduced:
     vacuum_deg, u_vacuum_deg : array
         Movement of the plate in distributor degrees for readings with the pipe on, else NaN.
     left_out : bool array
+    leans_on_prediction : bool
+        True if a reading with the pipe on needed the predicted centrifugal advance.
     """
 
     index: np.ndarray
@@ -62,6 +65,7 @@ class Reduced:
     vacuum_deg: np.ndarray
     u_vacuum_deg: np.ndarray
     left_out: np.ndarray
+    leans_on_prediction: bool = False
 
     @property
     def pipe_on(self) -> np.ndarray:
@@ -146,35 +150,39 @@ def reduce_session(
         u_vacuum_deg=np.full(len(rows), np.nan),
         left_out=np.array([r.left_out for _, r in rows], dtype=bool),
     )
-    _part_vacuum(reduced, prediction, capsule)
-    return reduced
+    return _vacuum_parted(reduced, prediction, capsule) if reduced.pipe_on.any() else reduced
 
 
-def _part_vacuum(r: Reduced, prediction: Prediction | None, capsule: Capsule | None) -> None:
-    """Turn the total of the pipe-on readings into the plate's share, in place (before use)."""
+def _vacuum_parted(r: Reduced, prediction: Prediction | None, capsule: Capsule | None) -> Reduced:
+    """The same readings, with the plate's share of those with the pipe on told apart."""
     on = r.pipe_on
-    if not on.any():
-        return
     speed = r.speed_rpm[on]
     off = r.used()
     base = local_line(
         r.speed_rpm[off], r.advance_deg[off], r.u_speed_rpm[off], r.u_advance_deg[off], speed
     )
     centrifugal, u_centrifugal = base.y, base.u
-    unknown = np.isnan(centrifugal)
+    still = speed == 0  # a hand pump on a standing shaft
+    unknown = np.isnan(centrifugal) & ~still
     if prediction is not None:
         predicted = prediction.advance_deg(speed)
         centrifugal = np.where(unknown, predicted, centrifugal)
-        u_centrifugal = np.where(unknown, 0.5, u_centrifugal)
-    still = speed == 0  # a hand pump on a standing shaft
+        u_centrifugal = np.where(unknown, _U_PREDICTED_DEG, u_centrifugal)
     centrifugal = np.where(still, 0.0, centrifugal)
     u_centrifugal = np.where(still, 0.0, u_centrifugal)
-    r.vacuum_deg[on] = r.advance_deg[on] - centrifugal
+    vacuum, u_vacuum = r.vacuum_deg.copy(), r.u_vacuum_deg.copy()
+    vacuum[on] = r.advance_deg[on] - centrifugal
     slope = _capsule_slope(capsule, r.depression_kpa[on])
-    r.u_vacuum_deg[on] = np.sqrt(
+    u_vacuum[on] = np.sqrt(
         r.u_advance_deg[on] ** 2 + u_centrifugal**2 + (slope * r.u_depression_kpa[on]) ** 2
     )
-    r.advance_deg[on] = np.nan
+    return replace(
+        r,
+        advance_deg=np.where(on, np.nan, r.advance_deg),
+        vacuum_deg=vacuum,
+        u_vacuum_deg=u_vacuum,
+        leans_on_prediction=bool(unknown.any()),
+    )
 
 
 def _capsule_slope(capsule: Capsule | None, depression_kpa: np.ndarray) -> np.ndarray:
