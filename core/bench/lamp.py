@@ -126,7 +126,7 @@ def lag_from_two_speeds(
     readings = finite("readings_deg", readings_deg)
     for name, pair in (("speeds_rpm", speeds), ("readings_deg", readings)):
         if pair.shape != (2,):
-            raise BobweightError("lengths-differ", (name,), first=pair.size, other=2)
+            raise BobweightError("unequal-columns", (name,), first=pair.size, other=2)
     apart = float(speeds[1] - speeds[0])
     if apart == 0:
         raise BobweightError("speeds-equal", ("speeds_rpm",), value=float(speeds[0]))
@@ -160,16 +160,16 @@ def tachometer_scale(
     Raises
     ------
     BobweightError
-        ``too-few-readings``, ``lengths-differ``.
+        ``too-few-points``, ``unequal-columns``.
     """
     shown = positive("shown_rpm", shown_rpm, "rev/min").ravel()
     reference = positive("reference_rpm", reference_rpm, "rev/min").ravel()
     if shown.size != reference.size:
         raise BobweightError(
-            "lengths-differ", ("shown_rpm",), first=shown.size, other=reference.size
+            "unequal-columns", ("shown_rpm",), first=shown.size, other=reference.size
         )
     if not shown.size:
-        raise BobweightError("too-few-readings", ("shown_rpm",), count=0, least=1)
+        raise BobweightError("too-few-points", ("shown_rpm",), given=0, needed=1)
     own = float(within("u_reference", u_reference, 0))
     ratio = reference / shown
     scale = float(ratio.mean())

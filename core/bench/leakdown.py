@@ -7,13 +7,14 @@ straight line through two or more readings gives τ and its uncertainty.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, inf, sqrt
+from math import exp, inf
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from core.bench._checks import Values, finite, plain, positive, within
 from core.problems import BobweightError
+from core.statistics.lines import weighted_line
 
 
 @dataclass(frozen=True)
@@ -97,7 +98,7 @@ def leak_down(
     Raises
     ------
     BobweightError
-        ``too-few-readings``, ``lengths-differ``, ``times-all-equal``, ``not-positive``.
+        ``too-few-points``, ``unequal-columns``, ``all-same-x``, ``not-positive``.
 
     Notes
     -----
@@ -105,34 +106,14 @@ def leak_down(
     """
     time = finite("time_s", time_s).ravel()
     depression = positive("depression_kpa", depression_kpa, "kPa").ravel()
-    if time.size != depression.size:
-        raise BobweightError("lengths-differ", ("time_s",), first=time.size, other=depression.size)
-    if time.size < 2:
-        raise BobweightError("too-few-readings", ("time_s",), count=time.size, least=2)
-    if np.ptp(time) == 0:
-        raise BobweightError("times-all-equal", ("time_s",), value=float(time[0]))
-    stated = u_kpa is not None
-    u = positive("u_kpa", u_kpa, "kPa") if stated else np.array(1.0)
-    try:
-        u = np.broadcast_to(u, time.shape)
-    except ValueError:
-        raise BobweightError("lengths-differ", ("u_kpa",), first=u.size, other=time.size) from None
-    return _fit(time, depression, u, stated)
-
-
-def _fit(time: np.ndarray, depression: np.ndarray, u: np.ndarray, stated: bool) -> LeakDown:
-    weight = (depression / u) ** 2
-    log_p = np.log(depression)
-    mean_t = np.average(time, weights=weight)
-    mean_y = np.average(log_p, weights=weight)
-    spread = np.sum(weight * (time - mean_t) ** 2)
-    slope = np.sum(weight * (time - mean_t) * log_p) / spread
-    u_rate: float | None = 1 / sqrt(spread)
-    if not stated:
-        freedom = time.size - 2
-        rest = log_p - mean_y - slope * (time - mean_t)
-        u_rate = u_rate * sqrt(np.sum(weight * rest**2) / freedom) if freedom else None
-    return LeakDown(-float(slope), u_rate, exp(mean_y - slope * mean_t))
+    u = positive("u_kpa", 1.0 if u_kpa is None else u_kpa, "kPa")
+    if u.ndim and u.shape != depression.shape:
+        raise BobweightError("unequal-columns", ("u_kpa",), first=time.size, other=u.size)
+    line = weighted_line(time, np.log(depression), u / depression)
+    u_rate: float | None = float(line.u_slope)
+    if u_kpa is None:
+        u_rate = u_rate * float(line.scatter) if line.dof else None
+    return LeakDown(-float(line.slope), u_rate, exp(line.intercept))
 
 
 def _test(start_kpa: float, test_s: float) -> tuple[float, float]:

@@ -81,7 +81,7 @@ def side_play_scatter(
     u_play_mm: float | None = None,
     drive_ratio: float = 2.0,
 ) -> Scatter:
-    """The spread of the spark that side play of the shaft allows, in degrees.
+    """The spread of the spark that side play of the shaft allows, in degrees (to first order).
 
     Parameters
     ----------

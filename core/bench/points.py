@@ -227,6 +227,12 @@ def at_dwell(cam: ContactCam, dwell_deg: ArrayLike) -> ContactSetting:
     return _setting(cam, cam.lever_ratio * (cam.lobe_mm - parting_mm), parting_deg, parting_mm)
 
 
+def at_open_angle(cam: ContactCam, open_deg: ArrayLike) -> ContactSetting:
+    """The setting at which the contacts stand open for so many distributor degrees; raises as
+    :func:`at_dwell`."""
+    return at_dwell(cam, cam.sector_deg - finite("open_deg", open_deg))
+
+
 def at_percent(cam: ContactCam, dwell_percent: ArrayLike) -> ContactSetting:
     """The setting at a dwell in percent of the sector; raises as :func:`at_dwell`."""
     return at_dwell(cam, dwell_from_percent(dwell_percent, cam.lobes))

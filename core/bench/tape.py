@@ -75,6 +75,11 @@ class TapeSpec:
                 "not-an-option", ("cycle_deg",), value=str(self.cycle_deg), known="360, 720"
             )
         within("firing_deg", self.firing_deg, 0, self.cycle_deg, "°")
+        if self.firing_deg and len(self.firing_deg) != self.cylinders:
+            raise BobweightError(
+                "unequal-columns", ("firing_deg",), first=len(self.firing_deg),
+                other=self.cylinders,
+            )  # fmt: skip
         if self.firing_deg and self.firing_deg[0] != 0:
             raise BobweightError("first-firing-not-zero", ("firing_deg", 0))
         within("end_mm", self.end_mm, 0, unit="mm")

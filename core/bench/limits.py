@@ -1,0 +1,83 @@
+"""A measured finding against its limits: pass, borderline, fail, or not measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from math import inf
+
+from core.bench._checks import finite, positive
+from core.problems import BobweightError
+from core.statistics.conformity import CONFIDENCE, Decision, decide, probability_inside
+
+
+class State(Enum):
+    """What can be said of a finding."""
+
+    PASS = "pass"
+    BORDERLINE = "borderline"
+    FAIL = "fail"
+    NOT_MEASURED = "not measured"
+
+
+_STATES = {
+    Decision.INSIDE: State.PASS,
+    Decision.OUTSIDE: State.FAIL,
+    Decision.CANNOT_TELL: State.BORDERLINE,
+}
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """The state of a finding, and the probability (0 to 1) that the true value lies within the
+    limits; None where no uncertainty is stated or nothing was measured."""
+
+    state: State
+    probability: float | None
+
+
+def judged(
+    value: float | None,
+    u: float | None,
+    low: float | None = None,
+    high: float | None = None,
+    *,
+    confidence: float = CONFIDENCE,
+) -> Judgement:
+    """The state of a finding against its limits.
+
+    Parameters
+    ----------
+    value : float or None
+        As measured; None means not measured.
+    u : float or None
+        Its standard uncertainty, above 0, same unit. None means not stated: then the value alone
+        decides, the limits counting as within, and no finding is borderline.
+    low, high : float or None
+        Limits in the same unit; None is no limit on that side.
+    confidence : float
+        Probability at which a finding is said to pass or to fail, above 0.5 and below 1.
+
+    Raises
+    ------
+    BobweightError
+        ``limit-missing`` if there is neither limit; ``limits-crossed``; ``not-positive``;
+        ``confidence-not-usable``.
+
+    Notes
+    -----
+    JCGM 106:2012, 7.4.
+    """
+    if low is None and high is None:
+        raise BobweightError("limit-missing")
+    low_ = -inf if low is None else float(finite("low", low))
+    high_ = inf if high is None else float(finite("high", high))
+    if low_ > high_:
+        raise BobweightError("limits-crossed", (), low=low_, high=high_)
+    if value is None:
+        return Judgement(State.NOT_MEASURED, None)
+    number = float(finite("value", value))
+    spread = 0.0 if u is None else float(positive("u", u))
+    probability = float(probability_inside(number, spread, low_, high_))
+    state = _STATES[decide(probability, confidence)]
+    return Judgement(state, None if u is None else probability)
