@@ -1,7 +1,9 @@
 """Springs from measurements and from dimensions, weights from outlines, tray and tolerance.
 
 ``wire``
-    A coil spring from its dimensions: rate, tension, stresses; and sizes that give a rate.
+    A coil spring from its dimensions: rate, tension, stresses.
+``winding``
+    Sizes of wire, coil and body that give a wanted spring.
 ``hang_test``
     A spring from pairs of load and length.
 ``outline``

@@ -1,4 +1,4 @@
-"""Weights that a slip cannot upset, means of repeats, and a scattered curve read at given places."""
+"""Weights that a slip cannot upset, means of repeats, and a scattered curve read where wanted."""
 
 from __future__ import annotations
 

@@ -1,0 +1,169 @@
+"""What to order or wind: sizes of wire, coil and body that give a wanted spring."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.design.wire import (
+    MATERIALS,
+    Coil,
+    SetRisk,
+    Stresses,
+    TensionState,
+    natural_length_mm,
+    stresses_at_length,
+)
+from core.problems import BobweightError
+
+# Preferred numbers of the series R20, ISO 3:1973 (rounded tenth-decade steps of 10^(1/20)).
+_R20 = (1.00, 1.12, 1.25, 1.40, 1.60, 1.80, 2.00, 2.24, 2.50, 2.80,
+        3.15, 3.55, 4.00, 4.50, 5.00, 5.60, 6.30, 7.10, 8.00, 9.00)  # fmt: skip
+
+PREFERRED_WIRE_MM: tuple[float, ...] = tuple(
+    round(step * decade, 4) for decade in (0.1, 1.0) for step in _R20 if 0.2 <= step * decade <= 2.5
+)
+"""Wire diameters in mm by ISO 3, series R20, from 0.2 to 2.5 mm."""
+
+_BETTER = {SetRisk.HOLDS: 0, SetRisk.MAY_SET: 1, SetRisk.SETS: 2}
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """The spring that is wanted.
+
+    Parameters
+    ----------
+    rate_n_per_mm : float
+        > 0.
+    initial_tension_n : float
+        ≥ 0; 0 asks for a body wound just open.
+    free_length_mm : float
+        Between the insides of the hooks, > 0.
+    longest_mm : float
+        Longest it is ever stretched to, > free length; the stresses are taken there.
+    largest_outside_mm : float
+        Room for the coil.
+    """
+
+    rate_n_per_mm: float
+    initial_tension_n: float
+    free_length_mm: float
+    longest_mm: float
+    largest_outside_mm: float = math.inf
+
+
+@dataclass(frozen=True)
+class Winding:
+    """One way to wind it, with what it would be.
+
+    ``rate_error`` is the relative deviation of its rate from the wanted one (rounding of the
+    diameter); ``stresses`` are those at the longest length.
+    """
+
+    coil: Coil
+    rate_error: float
+    tension_state: TensionState
+    stresses: Stresses
+
+
+def windings(
+    wanted: Wanted,
+    material: str = "music",
+    *,
+    wires_mm: tuple[float, ...] = PREFERRED_WIRE_MM,
+    hook_coils: float = 1.0,
+    coil_step: float = 0.5,
+    diameter_step_mm: float = 0.05,
+    index_range: tuple[float, float] = (4.0, 12.0),
+    longest_hooks: float = 0.5,
+    largest_rate_error: float = 0.03,
+    all_risks: bool = False,
+) -> list[Winding]:
+    """Ways to wind a wanted spring from listed wire, the best first; empty if there is none.
+
+    Parameters
+    ----------
+    wanted : Wanted
+    material : str
+        Key of :data:`core.design.wire.MATERIALS`.
+    wires_mm : tuple of float
+        Wires to choose from.
+    hook_coils : float
+        What both hooks add to the active coils.
+    coil_step : float
+        Steps of the body coils; half a coil turns one hook over against the other.
+    diameter_step_mm : float
+        The mean diameter is rounded to this.
+    index_range : (float, float)
+        Spring index that can be coiled well (Shigley eq. 10-18: 4 to 12).
+    longest_hooks : float
+        The hooks may make up at most this share of the free length by being drawn out.
+    largest_rate_error : float
+        Relative; rounding a small diameter may move the rate by more, and is then left out.
+    all_risks : bool
+        True lists those that would take a set, too.
+
+    Raises
+    ------
+    BobweightError
+        ``not-positive``, ``negative``, ``length-below-free``, ``unknown-material``.
+
+    Notes
+    -----
+    Rate fixes the mean diameter for each wire and body, D³ = G d⁴/(8 k N). Order: initial tension
+    that can be held before one that cannot, then by the smallest margin against permanent set,
+    the largest first.
+    """
+    _check(wanted, material)
+    wire = MATERIALS[material]
+    d = np.array([w for w in wires_mm if w >= wire.smallest_mm])
+    most = wanted.free_length_mm / d.min(initial=wanted.free_length_mm) if d.size else 0.0
+    body = np.arange(coil_step * math.ceil(2 / coil_step), most + coil_step, coil_step)
+    d, body = (a.ravel() for a in np.meshgrid(d, body, indexing="ij"))
+    ideal = np.cbrt(wire.g_mpa(d) * d**4 / (8 * wanted.rate_n_per_mm * (body + hook_coils)))
+    big = np.maximum(np.round(ideal / diameter_step_mm), 1) * diameter_step_mm
+    error = (ideal / big) ** 3 - 1
+    spare = wanted.free_length_mm - natural_length_mm(d, big, body)
+    usable = (
+        (big >= index_range[0] * d)
+        & (big <= index_range[1] * d)
+        & (big + d <= wanted.largest_outside_mm)
+        & (np.abs(error) <= largest_rate_error)
+        & (spare >= 0)
+        & (spare <= longest_hooks * wanted.free_length_mm)
+    )
+    found = []
+    for i in np.flatnonzero(usable):
+        coil = Coil(
+            wire_mm=float(d[i]), mean_diameter_mm=round(float(big[i]), 6),
+            body_coils=float(body[i]), material=material, hook_coils=hook_coils,
+            initial_tension_n=wanted.initial_tension_n, hook_extension_mm=float(spare[i]),
+        )  # fmt: skip
+        at_longest = stresses_at_length(coil, wanted.longest_mm)
+        if all_risks or at_longest.risk is SetRisk.HOLDS:
+            found.append(Winding(coil, float(error[i]), coil.tension_state, at_longest))
+    return sorted(found, key=_rank)
+
+
+def _rank(winding: Winding) -> tuple[int, int, float]:
+    held = winding.tension_state in (TensionState.PREFERRED, TensionState.NONE)
+    return (0 if held else 1, _BETTER[winding.stresses.risk], -winding.stresses.margin)
+
+
+def _check(wanted: Wanted, material: str) -> None:
+    for key in ("rate_n_per_mm", "free_length_mm", "longest_mm", "largest_outside_mm"):
+        value = getattr(wanted, key)
+        if not value > 0:
+            raise BobweightError("not-positive", (key,), value=value)
+    if not wanted.initial_tension_n >= 0:
+        raise BobweightError("negative", ("initial_tension_n",), value=wanted.initial_tension_n)
+    if not wanted.longest_mm > wanted.free_length_mm:
+        raise BobweightError(
+            "length-below-free", ("longest_mm",),
+            value=wanted.longest_mm, limit=wanted.free_length_mm,
+        )  # fmt: skip
+    if material not in MATERIALS:
+        raise BobweightError("unknown-material", ("material",), value=material)
