@@ -7,7 +7,7 @@ import numpy as np
 from core.docket.mechanism import Mechanism
 from core.mechanics.balance import Balance
 from core.mechanics.builds import Builds
-from core.mechanics.linkage import MeasuredSwing, linkage_class
+from core.mechanics.linkage import MeasuredRadius, MeasuredSwing, linkage_class
 from core.problems import Problem
 from core.record import value_problems
 
@@ -59,7 +59,7 @@ def _missing(mechanism: Mechanism) -> list[Problem]:
 
 def _table_problems(mechanism: Mechanism) -> list[Problem]:
     """Problems of a measured linkage's table."""
-    if not issubclass(linkage_class(mechanism), MeasuredSwing):
+    if not issubclass(linkage_class(mechanism), (MeasuredSwing, MeasuredRadius)):
         return []
     linkage, weights = mechanism.linkage, mechanism.weights
     key = "swing_deg" if linkage.measured_as == "swing" else "radius_mm"

@@ -111,60 +111,87 @@ class MeasuredSwing(LinkageKind):
     def __init__(self, builds: Builds):
         super().__init__(builds)
         points = builds.mechanism.linkage.points
-        self._theta = np.radians([point.cam_deg for point in points])
-        self._join(np.radians([point.swing_deg for point in points]))
-
-    def _join(self, swing_rad: np.ndarray) -> None:
-        self._last_swing = swing_rad[-1]
-        self._swing = PchipInterpolator(self._theta, swing_rad, extrapolate=False)
-        self._slope = self._swing.derivative()
+        self.table = _Table(
+            np.radians([point.cam_deg for point in points]),
+            np.radians([point.swing_deg for point in points]),
+        )
 
     def swing(self, theta_rad: Array) -> tuple[Array, Array]:
-        return self._swing(theta_rad), self._slope(theta_rad)
+        return self.table.value(theta_rad), self.table.slope(theta_rad)
 
     def cam(self, phi_rad: Array) -> Array:
-        phi = np.asarray(phi_rad, dtype=float)
-        cam = np.full(phi.shape, np.nan)
-        for place in np.argwhere((phi >= 0) & (phi <= self._last_swing)):
-            roots = self._swing.solve(float(phi[tuple(place)]), extrapolate=False)
-            cam[tuple(place)] = roots[0] if len(roots) else np.nan
-        return cam
+        return self.table.inverse(phi_rad)
 
 
-class MeasuredRadius(MeasuredSwing):
+class MeasuredRadius(LinkageKind):
     """Pairs (cam angle, radius of the centre of gravity): J = n m r², so J' = 2 n m r dr/dθ.
 
-    The swing follows from r² = R² + c² + 2 R c cos α where pivot and centre are known; without
-    them it is NaN, which only a spring on a weight and the drawing would need.
+    The swing follows from r² = R² + c² + 2 R c cos α at every angle, not only at the measured
+    ones, so that weights and springs see one and the same motion. Where pivot and centre are not
+    known it is NaN, which only a spring on a weight and the drawing would need.
     """
 
     weight_needs = ("mass_g",)
 
     def __init__(self, builds: Builds):
-        LinkageKind.__init__(self, builds)
+        super().__init__(builds)
         points, weights = builds.mechanism.linkage.points, builds.mechanism.weights
-        self._theta = np.radians([point.cam_deg for point in points])
         radius = np.array([point.radius_mm for point in points], dtype=float)
-        self._radius = PchipInterpolator(self._theta, radius, extrapolate=False)
-        self._radius_slope = self._radius.derivative()
-        pivot, cg = weights.pivot_radius_mm, weights.cg_mm
-        self.has_swing = pivot is not None and cg is not None
+        self.table = _Table(np.radians([point.cam_deg for point in points]), radius)
+        self.has_swing = weights.pivot_radius_mm is not None and weights.cg_mm is not None
         if self.has_swing:
-            cosine = (radius**2 - pivot**2 - cg**2) / (2 * pivot * cg)
-            alpha = np.arccos(np.clip(cosine, -1.0, 1.0))
-            self._join(alpha[0] - alpha)
+            pivot, cg = builds.value("weights", "pivot_radius_mm"), builds.value("weights", "cg_mm")
+            self.fixed_mm2, self.turned_mm2 = pivot**2 + cg**2, 2.0 * pivot * cg
+            self.alpha_0 = self._alpha(radius[0])
+
+    def _alpha(self, radius_mm: Array) -> Array:
+        cosine = (np.square(radius_mm) - self.fixed_mm2) / self.turned_mm2
+        return np.arccos(np.clip(cosine, -1.0, 1.0))
 
     def swing(self, theta_rad: Array) -> tuple[Array, Array]:
-        if self.has_swing:
-            return super().swing(theta_rad)
-        unknown = np.full(np.shape(theta_rad), np.nan)
-        return unknown, unknown
+        if not self.has_swing:
+            unknown = np.full(np.shape(theta_rad), np.nan)
+            return unknown, unknown
+        radius = self.table.value(theta_rad)
+        alpha = self._alpha(radius)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            slope = 2.0 * radius * self.table.slope(theta_rad) / (self.turned_mm2 * np.sin(alpha))
+        return self.alpha_0 - alpha, slope
+
+    def cam(self, phi_rad: Array) -> Array:
+        alpha = self.alpha_0 - phi_rad
+        square = self.fixed_mm2 + self.turned_mm2 * np.cos(alpha)
+        # Beyond straight out the radius falls again: no cam angle belongs to such a swing.
+        radius = np.sqrt(np.where((alpha >= 0) & (square >= 0), square, np.nan))
+        return self.table.inverse(radius)
 
     def inertia_slope(self, theta_rad: Array, phi_rad: Array, swing_slope: Array) -> Array:
         weights = (
             2.0 * self.builds.value("weights", "count") * self.builds.value("weights", "mass_g")
         )
-        return weights * self._radius(theta_rad) * self._radius_slope(theta_rad)
+        return weights * self.table.value(theta_rad) * self.table.slope(theta_rad)
+
+
+class _Table:
+    """A rising table joined by a monotone cubic: its value, slope and inverse; NaN outside it."""
+
+    _HALVINGS = 54  # of the whole table: to rounding
+
+    def __init__(self, at: np.ndarray, values: np.ndarray):
+        self.ends = (at[0], at[-1])
+        self.range = (values[0], values[-1])
+        self.value = PchipInterpolator(at, values, extrapolate=False)
+        self.slope = self.value.derivative()
+
+    def inverse(self, wanted: Array) -> np.ndarray:
+        wanted = np.asarray(wanted, dtype=float)
+        low, high = np.full(wanted.shape, self.ends[0]), np.full(wanted.shape, self.ends[1])
+        for _ in range(self._HALVINGS):
+            middle = 0.5 * (low + high)
+            beyond = self.value(middle) >= wanted
+            low, high = np.where(beyond, low, middle), np.where(beyond, middle, high)
+        inside = (wanted >= self.range[0]) & (wanted <= self.range[1])
+        return np.where(inside, high, np.nan)
 
 
 def _wrapped(angle_rad: Array) -> Array:
