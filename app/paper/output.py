@@ -1,0 +1,207 @@
+"""Files and prints of a sheet: PDF, SVG, PNG, CSV, and the printer.
+
+Everything is painted in memory and then put in its file in one step, so that a failure leaves the
+old file whole. All functions need a ``QGuiApplication`` (for the fonts), CSV excepted.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path as FilePath
+
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QRect, QRectF, QSize
+from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
+
+from app.paper.painter import MM_PER_INCH, paint_page
+from app.paper.type import FontRuler
+from core.docket.docket import Docket
+from core.docket.file import write_atomically
+from core.judgement.outcome import Outcome, outcome
+from core.problems import BobweightError
+from core.sheet.description import Description, Page
+from core.sheet.docket_sheet import docket_sheet
+from core.sheet.figures import View
+from core.sheet.values import csv_text
+
+FINE_DPI = 1200
+PNG_DPI = 200
+PAGE_SIZES = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Letter}
+
+
+def describe(judged: Outcome, paper: str = "a4", view: View | None = None) -> Description:
+    """The description of a docket's sheet, laid out with the font it is painted in."""
+    if view is None:
+        view = View(drive_ratio=judged.docket.particulars.drive_ratio)
+    return docket_sheet(judged, paper, replace(view, session=judged.session), FontRuler())
+
+
+def write(docket: Docket, path: str | os.PathLike[str], paper: str = "a4",
+          session: int = -1, view: View | None = None) -> None:  # fmt: skip
+    """Write the sheet of a docket; the suffix of the path says how: pdf, svg, png or csv.
+
+    Raises
+    ------
+    BobweightError
+        ``sheet-suffix-unknown``; ``cannot-paint``; those of
+        :func:`core.docket.file.write_atomically`.
+    """
+    write_outcome(outcome(docket, session), path, paper, view)
+
+
+def write_outcome(judged: Outcome, path: str | os.PathLike[str], paper: str = "a4",
+                  view: View | None = None) -> None:  # fmt: skip
+    """Likewise for an outcome that is at hand."""
+    if _suffix(path) == "csv":
+        write_atomically(path, csv_text(judged).encode("utf-8"))
+    else:
+        write_description(describe(judged, paper, view), path)
+
+
+def write_description(description: Description, path: str | os.PathLike[str]) -> None:
+    """Write any page description as pdf (all pages), svg or png (the first page)."""
+    makers = {"pdf": pdf_bytes, "svg": svg_bytes, "png": png_bytes}
+    maker = makers.get(_suffix(path))
+    if maker is None:
+        known = ", ".join((*makers, "csv"))
+        raise BobweightError("sheet-suffix-unknown", (), file=os.fspath(path), known=known)
+    write_atomically(path, maker(description))
+
+
+def _suffix(path: str | os.PathLike[str]) -> str:
+    return FilePath(path).suffix.lower().removeprefix(".")
+
+
+def pdf_bytes(description: Description) -> bytes:
+    """The pages as a PDF: vectors, and text as text."""
+    data, buffer = _buffer()
+    writer = QPdfWriter(buffer)
+    writer.setResolution(FINE_DPI)  # before the layout, which is kept in device units
+    writer.setPageLayout(_page_layout(description))
+    writer.setTitle(description.title)
+    writer.setCreator("Bobweight")
+    painter = _begun(writer)
+    for index, page in enumerate(description.pages):
+        if index:
+            writer.newPage()
+        paint_page(painter, page, FINE_DPI)
+    painter.end()
+    buffer.close()
+    return bytes(data)
+
+
+def svg_bytes(description: Description) -> bytes:
+    """The first page as an SVG drawing at true size."""
+    from PySide6.QtSvg import QSvgGenerator
+
+    page = description.pages[0]
+    data, buffer = _buffer()
+    generator = QSvgGenerator()
+    generator.setOutputDevice(buffer)
+    generator.setResolution(FINE_DPI)
+    size = QSize(_dots(page.width_mm, FINE_DPI), _dots(page.height_mm, FINE_DPI))
+    generator.setSize(size)
+    generator.setViewBox(QRect(0, 0, size.width(), size.height()))
+    generator.setTitle(description.title)
+    painter = _begun(generator)
+    painter.fillRect(QRectF(0, 0, size.width(), size.height()), "white")
+    paint_page(painter, page, FINE_DPI)
+    painter.end()
+    buffer.close()
+    return bytes(data)
+
+
+def png_bytes(description: Description) -> bytes:
+    """The first page as an image of 200 dots an inch."""
+    data, buffer = _buffer()
+    if not page_image(description.pages[0], PNG_DPI).save(buffer, "PNG"):
+        raise BobweightError("cannot-paint")
+    buffer.close()
+    return bytes(data)
+
+
+def page_image(page: Page, dots_per_inch: float) -> QImage:
+    """A page as an image, black on white, whatever the theme of the window.
+
+    Raises
+    ------
+    BobweightError
+        ``cannot-paint`` if there is no memory for it.
+    """
+    image = QImage(
+        _dots(page.width_mm, dots_per_inch), _dots(page.height_mm, dots_per_inch),
+        QImage.Format.Format_RGB32,
+    )  # fmt: skip
+    per_metre = round(dots_per_inch * 1000 / MM_PER_INCH)
+    image.setDotsPerMeterX(per_metre)
+    image.setDotsPerMeterY(per_metre)
+    image.fill(0xFFFFFFFF)
+    painter = _begun(image)
+    paint_page(painter, page, dots_per_inch)
+    painter.end()
+    return image
+
+
+def print_docket(judged: Outcome, ask: Callable[[object], bool], paper: str = "a4",
+                 view: View | None = None) -> bool:  # fmt: skip
+    """Print the sheet; False if the user thought better of it.
+
+    Parameters
+    ----------
+    ask : callable
+        Shows the printer's dialog for a ``QPrinter`` and says whether to go on.
+
+    Raises
+    ------
+    BobweightError
+        ``cannot-print`` if the printer refuses.
+    """
+    return print_description(describe(judged, paper, view), ask)
+
+
+def print_description(description: Description, ask: Callable[[object], bool]) -> bool:
+    """Print any page description; see :func:`print_docket`."""
+    from PySide6.QtPrintSupport import QPrinter
+
+    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+    printer.setPageLayout(_page_layout(description))
+    printer.setFullPage(True)  # the origin is the corner of the paper, not of what can be printed
+    printer.setDocName(description.title)
+    if not ask(printer):
+        return False
+    painter = QPainter()
+    if not painter.begin(printer):
+        raise BobweightError("cannot-print", (), printer=printer.printerName())
+    for index, page in enumerate(description.pages):
+        if index:
+            printer.newPage()
+        paint_page(painter, page, printer.resolution())
+    painter.end()
+    return True
+
+
+def _page_layout(description: Description) -> QPageLayout:
+    return QPageLayout(
+        QPageSize(PAGE_SIZES[description.paper]), QPageLayout.Orientation.Portrait,
+        QMarginsF(0, 0, 0, 0), QPageLayout.Unit.Millimeter,
+    )  # fmt: skip
+
+
+def _buffer() -> tuple[QByteArray, QBuffer]:
+    """A byte array and a buffer that writes into it; both must be kept."""
+    data = QByteArray()
+    buffer = QBuffer(data)
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    return data, buffer
+
+
+def _begun(device: object) -> QPainter:
+    painter = QPainter()
+    if not painter.begin(device):
+        raise BobweightError("cannot-paint")
+    return painter
+
+
+def _dots(length_mm: float, dots_per_inch: float) -> int:
+    return round(length_mm * dots_per_inch / MM_PER_INCH)

@@ -1,0 +1,174 @@
+"""Paints a page description on any paint device, at true size."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
+
+from app.paper.type import FontRuler, page_font
+from app.paper.words import worded
+from core.sheet.description import (
+    Element,
+    Line,
+    Marks,
+    Page,
+    Paragraph,
+    Point,
+    Polygon,
+    Polyline,
+    Rect,
+    Text,
+)
+
+MM_PER_INCH = 25.4
+
+
+def paint_page(painter: QPainter, page: Page, dots_per_inch: float) -> None:
+    """Paint a page from the device's origin; one mm of the page is one mm of the device.
+
+    Parameters
+    ----------
+    painter : QPainter
+        Begun on a device of this resolution.
+    dots_per_inch : float
+        Device units in an inch; fonts are in points, so it must be the device's own.
+    """
+    painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.TextAntialiasing)
+    hand = _Hand(painter, dots_per_inch / MM_PER_INCH)
+    for element in page.elements:
+        hand.paint(element)
+
+
+class _Hand:
+    """Paints one element after another; ``scale`` is device units per mm."""
+
+    def __init__(self, painter: QPainter, scale: float) -> None:
+        self._painter = painter
+        self._scale = scale
+        self._ruler = FontRuler()
+
+    def paint(self, element: Element) -> None:
+        _PAINT[type(element)](self, element)
+
+    def text(self, text: Text) -> None:
+        words, size_pt = self._ruler.fitted(
+            worded(text.text), text.size_pt, text.bold, text.room_mm
+        )
+        width = self._ruler.width_mm(words, size_pt, text.bold)
+        left = -width * {"left": 0.0, "centre": 0.5, "right": 1.0}[text.align]
+        self._painter.save()
+        self._painter.translate(self._point((text.x_mm, text.y_mm)))
+        self._painter.rotate(-text.angle_deg)
+        if text.backing:
+            tall = size_pt * MM_PER_INCH / 72
+            box = (left - 0.4, -0.85 * tall, width + 0.8, 1.1 * tall)
+            self._painter.fillRect(QRectF(*(v * self._scale for v in box)), Qt.GlobalColor.white)
+        self._write(left * self._scale, 0.0, words, size_pt, text.bold, text.italic)
+        self._painter.restore()
+
+    def paragraph(self, paragraph: Paragraph) -> None:
+        lines = self._ruler.broken(paragraph.text, paragraph.size_pt, paragraph.width_mm)
+        if len(lines) > paragraph.lines:
+            rest = " ".join(lines[paragraph.lines - 1 :])
+            lines = lines[: paragraph.lines - 1]
+            lines.append(self._ruler.shortened(rest, paragraph.size_pt, False, paragraph.width_mm))
+        for index, line in enumerate(lines):
+            line = self._ruler.shortened(line, paragraph.size_pt, False, paragraph.width_mm)
+            at = self._point((paragraph.x_mm, paragraph.y_mm + index * paragraph.leading_mm))
+            self._write(at.x(), at.y(), line, paragraph.size_pt)
+
+    def _write(self, x: float, y: float, words: str, size_pt: float, bold: bool = False,
+               italic: bool = False) -> None:  # fmt: skip
+        self._painter.setPen(Qt.GlobalColor.black)
+        self._painter.setFont(page_font(size_pt, bold, italic))
+        self._painter.drawText(QPointF(x, y), words)
+
+    def line(self, line: Line) -> None:
+        self._pen(line.width_mm, line.dash, line.grey)
+        self._painter.drawLine(
+            self._point((line.x1_mm, line.y1_mm)), self._point((line.x2_mm, line.y2_mm))
+        )
+
+    def polyline(self, line: Polyline) -> None:
+        self._pen(line.width_mm, line.dash, line.grey, joined=True)
+        self._painter.drawPolyline(self._polygon(line.points))
+
+    def polygon(self, area: Polygon) -> None:
+        self._outline(area.width_mm)
+        self._painter.setBrush(_grey(area.grey))
+        self._painter.drawPolygon(self._polygon(area.points))
+
+    def rect(self, rect: Rect) -> None:
+        self._outline(rect.line_mm)
+        self._painter.setBrush(Qt.BrushStyle.NoBrush if rect.grey is None else _grey(rect.grey))
+        self._painter.drawRect(
+            QRectF(self._point((rect.x_mm, rect.y_mm)),
+                   self._point((rect.x_mm + rect.width_mm, rect.y_mm + rect.height_mm)))
+        )  # fmt: skip
+
+    def marks(self, marks: Marks) -> None:
+        self._pen(marks.line_mm, (), 0.0)
+        black = marks.filled or marks.shape == "disc"
+        self._painter.setBrush(Qt.GlobalColor.black if black else Qt.GlobalColor.white)
+        half = marks.size_mm / 2 * self._scale
+        for point in marks.points:
+            at = self._point(point)
+            if marks.shape in ("ring", "disc"):
+                self._painter.drawEllipse(at, 0.9 * half, 0.9 * half)
+            elif marks.shape in _CLOSED:
+                self._painter.drawPolygon(_shape(_CLOSED[marks.shape], at, half))
+            else:
+                for stroke in _STROKES[marks.shape]:
+                    self._painter.drawPolyline(_shape(stroke, at, half))
+
+    def _outline(self, width_mm: float) -> None:
+        if width_mm:
+            self._pen(width_mm, (), 0.0)
+        else:
+            self._painter.setPen(Qt.PenStyle.NoPen)
+
+    def _pen(self, width_mm: float, dash: tuple[float, ...], grey: float,
+             joined: bool = False) -> None:  # fmt: skip
+        pen = QPen(_grey(grey), width_mm * self._scale)
+        pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+        pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin if joined else Qt.PenJoinStyle.MiterJoin)
+        if dash:  # Qt counts dashes in widths of the pen
+            pen.setDashPattern([length / width_mm for length in dash])
+        self._painter.setPen(pen)
+        self._painter.setBrush(Qt.BrushStyle.NoBrush)
+
+    def _point(self, point: Point) -> QPointF:
+        return QPointF(point[0] * self._scale, point[1] * self._scale)
+
+    def _polygon(self, points: tuple[Point, ...]) -> QPolygonF:
+        return QPolygonF([self._point(p) for p in points])
+
+
+_PAINT = {
+    Text: _Hand.text,
+    Paragraph: _Hand.paragraph,
+    Line: _Hand.line,
+    Polyline: _Hand.polyline,
+    Polygon: _Hand.polygon,
+    Rect: _Hand.rect,
+    Marks: _Hand.marks,
+}
+
+# Shapes in halves of the size, y downwards
+_CLOSED = {
+    "up": ((0.0, -1.0), (1.0, 0.8), (-1.0, 0.8)),
+    "down": ((0.0, 1.0), (1.0, -0.8), (-1.0, -0.8)),
+    "diamond": ((0.0, -1.1), (1.1, 0.0), (0.0, 1.1), (-1.1, 0.0)),
+}
+_STROKES = {
+    "cross": (((-0.8, -0.8), (0.8, 0.8)), ((-0.8, 0.8), (0.8, -0.8))),
+    "tick": (((-0.8, 0.1), (-0.2, 0.7), (0.9, -0.8)),),
+}
+
+
+def _shape(points: tuple[Point, ...], at: QPointF, half: float) -> QPolygonF:
+    return QPolygonF([QPointF(at.x() + x * half, at.y() + y * half) for x, y in points])
+
+
+def _grey(grey: float) -> QColor:
+    return QColor.fromRgbF(grey, grey, grey)

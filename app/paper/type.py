@@ -1,0 +1,77 @@
+"""The font of printed pages, and the ruler that measures text in it."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from PySide6.QtGui import QFont, QFontMetricsF
+
+from app.paper.words import worded
+from core.sheet.description import LEAST_TEXT_PT, MM_PER_PT, Content, wrap
+
+FAMILIES = (
+    "Liberation Sans", "Arial", "Helvetica", "Nimbus Sans", "Segoe UI", "Noto Sans", "DejaVu Sans",
+    "Verdana", "sans-serif",
+)  # fmt: skip
+"""Plain, narrow, and on every system one of them; Qt itself ships no font."""
+
+_MEASURED_PX = 200
+
+
+def page_font(size_pt: float, bold: bool = False, italic: bool = False) -> QFont:
+    """The font in points, unhinted so that its widths do not depend on the device."""
+    font = QFont()
+    font.setFamilies(list(FAMILIES))
+    font.setStyleHint(QFont.StyleHint.SansSerif)
+    font.setHintingPreference(QFont.HintingPreference.PreferNoHinting)
+    font.setPointSizeF(size_pt)
+    font.setBold(bold)
+    font.setItalic(italic)
+    return font
+
+
+class FontRuler:
+    """Measures text as the painter sets it; see :class:`core.sheet.description.Ruler`."""
+
+    def width_mm(self, content: Content, size_pt: float, bold: bool = False) -> float:
+        """The width of one line in mm."""
+        return _em_width(worded(content), bold) * size_pt * MM_PER_PT
+
+    def lines(self, content: Content, size_pt: float, width_mm: float) -> int:
+        """How many lines a paragraph of this width takes."""
+        return len(self.broken(content, size_pt, width_mm))
+
+    def broken(self, content: Content, size_pt: float, width_mm: float) -> list[str]:
+        """The lines of a paragraph."""
+        return wrap(worded(content), width_mm, lambda text: self.width_mm(text, size_pt))
+
+    def fitted(self, text: str, size_pt: float, bold: bool, room_mm: float | None,
+               ) -> tuple[str, float]:  # fmt: skip
+        """A text and the size to set it in so that it fits its room: smaller down to the least
+        size, then shortened with an ellipsis."""
+        if room_mm is None or self.width_mm(text, size_pt, bold) <= room_mm + 0.05:
+            return text, size_pt
+        needed = room_mm / max(self.width_mm(text, 1.0, bold), 1e-9)
+        size_pt = min(size_pt, max(needed, LEAST_TEXT_PT))
+        return self.shortened(text, size_pt, bold, room_mm), size_pt
+
+    def shortened(self, text: str, size_pt: float, bold: bool, room_mm: float) -> str:
+        """The longest beginning of a text that fits, with an ellipsis where it is cut."""
+        if self.width_mm(text, size_pt, bold) <= room_mm + 0.05:
+            return text
+        fits, too_long = 0, len(text)
+        while too_long - fits > 1:
+            middle = (fits + too_long) // 2
+            if self.width_mm(text[:middle].rstrip() + "…", size_pt, bold) <= room_mm:
+                fits = middle
+            else:
+                too_long = middle
+        return text[:fits].rstrip() + "…"
+
+
+@lru_cache(maxsize=4096)
+def _em_width(text: str, bold: bool) -> float:
+    """The width of a text in multiples of the size of its font."""
+    font = page_font(10.0, bold)
+    font.setPixelSize(_MEASURED_PX)
+    return QFontMetricsF(font).horizontalAdvance(text) / _MEASURED_PX

@@ -1,0 +1,171 @@
+"""The fixed words of printed pages, by the codes of :class:`core.sheet.description.Word`.
+
+Source text for translation, context ``sheet``. In a template ``{name}`` is a fact of the word;
+facts are figures already written. The labels of stored values (code ``label``) are translated in
+the context ``parameters`` like everywhere else.
+"""
+
+from __future__ import annotations
+
+from app.words import PARAMETERS, translate
+from core.sheet.description import Content, Word
+
+
+def QT_TRANSLATE_NOOP(_context: str, text: str) -> str:
+    """The text itself; translators' tools find it by this name."""
+    return text
+
+
+WORDS: dict[str, str] = {
+    # heading
+    "untitled": QT_TRANSLATE_NOOP("sheet", "Distributor without a title"),
+    "frame-distributor": QT_TRANSLATE_NOOP(
+        "sheet", "Advance sheet. Speeds and degrees are at the distributor unless said otherwise."
+    ),
+    "frame-crank": QT_TRANSLATE_NOOP(
+        "sheet", "Advance sheet. Speeds and degrees are at the crank, without static timing."
+    ),
+    "overall-measured-inside": QT_TRANSLATE_NOOP("sheet", "Measured: inside the band"),
+    "overall-measured-outside": QT_TRANSLATE_NOOP("sheet", "Measured: outside the band"),
+    "overall-measured-cannot-tell": QT_TRANSLATE_NOOP("sheet", "Measured: cannot be told yet"),
+    "overall-predicted-inside": QT_TRANSLATE_NOOP("sheet", "Predicted: inside the band"),
+    "overall-predicted-outside": QT_TRANSLATE_NOOP("sheet", "Predicted: outside the band"),
+    "degrees-distributor": QT_TRANSLATE_NOOP("sheet", "{value}° at the distributor"),
+    "degrees-crank": QT_TRANSLATE_NOOP("sheet", "{value}° at the crank"),
+    "degrees-before": QT_TRANSLATE_NOOP("sheet", "{value}° crank, before top dead centre"),
+    # curve
+    "curve": QT_TRANSLATE_NOOP("sheet", "Centrifugal advance"),
+    "no-curve": QT_TRANSLATE_NOOP(
+        "sheet", "Nothing to draw yet: no mechanism, no target, no readings. Grid for use by hand."
+    ),
+    "starts-at": QT_TRANSLATE_NOOP("sheet", "No advance below {speed} rev/min."),
+    "full-at": QT_TRANSLATE_NOOP("sheet", "Full {advance}° at {speed} rev/min."),
+    "jumps-rising": QT_TRANSLATE_NOOP(
+        "sheet", "Rising, jumps from {low}° to {high}° at {speed} rev/min."
+    ),
+    "jumps-falling": QT_TRANSLATE_NOOP(
+        "sheet", "Falling, drops from {low}° to {high}° at {speed} rev/min."
+    ),
+    "stands-still": QT_TRANSLATE_NOOP(
+        "sheet", "Stands still at {advance}° from {low} to {high} rev/min."
+    ),
+    "speed-axis-distributor": QT_TRANSLATE_NOOP("sheet", "Distributor speed, rev/min"),
+    "speed-axis-crank": QT_TRANSLATE_NOOP("sheet", "Engine speed, rev/min"),
+    "advance-axis-distributor": QT_TRANSLATE_NOOP("sheet", "Distributor degrees"),
+    "advance-axis-crank": QT_TRANSLATE_NOOP("sheet", "Crank degrees"),
+    "predicted": QT_TRANSLATE_NOOP("sheet", "predicted"),
+    "predicted-rising": QT_TRANSLATE_NOOP("sheet", "predicted, rising"),
+    "predicted-falling": QT_TRANSLATE_NOOP("sheet", "predicted, falling"),
+    "rising": QT_TRANSLATE_NOOP("sheet", "rising"),
+    "falling": QT_TRANSLATE_NOOP("sheet", "falling"),
+    "band": QT_TRANSLATE_NOOP("sheet", "required band"),
+    "ceiling": QT_TRANSLATE_NOOP("sheet", "ceiling"),
+    "no-advance-below": QT_TRANSLATE_NOOP("sheet", "no advance below"),
+    "takes-up": QT_TRANSLATE_NOOP("sheet", "{spring} takes up, {advance}°"),
+    "key": QT_TRANSLATE_NOOP("sheet", "Readings:"),
+    "key-rising": QT_TRANSLATE_NOOP("sheet", "rising"),
+    "key-falling": QT_TRANSLATE_NOOP("sheet", "falling"),
+    "key-unknown": QT_TRANSLATE_NOOP("sheet", "direction not noted"),
+    "key-left-out": QT_TRANSLATE_NOOP("sheet", "left out"),
+    "read-with-lamp": QT_TRANSLATE_NOOP(
+        "sheet",
+        "{session}{count} readings by timing lamp, each {pm} {u_speed} rev/min and {pm} {u_angle}° "
+        "as shown; static set at {static}°.",
+    ),
+    "read-with-rig": QT_TRANSLATE_NOOP(
+        "sheet",
+        "{session}{count} readings on a rig, each {pm} {u_speed} rev/min and {pm} {u_angle}° as "
+        "shown; ring at {static}° with no advance.",
+    ),
+    "beyond-the-plot": QT_TRANSLATE_NOOP("sheet", "Readings beyond the plot: {count}"),
+    # check points
+    "check-points": QT_TRANSLATE_NOOP("sheet", "Check points"),
+    "vacuum-check-points": QT_TRANSLATE_NOOP("sheet", "Vacuum check points"),
+    "target-either": QT_TRANSLATE_NOOP("sheet", "{source}"),
+    "target-rising": QT_TRANSLATE_NOOP("sheet", "{source}, read rising"),
+    "target-falling": QT_TRANSLATE_NOOP("sheet", "{source}, read falling"),
+    "speed": QT_TRANSLATE_NOOP("sheet", "Speed"),
+    "speed-unit": QT_TRANSLATE_NOOP("sheet", "rev/min"),
+    "depression": QT_TRANSLATE_NOOP("sheet", "Depression"),
+    "degrees": QT_TRANSLATE_NOOP("sheet", "degrees"),
+    "required": QT_TRANSLATE_NOOP("sheet", "Required"),
+    "off": QT_TRANSLATE_NOOP("sheet", "Off the"),
+    "middle": QT_TRANSLATE_NOOP("sheet", "middle"),
+    "measured": QT_TRANSLATE_NOOP("sheet", "Measured"),
+    "chance": QT_TRANSLATE_NOOP("sheet", "Chance"),
+    "inside-of-it": QT_TRANSLATE_NOOP("sheet", "inside"),
+    "decision": QT_TRANSLATE_NOOP("sheet", "Decision"),
+    "predicted-is": QT_TRANSLATE_NOOP("sheet", "Predicted is"),
+    "range": QT_TRANSLATE_NOOP("sheet", "{low} to {high}"),
+    "at-most": QT_TRANSLATE_NOOP("sheet", "at most {value}"),
+    "at-least": QT_TRANSLATE_NOOP("sheet", "at least {value}"),
+    "row-start": QT_TRANSLATE_NOOP("sheet", "below {speed}"),
+    "row-ceiling": QT_TRANSLATE_NOOP("sheet", "ceiling"),
+    "verdict-inside": QT_TRANSLATE_NOOP("sheet", "inside"),
+    "verdict-outside": QT_TRANSLATE_NOOP("sheet", "outside"),
+    "verdict-cannot-tell": QT_TRANSLATE_NOOP("sheet", "cannot tell"),
+    "more-in-docket": QT_TRANSLATE_NOOP("sheet", "and {count} more in the docket"),
+    # capsule
+    "capsule": QT_TRANSLATE_NOOP("sheet", "Vacuum capsule"),
+    "depression-axis": QT_TRANSLATE_NOOP("sheet", "Depression, {unit}"),
+    # springs and settings
+    "springs": QT_TRANSLATE_NOOP("sheet", "Springs"),
+    "settings": QT_TRANSLATE_NOOP("sheet", "Weights, linkage, stop"),
+    "springs-and-settings": QT_TRANSLATE_NOOP("sheet", "Springs, weights, linkage, stop"),
+    "spring": QT_TRANSLATE_NOOP("sheet", "Spring"),
+    "own-mark": QT_TRANSLATE_NOOP("sheet", "Marked"),
+    "peg-on": QT_TRANSLATE_NOOP("sheet", "Peg on"),
+    "rate": QT_TRANSLATE_NOOP("sheet", "Rate"),
+    "free-length": QT_TRANSLATE_NOOP("sheet", "Free length"),
+    "slack": QT_TRANSLATE_NOOP("sheet", "Slack"),
+    "tension": QT_TRANSLATE_NOOP("sheet", "Tension"),
+    "post": QT_TRANSLATE_NOOP("sheet", "Post"),
+    "peg": QT_TRANSLATE_NOOP("sheet", "Peg"),
+    "mm-at-degrees": QT_TRANSLATE_NOOP("sheet", "mm at degrees"),
+    "polar": QT_TRANSLATE_NOOP("sheet", "{radius_mm} at {angle_deg}°"),
+    "tang": QT_TRANSLATE_NOOP("sheet", "Tang bent"),
+    "taken-up": QT_TRANSLATE_NOOP("sheet", "Takes up at"),
+    "from-rest": QT_TRANSLATE_NOOP("sheet", "rest"),
+    # the rest
+    "notes": QT_TRANSLATE_NOOP("sheet", "Notes"),
+    "cautions-heading": QT_TRANSLATE_NOOP("sheet", "Cautions"),
+    "cautions": QT_TRANSLATE_NOOP(
+        "sheet",
+        "A timing lamp makes fan and belt look still; electric fans start unannounced. Keep leads "
+        "clear of moving parts; park or neutral, wheels chocked, exhaust to the open air; parts "
+        "are hot. Ignition voltage injures; ignition left on with the points closed burns the "
+        "coil. Use a piston stop by hand only. Petrol is no cleaning fluid. On a rig guard the "
+        "chuck and wear eye protection. Too much advance destroys an engine: change it 1 to 2° at "
+        "a time, prove it under load, back off at the first ping. Nobody knows the right curve for "
+        "an altered engine without a loaded test. Altered timing can break emission or inspection "
+        "rules: the maker's data, local rules and a qualified technician come first.",
+    ),
+    "scale-bar": QT_TRANSLATE_NOOP("sheet", "This bar is {length_mm:.0f} mm long at true scale"),
+    "name": QT_TRANSLATE_NOOP("sheet", "Name"),
+    "date": QT_TRANSLATE_NOOP("sheet", "Date"),
+}
+
+
+def worded(content: Content) -> str:
+    """The text of a string or word, in the language of the window.
+
+    Raises
+    ------
+    KeyError
+        If the core uses a code that is not in the table (a fault of the program).
+    """
+    if not isinstance(content, Word):
+        return content
+    if content.code == "label":
+        return translate(PARAMETERS, str(content.facts["text"]))
+    return translate("sheet", WORDS[content.code]).format(**_spoken(content))
+
+
+def _spoken(content: Word) -> dict[str, object]:
+    facts = dict(content.facts)
+    if content.code.startswith("read-with-"):
+        parts = [str(facts[key]) for key in ("title", "date") if facts[key]]
+        facts["session"] = ", ".join(parts) + ": " if parts else ""
+    elif content.code == "takes-up":
+        facts["spring"] = translate(PARAMETERS, str(facts["spring"]))
+    return facts

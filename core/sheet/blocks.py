@@ -1,0 +1,272 @@
+"""What the tables and lists of the sheet say: rows of cells, labels and values."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from core.docket.docket import Docket
+from core.record import Record, parameters
+from core.sheet.description import Content, plain, word
+from core.sheet.figures import PLUS_MINUS, View, figure, short, stated
+from core.sheet.layout import Cell, Column
+
+if TYPE_CHECKING:
+    from core.judgement.compare import PointResult
+    from core.judgement.outcome import Outcome
+
+Facts = list[tuple[Content, Content]]
+VERDICT_MARKS = {"inside": "tick", "outside": "cross", "cannot tell": "ring"}
+
+
+@dataclass(frozen=True)
+class Rows:
+    """A table before it is laid out."""
+
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+
+
+def label(record: type[Record] | Record, key: str) -> Content:
+    """The label of a stored value, to be translated."""
+    return word("label", text=parameters(record)[key].label)
+
+
+def option(record: Record, key: str) -> Content:
+    """The words of a chosen option, to be translated."""
+    return word("label", text=parameters(record)[key].options[getattr(record, key)])
+
+
+def particulars(docket: Docket) -> Facts:
+    """Labels and values of the particulars that are filled in; always lobes and rotation."""
+    record = docket.particulars
+    found: Facts = []
+    for key in ("unit_number", "date_code", "fitted_to", "owner", "job_number", "received",
+                "restorer"):  # fmt: skip
+        value = plain(getattr(record, key))
+        if value:
+            found.append((label(record, key), value))
+    found.append((label(record, "lobes"), str(record.lobes)))
+    found.append((label(record, "rotation"), option(record, "rotation")))
+    found.append((label(record, "drive_ratio"), short(record.drive_ratio)))
+    if record.stamped_maximum_deg is not None:
+        value = word("degrees-distributor", value=figure(record.stamped_maximum_deg))
+        found.append((label(record, "stamped_maximum_deg"), value))
+    if docket.setting_up.static_deg is not None:
+        value = stated(docket.setting_up, "static_deg")
+        found.append((label(docket.setting_up, "static_deg"), word("degrees-before", value=value)))
+    return found
+
+
+def check_point_rows(outcome: Outcome, view: View) -> Rows | None:
+    """Check points with what is predicted, what was measured, and the decision on each."""
+    rows: list[tuple[Content, PointResult]] = [
+        (view.speed(p.speed_rpm), p) for p in outcome.comparison.check_points
+    ]
+    rows += _speed_extras(outcome, view)
+    return _result_rows((word("speed"), word("speed-unit")), rows, view) if rows else None
+
+
+def vacuum_rows(outcome: Outcome, view: View) -> Rows | None:
+    """Vacuum check points likewise."""
+    rows = [(view.depression(p.depression_kpa), p) for p in outcome.comparison.vacuum_points]
+    heading = (word("depression"), view.depression_unit)
+    return _result_rows(heading, rows, view) if rows else None
+
+
+def _speed_extras(outcome: Outcome, view: View) -> list[tuple[Content, PointResult]]:
+    """The two further demands of a target: no advance below a speed, and the ceiling."""
+    found: list[tuple[Content, PointResult]] = []
+    start, ceiling = outcome.comparison.start, outcome.comparison.ceiling
+    if start is not None:
+        found.append((word("row-start", speed=view.speed(start.speed_rpm)), start))
+    if ceiling is not None:
+        found.append((word("row-ceiling"), ceiling))
+    return found
+
+
+def _result_rows(heading: tuple[Content, ...], rows: Sequence[tuple[Content, PointResult]],
+                 view: View) -> Rows:  # fmt: skip
+    """One grid for speed and vacuum check points; columns that would be empty are left out."""
+    predicted = any(r.predicted_deg is not None for _, r in rows)
+    measured = any(r.estimate_deg is not None for _, r in rows)
+    columns = [Column(heading, 1.15), Column((word("required"), word("degrees")), 1.45)]
+    if predicted:
+        columns += [Column((word("predicted"), word("degrees")), 1.1),
+                    Column((word("off"), word("middle")), 0.95)]  # fmt: skip
+    if measured:
+        columns += [Column((word("measured"), word("degrees")), 1.3),
+                    Column((word("off"), word("middle")), 0.95)]  # fmt: skip
+        columns += [Column((word("chance"), word("inside-of-it")), 0.85),
+                    Column((word("decision"),), 1.35, "left")]  # fmt: skip
+    elif predicted:
+        columns.append(Column((word("predicted-is"),), 1.3, "left"))
+    made = [tuple(_result_cells(place, r, view, predicted, measured)) for place, r in rows]
+    return Rows(tuple(columns), tuple(made))
+
+
+def _result_cells(place: Content, result: PointResult, view: View, predicted: bool,
+                  measured: bool) -> list[Cell]:  # fmt: skip
+    cells = [Cell(place), Cell(_range(result.low_deg, result.high_deg, view))]
+    if predicted:
+        off = result.predicted_deviation_deg
+        cells += [Cell(view.angle(result.predicted_deg)), Cell(view.angle(off, signed=True))]
+    if measured:
+        chance = result.probability_inside
+        cells += [
+            Cell(view.angle_u(result.estimate_deg, result.u_deg)),
+            Cell(view.angle(result.deviation_deg, signed=True)),
+            Cell("" if chance is None else percent(chance)),
+            decision(result.verdict.value if result.estimate_deg is not None else None),
+        ]
+    elif predicted:
+        inside = result.predicted_inside
+        cells.append(decision(None if inside is None else "inside" if inside else "outside"))
+    return cells
+
+
+def decision(verdict: str | None) -> Cell:
+    """A decision as a mark and a word; outside stands in bold. A dash where there is none."""
+    if verdict is None:
+        return Cell("\N{EN DASH}")
+    return Cell(word(f"verdict-{verdict.replace(' ', '-')}"), VERDICT_MARKS[verdict],
+                verdict == "outside")  # fmt: skip
+
+
+def percent(probability: float) -> str:
+    """A probability in whole percent, never rounded to certainty."""
+    if probability > 0.99:
+        return ">99 %"
+    if probability < 0.01:
+        return "<1 %"
+    return f"{100 * probability:.0f} %"
+
+
+def _range(low: float, high: float, view: View) -> Content:
+    if math.isinf(low):
+        return word("at-most", value=view.angle(high))
+    if math.isinf(high):
+        return word("at-least", value=view.angle(low))
+    return word("range", low=view.angle(low), high=view.angle(high))
+
+
+def spring_rows(outcome: Outcome, view: View) -> Rows | None:
+    """The springs as measured, and where each is taken up."""
+    springs = outcome.docket.mechanism.springs
+    if not springs:
+        return None
+    labelled = any(plain(s.label) for s in springs)
+    columns = [Column((word("spring"),), 1.2, "left")]
+    if labelled:
+        columns.append(Column((word("own-mark"),), 1.2, "left"))
+    columns += [
+        Column((word("peg-on"),), 1.0, "left"),
+        Column((word("rate"), "N/mm"), 1.2),
+        Column((word("free-length"), "mm"), 1.2),
+        Column((word("slack"), "mm"), 0.9),
+        Column((word("tension"), "N"), 0.9),
+        Column((word("post"), word("mm-at-degrees")), 1.3),
+        Column((word("peg"), word("mm-at-degrees")), 1.3),
+        Column((word("tang"), "mm"), 0.8),
+        Column((word("taken-up"), word("degrees")), 1.0),
+    ]
+    taken = {} if outcome.prediction is None else {
+        t.spring: view.angle(t.advance_deg) for t in outcome.prediction.take_ups
+    }  # fmt: skip
+    rows = []
+    for index, spring in enumerate(springs):
+        at_rest = "" if outcome.prediction is None else word("from-rest")
+        cells = [Cell(option(spring, "role"))]
+        if labelled:
+            cells.append(Cell(plain(spring.label)))
+        cells += [
+            Cell(option(spring, "mount")),
+            Cell(stated(spring, "rate_n_per_mm")),
+            Cell(stated(spring, "free_length_mm")),
+            Cell(stated(spring, "slack_mm")),
+            Cell(stated(spring, "initial_tension_n")),
+            Cell(_polar(spring.post_radius_mm, spring.post_angle_deg)),
+            Cell(_polar(spring.peg_radius_mm, spring.peg_angle_deg)),
+            Cell(figure(spring.tang_mm, 2, signed=True) if spring.tang_mm else "0"),
+            Cell(taken.get(index, at_rest)),
+        ]
+        rows.append(tuple(cells))
+    return Rows(tuple(columns), tuple(rows))
+
+
+def _polar(radius_mm: float | None, angle_deg: float | None) -> Content:
+    if radius_mm is None or angle_deg is None:
+        return short(radius_mm, 2)
+    return word("polar", radius_mm=short(radius_mm, 2), angle_deg=short(angle_deg, 1))
+
+
+_WEIGHT_KEYS = ("mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg")
+_LINKAGE_KEYS = {
+    "constant": ("ratio",),
+    "slot": ("pin_radius_mm", "pin_angle_deg"),
+    "measured": (),
+}
+_REST_KEYS = ("stop_deg", "heel_drag_nmm", "stick_nmm", "grip")
+
+
+def settings(docket: Docket) -> Facts:
+    """Labels and values of weights, linkage, stop and friction; what is unknown is left out."""
+    mechanism = docket.mechanism
+    found = _numbers(mechanism.weights, _WEIGHT_KEYS)
+    if not found and mechanism.stop_deg is None and not mechanism.springs:
+        return []
+    found.insert(0, (label(mechanism.weights, "count"), str(mechanism.weights.count)))
+    linkage = mechanism.linkage
+    found.append((label(linkage, "kind"), option(linkage, "kind")))
+    found += _numbers(linkage, _LINKAGE_KEYS.get(linkage.kind, ()))
+    if linkage.kind == "measured":
+        found.append((label(linkage, "points"), str(len(linkage.points))))
+    return found + _numbers(mechanism, _REST_KEYS)
+
+
+def _numbers(record: Record, keys: Sequence[str]) -> Facts:
+    found: Facts = []
+    for key in keys:
+        value = stated(record, key)
+        if value:
+            symbol = parameters(record)[key].quantity.stored.symbol
+            gap = "" if symbol in ("", "°") else " "
+            found.append((label(record, key), f"{value}{gap}{symbol}"))
+    return found
+
+
+def key_figures(outcome: Outcome, view: View) -> list[Content]:
+    """Start, full advance, jumps and plateaus of the prediction, each as one phrase."""
+    prediction = outcome.prediction
+    if prediction is None:
+        return []
+    found: list[Content] = [
+        word("starts-at", speed=view.speed(prediction.start_rpm)),
+        word("full-at", advance=view.angle(prediction.full_deg),
+             speed=view.speed(prediction.full_rpm)),
+    ]  # fmt: skip
+    for jump in prediction.jumps:
+        found.append(word(f"jumps-{jump.direction}", speed=view.speed(jump.speed_rpm),
+                          low=view.angle(jump.from_deg), high=view.angle(jump.to_deg)))  # fmt: skip
+    for plateau in prediction.plateaus:
+        between = {"low": view.speed(plateau.from_rpm), "high": view.speed(plateau.to_rpm)}
+        found.append(word("stands-still", advance=view.angle(plateau.advance_deg), **between))
+    return found
+
+
+def how_read(outcome: Outcome, view: View) -> Content:
+    """With what the readings of the session were taken; empty without readings."""
+    session = view.session_of(outcome.docket)
+    if session is None or not session.readings:
+        return ""
+    instrument = session.instrument
+    return word(
+        f"read-with-{instrument.kind}",
+        title=plain(session.title), date=plain(session.date), count=len(session.readings),
+        static=short(instrument.static_deg, 1), mark=figure(instrument.mark_error_deg, 1, True),
+        scale=short(instrument.tachometer_scale, 4), lag=short(instrument.lag_ms, 3),
+        u_speed=short(instrument.u_speed_rpm, 1), u_angle=short(instrument.u_angle_deg, 2),
+        pm=PLUS_MINUS, left_out=sum(r.left_out for r in session.readings),
+    )  # fmt: skip

@@ -1,0 +1,268 @@
+"""The advance curve of the sheet: prediction, target band and readings against speed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from core.docket.mechanism import SPRING_ROLES
+from core.sheet.description import Content, Element, Marks, Ruler, Text, word
+from core.sheet.drawn import (
+    FALLING_DASH,
+    FALLING_MM,
+    MARK_MM,
+    MARK_SHAPES,
+    RISING_MM,
+    SAME_CURVE_DEG,
+    band,
+    readings,
+)
+from core.sheet.figures import View
+from core.sheet.layout import SMALL_PT
+from core.sheet.plot import Plot, Scale, axes, beside
+
+if TYPE_CHECKING:
+    from core.judgement.compare import PointResult
+    from core.judgement.outcome import Outcome
+    from core.judgement.reduce import Reduced
+
+LEFT_MM, RIGHT_MM = 11.0, 12.0
+ABOVE_MM, BELOW_MM = 8.5, 9.5
+CEILING_DASH = (4.0, 1.0, 0.8, 1.0)
+_BLANK_SPEED_RPM, _BLANK_ADVANCE_DEG = 2500.0, 15.0
+
+
+def has_curve(outcome: Outcome) -> bool:
+    """True if there is a prediction, a target or a reading to draw."""
+    return bool(
+        outcome.prediction is not None
+        or outcome.comparison.check_points
+        or len(_centrifugal(outcome.reduced))
+    )
+
+
+def curve_plot(outcome: Outcome, view: View, ruler: Ruler, x_mm: float, y_mm: float,
+               width_mm: float, height_mm: float) -> list[Element]:  # fmt: skip
+    """The plot in a rectangle of the page, axes and their titles included."""
+    left, right = x_mm + LEFT_MM, x_mm + width_mm - RIGHT_MM
+    top, bottom = y_mm + ABOVE_MM, y_mm + height_mm - BELOW_MM
+    lowest, highest, fastest = _limits(outcome, view)
+    plot = Plot(
+        Scale.around(0.0, fastest, max(4, int((right - left) / 13)), left, right),
+        Scale.around(lowest, highest, max(4, int((bottom - top) / 9)), bottom, top),
+        ruler,
+    )
+    _band(plot, outcome, view)
+    _predicted(plot, outcome, view)
+    _readings(plot, outcome, view)
+    _labels(plot, outcome, view)
+    return axes(plot, word(f"speed-axis-{view.frame}"), word(f"advance-axis-{view.frame}"),
+                *_second(view)) + plot.elements  # fmt: skip
+
+
+def marks_key(outcome: Outcome, ruler: Ruler, right_mm: float, baseline_mm: float) -> list[Element]:
+    """What the marks of the readings mean, on one line that ends at ``right_mm``."""
+    reduced = outcome.reduced
+    seen = np.isfinite(reduced.advance_deg) | np.isfinite(reduced.vacuum_deg)
+    kinds = set(reduced.direction[seen & ~reduced.left_out])
+    entries = [(word(f"key-{kind}"), *MARK_SHAPES[kind]) for kind in MARK_SHAPES if kind in kinds]
+    if np.any(seen & reduced.left_out):
+        entries.append((word("key-left-out"), "cross", False))
+    made: list[Element] = []
+    for text, shape, filled in reversed(entries):
+        width = ruler.width_mm(text, SMALL_PT)
+        made.append(Text(right_mm, baseline_mm, text, SMALL_PT, align="right", room_mm=width + 0.5))
+        right_mm -= width + 2.2
+        made.append(Marks(((right_mm, baseline_mm - 0.95),), shape, MARK_MM, filled))
+        right_mm -= MARK_MM / 2 + 2.5
+    if made:
+        made.append(Text(right_mm, baseline_mm, word("key"), SMALL_PT, align="right"))
+    return made
+
+
+def _second(view: View) -> tuple[float, Content, Content] | tuple[()]:
+    """The second scale: crank figures beside distributor ones, or the reverse."""
+    if view.drive_ratio == 1.0:
+        return ()
+    other = "distributor" if view.frame == "crank" else "crank"
+    factor = 1 / view.drive_ratio if view.frame == "crank" else view.drive_ratio
+    return factor, word(f"speed-axis-{other}"), word(f"advance-axis-{other}")
+
+
+def _limits(outcome: Outcome, view: View) -> tuple[float, float, float]:
+    """Least and most advance and the highest speed to show, in the frame of the view.
+
+    The prediction and the target decide; readings widen the range, but one wild reading may not
+    squeeze the curve into a corner.
+    """
+    advances, speeds = [0.0], []
+    prediction = outcome.prediction
+    if prediction is not None:
+        advances.append(prediction.full_deg)
+        speeds.append(1.15 * prediction.full_rpm)
+    for point in outcome.comparison.check_points:
+        advances += [deg for deg in (point.low_deg, point.high_deg) if math.isfinite(deg)]
+        speeds.append(1.05 * point.speed_rpm)
+    if outcome.comparison.ceiling is not None:
+        advances.append(outcome.comparison.ceiling.high_deg)
+    rows = _centrifugal(outcome.reduced)
+    if len(rows):
+        seen_deg = outcome.reduced.advance_deg[rows]
+        seen_rpm = outcome.reduced.speed_rpm[rows]
+        if speeds:
+            most = max(1.6 * max(advances), max(advances) + 5.0)
+            least = min(advances) - 5.0
+            seen_deg = np.clip(seen_deg, least, most)
+            seen_rpm = np.minimum(seen_rpm, 1.5 * max(speeds))
+        advances += [float(seen_deg.min()) - 0.3, float(seen_deg.max()) + 0.3]
+        speeds.append(1.03 * float(seen_rpm.max()))
+    if not speeds or max(speeds) <= 0:
+        speeds = [_BLANK_SPEED_RPM]
+        advances.append(_BLANK_ADVANCE_DEG)
+    least, most = min(advances), max(max(advances), 1.0)
+    room = 0.07 * (most - least)
+    return (
+        view.factor * (least - room if least < -0.3 else min(least, 0.0)),
+        view.factor * (most + room),
+        view.factor * max(speeds),
+    )
+
+
+def _band(plot: Plot, outcome: Outcome, view: View) -> None:
+    points = outcome.comparison.check_points
+    band(plot, *(np.array([getattr(p, key) for p in points]) * view.factor
+                 for key in ("speed_rpm", "low_deg", "high_deg")))  # fmt: skip
+    ceiling, start = outcome.comparison.ceiling, outcome.comparison.start
+    if ceiling is not None:
+        y = float(plot.y.mm(ceiling.high_deg * view.factor))
+        plot.line(plot.left, y, plot.right, y, 0.25, CEILING_DASH)
+    if start is not None:
+        x, y = plot.at([start.speed_rpm * view.factor], [0.0])[0]
+        plot.line(x, y, x, y - 5.0, 0.35)
+
+
+def _predicted(plot: Plot, outcome: Outcome, view: View) -> None:
+    prediction = outcome.prediction
+    if prediction is None:
+        return
+    rising = _to_edge(prediction.rising, plot, view)
+    plot.curve(*rising, RISING_MM)
+    if not _alike(outcome):
+        plot.curve(*_to_edge(prediction.falling, plot, view), FALLING_MM, FALLING_DASH)
+
+
+def _to_edge(branch: object, plot: Plot, view: View) -> tuple[np.ndarray, np.ndarray]:
+    """A branch in the frame of the view, drawn on flat to the right edge of the plot."""
+    speed = np.append(branch.speed_rpm, np.inf) * view.factor
+    speed[-1] = max(plot.x.high, speed[-2])
+    return speed, np.append(branch.advance_deg, branch.advance_deg[-1]) * view.factor
+
+
+def _alike(outcome: Outcome) -> bool:
+    """True if rising and falling are one curve."""
+    prediction = outcome.prediction
+    speed = np.concatenate([prediction.rising.speed_rpm, prediction.falling.speed_rpm])
+    apart = np.interp(speed, prediction.rising.speed_rpm, prediction.rising.advance_deg)
+    apart -= np.interp(speed, prediction.falling.speed_rpm, prediction.falling.advance_deg)
+    return not prediction.jumps and float(np.abs(apart).max()) < SAME_CURVE_DEG
+
+
+def _centrifugal(reduced: Reduced) -> np.ndarray:
+    """Rows of the reduced readings taken with the pipe off."""
+    return np.flatnonzero(~reduced.pipe_on & np.isfinite(reduced.advance_deg))
+
+
+def _shown(outcome: Outcome, view: View) -> tuple[np.ndarray, np.ndarray]:
+    """Rows of the readings inside the limits of the plot, and of those beyond."""
+    reduced, rows = outcome.reduced, _centrifugal(outcome.reduced)
+    lowest, highest, fastest = _limits(outcome, view)
+    speed, angle = reduced.speed_rpm[rows] * view.factor, reduced.advance_deg[rows] * view.factor
+    within = (speed <= fastest) & (angle >= lowest) & (angle <= highest)
+    return rows[within], rows[~within]
+
+
+def outside_the_plot(outcome: Outcome, view: View) -> int:
+    """How many readings lie beyond the limits of the plot."""
+    return len(_shown(outcome, view)[1])
+
+
+def _readings(plot: Plot, outcome: Outcome, view: View) -> None:
+    reduced, (rows, _) = outcome.reduced, _shown(outcome, view)
+    speed, angle = reduced.speed_rpm * view.factor, reduced.advance_deg * view.factor
+    out = rows[reduced.left_out[rows]]
+    used = rows[~reduced.left_out[rows]]
+    plot.marks(plot.at(speed[out], angle[out]), "cross", MARK_MM, False)
+    readings(plot, speed[used], angle[used], reduced.u_speed_rpm[used] * view.factor,
+             reduced.u_advance_deg[used] * view.factor, reduced.direction[used])  # fmt: skip
+
+
+def _labels(plot: Plot, outcome: Outcome, view: View) -> None:
+    prediction = outcome.prediction
+    if prediction is not None:
+        rising = plot.at(*_to_edge(prediction.rising, plot, view))
+        falling = plot.at(*_to_edge(prediction.falling, plot, view))
+        if _alike(outcome):
+            plot.label(word("predicted"), beside(rising, 2.5, "right"))
+        else:
+            plot.label(word("predicted-rising"), beside(rising, 2.5, "right"))
+            plot.label(word("predicted-falling"), beside(falling, 2.5, "left"))
+    if outcome.comparison.check_points:
+        plot.label(word("band"), _band_places(plot, outcome.comparison.check_points, view))
+    ceiling, start = outcome.comparison.ceiling, outcome.comparison.start
+    if ceiling is not None:
+        y = float(plot.y.mm(ceiling.high_deg * view.factor))
+        across = np.linspace(plot.left + 2.0, plot.right - 30.0, 12)
+        places = [(x, y + shift, "left") for shift in (-1.2, 3.4) for x in across]
+        plot.label(word("ceiling"), places)
+    if start is not None:
+        x, y = plot.at([start.speed_rpm * view.factor], [0.0])[0]
+        places = [(x - 1.2, y - up, "right") for up in (2.0, 4.0, 6.5, 9.0)]
+        places += [(x + 1.2, y - up, "left") for up in (2.0, 4.0)]
+        plot.label(word("no-advance-below"), places)
+    if prediction is None:
+        return
+    for spring, role in _take_ups(outcome):
+        at = plot.at([spring.speed_rpm * view.factor], [spring.advance_deg * view.factor])
+        plot.marks(at, "ring", 1.6, False)
+        x, y = at[0]
+        places = [(x + 3.0 + d, y + 3.4 + e, "left") for d in (0, 3, 6, 10) for e in (0, 3, 6)]
+        places += [(x - 3.0 - d, y - 2.0 - e, "right") for d in (0, 3, 6) for e in (0, 3, 6)]
+        text = word("takes-up", spring=role, advance=view.angle(spring.advance_deg))
+        plot.label(text, places, SMALL_PT, must=False)
+
+
+def _take_ups(outcome: Outcome) -> list[tuple[object, str]]:
+    """The take-ups with the role of their spring; like springs on several weights count once."""
+    springs = outcome.docket.mechanism.springs
+    found: dict[tuple[str, float], tuple[object, str]] = {}
+    for take_up in outcome.prediction.take_ups:
+        role = SPRING_ROLES[springs[take_up.spring].role]
+        found.setdefault((role, round(take_up.advance_deg, 3)), (take_up, role))
+    return list(found.values())
+
+
+def _band_places(
+    plot: Plot, points: Sequence[PointResult], view: View
+) -> list[tuple[float, float, str]]:
+    """Below the low edge and above the high edge, near the check points and between them."""
+    points = sorted(points, key=lambda p: p.speed_rpm)
+    speed = np.array([p.speed_rpm for p in points]) * view.factor
+    low, high = (
+        np.clip(np.array([getattr(p, key) for p in points]) * view.factor, plot.y.low, plot.y.high)
+        for key in ("low_deg", "high_deg")
+    )
+    places = []
+    for share in (0.85, 0.7, 0.55, 0.4, 0.25, 0.95):
+        at = speed[0] + share * (speed[-1] - speed[0])
+        below = plot.at([at], [np.interp(at, speed, low)])[0]
+        above = plot.at([at], [np.interp(at, speed, high)])[0]
+        places += [
+            (below[0] + 2, below[1] + 4.0, "left"),
+            (above[0] - 2, above[1] - 2.0, "right"),
+            (below[0] + 4, below[1] + 7.0, "left"),
+            (above[0], above[1] - 2.0, "centre"),
+        ]
+    return places

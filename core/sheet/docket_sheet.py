@@ -1,0 +1,341 @@
+"""The sheet of one docket: one page that holds the whole case, whatever the docket holds.
+
+Parts that would be empty are left out; the curve takes the room that is left. Where the room does
+not suffice, the longest tables are cut first (their last line says how many rows are in the
+docket), then the notes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from core.sheet.blocks import (
+    VERDICT_MARKS,
+    Rows,
+    check_point_rows,
+    how_read,
+    key_figures,
+    particulars,
+    settings,
+    spring_rows,
+    vacuum_rows,
+)
+from core.sheet.capsule import capsule_facts, capsule_plot, has_capsule
+from core.sheet.curve import curve_plot, has_curve, marks_key, outside_the_plot
+from core.sheet.description import (
+    PAPERS,
+    Content,
+    Description,
+    Element,
+    Line,
+    Marks,
+    Page,
+    Paragraph,
+    Rect,
+    RoughRuler,
+    Ruler,
+    Text,
+    plain,
+    word,
+)
+from core.sheet.figures import View
+from core.sheet.layout import (
+    HEADING_MM,
+    ROW_MM,
+    SMALL_PT,
+    fact_rows,
+    facts,
+    flow,
+    heading,
+    place_to_write,
+    scale_bar,
+    table,
+    table_mm,
+)
+
+if TYPE_CHECKING:
+    from core.judgement.outcome import Outcome
+
+MARGIN_MM = 12.0
+GAP_MM = 3.0
+HEAD_MM = 13.0
+TITLE_BLOCK_MM = 15.0
+LEAST_CURVE_MM = 62.0
+LEAST_CAPSULE_MM = 38.0
+CAPSULE_MM = 66.0
+GUTTER_MM = 6.0
+LEAST_ROWS = 4
+MOST_NOTE_LINES = 4
+LEADING_MM = 3.2
+
+
+@dataclass
+class _Limits:
+    """How many rows of each table and lines of notes are shown."""
+
+    check: int
+    vacuum: int
+    springs: int
+    notes: int
+
+    def cut(self) -> bool:
+        """Take a row from the longest table, else a line from the notes; False if all is cut."""
+        longest = max(("check", "vacuum", "springs"), key=lambda name: getattr(self, name))
+        if getattr(self, longest) > LEAST_ROWS:
+            setattr(self, longest, getattr(self, longest) - 1)
+        elif self.notes > 0:
+            self.notes -= 1
+        else:
+            return False
+        return True
+
+
+def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
+                 ruler: Ruler | None = None) -> Description:  # fmt: skip
+    """The one-page sheet of a docket.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        From :func:`core.judgement.outcome.outcome`.
+    paper : {'a4', 'letter'}
+    view : View, optional
+        Frame and units of the figures; by default distributor figures and kPa.
+    ruler : Ruler, optional
+        Measures text; without one widths are estimated.
+    """
+    record = outcome.docket.particulars
+    view = view or View(drive_ratio=record.drive_ratio, session=outcome.session)
+    made = _Sheet(outcome, view, ruler or RoughRuler(), *PAPERS[paper]).elements()
+    width, height = PAPERS[paper]
+    title = plain(record.title) or plain(record.unit_number)
+    return Description(title, paper, (Page(width, height, MARGIN_MM, tuple(made)),))
+
+
+class _Sheet:
+    """One sheet in the making: what it holds, how much room each part takes, and the elements."""
+
+    def __init__(self, outcome: Outcome, view: View, ruler: Ruler, width: float, height: float):
+        self.outcome, self.view, self.ruler = outcome, view, ruler
+        self.left, self.top = MARGIN_MM, MARGIN_MM
+        self.width, self.bottom = width - 2 * MARGIN_MM, height - MARGIN_MM
+        self.particulars = particulars(outcome.docket)
+        self.check = check_point_rows(outcome, view)
+        self.vacuum = vacuum_rows(outcome, view)
+        self.springs = spring_rows(outcome, view)
+        self.settings = settings(outcome.docket)
+        self.capsule = has_capsule(outcome)
+        self.capsule_facts = capsule_facts(outcome, view)
+        self.phrases = key_figures(outcome, view)
+        self.read = how_read(outcome, view)
+        self.notes = outcome.docket.particulars.notes.strip()
+        note_lines = ruler.lines(self.notes, 8.0, self.width) if self.notes else 0
+        self.limits = _Limits(
+            *(len(t.rows) if t else 0 for t in (self.check, self.vacuum, self.springs)),
+            min(note_lines, MOST_NOTE_LINES),
+        )
+        self.caution_lines = ruler.lines(word("cautions"), SMALL_PT, self.width)
+        self.phrase_lines = len(flow(0, 0, self.width, self.phrases, ruler, lines=2)[1])
+
+    def elements(self) -> list[Element]:
+        """All parts from top to bottom."""
+        while self._curve_mm() < LEAST_CURVE_MM and self.limits.cut():
+            pass
+        y = self.top
+        made = self._head(y)
+        y += HEAD_MM
+        made += facts(self.left, y, self.width, self.particulars, 3, self.ruler)
+        y += self._particulars_mm()
+        made += self._curve(y, self._curve_mm())
+        y += self._curve_mm() + GAP_MM
+        for part_mm, part in (
+            (self._middle_mm(), self._middle),
+            (self._springs_mm(), self._springs),
+            (self._notes_mm(), self._notes),
+        ):
+            if part_mm:
+                made += part(y)
+                y += part_mm + GAP_MM
+        foot = self.bottom - TITLE_BLOCK_MM
+        made += self._cautions(foot - GAP_MM - self._cautions_mm())
+        return made + self._title_block(foot)
+
+    # Heights, in mm
+
+    def _curve_mm(self) -> float:
+        """What is left for the curve."""
+        others = [m for m in (self._middle_mm(), self._springs_mm(), self._notes_mm()) if m]
+        taken = HEAD_MM + self._particulars_mm() + sum(others) + GAP_MM * (len(others) + 2)
+        return self.bottom - self.top - taken - self._cautions_mm() - TITLE_BLOCK_MM
+
+    def _particulars_mm(self) -> float:
+        return ROW_MM * fact_rows(len(self.particulars), 3) + GAP_MM
+
+    def _tables(self) -> list[tuple[Rows, int, Content, Content]]:
+        """The tables of the left column: rows, limit, heading, aside."""
+        target = self.outcome.docket.target
+        found = []
+        if self.check:
+            source = plain(target.source)
+            aside = word(f"target-{target.read_as}", source=source) if source else ""
+            found.append((self.check, self.limits.check, word("check-points"), aside))
+        if self.vacuum:
+            found.append((self.vacuum, self.limits.vacuum, word("vacuum-check-points"), ""))
+        return found
+
+    def _tables_mm(self) -> float:
+        heights = [HEADING_MM + table_mm(t.columns, n) for t, n, _, _ in self._tables()]
+        return sum(heights) + GAP_MM * max(len(heights) - 1, 0)
+
+    def _capsule_mm(self) -> float:
+        if not self.capsule:
+            return 0.0
+        return HEADING_MM + LEAST_CAPSULE_MM + ROW_MM * len(self.capsule_facts) + 1.0
+
+    def _middle_mm(self) -> float:
+        """Tables and capsule side by side; the settings too where they fill a gap there."""
+        return max(self._tables_mm() + self._settings_beside_mm(), self._capsule_mm())
+
+    def _settings_beside_mm(self) -> float:
+        """The settings under the tables beside the capsule, if they fit there; else 0."""
+        if not (self.capsule and self.settings):
+            return 0.0
+        needed = HEADING_MM + ROW_MM * fact_rows(len(self.settings), 2)
+        needed += GAP_MM if self._tables() else 0.0
+        return needed if self._tables_mm() + needed <= self._capsule_mm() + 6.0 else 0.0
+
+    def _springs_mm(self) -> float:
+        settings = 0 if self._settings_beside_mm() else fact_rows(len(self.settings), 4)
+        if not (self.springs or settings):
+            return 0.0
+        springs = table_mm(self.springs.columns, self.limits.springs) + 1.0 if self.springs else 0.0
+        return HEADING_MM + springs + ROW_MM * settings
+
+    def _notes_mm(self) -> float:
+        return HEADING_MM + LEADING_MM * self.limits.notes + 0.6 if self.limits.notes else 0.0
+
+    def _cautions_mm(self) -> float:
+        return HEADING_MM + LEADING_MM * self.caution_lines
+
+    # Parts
+
+    def _head(self, y: float) -> list[Element]:
+        """Title, what the paper is, and the overall decision in a frame."""
+        record = self.outcome.docket.particulars
+        title = plain(record.title) or plain(record.unit_number) or word("untitled")
+        box = self._verdict(y)
+        room = self.width - (70.0 if box else 0.0)
+        right = self.left + self.width
+        return [
+            Text(self.left, y + 5.6, title, 15.0, bold=True, room_mm=room),
+            Text(self.left, y + 10.2, self.view.said, 8.0, room_mm=room),
+            *box,
+            Line(self.left, y + HEAD_MM - 0.6, right, y + HEAD_MM - 0.6, 0.5),
+        ]
+
+    def _verdict(self, y: float) -> list[Element]:
+        points = self.outcome.comparison.all_points
+        if any(p.estimate_deg is not None for p in points):
+            verdict, code = self.outcome.comparison.overall.value, "overall-measured"
+        elif points and all(p.predicted_inside is not None for p in points):
+            inside = all(p.predicted_inside for p in points)
+            verdict, code = ("inside" if inside else "outside"), "overall-predicted"
+        else:
+            return []
+        width, right = 64.0, self.left + self.width
+        text = word(f"{code}-{verdict.replace(' ', '-')}")
+        return [
+            Rect(right - width, y + 0.3, width, 8.6, 0.5),
+            Marks(((right - width + 5.0, y + 4.6),), VERDICT_MARKS[verdict], 3.6, line_mm=0.6),
+            Text(right - width + 9.5, y + 5.9, text, 10.0, bold=True, room_mm=width - 11.0),
+        ]
+
+    def _curve(self, y: float, height: float) -> list[Element]:
+        made = heading(self.left, y, self.width, word("curve"))
+        made += marks_key(self.outcome, self.ruler, self.left + self.width, y + 3.8)
+        y, height = y + HEADING_MM, height - HEADING_MM
+        if self.phrases:
+            made += flow(self.left, y, self.width, self.phrases, self.ruler, lines=2)[0]
+            y, height = y + ROW_MM * self.phrase_lines, height - ROW_MM * self.phrase_lines
+        elif not has_curve(self.outcome):
+            made.append(Text(self.left, y + ROW_MM - 1.2, word("no-curve"), SMALL_PT,
+                             room_mm=self.width))  # fmt: skip
+            y, height = y + ROW_MM, height - ROW_MM
+        if self.read:
+            height -= ROW_MM
+            made.append(Text(self.left, y + height + 3.0, self.read, SMALL_PT,
+                             room_mm=self.width - 42.0))  # fmt: skip
+            beyond = outside_the_plot(self.outcome, self.view)
+            if beyond:
+                made.append(Text(self.left + self.width, y + height + 3.0,
+                                 word("beyond-the-plot", count=beyond), SMALL_PT, align="right",
+                                 room_mm=40.0))  # fmt: skip
+        return made + curve_plot(self.outcome, self.view, self.ruler, self.left, y, self.width,
+                                 height)  # fmt: skip
+
+    def _middle(self, y: float) -> list[Element]:
+        made: list[Element] = []
+        tables = self._tables()
+        beside = self._settings_beside_mm()
+        height = self._middle_mm()
+        has_left = bool(tables or beside)
+        left_mm = self.width - (CAPSULE_MM + GUTTER_MM if self.capsule else 0.0)
+        at = y
+        for rows, limit, title, aside in tables:
+            made += heading(self.left, at, left_mm, title, aside)
+            made += table(self.left, at + HEADING_MM, left_mm, rows.columns, rows.rows, limit)
+            at += HEADING_MM + table_mm(rows.columns, limit) + GAP_MM
+        if beside:
+            made += heading(self.left, at, left_mm, word("settings"))
+            made += facts(self.left, at + HEADING_MM, left_mm, self.settings, 2, self.ruler)
+        if self.capsule:
+            x = self.left + left_mm + GUTTER_MM if has_left else self.left
+            made += self._capsule(x, y, CAPSULE_MM if has_left else self.width, height)
+        return made
+
+    def _capsule(self, x: float, y: float, width: float, height: float) -> list[Element]:
+        made = heading(x, y, width, word("capsule"))
+        facts_mm = ROW_MM * len(self.capsule_facts)
+        plot_mm = height - HEADING_MM - facts_mm
+        made += capsule_plot(self.outcome, self.view, self.ruler, x, y + HEADING_MM, width, plot_mm)
+        return made + facts(x, y + HEADING_MM + plot_mm, width, self.capsule_facts, 1, self.ruler)
+
+    def _springs(self, y: float) -> list[Element]:
+        beside = self._settings_beside_mm()
+        title = word("springs" if beside or not self.settings else
+                     "springs-and-settings" if self.springs else "settings")  # fmt: skip
+        made = heading(self.left, y, self.width, title)
+        y += HEADING_MM
+        if self.springs:
+            made += table(self.left, y, self.width, self.springs.columns, self.springs.rows,
+                          self.limits.springs)  # fmt: skip
+            y += table_mm(self.springs.columns, self.limits.springs) + 1.0
+        if not beside:
+            made += facts(self.left, y, self.width, self.settings, 4, self.ruler)
+        return made
+
+    def _notes(self, y: float) -> list[Element]:
+        made = heading(self.left, y, self.width, word("notes"))
+        made.append(Paragraph(self.left, y + HEADING_MM + 2.6, self.notes, self.width,
+                              self.limits.notes, 8.0, LEADING_MM))  # fmt: skip
+        return made
+
+    def _cautions(self, y: float) -> list[Element]:
+        made = heading(self.left, y, self.width, word("cautions-heading"))
+        made.append(Paragraph(self.left, y + HEADING_MM + 2.4, word("cautions"), self.width,
+                              self.caution_lines, SMALL_PT, LEADING_MM))  # fmt: skip
+        return made
+
+    def _title_block(self, y: float) -> list[Element]:
+        """Scale bar on the left, place for name and date on the right, in a frame."""
+        bar_cell = 112.0
+        right = self.left + self.width
+        x, write_mm = self.left + bar_cell + 4.0, self.width - bar_cell - 8.0
+        return [
+            Rect(self.left, y, self.width, TITLE_BLOCK_MM, 0.35),
+            Line(self.left + bar_cell, y, self.left + bar_cell, y + TITLE_BLOCK_MM, 0.35),
+            *scale_bar(self.left + 6.0, y + TITLE_BLOCK_MM - 3.5),
+            *place_to_write(x, y + 5.8, write_mm, word("name"), self.ruler),
+            *place_to_write(x, y + 12.2, min(write_mm, right - x - 4.0), word("date"), self.ruler),
+        ]
