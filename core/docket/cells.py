@@ -12,7 +12,7 @@ from core.problems import BobweightError
 from core.units import DEPRESSION, SPEED, Quantity, parse
 
 _SIGN = r"(?:±|\+/-|\+-|–|—|\.\.\.?|…|to|-)"
-_PLAIN = r"[+\-−]?[\d.,]+(?:[eE][+\-]?\d+)?"
+_PLAIN = r"[+\-−]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][+\-]?\d+)?"
 RANGE = re.compile(rf"({_PLAIN})\s*°?\s*({_SIGN})\s*({_PLAIN}\s*(?:°|deg(?:rees)?)?)")
 """Least and most, or a middle and its tolerance, in one cell."""
 
@@ -82,28 +82,31 @@ def _separator(text: str) -> str:
         if lines and 2 * sum(mark in line for line in lines) >= len(lines):
             return mark
     # "800,5 8" is a decimal comma between spaces: the second cell would hold two numbers
-    number = re.compile(r'\s*"?[+\-−]?[\d.]+"?[^\d,]*,\s*"?[+\-−]?[\d.]+(?![\d.]|\s+\d).*')
+    number = re.compile(r'\s*"?[+\-−]?[\d.]+"?[^\d,]*,\s*"?[+\-−]?[\d.]+(?![\d.]|\s+[+\-−]?\d).*')
     if lines and 2 * sum(bool(number.fullmatch(line)) for line in lines) >= len(lines):
         return ","
     return " "
 
 
 def _separated(text: str, separator: str, skip_spaces: bool) -> list[tuple[int, list[str]]]:
-    plain = text.count('"') % 2 == 1  # an inch mark, not a quotation: it would swallow lines
+    try:
+        return _quoted(text, separator, skip_spaces and separator != "\t")
+    except csv.Error:  # an inch mark where a quotation would begin, or a cell without end
+        return [(number, line.split(separator)) for number, line in _numbered(text) if line]
+
+
+def _quoted(text: str, separator: str, skip_spaces: bool) -> list[tuple[int, list[str]]]:
     reader = csv.reader(
         io.StringIO(text, newline=""),
         delimiter=separator,
-        skipinitialspace=skip_spaces and separator != "\t",
-        quoting=csv.QUOTE_NONE if plain else csv.QUOTE_MINIMAL,
+        skipinitialspace=skip_spaces,
+        strict=True,
     )
     lines, number = [], 1
-    try:
-        for cells in reader:
-            if cells:
-                lines.append((number, cells))
-            number = reader.line_num + 1
-    except csv.Error:  # a cell longer than the library takes
-        return [(n, line.split(separator)) for n, line in _numbered(text) if line]
+    for cells in reader:
+        if cells:
+            lines.append((number, cells))
+        number = reader.line_num + 1
     return lines
 
 

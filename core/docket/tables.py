@@ -254,8 +254,8 @@ def _checked(line: _Line, record: Record) -> Record:
 
 def _ordered(line: _Line, record: Record) -> Record:
     if getattr(record, "least_deg", None) is not None and record.least_deg > record.most_deg:
-        raise line.wrong("least-above-most", least=record.least_deg, most=record.most_deg,
-                         unit=ANGLE.stored.symbol)  # fmt: skip
+        facts = {"low": record.least_deg, "high": record.most_deg, "unit": ANGLE.stored.symbol}
+        raise line.wrong("limits-crossed", **facts)
     return record
 
 

@@ -1,0 +1,102 @@
+"""Direction by the trend of the speeds, and tables typed in another frame."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.docket.docket import Docket
+from core.docket.guesses import frame_advice, guess_directions
+from core.docket.mechanism import Mechanism
+from core.docket.particulars import Particulars
+from core.docket.setting_up import SettingUp
+from core.docket.target import CheckPoint, Target, VacuumPoint
+from core.docket.vacuum import Capsule
+
+UP, DOWN, OPEN = "rising", "falling", "unknown"
+
+
+@pytest.mark.parametrize(
+    ("speeds", "directions"),
+    [
+        ([], []),
+        ([1000], [OPEN]),
+        ([1000, 1010, 995], [OPEN] * 3),
+        ([600, 900, 1200], [UP] * 3),
+        ([1200, 900, 600], [DOWN] * 3),
+        ([600, 900, 1200, 900, 600], [UP] * 3 + [DOWN] * 2),
+        # three times at each speed, with a shaking needle
+        ([600, 605, 598, 900, 890, 903, 1200, 1190, 1201, 900, 908, 895], [UP] * 9 + [DOWN] * 3),
+        # slow steps, each less than the noise
+        ([600, 615, 630, 645, 660], [UP] * 5),
+        ([600, None, 900, None, 600], [UP, OPEN, UP, OPEN, DOWN]),
+        ([None, None], [OPEN, OPEN]),
+        ([600, 1200, 600, 1200], [UP, UP, DOWN, UP]),
+    ],
+)
+def test_direction_follows_the_trend(speeds: list, directions: list):
+    assert guess_directions(speeds) == directions
+
+
+SPEEDS = st.lists(st.integers(4, 60).map(lambda k: 100.0 * k), min_size=2, unique=True)
+
+
+@given(SPEEDS)
+def test_a_sweep_up_and_down_is_told_apart_whatever_the_steps(speeds: list[float]):
+    up = sorted(speeds)
+    down = up[-2::-1]
+    assert guess_directions(up + down) == [UP] * len(up) + [DOWN] * len(down)
+
+
+@given(SPEEDS)
+def test_turned_round_every_direction_is_the_other(speeds: list[float]):
+    turned = guess_directions([-speed for speed in speeds])
+    swap = {UP: DOWN, DOWN: UP, OPEN: OPEN}
+    assert [swap[way] for way in turned] == guess_directions(speeds)
+
+
+def docket(frame: str, top: float, **more) -> Docket:
+    low = CheckPoint(speed_rpm=500, least_deg=0, most_deg=2)
+    high = CheckPoint(speed_rpm=2000, least_deg=top - 1, most_deg=top + 1)
+    made = {
+        "mechanism": Mechanism(stop_deg=12.0),
+        "target": Target(frame=frame, points=(low, high)),
+        "setting_up": SettingUp(static_deg=8.0),
+    }
+    return Docket(**(made | more))
+
+
+@pytest.mark.parametrize(
+    ("frame", "top", "likely"),
+    [
+        ("distributor", 12, None), ("distributor", 10, None), ("distributor", 24, "crank"),
+        ("distributor", 32, "crank-static"), ("distributor", 100, None), ("crank", 24, None),
+        ("crank", 12, "distributor"), ("crank", 32, None), ("crank-static", 32, None),
+        ("crank-static", 12, "distributor"), ("crank-static", 24, None),
+    ],
+)  # fmt: skip
+def test_a_table_in_another_frame_is_suspected(frame: str, top: float, likely: str | None):
+    found = frame_advice(docket(frame, top))
+    assert [problem.facts["likely"] for problem in found] == ([likely] if likely else [])
+    for problem in found:
+        assert problem.code == "looks-like-other-frame"
+        assert problem.path == ("target", "frame")
+        assert not problem.grave
+
+
+def test_the_stamped_maximum_serves_where_the_stop_is_not_known():
+    stamped = docket("distributor", 24, mechanism=Mechanism(),
+                     particulars=Particulars(stamped_maximum_deg=12.0))  # fmt: skip
+    assert len(frame_advice(stamped)) == 1
+    assert frame_advice(docket("distributor", 24, mechanism=Mechanism())) == []
+
+
+def test_at_crank_speed_no_frame_is_suspected():
+    assert frame_advice(docket("distributor", 24, particulars=Particulars(drive_ratio=1.0))) == []
+
+
+def test_a_vacuum_table_in_another_frame_is_suspected():
+    target = Target(vacuum_points=(VacuumPoint(depression_kpa=60, least_deg=13, most_deg=15),))
+    made = Docket(target=target, capsule=Capsule(given_as="triple", full_deg=7.0))
+    assert [problem.path for problem in frame_advice(made)] == [("target", "vacuum_frame")]
