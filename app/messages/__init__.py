@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from app.display import Display
+from app.messages.file_table import FILE_TABLE
 from app.messages.table import PLACES, TABLE
 from app.words import amount, label, parameter_of, significant, translate, with_unit
 from core.docket.docket import Docket
@@ -31,7 +32,7 @@ def sentence(problem: Problem, docket: Docket | None = None, display: Display | 
     With the docket a spring is called by its role; with the display numbers are in the units
     shown.
     """
-    source = TABLE.get(problem.code)
+    source = TABLE.get(problem.code) or FILE_TABLE.get(problem.code)
     if source is None:
         source = TABLE["unheard-of"]
     facts = _facts(problem, display)

@@ -1,0 +1,82 @@
+"""Sentences for docket files and pasted tables. ``{place}`` is where in the file."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QT_TRANSLATE_NOOP
+
+FILE_TABLE = {
+    # The file as a whole
+    "file-missing": QT_TRANSLATE_NOOP(
+        "messages", "There is no such file. Check the name and the folder."
+    ),
+    "file-is-folder": QT_TRANSLATE_NOOP("messages", "This is a folder. Name a file in it."),
+    "file-not-readable": QT_TRANSLATE_NOOP(
+        "messages", "The file cannot be read ({reason}). Check that you may read it."
+    ),
+    "file-not-writable": QT_TRANSLATE_NOOP(
+        "messages",
+        "The file cannot be written ({reason}). Save under another name or in another folder.",
+    ),
+    "folder-missing": QT_TRANSLATE_NOOP(
+        "messages", "The folder to save in is not there. Choose another."
+    ),
+    "file-too-large": QT_TRANSLATE_NOOP(
+        "messages", "The file holds more than {limit} bytes: no docket does. Choose another file."
+    ),
+    "wrong-encoding": QT_TRANSLATE_NOOP(
+        "messages", "Line {line} is not UTF-8 text. If this is a docket, save it again as UTF-8."
+    ),
+    "empty-file": QT_TRANSLATE_NOOP("messages", "The file is empty. Open a copy of it."),
+    "not-json": QT_TRANSLATE_NOOP(
+        "messages", "This is not a docket: its text is not JSON. Choose another file."
+    ),
+    "not-a-docket": QT_TRANSLATE_NOOP(
+        "messages", "This is not a docket: it states no schema. Choose another file."
+    ),
+    "damaged-json": QT_TRANSLATE_NOOP(
+        "messages",
+        "The file is damaged at line {line}, column {column}. Mend it there, or open a copy.",
+    ),
+    "too-deep": QT_TRANSLATE_NOOP(
+        "messages", "{place}: more than {limit} levels inside each other. No docket has so many."
+    ),
+    "bad-schema": QT_TRANSLATE_NOOP(
+        "messages", "The schema is “{value}”; it must be a whole number, at most {known}."
+    ),
+    "newer-schema": QT_TRANSLATE_NOOP(
+        "messages",
+        "The file was written by a newer version (schema {value}; known here: {known}). "
+        "Open it with that version.",
+    ),
+    # A place in the file
+    "key-twice": QT_TRANSLATE_NOOP(
+        "messages", "{place} stands twice in the file. Take out the one that is wrong."
+    ),
+    "not-an-object": QT_TRANSLATE_NOOP(
+        "messages", "{place}: a group of fields in braces belongs here, not “{value}”."
+    ),
+    "not-a-list": QT_TRANSLATE_NOOP(
+        "messages", "{place}: a list in square brackets belongs here, not “{value}”."
+    ),
+    "list-too-long": QT_TRANSLATE_NOOP(
+        "messages", "{place}: {value} rows are too many; the most is {limit}."
+    ),
+    # Pasted tables
+    "table-too-large": QT_TRANSLATE_NOOP(
+        "messages", "The table has more than {limit} characters. Paste it in parts."
+    ),
+    "too-many-cells": QT_TRANSLATE_NOOP(
+        "messages", "What is “{value}”? Speed, least and most are all that belongs in a line."
+    ),
+    "no-band": QT_TRANSLATE_NOOP(
+        "messages", "{value} stands alone, so least and most are the same. Give the band."
+    ),
+    "unknown-column": QT_TRANSLATE_NOOP(
+        "messages", "The column “{value}” is not known here and was left out."
+    ),
+    "looks-like-other-frame": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: the table goes up to {value}, the mechanism to {most} at the distributor. "
+        "These look like {likely} figures; the table says {frame}.",
+    ),
+}  # fmt: skip
