@@ -1,0 +1,181 @@
+"""Advance of the breaker plate against depression."""
+
+from __future__ import annotations
+
+import numpy as np
+from PySide6.QtCore import QLineF, QPointF
+from PySide6.QtGui import QPainter
+from PySide6.QtWidgets import QWidget
+
+from app.board.drags import Grip
+from app.board.marks import (
+    Label,
+    bar_part,
+    draw_bars,
+    draw_labels,
+    draw_readings,
+    draw_verdict,
+    nearest,
+    wanted,
+)
+from app.board.place import Placed, place, resampled
+from app.board.plots import PlotSheet, Scale, draw_band, draw_grid
+from app.board.series import CapsuleSeries, Line
+
+
+class CapsulePlot(PlotSheet):
+    """The capsule's curve, its target and the readings taken with the pipe on."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName(self.tr("Advance against depression"))
+        self.series: CapsuleSeries | None = None
+        self.empty_words = ""
+        self.view = self.add_view(0)
+        self.view.add(-5, self._draw_under)
+        self.view.add(5, self._draw_over)
+        self._kept: dict[str, int] = {}
+        self._labels: tuple[object, list[Label], dict[str, Placed]] | None = None
+        self.read_theme()
+
+    def show_series(self, series: CapsuleSeries, empty_words: str = "") -> None:
+        """Paint other numbers; ``empty_words`` say why there is no curve."""
+        self.series, self.empty_words = series, empty_words
+        if self.holding is None or self.view.scale() is None:
+            self.view.set_range(series.x_range, series.y_range)
+        self.update_views()
+
+    def read_theme(self) -> None:
+        super().read_theme()
+        self._labels = None
+
+    # Painting
+
+    def _draw_under(self, painter: QPainter, scale: Scale) -> None:
+        inks, series = self.inks, self.series
+        draw_grid(painter, self.view, scale, inks)
+        if series is None:
+            return
+        if series.y_range[0] < 0.0 < series.y_range[1]:
+            painter.setPen(inks.faint)
+            zero = float(scale.y(0.0))
+            painter.drawLine(QLineF(0, zero, scale.width, zero))
+        draw_band(painter, scale, series.bars, inks)
+        if series.ghost is not None:
+            painter.setPen(inks.ghost)
+            painter.drawPolyline(scale.line(series.ghost.x, series.ghost.y))
+
+    def _draw_over(self, painter: QPainter, scale: Scale) -> None:
+        inks, series = self.inks, self.series
+        if series is None:
+            return
+        painter.setBrush(inks.no_fill)
+        for line, pen in ((series.falling, inks.falling), (series.rising, inks.rising)):
+            if line is not None and not (series.same and pen is inks.falling):
+                painter.setPen(pen)
+                painter.drawPolyline(scale.line(line.x, line.y))
+        grip = self.holding
+        draw_bars(painter, scale, series.bars, inks,
+                  grip.index if grip and grip.kind == "vacuum" else None)  # fmt: skip
+        draw_readings(painter, scale, series.marks, series.marks.y, inks,
+                      grip.index if grip and grip.kind == "vacuum reading" else None)  # fmt: skip
+        painter.setFont(inks.font)
+        if series.rising is None and self.empty_words:
+            text, width, height = inks.text(self.empty_words)
+            painter.setPen(inks.faint)
+            at = QPointF((scale.width - width) / 2, (scale.height - height) / 2)
+            painter.drawStaticText(at, text)
+        self._draw_signs(painter, scale, series)
+        labels, places = self._label_places(scale)
+        draw_labels(painter, scale, labels, places, inks)
+
+    def _draw_signs(self, painter: QPainter, scale: Scale, series: CapsuleSeries) -> None:
+        """The verdict's shape over each check point; the word is in its tip."""
+        for bar in series.bars:
+            top = max(float(scale.y(bar.high)), 0.0) - 20.0
+            draw_verdict(painter, float(scale.x(bar.x)) + 4, max(top, 0.0), bar.verdict, "",
+                         self.inks)  # fmt: skip
+
+    def _label_places(self, scale: Scale) -> tuple[list[Label], dict[str, Placed]]:
+        series = self.series
+        if self._labels is not None and self._labels[0] == (id(series), scale):
+            return self._labels[1], self._labels[2]
+        labels = self._wanted_labels(series)
+        obstacles = [
+            resampled(scale.x(line.x), scale.y(line.y))
+            for line in (series.rising, series.falling, series.ghost)
+            if line is not None
+        ]
+        obstacles.append(np.column_stack([scale.x(series.marks.x), scale.y(series.marks.y)]))
+        for bar in series.bars:
+            y = np.arange(max(scale.y(bar.high), 0) - 18, min(scale.y(bar.low), scale.height), 6.0)
+            obstacles.append(np.column_stack([np.full(len(y), scale.x(bar.x)), y]))
+        places = place([wanted(label, scale, self.inks) for label in labels],
+                       np.vstack(obstacles), scale.width, scale.height, self._kept)  # fmt: skip
+        self._labels = ((id(series), scale), labels, places)
+        return labels, places
+
+    def _wanted_labels(self, series: CapsuleSeries) -> list[Label]:
+        inks, found = self.inks, []
+        if series.rising is None:
+            return found
+        down = 1.0 if float(series.rising.y[-1]) >= 0 else -1.0
+        words = self.tr("rising and falling") if series.same else self.tr("rising")
+        found.append(_on_curve("rising", words, series.rising, inks.rising, (1, 0.6 * down)))
+        if not series.same:
+            spot = _on_curve(
+                "falling", self.tr("falling"), series.falling, inks.falling, (-1, -0.6 * down)
+            )
+            found.append(spot)
+        if series.ghost is not None:
+            found.append(
+                _on_curve("ghost", self.tr("before"), series.ghost, inks.ghost, (1, down), 0.3)
+            )
+        return found
+
+    # The mouse
+
+    def value_at(self, point: QPointF) -> tuple[float, float]:
+        at, scale = self.view.at(point), self.view.scale()
+        return scale.value(at.x(), at.y()) if scale else (0.0, 0.0)
+
+    def grip_at(self, point: QPointF) -> Grip | None:
+        scale, series = self.view.scale(), self.series
+        at = self.view.at(point)
+        if scale is None or series is None or not self.view.box.rect().contains(at):
+            return None
+        marks = series.marks
+        i = nearest(marks, marks.y, scale, at)
+        if i is not None:
+            place_ = float(marks.x[i]), float(marks.y[i])
+            return Grip("vacuum reading", int(marks.row[i]), "whole", *place_)
+        found = bar_part(series.bars, scale, at)
+        if found is None:
+            return None
+        bar, part = found
+        y = {"least": bar.low, "most": bar.high}.get(part, 0.0)
+        return Grip("vacuum", bar.index, part, bar.x, y, bar.low, bar.high)
+
+    def hovered(self, point: QPointF, grip: Grip | None) -> None:
+        self.setToolTip(self._tip(grip) if grip else "")
+
+    def _tip(self, grip: Grip) -> str:
+        unit = self.view.axes["bottom"].labelText.rsplit(", ", 1)[-1]
+        if grip.kind == "vacuum reading":
+            words = self.tr("Reading {0}: {1} {2}, {3}°. Drag to correct it.")
+            return words.format(grip.index + 1, f"{grip.x:.4g}", unit, f"{grip.y:.1f}")
+        bar = next(bar for bar in self.series.bars if bar.index == grip.index)
+        verdict = {
+            "inside": self.tr("inside"),
+            "outside": self.tr("outside"),
+            "cannot tell": self.tr("cannot tell"),
+        }.get(bar.verdict, bar.verdict)
+        words = self.tr("Check point at {0} {1}: {2}° to {3}°, {4}. Drag an end or the bar.")
+        ends = (f"{grip.low:.1f}", f"{grip.high:.1f}")
+        return words.format(f"{grip.x:.4g}", unit, *ends, verdict)
+
+
+def _on_curve(key: str, words: str, line: Line, pen, toward, share: float = 0.55) -> Label:
+    end = float(line.y[-1])
+    i = min(int(np.searchsorted(np.abs(line.y), abs(end) * share)), len(line.x) - 1)
+    return Label(key, words, float(line.x[i]), float(line.y[i]), pen, toward)

@@ -1,0 +1,337 @@
+"""Advance against speed, and the deviations beneath on the same speed axis."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QPainter
+from PySide6.QtWidgets import QLabel, QWidget
+
+from app.board.drags import Grip
+from app.board.marks import (
+    Label,
+    bar_part,
+    draw_bars,
+    draw_labels,
+    draw_readings,
+    draw_verdict,
+    nearest,
+    wanted,
+)
+from app.board.place import Placed, place, resampled
+from app.board.plots import PlotSheet, Scale, draw_band, draw_grid
+from app.board.series import CurveSeries, Event, Line
+
+HATCH_PX = 7.0
+STRIP_PX = 104
+
+
+class CurvePlot(PlotSheet):
+    """Predicted curves, target, readings and ghost; deviations in the strip below.
+
+    Signals
+    -------
+    pointed(float)
+        The mouse points at this speed, in shown units.
+    """
+
+    pointed = Signal(float)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName(self.tr("Advance against speed"))
+        self.series: CurveSeries | None = None
+        self.spring_names: Sequence[str] = ()
+        self.pointer: tuple[float, float | None] | None = None
+        self.main = self.add_view(0, bottom=False)
+        self.strip = self.add_view(1)
+        self.main.axes["bottom"].setHeight(6)
+        self.ci.layout.setRowStretchFactor(0, 1)
+        self.strip.plot.setFixedHeight(STRIP_PX)
+        self.strip.axes["left"].setStyle(maxTickLevel=0)
+        self.main.add(-5, self._draw_under)
+        self.main.add(5, self._draw_over)
+        self.strip.add(5, self._draw_strip)
+        self.note = QLabel(self)
+        self.note.setWordWrap(True)
+        self.note.setTextInteractionFlags(Qt.TextInteractionFlag.NoTextInteraction)
+        self.note.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self.note.hide()
+        self._kept: dict[str, int] = {}
+        self._labels: tuple[object, list[Label], dict[str, Placed]] | None = None
+        self.read_theme()
+
+    def show_series(self, series: CurveSeries, spring_names: Sequence[str]) -> None:
+        """Paint other numbers. While something is held the axes stand still."""
+        self.series, self.spring_names = series, spring_names
+        if self.holding is None or self.main.scale() is None:
+            self.main.set_range(series.x_range, series.y_range)
+            deviation = series.deviation_range
+            self.strip.set_range(series.x_range, (-deviation, deviation))
+        self.update_views()
+
+    def set_pointer(self, speed: float, advance: float | None) -> None:
+        """Where the plan view is posed, in shown units."""
+        if (speed, advance) != self.pointer:
+            self.pointer = (speed, advance)
+            self.update_views()
+
+    def show_note(self, words: str) -> None:
+        """Words on the plot that say what is missing; empty for none."""
+        self.note.setText(words)
+        self.note.setVisible(bool(words))
+        self._place_note()
+
+    def read_theme(self) -> None:
+        super().read_theme()
+        if hasattr(self, "note"):
+            self._labels = None
+            self.note.setStyleSheet(
+                f"QLabel {{ color: {self.inks.theme.ink}; background: {self.inks.theme.paper};"
+                f" border-left: 3px solid {self.inks.theme.advice}; padding: 4px 10px; }}"
+            )
+
+    def resizeEvent(self, event) -> None:
+        super().resizeEvent(event)
+        if hasattr(self, "note"):
+            self._place_note()
+
+    def _place_note(self) -> None:
+        width = min(int(self.width() * 0.62), 460)
+        height = self.note.heightForWidth(width)
+        bare = self.series is None or not (self.series.bars or len(self.series.marks.row))
+        room = self.height() - STRIP_PX
+        top = (room - height) // 2 if bare else room - height - 22
+        left = (self.width() + 58 - width) // 2 if bare else self.width() - width - 22
+        self.note.setGeometry(left, max(top, 8), width, height)
+
+    # Painting
+
+    def _draw_under(self, painter: QPainter, scale: Scale) -> None:
+        inks, series = self.inks, self.series
+        draw_grid(painter, self.main, scale, inks)
+        if series is None:
+            return
+        draw_band(painter, scale, series.bars, inks)
+        self._draw_limits(painter, scale, series)
+        if series.ghost is not None:
+            painter.setPen(inks.ghost)
+            painter.drawPolyline(scale.line(series.ghost.x, series.ghost.y))
+
+    def _draw_limits(self, painter: QPainter, scale: Scale, series: CurveSeries) -> None:
+        """No advance below, and the ceiling: a line hatched on its forbidden side."""
+        inks = self.inks
+        painter.setPen(inks.limit)
+        if series.no_advance_below:
+            x, zero = float(scale.x(series.no_advance_below)), float(scale.y(0.0))
+            tall = min(0.4 * scale.height, 90.0)
+            painter.drawLine(QLineF(x, zero, x, zero - tall))
+            painter.fillRect(QRectF(x - HATCH_PX, zero - tall, HATCH_PX, tall), inks.forbidden)
+        if series.ceiling is not None:
+            y = float(scale.y(series.ceiling))
+            painter.drawLine(QLineF(0, y, scale.width, y))
+            painter.fillRect(QRectF(0, y - HATCH_PX, scale.width, HATCH_PX), inks.forbidden)
+
+    def _draw_over(self, painter: QPainter, scale: Scale) -> None:
+        inks, series = self.inks, self.series
+        if series is None:
+            return
+        self._draw_pointer(painter, scale, ring=True)
+        painter.setBrush(inks.no_fill)
+        for line, pen in ((series.falling, inks.falling), (series.rising, inks.rising)):
+            if line is not None and not (series.same and pen is inks.falling):
+                painter.setPen(pen)
+                painter.drawPolyline(scale.line(line.x, line.y))
+        grip = self.holding
+        draw_bars(painter, scale, series.bars, inks,
+                  grip.index if grip and grip.kind == "check" else None)  # fmt: skip
+        draw_readings(painter, scale, series.marks, series.marks.y, inks,
+                      grip.index if grip and grip.kind == "reading" else None)  # fmt: skip
+        self._draw_events(painter, scale, series.events)
+        labels, places = self._label_places(scale)
+        draw_labels(painter, scale, labels, places, inks)
+
+    def _draw_events(self, painter: QPainter, scale: Scale, events: Sequence[Event]) -> None:
+        for event in events:
+            x, y = scale.x(event.x), scale.y(event.y)
+            if event.kind == "take-up":
+                painter.setPen(self.inks.faint)
+                painter.drawEllipse(QPointF(x, y), 3.5, 3.5)
+            else:
+                painter.setPen(self.inks.jump)
+                x2, y2 = scale.x(event.x_to), scale.y(event.y_to)
+                across = 4.0 if event.kind == "jump" else 0.0
+                up = 4.0 - across
+                for px, py in ((x, y), (x2, y2)):
+                    painter.drawLine(QLineF(px - across, py - up, px + across, py + up))
+
+    def _draw_pointer(self, painter: QPainter, scale: Scale, ring: bool) -> None:
+        if self.pointer is None:
+            return
+        speed, advance = self.pointer
+        x = float(scale.x(speed))
+        painter.setPen(self.inks.pointer)
+        painter.drawLine(QLineF(x, 0, x, scale.height))
+        if ring and advance is not None:
+            painter.setPen(self.inks.pointer_ring)
+            painter.setBrush(self.inks.handle)
+            painter.drawEllipse(QPointF(x, float(scale.y(advance))), 5.0, 5.0)
+
+    def _draw_strip(self, painter: QPainter, scale: Scale) -> None:
+        inks, series = self.inks, self.series
+        draw_grid(painter, self.strip, scale, inks)
+        if series is None:
+            return
+        self._draw_pointer(painter, scale, ring=False)
+        painter.setFont(inks.font)
+        if series.rising is None:
+            self._words_in_strip(painter, scale, self.tr("No predicted curve to measure from"))
+        else:
+            painter.setPen(inks.rising)
+            zero = float(scale.y(0.0))
+            painter.drawLine(QLineF(0, zero, scale.width, zero))
+        draw_bars(painter, scale, series.bars, inks, None, base="prediction")
+        draw_readings(painter, scale, series.marks, series.marks.deviation, inks, bars=False)
+        self._draw_verdicts(painter, scale, series)
+
+    def _words_in_strip(self, painter: QPainter, scale: Scale, words: str) -> None:
+        text, width, height = self.inks.text(words)
+        painter.setPen(self.inks.faint)
+        painter.drawStaticText(
+            QPointF((scale.width - width) / 2, (scale.height - height) / 2), text
+        )
+
+    def _draw_verdicts(self, painter: QPainter, scale: Scale, series: CurveSeries) -> None:
+        words = {
+            "inside": self.tr("inside"),
+            "outside": self.tr("outside"),
+            "cannot tell": self.tr("cannot tell"),
+        }
+        right = -1e9
+        for bar in series.bars:
+            x = float(scale.x(bar.x))
+            said = words.get(bar.verdict, bar.verdict)
+            wide = self.inks.text(said)[1] + 20
+            if x - wide / 2 < right:
+                said, wide = "", 20
+            right = x + wide / 2
+            draw_verdict(painter, x, 1.0, bar.verdict, said, self.inks)
+
+    # Labels
+
+    def _label_places(self, scale: Scale) -> tuple[list[Label], dict[str, Placed]]:
+        series = self.series
+        if self._labels is not None and self._labels[0] == (id(series), scale):
+            return self._labels[1], self._labels[2]
+        labels = self._wanted_labels(series)
+        obstacles = [
+            resampled(scale.x(line.x), scale.y(line.y))
+            for line in (series.rising, series.falling, series.ghost)
+            if line is not None
+        ]
+        marks = series.marks
+        obstacles += [np.column_stack([scale.x(marks.x), scale.y(marks.y)])] * 2
+        for bar in series.bars:
+            top, bottom = max(scale.y(bar.high), 0.0), min(scale.y(bar.low), scale.height)
+            y = np.arange(top, bottom + 6, 6.0)
+            obstacles.append(np.column_stack([np.full(len(y), scale.x(bar.x)), y]))
+        places = place(
+            [wanted(label, scale, self.inks) for label in labels],
+            np.vstack(obstacles), scale.width, scale.height, self._kept,
+        )  # fmt: skip
+        self._labels = ((id(series), scale), labels, places)
+        return labels, places
+
+    def _wanted_labels(self, series: CurveSeries) -> list[Label]:
+        inks, found = self.inks, []
+        if series.rising is not None and series.full:
+            words = self.tr("rising and falling") if series.same else self.tr("rising")
+            found.append(_on_curve("rising", words, series.rising, 0.62, inks.rising, (1, 0.8)))
+            if series.falling is not None and not series.same:
+                words = self.tr("falling")
+                found.append(
+                    _on_curve("falling", words, series.falling, 0.62, inks.falling, (-1, -0.8))
+                )
+        found += [self._event_label(n, event) for n, event in enumerate(series.events)]
+        if series.no_advance_below:
+            words = self.tr("no advance below {0}").format(_round(series.no_advance_below))
+            spot = (series.no_advance_below, 0.0)
+            found.append(Label("below", words, *spot, inks.limit, (-0.3, -1)))
+        if series.ceiling is not None:
+            words = self.tr("ceiling {0}°").format(_round(series.ceiling, 1))
+            spot = (series.x_range[1] * 0.06, series.ceiling)
+            found.append(Label("ceiling", words, *spot, inks.limit, (1, 1)))
+        if series.ghost is not None:
+            found.append(
+                _on_curve("ghost", self.tr("before"), series.ghost, 0.35, inks.ghost, (1, 1))
+            )
+        return found
+
+    def _event_label(self, number: int, event: Event) -> Label:
+        x, y = 0.5 * (event.x + event.x_to), 0.5 * (event.y + event.y_to)
+        pen = self.inks.jump
+        if event.kind == "jump" and event.direction == "rising":
+            words = self.tr("jumps from {0}° to {1}° rising")
+            words = words.format(_round(event.y, 1), _round(event.y_to, 1))
+        elif event.kind == "jump":
+            words = self.tr("drops from {0}° to {1}° falling")
+            words = words.format(_round(event.y, 1), _round(event.y_to, 1))
+        elif event.kind == "plateau":
+            words = self.tr("stands at {0}° from {1} to {2}")
+            words = words.format(_round(event.y, 1), _round(event.x), _round(event.x_to))
+        else:
+            known = event.spring < len(self.spring_names)
+            words = self.tr("{0} takes up").format(self.spring_names[event.spring] if known else "")
+            pen = self.inks.faint
+        side = -1.0 if event.direction == "falling" else 1.0
+        return Label(f"{event.kind}{number}", words, x, y, pen, (side, side))
+
+    # The mouse
+
+    def value_at(self, point: QPointF) -> tuple[float, float]:
+        at = self.main.at(point)
+        scale = self.main.scale()
+        return scale.value(at.x(), at.y()) if scale else (0.0, 0.0)
+
+    def grip_at(self, point: QPointF) -> Grip | None:
+        scale, series = self.main.scale(), self.series
+        at = self.main.at(point)
+        if scale is None or series is None or not self.main.box.rect().contains(at):
+            return None
+        marks = series.marks
+        i = nearest(marks, marks.y, scale, at)
+        if i is not None:
+            return Grip("reading", int(marks.row[i]), "whole", float(marks.x[i]), float(marks.y[i]))
+        found = bar_part(series.bars, scale, at)
+        if found is None:
+            return None
+        bar, part = found
+        y = {"least": bar.low, "most": bar.high}.get(part, 0.0)
+        return Grip("check", bar.index, part, bar.x, y, bar.low, bar.high)
+
+    def hovered(self, point: QPointF, grip: Grip | None) -> None:
+        self.setToolTip(self._tip(grip) if grip else "")
+        inside = self.main.box.rect().contains(self.main.at(point))
+        inside = inside or self.strip.box.rect().contains(self.strip.at(point))
+        if inside and grip is None and self.main.scale() is not None:
+            self.pointed.emit(min(max(self.value_at(point)[0], 0.0), self.series.x_range[1]))
+
+    def _tip(self, grip: Grip) -> str:
+        if grip.kind == "reading":
+            words = self.tr("Reading {0}: {1} rev/min, {2}°. Drag to correct it.")
+            return words.format(grip.index + 1, _round(grip.x), _round(grip.y, 1))
+        words = self.tr("Check point at {0} rev/min: {1}° to {2}°. Drag an end or the bar.")
+        return words.format(_round(grip.x), _round(grip.low, 1), _round(grip.high, 1))
+
+
+def _on_curve(key: str, words: str, line: Line, share: float, pen, toward) -> Label:
+    """A label at a share of the curve's height."""
+    y = share * float(line.y[-1])
+    i = min(int(np.searchsorted(line.y, y)), len(line.x) - 1)
+    return Label(key, words, float(line.x[i]), float(line.y[i]), pen, toward)
+
+
+def _round(value: float, digits: int = 0) -> str:
+    return f"{value:.{digits}f}"

@@ -1,0 +1,129 @@
+"""What a dragged mark does to the docket: from the frame shown back to the frame stored. No Qt.
+
+Rounding is to what a hand would write: 10 rev/min and 0.1°, in the frame shown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from app.board.shapes import snapped
+from core.docket.docket import Docket
+from core.docket.readings import Instrument
+from core.judgement.frames import from_distributor
+from core.record import get, put
+
+SPEED_STEP_RPM = 10.0
+ANGLE_STEP_DEG = 0.1
+TANG_STEP_MM = 0.05
+
+
+@dataclass(frozen=True)
+class Grip:
+    """What is held: ``kind`` is ``check``, ``vacuum`` or ``reading``; ``part`` which end of it.
+
+    ``x`` and ``y`` are where it stood when it was taken, in shown units.
+    """
+
+    kind: str
+    index: int
+    part: str
+    x: float
+    y: float
+    low: float = 0.0
+    high: float = 0.0
+
+
+def check_point_moved(docket: Docket, grip: Grip, x: float, y: float, factor: float) -> Docket:
+    """The docket with a check point's end (least, most) or speed (body) at a shown place."""
+    path = ("target", "points", grip.index)
+    old = get(docket, path)
+    speed, angle = snapped(x, SPEED_STEP_RPM), snapped(y, ANGLE_STEP_DEG)
+    if grip.part == "least":
+        angle = min(angle, grip.high)
+    elif grip.part == "most":
+        angle = max(angle, grip.low)
+    rpm, deg = from_distributor(
+        speed / factor, angle / factor, docket.target.frame, docket.particulars.drive_ratio,
+        docket.setting_up.static_deg or 0.0,
+    )  # fmt: skip
+    if grip.part == "body":
+        return put(docket, path, old.with_changes(speed_rpm=_clean(rpm)))
+    return put(docket, path, old.with_changes(**{f"{grip.part}_deg": _clean(deg)}))
+
+
+def vacuum_point_moved(
+    docket: Docket, grip: Grip, depression_kpa: float, y: float, factor: float
+) -> Docket:
+    """The docket with a vacuum check point's end or depression at a shown place."""
+    path = ("target", "vacuum_points", grip.index)
+    old = get(docket, path)
+    if grip.part == "body":
+        return put(docket, path, old.with_changes(depression_kpa=_clean(max(depression_kpa, 0.0))))
+    angle = snapped(y, ANGLE_STEP_DEG)
+    angle = min(angle, grip.high) if grip.part == "least" else max(angle, grip.low)
+    stored = angle / factor
+    if docket.target.vacuum_frame == "crank":
+        stored *= docket.particulars.drive_ratio
+    return put(docket, path, old.with_changes(**{f"{grip.part}_deg": _clean(stored)}))
+
+
+def reading_moved(
+    docket: Docket, session: int, grip: Grip, x: float, y: float, factor: float
+) -> Docket:
+    """The docket with a reading's speed and angle where the hand put it, as instruments show it."""
+    path = ("sessions", session, "readings", grip.index)
+    reading = get(docket, path)
+    instrument = docket.sessions[session].instrument
+    ratio = docket.particulars.drive_ratio
+    speed, angle = snapped(max(x, 0.0), SPEED_STEP_RPM), snapped(y, ANGLE_STEP_DEG)
+    rpm, deg = _as_shown(
+        instrument, ratio, reading.speed_rpm, reading.angle_deg,
+        (grip.x / factor, grip.y / factor), (speed / factor, angle / factor),
+    )  # fmt: skip
+    changed = reading.with_changes(speed_rpm=_clean(rpm), angle_deg=_clean(deg))
+    return put(docket, path, changed)
+
+
+def vacuum_reading_moved(
+    docket: Docket, session: int, grip: Grip, depression_kpa: float, y: float, factor: float
+) -> Docket:
+    """The docket with a reading's depression and angle where the hand put it."""
+    path = ("sessions", session, "readings", grip.index)
+    reading = get(docket, path)
+    by = docket.particulars.drive_ratio if docket.sessions[session].instrument.kind == "lamp" else 1
+    angle = reading.angle_deg + (snapped(y, ANGLE_STEP_DEG) - grip.y) / factor * by
+    depression = _clean(min(max(depression_kpa, 0.0), 101.0))
+    changed = reading.with_changes(depression_kpa=depression, angle_deg=_clean(angle))
+    return put(docket, path, changed)
+
+
+def _as_shown(
+    instrument: Instrument,
+    ratio: float,
+    shown_rpm: float,
+    shown_deg: float,
+    was: tuple[float, float],
+    now: tuple[float, float],
+) -> tuple[float, float]:
+    """Shown speed and angle after a move between two distributor places.
+
+    Differences only, so that static, mark and vacuum need not be known: the shown angle grows
+    with ratio × advance and falls with the lamp's delay (6 × rev/min is degrees a second).
+    """
+    by = ratio if instrument.kind == "lamp" else 1.0
+    true_per_shown = instrument.tachometer_scale
+    rpm = now[0] * by / true_per_shown
+    step_true = (now[0] - was[0]) * by
+    lag = 6.0 * step_true * instrument.lag_ms * 1e-3
+    return rpm, shown_deg + by * (now[1] - was[1]) - lag
+
+
+def without(docket: Docket, path: tuple) -> Docket:
+    """The docket with one entry of a list taken out."""
+    entries = get(docket, path[:-1])
+    return put(docket, path[:-1], (*entries[: path[-1]], *entries[path[-1] + 1 :]))
+
+
+def _clean(value: float) -> float:
+    return round(float(value), 6)

@@ -1,0 +1,107 @@
+"""Pens, brushes and type of the board, made once per theme."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainterPath, QPen, QStaticText
+
+from app.theme import Theme
+
+
+def pen(colour: str, width: float = 1.0, dash: tuple[float, ...] = ()) -> QPen:
+    """A cosmetic pen with round joins."""
+    made = QPen(QColor(colour), width)
+    made.setCosmetic(True)
+    made.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+    made.setCapStyle(Qt.PenCapStyle.FlatCap if dash else Qt.PenCapStyle.RoundCap)
+    if dash:
+        made.setDashPattern(dash)
+    return made
+
+
+def faded(colour: str, alpha: float) -> QColor:
+    """A colour with an opacity of 0 to 1."""
+    made = QColor(colour)
+    made.setAlphaF(alpha)
+    return made
+
+
+class Inks:
+    """All that a plot paints with, from one theme and one base font."""
+
+    def __init__(self, theme: Theme, font: QFont) -> None:
+        self.theme = theme
+        self.font = QFont(font)
+        self.font.setPointSizeF(theme.small_pt)
+        self.strong = QFont(self.font)
+        self.strong.setWeight(QFont.Weight.DemiBold)
+        self.grid = pen(theme.grid)
+        self.ink = pen(theme.ink)
+        self.faint = pen(theme.faint)
+        self.leader = pen(theme.faint, 1.0)
+        self.rising = pen(theme.rising, theme.curve_px)
+        self.falling = pen(theme.falling, theme.curve_px, (5.0, 3.0))
+        self.ghost = pen(theme.ghost, 1.4, (1.5, 2.5))
+        self.band = QBrush(QColor(theme.band))
+        self.band_edge = pen(theme.target, 1.0, (7.0, 3.0))
+        self.limit = pen(theme.target, 1.2, (2.0, 3.0))
+        self.forbidden = QBrush(faded(theme.target, 0.35), Qt.BrushStyle.BDiagPattern)
+        self.bar = pen(theme.target, 2.0)
+        self.bar_hot = pen(theme.accent, 3.0)
+        self.handle = QBrush(QColor(theme.paper))
+        self.reading = pen(theme.reading, 1.3)
+        self.reading_bar = pen(theme.reading, 0.9)
+        self.left_out = pen(theme.reading_left_out, 1.2)
+        self.fills = {
+            "rising": QBrush(QColor(theme.rising)),
+            "falling": QBrush(QColor(theme.falling)),
+            "unknown": QBrush(QColor(theme.paper)),
+        }
+        self.no_fill = QBrush(Qt.BrushStyle.NoBrush)
+        self.jump = pen(theme.jump, 1.4)
+        self.pointer = pen(theme.pointer, 1.0)
+        self.pointer_ring = pen(theme.pointer, 2.0)
+        self.paper = QColor(theme.paper)
+        self.halo = faded(theme.paper, 0.82)
+        self.verdicts = {
+            v: pen(theme.verdict(v), 2.0) for v in ("inside", "outside", "cannot tell")
+        }
+        self.marks = mark_paths(theme.mark_px)
+        self._metrics = QFontMetricsF(self.font)
+        self._texts: dict[str, tuple[QStaticText, float, float]] = {}
+
+    def text(self, words: str) -> tuple[QStaticText, float, float]:
+        """Laid-out words with their width and height in px, kept for the next paint."""
+        found = self._texts.get(words)
+        if found is None:
+            if len(self._texts) > 400:
+                self._texts.clear()
+            made = QStaticText(words)
+            made.setTextFormat(Qt.TextFormat.PlainText)
+            made.prepare(font=self.font)
+            found = (made, self._metrics.horizontalAdvance(words), self._metrics.height())
+            self._texts[words] = found
+        return found
+
+
+def mark_paths(size_px: float) -> dict[str, QPainterPath]:
+    """The outline of each mark about (0, 0), in pixels, y down."""
+    h = size_px / 2
+    up, down, ring, cross, tick = (QPainterPath() for _ in range(5))
+    up.moveTo(0, -h)
+    for x, y in ((h, h * 0.8), (-h, h * 0.8)):
+        up.lineTo(x, y)
+    up.closeSubpath()
+    down.moveTo(0, h)
+    for x, y in ((h, -h * 0.8), (-h, -h * 0.8)):
+        down.lineTo(x, y)
+    down.closeSubpath()
+    ring.addEllipse(QPointF(0, 0), h * 0.85, h * 0.85)
+    cross.moveTo(-h, -h)
+    cross.lineTo(h, h)
+    cross.moveTo(-h, h)
+    cross.lineTo(h, -h)
+    tick.moveTo(-h, 0)
+    tick.lineTo(-h * 0.3, h * 0.8)
+    tick.lineTo(h, -h)
+    return {"rising": up, "falling": down, "unknown": ring, "cross": cross, "tick": tick}

@@ -1,0 +1,173 @@
+"""How readings, check points, verdicts and direct labels are painted on a plot's layer."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from PySide6.QtCore import QLineF, QPointF, QRectF
+from PySide6.QtGui import QPainter, QPen
+
+from app.board.inks import Inks
+from app.board.place import Placed, Wanted
+from app.board.plots import Scale
+from app.board.series import Bar, Marks
+
+BAR_HALF_PX = 6.0
+HANDLE_PX = 3.4
+
+
+@dataclass(frozen=True)
+class Label:
+    """Words that stand beside a point; ``pen`` gives their colour."""
+
+    key: str
+    words: str
+    x: float
+    y: float
+    pen: QPen
+    toward: tuple[float, float] = (0.0, 0.0)
+
+
+def draw_bars(
+    painter: QPainter, scale: Scale, bars: Sequence[Bar], inks: Inks, hot: int | None, base=None
+) -> None:
+    """I-shaped bars from least to most with a handle at each end.
+
+    ``base`` is subtracted from the height where given (the strip shows deviations).
+    """
+    for bar in bars:
+        shift = 0.0
+        if base is not None:
+            if bar.predicted is None:
+                continue
+            shift = bar.predicted
+        x, low, high = scale.x(bar.x), scale.y(bar.low - shift), scale.y(bar.high - shift)
+        ends = [y for y in (low, high) if np.isfinite(y)]
+        low, high = min(low, scale.height), max(high, 0.0)
+        painter.setPen(inks.bar_hot if bar.index == hot else inks.bar)
+        lines = [QLineF(x, low, x, high)]
+        lines += [QLineF(x - BAR_HALF_PX, y, x + BAR_HALF_PX, y) for y in ends]
+        painter.drawLines(lines)
+        if base is None:
+            painter.setBrush(inks.handle)
+            for y in ends:
+                painter.drawEllipse(QPointF(x, y), HANDLE_PX, HANDLE_PX)
+
+
+def draw_readings(
+    painter: QPainter,
+    scale: Scale,
+    marks: Marks,
+    y: np.ndarray,
+    inks: Inks,
+    hot: int | None = None,
+    bars: bool = True,
+) -> None:
+    """Readings with their error bars: shape tells the direction, struck and hollow left out."""
+    if not len(marks.row):
+        return
+    seen = np.isfinite(y)
+    px, py = scale.x(marks.x), scale.y(y)
+    ux, uy = marks.u_x * scale.per_x, marks.u_y * scale.per_y
+    if bars:
+        painter.setPen(inks.reading_bar)
+        lines = []
+        for i in np.flatnonzero(seen & ~marks.left_out):
+            lines.append(QLineF(px[i], py[i] - uy[i], px[i], py[i] + uy[i]))
+            if ux[i] > 0:
+                lines.append(QLineF(px[i] - ux[i], py[i], px[i] + ux[i], py[i]))
+        if lines:
+            painter.drawLines(lines)
+    for i in np.flatnonzero(seen):
+        kind = str(marks.direction[i])
+        painter.save()
+        painter.translate(px[i], py[i])
+        if marks.left_out[i]:
+            painter.setPen(inks.left_out)
+            painter.setBrush(inks.no_fill)
+        else:
+            painter.setPen(inks.bar_hot if marks.row[i] == hot else inks.reading)
+            painter.setBrush(inks.fills.get(kind, inks.no_fill))
+        painter.drawPath(inks.marks.get(kind, inks.marks["unknown"]))
+        if marks.left_out[i]:
+            size = inks.theme.mark_px * 0.75
+            painter.drawLine(QLineF(-size, size * 0.6, size, -size * 0.6))
+        painter.restore()
+
+
+def draw_verdict(
+    painter: QPainter, x: float, y: float, verdict: str, words: str, inks: Inks
+) -> None:
+    """Shape and word of a verdict, centred on x with its top at y."""
+    text, width, height = inks.text(words)
+    left = x - (width + 14) / 2
+    painter.setPen(inks.verdicts.get(verdict, inks.verdicts["cannot tell"]))
+    painter.setBrush(inks.no_fill)
+    painter.save()
+    painter.translate(left + 5, y + height / 2)
+    painter.scale(0.8, 0.8)
+    shape = {"inside": "tick", "outside": "cross"}.get(verdict, "unknown")
+    painter.drawPath(inks.marks[shape])
+    painter.restore()
+    painter.drawStaticText(QPointF(left + 14, y), text)
+
+
+def wanted(label: Label, scale: Scale, inks: Inks) -> Wanted:
+    """The label's size and its point in pixels."""
+    _, width, height = inks.text(label.words)
+    return Wanted(label.key, width, height, float(scale.x(label.x)), float(scale.y(label.y)),
+                  label.toward)  # fmt: skip
+
+
+def draw_labels(
+    painter: QPainter,
+    scale: Scale,
+    labels: Sequence[Label],
+    places: dict[str, Placed],
+    inks: Inks,
+) -> None:
+    """Labels at their places, each on a breath of paper, with a leader where it stands off."""
+    painter.setFont(inks.font)
+    for label in labels:
+        place = places.get(label.key)
+        if place is None:
+            continue
+        text, width, height = inks.text(label.words)
+        if place.leader is not None:
+            painter.setPen(inks.leader)
+            painter.drawLine(QPointF(scale.x(label.x), scale.y(label.y)), QPointF(*place.leader))
+        painter.fillRect(QRectF(place.x - 2, place.y, width + 4, height), inks.halo)
+        painter.setPen(label.pen)
+        painter.drawStaticText(QPointF(place.x, place.y), text)
+
+
+def nearest(
+    marks: Marks, y: np.ndarray, scale: Scale, at: QPointF, within_px: float = 11.0
+) -> int | None:
+    """Which reading (place in ``marks``) lies under a point, or None."""
+    if not len(marks.row):
+        return None
+    away = np.hypot(scale.x(marks.x) - at.x(), scale.y(y) - at.y())
+    away[~np.isfinite(away)] = np.inf
+    best = int(np.argmin(away))
+    return best if away[best] <= within_px else None
+
+
+def bar_part(
+    bars: Sequence[Bar], scale: Scale, at: QPointF, within_px: float = 10.0
+) -> tuple[Bar, str] | None:
+    """The check point under a point and its part: ``most``, ``least`` or ``body``."""
+    found, best = None, within_px
+    for bar in bars:
+        x, low, high = scale.x(bar.x), scale.y(bar.low), scale.y(bar.high)
+        across = abs(at.x() - x)
+        for part, y in (("most", high), ("least", low)):
+            away = float(np.hypot(across, at.y() - y))
+            if away < best:
+                found, best = (bar, part), away
+        if found is None and high < at.y() < low and across < within_px * 0.7:
+            found, best = (bar, "body"), across + 3.0
+    return found
+

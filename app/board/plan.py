@@ -1,0 +1,341 @@
+"""The plan view: the mechanism from above, to scale, posed at the present speed.
+
+Painted with QPainter on a plain widget. Parts are picked with the mouse or with the arrow keys
+and Enter; a tang or the stop is dragged, or nudged with the up and down keys.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QPolygonF, QTransform
+from PySide6.QtWidgets import QToolTip, QWidget
+
+from app.board.drags import TANG_STEP_MM
+from app.board.plan_model import PlanFrame, PosedPlan, plan_frame, posed_plan, tang_way
+from app.board.plan_paint import PlanInks, paint_plan
+from app.board.plots import polygon
+from app.board.shapes import Points, snapped
+from app.theme import theme_for
+from core.docket.docket import Docket
+from core.problems import Path
+
+STOP_STEP_DEG = 0.1
+_ARROWS = (Qt.Key.Key_Left, Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Down)
+
+
+@dataclass(frozen=True)
+class Part:
+    """Something that can be picked: where its numbers are, its words, its place in mm."""
+
+    path: Path
+    words: str
+    hit: QPainterPath
+    drag: str = ""
+    index: int = -1
+
+
+class PlanView(QWidget):
+    """The mechanism drawn to scale.
+
+    Signals
+    -------
+    picked(path)
+        A part was clicked, or Enter was pressed on it.
+    bent(spring, tang_mm, gesture)
+        A tang was dragged; one gesture for the whole drag.
+    stop_moved(deg, gesture)
+        The stop was dragged.
+    drag_ended()
+    """
+
+    picked = Signal(object)
+    bent = Signal(int, float, object)
+    stop_moved = Signal(float, object)
+    drag_ended = Signal()
+
+    def __init__(self, describe: Callable[[Docket, PosedPlan], list], parent=None) -> None:
+        """``describe`` gives the words for each part: a list of (kind, index, path, words)."""
+        super().__init__(parent)
+        self.setAccessibleName(self.tr("Plan view of the mechanism"))
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMouseTracking(True)
+        self._describe = describe
+        self._docket: Docket | None = None
+        self._frame: PlanFrame | None = None
+        self._posed: PosedPlan | None = None
+        self._framed_for: object = None
+        self._empty_words = ""
+        self._fit = 0.0  # mm reach shown; stands still while dragging
+        self._parts: list[Part] | None = None
+        self._current: Path | None = None
+        self._hover: Path | None = None
+        self._drag: tuple[Part, Points, float] | None = None
+        self._press = QPointF()
+        self._gesture: object | None = None
+        self._kept: dict[str, int] = {}
+        self.spring_names: list[str] = []
+        self.inks = PlanInks(theme_for(self.palette()), self.font())
+
+    def sizeHint(self) -> QSize:
+        return QSize(340, 300)
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(220, 190)
+
+    # What is shown
+
+    def show_pose(self, docket: Docket, advance_deg: float, spring_names: list[str]) -> None:
+        """Draw a docket's mechanism (it must be free of grave problems) at an advance."""
+        key = (docket.mechanism, docket.particulars.lobes)
+        if self._framed_for is None or key[0] is not self._framed_for[0] or key != self._framed_for:
+            self._frame, self._framed_for = plan_frame(docket), key
+            self._posed = None
+        if self._posed is None or self._posed.cam_deg != advance_deg:
+            self._posed = posed_plan(docket.mechanism, self._frame, advance_deg)
+        self._docket, self._empty_words = docket, ""
+        self.spring_names = spring_names
+        self._parts = None
+        if self._gesture is None:
+            self._fit = self._frame.reach_mm
+        self.update()
+
+    def show_nothing(self, words: str) -> None:
+        """Words in place of a mechanism that cannot be drawn."""
+        self._frame = self._posed = self._framed_for = self._docket = None
+        self._parts, self._empty_words = [], words
+        self.update()
+
+    @property
+    def parts(self) -> list[Part]:
+        """What can be picked now, the topmost first."""
+        if self._parts is None:
+            self._parts = self._make_parts()
+        return self._parts
+
+    def part_place(self, path: Path) -> QPointF:
+        """The middle of a part in the widget's pixels."""
+        part = next(p for p in self.parts if p.path == path)
+        return self.transform().map(part.hit.boundingRect().center())
+
+    def transform(self) -> QTransform:
+        """From mm of the base plate to pixels; mirrored for a unit that turns clockwise."""
+        scale = self.px_per_mm()
+        mirror = -1.0 if self._docket.particulars.rotation == "clockwise" else 1.0
+        middle = QPointF(self.width() / 2, self.height() / 2 + 4)
+        return QTransform(mirror * scale, 0, 0, -scale, middle.x(), middle.y())
+
+    def px_per_mm(self) -> float:
+        """The scale of the drawing."""
+        room = min(self.width() - 8, self.height() - 44)
+        return max(room, 60) / (2.0 * max(self._fit, 1.0))
+
+    # Painting
+
+    def paintEvent(self, _event) -> None:
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillRect(self.rect(), self.inks.paper)
+        if self._frame is None or self._posed is None:
+            self._paint_words(painter)
+        else:
+            mark = self._current if self.hasFocus() else None
+            paint_plan(
+                painter, self._docket, self._frame, self._posed, self.transform(),
+                QRectF(self.rect()), self.inks, self.spring_names, self._kept,
+                [p for p in self.parts if p.path in (mark, self._hover)] if (mark or self._hover)
+                else (),
+            )  # fmt: skip
+        painter.end()
+
+    def _paint_words(self, painter: QPainter) -> None:
+        painter.setFont(self.inks.font)
+        painter.setPen(self.inks.faint)
+        room = self.rect().adjusted(24, 24, -24, -24)
+        flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
+        painter.drawText(room, flags, self._empty_words)
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        kinds = (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange,
+                 QEvent.Type.FontChange)  # fmt: skip
+        if event.type() in kinds and hasattr(self, "inks"):
+            self.inks = PlanInks(theme_for(self.palette()), self.font())
+            self.update()
+
+    def focusInEvent(self, event) -> None:
+        super().focusInEvent(event)
+        if self._current is None and self.parts and event.reason() != Qt.FocusReason.MouseFocusReason:
+            self._select(self.parts[0])
+        self.update()
+
+    def focusOutEvent(self, event) -> None:
+        super().focusOutEvent(event)
+        self.update()
+
+    # Parts
+
+    def _make_parts(self) -> list[Part]:
+        if self._posed is None:
+            return []
+        parts = []
+        for kind, index, path, words in self._describe(self._docket, self._posed):
+            drag = kind if kind in ("tang", "stop") else ""
+            parts.append(Part(path, words, self._hit(kind, index), drag, index))
+        return parts
+
+    def _hit(self, kind: str, index: int) -> QPainterPath:
+        frame, posed = self._frame, self._posed
+        if kind == "tang":
+            path = closed(posed.springs[index].tang)
+            path.addEllipse(QPointF(*posed.springs[index].post), 2.4, 2.4)
+            path.setFillRule(Qt.FillRule.WindingFill)
+            return path
+        if kind == "spring":
+            spring = posed.springs[index]
+            return corridor(spring.coils[0], spring.coils[-1], 5.0)
+        if kind == "weight":
+            return closed(posed.weights[index])
+        if kind == "stop":
+            at = math.radians(frame.zero_deg + frame.stop_deg)
+            path = QPainterPath()
+            middle = QPointF(frame.scale_mm * math.cos(at), frame.scale_mm * math.sin(at))
+            path.addEllipse(middle, 3.4, 3.4)
+            return path
+        if kind == "cam":
+            return closed(frame.cam)
+        path = QPainterPath()
+        path.setFillRule(Qt.FillRule.WindingFill)
+        for foot in frame.feet:
+            path.addPath(closed(foot))
+        return QTransform().rotate(posed.cam_deg).map(path)
+
+    def part_at(self, point: QPointF) -> Part | None:
+        """The topmost part under a point of the widget."""
+        if self._frame is None:
+            return None
+        back, _ = self.transform().inverted()
+        at = back.map(point)
+        return next((part for part in self.parts if part.hit.contains(at)), None)
+
+    def _select(self, part: Part) -> None:
+        self._current = part.path
+        self.setAccessibleDescription(part.words)
+        self.update()
+
+    # Mouse and keys
+
+    def mousePressEvent(self, event) -> None:
+        if event.button() != Qt.MouseButton.LeftButton:
+            return
+        part = self.part_at(event.position())
+        self._press, self._drag, self._gesture = event.position(), None, None
+        if part is None:
+            return
+        self._select(part)
+        way, start = np.zeros(2), 0.0
+        if part.drag == "tang":
+            way = tang_way(self._docket.mechanism, part.index, self._posed.cam_deg)
+            start = self._docket.mechanism.springs[part.index].tang_mm
+        elif part.drag == "stop":
+            start = self._frame.stop_deg
+        self._drag = (part, way, start)
+
+    def mouseMoveEvent(self, event) -> None:
+        if self._drag is None or not event.buttons() & Qt.MouseButton.LeftButton:
+            self._hovering(event.position(), event.globalPosition().toPoint())
+            return
+        part, way, start = self._drag
+        moved = event.position() - self._press
+        if not part.drag or (self._gesture is None and moved.manhattanLength() < 4):
+            return
+        if self._gesture is None:
+            self._gesture = object()
+        back, _ = self.transform().inverted()
+        here, was = back.map(event.position()), back.map(self._press)
+        if part.drag == "tang":
+            step = np.array([here.x() - was.x(), here.y() - was.y()])
+            along = float(step @ way) / max(float(way @ way), 1e-9)
+            self.bent.emit(part.index, snapped(start + along, TANG_STEP_MM), self._gesture)
+        else:
+            turn = math.degrees(
+                math.atan2(here.y(), here.x()) - math.atan2(was.y(), was.x())
+            )
+            turn = (turn + 180) % 360 - 180
+            self.stop_moved.emit(snapped(start + turn, STOP_STEP_DEG), self._gesture)
+
+    def mouseReleaseEvent(self, event) -> None:
+        if event.button() != Qt.MouseButton.LeftButton or self._drag is None:
+            return
+        part, gesture = self._drag[0], self._gesture
+        self._drag = self._gesture = None
+        if gesture is None:
+            self.picked.emit(part.path)
+        else:
+            self.drag_ended.emit()
+
+    def leaveEvent(self, event) -> None:
+        super().leaveEvent(event)
+        self._hover = None
+        self.update()
+
+    def _hovering(self, point: QPointF, on_screen) -> None:
+        part = self.part_at(point)
+        path = part.path if part else None
+        if path != self._hover:
+            self._hover = path
+            drags = part is not None and part.drag
+            self.setCursor(Qt.CursorShape.OpenHandCursor if drags else Qt.CursorShape.ArrowCursor)
+            QToolTip.showText(on_screen, part.words if part else "", self)
+            self.update()
+
+    def keyPressEvent(self, event) -> None:
+        parts = self.parts
+        key = event.key()
+        if not parts or key not in (*_ARROWS, Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
+            super().keyPressEvent(event)
+            return
+        where = next((i for i, p in enumerate(parts) if p.path == self._current), -1)
+        if key in (Qt.Key.Key_Left, Qt.Key.Key_Right):
+            step = 1 if key == Qt.Key.Key_Right else -1
+            self._select(parts[(where + step) % len(parts) if where >= 0 else 0])
+        elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+            if where >= 0:
+                self._nudge(parts[where], 1.0 if key == Qt.Key.Key_Up else -1.0)
+        elif where >= 0:
+            self.picked.emit(parts[where].path)
+
+    def _nudge(self, part: Part, way: float) -> None:
+        """One step of a tang or the stop by key."""
+        if part.drag == "tang":
+            here = self._docket.mechanism.springs[part.index].tang_mm
+            self.bent.emit(part.index, snapped(here + way * TANG_STEP_MM, TANG_STEP_MM), None)
+        elif part.drag == "stop":
+            here = self._frame.stop_deg
+            self.stop_moved.emit(snapped(here + way * STOP_STEP_DEG, STOP_STEP_DEG), None)
+
+
+def closed(points: Points) -> QPainterPath:
+    """A closed outline as a path."""
+    path = QPainterPath()
+    path.addPolygon(polygon(points[:, 0], points[:, 1]))
+    path.closeSubpath()
+    return path
+
+
+def corridor(start: Points, end: Points, width_mm: float) -> QPainterPath:
+    """A strip round a line, to be hit by the mouse."""
+    path = QPainterPath(QPointF(*start))
+    path.lineTo(QPointF(*end))
+    stroker = QPainterPathStroker()
+    stroker.setWidth(width_mm)
+    return stroker.createStroke(path)
+
+
+def outline(points: Points) -> QPolygonF:
+    """An outline as a polygon."""
+    return polygon(points[:, 0], points[:, 1])

@@ -1,0 +1,219 @@
+"""What the plan view draws for one mechanism at one pose: outlines in mm, no Qt.
+
+Base-plate frame as in :mod:`core.mechanics.pose` (advance counter-clockwise); the widget mirrors
+it for a unit that turns clockwise. The frame of a mechanism (:class:`PlanFrame`) is made once,
+the posed outlines (:class:`PosedPlan`) at every speed.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.board.shapes import (
+    Points,
+    arc,
+    cam_outline,
+    freest_direction,
+    polar,
+    spring_half_width,
+    spring_shape,
+    stadium,
+    turned,
+    weight_outline,
+)
+from core.docket.docket import Docket
+from core.docket.mechanism import Mechanism
+from core.mechanics.pose import Pose, pose
+from core.record import put
+
+SCALE_GAP_MM = 2.2
+
+
+@dataclass(frozen=True)
+class PlanFrame:
+    """What does not move, and the rigid shapes at rest.
+
+    ``feet`` and ``slots`` are outlines of the cam foot in its own frame (at rest); ``zero_deg``
+    is the direction of 0° on the scale of advance, ``reach_mm`` the radius of all that is drawn.
+    """
+
+    rest: Pose
+    plate_mm: float
+    hub_mm: float
+    cam: Points
+    feet: tuple[Points, ...]
+    slots: tuple[Points, ...]
+    weights: tuple[Points, ...]
+    zero_deg: float
+    scale_mm: float
+    reach_mm: float
+    stop_deg: float
+
+
+@dataclass(frozen=True)
+class PosedSpring:
+    """One spring as drawn, with what its label says."""
+
+    coils: Points
+    loop: Points
+    post: Points
+    tang: Points
+    peg: Points
+    middle: Points
+    engaged: bool
+    force_n: float
+    slack_left_mm: float
+
+
+@dataclass(frozen=True)
+class PosedPlan:
+    """Everything that moves, at one cam angle."""
+
+    cam_deg: float
+    weights: tuple[Points, ...]
+    pivots: tuple[Points, ...]
+    centres: tuple[Points, ...]
+    pins: tuple[Points, ...]
+    springs: tuple[PosedSpring, ...]
+
+
+def plan_frame(docket: Docket) -> PlanFrame:
+    """The drawing of a docket's mechanism at rest. The mechanism must have no grave problem."""
+    mechanism = docket.mechanism
+    rest, full = pose(mechanism, 0.0), pose(mechanism, float(mechanism.stop_deg))
+    places = [np.hypot(*w.pivot_xy) for w in rest.weights]
+    posts = [np.hypot(*s.post_xy) for s in rest.springs]
+    plate = max([*places, *posts, 12.0]) + 4.5
+    inner = min(places, default=plate * 0.7)
+    lobe = min(max(0.27 * inner, 3.5), 9.0)
+    shapes = tuple(
+        weight_outline(np.array(w.pivot_xy), np.array(w.cg_xy), mechanism.weights.mass_g)
+        for w in rest.weights
+    )
+    ends = [shapes, _swung(shapes, rest, full)]
+    widest = max((float(np.hypot(*s.T).max()) for both in ends for s in both), default=plate)
+    taken = [math.degrees(math.atan2(*s.post_xy[::-1])) for s in rest.springs]
+    taken += [math.degrees(math.atan2(*w.cg_xy[::-1])) for w in full.weights]
+    # The scale lies outside all, where neither posts nor swung weights crowd it.
+    scale_mm = max(plate, widest) + SCALE_GAP_MM
+    zero = freest_direction(taken) - 0.5 * mechanism.stop_deg
+    return PlanFrame(
+        rest=rest,
+        plate_mm=plate,
+        hub_mm=lobe * 1.25,
+        cam=cam_outline(docket.particulars.lobes, lobe * 0.8, lobe),
+        feet=tuple(_feet(mechanism, rest, lobe * 1.25)),
+        slots=tuple(_slots(rest, full)),
+        weights=shapes,
+        zero_deg=zero,
+        scale_mm=scale_mm,
+        reach_mm=scale_mm + 4.0,
+        stop_deg=float(mechanism.stop_deg),
+    )
+
+
+def posed_plan(mechanism: Mechanism, frame: PlanFrame, advance_deg: float) -> PosedPlan:
+    """All moving parts at an advance in distributor degrees."""
+    now = pose(mechanism, float(advance_deg))
+    return PosedPlan(
+        cam_deg=float(advance_deg),
+        weights=_swung(frame.weights, frame.rest, now),
+        pivots=tuple(np.array(w.pivot_xy) for w in now.weights),
+        centres=tuple(np.array(w.cg_xy) for w in now.weights),
+        pins=tuple(np.array(w.pin_xy) for w in now.weights if w.pin_xy is not None),
+        springs=tuple(
+            _spring(mechanism, index, posed, frame) for index, posed in enumerate(now.springs)
+        ),
+    )
+
+
+def tang_way(mechanism: Mechanism, spring: int, advance_deg: float) -> Points:
+    """How the post moves, in mm of the drawing, for one mm of bending its tang."""
+    path = ("springs", spring, "tang_mm")
+    here = mechanism.springs[spring].tang_mm
+    step = 0.01 if here < 10 else -0.01
+    moved = pose(put(mechanism, path, here + step), advance_deg).springs[spring].post_xy
+    was = pose(mechanism, advance_deg).springs[spring].post_xy
+    return (np.array(moved) - np.array(was)) / step
+
+
+def scale_marks(frame: PlanFrame) -> list[tuple[float, int]]:
+    """Degrees of the scale of advance with the rank of each mark: 0 each degree, 1 each five."""
+    last = int(math.ceil(frame.stop_deg - 1e-9))
+    return [(float(d), 1 if d % 5 == 0 else 0) for d in range(last + 1)]
+
+
+def _swung(shapes: tuple[Points, ...], rest: Pose, now: Pose) -> tuple[Points, ...]:
+    """The weights' outlines turned about their pivots as their centres have turned."""
+    found = []
+    for shape, was, here in zip(shapes, rest.weights, now.weights, strict=True):
+        pivot = np.array(was.pivot_xy)
+        turn = _heading(was.pivot_xy, here.cg_xy) - _heading(was.pivot_xy, was.cg_xy)
+        found.append(turned(shape - pivot, turn, pivot))
+    return tuple(found)
+
+
+def _heading(start: Points, end: Points) -> float:
+    return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
+
+
+def _feet(mechanism: Mechanism, rest: Pose, hub_mm: float) -> list[Points]:
+    """Arms of the cam foot at rest: to each peg on it and to each weight that drives it."""
+    middle = np.zeros(2)
+    arms = [
+        stadium(middle, np.array(posed.peg_xy), 2.3)
+        for spring, posed in zip(mechanism.springs, rest.springs, strict=True)
+        if spring.mount == "cam"
+    ]
+    for weight in rest.weights:
+        pin = weight.pin_xy
+        if pin is not None:
+            reach = float(np.hypot(*pin))
+            arms.append(stadium(middle, np.array(pin) * (reach + 2.2) / reach, 2.8))
+        else:  # a toe on which the flank of the weight rolls
+            pivot = np.array(weight.pivot_xy)
+            side = np.array(weight.cg_xy) - pivot
+            toe = pivot * 0.55 + side * 0.18
+            arms.append(stadium(middle, toe, 2.6))
+    return arms
+
+
+def _slots(rest: Pose, full: Pose) -> list[Points]:
+    """Radial slots of the cam foot, at rest, long enough for the way of their pins."""
+    found = []
+    for was, end in zip(rest.weights, full.weights, strict=True):
+        if was.pin_xy is None:
+            continue
+        radii = sorted((float(np.hypot(*was.pin_xy)), float(np.hypot(*end.pin_xy))))
+        angle = math.degrees(math.atan2(was.pin_xy[1], was.pin_xy[0]))
+        found.append(stadium(polar(radii[0] - 0.4, angle), polar(radii[1] + 0.4, angle), 1.25))
+    return found
+
+
+def _spring(mechanism: Mechanism, index: int, posed, frame: PlanFrame) -> PosedSpring:
+    spring = mechanism.springs[index]
+    post, peg = np.array(posed.post_xy), np.array(posed.peg_xy)
+    coils, loop = spring_shape(
+        post, peg, spring.free_length_mm, spring.slack_mm, spring_half_width(spring.free_length_mm)
+    )
+    outward = post / (float(np.hypot(*post)) or 1.0)
+    root = outward * (frame.plate_mm - 1.0)
+    return PosedSpring(
+        coils=coils,
+        loop=loop,
+        post=post,
+        tang=stadium(root, post, 1.5),
+        peg=peg,
+        middle=0.5 * (post + peg),
+        engaged=posed.engaged,
+        force_n=posed.force_n,
+        slack_left_mm=max(posed.taken_up_mm - posed.length_mm, 0.0),
+    )
+
+
+def arrow_arc(radius_mm: float, from_deg: float, to_deg: float) -> Points:
+    """An arc to be drawn as an arrow of turning."""
+    return arc(radius_mm, from_deg, to_deg, 16)

@@ -1,0 +1,331 @@
+"""How the plan view is painted: from outlines in mm to lines and words on the widget."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF
+from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPainterPath, QTransform
+
+from app.board.inks import Inks, faded, pen
+from app.board.place import Wanted, place
+from app.board.plan_model import PlanFrame, PosedPlan, scale_marks
+from app.board.plots import polygon
+from app.board.shapes import Points, scale_bar_mm, turned
+from app.theme import Theme
+from core.docket.docket import Docket
+
+translate = QCoreApplication.translate
+
+
+class PlanInks(Inks):
+    """Pens and brushes of the plan view."""
+
+    def __init__(self, theme: Theme, font: QFont) -> None:
+        super().__init__(theme, font)
+        self.plate = QBrush(QColor(theme.base_plate))
+        self.weight = QBrush(QColor(theme.weight))
+        self.foot = QBrush(QColor(theme.cam).lighter(118))
+        self.cam = QBrush(QColor(theme.cam))
+        self.edge = pen(theme.ink, 1.2)
+        self.fine = pen(theme.ink, 0.8)
+        self.chain = pen(theme.faint, 0.8, (12.0, 3.0, 2.0, 3.0))
+        self.rest = pen(theme.faint, 0.9, (2.0, 3.0))
+        self.solid = QBrush(QColor(theme.ink))
+        self.hot = pen(theme.accent, 2.6)
+        self.accent = pen(theme.accent, 2.0)
+        self.accent_fill = QBrush(QColor(theme.accent))
+        self.stop = QBrush(QColor(theme.stop))
+        self.springs = {
+            role: (pen(theme.spring(role), 2.6 if role == "secondary" else 1.7),
+                   pen(theme.spring(role), 1.3))
+            for role in ("primary", "secondary", "further")
+        }  # fmt: skip
+        self.under = pen(theme.paper, 4.4)
+        self.shade = faded(theme.paper, 0.75)
+
+
+def paint_plan(
+    painter: QPainter,
+    docket: Docket,
+    frame: PlanFrame,
+    posed: PosedPlan,
+    transform: QTransform,
+    room: QRectF,
+    inks: PlanInks,
+    spring_names: Sequence[str],
+    kept: dict[str, int],
+    marked: Sequence,
+) -> None:
+    """Paint everything, from the base plate up, then the words."""
+    painter.setTransform(transform)
+    _plate(painter, frame, inks)
+    _scale(painter, frame, posed, inks)
+    for index, spring in enumerate(posed.springs):
+        painter.setPen(inks.fine)
+        painter.setBrush(inks.plate)
+        painter.drawPolygon(_polygon(spring.tang))
+        del index
+    _weights(painter, frame, posed, inks)
+    _foot(painter, frame, posed, inks)
+    for spring, given in zip(posed.springs, docket.mechanism.springs, strict=True):
+        _spring(painter, spring, given.role, given.slack_mm, inks)
+    _cam(painter, frame, posed, inks)
+    if marked:
+        painter.setPen(inks.hot)
+        painter.setBrush(inks.no_fill)
+        for part in marked:
+            painter.drawPath(part.hit)
+    painter.resetTransform()
+    _words(painter, docket, frame, posed, transform, room, inks, spring_names, kept)
+
+
+def _polygon(points: Points):
+    return polygon(points[:, 0], points[:, 1])
+
+
+def _plate(painter: QPainter, frame: PlanFrame, inks: PlanInks) -> None:
+    painter.setPen(inks.edge)
+    painter.setBrush(inks.plate)
+    painter.drawEllipse(QPointF(0, 0), frame.plate_mm, frame.plate_mm)
+    painter.setPen(inks.chain)
+    reach = frame.plate_mm + 1.5
+    painter.drawLines([QLineF(-reach, 0, reach, 0), QLineF(0, -reach, 0, reach)])
+
+
+def _scale(painter: QPainter, frame: PlanFrame, posed: PosedPlan, inks: PlanInks) -> None:
+    """Degrees of advance on an arc outside the plate, the stop on it, and the cam's pointer."""
+    radius = frame.scale_mm
+    box = QRectF(-radius, -radius, 2 * radius, 2 * radius)
+    painter.setPen(inks.edge)
+    painter.setBrush(inks.no_fill)
+    painter.drawArc(box, round(-frame.zero_deg * 16), round(-frame.stop_deg * 16))
+    lines = []
+    for degrees, rank in scale_marks(frame):
+        if degrees <= frame.stop_deg + 1e-9:
+            lines.append(_radial(frame.zero_deg + degrees, radius, radius + 1.0 + 0.9 * rank))
+    painter.setPen(inks.fine)
+    painter.drawLines(lines)
+    _stop_block(painter, frame, inks)
+    painter.setPen(inks.accent)
+    painter.drawLine(_radial(frame.zero_deg + posed.cam_deg, frame.hub_mm, radius + 2.4))
+
+
+def _stop_block(painter: QPainter, frame: PlanFrame, inks: PlanInks) -> None:
+    painter.save()
+    painter.rotate(frame.zero_deg + frame.stop_deg)
+    painter.setPen(inks.fine)
+    painter.setBrush(inks.stop)
+    painter.drawRect(QRectF(frame.scale_mm - 1.6, 0.0, 4.4, 1.5))
+    painter.restore()
+
+
+def _radial(angle_deg: float, start: float, end: float) -> QLineF:
+    c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    return QLineF(start * c, start * s, end * c, end * s)
+
+
+def _weights(painter: QPainter, frame: PlanFrame, posed: PosedPlan, inks: PlanInks) -> None:
+    painter.setPen(inks.rest)
+    painter.setBrush(inks.no_fill)
+    if posed.cam_deg > 0.02 * frame.stop_deg:
+        for shape in frame.weights:
+            painter.drawPolygon(_polygon(shape))
+    painter.setPen(inks.edge)
+    painter.setBrush(inks.weight)
+    for shape in posed.weights:
+        painter.drawPolygon(_polygon(shape))
+    for pivot, centre in zip(posed.pivots, posed.centres, strict=True):
+        painter.setPen(inks.edge)
+        painter.setBrush(inks.handle)
+        painter.drawEllipse(QPointF(*pivot), 1.9, 1.9)
+        painter.setBrush(inks.solid)
+        painter.drawEllipse(QPointF(*pivot), 0.5, 0.5)
+        _centre_of_gravity(painter, centre, inks)
+
+
+def _centre_of_gravity(painter: QPainter, centre: Points, inks: PlanInks) -> None:
+    """The drawing-office sign: a ring with two opposite quarters filled."""
+    at, r = QPointF(*centre), 1.5
+    box = QRectF(at.x() - r, at.y() - r, 2 * r, 2 * r)
+    painter.setPen(inks.fine)
+    painter.setBrush(inks.handle)
+    painter.drawEllipse(at, r, r)
+    painter.setBrush(inks.solid)
+    painter.drawPie(box, 0, 90 * 16)
+    painter.drawPie(box, 180 * 16, 90 * 16)
+
+
+def _foot(painter: QPainter, frame: PlanFrame, posed: PosedPlan, inks: PlanInks) -> None:
+    path = QPainterPath()
+    path.addEllipse(QPointF(0, 0), frame.hub_mm, frame.hub_mm)
+    for foot in frame.feet:
+        arm = QPainterPath()
+        arm.addPolygon(_polygon(foot))
+        arm.closeSubpath()
+        path = path.united(arm)
+    painter.save()
+    painter.rotate(posed.cam_deg)
+    painter.setPen(inks.edge)
+    painter.setBrush(inks.foot)
+    painter.drawPath(path)
+    painter.setBrush(inks.handle)
+    for slot in frame.slots:
+        painter.drawPolygon(_polygon(slot))
+    painter.restore()
+    painter.setPen(inks.fine)
+    painter.setBrush(inks.solid)
+    for pin in posed.pins:
+        painter.drawEllipse(QPointF(*pin), 1.1, 1.1)
+
+
+def _spring(painter: QPainter, spring, role: str, slack_mm: float, inks: PlanInks) -> None:
+    coils, loop = inks.springs.get(role, inks.springs["further"])
+    drawn = _polygon(spring.coils)
+    painter.setBrush(inks.no_fill)
+    painter.setPen(inks.under)
+    painter.drawPolyline(drawn)
+    painter.setPen(coils)
+    painter.drawPolyline(drawn)
+    if slack_mm > 0.05:
+        painter.setPen(loop)
+        painter.drawPolygon(_polygon(spring.loop))
+    painter.setPen(inks.fine)
+    painter.setBrush(inks.solid)
+    painter.drawEllipse(QPointF(*spring.post), 1.2, 1.2)
+    painter.setBrush(inks.handle)
+    painter.drawEllipse(QPointF(*spring.peg), 1.0, 1.0)
+
+
+def _cam(painter: QPainter, frame: PlanFrame, posed: PosedPlan, inks: PlanInks) -> None:
+    painter.setPen(inks.edge)
+    painter.setBrush(inks.cam)
+    painter.drawPolygon(_polygon(turned(frame.cam, posed.cam_deg)))
+    hole = frame.hub_mm * 0.34
+    painter.setBrush(inks.handle)
+    painter.drawEllipse(QPointF(0, 0), hole, hole)
+    painter.setPen(inks.fine)
+    painter.drawLines([QLineF(-hole, 0, hole, 0), QLineF(0, -hole, 0, hole)])
+
+
+# Words
+
+
+def _words(
+    painter: QPainter,
+    docket: Docket,
+    frame: PlanFrame,
+    posed: PosedPlan,
+    transform: QTransform,
+    room: QRectF,
+    inks: PlanInks,
+    spring_names: Sequence[str],
+    kept: dict[str, int],
+) -> None:
+    painter.setFont(inks.font)
+    _scale_bar(painter, transform, room, inks)
+    _rotation(painter, docket, room, inks)
+    labels, pens = _labels(docket, frame, posed, transform, inks, spring_names)
+    taken = [(0, 0, 150, 26), (0, room.height() - 30, 130, 30)]
+    places = place([w for w, _ in labels], _obstacles(frame, posed, transform),
+                   room.width(), room.height(), kept, taken)  # fmt: skip
+    for (want, words), colour in zip(labels, pens, strict=True):
+        spot = places[want.key]
+        if spot.leader is not None:
+            painter.setPen(inks.leader)
+            painter.drawLine(QPointF(want.x, want.y), QPointF(*spot.leader))
+        painter.fillRect(QRectF(spot.x - 2, spot.y, want.width + 4, want.height), inks.halo)
+        painter.setPen(colour)
+        painter.drawStaticText(QPointF(spot.x, spot.y), inks.text(words)[0])
+
+
+def _labels(docket, frame, posed, transform, inks, spring_names):
+    """What is to be said and where: springs, the stop, the present advance."""
+    middle = transform.map(QPointF(0, 0))
+    labels, pens = [], []
+
+    def add(key: str, words: str, at: QPointF, colour) -> None:
+        _, width, height = inks.text(words)
+        toward = (at.x() - middle.x(), at.y() - middle.y())
+        labels.append((Wanted(key, width, height, at.x(), at.y(), toward), words))
+        pens.append(colour)
+
+    stop_at = _radial(frame.zero_deg + frame.stop_deg, 0, frame.scale_mm + 2.6).p2()
+    words = translate("Plan", "stop {0}°").format(f"{frame.stop_deg:.1f}")
+    add("stop", words, transform.map(stop_at), inks.ink)
+    now = _radial(frame.zero_deg + posed.cam_deg, 0, frame.scale_mm + 2.6).p2()
+    add("now", f"{posed.cam_deg:.1f}°", transform.map(now), inks.pointer)
+    for index, spring in enumerate(posed.springs):
+        name = spring_names[index] if index < len(spring_names) else ""
+        if spring.engaged:
+            words = translate("Plan", "{0}, taken up").format(name)
+        elif spring.slack_left_mm > 0.005:
+            words = translate("Plan", "{0}, slack {1} mm")
+            words = words.format(name, f"{spring.slack_left_mm:.1f}")
+        else:
+            words = translate("Plan", "{0}, slack").format(name)
+        role = docket.mechanism.springs[index].role
+        spot = spring.post * 0.65 + spring.peg * 0.35
+        add(f"spring{index}", words, transform.map(QPointF(*spot)), inks.springs[role][0])
+    return labels, pens
+
+
+def _obstacles(frame: PlanFrame, posed: PosedPlan, transform: QTransform) -> np.ndarray:
+    """Pixels that words should not cover: springs, posts, scale, rims of weights and plate."""
+    points = [shape[::2] for shape in posed.weights]
+    points += [s.coils for s in posed.springs] * 2
+    points += [p[None, :] for p in (*posed.pivots, *posed.centres)]
+    degrees = np.radians(np.arange(0.0, 360.0, 6.0))
+    points.append(frame.plate_mm * np.column_stack([np.cos(degrees), np.sin(degrees)]))
+    degrees = np.radians(frame.zero_deg + np.linspace(0, frame.stop_deg, 8))
+    points.append((frame.scale_mm + 1) * np.column_stack([np.cos(degrees), np.sin(degrees)]))
+    points.append(frame.cam[::6])
+    all_mm = np.vstack(points)
+    return np.column_stack(
+        [
+            all_mm[:, 0] * transform.m11() + transform.dx(),
+            all_mm[:, 1] * transform.m22() + transform.dy(),
+        ]
+    )
+
+
+def _scale_bar(painter: QPainter, transform: QTransform, room: QRectF, inks: PlanInks) -> None:
+    """A bar of a round length with its mm."""
+    per_mm = transform.m22() * -1.0
+    long_mm = scale_bar_mm(min(room.width(), room.height()) / per_mm)
+    long_px = long_mm * per_mm
+    x, y = 10.0, room.height() - 10.0
+    painter.setPen(inks.edge)
+    painter.drawLines(
+        [QLineF(x, y, x + long_px, y), QLineF(x, y - 4, x, y + 4),
+         QLineF(x + long_px, y - 4, x + long_px, y + 4)]
+    )  # fmt: skip
+    text, width, height = inks.text(f"{long_mm:g} mm")
+    painter.drawStaticText(QPointF(x + (long_px - width) / 2, y - height - 2), text)
+
+
+def _rotation(painter: QPainter, docket: Docket, room: QRectF, inks: PlanInks) -> None:
+    """An arrow and a word for the way the shaft turns, in the corner."""
+    clockwise = docket.particulars.rotation == "clockwise"
+    if clockwise:
+        words = translate("Plan", "turns clockwise")
+    else:
+        words = translate("Plan", "turns anticlockwise")
+    text, _, height = inks.text(words)
+    painter.setPen(inks.edge)
+    painter.setBrush(inks.no_fill)
+    box = QRectF(10, 7, 14, 14)
+    painter.drawArc(box, 220 * 16, -260 * 16 if clockwise else 260 * 16)
+    start = 220 - 260 if clockwise else 220 + 260
+    angle = math.radians(start)
+    tip = QPointF(17 + 7 * math.cos(angle), 14 - 7 * math.sin(angle))
+    along = angle - math.pi / 2 if clockwise else angle + math.pi / 2
+    for turn in (2.6, -2.6):
+        end = QPointF(math.cos(along + turn) * 5, -math.sin(along + turn) * 5)
+        painter.drawLine(QLineF(tip, tip + end))
+    painter.drawStaticText(QPointF(32, 14 - height / 2), text)
+    del room
+
+

@@ -1,0 +1,323 @@
+"""Axes of pyqtgraph with layers of our own on them, and the mouse on those layers.
+
+pyqtgraph lays out the axes and their ticks; the layers paint in pixels, once a frame, whatever
+their series says. Mouse events are answered here rather than by pyqtgraph's scene, which asks
+every item at every move. No menu of pyqtgraph is ever shown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import pyqtgraph as pg
+from numpy.typing import NDArray
+from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
+from PySide6.QtWidgets import QGraphicsItem, QWidget
+
+from app.board.drags import Grip
+from app.board.inks import Inks
+from app.theme import theme_for
+
+DRAG_STARTS_PX = 4
+_CURSORS = {
+    "least": Qt.CursorShape.SizeVerCursor,
+    "most": Qt.CursorShape.SizeVerCursor,
+    "body": Qt.CursorShape.SizeHorCursor,
+    "whole": Qt.CursorShape.SizeAllCursor,
+}
+polygon: Callable[..., QPolygonF] = pg.functions.arrayToQPolygonF
+
+
+@dataclass(frozen=True)
+class Scale:
+    """From shown units to pixels of one view and back."""
+
+    x0: float
+    y0: float
+    per_x: float
+    per_y: float
+    width: float
+    height: float
+
+    def x(self, value):
+        return (value - self.x0) * self.per_x
+
+    def y(self, value):
+        return self.height - (value - self.y0) * self.per_y
+
+    def value(self, x: float, y: float) -> tuple[float, float]:
+        return self.x0 + x / self.per_x, self.y0 + (self.height - y) / self.per_y
+
+    def line(self, x: NDArray, y: NDArray) -> QPolygonF:
+        return polygon((x - self.x0) * self.per_x, self.height - (y - self.y0) * self.per_y)
+
+
+class Layer(QGraphicsItem):
+    """A sheet of drawing over (z > 0) or under (z < 0) a view, painted in the view's pixels."""
+
+    def __init__(self, view: View, z: float, draw: Callable[[QPainter, Scale], None]) -> None:
+        super().__init__(view.box)
+        self._view = view
+        self._draw = draw
+        self.setZValue(z)
+
+    def boundingRect(self) -> QRectF:
+        return self._view.box.rect()
+
+    def paint(self, painter: QPainter, _option: object, _widget: object = None) -> None:
+        scale = self._view.scale()
+        if scale is not None:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            self._draw(painter, scale)
+
+
+class View:
+    """One plot of a sheet: its axes, its range and its layers."""
+
+    def __init__(self, sheet: PlotSheet, row: int, bottom: bool = True) -> None:
+        self.plot = pg.PlotItem(enableMenu=False)
+        sheet.ci.addItem(self.plot, row=row, col=0)
+        self.box = self.plot.getViewBox()
+        self.box.disableAutoRange()
+        self.box.setMouseEnabled(False, False)
+        self.box.setDefaultPadding(0.0)
+        self.plot.hideButtons()
+        self.axes = {side: self.plot.getAxis(side) for side in ("left", "bottom")}
+        for axis in self.axes.values():
+            axis.enableAutoSIPrefix(False)
+            axis.setStyle(tickLength=-5, tickTextOffset=5, maxTickLevel=1)
+        if not bottom:
+            self.axes["bottom"].setStyle(showValues=False)
+        self.layers: list[Layer] = []
+        self._range: tuple[float, float, float, float] | None = None
+        self._grid: tuple[object, list[float], list[float]] | None = None
+
+    def add(self, z: float, draw: Callable[[QPainter, Scale], None]) -> None:
+        """A layer painted by a function."""
+        self.layers.append(Layer(self, z, draw))
+
+    def set_range(self, x: tuple[float, float], y: tuple[float, float]) -> None:
+        """The range of both axes in shown units; nothing happens if it is the present one."""
+        if (*x, *y) != self._range:
+            self._range = (*x, *y)
+            self.box.setRange(xRange=x, yRange=y, padding=0.0, disableAutoRange=True)
+
+    def set_labels(self, left: str, bottom: str = "") -> None:
+        """The axes' words, with their unit."""
+        for side, words in (("left", left), ("bottom", bottom)):
+            if self.axes[side].labelText != words:
+                self.axes[side].setLabel(text=words)
+                self.axes[side].showLabel(bool(words))
+
+    def scale(self) -> Scale | None:
+        """The present scale; None before there is one."""
+        rect = self.box.rect()
+        if self._range is None or rect.width() < 2 or rect.height() < 2:
+            return None
+        x0, x1, y0, y1 = self._range
+        return Scale(x0, y0, rect.width() / (x1 - x0), rect.height() / (y1 - y0),
+                     rect.width(), rect.height())  # fmt: skip
+
+    def grid(self, scale: Scale) -> tuple[list[float], list[float]]:
+        """Pixel places of the major ticks across and up, kept while range and size stay."""
+        key = (self._range, scale.width, scale.height)
+        if self._grid is None or self._grid[0] != key:
+            x0, x1, y0, y1 = self._range
+            across = self.axes["bottom"].tickValues(x0, x1, scale.width)
+            up = self.axes["left"].tickValues(y0, y1, scale.height)
+            self._grid = (
+                key,
+                [float(scale.x(v)) for v in (across[0][1] if across else ())],
+                [float(scale.y(v)) for v in (up[0][1] if up else ())],
+            )
+        return self._grid[1:]
+
+    def update(self) -> None:
+        for layer in self.layers:
+            layer.update()
+
+    def resized(self) -> None:
+        for layer in self.layers:
+            layer.prepareGeometryChange()
+
+    def at(self, point: QPointF) -> QPointF:
+        """A point of the sheet in this view's pixels."""
+        return self.box.mapFromScene(point)
+
+
+class PlotSheet(pg.GraphicsLayoutWidget):
+    """A widget with one or two views, in the colours of the theme.
+
+    Signals
+    -------
+    dragged(Grip, x, y, gesture)
+        What is held has been moved to shown values; one gesture object for the whole drag.
+    drag_ended()
+        The drag is over.
+    clicked(Grip)
+        Pressed and let go without a drag.
+    menu_asked(Grip, QPoint)
+        The other button, at a place of the screen.
+    """
+
+    dragged = Signal(object, float, float, object)
+    drag_ended = Signal()
+    clicked = Signal(object)
+    menu_asked = Signal(object, object)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent=parent)
+        self._grip: Grip | None = None
+        self._gesture: object | None = None
+        self._press = QPointF()
+        self.ci.layout.setContentsMargins(4, 6, 10, 2)
+        self.ci.layout.setSpacing(2)
+        self.setFrameShape(self.Shape.NoFrame)
+        self.setMouseTracking(True)
+        self.setContextMenuPolicy(Qt.ContextMenuPolicy.DefaultContextMenu)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.views: list[View] = []
+        self.inks = Inks(theme_for(self.palette()), self.font())
+
+    def add_view(self, row: int, bottom: bool = True, left_px: int = 58) -> View:
+        """Another plot; all share the width of their left axes, so that their x axes line up."""
+        view = View(self, row, bottom)
+        view.axes["left"].setWidth(left_px)
+        view.box.sigResized.connect(self._resized)
+        self.views.append(view)
+        return view
+
+    def read_theme(self) -> None:
+        """Take colours and type from the palette as it is now."""
+        theme = theme_for(self.palette())
+        self.inks = Inks(theme, self.font())
+        self.setBackground(QColor(theme.paper))
+        small = self.inks.font
+        for view in self.views:
+            for axis in view.axes.values():
+                axis.setPen(QPen(QColor(theme.line)))
+                axis.setTextPen(QPen(QColor(theme.ink)))
+                axis.setStyle(tickFont=small)
+                axis.label.setFont(small)
+                axis.setLabel(axis.labelText or None, color=theme.faint)
+                axis.labelStyle = {"color": theme.faint, "font-size": f"{theme.small_pt}pt"}
+                axis.setLabel(text=axis.labelText)
+            view.update()
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        kinds = (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange,
+                 QEvent.Type.FontChange)  # fmt: skip
+        if event.type() in kinds and hasattr(self, "views"):
+            self.read_theme()
+
+    def update_views(self) -> None:
+        for view in self.views:
+            view.update()
+
+    def _resized(self, *_: object) -> None:
+        for view in self.views:
+            view.resized()
+
+    # The mouse. Subclasses say what lies under it: grip_at, value_at, hovered.
+
+    def grip_at(self, point: QPointF) -> Grip | None:
+        """What can be held at a point of the scene."""
+        return None
+
+    def value_at(self, point: QPointF) -> tuple[float, float]:
+        """The shown values at a point of the scene."""
+        return 0.0, 0.0
+
+    def hovered(self, point: QPointF, grip: Grip | None) -> None:
+        """The mouse passes over a point, with no button down."""
+
+    @property
+    def holding(self) -> Grip | None:
+        """What is being dragged, or None."""
+        return self._grip if self._gesture is not None else None
+
+    def mousePressEvent(self, event) -> None:
+        self.setFocus(Qt.FocusReason.MouseFocusReason)
+        if event.button() == Qt.MouseButton.LeftButton:
+            self._press = self._scene_point(event)
+            self._grip = self.grip_at(self._press)
+        event.accept()
+
+    def mouseMoveEvent(self, event) -> None:
+        point = self._scene_point(event)
+        event.accept()
+        if not event.buttons() & Qt.MouseButton.LeftButton:
+            grip = self.grip_at(point)
+            self.setCursor(_CURSORS[grip.part] if grip else Qt.CursorShape.ArrowCursor)
+            self.hovered(point, grip)
+            return
+        if self._grip is None:
+            self.hovered(point, None)
+            return
+        way = point - self._press
+        if self._gesture is None and abs(way.x()) + abs(way.y()) < DRAG_STARTS_PX:
+            return
+        if self._gesture is None:
+            self._gesture = object()
+        x0, y0 = self.value_at(self._press)
+        x, y = self.value_at(point)
+        grip = self._grip
+        self.dragged.emit(grip, grip.x + x - x0, grip.y + y - y0, self._gesture)
+
+    def mouseReleaseEvent(self, event) -> None:
+        event.accept()
+        if event.button() != Qt.MouseButton.LeftButton or self._grip is None:
+            return
+        grip, gesture = self._grip, self._gesture
+        self._grip = self._gesture = None
+        if gesture is None:
+            self.clicked.emit(grip)
+        else:
+            self.drag_ended.emit()
+
+    def mouseDoubleClickEvent(self, event) -> None:
+        self.mousePressEvent(event)
+
+    def contextMenuEvent(self, event) -> None:
+        event.accept()
+        grip = self.grip_at(self.mapToScene(event.pos()))
+        if grip is not None:
+            self.menu_asked.emit(grip, event.globalPos())
+
+    def wheelEvent(self, event) -> None:
+        event.ignore()
+
+    def _scene_point(self, event) -> QPointF:
+        return self.mapToScene(event.position().toPoint())
+
+
+def draw_grid(painter: QPainter, view: View, scale: Scale, inks: Inks) -> None:
+    """Fine lines at the major ticks."""
+    across, up = view.grid(scale)
+    painter.setPen(inks.grid)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+    for x in across:
+        painter.drawLine(QPointF(x, 0), QPointF(x, scale.height))
+    for y in up:
+        painter.drawLine(QPointF(0, y), QPointF(scale.width, y))
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+
+
+def draw_band(painter: QPainter, scale: Scale, bars, inks: Inks) -> None:
+    """The target: filled between its check points, its edges dashed."""
+    if len(bars) < 2:
+        return
+    x = np.array([bar.x for bar in bars])
+    bottom, top = scale.value(0, scale.height)[1], scale.value(0, 0)[1]
+    low = np.array([max(bar.low, bottom) for bar in bars])
+    high = np.array([min(bar.high, top) for bar in bars])
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(inks.band)
+    painter.drawPolygon(scale.line(np.append(x, x[::-1]), np.append(high, low[::-1])))
+    painter.setPen(inks.band_edge)
+    painter.drawPolyline(scale.line(x, low))
+    painter.drawPolyline(scale.line(x, high))

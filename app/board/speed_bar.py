@@ -1,0 +1,74 @@
+"""The speed at which the plan view stands, and whether it was reached rising or falling."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QLabel, QRadioButton, QSlider, QVBoxLayout
+from PySide6.QtWidgets import QWidget
+
+
+class SpeedBar(QWidget):
+    """A slider in shown rev/min with its number, and the rising/falling switch.
+
+    Signals
+    -------
+    moved(float)
+        The user chose this speed, in shown units.
+    turned(str)
+        ``rising`` or ``falling`` was chosen.
+    """
+
+    moved = Signal(float)
+    turned = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.slider = QSlider(Qt.Orientation.Horizontal)
+        self.slider.setAccessibleName(self.tr("Speed of the plan view"))
+        self.slider.setToolTip(self.tr("Speed at which the mechanism is drawn"))
+        self.slider.setSingleStep(10)
+        self.slider.setPageStep(100)
+        self.slider.setRange(0, 2500)
+        self.readout = QLabel()
+        self.readout.setMinimumWidth(0)
+        self.rising = QRadioButton(self.tr("Rising"))
+        self.falling = QRadioButton(self.tr("Falling"))
+        self.rising.setToolTip(self.tr("The speed was reached from below"))
+        self.falling.setToolTip(self.tr("The speed was reached from above"))
+        self.rising.setChecked(True)
+        self._group = QButtonGroup(self)
+        self._group.addButton(self.rising)
+        self._group.addButton(self.falling)
+        lower = QHBoxLayout()
+        lower.setSpacing(10)
+        lower.addWidget(self.readout, 1)
+        lower.addWidget(self.rising)
+        lower.addWidget(self.falling)
+        box = QVBoxLayout(self)
+        box.setContentsMargins(8, 0, 8, 4)
+        box.setSpacing(2)
+        box.addWidget(self.slider)
+        box.addLayout(lower)
+        self.slider.valueChanged.connect(self._slid)
+        self.rising.toggled.connect(self._switched)
+
+    @property
+    def direction(self) -> str:
+        """``rising`` or ``falling``."""
+        return "rising" if self.rising.isChecked() else "falling"
+
+    def show_speed(self, speed: float, most: float, words: str) -> None:
+        """Stand at a shown speed, without a signal."""
+        with QSignalBlocker(self.slider):
+            if self.slider.maximum() != round(most):
+                self.slider.setMaximum(round(most))
+            if self.slider.value() != round(speed):
+                self.slider.setValue(round(speed))
+        if self.readout.text() != words:
+            self.readout.setText(words)
+
+    def _slid(self, value: int) -> None:
+        self.moved.emit(float(value))
+
+    def _switched(self, _rising: bool) -> None:
+        self.turned.emit(self.direction)

@@ -1,0 +1,155 @@
+"""Words of the board: caption, what is missing, names and tips of the parts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from PySide6.QtCore import QCoreApplication
+
+from app.board.plan_model import PosedPlan
+from app.board.series import CurveSeries
+from app.display import Display
+from app.messages import sentence
+from app.words import with_unit
+from core.docket.docket import Docket
+from core.docket.mechanism import SPRING_ROLES
+from core.units import FORCE, LENGTH, MASS, SPRING_RATE, Quantity, convert
+
+translate = QCoreApplication.translate
+MOST_SENTENCES = 4
+
+
+def frame_word(frame: str) -> str:
+    """The frame shown, as a word."""
+    return translate("Board", "crank") if frame == "crank" else translate("Board", "distributor")
+
+
+def axis_words(frame: str, depression_unit: str) -> dict[str, str]:
+    """The labels of the axes, each with its unit."""
+    if frame == "crank":
+        speed = translate("Board", "Engine speed, rev/min")
+        advance = translate("Board", "Advance, crank °")
+    else:
+        speed = translate("Board", "Distributor speed, rev/min")
+        advance = translate("Board", "Advance, distributor °")
+    depression = translate("Board", "Depression, {0}").format(depression_unit)
+    return {
+        "speed": speed,
+        "advance": advance,
+        "deviation": translate("Board", "Deviation, °"),
+        "depression": depression,
+        "vacuum": advance,
+        "engine": translate("Board", "Engine speed, rev/min"),
+    }
+
+
+def caption(series: CurveSeries, frame: str) -> str:
+    """Start, full speed and ceiling in words."""
+    words = []
+    if series.full is not None:
+        text = translate(
+            "Board", "Starts at {0} rev/min; full {1}° at {2} rev/min, {3} figures."
+        )
+        words.append(
+            text.format(f"{series.start:.0f}", f"{series.full:.1f}", f"{series.full_at:.0f}",
+                        frame_word(frame))  # fmt: skip
+        )
+    else:
+        words.append(translate("Board", "No predicted curve yet."))
+    if series.ceiling is not None:
+        words.append(translate("Board", "Target ceiling {0}°.").format(f"{series.ceiling:.1f}"))
+    return " ".join(words)
+
+
+def missing(outcome: Any) -> str:
+    """Why there is no curve and what to enter, a line each; empty if there is a curve."""
+    if outcome.prediction is not None:
+        return ""
+    grave = [p for p in outcome.problems if p.grave and p.path[:1] == ("mechanism",)]
+    lines = [sentence(p) for p in grave[:MOST_SENTENCES]]
+    if len(grave) > MOST_SENTENCES:
+        more = translate("Board", "And {0} more on the Mechanism page.")
+        lines.append(more.format(len(grave) - MOST_SENTENCES))
+    heading = translate("Board", "No curve can be drawn yet.")
+    return "\n".join([heading, *lines])
+
+
+def spring_names(docket: Docket) -> list[str]:
+    """A short name for each spring: its role, numbered where there are several of it."""
+    springs = docket.mechanism.springs
+    roles = [spring.role for spring in springs]
+    names = []
+    for index, role in enumerate(roles):
+        name = translate("parameters", SPRING_ROLES[role]).lower()
+        if roles.count(role) > 1:
+            name = f"{name} {roles[: index + 1].count(role)}"
+        names.append(name)
+    return names
+
+
+def speed_readout(speed: float, advance: float | None, frame: str) -> str:
+    """The present speed and advance."""
+    if advance is None:
+        return translate("Board", "{0} rev/min {1}").format(f"{speed:.0f}", frame_word(frame))
+    words = translate("Board", "{0} rev/min, {1}° {2}")
+    return words.format(f"{speed:.0f}", f"{advance:.1f}", frame_word(frame))
+
+
+class PartWords:
+    """Names the parts of the plan view with their numbers, in the units shown."""
+
+    def __init__(self, display: Display) -> None:
+        self._display = display
+
+    def describe(self, docket: Docket, posed: PosedPlan) -> list[tuple[str, int, tuple, str]]:
+        """(kind, index, path, words) of every part, the topmost first."""
+        parts: list[tuple[str, int, tuple, str]] = []
+        names = spring_names(docket)
+        ratio = docket.particulars.drive_ratio
+        stop = docket.mechanism.stop_deg
+        words = translate("Board", "Stop at {0}° distributor ({1}° crank). Drag to move it.")
+        words = words.format(f"{stop:.1f}", f"{stop * ratio:.1f}")
+        parts.append(("stop", -1, ("mechanism", "stop_deg"), words))
+        for index, name in enumerate(names):
+            spring = docket.mechanism.springs[index]
+            words = translate("Board", "Post of the {0} spring, tang bent {1}. Drag to bend it.")
+            path = ("mechanism", "springs", index, "tang_mm")
+            parts.append(("tang", index, path, words.format(name, self._in(spring.tang_mm))))
+        for index in range(len(names)):
+            path = ("mechanism", "springs", index)
+            parts.append(("spring", index, path, self._spring(docket, posed, index, names)))
+        lobes = docket.particulars.lobes
+        words = translate("Board", "Cam, {0} lobes, {1}° ahead.")
+        words = words.format(lobes, f"{posed.cam_deg:.1f}")
+        parts.append(("cam", -1, ("particulars", "lobes"), words))
+        words = translate("Board", "Cam foot: how the weights turn the cam.")
+        parts.append(("foot", -1, ("mechanism", "linkage"), words))
+        parts += self._weights(docket, posed)
+        return parts
+
+    def _spring(
+        self, docket: Docket, posed: PosedPlan, index: int, names: Sequence[str]
+    ) -> str:
+        spring, here = docket.mechanism.springs[index], posed.springs[index]
+        name = names[index][:1].upper() + names[index][1:]
+        rate = self._in(spring.rate_n_per_mm, SPRING_RATE)
+        if here.engaged:
+            words = translate("Board", "{0} spring, {1}, taken up, pulls {2}.")
+            return words.format(name, rate, self._in(here.force_n, FORCE))
+        words = translate("Board", "{0} spring, {1}, slack: {2} to go.")
+        return words.format(name, rate, self._in(here.slack_left_mm))
+
+    def _weights(self, docket: Docket, posed: PosedPlan) -> list[tuple[str, int, tuple, str]]:
+        weights = docket.mechanism.weights
+        words = translate("Board", "Weight, {0}, centre of gravity {1} from its pivot.")
+        mass, cg = weights.mass_g, weights.cg_mm
+        said = words.format(
+            self._in(mass, MASS) if mass is not None else "?", self._in(cg) if cg else "?"
+        )
+        path = ("mechanism", "weights")
+        return [("weight", index, path, said) for index in range(len(posed.weights))]
+
+    def _in(self, value: float, quantity: Quantity = LENGTH) -> str:
+        symbol = self._display.unit(quantity)
+        return with_unit(f"{convert(value, quantity, symbol):.3g}".replace("-", "−"), symbol)
