@@ -111,7 +111,8 @@ def test_jindal_8_3():
 
 
 def test_en_13906_2():
-    # EN 13906-2 (from memory): R = G d⁴/(8 D³ n), G 81.5 GPa, k = (w + 0.5)/(w − 0.75), F = F0 + R s.
+    # EN 13906-2 (from memory): R = G d⁴/(8 D³ n), G 81.5 GPa, k = (w + 0.5)/(w − 0.75),
+    # F = F0 + R s.
     coil = Coil(1.0, 8.0, 19, g_mpa=81500, hook_coils=1.0, initial_tension_n=4.0)
     rate = 81500 / (8 * 512 * 20)
     assert coil.rate_n_per_mm == pytest.approx(rate)
