@@ -79,6 +79,13 @@ class Field(QWidget):
         """What the form writes beside the field."""
         return label(self.parameter)
 
+    def set_path(self, path: Path) -> None:
+        """Edit the value at another path, of the same description."""
+        if path != self.path:
+            self.commit()
+            self.path = path
+            self.refresh()
+
     def take_label(self, beside: QLabel) -> None:
         """Make a label the field's own: its mnemonic, its tip."""
         beside.setBuddy(self._editor())

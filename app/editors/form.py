@@ -66,6 +66,11 @@ class Form(QWidget):
             self.fields[key] = made
             self._labels[key] = beside
 
+    def set_prefix(self, prefix: Path) -> None:
+        """Edit the record at another path."""
+        for key, made in self.fields.items():
+            made.set_path((*prefix, key))
+
     def show_only(self, keys: Iterable[str]) -> None:
         """Show these fields and hide the others."""
         wanted = set(keys)

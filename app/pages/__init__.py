@@ -1,0 +1,20 @@
+"""The pages, in the order of the work. ``PAGES`` holds their classes; each is built when shown
+first. A page is a :class:`app.pages.page.Page`."""
+
+from __future__ import annotations
+
+from app.pages.mechanism import MechanismPage
+from app.pages.page import Page
+from app.pages.particulars import ParticularsPage
+from app.pages.readings import ReadingsPage
+from app.pages.target import TargetPage
+from app.pages.vacuum import VacuumPage
+
+
+def _pages() -> tuple[type[Page], ...]:
+    from app.pages.sheet import SheetPage
+
+    return (ParticularsPage, MechanismPage, VacuumPage, TargetPage, ReadingsPage, SheetPage)
+
+
+PAGES = _pages()

@@ -1,0 +1,181 @@
+"""Each check point: the band, the prediction, what the readings say, the decision."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
+from PySide6.QtGui import QColor
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHeaderView,
+    QLabel,
+    QTableView,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.display import Display
+from app.editors.field import set_role
+from app.outcome_feed import OutcomeFeed
+from app.theme import VERDICT_SIGNS, theme_for
+from app.words import significant, translate
+from core.judgement.compare import PointResult
+
+_Index = QModelIndex | QPersistentModelIndex
+_ROOT = QModelIndex()
+
+
+class ComparisonModel(QAbstractTableModel):
+    """Rows of the comparison, in the frame shown."""
+
+    def __init__(self, feed: OutcomeFeed, display: Display, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._feed = feed
+        self._display = display
+        self.points: tuple[PointResult, ...] = ()
+        feed.changed.connect(self.read)
+        display.changed.connect(self.read)
+        self.read()
+
+    def read(self) -> None:
+        """Take the comparison as it now is."""
+        self.beginResetModel()
+        self.points = self._feed.outcome.comparison.all_points
+        self._factor = self._display.factor(self._feed.outcome.docket.particulars.drive_ratio)
+        self.endResetModel()
+
+    def rowCount(self, parent: _Index = _ROOT) -> int:
+        return 0 if parent.isValid() else len(self.points)
+
+    def columnCount(self, parent: _Index = _ROOT) -> int:
+        return 0 if parent.isValid() else 5
+
+    def headerData(
+        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
+    ) -> Any:
+        if role != Qt.ItemDataRole.DisplayRole or orientation != Qt.Orientation.Horizontal:
+            return None
+        return (
+            translate("pages", "At"),
+            translate("pages", "Band °"),
+            translate("pages", "Predicted °"),
+            translate("pages", "Readings °"),
+            translate("pages", "Decision"),
+        )[section]
+
+    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        if not index.isValid():
+            return None
+        point = self.points[index.row()]
+        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
+            return self._texts(point)[index.column()]
+        if role == Qt.ItemDataRole.ForegroundRole:
+            theme = theme_for()
+            if index.column() == 4:
+                return QColor(theme.verdict(str(point.verdict.value)))
+            if index.column() == 2 and point.predicted_inside is False:
+                return QColor(theme.wrong)
+        return None
+
+    def _texts(self, point: PointResult) -> tuple[str, str, str, str, str]:
+        return (
+            self._where(point), self._band(point), self._predicted(point), self._measured(point),
+            self._decision(point),
+        )  # fmt: skip
+
+    def _degrees(self, value: float) -> str:
+        return f"{value * self._factor:.1f}".replace("-", "−")
+
+    def _where(self, point: PointResult) -> str:
+        if point.kind == "ceiling":
+            return translate("pages", "Ceiling")
+        if point.depression_kpa is not None:
+            depression = significant(float(self._display.depression(point.depression_kpa)), 3)
+            return f"{depression} {self._display.depression_unit}"
+        speed = translate("pages", "{speed} rev/min").format(
+            speed=f"{(point.speed_rpm or 0.0) * self._factor:.0f}"
+        )
+        return translate("pages", "Below {speed}").format(speed=speed) if (
+            point.kind == "start") else speed  # fmt: skip
+
+    def _band(self, point: PointResult) -> str:
+        low, high = point.low_deg, point.high_deg
+        if math.isinf(low):
+            return translate("pages", "to {most}").format(most=self._degrees(high))
+        if math.isinf(high):
+            return translate("pages", "from {least}").format(least=self._degrees(low))
+        return f"{self._degrees(low)} – {self._degrees(high)}"
+
+    def _predicted(self, point: PointResult) -> str:
+        if point.predicted_deg is None:
+            return "–"
+        sign = {True: "✓ ", False: "✗ "}.get(point.predicted_inside, "")
+        return sign + self._degrees(point.predicted_deg)
+
+    def _measured(self, point: PointResult) -> str:
+        if point.estimate_deg is None:
+            return "–"
+        text = self._degrees(point.estimate_deg)
+        return text if point.u_deg is None else f"{text} ± {self._degrees(point.u_deg)}"
+
+    def _decision(self, point: PointResult) -> str:
+        verdict = str(point.verdict.value)
+        if point.estimate_deg is None:
+            return translate("pages", "? no readings here")
+        words = {
+            "inside": translate("pages", "inside"),
+            "outside": translate("pages", "outside"),
+        }.get(verdict, translate("pages", "cannot tell"))
+        text = f"{VERDICT_SIGNS.get(verdict, '?')} {words}"
+        if point.probability_inside is None:
+            return text
+        percent = round(100 * point.probability_inside)
+        return translate("pages", "{verdict} ({percent} % in)").format(
+            verdict=text, percent=percent
+        )
+
+
+class ComparisonView(QWidget):
+    """The comparison as a table to read, with what its numbers are."""
+
+    def __init__(self, feed: OutcomeFeed, display: Display, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._feed = feed
+        self._display = display
+        self.model = ComparisonModel(feed, display, self)
+        self.view = QTableView()
+        self.view.setModel(self.model)
+        self.view.setAccessibleName(translate("pages", "Check points and decisions"))
+        self.view.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.view.setTabKeyNavigation(False)
+        self.view.setWordWrap(False)
+        self.view.verticalHeader().hide()
+        self.view.verticalHeader().setDefaultSectionSize(self.fontMetrics().lineSpacing() + 10)
+        header = self.view.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setStretchLastSection(True)
+        self.said = QLabel()
+        self.said.setWordWrap(True)
+        set_role(self.said, "faint")
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(self.view)
+        layout.addWidget(self.said)
+        self.model.modelReset.connect(self._follow)
+        self._follow()
+
+    def _follow(self) -> None:
+        rows = self.model.rowCount()
+        self.view.setVisible(rows > 0)
+        height = self.view.horizontalHeader().sizeHint().height()
+        bar = self.view.horizontalScrollBar().sizeHint().height()
+        section = self.view.verticalHeader().defaultSectionSize()
+        self.view.setFixedHeight(height + rows * section + bar + 4)
+        if not rows:
+            self.said.setText(translate("pages", "The target has no check points yet."))
+        elif self._display.frame == "crank":
+            self.said.setText(translate("pages", "Crank degrees without static, engine speed."))
+        else:
+            self.said.setText(translate("pages", "Distributor degrees and speed."))

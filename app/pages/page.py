@@ -1,0 +1,192 @@
+"""What all pages share: a heading, what is wrong, groups of fields, and finding a field."""
+
+from __future__ import annotations
+
+import html
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
+
+from app.display import Display
+from app.editors import Field, RecordTable
+from app.editors.field import set_role
+from app.messages import needs_text, sentence
+from app.outcome_feed import OutcomeFeed
+from app.store import Store
+from app.words import translate
+from core.docket.docket import Docket
+from core.problems import Path, Problem
+from core.record import get, parameter_at
+
+_AT_THE_FIELD = ("unusual",)  # said below the field already
+_SENTENCES = 6
+
+
+class ProblemBox(QLabel):
+    """What is wrong on a page, a sentence each, with a link to the field.
+
+    Signals
+    -------
+    asked(path)
+        A link was followed.
+    """
+
+    asked = Signal(object)
+
+    def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._store = store
+        self._display = display
+        self._paths: list[Path] = []
+        self.setWordWrap(True)
+        self.setTextFormat(Qt.TextFormat.RichText)
+        self.setTextInteractionFlags(Qt.TextInteractionFlag.LinksAccessibleByMouse)
+        self.setAccessibleName(translate("pages", "What is wrong on this page"))
+        self.linkActivated.connect(self._follow)
+        self.hide()
+
+    def show_problems(self, problems: tuple[Problem, ...]) -> None:
+        """Show these; hides itself for none."""
+        docket, show = self._store.docket, translate("pages", "Show")
+        needed = [p for p in problems if p.code == "missing" and p.grave]
+        others = [p for p in problems if p not in needed and p.code not in _AT_THE_FIELD]
+        lines: list[tuple[str, str, Path]] = []
+        if needed:
+            lines.append(("▲", needs_text(needed, docket), needed[0].path))
+        for problem in others[:_SENTENCES]:
+            sign = "▲" if problem.grave else "△"
+            lines.append((sign, sentence(problem, docket, self._display), problem.path))
+        self._paths = [path for _, _, path in lines]
+        texts = [
+            f'{sign} {html.escape(text)} <a href="{index}">{html.escape(show)}</a>'
+            for index, (sign, text, _) in enumerate(lines)
+        ]
+        if len(others) > _SENTENCES:
+            more = translate("pages", "and {count} more.").format(count=len(others) - _SENTENCES)
+            texts.append(html.escape(more))
+        self.setText("<br>".join(texts))
+        self.setAccessibleDescription(" ".join(text for _, text, _ in lines))
+        flags = Qt.TextInteractionFlag
+        self.setTextInteractionFlags(
+            flags.LinksAccessibleByMouse | flags.LinksAccessibleByKeyboard
+            if texts
+            else flags.NoTextInteraction
+        )
+        set_role(self, "wrong" if any(p.grave for p in problems) else "advice")
+        self.setVisible(bool(texts))
+
+    def _follow(self, link: str) -> None:
+        self.asked.emit(self._paths[int(link)])
+
+
+class Page(QWidget):
+    """One page. Subclasses name ``key``, ``title`` and ``roots`` and fill ``body``.
+
+    ``roots`` are the paths in the docket that the page edits.
+    """
+
+    key = ""
+    title = ""
+    roots: tuple[Path, ...] = ()
+
+    def __init__(
+        self, store: Store, feed: OutcomeFeed, display: Display, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.store = store
+        self.feed = feed
+        self.display = display
+        self.body = QVBoxLayout(self)
+        self.body.setContentsMargins(18, 14, 18, 18)
+        self.body.setSpacing(12)
+        heading = QLabel(self.shown_title())
+        set_role(heading, "heading")
+        self.body.addWidget(heading)
+        self.problem_box = ProblemBox(store, display, self)
+        self.problem_box.asked.connect(self.focus_path)
+        self.body.addWidget(self.problem_box)
+        self.build()
+        self.body.addStretch(1)
+        feed.changed.connect(self.follow)
+        self.follow()
+
+    @classmethod
+    def shown_title(cls) -> str:
+        """The title in the user's language."""
+        return translate("pages", cls.title)
+
+    @classmethod
+    def state_of(cls, feed: OutcomeFeed) -> str:
+        """``empty``, ``wrong`` or ``done``, from the outcome alone."""
+        docket = feed.outcome.docket
+        if all(is_empty(docket, root) for root in cls.roots):
+            return "empty"
+        return "wrong" if any(p.grave for p in cls.problems_of(feed)) else "done"
+
+    @classmethod
+    def problems_of(cls, feed: OutcomeFeed) -> tuple[Problem, ...]:
+        """The problems of what the page edits."""
+        return tuple(p for root in cls.roots for p in feed.outcome.problems_at(*root))
+
+    def state(self) -> str:
+        """``empty``, ``wrong`` or ``done``."""
+        return self.state_of(self.feed)
+
+    def build(self) -> None:
+        """Fill the page."""
+
+    def follow(self) -> None:
+        """The docket or its outcome changed."""
+        empty = self.state() == "empty"
+        self.problem_box.show_problems(() if empty else self.problems_of(self.feed))
+
+    def add_group(self, title: str, *widgets: QWidget, card: bool = True) -> QFrame:
+        """A titled group of widgets, one below the other."""
+        frame = QFrame()
+        if card:
+            set_role(frame, "card")
+        layout = QVBoxLayout(frame)
+        layout.setContentsMargins(12, 10, 12, 12)
+        layout.setSpacing(8)
+        if title:
+            heading = QLabel(title)
+            set_role(heading, "group")
+            layout.addWidget(heading)
+        for widget in widgets:
+            layout.addWidget(widget)
+        self.body.addWidget(frame)
+        return frame
+
+    def focus_path(self, path: Path) -> bool:
+        """Give the keyboard to the field at a path, or the first one inside it. False if there
+        is none on this page."""
+        fields = [f for f in self.findChildren(Field) if f.isVisibleTo(self)]
+        for found in fields:
+            if found.path == path:
+                found.focus()
+                return True
+        for table in self.findChildren(RecordTable):
+            inside = path[: len(table.model.path)] == table.model.path
+            if inside and table.isVisibleTo(self):
+                rest = path[len(table.model.path) :]
+                table.focus_row(rest[0] if rest else 0, rest[1] if len(rest) > 1 else None)
+                return True
+        within = [f for f in fields if f.path[: len(path)] == path]
+        numbers = [f for f in within if f.parameter.kind == "number"]
+        for found in (numbers or within)[:1]:
+            found.focus()
+            return True
+        return False
+
+    def commit(self) -> bool:
+        """Take whatever is still being typed. False if something was refused."""
+        return all([f.commit() for f in self.findChildren(Field) if f.isVisibleTo(self)])
+
+
+def is_empty(docket: Docket, root: Path) -> bool:
+    """True if nothing has been entered at a path."""
+    value = get(docket, root)
+    if isinstance(value, tuple):
+        return not value
+    parameter = parameter_at(docket, root)
+    return value == parameter.record() if parameter.record else value == parameter.default

@@ -1,0 +1,32 @@
+"""Which unit this is, and for whom."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QT_TRANSLATE_NOOP
+
+from app.editors import form
+from app.pages.page import Page
+from app.words import translate
+from core.docket.particulars import Particulars
+
+_UNIT = (
+    "title", "unit_number", "date_code", "fitted_to", "lobes", "rotation", "drive_ratio",
+    "stamped_maximum_deg",
+)  # fmt: skip
+_JOB = ("owner", "job_number", "received", "restorer", "notes")
+
+
+class ParticularsPage(Page):
+    """Particulars of the unit and of the job."""
+
+    key = "particulars"
+    title = QT_TRANSLATE_NOOP("pages", "Particulars")
+    roots = (("particulars",),)
+
+    def build(self) -> None:
+        for heading, keys in (
+            (translate("pages", "The unit"), _UNIT),
+            (translate("pages", "The job"), _JOB),
+        ):
+            made = form(Particulars, ("particulars",), keys, self.store, self.display)
+            self.add_group(heading, made)

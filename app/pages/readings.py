@@ -1,0 +1,263 @@
+"""Sessions of readings: with what, and what was shown."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
+
+from app.editors import RecordTable, form
+from app.editors.choice import QuietComboBox
+from app.pages.comparison import ComparisonView
+from app.pages.page import Page
+from app.pages.pasting import readings_parser
+from app.words import translate
+from core.docket.guesses import guess_directions
+from core.docket.readings import Instrument, Reading, Session
+from core.record import Record, parameters, put
+
+_KEYS = ("speed_rpm", "angle_deg", "direction", "depression_kpa", "left_out", "note")
+
+_ON_THE_ENGINE = (
+    QT_TRANSLATE_NOOP("cautions", "A lamp makes fan and belt look still. Keep hands, leads and "
+                      "clothes clear; electric fans start unannounced."),
+    QT_TRANSLATE_NOOP("cautions", "Park or neutral, wheels chocked, exhaust to the open air. Hot "
+                      "parts and ignition voltage injure."),
+    QT_TRANSLATE_NOOP("cautions", "Turn the engine against a piston stop by hand only. Do not "
+                      "leave the ignition on with the points closed: it burns the coil."),
+    QT_TRANSLATE_NOOP("cautions", "Too much advance destroys an engine. Change 1 to 2° at a time "
+                      "and back off at the first ping."),
+    QT_TRANSLATE_NOOP("cautions", "The maker's data, local rules and a qualified technician come "
+                      "first."),
+)  # fmt: skip
+_ON_A_RIG = (
+    QT_TRANSLATE_NOOP("cautions", "Guard the chuck and wear eye protection. A lamp makes turning "
+                      "parts look still."),
+    QT_TRANSLATE_NOOP("cautions", "Turn the unit its own way round. Keep leads and clothes clear; "
+                      "ignition voltage injures. Petrol is no cleaning fluid."),
+    QT_TRANSLATE_NOOP("cautions", "The maker's data, local rules and a qualified technician come "
+                      "first."),
+)  # fmt: skip
+
+
+class Cautions(QWidget):
+    """The usual cautions, open at first; they fold away under their heading."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.button = QToolButton()
+        self.button.setCheckable(True)
+        self.button.setChecked(True)
+        self.button.setText(translate("pages", "Before you start"))
+        self.button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        self.button.setArrowType(Qt.ArrowType.DownArrow)
+        self.button.setAutoRaise(True)
+        self.button.toggled.connect(self._fold)
+        self.said = QLabel()
+        self.said.setWordWrap(True)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(2)
+        layout.addWidget(self.button)
+        layout.addWidget(self.said)
+
+    def show_for(self, kind: str) -> None:
+        """The cautions for a lamp on the engine, or for a rig."""
+        lines = _ON_A_RIG if kind == "rig" else _ON_THE_ENGINE
+        text = "\n".join("• " + translate("cautions", line) for line in lines)
+        self.said.setText(text)
+        self.button.setAccessibleDescription(text)
+
+    def _fold(self, unfolded: bool) -> None:
+        self.said.setVisible(unfolded)
+        arrow = Qt.ArrowType.DownArrow if unfolded else Qt.ArrowType.RightArrow
+        self.button.setArrowType(arrow)
+
+
+class ReadingsPage(Page):
+    """One session of readings at a time."""
+
+    key = "readings"
+    title = QT_TRANSLATE_NOOP("pages", "Readings")
+    roots = (("sessions",),)
+
+    def build(self) -> None:
+        store, display = self.store, self.display
+        self.cautions = Cautions()
+        self.add_group("", self.cautions)
+        self._index = display.session_index(store.docket)
+        self._guesses: tuple[tuple[Reading, ...], list[str]] = ((), [])
+        self.body.addWidget(self._session_bar())
+        self._session_box = QWidget()
+        box = QVBoxLayout(self._session_box)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.setSpacing(12)
+        self.body.addWidget(self._session_box)
+        self._forms = []
+        self.table: RecordTable | None = None
+        self.comparison = ComparisonView(self.feed, display)
+        display.changed.connect(self._session_changed)
+
+    def _fill_session(self) -> None:
+        """The forms and the table, once there is a session to show."""
+        store, display, path = self.store, self.display, ("sessions", self._index)
+        box = self._session_box.layout()
+        instrument = (*path, "instrument")
+        self._forms = [
+            (form(Session, path, ("title", "date"), store, display), ()),
+            (form(Instrument, instrument, parameters(Instrument), store, display), ("instrument",)),
+        ]
+        self.table = RecordTable(
+            store, (*path, "readings"), _KEYS, display, parse=readings_parser(display),
+            blank=self._blank, hint=self._guess, unit_note=self._note,
+            name=translate("pages", "Readings"),
+        )  # fmt: skip
+        self.guess_button = QPushButton(translate("pages", "Take the guessed directions"))
+        self.guess_button.clicked.connect(self.take_guesses)
+        box.addWidget(self.add_group("", self._forms[0][0]))
+        box.addWidget(
+            self.add_group(translate("pages", "The readings"), self.table, self.guess_button)
+        )
+        box.addWidget(self.add_group(translate("pages", "Check points"), self.comparison))
+        box.addWidget(self.add_group(translate("pages", "Instruments"), self._forms[1][0]))
+
+    def _session_bar(self) -> QWidget:
+        bar = QWidget()
+        layout = QHBoxLayout(bar)
+        layout.setContentsMargins(0, 0, 0, 0)
+        self.session_box = QuietComboBox()
+        self.session_box.setAccessibleName(translate("pages", "Session shown"))
+        self.session_box.activated.connect(self._chosen)
+        self.add_button = QPushButton(translate("pages", "Add session"))
+        self.add_button.setToolTip(
+            translate("pages", "A new set of readings, after an alteration, say.")
+        )
+        self.add_button.clicked.connect(self.add_session)
+        self.remove_button = QPushButton(translate("pages", "Remove"))
+        self.remove_button.setAccessibleName(translate("pages", "Remove this session"))
+        self.remove_button.clicked.connect(self.remove_session)
+        layout.addWidget(self.session_box, 1)
+        layout.addWidget(self.add_button)
+        layout.addWidget(self.remove_button)
+        return bar
+
+    # Following ------------------------------------------------------------------------------
+
+    @classmethod
+    def state_of(cls, feed) -> str:
+        sessions = feed.outcome.docket.sessions
+        if not any(session.readings for session in sessions):
+            return "empty"
+        return "wrong" if any(p.grave for p in cls.problems_of(feed)) else "done"
+
+    def follow(self) -> None:
+        super().follow()
+        sessions = self.store.docket.sessions
+        self._rebind()
+        self.session_box.blockSignals(True)
+        self.session_box.clear()
+        for number, session in enumerate(sessions, start=1):
+            title = session.title or translate("pages", "Session {number}").format(number=number)
+            self.session_box.addItem(f"{title}, {session.date}" if session.date else title)
+        self.session_box.setCurrentIndex(self._index)
+        self.session_box.blockSignals(False)
+        self.remove_button.setEnabled(bool(sessions))
+        if sessions:
+            session = sessions[self._index]
+            self.cautions.show_for(session.instrument.kind)
+            self._guesses = ((), [])
+            guessed = any(self._guess(row, "direction") for row in range(len(session.readings)))
+            self.guess_button.setVisible(guessed)
+        else:
+            self.cautions.show_for("lamp")
+
+    def _session_changed(self) -> None:
+        if self.display.session_index(self.store.docket) != self._index:
+            self.follow()
+
+    def _rebind(self) -> None:
+        index = self.display.session_index(self.store.docket)
+        self._session_box.setVisible(index >= 0)
+        moved, self._index = index != self._index, index
+        if index < 0:
+            return
+        if self.table is None:
+            self._fill_session()
+        elif moved or self.table.model.path[1] != index:
+            for made, rest in self._forms:
+                made.set_prefix(("sessions", index, *rest))
+            self.table.model.set_path(("sessions", index, "readings"))
+
+    def _chosen(self, index: int) -> None:
+        self.display.session = index
+
+    # Acts -----------------------------------------------------------------------------------
+
+    def add_session(self) -> None:
+        """Add a session taken with the same instruments, and show it."""
+        sessions = self.store.docket.sessions
+        number = len(sessions) + 1
+        title = (
+            translate("pages", "As found")
+            if not sessions
+            else translate("pages", "Session {number}").format(number=number)
+        )
+        instrument = sessions[self._index].instrument if sessions else Instrument()
+        new = Session(title=title, instrument=instrument)
+        docket = put(self.store.docket, ("sessions",), (*sessions, new))
+        self.store.replace(translate("pages", "Add session"), docket)
+        self.display.session = len(sessions)
+
+    def remove_session(self) -> None:
+        """Take the session shown out."""
+        sessions, index = self.store.docket.sessions, self._index
+        if index < 0:
+            return
+        rest = (*sessions[:index], *sessions[index + 1 :])
+        name = translate("pages", "Remove session {title}").format(title=sessions[index].title)
+        self.store.replace(name, put(self.store.docket, ("sessions",), rest))
+
+    def take_guesses(self) -> None:
+        """Write the guessed directions into the readings, as one edit."""
+        readings = self.store.docket.sessions[self._index].readings
+        guesses = self._directions(readings)
+        taken = tuple(
+            replace(reading, direction=guess) if reading.direction == "unknown" else reading
+            for reading, guess in zip(readings, guesses, strict=True)
+        )
+        path = ("sessions", self._index, "readings")
+        name = translate("pages", "Take the guessed directions")
+        self.store.replace(name, put(self.store.docket, path, taken))
+
+    # For the table --------------------------------------------------------------------------
+
+    def _directions(self, readings: tuple[Reading, ...]) -> list[str]:
+        if self._guesses[0] is not readings:
+            speeds = [reading.speed_rpm for reading in readings]
+            self._guesses = (readings, guess_directions(speeds))
+        return self._guesses[1]
+
+    def _guess(self, row: int, key: str) -> str | None:
+        """The guessed direction where none is stored, marked as a guess."""
+        readings = self.store.docket.sessions[self._index].readings if self._index >= 0 else ()
+        if key != "direction" or row >= len(readings) or readings[row].direction != "unknown":
+            return None
+        return {
+            "rising": translate("pages", "Rising (guess)"),
+            "falling": translate("pages", "Falling (guess)"),
+        }.get(self._directions(readings)[row])
+
+    def _blank(self, _rows: tuple[Record, ...]) -> Reading:
+        return Reading()
+
+    def _note(self, key: str) -> str:
+        """Unit of a column, with what it is counted at."""
+        rig = self.store.docket.sessions[self._index].instrument.kind == "rig"
+        if key == "speed_rpm":
+            if rig:
+                return translate("pages", "dist. rev/min")
+            return translate("pages", "engine rev/min")
+        if key == "angle_deg":
+            return translate("pages", "dist. °") if rig else translate("pages", "crank °")
+        return ""

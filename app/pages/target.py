@@ -1,0 +1,124 @@
+"""What the curve should be."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QT_TRANSLATE_NOOP
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
+
+from app.editors import RecordTable, form
+from app.editors.field import set_role
+from app.messages import edit_name, sentence
+from app.pages.page import Page
+from app.pages.pasting import check_points_parser, vacuum_points_parser
+from app.words import label, option_text, parameter_of, translate
+from core.docket.guesses import frame_advice
+from core.docket.setting_up import SettingUp
+from core.docket.target import Target
+from core.problems import Problem
+
+_TARGET = ("target",)
+
+
+class FrameAdvice(QWidget):
+    """Says that a table looks like figures of another kind, and offers to say so."""
+
+    def __init__(self, page: TargetPage, key: str) -> None:
+        super().__init__(page)
+        self._page = page
+        self._path = (*_TARGET, key)
+        self._likely = ""
+        self.said = QLabel()
+        self.said.setWordWrap(True)
+        set_role(self.said, "advice")
+        self.button = QPushButton()
+        self.button.clicked.connect(self._accept)
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(self.said, 1)
+        layout.addWidget(self.button)
+
+    def show_problem(self, problems: list[Problem]) -> None:
+        """Show the advice for this table, if any."""
+        mine = [p for p in problems if p.path == self._path]
+        self.setVisible(bool(mine))
+        if mine:
+            self._likely = str(mine[0].facts["likely"])
+            text = sentence(mine[0], self._page.store.docket, self._page.display)
+            self.said.setText(f"△ {text}")
+            words = option_text(parameter_of(self._path), self._likely)
+            self.button.setText(translate("pages", "They are: {frame}").format(frame=words))
+
+    def _accept(self) -> None:
+        store = self._page.store
+        store.edit(edit_name(self._path, store.docket, self._likely), self._path, self._likely)
+
+
+class TargetPage(Page):
+    """Check points of the centrifugal and of the vacuum advance."""
+
+    key = "target"
+    title = QT_TRANSLATE_NOOP("pages", "Target")
+    roots = (_TARGET,)
+
+    def build(self) -> None:
+        store, display = self.store, self.display
+        head = form(Target, _TARGET, ("source", "frame", "read_as"), store, display)
+        self._static = form(SettingUp, ("setting_up",), ("static_deg",), store, display)
+        self._advice = FrameAdvice(self, "frame")
+        self.points = RecordTable(
+            store, (*_TARGET, "points"), ("speed_rpm", "least_deg", "most_deg"), display,
+            parse=check_points_parser(display), unit_note=self._note,
+            name=translate("pages", "Centrifugal check points"),
+        )  # fmt: skip
+        self._limits = form(
+            Target, _TARGET, ("no_advance_below_rpm", "ceiling_deg"), store, display
+        )
+        self.add_group(
+            translate("pages", "Centrifugal"), head, self._static, self._advice, self.points,
+            self._limits,
+        )  # fmt: skip
+        vacuum_head = form(Target, _TARGET, ("vacuum_frame",), store, display)
+        self._vacuum_advice = FrameAdvice(self, "vacuum_frame")
+        self.vacuum_points = RecordTable(
+            store, (*_TARGET, "vacuum_points"), ("depression_kpa", "least_deg", "most_deg"),
+            display, parse=vacuum_points_parser(display), unit_note=self._vacuum_note,
+            name=translate("pages", "Vacuum check points"),
+        )  # fmt: skip
+        self.add_group(
+            translate("pages", "Vacuum"), vacuum_head, self._vacuum_advice, self.vacuum_points
+        )
+
+    def follow(self) -> None:
+        super().follow()
+        docket = self.store.docket
+        self._static.setVisible(docket.target.frame == "crank-static")
+        advice = frame_advice(docket)
+        self._advice.show_problem(advice)
+        self._vacuum_advice.show_problem(advice)
+        for table in (self.points, self.vacuum_points):
+            table.model.show_again()
+        for key, made in self._limits.fields.items():
+            made.unit_label.setText(self._note(key))
+
+    def _note(self, key: str) -> str:
+        """Unit of a column with the frame of the table."""
+        frame = self.store.docket.target.frame
+        if key.endswith("_rpm"):
+            if frame == "distributor":
+                return translate("pages", "dist. rev/min")
+            return translate("pages", "engine rev/min")
+        return {
+            "distributor": translate("pages", "dist. °"),
+            "crank": translate("pages", "crank °"),
+        }.get(frame, translate("pages", "crank ° with static"))
+
+    def _vacuum_note(self, key: str) -> str:
+        if key == "depression_kpa":
+            return self.display.depression_unit
+        if self.store.docket.target.vacuum_frame == "distributor":
+            return translate("pages", "dist. °")
+        return translate("pages", "crank °")
+
+    def frame_label(self) -> str:
+        """What the choice of frame is called."""
+        return label(parameter_of((*_TARGET, "frame")))

@@ -1,0 +1,130 @@
+"""The strip of pages: each with its state by shape and word."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QFont, QPainter
+from PySide6.QtWidgets import (
+    QListWidget,
+    QListWidgetItem,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QWidget,
+)
+
+from app.theme import STATE_SIGNS, theme_for
+from app.words import translate
+
+_STATE = Qt.ItemDataRole.UserRole
+_KEY = Qt.ItemDataRole.UserRole + 1
+_Index = QModelIndex | QPersistentModelIndex
+
+
+def state_word(state: str) -> str:
+    """The word for a page's state."""
+    return {
+        "empty": translate("strip", "empty"),
+        "wrong": translate("strip", "to mend"),
+        "done": translate("strip", "done"),
+    }.get(state, "")
+
+
+class _Painter(QStyledItemDelegate):
+    """Title above, sign and word of the state below; a bar at the edge of the chosen one."""
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
+        line = option.fontMetrics.lineSpacing()
+        width = option.fontMetrics.horizontalAdvance(str(index.data())) + 36
+        return QSize(width, 2 * line + 18)
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
+        theme = theme_for(option.palette)
+        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
+        focused = bool(option.state & QStyle.StateFlag.State_HasFocus)
+        rect = option.rect
+        painter.save()
+        if chosen:
+            painter.fillRect(rect, QColor(theme.paper))
+            painter.fillRect(QRect(rect.left(), rect.top(), 4, rect.height()), QColor(theme.accent))
+        if focused:
+            painter.setPen(QColor(theme.accent))
+            painter.drawRect(rect.adjusted(5, 1, -2, -2))
+        inner = rect.adjusted(14, 7, -8, -7)
+        line = option.fontMetrics.lineSpacing()
+        font = QFont(option.font)
+        font.setWeight(QFont.Weight.DemiBold if chosen else QFont.Weight.Normal)
+        painter.setFont(font)
+        painter.setPen(QColor(theme.ink))
+        painter.drawText(inner.adjusted(0, 0, 0, -line), Qt.AlignmentFlag.AlignLeft, index.data())
+        state = index.data(_STATE) or ""
+        colour = {"wrong": theme.wrong, "done": theme.good}.get(state, theme.faint)
+        font.setWeight(QFont.Weight.Normal)
+        font.setPointSizeF(theme.small_pt)
+        painter.setFont(font)
+        painter.setPen(QColor(colour))
+        text = f"{STATE_SIGNS.get(state, '')} {state_word(state)}"
+        painter.drawText(inner.adjusted(0, line + 3, 0, 4), Qt.AlignmentFlag.AlignLeft, text)
+        painter.restore()
+
+
+class PageStrip(QListWidget):
+    """Chooses the page.
+
+    Signals
+    -------
+    chosen(str)
+        Key of the page.
+    """
+
+    chosen = Signal(str)
+
+    def __init__(self, titles: dict[str, str], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setItemDelegate(_Painter(self))
+        self.setFrameShape(QListWidget.Shape.NoFrame)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setAccessibleName(translate("strip", "Pages"))
+        self.setStyleSheet("QListWidget { background: palette(window); border: none; }")
+        for number, (key, title) in enumerate(titles.items(), start=1):
+            item = QListWidgetItem(title)
+            item.setData(_KEY, key)
+            item.setToolTip(translate("strip", "Ctrl+{number}").format(number=number))
+            self.addItem(item)
+        widest = max(self.fontMetrics().horizontalAdvance(title) for title in titles.values())
+        self.setMinimumWidth(widest + 40)
+        self.setMaximumWidth(widest + 90)
+        self.currentItemChanged.connect(self._current_changed)
+
+    def show_state(self, key: str, state: str) -> None:
+        """Say that a page is ``empty``, ``wrong`` or ``done``."""
+        item = self._item(key)
+        if item is not None and item.data(_STATE) != state:
+            item.setData(_STATE, state)
+            item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{item.text()}, {state_word(state)}")
+
+    def state(self, key: str) -> str:
+        """The state shown for a page."""
+        item = self._item(key)
+        return item.data(_STATE) if item is not None else ""
+
+    def choose(self, key: str) -> None:
+        """Choose a page."""
+        item = self._item(key)
+        if item is not None:
+            self.setCurrentItem(item)
+
+    def current_key(self) -> str:
+        """Key of the page chosen."""
+        item = self.currentItem()
+        return item.data(_KEY) if item is not None else ""
+
+    def _item(self, key: str) -> QListWidgetItem | None:
+        for row in range(self.count()):
+            if self.item(row).data(_KEY) == key:
+                return self.item(row)
+        return None
+
+    def _current_changed(self, item: QListWidgetItem | None, _before: object) -> None:
+        if item is not None:
+            self.chosen.emit(item.data(_KEY))

@@ -1,0 +1,319 @@
+"""The main window: wiring only. Three zones: pages, the page, the board."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QCloseEvent, QGuiApplication
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QApplication,
+    QFrame,
+    QLineEdit,
+    QMainWindow,
+    QScrollArea,
+    QSplitter,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.dialogs import Dialogs
+from app.display import Display
+from app.display_bar import DisplayBar
+from app.editors.table import RecordTable, RowView
+from app.files import FileDesk
+from app.menus import Menus
+from app.notice import NoticeBar
+from app.outcome_feed import OutcomeFeed
+from app.pages.page import Page
+from app.session import Settings
+from app.store import Store
+from app.strip import PageStrip
+from app.theme import apply_theme
+from app.words import translate
+from core.problems import Path as DocketPath
+
+_PAGE_CHARACTERS = 56  # width of the page zone at first, in characters
+
+
+class MainWindow(QMainWindow):
+    """One window, one docket. ``begin`` decides what it shows at first."""
+
+    def __init__(self, settings: Settings | None = None, dialogs: Dialogs | None = None) -> None:
+        super().__init__()
+        from app.board import Board
+        from app.pages import PAGES
+
+        self.settings = settings or Settings()
+        self.dialogs = dialogs or Dialogs()
+        self._closed = False
+        self._apply_theme(self.settings.theme)
+        self.store = Store(parent=self)
+        self.display = Display(self)
+        self.settings.load_display(self.display)
+        self.feed = OutcomeFeed(self.store, self.display, self)
+        self._page_classes: dict[str, type[Page]] = {page.key: page for page in PAGES}
+        self.titles = {page.key: translate("pages", page.title) for page in PAGES}
+        self._pages: dict[str, QWidget] = {}
+
+        self.notices = NoticeBar()
+        self.strip = PageStrip(self.titles)
+        self.stack = QStackedWidget()
+        self.display_bar = DisplayBar(self.store, self.display)
+        self.board = Board(self.store, self.feed, self.display)
+        self.files = FileDesk(
+            self, self.store, self.display, self.settings, self.notices, self.dialogs
+        )
+        self.files.commit = self.commit
+        self._lay_out()
+        self.menus = Menus(self)
+        self._connect()
+        self.strip.choose(next(iter(self.titles)))
+        self._restore_place()
+        self._follow()
+
+    def _lay_out(self) -> None:
+        right = QWidget()
+        column = QVBoxLayout(right)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.display_bar)
+        column.addWidget(self.board, 1)
+        self.splitter = QSplitter(Qt.Orientation.Horizontal)
+        self.splitter.setChildrenCollapsible(False)
+        self.splitter.setHandleWidth(5)
+        for zone, stretch in ((self.strip, 0), (self.stack, 0), (right, 1)):
+            self.splitter.addWidget(zone)
+            self.splitter.setStretchFactor(self.splitter.indexOf(zone), stretch)
+        character = self.fontMetrics().horizontalAdvance("0")
+        self.stack.setMinimumWidth(character * 44)
+        right.setMinimumWidth(character * 40)
+        middle = QWidget()
+        whole = QVBoxLayout(middle)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.setSpacing(0)
+        whole.addWidget(self.notices)
+        whole.addWidget(self.splitter, 1)
+        self.setCentralWidget(middle)
+        self._first_sizes = [
+            self.strip.minimumWidth() + 10, character * _PAGE_CHARACTERS, character * 90,
+        ]  # fmt: skip
+        self.splitter.setSizes(self._first_sizes)
+
+    def _connect(self) -> None:
+        self.strip.chosen.connect(self.show_page)
+        self.store.changed.connect(self._follow)
+        self.store.file_changed.connect(self._retitle)
+        self.feed.changed.connect(self._show_states)
+        self.board.picked.connect(self.open_path_on_page)
+        QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme_changed)
+
+    def _restore_place(self) -> None:
+        self.resize(1366, 768)
+        place = self.settings.bytes("window/place")
+        if not place.isEmpty():
+            self.restoreGeometry(place)
+        zones = self.settings.bytes("window/zones")
+        if not zones.isEmpty():
+            self.splitter.restoreState(zones)
+
+    def begin(self, path: Path | None = None) -> None:
+        """Open a docket, or what the last use and the first start ask for."""
+        self.files.begin(path)
+
+    # Pages ----------------------------------------------------------------------------------
+
+    def page(self, key: str) -> QWidget:
+        """A page, built when first asked for."""
+        if key not in self._pages:
+            page = self._page_classes[key](self.store, self.feed, self.display)
+            area = QScrollArea()
+            area.setWidgetResizable(True)
+            area.setFrameShape(QFrame.Shape.NoFrame)
+            area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
+            area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            area.setWidget(page)
+            self._pages[key] = page
+            self.stack.addWidget(area)
+        return self._pages[key]
+
+    def show_page(self, key: str) -> None:
+        """Show a page, and choose it in the strip."""
+        page = self.page(key)
+        for index in range(self.stack.count()):
+            area = self.stack.widget(index)
+            if isinstance(area, QScrollArea) and area.widget() is page:
+                self.stack.setCurrentIndex(index)
+        self.strip.choose(key)
+
+    def page_asked(self) -> None:
+        """A page's action was chosen: show it and give it the keyboard."""
+        self.show_page(self.sender().data())
+        self._focus_page()
+
+    def show_sheet(self) -> None:
+        """Show the page that prints."""
+        self.show_page("sheet")
+        self._focus_page()
+
+    def open_path_on_page(self, path: DocketPath) -> None:
+        """Open the field of a value picked on the board."""
+        for key, page_class in self._page_classes.items():
+            roots = getattr(page_class, "roots", ())
+            if any(path[: len(root)] == root for root in roots):
+                self.show_page(key)
+                self.page(key).focus_path(path)
+                return
+
+    def _show_states(self) -> None:
+        for key, page_class in self._page_classes.items():
+            self.strip.show_state(key, page_class.state_of(self.feed))
+
+    # Zones ----------------------------------------------------------------------------------
+
+    def next_zone(self) -> None:
+        """Give the keyboard to the next zone: pages, page, board."""
+        self._step_zone(1)
+
+    def previous_zone(self) -> None:
+        """Give the keyboard to the zone before."""
+        self._step_zone(-1)
+
+    def _step_zone(self, step: int) -> None:
+        zones = [self.strip, self.stack, self.display_bar, self.board]
+        focus = QApplication.focusWidget()
+        here = next(
+            (i for i, zone in enumerate(zones) if focus and (
+                zone is focus or zone.isAncestorOf(focus))), -1 if step > 0 else 0,
+        )  # fmt: skip
+        for offset in range(1, len(zones) + 1):
+            if self._focus_in(zones[(here + step * offset) % len(zones)]):
+                return
+
+    def _focus_page(self) -> None:
+        self._focus_in(self.stack)
+
+    def _focus_in(self, zone: QWidget) -> bool:
+        """Give the keyboard to a zone: to itself if it takes it, else to the first inside."""
+        if isinstance(zone, QStackedWidget):
+            zone = self.page(self.strip.current_key())
+        candidates = [zone, *zone.findChildren(QWidget)]
+        takers = [
+            w for w in candidates
+            if w.focusPolicy() & Qt.FocusPolicy.TabFocus and w.isVisible() and w.isEnabled()
+        ]  # fmt: skip
+        if not takers:
+            return False
+        takers[0].setFocus(Qt.FocusReason.ShortcutFocusReason)
+        return True
+
+    # Acts -----------------------------------------------------------------------------------
+
+    def commit(self) -> None:
+        """Take what is still being typed, in a cell or in a field."""
+        focus = QApplication.focusWidget()
+        view = focus.parentWidget() if focus else None
+        while view is not None and not isinstance(view, QAbstractItemView):
+            view = view.parentWidget()
+        if isinstance(view, RowView) and isinstance(focus, QLineEdit):
+            view.commitData(focus)
+        page = self._pages.get(self.strip.current_key())
+        if isinstance(page, Page):
+            page.commit()
+
+    def paste(self) -> None:
+        """Paste rows into the table that has the keyboard, else the first of the page."""
+        page = self._pages.get(self.strip.current_key())
+        tables = [t for t in page.findChildren(RecordTable) if t.isVisible()] if page else []
+        focused = [t for t in tables if t.isAncestorOf(QApplication.focusWidget())]
+        for table in (focused or tables)[:1]:
+            table.paste_clipboard()
+
+    def toggle_frame(self) -> None:
+        """Show the other of distributor and crank."""
+        self.display.frame = "crank" if self.display.frame == "distributor" else "distributor"
+
+    def set_theme(self, name: str) -> None:
+        """Take a theme and keep it."""
+        self.settings.theme = name
+        self._apply_theme(name)
+        self.menus.follow()
+
+    def show_keys(self) -> None:
+        """Say the keys that no menu shows."""
+        self.notices.say(
+            translate(
+                "window",
+                "Tab and Shift+Tab go from field to field, F6 from zone to zone, Ctrl with a "
+                "number to a page. Up and Down step a number (with Shift, ten steps), Enter takes "
+                "it, Escape brings the old one back. In a table Tab goes to the next cell, Enter "
+                "to the next row, Delete empties a cell; a letter chooses in a column of choices.",
+            ),
+            kind="plain",
+            topic="keys",
+        )
+
+    def show_about(self) -> None:
+        """Say what the program is."""
+        self.dialogs.about(
+            self,
+            translate("window", "About Bobweight"),
+            translate(
+                "window",
+                "Advance curves of contact-breaker ignition distributors: predict, measure, "
+                "compare, and hand over.\n\nThe maker's data, local rules and a qualified "
+                "technician come first.",
+            ),
+        )
+
+    # Following ------------------------------------------------------------------------------
+
+    def _follow(self, _change: object = None) -> None:
+        self._retitle()
+        if _change is None:
+            self._show_states()
+
+    def _retitle(self) -> None:
+        self.setWindowTitle(
+            translate("window", "{title}[*] – Bobweight").format(title=self.files.title())
+        )
+        self.setWindowModified(self.store.dirty)
+        self.setWindowFilePath(str(self.store.file_path or ""))
+
+    def _apply_theme(self, name: str) -> None:
+        app = QApplication.instance()
+        if isinstance(app, QApplication):
+            apply_theme(app, name)
+
+    def _scheme_changed(self) -> None:
+        if self.settings.theme == "system":
+            self._apply_theme("system")
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
+            self.files.look_at_disk()
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Ask about unsaved work, then end in order: nothing new starts, what runs is waited for,
+        signals of longer-lived objects are let go, settings are kept."""
+        if self._closed:
+            event.accept()
+            return
+        if not self.files.may_leave():
+            event.ignore()
+            return
+        self._closed = True
+        for part in (self.board, *self._pages.values()):
+            if hasattr(part, "close_down"):
+                part.close_down()
+        QGuiApplication.styleHints().colorSchemeChanged.disconnect(self._scheme_changed)
+        self.files.close()
+        self.store.release()
+        self.settings.save_display(self.display)
+        self.settings.set_bytes("window/place", self.saveGeometry())
+        self.settings.set_bytes("window/zones", self.splitter.saveState())
+        self.settings.sync()
+        event.accept()
