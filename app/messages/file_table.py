@@ -76,7 +76,7 @@ FILE_TABLE = {
     ),
     "looks-like-other-frame": QT_TRANSLATE_NOOP(
         "messages",
-        "{place}: the table goes up to {value}, the mechanism to {most} at the distributor. "
+        "{place}: the table goes up to {value}, the mechanism to {most_deg} at the distributor. "
         "These look like {likely} figures; the table says {frame}.",
     ),
 }  # fmt: skip

@@ -105,5 +105,5 @@ def _advice(
         return None  # with or without static is told by no table
     if abs(largest - expected[likely]) > 0.25 * expected[likely]:
         return None  # like neither
-    facts = {"value": largest, "most": most, "frame": frame, "likely": likely, "unit": "°"}
+    facts = {"value": largest, "most_deg": most, "frame": frame, "likely": likely, "unit": "°"}
     return Problem("looks-like-other-frame", path, facts, grave=False)

@@ -1,0 +1,17 @@
+"""``python -m app`` and the console command ``bobweight``."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the program; the exit status."""
+    from app.commands import run
+
+    return run(sys.argv[1:] if argv is None else list(argv))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,137 @@
+"""The answers of ``predict`` and ``verdict`` as plain values, with the field names of the JSON."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from core.docket.docket import Docket
+from core.mechanics.capsule import capsule_advance_deg, capsule_curve
+from core.mechanics.predict import Branch, Prediction, predict
+from core.problems import BobweightError
+
+
+def prediction_answer(
+    docket: Docket, file: str, at: Sequence[float] | None = None
+) -> dict[str, Any]:
+    """What ``predict`` gives: distributor rev/min and degrees, kPa below ambient.
+
+    Parameters
+    ----------
+    docket : Docket
+    file : str
+        Named in errors.
+    at : sequence of float, optional
+        Distributor speeds at which the advance is wanted, rev/min.
+
+    Raises
+    ------
+    BobweightError
+        If the mechanism is incomplete or impossible, with the first place.
+    """
+    try:
+        prediction = predict(docket.mechanism)
+    except BobweightError as error:
+        problem = error.problem
+        place = problem.path if problem.path[:1] == ("mechanism",) else ("mechanism", *problem.path)
+        raise BobweightError(problem.code, place, **{**problem.facts, "file": file}) from None
+    answer: dict[str, Any] = {
+        "rising": _branch(prediction.rising),
+        "falling": _branch(prediction.falling),
+        "start_rpm": _number(prediction.start_rpm),
+        "full_rpm": _number(prediction.full_rpm),
+        "full_deg": _number(prediction.full_deg),
+        "jumps": [
+            {
+                "direction": jump.direction,
+                "speed_rpm": _number(jump.speed_rpm),
+                "from_deg": _number(jump.from_deg),
+                "to_deg": _number(jump.to_deg),
+            }
+            for jump in prediction.jumps
+        ],
+        "plateaus": [
+            {
+                "advance_deg": _number(plateau.advance_deg),
+                "from_rpm": _number(plateau.from_rpm),
+                "to_rpm": _number(plateau.to_rpm),
+            }
+            for plateau in prediction.plateaus
+        ],
+        "capsule": _capsule(docket),
+    }
+    if at is not None:
+        answer["at"] = _at(prediction, at)
+    return answer
+
+
+def _branch(branch: Branch) -> dict[str, list[float | None]]:
+    return {"speed_rpm": _numbers(branch.speed_rpm), "advance_deg": _numbers(branch.advance_deg)}
+
+
+def _capsule(docket: Docket) -> dict[str, list[float | None]] | None:
+    """Without the plate's friction, the mean of rising and falling; None without a capsule that can be computed."""
+    curve = capsule_curve(docket.capsule)
+    if curve is None:
+        return None
+    mean = capsule_advance_deg(docket.capsule, curve.depression_kpa)
+    return {"depression_kpa": _numbers(curve.depression_kpa), "advance_deg": _numbers(mean)}
+
+
+def _at(prediction: Prediction, speeds: Sequence[float]) -> list[dict[str, float | None]]:
+    rising = prediction.advance_deg(speeds, "rising")
+    falling = prediction.advance_deg(speeds, "falling")
+    return [
+        {"speed_rpm": _number(s), "rising_deg": _number(r), "falling_deg": _number(f)}
+        for s, r, f in zip(speeds, rising, falling, strict=True)
+    ]
+
+
+def verdict_answer(docket: Docket, file: str) -> dict[str, Any]:
+    """What ``verdict`` gives: each check point of the target, distributor rev/min and degrees,
+    judged by the last session of readings.
+
+    Raises
+    ------
+    BobweightError
+        If the target cannot be judged as it stands, with the first place.
+    """
+    from core.judgement.outcome import outcome
+
+    judged = outcome(docket)
+    wrong = [problem for problem in judged.problems_at("target") if problem.grave]
+    if wrong:
+        problem = wrong[0]
+        raise BobweightError(problem.code, problem.path, **{**problem.facts, "file": file})
+    return {
+        "check_points": [
+            {
+                "speed_rpm": _number(point.speed_rpm),
+                "low_deg": _number(point.low_deg),
+                "high_deg": _number(point.high_deg),
+                "estimate_deg": _number(point.estimate_deg),
+                "u_deg": _number(point.u_deg),
+                "probability_inside": _number(point.probability_inside),
+                "verdict": point.verdict.value,
+            }
+            for point in judged.comparison.check_points
+        ]
+    }
+
+
+def _numbers(values: Sequence[float]) -> list[float | None]:
+    return [_number(value) for value in values]
+
+
+def _number(value: float | None) -> float | None:
+    """A plain float; None for what JSON has no number for."""
+    if value is None or not math.isfinite(value):
+        return None
+    return float(value)
+
+
+def json_text(answer: dict[str, Any]) -> str:
+    """The answer as JSON text."""
+    return json.dumps(answer, indent=1, ensure_ascii=False, allow_nan=False)

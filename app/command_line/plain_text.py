@@ -1,0 +1,59 @@
+"""The answers of the command line as text for reading."""
+
+from __future__ import annotations
+
+from typing import Any
+
+
+def prediction_text(answer: dict[str, Any]) -> str:
+    """Start, full advance, jumps, plateaux and the curve at some speeds."""
+    lines = [
+        f"Start       {_figure(answer['start_rpm'], 0)} rev/min",
+        f"Full        {_figure(answer['full_deg'], 1)}° at "
+        f"{_figure(answer['full_rpm'], 0)} rev/min",
+    ]
+    for jump in answer["jumps"]:
+        lines.append(
+            f"Jump        {jump['direction']}, at {_figure(jump['speed_rpm'], 0)} rev/min from "
+            f"{_figure(jump['from_deg'], 1)}° to {_figure(jump['to_deg'], 1)}°"
+        )
+    for plateau in answer["plateaus"]:
+        lines.append(
+            f"Plateau     {_figure(plateau['advance_deg'], 1)}° from "
+            f"{_figure(plateau['from_rpm'], 0)} to {_figure(plateau['to_rpm'], 0)} rev/min"
+        )
+    if "at" in answer:
+        rows = [
+            (row["speed_rpm"], 0, row["rising_deg"], 2, row["falling_deg"], 2)
+            for row in answer["at"]
+        ]
+        lines += ["", *_table(("rev/min", "rising °", "falling °"), rows)]
+    lines.append("Distributor speed and degrees.")
+    return "\n".join(lines)
+
+
+def verdict_text(answer: dict[str, Any]) -> str:
+    """The check points as a table."""
+    if not answer["check_points"]:
+        return "The target has no check points."
+    heading = ("rev/min", "least °", "most °", "found °", "± °", "p inside", "verdict")
+    lines = ["".join(f"{name:>11}" for name in heading)]
+    for point in answer["check_points"]:
+        keys = ("speed_rpm", "low_deg", "high_deg", "estimate_deg", "u_deg", "probability_inside")
+        digits = (0, 2, 2, 2, 2, 3)
+        cells = [_figure(point[key], n) for key, n in zip(keys, digits, strict=True)]
+        lines.append("".join(f"{cell:>11}" for cell in (*cells, point["verdict"])))
+    lines.append("Distributor speed and degrees; ± is one standard uncertainty.")
+    return "\n".join(lines)
+
+
+def _table(heading: tuple[str, ...], rows: list[tuple]) -> list[str]:
+    lines = ["".join(f"{name:>11}" for name in heading)]
+    for row in rows:
+        pairs = zip(row[::2], row[1::2], strict=True)
+        lines.append("".join(f"{_figure(value, digits):>11}" for value, digits in pairs))
+    return lines
+
+
+def _figure(value: float | None, digits: int) -> str:
+    return "–" if value is None else f"{value:.{digits}f}"

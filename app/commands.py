@@ -1,0 +1,229 @@
+"""The command line: the window, and the job without a screen.
+
+Exit status: 0 done; 2 bad usage or a bad file, told in one line on standard error; 1 anything
+else, told likewise (no display, a result that cannot be written). Qt is imported only by the
+commands that paint.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import os
+import re
+import sys
+from pathlib import Path
+from typing import NoReturn
+
+from core.problems import BobweightError
+
+DONE, FAILED, BAD_INPUT = 0, 1, 2
+_NAME = "bobweight"
+_WRITING = {"file-not-writable", "folder-missing", "cannot-paint", "cannot-print"}
+PAPERS = ("a4", "letter")
+SHEET_SUFFIXES = (".pdf", ".svg", ".png", ".csv")
+
+
+def run(argv: list[str]) -> int:
+    """Do what the arguments say; the exit status."""
+    try:
+        if not argv or (len(argv) == 1 and _is_docket(argv[0])):
+            return _window(Path(argv[0]) if argv else None)
+        arguments = _parser().parse_args(argv)
+        return arguments.act(arguments)
+    except SystemExit as end:  # argparse: after --help, --version or bad usage
+        return int(end.code or 0)
+    except BobweightError as error:
+        tell(_words(error))
+        return FAILED if error.problem.code in _WRITING else BAD_INPUT
+    except BrokenPipeError:  # whoever read the output has had enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return FAILED
+    except KeyboardInterrupt:
+        return FAILED
+    except Exception as error:
+        tell(f"{type(error).__name__}: {error}")
+        return FAILED
+
+
+def tell(text: str) -> None:
+    """One line on standard error."""
+    print(f"{_NAME}: {' '.join(text.split())}", file=sys.stderr)
+
+
+def _words(error: BobweightError) -> str:
+    from app.messages import sentence  # imports Qt's core, so only when something is wrong
+
+    problem = error.problem
+    text = sentence(problem)
+    file = problem.facts.get("file")
+    return f"{file}: {text}" if file else text
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser that tells bad usage in one line."""
+
+    def error(self, message: str) -> NoReturn:
+        tell(f"{message} (see {self.prog} --help)")
+        raise SystemExit(BAD_INPUT)
+
+
+def _is_docket(name: str) -> bool:
+    return not name.startswith("-") and (name.endswith(".docket") or os.path.exists(name))
+
+
+def _parser() -> _Parser:
+    parser = _Parser(
+        prog=_NAME,
+        usage=f"{_NAME} [FILE] | {_NAME} COMMAND … (COMMAND --help tells more)",
+        description="Advance curves of contact-breaker ignition distributors. Without a command "
+        "the window opens, on FILE if one is named.",
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=_version())
+    commands = parser.add_subparsers(metavar="COMMAND", required=True)
+
+    def command(name: str, act: object, about: str) -> argparse.ArgumentParser:
+        made = commands.add_parser(name, help=about, description=about, allow_abbrev=False)
+        made.set_defaults(act=act)
+        return made
+
+    predict = command("predict", _predict, "The curves that the mechanism gives.")
+    predict.add_argument("file", metavar="FILE")
+    predict.add_argument("--json", action="store_true", help="as JSON")
+    predict.add_argument("--at", metavar="RPM,RPM,…", type=speeds, help="distributor rev/min")
+
+    verdict = command("verdict", _verdict, "Each check point judged by the readings.")
+    verdict.add_argument("file", metavar="FILE")
+    verdict.add_argument("--json", action="store_true", help="as JSON")
+
+    sheet = command("sheet", _sheet, "The sheet, on one page.")
+    sheet.add_argument("file", metavar="FILE")
+    sheet.add_argument("-o", "--output", metavar="OUT.pdf|.svg|.png|.csv", required=True,
+                       type=_with_suffix(SHEET_SUFFIXES))  # fmt: skip
+    sheet.add_argument("--paper", choices=PAPERS, default="a4")
+
+    picture = command("picture", _picture, "The window as an image, without a screen.")
+    picture.add_argument("file", metavar="FILE")
+    picture.add_argument("--page", metavar="NAME", required=True)
+    picture.add_argument("--size", metavar="WxH", type=size, default=(1366, 768))
+    picture.add_argument("--scale", metavar="S", type=scale, default=1.0)
+    picture.add_argument("--theme", choices=("light", "dark"), default="light")
+    picture.add_argument("-o", "--output", metavar="OUT.png", required=True,
+                         type=_with_suffix((".png",)))  # fmt: skip
+    return parser
+
+
+def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return f"{_NAME} {version(_NAME)}"
+    except PackageNotFoundError:
+        return f"{_NAME} (not installed)"
+
+
+def speeds(text: str) -> list[float]:
+    """Distributor speeds in rev/min, separated by commas."""
+    try:
+        found = [float(part) for part in text.split(",")]
+    except ValueError:
+        found = []
+    if not found or not all(math.isfinite(speed) and speed >= 0 for speed in found):
+        raise argparse.ArgumentTypeError(
+            f"“{text}” is not a list of speeds in rev/min, such as 600,1200.5"
+        )
+    return found
+
+
+def size(text: str) -> tuple[int, int]:
+    """Width and height of the window in logical pixels, such as ``1366x768``."""
+    match = re.fullmatch(r"(\d{3,5})[xX×](\d{3,5})", text)
+    found = tuple(int(part) for part in match.groups()) if match else (0, 0)
+    if not all(320 <= part <= 10_000 for part in found):
+        raise argparse.ArgumentTypeError(f"“{text}” is not a size from 320x320 to 10000x10000")
+    return found
+
+
+def scale(text: str) -> float:
+    """Device pixels per logical pixel."""
+    try:
+        found = float(text)
+    except ValueError:
+        found = math.nan
+    if not 0.5 <= found <= 4:
+        raise argparse.ArgumentTypeError(f"“{text}” is not a scale from 0.5 to 4")
+    return found
+
+
+def _with_suffix(suffixes: tuple[str, ...]) -> object:
+    def path(text: str) -> Path:
+        if Path(text).suffix.lower() not in suffixes:
+            known = ", ".join(suffixes)
+            raise argparse.ArgumentTypeError(f"the name of “{text}” must end with {known}")
+        return Path(text)
+
+    return path
+
+
+def _window(file: Path | None) -> int:
+    from app.command_line.screen import has_screen
+
+    if file is not None:
+        from core.docket.file import read_docket
+
+        read_docket(file)  # told here, where it was named
+    if not has_screen():
+        tell("no display to open the window on; without one use predict, verdict, sheet, picture")
+        return FAILED
+    from app.start import start
+
+    return start(file)
+
+
+def _predict(arguments: argparse.Namespace) -> int:
+    from app.command_line import answers, plain_text
+    from core.docket.file import read_docket
+
+    docket = read_docket(arguments.file)
+    answer = answers.prediction_answer(docket, arguments.file, arguments.at)
+    print(answers.json_text(answer) if arguments.json else plain_text.prediction_text(answer))
+    sys.stdout.flush()
+    return DONE
+
+
+def _verdict(arguments: argparse.Namespace) -> int:
+    from app.command_line import answers, plain_text
+    from core.docket.file import read_docket
+
+    answer = answers.verdict_answer(read_docket(arguments.file), arguments.file)
+    print(answers.json_text(answer) if arguments.json else plain_text.verdict_text(answer))
+    sys.stdout.flush()
+    return DONE
+
+
+def _sheet(arguments: argparse.Namespace) -> int:
+    from app.command_line.screen import offscreen
+    from core.docket.file import read_docket
+
+    docket = read_docket(arguments.file)
+    with offscreen():
+        from app.paper.output import write
+
+        write(docket, arguments.output, arguments.paper)
+    return DONE
+
+
+def _picture(arguments: argparse.Namespace) -> int:
+    from app.command_line.screen import offscreen
+    from core.docket.file import read_docket
+
+    read_docket(arguments.file)
+    with offscreen(arguments.scale):
+        from app.picture import take
+
+        take(
+            Path(arguments.file), arguments.page, arguments.size, arguments.scale,
+            arguments.theme, arguments.output,
+        )  # fmt: skip
+    return DONE
