@@ -84,7 +84,9 @@ def _parser() -> _Parser:
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
 
     def command(name: str, act: object, about: str) -> argparse.ArgumentParser:
-        made = commands.add_parser(name, help=about, description=about, allow_abbrev=False)
+        made = commands.add_parser(
+            name, prog=f"{_NAME} {name}", help=about, description=about, allow_abbrev=False
+        )
         made.set_defaults(act=act)
         return made
 

@@ -72,7 +72,7 @@ def _branch(branch: Branch) -> dict[str, list[float | None]]:
 
 
 def _capsule(docket: Docket) -> dict[str, list[float | None]] | None:
-    """Without the plate's friction, the mean of rising and falling; None without a capsule that can be computed."""
+    """The movement without the plate's friction; None without a capsule that can be computed."""
     curve = capsule_curve(docket.capsule)
     if curve is None:
         return None

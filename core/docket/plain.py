@@ -148,7 +148,7 @@ def parse_json(text: str) -> Any:
     try:
         found = json.loads(text, object_pairs_hook=_pairs, parse_int=_whole)
     except json.JSONDecodeError as error:
-        if text.lstrip()[0] not in '{["':
+        if text.lstrip()[0] not in "{[":
             raise BobweightError("not-json") from None
         raise BobweightError("damaged-json", (), line=error.lineno, column=error.colno) from None
     except RecursionError:
