@@ -173,13 +173,13 @@ def _sheet(theme: Theme) -> str:
     return f"""
     QToolTip {{ color: {theme.ink}; background: {theme.raised}; border: 1px solid {theme.line};
         padding: 4px; }}
-    QLineEdit, QPlainTextEdit, QComboBox {{ border: 1px solid {theme.line}; border-radius: 3px;
+    QLineEdit, QPlainTextEdit {{ border: 1px solid {theme.line}; border-radius: 3px;
         background: {theme.paper}; padding: 4px 6px; min-height: 1.4em;
         selection-background-color: {theme.accent}; selection-color: {theme.on_accent}; }}
-    QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus {{ border: 2px solid {theme.accent};
+    QLineEdit:focus, QPlainTextEdit:focus {{ border: 2px solid {theme.accent};
         padding: 3px 5px; }}
     QLineEdit[refused="true"] {{ border: 2px solid {theme.wrong}; padding: 3px 5px; }}
-    QComboBox::drop-down {{ width: 22px; border: none; }}
+    QComboBox {{ min-height: 1.75em; padding-left: 4px; }}
     QPushButton {{ border: 1px solid {theme.line}; border-radius: 3px; background: {theme.raised};
         padding: 6px 12px; }}
     QPushButton:hover {{ border-color: {theme.accent}; }}
@@ -200,6 +200,16 @@ def _sheet(theme: Theme) -> str:
     QHeaderView::section {{ background: {theme.raised}; color: {theme.ink}; border: none;
         border-bottom: 1px solid {theme.line}; border-right: 1px solid {theme.grid};
         padding: 4px 6px; }}
+    QRadioButton::indicator, QCheckBox::indicator, QTableView::indicator {{
+        width: 14px; height: 14px; border: 1px solid {theme.faint}; background: {theme.paper}; }}
+    QRadioButton::indicator {{ border-radius: 8px; }}
+    QCheckBox::indicator, QTableView::indicator {{ border-radius: 2px; }}
+    QRadioButton::indicator:checked {{ background: qradialgradient(cx: 0.5, cy: 0.5, radius: 0.5,
+        fx: 0.5, fy: 0.5, stop: 0 {theme.accent}, stop: 0.55 {theme.accent},
+        stop: 0.65 {theme.paper}, stop: 1 {theme.paper}); border-color: {theme.accent}; }}
+    QCheckBox::indicator:checked, QTableView::indicator:checked {{
+        width: 8px; height: 8px; border: 4px solid {theme.grid}; background: {theme.accent}; }}
+    QRadioButton:focus, QCheckBox:focus {{ color: {theme.accent}; }}
     QSplitter::handle {{ background: {theme.grid}; }}
     QSplitter::handle:hover {{ background: {theme.accent}; }}
     """

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QCloseEvent, QGuiApplication
+from PySide6.QtGui import QCloseEvent, QGuiApplication, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QApplication,
@@ -35,7 +35,7 @@ from app.theme import apply_theme
 from app.words import translate
 from core.problems import Path as DocketPath
 
-_PAGE_CHARACTERS = 56  # width of the page zone at first, in characters
+_PAGE_CHARACTERS = 50  # width of the page zone at first, in characters
 
 
 class MainWindow(QMainWindow):
@@ -49,6 +49,7 @@ class MainWindow(QMainWindow):
         self.settings = settings or Settings()
         self.dialogs = dialogs or Dialogs()
         self._closed = False
+        self._shared_out = False
         self._apply_theme(self.settings.theme)
         self.store = Store(parent=self)
         self.display = Display(self)
@@ -97,10 +98,6 @@ class MainWindow(QMainWindow):
         whole.addWidget(self.notices)
         whole.addWidget(self.splitter, 1)
         self.setCentralWidget(middle)
-        self._first_sizes = [
-            self.strip.minimumWidth() + 10, character * _PAGE_CHARACTERS, character * 90,
-        ]  # fmt: skip
-        self.splitter.setSizes(self._first_sizes)
 
     def _connect(self) -> None:
         self.strip.chosen.connect(self.show_page)
@@ -115,9 +112,18 @@ class MainWindow(QMainWindow):
         place = self.settings.bytes("window/place")
         if not place.isEmpty():
             self.restoreGeometry(place)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Share the width out once it is known: the board takes what the others leave."""
+        super().showEvent(event)
+        if self._shared_out:
+            return
+        self._shared_out = True
         zones = self.settings.bytes("window/zones")
-        if not zones.isEmpty():
-            self.splitter.restoreState(zones)
+        if zones.isEmpty() or not self.splitter.restoreState(zones):
+            strip = self.strip.minimumWidth()
+            page = self.fontMetrics().horizontalAdvance("0") * _PAGE_CHARACTERS
+            self.splitter.setSizes([strip, page, max(self.width() - strip - page, 1)])
 
     def begin(self, path: Path | None = None) -> None:
         """Open a docket, or what the last use and the first start ask for."""

@@ -47,7 +47,7 @@ class Form(QWidget):
         grid.setHorizontalSpacing(10)
         grid.setVerticalSpacing(7)
         grid.setColumnStretch(1, 1)
-        label_px = self.fontMetrics().horizontalAdvance("0") * 18
+        label_px = self.fontMetrics().horizontalAdvance("0") * 14
         grid.setColumnMinimumWidth(0, label_px)
         if heading:
             title = QLabel(heading)

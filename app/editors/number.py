@@ -15,7 +15,7 @@ from core.problems import BobweightError, Path, Problem
 from core.record import Parameter, get
 from core.units import NUMBER, Quantity, parse, shown
 
-_SHOWN_DIGITS = 6
+_SHOWN_DIGITS = 5
 _STEPS = {
     "length": 0.1, "angle": 0.5, "speed": 50.0, "mass": 0.5, "force": 0.1, "torque": 1.0,
     "area": 10.0, "depression": 1.0, "time_ms": 0.01, "number": 0.01, "percent": 1.0,
@@ -50,7 +50,7 @@ class NumberField(Field):
         self._gesture: object | None = None
         self._shown_text = self._shown_u_text = ""
         self.edit = QLineEdit()
-        self.edit.setFixedWidth(self.fontMetrics().horizontalAdvance("0") * 11)
+        self.edit.setFixedWidth(self.fontMetrics().horizontalAdvance("0") * 8 + 14)
         self.edit.setMaxLength(60)
         self.edit.installEventFilter(self)
         self.edit.returnPressed.connect(self.commit)
@@ -69,7 +69,7 @@ class NumberField(Field):
         self.row.addWidget(QLabel("±"))
         self.u_edit = QLineEdit()
         self.u_edit.setPlaceholderText(translate("editors", "not stated"))
-        width = self.fontMetrics().horizontalAdvance(self.u_edit.placeholderText() + "00")
+        width = self.fontMetrics().horizontalAdvance(self.u_edit.placeholderText()) + 20
         self.u_edit.setFixedWidth(width)
         self.u_edit.setMaxLength(40)
         self.u_edit.installEventFilter(self)

@@ -31,6 +31,7 @@ from core.problems import Path
 from core.record import Record
 
 _Index = QModelIndex | QPersistentModelIndex
+_FEW_COLUMNS = 3  # so few share the width; more scroll sideways
 
 
 class CellDelegate(QStyledItemDelegate):
@@ -233,6 +234,7 @@ class RecordTable(QWidget):
         super().__init__(parent)
         self._parse = parse
         self.model = RowModel(store, path, keys, display, blank, hint, unit_note, self)
+        self._few = len(keys) <= _FEW_COLUMNS
         self.view = RowView(self)
         self.view.setModel(self.model)
         self.view.setAccessibleName(name)
@@ -292,7 +294,7 @@ class RecordTable(QWidget):
                 texts += [option_text(parameter, o) + "…" for o in parameter.options]
             widest = max(metrics.horizontalAdvance(text) for text in texts)
             self.view.setColumnWidth(column, widest + 22)
-            if key == self.model.keys[-1]:
+            if self._few or key == self.model.keys[-1]:
                 header.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
         self._size_height()
 
@@ -301,7 +303,7 @@ class RecordTable(QWidget):
         rows = min(max(self.model.rowCount(), 3), 24)
         header = self.view.horizontalHeader().sizeHint().height()
         row = self.view.verticalHeader().defaultSectionSize()
-        bar = self.view.horizontalScrollBar().sizeHint().height()
+        bar = 0 if self._few else self.view.horizontalScrollBar().sizeHint().height()
         self.view.setFixedHeight(header + rows * row + bar + 4)
 
     # Acts -----------------------------------------------------------------------------------

@@ -39,7 +39,7 @@ class SpringCard(QFrame):
         top.addWidget(self.double_button)
         top.addWidget(self.remove_button)
         layout = QVBoxLayout(self)
-        layout.setContentsMargins(12, 10, 12, 12)
+        layout.setContentsMargins(10, 8, 10, 10)
         layout.addLayout(top)
         layout.addWidget(
             form(Spring, (*_SPRINGS, index), parameters(Spring), page.store, page.display)

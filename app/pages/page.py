@@ -97,7 +97,7 @@ class Page(QWidget):
         self.feed = feed
         self.display = display
         self.body = QVBoxLayout(self)
-        self.body.setContentsMargins(18, 14, 18, 18)
+        self.body.setContentsMargins(12, 12, 12, 14)
         self.body.setSpacing(12)
         heading = QLabel(self.shown_title())
         set_role(heading, "heading")
@@ -146,7 +146,7 @@ class Page(QWidget):
         if card:
             set_role(frame, "card")
         layout = QVBoxLayout(frame)
-        layout.setContentsMargins(12, 10, 12, 12)
+        layout.setContentsMargins(10, 8, 10, 10)
         layout.setSpacing(8)
         if title:
             heading = QLabel(title)
