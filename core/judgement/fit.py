@@ -1,0 +1,344 @@
+"""The most probable values of a docket, given a session's readings and what was known before."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import norm as normal
+from scipy.stats import qmc
+
+from core.docket.docket import Docket
+from core.judgement.fit_curves import Values
+from core.judgement.fit_profile import profile_intervals
+from core.judgement.fit_values import FreeValue, as_triple
+from core.judgement.objective import Objective
+from core.judgement.reduce import Reduced, reduce_session
+from core.mechanics.checks import mechanism_problems
+from core.problems import BobweightError, Path, Problem
+from core.record import get, put
+from core.statistics.least_squares import Cancelled, minimise
+
+DETERMINED_BELOW = 0.7
+"""A value is determined by the readings if they bring its standard uncertainty below this share of
+what it was before (they then hold at least as much as was known before)."""
+ALIKE_ABOVE = 0.85
+"""Two values whose correlation exceeds this cannot be told apart by the readings."""
+FEWEST_READINGS = 4
+MOST_READINGS = 400
+_STARTS = 8
+_BAND_SAMPLES = 160
+_BAND_SPEEDS = 61
+_SEED = 20
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """One fitted value, in its stored unit.
+
+    Attributes
+    ----------
+    path : Path
+    value, u : float
+        Estimate and standard uncertainty after the readings.
+    unit : str
+    state : {'determined', 'not-determined', 'at-limit'}
+    before, u_before : float
+        What was known without the readings.
+    source : {'stated', 'trade', 'range'}
+        Where ``u_before`` comes from.
+    interval : (float, float) or None
+        95 % interval by profile, for the main values.
+    """
+
+    path: Path
+    value: float
+    u: float
+    unit: str
+    state: str
+    before: float
+    u_before: float
+    source: str
+    interval: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
+class FittedReading:
+    """How one reading fares: its row in the session, its distance from the fitted curve in units
+    of its uncertainty, the probability that it is a slip, and its leverage (0…1)."""
+
+    row: int
+    distance: float
+    slip_probability: float
+    leverage: float
+
+    @property
+    def is_slip(self) -> bool:
+        """More likely a slip than not."""
+        return self.slip_probability > 0.5
+
+
+@dataclass(frozen=True)
+class Alike:
+    """Two values that the readings cannot tell apart, and their correlation."""
+
+    first: Path
+    second: Path
+    correlation: float
+
+
+@dataclass(frozen=True, eq=False)
+class Band:
+    """95 % band of the fitted curve; distributor rev/min and degrees, each of shape (speeds,)."""
+
+    speed_rpm: NDArray
+    rising_low_deg: NDArray
+    rising_high_deg: NDArray
+    falling_low_deg: NDArray
+    falling_high_deg: NDArray
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """A docket fitted to one session of readings.
+
+    Attributes
+    ----------
+    docket : Docket
+        The docket with the fitted values in place.
+    estimates : tuple of Estimate
+    chi2 : float
+        Sum of squared residuals, what was known before included.
+    readings : tuple of FittedReading
+    alike : tuple of Alike
+    band : Band or None
+    z, covariance : array
+        The point and its covariance, in uncertainties before the readings.
+    converged : bool
+        False if the search was cut short.
+    """
+
+    docket: Docket
+    estimates: tuple[Estimate, ...]
+    chi2: float
+    readings: tuple[FittedReading, ...]
+    alike: tuple[Alike, ...]
+    band: Band | None
+    z: NDArray
+    covariance: NDArray
+    converged: bool
+    objective: Objective = field(repr=False)
+
+    @property
+    def correlation(self) -> NDArray:
+        """Correlations of the values, in the order of ``estimates``."""
+        root = np.sqrt(np.diag(self.covariance))
+        return self.covariance / np.outer(root, root)
+
+    def samples(self, count: int, seed: int = _SEED) -> NDArray:
+        """Points z as probable as the fit says, shape (count, values)."""
+        return posterior_samples(self.z, self.covariance, self.objective.bounds, count, seed)
+
+    def values(self, z: NDArray) -> Values:
+        """Values of the docket at points z."""
+        return self.objective.values(z)
+
+    def estimate(self, *path: str | int) -> Estimate:
+        """The estimate of the value at a path."""
+        return next(e for e in self.estimates if e.path == path)
+
+
+class FitCancelled(Exception):
+    """The caller asked to stop; ``best`` is the best fit so far, or None."""
+
+    def __init__(self, best: Fit | None):
+        super().__init__("cancelled")
+        self.best = best
+
+
+def reading_problems(docket: Docket, session: int, reduced: Reduced) -> list[Problem]:
+    """What keeps a session from being fitted, grave problems first."""
+    place: Path = ("sessions", session, "readings")
+    found = [p.at("mechanism") for p in mechanism_problems(docket.mechanism) if p.grave]
+    used = reduced.used()
+    count = int(used.sum())
+    if count < FEWEST_READINGS:
+        found.append(
+            Problem("too-few-readings", place, {"given": count, "needed": FEWEST_READINGS})
+        )
+    elif count > MOST_READINGS:
+        found.append(Problem("too-many-readings", place, {"given": count, "limit": MOST_READINGS}))
+    else:
+        speed, u_speed = reduced.speed_rpm[used], reduced.u_speed_rpm[used]
+        if np.ptp(speed) < 4 * u_speed.max():
+            facts = {"low": float(speed.min()), "high": float(speed.max()), "unit": "rev/min"}
+            found.append(Problem("readings-all-one-speed", place, facts))
+    return found
+
+
+def reading_advice(docket: Docket, session: int, reduced: Reduced, start_rpm: float):
+    """What makes readings say little: no advance in any, or advance that falls with speed."""
+    place: Path = ("sessions", session, "readings")
+    used = reduced.used()
+    speed, advance = reduced.speed_rpm[used], reduced.advance_deg[used]
+    u = reduced.u_advance_deg[used]
+    found = []
+    if speed.max(initial=0.0) < start_rpm:
+        facts = {"value": float(speed.max()), "limit": start_rpm, "unit": "rev/min"}
+        found.append(Problem("readings-all-below-start", place, facts, grave=False))
+    if len(speed) >= FEWEST_READINGS:
+        slope = np.polyfit(speed - speed.mean(), advance, 1, w=1 / u, cov="unscaled")
+        if slope[0][0] < -3.0 * np.sqrt(slope[1][0, 0]):
+            found.append(Problem("advance-falls-with-speed", place, {}, grave=False))
+    return found
+
+
+def fit_session(
+    docket: Docket,
+    session: int = -1,
+    reduced: Reduced | None = None,
+    *,
+    cancelled: Callable[[], bool] | None = None,
+    details: bool = True,
+) -> Fit:
+    """The docket's values fitted to a session of readings, with their uncertainties.
+
+    Parameters
+    ----------
+    session : int
+        Index into ``docket.sessions``; −1 is the last.
+    reduced : Reduced, optional
+        That session, if it is at hand.
+    cancelled : callable, optional
+        Polled before every batch of residuals.
+    details : bool
+        Profile intervals and the curve's band too.
+
+    Raises
+    ------
+    BobweightError
+        The first of :func:`reading_problems`.
+    FitCancelled
+        With the best fit so far.
+    """
+    if not docket.sessions:
+        raise BobweightError("no-session", ("sessions",))
+    session = session % len(docket.sessions)
+    reduced = reduced or reduce_session(docket.sessions[session], docket.particulars)
+    for problem in reading_problems(docket, session, reduced):
+        raise BobweightError.of(problem)
+    objective = Objective(docket, session, reduced)
+    try:
+        found = minimise(
+            objective.residuals, _starts(objective), *objective.bounds, cancelled=cancelled,
+            tolerance=1e-7,
+        )  # fmt: skip
+        best = found.x[found.best]
+        polished = minimise(objective.residuals, best, *objective.bounds, cancelled=cancelled)
+        return fit_at(objective, polished.x[0], bool(polished.converged[0]), details, cancelled)
+    except Cancelled as stop:
+        best = stop.best
+        raise FitCancelled(
+            None if best is None else fit_at(objective, best.x[best.best], False, False)
+        ) from None
+
+
+def fit_at(
+    objective: Objective,
+    z: NDArray,
+    converged: bool,
+    details: bool,
+    cancelled: Callable[[], bool] | None = None,
+) -> Fit:
+    """The report of a fit that came to rest at ``z``."""
+    slopes = objective.jacobian(z)
+    covariance = np.linalg.inv(objective.information(z, slopes))
+    intervals = profile_intervals(objective, z, covariance, cancelled) if details else {}
+    estimates = tuple(
+        _estimate(f, float(z[i]), float(np.sqrt(covariance[i, i])), intervals.get(i))
+        for i, f in enumerate(objective.free)
+    )
+    distances = objective.distances(z[None])[0]
+    slips, leverage = objective.slips(z), objective.leverage(z)
+    rows = objective.simulator.rows
+    readings = tuple(
+        FittedReading(int(rows[i]), float(distances[i]), float(slips[i]), float(leverage[i]))
+        for i in range(len(rows))
+    )
+    return Fit(
+        docket=fitted_docket(objective.simulator.docket, estimates),
+        estimates=estimates,
+        chi2=objective.chi2(z),
+        readings=readings,
+        alike=_alike(objective, covariance),
+        band=_band(objective, z, covariance) if details else None,
+        z=z,
+        covariance=covariance,
+        converged=converged,
+        objective=objective,
+    )
+
+
+def posterior_samples(
+    z: NDArray, covariance: NDArray, bounds: NDArray, count: int, seed: int
+) -> NDArray:
+    """Points about z with that covariance, moved onto the bounds where outside."""
+    root = np.linalg.cholesky(covariance + 1e-12 * np.eye(len(z)))
+    drawn = np.random.default_rng(seed).normal(size=(count, len(z)))
+    return np.clip(z + drawn @ root.T, *bounds)
+
+
+def fitted_docket(docket: Docket, estimates: tuple[Estimate, ...]) -> Docket:
+    """The docket with the estimates in place of its own values."""
+    if any(e.path[0] == "capsule" for e in estimates):
+        docket = docket.with_changes(capsule=as_triple(docket.capsule))
+    for e in estimates:
+        if e.value != get(docket, e.path):
+            docket = put(docket, e.path, e.value)
+    return docket
+
+
+def _starts(objective: Objective) -> NDArray:
+    """The docket's own values, and points spread about them."""
+    drawn = qmc.Sobol(objective.size, seed=_SEED).random(_STARTS)[1:]
+    spread = normal.ppf(np.clip(drawn, 1e-3, 1 - 1e-3))
+    return np.vstack([np.zeros(objective.size), spread])
+
+
+def _estimate(f: FreeValue, z: float, u_z: float, interval: tuple[float, float] | None) -> Estimate:
+    low, high = f.bounds
+    at_limit = (z <= low or z >= high) and not f.by_share
+    state = "determined" if u_z < DETERMINED_BELOW else "not-determined"
+    return Estimate(
+        path=f.path,
+        value=float(f.at(np.array(z))),
+        u=float(u_z * f.slope(np.array(z))),
+        unit=f.unit,
+        state="at-limit" if at_limit and state == "determined" else state,
+        before=f.value,
+        u_before=f.u_before,
+        source=f.source,
+        interval=None if interval is None else tuple(float(f.at(np.array(b))) for b in interval),
+    )
+
+
+def _alike(objective: Objective, covariance: NDArray) -> tuple[Alike, ...]:
+    root = np.sqrt(np.diag(covariance))
+    r = np.triu(covariance / np.outer(root, root), 1)
+    pairs = np.argwhere(np.abs(r) >= ALIKE_ABOVE)
+    found = [
+        Alike(objective.free[i].path, objective.free[j].path, float(r[i, j])) for i, j in pairs
+    ]
+    return tuple(sorted(found, key=lambda a: -abs(a.correlation)))
+
+
+def _band(objective: Objective, z: NDArray, covariance: NDArray) -> Band:
+    drawn = posterior_samples(z, covariance, objective.bounds, _BAND_SAMPLES, _SEED)
+    table = objective.simulator.curves(objective.values(np.vstack([z, drawn])))
+    end = 1.2 * float(np.median(np.minimum(table.rising_rpm[:, -1], 1e4)))
+    speed = np.linspace(0.0, end, _BAND_SPEEDS)
+    limits = [np.quantile(table.at(speed, way), (0.025, 0.975), axis=0)
+              for way in ("rising", "falling")]  # fmt: skip
+    return Band(speed, *limits[0], *limits[1])

@@ -1,0 +1,193 @@
+"""From values of the docket to the distances of its readings, for many sets of values at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.docket.docket import Docket
+from core.judgement.fit_distance import signed_distances
+from core.judgement.fit_values import as_triple, usable_capsule
+from core.judgement.reduce import Reduced
+from core.mechanics.balance import balance_speeds
+from core.mechanics.branches import Curves, curves
+from core.mechanics.builds import Builds
+from core.mechanics.capsule import degrees_from_travel, dimensions_from_triple, travel_from_degrees
+from core.problems import Path
+from core.record import get
+
+KNOTS = 40
+"""Knots of a curve while fitting: the chords stay within a hundredth of a reading's uncertainty."""
+_DEG_PER_MS_RPM = 6e-3
+_WAYS = ("rising", "falling", "unknown")
+
+Values = Mapping[Path, NDArray]
+"""Values by path in the docket, each of shape (builds,) or (1,)."""
+
+
+class Simulator:
+    """The readings of one session against any builds of the docket.
+
+    Parameters
+    ----------
+    docket : Docket
+        Its mechanism can be predicted.
+    session : int
+        Index into ``docket.sessions``.
+    reduced : Reduced
+        That session.
+
+    Attributes
+    ----------
+    rows : int array
+        Rows of the session's readings that count, in the order of every array of readings here.
+    """
+
+    def __init__(self, docket: Docket, session: int, reduced: Reduced, knots: int = KNOTS):
+        self.docket, self.session, self.knots = docket, session, knots
+        self.instrument: Path = ("sessions", session, "instrument")
+        instrument = docket.sessions[session].instrument
+        self.ratio = docket.particulars.drive_ratio if instrument.kind == "lamp" else 1.0
+        self.capsule = as_triple(docket.capsule) if usable_capsule(docket.capsule) else None
+        counts = reduced.used() | (reduced.used(pipe_on=True) & (self.capsule is not None))
+        self.rows = reduced.index[counts]
+        readings = [docket.sessions[session].readings[i] for i in self.rows]
+        self.shown_rpm = np.array([r.speed_rpm for r in readings], dtype=float)
+        self.shown_deg = np.array([r.angle_deg for r in readings], dtype=float)
+        self.u_shown_rpm = reduced.u_speed_rpm[counts] * self.ratio / instrument.tachometer_scale
+        self.u_deg = reduced.u_advance_deg[counts].astype(float)
+        self.direction = np.array([_WAYS.index(r.direction) for r in readings], dtype=int)
+        self.depression_kpa = reduced.depression_kpa[counts].astype(float)
+        self.pipe_on = ~np.isnan(self.depression_kpa)
+        if self.pipe_on.any():
+            u_depression = reduced.u_depression_kpa[counts][self.pipe_on]
+            slope = self._capsule_slope(self.depression_kpa[self.pipe_on])
+            self.u_deg[self.pipe_on] = np.hypot(self.u_deg[self.pipe_on], slope * u_depression)
+        # With the pipe on the speed stands still and the depression moves.
+        self.branch = np.where(self.pipe_on, 0, self.direction)
+
+    def builds(self, values: Values) -> Builds:
+        """The builds of the mechanism with these values."""
+        varied = {p[1:]: v for p, v in values.items() if p[0] == "mechanism"}
+        return Builds(self.docket.mechanism, varied)
+
+    def curves(self, values: Values, knots: int | None = None) -> Curves:
+        """Rising and falling curves of the builds."""
+        return curves(balance_speeds(self.builds(values), knots or self.knots))
+
+    def distances(
+        self, values: Values, added_deg: Callable[[NDArray], NDArray] | None = None
+    ) -> NDArray:
+        """Signed distances of the readings, shape (builds, readings); see
+        :func:`core.judgement.fit_distance.signed_distances`.
+
+        Parameters
+        ----------
+        values : Values
+        added_deg : callable, optional
+            Further advance in distributor degrees that the readings hold, from their distributor
+            speed, shape (builds or 1, readings).
+        """
+        table = self.curves(values)
+        x, y, u_x = self.points(values)
+        if added_deg is not None:
+            y = y - added_deg(x)
+        found = np.empty((max(len(table.advance_deg), len(x), len(y)), len(self.rows)))
+        same = table.rising_rpm is table.falling_rpm or np.array_equal(
+            table.rising_rpm, table.falling_rpm
+        )
+        for code in range(3):
+            chosen = self.branch == code if not same else np.full(len(self.rows), code == 0)
+            if not chosen.any():
+                continue
+            part = (x[:, chosen], y[:, chosen], u_x[:, chosen], self.u_deg[None, chosen])
+            theta = table.advance_deg
+            if code == 0:
+                found[:, chosen] = _distances(theta, table.rising_rpm, part)
+            elif code == 1:
+                found[:, chosen] = _distances(theta, table.falling_rpm, part)
+            else:
+                up = _distances(theta, table.rising_rpm, part)
+                down = _distances(theta, table.falling_rpm, part)
+                found[:, chosen] = np.where(np.abs(up) <= np.abs(down), up, down)
+        return found
+
+    def points(self, values: Values) -> tuple[NDArray, NDArray, NDArray]:
+        """Distributor speed, centrifugal advance and speed uncertainty that the readings stand for,
+        each of shape (builds or 1, readings)."""
+        scale = self.value(values, *self.instrument, "tachometer_scale")
+        true_rpm = self.shown_rpm * scale
+        late = _DEG_PER_MS_RPM * true_rpm * self.value(values, *self.instrument, "lag_ms")
+        zero = self.value(values, *self.instrument, "static_deg") + self.value(
+            values, *self.instrument, "mark_error_deg"
+        )
+        advance = (self.shown_deg - zero + late) / self.ratio
+        if self.pipe_on.any():
+            vacuum = np.zeros((len(np.atleast_1d(self._capsule_count(values))), len(self.rows)))
+            vacuum[:, self.pipe_on] = self.vacuum_deg(
+                values, self.depression_kpa[self.pipe_on], self.direction[self.pipe_on]
+            )
+            advance = advance - vacuum
+        u_rpm = self.u_shown_rpm * scale / self.ratio
+        return true_rpm / self.ratio, advance, u_rpm
+
+    def shown(
+        self, values: Values, speed_rpm: NDArray, advance_deg: NDArray
+    ) -> tuple[NDArray, NDArray]:
+        """Speed and angle that the instruments show at a distributor speed and advance."""
+        scale = self.value(values, *self.instrument, "tachometer_scale")
+        true_rpm = speed_rpm * self.ratio
+        late = _DEG_PER_MS_RPM * true_rpm * self.value(values, *self.instrument, "lag_ms")
+        zero = self.value(values, *self.instrument, "static_deg") + self.value(
+            values, *self.instrument, "mark_error_deg"
+        )
+        return true_rpm / scale, zero + self.ratio * advance_deg - late
+
+    def vacuum_deg(self, values: Values, depression_kpa: NDArray, direction: NDArray) -> NDArray:
+        """Movement of the plate in distributor degrees, shape (builds or 1, depressions).
+
+        Parameters
+        ----------
+        depression_kpa : array, shape (depressions,) or (builds, depressions)
+        direction : int array, shape (depressions,)
+            0 rising, 1 falling, 2 unknown: without the plate's friction.
+        """
+        value = {k: self.value(values, "capsule", k) for k in ("start_kpa", "full_kpa", "full_deg")}
+        force_n = self.value(values, "capsule", "friction_n")
+        capsule = dimensions_from_triple(self.capsule, self.capsule.area_mm2 or 1000.0)
+        friction_kpa = np.array([1.0, -1.0, 0.0])[direction] * force_n * 1e3 / capsule.area_mm2
+        width = np.maximum(value["full_kpa"] - value["start_kpa"], 0.5)
+        share = np.clip((depression_kpa - friction_kpa - value["start_kpa"]) / width, 0.0, 1.0)
+        lever, offset = capsule.lever_mm, capsule.offset_deg
+        travel = share * travel_from_degrees(value["full_deg"], lever, offset)
+        sign = -1.0 if capsule.acts == "retard" else 1.0
+        return sign * degrees_from_travel(travel, lever, offset)
+
+    def value(self, values: Values, *path: str | int) -> NDArray:
+        """A value as an array of shape (builds or 1, 1)."""
+        if path in values:
+            return np.reshape(values[path], (-1, 1))
+        if path[0] == "capsule":
+            return np.array([[getattr(self.capsule, path[1])]])
+        return np.array([[get(self.docket, path)]])
+
+    def _capsule_count(self, values: Values) -> NDArray:
+        sizes = [np.size(v) for p, v in values.items() if p[0] == "capsule"]
+        return np.empty(max(sizes, default=1))
+
+    def _capsule_slope(self, depression_kpa: NDArray) -> NDArray:
+        none = np.full(len(depression_kpa), 2)
+        high = self.vacuum_deg({}, depression_kpa + 0.5, none)
+        low = self.vacuum_deg({}, depression_kpa - 0.5, none)
+        return (high - low)[0]
+
+
+def _distances(theta: NDArray, speed: NDArray, part: tuple[NDArray, ...]) -> NDArray:
+    x, y, u_x, u_y = part
+    count = max(len(theta), len(x), len(y))
+    if len(theta) == count:
+        return signed_distances(theta, speed, x, y, u_x, u_y)
+    theta, speed = (np.broadcast_to(a, (count, a.shape[1])) for a in (theta, speed))
+    return signed_distances(theta, speed, x, y, u_x, u_y)

@@ -1,0 +1,140 @@
+"""The values that readings may teach something about, each with what was known of it before.
+
+Before the readings a value is taken as normal about what the docket says: with the uncertainty
+stated there, else the trade's usual one. A spring rate without either is known to a share of
+itself only, so it is handled by its logarithm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.docket.docket import Docket
+from core.docket.mechanism import Mechanism
+from core.docket.vacuum import Capsule
+from core.judgement.reduce import Reduced
+from core.mechanics.capsule import capsule_problems, triple_from_dimensions
+from core.mechanics.linkage import linkage_class
+from core.problems import Path
+from core.record import get, parameter_at, parameters
+
+UNLABELLED_RATE_SHARE = 0.3
+"""Relative standard uncertainty of a spring rate that nobody has measured."""
+_WIDTHS = 6.0
+_INSTRUMENT = ("static_deg", "mark_error_deg", "tachometer_scale", "lag_ms")
+_CAPSULE = ("start_kpa", "full_kpa", "full_deg", "friction_n")
+
+
+@dataclass(frozen=True)
+class FreeValue:
+    """One value of the docket and what is known of it without the readings.
+
+    Attributes
+    ----------
+    path : Path
+        In the docket.
+    value, u : float
+        What the docket says, and its standard uncertainty; of the logarithm if ``by_share``.
+    low, high : float
+        Hard limits.
+    unit : str
+        Stored unit.
+    source : {'stated', 'trade', 'range'}
+        Where ``u`` comes from.
+    by_share : bool
+        The value is ``value · exp(u z)`` instead of ``value + u z``.
+    """
+
+    path: Path
+    value: float
+    u: float
+    low: float
+    high: float
+    unit: str
+    source: str
+    by_share: bool = False
+
+    def at(self, z: NDArray) -> NDArray:
+        """The value at z standard uncertainties from the docket's, within its limits."""
+        raw = self.value * np.exp(self.u * z) if self.by_share else self.value + self.u * z
+        return np.clip(raw, self.low, self.high)
+
+    def slope(self, z: NDArray) -> NDArray:
+        """Change of the value for a change of z."""
+        return self.u * self.at(z) if self.by_share else np.full(np.shape(z), self.u)
+
+    @property
+    def bounds(self) -> tuple[float, float]:
+        """Limits of z."""
+        if self.by_share:
+            return -_WIDTHS, _WIDTHS
+        low, high = (self.low - self.value) / self.u, (self.high - self.value) / self.u
+        return max(low, -_WIDTHS), min(high, _WIDTHS)
+
+    @property
+    def u_before(self) -> float:
+        """Standard uncertainty before the readings, in the stored unit."""
+        return self.value * self.u if self.by_share else self.u
+
+
+def free_values(
+    docket: Docket, session: int, reduced: Reduced, rate_share: float = UNLABELLED_RATE_SHARE
+) -> tuple[FreeValue, ...]:
+    """The values that a session's readings may bear upon.
+
+    Parameters
+    ----------
+    session : int
+        Index into ``docket.sessions``.
+    reduced : Reduced
+        That session; the capsule's values are free only if readings were taken with the pipe on.
+    rate_share : float
+        Relative standard uncertainty of a spring rate without a stated one.
+    """
+    places = [("mechanism", *place) for place in _mechanism_places(docket.mechanism)]
+    places += [("sessions", session, "instrument", key) for key in _INSTRUMENT]
+    if reduced.used(pipe_on=True).any() and usable_capsule(docket.capsule):
+        places += [("capsule", key) for key in _CAPSULE]
+        docket = docket.with_changes(capsule=as_triple(docket.capsule))
+    found = [_free_value(docket, place, rate_share) for place in places]
+    return tuple(f for f in found if f is not None)
+
+
+def usable_capsule(capsule: Capsule) -> bool:
+    """Whether there is a capsule that can be computed."""
+    return capsule.given_as != "none" and not any(p.grave for p in capsule_problems(capsule))
+
+
+def as_triple(capsule: Capsule) -> Capsule:
+    """The capsule by start, full and degrees, with uncertainties stated for its dimensions left
+    behind (the trade's usual ones serve)."""
+    return capsule if capsule.given_as == "triple" else triple_from_dimensions(capsule)
+
+
+def _mechanism_places(mechanism: Mechanism) -> list[Path]:
+    kind = linkage_class(mechanism)
+    needs = set(kind.weight_needs)
+    places: list[Path] = [("weights", k) for k in parameters(mechanism.weights) if k in needs]
+    places += [("linkage", key) for key in kind.needs]
+    for index, spring in enumerate(mechanism.springs):
+        places += [("springs", index, k) for k, p in parameters(spring).items() if p.uncertain]
+    places += [(k,) for k, p in parameters(mechanism).items() if p.uncertain]
+    return [place for place in places if parameter_at(mechanism, place).uncertain]
+
+
+def _free_value(docket: Docket, path: Path, rate_share: float) -> FreeValue | None:
+    value = get(docket, path)
+    if value is None:
+        return None
+    parameter = parameter_at(docket, path)
+    stated = get(docket, path[:-1]).u.get(path[-1])
+    unit = parameter.quantity.stored.symbol
+    if stated is None and parameter.trade_u is None:
+        low, high = parameter.hard
+        return FreeValue(path, value, rate_share, low, high, unit, "range", by_share=True)
+    u = stated if stated is not None else parameter.trade_u
+    source = "trade" if stated is None else "stated"
+    return FreeValue(path, value, u, *parameter.hard, unit, source)

@@ -1,0 +1,136 @@
+"""One object that answers every question about a fit: residuals, chi2, covariance, slips.
+
+A reading is either ordinary, with its stated uncertainty, or (one in twenty, common practice) a
+slip with five times as much. The distance d of a reading then costs
+
+    ρ(d) = −2 log [ ((1 − ε) φ(d) + ε φ(d/s)/s) / the same at 0 ],
+
+whose signed root is the residual, so that least squares finds the most probable values. What was
+known before enters as one residual a value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.docket.docket import Docket
+from core.judgement.fit_curves import Simulator, Values
+from core.judgement.fit_values import UNLABELLED_RATE_SHARE, FreeValue, free_values
+from core.judgement.reduce import Reduced
+from core.statistics.least_squares import difference_jacobian
+
+SLIP_SHARE = 0.05
+SLIP_SPREAD = 5.0
+_AT_ZERO = (1 - SLIP_SHARE) + SLIP_SHARE / SLIP_SPREAD
+
+
+def _odds(d: NDArray) -> tuple[NDArray, NDArray]:
+    """Densities of an ordinary reading and of a slip, each times √(2π) and its share."""
+    ordinary = (1 - SLIP_SHARE) * np.exp(-0.5 * d**2)
+    return ordinary, SLIP_SHARE / SLIP_SPREAD * np.exp(-0.5 * (d / SLIP_SPREAD) ** 2)
+
+
+def robust(d: NDArray) -> NDArray:
+    """Residuals whose squares sum to the cost of the distances ``d``."""
+    ordinary, slip = _odds(d)
+    cost = -2.0 * np.log((ordinary + slip) / _AT_ZERO)
+    near = np.abs(d) < 1e-3
+    slope = np.sqrt((1 - SLIP_SHARE + SLIP_SHARE / SLIP_SPREAD**3) / _AT_ZERO)
+    return np.where(near, slope * d, np.sign(d) * np.sqrt(np.maximum(cost, 0.0)))
+
+
+def slip_probability(d: NDArray) -> NDArray:
+    """Probability that a reading at distance ``d`` is a slip."""
+    ordinary, slip = _odds(d)
+    return slip / (ordinary + slip)
+
+
+def weights(d: NDArray) -> NDArray:
+    """What a reading at distance ``d`` counts, 1 for ordinary ones, 1/s² for slips."""
+    p = slip_probability(d)
+    return 1.0 - p + p / SLIP_SPREAD**2
+
+
+class Objective:
+    """Readings of one session against the values that may explain them.
+
+    Points are given as z: standard uncertainties (before the readings) from the docket's values.
+
+    Parameters
+    ----------
+    docket : Docket
+        Its mechanism can be predicted.
+    session : int
+        Index into ``docket.sessions``.
+    reduced : Reduced
+        That session.
+    rate_share : float
+        See :func:`core.judgement.fit_values.free_values`.
+    """
+
+    def __init__(
+        self,
+        docket: Docket,
+        session: int,
+        reduced: Reduced,
+        rate_share: float = UNLABELLED_RATE_SHARE,
+        simulator: Simulator | None = None,
+    ):
+        self.simulator = simulator or Simulator(docket, session, reduced)
+        self.free: tuple[FreeValue, ...] = free_values(docket, session, reduced, rate_share)
+        self.bounds = np.array([f.bounds for f in self.free]).T
+        self.evaluate: Callable[[NDArray], NDArray] = self.distances
+
+    @property
+    def size(self) -> int:
+        """Number of values."""
+        return len(self.free)
+
+    def values(self, z: NDArray) -> Values:
+        """The docket's values at points z, shape (batch, values)."""
+        return {f.path: f.at(z[:, i]) for i, f in enumerate(self.free)}
+
+    def distances(self, z: NDArray) -> NDArray:
+        """Signed distances of the readings, shape (batch, readings)."""
+        return self.simulator.distances(self.values(z))
+
+    def residuals(self, z: NDArray, member: NDArray | None = None) -> NDArray:
+        """Residuals of the readings, then of what was known before: (batch, readings + values)."""
+        return np.concatenate([robust(self.distances(z)), z], axis=1)
+
+    def chi2(self, z: NDArray) -> float:
+        """Sum of squared residuals at one point."""
+        return float(np.sum(self.residuals(np.atleast_2d(z)) ** 2))
+
+    def jacobian(self, z: NDArray) -> NDArray:
+        """Slopes of the distances at one point, shape (readings, values)."""
+        at = np.atleast_2d(z)
+        low, high = self.bounds[:1], self.bounds[1:]
+        return difference_jacobian(
+            lambda points, member: self.distances(points), at, self.distances(at), low, high,
+            np.ones(at.shape, bool), np.ones(self.size), np.zeros(1, int), central=True,
+        )[0]  # fmt: skip
+
+    def information(self, z: NDArray, slopes: NDArray | None = None) -> NDArray:
+        """Inverse of the covariance of z at one point, slips counted for what they are worth."""
+        slopes = self.jacobian(z) if slopes is None else slopes
+        w = weights(self.distances(np.atleast_2d(z))[0])
+        return slopes.T @ (w[:, None] * slopes) + np.eye(self.size)
+
+    def covariance(self, z: NDArray) -> NDArray:
+        """Covariance of z at one point."""
+        return np.linalg.inv(self.information(z))
+
+    def leverage(self, z: NDArray) -> NDArray:
+        """How far each reading decides its own place on the curve, 0…1."""
+        slopes = self.jacobian(z)
+        w = weights(self.distances(np.atleast_2d(z))[0])
+        cov = np.linalg.inv(self.information(z, slopes))
+        return w * np.einsum("rp,pq,rq->r", slopes, cov, slopes)
+
+    def slips(self, z: NDArray) -> NDArray:
+        """Probability of each reading to be a slip, shape (readings,)."""
+        return slip_probability(self.distances(np.atleast_2d(z))[0])
