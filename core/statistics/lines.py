@@ -183,7 +183,9 @@ def line_in_both(
     x, y, ux, uy, r = _columns(2, x, y, u_x, u_y, correlation)
     if np.any((ux < 0) | (uy < 0) | ((ux == 0) & (uy == 0))):
         raise BobweightError("uncertainty-not-positive")
-    rough = 1 / (uy**2 + (np.ptp(y) / max(np.ptp(x), 1e-300) * ux) ** 2)
+    if np.ptp(x) == 0:
+        raise BobweightError("all-same-x", (), value=float(x[0]))
+    rough = 1 / (uy**2 + (np.ptp(y) / np.ptp(x) * ux) ** 2 + 1e-300)
     _, _, b = _slope(x, y, rough)
     for _ in range(_MOST_STEPS):
         with np.errstate(divide="ignore"):
