@@ -6,7 +6,6 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
 from app.paper.type import FontRuler, page_font
-from app.paper.words import worded
 from core.sheet.description import (
     Element,
     Line,
@@ -51,9 +50,7 @@ class _Hand:
         _PAINT[type(element)](self, element)
 
     def text(self, text: Text) -> None:
-        words, size_pt = self._ruler.fitted(
-            worded(text.text), text.size_pt, text.bold, text.room_mm
-        )
+        words, size_pt = self._ruler.fitted(text)
         width = self._ruler.width_mm(words, size_pt, text.bold)
         left = -width * {"left": 0.0, "centre": 0.5, "right": 1.0}[text.align]
         self._painter.save()

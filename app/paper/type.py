@@ -7,7 +7,7 @@ from functools import lru_cache
 from PySide6.QtGui import QFont, QFontMetricsF
 
 from app.paper.words import worded
-from core.sheet.description import LEAST_TEXT_PT, MM_PER_PT, Content, wrap
+from core.sheet.description import MM_PER_PT, Content, Text, wrap
 
 FAMILIES = (
     "Liberation Sans", "Arial", "Helvetica", "Nimbus Sans", "Segoe UI", "Noto Sans", "DejaVu Sans",
@@ -45,15 +45,15 @@ class FontRuler:
         """The lines of a paragraph."""
         return wrap(worded(content), width_mm, lambda text: self.width_mm(text, size_pt))
 
-    def fitted(self, text: str, size_pt: float, bold: bool, room_mm: float | None,
-               ) -> tuple[str, float]:  # fmt: skip
-        """A text and the size to set it in so that it fits its room: smaller down to the least
-        size, then shortened with an ellipsis."""
-        if room_mm is None or self.width_mm(text, size_pt, bold) <= room_mm + 0.05:
-            return text, size_pt
-        needed = room_mm / max(self.width_mm(text, 1.0, bold), 1e-9)
-        size_pt = min(size_pt, max(needed, LEAST_TEXT_PT))
-        return self.shortened(text, size_pt, bold, room_mm), size_pt
+    def fitted(self, text: Text) -> tuple[str, float]:
+        """The words of a text and the size to set them in so that they fit their room: smaller
+        down to the least size, then shortened with an ellipsis."""
+        words = worded(text.text)
+        if text.room_mm is None or self.width_mm(words, text.size_pt, text.bold) <= text.room_mm:
+            return words, text.size_pt
+        needed = text.room_mm / max(self.width_mm(words, 1.0, text.bold), 1e-9)
+        size_pt = min(text.size_pt, max(needed, text.least_pt))
+        return self.shortened(words, size_pt, text.bold, text.room_mm), size_pt
 
     def shortened(self, text: str, size_pt: float, bold: bool, room_mm: float) -> str:
         """The longest beginning of a text that fits, with an ellipsis where it is cut."""

@@ -91,6 +91,7 @@ WORDS: dict[str, str] = {
     "required": QT_TRANSLATE_NOOP("sheet", "Required"),
     "off": QT_TRANSLATE_NOOP("sheet", "Off the"),
     "middle": QT_TRANSLATE_NOOP("sheet", "middle"),
+    "predicted-column": QT_TRANSLATE_NOOP("sheet", "Predicted"),
     "measured": QT_TRANSLATE_NOOP("sheet", "Measured"),
     "chance": QT_TRANSLATE_NOOP("sheet", "Chance"),
     "inside-of-it": QT_TRANSLATE_NOOP("sheet", "inside"),

@@ -62,10 +62,15 @@ def particulars(docket: Docket) -> Facts:
 
 def check_point_rows(outcome: Outcome, view: View) -> Rows | None:
     """Check points with what is predicted, what was measured, and the decision on each."""
+    comparison = outcome.comparison
     rows: list[tuple[Content, PointResult]] = [
-        (view.speed(p.speed_rpm), p) for p in outcome.comparison.check_points
+        (view.speed(p.speed_rpm), p) for p in comparison.check_points
     ]
-    rows += _speed_extras(outcome, view)
+    if comparison.start is not None:
+        speed = view.speed(comparison.start.speed_rpm)
+        rows.insert(0, (word("row-start", speed=speed), comparison.start))
+    if comparison.ceiling is not None:
+        rows.append((word("row-ceiling"), comparison.ceiling))
     return _result_rows((word("speed"), word("speed-unit")), rows, view) if rows else None
 
 
@@ -76,33 +81,22 @@ def vacuum_rows(outcome: Outcome, view: View) -> Rows | None:
     return _result_rows(heading, rows, view) if rows else None
 
 
-def _speed_extras(outcome: Outcome, view: View) -> list[tuple[Content, PointResult]]:
-    """The two further demands of a target: no advance below a speed, and the ceiling."""
-    found: list[tuple[Content, PointResult]] = []
-    start, ceiling = outcome.comparison.start, outcome.comparison.ceiling
-    if start is not None:
-        found.append((word("row-start", speed=view.speed(start.speed_rpm)), start))
-    if ceiling is not None:
-        found.append((word("row-ceiling"), ceiling))
-    return found
-
-
 def _result_rows(heading: tuple[Content, ...], rows: Sequence[tuple[Content, PointResult]],
                  view: View) -> Rows:  # fmt: skip
     """One grid for speed and vacuum check points; columns that would be empty are left out."""
     predicted = any(r.predicted_deg is not None for _, r in rows)
     measured = any(r.estimate_deg is not None for _, r in rows)
-    columns = [Column(heading, 1.15), Column((word("required"), word("degrees")), 1.45)]
+    columns = [Column(heading), Column((word("required"), word("degrees")))]
     if predicted:
-        columns += [Column((word("predicted"), word("degrees")), 1.1),
-                    Column((word("off"), word("middle")), 0.95)]  # fmt: skip
+        columns += [Column((word("predicted-column"), word("degrees"))),
+                    Column((word("off"), word("middle")))]  # fmt: skip
     if measured:
-        columns += [Column((word("measured"), word("degrees")), 1.3),
-                    Column((word("off"), word("middle")), 0.95)]  # fmt: skip
-        columns += [Column((word("chance"), word("inside-of-it")), 0.85),
-                    Column((word("decision"),), 1.35, "left")]  # fmt: skip
+        columns += [Column((word("measured"), word("degrees"))),
+                    Column((word("off"), word("middle")))]  # fmt: skip
+        columns += [Column((word("chance"), word("inside-of-it"))),
+                    Column((word("decision"),), "left")]  # fmt: skip
     elif predicted:
-        columns.append(Column((word("predicted-is"),), 1.3, "left"))
+        columns.append(Column((word("predicted-is"),), "left"))
     made = [tuple(_result_cells(place, r, view, predicted, measured)) for place, r in rows]
     return Rows(tuple(columns), tuple(made))
 
@@ -158,19 +152,19 @@ def spring_rows(outcome: Outcome, view: View) -> Rows | None:
     if not springs:
         return None
     labelled = any(plain(s.label) for s in springs)
-    columns = [Column((word("spring"),), 1.2, "left")]
+    columns = [Column((word("spring"),), "left")]
     if labelled:
-        columns.append(Column((word("own-mark"),), 1.2, "left"))
+        columns.append(Column((word("own-mark"),), "left"))
     columns += [
-        Column((word("peg-on"),), 1.0, "left"),
-        Column((word("rate"), "N/mm"), 1.2),
-        Column((word("free-length"), "mm"), 1.2),
-        Column((word("slack"), "mm"), 0.9),
-        Column((word("tension"), "N"), 0.9),
-        Column((word("post"), word("mm-at-degrees")), 1.3),
-        Column((word("peg"), word("mm-at-degrees")), 1.3),
-        Column((word("tang"), "mm"), 0.8),
-        Column((word("taken-up"), word("degrees")), 1.0),
+        Column((word("peg-on"),), "left"),
+        Column((word("rate"), "N/mm")),
+        Column((word("free-length"), "mm")),
+        Column((word("slack"), "mm")),
+        Column((word("tension"), "N")),
+        Column((word("post"), word("mm-at-degrees"))),
+        Column((word("peg"), word("mm-at-degrees"))),
+        Column((word("tang"), "mm")),
+        Column((word("taken-up"), word("degrees"))),
     ]
     taken = {} if outcome.prediction is None else {
         t.spring: view.angle(t.advance_deg) for t in outcome.prediction.take_ups

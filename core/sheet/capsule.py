@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from core.judgement.outcome import Outcome
     from core.judgement.reduce import Reduced
 
-LEFT_MM, RIGHT_MM = 11.0, 2.0
+LEFT_MM, RIGHT_MM = 13.0, 3.0
 ABOVE_MM, BELOW_MM = 2.0, 9.5
 
 
@@ -114,10 +114,10 @@ def _labels(plot: Plot, curve: object | None, view: View) -> None:
     rising = _inside(plot, x, curve.rising_deg * view.factor)
     falling = _inside(plot, x, curve.falling_deg * view.factor)
     if _alike(curve):
-        plot.label(word("predicted"), beside(rising, 2.0, "right"))
+        plot.label(word("predicted"), beside(rising, "right"))
     else:
-        plot.label(word("rising"), beside(rising, 2.0, "right"))
-        plot.label(word("falling"), beside(falling, 2.0, "left"))
+        plot.label(word("rising"), beside(rising, "right"))
+        plot.label(word("falling"), beside(falling, "left"))
 
 
 def _inside(plot: Plot, x: np.ndarray, y: np.ndarray) -> np.ndarray:

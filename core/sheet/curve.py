@@ -22,7 +22,7 @@ from core.sheet.drawn import (
 )
 from core.sheet.figures import View
 from core.sheet.layout import SMALL_PT
-from core.sheet.plot import Plot, Scale, axes, beside
+from core.sheet.plot import Place, Plot, Scale, around, axes, beside
 
 if TYPE_CHECKING:
     from core.judgement.compare import PointResult
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 LEFT_MM, RIGHT_MM = 11.0, 12.0
 ABOVE_MM, BELOW_MM = 8.5, 9.5
+ALONE_MM = 3.0  # right and above where there is no second scale
 CEILING_DASH = (4.0, 1.0, 0.8, 1.0)
 _BLANK_SPEED_RPM, _BLANK_ADVANCE_DEG = 2500.0, 15.0
 
@@ -47,8 +48,9 @@ def has_curve(outcome: Outcome) -> bool:
 def curve_plot(outcome: Outcome, view: View, ruler: Ruler, x_mm: float, y_mm: float,
                width_mm: float, height_mm: float) -> list[Element]:  # fmt: skip
     """The plot in a rectangle of the page, axes and their titles included."""
-    left, right = x_mm + LEFT_MM, x_mm + width_mm - RIGHT_MM
-    top, bottom = y_mm + ABOVE_MM, y_mm + height_mm - BELOW_MM
+    second = _second(view)
+    left, right = x_mm + LEFT_MM, x_mm + width_mm - (RIGHT_MM if second else ALONE_MM)
+    top, bottom = y_mm + (ABOVE_MM if second else ALONE_MM), y_mm + height_mm - BELOW_MM
     lowest, highest, fastest = _limits(outcome, view)
     plot = Plot(
         Scale.around(0.0, fastest, max(4, int((right - left) / 13)), left, right),
@@ -60,7 +62,7 @@ def curve_plot(outcome: Outcome, view: View, ruler: Ruler, x_mm: float, y_mm: fl
     _readings(plot, outcome, view)
     _labels(plot, outcome, view)
     return axes(plot, word(f"speed-axis-{view.frame}"), word(f"advance-axis-{view.frame}"),
-                *_second(view)) + plot.elements  # fmt: skip
+                *second) + plot.elements  # fmt: skip
 
 
 def marks_key(outcome: Outcome, ruler: Ruler, right_mm: float, baseline_mm: float) -> list[Element]:
@@ -120,8 +122,7 @@ def _limits(outcome: Outcome, view: View) -> tuple[float, float, float]:
         advances += [float(seen_deg.min()) - 0.3, float(seen_deg.max()) + 0.3]
         speeds.append(1.03 * float(seen_rpm.max()))
     if not speeds or max(speeds) <= 0:
-        speeds = [_BLANK_SPEED_RPM]
-        advances.append(_BLANK_ADVANCE_DEG)
+        return 0.0, view.factor * _BLANK_ADVANCE_DEG, view.factor * _BLANK_SPEED_RPM
     least, most = min(advances), max(max(advances), 1.0)
     room = 0.07 * (most - least)
     return (
@@ -200,38 +201,42 @@ def _readings(plot: Plot, outcome: Outcome, view: View) -> None:
 
 
 def _labels(plot: Plot, outcome: Outcome, view: View) -> None:
+    _limit_labels(plot, outcome, view)
     prediction = outcome.prediction
     if prediction is not None:
         rising = plot.at(*_to_edge(prediction.rising, plot, view))
         falling = plot.at(*_to_edge(prediction.falling, plot, view))
         if _alike(outcome):
-            plot.label(word("predicted"), beside(rising, 2.5, "right"))
+            plot.label(word("predicted"), beside(rising, "right"))
         else:
-            plot.label(word("predicted-rising"), beside(rising, 2.5, "right"))
-            plot.label(word("predicted-falling"), beside(falling, 2.5, "left"))
+            plot.label(word("predicted-rising"), beside(rising, "right"))
+            plot.label(word("predicted-falling"), beside(falling, "left"))
     if outcome.comparison.check_points:
         plot.label(word("band"), _band_places(plot, outcome.comparison.check_points, view))
+    if prediction is None:
+        return
+    for take_up, role in _take_ups(outcome):
+        at = plot.at([take_up.speed_rpm * view.factor], [take_up.advance_deg * view.factor])
+        plot.marks(at, "ring", 1.6, False)
+        x, y = (float(v) for v in at[0])
+        text = word("takes-up", spring=role, advance=view.angle(take_up.advance_deg))
+        plot.label(text, around(x, y), must=False)
+
+
+def _limit_labels(plot: Plot, outcome: Outcome, view: View) -> None:
+    """The words at the ceiling and at the speed below which there may be no advance."""
     ceiling, start = outcome.comparison.ceiling, outcome.comparison.start
+    if start is not None:
+        x, y = plot.at([start.speed_rpm * view.factor], [0.0])[0]
+        top = (float(x), float(y) - 4.5)
+        places = [Place(x - 1.2, y - up, "right", top) for up in (1.8, 3.5, 6.5, 9.0)]
+        places += [Place(x + 1.2, y - up, "left", top) for up in (1.8, 3.5)]
+        plot.label(word("no-advance-below"), places)
     if ceiling is not None:
         y = float(plot.y.mm(ceiling.high_deg * view.factor))
         across = np.linspace(plot.left + 2.0, plot.right - 30.0, 12)
-        places = [(x, y + shift, "left") for shift in (-1.2, 3.4) for x in across]
+        places = [Place(float(x), y + up, "left") for up in (-1.2, 3.4) for x in across]
         plot.label(word("ceiling"), places)
-    if start is not None:
-        x, y = plot.at([start.speed_rpm * view.factor], [0.0])[0]
-        places = [(x - 1.2, y - up, "right") for up in (2.0, 4.0, 6.5, 9.0)]
-        places += [(x + 1.2, y - up, "left") for up in (2.0, 4.0)]
-        plot.label(word("no-advance-below"), places)
-    if prediction is None:
-        return
-    for spring, role in _take_ups(outcome):
-        at = plot.at([spring.speed_rpm * view.factor], [spring.advance_deg * view.factor])
-        plot.marks(at, "ring", 1.6, False)
-        x, y = at[0]
-        places = [(x + 3.0 + d, y + 3.4 + e, "left") for d in (0, 3, 6, 10) for e in (0, 3, 6)]
-        places += [(x - 3.0 - d, y - 2.0 - e, "right") for d in (0, 3, 6) for e in (0, 3, 6)]
-        text = word("takes-up", spring=role, advance=view.angle(spring.advance_deg))
-        plot.label(text, places, SMALL_PT, must=False)
 
 
 def _take_ups(outcome: Outcome) -> list[tuple[object, str]]:
@@ -244,9 +249,7 @@ def _take_ups(outcome: Outcome) -> list[tuple[object, str]]:
     return list(found.values())
 
 
-def _band_places(
-    plot: Plot, points: Sequence[PointResult], view: View
-) -> list[tuple[float, float, str]]:
+def _band_places(plot: Plot, points: Sequence[PointResult], view: View) -> list[Place]:
     """Below the low edge and above the high edge, near the check points and between them."""
     points = sorted(points, key=lambda p: p.speed_rpm)
     speed = np.array([p.speed_rpm for p in points]) * view.factor
@@ -254,15 +257,16 @@ def _band_places(
         np.clip(np.array([getattr(p, key) for p in points]) * view.factor, plot.y.low, plot.y.high)
         for key in ("low_deg", "high_deg")
     )
-    places = []
+    places: list[Place] = []
     for share in (0.85, 0.7, 0.55, 0.4, 0.25, 0.95):
         at = speed[0] + share * (speed[-1] - speed[0])
         below = plot.at([at], [np.interp(at, speed, low)])[0]
         above = plot.at([at], [np.interp(at, speed, high)])[0]
+        (x_low, y_low), (x_high, y_high) = below, above
         places += [
-            (below[0] + 2, below[1] + 4.0, "left"),
-            (above[0] - 2, above[1] - 2.0, "right"),
-            (below[0] + 4, below[1] + 7.0, "left"),
-            (above[0], above[1] - 2.0, "centre"),
+            Place(x_low + 2, y_low + 4.0, "left"),
+            Place(x_high - 2, y_high - 2.0, "right"),
+            Place(x_low + 4, y_low + 8.0, "left", (x_low, y_low)),
+            Place(x_high - 4, y_high - 6.0, "right", (x_high, y_high)),
         ]
     return places

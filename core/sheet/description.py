@@ -6,8 +6,8 @@ Words. Figures and the user's own words are plain strings. The fixed words of a 
 Widths of text. The core knows no fonts. Whoever lays out a page passes a :class:`Ruler`, which
 measures a string or word as it will be set; the application's ruler knows the real font, and
 :class:`RoughRuler` estimates on the wide side. Every text may carry the room it has: the painter
-sets it smaller, down to ``LEAST_TEXT_PT``, and then shortens it with an ellipsis, so that no
-text can run into its neighbour whatever the font or language.
+sets it smaller, down to its least size, and then shortens it with an ellipsis, so that no text
+can run into its neighbour whatever the font or language.
 """
 
 from __future__ import annotations
@@ -59,6 +59,7 @@ class Text:
     italic: bool = False
     align: str = "left"
     room_mm: float | None = None
+    least_pt: float = LEAST_TEXT_PT
     angle_deg: float = 0.0
     backing: bool = False
 

@@ -7,7 +7,7 @@ docket), then the notes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from core.sheet.blocks import (
@@ -44,8 +44,8 @@ from core.sheet.layout import (
     HEADING_MM,
     ROW_MM,
     SMALL_PT,
-    fact_rows,
-    facts,
+    column_widths,
+    fact_list,
     flow,
     heading,
     place_to_write,
@@ -61,7 +61,7 @@ MARGIN_MM = 12.0
 GAP_MM = 3.0
 HEAD_MM = 13.0
 TITLE_BLOCK_MM = 15.0
-LEAST_CURVE_MM = 62.0
+LEAST_CURVE_MM = 60.0
 LEAST_CAPSULE_MM = 38.0
 CAPSULE_MM = 66.0
 GUTTER_MM = 6.0
@@ -84,7 +84,7 @@ class _Limits:
         longest = max(("check", "vacuum", "springs"), key=lambda name: getattr(self, name))
         if getattr(self, longest) > LEAST_ROWS:
             setattr(self, longest, getattr(self, longest) - 1)
-        elif self.notes > 0:
+        elif self.notes > 1:
             self.notes -= 1
         else:
             return False
@@ -120,13 +120,19 @@ class _Sheet:
         self.outcome, self.view, self.ruler = outcome, view, ruler
         self.left, self.top = MARGIN_MM, MARGIN_MM
         self.width, self.bottom = width - 2 * MARGIN_MM, height - MARGIN_MM
-        self.particulars = particulars(outcome.docket)
+        self.particulars = fact_list(particulars(outcome.docket), self.width, 3, ruler)
         self.check = check_point_rows(outcome, view)
         self.vacuum = vacuum_rows(outcome, view)
         self.springs = spring_rows(outcome, view)
-        self.settings = settings(outcome.docket)
         self.capsule = has_capsule(outcome)
-        self.capsule_facts = capsule_facts(outcome, view)
+        self.curve = has_curve(outcome) or not self.capsule
+        self.left_mm = self.width - (CAPSULE_MM + GUTTER_MM if self.capsule else 0.0)
+        self.settings = fact_list(settings(outcome.docket), self.width, 4, ruler)
+        self.settings_narrow = fact_list(settings(outcome.docket), self.left_mm, 2, ruler)
+        alone = not (self.check or self.vacuum or self.settings.rows)
+        self.capsule_mm = self.width if alone else CAPSULE_MM
+        known = capsule_facts(outcome, view)
+        self.capsule_facts = fact_list(known, self.capsule_mm, 4 if alone else 2, ruler)
         self.phrases = key_figures(outcome, view)
         self.read = how_read(outcome, view)
         self.notes = outcome.docket.particulars.notes.strip()
@@ -136,19 +142,24 @@ class _Sheet:
             min(note_lines, MOST_NOTE_LINES),
         )
         self.caution_lines = ruler.lines(word("cautions"), SMALL_PT, self.width)
+        self.stretch_mm = 0.0  # what the capsule's plot takes where there is no curve
         self.phrase_lines = len(flow(0, 0, self.width, self.phrases, ruler, lines=2)[1])
 
     def elements(self) -> list[Element]:
         """All parts from top to bottom."""
-        while self._curve_mm() < LEAST_CURVE_MM and self.limits.cut():
+        while self._left_mm() < LEAST_CURVE_MM and self.limits.cut():
             pass
         y = self.top
         made = self._head(y)
         y += HEAD_MM
-        made += facts(self.left, y, self.width, self.particulars, 3, self.ruler)
+        made += self.particulars.elements(self.left, y)
         y += self._particulars_mm()
-        made += self._curve(y, self._curve_mm())
-        y += self._curve_mm() + GAP_MM
+        left_mm = self._left_mm()
+        if self.curve:
+            made += self._curve(y, left_mm)
+            y += left_mm + GAP_MM
+        else:
+            self.stretch_mm = left_mm + GAP_MM
         for part_mm, part in (
             (self._middle_mm(), self._middle),
             (self._springs_mm(), self._springs),
@@ -163,14 +174,14 @@ class _Sheet:
 
     # Heights, in mm
 
-    def _curve_mm(self) -> float:
-        """What is left for the curve."""
+    def _left_mm(self) -> float:
+        """What the other parts leave for the curve."""
         others = [m for m in (self._middle_mm(), self._springs_mm(), self._notes_mm()) if m]
         taken = HEAD_MM + self._particulars_mm() + sum(others) + GAP_MM * (len(others) + 2)
         return self.bottom - self.top - taken - self._cautions_mm() - TITLE_BLOCK_MM
 
     def _particulars_mm(self) -> float:
-        return ROW_MM * fact_rows(len(self.particulars), 3) + GAP_MM
+        return self.particulars.height_mm + GAP_MM
 
     def _tables(self) -> list[tuple[Rows, int, Content, Content]]:
         """The tables of the left column: rows, limit, heading, aside."""
@@ -191,26 +202,27 @@ class _Sheet:
     def _capsule_mm(self) -> float:
         if not self.capsule:
             return 0.0
-        return HEADING_MM + LEAST_CAPSULE_MM + ROW_MM * len(self.capsule_facts) + 1.0
+        return HEADING_MM + LEAST_CAPSULE_MM + self.capsule_facts.height_mm
 
     def _middle_mm(self) -> float:
         """Tables and capsule side by side; the settings too where they fill a gap there."""
-        return max(self._tables_mm() + self._settings_beside_mm(), self._capsule_mm())
+        least = max(self._tables_mm() + self._settings_beside_mm(), self._capsule_mm())
+        return least + self.stretch_mm
 
     def _settings_beside_mm(self) -> float:
         """The settings under the tables beside the capsule, if they fit there; else 0."""
-        if not (self.capsule and self.settings):
+        if not (self.capsule and self.settings.rows):
             return 0.0
-        needed = HEADING_MM + ROW_MM * fact_rows(len(self.settings), 2)
+        needed = HEADING_MM + self.settings_narrow.height_mm
         needed += GAP_MM if self._tables() else 0.0
         return needed if self._tables_mm() + needed <= self._capsule_mm() + 6.0 else 0.0
 
     def _springs_mm(self) -> float:
-        settings = 0 if self._settings_beside_mm() else fact_rows(len(self.settings), 4)
-        if not (self.springs or settings):
+        settings_mm = 0.0 if self._settings_beside_mm() else self.settings.height_mm
+        if not (self.springs or settings_mm):
             return 0.0
         springs = table_mm(self.springs.columns, self.limits.springs) + 1.0 if self.springs else 0.0
-        return HEADING_MM + springs + ROW_MM * settings
+        return HEADING_MM + springs + settings_mm
 
     def _notes_mm(self) -> float:
         return HEADING_MM + LEADING_MM * self.limits.notes + 0.6 if self.limits.notes else 0.0
@@ -228,7 +240,7 @@ class _Sheet:
         room = self.width - (70.0 if box else 0.0)
         right = self.left + self.width
         return [
-            Text(self.left, y + 5.6, title, 15.0, bold=True, room_mm=room),
+            Text(self.left, y + 5.6, title, 15.0, bold=True, room_mm=room, least_pt=11.0),
             Text(self.left, y + 10.2, self.view.said, 8.0, room_mm=room),
             *box,
             Line(self.left, y + HEAD_MM - 0.6, right, y + HEAD_MM - 0.6, 0.5),
@@ -279,41 +291,54 @@ class _Sheet:
         tables = self._tables()
         beside = self._settings_beside_mm()
         height = self._middle_mm()
-        has_left = bool(tables or beside)
-        left_mm = self.width - (CAPSULE_MM + GUTTER_MM if self.capsule else 0.0)
+        left_mm = self.left_mm
+        widths = self._table_widths()
         at = y
         for rows, limit, title, aside in tables:
             made += heading(self.left, at, left_mm, title, aside)
-            made += table(self.left, at + HEADING_MM, left_mm, rows.columns, rows.rows, limit)
+            made += table(self.left, at + HEADING_MM, widths[len(rows.columns)], rows.columns,
+                          rows.rows, limit)  # fmt: skip
             at += HEADING_MM + table_mm(rows.columns, limit) + GAP_MM
         if beside:
             made += heading(self.left, at, left_mm, word("settings"))
-            made += facts(self.left, at + HEADING_MM, left_mm, self.settings, 2, self.ruler)
+            made += self.settings_narrow.elements(self.left, at + HEADING_MM)
         if self.capsule:
-            x = self.left + left_mm + GUTTER_MM if has_left else self.left
-            made += self._capsule(x, y, CAPSULE_MM if has_left else self.width, height)
+            x = self.left + self.width - self.capsule_mm
+            made += self._capsule(x, y, self.capsule_mm, height)
         return made
 
     def _capsule(self, x: float, y: float, width: float, height: float) -> list[Element]:
         made = heading(x, y, width, word("capsule"))
-        facts_mm = ROW_MM * len(self.capsule_facts)
-        plot_mm = height - HEADING_MM - facts_mm
+        plot_mm = height - HEADING_MM - self.capsule_facts.height_mm
         made += capsule_plot(self.outcome, self.view, self.ruler, x, y + HEADING_MM, width, plot_mm)
-        return made + facts(x, y + HEADING_MM + plot_mm, width, self.capsule_facts, 1, self.ruler)
+        return made + self.capsule_facts.elements(x, y + HEADING_MM + plot_mm)
+
+    def _table_widths(self) -> dict[int, list[float]]:
+        """Column widths by the number of columns, so that tables of one kind share a grid."""
+        tables = [rows for rows, _, _, _ in self._tables()]
+        found = {}
+        for count in {len(t.columns) for t in tables}:
+            alike = [t for t in tables if len(t.columns) == count]
+            headings = tuple(
+                replace(column, heading=tuple(h for t in alike for h in t.columns[i].heading))
+                for i, column in enumerate(alike[0].columns)
+            )
+            cells = [row for t in alike for row in t.rows]
+            found[count] = column_widths(self.left_mm, self.ruler, headings, cells)
+        return found
 
     def _springs(self, y: float) -> list[Element]:
         beside = self._settings_beside_mm()
-        title = word("springs" if beside or not self.settings else
-                     "springs-and-settings" if self.springs else "settings")  # fmt: skip
-        made = heading(self.left, y, self.width, title)
+        with_settings = bool(self.settings.rows) and not beside
+        title = "springs-and-settings" if with_settings else "springs"
+        made = heading(self.left, y, self.width, word(title if self.springs else "settings"))
         y += HEADING_MM
         if self.springs:
-            made += table(self.left, y, self.width, self.springs.columns, self.springs.rows,
-                          self.limits.springs)  # fmt: skip
-            y += table_mm(self.springs.columns, self.limits.springs) + 1.0
-        if not beside:
-            made += facts(self.left, y, self.width, self.settings, 4, self.ruler)
-        return made
+            columns, rows = self.springs.columns, self.springs.rows
+            widths = column_widths(self.width, self.ruler, columns, rows)
+            made += table(self.left, y, widths, columns, rows, self.limits.springs)
+            y += table_mm(columns, self.limits.springs) + 1.0
+        return made + (self.settings.elements(self.left, y) if with_settings else [])
 
     def _notes(self, y: float) -> list[Element]:
         made = heading(self.left, y, self.width, word("notes"))

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from core.sheet.description import Polygon
-from core.sheet.plot import Plot
+from core.sheet.plot import Plot, dense
 
 RISING_MM, FALLING_MM = 0.5, 0.4
 FALLING_DASH = (2.2, 1.1)
@@ -37,6 +37,7 @@ def band(plot: Plot, x: np.ndarray, low: np.ndarray, high: np.ndarray) -> None:
         plot.elements.append(Polygon(corners, BAND_GREY))
         plot.curve(x, low, 0.2, BAND_DASH)
         plot.curve(x, high, 0.2, BAND_DASH)
+        plot.ink.append(dense((at_low + at_high) / 2))  # no labels on the grey
     for index, (at, bottom) in enumerate(at_low):
         top = at_high[index, 1]
         plot.line(at, bottom, at, top, 0.35)

@@ -77,13 +77,9 @@ class View:
         """What a depression in kPa is multiplied by."""
         return DEPRESSION.stored.factor / DEPRESSION.unit(self.depression_unit).factor
 
-    @property
-    def depression_decimals(self) -> int:
-        return 1 if self.per_kpa < 0.5 else 0
-
     def depression(self, kpa: float | None) -> str:
         """A depression in the unit of the view, without its symbol."""
-        return "" if kpa is None else figure(kpa * self.per_kpa, self.depression_decimals)
+        return "" if kpa is None else short(kpa * self.per_kpa, 1)
 
     def speed(self, rpm: float | None) -> str:
         """A distributor speed in the frame of the view."""

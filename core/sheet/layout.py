@@ -17,23 +17,23 @@ from core.sheet.description import (
     word,
 )
 
-ROW_MM = 4.2
+ROW_MM = 4.0
 HEADING_MM = 5.2
 SIZE_PT = 8.0
 SMALL_PT = 7.5
 RULE_MM = 0.3
 PAD_MM = 1.0
+MARK_ROOM_MM = 3.1
+LABEL_GAP_MM = 2.0
+FACT_GAP_MM = 5.0
+LONGEST_FACT_MM = 46.0
 
 
 @dataclass(frozen=True)
 class Column:
-    """A column of a table: its heading (one or two lines), alignment and share of the width.
-
-    The share is a weight: the width a column should have relative to the others.
-    """
+    """A column of a table: its heading (one or two lines) and alignment."""
 
     heading: tuple[Content, ...]
-    share: float = 1.0
     align: str = "right"
 
 
@@ -70,14 +70,34 @@ def table_mm(columns: Sequence[Column], rows: int) -> float:
     return header_mm(columns) + rows * ROW_MM
 
 
-def table(x_mm: float, y_mm: float, width_mm: float, columns: Sequence[Column],
+def column_widths(
+    width_mm: float, ruler: Ruler, columns: Sequence[Column], rows: Sequence[Sequence[Cell]]
+) -> list[float]:
+    """Widths in mm that give every column what it needs, and all the same share of what is left.
+
+    Where the needs exceed the width, the widest columns give way and their text is shortened.
+    """
+    needs = [max(ruler.width_mm(line, SMALL_PT) for line in c.heading) for c in columns]
+    for row in rows:
+        for index, cell in enumerate(row):
+            mark = MARK_ROOM_MM if cell.mark else 0.0
+            needs[index] = max(needs[index], ruler.width_mm(cell.text, SIZE_PT, cell.bold) + mark)
+    needs = [need + 2 * PAD_MM + 0.2 for need in needs]
+    most = max(needs)
+    while sum(needs) > width_mm and most > 5.0:
+        most *= 0.97
+        needs = [min(need, most) for need in needs]
+    spare = (width_mm - sum(needs)) / len(needs)
+    return [need + spare for need in needs]
+
+
+def table(x_mm: float, y_mm: float, widths: Sequence[float], columns: Sequence[Column],
           rows: Sequence[Sequence[Cell]], limit: int | None = None) -> list[Element]:  # fmt: skip
-    """A table from its top left corner; with more rows than ``limit`` the last line says how many
-    are left out."""
-    shares = sum(c.share for c in columns)
+    """A table from its top left corner with columns of these widths; with more rows than
+    ``limit`` the last line says how many are left out."""
     edges = [x_mm]
-    for column in columns:
-        edges.append(edges[-1] + width_mm * column.share / shares)
+    for width in widths:
+        edges.append(edges[-1] + width)
     top = y_mm + header_mm(columns)
     made: list[Element] = []
     for column, left, right in zip(columns, edges, edges[1:], strict=False):
@@ -85,7 +105,7 @@ def table(x_mm: float, y_mm: float, width_mm: float, columns: Sequence[Column],
         for index, text in enumerate(column.heading):
             baseline = top - 1.5 - 3.3 * (lines - 1 - index)
             made.append(_set(text, left, right, baseline, column.align, SMALL_PT))
-    made.append(Line(x_mm, top - 0.2, x_mm + width_mm, top - 0.2, 0.25))
+    made.append(Line(x_mm, top - 0.2, edges[-1], top - 0.2, 0.25))
     shown = list(rows)
     if limit is not None and len(shown) > limit:
         shown = shown[: limit - 1]
@@ -95,12 +115,12 @@ def table(x_mm: float, y_mm: float, width_mm: float, columns: Sequence[Column],
             made += _cell(cell, left, right, baseline, column.align)
         if number + 1 < len(shown) or len(shown) < len(rows):
             below = top + ROW_MM * (number + 1)
-            made.append(Line(x_mm, below, x_mm + width_mm, below, LEAST_LINE_MM, grey=0.6))
+            made.append(Line(x_mm, below, edges[-1], below, LEAST_LINE_MM, grey=0.6))
     if len(shown) < len(rows):
         baseline = top + ROW_MM * (len(shown) + 1) - 1.2
         more = word("more-in-docket", count=len(rows) - len(shown))
         made.append(Text(x_mm + PAD_MM, baseline, more, SMALL_PT, italic=True,
-                         room_mm=width_mm - PAD_MM))  # fmt: skip
+                         room_mm=sum(widths) - PAD_MM))  # fmt: skip
     return made
 
 
@@ -116,34 +136,63 @@ def _cell(cell: Cell, left: float, right: float, baseline: float, align: str) ->
     if cell.mark:
         centre = (left + PAD_MM + 1.2, baseline - 1.0)
         made.append(Marks((centre,), cell.mark, 2.0, line_mm=0.35))
-        left += 2.8
+        left += MARK_ROOM_MM
     if cell.text:
         made.append(_set(cell.text, left, right, baseline, align, SIZE_PT, cell.bold))
     return made
 
 
-def facts(x_mm: float, y_mm: float, width_mm: float, items: Sequence[tuple[Content, Content]],
-          columns: int, ruler: Ruler, rows: int | None = None) -> list[Element]:  # fmt: skip
-    """Labels with their values in several columns, filled column by column."""
-    rows = rows or fact_rows(len(items), columns)
-    each = width_mm / columns
-    made: list[Element] = []
-    for start in range(0, min(len(items), rows * columns), rows):
-        column = items[start : start + rows]
-        x = x_mm + each * (start // rows)
-        widest = max(ruler.width_mm(label, SMALL_PT) for label, _ in column)
-        label_mm = min(widest + 2.5, each * 0.6)
-        for row, (label, value) in enumerate(column):
-            y = y_mm + ROW_MM * (row + 1) - 1.2
-            made.append(Text(x, y, label, SMALL_PT, room_mm=label_mm - 1.5))
-            made.append(Text(x + label_mm, y, value, SIZE_PT, bold=True,
-                             room_mm=each - label_mm - 3.0))  # fmt: skip
-    return made
+Fact = tuple[Content, Content]
 
 
-def fact_rows(count: int, columns: int) -> int:
-    """How many rows so many facts take."""
-    return -(-count // columns)
+@dataclass(frozen=True)
+class FactList:
+    """Labels with their values, laid out in columns that are filled from top to bottom.
+
+    ``columns`` holds, for each, its items, the width of its labels and that of its values in mm.
+    """
+
+    columns: tuple[tuple[tuple[Fact, ...], float, float], ...]
+    rows: int
+
+    @property
+    def height_mm(self) -> float:
+        return ROW_MM * self.rows
+
+    def elements(self, x_mm: float, y_mm: float) -> list[Element]:
+        """The list from its top left corner."""
+        made: list[Element] = []
+        for items, label_mm, value_mm in self.columns:
+            for row, (label, value) in enumerate(items):
+                y = y_mm + ROW_MM * (row + 1) - 1.2
+                made.append(Text(x_mm, y, label, SMALL_PT, room_mm=label_mm))
+                made.append(Text(x_mm + label_mm + LABEL_GAP_MM, y, value, SIZE_PT, bold=True,
+                                 room_mm=value_mm))  # fmt: skip
+            x_mm += label_mm + LABEL_GAP_MM + value_mm + FACT_GAP_MM
+        return made
+
+
+def fact_list(items: Sequence[Fact], width_mm: float, most: int, ruler: Ruler) -> FactList:
+    """Facts in as many columns as fit side by side, at most ``most``; a very long value counts as
+    ``LONGEST_FACT_MM`` and is shortened."""
+    for count in range(min(most, len(items)), 0, -1):
+        rows = -(-len(items) // count)
+        parts = [tuple(items[i : i + rows]) for i in range(0, len(items), rows)]
+        labels = [max(ruler.width_mm(f[0], SMALL_PT) for f in part) + 0.3 for part in parts]
+        values = [
+            min(max(ruler.width_mm(f[1], SIZE_PT, bold=True) for f in part) + 0.3, LONGEST_FACT_MM)
+            for part in parts
+        ]
+        gaps = LABEL_GAP_MM * len(parts) + FACT_GAP_MM * (len(parts) - 1)
+        spare = width_mm - sum(labels) - sum(values) - gaps
+        if spare >= 0 or count == 1:
+            if spare < 0:  # one column that is too wide: labels to a half, values the rest
+                labels = [min(labels[0], width_mm / 2)]
+                values = [width_mm - labels[0] - LABEL_GAP_MM]
+                spare = 0.0
+            values = [value + spare / len(parts) for value in values]
+            return FactList(tuple(zip(parts, labels, values, strict=True)), rows)
+    return FactList((), 0)
 
 
 def scale_bar(x_mm: float, y_mm: float, length_mm: float = 100.0) -> list[Element]:

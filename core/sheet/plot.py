@@ -40,8 +40,8 @@ def round_step(span: float, most: int) -> float:
 
 @dataclass(frozen=True)
 class Scale:
-    """One axis: values from ``low`` to ``high``, both round, on the page from ``start_mm`` to
-    ``end_mm``."""
+    """One axis: values from ``low`` to ``high`` on the page from ``start_mm`` to ``end_mm``, with
+    ticks at the multiples of ``step``. The high end is a tick."""
 
     low: float
     high: float
@@ -51,10 +51,15 @@ class Scale:
 
     @classmethod
     def around(cls, low: float, high: float, most: int, start_mm: float, end_mm: float) -> Scale:
-        """A scale that holds a range, with at most ``most`` + 1 steps."""
+        """A scale that holds a range, with at most ``most`` + 1 steps.
+
+        A low end less than a step below zero stays where it is: what lies a little below zero
+        shall not cost a whole step of empty plot.
+        """
         step = round_step(max(high - low, 1e-9), most)
-        return cls(step * math.floor(low / step + 1e-9), step * math.ceil(high / step - 1e-9),
-                   step, start_mm, end_mm)  # fmt: skip
+        if not -step < low < 0:
+            low = step * math.floor(low / step + 1e-9)
+        return cls(low, step * math.ceil(high / step - 1e-9), step, start_mm, end_mm)
 
     def mm(self, values: Sequence[float] | np.ndarray | float) -> np.ndarray:
         """Where values stand on the page."""
@@ -62,8 +67,9 @@ class Scale:
         return self.start_mm + share * (self.end_mm - self.start_mm)
 
     def ticks(self) -> np.ndarray:
-        """The round numbers on the scale."""
-        return self.low + self.step * np.arange(round((self.high - self.low) / self.step) + 1)
+        """The multiples of the step on the scale."""
+        first = math.ceil(self.low / self.step - 1e-9)
+        return self.step * np.arange(first, round(self.high / self.step) + 1)
 
     def tick_text(self, value: float, factor: float = 1.0) -> str:
         """A round number as written at the axis, times a factor for a second scale."""
@@ -85,6 +91,16 @@ class Box:
             self.left < other.right and other.left < self.right
             and self.top < other.bottom and other.top < self.bottom
         )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a label could stand: its baseline, how it is aligned there, and what it speaks of."""
+
+    x: float
+    y: float
+    align: str
+    anchor: Point | None = None
 
 
 @dataclass
@@ -133,7 +149,7 @@ class Plot:
         if len(points):
             self.elements.append(Marks(_tuples(points), shape, size_mm, filled))
             around = np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)]) * size_mm / 2
-            self.ink.append((points[:, None, :] + around).reshape(-1, 2))
+            self.ink += [(points[:, None, :] + around).reshape(-1, 2)] * 4  # worse than a line
 
     def line(self, x1: float, y1: float, x2: float, y2: float, width_mm: float,
              dash: tuple[float, ...] = ()) -> None:  # fmt: skip
@@ -141,27 +157,34 @@ class Plot:
         self.elements.append(Line(x1, y1, x2, y2, width_mm, dash))
         self.ink.append(dense(np.array([(x1, y1), (x2, y2)])))
 
-    def label(self, text: Content, candidates: Iterable[tuple[float, float, str]],
-              size_pt: float = SMALL_PT, must: bool = True) -> bool:  # fmt: skip
-        """Put a label at the candidate (x, baseline y, alignment) that hides least; one that is
-        not a must is left out where no place is free. True if it was put."""
-        width = self.ruler.width_mm(text, size_pt)
-        best: tuple[float, int, float, float, str, Box] | None = None
-        for order, (x, y, align) in enumerate(candidates):
-            box = text_box(x, y, width, size_pt, align)
-            score = self._hidden(box)
-            if best is None or score < best[0]:
-                best = (score, order, x, y, align, box)
-            if score == 0:
-                break
-        if best is None or best[0] >= 1000 or (best[0] > 0 and not must):
+    def label(self, text: Content, places: Iterable[Place], must: bool = True) -> bool:
+        """Put a label at the place that hides least; one that is not a must is left out where no
+        place is free. True if it was put.
+
+        A fine line leads from the anchor of the place to a label that is not close.
+        """
+        width = self.ruler.width_mm(text, SMALL_PT)
+        boxed = [(place, text_box(place, width, SMALL_PT)) for place in places]
+        scores = [self._hidden(box) for _, box in boxed]
+        if not scores or min(scores) >= 1000 or (min(scores) > 0 and not must):
             return False
-        _, _, x, y, align, box = best
+        place, box = boxed[scores.index(min(scores))]
+        if place.anchor is not None:
+            self._lead(place.anchor, box)
         self.elements.append(
-            Text(x, y, text, size_pt, align=align, room_mm=width + 0.5, backing=True)
-        )
+            Text(place.x, place.y, text, SMALL_PT, align=place.align, room_mm=width + 0.5,
+                 backing=True)
+        )  # fmt: skip
         self.taken.append(box)
         return True
+
+    def _lead(self, anchor: Point, box: Box) -> None:
+        near = (min(max(anchor[0], box.left), box.right), min(max(anchor[1], box.top), box.bottom))
+        away = math.hypot(near[0] - anchor[0], near[1] - anchor[1])
+        if away > 3.0:
+            share = 1.1 / away
+            start = [a + share * (n - a) for a, n in zip(anchor, near, strict=True)]
+            self.elements.append(Line(*start, *near, LEAST_LINE_MM))
 
     def _hidden(self, box: Box) -> float:
         """How much a text in a box would hide; 1000 and more if it meets another or leaves the
@@ -179,11 +202,11 @@ class Plot:
         return score
 
 
-def text_box(x: float, y: float, width: float, size_pt: float, align: str) -> Box:
-    """The rectangle of a text whose baseline starts, is centred or ends at (x, y)."""
-    left = x - width * {"left": 0.0, "centre": 0.5, "right": 1.0}[align]
+def text_box(place: Place, width: float, size_pt: float) -> Box:
+    """The rectangle that a text of this width takes at a place."""
+    left = place.x - width * {"left": 0.0, "centre": 0.5, "right": 1.0}[place.align]
     tall = text_mm(size_pt)
-    return Box(left - 0.3, y - 0.8 * tall, left + width + 0.3, y + 0.25 * tall)
+    return Box(left - 0.3, place.y - 0.8 * tall, left + width + 0.3, place.y + 0.25 * tall)
 
 
 def dense(points: np.ndarray, gap_mm: float = 0.7) -> np.ndarray:
@@ -228,21 +251,26 @@ def axes(plot: Plot, x_title: Content, y_title: Content, second: float | None = 
             )
     made.append(Rect(plot.left, plot.top, plot.right - plot.left, plot.bottom - plot.top, 0.3))
     made += _numbers(plot, 1.0, below=True)
-    made += [
-        Text((plot.left + plot.right) / 2, plot.bottom + 8.2, x_title, SMALL_PT, align="centre",
-             room_mm=plot.right - plot.left),
-        Text(plot.left - 7.6, (plot.top + plot.bottom) / 2, y_title, SMALL_PT, align="centre",
-             room_mm=plot.bottom - plot.top, angle_deg=90.0),
-    ]  # fmt: skip
+    made += _titles(plot, 1.0, x_title, y_title, below=True)
     if second is not None:
         made += _numbers(plot, second, below=False)
-        made += [
-            Text((plot.left + plot.right) / 2, plot.top - 5.6, x_second, SMALL_PT, align="centre",
-                 room_mm=plot.right - plot.left),
-            Text(plot.right + 9.4, (plot.top + plot.bottom) / 2, y_second, SMALL_PT,
-                 align="centre", room_mm=plot.bottom - plot.top, angle_deg=90.0),
-        ]  # fmt: skip
+        made += _titles(plot, second, x_second, y_second, below=False)
     return made
+
+
+def _titles(
+    plot: Plot, factor: float, x_title: Content, y_title: Content, below: bool
+) -> list[Element]:
+    """The titles below and left, or above and right, clear of the numbers."""
+    widest = max(plot.ruler.width_mm(plot.y.tick_text(v, factor), SMALL_PT) for v in plot.y.ticks())
+    x = plot.left - widest - 3.6 if below else plot.right + widest + 5.6
+    y = plot.bottom + 8.2 if below else plot.top - 5.6
+    return [
+        Text((plot.left + plot.right) / 2, y, x_title, SMALL_PT, align="centre",
+             room_mm=plot.right - plot.left),
+        Text(x, (plot.top + plot.bottom) / 2, y_title, SMALL_PT, align="centre",
+             room_mm=plot.bottom - plot.top, angle_deg=90.0),
+    ]  # fmt: skip
 
 
 def _numbers(plot: Plot, factor: float, below: bool) -> list[Element]:
@@ -261,22 +289,32 @@ def _numbers(plot: Plot, factor: float, below: bool) -> list[Element]:
     return made
 
 
-def beside(points: np.ndarray, gap_mm: float, side: str,
-           least: float = 0.15, most: float = 0.95) -> list[tuple[float, float, str]]:  # fmt: skip
-    """Candidate places for a label along a curve: beside its steep part first, then above or
-    below its flat part; ``side`` is ``left`` (above) or ``right`` (below)."""
+def beside(points: np.ndarray, side: str) -> list[Place]:
+    """Places for a label along a curve: beside its steep part first, then above or below its flat
+    part, then further off; ``side`` is ``left`` (above) or ``right`` (below)."""
     x, y = points[:, 0], points[:, 1]
-    span = y[0] - y.min() if y[0] > y.min() else 1.0
+    far = y[np.argmax(np.abs(y - y[0]))]
+    gone = (y - y[0]) / (far - y[0]) if far != y[0] else np.zeros(len(y))
+    climbs = far <= y[0]
+    out, align = (-1, "right") if side == "left" else (1, "left")
     found = []
-    for share in np.arange(most, least, -0.05):
-        index = int(np.argmax(y <= y[0] - share * span))
-        if side == "left":
-            found.append((x[index] - gap_mm, y[index] + 1.0, "right"))
-        else:
-            found.append((x[index] + gap_mm, y[index] + 1.0, "left"))
-    shift = -1.4 if side == "left" else 3.2
-    for share in (0.75, 0.85, 0.65, 0.9, 0.5):
-        index = min(int(share * len(dense(points))), len(dense(points)) - 1)
-        at = dense(points)[index]
-        found.append((float(at[0]), float(at[1]) + shift, "centre"))
+    for gap in (2.5, 5.0, 9.0):
+        for share in np.arange(0.95, 0.1, -0.05):
+            index = int(np.argmax(gone >= share))
+            at = (float(x[index]), float(y[index]))
+            found.append(Place(at[0] + out * gap, at[1] + 1.0, align, at))
+        if gap == 2.5:
+            above = (side == "left") == climbs
+            along = dense(points)
+            for share in (0.75, 0.85, 0.65, 0.9, 0.5):
+                at = along[min(int(share * len(along)), len(along) - 1)]
+                found.append(Place(float(at[0]), float(at[1]) + (-1.4 if above else 3.4), "centre"))
     return found
+
+
+def around(x: float, y: float) -> list[Place]:
+    """Places about a point, below right first, then above left, near before far."""
+    found = [
+        Place(x + 3 + d, y + 3.4 + e, "left", (x, y)) for e in (0, 3, 6) for d in (0, 3, 6, 10)
+    ]
+    return found + [Place(x - 3 - d, y - 2 - e, "right", (x, y)) for e in near for d in near]
