@@ -3,7 +3,8 @@
 ½ ω² J'(θ) (1 − s f) = U'(θ) + T_drag + s T_stick, with s = +1 rising and −1 falling. Nothing is
 solved for: each knot θ gives its speed. Between rest and stop the range is cut into segments at
 the angles where a spring is taken up, so that every knot of a segment sees the same springs and
-each such angle is evaluated twice, just before and just after.
+each such angle is evaluated twice, just before and just after; and at the bends of the linkage, so
+that speed is smooth inside a segment.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from core.mechanics.springs import SpringPath
 
 RPM_PER_RAD_S = 30.0 / np.pi
 _NMM_PER_G_MM2_RAD_S2 = 1e-6  # g·mm²/s² is 1e-9 J, and a N·mm is 1e-3 J
+_ONE_ANGLE_RAD = 1e-12  # take-ups closer than this are one; at rest or stop they are none
 _CHUNK_VALUES = 24_000  # values handled at once: about what a core's own cache holds
 
 
@@ -92,17 +94,18 @@ class Balance:
             return np.full((count, 0), np.nan)
         return np.concatenate([p.take_up_rad(self.linkage, count) for p in self.paths], axis=-1)
 
-    def edges_rad(self, extra_rad: np.ndarray | None = None) -> np.ndarray:
-        """Edges of the segments, shape (builds, segments + 1): rest, take-ups, extras, stop."""
+    def edges_rad(self) -> np.ndarray:
+        """Edges of the segments, shape (builds, segments + 1): rest, take-ups, bends, stop."""
         count = self.builds.count
         stop = np.broadcast_to(np.reshape(self.stop_rad, (-1, 1)), (count, 1))
-        inner = self.take_ups_rad()
-        if extra_rad is not None:
-            extra = np.broadcast_to(extra_rad, (count, np.size(extra_rad)))
-            inner = np.concatenate([inner, extra], axis=-1)
-        inner = np.where((inner > 0) & (inner < stop), inner, stop)
-        inner = np.sort(inner[:, (inner < stop).any(axis=0)], axis=-1)
-        return np.concatenate([np.zeros((count, 1)), inner, stop], axis=-1)
+        bends = np.broadcast_to(self.linkage.bends_rad, (count, len(self.linkage.bends_rad)))
+        inner = np.concatenate([self.take_ups_rad(), bends], axis=-1)
+        inner = np.where((inner > _ONE_ANGLE_RAD) & (inner < stop - _ONE_ANGLE_RAD), inner, stop)
+        edges = np.concatenate([np.zeros((count, 1)), np.sort(inner, axis=-1), stop], axis=-1)
+        apart = (np.diff(edges) > _ONE_ANGLE_RAD).any(axis=0)
+        edges = edges[:, np.insert(apart, 0, True)]
+        edges[:, -1:] = stop
+        return edges
 
     def fill(self, edges_rad: np.ndarray, out: Speeds, each: int) -> None:
         """Evaluate ``each`` knots in every segment between the edges, into the arrays of ``out``.
@@ -119,7 +122,9 @@ class Balance:
         np.multiply(high - low, np.linspace(0.0, 1.0, each), out=theta)
         theta += low
         theta[:, :, -1] = edges_rad[:, 1:]
-        rising, falling = self.speed_squared(theta, self.engaged_at(0.5 * (low + high)))
+        # An empty segment (a build with fewer take-ups than others) sees what came before it.
+        middle = np.where(high > low, 0.5 * (low + high), low - 1e-9)
+        rising, falling = self.speed_squared(theta, self.engaged_at(middle))
         for square, rpm in ((rising, out.rising_rpm), (falling, out.falling_rpm)):
             rpm = rpm.reshape(shape)
             np.sqrt(square, out=rpm)
@@ -136,17 +141,15 @@ def _held(torque: np.ndarray, per_torque: np.ndarray) -> np.ndarray:
     return square
 
 
-def balance_speeds(builds: Builds, knots: int = 200, extra_rad: np.ndarray | None = None) -> Speeds:
+def balance_speeds(builds: Builds, knots: int = 200) -> Speeds:
     """Balance speeds of the builds on about ``knots`` knots each, shared between the segments.
 
     Parameters
     ----------
     knots : int
         Wanted number a build; every segment gets at least 8.
-    extra_rad : array, shape (extras,), optional
-        Further angles that must be knots.
     """
-    edges = Balance(builds).edges_rad(extra_rad)
+    edges = Balance(builds).edges_rad()
     segments = edges.shape[1] - 1
     each = max(8, -(-knots // segments))
     out = Speeds(*(np.empty((builds.count, segments * each)) for _ in range(3)))

@@ -20,11 +20,12 @@ class LinkageKind:
     """What every kind of linkage answers.
 
     ``needs`` names the fields of the linkage and ``weight_needs`` those of the weights without
-    which it cannot be computed.
+    which it cannot be computed; ``bends_rad`` are cam angles at which its motion is not smooth.
     """
 
     needs: tuple[str, ...] = ()
     weight_needs: tuple[str, ...] = ("mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg")
+    bends_rad: np.ndarray = np.empty(0)
 
     def __init__(self, builds: Builds):
         self.builds = builds
@@ -115,6 +116,7 @@ class MeasuredSwing(LinkageKind):
             np.radians([point.cam_deg for point in points]),
             np.radians([point.swing_deg for point in points]),
         )
+        self.bends_rad = self.table.at
 
     def swing(self, theta_rad: Array) -> tuple[Array, Array]:
         return self.table.value(theta_rad), self.table.slope(theta_rad)
@@ -138,6 +140,7 @@ class MeasuredRadius(LinkageKind):
         points, weights = builds.mechanism.linkage.points, builds.mechanism.weights
         radius = np.array([point.radius_mm for point in points], dtype=float)
         self.table = _Table(np.radians([point.cam_deg for point in points]), radius)
+        self.bends_rad = self.table.at
         self.has_swing = weights.pivot_radius_mm is not None and weights.cg_mm is not None
         if self.has_swing:
             pivot, cg = builds.value("weights", "pivot_radius_mm"), builds.value("weights", "cg_mm")
@@ -178,14 +181,14 @@ class _Table:
     _HALVINGS = 54  # of the whole table: to rounding
 
     def __init__(self, at: np.ndarray, values: np.ndarray):
-        self.ends = (at[0], at[-1])
+        self.at = at
         self.range = (values[0], values[-1])
         self.value = PchipInterpolator(at, values, extrapolate=False)
         self.slope = self.value.derivative()
 
     def inverse(self, wanted: Array) -> np.ndarray:
         wanted = np.asarray(wanted, dtype=float)
-        low, high = np.full(wanted.shape, self.ends[0]), np.full(wanted.shape, self.ends[1])
+        low, high = np.full(wanted.shape, self.at[0]), np.full(wanted.shape, self.at[-1])
         for _ in range(self._HALVINGS):
             middle = 0.5 * (low + high)
             beyond = self.value(middle) >= wanted
