@@ -1,0 +1,92 @@
+"""The rules of the layout, kept by machine."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+TOP_LEVEL = {
+    "README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "app", "core", "tests",
+    "sample_curves", "assets",
+}  # fmt: skip
+MADE_BY_TOOLS = {"build", "dist", "bobweight.egg-info", "__pycache__"}
+LINE_LIMIT = 600
+ROOMS = ("app", "core", "tests", "sample_curves")
+SOURCES = sorted(path for room in ROOMS for path in (ROOT / room).rglob("*.py"))
+
+
+def run(*command: str, **options) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, *command], cwd=ROOT, capture_output=True, text=True, timeout=110, **options
+    )
+
+
+def test_rooms_import_as_agreed():
+    """The contracts of import-linter in pyproject.toml."""
+    code = "import sys; from importlinter.cli import lint_imports; sys.exit(lint_imports())"
+    result = run("-c", code)
+    assert result.returncode == 0, result.stdout + result.stderr
+    assert "0 broken" in result.stdout
+
+
+BLOCKED = """
+import importlib, pkgutil, sys
+
+class Block:
+    def find_spec(self, name, path=None, target=None):
+        if name.partition(".")[0] in {"PySide6", "shiboken6", "pyqtgraph", "app"}:
+            raise ImportError(f"{name} is not for the core")
+
+sys.meta_path.insert(0, Block())
+import core
+names = [found.name for found in pkgutil.walk_packages(core.__path__, "core.")]
+for name in names:
+    importlib.import_module(name)
+print(len(names))
+"""
+
+
+def test_the_core_works_where_qt_cannot_be_imported():
+    result = run("-c", BLOCKED)
+    assert result.returncode == 0, result.stderr
+    modules = [path for path in (ROOT / "core").rglob("*.py") if path != ROOT / "core/__init__.py"]
+    assert int(result.stdout) == len(modules)  # none is missed for want of an __init__.py
+
+
+def test_every_folder_of_sources_is_a_package():
+    folders = {path.parent for path in SOURCES if path.is_relative_to(ROOT / "app")}
+    folders |= {path.parent for path in SOURCES if path.is_relative_to(ROOT / "core")}
+    folders |= {path.parent for path in SOURCES if path.is_relative_to(ROOT / "tests")}
+    assert {folder for folder in folders if not (folder / "__init__.py").exists()} == set()
+
+
+def test_no_file_is_too_long():
+    lengths = {str(p.relative_to(ROOT)): len(p.read_text("utf-8").splitlines()) for p in SOURCES}
+    assert {name: n for name, n in lengths.items() if n > LINE_LIMIT} == {}
+
+
+def test_ruff_has_nothing_to_say():
+    result = run("-m", "ruff", "check", "--no-cache", ".")
+    assert result.returncode == 0, result.stdout + result.stderr
+
+
+def test_the_top_level_is_as_agreed():
+    found = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
+    assert found - MADE_BY_TOOLS == TOP_LEVEL
+
+
+@pytest.mark.skipif(not (ROOT / ".git").exists(), reason="not a clone")
+def test_no_large_or_generated_file_is_kept():
+    try:
+        listed = subprocess.run(
+            ["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, check=True
+        )
+    except (FileNotFoundError, subprocess.CalledProcessError):
+        pytest.skip("git is not here")
+    kept = [ROOT / name for name in listed.stdout.split("\0") if name]
+    assert [path for path in kept if path.suffix in {".pyc", ".part", ".lock"}] == []
+    assert [path for path in kept if path.exists() and path.stat().st_size > 2_000_000] == []
