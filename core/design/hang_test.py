@@ -222,23 +222,24 @@ def _checked(load_n: ArrayLike, length_mm: ArrayLike) -> tuple[NDArray, NDArray]
         raise BobweightError("unequal-columns", (), first=load.size, other=length.size)
     for key, column in (("load_n", load), ("length_mm", length)):
         if not np.all(np.isfinite(column)):
-            raise BobweightError("not-finite", (key, int(np.argmin(np.isfinite(column)))))
+            row = int(np.argmin(np.isfinite(column)))
+            raise BobweightError("not-finite", (key, row), value=str(column[row]))
     if len(load) < 2:
         raise BobweightError("too-few-points", (), given=len(load), needed=2)
     if np.any(load < 0):
         worst = int(np.argmin(load))
-        raise BobweightError("load-negative", ("load_n", worst), value=float(load[worst]))
+        raise BobweightError("load-negative", ("load_n", worst), load_n=float(load[worst]))
     if np.ptp(load) == 0:
-        raise BobweightError("all-same-load", ("load_n",), value=float(load[0]))
+        raise BobweightError("all-same-load", ("load_n",), load_n=float(load[0]))
     if np.any(length <= 0):
         worst = int(np.argmin(length))
         if length[worst] == 0 and np.all(load > 0):  # a load may be 0, a length cannot
             raise BobweightError("columns-swapped")
         raise BobweightError(
-            "length-not-positive", ("length_mm", worst), value=float(length[worst])
+            "length-not-positive", ("length_mm", worst), length_mm=float(length[worst])
         )
     if np.ptp(length) == 0:
-        raise BobweightError("length-does-not-change", ("length_mm",), value=float(length[0]))
+        raise BobweightError("length-does-not-change", ("length_mm",), length_mm=float(length[0]))
     slope, start = np.polyfit(load - load.mean(), length, 1)
     if slope <= 0:
         raise BobweightError("length-falls-with-load", ("length_mm",))
@@ -459,5 +460,10 @@ def _advice(
     if relative > _UNSURE_RATE:
         add("rate-uncertain", None, relative=relative)
     if too_short:
-        add("unloaded-length-too-short", 0, value=float(data.length[0]), limit=fit.line.intercept)
+        add(
+            "unloaded-length-too-short",
+            0,
+            length_mm=float(data.length[0]),
+            line_mm=fit.line.intercept,
+        )
     return found

@@ -100,13 +100,13 @@ def scale_from_two_points(
     Raises
     ------
     BobweightError
-        ``same-point``, ``distance-not-positive``, ``not-finite``.
+        ``same-point``, ``not-positive``, ``not-finite``.
     """
     apart = float(np.hypot(*(_point(second, ("second",)) - _point(first, ("first",)))))
     if apart == 0:
         raise BobweightError("same-point")
     if not (np.isfinite(distance_mm) and distance_mm > 0):
-        raise BobweightError("distance-not-positive", ("distance_mm",), value=distance_mm)
+        raise BobweightError("not-positive", ("distance_mm",), value=distance_mm)
     scale = distance_mm / apart
     relative = np.hypot(u_distance_mm / distance_mm, np.sqrt(2) * u_point / apart)
     return Scale(scale, float(scale * relative))
@@ -167,11 +167,11 @@ def flat_weight(
     Raises
     ------
     BobweightError
-        As :func:`section_of`, or ``thickness-not-positive``, ``density-not-positive``.
+        As :func:`section_of`, or ``not-positive`` at the thickness or density.
     """
-    for key, value in (("thickness", thickness_mm), ("density", density_g_per_cm3)):
+    for key, value in (("thickness_mm", thickness_mm), ("density_g_per_cm3", density_g_per_cm3)):
         if not (np.isfinite(value) and value > 0):
-            raise BobweightError(f"{key}-not-positive", (key,), value=value)
+            raise BobweightError("not-positive", (key,), value=value)
     rings = _checked(outline, holes)
     at = _point(pivot, ("pivot",))
     sums = _sums([ring[None] for ring in rings])
@@ -216,7 +216,7 @@ def from_picture(points: ArrayLike, scale: Scale) -> NDArray[np.float64]:
 def _point(point: ArrayLike, path: Path) -> NDArray[np.float64]:
     p = np.asarray(point, float)
     if p.shape != (2,) or not np.all(np.isfinite(p)):
-        raise BobweightError("not-finite", path)
+        raise BobweightError("not-finite", path, value=str(point))
     return p
 
 
@@ -290,7 +290,8 @@ def _ring(points: ArrayLike, path: Path) -> NDArray[np.float64]:
     if ring.ndim != 2 or ring.shape[-1] != 2:
         raise BobweightError("too-few-points", path, given=0, needed=3)
     if not np.all(np.isfinite(ring)):
-        raise BobweightError("not-finite", path)
+        row = int(np.argmin(np.all(np.isfinite(ring), axis=1)))
+        raise BobweightError("not-finite", (*path, row), value=str(ring[row].tolist()))
     ring = ring[np.any(ring != np.roll(ring, 1, axis=0), axis=1)]  # points given twice in a row
     if len(ring) < 3:
         raise BobweightError("too-few-points", path, given=len(ring), needed=3)

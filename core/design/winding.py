@@ -163,7 +163,7 @@ def _check(wanted: Wanted, material: str) -> None:
     if not wanted.longest_mm > wanted.free_length_mm:
         raise BobweightError(
             "length-below-free", ("longest_mm",),
-            value=wanted.longest_mm, limit=wanted.free_length_mm,
+            longest_mm=wanted.longest_mm, free_length_mm=wanted.free_length_mm,
         )  # fmt: skip
     if material not in MATERIALS:
         raise BobweightError("unknown-material", ("material",), value=material)

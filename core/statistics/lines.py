@@ -251,7 +251,8 @@ def _columns(fewest: int, *columns: ArrayLike) -> list[NDArray[np.float64]]:
         if a.ndim != 1 or (len(a) != n and (k < 2 or len(a) != 1)):
             raise BobweightError("unequal-columns", (), first=n, other=a.size)
         if not np.all(np.isfinite(a)):
-            raise BobweightError("not-finite", (int(np.argmin(np.isfinite(a))),))
+            row = int(np.argmin(np.isfinite(a)))
+            raise BobweightError("not-finite", (row,), value=str(a[row]))
     if n < fewest:
         raise BobweightError("too-few-points", (), given=n, needed=fewest)
     return [np.broadcast_to(a, (n,)) for a in arrays]

@@ -131,16 +131,17 @@ def test_a_closing_point_given_twice_is_harmless():
     assert section_of([*SQUARE, SQUARE[0]]) == section_of(SQUARE)
 
 
-@pytest.mark.parametrize(("t", "rho", "code"), [(0, 7.8, "thickness-not-positive"),
-                                                (3, -1, "density-not-positive")])  # fmt: skip
-def test_bad_plate_is_refused(t, rho, code):
+@pytest.mark.parametrize(
+    ("t", "rho", "key"), [(0, 7.8, "thickness_mm"), (3, -1, "density_g_per_cm3")]
+)
+def test_bad_plate_is_refused(t, rho, key):
     with pytest.raises(BobweightError) as caught:
         flat_weight(SQUARE, (0, 0), t, rho)
-    assert caught.value.problem.code == code
+    assert (caught.value.problem.code, caught.value.problem.path) == ("not-positive", (key,))
 
 
 def test_bad_scale_is_refused():
     with pytest.raises(BobweightError, match="same-point"):
         scale_from_two_points((1, 1), (1, 1), 10)
-    with pytest.raises(BobweightError, match="distance-not-positive"):
+    with pytest.raises(BobweightError, match="not-positive"):
         scale_from_two_points((1, 1), (2, 1), 0)
