@@ -9,14 +9,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from core.docket.spring_source import SpringSource
 from core.record import Record, choice, many, number, one, text, whole
-from core.units import ANGLE, FORCE, LENGTH, MASS, NUMBER, SPRING_RATE, TORQUE
+from core.units import ANGLE, FORCE, INERTIA_SLOPE, LENGTH, MASS, NUMBER, SPRING_RATE, TORQUE
 
 LINKAGES = {
     "constant": "Constant ratio",
     "slot": "Pin in a radial slot",
+    "link": "Rigid link",
     "measured": "Measured on the bench",
+    "learned": "Learnt from a run with known springs",
 }
+FOOT_SIDES = {
+    "cg": "The side of the centre of gravity",
+    "other": "The other side",
+}
+LEARNED_SHAPES = 5
+"""Independent parts in which the uncertainty of a learnt mechanism is kept."""
 SPRING_ROLES = {"primary": "Primary", "secondary": "Secondary", "further": "Further"}
 MOUNTS = {"cam": "Cam foot", "weight": "Weight"}
 TANG_WAYS = {"outward": "Outward from the shaft", "round": "Round the shaft, towards advance"}
@@ -63,6 +72,42 @@ class SwingPoint(Record):
     )
 
 
+def _part(index: int) -> float:
+    return number(
+        f"Uncertainty, part {index}", NUMBER, 0.0, hard=(-10.0, 10.0),
+        help="Change of the logarithm of the pull for one standard deviation of this part.",
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class InertiaKnot(Record):
+    """One row of a learnt mechanism: how hard the weights pull at this advance.
+
+    The parts are how its logarithm moves with each of the linkage's ``shape`` numbers, so that
+    the uncertainty of neighbouring rows goes together as it must.
+    """
+
+    cam_deg: float | None = number(
+        "Cam angle", ANGLE, hard=(0.0, 90.0), help="Advance of the cam from rest."
+    )
+    inertia_slope_g_mm2: float | None = number(
+        "Slope of inertia", INERTIA_SLOPE, hard=(1e-3, 1e9),
+        help="Change of the weights' moment of inertia about the shaft per radian of cam.",
+    )  # fmt: skip
+    part_1: float = _part(1)
+    part_2: float = _part(2)
+    part_3: float = _part(3)
+    part_4: float = _part(4)
+    part_5: float = _part(5)
+
+
+def _shape(index: int) -> float:
+    return number(
+        f"Learnt shape {index}", NUMBER, 0.0, hard=(-8.0, 8.0), uncertain=True, trade_u=1.0,
+        help="In standard deviations from what was learnt; zero is the likeliest.",
+    )  # fmt: skip
+
+
 @dataclass(frozen=True, kw_only=True)
 class Linkage(Record):
     """How the swing of a weight turns the cam. Only the fields of its kind are used."""
@@ -82,10 +127,29 @@ class Linkage(Record):
         help="At the weight's pivot, from the line to the centre of gravity to the line to the "
         "pin; positive turns the same way as the angle at rest.",
     )  # fmt: skip
+    foot_radius_mm: float | None = number(
+        "Foot pin radius", LENGTH, hard=(0.5, 200.0), usual=(3.0, 40.0),
+        uncertain=True, trade_u=0.2,
+        help="From the shaft's axis to the link's pin on the cam foot.",
+    )  # fmt: skip
+    link_mm: float | None = number(
+        "Link length", LENGTH, hard=(0.5, 300.0), usual=(3.0, 60.0), uncertain=True, trade_u=0.1,
+        help="Between the centres of its two pins.",
+    )  # fmt: skip
+    foot_side: str = choice(
+        "Foot pin lies on", FOOT_SIDES, "other",
+        help="Seen from the shaft at rest: to which side of the weight's pin the foot's pin lies.",
+    )  # fmt: skip
     measured_as: str = choice(
         "Measured as", {"swing": "Swing of the weight", "radius": "Radius of its centre"}, "swing"
     )
     points: tuple[SwingPoint, ...] = many("Measured points", SwingPoint)
+    learned: tuple[InertiaKnot, ...] = many("Learnt from a run", InertiaKnot)
+    shape_1: float = _shape(1)
+    shape_2: float = _shape(2)
+    shape_3: float = _shape(3)
+    shape_4: float = _shape(4)
+    shape_5: float = _shape(5)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -135,6 +199,7 @@ class Spring(Record):
         help="How far the post has been bent from where it was measured.",
     )  # fmt: skip
     tang_way: str = choice("Tang bends", TANG_WAYS, "outward")
+    source: SpringSource = one("How it is known", SpringSource)
 
 
 @dataclass(frozen=True, kw_only=True)

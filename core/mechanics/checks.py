@@ -29,7 +29,7 @@ def mechanism_problems(mechanism: Mechanism) -> list[Problem]:
     found = [problem for problem in value_problems(mechanism) if problem.grave]
     found += _missing(mechanism)
     if not found:
-        found += _table_problems(mechanism)
+        found += linkage_class(mechanism).problems(mechanism) or _table_problems(mechanism)
     if not found:
         found += _motion_problems(mechanism)
     return found + [problem for problem in value_problems(mechanism) if not problem.grave]
@@ -38,7 +38,8 @@ def mechanism_problems(mechanism: Mechanism) -> list[Problem]:
 def _missing(mechanism: Mechanism) -> list[Problem]:
     kind = linkage_class(mechanism)
     weight_needs = kind.weight_needs
-    if any(spring.mount == "weight" for spring in mechanism.springs):
+    on_weight = any(spring.mount == "weight" for spring in mechanism.springs)
+    if on_weight and mechanism.linkage.kind != "learned":
         weight_needs = ("mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg")
     places = [("weights", key) for key in weight_needs]
     places += [("linkage", key) for key in kind.needs]

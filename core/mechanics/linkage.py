@@ -13,34 +13,9 @@ from scipy.interpolate import PchipInterpolator
 
 from core.docket.mechanism import Mechanism
 from core.mechanics.builds import Array, Builds
-from core.mechanics.weights import inertia_slope
-
-
-class LinkageKind:
-    """What every kind of linkage answers.
-
-    ``needs`` names the fields of the linkage and ``weight_needs`` those of the weights without
-    which it cannot be computed; ``bends_rad`` are cam angles at which its motion is not smooth.
-    """
-
-    needs: tuple[str, ...] = ()
-    weight_needs: tuple[str, ...] = ("mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg")
-    bends_rad: np.ndarray = np.empty(0)
-
-    def __init__(self, builds: Builds):
-        self.builds = builds
-
-    def swing(self, theta_rad: Array) -> tuple[Array, Array]:
-        """Swing φ in radians and dφ/dθ at a cam angle; NaN beyond the linkage's reach."""
-        raise NotImplementedError
-
-    def cam(self, phi_rad: Array) -> Array:
-        """The cam angle θ in radians at a swing: the inverse of :meth:`swing`."""
-        raise NotImplementedError
-
-    def inertia_slope(self, theta_rad: Array, phi_rad: Array, swing_slope: Array) -> Array:
-        """J'(θ) of all weights together, in g·mm² per radian of cam."""
-        return inertia_slope(self.builds, phi_rad, swing_slope)
+from core.mechanics.learned import Learned
+from core.mechanics.link import RigidLink
+from core.mechanics.linkage_kind import LinkageKind, wrapped
 
 
 class ConstantRatio(LinkageKind):
@@ -95,7 +70,7 @@ class PinInSlot(LinkageKind):
             half = np.sqrt(self.pin**2 - (self.pivot * sine) ** 2)
         rho = self.pivot * cosine + self.branch * half
         turn = np.arctan2(rho * sine, rho * cosine - self.pivot)
-        phi = _wrapped(self.turn_0 - turn)
+        phi = wrapped(self.turn_0 - turn)
         # dψ/dturn = a (a + R cos turn) / ρ², where a (a + R cos turn) = ± ρ √(…)
         with np.errstate(divide="ignore", invalid="ignore"):
             slope = -self.sign * rho * self.branch / half
@@ -103,7 +78,7 @@ class PinInSlot(LinkageKind):
 
     def cam(self, phi_rad: Array) -> Array:
         psi, _ = self._ray(self.turn_0 - phi_rad)
-        return self.sign * _wrapped(psi - self.psi_0)
+        return self.sign * wrapped(psi - self.psi_0)
 
 
 class MeasuredSwing(LinkageKind):
@@ -197,15 +172,12 @@ class _Table:
         return np.where(inside, high, np.nan)
 
 
-def _wrapped(angle_rad: Array) -> Array:
-    """The same angle between −π and π."""
-    return angle_rad - 2 * np.pi * np.round(angle_rad / (2 * np.pi))
-
-
 KINDS: dict[str, type[LinkageKind]] = {
     "constant": ConstantRatio,
     "slot": PinInSlot,
+    "link": RigidLink,
     "measured": MeasuredSwing,
+    "learned": Learned,
 }
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from core.docket.mechanism import Mechanism
 from core.mechanics.balance import Balance
 from core.mechanics.builds import Builds
+from core.mechanics.link import RigidLink
 from core.mechanics.linkage import PinInSlot
 from core.mechanics.springs import post_place
 
@@ -21,7 +22,8 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True)
 class WeightPose:
-    """One weight. ``pin_xy`` is None where the linkage has no pin."""
+    """One weight. ``pin_xy`` is None where the linkage has no pin, ``foot_pin_xy`` where it has no
+    link to the cam foot."""
 
     pivot_xy: Point
     cg_xy: Point
@@ -65,7 +67,7 @@ def pose(mechanism: Mechanism, theta_deg: float) -> Pose:
     theta = np.radians(theta_deg)
     phi = float(np.reshape(balance.linkage.swing(np.array([[[theta]]]))[0], -1)[0])
     side = _advance_side(balance)
-    weights = _weights(mechanism, balance, phi, side)
+    weights = _weights(mechanism, balance, theta, phi, side)
     springs = tuple(
         _spring(mechanism, balance, index, theta, phi, side)
         for index in range(len(mechanism.springs))
@@ -79,16 +81,16 @@ def pose(mechanism: Mechanism, theta_deg: float) -> Pose:
 def _advance_side(balance: Balance) -> float:
     """+1 where a weight's own frame turns with advance, −1 where it is its mirror image.
 
-    The frame has +y on the side of the centre of gravity at rest. With a pin in a slot the
-    geometry decides; otherwise a weight is drawn trailing, so that swinging out moves it ahead.
+    The frame has +y on the side of the centre of gravity at rest. With a pin in a slot or a link
+    the geometry decides; otherwise a weight is drawn trailing, so that swinging out moves it ahead.
     """
-    if isinstance(balance.linkage, PinInSlot):
+    if isinstance(balance.linkage, PinInSlot | RigidLink):
         return float(np.reshape(balance.linkage.sign, -1)[0])
     return -1.0
 
 
 def _weights(
-    mechanism: Mechanism, balance: Balance, phi: float, side: float
+    mechanism: Mechanism, balance: Balance, theta: float, phi: float, side: float
 ) -> tuple[WeightPose, ...]:
     weights, linkage = mechanism.weights, mechanism.linkage
     known = (weights.pivot_radius_mm, weights.cg_mm, weights.rest_angle_deg)
@@ -100,11 +102,15 @@ def _weights(
         place = _Frame(2 * np.pi * index / weights.count, side)
         pivot = place.point(weights.pivot_radius_mm, 0.0)
         cg = place.from_pivot(weights.pivot_radius_mm, weights.cg_mm, alpha)
-        pin = None
-        if isinstance(balance.linkage, PinInSlot):
+        pin = foot_pin = None
+        if isinstance(balance.linkage, PinInSlot | RigidLink):
             turn = alpha + np.radians(linkage.pin_angle_deg)
             pin = place.from_pivot(weights.pivot_radius_mm, linkage.pin_radius_mm, turn)
-        poses.append(WeightPose(pivot, cg, pin, None, float(np.degrees(phi))))
+        if isinstance(balance.linkage, RigidLink):
+            chi = float(np.reshape(balance.linkage.foot_angle(theta), -1)[0])
+            foot = linkage.foot_radius_mm
+            foot_pin = place.point(foot * np.cos(chi), foot * np.sin(chi))
+        poses.append(WeightPose(pivot, cg, pin, foot_pin, float(np.degrees(phi))))
     return tuple(poses)
 
 

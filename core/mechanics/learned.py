@@ -1,0 +1,75 @@
+"""A mechanism learnt from a run with known springs: no weights, only how hard they pull.
+
+log J'(θ) is a cubic spline through the docket's knots. Its uncertainty is kept as a few
+independent parts: with each of the linkage's ``shape`` numbers (zero, in standard deviations) the
+logarithm moves by that part, so that every use of a mechanism's uncertain values carries it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.interpolate import CubicSpline
+
+from core.docket.mechanism import LEARNED_SHAPES, Mechanism
+from core.mechanics.builds import Array, Builds
+from core.mechanics.linkage_kind import LinkageKind
+from core.problems import Problem
+
+SHAPES = tuple(f"shape_{i + 1}" for i in range(LEARNED_SHAPES))
+PARTS = tuple(f"part_{i + 1}" for i in range(LEARNED_SHAPES))
+FEWEST_KNOTS = 3
+
+
+class Learned(LinkageKind):
+    """J'(θ) as learnt. The swing of the weights is not known: NaN."""
+
+    needs = SHAPES
+    weight_needs = ()
+
+    def __init__(self, builds: Builds):
+        super().__init__(builds)
+        knots = builds.mechanism.linkage.learned
+        at = np.radians([knot.cam_deg for knot in knots])
+        columns = [np.log([knot.inertia_slope_g_mm2 for knot in knots])]
+        self.shapes = []
+        for shape, part in zip(SHAPES, PARTS, strict=True):
+            value = builds.value("linkage", shape)
+            if np.any(value):
+                self.shapes.append(value)
+                columns.append([getattr(knot, part) for knot in knots])
+        kind = "natural" if len(knots) == FEWEST_KNOTS else "not-a-knot"
+        self.spline = CubicSpline(at, np.stack(columns, axis=-1), bc_type=kind, extrapolate=False)
+
+    def swing(self, theta_rad: Array) -> tuple[Array, Array]:
+        unknown = np.full(np.shape(theta_rad), np.nan)
+        return unknown, unknown
+
+    def cam(self, phi_rad: Array) -> Array:
+        return np.full(np.shape(phi_rad), np.nan)
+
+    def inertia_slope(self, theta_rad: Array, phi_rad: Array, swing_slope: Array) -> Array:
+        columns = self.spline(theta_rad)
+        logarithm = columns[..., 0]
+        for index, shape in enumerate(self.shapes, start=1):
+            logarithm = logarithm + shape * columns[..., index]
+        return np.exp(logarithm)
+
+    @staticmethod
+    def problems(mechanism: Mechanism) -> list[Problem]:
+        place, knots = ("linkage", "learned"), mechanism.linkage.learned
+        for index, spring in enumerate(mechanism.springs):
+            if spring.mount == "weight":
+                return [Problem("learned-spring-on-weight", ("springs", index, "mount"))]
+        if len(knots) < FEWEST_KNOTS:
+            return [Problem("not-learned-yet", place, {"count": len(knots), "least": FEWEST_KNOTS})]
+        for row, knot in enumerate(knots):
+            for key in ("cam_deg", "inertia_slope_g_mm2"):
+                if getattr(knot, key) is None:
+                    return [Problem("missing", (*place, row, key))]
+        if knots[0].cam_deg != 0:
+            return [Problem("measured-not-from-rest", (*place, 0, "cam_deg"))]
+        for row in range(1, len(knots)):
+            if knots[row].cam_deg <= knots[row - 1].cam_deg:
+                facts = {"value": knots[row].cam_deg, "before": knots[row - 1].cam_deg}
+                return [Problem("measured-not-rising", (*place, row, "cam_deg"), facts)]
+        return []

@@ -1,0 +1,103 @@
+"""A rigid link from a pin on the weight to a pin on the cam foot.
+
+Weight's own frame: shaft at the origin, pivot on the x axis at R, +y on the side of the centre of
+gravity at rest. The weight's pin P turns about the pivot at radius a, the foot's pin F about the
+shaft at radius r, and the link keeps them ℓ apart. Given one pin, the other is where two circles
+meet; of the two meeting points the motion keeps the one it has at rest.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.docket.mechanism import Mechanism
+from core.mechanics.builds import Array, Builds
+from core.mechanics.linkage_kind import LinkageKind, wrapped
+from core.problems import Problem
+
+_LEAST_TURN = 1e-6  # cam turn per weight turn at rest below which the link is in line
+
+
+class RigidLink(LinkageKind):
+    """Both swing and cam angle in closed form; NaN beyond the dead points.
+
+    ``sign`` is +1 where advance is counter-clockwise in the weight's frame: the way the foot goes
+    when the weight swings outward.
+    """
+
+    needs = ("pin_radius_mm", "pin_angle_deg", "foot_radius_mm", "link_mm", "foot_side")
+
+    def __init__(self, builds: Builds):
+        super().__init__(builds)
+        self.pivot = builds.value("weights", "pivot_radius_mm")
+        self.pin = builds.value("linkage", "pin_radius_mm")
+        self.foot = builds.value("linkage", "foot_radius_mm")
+        self.link = builds.value("linkage", "link_mm")
+        offset = np.radians(builds.value("linkage", "pin_angle_deg"))
+        self.turn_0 = np.radians(builds.value("weights", "rest_angle_deg")) + offset
+        self.side = 1.0 if builds.mechanism.linkage.foot_side == "cg" else -1.0
+        self.chi_0 = self._foot_angle(self.turn_0)
+        arm, foot, link = self._vectors(self.turn_0, self.chi_0)
+        across_arm = _cross(arm, link)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            # dχ/dturn = (P − Q) × e / (F × e); outward swing lowers the turn
+            self.sign = np.where(across_arm * _cross(foot, link) > 0, -1.0, 1.0)
+        # with the link as base: the pin's turn lies to this side of the line pivot → foot pin
+        self.bend = np.where(across_arm > 0, 1.0, -1.0)
+
+    def foot_angle(self, theta_rad: Array) -> Array:
+        """Polar angle of the foot's pin in the weight's own frame."""
+        return self.chi_0 + self.sign * theta_rad
+
+    def swing(self, theta_rad: Array) -> tuple[Array, Array]:
+        chi = self.foot_angle(theta_rad)
+        dx, dy = self.foot * np.cos(chi) - self.pivot, self.foot * np.sin(chi)
+        apart = np.hypot(dx, dy)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            cosine = (self.pin**2 + apart**2 - self.link**2) / (2.0 * self.pin * apart)
+            turn = np.arctan2(dy, dx) + self.bend * np.arccos(cosine)
+            arm, foot, link = self._vectors(turn, chi)
+            slope = -self.sign * _cross(foot, link) / _cross(arm, link)
+        return wrapped(self.turn_0 - turn), slope
+
+    def cam(self, phi_rad: Array) -> Array:
+        return self.sign * wrapped(self._foot_angle(self.turn_0 - phi_rad) - self.chi_0)
+
+    def _foot_angle(self, turn: Array) -> Array:
+        x, y = self.pivot + self.pin * np.cos(turn), self.pin * np.sin(turn)
+        radius = np.hypot(x, y)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            cosine = (radius**2 + self.foot**2 - self.link**2) / (2.0 * radius * self.foot)
+            return np.arctan2(y, x) + self.side * np.arccos(cosine)
+
+    def _vectors(self, turn: Array, chi: Array) -> tuple[tuple[Array, Array], ...]:
+        """Pivot to weight's pin, shaft to foot's pin, foot's pin to weight's pin."""
+        arm = self.pin * np.cos(turn), self.pin * np.sin(turn)
+        foot = self.foot * np.cos(chi), self.foot * np.sin(chi)
+        return arm, foot, (self.pivot + arm[0] - foot[0], arm[1] - foot[1])
+
+    @staticmethod
+    def problems(mechanism: Mechanism) -> list[Problem]:
+        weights, linkage = mechanism.weights, mechanism.linkage
+        turn = np.radians(weights.rest_angle_deg + linkage.pin_angle_deg)
+        radius = float(
+            np.hypot(
+                weights.pivot_radius_mm + linkage.pin_radius_mm * np.cos(turn),
+                linkage.pin_radius_mm * np.sin(turn),
+            )
+        )
+        least, most = abs(radius - linkage.foot_radius_mm), radius + linkage.foot_radius_mm
+        place = ("linkage", "link_mm")
+        if not least <= linkage.link_mm <= most:
+            facts = {"value": linkage.link_mm, "least": least, "most": most, "unit": "mm"}
+            return [Problem("link-does-not-reach", place, facts)]
+        kind = RigidLink(Builds(mechanism))
+        arm, foot, link = kind._vectors(kind.turn_0, kind.chi_0)
+        turns = abs(_cross(arm, link)), abs(_cross(foot, link))
+        if not min(turns) > _LEAST_TURN * linkage.link_mm * max(turns):
+            return [Problem("link-in-line", place, {"value": linkage.link_mm, "unit": "mm"})]
+        return []
+
+
+def _cross(a: tuple[Array, Array], b: tuple[Array, Array]) -> Array:
+    return a[0] * b[1] - a[1] * b[0]

@@ -1,0 +1,51 @@
+"""The questions that every kind of linkage answers.
+
+Angles in radians; every argument and result broadcasts against the values of the builds, shape
+(builds, 1, 1).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.docket.mechanism import Mechanism
+from core.mechanics.builds import Array, Builds
+from core.mechanics.weights import inertia_slope
+from core.problems import Problem
+
+
+class LinkageKind:
+    """What every kind of linkage answers.
+
+    ``needs`` names the fields of the linkage and ``weight_needs`` those of the weights without
+    which it cannot be computed; ``bends_rad`` are cam angles at which its motion is not smooth.
+    """
+
+    needs: tuple[str, ...] = ()
+    weight_needs: tuple[str, ...] = ("mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg")
+    bends_rad: np.ndarray = np.empty(0)
+
+    def __init__(self, builds: Builds):
+        self.builds = builds
+
+    def swing(self, theta_rad: Array) -> tuple[Array, Array]:
+        """Swing φ in radians and dφ/dθ at a cam angle; NaN beyond the linkage's reach."""
+        raise NotImplementedError
+
+    def cam(self, phi_rad: Array) -> Array:
+        """The cam angle θ in radians at a swing: the inverse of :meth:`swing`."""
+        raise NotImplementedError
+
+    def inertia_slope(self, theta_rad: Array, phi_rad: Array, swing_slope: Array) -> Array:
+        """J'(θ) of all weights together, in g·mm² per radian of cam."""
+        return inertia_slope(self.builds, phi_rad, swing_slope)
+
+    @staticmethod
+    def problems(mechanism: Mechanism) -> list[Problem]:
+        """What is wrong with the linkage's own values, once none is missing."""
+        return []
+
+
+def wrapped(angle_rad: Array) -> Array:
+    """The same angle between −π and π."""
+    return angle_rad - 2 * np.pi * np.round(angle_rad / (2 * np.pi))

@@ -1,0 +1,176 @@
+"""The rigid-link linkage: circle–circle geometry, and the balance by vectors and moments."""
+
+from __future__ import annotations
+
+import cmath
+import math
+
+import numpy as np
+import pytest
+from scipy.optimize import brentq
+
+from core.docket.mechanism import Linkage, Mechanism, Weights
+from core.mechanics.builds import Builds
+from core.mechanics.checks import mechanism_problems
+from core.mechanics.linkage import linkage_of
+from core.mechanics.pose import pose
+from core.mechanics.predict import predict
+from tests.mechanics.independent import Vectors, cross, unit
+from tests.mechanics.mechanisms import plain, spring
+
+
+def linked(rng: np.random.Generator) -> Mechanism:
+    """A mechanism with a link, drawn at random; its link closes at rest."""
+    weights = Weights(
+        count=2, mass_g=rng.uniform(15, 50), pivot_radius_mm=rng.uniform(13, 22),
+        cg_mm=rng.uniform(7, 14), rest_angle_deg=rng.uniform(80, 130),
+    )  # fmt: skip
+    pin_radius, pin_angle = rng.uniform(4, 12), rng.uniform(-180, 180)
+    foot_radius, foot_angle = rng.uniform(5, 14), rng.uniform(-math.pi, math.pi)
+    turn = math.radians(weights.rest_angle_deg + pin_angle)
+    pin = weights.pivot_radius_mm + pin_radius * cmath.exp(1j * turn)
+    foot = foot_radius * cmath.exp(1j * foot_angle)
+    side = "cg" if math.sin(foot_angle - cmath.phase(pin)) > 0 else "other"
+    linkage = Linkage(
+        kind="link", pin_radius_mm=pin_radius, pin_angle_deg=pin_angle, foot_radius_mm=foot_radius,
+        link_mm=abs(pin - foot), foot_side=side,
+    )  # fmt: skip
+    return plain(weights=weights, linkage=linkage, stop_deg=rng.uniform(6, 15))
+
+
+def movable(count: int, seed: int = 5) -> list[Mechanism]:
+    rng, found = np.random.default_rng(seed), []
+    while len(found) < count:
+        mechanism = linked(rng)
+        if not any(p.grave for p in mechanism_problems(mechanism)):
+            found.append(mechanism)
+    return found
+
+
+class LinkVectors(Vectors):
+    """The same balance by forces: the link pulls or pushes along itself on both pins."""
+
+    def __init__(self, mechanism):
+        weights, linkage = mechanism.weights, mechanism.linkage
+        self.length = linkage.link_mm
+        turn = math.radians(weights.rest_angle_deg + linkage.pin_angle_deg)
+        self.pin_0 = weights.pivot_radius_mm + linkage.pin_radius_mm * unit(turn)
+        # walk the foot's pin round its circle: the rest position is where the link just fits
+        side = 1.0 if linkage.foot_side == "cg" else -1.0
+        start = cmath.phase(self.pin_0)
+        self.foot_0 = brentq(
+            lambda g: abs(linkage.foot_radius_mm * unit(start + side * g) - self.pin_0)
+            - self.length,
+            0.0, math.pi, xtol=1e-15,
+        ) * side + start  # fmt: skip
+        self.weights, self.linkage = weights, linkage
+        moved = self._foot(1e-6) - self.foot_0
+        super().__init__(mechanism, mirrored=moved < 0)
+        self.side = 1.0  # weight's own frame is used as it is; advance goes by ``ahead``
+
+    def _foot(self, swing: float) -> float:
+        """Polar angle of the foot's pin, followed by small steps of the swing from rest."""
+        angle = self.foot_0
+        for s in np.linspace(0.0, swing, 2 + int(abs(swing) / 0.02))[1:]:
+            pin = self._pin_at(float(s))
+            for _ in range(50):  # Newton on the distance
+                foot = self.linkage.foot_radius_mm * unit(angle)
+                off = abs(pin - foot) ** 2 - self.length**2
+                slope = 2 * cross(foot, foot - pin)
+                step = off / slope
+                angle -= step
+                if abs(step) < 1e-15:
+                    break
+        return angle
+
+    def _pin_at(self, swing: float) -> complex:
+        turn = math.radians(self.weights.rest_angle_deg + self.linkage.pin_angle_deg) - swing
+        return self.weights.pivot_radius_mm + self.linkage.pin_radius_mm * unit(turn)
+
+    def cam(self, q):
+        follow = np.vectorize(lambda s: self.ahead * (self._foot(float(s)) - self.foot_0))
+        return float(follow(q)) if np.ndim(q) == 0 else follow(q)
+
+    def _state_at_stop(self) -> float:
+        swing = 0.0
+        while self.ahead * (self._foot(swing + 1e-3) - self.foot_0) < self.stop:
+            swing += 1e-3
+        return brentq(
+            lambda s: self.ahead * (self._foot(s) - self.foot_0) - self.stop,
+            swing, swing + 1e-3, xtol=1e-15,
+        )  # fmt: skip
+
+    def _weight_and_contact(self, q):
+        pin = np.vectorize(lambda s: self._pin_at(float(s)))(q)
+        angle = np.vectorize(lambda s: self._foot(float(s)))(q)
+        foot = self.linkage.foot_radius_mm * np.exp(1j * angle)
+        along = (foot - pin) / abs(foot - pin)
+        # a tension S in the link pulls the weight's pin along it and the foot's pin against it
+        on_weight = cross(pin - self.weights.pivot_radius_mm, along)
+        on_foot = self.ahead * cross(foot, -along)
+        ratio = on_foot / on_weight  # moments about the pivot vanish
+        return self._outward(q) * ratio, lambda q: ratio
+
+
+@pytest.mark.parametrize("mechanism", movable(12))
+def test_swing_keeps_the_link_rigid_and_inverts(mechanism):
+    kind = linkage_of(Builds(mechanism))
+    theta = np.radians(np.linspace(0.0, mechanism.stop_deg, 41)).reshape(1, 1, -1)
+    phi, slope = kind.swing(theta)
+    assert np.allclose(kind.cam(phi), theta, atol=1e-10)
+    assert phi[0, 0, 0] == pytest.approx(0.0, abs=1e-12)
+    for degrees in np.linspace(0.0, mechanism.stop_deg, 7):
+        shown = pose(mechanism, degrees).weights[0]
+        apart = math.dist(shown.pin_xy, shown.foot_pin_xy)
+        assert apart == pytest.approx(mechanism.linkage.link_mm, abs=1e-9)
+        turned = math.atan2(*shown.foot_pin_xy[::-1])
+        rest = math.atan2(*pose(mechanism, 0.0).weights[0].foot_pin_xy[::-1])
+        assert math.remainder(turned - rest, math.tau) == pytest.approx(math.radians(degrees))
+    h = 1e-6
+    numeric = (kind.swing(theta + h)[0] - kind.swing(theta - h)[0]) / (2 * h)
+    assert np.allclose(slope, numeric, rtol=1e-5, atol=1e-6)
+
+
+@pytest.mark.parametrize("mechanism", movable(12, seed=9))
+def test_advance_by_vector_moments(mechanism):
+    vectors = LinkVectors(mechanism)
+    prediction = predict(mechanism)
+    low, high = prediction.start_rpm, prediction.full_rpm
+    for share in (0.1, 0.35, 0.6, 0.85):
+        speed = low + share * (high - low)
+        for direction in ("rising", "falling"):
+            found = float(prediction.advance_deg(speed, direction))
+            assert found == pytest.approx(vectors.advance_deg(speed, direction), abs=1e-6)
+
+
+def test_varied_builds_agree_with_single_ones():
+    mechanism = movable(1)[0]
+    lengths = mechanism.linkage.link_mm + np.array([-0.05, 0.0, 0.05])
+    kind = linkage_of(Builds(mechanism, {("linkage", "link_mm"): lengths}))
+    theta = np.radians(np.linspace(0.0, 5.0, 9)).reshape(1, 1, -1)
+    phi = kind.swing(theta)[0]
+    for row, length in enumerate(lengths):
+        linkage = mechanism.linkage.with_changes(link_mm=float(length))
+        one = linkage_of(Builds(mechanism.with_changes(linkage=linkage)))
+        assert np.allclose(phi[row], one.swing(theta)[0][0], atol=1e-12)
+
+
+def test_a_link_that_does_not_reach_is_told():
+    mechanism = movable(1)[0]
+    linkage = mechanism.linkage.with_changes(link_mm=200.0)
+    problems = mechanism_problems(mechanism.with_changes(linkage=linkage))
+    assert problems[0].code == "link-does-not-reach"
+    assert problems[0].facts["most"] < 200.0
+
+
+def test_a_link_in_line_with_its_pin_is_told():
+    weights = Weights(mass_g=20.0, pivot_radius_mm=20.0, cg_mm=10.0, rest_angle_deg=90.0)
+    # the link along the shaft's radius through the weight's pin: the foot is at its dead point
+    turn = math.radians(90.0)
+    pin = 20.0 + 8.0 * cmath.exp(1j * turn)
+    linkage = Linkage(
+        kind="link", pin_radius_mm=8.0, pin_angle_deg=0.0, foot_radius_mm=9.0,
+        link_mm=abs(pin) - 9.0,
+    )  # fmt: skip
+    mechanism = Mechanism(weights=weights, linkage=linkage, springs=(spring(),), stop_deg=8.0)
+    assert mechanism_problems(mechanism)[0].code in ("link-in-line", "link-does-not-reach")
