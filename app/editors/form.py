@@ -25,6 +25,11 @@ _EDITORS = {
 }
 
 
+def plain_keys(record_type: type[Record]) -> list[str]:
+    """The keys of the plain values of a record: those that a form can show."""
+    return [key for key, p in parameters(record_type).items() if p.kind in _EDITORS]
+
+
 def field(
     parameter: Parameter, store: Store, path: Path, display: Display, parent: QWidget | None = None
 ) -> Field:

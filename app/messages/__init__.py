@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from app.display import Display
+from app.messages.bench_table import BENCH_TABLE
 from app.messages.file_table import FILE_TABLE
 from app.messages.table import PLACES, TABLE
 from app.words import amount, label, parameter_of, significant, translate, with_unit
@@ -12,6 +13,9 @@ from core.docket.docket import Docket
 from core.problems import Path, Problem
 from core.record import Parameter, get
 from core.units import DEPRESSION, SPEED
+
+SENTENCES = {**BENCH_TABLE, **FILE_TABLE, **TABLE}
+"""The sentence of each code, as source text."""
 
 _SUFFIXES = {
     "deg": "°",
@@ -32,9 +36,7 @@ def sentence(problem: Problem, docket: Docket | None = None, display: Display | 
     With the docket a spring is called by its role; with the display numbers are in the units
     shown.
     """
-    source = TABLE.get(problem.code) or FILE_TABLE.get(problem.code)
-    if source is None:
-        source = TABLE["unheard-of"]
+    source = SENTENCES.get(problem.code, SENTENCES["unheard-of"])
     facts = _facts(problem, display)
     facts["place"] = place_text(problem.path, docket) or translate("messages", "The input")
     facts["code"] = problem.code
@@ -51,11 +53,19 @@ def place_text(path: Path, docket: Docket | None = None) -> str:
             continue
         parameter = parameter_of(here)
         if parameter is None:
-            parts.append(str(step))
+            parts.append(_plain_name(step))
         elif parameter.kind not in ("one", "many") or depth == len(path):
             parts.append(label(parameter))
     parts = [part for part in parts if part]
     return ", ".join([*parts[:1], *(_lower_first(part) for part in parts[1:])])
+
+
+def _plain_name(key: str) -> str:
+    """A key that no record describes, readable: ``gap_mm`` gives "Gap"."""
+    words = key.split("_")
+    while len(words) > 1 and words[-1] in {"mm", "deg", "rpm", "kpa", "n", "g", "ms", "a", "s"}:
+        words.pop()
+    return " ".join(words).capitalize()
 
 
 def needs_text(problems: Iterable[Problem], docket: Docket | None = None) -> str:

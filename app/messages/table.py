@@ -58,4 +58,135 @@ TABLE = {
         "messages",
         "{place}: an uncertainty must be more than zero. Leave it empty if it is not known.",
     ),
+    # Mechanism
+    "no-springs": QT_TRANSLATE_NOOP(
+        "messages", "There is no spring yet. Add the primary spring to see a curve."
+    ),
+    "measured-too-few": QT_TRANSLATE_NOOP(
+        "messages",
+        "The measured linkage has {count} points; at least {least} are needed. Add points.",
+    ),
+    "measured-not-from-rest": QT_TRANSLATE_NOOP(
+        "messages", "{place}: the first row must be the rest position, with zeros. Put it first."
+    ),
+    "measured-not-rising": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: {value} is not more than {before} in the row before. Each row must be further "
+        "out; put the rows in order or mend the figure.",
+    ),
+    "radius-impossible": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: with this pivot and centre of gravity a radius of {value} mm cannot be; it lies "
+        "between {least} and {most} mm. Measure again, or mend the weight's figures.",
+    ),
+    "linkage-short-of-stop": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place} is {value}, but the linkage reaches only {limit}. Lower the stop or mend the "
+        "linkage's figures.",
+    ),
+    "weights-not-outward": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place} is {value}, but from {limit} on the weights no longer move outward. Lower the "
+        "stop or mend the angle at rest.",
+    ),
+    "link-does-not-reach": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: the link does not reach from the weight's pin to the cam's. Check its length "
+        "and where the pins are.",
+    ),
+    "link-in-line": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: the link comes into line with the pins on the way to the stop and would lock. "
+        "Check its length and where the pins are.",
+    ),
+    "post-on-peg": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: the post meets the peg on the way to the stop. Check radius and angle of both.",
+    ),
+    "post-on-shaft": QT_TRANSLATE_NOOP(
+        "messages", "{place}: bent so far in, the post is at the shaft. Bend it less."
+    ),
+    "spring-never-taken-up": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place} is not taken up before the stop, so it does nothing. Check its free length and "
+        "slack, and the places of post and peg.",
+    ),
+    "nothing-holds-back": QT_TRANSLATE_NOOP(
+        "messages",
+        "No spring is stretched anywhere before the stop, so nothing holds the weights back. "
+        "Check free lengths, slack, and the places of posts and pegs.",
+    ),
+    "may-not-return": QT_TRANSLATE_NOOP(
+        "messages",
+        "With this much stick the springs cannot bring the cam back to rest. Look for gum and dry "
+        "pivots, or for a spring without preload.",
+    ),
+    "not-learned-yet": QT_TRANSLATE_NOOP(
+        "messages",
+        "The linkage is not learnt yet ({count} of {least} points). Learn it from one run with "
+        "known springs.",
+    ),
+    "learned-spring-on-weight": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: a learnt linkage knows no weights, so every peg must be on the cam foot. Choose "
+        "it, or another linkage.",
+    ),
+    # Vacuum
+    "capsule-full-before-start": QT_TRANSLATE_NOOP(
+        "messages", "{place} is {value}, not more than where it starts, {limit}. Mend one of them."
+    ),
+    "capsule-beyond-lever": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: {value} mm is too short for this travel and offset. Check lever, travel and "
+        "offset.",
+    ),
+    # Target
+    "static-needed": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place} with static, but the static timing is not known. Type it, or choose figures "
+        "without static.",
+    ),
+    "limits-crossed": QT_TRANSLATE_NOOP(
+        "messages", "{place}: the least, {low}, is more than the most, {high}. Exchange them."
+    ),
+    "same-place-twice": QT_TRANSLATE_NOOP(
+        "messages", "{place}: {value} stands in row {row} already. Delete one of the two."
+    ),
+    # Readings
+    "reading-incomplete": QT_TRANSLATE_NOOP(
+        "messages", "{place} is missing, so the reading is not used yet. Type it."
+    ),
+    "no-session": QT_TRANSLATE_NOOP(
+        "messages", "There is no session of readings. Add one on the Readings page."
+    ),
+    "too-few-readings": QT_TRANSLATE_NOOP(
+        "messages", "{given} readings are too few; at least {needed} are needed. Take more."
+    ),
+    "too-many-readings": QT_TRANSLATE_NOOP(
+        "messages",
+        "{given} readings are more than can be fitted; the most is {limit}. Leave some out.",
+    ),
+    "readings-all-one-speed": QT_TRANSLATE_NOOP(
+        "messages", "All readings are at one speed, so no curve shows. Take some at other speeds."
+    ),
+    "readings-all-below-start": QT_TRANSLATE_NOOP(
+        "messages",
+        "All readings are below the speed at which advance begins. Take some at higher speeds.",
+    ),
+    "advance-falls-with-speed": QT_TRANSLATE_NOOP(
+        "messages",
+        "The readings show less advance at higher speed. Check that speed and angle are in the "
+        "right columns, and the way the lamp counts.",
+    ),
+    # Pasted rows
+    "wrong-count": QT_TRANSLATE_NOOP(
+        "messages", "There are {value} cells; {needed} belong in a row."
+    ),
+    # Pictures
+    "unknown-page": QT_TRANSLATE_NOOP(
+        "messages", "“{value}” is not a page. The pages are {known}."
+    ),
+    "cannot-paint": QT_TRANSLATE_NOOP(
+        "messages", "There is not enough memory for so large an image. Ask for a smaller one."
+    ),
 }

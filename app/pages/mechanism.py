@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from app.editors import RecordTable, form
+from app.editors import RecordTable, form, plain_keys
 from app.editors.field import set_role
 from app.messages import spring_name
 from app.pages.page import Page
@@ -13,7 +13,7 @@ from app.pages.pasting import numbers_parser
 from app.words import translate
 from core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
 from core.mechanics.linkage import linkage_class
-from core.record import parameters, put
+from core.record import put
 
 _MECHANISM = ("mechanism",)
 _LINKAGE = ("mechanism", "linkage")
@@ -42,7 +42,7 @@ class SpringCard(QFrame):
         layout.setContentsMargins(10, 8, 10, 10)
         layout.addLayout(top)
         layout.addWidget(
-            form(Spring, (*_SPRINGS, index), parameters(Spring), page.store, page.display)
+            form(Spring, (*_SPRINGS, index), plain_keys(Spring), page.store, page.display)
         )
         self.follow()
 
@@ -76,10 +76,9 @@ class MechanismPage(Page):
 
     def build(self) -> None:
         store, display = self.store, self.display
-        weights = form(Weights, (*_MECHANISM, "weights"), parameters(Weights), store, display)
+        weights = form(Weights, (*_MECHANISM, "weights"), plain_keys(Weights), store, display)
         self.add_group(translate("pages", "Weights"), weights)
-        keys = [k for k, p in parameters(Linkage).items() if p.kind not in ("one", "many")]
-        self._linkage = form(Linkage, _LINKAGE, keys, store, display)
+        self._linkage = form(Linkage, _LINKAGE, plain_keys(Linkage), store, display)
         self._points: dict[str, RecordTable] = {}
         for measured_as, column in (("swing", "swing_deg"), ("radius", "radius_mm")):
             table = RecordTable(

@@ -7,7 +7,7 @@ from dataclasses import replace
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
 
-from app.editors import RecordTable, form
+from app.editors import RecordTable, form, plain_keys
 from app.editors.choice import QuietComboBox
 from app.pages.comparison import ComparisonView
 from app.pages.page import Page
@@ -15,7 +15,7 @@ from app.pages.pasting import readings_parser
 from app.words import translate
 from core.docket.guesses import guess_directions
 from core.docket.readings import Instrument, Reading, Session
-from core.record import Record, parameters, put
+from core.record import Record, put
 
 _KEYS = ("speed_rpm", "angle_deg", "direction", "depression_kpa", "left_out", "note")
 
@@ -106,7 +106,7 @@ class ReadingsPage(Page):
         instrument = (*path, "instrument")
         self._forms = [
             (form(Session, path, ("title", "date"), store, display), ()),
-            (form(Instrument, instrument, parameters(Instrument), store, display), ("instrument",)),
+            (form(Instrument, instrument, plain_keys(Instrument), store, display), ("instrument",)),
         ]
         self.table = RecordTable(
             store, (*path, "readings"), _KEYS, display, parse=readings_parser(display),

@@ -1,0 +1,207 @@
+"""Sentences for springs, outlines, points, the lamp and true-scale prints."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QT_TRANSLATE_NOOP
+
+BENCH_TABLE = {
+    # Any figures
+    "not-positive": QT_TRANSLATE_NOOP(
+        "messages", "{place} is {value}; it must be more than zero. Mend it."
+    ),
+    "negative": QT_TRANSLATE_NOOP(
+        "messages", "{place} is {value}; it cannot be less than zero. Mend it."
+    ),
+    "unequal-columns": QT_TRANSLATE_NOOP(
+        "messages", "The columns are of different length ({first} and {other}). Fill the gaps."
+    ),
+    "lengths-differ": QT_TRANSLATE_NOOP(
+        "messages", "The columns are of different length. Fill the gaps."
+    ),
+    "too-few-points": QT_TRANSLATE_NOOP(
+        "messages", "{given} points are too few; at least {needed} are needed. Add points."
+    ),
+    "all-same-x": QT_TRANSLATE_NOOP(
+        "messages", "All rows are at the same place, so no line shows. Measure at another."
+    ),
+    "line-level": QT_TRANSLATE_NOOP(
+        "messages", "The line is level, so it cannot be read backwards. Measure further apart."
+    ),
+    "line-not-found": QT_TRANSLATE_NOOP(
+        "messages", "No line fits these rows. Check them for figures in the wrong column."
+    ),
+    "window-too-small": QT_TRANSLATE_NOOP(
+        "messages", "Too few readings lie near enough to each other. Take more."
+    ),
+    "uncertainty-negative": QT_TRANSLATE_NOOP(
+        "messages", "An uncertainty cannot be less than zero. Mend it."
+    ),
+    "limit-missing": QT_TRANSLATE_NOOP(
+        "messages", "Neither least nor most is given. Type at least one of them."
+    ),
+    "confidence-not-usable": QT_TRANSLATE_NOOP(
+        "messages", "A confidence must lie between 50 and 100 %. Type another."
+    ),
+    "not-determined": QT_TRANSLATE_NOOP(
+        "messages", "These readings do not determine it. Take readings at other speeds."
+    ),
+    "no-free-values": QT_TRANSLATE_NOOP(
+        "messages", "Nothing is left free to fit. Free at least one value."
+    ),
+    "no-way-downhill": QT_TRANSLATE_NOOP(
+        "messages", "No better fit was found from here. Check the readings and the mechanism."
+    ),
+    # Springs
+    "load-negative": QT_TRANSLATE_NOOP(
+        "messages", "{place}: a load cannot be less than zero. Mend it."
+    ),
+    "all-same-load": QT_TRANSLATE_NOOP(
+        "messages", "All loads are the same, so no rate shows. Hang another load on."
+    ),
+    "length-not-positive": QT_TRANSLATE_NOOP(
+        "messages", "{place}: a length must be more than zero. Mend it."
+    ),
+    "length-does-not-change": QT_TRANSLATE_NOOP(
+        "messages", "The length is {length_mm} at every load. Hang on more, until the coils part."
+    ),
+    "length-falls-with-load": QT_TRANSLATE_NOOP(
+        "messages", "The spring gets shorter under load. Check the order of the columns and rows."
+    ),
+    "columns-swapped": QT_TRANSLATE_NOOP(
+        "messages", "Load and length seem to be exchanged. Put the loads in the load column."
+    ),
+    "outlying-reading": QT_TRANSLATE_NOOP(
+        "messages", "{place}: the reading at {load_n} lies off the line. Read it again."
+    ),
+    "stiffens-at-end": QT_TRANSLATE_NOOP(
+        "messages",
+        "From {load_n} on the spring is stiffer, as if bound; {count} readings were left out.",
+    ),
+    "softens-at-end": QT_TRANSLATE_NOOP(
+        "messages",
+        "From {load_n} on the spring gives more, as if it took a set; {count} readings were left "
+        "out. Do not load it so far.",
+    ),
+    "tension-not-separated": QT_TRANSLATE_NOOP(
+        "messages",
+        "No reading lies below the load at which the coils part, so the initial tension is known "
+        "only as at most {most_n}. Read with a smaller load.",
+    ),
+    "free-length-from-one-reading": QT_TRANSLATE_NOOP(
+        "messages", "The free length rests on the one reading at {load_n}. Read another near it."
+    ),
+    "line-from-two-readings": QT_TRANSLATE_NOOP(
+        "messages", "The rate rests on two readings, so a slip would not show. Take a third."
+    ),
+    "no-scatter": QT_TRANSLATE_NOOP(
+        "messages",
+        "The readings lie on the line without any scatter, so its uncertainty cannot be told. "
+        "State how well load and length are read.",
+    ),
+    "rate-uncertain": QT_TRANSLATE_NOOP(
+        "messages", "The rate is known poorly. Hang on more different loads."
+    ),
+    "unloaded-length-too-short": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: unloaded the spring measures {length_mm}, but the line begins at {line_mm}. "
+        "Measure the unloaded length again, between the insides of the hooks.",
+    ),
+    "unknown-material": QT_TRANSLATE_NOOP(
+        "messages", "{place}: “{value}” is not a wire known here. Choose one of the list."
+    ),
+    "index-too-small": QT_TRANSLATE_NOOP(
+        "messages",
+        "The coil is {value} wires across, too tight to wind. Take thinner wire or a wider coil.",
+    ),
+    "radius-too-small": QT_TRANSLATE_NOOP(
+        "messages", "{place}: the hook's radius of {value} mm is less than the wire allows."
+    ),
+    "length-below-free": QT_TRANSLATE_NOOP(
+        "messages",
+        "The longest length, {longest_mm}, is less than the free length, {free_length_mm}.",
+    ),
+    # Outlines of weights
+    "same-point": QT_TRANSLATE_NOOP(
+        "messages", "Both ends of the scale are at one point. Mark two points apart."
+    ),
+    "outline-without-area": QT_TRANSLATE_NOOP(
+        "messages", "The outline encloses nothing. Mark the points round the edge."
+    ),
+    "outline-crosses-itself": QT_TRANSLATE_NOOP(
+        "messages", "Sides {first} and {second} of the outline cross. Put the points in order."
+    ),
+    "hole-outside": QT_TRANSLATE_NOOP(
+        "messages", "{place} lies outside the outline. Mark it inside."
+    ),
+    "holes-overlap": QT_TRANSLATE_NOOP(
+        "messages", "Holes {first} and {second} overlap. Mark them as one."
+    ),
+    # Points and coil
+    "calibration-needs-two-sizes": QT_TRANSLATE_NOOP(
+        "messages", "Of lobe, flat and lever ratio two must be known ({given} given). Type another."
+    ),
+    "lobe-beyond-corner": QT_TRANSLATE_NOOP(
+        "messages", "{place}: the lobe is higher than a ground corner can be. Measure it again."
+    ),
+    "lobe-not-above-flat": QT_TRANSLATE_NOOP(
+        "messages", "The lobe, {lobe_mm}, is not higher than the flat, {flat_mm}. Measure both."
+    ),
+    "contacts-never-close": QT_TRANSLATE_NOOP(
+        "messages", "With a gap of {gap_mm} the contacts never close; the widest is {limit_mm}."
+    ),
+    "contacts-never-open": QT_TRANSLATE_NOOP(
+        "messages", "With a dwell of {dwell_deg} the contacts never open; the most is {limit_deg}."
+    ),
+    "dwell-out-of-sector": QT_TRANSLATE_NOOP(
+        "messages",
+        "A dwell of {dwell_deg} does not fit: with {lobes} lobes it is less than {limit_deg}.",
+    ),
+    "pair-not-possible": QT_TRANSLATE_NOOP(
+        "messages", "A gap of {gap_mm} and a dwell of {dwell_deg} do not go together on this cam."
+    ),
+    "current-never-reached": QT_TRANSLATE_NOOP(
+        "messages", "{wanted_a} A is never reached; the coil draws {final_a} A at most."
+    ),
+    "no-ballast-possible": QT_TRANSLATE_NOOP(
+        "messages", "{wanted_a} A is more than the coil draws without a ballast, {final_a} A."
+    ),
+    "depression-never-available": QT_TRANSLATE_NOOP(
+        "messages", "{wanted_kpa} is more than there is at sea level, {sea_level_kpa}."
+    ),
+    "times-all-equal": QT_TRANSLATE_NOOP(
+        "messages", "All times are the same, so no leak shows. Read again later."
+    ),
+    "lobes-out-of-order": QT_TRANSLATE_NOOP(
+        "messages", "{place}: {value}° is nowhere near {expected}°. Write the lobes in order."
+    ),
+    "nothing-to-combine": QT_TRANSLATE_NOOP("messages", "No cause of scatter is given yet."),
+    "drive-ratios-differ": QT_TRANSLATE_NOOP(
+        "messages", "The causes of scatter are for different drives ({ratios}). Use one drive."
+    ),
+    # The lamp
+    "speeds-equal": QT_TRANSLATE_NOOP(
+        "messages", "Both readings are at {value} rev/min. Take one at another speed."
+    ),
+    "lag-negative": QT_TRANSLATE_NOOP(
+        "messages", "The readings give a delay of {lag_ms}, less than none. Read both again."
+    ),
+    # True-scale prints
+    "ring-inside-out": QT_TRANSLATE_NOOP(
+        "messages", "The outer radius, {outer_mm}, is not more than the inner, {inner_mm}."
+    ),
+    "ring-too-large": QT_TRANSLATE_NOOP(
+        "messages", "A ring of {value} mm needs more than {most} sheets. Make it smaller."
+    ),
+    "steps-not-multiple": QT_TRANSLATE_NOOP(
+        "messages", "{place}: {value}° does not divide evenly by {of}°. Choose another step."
+    ),
+    "page-too-small": QT_TRANSLATE_NOOP(
+        "messages", "{place}: {value} mm is too small a page; the check bar alone has {limit} mm."
+    ),
+    "scales-overlap": QT_TRANSLATE_NOOP(
+        "messages", "{value}° a mark is too wide; the next one begins after {limit}°."
+    ),
+    "first-firing-not-zero": QT_TRANSLATE_NOOP(
+        "messages", "The first cylinder fires at 0°. Count the others from it."
+    ),
+}  # fmt: skip

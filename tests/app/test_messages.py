@@ -1,0 +1,113 @@
+"""Every code of the core has a sentence, and the sentences name field, value and limit."""
+
+from __future__ import annotations
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+
+import core
+from app.display import Display
+from app.messages import SENTENCES, edit_name, needs_text, place_text, sentence
+from app.words import core_texts
+from core.docket.docket import new_docket
+from core.docket.mechanism import Spring
+from core.problems import Problem
+from core.record import put
+
+_RAISERS = {"BobweightError", "Problem", "wrong", "add"}
+_CODE = re.compile(r"[a-z]+(-[a-z]+)+|missing|unusual|negative")
+
+
+def codes_in_core() -> dict[str, str]:
+    """Codes written out in calls that make a problem, with where."""
+    found = {}
+    for path in Path(core.__file__).parent.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not isinstance(node, ast.Call) or not node.args:
+                continue
+            name = getattr(node.func, "id", getattr(node.func, "attr", ""))
+            first = node.args[0]
+            if name not in _RAISERS or not isinstance(first, ast.Constant):
+                continue
+            if isinstance(first.value, str) and _CODE.fullmatch(first.value):
+                found[first.value] = f"{path.name}:{node.lineno}"
+    return found
+
+
+def test_every_code_has_a_sentence():
+    codes = codes_in_core()
+    assert len(codes) > 80, "the search for codes no longer finds them"
+    missing = {code: place for code, place in codes.items() if code not in SENTENCES}
+    assert not missing
+
+
+def test_codes_are_kebab_case():
+    assert not [code for code in SENTENCES if not _CODE.fullmatch(code)]
+
+
+def test_every_sentence_is_one():
+    for code, text in SENTENCES.items():
+        assert text[0].isupper() or text[0] in "{“", code
+        assert text.endswith((".", "?")), code
+
+
+def docket():
+    springs = (Spring(role="primary"), Spring(role="secondary"), Spring(role="secondary"))
+    return put(new_docket(), ("mechanism", "springs"), springs)
+
+
+@pytest.mark.parametrize(
+    ("path", "expected"),
+    [
+        (("mechanism", "springs", 0, "rate_n_per_mm"), "Primary spring, rate"),
+        (("mechanism", "springs", 2, "slack_mm"), "Secondary spring 2, slack"),
+        (("mechanism", "stop_deg"), "Stop"),
+        (("target", "points", 2, "least_deg"), "Check point 3, least"),
+        (("sessions", 0, "readings", 4, "speed_rpm"), "Reading 5, speed shown"),
+        (("mechanism",), "Mechanism"),
+        (("gap_mm",), "Gap"),
+    ],
+)
+def test_places_in_words(path, expected):
+    assert place_text(path, docket()) == expected
+
+
+def test_limit_in_the_unit_shown(qapp):
+    display = Display()
+    display.depression_unit = "inHg"
+    facts = {"value": 338.6389, "limit": 95.0, "unit": "kPa"}
+    said = sentence(Problem("above-limit", ("capsule", "start_kpa"), facts), None, display)
+    assert said.startswith("Starts at cannot be 100\u00a0inHg: the most is 28.053\u00a0inHg.")
+
+
+def test_names_of_edits(qapp):
+    path = ("mechanism", "springs", 0, "rate_n_per_mm")
+    assert edit_name(path, docket(), 1.25) == "Primary spring, rate 1.25\u00a0N/mm"
+    assert edit_name(path, docket(), None) == "Primary spring, rate not known"
+    assert edit_name(("mechanism", "stop_deg"), docket(), 12.0) == "Stop 12°"
+    assert edit_name(("target", "frame"), docket(), "crank") == (
+        "Centrifugal figures are crank, without static"
+    )
+
+
+def test_what_is_needed_is_one_sentence():
+    problems = [
+        Problem("missing", ("mechanism", "weights", "mass_g")),
+        Problem("missing", ("mechanism", "weights", "cg_mm")),
+        Problem("missing", ("mechanism", "springs", 0, "rate_n_per_mm")),
+    ]
+    assert needs_text(problems, docket()) == (
+        "Still needed. Weights: mass, each, pivot to centre of gravity; Primary spring: rate."
+    )
+
+
+def test_unknown_code_is_still_a_sentence():
+    assert "(never-heard)" in sentence(Problem("never-heard", ("mechanism", "stop_deg")))
+
+
+def test_core_texts_hold_labels_and_tips():
+    texts = set(core_texts())
+    assert {"Rate", "Free length", "Timing lamp on the engine"} <= texts
