@@ -61,6 +61,9 @@ FILE_TABLE = {
     "list-too-long": QT_TRANSLATE_NOOP(
         "messages", "{place}: {value} rows are too many; the most is {limit}."
     ),
+    "unknown-page": QT_TRANSLATE_NOOP(
+        "messages", "There is no page “{value}”. The pages are {known}."
+    ),
     # Pasted tables
     "table-too-large": QT_TRANSLATE_NOOP(
         "messages", "The table has more than {limit} characters. Paste it in parts."

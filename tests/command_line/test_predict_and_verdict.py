@@ -1,0 +1,280 @@
+"""``predict`` and ``verdict``: exact field names, plain numbers, one line for what is wrong."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from app.__main__ import main
+from app.command_line.answers import prediction_answer, verdict_answer
+from core.docket.docket import Docket, new_docket
+from core.docket.file import read_docket, write_docket
+from core.docket.target import CheckPoint, Target
+from core.judgement.outcome import outcome
+from core.mechanics.capsule import capsule_advance_deg
+from core.mechanics.predict import predict
+from core.record import put
+
+ROOT = Path(__file__).parents[2]
+SAMPLES = sorted((ROOT / "sample_curves").glob("*.docket"))
+DEMO = ROOT / "sample_curves" / "weak_primary.docket"
+
+
+def told(capsys: pytest.CaptureFixture[str]) -> str:
+    """The one line on standard error; nothing on standard output."""
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.endswith("\n") and err.count("\n") == 1
+    assert err.startswith("bobweight: ")
+    return err
+
+
+def strict(text: str) -> dict:
+    def refuse(name: str) -> None:
+        raise AssertionError(f"{name} is not JSON")
+
+    return json.loads(text, parse_constant=refuse)
+
+
+def answer(capsys: pytest.CaptureFixture[str], *argv: str) -> dict:
+    assert main(argv) == 0
+    out, err = capsys.readouterr()
+    assert err == ""
+    return strict(out)
+
+
+@pytest.mark.parametrize("file", SAMPLES, ids=lambda path: path.name)
+def test_predict_has_the_agreed_fields(file: Path, capsys: pytest.CaptureFixture[str]):
+    found = answer(capsys, "predict", str(file), "--json", "--at", "0,700.5,1e3,9000")
+    assert list(found) == [
+        "rising", "falling", "start_rpm", "full_rpm", "full_deg", "jumps", "plateaus", "capsule",
+        "at",
+    ]  # fmt: skip
+    for branch in ("rising", "falling"):
+        assert list(found[branch]) == ["speed_rpm", "advance_deg"]
+        speeds, angles = (np.array(found[branch][key]) for key in ("speed_rpm", "advance_deg"))
+        assert speeds.shape == angles.shape and speeds.dtype == float
+        assert speeds[0] == 0 and (np.diff(speeds) >= 0).all() and (np.diff(angles) >= 0).all()
+        assert speeds[-1] > found["full_rpm"]
+    for jump in found["jumps"]:
+        assert list(jump) == ["direction", "speed_rpm", "from_deg", "to_deg"]
+        assert jump["direction"] in ("rising", "falling")
+    for plateau in found["plateaus"]:
+        assert list(plateau) == ["advance_deg", "from_rpm", "to_rpm"]
+    for row in found["at"]:
+        assert list(row) == ["speed_rpm", "rising_deg", "falling_deg"]
+    assert [row["speed_rpm"] for row in found["at"]] == [0, 700.5, 1000, 9000]
+    assert found["at"][-1]["rising_deg"] == pytest.approx(found["full_deg"])
+    if found["capsule"] is not None:
+        assert list(found["capsule"]) == ["depression_kpa", "advance_deg"]
+
+
+def test_predict_gives_what_the_core_gives(capsys: pytest.CaptureFixture[str]):
+    docket = read_docket(DEMO)
+    prediction = predict(docket.mechanism)
+    found = answer(capsys, "predict", str(DEMO), "--json", "--at", "600,1200")
+    assert found["start_rpm"] == prediction.start_rpm
+    assert found["rising"]["speed_rpm"] == prediction.rising.speed_rpm.tolist()
+    assert found["falling"]["advance_deg"] == prediction.falling.advance_deg.tolist()
+    assert [row["falling_deg"] for row in found["at"]] == pytest.approx(
+        list(prediction.advance_deg(np.array([600.0, 1200.0]), "falling"))
+    )
+    # the answer at a speed lies on the curve given beside it, within the width of a knot
+    drawn = np.interp(1200.0, found["rising"]["speed_rpm"], found["rising"]["advance_deg"])
+    assert found["at"][1]["rising_deg"] == pytest.approx(drawn, abs=0.05)
+    depression = np.array(found["capsule"]["depression_kpa"])
+    expected = capsule_advance_deg(docket.capsule, depression)
+    assert found["capsule"]["advance_deg"] == pytest.approx(list(expected))
+
+
+def test_without_at_there_is_no_at_and_without_a_capsule_it_is_null():
+    docket = read_docket(DEMO)
+    found = prediction_answer(put(docket, ("capsule", "given_as"), "none"), "x")
+    assert "at" not in found
+    assert found["capsule"] is None
+
+
+def test_numbers_are_plain_floats_and_never_nan():
+    def look(value: object) -> None:
+        if isinstance(value, dict):
+            for inner in value.values():
+                look(inner)
+        elif isinstance(value, list):
+            for inner in value:
+                look(inner)
+        elif isinstance(value, float):
+            assert type(value) is float and math.isfinite(value)
+        else:
+            assert value is None or isinstance(value, str)
+
+    for file in SAMPLES:
+        docket = read_docket(file)
+        look(prediction_answer(docket, "x", [0.0, 1e6]))
+        look(verdict_answer(docket, "x"))
+
+
+@pytest.mark.parametrize("file", SAMPLES, ids=lambda path: path.name)
+def test_verdict_has_the_agreed_fields(file: Path, capsys: pytest.CaptureFixture[str]):
+    found = answer(capsys, "verdict", str(file), "--json")
+    points = outcome(read_docket(file)).comparison.check_points
+    assert len(found["check_points"]) == len(points) > 0
+    for row, point in zip(found["check_points"], points, strict=True):
+        assert list(row) == [
+            "speed_rpm", "low_deg", "high_deg", "estimate_deg", "u_deg", "probability_inside",
+            "verdict",
+        ]  # fmt: skip
+        assert row["verdict"] in ("inside", "outside", "cannot tell")
+        assert row["verdict"] == point.verdict.value
+        assert row["estimate_deg"] == point.estimate_deg
+
+
+def test_verdict_without_readings_cannot_tell():
+    target = Target(points=(CheckPoint(speed_rpm=1000.0, least_deg=5.0),))
+    row = verdict_answer(Docket(target=target), "x")["check_points"][0]
+    assert row == {
+        "speed_rpm": 1000.0, "low_deg": 5.0, "high_deg": None, "estimate_deg": None, "u_deg": None,
+        "probability_inside": None, "verdict": "cannot tell",
+    }  # fmt: skip
+    assert verdict_answer(new_docket(), "x") == {"check_points": []}
+
+
+def test_verdict_tells_crank_figures_without_the_static(tmp_path, capsys):
+    point = CheckPoint(speed_rpm=1000.0, least_deg=5.0, most_deg=6.0)
+    target = Target(frame="crank-static", points=(point,))
+    path = tmp_path / "unit.docket"
+    write_docket(Docket(target=target), path)
+    assert main(["verdict", str(path)]) == 2
+    assert str(path) in told(capsys)
+
+
+def test_text_for_reading_names_units(capsys: pytest.CaptureFixture[str]):
+    assert main(["predict", str(DEMO), "--at", "1000"]) == 0
+    out = capsys.readouterr().out
+    prediction = predict(read_docket(DEMO).mechanism)
+    assert f"{prediction.start_rpm:.0f} rev/min" in out
+    assert f"{prediction.full_deg:.1f}°" in out
+    assert main(["verdict", str(DEMO)]) == 0
+    out = capsys.readouterr().out
+    assert "outside" in out and "rev/min" in out
+    assert len(out.splitlines()) == 2 + len(read_docket(DEMO).target.points)
+
+
+@pytest.mark.parametrize(
+    "argv",
+    [
+        ["predict"],
+        ["predict", "no such.docket"],
+        ["predict", "no such.docket", "--json"],
+        ["no-such-command"],
+        ["no such.docket"],
+        ["predict", str(DEMO), "--at", "fast"],
+        ["predict", str(DEMO), "--at", ""],
+        ["predict", str(DEMO), "--at=-5"],
+        ["predict", str(DEMO), "--at", "nan"],
+        ["predict", str(DEMO), "--js"],
+        ["predict", str(DEMO), str(DEMO)],
+        ["verdict", str(ROOT)],
+        ["verdict", str(ROOT / "pyproject.toml")],
+        ["sheet", str(DEMO)],
+        ["sheet", str(DEMO), "-o", "out.doc"],
+        ["sheet", str(DEMO), "-o", "out.pdf", "--paper", "a3"],
+        ["sheet", "no such.docket", "-o", "out.pdf"],
+        ["picture", str(DEMO), "-o", "out.png"],
+        ["picture", str(DEMO), "--page", "readings", "-o", "out.jpg"],
+        ["picture", str(DEMO), "--page", "readings", "--size", "5x5", "-o", "out.png"],
+        ["picture", str(DEMO), "--page", "readings", "--size", "big", "-o", "out.png"],
+        ["picture", str(DEMO), "--page", "readings", "--scale", "0", "-o", "out.png"],
+        ["picture", str(DEMO), "--page", "readings", "--theme", "pink", "-o", "out.png"],
+        ["picture", "no such.docket", "--page", "readings", "-o", "out.png"],
+    ],
+    ids=lambda argv: " ".join(Path(part).name for part in argv),
+)
+def test_bad_usage_and_bad_files_are_told_in_one_line(argv, capsys, monkeypatch, tmp_path):
+    monkeypatch.chdir(tmp_path)
+    assert main(argv) == 2
+    told(capsys)
+    assert os.listdir(tmp_path) == []
+
+
+def test_a_damaged_docket_is_told_with_its_place(tmp_path, capsys):
+    path = tmp_path / "unit.docket"
+    path.write_text('{"schema": 1, "mechanism": {"springs": [{"rate_n_per_mm": -1}]}}')
+    assert main(["predict", str(path), "--json"]) == 2
+    line = told(capsys)
+    assert str(path) in line and "rate" in line.lower() and "0.001 N/mm" in line
+
+
+def test_an_incomplete_mechanism_is_told(tmp_path, capsys):
+    path = tmp_path / "unit.docket"
+    write_docket(new_docket(), path)
+    assert main(["predict", str(path)]) == 2
+    assert str(path) in told(capsys)
+
+
+def test_help_and_version_are_no_error(capsys: pytest.CaptureFixture[str]):
+    assert main(["--help"]) == 0
+    out = capsys.readouterr().out
+    assert all(name in out for name in ("predict", "verdict", "sheet", "picture"))
+    assert main(["picture", "--help"]) == 0
+    assert main(["--version"]) == 0
+
+
+def process(*argv: str, code: str = "", **environment: str) -> subprocess.CompletedProcess[str]:
+    clean = {k: v for k, v in os.environ.items()
+             if k not in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM")}  # fmt: skip
+    command = ["-c", code, *argv] if code else ["-m", "app", *argv]
+    return subprocess.run(
+        [sys.executable, *command], cwd=ROOT, env=clean | environment, capture_output=True,
+        text=True, timeout=100,
+    )  # fmt: skip
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="elsewhere there is a display")
+@pytest.mark.parametrize(
+    "environment", [{}, {"DISPLAY": ":4711"}, {"DISPLAY": "nonsense"},
+                    {"WAYLAND_DISPLAY": "gone", "XDG_RUNTIME_DIR": "/nowhere"},
+                    {"QT_QPA_PLATFORM": "xcb"}],
+)  # fmt: skip
+def test_without_a_display_it_says_so_and_names_the_commands(environment: dict[str, str]):
+    result = process(**environment)
+    assert (result.returncode, result.stdout) == (1, "")
+    assert result.stderr.count("\n") == 1
+    for word in ("display", "predict", "verdict", "sheet", "picture"):
+        assert word in result.stderr
+
+
+NO_QT = """
+import sys
+class Block:
+    def find_spec(self, name, path=None, target=None):
+        if name.partition(".")[0] in {"PySide6", "shiboken6", "pyqtgraph"}:
+            raise ImportError(name)
+sys.meta_path.insert(0, Block())
+from app.__main__ import main
+sys.exit(main(sys.argv[1:]))
+"""
+
+
+@pytest.mark.parametrize("command", ["predict", "verdict"])
+def test_predict_and_verdict_work_where_qt_is_not(command: str):
+    result = process(command, str(DEMO), "--json", code=NO_QT)
+    assert (result.returncode, result.stderr) == (0, "")
+    strict(result.stdout)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="pipes of POSIX")
+def test_a_reader_who_has_had_enough_is_no_fault():
+    speeds = ",".join(str(speed) for speed in range(3000))  # more than a pipe holds
+    command = f"{sys.executable} -m app predict '{DEMO}' --json --at {speeds} | head -c 1"
+    result = subprocess.run(
+        ["bash", "-o", "pipefail", "-c", command], cwd=ROOT, capture_output=True, text=True,
+        timeout=100,
+    )  # fmt: skip
+    assert (result.returncode, result.stdout, result.stderr) == (1, "{", "")
