@@ -48,6 +48,16 @@ FILE_TABLE = {
         "The file was written by a newer version (schema {value}; known here: {known}). "
         "Open it with that version.",
     ),
+    # Paper
+    "cannot-paint": QT_TRANSLATE_NOOP(
+        "messages", "There is not enough memory to paint the page. Close other programs."
+    ),
+    "cannot-print": QT_TRANSLATE_NOOP(
+        "messages", "The printer did not take the page. Check it, or save a PDF and print that."
+    ),
+    "sheet-suffix-unknown": QT_TRANSLATE_NOOP(
+        "messages", "The name must end in one of {known}, which says what is written."
+    ),
     # A place in the file
     "key-twice": QT_TRANSLATE_NOOP(
         "messages", "{place} stands twice in the file. Take out the one that is wrong."

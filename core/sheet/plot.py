@@ -164,11 +164,18 @@ class Plot:
         A fine line leads from the anchor of the place to a label that is not close.
         """
         width = self.ruler.width_mm(text, SMALL_PT)
-        boxed = [(place, text_box(place, width, SMALL_PT)) for place in places]
-        scores = [self._hidden(box) for _, box in boxed]
-        if not scores or min(scores) >= 1000 or (min(scores) > 0 and not must):
+        ink = np.vstack(self.ink) if self.ink else np.zeros((0, 2))
+        best: tuple[float, Place, Box] | None = None
+        for place in places:
+            box = text_box(place, width, SMALL_PT)
+            score = self._hidden(box, ink)
+            if best is None or score < best[0]:
+                best = (score, place, box)
+            if score == 0:
+                break
+        if best is None or best[0] >= 1000 or (best[0] > 0 and not must):
             return False
-        place, box = boxed[scores.index(min(scores))]
+        _, place, box = best
         if place.anchor is not None:
             self._lead(place.anchor, box)
         self.elements.append(
@@ -186,20 +193,15 @@ class Plot:
             start = [a + share * (n - a) for a, n in zip(anchor, near, strict=True)]
             self.elements.append(Line(*start, *near, LEAST_LINE_MM))
 
-    def _hidden(self, box: Box) -> float:
+    def _hidden(self, box: Box, ink: np.ndarray) -> float:
         """How much a text in a box would hide; 1000 and more if it meets another or leaves the
         plot."""
-        score = 0.0
-        if box.left < self.left + 0.5 or box.right > self.right - 0.5:
-            score += 1000
-        if box.top < self.top + 0.5 or box.bottom > self.bottom - 0.5:
-            score += 1000
-        score += 1000 * sum(box.meets(other) for other in self.taken)
-        for points in self.ink:
-            x, y = points[:, 0], points[:, 1]
-            inside = (x > box.left - 0.4) & (x < box.right + 0.4) & (y > box.top) & (y < box.bottom)
-            score += int(inside.sum())
-        return score
+        beyond_side = box.left < self.left + 0.5 or box.right > self.right - 0.5
+        beyond_end = box.top < self.top + 0.5 or box.bottom > self.bottom - 0.5
+        met = sum(box.meets(other) for other in self.taken)
+        x, y = ink[:, 0], ink[:, 1]
+        inside = (x > box.left - 0.4) & (x < box.right + 0.4) & (y > box.top) & (y < box.bottom)
+        return 1000.0 * (beyond_side + beyond_end + met) + float(np.count_nonzero(inside))
 
 
 def text_box(place: Place, width: float, size_pt: float) -> Box:

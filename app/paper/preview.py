@@ -1,0 +1,181 @@
+"""A printed page on the screen: the same description, painted at the screen's resolution."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QSize, Qt, QTimer, Signal
+from PySide6.QtGui import (
+    QColor,
+    QImage,
+    QKeyEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QResizeEvent,
+    QShowEvent,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QWidget
+
+from app.paper.output import page_image
+from app.paper.painter import MM_PER_INCH
+from core.sheet.description import Description
+
+WAIT_MS = 80  # a drag on the board goes on undisturbed; the sheet follows when the hand rests
+ZOOMS = (1.0, 4.0)
+STEP = 1.25
+_MOST_DPI = 450.0
+_EDGE_PX = 1
+
+
+class _Sheet(QWidget):
+    """The paper itself, as wide as its parent says."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.description: Description | None = None
+        self._image: QImage | None = None
+
+    def show_description(self, description: Description) -> None:
+        self.description = description
+        self._image = None
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        if self.description is None:
+            return
+        page = self.description.pages[0]
+        ratio = self.devicePixelRatioF()
+        inner = self.width() - 2 * _EDGE_PX
+        dpi = min(inner * ratio * MM_PER_INCH / page.width_mm, _MOST_DPI)
+        wide = round(page.width_mm * dpi / MM_PER_INCH)
+        if self._image is None or abs(self._image.width() - wide) > 0:
+            self._image = page_image(page, dpi)
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+        place = self.rect().adjusted(_EDGE_PX, _EDGE_PX, -_EDGE_PX, -_EDGE_PX)
+        painter.drawImage(place, self._image)
+        painter.setPen(QPen(QColor("#808080"), _EDGE_PX))
+        painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
+
+
+class Preview(QScrollArea):
+    """Shows what ``describe`` says, fitted to the width or magnified.
+
+    Ctrl with the wheel, or the keys + − 0, change the magnification.
+
+    Signals
+    -------
+    zoomed(float)
+        The magnification, 1 when the page is as wide as the preview.
+    """
+
+    zoomed = Signal(float)
+
+    def __init__(self, describe: Callable[[], Description], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._describe = describe
+        self._zoom = 1.0
+        self._stale = True
+        self._sheet = _Sheet()
+        self.setWidget(self._sheet)
+        self.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setMinimumSize(240, 320)
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(WAIT_MS)
+        self._timer.timeout.connect(self._take)
+
+    @property
+    def description(self) -> Description | None:
+        """What is shown; None before it was first seen."""
+        return self._sheet.description
+
+    @property
+    def zoom(self) -> float:
+        """Magnification; 1 fits the width."""
+        return self._zoom
+
+    @zoom.setter
+    def zoom(self, zoom: float) -> None:
+        zoom = min(max(zoom, ZOOMS[0]), ZOOMS[1])
+        if zoom != self._zoom:
+            self._zoom = zoom
+            self._fit()
+            self.zoomed.emit(zoom)
+
+    def zoom_in(self) -> None:
+        """A step larger."""
+        self.zoom *= STEP
+
+    def zoom_out(self) -> None:
+        """A step smaller, at least as wide as the preview."""
+        self.zoom /= STEP
+
+    def fit_width(self) -> None:
+        """As wide as the preview."""
+        self.zoom = 1.0
+
+    def follow(self, at_once: bool = False) -> None:
+        """What is described has changed: show it when the changes pause, if anybody looks."""
+        self._stale = True
+        if not self.isVisible():
+            return
+        if at_once:
+            self._take()
+        else:
+            self._timer.start()
+
+    def stop(self) -> None:
+        """Follow no more."""
+        self._timer.stop()
+
+    def _take(self) -> None:
+        self._timer.stop()
+        self._stale = False
+        self._sheet.show_description(self._describe())
+        self._fit()
+
+    def _fit(self) -> None:
+        description = self._sheet.description
+        if description is None:
+            return
+        page = description.pages[0]
+        width = max(round(self.viewport().width() * self._zoom), 1)
+        self._sheet.resize(QSize(width, round(width * page.height_mm / page.width_mm)))
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        if self._stale:
+            self._take()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            if event.angleDelta().y() > 0:
+                self.zoom_in()
+            elif event.angleDelta().y() < 0:
+                self.zoom_out()
+            event.accept()
+        else:
+            super().wheelEvent(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        acts = {
+            Qt.Key.Key_Plus: self.zoom_in,
+            Qt.Key.Key_Minus: self.zoom_out,
+            Qt.Key.Key_0: self.fit_width,
+        }
+        act = acts.get(event.key())
+        if act is None:
+            super().keyPressEvent(event)
+        else:
+            act()
