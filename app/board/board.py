@@ -21,7 +21,7 @@ from app.board.capsule import CapsulePlot
 from app.board.curves import CurvePlot
 from app.board.drags import Grip
 from app.board.plan import PlanView
-from app.board.series import capsule_series, curve_series
+from app.board.series import capsule_series, curve_series, on_branch
 from app.board.speed_bar import SpeedBar
 from app.board.total import TotalMap, total_series
 from app.display import Display
@@ -98,6 +98,7 @@ class Board(QWidget):
         self.halves = QSplitter(Qt.Orientation.Vertical)
         self.halves.addWidget(self.upper)
         self.halves.addWidget(self.lower)
+        self.halves.setSizes([1150, 1000])
         self.halves.setStretchFactor(0, 11)
         self.halves.setStretchFactor(1, 10)
         for splitter in (self.lower, self.halves):
@@ -158,10 +159,12 @@ class Board(QWidget):
         self.curves.main.set_labels(axes["advance"])
         self.curves.strip.set_labels(axes["deviation"], axes["speed"])
         self.curves.show_series(series, self._names)
-        words = wording.caption(series, display.frame)
+        bare = not series.bars and not len(series.marks.row)
+        lacking = wording.missing(outcome, wording.MOST_SENTENCES if bare else 1)
+        words = wording.caption(series, lacking[:1] if bare else lacking)
         if words != self.caption.text():
             self.caption.setText(words)
-        self.curves.show_note(wording.missing(outcome))
+        self.curves.show_note("\n".join(lacking) if bare else "")
         self._show_capsule(outcome, ghost, factor, axes)
         if self.map_button.isChecked():
             self._show_total(outcome, axes)
@@ -213,7 +216,8 @@ class Board(QWidget):
         speed = self.speed_rpm
         advance = None
         if prediction is not None:
-            advance = float(prediction.advance_deg(speed, self.speed_bar.direction))
+            branch = getattr(prediction, self.speed_bar.direction)
+            advance = float(on_branch(branch, speed))
             self.plan.show_pose(docket, advance, self._names)
         else:
             words = self.tr("The plan view needs the measurements of weights, linkage, springs "

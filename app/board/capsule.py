@@ -90,10 +90,10 @@ class CapsulePlot(PlotSheet):
         draw_labels(painter, scale, labels, places, inks)
 
     def _draw_signs(self, painter: QPainter, scale: Scale, series: CapsuleSeries) -> None:
-        """The verdict's shape over each check point; the word is in its tip."""
+        """The verdict's sign over each check point; the word is in its tip."""
         for bar in series.bars:
-            top = max(float(scale.y(bar.high)), 0.0) - 20.0
-            draw_verdict(painter, float(scale.x(bar.x)) + 4, max(top, 0.0), bar.verdict, "",
+            top = max(float(scale.y(bar.high)), 0.0) - 22.0
+            draw_verdict(painter, float(scale.x(bar.x)), max(top, 0.0), bar.verdict, "",
                          self.inks)  # fmt: skip
 
     def _label_places(self, scale: Scale) -> tuple[list[Label], dict[str, Placed]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -22,10 +23,13 @@ from app.board.marks import (
 )
 from app.board.place import Placed, place, resampled
 from app.board.plots import PlotSheet, Scale, draw_band, draw_grid
-from app.board.series import CurveSeries, Event, Line
+from app.board.series import Bar, CurveSeries, Event, Line
 
 HATCH_PX = 7.0
-STRIP_PX = 104
+STRIP_LEAST_PX, STRIP_SHARE = 118, 0.27
+SIGN_HALF_PX = 7.0
+VERDICT_ROOM = 0.75
+"""Room above the strip's marks for the verdicts' words, as a share of half its range."""
 
 
 class CurvePlot(PlotSheet):
@@ -49,7 +53,6 @@ class CurvePlot(PlotSheet):
         self.strip = self.add_view(1)
         self.main.axes["bottom"].setHeight(6)
         self.ci.layout.setRowStretchFactor(0, 1)
-        self.strip.plot.setFixedHeight(STRIP_PX)
         self.strip.axes["left"].setStyle(maxTickLevel=0)
         self.main.add(-5, self._draw_under)
         self.main.add(5, self._draw_over)
@@ -69,7 +72,7 @@ class CurvePlot(PlotSheet):
         if self.holding is None or self.main.scale() is None:
             self.main.set_range(series.x_range, series.y_range)
             deviation = series.deviation_range
-            self.strip.set_range(series.x_range, (-deviation, deviation))
+            self.strip.set_range(series.x_range, (-deviation, (1 + VERDICT_ROOM) * deviation))
         self.update_views()
 
     def set_pointer(self, speed: float, advance: float | None) -> None:
@@ -96,16 +99,18 @@ class CurvePlot(PlotSheet):
     def resizeEvent(self, event) -> None:
         super().resizeEvent(event)
         if hasattr(self, "note"):
+            self.strip.plot.setFixedHeight(self._strip_px())
             self._place_note()
+
+    def _strip_px(self) -> int:
+        return max(STRIP_LEAST_PX, int(STRIP_SHARE * self.height()))
 
     def _place_note(self) -> None:
         width = min(int(self.width() * 0.62), 460)
         height = self.note.heightForWidth(width)
-        bare = self.series is None or not (self.series.bars or len(self.series.marks.row))
-        room = self.height() - STRIP_PX
-        top = (room - height) // 2 if bare else room - height - 22
-        left = (self.width() + 58 - width) // 2 if bare else self.width() - width - 22
-        self.note.setGeometry(left, max(top, 8), width, height)
+        room = self.height() - self._strip_px()
+        left = (self.width() + 58 - width) // 2
+        self.note.setGeometry(left, max((room - height) // 2, 8), width, height)
 
     # Painting
 
@@ -204,19 +209,16 @@ class CurvePlot(PlotSheet):
         )
 
     def _draw_verdicts(self, painter: QPainter, scale: Scale, series: CurveSeries) -> None:
-        words = {
-            "inside": self.tr("inside"),
-            "outside": self.tr("outside"),
-            "cannot tell": self.tr("cannot tell"),
-        }
+        words = self._verdict_words()
+        places = [float(scale.x(bar.x)) for bar in series.bars]
         right = -1e9
-        for bar in series.bars:
-            x = float(scale.x(bar.x))
-            said = words.get(bar.verdict, bar.verdict)
-            wide = self.inks.text(said)[1] + 20
-            if x - wide / 2 < right:
-                said, wide = "", 20
-            right = x + wide / 2
+        for bar, x, following in zip(series.bars, places, [*places[1:], 1e9], strict=True):
+            said = words[bar.verdict]
+            half = self.inks.text(f"? {said}")[1] / 2 + 5
+            x = min(max(x, half), scale.width - half)
+            if x - half < right or x + half > following - SIGN_HALF_PX:
+                said, half = "", SIGN_HALF_PX  # no room for the word; the tip says it
+            right = x + half
             draw_verdict(painter, x, 1.0, bar.verdict, said, self.inks)
 
     # Labels
@@ -278,15 +280,23 @@ class CurvePlot(PlotSheet):
         elif event.kind == "jump":
             words = self.tr("drops from {0}° to {1}° falling")
             words = words.format(_round(event.y, 1), _round(event.y_to, 1))
-        elif event.kind == "plateau":
-            words = self.tr("stands at {0}° from {1} to {2}")
-            words = words.format(_round(event.y, 1), _round(event.x), _round(event.x_to))
         else:
-            known = event.spring < len(self.spring_names)
-            words = self.tr("{0} takes up").format(self.spring_names[event.spring] if known else "")
-            pen = self.inks.faint
+            words, pen = self._event_words(event)
         side = -1.0 if event.direction == "falling" else 1.0
         return Label(f"{event.kind}{number}", words, x, y, pen, (side, side))
+
+    def _event_words(self, event: Event):
+        """A spring that takes up, a plateau, or both at once."""
+        known = 0 <= event.spring < len(self.spring_names)
+        spring = self.spring_names[event.spring] if known else ""
+        if event.kind == "take-up":
+            return self.tr("{0} takes up").format(spring), self.inks.faint
+        if known:
+            words = self.tr("{3} takes up: stands at {0}° from {1} to {2}")
+        else:
+            words = self.tr("stands at {0}° from {1} to {2}")
+        numbers = _round(event.y, 1), _round(event.x), _round(event.x_to)
+        return words.format(*numbers, spring), self.inks.jump
 
     # The mouse
 
@@ -312,18 +322,56 @@ class CurvePlot(PlotSheet):
         return Grip("check", bar.index, part, bar.x, y, bar.low, bar.high)
 
     def hovered(self, point: QPointF, grip: Grip | None) -> None:
-        self.setToolTip(self._tip(grip) if grip else "")
-        inside = self.main.box.rect().contains(self.main.at(point))
-        inside = inside or self.strip.box.rect().contains(self.strip.at(point))
-        if inside and grip is None and self.main.scale() is not None:
+        if self.series is None or self.main.scale() is None:
+            return
+        in_strip = self.strip.box.rect().contains(self.strip.at(point))
+        self.setToolTip(self._tip(grip) if grip else self._strip_tip(point) if in_strip else "")
+        inside = in_strip or self.main.box.rect().contains(self.main.at(point))
+        if inside and grip is None:
             self.pointed.emit(min(max(self.value_at(point)[0], 0.0), self.series.x_range[1]))
+
+    def keyPressEvent(self, event) -> None:
+        """Left and right move the pointer along the speed axis; with Shift further."""
+        ways = {Qt.Key.Key_Left: -1.0, Qt.Key.Key_Right: 1.0}
+        if event.key() not in ways or self.pointer is None or self.series is None:
+            super().keyPressEvent(event)
+            return
+        far = event.modifiers() & Qt.KeyboardModifier.ShiftModifier
+        speed = self.pointer[0] + ways[event.key()] * (100.0 if far else 10.0)
+        self.pointed.emit(min(max(speed, 0.0), self.series.x_range[1]))
 
     def _tip(self, grip: Grip) -> str:
         if grip.kind == "reading":
             words = self.tr("Reading {0}: {1} rev/min, {2}°. Drag to correct it.")
             return words.format(grip.index + 1, _round(grip.x), _round(grip.y, 1))
-        words = self.tr("Check point at {0} rev/min: {1}° to {2}°. Drag an end or the bar.")
-        return words.format(_round(grip.x), _round(grip.low, 1), _round(grip.high, 1))
+        bar = next(bar for bar in self.series.bars if bar.index == grip.index)
+        words = self.tr("{0} Drag an end or the bar.")
+        return words.format(self._bar_words(bar))
+
+    def _strip_tip(self, point: QPointF) -> str:
+        """What is said of the check point or reading nearest across in the strip."""
+        scale, x = self.strip.scale(), self.strip.at(point).x()
+        bars = [(abs(float(scale.x(bar.x)) - x), bar) for bar in self.series.bars]
+        away, bar = min(bars, key=lambda each: each[0], default=(math.inf, None))
+        return self._bar_words(bar) if away < 12 else ""
+
+    def _bar_words(self, bar: Bar) -> str:
+        words = self.tr("Check point at {0} rev/min, {1}: {2} by the readings.")
+        return words.format(_round(bar.x), self._limits(bar), self._verdict_words()[bar.verdict])
+
+    def _limits(self, bar: Bar) -> str:
+        if not math.isfinite(bar.low):
+            return self.tr("at most {0}°").format(_round(bar.high, 1))
+        if not math.isfinite(bar.high):
+            return self.tr("at least {0}°").format(_round(bar.low, 1))
+        return self.tr("{0}° to {1}°").format(_round(bar.low, 1), _round(bar.high, 1))
+
+    def _verdict_words(self) -> dict[str, str]:
+        return {
+            "inside": self.tr("inside"),
+            "outside": self.tr("outside"),
+            "cannot tell": self.tr("cannot tell"),
+        }
 
 
 def _on_curve(key: str, words: str, line: Line, share: float, pen, toward) -> Label:

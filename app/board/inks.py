@@ -9,9 +9,8 @@ from app.theme import Theme
 
 
 def pen(colour: str, width: float = 1.0, dash: tuple[float, ...] = ()) -> QPen:
-    """A cosmetic pen with round joins."""
+    """A pen with round joins, of a width in logical pixels."""
     made = QPen(QColor(colour), width)
-    made.setCosmetic(True)
     made.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
     made.setCapStyle(Qt.PenCapStyle.FlatCap if dash else Qt.PenCapStyle.RoundCap)
     if dash:
@@ -40,6 +39,7 @@ class Inks:
         self.faint = pen(theme.faint)
         self.leader = pen(theme.faint, 1.0)
         self.rising = pen(theme.rising, theme.curve_px)
+        self.contour = pen(theme.rising, 1.3)
         self.falling = pen(theme.falling, theme.curve_px, (5.0, 3.0))
         self.ghost = pen(theme.ghost, 1.4, (1.5, 2.5))
         self.band = QBrush(QColor(theme.band))
@@ -66,7 +66,7 @@ class Inks:
         self.verdicts = {
             v: pen(theme.verdict(v), 2.0) for v in ("inside", "outside", "cannot tell")
         }
-        self.marks = mark_paths(theme.mark_px)
+        self.marks = mark_paths(theme.mark_px - 1.5)
         self._metrics = QFontMetricsF(self.font)
         self._texts: dict[str, tuple[QStaticText, float, float]] = {}
 

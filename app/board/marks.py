@@ -13,6 +13,7 @@ from app.board.inks import Inks
 from app.board.place import Placed, Wanted
 from app.board.plots import Scale
 from app.board.series import Bar, Marks
+from app.theme import VERDICT_SIGNS
 
 BAR_HALF_PX = 6.0
 HANDLE_PX = 3.4
@@ -99,19 +100,12 @@ def draw_readings(
 
 def draw_verdict(
     painter: QPainter, x: float, y: float, verdict: str, words: str, inks: Inks
-) -> None:
-    """Shape and word of a verdict, centred on x with its top at y."""
-    text, width, height = inks.text(words)
-    left = x - (width + 14) / 2
-    painter.setPen(inks.verdicts.get(verdict, inks.verdicts["cannot tell"]))
-    painter.setBrush(inks.no_fill)
-    painter.save()
-    painter.translate(left + 5, y + height / 2)
-    painter.scale(0.8, 0.8)
-    shape = {"inside": "tick", "outside": "cross"}.get(verdict, "unknown")
-    painter.drawPath(inks.marks[shape])
-    painter.restore()
-    painter.drawStaticText(QPointF(left + 14, y), text)
+) -> float:
+    """Sign and word of a verdict, centred on x with its top at y; returns the width in px."""
+    text, width, _ = inks.text(f"{VERDICT_SIGNS[verdict]} {words}".rstrip())
+    painter.setPen(inks.verdicts[verdict])
+    painter.drawStaticText(QPointF(x - width / 2, y), text)
+    return width
 
 
 def wanted(label: Label, scale: Scale, inks: Inks) -> Wanted:
@@ -170,4 +164,3 @@ def bar_part(
         if found is None and high < at.y() < low and across < within_px * 0.7:
             found, best = (bar, "body"), across + 3.0
     return found
-

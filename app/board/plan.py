@@ -17,7 +17,7 @@ from PySide6.QtWidgets import QToolTip, QWidget
 
 from app.board.drags import TANG_STEP_MM
 from app.board.plan_model import PlanFrame, PosedPlan, plan_frame, posed_plan, tang_way
-from app.board.plan_paint import PlanInks, paint_plan
+from app.board.plan_paint import PlanInks, foot_path, paint_plan
 from app.board.plots import polygon
 from app.board.shapes import Points, snapped
 from app.theme import theme_for
@@ -68,6 +68,7 @@ class PlanView(QWidget):
         self._docket: Docket | None = None
         self._frame: PlanFrame | None = None
         self._posed: PosedPlan | None = None
+        self._foot = QPainterPath()
         self._framed_for: object = None
         self._empty_words = ""
         self._fit = 0.0  # mm reach shown; stands still while dragging
@@ -79,7 +80,10 @@ class PlanView(QWidget):
         self._gesture: object | None = None
         self._kept: dict[str, int] = {}
         self.spring_names: list[str] = []
-        self.inks = PlanInks(theme_for(self.palette()), self.font())
+        self._read_theme()
+
+    def _read_theme(self) -> None:
+        self.inks = PlanInks(theme_for(self.palette()), self.font(), self.devicePixelRatioF())
 
     def sizeHint(self) -> QSize:
         return QSize(340, 300)
@@ -94,6 +98,7 @@ class PlanView(QWidget):
         key = (docket.mechanism, docket.particulars.lobes)
         if self._framed_for is None or key[0] is not self._framed_for[0] or key != self._framed_for:
             self._frame, self._framed_for = plan_frame(docket), key
+            self._foot = foot_path(self._frame)
             self._posed = None
         if self._posed is None or self._posed.cam_deg != advance_deg:
             self._posed = posed_plan(docket.mechanism, self._frame, advance_deg)
@@ -131,24 +136,25 @@ class PlanView(QWidget):
 
     def px_per_mm(self) -> float:
         """The scale of the drawing."""
-        room = min(self.width() - 8, self.height() - 44)
+        room = min(self.width() - 8, self.height() - 30)
         return max(room, 60) / (2.0 * max(self._fit, 1.0))
 
     # Painting
 
     def paintEvent(self, _event) -> None:
+        if self.inks.ratio != self.devicePixelRatioF():  # moved to another screen
+            self._read_theme()
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), self.inks.paper)
         if self._frame is None or self._posed is None:
             self._paint_words(painter)
         else:
-            mark = self._current if self.hasFocus() else None
+            marks = {self._current if self.hasFocus() else None, self._hover} - {None}
+            marked = [part for part in self.parts if part.path in marks] if marks else ()
             paint_plan(
-                painter, self._docket, self._frame, self._posed, self.transform(),
-                QRectF(self.rect()), self.inks, self.spring_names, self._kept,
-                [p for p in self.parts if p.path in (mark, self._hover)] if (mark or self._hover)
-                else (),
+                painter, self._docket, self._frame, self._posed, self._foot, self.transform(),
+                QRectF(self.rect()), self.inks, self.spring_names, self._kept, marked,
             )  # fmt: skip
         painter.end()
 
@@ -164,12 +170,16 @@ class PlanView(QWidget):
         kinds = (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange,
                  QEvent.Type.FontChange)  # fmt: skip
         if event.type() in kinds and hasattr(self, "inks"):
-            self.inks = PlanInks(theme_for(self.palette()), self.font())
+            self._read_theme()
             self.update()
 
     def focusInEvent(self, event) -> None:
         super().focusInEvent(event)
-        if self._current is None and self.parts and event.reason() != Qt.FocusReason.MouseFocusReason:
+        if (
+            self._current is None
+            and self.parts
+            and event.reason() != Qt.FocusReason.MouseFocusReason
+        ):
             self._select(self.parts[0])
         self.update()
 
@@ -262,9 +272,7 @@ class PlanView(QWidget):
             along = float(step @ way) / max(float(way @ way), 1e-9)
             self.bent.emit(part.index, snapped(start + along, TANG_STEP_MM), self._gesture)
         else:
-            turn = math.degrees(
-                math.atan2(here.y(), here.x()) - math.atan2(was.y(), was.x())
-            )
+            turn = math.degrees(math.atan2(here.y(), here.x()) - math.atan2(was.y(), was.x()))
             turn = (turn + 180) % 360 - 180
             self.stop_moved.emit(snapped(start + turn, STOP_STEP_DEG), self._gesture)
 
@@ -296,7 +304,12 @@ class PlanView(QWidget):
     def keyPressEvent(self, event) -> None:
         parts = self.parts
         key = event.key()
-        if not parts or key not in (*_ARROWS, Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
+        if not parts or key not in (
+            *_ARROWS,
+            Qt.Key.Key_Return,
+            Qt.Key.Key_Enter,
+            Qt.Key.Key_Space,
+        ):
             super().keyPressEvent(event)
             return
         where = next((i for i, p in enumerate(parts) if p.path == self._current), -1)

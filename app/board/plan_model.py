@@ -93,12 +93,14 @@ def plan_frame(docket: Docket) -> PlanFrame:
         weight_outline(np.array(w.pivot_xy), np.array(w.cg_xy), mechanism.weights.mass_g)
         for w in rest.weights
     )
-    ends = [shapes, _swung(shapes, rest, full)]
-    widest = max((float(np.hypot(*s.T).max()) for both in ends for s in both), default=plate)
-    taken = [math.degrees(math.atan2(*s.post_xy[::-1])) for s in rest.springs]
-    taken += [math.degrees(math.atan2(*w.cg_xy[::-1])) for w in full.weights]
-    # The scale lies outside all, where neither posts nor swung weights crowd it.
-    scale_mm = max(plate, widest) + SCALE_GAP_MM
+    weights = [shape for end in (shapes, _swung(shapes, rest, full)) for shape in end]
+    widest = max((float(np.hypot(*shape.T).max()) for shape in weights), default=plate)
+    # The scale lies outside the plate, where neither posts nor swung weights crowd it.
+    scale_mm = plate + SCALE_GAP_MM
+    taken = [_heading((0.0, 0.0), s.post_xy) for s in rest.springs]
+    for shape in weights:
+        over = shape[np.hypot(*shape.T) > plate]
+        taken += list(np.degrees(np.arctan2(over[:, 1], over[:, 0])))
     zero = freest_direction(taken) - 0.5 * mechanism.stop_deg
     return PlanFrame(
         rest=rest,
@@ -110,7 +112,7 @@ def plan_frame(docket: Docket) -> PlanFrame:
         weights=shapes,
         zero_deg=zero,
         scale_mm=scale_mm,
-        reach_mm=scale_mm + 4.0,
+        reach_mm=max(scale_mm + 3.5, widest + 0.5),
         stop_deg=float(mechanism.stop_deg),
     )
 
@@ -142,7 +144,7 @@ def tang_way(mechanism: Mechanism, spring: int, advance_deg: float) -> Points:
 
 def scale_marks(frame: PlanFrame) -> list[tuple[float, int]]:
     """Degrees of the scale of advance with the rank of each mark: 0 each degree, 1 each five."""
-    last = int(math.ceil(frame.stop_deg - 1e-9))
+    last = math.ceil(frame.stop_deg - 1e-9)
     return [(float(d), 1 if d % 5 == 0 else 0) for d in range(last + 1)]
 
 

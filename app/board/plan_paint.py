@@ -7,9 +7,10 @@ from collections.abc import Sequence
 
 import numpy as np
 from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF
-from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPainterPath, QTransform
+from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPainterPath, QPen, QTransform
 
-from app.board.inks import Inks, faded, pen
+from app.board.inks import Inks, faded
+from app.board.inks import pen as plain_pen
 from app.board.place import Wanted, place
 from app.board.plan_model import PlanFrame, PosedPlan, scale_marks
 from app.board.plots import polygon
@@ -21,10 +22,24 @@ translate = QCoreApplication.translate
 
 
 class PlanInks(Inks):
-    """Pens and brushes of the plan view."""
+    """Pens and brushes of the plan view, for a screen of so many pixels a logical pixel.
 
-    def __init__(self, theme: Theme, font: QFont) -> None:
+    Its pens are cosmetic, since the drawing is painted in mm; a cosmetic pen counts the pixels of
+    the screen.
+    """
+
+    def __init__(self, theme: Theme, font: QFont, ratio: float) -> None:
         super().__init__(theme, font)
+        self.ratio = ratio
+
+        def pen(colour: str, width: float, dash: tuple[float, ...] = ()) -> QPen:
+            made = plain_pen(colour, width * ratio, dash)
+            made.setCosmetic(True)
+            return made
+
+        self.ink, self.faint = pen(theme.ink, 1.0), pen(theme.faint, 1.0)
+        self.leader = self.faint
+        self.pointer = pen(theme.pointer, 1.0)
         self.plate = QBrush(QColor(theme.base_plate))
         self.weight = QBrush(QColor(theme.weight))
         self.foot = QBrush(QColor(theme.cam).lighter(118))
@@ -52,6 +67,7 @@ def paint_plan(
     docket: Docket,
     frame: PlanFrame,
     posed: PosedPlan,
+    foot: QPainterPath,
     transform: QTransform,
     room: QRectF,
     inks: PlanInks,
@@ -63,13 +79,12 @@ def paint_plan(
     painter.setTransform(transform)
     _plate(painter, frame, inks)
     _scale(painter, frame, posed, inks)
-    for index, spring in enumerate(posed.springs):
-        painter.setPen(inks.fine)
-        painter.setBrush(inks.plate)
+    painter.setPen(inks.fine)
+    painter.setBrush(inks.plate)
+    for spring in posed.springs:
         painter.drawPolygon(_polygon(spring.tang))
-        del index
     _weights(painter, frame, posed, inks)
-    _foot(painter, frame, posed, inks)
+    _foot(painter, frame, posed, foot, inks)
     for spring, given in zip(posed.springs, docket.mechanism.springs, strict=True):
         _spring(painter, spring, given.role, given.slack_mm, inks)
     _cam(painter, frame, posed, inks)
@@ -158,7 +173,8 @@ def _centre_of_gravity(painter: QPainter, centre: Points, inks: PlanInks) -> Non
     painter.drawPie(box, 180 * 16, 90 * 16)
 
 
-def _foot(painter: QPainter, frame: PlanFrame, posed: PosedPlan, inks: PlanInks) -> None:
+def foot_path(frame: PlanFrame) -> QPainterPath:
+    """The cam foot at rest: hub and arms as one outline. Made once, since joining takes long."""
     path = QPainterPath()
     path.addEllipse(QPointF(0, 0), frame.hub_mm, frame.hub_mm)
     for foot in frame.feet:
@@ -166,11 +182,17 @@ def _foot(painter: QPainter, frame: PlanFrame, posed: PosedPlan, inks: PlanInks)
         arm.addPolygon(_polygon(foot))
         arm.closeSubpath()
         path = path.united(arm)
+    return path
+
+
+def _foot(
+    painter: QPainter, frame: PlanFrame, posed: PosedPlan, foot: QPainterPath, inks: PlanInks
+) -> None:
     painter.save()
     painter.rotate(posed.cam_deg)
     painter.setPen(inks.edge)
     painter.setBrush(inks.foot)
-    painter.drawPath(path)
+    painter.drawPath(foot)
     painter.setBrush(inks.handle)
     for slot in frame.slots:
         painter.drawPolygon(_polygon(slot))
@@ -225,10 +247,8 @@ def _words(
     kept: dict[str, int],
 ) -> None:
     painter.setFont(inks.font)
-    _scale_bar(painter, transform, room, inks)
-    _rotation(painter, docket, room, inks)
+    taken = [_scale_bar(painter, transform, room, inks), _rotation(painter, docket, inks)]
     labels, pens = _labels(docket, frame, posed, transform, inks, spring_names)
-    taken = [(0, 0, 150, 26), (0, room.height() - 30, 130, 30)]
     places = place([w for w, _ in labels], _obstacles(frame, posed, transform),
                    room.width(), room.height(), kept, taken)  # fmt: skip
     for (want, words), colour in zip(labels, pens, strict=True):
@@ -277,7 +297,7 @@ def _obstacles(frame: PlanFrame, posed: PosedPlan, transform: QTransform) -> np.
     points = [shape[::2] for shape in posed.weights]
     points += [s.coils for s in posed.springs] * 2
     points += [p[None, :] for p in (*posed.pivots, *posed.centres)]
-    degrees = np.radians(np.arange(0.0, 360.0, 6.0))
+    degrees = np.radians(np.arange(0.0, 360.0, 20.0))
     points.append(frame.plate_mm * np.column_stack([np.cos(degrees), np.sin(degrees)]))
     degrees = np.radians(frame.zero_deg + np.linspace(0, frame.stop_deg, 8))
     points.append((frame.scale_mm + 1) * np.column_stack([np.cos(degrees), np.sin(degrees)]))
@@ -291,8 +311,8 @@ def _obstacles(frame: PlanFrame, posed: PosedPlan, transform: QTransform) -> np.
     )
 
 
-def _scale_bar(painter: QPainter, transform: QTransform, room: QRectF, inks: PlanInks) -> None:
-    """A bar of a round length with its mm."""
+def _scale_bar(painter: QPainter, transform: QTransform, room: QRectF, inks: PlanInks):
+    """A bar of a round length with its mm; returns the room it takes."""
     per_mm = transform.m22() * -1.0
     long_mm = scale_bar_mm(min(room.width(), room.height()) / per_mm)
     long_px = long_mm * per_mm
@@ -304,16 +324,17 @@ def _scale_bar(painter: QPainter, transform: QTransform, room: QRectF, inks: Pla
     )  # fmt: skip
     text, width, height = inks.text(f"{long_mm:g} mm")
     painter.drawStaticText(QPointF(x + (long_px - width) / 2, y - height - 2), text)
+    return x, y - height - 2, max(long_px, width), height + 8
 
 
-def _rotation(painter: QPainter, docket: Docket, room: QRectF, inks: PlanInks) -> None:
-    """An arrow and a word for the way the shaft turns, in the corner."""
+def _rotation(painter: QPainter, docket: Docket, inks: PlanInks):
+    """An arrow and a word for the way the shaft turns, in the corner; returns its room."""
     clockwise = docket.particulars.rotation == "clockwise"
     if clockwise:
         words = translate("Plan", "turns clockwise")
     else:
         words = translate("Plan", "turns anticlockwise")
-    text, _, height = inks.text(words)
+    text, width, height = inks.text(words)
     painter.setPen(inks.edge)
     painter.setBrush(inks.no_fill)
     box = QRectF(10, 7, 14, 14)
@@ -326,6 +347,4 @@ def _rotation(painter: QPainter, docket: Docket, room: QRectF, inks: PlanInks) -
         end = QPointF(math.cos(along + turn) * 5, -math.sin(along + turn) * 5)
         painter.drawLine(QLineF(tip, tip + end))
     painter.drawStaticText(QPointF(32, 14 - height / 2), text)
-    del room
-
-
+    return 0.0, 0.0, 34 + width, 26.0

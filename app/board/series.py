@@ -32,8 +32,9 @@ class Line:
 class Bar:
     """A check point: from least to most at a place on the axis.
 
-    Either end may be infinite: the table gives no limit there. ``verdict`` is that of the readings; ``predicted_inside`` that of the prediction (None: no
-    prediction); ``predicted`` is where the curve passes.
+    Either end may be infinite: the table gives no limit there. ``verdict`` is that of the
+    readings; ``predicted_inside`` that of the prediction (None: no prediction); ``predicted`` is
+    where the curve passes.
     """
 
     index: int
@@ -199,6 +200,11 @@ def capsule_series(
     )
 
 
+def on_branch(branch: Any, speed_rpm: Any) -> Any:
+    """Advance at distributor speeds as the drawn polyline shows it, in distributor degrees."""
+    return np.interp(speed_rpm, branch.speed_rpm, branch.advance_deg)
+
+
 def _branch(branch: Any, factor: float, x_end: float) -> Line:
     """A branch as shown, drawn on flat to the end of the axis."""
     x, y = branch.speed_rpm * factor, branch.advance_deg * factor
@@ -250,8 +256,8 @@ def _centrifugal_marks(reduced: Any, prediction: Any, factor: float) -> Marks:
     direction = reduced.direction[off]
     deviation = np.full(len(speed), np.nan)
     if prediction is not None and len(speed):
-        up = prediction.advance_deg(speed, "rising")
-        down = prediction.advance_deg(speed, "falling")
+        up = on_branch(prediction.rising, speed)
+        down = on_branch(prediction.falling, speed)
         between = np.where(direction == "falling", down, 0.5 * (up + down))
         deviation = (advance - np.where(direction == "rising", up, between)) * factor
     return Marks(
@@ -284,16 +290,19 @@ def _events(prediction: Any, factor: float) -> tuple[Event, ...]:
               j.to_deg * factor, j.direction)
         for j in prediction.jumps
     ]  # fmt: skip
+    of_spring = {round(t.advance_deg, 6): t.spring for t in prediction.take_ups}
     plateaus = [
         Event("plateau", p.from_rpm * factor, p.advance_deg * factor, p.to_rpm * factor,
-              p.advance_deg * factor)
+              p.advance_deg * factor, spring=of_spring.get(round(p.advance_deg, 6), -1))
         for p in prediction.plateaus
     ]  # fmt: skip
+    told = {p.spring for p in plateaus}
     take_ups = [
         Event("take-up", t.speed_rpm * factor, t.advance_deg * factor, t.speed_rpm * factor,
               t.advance_deg * factor, spring=t.spring)
         for t in prediction.take_ups
-        if 0.02 * prediction.full_deg < t.advance_deg < 0.98 * prediction.full_deg
+        if t.spring not in told
+        and 0.02 * prediction.full_deg < t.advance_deg < 0.98 * prediction.full_deg
     ]  # fmt: skip
     return (*jumps, *plateaus, *take_ups)
 

@@ -77,7 +77,7 @@ def total_series(outcome: Any, from_kpa: Any, to_kpa: Any, direction: str) -> To
             for i, s in enumerate(states)
         ),
         x_range=x_range,
-        y_range=y_range,
+        y_range=(-0.06 * y_range[1], y_range[1]),  # a state at no depression is seen whole
     )
 
 
@@ -117,12 +117,12 @@ class TotalMap(PlotSheet):
         painter.setBrush(inks.no_fill)
         transform = QTransform(scale.per_x, 0, 0, -scale.per_y, 0, scale.height)
         taken: list[QRectF] = []
-        for level, path in self._contours:
-            drawn = transform.map(path)
-            painter.setPen(inks.rising)
-            painter.drawPath(drawn)
-        for level, path in self._contours:
-            self._name_contour(painter, transform.map(path), level, scale, taken)
+        drawn = [(level, transform.map(path)) for level, path in self._contours]
+        painter.setPen(inks.contour)
+        for _, path in drawn:
+            painter.drawPath(path)
+        for level, path in drawn:
+            self._name_contour(painter, path, level, scale, taken)
 
     def _name_contour(self, painter, drawn: QPainterPath, level: float, scale, taken) -> None:
         inks = self.inks

@@ -44,35 +44,30 @@ def axis_words(frame: str, depression_unit: str) -> dict[str, str]:
     }
 
 
-def caption(series: CurveSeries, frame: str) -> str:
-    """Start, full speed and ceiling in words."""
+def caption(series: CurveSeries, lacking: Sequence[str]) -> str:
+    """Start, full speed and ceiling in words, or what a curve lacks."""
     words = []
     if series.full is not None:
-        text = translate(
-            "Board", "Starts at {0} rev/min; full {1}° at {2} rev/min, {3} figures."
-        )
-        words.append(
-            text.format(f"{series.start:.0f}", f"{series.full:.1f}", f"{series.full_at:.0f}",
-                        frame_word(frame))  # fmt: skip
-        )
+        text = translate("Board", "Starts at {0}, full {1}° at {2} rev/min.")
+        numbers = f"{series.start:.0f}", f"{series.full:.1f}", f"{series.full_at:.0f}"
+        words.append(text.format(*numbers))
     else:
-        words.append(translate("Board", "No predicted curve yet."))
+        words += lacking
     if series.ceiling is not None:
-        words.append(translate("Board", "Target ceiling {0}°.").format(f"{series.ceiling:.1f}"))
+        words.append(translate("Board", "Ceiling {0}°.").format(f"{series.ceiling:.1f}"))
     return " ".join(words)
 
 
-def missing(outcome: Any) -> str:
-    """Why there is no curve and what to enter, a line each; empty if there is a curve."""
+def missing(outcome: Any, most: int = MOST_SENTENCES) -> list[str]:
+    """Why there is no curve and what to enter, a sentence each; none if there is a curve."""
     if outcome.prediction is not None:
-        return ""
+        return []
     grave = [p for p in outcome.problems if p.grave and p.path[:1] == ("mechanism",)]
-    lines = [sentence(p) for p in grave[:MOST_SENTENCES]]
-    if len(grave) > MOST_SENTENCES:
+    lines = [sentence(p) for p in grave[:most]]
+    if len(grave) > most:
         more = translate("Board", "And {0} more on the Mechanism page.")
-        lines.append(more.format(len(grave) - MOST_SENTENCES))
-    heading = translate("Board", "No curve can be drawn yet.")
-    return "\n".join([heading, *lines])
+        lines.append(more.format(len(grave) - most))
+    return [translate("Board", "No curve can be drawn yet."), *lines]
 
 
 def spring_names(docket: Docket) -> list[str]:
@@ -128,9 +123,7 @@ class PartWords:
         parts += self._weights(docket, posed)
         return parts
 
-    def _spring(
-        self, docket: Docket, posed: PosedPlan, index: int, names: Sequence[str]
-    ) -> str:
+    def _spring(self, docket: Docket, posed: PosedPlan, index: int, names: Sequence[str]) -> str:
         spring, here = docket.mechanism.springs[index], posed.springs[index]
         name = names[index][:1].upper() + names[index][1:]
         rate = self._in(spring.rate_n_per_mm, SPRING_RATE)
