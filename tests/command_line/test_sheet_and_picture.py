@@ -6,8 +6,8 @@ import os
 from pathlib import Path
 
 import pytest
-from PySide6.QtGui import QColor, QImage
 from pypdf import PdfReader
+from PySide6.QtGui import QColor, QImage
 
 from app.__main__ import main
 from app.pages import PAGES
