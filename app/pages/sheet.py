@@ -123,6 +123,7 @@ class SheetPage(Page):
         buttons = (self.print_button, *self.save_buttons.values())
         for place, button in enumerate(buttons, start=1):
             grid.addWidget(button, place // 3, place % 3)
+            grid.setColumnStretch(place % 3, 1)
         self.body.addLayout(grid)
         self.body.addWidget(self.said)
         self.body.addLayout(self._zoom_row())

@@ -14,7 +14,7 @@ from pathlib import Path as FilePath
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QRect, QRectF, QSize
 from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
 
-from app.paper.painter import MM_PER_INCH, paint_page
+from app.paper.painter import FINE_DPI, MM_PER_INCH, paint_page
 from app.paper.type import FontRuler
 from core.docket.docket import Docket
 from core.docket.file import write_atomically
@@ -25,7 +25,6 @@ from core.sheet.docket_sheet import docket_sheet
 from core.sheet.figures import View
 from core.sheet.values import csv_text
 
-FINE_DPI = 1200
 PNG_DPI = 200
 PAGE_SIZES = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Letter}
 

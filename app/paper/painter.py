@@ -20,10 +20,14 @@ from core.sheet.description import (
 )
 
 MM_PER_INCH = 25.4
+FINE_DPI = 1200
 
 
 def paint_page(painter: QPainter, page: Page, dots_per_inch: float) -> None:
     """Paint a page from the device's origin; one mm of the page is one mm of the device.
+
+    Everything is set out in fine units and scaled to the device, so that text keeps its measured
+    width on a coarse screen, where Qt would round the advance of each letter to whole dots.
 
     Parameters
     ----------
@@ -33,17 +37,21 @@ def paint_page(painter: QPainter, page: Page, dots_per_inch: float) -> None:
         Device units in an inch; fonts are in points, so it must be the device's own.
     """
     painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.TextAntialiasing)
-    hand = _Hand(painter, dots_per_inch / MM_PER_INCH)
+    painter.save()
+    painter.scale(dots_per_inch / FINE_DPI, dots_per_inch / FINE_DPI)
+    hand = _Hand(painter, dots_per_inch)
     for element in page.elements:
         hand.paint(element)
+    painter.restore()
 
 
 class _Hand:
-    """Paints one element after another; ``scale`` is device units per mm."""
+    """Paints one element after another, in fine units."""
 
-    def __init__(self, painter: QPainter, scale: float) -> None:
+    def __init__(self, painter: QPainter, dots_per_inch: float) -> None:
         self._painter = painter
-        self._scale = scale
+        self._scale = FINE_DPI / MM_PER_INCH
+        self._per_pt = FINE_DPI / dots_per_inch  # Qt turns points into dots of the device
         self._ruler = FontRuler()
 
     def paint(self, element: Element) -> None:
@@ -77,7 +85,7 @@ class _Hand:
     def _write(self, x: float, y: float, words: str, size_pt: float, bold: bool = False,
                italic: bool = False) -> None:  # fmt: skip
         self._painter.setPen(Qt.GlobalColor.black)
-        self._painter.setFont(page_font(size_pt, bold, italic))
+        self._painter.setFont(page_font(size_pt * self._per_pt, bold, italic))
         self._painter.drawText(QPointF(x, y), words)
 
     def line(self, line: Line) -> None:

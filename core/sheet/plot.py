@@ -168,7 +168,7 @@ class Plot:
         best: tuple[float, Place, Box] | None = None
         for place in places:
             box = text_box(place, width, SMALL_PT)
-            score = self._hidden(box, ink)
+            score = self._hidden(box, ink) + self._crossed(place, box)
             if best is None or score < best[0]:
                 best = (score, place, box)
             if score == 0:
@@ -176,8 +176,9 @@ class Plot:
         if best is None or best[0] >= 1000 or (best[0] > 0 and not must):
             return False
         _, place, box = best
-        if place.anchor is not None:
-            self._lead(place.anchor, box)
+        leader = _leader(place, box)
+        if len(leader):
+            self.line(*leader[0], *leader[1], LEAST_LINE_MM)
         self.elements.append(
             Text(place.x, place.y, text, SMALL_PT, align=place.align, room_mm=width + 0.5,
                  backing=True)
@@ -185,13 +186,16 @@ class Plot:
         self.taken.append(box)
         return True
 
-    def _lead(self, anchor: Point, box: Box) -> None:
-        near = (min(max(anchor[0], box.left), box.right), min(max(anchor[1], box.top), box.bottom))
-        away = math.hypot(near[0] - anchor[0], near[1] - anchor[1])
-        if away > 3.0:
-            share = 1.1 / away
-            start = [a + share * (n - a) for a, n in zip(anchor, near, strict=True)]
-            self.elements.append(Line(*start, *near, LEAST_LINE_MM))
+    def _crossed(self, place: Place, box: Box) -> float:
+        """1000 for each label that the leader of a place would cross."""
+        leader = _leader(place, box)
+        if not len(leader):
+            return 0.0
+        x, y = dense(leader).T
+        return 1000.0 * sum(
+            bool(np.any((x > b.left) & (x < b.right) & (y > b.top) & (y < b.bottom)))
+            for b in self.taken
+        )
 
     def _hidden(self, box: Box, ink: np.ndarray) -> float:
         """How much a text in a box would hide; 1000 and more if it meets another or leaves the
@@ -202,6 +206,20 @@ class Plot:
         x, y = ink[:, 0], ink[:, 1]
         inside = (x > box.left - 0.4) & (x < box.right + 0.4) & (y > box.top) & (y < box.bottom)
         return 1000.0 * (beyond_side + beyond_end + met) + float(np.count_nonzero(inside))
+
+
+def _leader(place: Place, box: Box) -> np.ndarray:
+    """Both ends of the line from a place's anchor to its label, shape (2, 2); empty where the
+    label is close enough or has no anchor."""
+    if place.anchor is None:
+        return np.zeros((0, 2))
+    x, y = place.anchor
+    near = np.array((min(max(x, box.left), box.right), min(max(y, box.top), box.bottom)))
+    way = near - (x, y)
+    away = float(np.hypot(*way))
+    if away <= 3.0:
+        return np.zeros((0, 2))
+    return np.array([(x, y) + way * 1.1 / away, near])
 
 
 def text_box(place: Place, width: float, size_pt: float) -> Box:
