@@ -102,8 +102,9 @@ class Balance:
         inner = np.concatenate([self.take_ups_rad(), bends], axis=-1)
         inner = np.where((inner > _ONE_ANGLE_RAD) & (inner < stop - _ONE_ANGLE_RAD), inner, stop)
         edges = np.concatenate([np.zeros((count, 1)), np.sort(inner, axis=-1), stop], axis=-1)
-        apart = (np.diff(edges) > _ONE_ANGLE_RAD).any(axis=0)
-        edges = edges[:, np.insert(apart, 0, True)]
+        apart = np.ones(edges.shape[1], dtype=bool)
+        apart[1:] = (np.diff(edges) > _ONE_ANGLE_RAD).any(axis=0)
+        edges = edges[:, apart]
         edges[:, -1:] = stop
         return edges
 
@@ -149,14 +150,17 @@ def balance_speeds(builds: Builds, knots: int = 200) -> Speeds:
     knots : int
         Wanted number a build; every segment gets at least 8.
     """
-    edges = Balance(builds).edges_rad()
+    balance = Balance(builds)
+    edges = balance.edges_rad()
     segments = edges.shape[1] - 1
     each = max(8, -(-knots // segments))
     out = Speeds(*(np.empty((builds.count, segments * each)) for _ in range(3)))
     size = max(1, _CHUNK_VALUES // (segments * each))  # pieces that fit the processor's cache
     for start in range(0, builds.count, size):
         piece = slice(start, min(start + size, builds.count))
-        part = Balance(builds.part(piece.start, piece.stop))
+        part = balance
+        if size < builds.count:
+            part = Balance(builds.part(piece.start, piece.stop))
         rows = Speeds(out.theta_rad[piece], out.rising_rpm[piece], out.falling_rpm[piece])
         part.fill(edges[piece], rows, each)
     return out

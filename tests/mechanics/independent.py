@@ -145,7 +145,7 @@ class Vectors:
         return arm, post - self.weights.pivot_radius_mm - arm
 
     def moments(self, q):
-        """Moment at the cam towards advance in N·mm: of the weights per (rad/s)², of the springs."""
+        """Moments at the cam towards advance in N·mm: weights per (rad/s)², and springs."""
         on_cam, on_weight = 0.0 * q, 0.0 * q
         for spring in self.m.springs:
             arm, span = self.span(spring, q)
@@ -159,7 +159,7 @@ class Vectors:
         return self.weights.count * one_weight * 1e-6, springs
 
     def _weight_and_contact(self, q):
-        """Moment at the cam of one weight in g·mm² per (rad/s)², and cam moment per weight moment."""
+        """Cam moment of one weight in g·mm² per (rad/s)², and cam moment per weight moment."""
         mass = self.weights.mass_g
         if self.kind == "radius":
             power = mass * self.table(q) * self.table_slope(q)
@@ -194,12 +194,20 @@ class Vectors:
         resist = self.m.heel_drag_nmm + sense * self.m.stick_nmm
         return weights * omega**2 * (1.0 - sense * self.m.grip) + springs - resist
 
-    def advance_deg(self, speed_rpm: float, direction: str = "rising") -> float:
-        """Advance in degrees at a distributor speed, coming from rest or from the stop."""
+    def advance_deg(
+        self, speed_rpm: float, direction: str = "rising", close_to_deg: float | None = None
+    ) -> float:
+        """Advance in degrees at a distributor speed, coming from rest or from the stop.
+
+        ``close_to_deg`` is a place to look at closely: a hump too narrow for the even grid.
+        """
         omega, sense = speed_rpm * RPM, 1.0 if direction == "rising" else -1.0
-        grid = self.scan_q
+        grid, moments = self.scan_q, self.scan
+        if close_to_deg is not None:
+            grid = self._closer(close_to_deg)
+            moments = self.moments(grid)
         # Moment against further motion: below zero the weights are driven on.
-        against = -sense * self.net(grid, omega, sense, self.scan)
+        against = -sense * self.net(grid, omega, sense, moments)
         if direction == "falling":
             against, grid = against[::-1], grid[::-1]
 
@@ -221,6 +229,13 @@ class Vectors:
             return math.degrees(float(self.cam(grid[0])))
         return self._root(held, grid[first - 1], grid[first])
 
+    def _closer(self, cam_deg: float):
+        """The grid with states crowding towards one cam angle."""
+        near = np.logspace(-9, -2, 60) * self.q_stop
+        at = self.state_at(math.radians(cam_deg))
+        more = np.concatenate([at - near, [at], at + near])
+        return np.unique(np.clip(np.concatenate([self.scan_q, more]), 0.0, self.q_stop))
+
     @staticmethod
     def _humps(values):
         """Places inside at which the values have a maximum that is still below zero."""
@@ -228,6 +243,8 @@ class Vectors:
         return np.flatnonzero((middle >= values[:-2]) & (middle >= values[2:]) & (middle <= 0)) + 1
 
     def _root(self, held, before: float, after: float) -> float:
+        if held(before) * held(after) > 0:  # states so close that rounding decides
+            return math.degrees(float(self.cam(after)))
         return math.degrees(float(self.cam(brentq(held, before, after, xtol=1e-15))))
 
     def _states_to_scan(self):
@@ -245,6 +262,16 @@ class Vectors:
                 root = brentq(lambda q: float(beyond(q)), grid[i], grid[i + 1], xtol=1e-15)
                 found += [root - 1e-12, root + 1e-12]
         return np.unique(np.clip(np.concatenate([grid, found]), 0.0, self.q_stop))
+
+    def advance_by_root_deg(self, speed_rpm: float, sense: float) -> float:
+        """Advance in degrees where speed only ever climbs with it: one bracket, rest to stop."""
+        omega = float(speed_rpm) * RPM
+        if self.net(0.0, omega, sense) <= 0:
+            return 0.0
+        if self.net(self.q_stop, omega, sense) >= 0:
+            return self.m.stop_deg
+        root = brentq(lambda q: self.net(q, omega, sense), 0.0, self.q_stop, xtol=1e-9)
+        return math.degrees(self.cam(root))
 
     def speed_rpm(self, q: float, sense: float) -> float:
         """Speed at which the net moment vanishes at a state; 0 where the springs do not hold."""
