@@ -59,6 +59,10 @@ class DisplayBar(QWidget):
             label = QLabel(text)
             label.setBuddy(box)
             box.setAccessibleName(text)
+            widest = max(
+                box.fontMetrics().horizontalAdvance(box.itemText(i)) for i in range(box.count())
+            )
+            box.setMinimumWidth(widest + 44)
             layout.addWidget(label)
             layout.addWidget(box)
         layout.addStretch(1)

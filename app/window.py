@@ -35,7 +35,9 @@ from app.theme import apply_theme
 from app.words import translate
 from core.problems import Path as DocketPath
 
-_PAGE_CHARACTERS = 50  # width of the page zone at first, in characters
+_PAGE_SHARE = 0.27  # of the width, at first
+_PAGE_MOST = 76  # but no wider than so many characters
+_PAGE_CHARACTERS = 50  # and no narrower
 
 
 class MainWindow(QMainWindow):
@@ -43,7 +45,7 @@ class MainWindow(QMainWindow):
 
     def __init__(self, settings: Settings | None = None, dialogs: Dialogs | None = None) -> None:
         super().__init__()
-        from app.board import Board
+        from app.board.board import Board
         from app.pages import PAGES
 
         self.settings = settings or Settings()
@@ -122,7 +124,9 @@ class MainWindow(QMainWindow):
         zones = self.settings.bytes("window/zones")
         if zones.isEmpty() or not self.splitter.restoreState(zones):
             strip = self.strip.minimumWidth()
-            page = self.fontMetrics().horizontalAdvance("0") * _PAGE_CHARACTERS
+            character = self.fontMetrics().horizontalAdvance("0")
+            share = int(self.width() * _PAGE_SHARE)
+            page = min(max(share, character * _PAGE_CHARACTERS), character * _PAGE_MOST)
             self.splitter.setSizes([strip, page, max(self.width() - strip - page, 1)])
 
     def begin(self, path: Path | None = None) -> None:

@@ -209,6 +209,8 @@ class CurvePlot(PlotSheet):
         )
 
     def _draw_verdicts(self, painter: QPainter, scale: Scale, series: CurveSeries) -> None:
+        if not series.bars:
+            return
         words = self._verdict_words()
         places = [float(scale.x(bar.x)) for bar in series.bars]
         right = -1e9

@@ -29,6 +29,10 @@ class ChoiceField(Field):
     ) -> None:  # fmt: skip
         super().__init__(parameter, store, path, display, parent)
         self.box = QuietComboBox()
+        self.box.setSizeAdjustPolicy(
+            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+        )
+        self.box.setMinimumContentsLength(12)
         for key in parameter.options:
             self.box.addItem(option_text(parameter, key), key)
         self.box.activated.connect(self.commit)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import html
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
 
 from app.display import Display
@@ -13,6 +13,7 @@ from app.editors.field import set_role
 from app.messages import needs_text, sentence
 from app.outcome_feed import OutcomeFeed
 from app.store import Store
+from app.theme import theme_for
 from app.words import translate
 from core.docket.docket import Docket
 from core.problems import Path, Problem
@@ -37,6 +38,7 @@ class ProblemBox(QLabel):
         super().__init__(parent)
         self._store = store
         self._display = display
+        self._problems: tuple[Problem, ...] = ()
         self._paths: list[Path] = []
         self.setWordWrap(True)
         self.setTextFormat(Qt.TextFormat.RichText)
@@ -47,7 +49,10 @@ class ProblemBox(QLabel):
 
     def show_problems(self, problems: tuple[Problem, ...]) -> None:
         """Show these; hides itself for none."""
+        self._problems = problems
         docket, show = self._store.docket, translate("pages", "Show")
+        theme = theme_for()
+        colours = {"▲": theme.wrong, "△": theme.advice}
         needed = [p for p in problems if p.code == "missing" and p.grave]
         others = [p for p in problems if p not in needed and p.code not in _AT_THE_FIELD]
         lines: list[tuple[str, str, Path]] = []
@@ -58,7 +63,8 @@ class ProblemBox(QLabel):
             lines.append((sign, sentence(problem, docket, self._display), problem.path))
         self._paths = [path for _, _, path in lines]
         texts = [
-            f'{sign} {html.escape(text)} <a href="{index}">{html.escape(show)}</a>'
+            f'<span style="color: {colours[sign]}">{sign} {html.escape(text)}</span> '
+            f'<a href="{index}">{html.escape(show)}</a>'
             for index, (sign, text, _) in enumerate(lines)
         ]
         if len(others) > _SENTENCES:
@@ -72,8 +78,13 @@ class ProblemBox(QLabel):
             if texts
             else flags.NoTextInteraction
         )
-        set_role(self, "wrong" if any(p.grave for p in problems) else "advice")
         self.setVisible(bool(texts))
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Another theme has other colours."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ApplicationPaletteChange and self._problems:
+            self.show_problems(self._problems)
 
     def _follow(self, link: str) -> None:
         self.asked.emit(self._paths[int(link)])

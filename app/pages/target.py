@@ -98,7 +98,7 @@ class TargetPage(Page):
         for table in (self.points, self.vacuum_points):
             table.model.show_again()
         for key, made in self._limits.fields.items():
-            made.unit_label.setText(self._note(key))
+            made.unit_label.setText(self._note(key).replace("\n", " "))
 
     def _note(self, key: str) -> str:
         """Unit of a column with the frame of the table."""
@@ -110,7 +110,7 @@ class TargetPage(Page):
         return {
             "distributor": translate("pages", "dist. °"),
             "crank": translate("pages", "crank °"),
-        }.get(frame, translate("pages", "crank ° with static"))
+        }.get(frame, translate("pages", "crank °\nwith static"))
 
     def _vacuum_note(self, key: str) -> str:
         if key == "depression_kpa":
