@@ -44,7 +44,7 @@ def test_dockets_in_the_repository_are_valid(path: Path):
     VALIDATOR.validate(json.loads(path.read_text(encoding="utf-8")))
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(dockets(strangers=True))
 def test_what_is_written_is_valid(docket):
     VALIDATOR.validate(json.loads(docket_to_text(docket)))
