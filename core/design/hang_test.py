@@ -153,7 +153,8 @@ def hang_test(
 
     Notes
     -----
-    Uncertainties include the factor √(chi2/dof) where it exceeds 1. Errors common to all lengths
+    Uncertainties include the factor √(chi2/dof) where it exceeds 1; those taken from the scatter
+    of few readings want Student's factor for ``dof`` where an interval is made. Errors common to all lengths
     (a scale's zero) are not in them. Advice codes: ``outlying-reading``, ``stiffens-at-end``,
     ``softens-at-end``, ``tension-not-separated``, ``free-length-from-one-reading``,
     ``line-from-two-readings``, ``rate-uncertain``, ``unloaded-length-too-short``, ``no-scatter``
@@ -336,14 +337,14 @@ def _with_end(data: _Data) -> _Fit:
         raise BobweightError("too-few-points", (), given=n, needed=needed)
     for out in range((n - whole.closed) // 2, 0, -1):
         fit = _with_bend(data, n - out)
-        if fit is not None and fit.end - fit.closed > max(out, 2) and _bends(data, fit, whole):
+        if fit is not None and fit.end - fit.closed > max(out, 2) and _bends(data, fit):
             return fit
     if whole.line.slope <= 0:
         raise BobweightError("length-falls-with-load", ("length_mm",))
     return whole
 
 
-def _bends(data: _Data, fit: _Fit, whole: _Fit) -> bool:
+def _bends(data: _Data, fit: _Fit) -> bool:
     """Whether the readings beyond the fit all lie off its line to one side, beyond chance."""
     if fit.line.slope <= 3 * fit.line.u_slope * fit.scale:
         return False
@@ -353,8 +354,7 @@ def _bends(data: _Data, fit: _Fit, whole: _Fit) -> bool:
     chance = 1 - _SURE / (2 * len(data.load))
     trusted = data.stated and fit.scale == 1
     limit = special.ndtri(chance) if trusted else special.stdtrit(max(fit.dof, 1), chance)
-    gain = (whole.chi2 - fit.chi2) / fit.scale**2
-    return bool((np.all(off > limit) or np.all(off < -limit)) and gain > 9 * len(off))
+    return bool(np.all(off > limit) or np.all(off < -limit))
 
 
 def _result(data: _Data, fit: _Fit, order: NDArray, too_short: bool) -> HangTest:

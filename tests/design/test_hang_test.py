@@ -132,6 +132,16 @@ def test_flags_and_bends_are_rare_on_clean_data():
     assert bent <= stats.binom.ppf(0.999, runs, 0.05)
 
 
+def test_a_take_up_is_not_called_a_bend_at_the_end():
+    """Most readings closed, then the line: seen from the closed part it bends upwards."""
+    rng = np.random.default_rng(17)
+    loads = np.array([0, 0.3, 0.6, 0.9, 1.2, 1.5, 1.8, 3, 4, 5.0])
+    for _ in range(200):
+        t = hang_test(loads, lengths(loads) + rng.normal(0, 0.1, loads.size), 0.1)
+        assert t.kinds[-3:] == (PointKind.ON_LINE,) * 3
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize(("stated", "u_load"), [(True, 0.0), (True, 0.05), (False, 0.0)])
 def test_intervals_cover_the_truth(stated, u_load):
     """500 runs; 95 % intervals, 99.9 % binomial band about 0.95."""

@@ -135,6 +135,7 @@ def coverage(curve, x, *, runs=400, u_x=10.0, u_y=0.4, slip=0.0, worse=1.0):
 LOW = stats.binom.ppf(0.0005, 400, 0.95) / 400
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("curve", [straight, bent])
 @pytest.mark.parametrize("x", [X, np.repeat(X, 3), np.repeat(np.arange(500, 3200, 150.0), 2)])
 def test_intervals_cover_the_truth(curve, x):
@@ -143,6 +144,7 @@ def test_intervals_cover_the_truth(curve, x):
     assert LOW <= share <= 0.985
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("x", [np.repeat(X, 3), np.repeat(np.arange(500, 3200, 150.0), 2)])
 def test_one_slip_among_repeats_upsets_nothing(x):
     """A slip of 4 degrees, ten times the stated uncertainty."""
