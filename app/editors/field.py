@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, QKeyCombination, Qt
+from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app.display import Display
@@ -14,6 +15,13 @@ from app.words import help_text, label
 from core.problems import BobweightError, Path, Problem
 from core.record import Parameter, get
 
+_MORE_REDO = (
+    QKeyCombination(Qt.KeyboardModifier.ControlModifier, Qt.Key.Key_Y),
+    QKeyCombination(
+        Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier, Qt.Key.Key_Z
+    ),
+)
+
 
 def set_role(widget: QWidget, role: str) -> None:
     """Give a label or frame its part in the theme's style sheet."""
@@ -21,6 +29,20 @@ def set_role(widget: QWidget, role: str) -> None:
         widget.setProperty("role", role)
         widget.style().unpolish(widget)
         widget.style().polish(widget)
+
+
+def wants_undo(event: QEvent) -> bool:
+    """True if a line editor is about to keep undo or redo for itself."""
+    keys = QKeySequence.StandardKey
+    return (
+        event.type() == QEvent.Type.ShortcutOverride
+        and isinstance(event, QKeyEvent)
+        and (
+            event.matches(keys.Undo)
+            or event.matches(keys.Redo)
+            or event.keyCombination() in _MORE_REDO
+        )
+    )
 
 
 class Field(QWidget):

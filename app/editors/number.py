@@ -7,7 +7,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
 
 from app.display import Display
-from app.editors.field import Field
+from app.editors.field import Field, wants_undo
 from app.messages import place_text
 from app.store import Store
 from app.words import amount, help_text, is_distributor_angle, translate, usual_range
@@ -187,6 +187,9 @@ class NumberField(Field):
             self.u_edit.setToolTip(tip)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if wants_undo(event) and not self._typed():
+            event.ignore()  # nothing typed to undo here: the window's undo takes it
+            return True
         if event.type() == QEvent.Type.FocusOut:
             self._gesture = None
             if watched is self.edit:

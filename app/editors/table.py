@@ -127,7 +127,8 @@ class RowView(QTableView):
         elif event.key() == Qt.Key.Key_Delete:
             self._delete()
         elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.edit(self.currentIndex())
+            if self.state() != QAbstractItemView.State.EditingState:  # else it is the editor's own
+                self.edit(self.currentIndex())
         elif event.key() == Qt.Key.Key_Escape and self._drop_draft():
             return
         elif not self._choose_by_letter(event):

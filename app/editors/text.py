@@ -7,7 +7,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
 from app.display import Display
-from app.editors.field import Field
+from app.editors.field import Field, wants_undo
 from app.store import Store
 from core.problems import Path
 from core.record import Parameter
@@ -56,6 +56,9 @@ class TextField(Field):
         return True if text == self.value else self._put(text)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if wants_undo(event) and self._text() == self.value:
+            event.ignore()  # nothing typed to undo here: the window's undo takes it
+            return True
         if event.type() == QEvent.Type.FocusOut:
             self.commit()
         elif (

@@ -77,7 +77,7 @@ class MechanismPage(Page):
     def build(self) -> None:
         store, display = self.store, self.display
         weights = form(Weights, (*_MECHANISM, "weights"), plain_keys(Weights), store, display)
-        self.add_group(translate("pages", "Weights"), weights)
+        self._weights = self.add_group(translate("pages", "Weights"), weights)
         self._linkage = form(Linkage, _LINKAGE, plain_keys(Linkage), store, display)
         self._points: dict[str, RecordTable] = {}
         for measured_as, column in (("swing", "swing_deg"), ("radius", "radius_mm")):
@@ -108,10 +108,11 @@ class MechanismPage(Page):
     def follow(self) -> None:
         super().follow()
         mechanism = self.store.docket.mechanism
-        kind = mechanism.linkage.kind
-        measured = kind == "measured"
-        needs = ("kind", *linkage_class(mechanism).needs, *(("measured_as",) if measured else ()))
+        linkage = linkage_class(mechanism)
+        measured = mechanism.linkage.kind == "measured"
+        needs = ("kind", *linkage.needs, *(("measured_as",) if measured else ()))
         self._linkage.show_only(needs)
+        self._weights.setVisible(bool(linkage.weight_needs))
         for measured_as, table in self._points.items():
             table.setVisible(measured and mechanism.linkage.measured_as == measured_as)
         self._match_cards(len(mechanism.springs))

@@ -1,0 +1,70 @@
+"""A window of one's own, with dialogs that a test answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from app.dialogs import Dialogs
+from app.window import MainWindow
+from core.docket.docket import Docket
+from core.docket.file import read_docket
+
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_curves"
+
+
+class Answers(Dialogs):
+    """Answers each question with what the test laid ready; remembers what was asked."""
+
+    def __init__(self) -> None:
+        self.path: Path | None = None
+        self.leave = "cancel"
+        self.asked: list[str] = []
+
+    def open_docket(self, parent, folder):
+        self.asked.append("open")
+        return self.path
+
+    def save_docket(self, parent, suggestion):
+        self.asked.append("save")
+        return self.path
+
+    def open_table(self, parent, title, folder):
+        self.asked.append(title)
+        return self.path
+
+    def save_table(self, parent, title, suggestion):
+        self.asked.append(title)
+        return self.path
+
+    def unsaved(self, parent, title):
+        self.asked.append("unsaved")
+        return self.leave
+
+    def about(self, parent, title, text):
+        self.asked.append(title)
+
+
+@pytest.fixture
+def answers() -> Answers:
+    return Answers()
+
+
+@pytest.fixture
+def window(qtbot, answers) -> Iterator[MainWindow]:
+    """The window, shown, on an empty docket."""
+    window = MainWindow(dialogs=answers)
+    window.show()
+    window.activateWindow()
+    qtbot.waitExposed(window)
+    yield window
+    answers.leave = "discard"
+    window.close()
+    window.deleteLater()
+
+
+@pytest.fixture
+def demo() -> Docket:
+    return read_docket(SAMPLES / "weak_primary.docket")

@@ -1,0 +1,319 @@
+"""Fields and tables: typed in any unit, refused with a sentence, undone."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QApplication, QLineEdit
+
+from app.display import Display
+from app.editors import ChoiceField, FlagField, NumberField, RecordTable, TextField, WholeField
+from app.pages.pasting import check_points_parser, readings_parser
+from app.store import Store
+from core.docket.docket import new_docket
+from core.docket.mechanism import Spring
+from core.docket.readings import Reading
+from core.docket.target import CheckPoint
+from core.record import get, parameter_at, put
+
+RATE = ("mechanism", "springs", 0, "rate_n_per_mm")
+SLACK = ("mechanism", "springs", 0, "slack_mm")
+READINGS = ("sessions", 0, "readings")
+KEYS = ("speed_rpm", "angle_deg", "direction", "depression_kpa", "left_out", "note")
+
+
+@pytest.fixture
+def store(qapp):
+    docket = put(new_docket(), ("mechanism", "springs"), (Spring(role="primary"),))
+    store = Store(docket)
+    yield store
+    store.release()
+
+
+@pytest.fixture
+def display(qapp):
+    return Display()
+
+
+def make(kind, qtbot, store, display, path):
+    field = kind(parameter_at(store.docket, path), store, path, display)
+    qtbot.addWidget(field)
+    field.show()
+    return field
+
+
+def enter(qtbot, edit: QLineEdit, text: str) -> None:
+    edit.setFocus()
+    edit.selectAll()
+    qtbot.keyClicks(edit, text)
+    qtbot.keyClick(edit, Qt.Key.Key_Return)
+
+
+# 1 lbf/in = 0.175126835 N/mm, NIST SP 811 (2008), App. B.8
+@pytest.mark.parametrize(
+    ("typed", "stored"),
+    [
+        ("1.25", 1.25),
+        ("1,25", 1.25),
+        ("3.2 lbf/in", 3.2 * 0.175126835),
+        ("1250 N/m", 1.25),
+    ],
+)
+def test_any_unit_lands_converted(qtbot, store, display, typed, stored):
+    field = make(NumberField, qtbot, store, display, RATE)
+    enter(qtbot, field.edit, typed)
+    assert get(store.docket, RATE) == pytest.approx(stored, rel=1e-8)
+    assert not field.said.isVisible()
+    assert store.undo_stack.undoText().startswith("Primary spring, rate ")
+
+
+def test_refused_text_stays_with_a_sentence(qtbot, store, display):
+    field = make(NumberField, qtbot, store, display, RATE)
+    enter(qtbot, field.edit, "1.2 furlongs")
+    assert field.edit.text() == "1.2 furlongs"
+    assert "furlongs" in field.said.text() and "N/mm" in field.said.text()
+    assert field.said.isVisible() and field.edit.property("refused")
+    assert get(store.docket, RATE) is None and store.undo_stack.count() == 0
+    assert "furlongs" in field.edit.accessibleDescription()
+    qtbot.keyClick(field.edit, Qt.Key.Key_Escape)
+    assert field.edit.text() == "" and not field.said.isVisible()
+
+
+def test_beyond_the_limit_names_field_value_limit(qtbot, store, display):
+    field = make(NumberField, qtbot, store, display, RATE)
+    enter(qtbot, field.edit, "600")
+    said = field.said.text()
+    assert "rate" in said and "600\u00a0N/mm" in said and "500\u00a0N/mm" in said
+    enter(qtbot, field.edit, "60")
+    assert "unusual" in field.said.text()
+    assert get(store.docket, RATE) == 60
+
+
+def test_shown_in_the_display_unit_and_stored_exactly(qtbot, store, display):
+    store.edit("Rate", RATE, 1.23456789)
+    field = make(NumberField, qtbot, store, display, RATE)
+    display.set_unit("spring_rate", "lbf/in")
+    assert field.unit_label.text() == "lbf/in" and field.edit.text() == "7.0496"
+    field.edit.setFocus()
+    assert field.commit() and get(store.docket, RATE) == 1.23456789, "not touched by looking"
+    enter(qtbot, field.edit, "7")
+    assert get(store.docket, RATE) == pytest.approx(7 * 0.175126835, rel=1e-8)
+
+
+def test_empty_means_not_known_where_that_is_allowed(qtbot, store, display):
+    store.edit("Rate", RATE, 1.2)
+    field = make(NumberField, qtbot, store, display, RATE)
+    enter(qtbot, field.edit, " ")
+    assert get(store.docket, RATE) is None
+    slack = make(NumberField, qtbot, store, display, SLACK)
+    enter(qtbot, slack.edit, " ")
+    assert get(store.docket, SLACK) == 0.0 and "not known" in slack.said.text()
+
+
+def test_uncertainty_beside_the_value(qtbot, store, display):
+    store.edit("Rate", RATE, 2.0)
+    field = make(NumberField, qtbot, store, display, RATE)
+    assert field.u_edit.placeholderText() == "not stated"
+    enter(qtbot, field.u_edit, "5 %")
+    assert store.docket.mechanism.springs[0].u["rate_n_per_mm"] == pytest.approx(0.1)
+    enter(qtbot, field.u_edit, "-1")
+    assert "uncertainty" in field.said.text() and field.u_edit.text() == "-1"
+    enter(qtbot, field.u_edit, " ")
+    assert "rate_n_per_mm" not in store.docket.mechanism.springs[0].u
+    store.undo_stack.undo()
+    assert field.u_edit.text() == "0.1"
+
+
+def test_another_field_does_not_take_what_is_being_typed(qtbot, store, display):
+    store.edit("Rate", RATE, 2.0)
+    field = make(NumberField, qtbot, store, display, RATE)
+    field.edit.setText("2.x")
+    store.edit("Slack", SLACK, 1.0)
+    store.state_uncertainty("Slack", SLACK, 0.1)
+    assert field.edit.text() == "2.x"
+
+
+def test_arrows_step_as_one_edit(qtbot, store, display):
+    store.edit("Slack", SLACK, 1.0)
+    field = make(NumberField, qtbot, store, display, SLACK)
+    field.edit.setFocus()
+    count = store.undo_stack.count()
+    for _ in range(3):
+        qtbot.keyClick(field.edit, Qt.Key.Key_Up)
+    qtbot.keyClick(field.edit, Qt.Key.Key_Up, Qt.KeyboardModifier.ShiftModifier)
+    assert get(store.docket, SLACK) == pytest.approx(2.3)
+    assert store.undo_stack.count() == count + 1
+    for _ in range(40):
+        qtbot.keyClick(field.edit, Qt.Key.Key_Down)
+    assert get(store.docket, SLACK) == 0.0, "stops at the limit"
+    store.undo_stack.undo()
+    assert get(store.docket, SLACK) == 1.0
+
+
+def test_names_for_the_ear(qtbot, store, display):
+    field = make(NumberField, qtbot, store, display, RATE)
+    assert field.edit.accessibleName() == "Primary spring, rate (N/mm)"
+    assert field.u_edit.accessibleName() == "Primary spring, rate, standard uncertainty"
+    assert "Usual: 0.1 to 40\u00a0N/mm." in field.edit.toolTip()
+
+
+def test_whole_text_choice_flag(qtbot, store, display):
+    lobes = make(WholeField, qtbot, store, display, ("particulars", "lobes"))
+    enter(qtbot, lobes.edit, "6")
+    assert store.docket.particulars.lobes == 6 and isinstance(store.docket.particulars.lobes, int)
+    enter(qtbot, lobes.edit, "5.5")
+    assert "whole number" in lobes.said.text() and store.docket.particulars.lobes == 6
+    title = make(TextField, qtbot, store, display, ("particulars", "title"))
+    enter(qtbot, title.edit, "Launch")
+    assert store.docket.particulars.title == "Launch"
+    rotation = make(ChoiceField, qtbot, store, display, ("particulars", "rotation"))
+    rotation.box.setCurrentIndex(1)
+    rotation.box.activated.emit(1)
+    assert store.docket.particulars.rotation == "anticlockwise"
+    store.replace("Row", put(store.docket, READINGS, (Reading(),)))
+    left_out = make(FlagField, qtbot, store, display, (*READINGS, 0, "left_out"))
+    left_out.box.click()
+    assert store.docket.sessions[0].readings[0].left_out
+    store.undo_stack.undo()
+    assert not left_out.box.isChecked()
+
+
+# Tables -------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def table(qtbot, store, display):
+    table = RecordTable(store, READINGS, KEYS, display, parse=readings_parser(display))
+    qtbot.addWidget(table)
+    table.resize(700, 400)
+    table.show()
+    table.activateWindow()
+    return table
+
+
+def type_row(qtbot, speed: str, angle: str) -> None:
+    """As at a running engine: speed, Tab, angle, Enter."""
+    for text, key in ((speed, Qt.Key.Key_Tab), (angle, Qt.Key.Key_Return)):
+        editor = QApplication.focusWidget()
+        assert isinstance(editor, QLineEdit)
+        qtbot.keyClicks(editor, text)
+        qtbot.keyClick(editor, key)
+        QApplication.processEvents()
+
+
+def test_rows_typed_with_tab_and_enter(qtbot, store, table):
+    table.view.setFocus()
+    table.view.edit_cell(0, 0)
+    for speed, angle in (("1000", "12"), ("1500", "16,5"), ("2000", "20")):
+        type_row(qtbot, speed, angle)
+    rows = store.docket.sessions[0].readings
+    assert [(r.speed_rpm, r.angle_deg) for r in rows] == [(1000, 12), (1500, 16.5), (2000, 20)]
+    assert table.view.currentIndex().row() == 3 and table.view.currentIndex().column() == 0
+
+
+def test_typing_error_is_told_on_the_row_and_mended(qtbot, store, table):
+    table.view.setFocus()
+    table.view.edit_cell(0, 0)
+    type_row(qtbot, "14x0", "12")
+    assert store.docket.sessions[0].readings == () or (
+        store.docket.sessions[0].readings[0].speed_rpm is None
+    )
+    model = table.model
+    assert model.cell_text(0, 0) == "14x0"
+    assert "Reading 1" in table.said.text() and "x0" in table.said.text()
+    assert model.headerData(0, Qt.Orientation.Vertical) == "▲ 1"
+    model.setData(model.index(0, 0), "1400")
+    assert store.docket.sessions[0].readings[0].speed_rpm == 1400
+    assert not table.said.isVisible()
+
+
+def test_thousands_comma_is_asked_about(store, table):
+    model = table.model
+    assert not model.setData(model.index(0, 0), "1,250")
+    assert "1250 or 1.250" in table.said.text()
+
+
+def test_paste_keeps_good_lines_and_names_wrong_ones(qtbot, store, table):
+    QGuiApplication.clipboard().setText("1000\t12\n1500\tsixteen\n2000\t20\n")
+    table.view.setFocus()
+    qtbot.keyClick(table.view, Qt.Key.Key_V, Qt.KeyboardModifier.ControlModifier)
+    rows = store.docket.sessions[0].readings
+    assert [row.speed_rpm for row in rows] == [1000, 2000]
+    assert "Line 2." in table.said.text() and "sixteen" in table.said.text()
+    store.undo_stack.undo()
+    assert store.docket.sessions[0].readings == ()
+
+
+def test_insert_delete_clear(qtbot, store, table):
+    rows = tuple(Reading(speed_rpm=s, angle_deg=10.0) for s in (1000.0, 2000.0, 3000.0))
+    store.replace("Rows", put(store.docket, READINGS, rows))
+    table.view.setCurrentIndex(table.model.index(1, 0))
+    table.insert_row()
+    table.view.closePersistentEditor(table.view.currentIndex())
+    assert [r.speed_rpm for r in store.docket.sessions[0].readings] == [1000, None, 2000, 3000]
+    table.view.selectRow(1)
+    table.delete_rows()
+    assert store.docket.sessions[0].readings == rows
+    table.view.clearSelection()
+    table.view.setCurrentIndex(table.model.index(2, 1))
+    qtbot.keyClick(table.view, Qt.Key.Key_Delete)
+    assert store.docket.sessions[0].readings[2].angle_deg is None
+    for _ in range(3):
+        store.undo_stack.undo()
+    assert store.docket.sessions[0].readings == rows
+
+
+def test_letter_chooses_and_tick_leaves_out(qtbot, store, table):
+    store.replace("Rows", put(store.docket, READINGS, (Reading(speed_rpm=900.0, angle_deg=1.0),)))
+    table.view.setCurrentIndex(table.model.index(0, KEYS.index("direction")))
+    table.view.setFocus()
+    qtbot.keyClick(table.view, Qt.Key.Key_F)
+    assert store.docket.sessions[0].readings[0].direction == "falling"
+    table.view.setCurrentIndex(table.model.index(0, KEYS.index("left_out")))
+    qtbot.keyClick(table.view, Qt.Key.Key_Space)
+    assert store.docket.sessions[0].readings[0].left_out
+
+
+def test_refused_texts_move_with_their_rows(store, table):
+    rows = tuple(Reading(speed_rpm=s, angle_deg=10.0) for s in (1000.0, 2000.0))
+    store.replace("Rows", put(store.docket, READINGS, rows))
+    table.model.setData(table.model.index(1, 0), "2000 apples")
+    table.model.insert_row(0)
+    assert table.model.cell_text(2, 0) == "2000 apples"
+    table.model.remove_rows([0])
+    assert table.model.cell_text(1, 0) == "2000 apples"
+    table.model.drop_draft(1, 0)
+    assert table.model.cell_text(1, 0) == "2000"
+
+
+def test_depression_column_in_the_unit_shown(store, display, table):
+    row = Reading(speed_rpm=1000.0, angle_deg=5.0, depression_kpa=33.86389)
+    store.replace("Rows", put(store.docket, READINGS, (row,)))
+    display.depression_unit = "inHg"  # 3.386389 kPa, NIST SP 811
+    column = KEYS.index("depression_kpa")
+    assert table.model.cell_text(0, column) == "10"
+    assert "inHg" in table.model.header_text(column)
+    table.model.setData(table.model.index(0, column), "5")
+    assert store.docket.sessions[0].readings[0].depression_kpa == pytest.approx(5 * 3.386389)
+
+
+def test_cells_are_plain_python_values(store, table):
+    store.replace("Rows", put(store.docket, READINGS, (Reading(speed_rpm=900.0, angle_deg=1.0),)))
+    for column in range(len(KEYS)):
+        text = table.model.data(table.model.index(0, column))
+        assert type(text) is str
+
+
+def test_target_table_pastes_bands(qtbot, store, display):
+    path = ("target", "points")
+    table = RecordTable(
+        store, path, ("speed_rpm", "least_deg", "most_deg"), display,
+        parse=check_points_parser(display),
+    )  # fmt: skip
+    qtbot.addWidget(table)
+    table.paste("1000 6 8\n1500 9 ± 1\n")
+    assert store.docket.target.points == (
+        CheckPoint(speed_rpm=1000.0, least_deg=6.0, most_deg=8.0),
+        CheckPoint(speed_rpm=1500.0, least_deg=8.0, most_deg=10.0),
+    )
