@@ -155,7 +155,9 @@ def hang_test(
     -----
     Uncertainties include the factor √(chi2/dof) where it exceeds 1; those taken from the scatter
     of few readings want Student's factor for ``dof`` where an interval is made. Errors
-    common to all lengths (a scale's zero) are not in them. Advice codes: ``outlying-reading``, ``stiffens-at-end``,
+    common to all lengths (a scale's zero) are not in them.
+
+    Advice codes: ``outlying-reading``, ``stiffens-at-end``,
     ``softens-at-end``, ``tension-not-separated``, ``free-length-from-one-reading``,
     ``line-from-two-readings``, ``rate-uncertain``, ``unloaded-length-too-short``, ``no-scatter``
     (the lengths agree to the last digit, so that no uncertainty can be had from them).
