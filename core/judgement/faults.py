@@ -1,0 +1,228 @@
+"""The faults that readings may speak of: one table of stable keys.
+
+A fault is a departure of one amount from the docket's figures, which are taken to describe the
+sound unit. Before the readings its size is log-normal about the usual one (common practice), so
+that a fault is never of no size, and "nothing wrong" stays an explanation of its own.
+
+The weights are prior odds, common practice: faults that every restorer meets weekly have 1. They
+are relative; :mod:`core.judgement.diagnose` brings them to one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.docket.docket import Docket
+from core.problems import Path
+
+NOTHING_WRONG = "nothing_wrong"
+NONE_OF_THESE = "none_of_these"
+WEIGHT_NOTHING = 6.0
+WEIGHT_NONE = 0.3
+PAIR_WEIGHT = 0.06
+"""Odds of a likely pair, against a common single fault."""
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What an amount does to one value of the docket.
+
+    ``how``: ``add`` (value + amount), ``share`` (value · (1 + amount)), ``none`` (value · 0).
+    ``sign``: times the amount.
+    """
+
+    path: Path
+    how: str
+    sign: float = 1.0
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One explanation: where it acts, how big it usually is, and what a hand checks first.
+
+    Attributes
+    ----------
+    key : str
+        Stable: written in files and output.
+    side : {'unit', 'measurement'}
+        A fault of measurement asks for no spanner.
+    effects : tuple of Effect
+        Empty for the forgotten pipe, which adds to the readings themselves.
+    usual, spread : float
+        Median amount and the standard deviation of its logarithm; ``usual`` 0 means there is no
+        amount (a spring is missing).
+    unit : str
+        Unit of the amount; ``share`` is a fraction of the value.
+    weight : float
+        Prior odds.
+    check_first : str
+        Code of what a hand checks first.
+    signs : tuple of float
+        Both signs for a fault that may go either way.
+    most : float
+        Largest amount considered.
+    """
+
+    key: str
+    side: str
+    effects: tuple[Effect, ...]
+    usual: float
+    spread: float
+    unit: str
+    weight: float
+    check_first: str
+    signs: tuple[float, ...] = (1.0,)
+    most: float = np.inf
+    pipe: bool = False
+
+    def amount(self, z: np.ndarray) -> np.ndarray:
+        """The amount (without sign) at z standard deviations of its logarithm."""
+        if self.usual == 0:
+            return np.ones_like(z)
+        return np.minimum(self.usual * np.exp(self.spread * z), self.most)
+
+
+def faults_of(docket: Docket, session: int, capsule_read: bool) -> tuple[Fault, ...]:
+    """The single faults that this docket can have and these readings may show.
+
+    Parameters
+    ----------
+    session : int
+        Index into ``docket.sessions``.
+    capsule_read : bool
+        Readings were taken with the pipe on, and the capsule is known.
+    """
+    springs = docket.mechanism.springs
+    light = [i for i, s in enumerate(springs) if s.role == "primary"] or [0]
+    heavy = [i for i in range(len(springs)) if i not in light]
+    found = _spring_faults("primary", light)
+    if heavy:
+        found += _spring_faults("secondary", heavy)
+        late = [Effect(_spring(i, "slack_mm"), "add") for i in heavy]
+        found.append(
+            Fault("secondary_late", "unit", tuple(late), 0.5, 0.5, "mm", 1.0, "loop-and-post")
+        )
+        early = tuple(Effect(e.path, "add", -1.0) for e in late)
+        found.append(
+            Fault("secondary_early", "unit", early, 0.5, 0.5, "mm", 0.6, "loop-and-post")
+        )
+        worn = tuple(Effect(_spring(i, "slack_mm"), "add") for i in range(len(springs)))
+        found.append(Fault("pegs_worn", "unit", worn, 0.4, 0.4, "mm", 0.5, "pegs-and-pivots"))
+    found += _unit_faults(docket)
+    found += _measurement_faults(session, docket)
+    if capsule_read:
+        found += _capsule_faults()
+    return tuple(found)
+
+
+PAIRS = (
+    ("primary_weak", "secondary_weak"),
+    ("primary_weak", "secondary_late"),
+    ("primary_weak", "stop_high"),
+    ("primary_weak", "mark_offset"),
+    ("primary_stretched", "secondary_late"),
+    ("sticking", "primary_weak"),
+    ("sticking", "mark_offset"),
+    ("secondary_late", "stop_high"),
+)
+"""Pairs of faults that come together often enough to be tried (common practice)."""
+
+
+def _mechanism(*place: str | int) -> Path:
+    return ("mechanism", *place)
+
+
+def _spring(index: int, key: str) -> Path:
+    return _mechanism("springs", index, key)
+
+
+def _spring_faults(name: str, springs: list[int]) -> list[Fault]:
+    rates = [_spring(i, "rate_n_per_mm") for i in springs]
+    weak = tuple(Effect(p, "share", -1.0) for p in rates)
+    strong = tuple(Effect(p, "share") for p in rates)
+    gone = tuple(
+        Effect(_spring(i, key), "none")
+        for i in springs
+        for key in ("rate_n_per_mm", "initial_tension_n")
+    )
+    found = [
+        Fault(f"{name}_weak", "unit", weak, 0.22, 0.5, "share", 1.0, f"hang-{name}", most=0.85),
+        Fault(f"{name}_strong", "unit", strong, 0.30, 0.5, "share", 0.5, f"hang-{name}", most=3.0),
+        Fault(f"{name}_missing", "unit", gone, 0.0, 0.0, "", 0.3, "look-at-springs"),
+    ]
+    if name == "primary":
+        stretched = tuple(Effect(_spring(i, "free_length_mm"), "add") for i in springs)
+        found.append(
+            Fault("primary_stretched", "unit", stretched, 0.5, 0.5, "mm", 1.0, "length-primary")
+        )
+    return found
+
+
+def _unit_faults(docket: Docket) -> list[Fault]:
+    stop = (Effect(_mechanism("stop_deg"), "add"),)
+    lower = (Effect(_mechanism("stop_deg"), "add", -1.0),)
+    mass = _mechanism("weights", "mass_g")
+    stick = (Effect(_mechanism("stick_nmm"), "add"),)
+    # What sticking is depends on the size of the unit: a share of the pull that moves it at rest.
+    usual = max(0.25 * _torque_scale(docket), 2.0)
+    return [
+        Fault("stop_high", "unit", stop, 1.5, 0.5, "deg", 0.6, "stop"),
+        Fault("stop_low", "unit", lower, 1.5, 0.5, "deg", 0.5, "stop"),
+        Fault("sticking", "unit", stick, usual, 0.6, "nmm", 1.0, "clean-and-oil"),
+        Fault("weights_light", "unit", (Effect(mass, "share", -1.0),), 0.2, 0.4, "share", 0.2,
+              "weigh-weights", most=0.8),
+        Fault("weights_heavy", "unit", (Effect(mass, "share"),), 0.2, 0.4, "share", 0.2,
+              "weigh-weights", most=2.0),
+    ]  # fmt: skip
+
+
+def _torque_scale(docket: Docket) -> float:
+    """Torque in N·mm of the springs at rest and at the stop, mean, as a measure of the unit."""
+    from core.mechanics.balance import Balance
+    from core.mechanics.builds import Builds
+
+    balance = Balance(Builds(docket.mechanism))
+    theta = np.linspace(0.05, 0.95, 10).reshape(1, 1, -1) * balance.stop_rad
+    phi, slope = balance.linkage.swing(theta)
+    total = np.zeros(theta.shape)
+    for path, on in zip(balance.paths, balance.engaged_at(theta), strict=True):
+        total += np.where(on, path.torque_nmm(theta, phi, slope), 0.0)
+    return float(np.median(total))
+
+
+def _measurement_faults(session: int, docket: Docket) -> list[Fault]:
+    place = ("sessions", session, "instrument")
+    mark = (Effect((*place, "mark_error_deg"), "add"),)
+    scale = (Effect((*place, "tachometer_scale"), "share"),)
+    lag = (Effect((*place, "lag_ms"), "add"),)
+    both = (1.0, -1.0)
+    found = [
+        Fault("mark_offset", "measurement", mark, 4.0, 0.5, "deg", 1.0, "prove-mark", both, 25.0),
+        Fault("tachometer_scale", "measurement", scale, 0.10, 0.8, "share", 0.6, "check-tachometer",
+              both, 1.0),
+    ]  # fmt: skip
+    if docket.sessions[session].instrument.kind == "lamp":
+        found.append(
+            Fault("lamp_lag", "measurement", lag, 0.15, 0.5, "ms", 0.3, "other-lamp", most=1.5)
+        )
+        if docket.capsule.given_as != "none":
+            found.append(
+                Fault("pipe_left_on", "measurement", (), 250.0, 0.7, "rpm", 0.4, "pipe-off",
+                      most=3000.0, pipe=True)
+            )  # fmt: skip
+    return found
+
+
+def _capsule_faults() -> list[Fault]:
+    start, full = ("capsule", "start_kpa"), ("capsule", "full_kpa")
+    friction = (Effect(("capsule", "friction_n"), "add"),)
+    return [
+        Fault("capsule_weak", "unit",
+              (Effect(start, "share", -1.0), Effect(full, "share", -1.0)), 0.3, 0.5, "share", 0.3,
+              "capsule-pump", most=0.9),
+        Fault("capsule_leaking", "unit", (Effect(start, "share"), Effect(full, "share")), 1.0, 1.0,
+              "share", 0.6, "capsule-holds", most=60.0),
+        Fault("plate_stiff", "unit", friction, 6.0, 0.6, "N", 0.5, "plate-free"),
+    ]  # fmt: skip

@@ -1,0 +1,113 @@
+"""Recovery study: how often the 95 % intervals of a fit cover the truth.
+
+Each session has its own invented unit. The truth is drawn from what the docket says was known
+before (every value normal about the docket's, within its limits); twenty readings follow with
+±1 crank degree, ±30 rev/min and 5 % slips. Run from the repository's top:
+
+    python -m tests.bench.recovery [sessions] [first seed]
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections import defaultdict
+
+import numpy as np
+
+from core.docket.docket import Docket
+from core.judgement.fit import Fit, fit_session
+from core.judgement.fit_values import FreeValue, free_values
+from core.judgement.reduce import reduce_session
+from core.mechanics.predict import Prediction, predict
+from core.problems import BobweightError, Path
+from core.record import get, put
+from tests.judgement.invented import (
+    Truth,
+    docket,
+    even_places,
+    random_wish,
+    read,
+    with_readings,
+)
+
+
+def draw_truth(d: Docket, free: tuple[FreeValue, ...], rng: np.random.Generator) -> Docket:
+    """The docket with every free value drawn from what is known before."""
+    for f in free:
+        low, high = f.bounds
+        z = rng.normal()
+        while not low <= z <= high:
+            z = rng.normal()
+        d = put(d, f.path, float(f.at(np.array(z))))
+    return d
+
+
+def one_session(seed: int, count: int = 20) -> tuple[Fit, Docket, Prediction]:
+    """A fitted session, the docket that is true, and its curve."""
+    rng = np.random.default_rng(seed)
+    while True:
+        try:
+            d = docket(random_wish(rng))
+            places = even_places(predict(d.mechanism), count)
+            reduced = reduce_session(d.sessions[0], d.particulars)
+            true = draw_truth(d, free_values(d, 0, reduced), rng)
+            curve = predict(true.mechanism)
+            if not 100.0 < curve.full_rpm < 6000.0:
+                continue
+        except BobweightError:
+            continue
+        instrument = true.sessions[0].instrument
+        truth = Truth(
+            true.mechanism, zero_deg=instrument.static_deg + instrument.mark_error_deg,
+            scale=instrument.tachometer_scale, lag_ms=instrument.lag_ms,
+        )  # fmt: skip
+        d = with_readings(d, read(truth, places, rng, curve=curve))
+        return fit_session(d), true, curve
+
+
+def name_of(path: Path) -> str:
+    """Short name of a value: like values of the sessions are counted together."""
+    return ".".join(str(step) for step in path if step not in ("mechanism", "sessions"))
+
+
+def study(sessions: int, first: int = 0) -> tuple[dict, dict, list[bool], list[float]]:
+    """Hits of the intervals by value (±1.96 u, and by profile), of the curve's band, and times."""
+    hits, profile, band, times = defaultdict(list), defaultdict(list), [], []
+    for seed in range(first, first + sessions):
+        begun = time.perf_counter()
+        fit, true, curve = one_session(seed)
+        times.append(time.perf_counter() - begun)
+        for e in fit.estimates:
+            truth = get(true, e.path)
+            hits[name_of(e.path)].append(abs(truth - e.value) <= 1.959964 * e.u)
+            if e.interval is not None:
+                low, high = e.interval
+                slack = 1e-9 * max(abs(low), abs(high))
+                profile[name_of(e.path)].append(low - slack <= truth <= high + slack)
+        b = fit.band
+        for index in range(12, len(b.speed_rpm), 12):
+            value = float(curve.advance_deg(b.speed_rpm[index]))
+            inside = b.rising_low_deg[index] - 1e-6 <= value <= b.rising_high_deg[index] + 1e-6
+            band.append(bool(inside))
+    return hits, profile, band, times
+
+
+def main() -> None:
+    sessions = int(sys.argv[1]) if len(sys.argv) > 1 else 400
+    first = int(sys.argv[2]) if len(sys.argv) > 2 else 0
+    hits, profile, band, times = study(sessions, first)
+    print(f"{sessions} sessions, {np.mean(times):.2f} s each (unit, readings, fit with details)")
+    print("| value | ±1.96 u covers | profile covers |\n|---|---|---|")
+    for name, each in hits.items():
+        by_profile = f"{100 * np.mean(profile[name]):.1f} %" if profile[name] else ""
+        print(f"| {name} | {100 * np.mean(each):.1f} % | {by_profile} |")
+    everything = np.concatenate([np.array(v) for v in hits.values()])
+    profiled = np.concatenate([np.array(v) for v in profile.values()])
+    print(f"| all values | {100 * everything.mean():.1f} % | {100 * profiled.mean():.1f} % |")
+    print(f"| the curve's band (4 speeds a session) | {100 * np.mean(band):.1f} % | |")
+    print(f"binomial standard error of one row: {100 * np.sqrt(0.95 * 0.05 / sessions):.1f} %")
+
+
+if __name__ == "__main__":
+    main()
