@@ -9,6 +9,9 @@ import socket
 import sys
 from collections.abc import Iterator
 
+_OFFSCREEN_ALWAYS_SAYS = "does not support propagateSizeHints"
+"""A warning of Qt's own about its offscreen platform, at every window with a least size."""
+
 
 def has_screen() -> bool:
     """True if a window can be shown: Qt ends the process where it is asked to and none answers."""
@@ -60,7 +63,15 @@ def offscreen(scale: float = 1.0) -> Iterator[object]:
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
     if scale != 1.0:
         os.environ["QT_SCALE_FACTOR"] = str(scale)
+    from PySide6.QtCore import qInstallMessageHandler
     from PySide6.QtWidgets import QApplication
 
-    application = QApplication.instance() or QApplication(["bobweight"])
-    yield application
+    def handle(kind: object, context: object, message: str) -> None:
+        if _OFFSCREEN_ALWAYS_SAYS not in message:
+            print(message, file=sys.stderr)
+
+    before = qInstallMessageHandler(handle)
+    try:
+        yield QApplication.instance() or QApplication(["bobweight"])
+    finally:
+        qInstallMessageHandler(before)
