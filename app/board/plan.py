@@ -38,6 +38,11 @@ class Part:
     drag: str = ""
     index: int = -1
 
+    @property
+    def key(self) -> tuple[Path, int]:
+        """Tells parts apart: all weights share one path."""
+        return self.path, self.index
+
 
 class PlanView(QWidget):
     """The mechanism drawn to scale.
@@ -73,8 +78,8 @@ class PlanView(QWidget):
         self._empty_words = ""
         self._fit = 0.0  # mm reach shown; stands still while dragging
         self._parts: list[Part] | None = None
-        self._current: Path | None = None
-        self._hover: Path | None = None
+        self._current: tuple[Path, int] | None = None
+        self._hover: tuple[Path, int] | None = None
         self._drag: tuple[Part, Points, float] | None = None
         self._press = QPointF()
         self._gesture: object | None = None
@@ -151,7 +156,7 @@ class PlanView(QWidget):
             self._paint_words(painter)
         else:
             marks = {self._current if self.hasFocus() else None, self._hover} - {None}
-            marked = [part for part in self.parts if part.path in marks] if marks else ()
+            marked = [part for part in self.parts if part.key in marks] if marks else ()
             paint_plan(
                 painter, self._docket, self._frame, self._posed, self._foot, self.transform(),
                 QRectF(self.rect()), self.inks, self.spring_names, self._kept, marked,
@@ -233,7 +238,7 @@ class PlanView(QWidget):
         return next((part for part in self.parts if part.hit.contains(at)), None)
 
     def _select(self, part: Part) -> None:
-        self._current = part.path
+        self._current = part.key
         self.setAccessibleDescription(part.words)
         self.update()
 
@@ -293,9 +298,9 @@ class PlanView(QWidget):
 
     def _hovering(self, point: QPointF, on_screen) -> None:
         part = self.part_at(point)
-        path = part.path if part else None
-        if path != self._hover:
-            self._hover = path
+        key = part.key if part else None
+        if key != self._hover:
+            self._hover = key
             drags = part is not None and part.drag
             self.setCursor(Qt.CursorShape.OpenHandCursor if drags else Qt.CursorShape.ArrowCursor)
             QToolTip.showText(on_screen, part.words if part else "", self)
@@ -312,7 +317,7 @@ class PlanView(QWidget):
         ):
             super().keyPressEvent(event)
             return
-        where = next((i for i, p in enumerate(parts) if p.path == self._current), -1)
+        where = next((i for i, p in enumerate(parts) if p.key == self._current), -1)
         if key in (Qt.Key.Key_Left, Qt.Key.Key_Right):
             step = 1 if key == Qt.Key.Key_Right else -1
             self._select(parts[(where + step) % len(parts) if where >= 0 else 0])

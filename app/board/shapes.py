@@ -38,7 +38,7 @@ def arc(radius_mm: float, from_deg: float, to_deg: float, count: int = 24) -> Po
     return radius_mm * np.column_stack([np.cos(angles), np.sin(angles)])
 
 
-def stadium(start: Points, end: Points, half_width_mm: float, count: int = 10) -> Points:
+def stadium(start: Points, end: Points, half_width_mm: float, count: int = 11) -> Points:
     """A bar with round ends from one point to another."""
     start, end = np.asarray(start, float), np.asarray(end, float)
     along = math.degrees(math.atan2(*(end - start)[::-1]))
@@ -52,7 +52,7 @@ def weight_outline(
 ) -> Points:
     """A rounded body that holds pivot and centre of gravity, curved round the shaft, in mm.
 
-    Its centroid is near the centre of gravity, and its area is that of a steel plate of
+    Its centroid is the centre of gravity, and its area is that of a steel plate of
     ``PLATE_MM`` with the weight's mass, within what still looks like a weight.
     """
     pivot, cg = np.asarray(pivot_xy, float), np.asarray(cg_xy, float)
@@ -62,15 +62,28 @@ def weight_outline(
     area = (mass_g or 25.0) / (STEEL_G_PER_MM3 * PLATE_MM)
     length = 2.0 * reach
     half = (-length + math.sqrt(length**2 + math.pi * area)) / math.pi  # of a stadium's area
-    half = min(max(half, 0.28 * reach), 0.75 * reach)
     across = np.array([-arm[1], arm[0]]) / reach
     if np.dot(across, cg - shaft) < 0:
         across = -across
     t = np.linspace(0.0, 1.0, 15)
     bow = (8 / 3) * t - 4 * t**2  # nothing at the pivot and nothing in the mean
     spine = pivot + np.outer(2 * t, arm) + np.outer(bow * 0.28 * reach, across)
-    widths = half * (0.72 + 0.56 * t - 0.28 * t**2 * 0.5)
-    return _swept(spine, widths)
+    taper = 0.72 + 0.56 * t - 0.14 * t**2
+    for _ in range(5):  # moved and widened until it balances where it should and weighs enough
+        half = min(max(half, 0.28 * reach), 0.75 * reach)
+        outline = _swept(spine, half * taper)
+        now, centroid = _area_and_centroid(outline)
+        spine = spine + np.outer(t, 1.6 * (cg - centroid))
+        half *= area / now
+    return outline
+
+
+def _area_and_centroid(outline: Points) -> tuple[float, Points]:
+    """Area and centroid of a closed outline by the surveyor's formula."""
+    x, y = outline[:, 0], outline[:, 1]
+    cross = x * np.roll(y, -1) - np.roll(x, -1) * y
+    both = outline + np.roll(outline, -1, axis=0)
+    return 0.5 * abs(cross.sum()), (both * cross[:, None]).sum(axis=0) / (3.0 * cross.sum())
 
 
 def _swept(spine: Points, half_widths: Points) -> Points:
@@ -82,7 +95,7 @@ def _swept(spine: Points, half_widths: Points) -> Points:
     right = spine - normal * half_widths[:, None]
     end_deg = math.degrees(math.atan2(tangent[-1, 1], tangent[-1, 0]))
     start_deg = math.degrees(math.atan2(tangent[0, 1], tangent[0, 0]))
-    cap = spine[-1] + arc(half_widths[-1], end_deg + 90, end_deg - 90, 12)
+    cap = spine[-1] + arc(half_widths[-1], end_deg + 90, end_deg - 90, 13)
     foot = spine[0] + arc(half_widths[0], start_deg - 90, start_deg - 270, 12)
     return np.vstack([left, cap, right[::-1], foot])
 

@@ -1,0 +1,109 @@
+"""A mark dragged to a place is found at that place by the core's own reduction."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from app.board import drags
+from app.board.drags import Grip
+from core.docket.docket import Docket
+from core.docket.mechanism import Mechanism
+from core.docket.readings import Instrument
+from core.judgement.outcome import outcome
+from core.judgement.reduce import reduce_session
+from core.record import put
+from tests.board.dockets import docket
+
+FRAMES = st.sampled_from(["distributor", "crank", "crank-static"])
+FACTORS = st.sampled_from([1.0, 2.0])
+
+
+TENS = st.integers(20, 240).map(lambda n: 10.0 * n)
+TENTHS = st.integers(1, 99).map(lambda n: n / 10)
+QUICK = settings(max_examples=40, deadline=None)
+
+
+def compared(made: Docket):
+    """The core's comparison, by neither mechanism nor readings."""
+    return outcome(made.with_changes(mechanism=Mechanism(), sessions=())).comparison
+
+
+def check_point(made: Docket, index: int):
+    return next(p for p in compared(made).check_points if p.index == index)
+
+
+@QUICK
+@given(FRAMES, FACTORS, TENS, TENTHS)
+def test_check_point_lands_where_it_was_put(frame, factor, x, y):
+    made = put(docket(), ("target", "frame"), frame)
+    wide = {"least_deg": -80.0, "most_deg": 110.0}
+    old = made.target.points[1].with_changes(**wide)
+    made = put(made, ("target", "points", 1), old)
+    grip = Grip("check", 1, "body", 0.0, 0.0, -80.0, 110.0)
+    moved = drags.check_point_moved(made, grip, x, y, factor)
+    assert check_point(moved, 1).speed_rpm * factor == pytest.approx(x, abs=1e-3)
+    assert moved.target.points[1].least_deg == -80.0
+    grip = replace(grip, part="most")
+    moved = drags.check_point_moved(made, grip, x, y, factor)
+    assert check_point(moved, 1).high_deg * factor == pytest.approx(y, abs=1e-3)
+    assert moved.target.points[1].speed_rpm == made.target.points[1].speed_rpm
+
+
+def test_ends_of_a_check_point_do_not_cross():
+    grip = Grip("check", 1, "least", 900.0, 5.0, 5.0, 7.0)
+    moved = drags.check_point_moved(docket(), grip, 900.0, 9.0, 1.0)
+    assert moved.target.points[1].least_deg == 7.0
+
+
+@QUICK
+@given(
+    st.sampled_from(["lamp", "rig"]), FACTORS, TENS, TENTHS,
+    st.floats(-0.2, 0.4), st.floats(0.9, 1.1), st.floats(-4, 4),
+)  # fmt: skip
+def test_reading_lands_where_it_was_put(kind, factor, x, y, lag_ms, scale, mark):
+    instrument = Instrument(
+        kind=kind, static_deg=9.0, lag_ms=lag_ms, tachometer_scale=scale, mark_error_deg=mark
+    )
+    made = put(docket(), ("sessions", 0, "instrument"), instrument)
+    was = reduce_session(made.sessions[0], made.particulars)
+    at = 3
+    grip = Grip("reading", int(was.index[at]), "whole", float(was.speed_rpm[at] * factor),
+                float(was.advance_deg[at] * factor))  # fmt: skip
+    moved = drags.reading_moved(made, 0, grip, x, y, factor)
+    now = reduce_session(moved.sessions[0], moved.particulars)
+    assert now.speed_rpm[at] * factor == pytest.approx(x, abs=1e-3)
+    assert now.advance_deg[at] * factor == pytest.approx(y, abs=1e-3)
+
+
+@QUICK
+@given(FACTORS, st.floats(5, 60), TENTHS)
+def test_vacuum_reading_lands_where_it_was_put(factor, kpa, y):
+    made = docket()
+    was = reduce_session(made.sessions[0], made.particulars)
+    at = int(was.pipe_on.argmax())
+    grip = Grip("vacuum reading", int(was.index[at]), "whole", 25.0,
+                float(was.vacuum_deg[at] * factor))  # fmt: skip
+    moved = drags.vacuum_reading_moved(made, 0, grip, kpa, y, factor)
+    now = reduce_session(moved.sessions[0], moved.particulars)
+    assert now.depression_kpa[at] == pytest.approx(kpa, abs=1e-5)
+    assert now.vacuum_deg[at] * factor == pytest.approx(y, abs=1e-3)
+
+
+@QUICK
+@given(st.sampled_from(["distributor", "crank"]), FACTORS, TENTHS)
+def test_vacuum_check_point_lands_where_it_was_put(frame, factor, y):
+    made = put(docket(), ("target", "vacuum_frame"), frame)
+    grip = Grip("vacuum", 0, "most", 25.0, 4.5, -10.0, 4.5)
+    moved = drags.vacuum_point_moved(made, grip, 25.0, y, factor)
+    points = compared(put(moved, ("target", "vacuum_points", 0, "least_deg"), -10.0))
+    assert points.vacuum_points[0].high_deg * factor == pytest.approx(y, abs=1e-3)
+
+
+def test_taking_one_out_leaves_the_others():
+    made = docket()
+    left = drags.without(made, ("target", "points", 1))
+    assert [p.speed_rpm for p in left.target.points] == [600.0, 1300.0]
