@@ -196,12 +196,15 @@ def fact_list(items: Sequence[Fact], width_mm: float, most: int, ruler: Ruler) -
 
 
 def scale_bar(x_mm: float, y_mm: float, length_mm: float = 100.0) -> list[Element]:
-    """A bar of true length on the line ``y_mm``, divided every 10 mm, with its words above."""
+    """A bar of true length on the line ``y_mm``, divided every 10 mm, with its words above.
+
+    The outer edges of its end strokes are the true length apart.
+    """
     thick = 0.35
     made: list[Element] = [Line(x_mm, y_mm, x_mm + length_mm, y_mm, thick)]
     for index in range(round(length_mm / 10) + 1):
         tall = 3.0 if index % 5 == 0 else 1.8
-        x = x_mm + 10.0 * index
+        x = min(max(10.0 * index, 0.125), length_mm - 0.125) + x_mm
         made.append(Line(x, y_mm - tall, x, y_mm, 0.25))
     made.append(Text(x_mm + length_mm / 2, y_mm - 4.2, word("scale-bar", length_mm=length_mm),
                      SMALL_PT, align="centre", room_mm=length_mm))  # fmt: skip

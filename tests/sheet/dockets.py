@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from core.docket.readings import Instrument, Reading, Session
 from core.docket.setting_up import USUAL_STATES, SettingUp
 from core.docket.target import CheckPoint, Target, VacuumPoint
 from core.docket.vacuum import Capsule
+from core.judgement.outcome import Outcome, outcome
 from core.mechanics.capsule import capsule_advance_deg
 from core.mechanics.predict import predict
 
@@ -174,3 +176,9 @@ DOCKETS = {
     for made in (usual, empty, fullest, target_only, no_capsule, mechanism_only, capsule_only,
                  retard, wild, jumping)
 }  # fmt: skip
+
+
+@cache
+def judged(name: str) -> Outcome:
+    """The outcome of one of the dockets, computed once."""
+    return outcome(DOCKETS[name]())

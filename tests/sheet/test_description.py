@@ -1,0 +1,274 @@
+"""What the sheet says and how it is laid out, without Qt."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.sheet.blocks import check_point_rows, percent, spring_rows, vacuum_rows
+from core.sheet.description import (
+    BLACK,
+    LEAST_LINE_MM,
+    LEAST_TEXT_PT,
+    PAPERS,
+    Line,
+    Marks,
+    Page,
+    Paragraph,
+    Polyline,
+    Text,
+    Word,
+    plain,
+    wrap,
+)
+from core.sheet.docket_sheet import docket_sheet
+from core.sheet.figures import MINUS, View, figure, short
+from core.sheet.layout import scale_bar
+from core.sheet.plot import Scale
+from core.sheet.values import csv_text, read_csv, rows
+from tests.sheet import dockets
+
+CASES = [(name, paper) for name in dockets.DOCKETS for paper in PAPERS]
+
+
+def page_of(name: str, paper: str = "a4", view: View | None = None) -> Page:
+    return docket_sheet(dockets.judged(name), paper, view).pages[0]
+
+
+def codes(page: Page) -> set[str]:
+    return {
+        e.text.code
+        for e in page.elements
+        if isinstance(e, Text | Paragraph) and isinstance(e.text, Word)
+    }
+
+
+@pytest.mark.parametrize(("name", "paper"), CASES)
+def test_one_page_inside_its_margins(name: str, paper: str) -> None:
+    description = docket_sheet(dockets.judged(name), paper)
+    assert len(description.pages) == 1
+    page = description.pages[0]
+    assert (page.width_mm, page.height_mm) == PAPERS[paper]
+    for element in page.elements:
+        if isinstance(element, Text | Paragraph):
+            x, y = [element.x_mm], [element.y_mm]
+        elif isinstance(element, Line):
+            x, y = [element.x1_mm, element.x2_mm], [element.y1_mm, element.y2_mm]
+        elif hasattr(element, "points"):
+            x, y = zip(*element.points, strict=True)
+        else:
+            x = [element.x_mm, element.x_mm + element.width_mm]
+            y = [element.y_mm, element.y_mm + element.height_mm]
+        assert np.isfinite([*x, *y]).all()
+        assert min(x) >= page.margin_mm - 1e-6
+        assert max(x) <= page.width_mm - page.margin_mm + 1e-6
+        assert min(y) >= page.margin_mm - 1e-6
+        assert max(y) <= page.height_mm - page.margin_mm + 1e-6
+
+
+@pytest.mark.parametrize("name", dockets.DOCKETS)
+def test_nothing_too_fine_to_survive_a_photocopy(name: str) -> None:
+    for element in page_of(name).elements:
+        if isinstance(element, Text | Paragraph):
+            assert element.size_pt >= LEAST_TEXT_PT
+        elif isinstance(element, Polyline):  # curves and bands are black, told apart by dashes
+            assert element.width_mm >= LEAST_LINE_MM
+            assert element.grey == BLACK
+        elif isinstance(element, Line):
+            assert element.width_mm >= LEAST_LINE_MM
+        elif isinstance(element, Marks):
+            assert element.line_mm >= LEAST_LINE_MM
+            assert element.size_mm >= 1.5
+
+
+def test_check_point_cells_are_the_numbers_of_the_core() -> None:
+    judged = dockets.judged("usual")
+    comparison = judged.comparison
+    table = check_point_rows(judged, View())
+    assert len(table.rows) == len(comparison.check_points) + 2  # start and ceiling besides
+    assert len(comparison.check_points) == 6
+    for row, point in zip(table.rows[1:-1], comparison.check_points, strict=True):
+        speed, required, predicted, off, measured, measured_off, chance, decision = row
+        assert speed.text == f"{point.speed_rpm:.0f}"
+        assert required.text.facts == {
+            "low": f"{point.low_deg:.1f}", "high": f"{point.high_deg:.1f}",
+        }  # fmt: skip
+        assert predicted.text == f"{point.predicted_deg:.1f}"
+        middle = (point.low_deg + point.high_deg) / 2
+        assert float(off.text.replace(MINUS, "-")) == round(point.predicted_deg - middle, 1)
+        assert measured.text == f"{point.estimate_deg:.1f} ± {point.u_deg:.1f}"
+        assert float(measured_off.text.replace(MINUS, "-")) == pytest.approx(
+            point.estimate_deg - middle, abs=0.0500001
+        )
+        assert chance.text == f"{100 * point.probability_inside:.0f} %"
+        assert decision.text.code == "verdict-" + point.verdict.value.replace(" ", "-")
+    assert table.rows[0][0].text.facts["speed"] == f"{comparison.start.speed_rpm:.0f}"
+    assert table.rows[-1][1].text.facts["value"] == f"{comparison.ceiling.high_deg:.1f}"
+
+
+def test_crank_figures_are_the_distributor_figures_times_the_ratio() -> None:
+    judged = dockets.judged("usual")
+    view = View(frame="crank", drive_ratio=2.0, depression_unit="inHg")
+    point = judged.comparison.check_points[0]
+    row = check_point_rows(judged, view).rows[1]
+    assert row[0].text == f"{2 * point.speed_rpm:.0f}"
+    assert row[2].text == f"{2 * point.predicted_deg:.1f}"
+    depression = vacuum_rows(judged, view).rows[1][0].text
+    # 25 kPa / 3.386389 kPa per inHg: NIST SP 811 (2008), Appendix B.8
+    assert depression == f"{25.0 / 3.386389:.1f}"
+
+
+def test_spring_cells_give_what_was_stated() -> None:
+    table = spring_rows(dockets.judged("usual"), View())
+    primary, secondary = table.rows
+    assert primary[2].text == "1.1 ± 0.04"
+    assert secondary[4].text == "0.9"
+    take_up = dockets.judged("usual").prediction.take_ups[0]
+    assert take_up.spring == 1
+    assert secondary[-1].text == f"{take_up.advance_deg:.1f}"
+
+
+def test_long_tables_say_how_much_is_left_out() -> None:
+    judged = dockets.judged("fullest")
+    page = docket_sheet(judged, "letter").pages[0]
+    left_out = [
+        e.text.facts["count"] for e in page.elements
+        if isinstance(e, Text) and isinstance(e.text, Word) and e.text.code == "more-in-docket"
+    ]  # fmt: skip
+    rules = {
+        "check": len(check_point_rows(judged, View()).rows),
+        "vacuum": len(vacuum_rows(judged, View()).rows),
+        "springs": len(spring_rows(judged, View()).rows),
+    }
+    shown = [total - left for total, left in zip(rules.values(), left_out, strict=True)]
+    assert all(count >= 3 for count in shown)
+    decisions = [e for e in page.elements if isinstance(e, Marks) and e.shape in ("tick", "cross",
+                 "ring") and e.line_mm == 0.35]  # fmt: skip
+    assert len(decisions) == shown[0] + shown[1]
+
+
+def test_what_is_empty_is_left_out() -> None:
+    empty = codes(page_of("empty"))
+    assert {"no-curve", "cautions", "scale-bar", "name", "date"} <= empty
+    assert not empty & {"capsule", "check-points", "springs", "settings", "notes", "predicted"}
+    alone = codes(page_of("capsule_only"))
+    assert "capsule" in alone
+    assert "curve" not in alone
+    bare = codes(page_of("no_capsule"))
+    assert "check-points" in bare
+    assert "capsule" not in bare
+
+
+@pytest.mark.parametrize("name", dockets.DOCKETS)
+def test_cautions_and_scale_bar_are_always_there(name: str) -> None:
+    assert {"cautions", "scale-bar", "name", "date"} <= codes(page_of(name))
+
+
+def test_readings_beyond_the_plot_are_told() -> None:
+    counted = [
+        e.text.facts["count"] for e in page_of("wild").elements
+        if isinstance(e, Text) and isinstance(e.text, Word) and e.text.code == "beyond-the-plot"
+    ]  # fmt: skip
+    assert counted == [2]
+
+
+def test_every_usable_reading_is_drawn_once() -> None:
+    judged = dockets.judged("usual")
+    marks = [e for e in page_of("usual").elements if isinstance(e, Marks) and e.size_mm == 2.1]
+    drawn = {shape: sum(len(m.points) for m in marks if m.shape == shape)
+             for shape in ("up", "down", "cross")}  # fmt: skip
+    readings = dockets.usual().sessions[0].readings
+    used = [r for r in readings if not r.left_out]
+    key = 1  # each shape stands once more in the key
+    assert drawn["up"] == sum(r.direction == "rising" for r in used) + key
+    assert drawn["down"] == sum(r.direction == "falling" for r in used) + key
+    assert drawn["cross"] == sum(r.left_out for r in readings) + key
+    assert len(judged.reduced.index) == len(readings)
+
+
+def test_curve_points_are_where_the_axes_say() -> None:
+    """Read the drawn rising curve back through the printed numbers of the axes."""
+    judged = dockets.judged("mechanism_only")
+    page = page_of("mechanism_only")
+    numbers = [e for e in page.elements if isinstance(e, Text) and isinstance(e.text, str)]
+    curve = max((e for e in page.elements if isinstance(e, Polyline)), key=lambda e: e.width_mm)
+    bottom = max(e.y_mm for e in numbers if e.text == "1200" and e.align == "centre")
+    across = {float(e.text): e.x_mm for e in numbers if e.y_mm == bottom and e.align == "centre"}
+    up = {float(e.text): e.y_mm - 1.0 for e in numbers if e.align == "right" and e.x_mm < 30
+          and e.text.isdigit() and e.y_mm < bottom - 3}  # fmt: skip
+    scale_x = np.polyfit(list(across.values()), list(across), 1)
+    scale_y = np.polyfit(list(up.values()), list(up), 1)
+    points = np.array(curve.points)
+    speed, advance = np.polyval(scale_x, points[:, 0]), np.polyval(scale_y, points[:, 1])
+    some = (speed > 430) & (speed < 950)
+    expected = judged.prediction.advance_deg(speed[some])
+    assert some.sum() > 50
+    assert np.abs(advance[some] - expected).max() < 0.02
+
+
+def test_csv_reads_back_exactly() -> None:
+    judged = dockets.judged("usual")
+    back = read_csv(csv_text(judged))
+    made = [
+        {k: v for k, v in row.items()
+         if v is not None and not (isinstance(v, float) and not math.isfinite(v))}
+        for row in rows(judged)
+    ]  # fmt: skip
+    assert back == made
+    predicted = [r for r in back if r["part"] == "predicted" and r["direction"] == "rising"]
+    assert [r["speed_rpm"] for r in predicted] == judged.prediction.rising.speed_rpm.tolist()
+    assert [r["advance_deg"] for r in predicted] == judged.prediction.rising.advance_deg.tolist()
+    points = [r for r in back if r["part"] == "check point"]
+    assert [r["advance_deg"] for r in points] == [
+        p.estimate_deg for p in judged.comparison.check_points
+    ]
+    assert sum(r["part"] == "reading" for r in back) == 22
+
+
+@given(
+    st.floats(-50, 50), st.floats(0.5, 20000), st.integers(3, 14),
+)  # fmt: skip
+def test_axes_hold_their_range_at_round_numbers(low: float, span: float, most: int) -> None:
+    scale = Scale.around(low, low + span, most, 0.0, 100.0)
+    assert scale.low <= low + 1e-6 * span
+    assert scale.high >= low + span - 1e-6 * span
+    ticks = scale.ticks()
+    assert 1 <= len(ticks) <= most + 3
+    assert np.allclose(np.diff(ticks), scale.step)
+    mantissa = scale.step / 10 ** math.floor(math.log10(scale.step) + 1e-9)
+    assert round(mantissa, 6) in (1.0, 2.0, 2.5, 5.0)
+    assert all(abs(float(scale.tick_text(t).replace(MINUS, "-")) - t) < 1e-6 * span for t in ticks)
+
+
+def test_numbers_are_written_plainly() -> None:
+    assert figure(-0.04) == "0.0"
+    assert figure(-1.25, 2) == f"{MINUS}1.25"
+    assert figure(0.5, 1, signed=True) == "+0.5"
+    assert figure(float("nan")) == figure(None) == ""
+    assert short(25.90) == "25.9"
+    assert short(100.0) == "100"
+    assert (percent(0.9999), percent(0.0001), percent(0.5)) == (">99 %", "<1 %", "50 %")
+
+
+@given(st.text(alphabet="ab \n", max_size=60), st.integers(1, 12))
+def test_wrapping_keeps_every_word_and_the_width(text: str, width: int) -> None:
+    lines = wrap(text, width, len)
+    assert " ".join(lines).split() == text.split()
+    assert all(len(line) <= width or " " not in line for line in lines)
+    assert all(lines)
+
+
+def test_plain_drops_what_cannot_be_printed() -> None:
+    assert plain("  a\tb\n\x07c ") == "a b c"
+
+
+def test_scale_bar_measures_its_length_between_outer_edges() -> None:
+    lines = [e for e in scale_bar(10.0, 50.0) if isinstance(e, Line)]
+    left = min(min(e.x1_mm, e.x2_mm) - (e.width_mm / 2 if e.x1_mm == e.x2_mm else 0) for e in lines)
+    right = max(max(e.x1_mm, e.x2_mm) + (e.width_mm / 2 if e.x1_mm == e.x2_mm else 0)
+                for e in lines)  # fmt: skip
+    assert right - left == pytest.approx(100.0, abs=1e-9)

@@ -1,0 +1,273 @@
+"""The painted page: text, size, strokes; files and the printer."""
+
+from __future__ import annotations
+
+import io
+import itertools
+from pathlib import Path
+from xml.etree import ElementTree
+
+import numpy as np
+import pypdf
+import pytest
+from PySide6.QtGui import QImage
+from PySide6.QtPrintSupport import QPrinter
+
+from app.paper.output import (
+    describe,
+    page_image,
+    pdf_bytes,
+    png_bytes,
+    print_docket,
+    svg_bytes,
+    write,
+    write_description,
+)
+from app.paper.type import FontRuler
+from app.paper.words import WORDS, worded
+from core.problems import BobweightError
+from core.sheet.description import (
+    LEAST_LINE_MM,
+    LEAST_TEXT_PT,
+    PAPERS,
+    Description,
+    Line,
+    Page,
+    Paragraph,
+    Text,
+    Word,
+)
+from core.sheet.figures import View
+from core.sheet.layout import scale_bar
+from tests.sheet import dockets
+from tests.sheet.measuring import (
+    HAS_POPPLER,
+    box,
+    grey_of_image,
+    grey_of_pdf,
+    line_widths,
+    longest_black_run_mm,
+    strokes_mm,
+    texts,
+)
+
+pytestmark = pytest.mark.usefixtures("qapp")
+CASES = [(name, paper) for name in dockets.DOCKETS for paper in PAPERS]
+
+
+def made(name: str, paper: str = "a4", **view: object) -> Description:
+    judged = dockets.judged(name)
+    ratio = judged.docket.particulars.drive_ratio
+    return describe(judged, paper, View(drive_ratio=ratio, **view))
+
+
+@pytest.mark.parametrize(("name", "paper"), CASES)
+def test_no_text_meets_another_and_all_is_on_the_paper(name: str, paper: str) -> None:
+    page = made(name, paper).pages[0]
+    found = list(texts(page))
+    assert len(found) > 20
+    for words, size, (left, top, right, bottom) in found:
+        assert size >= LEAST_TEXT_PT, words
+        assert left >= page.margin_mm - 0.3, words
+        assert right <= page.width_mm - page.margin_mm + 0.3, words
+        assert top >= page.margin_mm - 0.3, words
+        assert bottom <= page.height_mm - page.margin_mm + 0.3, words
+    for (one, _, a), (other, _, b) in itertools.combinations(found, 2):
+        apart = max(a[0] - b[2], b[0] - a[2], a[1] - b[3], b[1] - a[3])
+        assert apart > 0.1, (one, other, apart)
+    for element in page.elements:
+        extent = box(element)
+        if extent is not None:
+            assert extent[0] >= page.margin_mm - 0.3
+            assert extent[2] <= page.width_mm - page.margin_mm + 0.3
+            assert extent[1] >= page.margin_mm - 0.3
+            assert extent[3] <= page.height_mm - page.margin_mm + 0.3
+    assert min(line_widths(page)) >= LEAST_LINE_MM
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_nothing_is_shortened_on_a_usual_sheet(paper: str) -> None:
+    for name in ("usual", "no_capsule", "retard", "empty"):
+        assert not [words for words, _, _ in texts(made(name, paper).pages[0]) if "…" in words]
+
+
+def test_every_word_has_its_text() -> None:
+    views = ({}, {"frame": "crank", "depression_unit": "inHg"})
+    for name, view in itertools.product(dockets.DOCKETS, views):
+        for element in made(name, **view).pages[0].elements:
+            if isinstance(element, Text | Paragraph):
+                text = worded(element.text)
+                assert text.strip()
+                assert "{" not in text
+
+
+def test_no_text_of_the_table_is_idle() -> None:
+    """Every code is named in the core, whole or by its beginning."""
+    source = "".join(p.read_text() for p in Path("core/sheet").glob("*.py"))
+    for code in WORDS:
+        stems = [code, *(code.rsplit("-", n)[0] + "-" for n in range(1, code.count("-") + 1))]
+        assert any(f'"{stem}' in source for stem in stems), code
+
+
+def test_pdf_text_is_text_and_gives_the_numbers_of_the_core() -> None:
+    judged = dockets.judged("usual")
+    reader = pypdf.PdfReader(io.BytesIO(pdf_bytes(describe(judged))))
+    assert len(reader.pages) == 1
+    assert reader.metadata.title == "Marsh lane pump engine"
+    text = " ".join(reader.pages[0].extract_text().split())  # Qt 6.11 writes spaces as tabs
+    for point in judged.comparison.check_points:
+        assert f"{point.low_deg:.1f} to {point.high_deg:.1f}" in text
+        assert f"{point.estimate_deg:.1f} ± {point.u_deg:.1f}" in text
+    assert f"No advance below {judged.prediction.start_rpm:.0f} rev/min." in text
+    for words in ("D 4417-B", "Anticlockwise", "required band", "Too much advance destroys",
+                  "100 mm", "Constant ratio", "predicted, falling"):  # fmt: skip
+        assert words in text
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_pdf_is_all_vectors_with_its_fonts_in_it(paper: str) -> None:
+    page = pypdf.PdfReader(io.BytesIO(pdf_bytes(made("usual", paper)))).pages[0]
+    assert not list(page.images)
+    for font in page["/Resources"]["/Font"].values():
+        for inner in font.get_object()["/DescendantFonts"]:
+            assert "/FontFile2" in inner.get_object()["/FontDescriptor"].get_object()
+    width, height = PAPERS[paper]  # PDF pages are kept in whole points
+    assert float(page.mediabox.width) == pytest.approx(width / 25.4 * 72, abs=0.6)
+    assert float(page.mediabox.height) == pytest.approx(height / 25.4 * 72, abs=0.6)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_scale_bar_measures_100_mm_in_the_strokes_of_the_pdf(paper: str) -> None:
+    strokes = strokes_mm(pdf_bytes(made("usual", paper)))
+    level = np.abs(strokes[:, 1] - strokes[:, 3]) < 1e-3
+    lengths = np.abs(strokes[:, 2] - strokes[:, 0])[level]
+    low = np.maximum(strokes[:, 1], strokes[:, 3])[level]
+    in_the_foot = lengths[(low < 26.0) & (lengths > 80.0) & (lengths < 120.0)]
+    assert np.abs(in_the_foot - 100.0).min() < 0.02
+
+
+@pytest.mark.skipif(not HAS_POPPLER, reason="pdftoppm of Poppler is not installed")
+@pytest.mark.parametrize("paper", PAPERS)
+def test_scale_bar_measures_100_mm_as_rendered(paper: str, tmp_path: Path) -> None:
+    grey = grey_of_pdf(pdf_bytes(made("usual", paper)), 300, tmp_path)
+    width, height = PAPERS[paper]
+    assert grey.shape[1] / 300 * 25.4 == pytest.approx(width, abs=0.3)
+    assert _bar_mm(grey, 300, height) == pytest.approx(100.0, abs=0.2)
+
+
+def _bar_mm(grey: np.ndarray, dpi: float, height_mm: float) -> float:
+    """The bar alone: inside its cell of the title block, above the frame's lower edge."""
+    grey = grey[: round((height_mm - 13.5) / 25.4 * dpi)]
+    return longest_black_run_mm(grey, dpi, height_mm - 18.5, 13.5, 122.5)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_png_has_its_size_and_a_true_scale_bar(paper: str) -> None:
+    image = QImage.fromData(png_bytes(made("usual", paper)))
+    width, height = PAPERS[paper]
+    assert image.width() == round(width / 25.4 * 200)
+    assert image.height() == round(height / 25.4 * 200)
+    assert image.dotsPerMeterX() == pytest.approx(200 / 0.0254, abs=1)
+    assert _bar_mm(grey_of_image(image), 200, height) == pytest.approx(100.0, abs=0.2)
+
+
+def test_a_bar_of_another_length_is_measured_as_such() -> None:
+    """The measuring itself can tell 99 from 100 mm."""
+    page = Page(210.0, 297.0, 12.0, tuple(e for e in scale_bar(20.0, 280.0, 99.0)
+                                          if isinstance(e, Line)))  # fmt: skip
+    measured = longest_black_run_mm(grey_of_image(page_image(page, 200)), 200, 270.0, 13.0, 130.0)
+    assert measured == pytest.approx(99.0, abs=0.2)
+
+
+def test_black_and_white_only() -> None:
+    image = page_image(made("usual").pages[0], 100).convertToFormat(QImage.Format.Format_RGB888)
+    rows = np.frombuffer(image.constBits(), np.uint8).reshape(image.height(), image.bytesPerLine())
+    pixels = rows[:, : 3 * image.width()].reshape(image.height(), image.width(), 3).astype(int)
+    assert np.abs(np.diff(pixels, axis=2)).max() == 0
+    assert (pixels < 100).any()
+
+
+def test_svg_is_a_drawing_of_true_size_with_text() -> None:
+    root = ElementTree.fromstring(svg_bytes(made("usual")))
+    assert root.get("width") == "210.01mm" or float(root.get("width")[:-2]) == pytest.approx(
+        210.0, abs=0.05
+    )
+    assert float(root.get("height")[:-2]) == pytest.approx(297.0, abs=0.05)
+    left, top, width, height = (float(v) for v in root.get("viewBox").split())
+    assert (left, top) == (0.0, 0.0)
+    assert width / height == pytest.approx(210 / 297, rel=1e-3)
+    space = "{http://www.w3.org/2000/svg}"
+    words = " ".join("".join(e.itertext()) for e in root.iter(f"{space}text"))
+    assert "Marsh lane pump engine" in words
+    assert not list(root.iter(f"{space}image"))
+    assert len(list(root.iter(f"{space}polyline"))) + len(list(root.iter(f"{space}path"))) > 50
+
+
+@pytest.mark.parametrize("suffix", ["pdf", "svg", "png", "csv"])
+def test_write_chooses_by_suffix(suffix: str, tmp_path: Path) -> None:
+    path = tmp_path / f"sheet.{suffix.upper()}"
+    write(dockets.usual(), path, "letter")
+    beginnings = {"pdf": b"%PDF-", "svg": b"<?xml", "png": b"\x89PNG", "csv": b"part,"}
+    assert path.read_bytes().startswith(beginnings[suffix])
+
+
+def test_write_refuses_in_codes_and_leaves_the_old_file(tmp_path: Path) -> None:
+    old = tmp_path / "sheet.txt"
+    old.write_text("old")
+    with pytest.raises(BobweightError) as error:
+        write(dockets.usual(), old)
+    assert error.value.problem.code == "sheet-suffix-unknown"
+    assert old.read_text() == "old"
+    with pytest.raises(BobweightError) as error:
+        write(dockets.usual(), tmp_path / "nowhere" / "sheet.pdf")
+    assert error.value.problem.code == "folder-missing"
+    with pytest.raises(BobweightError) as error:
+        (tmp_path / "folder.pdf").mkdir()
+        write(dockets.usual(), tmp_path / "folder.pdf")
+    assert error.value.problem.code == "file-is-folder"
+
+
+def test_several_pages_go_to_one_pdf(tmp_path: Path) -> None:
+    one = made("usual")
+    write_description(Description("Two", "a4", one.pages * 2), tmp_path / "two.pdf")
+    assert len(pypdf.PdfReader(tmp_path / "two.pdf").pages) == 2
+
+
+def test_print_goes_through_the_dialog_given(tmp_path: Path) -> None:
+    judged = dockets.judged("usual")
+    asked: list[QPrinter] = []
+
+    def to_file(printer: QPrinter) -> bool:
+        asked.append(printer)
+        printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
+        printer.setOutputFileName(str(tmp_path / "print.pdf"))
+        return True
+
+    assert print_docket(judged, to_file, "letter")
+    assert len(asked) == 1
+    page = pypdf.PdfReader(tmp_path / "print.pdf").pages[0]
+    assert float(page.mediabox.width) == pytest.approx(612, abs=0.6)
+    assert "Marsh lane pump engine" in " ".join(page.extract_text().split())
+    strokes = strokes_mm((tmp_path / "print.pdf").read_bytes())
+    lengths = np.abs(strokes[:, 2] - strokes[:, 0])[np.abs(strokes[:, 1] - strokes[:, 3]) < 1e-3]
+    assert np.abs(lengths - 100.0).min() < 0.05
+    assert not print_docket(judged, lambda printer: False)
+
+
+def test_text_too_long_for_its_room_gets_smaller_then_shorter() -> None:
+    ruler = FontRuler()
+    words = "a number that goes on and on"
+    wide = ruler.width_mm(words, 10.0)
+    kept, size = ruler.fitted(Text(0, 0, words, 10.0, room_mm=0.9 * wide))
+    assert kept == words
+    assert size == pytest.approx(9.0)
+    kept, size = ruler.fitted(Text(0, 0, words, 10.0, room_mm=0.5 * wide))
+    assert size == LEAST_TEXT_PT
+    assert kept.endswith("…")
+    assert kept[:-1] == words[: len(kept) - 1]
+    assert ruler.width_mm(kept, size) <= 0.5 * wide + 0.05
+
+
+def test_words_are_made_of_facts() -> None:
+    assert worded(Word("range", {"low": "1.0", "high": "2.0"})) == "1.0 to 2.0"
+    assert worded("as it is {x}") == "as it is {x}"
