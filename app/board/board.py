@@ -27,6 +27,7 @@ from app.board.total import TotalMap, total_series
 from app.display import Display
 from app.outcome_feed import OutcomeFeed
 from app.store import Store
+from core.docket.docket import Docket
 from core.problems import BobweightError
 from core.units import DEPRESSION, store
 
@@ -51,6 +52,8 @@ class Board(QWidget):
         self._store, self._feed, self._display = store, feed, display
         self._speed_rpm: float | None = None
         self._pending: tuple | None = None
+        self._gesture: object | None = None
+        self._base: Docket | None = None
         self._menu_grip: Grip | None = None
         self._redraw_timer = self._timer(self.redraw)
         self._edit_timer = self._timer(self._apply_pending)
@@ -293,7 +296,9 @@ class Board(QWidget):
         self._store.edit(words, path, tang_mm, gesture)
 
     def _edit_mark(self, grip: Grip, x: float, y: float, gesture: object) -> None:
-        docket, factor = self._store.docket, self._factor()
+        if gesture is not self._gesture:
+            self._gesture, self._base = gesture, self._store.docket
+        docket, factor = self._base, self._factor()  # every step of a drag starts from its first
         session = self._display.session_index(docket)
         if grip.kind == "check":
             words = self.tr("Move check point {0}")
@@ -312,6 +317,7 @@ class Board(QWidget):
 
     def _drag_ended(self) -> None:
         self._apply_pending()
+        self._gesture = self._base = None
         self.redraw()
 
     def _path_of(self, grip: Grip) -> tuple:
@@ -326,6 +332,11 @@ class Board(QWidget):
         self.picked.emit(self._path_of(grip))
 
     def _menu_asked(self, grip: Grip, at: QPoint) -> None:
+        self.fill_menu(grip)
+        self.menu.popup(at)
+
+    def fill_menu(self, grip: Grip) -> None:
+        """Make the menu that of a reading or a check point."""
         self._menu_grip = grip
         reading = grip.kind in ("reading", "vacuum reading")
         self.leave_out.setVisible(reading)
@@ -336,7 +347,6 @@ class Board(QWidget):
             self.delete.setText(self.tr("Delete this reading"))
         else:
             self.delete.setText(self.tr("Delete this check point"))
-        self.menu.popup(at)
 
     def _leave_out(self, on: bool) -> None:
         path = (*self._path_of(self._menu_grip), "left_out")

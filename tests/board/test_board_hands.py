@@ -150,10 +150,9 @@ def test_menu_leaves_a_reading_out_and_deletes_it(bench):
         curves.mapToScene(bench.spot(curves, curves.main, marks.x[8], marks.y[8]))
     )
     row = grip.index
-    board._menu_asked(grip, board.mapToGlobal(QPoint(50, 50)))
-    assert board.menu.isVisible() and board.leave_out.isVisible()
+    board.fill_menu(grip)
+    assert board.leave_out.isVisible() and not board.leave_out.isChecked()
     board.leave_out.trigger()
-    board.menu.close()
     bench.settle()
     assert bench.store.docket.sessions[0].readings[row].left_out
     assert curves.series.marks.left_out[list(curves.series.marks.row).index(row)]
