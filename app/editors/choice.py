@@ -45,7 +45,7 @@ class ChoiceField(Field):
     def _show(self, value: str) -> None:
         self.box.setCurrentIndex(self.box.findData(value))
 
-    def commit(self) -> bool:
+    def _take(self) -> bool:
         key = self.box.currentData()
         return True if key == self.value else self._put(key)
 
@@ -72,6 +72,6 @@ class FlagField(Field):
     def _show(self, value: bool) -> None:
         self.box.setChecked(bool(value))
 
-    def commit(self) -> bool:
+    def _take(self) -> bool:
         checked = self.box.isChecked()
         return True if checked == self.value else self._put(checked)

@@ -86,7 +86,7 @@ class Field(QWidget):
         """Put a stored value into the editor."""
         raise NotImplementedError
 
-    def commit(self) -> bool:
+    def _take(self) -> bool:
         """Take what is in the editor into the docket. False if it was refused."""
         return True
 
@@ -96,6 +96,19 @@ class Field(QWidget):
     def value(self) -> Any:
         """The stored value."""
         return get(self.store.docket, self.path)
+
+    @property
+    def is_there(self) -> bool:
+        """False once the record that the field edits was taken out of the docket."""
+        try:
+            get(self.store.docket, self.path)
+        except (IndexError, AttributeError):
+            return False
+        return True
+
+    def commit(self) -> bool:
+        """Take what is in the editor into the docket. False if it was refused."""
+        return not self.is_there or self._take()
 
     def text_label(self) -> str:
         """What the form writes beside the field."""
@@ -115,10 +128,9 @@ class Field(QWidget):
 
     def refresh(self) -> None:
         """Show the docket's value again, dropping what was typed and refused."""
-        try:
-            value = self.value
-        except (IndexError, AttributeError):
-            return  # the record went away; the page is about to drop this field
+        if not self.is_there:
+            return  # the page is about to drop this field
+        value = self.value
         self._show(value)
         self._describe()
         self._say(None if value is None else self.parameter.advise(value))

@@ -102,7 +102,7 @@ class NumberField(Field):
             self._shown_u_text = written(self.u, quantity, self.symbol)
             self.u_edit.setText(self._shown_u_text)
 
-    def commit(self) -> bool:
+    def _take(self) -> bool:
         if self.edit.text() == self._shown_text:
             if self.problem is not None and self.problem.grave and not self._u_refused:
                 self.refresh()
@@ -122,7 +122,7 @@ class NumberField(Field):
 
     def commit_uncertainty(self) -> bool:
         """Take the uncertainty typed: a number in any unit, or a share of the value ("5 %")."""
-        if self.u_edit is None or self.u_edit.text() == self._shown_u_text:
+        if self.u_edit is None or self.u_edit.text() == self._shown_u_text or not self.is_there:
             return True
         text = self.u_edit.text().strip().removeprefix("±").strip()
         try:

@@ -51,12 +51,12 @@ class TextField(Field):
             return self.edit.toPlainText()
         return self.edit.text()
 
-    def commit(self) -> bool:
+    def _take(self) -> bool:
         text = self._text()
         return True if text == self.value else self._put(text)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        if wants_undo(event) and self._text() == self.value:
+        if wants_undo(event) and self.is_there and self._text() == self.value:
             event.ignore()  # nothing typed to undo here: the window's undo takes it
             return True
         if event.type() == QEvent.Type.FocusOut:

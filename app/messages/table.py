@@ -149,6 +149,9 @@ TABLE = {
     "limits-crossed": QT_TRANSLATE_NOOP(
         "messages", "{place}: the least, {low}, is more than the most, {high}. Exchange them."
     ),
+    "no-check-points": QT_TRANSLATE_NOOP(
+        "messages", "The target has no check points yet. Type them on the Target page."
+    ),
     "same-place-twice": QT_TRANSLATE_NOOP(
         "messages", "{place}: {value} stands in row {row} already. Delete one of the two."
     ),

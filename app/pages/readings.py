@@ -230,6 +230,11 @@ class ReadingsPage(Page):
         name = translate("pages", "Take the guessed directions")
         self.store.replace(name, put(self.store.docket, path, taken))
 
+    def _session(self) -> Session | None:
+        """The session shown; None if there is none (any more)."""
+        sessions = self.store.docket.sessions
+        return sessions[self._index] if 0 <= self._index < len(sessions) else None
+
     # For the table --------------------------------------------------------------------------
 
     def _directions(self, readings: tuple[Reading, ...]) -> list[str]:
@@ -240,7 +245,8 @@ class ReadingsPage(Page):
 
     def _guess(self, row: int, key: str) -> str | None:
         """The guessed direction where none is stored, marked as a guess."""
-        readings = self.store.docket.sessions[self._index].readings if self._index >= 0 else ()
+        session = self._session()
+        readings = session.readings if session is not None else ()
         if key != "direction" or row >= len(readings) or readings[row].direction != "unknown":
             return None
         return {
@@ -253,7 +259,8 @@ class ReadingsPage(Page):
 
     def _note(self, key: str) -> str:
         """Unit of a column, with what it is counted at."""
-        rig = self.store.docket.sessions[self._index].instrument.kind == "rig"
+        session = self._session()
+        rig = session is not None and session.instrument.kind == "rig"
         if key == "speed_rpm":
             if rig:
                 return translate("pages", "dist. rev/min")

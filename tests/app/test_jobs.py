@@ -1,0 +1,83 @@
+"""Background jobs: newest result only, stopped jobs hand in, nothing outlives the runner."""
+
+from __future__ import annotations
+
+import threading
+
+import pytest
+
+from app.jobs import Runner
+
+
+@pytest.fixture
+def runner(qapp):
+    runner = Runner()
+    yield runner
+    runner.close()
+
+
+def test_result_and_progress(qtbot, runner):
+    shares = []
+    runner.progressed.connect(shares.append)
+
+    def work(ticket):
+        ticket.tell(0.5)
+        return threading.get_ident() == threading.main_thread().ident
+
+    with qtbot.waitSignal(runner.finished) as done:
+        runner.start(work)
+    assert done.args == [False] and shares == [0.5] and not runner.busy
+
+
+def test_only_the_newest_result_is_taken(qtbot, runner):
+    results, gate = [], threading.Event()
+    runner.finished.connect(results.append)
+
+    def old(ticket):
+        gate.wait(5)
+        return "old"
+
+    runner.start(old)
+    runner.start(lambda ticket: "new")
+    gate.set()
+    qtbot.waitUntil(lambda: results == ["new"])
+
+
+def test_stopped_job_hands_in_its_best(qtbot, runner):
+    begun = threading.Event()
+
+    def work(ticket):
+        best = 0
+        begun.set()
+        while not ticket.stopped:
+            best += 1
+        return best
+
+    with qtbot.waitSignal(runner.finished) as done:
+        runner.start(work)
+        begun.wait(5)
+        runner.stop()
+    assert done.args[0] > 0
+
+
+def test_failure_is_told(qtbot, runner):
+    def work(ticket):
+        raise ValueError("no")
+
+    with qtbot.waitSignal(runner.failed) as failed:
+        runner.start(work)
+    assert isinstance(failed.args[0], ValueError)
+
+
+def test_close_waits_and_refuses(qapp):
+    runner, ended = Runner(), []
+
+    def work(ticket):
+        while not ticket.stopped:
+            pass
+        ended.append(True)
+
+    runner.start(work)
+    runner.close()
+    runner.start(work)
+    assert len(ended) <= 1 and not runner.busy
