@@ -20,6 +20,7 @@ from core.problems import BobweightError
 DONE, FAILED, BAD_INPUT = 0, 1, 2
 _NAME = "bobweight"
 _WRITING = {"file-not-writable", "folder-missing", "cannot-paint", "cannot-print"}
+COMMANDS = ("predict", "verdict", "sheet", "picture")
 PAPERS = ("a4", "letter")
 SHEET_SUFFIXES = (".pdf", ".svg", ".png", ".csv")
 
@@ -69,7 +70,9 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _is_docket(name: str) -> bool:
-    return not name.startswith("-") and (name.endswith(".docket") or os.path.exists(name))
+    if name.startswith("-") or name in COMMANDS:
+        return False
+    return name.endswith(".docket") or os.path.exists(name)
 
 
 def _parser() -> _Parser:
@@ -176,7 +179,7 @@ def _window(file: Path | None) -> int:
 
         read_docket(file)  # told here, where it was named
     if not has_screen():
-        tell("no display to open the window on; without one use predict, verdict, sheet, picture")
+        tell(f"no display to open the window on; without one use {', '.join(COMMANDS)}")
         return FAILED
     from app.start import start
 
