@@ -6,7 +6,9 @@ old file whole. All functions need a ``QGuiApplication`` (for the fonts), CSV ex
 
 from __future__ import annotations
 
+import html
 import os
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path as FilePath
@@ -108,7 +110,26 @@ def svg_bytes(description: Description) -> bytes:
     paint_page(painter, page, FINE_DPI)
     painter.end()
     buffer.close()
-    return bytes(data)
+    return _with_widths(bytes(data).decode("utf-8")).encode("utf-8")
+
+
+_SVG_TEXT = re.compile(
+    r'(<text [^>]*font-size="([\d.]+)" font-weight="(\d+)"[^>]*?)\s*>([^<]*)</text>'
+)
+
+
+def _with_widths(svg: str) -> str:
+    """Every text of a drawing with the width it was laid out for, so that a viewer that lacks the
+    font squeezes its own instead of running one text into the next."""
+    ruler = FontRuler()
+
+    def told(match: re.Match[str]) -> str:
+        start, size_px, weight, words = match.groups()
+        bold = int(weight) >= 600
+        dots = ruler.width_mm(html.unescape(words), 72.0, bold) / MM_PER_INCH * float(size_px)
+        return f'{start} textLength="{dots:.1f}" lengthAdjust="spacingAndGlyphs">{words}</text>'
+
+    return _SVG_TEXT.sub(told, svg)
 
 
 def png_bytes(description: Description) -> bytes:

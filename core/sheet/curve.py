@@ -126,7 +126,7 @@ def _limits(outcome: Outcome, view: View) -> tuple[float, float, float]:
     least, most = min(advances), max(max(advances), 1.0)
     room = 0.07 * (most - least)
     return (
-        view.factor * (least - room if least < -0.3 else min(least, 0.0)),
+        view.factor * (min(least - 0.3, -room) if least < 0 else 0.0),
         view.factor * (most + room),
         view.factor * max(speeds),
     )

@@ -295,7 +295,7 @@ class _Sheet:
         widths = self._table_widths()
         at = y
         for rows, limit, title, aside in tables:
-            made += heading(self.left, at, left_mm, title, aside)
+            made += heading(self.left, at, left_mm, title, aside, self.ruler)
             made += table(self.left, at + HEADING_MM, widths[len(rows.columns)], rows.columns,
                           rows.rows, limit)  # fmt: skip
             at += HEADING_MM + table_mm(rows.columns, limit) + GAP_MM

@@ -21,6 +21,7 @@ ROW_MM = 4.0
 HEADING_MM = 5.2
 SIZE_PT = 8.0
 SMALL_PT = 7.5
+HEADING_PT = 8.5
 RULE_MM = 0.3
 PAD_MM = 1.0
 MARK_ROOM_MM = 3.1
@@ -46,17 +47,19 @@ class Cell:
     bold: bool = False
 
 
-def heading(x_mm: float, y_mm: float, width_mm: float, text: Content,
-            aside: Content = "") -> list[Element]:  # fmt: skip
-    """A section heading with a rule above it; ``aside`` stands at the right end. Takes
-    ``HEADING_MM``."""
-    made: list[Element] = [
-        Line(x_mm, y_mm, x_mm + width_mm, y_mm, RULE_MM),
-        Text(x_mm, y_mm + 3.8, text, 8.5, bold=True, room_mm=width_mm * (0.45 if aside else 1)),
-    ]
-    if aside:
+def heading(x_mm: float, y_mm: float, width_mm: float, text: Content, aside: Content = "",
+            ruler: Ruler | None = None) -> list[Element]:  # fmt: skip
+    """A section heading with a rule above it. Takes ``HEADING_MM``.
+
+    ``aside`` stands at the right end, in what the heading leaves as the ruler measures it.
+    """
+    room = width_mm
+    made: list[Element] = [Line(x_mm, y_mm, x_mm + width_mm, y_mm, RULE_MM)]
+    if aside and ruler:
+        room = min(ruler.width_mm(text, HEADING_PT, bold=True) + 0.5, width_mm / 2)
         made.append(Text(x_mm + width_mm, y_mm + 3.8, aside, SMALL_PT, align="right",
-                         room_mm=width_mm * 0.52))  # fmt: skip
+                         room_mm=width_mm - room - 4.0))  # fmt: skip
+    made.append(Text(x_mm, y_mm + 3.8, text, HEADING_PT, bold=True, room_mm=room))
     return made
 
 
@@ -179,10 +182,8 @@ def fact_list(items: Sequence[Fact], width_mm: float, most: int, ruler: Ruler) -
         rows = -(-len(items) // count)
         parts = [tuple(items[i : i + rows]) for i in range(0, len(items), rows)]
         labels = [max(ruler.width_mm(f[0], SMALL_PT) for f in part) + 0.3 for part in parts]
-        values = [
-            min(max(ruler.width_mm(f[1], SIZE_PT, bold=True) for f in part) + 0.3, LONGEST_FACT_MM)
-            for part in parts
-        ]
+        wanted = [max(ruler.width_mm(f[1], SIZE_PT, bold=True) for f in p) + 0.3 for p in parts]
+        values = [min(width, LONGEST_FACT_MM) for width in wanted]
         gaps = LABEL_GAP_MM * len(parts) + FACT_GAP_MM * (len(parts) - 1)
         spare = width_mm - sum(labels) - sum(values) - gaps
         if spare >= 0 or count == 1:
@@ -190,6 +191,10 @@ def fact_list(items: Sequence[Fact], width_mm: float, most: int, ruler: Ruler) -
                 labels = [min(labels[0], width_mm / 2)]
                 values = [width_mm - labels[0] - LABEL_GAP_MM]
                 spare = 0.0
+            for index, width in enumerate(wanted):  # long values first, then all alike
+                more = min(max(width - values[index], 0.0), spare)
+                values[index] += more
+                spare -= more
             values = [value + spare / len(parts) for value in values]
             return FactList(tuple(zip(parts, labels, values, strict=True)), rows)
     return FactList((), 0)

@@ -164,9 +164,11 @@ def wild() -> Docket:
 
 
 def jumping() -> Docket:
-    """Preload against the weight geometry: jumps both ways."""
+    """A soft, much stretched spring against weights whose moment grows: it jumps both ways."""
+    primary = replace(MECHANISM.springs[0], rate_n_per_mm=0.2, free_length_mm=15.0, u={})
     mechanism = replace(
-        MECHANISM, weights=replace(MECHANISM.weights, rest_angle_deg=25.0), stick_nmm=14.0,
+        MECHANISM, weights=replace(MECHANISM.weights, rest_angle_deg=150.0), stick_nmm=14.0,
+        springs=(primary, MECHANISM.springs[1]),
     )  # fmt: skip
     return replace(usual(), mechanism=mechanism)
 

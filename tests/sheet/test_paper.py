@@ -13,6 +13,8 @@ import pytest
 from PySide6.QtGui import QImage
 from PySide6.QtPrintSupport import QPrinter
 
+import app.paper.type
+import app.paper.words
 from app.paper.output import (
     describe,
     page_image,
@@ -51,6 +53,7 @@ from tests.sheet.measuring import (
     texts,
 )
 
+ROOT = Path(__file__).parents[2]
 pytestmark = pytest.mark.usefixtures("qapp")
 CASES = [(name, paper) for name in dockets.DOCKETS for paper in PAPERS]
 
@@ -72,9 +75,7 @@ def test_no_text_meets_another_and_all_is_on_the_paper(name: str, paper: str) ->
         assert right <= page.width_mm - page.margin_mm + 0.3, words
         assert top >= page.margin_mm - 0.3, words
         assert bottom <= page.height_mm - page.margin_mm + 0.3, words
-    for (one, _, a), (other, _, b) in itertools.combinations(found, 2):
-        apart = max(a[0] - b[2], b[0] - a[2], a[1] - b[3], b[1] - a[3])
-        assert apart > 0.1, (one, other, apart)
+    assert_apart(page)
     for element in page.elements:
         extent = box(element)
         if extent is not None:
@@ -83,6 +84,29 @@ def test_no_text_meets_another_and_all_is_on_the_paper(name: str, paper: str) ->
             assert extent[1] >= page.margin_mm - 0.3
             assert extent[3] <= page.height_mm - page.margin_mm + 0.3
     assert min(line_widths(page)) >= LEAST_LINE_MM
+
+
+def assert_apart(page: Page) -> None:
+    found = list(texts(page))
+    for (one, size, a), (other, _, b) in itertools.combinations(found, 2):
+        apart = max(a[0] - b[2], b[0] - a[2], a[1] - b[3], b[1] - a[3])
+        assert apart > 0.1, (one, other, apart)
+        assert size >= LEAST_TEXT_PT
+
+
+def test_a_wider_font_and_longer_words_still_keep_apart(monkeypatch) -> None:
+    """Translations run up to half as long again as English (common practice)."""
+    monkeypatch.setattr(app.paper.type, "FAMILIES", ("DejaVu Sans", "Verdana"))
+    app.paper.type._em_width.cache_clear()
+    longer = {code: text + "~" * (len(text) // 2) for code, text in WORDS.items()}
+    try:
+        for name in ("usual", "fullest", "retard"):
+            assert_apart(made(name).pages[0])
+        monkeypatch.setattr(app.paper.words, "WORDS", longer)
+        for name, paper in itertools.product(("usual", "fullest", "empty", "retard"), PAPERS):
+            assert_apart(made(name, paper).pages[0])
+    finally:
+        app.paper.type._em_width.cache_clear()
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -103,7 +127,7 @@ def test_every_word_has_its_text() -> None:
 
 def test_no_text_of_the_table_is_idle() -> None:
     """Every code is named in the core, whole or by its beginning."""
-    source = "".join(p.read_text() for p in Path("core/sheet").glob("*.py"))
+    source = "".join(p.read_text() for p in (ROOT / "core/sheet").glob("*.py"))
     for code in WORDS:
         stems = [code, *(code.rsplit("-", n)[0] + "-" for n in range(1, code.count("-") + 1))]
         assert any(f'"{stem}' in source for stem in stems), code
@@ -189,9 +213,7 @@ def test_black_and_white_only() -> None:
 
 def test_svg_is_a_drawing_of_true_size_with_text() -> None:
     root = ElementTree.fromstring(svg_bytes(made("usual")))
-    assert root.get("width") == "210.01mm" or float(root.get("width")[:-2]) == pytest.approx(
-        210.0, abs=0.05
-    )
+    assert float(root.get("width")[:-2]) == pytest.approx(210.0, abs=0.05)
     assert float(root.get("height")[:-2]) == pytest.approx(297.0, abs=0.05)
     left, top, width, height = (float(v) for v in root.get("viewBox").split())
     assert (left, top) == (0.0, 0.0)
@@ -200,6 +222,12 @@ def test_svg_is_a_drawing_of_true_size_with_text() -> None:
     words = " ".join("".join(e.itertext()) for e in root.iter(f"{space}text"))
     assert "Marsh lane pump engine" in words
     assert not list(root.iter(f"{space}image"))
+    ruler = FontRuler()
+    for element in root.iter(f"{space}text"):
+        size_pt = float(element.get("font-size")) * 72 / 1200
+        bold = element.get("font-weight") == "700"
+        width_mm = ruler.width_mm(element.text, size_pt, bold)
+        assert float(element.get("textLength")) * 25.4 / 1200 == pytest.approx(width_mm, abs=0.01)
     assert len(list(root.iter(f"{space}polyline"))) + len(list(root.iter(f"{space}path"))) > 50
 
 
