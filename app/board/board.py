@@ -96,6 +96,8 @@ class Board(QWidget):
         self.lower = QSplitter(Qt.Orientation.Horizontal)
         self.lower.addWidget(posed)
         self.lower.addWidget(self.capsule)
+        self.speed_bar.keep_room(wording.speed_readout(18888.0, 88.8, "distributor"))
+        self.lower.setSizes([600, 500])
         self.lower.setStretchFactor(0, 6)
         self.lower.setStretchFactor(1, 5)
         self.halves = QSplitter(Qt.Orientation.Vertical)

@@ -237,6 +237,9 @@ class CurvePlot(PlotSheet):
         ]
         marks = series.marks
         obstacles += [np.column_stack([scale.x(marks.x), scale.y(marks.y)])] * 2
+        if series.ceiling is not None:
+            x = np.arange(0.0, scale.width, 12.0)
+            obstacles.append(np.column_stack([x, np.full(len(x), scale.y(series.ceiling) - 3)]))
         for bar in series.bars:
             top, bottom = max(scale.y(bar.high), 0.0), min(scale.y(bar.low), scale.height)
             y = np.arange(top, bottom + 6, 6.0)
@@ -294,7 +297,7 @@ class CurvePlot(PlotSheet):
         if event.kind == "take-up":
             return self.tr("{0} takes up").format(spring), self.inks.faint
         if known:
-            words = self.tr("{3} takes up: stands at {0}° from {1} to {2}")
+            words = self.tr("{3} takes up: stands\nat {0}° from {1} to {2}")
         else:
             words = self.tr("stands at {0}° from {1} to {2}")
         numbers = _round(event.y, 1), _round(event.x), _round(event.x_to)

@@ -76,10 +76,12 @@ class Inks:
         if found is None:
             if len(self._texts) > 400:
                 self._texts.clear()
-            made = QStaticText(words)
+            made = QStaticText(words.replace("\n", "\u2028"))
             made.setTextFormat(Qt.TextFormat.PlainText)
             made.prepare(font=self.font)
-            found = (made, self._metrics.horizontalAdvance(words), self._metrics.height())
+            lines = words.split("\n")
+            wide = max(self._metrics.horizontalAdvance(line) for line in lines)
+            found = (made, wide, self._metrics.lineSpacing() * len(lines))
             self._texts[words] = found
         return found
 

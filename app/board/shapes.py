@@ -180,10 +180,10 @@ def freest_direction(taken_deg: list[float]) -> float:
 def round_range(low: float, high: float, steps: tuple[float, ...]) -> tuple[float, float]:
     """The narrowest range in round numbers that holds low and high.
 
-    The step is the first of ``steps`` (ascending) that makes at most ten of them.
+    The step is the first of ``steps`` (ascending) that makes at most a dozen of them.
     """
     span = max(high - low, 1e-9)
-    step = next((s for s in steps if span / s <= 10), steps[-1])
+    step = next((s for s in steps if span / s <= 12), steps[-1])
     return math.floor(low / step + 1e-9) * step, math.ceil(high / step - 1e-9) * step
 
 

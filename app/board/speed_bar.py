@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
@@ -12,6 +13,8 @@ from PySide6.QtWidgets import (
     QVBoxLayout,
     QWidget,
 )
+
+from app.theme import theme_for
 
 
 class SpeedBar(QWidget):
@@ -37,7 +40,6 @@ class SpeedBar(QWidget):
         self.slider.setPageStep(100)
         self.slider.setRange(0, 2500)
         self.readout = QLabel()
-        self.readout.setMinimumWidth(0)
         self.rising = QRadioButton(self.tr("Rising"))
         self.falling = QRadioButton(self.tr("Falling"))
         self.rising.setToolTip(self.tr("The speed was reached from below"))
@@ -63,6 +65,14 @@ class SpeedBar(QWidget):
     def direction(self) -> str:
         """``rising`` or ``falling``."""
         return "rising" if self.rising.isChecked() else "falling"
+
+    def keep_room(self, widest: str) -> None:
+        """Never be narrower than these words and the switch need."""
+        size = theme_for(self.palette()).small_pt
+        self.readout.setStyleSheet(f"font-size: {size}pt")  # a plain font gives way to the sheet
+        font = self.readout.font()
+        font.setPointSizeF(size)
+        self.readout.setMinimumWidth(int(QFontMetricsF(font).horizontalAdvance(widest)) + 6)
 
     def show_speed(self, speed: float, most: float, words: str) -> None:
         """Stand at a shown speed, without a signal."""
