@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 
 from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
 
 from app.display import Display
@@ -118,7 +119,8 @@ class Page(QWidget):
         self.body.addWidget(self.problem_box)
         self.build()
         self.body.addStretch(1)
-        feed.changed.connect(self.follow)
+        self._stale = False
+        feed.changed.connect(self._feed_changed)
         self.follow()
 
     @classmethod
@@ -145,6 +147,18 @@ class Page(QWidget):
 
     def build(self) -> None:
         """Fill the page."""
+
+    def _feed_changed(self) -> None:
+        """A page out of sight follows when it is shown next, so that a drag stays quick."""
+        self._stale = not self.isVisible()
+        if not self._stale:
+            self.follow()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        if self._stale:
+            self._stale = False
+            self.follow()
 
     def follow(self) -> None:
         """The docket or its outcome changed."""
