@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from core.docket.findings import Findings
 from core.docket.mechanism import Mechanism
 from core.docket.particulars import Particulars
+from core.docket.photographs import Photograph
+from core.docket.points import Coil, Points
 from core.docket.readings import Session
+from core.docket.reassembly import Reassembly
 from core.docket.setting_up import USUAL_STATES, SettingUp
 from core.docket.target import Target
 from core.docket.vacuum import Capsule
@@ -23,6 +27,11 @@ class Docket(Record):
     target: Target = one("Target", Target)
     sessions: tuple[Session, ...] = many("Reading sessions", Session)
     setting_up: SettingUp = one("Setting up", SettingUp)
+    findings: Findings = one("Findings", Findings)
+    points: Points = one("Points", Points)
+    coil: Coil = one("Coil", Coil)
+    reassembly: Reassembly = one("Reassembly", Reassembly)
+    photographs: tuple[Photograph, ...] = many("Photographs", Photograph)
 
 
 def new_docket() -> Docket:

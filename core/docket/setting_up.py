@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from core.record import Record, many, number, text
-from core.units import ANGLE, DEPRESSION, SPEED
+from core.record import Record, choice, many, number, one, text
+from core.units import ALTITUDE, ANGLE, DEPRESSION, LENGTH, SPEED
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,6 +27,37 @@ USUAL_STATES = (
 
 
 @dataclass(frozen=True, kw_only=True)
+class LampSpeed(Record):
+    """One line of the card to take to the engine."""
+
+    engine_rpm: float | None = number("Engine speed", SPEED, hard=(0.0, 20000.0))
+
+
+@dataclass(frozen=True, kw_only=True)
+class RotorFit(Record):
+    """Sizes of rotor and cap that decide whether tip and post face each other at the spark."""
+
+    tip_mm: float | None = number(
+        "Width of the rotor's tip",
+        LENGTH,
+        hard=(0.5, 60.0),
+        usual=(4.0, 20.0),
+        help="Along the arc.",
+    )
+    post_mm: float | None = number(
+        "Width of a post", LENGTH, hard=(0.5, 60.0), usual=(3.0, 12.0), help="Along the arc."
+    )
+    radius_mm: float | None = number(
+        "Posts from the axis", LENGTH, hard=(5.0, 120.0), usual=(18.0, 45.0),
+        help="To the inner face of a post.",
+    )  # fmt: skip
+    off_deg: float | None = number(
+        "Tip past its post, vacuum off", ANGLE, hard=(-90.0, 90.0), usual=(-15.0, 15.0),
+        help="Distributor degrees at the spark, positive in the direction of rotation.",
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
 class SettingUp(Record):
     """Static timing and the states in which the total matters. Common practice as defaults."""
 
@@ -36,3 +67,42 @@ class SettingUp(Record):
         help="Crank degrees before top dead centre with no advance at all.",
     )  # fmt: skip
     states: tuple[DrivingState, ...] = many("Driving states", DrivingState)
+    wanted_total_deg: float | None = number(
+        "Total wanted", ANGLE, hard=(-30.0, 90.0), usual=(10.0, 55.0),
+        help="Crank degrees before top dead centre, static and centrifugal together.",
+    )  # fmt: skip
+    wanted_rpm: float | None = number(
+        "At engine speed", SPEED, hard=(0.0, 20000.0), usual=(1200.0, 7000.0),
+        help="Empty: where the centrifugal advance is full.",
+    )  # fmt: skip
+    wanted_kpa: float = number(
+        "With a depression of", DEPRESSION, 0.0, hard=(0.0, 101.0), help="0: pipe off and plugged."
+    )
+    ceiling_total_deg: float | None = number(
+        "Never more than", ANGLE, hard=(0.0, 90.0), usual=(20.0, 60.0),
+        help="Total at the crank, vacuum included, that no driving state may pass.",
+    )  # fmt: skip
+    idle_rpm: float | None = number(
+        "Idle", SPEED, hard=(0.0, 5000.0), usual=(400.0, 1200.0),
+        help="Engine speed at which the base timing is set; the card begins there.",
+    )  # fmt: skip
+    lamp_speeds: tuple[LampSpeed, ...] = many(
+        "Speeds of the card", LampSpeed, help="Empty: idle, the check points, and in between."
+    )
+    lamp_kpa: float | None = number(
+        "Pipe on at", DEPRESSION, hard=(0.0, 101.0),
+        help="Depression held by a hand pump for the card. Empty: the capsule's full travel.",
+    )  # fmt: skip
+    altitude_m: float = number(
+        "Altitude", ALTITUDE, 0.0, hard=(0.0, 11000.0), usual=(0.0, 4000.0),
+        help="Height above the sea where it is driven.",
+    )  # fmt: skip
+    pulley_mm: float | None = number(
+        "Pulley diameter", LENGTH, hard=(30.0, 1000.0), usual=(90.0, 250.0),
+        help="Where the timing mark or tape is read.",
+    )  # fmt: skip
+    pulley_rotation: str = choice(
+        "Pulley turns", {"clockwise": "Clockwise", "anticlockwise": "Anticlockwise"}, "clockwise",
+        help="As seen looking at the pulley.",
+    )  # fmt: skip
+    rotor: RotorFit = one("Rotor and cap", RotorFit)

@@ -1,0 +1,69 @@
+"""The check list of putting it together again: what was ticked, and the drive's sizes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from core.record import Record, choice, flag, number, text
+from core.units import ANGLE, LENGTH
+
+DRIVES = {
+    "offset-dog": "Dog, offset from the axis",
+    "centred-dog": "Dog, in line with the axis",
+    "gear": "Gear on the shaft",
+    "other": "Another drive",
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reassembly(Record):
+    """Drive and rotor slot as measured, and a tick for every step that was checked."""
+
+    drive: str = choice("Driven by", DRIVES, "offset-dog")
+    dog_offset_mm: float | None = number(
+        "Offset of the dog", LENGTH, hard=(0.0, 20.0), usual=(0.3, 3.0),
+        help="From the shaft's axis to the middle of the dog's blade: half of what its two sides "
+        "differ by.",
+    )  # fmt: skip
+    dog_length_mm: float | None = number(
+        "Length of the dog's blade", LENGTH, hard=(2.0, 80.0), usual=(8.0, 30.0)
+    )
+    dog_width_mm: float | None = number(
+        "Width of the dog's blade", LENGTH, hard=(0.5, 30.0), usual=(2.0, 8.0)
+    )
+    shaft_mm: float | None = number(
+        "Diameter over the dog", LENGTH, hard=(4.0, 100.0), usual=(10.0, 35.0)
+    )
+    cam_across_mm: float | None = number(
+        "Cam, across its lobes", LENGTH, hard=(3.0, 80.0), usual=(8.0, 30.0)
+    )
+    slot_deg: float | None = number(
+        "Rotor slot from the dog", ANGLE, hard=(-360.0, 360.0),
+        help="Looking down on the cap with the blade across and its wide side up: the way the "
+        "rotor's slot points, from the right, counted in the direction of rotation. Take it "
+        "before the cam comes off.",
+    )  # fmt: skip
+    shaft_oiled: bool = flag("Shaft and bushes oiled; end float as found or shimmed")
+    thrust_order: bool = flag("Thrust washers in the order they came off")
+    weights_matched: bool = flag("Each weight on its own pivot, free, oiled")
+    cam_way_round: bool = flag("Cam on its shaft the right way round, not half a turn out")
+    dog_against_slot: bool = flag("Dog's offset checked against the rotor slot")
+    gear_against_slot: bool = flag("Gear or drive checked against the rotor slot")
+    springs_in_place: bool = flag("Each spring on its own post and peg, hooks whole")
+    advance_way: bool = flag("Weights turn the cam forward, in the direction of rotation")
+    advance_returns: bool = flag("Cam twists to the stop and comes back by itself")
+    cam_screw: bool = flag("Cam's screw or clip home, a few drops of oil in the top")
+    plate_free: bool = flag("Plate turns freely, no rock, spring and balls in place")
+    capsule_hooked: bool = flag("Capsule's rod hooked on and its travel seen")
+    vernier_clip: bool = flag("Vernier set midway and its end clip on")
+    earth_lead: bool = flag("Earth lead joined and free through the plate's whole travel")
+    low_tension: bool = flag("Low-tension lead insulated from the body, clear of everything")
+    condenser_on: bool = flag("Condenser tight to bright metal")
+    contacts_square: bool = flag("Contacts clean, square and in line")
+    cam_greased: bool = flag("A smear of grease on the cam, none near the contacts")
+    dwell_set: bool = flag("Gap or dwell set (dwell first, then timing)")
+    rotor_post_off: bool = flag("Rotor points at its post with the vacuum off")
+    rotor_post_on: bool = flag("Rotor points at its post with the vacuum on")
+    cap_seated: bool = flag("Cap seated on its key, brush free, leads in firing order")
+    ring_seal: bool = flag("Seal or gasket of the body new, clamp plate on")
+    notes: str = text("Notes", long=True)
