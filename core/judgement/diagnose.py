@@ -17,6 +17,7 @@ from core.docket.docket import Docket
 from core.judgement.diagnose_models import MOST_Z, Family
 from core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG, Fault
 from core.judgement.fit import reading_problems
+from core.judgement.fit_values import Suspicion
 from core.judgement.objective import robust, weights
 from core.judgement.reduce import Reduced, reduce_session
 from core.problems import BobweightError, Path
@@ -26,8 +27,10 @@ from core.statistics.least_squares import difference_jacobian, minimise
 SAME_PLACE_DISTANCE2 = 1.5
 """Two explanations share a place if their fitted readings differ by less than this (squared, in
 uncertainties, summed over all readings): no more than chance."""
-SAME_PLACE_ODDS = 5.0
+SAME_PLACE_ODDS = 20.0
 """... and neither is more probable than this many times the other."""
+_ASIDE = np.array([0.7, 1.0, 1.4])
+_SEED = 5
 _GRID = np.array([-2.0, -1.2, -0.4, 0.4, 1.2, 2.0])
 
 
@@ -155,6 +158,29 @@ def diagnose(
     return _ranked(family, found.x[best], found.cost[best], low, high)
 
 
+def suspicions(diagnosis: Diagnosis, least: float = 0.1) -> tuple[Suspicion, ...]:
+    """The values that the likely faults concern, each twice as loosely held as the fault is usual.
+
+    Parameters
+    ----------
+    least : float
+        Probability from which a fault is likely.
+    """
+    found: dict[Path, Suspicion] = {}
+    for i, e in enumerate(diagnosis.explanations):
+        if e.probability < least:
+            continue
+        for j in diagnosis.family.hypotheses[diagnosis.hypothesis[i]].faults:
+            fault = diagnosis.family.faults[j]
+            for effect in fault.effects:
+                by_share = effect.how != "add"
+                u = 2.0 * fault.usual if fault.usual else 2.0
+                held = found.get(effect.path)
+                if held is None or u > held.u:
+                    found[effect.path] = Suspicion(effect.path, u, by_share)
+    return tuple(found.values())
+
+
 def _starts(family: Family) -> tuple[NDArray, NDArray]:
     """Where to begin: for each hypothesis the amounts that, the scatter of a sound unit allowed
     for in a straight line, leave least; and the hypothesis of each start."""
@@ -182,7 +208,14 @@ def _starts(family: Family) -> tuple[NDArray, NDArray]:
         if len(family.hypotheses[h].faults) == 1 and len(order) > 2:
             apart = [i for i in order[1:] if np.abs(x[i] - x[order[0]]).max() > 1.0]
             chosen += apart[:1] if cost[apart[0]] < cost[order[0]] + 20 else []
-    return x[chosen], which[chosen]
+    x, which = x[chosen], which[chosen]
+    # A slip can be taken for an ordinary reading and hold a start back: try from aside as well.
+    aside = np.repeat(x[:1], len(_ASIDE), axis=0)
+    aside[:, : family.first_fault] = (
+        np.random.default_rng(_SEED).normal(size=(len(_ASIDE), family.first_fault))
+        * _ASIDE[:, None]
+    )
+    return np.concatenate([x, aside]), np.concatenate([which, np.full(len(_ASIDE), which[0])])
 
 
 def _slopes(family: Family, x: NDArray, which: NDArray) -> NDArray:
@@ -203,16 +236,13 @@ def _best_of_each(cost: NDArray, which: NDArray, count: int) -> NDArray:
     return best
 
 
-def _ranked(
-    family: Family, x: NDArray, cost: NDArray, low: NDArray, high: NDArray
-) -> Diagnosis:
+def _ranked(family: Family, x: NDArray, cost: NDArray, low: NDArray, high: NDArray) -> Diagnosis:
     which = np.arange(len(family.hypotheses))
     d = family.distances(x, which)
     slopes = _slopes(family, x, which)
     information = np.einsum("hrp,hr,hrq->hpq", slopes, weights(d), slopes)
     information += np.eye(family.columns)
     log_z = -0.5 * cost - 0.5 * np.linalg.slogdet(information)[1]
-    log_z += _overlap(family, x)
     covariance = np.linalg.inv(information)
     log_odds = log_z + np.log([h.weight for h in family.hypotheses])
     readings = np.sum(robust(d) ** 2, axis=1)
@@ -230,18 +260,15 @@ def _ranked(
     order = sorted(merged, key=lambda name: -merged[name][0])
     rest = np.array([merged[name][1] for name in order])
     explanations = [
-        _explanation(family, x[i], i, merged[name][0], float(log_z[i]), float(bic[i]), covariance[i])
+        _explanation(
+            family, x[i], i, merged[name][0], float(log_z[i]), float(bic[i]), covariance[i]
+        )
         for name, i in zip(order, rest, strict=True)
     ]
     return Diagnosis(
         explanations=_placed(explanations, d[rest]),
         x=x[rest], hypothesis=rest, covariance=covariance[rest], family=family,
     )  # fmt: skip
-
-
-def _overlap(family: Family, x: NDArray) -> NDArray:
-    """No correction at present: amounts are log-normal, so a fault never has no size."""
-    return np.zeros(len(x))
 
 
 def _explanation(
@@ -293,6 +320,13 @@ def _sizes(
     return found
 
 
+def _nested(one: str, other: str) -> bool:
+    """Whether an explanation is a special case of the other, or stands by itself."""
+    parts = set(one.split("+")), set(other.split("+"))
+    alone = {NOTHING_WRONG, NONE_OF_THESE}
+    return bool((parts[0] | parts[1]) & alone) or parts[0] <= parts[1] or parts[1] <= parts[0]
+
+
 def _placed(explanations: list[Explanation], d: NDArray) -> tuple[Explanation, ...]:
     """Places: an explanation joins the first of a place if the readings do not part them."""
     leaders: list[int] = []
@@ -303,8 +337,7 @@ def _placed(explanations: list[Explanation], d: NDArray) -> tuple[Explanation, .
             first = explanations[leader]
             near = float(np.sum((clipped[i] - clipped[leader]) ** 2)) < SAME_PLACE_DISTANCE2
             close = first.probability < SAME_PLACE_ODDS * e.probability
-            special = {e.name, first.name} & {NOTHING_WRONG, NONE_OF_THESE}
-            if near and close and not special:
+            if near and close and not _nested(e.name, first.name):
                 members[leader].append(i)
                 break
         else:

@@ -13,8 +13,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.docket.docket import Docket
-from core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG, PAIR_WEIGHT, PAIRS, Fault
-from core.judgement.faults import WEIGHT_NONE, WEIGHT_NOTHING, faults_of
+from core.judgement.faults import (
+    NONE_OF_THESE,
+    NOTHING_WRONG,
+    PAIR_WEIGHT,
+    PAIRS,
+    WEIGHT_NONE,
+    WEIGHT_NOTHING,
+    faults_of,
+)
 from core.judgement.fit_curves import Simulator, Values
 from core.judgement.fit_distance import signed_distances
 from core.judgement.fit_values import free_values
@@ -33,6 +40,7 @@ _NONE_NODES = 6
 _SOUND_PLACES = 8
 _LEAST_DIRECTION = 0.05
 _PIPE_RAMP_RPM = 150.0
+_LEAST_SHARE = 0.1  # of a value that a fault leaves
 MOST_Z = 3.5
 
 
@@ -113,7 +121,8 @@ class Family:
             places, root = self.nodes
             heights = NONE_U_DEG * free_form @ root.T
             hats = np.maximum(
-                1 - np.abs(np.mean(speed_rpm, axis=0)[:, None] - places) / (places[1] - places[0]), 0
+                1 - np.abs(np.mean(speed_rpm, axis=0)[:, None] - places) / (places[1] - places[0]),
+                0,
             )
             total += heights @ hats.T
         return total
@@ -219,5 +228,5 @@ def _changed(value: NDArray, how: str, amount: NDArray) -> NDArray:
     if how == "add":
         return value + amount
     if how == "share":
-        return value * (1.0 + amount)
+        return value * np.maximum(1.0 + amount, _LEAST_SHARE)
     return np.where(amount != 0, 0.0, value)

@@ -19,7 +19,7 @@ from core.problems import Path
 
 NOTHING_WRONG = "nothing_wrong"
 NONE_OF_THESE = "none_of_these"
-WEIGHT_NOTHING = 6.0
+WEIGHT_NOTHING = 25.0
 WEIGHT_NONE = 0.3
 PAIR_WEIGHT = 0.06
 """Odds of a likely pair, against a common single fault."""
@@ -102,14 +102,12 @@ def faults_of(docket: Docket, session: int, capsule_read: bool) -> tuple[Fault, 
         found += _spring_faults("secondary", heavy)
         late = [Effect(_spring(i, "slack_mm"), "add") for i in heavy]
         found.append(
-            Fault("secondary_late", "unit", tuple(late), 0.5, 0.5, "mm", 1.0, "loop-and-post")
+            Fault("secondary_late", "unit", tuple(late), 0.7, 0.4, "mm", 1.0, "loop-and-post")
         )
         early = tuple(Effect(e.path, "add", -1.0) for e in late)
-        found.append(
-            Fault("secondary_early", "unit", early, 0.5, 0.5, "mm", 0.6, "loop-and-post")
-        )
+        found.append(Fault("secondary_early", "unit", early, 0.6, 0.4, "mm", 0.6, "loop-and-post"))
         worn = tuple(Effect(_spring(i, "slack_mm"), "add") for i in range(len(springs)))
-        found.append(Fault("pegs_worn", "unit", worn, 0.4, 0.4, "mm", 0.5, "pegs-and-pivots"))
+        found.append(Fault("pegs_worn", "unit", worn, 0.6, 0.35, "mm", 0.5, "pegs-and-pivots"))
     found += _unit_faults(docket)
     found += _measurement_faults(session, docket)
     if capsule_read:
@@ -148,14 +146,14 @@ def _spring_faults(name: str, springs: list[int]) -> list[Fault]:
         for key in ("rate_n_per_mm", "initial_tension_n")
     )
     found = [
-        Fault(f"{name}_weak", "unit", weak, 0.22, 0.5, "share", 1.0, f"hang-{name}", most=0.85),
-        Fault(f"{name}_strong", "unit", strong, 0.30, 0.5, "share", 0.5, f"hang-{name}", most=3.0),
+        Fault(f"{name}_weak", "unit", weak, 0.28, 0.4, "share", 1.0, f"hang-{name}", most=0.85),
+        Fault(f"{name}_strong", "unit", strong, 0.40, 0.4, "share", 0.5, f"hang-{name}", most=3.0),
         Fault(f"{name}_missing", "unit", gone, 0.0, 0.0, "", 0.3, "look-at-springs"),
     ]
     if name == "primary":
         stretched = tuple(Effect(_spring(i, "free_length_mm"), "add") for i in springs)
         found.append(
-            Fault("primary_stretched", "unit", stretched, 0.5, 0.5, "mm", 1.0, "length-primary")
+            Fault("primary_stretched", "unit", stretched, 0.7, 0.4, "mm", 1.0, "length-primary")
         )
     return found
 
@@ -166,14 +164,14 @@ def _unit_faults(docket: Docket) -> list[Fault]:
     mass = _mechanism("weights", "mass_g")
     stick = (Effect(_mechanism("stick_nmm"), "add"),)
     # What sticking is depends on the size of the unit: a share of the pull that moves it at rest.
-    usual = max(0.25 * _torque_scale(docket), 2.0)
+    usual = max(0.35 * _torque_scale(docket), 3.0)
     return [
-        Fault("stop_high", "unit", stop, 1.5, 0.5, "deg", 0.6, "stop"),
-        Fault("stop_low", "unit", lower, 1.5, 0.5, "deg", 0.5, "stop"),
-        Fault("sticking", "unit", stick, usual, 0.6, "nmm", 1.0, "clean-and-oil"),
-        Fault("weights_light", "unit", (Effect(mass, "share", -1.0),), 0.2, 0.4, "share", 0.2,
+        Fault("stop_high", "unit", stop, 2.0, 0.35, "deg", 0.6, "stop"),
+        Fault("stop_low", "unit", lower, 2.0, 0.35, "deg", 0.5, "stop"),
+        Fault("sticking", "unit", stick, usual, 0.5, "nmm", 1.0, "clean-and-oil"),
+        Fault("weights_light", "unit", (Effect(mass, "share", -1.0),), 0.3, 0.35, "share", 0.2,
               "weigh-weights", most=0.8),
-        Fault("weights_heavy", "unit", (Effect(mass, "share"),), 0.2, 0.4, "share", 0.2,
+        Fault("weights_heavy", "unit", (Effect(mass, "share"),), 0.35, 0.35, "share", 0.2,
               "weigh-weights", most=2.0),
     ]  # fmt: skip
 
@@ -199,13 +197,13 @@ def _measurement_faults(session: int, docket: Docket) -> list[Fault]:
     lag = (Effect((*place, "lag_ms"), "add"),)
     both = (1.0, -1.0)
     found = [
-        Fault("mark_offset", "measurement", mark, 4.0, 0.5, "deg", 1.0, "prove-mark", both, 25.0),
-        Fault("tachometer_scale", "measurement", scale, 0.10, 0.8, "share", 0.6, "check-tachometer",
+        Fault("mark_offset", "measurement", mark, 5.0, 0.45, "deg", 1.0, "prove-mark", both, 25.0),
+        Fault("tachometer_scale", "measurement", scale, 0.16, 0.6, "share", 0.6, "check-tachometer",
               both, 1.0),
     ]  # fmt: skip
     if docket.sessions[session].instrument.kind == "lamp":
         found.append(
-            Fault("lamp_lag", "measurement", lag, 0.15, 0.5, "ms", 0.3, "other-lamp", most=1.5)
+            Fault("lamp_lag", "measurement", lag, 0.2, 0.4, "ms", 0.3, "other-lamp", most=1.5)
         )
         if docket.capsule.given_as != "none":
             found.append(

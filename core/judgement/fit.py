@@ -13,7 +13,7 @@ from scipy.stats import qmc
 from core.docket.docket import Docket
 from core.judgement.fit_curves import Values
 from core.judgement.fit_profile import profile_intervals
-from core.judgement.fit_values import FreeValue, as_triple
+from core.judgement.fit_values import FreeValue, Suspicion, as_triple
 from core.judgement.objective import Objective
 from core.judgement.reduce import Reduced, reduce_session
 from core.mechanics.checks import mechanism_problems
@@ -47,7 +47,7 @@ class Estimate:
     state : {'determined', 'not-determined', 'at-limit'}
     before, u_before : float
         What was known without the readings.
-    source : {'stated', 'trade', 'range'}
+    source : {'stated', 'trade', 'range', 'suspected'}
         Where ``u_before`` comes from.
     interval : (float, float) or None
         95 % interval by profile, for the main values.
@@ -200,6 +200,7 @@ def fit_session(
     session: int = -1,
     reduced: Reduced | None = None,
     *,
+    suspicions: tuple[Suspicion, ...] = (),
     cancelled: Callable[[], bool] | None = None,
     details: bool = True,
 ) -> Fit:
@@ -211,6 +212,8 @@ def fit_session(
         Index into ``docket.sessions``; −1 is the last.
     reduced : Reduced, optional
         That session, if it is at hand.
+    suspicions : tuple of Suspicion
+        Values that a likely fault concerns; see :mod:`core.judgement.diagnose`.
     cancelled : callable, optional
         Polled before every batch of residuals.
     details : bool
@@ -229,7 +232,7 @@ def fit_session(
     reduced = reduced or reduce_session(docket.sessions[session], docket.particulars)
     for problem in reading_problems(docket, session, reduced):
         raise BobweightError.of(problem)
-    objective = Objective(docket, session, reduced)
+    objective = Objective(docket, session, reduced, suspicions)
     try:
         found = minimise(
             objective.residuals, _starts(objective), *objective.bounds, cancelled=cancelled,

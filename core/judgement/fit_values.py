@@ -7,7 +7,7 @@ itself only, so it is handled by its logarithm.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,8 +42,8 @@ class FreeValue:
         Hard limits.
     unit : str
         Stored unit.
-    source : {'stated', 'trade', 'range'}
-        Where ``u`` comes from.
+    source : {'stated', 'trade', 'range', 'suspected'}
+        Where ``u`` comes from; the last for a value that a likely fault concerns.
     by_share : bool
         The value is ``value · exp(u z)`` instead of ``value + u z``.
     """
@@ -101,6 +101,29 @@ def free_values(
         docket = docket.with_changes(capsule=as_triple(docket.capsule))
     found = [_free_value(docket, place, rate_share) for place in places]
     return tuple(f for f in found if f is not None)
+
+
+@dataclass(frozen=True)
+class Suspicion:
+    """A value that a likely fault concerns, and how far it may be from the docket's figure:
+    ``u`` in its stored unit, or of its logarithm if ``by_share``."""
+
+    path: Path
+    u: float
+    by_share: bool
+
+
+def freed(free: tuple[FreeValue, ...], suspicions: tuple[Suspicion, ...]) -> tuple[FreeValue, ...]:
+    """The values with those under suspicion less tightly held."""
+    found = {f.path: f for f in free}
+    for s in suspicions:
+        f = found.get(s.path)
+        if f is None:
+            continue
+        known = f.u_before / f.value if s.by_share and f.value else f.u_before
+        if s.u > known and (f.value > 0 or not s.by_share):
+            found[s.path] = replace(f, u=s.u, by_share=s.by_share, source="suspected")
+    return tuple(found.values())
 
 
 def usable_capsule(capsule: Capsule) -> bool:

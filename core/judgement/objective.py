@@ -11,14 +11,12 @@ known before enters as one residual a value.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 from numpy.typing import NDArray
 
 from core.docket.docket import Docket
 from core.judgement.fit_curves import Simulator, Values
-from core.judgement.fit_values import UNLABELLED_RATE_SHARE, FreeValue, free_values
+from core.judgement.fit_values import FreeValue, Suspicion, free_values, freed
 from core.judgement.reduce import Reduced
 from core.statistics.least_squares import difference_jacobian
 
@@ -67,8 +65,8 @@ class Objective:
         Index into ``docket.sessions``.
     reduced : Reduced
         That session.
-    rate_share : float
-        See :func:`core.judgement.fit_values.free_values`.
+    suspicions : tuple of Suspicion
+        Values to be held less tightly.
     """
 
     def __init__(
@@ -76,13 +74,11 @@ class Objective:
         docket: Docket,
         session: int,
         reduced: Reduced,
-        rate_share: float = UNLABELLED_RATE_SHARE,
-        simulator: Simulator | None = None,
+        suspicions: tuple[Suspicion, ...] = (),
     ):
-        self.simulator = simulator or Simulator(docket, session, reduced)
-        self.free: tuple[FreeValue, ...] = free_values(docket, session, reduced, rate_share)
+        self.simulator = Simulator(docket, session, reduced)
+        self.free: tuple[FreeValue, ...] = freed(free_values(docket, session, reduced), suspicions)
         self.bounds = np.array([f.bounds for f in self.free]).T
-        self.evaluate: Callable[[NDArray], NDArray] = self.distances
 
     @property
     def size(self) -> int:

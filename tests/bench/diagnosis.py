@@ -95,9 +95,7 @@ def _ready(d: Docket):
     return d, 0, reduce_session(d.sessions[0], d.particulars, None, d.capsule)
 
 
-def _truth(
-    d: Docket, family: Family, name: str, size: tuple[float, float] | None, rng
-) -> Truth:
+def _truth(d: Docket, family: Family, name: str, size: tuple[float, float] | None, rng) -> Truth:
     options = [i for i, h in enumerate(family.hypotheses) if h.name == name]
     which = int(rng.choice(options))
     x = np.zeros((1, family.columns))

@@ -1,0 +1,215 @@
+"""From one session of readings to a decision: what is wrong, what to measure next, what to alter.
+
+:func:`decide_docket` runs diagnosis, fit, cure and advice in that order and is the one entry for
+window, command line and scripts. It gives codes and numbers; the sentences are the application's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from core.docket.docket import Docket
+from core.judgement.advise import Advice, next_reading
+from core.judgement.alter import ENOUGH, Cure, find_cure
+from core.judgement.diagnose import Diagnosis, Explanation, diagnose, suspicions
+from core.judgement.faults import NOTHING_WRONG
+from core.judgement.fit import Fit, FitCancelled, fit_session, reading_advice, reading_problems
+from core.judgement.outcome import Outcome, outcome
+from core.problems import BobweightError, Problem, path_text
+from core.statistics.least_squares import Cancelled
+
+STAGES = ("diagnosis", "fit", "alterations", "next-reading", "done")
+ACTIONS = {
+    "leave-alone": "inside its band with enough probability",
+    "alter": "an alteration is worth making",
+    "measure-first": "a fault of measurement is likelier than any of the unit",
+    "read-more": "the readings do not say yet whether anything need be done",
+    "nothing-helps": "outside the band, and no alteration of one or two things brings it in",
+    "no-target": "there is no band to judge by",
+    "not-judged": "the readings or the mechanism cannot be judged; the problems say why",
+}
+"""What to do now: codes, and what each means."""
+
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, eq=False)
+class Decision:
+    """Everything that follows from one session of readings.
+
+    Attributes
+    ----------
+    docket : Docket
+        As given.
+    session : int
+        Index into ``docket.sessions``; −1 if there is none.
+    problems : tuple of Problem
+        Grave ones say why there is no decision, others are advice about the readings.
+    action : str
+        A key of :data:`ACTIONS`.
+    diagnosis, fit, cure, advice : or None
+        None where it could not be made, or was not reached.
+    complete : bool
+        False if the work was stopped part way.
+    """
+
+    docket: Docket
+    session: int
+    problems: tuple[Problem, ...] = ()
+    action: str = "not-judged"
+    diagnosis: Diagnosis | None = field(default=None, repr=False)
+    fit: Fit | None = field(default=None, repr=False)
+    cure: Cure | None = field(default=None, repr=False)
+    advice: Advice | None = field(default=None, repr=False)
+    complete: bool = True
+
+    @property
+    def explanations(self) -> tuple[Explanation, ...]:
+        """All explanations, the most probable first; empty where there is no diagnosis."""
+        return self.diagnosis.explanations if self.diagnosis else ()
+
+    def as_fields(self) -> dict[str, object]:
+        """The decision as plain values for JSON; sentences are for the application to add."""
+        return {
+            "action": self.action,
+            "fit": {} if self.fit is None else _fit_fields(self.fit),
+            "explanations": [_explanation_fields(e) for e in self.explanations],
+            "next_reading": None if self.advice is None else _advice_fields(self.advice),
+            "alterations": [] if self.cure is None else _cure_fields(self.cure),
+        }
+
+
+def decide_docket(
+    docket: Docket,
+    session: int = -1,
+    progress: Progress | None = None,
+    cancelled: Callable[[], bool] | None = None,
+    known: Outcome | None = None,
+) -> Decision:
+    """Diagnosis, fit, alterations and next reading of one session. Never raises for a docket that
+    loads; stopped part way, it returns what it has, ``complete`` False.
+
+    Parameters
+    ----------
+    docket : Docket
+    session : int
+        Index into ``docket.sessions``; −1 is the last.
+    progress : callable, optional
+        Called with the stage that begins (one of :data:`STAGES`) and the share done, 0…1.
+    cancelled : callable, optional
+        Polled before every batch of residuals.
+    known : Outcome, optional
+        Of this docket and session, if it is at hand.
+    """
+    known = known or outcome(docket, session)
+    work = _Work(docket, known, progress or _silent, cancelled)
+    try:
+        work.run()
+    except (Cancelled, FitCancelled) as stop:
+        if isinstance(stop, FitCancelled):
+            work.found.setdefault("fit", stop.best)
+        work.found["complete"] = False
+    except BobweightError as error:
+        work.problems.append(error.problem)
+    problems = tuple(sorted(work.problems, key=lambda p: not p.grave))
+    return Decision(docket, known.session, problems, **work.found)
+
+
+def _silent(stage: str, share: float) -> None:
+    """No one is watching."""
+
+
+class _Work:
+    """One decision in the making; ``found`` holds what is ready."""
+
+    def __init__(self, docket: Docket, known: Outcome, progress: Progress, cancelled):
+        self.docket, self.known = docket, known
+        self.progress, self.cancelled = progress, cancelled
+        self.problems: list[Problem] = []
+        self.found: dict = {}
+
+    def run(self) -> None:
+        docket, known, found = self.docket, self.known, self.found
+        if known.session < 0:
+            raise BobweightError("no-session", ("sessions",))
+        self.problems += reading_problems(docket, known.session, known.reduced)
+        if self.problems:
+            return
+        start = known.prediction.start_rpm if known.prediction else 0.0
+        self.problems += reading_advice(docket, known.session, known.reduced, start)
+        self.progress("diagnosis", 0.0)
+        diagnosis = diagnose(docket, known.session, known.reduced, cancelled=self.cancelled)
+        found["diagnosis"] = diagnosis
+        self.progress("fit", 0.5)
+        found["fit"] = fit_session(
+            docket, known.session, known.reduced, suspicions=suspicions(diagnosis),
+            cancelled=self.cancelled,
+        )  # fmt: skip
+        self.progress("alterations", 0.75)
+        found["action"] = "no-target"
+        if known.comparison.check_points or known.comparison.vacuum_points:
+            found["cure"] = find_cure(docket, found["fit"], known.comparison, self.cancelled)
+            found["action"] = action_of(diagnosis.first, found["cure"])
+        self.progress("next-reading", 0.9)
+        found["advice"] = next_reading(diagnosis, self.cancelled)
+        self.progress("done", 1.0)
+
+
+def action_of(first: Explanation, cure: Cure) -> str:
+    """What to do now: a key of :data:`ACTIONS`."""
+    if first.side == "measurement":
+        return "measure-first"
+    before = cure.probability_before
+    if before >= ENOUGH:
+        return "leave-alone"
+    if before > 1.0 - ENOUGH and (first.name == NOTHING_WRONG or before > 0.5):
+        return "read-more"
+    return "alter" if cure.steps else "nothing-helps"
+
+
+def _fit_fields(fit: Fit) -> dict[str, object]:
+    return {
+        path_text(e.path): {"value": e.value, "u": e.u, "unit": e.unit, "state": e.state}
+        for e in fit.estimates
+    }
+
+
+def _explanation_fields(e: Explanation) -> dict[str, object]:
+    return {
+        "name": e.name,
+        "probability": e.probability,
+        "place": e.place,
+        "alike": list(e.alike),
+        "check_first": list(e.check_first),
+        "parameters": [
+            {
+                "fault": s.fault, "path": path_text(s.path), "amount": s.amount, "u": s.u,
+                "unit": s.unit, "nominal": s.nominal, "fitted": s.fitted, "u_fitted": s.u_fitted,
+                "value_unit": s.value_unit,
+            }
+            for s in e.sizes
+        ],
+    }  # fmt: skip
+
+
+def _advice_fields(advice: Advice) -> dict[str, object]:
+    best = advice.best
+    return {
+        "speed_rpm": best.speed_rpm,
+        "direction": best.direction,
+        "depression_kpa": best.depression_kpa,
+        "gain_bits": best.gain_bits,
+        "worth_taking": advice.worth_taking,
+        "apart": list(advice.apart),
+    }
+
+
+def _cure_fields(cure: Cure) -> list[dict[str, object]]:
+    return [
+        {
+            "what": s.key, "path": path_text(s.path), "amount": s.amount, "unit": s.unit,
+            "probability_inside_after": s.probability_inside_after,
+        }
+        for s in cure.steps
+    ]  # fmt: skip
