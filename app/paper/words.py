@@ -32,7 +32,7 @@ WORDS: dict[str, str] = {
     "overall-predicted-outside": QT_TRANSLATE_NOOP("sheet", "Predicted: outside the band"),
     "degrees-distributor": QT_TRANSLATE_NOOP("sheet", "{value}° at the distributor"),
     "degrees-crank": QT_TRANSLATE_NOOP("sheet", "{value}° at the crank"),
-    "degrees-before": QT_TRANSLATE_NOOP("sheet", "{value}° crank, before top dead centre"),
+    "degrees-before": QT_TRANSLATE_NOOP("sheet", "{value}° before top dead centre"),
     # curve
     "curve": QT_TRANSLATE_NOOP("sheet", "Centrifugal advance"),
     "no-curve": QT_TRANSLATE_NOOP(

@@ -1,8 +1,8 @@
 """The sheet of one docket: one page that holds the whole case, whatever the docket holds.
 
 Parts that would be empty are left out; the curve takes the room that is left. Where the room does
-not suffice, the longest tables are cut first (their last line says how many rows are in the
-docket), then the notes.
+not suffice, long particulars are shortened, then the longest tables are cut (their last line says
+how many rows are in the docket), then the notes.
 """
 
 from __future__ import annotations
@@ -58,10 +58,10 @@ if TYPE_CHECKING:
     from core.judgement.outcome import Outcome
 
 MARGIN_MM = 12.0
-GAP_MM = 3.0
-HEAD_MM = 13.0
-TITLE_BLOCK_MM = 15.0
-LEAST_CURVE_MM = 60.0
+GAP_MM = 2.6
+HEAD_MM = 12.6
+TITLE_BLOCK_MM = 14.0
+LEAST_CURVE_MM = 57.0
 LEAST_CAPSULE_MM = 38.0
 CAPSULE_MM = 66.0
 GUTTER_MM = 6.0
@@ -70,7 +70,7 @@ MOST_NOTE_LINES = 4
 LEADING_MM = 3.2
 
 
-@dataclass
+@dataclass(frozen=True)
 class _Limits:
     """How many rows of each table and lines of notes are shown."""
 
@@ -79,16 +79,12 @@ class _Limits:
     springs: int
     notes: int
 
-    def cut(self) -> bool:
-        """Take a row from the longest table, else a line from the notes; False if all is cut."""
-        longest = max(("check", "vacuum", "springs"), key=lambda name: getattr(self, name))
-        if getattr(self, longest) > LEAST_ROWS:
-            setattr(self, longest, getattr(self, longest) - 1)
-        elif self.notes > 1:
-            self.notes -= 1
-        else:
-            return False
-        return True
+    def cuts(self) -> list[_Limits]:
+        """The same with one row or line less, the longest table first and the notes last."""
+        names = sorted(("check", "vacuum", "springs"), key=lambda n: -getattr(self, n))
+        cut = [n for n in names if getattr(self, n) > LEAST_ROWS]
+        cut += ["notes"] if self.notes > 1 else []
+        return [replace(self, **{name: getattr(self, name) - 1}) for name in cut]
 
 
 def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
@@ -120,7 +116,9 @@ class _Sheet:
         self.outcome, self.view, self.ruler = outcome, view, ruler
         self.left, self.top = MARGIN_MM, MARGIN_MM
         self.width, self.bottom = width - 2 * MARGIN_MM, height - MARGIN_MM
-        self.particulars = fact_list(particulars(outcome.docket), self.width, 3, ruler)
+        known = particulars(outcome.docket)
+        self.particulars = fact_list(known, self.width, 3, ruler, longest_mm=90.0)
+        self.particulars_short = fact_list(known, self.width, 3, ruler)
         self.check = check_point_rows(outcome, view)
         self.vacuum = vacuum_rows(outcome, view)
         self.springs = spring_rows(outcome, view)
@@ -147,8 +145,7 @@ class _Sheet:
 
     def elements(self) -> list[Element]:
         """All parts from top to bottom."""
-        while self._left_mm() < LEAST_CURVE_MM and self.limits.cut():
-            pass
+        self._make_room()
         y = self.top
         made = self._head(y)
         y += HEAD_MM
@@ -171,6 +168,19 @@ class _Sheet:
         foot = self.bottom - TITLE_BLOCK_MM
         made += self._cautions(foot - GAP_MM - self._cautions_mm())
         return made + self._title_block(foot)
+
+    def _make_room(self) -> None:
+        """Shorten what can be until the curve has its least height; nothing is cut in vain."""
+        if self._left_mm() < LEAST_CURVE_MM:
+            self.particulars = self.particulars_short
+        while (left := self._left_mm()) < LEAST_CURVE_MM:
+            limits = self.limits
+            for self.limits in limits.cuts():
+                if self._left_mm() > left:
+                    break
+            else:
+                self.limits = limits
+                return
 
     # Heights, in mm
 
@@ -361,6 +371,6 @@ class _Sheet:
             Rect(self.left, y, self.width, TITLE_BLOCK_MM, 0.35),
             Line(self.left + bar_cell, y, self.left + bar_cell, y + TITLE_BLOCK_MM, 0.35),
             *scale_bar(self.left + 6.0, y + TITLE_BLOCK_MM - 3.5),
-            *place_to_write(x, y + 5.8, write_mm, word("name"), self.ruler),
-            *place_to_write(x, y + 12.2, min(write_mm, right - x - 4.0), word("date"), self.ruler),
+            *place_to_write(x, y + 5.4, write_mm, word("name"), self.ruler),
+            *place_to_write(x, y + 11.4, min(write_mm, right - x - 4.0), word("date"), self.ruler),
         ]

@@ -27,7 +27,6 @@ PAD_MM = 1.0
 MARK_ROOM_MM = 3.1
 LABEL_GAP_MM = 2.0
 FACT_GAP_MM = 5.0
-LONGEST_FACT_MM = 46.0
 
 
 @dataclass(frozen=True)
@@ -78,20 +77,30 @@ def column_widths(
 ) -> list[float]:
     """Widths in mm that give every column what it needs, and all the same share of what is left.
 
-    Where the needs exceed the width, the widest columns give way and their text is shortened.
+    Where the needs exceed the width, first the headings give way, widest first, then the cells;
+    what gives way is shortened.
     """
-    needs = [max(ruler.width_mm(line, SMALL_PT) for line in c.heading) for c in columns]
+    heads = [max(ruler.width_mm(line, SMALL_PT) for line in c.heading) for c in columns]
+    cells = [0.0 for _ in columns]
     for row in rows:
         for index, cell in enumerate(row):
             mark = MARK_ROOM_MM if cell.mark else 0.0
-            needs[index] = max(needs[index], ruler.width_mm(cell.text, SIZE_PT, cell.bold) + mark)
-    needs = [need + 2 * PAD_MM + 0.2 for need in needs]
-    most = max(needs)
-    while sum(needs) > width_mm and most > 5.0:
-        most *= 0.97
-        needs = [min(need, most) for need in needs]
+            cells[index] = max(cells[index], ruler.width_mm(cell.text, SIZE_PT, cell.bold) + mark)
+    pad = 2 * PAD_MM + 0.2
+    needs = _lowered([max(h, c) + pad for h, c in zip(heads, cells, strict=True)],
+                     [c + pad for c in cells], width_mm)  # fmt: skip
+    needs = _lowered(needs, [4.0 for _ in columns], width_mm)
     spare = (width_mm - sum(needs)) / len(needs)
     return [need + spare for need in needs]
+
+
+def _lowered(needs: list[float], least: list[float], width_mm: float) -> list[float]:
+    """Needs with the highest lowered until they fit the width, none below its least."""
+    most = max(needs)
+    while sum(needs) > width_mm and most > 4.0:
+        most *= 0.98
+        needs = [min(n, max(most, floor)) for n, floor in zip(needs, least, strict=True)]
+    return needs
 
 
 def table(x_mm: float, y_mm: float, widths: Sequence[float], columns: Sequence[Column],
@@ -175,15 +184,18 @@ class FactList:
         return made
 
 
-def fact_list(items: Sequence[Fact], width_mm: float, most: int, ruler: Ruler) -> FactList:
-    """Facts in as many columns as fit side by side, at most ``most``; a very long value counts as
-    ``LONGEST_FACT_MM`` and is shortened."""
+def fact_list(items: Sequence[Fact], width_mm: float, most: int, ruler: Ruler,
+              longest_mm: float = 46.0) -> FactList:  # fmt: skip
+    """Facts in as many columns as fit side by side, at most ``most``.
+
+    A value longer than ``longest_mm`` counts as so long, and is shortened if no room is spare.
+    """
     for count in range(min(most, len(items)), 0, -1):
         rows = -(-len(items) // count)
         parts = [tuple(items[i : i + rows]) for i in range(0, len(items), rows)]
         labels = [max(ruler.width_mm(f[0], SMALL_PT) for f in part) + 0.3 for part in parts]
         wanted = [max(ruler.width_mm(f[1], SIZE_PT, bold=True) for f in p) + 0.3 for p in parts]
-        values = [min(width, LONGEST_FACT_MM) for width in wanted]
+        values = [min(width, longest_mm) for width in wanted]
         gaps = LABEL_GAP_MM * len(parts) + FACT_GAP_MM * (len(parts) - 1)
         spare = width_mm - sum(labels) - sum(values) - gaps
         if spare >= 0 or count == 1:

@@ -27,6 +27,8 @@ from app.paper.output import (
 )
 from app.paper.type import FontRuler
 from app.paper.words import WORDS, worded
+from core.docket.file import read_docket
+from core.judgement.outcome import outcome
 from core.problems import BobweightError
 from core.sheet.description import (
     LEAST_LINE_MM,
@@ -113,6 +115,18 @@ def test_a_wider_font_and_longer_words_still_keep_apart(monkeypatch) -> None:
 def test_nothing_is_shortened_on_a_usual_sheet(paper: str) -> None:
     for name in ("usual", "no_capsule", "retard", "empty"):
         assert not [words for words, _, _ in texts(made(name, paper).pages[0]) if "…" in words]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_usual_dockets_are_shown_whole(paper: str) -> None:
+    """Only a docket with tables far longer than usual loses rows."""
+    invented = {name: dockets.judged(name) for name in dockets.DOCKETS}
+    samples = {path.name: outcome(read_docket(path))
+               for path in sorted((ROOT / "sample_curves").glob("*.docket"))}  # fmt: skip
+    assert len(samples) >= 6
+    for name, judged in (invented | samples).items():
+        said = " ".join(words for words, _, _ in texts(describe(judged, paper).pages[0]))
+        assert ("more in the docket" in said) == (name == "fullest"), name
 
 
 def test_every_word_has_its_text() -> None:
