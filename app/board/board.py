@@ -134,6 +134,7 @@ class Board(QWidget):
         for plot in (self.curves, self.capsule):
             plot.dragged.connect(self._dragged)
             plot.drag_ended.connect(self._drag_ended)
+            plot.drag_given_up.connect(self._drag_given_up)
             plot.clicked.connect(self._clicked)
             plot.menu_asked.connect(self._menu_asked)
         self.curves.pointed.connect(self._pointed)
@@ -143,6 +144,7 @@ class Board(QWidget):
         self.plan.bent.connect(self._bent)
         self.plan.stop_moved.connect(self._stop_moved)
         self.plan.drag_ended.connect(self._drag_ended)
+        self.plan.drag_given_up.connect(self._drag_given_up)
         self.leave_out.triggered.connect(self._leave_out)
         self.delete.triggered.connect(self._delete)
 
@@ -169,6 +171,7 @@ class Board(QWidget):
         words = wording.caption(series, lacking[:1] if bare else lacking)
         if words != self.caption.text():
             self.caption.setText(words)
+            self.curves.setAccessibleDescription(words)
         self.curves.show_note("\n".join(lacking) if bare else "")
         self._show_capsule(outcome, ghost, factor, axes)
         if self.map_button.isChecked():
@@ -278,6 +281,8 @@ class Board(QWidget):
             return
         what, *rest = self._pending
         self._pending = None
+        if rest[-1] is not self._gesture:
+            self._gesture, self._base = rest[-1], self._store.docket
         try:
             if what == "tang":
                 self._edit_tang(*rest)
@@ -298,8 +303,6 @@ class Board(QWidget):
         self._store.edit(words, path, tang_mm, gesture)
 
     def _edit_mark(self, grip: Grip, x: float, y: float, gesture: object) -> None:
-        if gesture is not self._gesture:
-            self._gesture, self._base = gesture, self._store.docket
         docket, factor = self._base, self._factor()  # every step of a drag starts from its first
         session = self._display.session_index(docket)
         if grip.kind == "check":
@@ -307,18 +310,28 @@ class Board(QWidget):
             after = drags.check_point_moved(docket, grip, x, y, factor)
         elif grip.kind == "vacuum":
             words = self.tr("Move vacuum check point {0}")
-            after = drags.vacuum_point_moved(docket, grip, self._to_kpa(x), y, factor)
+            kpa = drags.depression_snapped(x, self._to_kpa(1.0))
+            after = drags.vacuum_point_moved(docket, grip, kpa, y, factor)
         elif grip.kind == "reading":
             words = self.tr("Correct reading {0}")
             after = drags.reading_moved(docket, session, grip, x, y, factor)
         else:
             words = self.tr("Correct reading {0}")
-            kpa = self._to_kpa(x)
+            kpa = drags.depression_snapped(x, self._to_kpa(1.0))
             after = drags.vacuum_reading_moved(docket, session, grip, kpa, y, factor)
         self._store.replace(words.format(grip.index + 1), after, gesture)
 
     def _drag_ended(self) -> None:
         self._apply_pending()
+        self._gesture = self._base = None
+        self.redraw()
+
+    def _drag_given_up(self) -> None:
+        """Everything as it was before the drag."""
+        self._edit_timer.stop()
+        self._pending = None
+        if self._base is not None and self._store.docket != self._base:
+            self._store.undo_stack.undo()
         self._gesture = self._base = None
         self.redraw()
 

@@ -1,13 +1,14 @@
 """What a dragged mark does to the docket: from the frame shown back to the frame stored. No Qt.
 
-Rounding is to what a hand would write: 10 rev/min and 0.1°, in the frame shown.
+Rounding is to what a hand would write: 10 rev/min and 0.1°, in the frame shown. A place beyond
+the limits of a value raises BobweightError.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from app.board.shapes import snapped
+from app.board.shapes import round_below, snapped
 from core.docket.docket import Docket
 from core.docket.readings import Instrument
 from core.judgement.frames import from_distributor
@@ -34,10 +35,14 @@ class Grip:
     high: float = 0.0
 
 
+def depression_snapped(shown: float, unit_kpa: float) -> float:
+    """A shown depression at a round step of about half a kPa, in kPa; ``unit_kpa`` is one unit."""
+    return snapped(max(shown, 0.0), round_below(0.5 / unit_kpa)) * unit_kpa
+
+
 def check_point_moved(docket: Docket, grip: Grip, x: float, y: float, factor: float) -> Docket:
     """The docket with a check point's end (least, most) or speed (body) at a shown place."""
     path = ("target", "points", grip.index)
-    old = get(docket, path)
     speed, angle = snapped(x, SPEED_STEP_RPM), snapped(y, ANGLE_STEP_DEG)
     if grip.part == "least":
         angle = min(angle, grip.high)
@@ -48,8 +53,8 @@ def check_point_moved(docket: Docket, grip: Grip, x: float, y: float, factor: fl
         docket.setting_up.static_deg or 0.0,
     )  # fmt: skip
     if grip.part == "body":
-        return put(docket, path, old.with_changes(speed_rpm=_clean(rpm)))
-    return put(docket, path, old.with_changes(**{f"{grip.part}_deg": _clean(deg)}))
+        return put(docket, (*path, "speed_rpm"), _clean(rpm))
+    return put(docket, (*path, f"{grip.part}_deg"), _clean(deg))
 
 
 def vacuum_point_moved(
@@ -57,15 +62,14 @@ def vacuum_point_moved(
 ) -> Docket:
     """The docket with a vacuum check point's end or depression at a shown place."""
     path = ("target", "vacuum_points", grip.index)
-    old = get(docket, path)
     if grip.part == "body":
-        return put(docket, path, old.with_changes(depression_kpa=_clean(max(depression_kpa, 0.0))))
+        return put(docket, (*path, "depression_kpa"), _clean(max(depression_kpa, 0.0)))
     angle = snapped(y, ANGLE_STEP_DEG)
     angle = min(angle, grip.high) if grip.part == "least" else max(angle, grip.low)
     stored = angle / factor
     if docket.target.vacuum_frame == "crank":
         stored *= docket.particulars.drive_ratio
-    return put(docket, path, old.with_changes(**{f"{grip.part}_deg": _clean(stored)}))
+    return put(docket, (*path, f"{grip.part}_deg"), _clean(stored))
 
 
 def reading_moved(
@@ -81,8 +85,8 @@ def reading_moved(
         instrument, ratio, reading.speed_rpm, reading.angle_deg,
         (grip.x / factor, grip.y / factor), (speed / factor, angle / factor),
     )  # fmt: skip
-    changed = reading.with_changes(speed_rpm=_clean(rpm), angle_deg=_clean(deg))
-    return put(docket, path, changed)
+    moved = put(docket, (*path, "speed_rpm"), _clean(rpm))
+    return put(moved, (*path, "angle_deg"), _clean(deg))
 
 
 def vacuum_reading_moved(
@@ -94,8 +98,8 @@ def vacuum_reading_moved(
     by = docket.particulars.drive_ratio if docket.sessions[session].instrument.kind == "lamp" else 1
     angle = reading.angle_deg + (snapped(y, ANGLE_STEP_DEG) - grip.y) / factor * by
     depression = _clean(min(max(depression_kpa, 0.0), 101.0))
-    changed = reading.with_changes(depression_kpa=depression, angle_deg=_clean(angle))
-    return put(docket, path, changed)
+    moved = put(docket, (*path, "depression_kpa"), depression)
+    return put(moved, (*path, "angle_deg"), _clean(angle))
 
 
 def _as_shown(

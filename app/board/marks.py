@@ -69,33 +69,32 @@ def draw_readings(
     """Readings with their error bars: shape tells the direction, struck and hollow left out."""
     if not len(marks.row):
         return
-    seen = np.isfinite(y)
-    px, py = scale.x(marks.x), scale.y(y)
-    ux, uy = marks.u_x * scale.per_x, marks.u_y * scale.per_y
+    seen = np.flatnonzero(np.isfinite(y))
+    x, y = scale.x(marks.x[seen]).tolist(), scale.y(y[seen]).tolist()
+    rows, left_out = marks.row[seen].tolist(), marks.left_out[seen].tolist()
+    kinds = marks.direction[seen].tolist()
     if bars:
+        u_x = (marks.u_x[seen] * scale.per_x).tolist()
+        u_y = (marks.u_y[seen] * scale.per_y).tolist()
+        used = [i for i, out in enumerate(left_out) if not out]
+        lines = [QLineF(x[i], y[i] - u_y[i], x[i], y[i] + u_y[i]) for i in used]
+        lines += [QLineF(x[i] - u_x[i], y[i], x[i] + u_x[i], y[i]) for i in used]
         painter.setPen(inks.reading_bar)
-        lines = []
-        for i in np.flatnonzero(seen & ~marks.left_out):
-            lines.append(QLineF(px[i], py[i] - uy[i], px[i], py[i] + uy[i]))
-            if ux[i] > 0:
-                lines.append(QLineF(px[i] - ux[i], py[i], px[i] + ux[i], py[i]))
-        if lines:
-            painter.drawLines(lines)
-    for i in np.flatnonzero(seen):
-        kind = str(marks.direction[i])
-        painter.save()
-        painter.translate(px[i], py[i])
-        if marks.left_out[i]:
-            painter.setPen(inks.left_out)
-            painter.setBrush(inks.no_fill)
-        else:
-            painter.setPen(inks.bar_hot if marks.row[i] == hot else inks.reading)
-            painter.setBrush(inks.fills.get(kind, inks.no_fill))
-        painter.drawPath(inks.marks.get(kind, inks.marks["unknown"]))
-        if marks.left_out[i]:
+        painter.drawLines(lines)
+    painter.setPen(inks.reading)
+    for at_x, at_y, row, out, kind in zip(x, y, rows, left_out, kinds, strict=True):
+        special = out or row == hot
+        if special:
+            painter.setPen(inks.left_out if out else inks.bar_hot)
+        painter.setBrush(inks.no_fill if out else inks.fills[kind])
+        painter.translate(at_x, at_y)
+        painter.drawPath(inks.marks[kind])
+        if out:
             size = inks.theme.mark_px * 0.75
             painter.drawLine(QLineF(-size, size * 0.6, size, -size * 0.6))
-        painter.restore()
+        painter.translate(-at_x, -at_y)
+        if special:
+            painter.setPen(inks.reading)
 
 
 def draw_verdict(

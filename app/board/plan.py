@@ -56,12 +56,15 @@ class PlanView(QWidget):
     stop_moved(deg, gesture)
         The stop was dragged.
     drag_ended()
+    drag_given_up()
+        Escape was pressed during a drag.
     """
 
     picked = Signal(object)
     bent = Signal(int, float, object)
     stop_moved = Signal(float, object)
     drag_ended = Signal()
+    drag_given_up = Signal()
 
     def __init__(self, describe: Callable[[Docket, PosedPlan], list], parent=None) -> None:
         """``describe`` gives the words for each part: a list of (kind, index, path, words)."""
@@ -309,6 +312,10 @@ class PlanView(QWidget):
     def keyPressEvent(self, event) -> None:
         parts = self.parts
         key = event.key()
+        if key == Qt.Key.Key_Escape and self._gesture is not None:
+            self._drag = self._gesture = None
+            self.drag_given_up.emit()
+            return
         if not parts or key not in (
             *_ARROWS,
             Qt.Key.Key_Return,

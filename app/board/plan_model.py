@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -89,10 +90,8 @@ def plan_frame(docket: Docket) -> PlanFrame:
     plate = max([*places, *posts, 12.0]) + 4.5
     inner = min(places, default=plate * 0.7)
     lobe = min(max(0.27 * inner, 3.5), 9.0)
-    shapes = tuple(
-        weight_outline(np.array(w.pivot_xy), np.array(w.cg_xy), mechanism.weights.mass_g)
-        for w in rest.weights
-    )
+    mass = mechanism.weights.mass_g
+    shapes = tuple(_weight(w.pivot_xy, w.cg_xy, mass) for w in rest.weights)
     weights = [shape for end in (shapes, _swung(shapes, rest, full)) for shape in end]
     widest = max((float(np.hypot(*shape.T).max()) for shape in weights), default=plate)
     # The scale lies outside the plate, where neither posts nor swung weights crowd it.
@@ -115,6 +114,16 @@ def plan_frame(docket: Docket) -> PlanFrame:
         reach_mm=max(scale_mm + 3.5, widest + 0.5),
         stop_deg=float(mechanism.stop_deg),
     )
+
+
+@lru_cache(maxsize=32)
+def _weight(
+    pivot_xy: tuple[float, float], cg_xy: tuple[float, float], mass_g: float | None
+) -> Points:
+    """A weight's outline; kept, since a bent tang or another spring leaves it as it is."""
+    outline = weight_outline(np.array(pivot_xy), np.array(cg_xy), mass_g)
+    outline.setflags(write=False)
+    return outline
 
 
 def posed_plan(mechanism: Mechanism, frame: PlanFrame, advance_deg: float) -> PosedPlan:

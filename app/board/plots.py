@@ -157,6 +157,8 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         What is held has been moved to shown values; one gesture object for the whole drag.
     drag_ended()
         The drag is over.
+    drag_given_up()
+        Escape was pressed during a drag.
     clicked(Grip)
         Pressed and let go without a drag.
     menu_asked(Grip, QPoint)
@@ -165,6 +167,7 @@ class PlotSheet(pg.GraphicsLayoutWidget):
 
     dragged = Signal(object, float, float, object)
     drag_ended = Signal()
+    drag_given_up = Signal()
     clicked = Signal(object)
     menu_asked = Signal(object, object)
 
@@ -281,6 +284,13 @@ class PlotSheet(pg.GraphicsLayoutWidget):
 
     def mouseDoubleClickEvent(self, event) -> None:
         self.mousePressEvent(event)
+
+    def keyPressEvent(self, event) -> None:
+        if event.key() == Qt.Key.Key_Escape and self._gesture is not None:
+            self._grip = self._gesture = None
+            self.drag_given_up.emit()
+        else:
+            event.ignore()  # the view would scroll
 
     def contextMenuEvent(self, event) -> None:
         event.accept()

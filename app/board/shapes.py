@@ -189,9 +189,13 @@ def round_range(low: float, high: float, steps: tuple[float, ...]) -> tuple[floa
 
 def scale_bar_mm(width_mm: float) -> float:
     """A round length of about a third of the drawing's width, in mm."""
-    wanted = width_mm / 3
-    power = 10 ** math.floor(math.log10(wanted))
-    return max(f * power for f in (1, 2, 5) if f * power <= wanted)
+    return round_below(width_mm / 3)
+
+
+def round_below(value: float) -> float:
+    """The largest 1, 2 or 5 times a power of ten that is not above a positive value."""
+    power = 10.0 ** math.floor(math.log10(value))
+    return max(f * power for f in (1, 2, 5) if f * power <= value * (1 + 1e-9))
 
 
 def snapped(value: float, step: float) -> float:

@@ -15,6 +15,7 @@ from core.docket.mechanism import Mechanism
 from core.docket.readings import Instrument
 from core.judgement.outcome import outcome
 from core.judgement.reduce import reduce_session
+from core.problems import BobweightError
 from core.record import put
 from tests.board.dockets import docket
 
@@ -107,3 +108,16 @@ def test_taking_one_out_leaves_the_others():
     made = docket()
     left = drags.without(made, ("target", "points", 1))
     assert [p.speed_rpm for p in left.target.points] == [600.0, 1300.0]
+
+
+def test_depression_is_snapped_in_the_unit_shown():
+    inhg = 3.386389  # kPa, NIST SP 811 (2008), B.8
+    assert drags.depression_snapped(7.342, inhg) == pytest.approx(7.3 * inhg)
+    assert drags.depression_snapped(25.31, 1.0) == 25.5
+    assert drags.depression_snapped(-3.0, 1.0) == 0.0
+
+
+def test_a_place_beyond_the_limits_is_refused():
+    grip = Grip("check", 1, "most", 900.0, 7.0, 5.0, 7.0)
+    with pytest.raises(BobweightError):
+        drags.check_point_moved(docket(), grip, 900.0, 400.0, 1.0)

@@ -338,3 +338,20 @@ def test_many_edits_make_one_redraw(bench, monkeypatch):
         bench.store.edit("bend", ("mechanism", "springs", 0, "tang_mm"), 0.1 * (n + 1))
     bench.settle()
     assert len(shown) == 1
+
+
+def test_escape_gives_a_drag_up(bench):
+    curves = bench.board.curves
+    start = bench.spot(curves, curves.main, 900.0, 7.0)
+    QTest.mousePress(curves.viewport(), LEFT, pos=start)
+    for step in (10, 25, 40):
+        move(curves.viewport(), QPoint(start.x(), start.y() - step))
+        bench.settle()
+    assert bench.store.docket != docket()
+    QTest.keyClick(curves, Qt.Key.Key_Escape)
+    bench.settle()
+    assert bench.store.docket == docket()
+    move(curves.viewport(), QPoint(start.x(), start.y() - 60))
+    QTest.mouseRelease(curves.viewport(), LEFT, pos=start)
+    bench.settle()
+    assert bench.store.docket == docket()
