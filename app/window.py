@@ -37,22 +37,24 @@ from core.problems import Path as DocketPath
 
 _PAGE_SHARE = 0.27  # of the width, at first
 _PAGE_MOST = 76  # but no wider than so many characters
-_PAGE_CHARACTERS = 50  # and no narrower
+_PAGE_CHARACTERS = 50  # and no narrower, in characters
+_PAGE_LEAST = 47  # what a row of label, number, unit and uncertainty needs
 
 
 class MainWindow(QMainWindow):
     """One window, one docket. ``begin`` decides what it shows at first."""
 
     def __init__(self, settings: Settings | None = None, dialogs: Dialogs | None = None) -> None:
+        settings = settings or Settings()
+        _apply_theme(settings.theme)  # first, so that the window begins with the right type size
         super().__init__()
         from app.board.board import Board
         from app.pages import PAGES
 
-        self.settings = settings or Settings()
+        self.settings = settings
         self.dialogs = dialogs or Dialogs()
         self._closed = False
         self._shared_out = False
-        self._apply_theme(self.settings.theme)
         self.store = Store(parent=self)
         self.display = Display(self)
         self.settings.load_display(self.display)
@@ -91,7 +93,7 @@ class MainWindow(QMainWindow):
             self.splitter.addWidget(zone)
             self.splitter.setStretchFactor(self.splitter.indexOf(zone), stretch)
         character = self.fontMetrics().horizontalAdvance("0")
-        self.stack.setMinimumWidth(character * 44)
+        self.stack.setMinimumWidth(character * _PAGE_LEAST)
         right.setMinimumWidth(character * 40)
         middle = QWidget()
         whole = QVBoxLayout(middle)
@@ -121,6 +123,8 @@ class MainWindow(QMainWindow):
         if self._shared_out:
             return
         self._shared_out = True
+        self.layout().activate()  # else the splitter does not know its own width yet
+        self.centralWidget().layout().activate()
         zones = self.settings.bytes("window/zones")
         if zones.isEmpty() or not self.splitter.restoreState(zones):
             strip = self.strip.minimumWidth()
@@ -248,7 +252,7 @@ class MainWindow(QMainWindow):
     def set_theme(self, name: str) -> None:
         """Take a theme and keep it."""
         self.settings.theme = name
-        self._apply_theme(name)
+        _apply_theme(name)
         self.menus.follow()
 
     def show_keys(self) -> None:
@@ -292,14 +296,9 @@ class MainWindow(QMainWindow):
         self.setWindowModified(self.store.dirty)
         self.setWindowFilePath(str(self.store.file_path or ""))
 
-    def _apply_theme(self, name: str) -> None:
-        app = QApplication.instance()
-        if isinstance(app, QApplication):
-            apply_theme(app, name)
-
     def _scheme_changed(self) -> None:
         if self.settings.theme == "system":
-            self._apply_theme("system")
+            _apply_theme("system")
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
@@ -327,3 +326,9 @@ class MainWindow(QMainWindow):
         self.settings.set_bytes("window/zones", self.splitter.saveState())
         self.settings.sync()
         event.accept()
+
+
+def _apply_theme(name: str) -> None:
+    app = QApplication.instance()
+    if isinstance(app, QApplication):
+        apply_theme(app, name)

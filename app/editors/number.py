@@ -150,8 +150,7 @@ class NumberField(Field):
         """Step the value; steps made without leaving the field are one edit."""
         if not self.commit() or self.value is None:
             return
-        size = _STEPS.get(self.parameter.quantity.key)
-        size = size if size is not None else self._relative_step()
+        size = self._step()
         low, high = self.parameter.hard
         value = min(max(round(self.value + steps * size, 10), low), high)
         if self._gesture is None:
@@ -160,8 +159,12 @@ class NumberField(Field):
             self._put(value, self._gesture)
             self.edit.selectAll()
 
-    def _relative_step(self) -> float:
-        return float(f"{max(abs(self.value), 0.01) * _RELATIVE_STEP:.1g}")
+    def _step(self) -> float:
+        """One step, in the stored unit: round in the unit shown."""
+        quantity, factor = self.parameter.quantity, self.parameter.quantity.unit(self.symbol).factor
+        if factor == 1.0 and quantity.key in _STEPS:
+            return _STEPS[quantity.key]
+        return float(f"{max(abs(self.value) / factor, 0.01) * _RELATIVE_STEP:.1g}") * factor
 
     def _tip(self) -> str:
         units = ", ".join(unit.symbol for unit in self.parameter.quantity.units if unit.symbol)

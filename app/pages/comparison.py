@@ -25,6 +25,7 @@ from core.judgement.compare import PointResult
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
+_COLUMNS = 6
 
 
 class ComparisonModel(QAbstractTableModel):
@@ -50,7 +51,7 @@ class ComparisonModel(QAbstractTableModel):
         return 0 if parent.isValid() else len(self.points)
 
     def columnCount(self, parent: _Index = _ROOT) -> int:
-        return 0 if parent.isValid() else 5
+        return 0 if parent.isValid() else _COLUMNS
 
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
@@ -59,10 +60,11 @@ class ComparisonModel(QAbstractTableModel):
             return None
         return (
             translate("pages", "At"),
+            translate("pages", "Decision"),
+            translate("pages", "Inside"),
+            translate("pages", "Readings °"),
             translate("pages", "Band °"),
             translate("pages", "Predicted °"),
-            translate("pages", "Readings °"),
-            translate("pages", "Decision"),
         )[section]
 
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
@@ -73,16 +75,16 @@ class ComparisonModel(QAbstractTableModel):
             return self._texts(point)[index.column()]
         if role == Qt.ItemDataRole.ForegroundRole:
             theme = theme_for()
-            if index.column() == 4:
+            if index.column() == 1:
                 return QColor(theme.verdict(str(point.verdict.value)))
-            if index.column() == 2 and point.predicted_inside is False:
+            if index.column() == 5 and point.predicted_inside is False:
                 return QColor(theme.wrong)
         return None
 
-    def _texts(self, point: PointResult) -> tuple[str, str, str, str, str]:
+    def _texts(self, point: PointResult) -> tuple[str, ...]:
         return (
-            self._where(point), self._band(point), self._predicted(point), self._measured(point),
-            self._decision(point),
+            self._where(point), self._decision(point), self._probability(point),
+            self._measured(point), self._band(point), self._predicted(point),
         )  # fmt: skip
 
     def _degrees(self, value: float) -> str:
@@ -122,19 +124,22 @@ class ComparisonModel(QAbstractTableModel):
 
     def _decision(self, point: PointResult) -> str:
         verdict = str(point.verdict.value)
-        if point.estimate_deg is None:
-            return translate("pages", "? no readings here")
         words = {
             "inside": translate("pages", "inside"),
             "outside": translate("pages", "outside"),
         }.get(verdict, translate("pages", "cannot tell"))
-        text = f"{VERDICT_SIGNS.get(verdict, '?')} {words}"
+        if point.estimate_deg is None:
+            words = translate("pages", "not read")
+        return f"{VERDICT_SIGNS.get(verdict, '?')} {words}"
+
+    def _probability(self, point: PointResult) -> str:
+        """How probable it is that the true value lies inside the band."""
         if point.probability_inside is None:
-            return text
-        percent = round(100 * point.probability_inside)
-        return translate("pages", "{verdict} ({percent} % in)").format(
-            verdict=text, percent=percent
-        )
+            return "–"
+        percent = 100 * point.probability_inside
+        if percent < 1:
+            return translate("pages", "under 1 %")
+        return translate("pages", "{percent} %").format(percent=min(round(percent), 99))
 
 
 class ComparisonView(QWidget):

@@ -151,6 +151,14 @@ def test_arrows_step_as_one_edit(qtbot, store, display):
     assert get(store.docket, SLACK) == 1.0
 
 
+def test_steps_are_round_in_the_unit_shown(qtbot, store, display):
+    store.edit("Rate", RATE, 10 * 0.17512683524647637)
+    display.set_unit("spring_rate", "lbf/in")
+    field = make(NumberField, qtbot, store, display, RATE)
+    qtbot.keyClick(field.edit, Qt.Key.Key_Up)
+    assert field.edit.text() == "10.1"
+
+
 def test_names_for_the_ear(qtbot, store, display):
     field = make(NumberField, qtbot, store, display, RATE)
     assert field.edit.accessibleName() == "Primary spring, rate (N/mm)"

@@ -195,11 +195,11 @@ def test_decisions_follow_frame_and_docket(build, store):
     model = page.comparison.model
     rows = {model.data(model.index(row, 0)): row for row in range(model.rowCount())}
     assert "600 rev/min" in rows
-    decision = model.data(model.index(rows["600 rev/min"], 4))
-    assert decision.startswith("✗ outside")
+    row = [model.data(model.index(rows["600 rev/min"], column)) for column in range(6)]
+    assert row[1:3] == ["✗ outside", "under 1 %"] and row[4] == "1.0 – 3.0"
     display.frame = "crank"
     assert model.data(model.index(rows["600 rev/min"], 0)) == "1200 rev/min"
-    assert model.data(model.index(rows["600 rev/min"], 1)) == "2.0 – 6.0"
+    assert model.data(model.index(rows["600 rev/min"], 4)) == "2.0 – 6.0"
 
 
 def test_every_editor_has_a_name_for_the_ear(build):
