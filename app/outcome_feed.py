@@ -10,6 +10,7 @@ from app.display import Display
 from app.store import Store
 
 if TYPE_CHECKING:
+    from app.board.overlays import Overlay
     from core.docket.docket import Docket
     from core.judgement.outcome import Outcome
 
@@ -21,9 +22,12 @@ class OutcomeFeed(QObject):
     -------
     changed()
         After the docket, the ghost or the session shown is another one.
+    overlay_changed()
+        Other curves are laid over the board, or none any more.
     """
 
     changed = Signal()
+    overlay_changed = Signal()
 
     def __init__(self, store: Store, display: Display, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -32,6 +36,7 @@ class OutcomeFeed(QObject):
         self._session = display.session
         self._outcome: Outcome | None = None
         self._ghost_outcome: Outcome | None = None
+        self._overlay: Overlay | None = None
         store.changed.connect(self._docket_changed)
         store.ghost_changed.connect(self._ghost_changed)
         display.changed.connect(self._display_changed)
@@ -49,6 +54,17 @@ class OutcomeFeed(QObject):
         if self._ghost_outcome is None and self._store.ghost is not None:
             self._ghost_outcome = self._computed(self._store.ghost)
         return self._ghost_outcome
+
+    @property
+    def overlay(self) -> Overlay | None:
+        """What is laid over the board for comparison; None for nothing."""
+        return self._overlay
+
+    def show_overlay(self, overlay: Overlay | None) -> None:
+        """Lay curves over the board, or (None) take them away."""
+        if overlay is not self._overlay:
+            self._overlay = overlay
+            self.overlay_changed.emit()
 
     def _computed(self, docket: Docket) -> Outcome:
         from core.judgement.outcome import outcome

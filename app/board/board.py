@@ -129,6 +129,7 @@ class Board(QWidget):
 
     def _connect(self) -> None:
         self._feed.changed.connect(self.redraw_soon)
+        self._feed.overlay_changed.connect(self._show_overlay)
         self._display.changed.connect(self.redraw_soon)
         self.map_button.toggled.connect(self._map_toggled)
         for plot in (self.curves, self.capsule):
@@ -166,6 +167,7 @@ class Board(QWidget):
         self.curves.main.set_labels(axes["advance"])
         self.curves.strip.set_labels(axes["deviation"], axes["speed"])
         self.curves.show_series(series, self._names)
+        self._show_overlay()
         bare = not series.bars and not len(series.marks.row)
         lacking = wording.missing(outcome, wording.MOST_SENTENCES if bare else 1)
         words = wording.caption(series, lacking[:1] if bare else lacking)
@@ -177,6 +179,9 @@ class Board(QWidget):
         if self.map_button.isChecked():
             self._show_total(outcome, axes)
         self._show_pose()
+
+    def _show_overlay(self) -> None:
+        self.curves.show_overlay(self._feed.overlay, self._factor())
 
     def _show_capsule(self, outcome, ghost, factor: float, axes: dict[str, str]) -> None:
         docket, display = outcome.docket, self._display

@@ -21,6 +21,7 @@ from app.board.marks import (
     nearest,
     wanted,
 )
+from app.board.overlays import Overlay, draw_overlay
 from app.board.place import Placed, place, resampled
 from app.board.plots import PlotSheet, Scale, draw_band, draw_grid
 from app.board.series import Bar, CurveSeries, Event, Line
@@ -47,6 +48,7 @@ class CurvePlot(PlotSheet):
         super().__init__(parent)
         self.setAccessibleName(self.tr("Advance against speed"))
         self.series: CurveSeries | None = None
+        self.overlay: tuple[Overlay, float] | None = None
         self.spring_names: Sequence[str] = ()
         self.pointer: tuple[float, float | None] | None = None
         self.main = self.add_view(0, bottom=False)
@@ -74,6 +76,13 @@ class CurvePlot(PlotSheet):
             deviation = series.deviation_range
             self.strip.set_range(series.x_range, (-deviation, (1 + VERDICT_ROOM) * deviation))
         self.update_views()
+
+    def show_overlay(self, overlay: Overlay | None, factor: float) -> None:
+        """Lay curves in distributor figures over the plot; shown = factor × distributor."""
+        shown = None if overlay is None else (overlay, factor)
+        if shown != self.overlay:
+            self.overlay, self._labels = shown, None
+            self.update_views()
 
     def set_pointer(self, speed: float, advance: float | None) -> None:
         """Where the plan view is posed, in shown units."""
@@ -124,6 +133,8 @@ class CurvePlot(PlotSheet):
         if series.ghost is not None:
             painter.setPen(inks.ghost)
             painter.drawPolyline(scale.line(series.ghost.x, series.ghost.y))
+        if self.overlay is not None:
+            draw_overlay(painter, scale, *self.overlay, series.x_range[1], inks)
 
     def _draw_limits(self, painter: QPainter, scale: Scale, series: CurveSeries) -> None:
         """No advance below, and the ceiling: a line hatched on its forbidden side."""
@@ -274,6 +285,10 @@ class CurvePlot(PlotSheet):
             found.append(
                 _on_curve("ghost", self.tr("before"), series.ghost, 0.35, inks.ghost, (1, 1))
             )
+        if self.overlay is not None:
+            strong = self.overlay[0].strong_line(self.overlay[1], series.x_range[1])
+            if strong is not None:
+                found.append(_on_curve("overlay", *strong, 0.45, inks.pointer, (1, -1)))
         return found
 
     def _event_label(self, number: int, event: Event) -> Label:

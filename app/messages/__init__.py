@@ -6,15 +6,16 @@ from collections.abc import Iterable, Mapping
 
 from app.display import Display
 from app.messages.bench_table import BENCH_TABLE
+from app.messages.design_table import DESIGN_PLACES, DESIGN_TABLE
 from app.messages.file_table import FILE_TABLE
 from app.messages.table import PLACES, TABLE
 from app.words import amount, label, parameter_of, significant, translate, with_unit
 from core.docket.docket import Docket
 from core.problems import Path, Problem
-from core.record import Parameter, get
+from core.record import Parameter, Record, get
 from core.units import DEPRESSION, SPEED
 
-SENTENCES = {**BENCH_TABLE, **FILE_TABLE, **TABLE}
+SENTENCES = {**BENCH_TABLE, **DESIGN_TABLE, **FILE_TABLE, **TABLE}
 """The sentence of each code, as source text."""
 
 _SUFFIXES = {
@@ -30,20 +31,20 @@ _SUFFIXES = {
 }
 
 
-def sentence(problem: Problem, docket: Docket | None = None, display: Display | None = None) -> str:
+def sentence(problem: Problem, docket: Record | None = None, display: Display | None = None) -> str:
     """One sentence (or two) for a problem: where, what is there, the limit, what to do.
 
     With the docket a spring is called by its role; with the display numbers are in the units
     shown.
     """
     source = SENTENCES.get(problem.code, SENTENCES["unheard-of"])
-    facts = _facts(problem, display)
+    facts = _facts(problem, docket, display)
     facts["place"] = place_text(problem.path, docket) or translate("messages", "The input")
     facts["code"] = problem.code
     return translate("messages", source).format_map(_Lenient(facts))
 
 
-def place_text(path: Path, docket: Docket | None = None) -> str:
+def place_text(path: Path, docket: Record | None = None) -> str:
     """Where a path leads, in words: "Primary spring, rate"."""
     parts: list[str] = []
     for depth, step in enumerate(path, start=1):
@@ -51,13 +52,18 @@ def place_text(path: Path, docket: Docket | None = None) -> str:
         if isinstance(step, int):
             parts.append(_row_text(here, docket))
             continue
-        parameter = parameter_of(here)
+        parameter = _described(here, docket)
         if parameter is None:
             parts.append(_plain_name(step))
         elif parameter.kind not in ("one", "many") or depth == len(path):
             parts.append(label(parameter))
     parts = [part for part in parts if part]
     return ", ".join([*parts[:1], *(_lower_first(part) for part in parts[1:])])
+
+
+def _described(path: Path, root: Record | None) -> Parameter | None:
+    """The description of the value at a path of a docket, or of another record such as a tray."""
+    return parameter_of(path, Docket if root is None else type(root))
 
 
 def _plain_name(key: str) -> str:
@@ -68,13 +74,13 @@ def _plain_name(key: str) -> str:
     return " ".join(words).capitalize()
 
 
-def needs_text(problems: Iterable[Problem], docket: Docket | None = None) -> str:
+def needs_text(problems: Iterable[Problem], docket: Record | None = None) -> str:
     """One sentence that lists everything still missing, or an empty text."""
     by_owner: dict[str, list[str]] = {}
     for problem in problems:
         if problem.code == "missing" and problem.path:
             owner, field = problem.path[:-1], problem.path[-1:]
-            parameter = parameter_of(problem.path)
+            parameter = _described(problem.path, docket)
             name = label(parameter) if parameter else str(field[0])
             by_owner.setdefault(_owner_text(owner, docket), []).append(_lower_first(name))
     groups = [
@@ -86,16 +92,18 @@ def needs_text(problems: Iterable[Problem], docket: Docket | None = None) -> str
     return translate("messages", "Still needed. {list}.").format(list="; ".join(groups))
 
 
-def _owner_text(path: Path, docket: Docket | None) -> str:
+def _owner_text(path: Path, docket: Record | None) -> str:
     text = place_text(path, docket)
     return text or translate("messages", "Docket")
 
 
-def _row_text(path: Path, docket: Docket | None) -> str:
-    parameter = parameter_of(path[:-1])
+def _row_text(path: Path, docket: Record | None) -> str:
+    parameter = _described(path[:-1], docket)
     if parameter is None or parameter.record is None:
         return str(path[-1])
     kind = parameter.record.__name__
+    if kind == "TraySpring" and docket is not None:
+        return _tray_spring_name(docket, path[-1])
     if kind == "Session":
         if docket is None or len(docket.sessions) < 2:
             return ""
@@ -108,7 +116,8 @@ def _row_text(path: Path, docket: Docket | None) -> str:
     if kind == "Spring" and docket is not None:
         return spring_name(docket, path[-1])
     number = path[-1] + 1
-    return translate("messages", PLACES.get(kind, "Row {number}")).format(number=number)
+    words = {**PLACES, **DESIGN_PLACES}.get(kind, "Row {number}")
+    return translate("messages", words).format(number=number)
 
 
 def spring_name(docket: Docket, index: int) -> str:
@@ -125,9 +134,18 @@ def spring_name(docket: Docket, index: int) -> str:
     return name if len(alike) == 1 else f"{name} {alike.index(index) + 1}"
 
 
-def value_text(path: Path, docket: Docket, display: Display | None = None) -> str:
+def _tray_spring_name(tray: Record, index: int) -> str:
+    """What a spring of the tray is called: by its label, else by its row."""
+    springs = tray.springs
+    mark = springs[index].label.strip() if 0 <= index < len(springs) else ""
+    if mark:
+        return translate("messages", "Spring “{label}”").format(label=mark)
+    return translate("messages", "Spring {number}").format(number=index + 1)
+
+
+def value_text(path: Path, docket: Record, display: Display | None = None) -> str:
     """The value at a path as written in names of edits: with its unit, options in words."""
-    parameter = parameter_of(path)
+    parameter = _described(path, docket)
     value = get(docket, path)
     return parameter_value_text(parameter, value, display) if parameter else str(value)
 
@@ -149,17 +167,17 @@ def parameter_value_text(
     return f"“{text[:24]}…”" if len(text) > 25 else f"“{text}”"
 
 
-def edit_name(path: Path, docket: Docket, value: object, display: Display | None = None) -> str:
+def edit_name(path: Path, docket: Record, value: object, display: Display | None = None) -> str:
     """The name of an edit of one value: "Primary spring, rate 1.25 N/mm"."""
-    parameter = parameter_of(path)
+    parameter = _described(path, docket)
     place = place_text(path, docket)
     if parameter is None:
         return place
     return f"{place} {parameter_value_text(parameter, value, display)}"
 
 
-def _facts(problem: Problem, display: Display | None) -> dict[str, str]:
-    parameter = parameter_of(problem.path)
+def _facts(problem: Problem, docket: Record | None, display: Display | None) -> dict[str, str]:
+    parameter = _described(problem.path, docket)
     stated = problem.facts.get("unit")
     return {
         key: _fact(key, value, stated, parameter, display)

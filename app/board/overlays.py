@@ -1,0 +1,95 @@
+"""Curves laid over the board for comparison: candidates for the springs, and a band of builds.
+
+In distributor degrees and rev/min, whatever the board shows. A page puts one on the feed
+(``feed.show_overlay``); the board paints it until it is taken away.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QPainter, QPolygonF
+
+from app.board.inks import Inks, faded, pen
+from app.board.series import Line
+
+if TYPE_CHECKING:  # pages make overlays, and only the board may draw with pyqtgraph
+    from app.board.plots import Scale
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class OverlayCurve:
+    """One curve, with the words at it; the ``strong`` one is the one chosen."""
+
+    speed_rpm: Array
+    advance_deg: Array
+    words: str = ""
+    strong: bool = False
+
+
+@dataclass(frozen=True)
+class OverlayBand:
+    """Where so many of a crowd of builds lie: lower and upper edge over speed."""
+
+    speed_rpm: Array
+    low_deg: Array
+    high_deg: Array
+    words: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Overlay:
+    """What is laid over the board."""
+
+    curves: tuple[OverlayCurve, ...] = ()
+    bands: tuple[OverlayBand, ...] = ()
+
+    def strong_line(self, factor: float, x_end: float) -> tuple[str, Line] | None:
+        """Words and line, in shown units, of what a label should stand at; None for nothing."""
+        for curve in self.curves:
+            if curve.strong and curve.words:
+                return curve.words, _line(curve, factor, x_end)
+        for band in self.bands:
+            if band.words:
+                return band.words, Line(band.speed_rpm * factor, band.high_deg * factor)
+        return None
+
+
+def _line(curve: OverlayCurve, factor: float, x_end: float) -> Line:
+    x, y = curve.speed_rpm * factor, curve.advance_deg * factor
+    if len(x) and x[-1] < x_end:
+        x, y = np.append(x, x_end), np.append(y, y[-1])
+    return Line(x, y)
+
+
+def draw_overlay(
+    painter: QPainter, scale: Scale, overlay: Overlay, factor: float, x_end: float, inks: Inks
+) -> None:
+    """Bands below, then the faint curves, then the strong one."""
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    for band in overlay.bands:
+        x = band.speed_rpm * factor
+        low, high = scale.line(x, band.low_deg * factor), scale.line(x, band.high_deg * factor)
+        ring = QPolygonF(list(low) + list(high)[::-1])
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(faded(inks.theme.accent, 0.16))
+        painter.drawPolygon(ring)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(pen(inks.theme.accent, 1.0, (4.0, 3.0)))
+        painter.drawPolyline(low)
+        painter.drawPolyline(high)
+    for curve in sorted(overlay.curves, key=lambda curve: curve.strong):
+        line = _line(curve, factor, x_end)
+        strong = curve.strong
+        painter.setPen(
+            pen(inks.theme.accent, 2.0, (6.0, 2.0, 1.5, 2.0))
+            if strong
+            else pen(inks.theme.ghost, 1.0, (1.5, 2.5))
+        )
+        painter.drawPolyline(scale.line(line.x, line.y))
