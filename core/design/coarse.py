@@ -1,0 +1,188 @@
+"""A first look at every pair of springs: margins on a coarse grid of posts and slack, from tables.
+
+Where the posts stand fixes length and lever of a spring at every cam angle, whatever spring is
+hooked in; its torque is then lever · (tension + rate · stretch). So levers and lengths are worked
+out once, the torque of every spring at every setting follows by multiplication, and those of two
+springs add.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from core.design.goal import Goal
+from core.docket.mechanism import Mechanism
+from core.mechanics.balance import RPM_PER_RAD_S, Balance
+from core.mechanics.builds import Builds
+from core.mechanics.springs import SpringPath
+
+_KNOTS = 36
+_NMM = 1e-6  # g·mm²/s² in N·mm
+_PAIRS_AT_ONCE = 32
+
+
+@dataclass(frozen=True)
+class SpringFigures:
+    """Figures of many springs; arrays of shape (springs,)."""
+
+    rate_n_per_mm: np.ndarray
+    initial_tension_n: np.ndarray
+    free_length_mm: np.ndarray
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Settings tried in the first look."""
+
+    primary_tang_mm: np.ndarray
+    secondary_tang_mm: np.ndarray
+    secondary_slack_mm: np.ndarray
+
+
+class FirstLook:
+    """Torque tables of every spring in both places, and what the goal asks for.
+
+    Parameters
+    ----------
+    mechanism : Mechanism
+        Its stop the highest that is allowed.
+    goal : Goal
+    primaries, secondaries : tuple of int
+        Springs of the mechanism that are replaced.
+    figures : SpringFigures
+    grid : Grid
+    stop_free : bool
+    """
+
+    def __init__(
+        self,
+        mechanism: Mechanism,
+        goal: Goal,
+        primaries: tuple[int, ...],
+        secondaries: tuple[int, ...],
+        figures: SpringFigures,
+        grid: Grid,
+        stop_free: bool,
+    ):
+        self.goal, self.grid, self.stop_free = goal, grid, stop_free
+        self.stop = mechanism.stop_deg
+        self.step = self.stop / _KNOTS
+        theta = np.radians((np.arange(_KNOTS) + 0.5) * self.step).reshape(1, 1, -1)
+        own = np.array([mechanism.springs[i].slack_mm for i in primaries[:1]])
+        self.primary = _torques(
+            mechanism, primaries, figures, grid.primary_tang_mm, own, theta
+        ).astype(np.float32)
+        self.secondary = _torques(
+            mechanism, secondaries, figures, grid.secondary_tang_mm, grid.secondary_slack_mm, theta
+        ).astype(np.float32)
+        self.needs = _needs(mechanism, goal, {*primaries, *secondaries}, theta).astype(np.float32)
+
+    def best(
+        self, first: np.ndarray, second: np.ndarray, count: int = 6
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """The best settings of each pair, shape (pairs, count, 3): posts and slack in mm; and the
+        margin of the first of them in degrees, to about a step of the grid.
+
+        Parameters
+        ----------
+        first, second : int array, shape (pairs,)
+            Which spring is primary and which secondary.
+        count : int
+            Settings wanted a pair, apart from one another where there are such.
+        """
+        pieces = range(0, len(first), _PAIRS_AT_ONCE)
+        found = [
+            self._some(first[k : k + _PAIRS_AT_ONCE], second[k : k + _PAIRS_AT_ONCE], count)
+            for k in pieces
+        ]
+        settings, margins = zip(*found, strict=True)
+        return np.concatenate(settings), np.concatenate(margins)
+
+    def _some(
+        self, first: np.ndarray, second: np.ndarray, count: int
+    ) -> tuple[np.ndarray, np.ndarray]:
+        torque = self.primary[first][:, :, None, :] + self.secondary[second][:, None, :, :]
+        pairs, a, b, _ = torque.shape
+        low = np.full((pairs, a, b), np.inf)
+        high, most_cut = low.copy(), low.copy()
+        top = max(self.goal.low_deg.max(), 0.0)
+        for column, need in enumerate(self.needs):
+            point = column % self.goal.count
+            advance = np.count_nonzero(torque <= need, axis=-1) * self.step
+            np.minimum(low, advance - self.goal.low_deg[point], out=low)
+            np.minimum(high, self.goal.high_deg[point] - advance, out=high)
+            most_cut = np.minimum(
+                most_cut, np.maximum(self.goal.high_deg[point] - advance,
+                                     0.5 * (self.goal.high_deg[point] - top)),
+            )  # fmt: skip
+        margin = np.minimum(low, most_cut if self.stop_free else high).reshape(pairs, -1)
+        largest = margin.max(axis=1)
+        rows, chosen = np.arange(pairs), []
+        tangs, slacks = len(self.grid.secondary_tang_mm), len(self.grid.secondary_slack_mm)
+        place = np.stack(np.unravel_index(np.arange(a * b), (a, tangs, slacks)), axis=-1)
+        spread = place / np.maximum([a - 1, tangs - 1, slacks - 1], 1)
+        for _ in range(count):
+            best = margin.argmax(axis=1)
+            chosen.append(place[best])
+            near = np.abs(spread[None] - spread[best][:, None]).max(axis=-1) < 0.3
+            margin[near] -= 1e3
+            margin[rows, best] -= 1e3
+        at = np.stack(chosen, axis=1)
+        grids = (
+            self.grid.primary_tang_mm,
+            self.grid.secondary_tang_mm,
+            self.grid.secondary_slack_mm,
+        )
+        settings = np.stack([values[at[..., k]] for k, values in enumerate(grids)], axis=-1)
+        return settings, largest
+
+
+def _torques(
+    mechanism: Mechanism,
+    places: tuple[int, ...],
+    figures: SpringFigures,
+    tangs: np.ndarray,
+    slacks: np.ndarray,
+    theta: np.ndarray,
+) -> np.ndarray:
+    """Torque in N·mm of each spring in all its places, shape (springs, tangs × slacks, knots)."""
+    springs = len(figures.rate_n_per_mm)
+    total = np.zeros((springs, len(tangs), len(slacks), theta.shape[-1]))
+    rate = figures.rate_n_per_mm[:, None, None, None]
+    tension = figures.initial_tension_n[:, None, None, None]
+    taken_up = figures.free_length_mm[:, None, None, None] + slacks[None, None, :, None]
+    for index in places:
+        unit = replace(mechanism.springs[index], rate_n_per_mm=0.0, initial_tension_n=1.0)
+        springs_1 = (*mechanism.springs[:index], unit, *mechanism.springs[index + 1 :])
+        builds = Builds(
+            mechanism.with_changes(springs=springs_1), {("springs", index, "tang_mm"): tangs}
+        )
+        path, linkage = SpringPath(builds, index), Balance(builds).linkage
+        cam = np.broadcast_to(theta, (len(tangs), 1, theta.size))
+        phi, slope = linkage.swing(cam)
+        lever = path.torque_nmm(cam, phi, slope)
+        stretch = path.length_mm(cam, phi)[None] - taken_up
+        total += np.where(stretch > 0, lever[None] * (tension + rate * stretch), 0.0)
+    return total.reshape(springs, -1, theta.shape[-1])
+
+
+def _needs(mechanism: Mechanism, goal: Goal, replaced: set[int], theta: np.ndarray) -> np.ndarray:
+    """Torque in N·mm that the replaced springs must give to hold each advance at each speed,
+    shape (branches × points, knots)."""
+    balance = Balance(Builds(mechanism))
+    phi, slope = balance.linkage.swing(theta)
+    pull = np.broadcast_to(balance.linkage.inertia_slope(theta, phi, slope), theta.shape)[0, 0]
+    other = np.full(theta.shape, mechanism.heel_drag_nmm)
+    engaged = balance.engaged_at(theta)
+    for index, path in enumerate(balance.paths):
+        if index not in replaced:
+            other = other + path.torque_nmm(theta, phi, slope) * engaged[index]
+    rows = []
+    for branch in goal.branches:
+        sense = 1.0 if branch == "rising" else -1.0
+        omega = goal.speed_rpm[:, None] / RPM_PER_RAD_S
+        half = 0.5 * _NMM * pull * omega**2 * (1 - sense * mechanism.grip)
+        rows.append(half - other[0, 0] - sense * mechanism.stick_nmm)
+    return np.concatenate(rows)

@@ -1,0 +1,92 @@
+"""What a curve has to pass, in distributor figures: the target's centrifugal check points."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.docket.docket import Docket
+from core.docket.readings import Session
+from core.judgement.compare import bands
+from core.judgement.reduce import reduce_session
+from core.mechanics.branches import Curves
+from core.mechanics.predict import Prediction
+from core.problems import BobweightError
+
+BRANCHES = {"either": ("rising", "falling"), "rising": ("rising",), "falling": ("falling",)}
+
+
+@dataclass(frozen=True)
+class Goal:
+    """Check points of the centrifugal curve, distributor rev/min and degrees.
+
+    Attributes
+    ----------
+    index : tuple of int or None
+        Row of the target's table; None for "no advance below".
+    speed_rpm, low_deg, high_deg : array, shape (points,)
+        Where, and the band; infinite where the table gives no limit.
+    branches : tuple of str
+        The branches the table is read on: every point must pass on each.
+    ceiling_deg : float
+        Infinite where none is given.
+    """
+
+    index: tuple[int | None, ...]
+    speed_rpm: np.ndarray
+    low_deg: np.ndarray
+    high_deg: np.ndarray
+    branches: tuple[str, ...]
+    ceiling_deg: float
+
+    @property
+    def count(self) -> int:
+        """Check points, the start among them, the ceiling not."""
+        return len(self.speed_rpm)
+
+    def margin_deg(self, advance_deg: np.ndarray, stop_deg: np.ndarray | float) -> np.ndarray:
+        """Smallest distance to the band's edge in degrees, negative outside.
+
+        Parameters
+        ----------
+        advance_deg : array, shape (..., branches, points)
+        stop_deg : array, shape (...), or float
+            Against the ceiling.
+        """
+        with np.errstate(invalid="ignore"):
+            inside = np.minimum(advance_deg - self.low_deg, self.high_deg - advance_deg)
+        smallest = inside.min(axis=(-1, -2))
+        return np.minimum(smallest, self.ceiling_deg - np.asarray(stop_deg))
+
+    def advance_of(self, prediction: Prediction) -> np.ndarray:
+        """Exact advance at the points in degrees, shape (branches, points)."""
+        return np.stack([prediction.advance_deg(self.speed_rpm, b) for b in self.branches])
+
+    def advance_of_curves(self, curves: Curves) -> np.ndarray:
+        """Advance at the points in degrees, shape (builds, branches, points)."""
+        return np.stack([curves.at(self.speed_rpm, b) for b in self.branches], axis=1)
+
+
+def goal_of(docket: Docket) -> Goal:
+    """The goal that a docket's target states.
+
+    Raises
+    ------
+    BobweightError
+        ``no-check-points`` where the target has none that can be used.
+    """
+    asked = bands(docket, reduce_session(Session(), docket.particulars))
+    kinds = np.array(asked.kind, dtype=object)
+    use = (kinds == "start") | (kinds == "check")
+    if not (kinds == "check").any():
+        raise BobweightError("no-check-points", ("target", "points"))
+    ceiling = asked.high_deg[kinds == "ceiling"]
+    return Goal(
+        index=tuple(i for i, used in zip(asked.index, use, strict=True) if used),
+        speed_rpm=asked.where[use],
+        low_deg=asked.low_deg[use],
+        high_deg=asked.high_deg[use],
+        branches=BRANCHES[docket.target.read_as],
+        ceiling_deg=float(ceiling[0]) if len(ceiling) else np.inf,
+    )

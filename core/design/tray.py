@@ -1,0 +1,89 @@
+"""The user's springs in a tray: what is known of each, and how one is hooked into a mechanism."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from core.docket.mechanism import Spring
+from core.docket.spring_source import SpringSource
+from core.problems import Problem
+from core.record import Record, many, number, one, text, value_problems, whole
+from core.units import FORCE, LENGTH, SPRING_RATE
+
+OWN_FIGURES = ("rate_n_per_mm", "initial_tension_n", "free_length_mm")
+"""What belongs to a spring itself, wherever it is hooked in."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class TraySpring(Record):
+    """One kind of spring in the tray."""
+
+    label: str = text("Label", help="Your own mark on it or on its bag.")
+    count: int = whole("How many", 1, (0, 9999))
+    rate_n_per_mm: float | None = number(
+        "Rate", SPRING_RATE, hard=(0.001, 500.0), usual=(0.1, 40.0), uncertain=True,
+    )  # fmt: skip
+    initial_tension_n: float = number(
+        "Initial tension", FORCE, 0.0, hard=(0.0, 500.0), usual=(0.0, 30.0),
+        uncertain=True, trade_u=0.2,
+        help="The pull needed before the coils of a close-wound spring part.",
+    )  # fmt: skip
+    free_length_mm: float | None = number(
+        "Free length", LENGTH, hard=(1.0, 300.0), usual=(8.0, 50.0), uncertain=True, trade_u=0.15,
+        help="Between the insides of the hooks, unloaded.",
+    )  # fmt: skip
+    note: str = text("Note")
+    source: SpringSource = one("How it is known", SpringSource)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tray(Record):
+    """The user's springs."""
+
+    springs: tuple[TraySpring, ...] = many("Springs", TraySpring)
+
+
+def tray_problems(tray: Tray) -> list[Problem]:
+    """What is wrong with the tray: values out of range, figures missing, labels used twice."""
+    found = value_problems(tray)
+    seen: dict[str, int] = {}
+    for row, spring in enumerate(tray.springs):
+        for key in ("rate_n_per_mm", "free_length_mm"):
+            if getattr(spring, key) is None:
+                found.append(Problem("missing", ("springs", row, key), grave=False))
+        label = spring.label.strip()
+        if label and label in seen:
+            facts = {"value": label, "row": seen[label] + 1}
+            found.append(Problem("label-twice", ("springs", row, "label"), facts, grave=False))
+        seen.setdefault(label, row)
+    return found
+
+
+def usable_rows(tray: Tray) -> list[int]:
+    """Rows of springs that are there and known well enough to be tried."""
+    return [
+        row
+        for row, spring in enumerate(tray.springs)
+        if spring.count > 0 and spring.rate_n_per_mm is not None and spring.free_length_mm
+    ]
+
+
+def hooked_in(spring: Spring, tray_spring: TraySpring, **settings: float) -> Spring:
+    """A docket's spring with the tray spring's own figures, their uncertainties and source; posts,
+    peg and slack stay, unless ``settings`` (tang_mm, slack_mm) say otherwise."""
+    u = {key: value for key, value in spring.u.items() if key not in (*OWN_FIGURES, *settings)}
+    u |= {key: tray_spring.u[key] for key in OWN_FIGURES if key in tray_spring.u}
+    figures = {key: getattr(tray_spring, key) for key in OWN_FIGURES}
+    return spring.with_changes(
+        **figures, **settings, label=tray_spring.label, source=tray_spring.source, u=u
+    )
+
+
+def from_docket(spring: Spring) -> TraySpring:
+    """A tray entry for a docket's spring."""
+    return TraySpring(
+        label=spring.label,
+        source=spring.source,
+        u={key: spring.u[key] for key in OWN_FIGURES if key in spring.u},
+        **{key: getattr(spring, key) for key in OWN_FIGURES},
+    )

@@ -1,0 +1,254 @@
+"""The search in the tray: against a global optimiser pair by pair, and forces as vectors."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.optimize import differential_evolution, linprog
+
+from core.design.coarse import FirstLook, Grid
+from core.design.search import Limits, Search
+from core.design.tray import Tray, TraySpring, hooked_in
+from core.docket.docket import Docket
+from core.mechanics.balance import Balance, balance_speeds
+from core.mechanics.branches import curves
+from core.mechanics.builds import Builds
+from core.mechanics.predict import predict
+from core.problems import BobweightError
+from core.statistics.linear_programs import solve_many
+from tests.design.trays import sample, tray_near
+from tests.mechanics.independent import Vectors
+
+TWO_SPRINGS = ("small_four", "weak_primary", "vee_eight")
+
+
+def best_by_evolution(search: Search, pair: np.ndarray, seed: int) -> float:
+    """The margin that scipy's global bounded optimiser finds for one pair, on curves finer than
+    those the search compares."""
+    given = {path: values[0] for path, values in search.given(pair[None]).items()}
+    knobs = search.knobs
+
+    def shortfall(x: np.ndarray) -> np.ndarray:
+        settings = np.atleast_2d(x.T)
+        varied = {path: np.full(len(settings), value) for path, value in given.items()}
+        for column, knob in enumerate(knobs):
+            varied |= {path: settings[:, column] for path in knob.paths}
+        found = curves(balance_speeds(Builds(search.mechanism, varied), 120))
+        advance = search.goal.advance_of_curves(found)
+        return -search.goal.margin_deg(advance, search.mechanism.stop_deg)
+
+    result = differential_evolution(
+        shortfall, [(knob.low, knob.high) for knob in knobs], popsize=14, maxiter=60, tol=1e-4,
+        vectorized=True, updating="deferred", polish=False, rng=seed,
+    )  # fmt: skip
+    return -float(result.fun)
+
+
+def compare_with_evolution(name: str, pairs: int, seed: int) -> np.ndarray:
+    """How much better the optimiser is on random pairs, in degrees."""
+    docket = sample(name)
+    search = Search(docket, tray_near(docket.mechanism, 40, seed))
+    chosen = np.random.default_rng(seed).choice(len(search.pairs), pairs, replace=False)
+    starts, _ = search.first_look(lambda *_: None, lambda: False)
+    tuned = search.tuner.tune_from(search.given(search.pairs[chosen]), starts[chosen])
+    other = [best_by_evolution(search, search.pairs[k], int(k)) for k in chosen]
+    return np.array(other) - tuned.margin_deg
+
+
+@pytest.mark.parametrize("name", TWO_SPRINGS)
+def test_no_optimiser_finds_a_better_setting(name):
+    assert compare_with_evolution(name, 6, seed=11).max() <= 0.02
+
+
+@pytest.mark.slow
+@pytest.mark.timeout(600)
+def test_no_optimiser_finds_a_better_setting_on_200_pairs():
+    better = [
+        compare_with_evolution(name, pairs, seed=23)
+        for name, pairs in zip(TWO_SPRINGS, (70, 65, 65), strict=True)
+    ]
+    assert np.concatenate(better).max() <= 0.02
+
+
+@pytest.mark.parametrize("name", [*TWO_SPRINGS, "straight_six", "motorcycle_twin"])
+def test_candidates_reported_inside_are_inside_by_vectors(name):
+    docket = sample(name)
+    roles = {spring.role for spring in docket.mechanism.springs}
+    if roles != {"primary", "secondary"}:
+        pytest.skip("has no pair to replace")
+    search = Search(docket, tray_near(docket.mechanism, 14, seed=3), top=8)
+    found = search.run()
+    assert found.finished and found.looked_at == found.pairs
+    goal = search.goal
+    inside = [c for c in found.candidates if c.inside]
+    assert inside
+    for candidate in inside:
+        vectors = Vectors(search.apply(candidate))
+        margins = [goal.ceiling_deg - candidate.stop_deg]
+        for branch in goal.branches:
+            for k, speed in enumerate(goal.speed_rpm):
+                advance = vectors.advance_deg(float(speed), branch)
+                margins += [advance - goal.low_deg[k], goal.high_deg[k] - advance]
+        assert min(margins) >= -1e-6
+        assert min(margins) == pytest.approx(candidate.margin_deg, abs=1e-5)
+
+
+def test_a_free_stop_never_has_less_margin_and_keeps_its_limits():
+    docket = sample("small_four")
+    tray = tray_near(docket.mechanism, 8, seed=5)
+    stop = docket.mechanism.stop_deg
+    fixed = Search(docket, tray, top=12).run(tune_all=True)
+    free = Search(docket, tray, Limits(stop_deg=(stop - 1.5, stop + 1.5)), top=12).run(
+        tune_all=True
+    )
+    at = {(c.primary, c.secondary): c.margin_deg for c in free.candidates}
+    shared = [c for c in fixed.candidates if (c.primary, c.secondary) in at]
+    assert shared
+    assert all(at[c.primary, c.secondary] >= c.margin_deg - 0.02 for c in shared)
+    assert all(stop - 1.5 <= c.stop_deg <= stop + 1.5 for c in free.candidates)
+
+
+def test_settings_keep_the_limits_of_tang_and_loop():
+    docket = sample("vee_eight")
+    limits = Limits((-0.5, 0.3), (-0.2, 0.4), (0.4, 1.1))
+    found = Search(docket, tray_near(docket.mechanism, 10, seed=2), limits).run()
+    for c in found.candidates:
+        assert -0.5 <= c.primary_post_mm <= 0.3
+        assert -0.2 <= c.secondary_post_mm <= 0.4
+        assert 0.4 <= c.secondary_slack_mm <= 1.1
+
+
+def test_the_docket_s_own_springs_are_found_again():
+    docket = sample("small_four")
+    own = docket.mechanism.springs
+    spare = tray_near(docket.mechanism, 10, seed=8).springs
+    tray = Tray(springs=(*spare, *(
+        TraySpring(label=s.role, rate_n_per_mm=s.rate_n_per_mm, free_length_mm=s.free_length_mm,
+                   initial_tension_n=s.initial_tension_n)
+        for s in own
+    )))  # fmt: skip
+    search = Search(docket, tray, top=200)
+    goal = search.goal
+    as_it_is = goal.margin_deg(
+        goal.advance_of(predict(docket.mechanism)), docket.mechanism.stop_deg
+    )
+    found = search.run(tune_all=True)
+    of_own = next(c for c in found.candidates if (c.primary, c.secondary) == (10, 11))
+    assert of_own.margin_deg >= as_it_is - 1e-6
+
+
+def test_every_ordered_pair_for_which_there_are_springs_is_looked_at():
+    docket = sample("small_four")
+    springs = tray_near(docket.mechanism, 5, seed=1, count=1).springs
+    assert len(Search(docket, Tray(springs=springs)).pairs) == 5 * 4
+    double = springs[0].with_changes(count=2)
+    assert len(Search(docket, Tray(springs=(double, *springs[1:]))).pairs) == 5 * 4 + 1
+    unknown = springs[1].with_changes(rate_n_per_mm=None)
+    none_left = springs[2].with_changes(count=0)
+    short = Tray(springs=(springs[0], unknown, none_left, *springs[3:]))
+    assert len(Search(docket, short).pairs) == 3 * 2
+
+
+def test_cancelling_keeps_the_best_so_far():
+    docket = sample("small_four")
+    calls, shares = [], []
+
+    def cancelled() -> bool:
+        calls.append(1)
+        return len(calls) > 2
+
+    search = Search(docket, tray_near(docket.mechanism, 30, seed=4), top=5)
+    found = search.run(lambda share, _: shares.append(share), cancelled)
+    assert not found.finished
+    assert found.tuned < found.pairs
+    assert len(found.candidates) == 5
+    assert shares == sorted(shares)
+
+
+def test_probability_agrees_with_single_predictions():
+    docket = sample("small_four")
+    search = Search(docket, tray_near(docket.mechanism, 8, seed=7), top=1)
+    best = search.run().candidates[0]
+    mechanism, rng, passed = search.apply(best), np.random.default_rng(0), 0
+    u = {"rate_n_per_mm": None, "free_length_mm": None, "initial_tension_n": 0.2}
+    for _ in range(300):
+        springs = []
+        for spring in mechanism.springs:
+            moved = {
+                key: max(getattr(spring, key) + rng.normal() * (spring.u.get(key) or u[key]), 0.0)
+                for key in u
+            }
+            springs.append(spring.with_changes(**moved))
+        prediction = predict(mechanism.with_changes(springs=tuple(springs)))
+        advance = search.goal.advance_of(prediction)
+        passed += search.goal.margin_deg(advance, prediction.full_deg) >= 0
+    share = passed / 300
+    assert best.probability_inside == pytest.approx(share, abs=3.5 * np.sqrt(0.25 / 300))
+
+
+def test_torque_tables_are_linear_in_the_springs_constants():
+    docket = sample("vee_eight")
+    mechanism = docket.mechanism
+    search = Search(docket, tray_near(mechanism, 4, seed=9))
+    grid = Grid(np.array([-1.0, 0.5]), np.array([0.7]), np.array([0.0, 1.2]))
+    look = FirstLook(search.mechanism, search.goal, search.primaries, search.secondaries,
+                     search.figures, grid, False)  # fmt: skip
+    theta = np.radians((np.arange(36) + 0.5) * look.step).reshape(1, 1, -1)
+    for row, spring in enumerate(search.tray.springs):
+        springs = list(mechanism.springs)
+        for index in search.secondaries:
+            springs[index] = hooked_in(springs[index], spring, tang_mm=0.7, slack_mm=1.2)
+        balance = Balance(Builds(mechanism.with_changes(springs=tuple(springs))))
+        phi, slope = balance.linkage.swing(theta)
+        engaged = balance.engaged_at(theta)
+        torque = sum(
+            balance.paths[i].torque_nmm(theta, phi, slope) * engaged[i] for i in search.secondaries
+        )
+        assert np.allclose(look.secondary[row, 1], torque[0, 0], rtol=1e-5, atol=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("change", "code"),
+    [
+        (lambda d: d.with_changes(target=d.target.with_changes(points=())), "no-check-points"),
+        (
+            lambda d: d.with_changes(
+                mechanism=d.mechanism.with_changes(springs=d.mechanism.springs[:1])
+            ),
+            "no-spring-to-replace",
+        ),
+        (
+            lambda d: d.with_changes(
+                mechanism=d.mechanism.with_changes(
+                    linkage=d.mechanism.linkage.with_changes(pin_radius_mm=None)
+                )
+            ),
+            "missing",
+        ),
+    ],
+)
+def test_what_cannot_be_searched_is_told(change, code):
+    docket: Docket = change(sample("small_four"))
+    with pytest.raises(BobweightError) as told:
+        Search(docket, tray_near(sample("small_four").mechanism, 4, seed=0))
+    assert told.value.problem.code == code
+
+
+def test_an_empty_tray_is_told():
+    with pytest.raises(BobweightError) as told:
+        Search(sample("small_four"), Tray())
+    assert told.value.problem.code == "tray-too-small"
+
+
+def test_small_linear_programs_against_scipy():
+    rng = np.random.default_rng(1)
+    problems, m, n = 60, 20, 4
+    box = np.broadcast_to(np.vstack([np.eye(n), -np.eye(n)]), (problems, 2 * n, n))
+    rows = np.concatenate([rng.normal(size=(problems, m, n)), box], axis=1)
+    limits = np.concatenate([rng.uniform(0, 1, (problems, m)), np.ones((problems, 2 * n))], axis=1)
+    cost = rng.normal(size=n)
+    x = solve_many(cost, rows, limits, np.zeros((problems, n)))
+    for k in range(problems):
+        exact = linprog(cost, A_ub=rows[k], b_ub=limits[k], bounds=(None, None))
+        assert cost @ x[k] == pytest.approx(exact.fun, abs=1e-6)
+        assert (rows[k] @ x[k] <= limits[k] + 1e-6).all()
