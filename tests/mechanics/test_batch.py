@@ -1,0 +1,135 @@
+"""Many builds at once give what each gives alone, whatever varies between them."""
+
+import numpy as np
+import pytest
+
+from core.mechanics.balance import RPM_PER_RAD_S, Balance, balance_speeds
+from core.mechanics.branches import curves
+from core.mechanics.builds import Builds
+from core.mechanics.checks import mechanism_problems
+from core.mechanics.predict import predict
+from core.record import get, put, walk
+
+from .mechanisms import LINKAGES, plain, random_mechanism, spring
+
+COUNT = 5
+
+
+def numbers(mechanism):
+    """Paths of every number of the mechanism that is known, but those of a measured table."""
+    return [
+        path
+        for path, parameter, value in walk(mechanism)
+        if parameter.kind == "number" and value is not None and "points" not in path
+    ]
+
+
+def some_of(kind: str, count: int):
+    rng = np.random.default_rng(LINKAGES.index(kind) + 200)
+    while count:
+        mechanism = random_mechanism(rng, kind, friction=True)
+        if not any(problem.grave for problem in mechanism_problems(mechanism)):
+            count -= 1
+            yield mechanism
+
+
+def assert_alike(builds: Builds, singles) -> None:
+    speeds = balance_speeds(builds, 40)
+    for row, single in enumerate(singles):
+        alone = Balance(Builds(single))
+        theta = speeds.theta_rad[row]
+        assert theta[0] == 0.0 and np.all(np.diff(theta) >= 0)
+        assert theta[-1] == pytest.approx(np.radians(single.stop_deg), rel=1e-12)
+        take_ups = alone.take_ups_rad()
+        apart = np.nanmin(np.abs(theta[:, None] - np.append(take_ups, 99.0)), axis=1) > 1e-9
+        point = theta[None, None, :]
+        squares = alone.speed_squared(point, alone.engaged_at(point))
+        for square, rpm in zip(squares, (speeds.rising_rpm, speeds.falling_rpm), strict=True):
+            expected = np.sqrt(square[0, 0]) * RPM_PER_RAD_S
+            assert rpm[row, apart] == pytest.approx(expected[apart], rel=1e-9, abs=1e-6)
+
+
+@pytest.mark.parametrize("kind", LINKAGES)
+def test_every_number_varied_alone(kind):
+    rng = np.random.default_rng(7)
+    checked = set()
+    for mechanism in some_of(kind, 4):
+        for path in numbers(mechanism):
+            value = get(mechanism, path)
+            values = value + (0.01 * abs(value) + 1e-3) * rng.uniform(0.0, 1.0, COUNT)
+            if path == ("stop_deg",) and kind in ("swing", "radius"):
+                values = value - 0.02 * value * rng.uniform(0.0, 1.0, COUNT)  # within the table
+            singles = [put(mechanism, path, float(v)) for v in values]
+            assert_alike(Builds(mechanism, {path: values}), singles)
+            checked.add(path[-1])
+    assert {"mass_g", "rate_n_per_mm", "tang_mm", "peg_angle_deg", "stick_nmm"} <= checked
+
+
+@pytest.mark.parametrize("kind", LINKAGES)
+def test_all_numbers_varied_together(kind):
+    rng = np.random.default_rng(8)
+    for mechanism in some_of(kind, 4):
+        paths = [p for p in numbers(mechanism) if p != ("stop_deg",)]
+        varied, singles = {}, [mechanism] * COUNT
+        for path in paths:
+            value = get(mechanism, path)
+            varied[path] = value + (0.003 * abs(value) + 1e-4) * rng.uniform(0.0, 1.0, COUNT)
+            singles = [
+                put(one, path, float(v)) for one, v in zip(singles, varied[path], strict=True)
+            ]
+        assert_alike(Builds(mechanism, varied), singles)
+
+
+def test_number_of_weights_varies():
+    assert_alike(
+        Builds(plain(), {("weights", "count"): np.array([1.0, 2.0, 3.0])}),
+        [put(plain(), ("weights", "count"), n) for n in (1, 2, 3)],
+    )
+
+
+def test_one_value_for_all_beside_values_for_each():
+    """Arrays of length 1 stand for every build, also across the pieces a batch is worked in."""
+    count = 700
+    rate = np.linspace(0.5, 1.5, count)
+    varied = {
+        ("springs", 0, "rate_n_per_mm"): rate,
+        ("weights", "mass_g"): np.array([31.0]),
+        ("stop_deg",): np.array([11.0]),
+    }
+    builds = Builds(plain(), varied)
+    assert builds.count == count
+    rows = [0, 119, 120, 350, count - 1]
+    table = balance_speeds(builds, 100)
+    heavy = put(put(plain(), ("weights", "mass_g"), 31.0), ("stop_deg",), 11.0)
+    for row in rows:
+        one = put(heavy, ("springs", 0, "rate_n_per_mm"), float(rate[row]))
+        alone = balance_speeds(Builds(one), 100)
+        assert table.rising_rpm[row] == pytest.approx(alone.rising_rpm[0], rel=1e-12)
+        assert table.theta_rad[row] == pytest.approx(alone.theta_rad[0], rel=1e-12)
+
+
+def test_take_ups_that_only_some_builds_have():
+    """Builds whose secondary is never taken up see no step at the stop."""
+    slack = np.array([0.2, 1.0, 1.5, 9.0])
+    mechanism = plain(
+        springs=(spring(15.0, rate_n_per_mm=0.9), spring(15.2, initial_tension_n=10.0))
+    )
+    table = curves(balance_speeds(Builds(mechanism, {("springs", 1, "slack_mm"): slack}), 60))
+    for row, value in enumerate(slack):
+        one = predict(put(mechanism, ("springs", 1, "slack_mm"), float(value)))
+        assert table.rising_rpm[row, -1] == pytest.approx(one.full_rpm, rel=1e-9)
+        assert table.falling_rpm[row, 0] == pytest.approx(one.start_rpm, rel=1e-9)
+
+
+def test_curves_at_agrees_with_the_exact_curve():
+    mechanism = plain(stick_nmm=2.0, grip=0.03)
+    rates = np.array([0.7, 0.9, 1.2])
+    table = curves(balance_speeds(Builds(mechanism, {("springs", 0, "rate_n_per_mm"): rates}), 400))
+    speeds = np.linspace(0.0, 1200.0, 41)
+    for way in ("rising", "falling"):
+        batch = table.at(speeds, way)
+        per_build = table.at(np.tile(speeds, (3, 1)), way)
+        assert np.array_equal(batch, per_build)
+        for row, rate in enumerate(rates):
+            one = predict(put(mechanism, ("springs", 0, "rate_n_per_mm"), float(rate)))
+            assert batch[row] == pytest.approx(one.advance_deg(speeds, way), abs=1e-3)
