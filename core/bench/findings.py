@@ -1,0 +1,293 @@
+"""The findings record judged: each row against its limits, and what wear costs at the crank.
+
+A row is pass, borderline, fail or not measured by :func:`core.bench.limits.judged`. Side play and
+uneven lobes are turned into scatter of the spark by :mod:`core.bench.play`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from core.bench.leakdown import leak_down
+from core.bench.limits import Judgement, State, judged
+from core.bench.play import Scatter, combined, lobe_spacing, side_play_scatter
+from core.bench.points import ContactCam, calibrated
+from core.docket.docket import Docket
+from core.docket.findings import FindingLimits, Findings
+from core.docket.points import Points
+from core.problems import BobweightError, Path, Problem
+from core.record import parameters, standard_uncertainty
+
+SCATTER_GOOD_DEG = 1.0
+SCATTER_REJECT_DEG = 3.0
+"""Timing scatter at the crank, ± degrees: good up to the first, to be rejected above the second
+(common practice)."""
+
+_DWELL_DEG = {4: (57.0, 63.0), 6: (33.0, 37.0), 8: (28.0, 30.0)}  # common practice
+_DWELL_SHARE = (0.60, 0.70)  # of the sector, for other numbers of lobes (common practice)
+
+_LIMITS: dict[str, tuple[str | None, str | None]] = {
+    "side_play_mm": (None, "side_play_most_mm"),
+    "end_float_mm": ("end_float_least_mm", "end_float_most_mm"),
+    "gap_mm": ("gap_least_mm", "gap_most_mm"),
+    "dwell_deg": ("dwell_least_deg", "dwell_most_deg"),
+    "dwell_change_deg": (None, "dwell_change_most_deg"),
+    "dwell_vacuum_change_deg": (None, "dwell_change_most_deg"),
+    "spring_n": ("spring_least_n", "spring_most_n"),
+    "condenser_uf": ("condenser_least_uf", "condenser_most_uf"),
+    "insulation_mohm": ("insulation_least_mohm", None),
+    "earth_drop_v": (None, "earth_drop_most_v"),
+    "rotor_kohm": ("rotor_least_kohm", "rotor_most_kohm"),
+    "weight_difference_g": (None, "weight_difference_most_g"),
+    "pivot_clearance_mm": (None, "pivot_clearance_most_mm"),
+}
+_CONDITIONS = {
+    "unseen": State.NOT_MEASURED, "sound": State.PASS, "doubtful": State.BORDERLINE,
+    "faulty": State.FAIL,
+}  # fmt: skip
+
+GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("shaft", ("side_play_mm", "end_float_mm", "lobes_deg")),
+    (
+        "contacts",
+        ("gap_mm", "dwell_deg", "dwell_change_deg", "dwell_vacuum_change_deg", "spring_n"),
+    ),
+    ("electrical", ("condenser_uf", "insulation_mohm", "earth_drop_v", "earth_lead")),
+    ("rotor", ("rotor_kohm", "rotor", "cap")),
+    ("weights", ("weight_difference_g", "pivot_clearance_mm", "weights_free")),
+    ("capsule", ("plate", "leak")),
+)
+"""The rows in the order in which the hands meet the parts."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One finding, judged.
+
+    Parameters
+    ----------
+    key : str
+        Field of the findings record.
+    value, u : float or None
+        In the stored unit; for ``lobes_deg`` the largest error of a lobe in distributor degrees,
+        for ``leak`` the loss in kPa over the test time. None for a condition.
+    low, high : float or None
+        Limits in the same unit.
+    usual : bool
+        True where both limits are common practice, False where the docket has its own.
+    state : State
+    probability : float or None
+        That the true value lies within the limits.
+    scatter : Scatter or None
+        What it costs in spread of the spark.
+    problem : Problem or None
+        Why the figures cannot be judged.
+    """
+
+    key: str
+    value: float | None
+    u: float | None
+    low: float | None
+    high: float | None
+    usual: bool
+    state: State
+    probability: float | None = None
+    scatter: Scatter | None = None
+    problem: Problem | None = None
+
+
+@dataclass(frozen=True)
+class FindingsRecord:
+    """All rows, the spread of the spark they add up to, and how many stand in each state."""
+
+    rows: tuple[Row, ...]
+    scatter: Scatter | None
+    scatter_state: State
+
+    def row(self, key: str) -> Row:
+        """The row of a field."""
+        return next(row for row in self.rows if row.key == key)
+
+    def count(self, state: State) -> int:
+        """How many rows stand in a state."""
+        return sum(row.state is state for row in self.rows)
+
+    @property
+    def worst(self) -> State:
+        """Fail before borderline before pass; not measured if nothing was."""
+        for state in (State.FAIL, State.BORDERLINE, State.PASS):
+            if self.count(state):
+                return state
+        return State.NOT_MEASURED
+
+
+def usual_dwell_deg(lobes: int) -> tuple[float, float]:
+    """Least and most dwell in distributor degrees by common practice for 1 to 12 lobes.
+
+    Four, six and eight lobes as the trade has them; for other numbers 60 to 70 % of the sector.
+    """
+    if lobes in _DWELL_DEG:
+        return _DWELL_DEG[lobes]
+    sector = 360.0 / lobes
+    return _DWELL_SHARE[0] * sector, _DWELL_SHARE[1] * sector
+
+
+def limits_of(findings: Findings, key: str, lobes: int) -> tuple[float | None, float | None, bool]:
+    """Least and most of a field in its stored unit, and whether both are common practice."""
+    low_key, high_key = _LIMITS[key]
+    low, high = (getattr(findings.limits, k) if k else None for k in (low_key, high_key))
+    described = parameters(FindingLimits)
+    usual = all(
+        getattr(findings.limits, k) == described[k].default for k in (low_key, high_key) if k
+    )
+    if key == "dwell_deg":
+        least, most = usual_dwell_deg(lobes)
+        low, high = (least if low is None else low), (most if high is None else high)
+    return low, high, usual
+
+
+def limit_keys(key: str) -> tuple[str, ...]:
+    """The fields of the limits record that a finding is held against."""
+    if key == "lobes_deg":
+        return ("lobe_error_most_deg",)
+    if key == "leak":
+        return ("leak_test_s", "leak_loss_most_kpa")
+    return tuple(k for k in _LIMITS.get(key, ()) if k)
+
+
+def contact_cam(points: Points, lobes: int) -> ContactCam:
+    """The breaker cam that the docket's figures describe.
+
+    Two of the three sizes with a known pair of gap and dwell give the third; all three stand on
+    their own.
+
+    Raises
+    ------
+    BobweightError
+        ``points-sizes-needed`` where neither is complete, and as
+        :func:`core.bench.points.calibrated`; places lie in the points record.
+    """
+    sizes = {key: getattr(points, key) for key in ("flat_mm", "lobe_mm", "lever_ratio")}
+    given = [key for key, size in sizes.items() if size is not None]
+    if len(given) == 3:
+        return ContactCam(lobes, points.flat_mm, points.lobe_mm, points.lever_ratio)
+    if len(given) < 2 or points.known_gap_mm is None or points.known_dwell_deg is None:
+        raise BobweightError("points-sizes-needed", (_first_missing(points, given),))
+    return calibrated(lobes, points.known_gap_mm, points.known_dwell_deg, **sizes)
+
+
+def _first_missing(points: Points, given: list[str]) -> str:
+    if "flat_mm" not in given:
+        return "flat_mm"
+    if len(given) < 2:
+        return "lever_ratio"
+    return "known_gap_mm" if points.known_gap_mm is None else "known_dwell_deg"
+
+
+def judge_findings(docket: Docket) -> FindingsRecord:
+    """Every row of the findings of a docket, judged; never raises for a docket that loads."""
+    findings = docket.findings
+    rows = tuple(_row(docket, findings, key) for _, keys in GROUPS for key in keys)
+    scatters = [row.scatter for row in rows if row.scatter is not None]
+    if not scatters:
+        return FindingsRecord(rows, None, State.NOT_MEASURED)
+    together = combined(scatters)
+    return FindingsRecord(rows, together, scatter_state(together.crank_plus_minus_deg))
+
+
+def scatter_state(plus_minus_deg: float) -> State:
+    """The state of a timing scatter of ± crank degrees: within 1 good, to 3 tolerable, above it
+    to be rejected (common practice)."""
+    if plus_minus_deg <= SCATTER_GOOD_DEG:
+        return State.PASS
+    return State.BORDERLINE if plus_minus_deg <= SCATTER_REJECT_DEG else State.FAIL
+
+
+def _row(docket: Docket, findings: Findings, key: str) -> Row:
+    if parameters(Findings)[key].kind == "choice":
+        state = _CONDITIONS[getattr(findings, key)]
+        return Row(key, None, None, None, None, True, state)
+    try:
+        if key == "lobes_deg":
+            return _lobes(docket, findings)
+        if key == "leak":
+            return _leak(findings)
+        return _measured(docket, findings, key)
+    except BobweightError as error:
+        return Row(
+            key, None, None, None, None, True, State.NOT_MEASURED, problem=_placed(error, key)
+        )
+
+
+def _placed(error: BobweightError, key: str) -> Problem:
+    problem = error.problem
+    place: Path = ("findings", key)
+    if key == "lobes_deg" and problem.path[1:]:
+        place = ("findings", key, problem.path[1], "firing_deg")
+    return Problem(problem.code, place, problem.facts, problem.grave)
+
+
+def _measured(docket: Docket, findings: Findings, key: str) -> Row:
+    value = getattr(findings, key)
+    u = standard_uncertainty(findings, key) if value is not None else None
+    low, high, usual = limits_of(findings, key, docket.particulars.lobes)
+    found = judged(value, u, low, high)
+    scatter = None
+    if key == "side_play_mm" and value is not None:
+        scatter = play_scatter(docket, value, u)
+    return _as_row(key, value, u, low, high, usual, found, scatter)
+
+
+def play_scatter(docket: Docket, play_mm: float, u_mm: float | None) -> Scatter | None:
+    """What side play costs, by the docket's cam at its gap; None while the cam is not known."""
+    gap = docket.findings.gap_mm or docket.points.set_gap_mm or docket.points.known_gap_mm
+    try:
+        cam = contact_cam(docket.points, docket.particulars.lobes)
+        if gap is None:
+            return None
+        return side_play_scatter(
+            cam, gap, play_mm, u_play_mm=u_mm, drive_ratio=docket.particulars.drive_ratio
+        )
+    except BobweightError:
+        return None  # the page of the points says what is wrong with them
+
+
+def _lobes(docket: Docket, findings: Findings) -> Row:
+    high = findings.limits.lobe_error_most_deg
+    usual = high == parameters(FindingLimits)["lobe_error_most_deg"].default
+    angles = [lobe.firing_deg for lobe in findings.lobes_deg]
+    if not angles:
+        return Row("lobes_deg", None, None, None, high, usual, State.NOT_MEASURED)
+    lobes = docket.particulars.lobes
+    if None in angles or len(angles) != lobes:
+        known = sum(angle is not None for angle in angles)
+        raise BobweightError("lobes-missing", ("lobes_deg",), given=known, needed=lobes)
+    u = findings.u_lobe_deg
+    spacing = lobe_spacing(angles, u_firing_deg=u, drive_ratio=docket.particulars.drive_ratio)
+    found = judged(spacing.worst_deg, u, None, high)
+    return _as_row("lobes_deg", spacing.worst_deg, u, None, high, usual, found, spacing.scatter)
+
+
+def _leak(findings: Findings) -> Row:
+    limits = findings.limits
+    high = limits.leak_loss_most_kpa
+    usual = high == parameters(FindingLimits)["leak_loss_most_kpa"].default
+    pairs = [
+        (r.time_s, r.depression_kpa)
+        for r in findings.leak
+        if r.time_s is not None and r.depression_kpa is not None
+    ]
+    if not pairs:
+        return Row("leak", None, None, None, high, usual, State.NOT_MEASURED)
+    leak = leak_down(*zip(*pairs, strict=True), u_kpa=findings.u_leak_kpa)
+    loss = leak.loss_kpa(leak.start_kpa, limits.leak_test_s)
+    u = leak.u_loss_kpa(leak.start_kpa, limits.leak_test_s)
+    u = u if u else None  # readings exactly on a line tell nothing of their scatter
+    return _as_row("leak", loss, u, None, high, usual, judged(loss, u, None, high), None)
+
+
+def _as_row(
+    key: str, value: float | None, u: float | None, low: float | None, high: float | None,
+    usual: bool, found: Judgement, scatter: Scatter | None,
+) -> Row:  # fmt: skip
+    return Row(key, value, u, low, high, usual, found.state, found.probability, scatter)

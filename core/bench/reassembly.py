@@ -1,0 +1,208 @@
+"""The check list of reassembly, driven by what the unit is, and the plan of cam slot and dog.
+
+The list holds keys of :class:`core.docket.reassembly.Reassembly` in the order of the work, with
+the facts that the words need. The drawing is geometry only, in mm and degrees, seen looking down on
+the cap: x to the right, y up, angles counter-clockwise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import cos, pi, radians, sin
+
+import numpy as np
+
+from core.docket.docket import Docket
+from core.docket.reassembly import Reassembly
+from core.problems import BobweightError
+
+TRAPS = frozenset(
+    {
+        "cam_way_round", "dog_against_slot", "gear_against_slot", "advance_way", "vernier_clip",
+        "earth_lead", "cam_greased", "rotor_post_off", "rotor_post_on",
+    }
+)  # fmt: skip
+"""The steps at which a unit is most often put together wrong (common practice)."""
+
+_GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    (
+        "shaft",
+        (
+            "shaft_oiled", "thrust_order", "weights_matched", "cam_way_round", "dog_against_slot",
+            "gear_against_slot",
+        ),
+    ),
+    ("advance", ("springs_in_place", "advance_way", "advance_returns", "cam_screw")),
+    (
+        "plate",
+        (
+            "plate_free", "capsule_hooked", "vernier_clip", "earth_lead", "low_tension",
+            "condenser_on", "contacts_square", "cam_greased", "dwell_set",
+        ),
+    ),
+    ("cap", ("rotor_post_off", "rotor_post_on", "cap_seated", "ring_seal")),
+)  # fmt: skip
+_SHAFT_SHARE = 0.9  # of the blade, where the shaft's size is not known
+_LOBE_SHARE = 0.80  # flat to lobe of the drawn cam
+
+
+@dataclass(frozen=True)
+class Step:
+    """One line of the list: the field that keeps its tick, whether it is a trap, its facts."""
+
+    key: str
+    group: str
+    trap: bool
+    done: bool
+    facts: dict[str, object] = field(default_factory=dict)
+
+
+def check_list(docket: Docket) -> tuple[Step, ...]:
+    """The steps for this unit in the order of the work.
+
+    A unit with a capsule has its rod, vernier and rotor with the vacuum on; one with a dog has
+    the dog against the slot, one with a gear the gear; a cam with an odd number of lobes cannot be
+    told right from half a turn out by its lobes, which ``facts["lobes"]`` and ``facts["odd"]`` say.
+    """
+    left_out = _left_out(docket)
+    facts = {
+        "rotation": docket.particulars.rotation,
+        "lobes": docket.particulars.lobes,
+        "odd": docket.particulars.lobes % 2 == 1,
+        "drive": docket.reassembly.drive,
+        "sector_deg": 360.0 / docket.particulars.lobes,
+    }
+    return tuple(
+        Step(key, group, key in TRAPS, getattr(docket.reassembly, key), facts)
+        for group, keys in _GROUPS
+        for key in keys
+        if key not in left_out
+    )
+
+
+def _left_out(docket: Docket) -> set[str]:
+    drive = docket.reassembly.drive
+    out = set()
+    if drive in ("offset-dog", "centred-dog"):
+        out.add("gear_against_slot")
+    else:
+        out.add("dog_against_slot")
+    if docket.capsule.given_as == "none":
+        out |= {"capsule_hooked", "vernier_clip", "rotor_post_on", "plate_free"}
+    return out
+
+
+def steps_left(docket: Docket) -> int:
+    """How many steps of the list are not ticked."""
+    return sum(not step.done for step in check_list(docket))
+
+
+@dataclass(frozen=True)
+class SlotPlan:
+    """Cam slot and dog as drawn, mm; polygons are arrays of shape (points, 2).
+
+    ``blade``: the dog below, its wide side up; ``shaft_mm``: radius of the circle about the axis;
+    ``cam``: outline of the cam; ``slot``: the rotor's slot at the top of the cam, open at the end
+    it points to; ``slot_deg``: the way it points, counter-clockwise from the right;
+    ``wrong_slot_deg``: the same with the cam half a turn out; ``clockwise``: the rotation drawn;
+    ``extent_mm``: half the size of the drawing.
+    """
+
+    blade: np.ndarray
+    shaft_mm: float
+    cam: np.ndarray
+    slot: np.ndarray
+    slot_deg: float
+    wrong_slot_deg: float
+    clockwise: bool
+    extent_mm: float
+    offset_mm: float
+
+    def turned_over(self) -> SlotPlan:
+        """The same part held with the dog towards the eye: left and right change places."""
+        mirror = np.array([-1.0, 1.0])
+        return SlotPlan(
+            self.blade * mirror, self.shaft_mm, self.cam * mirror, self.slot * mirror,
+            (180.0 - self.slot_deg) % 360.0, (180.0 - self.wrong_slot_deg) % 360.0,
+            not self.clockwise, self.extent_mm, self.offset_mm,
+        )  # fmt: skip
+
+    def cam_half_turn_out(self) -> SlotPlan:
+        """The part put together wrong: cam and slot turned by half a turn against the dog."""
+        return SlotPlan(
+            self.blade, self.shaft_mm, -self.cam, -self.slot, self.wrong_slot_deg, self.slot_deg,
+            self.clockwise, self.extent_mm, self.offset_mm,
+        )  # fmt: skip
+
+
+def slot_plan(docket: Docket) -> SlotPlan:
+    """The plan of cam slot and dog of a docket, seen looking down on the cap.
+
+    The blade lies across, and as its middle is off the axis the side above the axis is the wide
+    one: the blade is drawn below the axis by the offset.
+
+    Raises
+    ------
+    BobweightError
+        ``missing`` at the first size that is not known; ``not-a-dog`` for a gear drive;
+        ``dog-beyond-shaft`` where offset and half the width pass half the diameter.
+    """
+    sizes = docket.reassembly
+    if sizes.drive not in ("offset-dog", "centred-dog"):
+        raise BobweightError("not-a-dog", ("reassembly", "drive"))
+    needed = ["dog_length_mm", "dog_width_mm", "slot_deg"]
+    needed += ["dog_offset_mm"] if sizes.drive == "offset-dog" else []
+    for key in needed:
+        if getattr(sizes, key) is None:
+            raise BobweightError("missing", ("reassembly", key))
+    offset = sizes.dog_offset_mm if sizes.drive == "offset-dog" else 0.0
+    shaft = _shaft_radius_mm(sizes)
+    if offset + sizes.dog_width_mm / 2 > shaft:
+        raise BobweightError(
+            "dog-beyond-shaft", ("reassembly", "dog_offset_mm"), value_mm=offset, limit_mm=shaft
+        )
+    clockwise = docket.particulars.rotation == "clockwise"
+    slot_deg = (-sizes.slot_deg if clockwise else sizes.slot_deg) % 360.0
+    half = np.array([sizes.dog_length_mm / 2, sizes.dog_width_mm / 2])
+    blade = _rectangle(half) + np.array([0.0, -offset])
+    cam_radius = (sizes.cam_across_mm or 1.3 * shaft) / 2
+    return SlotPlan(
+        blade=blade,
+        shaft_mm=shaft,
+        cam=_cam(docket.particulars.lobes, cam_radius, slot_deg),
+        slot=_slot(cam_radius, slot_deg),
+        slot_deg=slot_deg,
+        wrong_slot_deg=(slot_deg + 180.0) % 360.0,
+        clockwise=clockwise,
+        extent_mm=max(shaft, cam_radius, half[0]) * 1.35,
+        offset_mm=offset,
+    )
+
+
+def _shaft_radius_mm(sizes: Reassembly) -> float:
+    if sizes.shaft_mm is not None:
+        return sizes.shaft_mm / 2
+    return max(_SHAFT_SHARE * sizes.dog_length_mm / 2, sizes.dog_width_mm)
+
+
+def _rectangle(half: np.ndarray) -> np.ndarray:
+    return np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half
+
+
+def _cam(lobes: int, radius_mm: float, slot_deg: float) -> np.ndarray:
+    """Outline of the cam: a lobe at the slot, falling evenly to the flats between."""
+    angle = np.linspace(0.0, 2 * pi, 241)[:-1]
+    low = _LOBE_SHARE if lobes > 2 else _LOBE_SHARE - 0.08
+    wave = 0.5 + 0.5 * np.cos(lobes * angle)
+    r = radius_mm * (low + (1 - low) * wave)
+    turn = radians(slot_deg)
+    return np.column_stack([r * np.cos(angle + turn), r * np.sin(angle + turn)])
+
+
+def _slot(cam_mm: float, slot_deg: float) -> np.ndarray:
+    """The rotor's slot: from the axis outwards, open at its end."""
+    width, start, end = 0.16 * cam_mm, 0.28 * cam_mm, 0.72 * cam_mm
+    box = np.array([[start, -width], [end, -width], [end, width], [start, width]])
+    turn = radians(slot_deg)
+    rotation = np.array([[cos(turn), sin(turn)], [-sin(turn), cos(turn)]])
+    return box @ rotation

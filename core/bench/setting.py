@@ -1,0 +1,370 @@
+"""Setting the unit on the engine: static and total, the lamp card, driving states, instruments.
+
+    total(N, Δp) = static + ratio · [ θ_c(N / ratio) + θ_v(Δp) ]
+
+Angles are crank degrees and speeds engine rev/min unless a name says otherwise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import sqrt
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from core.bench._checks import finite, positive
+from core.bench.atmosphere import depression_at_height_kpa, height_for_depression_m
+from core.bench.lamp import LagEstimate, Lamp, TachometerScale, shown_deg
+from core.bench.rotor import RotorCap, RotorPhasing, phasing
+from core.docket.docket import Docket
+from core.docket.readings import Instrument
+from core.docket.vacuum import Capsule
+from core.mechanics.capsule import capsule_advance_deg, capsule_problems, triple_from_dimensions
+from core.mechanics.predict import Prediction
+from core.mechanics.total import total_crank_deg
+from core.problems import BobweightError
+from core.record import put, put_uncertainty
+
+_STEP_RPM = 500.0
+_MOST_STEPS = 24
+
+
+@dataclass(frozen=True)
+class StaticSetting:
+    """Static timing and the total that goes with it.
+
+    ``static_deg`` and ``total_deg`` at the crank; ``engine_rpm`` and ``depression_kpa`` where the
+    total holds; ``advance_deg`` what governor and capsule give there, crank degrees.
+    """
+
+    static_deg: float
+    total_deg: float
+    engine_rpm: float
+    depression_kpa: float
+    advance_deg: float
+
+
+@dataclass(frozen=True)
+class LampCard:
+    """What the lamp shows at a list of speeds, crank degrees; every array has shape (speeds,).
+
+    ``shown_rpm`` is what the tachometer shows, ``engine_rpm`` the true speed. ``on_…`` with
+    ``depression_kpa`` held at the capsule; None without a capsule. ``low_deg`` and ``high_deg``:
+    the target's band with the pipe off, NaN where the target has no check point.
+    """
+
+    engine_rpm: np.ndarray
+    shown_rpm: np.ndarray
+    off_rising_deg: np.ndarray
+    off_falling_deg: np.ndarray
+    on_rising_deg: np.ndarray | None
+    on_falling_deg: np.ndarray | None
+    depression_kpa: float | None
+    low_deg: np.ndarray
+    high_deg: np.ndarray
+
+
+@dataclass(frozen=True)
+class StateTotal:
+    """One driving state: its total at sea level and at the docket's altitude, crank degrees.
+
+    ``over_deg`` is how far the larger of the two passes the ceiling; None without a ceiling or
+    where it does not pass.
+    """
+
+    name: str
+    engine_rpm: float
+    depression_kpa: float
+    total_deg: float
+    altitude_kpa: float
+    altitude_total_deg: float
+    over_deg: float | None
+
+
+@dataclass(frozen=True)
+class MarkError:
+    """Error of the reference mark, crank degrees (positive: the mark shows too much advance), and
+    its standard uncertainty; None means not stated."""
+
+    mark_error_deg: float
+    u_mark_error_deg: float | None
+
+
+def usable_capsule(capsule: Capsule) -> Capsule:
+    """The capsule, or none at all where its figures are not complete or cannot be."""
+    return Capsule() if any(p.grave for p in capsule_problems(capsule)) else capsule
+
+
+def full_travel_kpa(capsule: Capsule) -> float | None:
+    """Depression in kPa at which the capsule is at full travel; None without a capsule."""
+    capsule = usable_capsule(capsule)
+    if capsule.given_as == "none":
+        return None
+    if capsule.given_as == "dimensions":
+        capsule = triple_from_dimensions(capsule)
+    return capsule.full_kpa
+
+
+def static_for_total(docket: Docket, prediction: Prediction) -> StaticSetting:
+    """The static timing that gives the wanted total at its speed and depression.
+
+    Raises
+    ------
+    BobweightError
+        ``missing`` at ``wanted_total_deg``.
+    """
+    wanted = docket.setting_up.wanted_total_deg
+    if wanted is None:
+        raise BobweightError("missing", ("setting_up", "wanted_total_deg"))
+    at_rest = total_for_static(docket, prediction, 0.0)
+    static = wanted - at_rest.advance_deg
+    return replace(at_rest, static_deg=static, total_deg=wanted)
+
+
+def total_for_static(
+    docket: Docket, prediction: Prediction, static_deg: float | None = None
+) -> StaticSetting:
+    """The total that a static timing gives at the wanted speed and depression, rising.
+
+    Parameters
+    ----------
+    static_deg : float, optional
+        Crank degrees; the docket's if left out.
+
+    Raises
+    ------
+    BobweightError
+        ``missing`` at ``static_deg``.
+    """
+    setting, ratio = docket.setting_up, docket.particulars.drive_ratio
+    static = setting.static_deg if static_deg is None else float(finite("static_deg", static_deg))
+    if static is None:
+        raise BobweightError("missing", ("setting_up", "static_deg"))
+    rpm = setting.wanted_rpm
+    rpm = prediction.full_rpm * ratio if rpm is None else rpm
+    capsule = usable_capsule(docket.capsule)
+    advance = float(total_crank_deg(0.0, ratio, prediction, capsule, rpm, setting.wanted_kpa))
+    return StaticSetting(static, static + advance, rpm, setting.wanted_kpa, advance)
+
+
+def advance_at_idle_deg(docket: Docket, prediction: Prediction) -> float | None:
+    """Centrifugal advance, crank degrees, that has begun at the docket's idle (the larger of
+    rising and falling); None without an idle speed. More than nothing spoils a base setting."""
+    idle = docket.setting_up.idle_rpm
+    if idle is None:
+        return None
+    ratio = docket.particulars.drive_ratio
+    both = [float(prediction.advance_deg(idle / ratio, d)) for d in ("rising", "falling")]
+    return ratio * max(both)
+
+
+def card_speeds(docket: Docket, prediction: Prediction, check_rpm: ArrayLike = ()) -> np.ndarray:
+    """Engine speeds of the lamp card: the docket's own, else idle, the check points (true engine
+    rev/min) and steps of 500 between, to a little beyond full advance."""
+    own = [s.engine_rpm for s in docket.setting_up.lamp_speeds if s.engine_rpm is not None]
+    if own:
+        return np.array(own, dtype=float)
+    full = prediction.full_rpm * docket.particulars.drive_ratio
+    checks = np.atleast_1d(np.asarray(check_rpm, dtype=float))
+    checks = checks[np.isfinite(checks)]
+    idle = docket.setting_up.idle_rpm
+    last = np.ceil(max([full, *checks]) / _STEP_RPM) * _STEP_RPM
+    step = _STEP_RPM * max(1.0, np.ceil(last / _STEP_RPM / _MOST_STEPS))
+    kept = sorted({*checks.tolist(), *([idle] if idle else [])})
+    for speed in np.arange(step, last + step / 2, step).tolist():
+        if all(abs(speed - other) > 0.3 * step for other in kept) and (not idle or speed > idle):
+            kept.append(speed)
+    return np.array(sorted(kept))
+
+
+def lamp_of(docket: Docket, instrument: Instrument | None = None) -> Lamp:
+    """The lamp as the docket knows it: static to be set, with mark error and delay of an
+    instrument (none if it is a rig's).
+
+    Raises
+    ------
+    BobweightError
+        ``missing`` at ``static_deg``.
+    """
+    static = docket.setting_up.static_deg
+    if static is None:
+        raise BobweightError("missing", ("setting_up", "static_deg"))
+    if instrument is None or instrument.kind == "rig":
+        return Lamp(static, docket.particulars.drive_ratio)
+    return Lamp(
+        static, docket.particulars.drive_ratio, instrument.mark_error_deg, instrument.lag_ms
+    )
+
+
+def lamp_card(
+    docket: Docket,
+    prediction: Prediction,
+    instrument: Instrument | None = None,
+    *,
+    bands: tuple[ArrayLike, ArrayLike, ArrayLike] = ((), (), ()),
+) -> LampCard:
+    """What the lamp must show at the card's speeds, pipe off and on, rising and falling.
+
+    Parameters
+    ----------
+    instrument : Instrument, optional
+        Its mark error, delay and tachometer scale are put into what is shown.
+    bands : three arrays of shape (check points,)
+        True engine rev/min, and least and most centrifugal advance in distributor degrees
+        (infinite for no limit).
+
+    Raises
+    ------
+    BobweightError
+        As :func:`lamp_of`.
+    """
+    lamp = lamp_of(docket, instrument)
+    checks, low, high = (np.atleast_1d(np.asarray(b, dtype=float)) for b in bands)
+    speeds = card_speeds(docket, prediction, checks)
+    at_rpm = speeds / lamp.drive_ratio
+    rising, falling = (prediction.advance_deg(at_rpm, d) for d in ("rising", "falling"))
+    capsule = usable_capsule(docket.capsule)
+    held = docket.setting_up.lamp_kpa
+    held = full_travel_kpa(capsule) if held is None else held
+    on = [None, None]
+    if capsule.given_as != "none" and held is not None:
+        plate = float(capsule_advance_deg(capsule, held))
+        on = [np.asarray(shown_deg(lamp, speeds, c + plate)) for c in (rising, falling)]
+    band = np.full((2, speeds.size), np.nan)
+    for at, least, most in zip(checks, low, high, strict=True):
+        here = np.isclose(speeds, at, rtol=0, atol=0.5)
+        for side, limit in enumerate((least, most)):
+            if np.isfinite(limit):
+                band[side, here] = shown_deg(lamp, speeds[here], np.full(here.sum(), limit))
+    scale = 1.0 if instrument is None or instrument.kind == "rig" else instrument.tachometer_scale
+    return LampCard(
+        engine_rpm=speeds,
+        shown_rpm=speeds / scale,
+        off_rising_deg=np.asarray(shown_deg(lamp, speeds, rising)),
+        off_falling_deg=np.asarray(shown_deg(lamp, speeds, falling)),
+        on_rising_deg=on[0],
+        on_falling_deg=on[1],
+        depression_kpa=held if capsule.given_as != "none" else None,
+        low_deg=band[0],
+        high_deg=band[1],
+    )
+
+
+def state_totals(docket: Docket, prediction: Prediction) -> tuple[StateTotal, ...]:
+    """The total of every driving state that has a speed, at sea level and at the altitude.
+
+    Raises
+    ------
+    BobweightError
+        ``missing`` at ``static_deg``.
+    """
+    setting, ratio = docket.setting_up, docket.particulars.drive_ratio
+    if setting.static_deg is None:
+        raise BobweightError("missing", ("setting_up", "static_deg"))
+    states = [s for s in setting.states if s.engine_rpm is not None]
+    if not states:
+        return ()
+    rpm = np.array([s.engine_rpm for s in states])
+    sea = np.array([s.depression_kpa for s in states])
+    high = np.atleast_1d(depression_at_height_kpa(sea, setting.altitude_m))
+    capsule = usable_capsule(docket.capsule)
+    totals = [
+        total_crank_deg(setting.static_deg, ratio, prediction, capsule, rpm, kpa)
+        for kpa in (sea, high)
+    ]
+    over = np.maximum(*totals) - (
+        np.inf if setting.ceiling_total_deg is None else setting.ceiling_total_deg
+    )
+    return tuple(
+        StateTotal(
+            s.name, float(rpm[i]), float(sea[i]), float(totals[0][i]), float(high[i]),
+            float(totals[1][i]), float(over[i]) if over[i] > 0 else None,
+        )
+        for i, s in enumerate(states)
+    )  # fmt: skip
+
+
+def full_travel_height_m(docket: Docket, sea_level_kpa: float) -> float | None:
+    """Height in m above which a depression of sea level no longer moves the capsule all the way;
+    None without a capsule or where it always does below 11 000 m.
+
+    Raises
+    ------
+    BobweightError
+        ``depression-never-available`` where sea level has less than full travel asks for.
+    """
+    full = full_travel_kpa(docket.capsule)
+    if full is None:
+        return None
+    try:
+        return height_for_depression_m(sea_level_kpa, full)
+    except BobweightError as error:
+        if error.problem.code == "above-limit":
+            return None
+        raise
+
+
+def rotor_phasing(docket: Docket) -> RotorPhasing:
+    """Rotor against post over the vacuum travel, distributor degrees.
+
+    Raises
+    ------
+    BobweightError
+        ``missing`` at the first size that is not known.
+    """
+    rotor = docket.setting_up.rotor
+    for key in ("tip_mm", "post_mm", "radius_mm", "off_deg"):
+        if getattr(rotor, key) is None:
+            raise BobweightError("missing", ("setting_up", "rotor", key))
+    capsule = usable_capsule(docket.capsule)
+    full = full_travel_kpa(capsule)
+    turn = 0.0 if full is None else float(capsule_advance_deg(capsule, full))
+    return phasing(RotorCap(rotor.tip_mm, rotor.post_mm, rotor.radius_mm), rotor.off_deg, turn)
+
+
+def mark_error_from_stop(
+    before_deg: float, after_deg: float, *, u_reading_deg: float | None = None
+) -> MarkError:
+    """Error of the mark from the two places at which a piston stop holds the crank.
+
+    The piston stands equally high at both, so top dead centre lies midway: the error is half of
+    what the reading before top dead centre has more than the one after it.
+
+    Parameters
+    ----------
+    before_deg, after_deg : float
+        Crank degrees that the mark shows before and after top dead centre, both counted positive.
+    u_reading_deg : float, optional
+        Standard uncertainty of one of them, above 0.
+    """
+    before, after = (float(finite(n, v)) for n, v in (
+        ("before_deg", before_deg), ("after_deg", after_deg)))  # fmt: skip
+    u = None
+    if u_reading_deg is not None:
+        u = float(positive("u_reading_deg", u_reading_deg, "°")) / sqrt(2)
+    return MarkError((before - after) / 2, u)
+
+
+def with_mark_error(docket: Docket, session: int, found: MarkError) -> Docket:
+    """A copy of the docket whose session has the mark error found, with its uncertainty."""
+    return _with_instrument(docket, session, "mark_error_deg", found.mark_error_deg,
+                            found.u_mark_error_deg)  # fmt: skip
+
+
+def with_lag(docket: Docket, session: int, found: LagEstimate) -> Docket:
+    """A copy of the docket whose session has the lamp's delay found, with its uncertainty."""
+    return _with_instrument(docket, session, "lag_ms", found.lag_ms, found.u_lag_ms)
+
+
+def with_tachometer(docket: Docket, session: int, found: TachometerScale) -> Docket:
+    """A copy of the docket whose session has the tachometer's scale found."""
+    return _with_instrument(docket, session, "tachometer_scale", found.scale, found.u_scale)
+
+
+def _with_instrument(
+    docket: Docket, session: int, key: str, value: float, u: float | None
+) -> Docket:
+    path = ("sessions", session, "instrument", key)
+    changed = put(docket, path, value)
+    return put_uncertainty(changed, path, u if u else None)
