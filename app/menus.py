@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QMenu
 
 from app.display import FRAMES, SWITCHED_QUANTITIES
 from app.display_bar import frame_text, quantity_text
+from app.strip import page_keys
 from app.theme import THEMES
 from app.words import translate
 from core.units import QUANTITIES
@@ -114,7 +115,7 @@ class Menus(QObject):
         window, display = self._window, self._window.display
         menu = self._menu(translate("menus", "&View"))
         for number, (key, title) in enumerate(window.titles.items(), start=1):
-            action = self._add(menu, f"page_{key}", title, window.page_asked, f"Ctrl+{number}")
+            action = self._add(menu, f"page_{key}", title, window.page_asked, page_keys(number))
             action.setData(key)
         menu.addSeparator()
         self._add(menu, "next_zone", translate("menus", "&Next zone"), window.next_zone, "F6")

@@ -21,6 +21,11 @@ _KEY = Qt.ItemDataRole.UserRole + 1
 _Index = QModelIndex | QPersistentModelIndex
 
 
+def page_keys(number: int) -> str:
+    """The keys of a page by its place from 1: Ctrl with 1 to 9 and 0, then Ctrl+Shift."""
+    return f"Ctrl+{'Shift+' if number > 10 else ''}{number % 10}"
+
+
 def state_word(state: str) -> str:
     """The word for a page's state."""
     return {
@@ -89,7 +94,7 @@ class PageStrip(QListWidget):
         for number, (key, title) in enumerate(titles.items(), start=1):
             item = QListWidgetItem(title)
             item.setData(_KEY, key)
-            item.setToolTip(translate("strip", "Ctrl+{number}").format(number=number))
+            item.setToolTip(page_keys(number))
             self.addItem(item)
         widest = max(self.fontMetrics().horizontalAdvance(title) for title in titles.values())
         self.setMinimumWidth(widest + 40)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
 
+from app.cautions import caution_lines
 from app.editors import RecordTable, form, plain_keys
 from app.editors.choice import QuietComboBox
 from app.pages.comparison import ComparisonView
@@ -18,27 +19,6 @@ from core.docket.readings import Instrument, Reading, Session
 from core.record import Record, put
 
 _KEYS = ("speed_rpm", "angle_deg", "direction", "depression_kpa", "left_out", "note")
-
-_ON_THE_ENGINE = (
-    QT_TRANSLATE_NOOP("cautions", "A lamp makes fan and belt look still. Keep hands, leads and "
-                      "clothes clear; electric fans start unannounced."),
-    QT_TRANSLATE_NOOP("cautions", "Park or neutral, wheels chocked, exhaust to the open air. Hot "
-                      "parts and ignition voltage injure."),
-    QT_TRANSLATE_NOOP("cautions", "Turn the engine against a piston stop by hand only. Do not "
-                      "leave the ignition on with the points closed: it burns the coil."),
-    QT_TRANSLATE_NOOP("cautions", "Too much advance destroys an engine. Change 1 to 2° at a time "
-                      "and back off at the first ping."),
-    QT_TRANSLATE_NOOP("cautions", "The maker's data, local rules and a qualified technician come "
-                      "first."),
-)  # fmt: skip
-_ON_A_RIG = (
-    QT_TRANSLATE_NOOP("cautions", "Guard the chuck and wear eye protection. A lamp makes turning "
-                      "parts look still."),
-    QT_TRANSLATE_NOOP("cautions", "Turn the unit its own way round. Keep leads and clothes clear; "
-                      "ignition voltage injures. Petrol is no cleaning fluid."),
-    QT_TRANSLATE_NOOP("cautions", "The maker's data, local rules and a qualified technician come "
-                      "first."),
-)  # fmt: skip
 
 
 class Cautions(QWidget):
@@ -64,8 +44,11 @@ class Cautions(QWidget):
 
     def show_for(self, kind: str) -> None:
         """The cautions for a lamp on the engine, or for a rig."""
-        lines = _ON_A_RIG if kind == "rig" else _ON_THE_ENGINE
-        text = "\n".join("• " + translate("cautions", line) for line in lines)
+        self.show_lines(caution_lines("rig" if kind == "rig" else "engine"))
+
+    def show_lines(self, lines: list[str]) -> None:
+        """These cautions, one below the other."""
+        text = "\n".join(f"• {line}" for line in lines)
         self.said.setText(text)
         self.button.setAccessibleDescription(text)
 

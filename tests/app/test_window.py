@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication
 
 from app.pages import PAGES
 from app.session import Settings
+from app.strip import page_keys
 from app.window import MainWindow
 from core.docket.docket import new_docket
 from core.docket.file import docket_to_text, read_docket, write_docket
@@ -199,7 +200,7 @@ def test_pages_by_key_and_zones_by_f6(qtbot, window):
     window.begin()
     for number, page in enumerate(PAGES, start=1):
         shortcut = window.menus.actions[f"page_{page.key}"].shortcut()
-        assert shortcut == QKeySequence(f"Ctrl+{number}")
+        assert shortcut == QKeySequence(page_keys(number))
         act(window, f"page_{page.key}")
         assert window.strip.current_key() == page.key
         assert window.stack.isAncestorOf(QApplication.focusWidget())

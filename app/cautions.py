@@ -1,0 +1,96 @@
+"""The usual cautions, by the act at which they belong. Each page shows those of its act."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QT_TRANSLATE_NOOP
+
+from app.words import translate
+
+_LAW = QT_TRANSLATE_NOOP(
+    "cautions", "The maker's data, local rules and a qualified technician come first."
+)
+_COIL = QT_TRANSLATE_NOOP(
+    "cautions", "Do not leave the ignition on with the points closed: it burns the coil."
+)
+_VOLTAGE = QT_TRANSLATE_NOOP(
+    "cautions", "Ignition voltage injures. Keep hands off leads, coil and cap while it runs."
+)
+_ADVANCE = QT_TRANSLATE_NOOP(
+    "cautions",
+    "Too much advance destroys an engine. Change 1 to 2° at a time, prove it under load and back "
+    "off at the first ping. Nobody knows the right curve of an altered engine without a loaded "
+    "test.",
+)
+_EMISSIONS = QT_TRANSLATE_NOOP(
+    "cautions", "Altered timing can break emission or inspection rules. Ask before you alter it."
+)
+
+CAUTIONS: dict[str, tuple[str, ...]] = {
+    "engine": (
+        QT_TRANSLATE_NOOP(
+            "cautions",
+            "A lamp makes fan and belt look still. Keep hands, leads and clothes clear of moving "
+            "parts; electric fans start unannounced.",
+        ),
+        QT_TRANSLATE_NOOP(
+            "cautions",
+            "Park or neutral, wheels chocked, exhaust to the open air. Mind the hot parts.",
+        ),
+        _VOLTAGE,
+        QT_TRANSLATE_NOOP(
+            "cautions", "Turn the engine against a piston stop by hand only, never on the starter."
+        ),
+        _COIL,
+        _ADVANCE,
+        _LAW,
+    ),
+    "rig": (
+        QT_TRANSLATE_NOOP(
+            "cautions",
+            "Guard the chuck and wear eye protection. A lamp makes turning parts look still.",
+        ),
+        QT_TRANSLATE_NOOP(
+            "cautions",
+            "Turn the unit its own way round. Keep leads and clothes clear. Petrol is no cleaning "
+            "fluid.",
+        ),
+        _VOLTAGE,
+        _LAW,
+    ),
+    "bench": (
+        QT_TRANSLATE_NOOP(
+            "cautions",
+            "Petrol is no cleaning fluid. Springs fly: wear eye protection when you unhook them.",
+        ),
+        QT_TRANSLATE_NOOP(
+            "cautions",
+            "Label springs and weights left and right before they come off: they are not alike.",
+        ),
+        _COIL,
+    ),
+    "reassembly": (
+        QT_TRANSLATE_NOOP(
+            "cautions",
+            "Springs fly: wear eye protection when you hook them on. Petrol is no cleaning fluid.",
+        ),
+        QT_TRANSLATE_NOOP(
+            "cautions",
+            "A unit that is half a turn out fires into open valves. Check slot and dog before the "
+            "springs go back, and turn the engine by hand before it is started.",
+        ),
+    ),
+    "points": (
+        _COIL,
+        QT_TRANSLATE_NOOP(
+            "cautions", "Dwell first, then timing: a degree of dwell moves the spark."
+        ),
+        _VOLTAGE,
+    ),
+    "setting": (_ADVANCE, _EMISSIONS, _LAW),
+}
+"""Source texts by act."""
+
+
+def caution_lines(act: str) -> list[str]:
+    """The cautions of an act in the user's language."""
+    return [translate("cautions", line) for line in CAUTIONS[act]]
