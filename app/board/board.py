@@ -83,8 +83,7 @@ class Board(QWidget):
         self.upper = QStackedWidget()
         self.upper.addWidget(self.curves)
         self.upper.addWidget(self.total)
-        self._part_words = wording.PartWords(self._display)
-        self.plan = PlanView(self._part_words.describe)
+        self.plan = PlanView(wording.PartWords(self._display))
         self.speed_bar = SpeedBar()
         self.capsule = CapsulePlot()
         posed = QWidget()
@@ -231,7 +230,7 @@ class Board(QWidget):
         if prediction is not None:
             branch = getattr(prediction, self.speed_bar.direction)
             advance = float(on_branch(branch, speed))
-            self.plan.show_pose(docket, advance, self._names)
+            self.plan.show_pose(docket, advance)
         else:
             words = self.tr("The plan view needs the measurements of weights, linkage, springs "
                             "and stop.")  # fmt: skip

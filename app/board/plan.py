@@ -7,7 +7,6 @@ and Enter; a tang or the stop is dragged, or nudged with the up and down keys.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +19,7 @@ from app.board.plan_model import PlanFrame, PosedPlan, plan_frame, posed_plan, t
 from app.board.plan_paint import PlanInks, foot_path, paint_plan
 from app.board.plots import polygon
 from app.board.shapes import Points, snapped
+from app.board.wording import PartWords
 from app.theme import theme_for
 from core.docket.docket import Docket
 from core.problems import Path
@@ -66,13 +66,12 @@ class PlanView(QWidget):
     drag_ended = Signal()
     drag_given_up = Signal()
 
-    def __init__(self, describe: Callable[[Docket, PosedPlan], list], parent=None) -> None:
-        """``describe`` gives the words for each part: a list of (kind, index, path, words)."""
+    def __init__(self, words: PartWords, parent=None) -> None:
         super().__init__(parent)
         self.setAccessibleName(self.tr("Plan view of the mechanism"))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
-        self._describe = describe
+        self._words = words
         self._docket: Docket | None = None
         self._frame: PlanFrame | None = None
         self._posed: PosedPlan | None = None
@@ -87,7 +86,7 @@ class PlanView(QWidget):
         self._press = QPointF()
         self._gesture: object | None = None
         self._kept: dict[str, int] = {}
-        self.spring_names: list[str] = []
+        self._said: tuple[str, ...] = ()
         self._read_theme()
 
     def _read_theme(self) -> None:
@@ -101,7 +100,7 @@ class PlanView(QWidget):
 
     # What is shown
 
-    def show_pose(self, docket: Docket, advance_deg: float, spring_names: list[str]) -> None:
+    def show_pose(self, docket: Docket, advance_deg: float) -> None:
         """Draw a docket's mechanism (it must be free of grave problems) at an advance."""
         key = (docket.mechanism, docket.particulars.lobes)
         if self._framed_for is None or key[0] is not self._framed_for[0] or key != self._framed_for:
@@ -111,7 +110,7 @@ class PlanView(QWidget):
         if self._posed is None or self._posed.cam_deg != advance_deg:
             self._posed = posed_plan(docket.mechanism, self._frame, advance_deg)
         self._docket, self._empty_words = docket, ""
-        self.spring_names = spring_names
+        self._said = self._words.labels(docket, self._posed)
         self._parts = None
         if self._gesture is None:
             self._fit = self._frame.reach_mm
@@ -162,7 +161,7 @@ class PlanView(QWidget):
             marked = [part for part in self.parts if part.key in marks] if marks else ()
             paint_plan(
                 painter, self._docket, self._frame, self._posed, self._foot, self.transform(),
-                QRectF(self.rect()), self.inks, self.spring_names, self._kept, marked,
+                QRectF(self.rect()), self.inks, self._said, self._kept, marked,
             )  # fmt: skip
         painter.end()
 
@@ -201,7 +200,7 @@ class PlanView(QWidget):
         if self._posed is None:
             return []
         parts = []
-        for kind, index, path, words in self._describe(self._docket, self._posed):
+        for kind, index, path, words in self._words.describe(self._docket, self._posed):
             drag = kind if kind in ("tang", "stop") else ""
             parts.append(Part(path, words, self._hit(kind, index), drag, index))
         return parts

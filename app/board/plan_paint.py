@@ -71,7 +71,7 @@ def paint_plan(
     transform: QTransform,
     room: QRectF,
     inks: PlanInks,
-    spring_names: Sequence[str],
+    said: Sequence[str],
     kept: dict[str, int],
     marked: Sequence,
 ) -> None:
@@ -94,7 +94,7 @@ def paint_plan(
         for part in marked:
             painter.drawPath(part.hit)
     painter.resetTransform()
-    _words(painter, docket, frame, posed, transform, room, inks, spring_names, kept)
+    _words(painter, docket, frame, posed, transform, room, inks, said, kept)
 
 
 def _polygon(points: Points):
@@ -243,12 +243,12 @@ def _words(
     transform: QTransform,
     room: QRectF,
     inks: PlanInks,
-    spring_names: Sequence[str],
+    said: Sequence[str],
     kept: dict[str, int],
 ) -> None:
     painter.setFont(inks.font)
     taken = [_scale_bar(painter, transform, room, inks), _rotation(painter, docket, inks)]
-    labels, pens = _labels(docket, frame, posed, transform, inks, spring_names)
+    labels, pens = _labels(docket, frame, posed, transform, inks, said)
     places = place([w for w, _ in labels], _obstacles(frame, posed, transform),
                    room.width(), room.height(), kept, taken)  # fmt: skip
     for (want, words), colour in zip(labels, pens, strict=True):
@@ -261,8 +261,8 @@ def _words(
         painter.drawStaticText(QPointF(spot.x, spot.y), inks.text(words)[0])
 
 
-def _labels(docket, frame, posed, transform, inks, spring_names):
-    """What is to be said and where: springs, the stop, the present advance."""
+def _labels(docket, frame, posed, transform, inks, said):
+    """Where the words stand for the stop, the present advance and each spring."""
     middle = transform.map(QPointF(0, 0))
     labels, pens = [], []
 
@@ -273,22 +273,14 @@ def _labels(docket, frame, posed, transform, inks, spring_names):
         pens.append(colour)
 
     stop_at = _radial(frame.zero_deg + frame.stop_deg, 0, frame.scale_mm + 2.6).p2()
-    words = translate("Plan", "stop {0}°").format(f"{frame.stop_deg:.1f}")
-    add("stop", words, transform.map(stop_at), inks.ink)
+    stop, advance, *springs = said
+    add("stop", stop, transform.map(stop_at), inks.ink)
     now = _radial(frame.zero_deg + posed.cam_deg, 0, frame.scale_mm + 2.6).p2()
-    add("now", f"{posed.cam_deg:.1f}°", transform.map(now), inks.pointer)
+    add("now", advance, transform.map(now), inks.pointer)
     for index, spring in enumerate(posed.springs):
-        name = spring_names[index] if index < len(spring_names) else ""
-        if spring.engaged:
-            words = translate("Plan", "{0}, taken up").format(name)
-        elif spring.slack_left_mm > 0.005:
-            words = translate("Plan", "{0}, slack {1} mm")
-            words = words.format(name, f"{spring.slack_left_mm:.1f}")
-        else:
-            words = translate("Plan", "{0}, slack").format(name)
         role = docket.mechanism.springs[index].role
         spot = spring.post * 0.65 + spring.peg * 0.35
-        add(f"spring{index}", words, transform.map(QPointF(*spot)), inks.springs[role][0])
+        add(f"spring{index}", springs[index], transform.map(QPointF(*spot)), inks.springs[role][0])
     return labels, pens
 
 

@@ -115,7 +115,9 @@ class TotalMap(PlotSheet):
             painter.drawStaticText(at, text)
             return
         painter.setBrush(inks.no_fill)
-        transform = QTransform(scale.per_x, 0, 0, -scale.per_y, 0, scale.height)
+        transform = QTransform(
+            scale.per_x, 0, 0, -scale.per_y, float(scale.x(0.0)), float(scale.y(0.0))
+        )
         taken: list[QRectF] = []
         drawn = [(level, transform.map(path)) for level, path in self._contours]
         painter.setPen(inks.contour)

@@ -7,7 +7,7 @@ from typing import Any
 
 from PySide6.QtCore import QCoreApplication
 
-from app.board.plan_model import PosedPlan
+from app.board.plan_model import PosedPlan, PosedSpring
 from app.board.series import CurveSeries
 from app.display import Display
 from app.messages import sentence
@@ -97,6 +97,22 @@ class PartWords:
     def __init__(self, display: Display) -> None:
         self._display = display
 
+    def labels(self, docket: Docket, posed: PosedPlan) -> tuple[str, ...]:
+        """The words on the drawing: of the stop, of the present advance, of each spring."""
+        factor = self._display.factor(docket.particulars.drive_ratio)
+        stop = translate("Board", "stop {0}°").format(f"{docket.mechanism.stop_deg * factor:.1f}")
+        names = spring_names(docket)
+        springs = [self._state(names[i], spring) for i, spring in enumerate(posed.springs)]
+        return stop, f"{posed.cam_deg * factor:.1f}°", *springs
+
+    def _state(self, name: str, spring: PosedSpring) -> str:
+        if spring.engaged:
+            return translate("Board", "{0}, taken up").format(name)
+        if spring.slack_left_mm > 0.005:
+            words = translate("Board", "{0}, slack {1}")
+            return words.format(name, self._in(round(spring.slack_left_mm, 2)))
+        return translate("Board", "{0}, slack").format(name)
+
     def describe(self, docket: Docket, posed: PosedPlan) -> list[tuple[str, int, tuple, str]]:
         """(kind, index, path, words) of every part, the topmost first."""
         parts: list[tuple[str, int, tuple, str]] = []
@@ -115,8 +131,9 @@ class PartWords:
             path = ("mechanism", "springs", index)
             parts.append(("spring", index, path, self._spring(docket, posed, index, names)))
         lobes = docket.particulars.lobes
-        words = translate("Board", "Cam, {0} lobes, {1}° ahead.")
-        words = words.format(lobes, f"{posed.cam_deg:.1f}")
+        words = translate("Board", "Cam, {0} lobes, {1}° {2} ahead.")
+        shown = posed.cam_deg * self._display.factor(ratio)
+        words = words.format(lobes, f"{shown:.1f}", frame_word(self._display.frame))
         parts.append(("cam", -1, ("particulars", "lobes"), words))
         words = translate("Board", "Cam foot: how the weights turn the cam.")
         parts.append(("foot", -1, ("mechanism", "linkage"), words))

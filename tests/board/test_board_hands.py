@@ -355,3 +355,17 @@ def test_escape_gives_a_drag_up(bench):
     QTest.mouseRelease(curves.viewport(), LEFT, pos=start)
     bench.settle()
     assert bench.store.docket == docket()
+
+
+def test_plan_speaks_in_the_frame_and_units_shown(bench):
+    bench.board.set_speed(600.0)
+    advance = bench.board.plan._posed.cam_deg
+    stop, now, _, secondary = bench.board.plan._said
+    assert (stop, now) == ("stop 10.5°", f"{advance:.1f}°")
+    assert secondary.startswith("secondary, slack") and secondary.endswith("mm")
+    bench.display.frame = "crank"
+    bench.display.set_unit("length", "thou")
+    bench.settle()
+    stop, now, _, secondary = bench.board.plan._said
+    assert (stop, now) == ("stop 21.0°", f"{2 * advance:.1f}°")
+    assert secondary.endswith("thou")
