@@ -170,6 +170,8 @@ class Board(QWidget):
         bare = not series.bars and not len(series.marks.row)
         lacking = wording.missing(outcome, wording.MOST_SENTENCES if bare else 1)
         words = wording.caption(series, lacking[:1] if bare else lacking)
+        if self.map_button.isChecked() and not lacking:
+            words = wording.total_caption(docket)
         if words != self.caption.text():
             self.caption.setText(words)
             self.curves.setAccessibleDescription(words)

@@ -58,6 +58,17 @@ def caption(series: CurveSeries, lacking: Sequence[str]) -> str:
     return " ".join(words)
 
 
+def total_caption(docket: Docket) -> str:
+    """What the contours of the total map are."""
+    static = docket.setting_up.static_deg
+    if static is None:
+        return translate(
+            "Board", "Total advance in crank degrees, static not entered and left out."
+        )
+    words = translate("Board", "Total advance in crank degrees, with {0}° static.")
+    return words.format(f"{static:.1f}")
+
+
 def missing(outcome: Any, most: int = MOST_SENTENCES) -> list[str]:
     """Why there is no curve and what to enter, a sentence each; none if there is a curve."""
     if outcome.prediction is not None:

@@ -289,6 +289,7 @@ def test_total_map_is_one_click_away(bench):
     QTest.mouseClick(board.map_button, LEFT)
     bench.settle()
     assert board.upper.currentWidget() is board.total
+    assert "crank degrees, with 8.0° static" in board.caption.text()
     levels = board.total._contours
     assert len(levels) >= 3
     series = board.total.series
