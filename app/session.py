@@ -154,15 +154,15 @@ class Autosave(QObject):
             self.clear()
             return
         path = self._store.file_path
-        record = {
-            "file": str(path) if path else None,
-            "docket": json.loads(docket_to_text(self._store.docket)),
-        }
         try:
+            record = {
+                "file": str(path) if path else None,
+                "docket": json.loads(docket_to_text(self._store.docket)),
+            }
             part = self._own.with_suffix(".part")
             part.write_text(json.dumps(record, ensure_ascii=False), encoding="utf-8")
             os.replace(part, self._own)
-        except OSError:
+        except (OSError, BobweightError):
             return  # a full or read-only disk must not disturb the work in the window
 
     def clear(self) -> None:

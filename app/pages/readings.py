@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 from dataclasses import replace
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
@@ -10,13 +11,15 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QToolButton, QVB
 from app.cautions import caution_lines
 from app.editors import RecordTable, form, plain_keys
 from app.editors.choice import QuietComboBox
+from app.editors.field import set_role
 from app.pages.comparison import ComparisonView
 from app.pages.page import Page
 from app.pages.pasting import readings_parser
-from app.words import translate
+from app.words import amount, option_text, translate
 from core.docket.guesses import guess_directions
 from core.docket.readings import Instrument, Reading, Session
-from core.record import Record, put
+from core.record import Record, parameters, put
+from core.units import ANGLE, SPEED
 
 _KEYS = ("speed_rpm", "angle_deg", "direction", "depression_kpa", "left_out", "note")
 
@@ -98,12 +101,22 @@ class ReadingsPage(Page):
         )  # fmt: skip
         self.guess_button = QPushButton(translate("pages", "Take the guessed directions"))
         self.guess_button.clicked.connect(self.take_guesses)
-        box.addWidget(self.add_group("", self._forms[0][0]))
-        box.addWidget(
-            self.add_group(translate("pages", "The readings"), self.table, self.guess_button)
-        )
-        box.addWidget(self.add_group(translate("pages", "Check points"), self.comparison))
-        box.addWidget(self.add_group(translate("pages", "Instruments"), self._forms[1][0]))
+        self.summary = QLabel()
+        self.summary.setWordWrap(True)
+        set_role(self.summary, "faint")
+        self.summary.linkActivated.connect(self._to_instruments)
+        for title, widgets in (
+            (
+                translate("pages", "The readings"),
+                (self.summary, self.table, self.guess_button),
+            ),
+            (translate("pages", "Check points"), (self.comparison,)),
+            (
+                translate("pages", "Session and instruments"),
+                tuple(made for made, _ in self._forms),
+            ),
+        ):
+            box.addWidget(self.add_group(title, *widgets))
 
     def _session_bar(self) -> QWidget:
         bar = QWidget()
@@ -149,11 +162,30 @@ class ReadingsPage(Page):
         if sessions:
             session = sessions[self._index]
             self.cautions.show_for(session.instrument.kind)
+            self.summary.setText(self._summary(session))
             self._guesses = ((), [])
             guessed = any(self._guess(row, "direction") for row in range(len(session.readings)))
             self.guess_button.setVisible(guessed)
         else:
             self.cautions.show_for("lamp")
+
+    def _summary(self, session: Session) -> str:
+        """With what the readings are taken, in a line, with a way to alter it."""
+        instrument = session.instrument
+        kind = parameters(Instrument)["kind"]
+        text = translate(
+            "pages",
+            "{kind}, static {static}, speed read to ±\u00a0{speed}, angle to ±\u00a0{angle}.",
+        ).format(
+            kind=option_text(kind, instrument.kind),
+            static=amount(instrument.static_deg, ANGLE),
+            speed=amount(instrument.u_speed_rpm, SPEED),
+            angle=amount(instrument.u_angle_deg, ANGLE),
+        )
+        return f'{html.escape(text)} <a href="#">{html.escape(translate("pages", "Alter"))}</a>'
+
+    def _to_instruments(self, _link: str) -> None:
+        self.focus_path(("sessions", self._index, "instrument", "kind"))
 
     def _session_changed(self) -> None:
         if self.display.session_index(self.store.docket) != self._index:
