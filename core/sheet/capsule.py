@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 LEFT_MM, RIGHT_MM = 13.0, 3.0
 ABOVE_MM, BELOW_MM = 2.0, 9.5
+LEAST_KPA, LEAST_DEG = 10.0, 1.0
 
 
 def has_capsule(outcome: Outcome) -> bool:
@@ -56,6 +57,8 @@ def capsule_plot(outcome: Outcome, view: View, ruler: Ruler, x_mm: float, y_mm: 
         limits += [float(np.min(curve.rising_deg)), float(np.max(curve.rising_deg))]
         reach.append(_useful_kpa(curve))
     low, high = min(limits), max(limits)
+    if high - low < LEAST_DEG:
+        high = low + LEAST_DEG
     room = 0.08 * max(high - low, 1.0)
     left, right = x_mm + LEFT_MM, x_mm + width_mm - RIGHT_MM
     top, bottom = y_mm + ABOVE_MM, y_mm + height_mm - BELOW_MM
@@ -64,7 +67,7 @@ def capsule_plot(outcome: Outcome, view: View, ruler: Ruler, x_mm: float, y_mm: 
         view.factor * (high + room if high > 0 else 0.0),
         max(3, int((bottom - top) / 8)), bottom, top,
     )  # fmt: skip
-    scale_x = Scale.around(0.0, view.per_kpa * max(reach or [70.0]),
+    scale_x = Scale.around(0.0, view.per_kpa * max([*reach, LEAST_KPA]),
                            max(3, int((right - left) / 11)), left, right)  # fmt: skip
     plot = Plot(scale_x, scale_y, ruler)
     band(

@@ -34,6 +34,7 @@ ABOVE_MM, BELOW_MM = 8.5, 9.5
 ALONE_MM = 3.0  # right and above where there is no second scale
 CEILING_DASH = (4.0, 1.0, 0.8, 1.0)
 _BLANK_SPEED_RPM, _BLANK_ADVANCE_DEG = 2500.0, 15.0
+_LEAST_SPEED_RPM, _LEAST_ADVANCE_DEG = 100.0, 1.0  # an axis shorter than that says nothing
 
 
 def has_curve(outcome: Outcome) -> bool:
@@ -123,12 +124,12 @@ def _limits(outcome: Outcome, view: View) -> tuple[float, float, float]:
         speeds.append(1.03 * float(seen_rpm.max()))
     if not speeds or max(speeds) <= 0:
         return 0.0, view.factor * _BLANK_ADVANCE_DEG, view.factor * _BLANK_SPEED_RPM
-    least, most = min(advances), max(max(advances), 1.0)
+    least, most = min(advances), max([*advances, _LEAST_ADVANCE_DEG])
     room = 0.07 * (most - least)
     return (
         view.factor * (min(least - 0.3, -room) if least < 0 else 0.0),
         view.factor * (most + room),
-        view.factor * max(speeds),
+        view.factor * max([*speeds, _LEAST_SPEED_RPM]),
     )
 
 

@@ -133,7 +133,8 @@ class _Sheet:
         self.capsule_facts = fact_list(known, self.capsule_mm, 4 if alone else 2, ruler)
         self.phrases = key_figures(outcome, view)
         self.read = how_read(outcome, view)
-        self.notes = outcome.docket.particulars.notes.strip()
+        notes = outcome.docket.particulars.notes
+        self.notes = "\n".join(plain(line) for line in notes.splitlines()).strip()
         note_lines = ruler.lines(self.notes, 8.0, self.width) if self.notes else 0
         self.limits = _Limits(
             *(len(t.rows) if t else 0 for t in (self.check, self.vacuum, self.springs)),

@@ -71,10 +71,20 @@ class Scale:
         first = math.ceil(self.low / self.step - 1e-9)
         return self.step * np.arange(first, round(self.high / self.step) + 1)
 
-    def tick_text(self, value: float, factor: float = 1.0) -> str:
-        """A round number as written at the axis, times a factor for a second scale."""
-        decimals = next((n for n in range(4) if abs(self.step * factor * 10**n % 1.0) < 1e-6), 4)
-        return figure(value * factor, decimals)
+    def numbers(self, factor: float = 1.0) -> list[tuple[str, float]]:
+        """The numbers along the axis, as written, and where they stand in mm.
+
+        With a factor, those of a second scale: at the same ticks where that gives plain numbers,
+        else at round numbers of its own.
+        """
+        step, decimals = self.step * factor, 1 if factor != 1.0 else 4
+        if abs(step * 10**decimals - round(step * 10**decimals)) > 1e-6:
+            step = round_step((self.high - self.low) * factor, len(self.ticks()))
+        first = math.ceil(self.low * factor / step - 1e-9)
+        values = step * np.arange(first, math.floor(self.high * factor / step + 1e-9) + 1)
+        decimals = next((n for n in range(4) if abs(step * 10**n % 1.0) < 1e-6), 4)
+        places = self.mm(values / factor)
+        return [(figure(v, decimals), float(p)) for v, p in zip(values, places, strict=True)]
 
 
 @dataclass(frozen=True)
@@ -282,7 +292,7 @@ def _titles(
     plot: Plot, factor: float, x_title: Content, y_title: Content, below: bool
 ) -> list[Element]:
     """The titles below and left, or above and right, clear of the numbers."""
-    widest = max(plot.ruler.width_mm(plot.y.tick_text(v, factor), SMALL_PT) for v in plot.y.ticks())
+    widest = max(plot.ruler.width_mm(text, SMALL_PT) for text, _ in plot.y.numbers(factor))
     x = plot.left - widest - 3.6 if below else plot.right + widest + 5.6
     y = plot.bottom + 8.2 if below else plot.top - 5.6
     return [
@@ -297,14 +307,12 @@ def _numbers(plot: Plot, factor: float, below: bool) -> list[Element]:
     """Ticks and round numbers below and left, or above and right."""
     made: list[Element] = []
     y, out = (plot.bottom, 1) if below else (plot.top, -1)
-    for value, x in zip(plot.x.ticks(), plot.x.mm(plot.x.ticks()), strict=True):
+    for text, x in plot.x.numbers(factor):
         made.append(Line(x, y, x, y + out * TICK_MM, 0.25))
-        text = plot.x.tick_text(value, factor)
         made.append(Text(x, y + (4.5 if below else -2.1), text, SMALL_PT, align="centre"))
     x, out, align = (plot.left, -1, "right") if below else (plot.right, 1, "left")
-    for value, y in zip(plot.y.ticks(), plot.y.mm(plot.y.ticks()), strict=True):
+    for text, y in plot.y.numbers(factor):
         made.append(Line(x, y, x + out * TICK_MM, y, 0.25))
-        text = plot.y.tick_text(value, factor)
         made.append(Text(x + out * 2.0, y + 1.0, text, SMALL_PT, align=align))
     return made
 

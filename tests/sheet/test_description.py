@@ -6,9 +6,10 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from core.judgement.outcome import outcome
 from core.sheet.blocks import check_point_rows, percent, spring_rows, vacuum_rows
 from core.sheet.description import (
     BLACK,
@@ -31,6 +32,7 @@ from core.sheet.layout import scale_bar
 from core.sheet.plot import Scale
 from core.sheet.values import csv_text, read_csv, rows
 from tests.sheet import dockets
+from tests.strategies import dockets as any_docket
 
 CASES = [(name, paper) for name in dockets.DOCKETS for paper in PAPERS]
 
@@ -241,7 +243,24 @@ def test_axes_hold_their_range_at_round_numbers(low: float, span: float, most: i
     assert np.allclose(np.diff(ticks), scale.step)
     mantissa = scale.step / 10 ** math.floor(math.log10(scale.step) + 1e-9)
     assert round(mantissa, 6) in (1.0, 2.0, 2.5, 5.0)
-    assert all(abs(float(scale.tick_text(t).replace(MINUS, "-")) - t) < 1e-6 * span for t in ticks)
+    written = [float(text.replace(MINUS, "-")) for text, _ in scale.numbers()]
+    assert np.allclose(written, ticks, atol=1e-6 * span)
+
+
+@given(st.floats(0.25, 8.0), st.floats(5.0, 9000.0))
+def test_second_scale_stands_where_its_numbers_say(factor: float, high: float) -> None:
+    scale = Scale.around(0.0, high, 9, 20.0, 120.0)
+    numbers = scale.numbers(factor)
+    assert 4 <= len(numbers) <= 14
+    for text, place in numbers:
+        assert place == pytest.approx(scale.mm(float(text) / factor), abs=1e-6)
+
+
+def test_second_scale_shares_the_ticks_where_it_can() -> None:
+    scale = Scale.around(0.0, 1500.0, 9, 0.0, 100.0)
+    assert [place for _, place in scale.numbers(2.0)] == pytest.approx(
+        [place for _, place in scale.numbers()]
+    )
 
 
 def test_numbers_are_written_plainly() -> None:
@@ -264,6 +283,20 @@ def test_wrapping_keeps_every_word_and_the_width(text: str, width: int) -> None:
 
 def test_plain_drops_what_cannot_be_printed() -> None:
     assert plain("  a\tb\n\x07c ") == "a b c"
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@given(any_docket(), st.sampled_from(sorted(PAPERS)), st.sampled_from(["distributor", "crank"]))
+def test_any_docket_makes_one_page_of_finite_places(docket, paper: str, frame: str) -> None:
+    judged = outcome(docket)
+    view = View(frame, docket.particulars.drive_ratio, "inHg")
+    pages = docket_sheet(judged, paper, view).pages
+    assert len(pages) == 1
+    for element in pages[0].elements:
+        places = getattr(element, "points", ())
+        numbers = [v for v in vars(element).values() if isinstance(v, float)]
+        assert np.isfinite([*np.ravel(places), *numbers]).all()
+    assert len(read_csv(csv_text(judged))) == len(list(rows(judged)))
 
 
 def test_scale_bar_measures_its_length_between_outer_edges() -> None:
