@@ -256,8 +256,7 @@ def _robust_lines(
         if step < 8:  # least absolute deviations first: a start that one slip does not own
             rho = 1 / np.maximum(np.abs(z), 0.05)
             continue
-        middle = np.nanmedian(np.where(inside, np.abs(z), np.nan), axis=1)
-        scale = np.maximum(1.0, 1.4826 * middle)
+        scale = np.maximum(1.0, 1.4826 * _row_medians(np.abs(z), inside))
         rho = student_weights(z / scale[:, None])
     weight = kernel * rho
     omega = weight / variance
@@ -271,12 +270,21 @@ def _robust_lines(
     return value, slope, u * inflation, inflation
 
 
+def _row_medians(values: NDArray, inside: NDArray) -> NDArray[np.float64]:
+    """Median of the values inside, per row; numpy's nanmedian takes ten times as long."""
+    ordered = np.sort(np.where(inside, values, np.inf), axis=1)
+    count = inside.sum(axis=1)
+    rows = np.arange(len(values))
+    return 0.5 * (ordered[rows, (count - 1) // 2] + ordered[rows, count // 2])
+
+
 def _solve_lines(
     d: NDArray, y: NDArray, omega: NDArray
 ) -> tuple[NDArray, NDArray, tuple[NDArray, NDArray, NDArray]]:
     """Weighted least squares per row; inverse normal matrix as (00, 01, 11)."""
-    s0, s1, s2 = (np.sum(omega * d**k, axis=1) for k in range(3))
-    t0, t1 = np.sum(omega * y, axis=1), np.sum(omega * d * y, axis=1)
+    od = omega * d
+    s0, s1, s2 = omega.sum(axis=1), od.sum(axis=1), (od * d).sum(axis=1)
+    t0, t1 = (omega * y).sum(axis=1), (od * y).sum(axis=1)
     determinant = np.maximum(s0 * s2 - s1**2, 1e-12 * s0 * s2 + 1e-300)
     inverse = s2 / determinant, -s1 / determinant, s0 / determinant
     value = inverse[0] * t0 + inverse[1] * t1
