@@ -83,11 +83,14 @@ class Store(QObject):
         The file's path or the dirty mark is another.
     ghost_changed()
         The docket kept for comparison is another.
+    saved(Path or None)
+        The docket was written to its file; where it was kept before.
     """
 
     changed = Signal(object)
     file_changed = Signal()
     ghost_changed = Signal()
+    saved = Signal(object)
 
     def __init__(self, docket: Docket | None = None, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -157,10 +160,11 @@ class Store(QObject):
 
     def mark_saved(self, file_path: FilePath | str) -> None:
         """The docket as it stands is now in this file."""
-        self._file_path = FilePath(file_path)
+        before, self._file_path = self._file_path, FilePath(file_path)
         self._unsaved_from_start = False
         self.undo_stack.setClean()
         self.file_changed.emit()
+        self.saved.emit(before)
 
     def set_ghost(self) -> None:
         """Keep the present docket for comparison."""

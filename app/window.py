@@ -25,15 +25,18 @@ from app.display_bar import DisplayBar
 from app.editors.table import RecordTable, RowView
 from app.files import FileDesk
 from app.menus import Menus
+from app.messages import sentence
 from app.notice import NoticeBar
 from app.outcome_feed import OutcomeFeed
 from app.pages.page import Page
+from app.photographs import Photographs
 from app.session import Settings
 from app.store import Store
 from app.strip import PageStrip
 from app.theme import apply_theme
 from app.words import translate
 from core.problems import Path as DocketPath
+from core.problems import Problem
 
 _PAGE_SHARE = 0.27  # of the width, at first
 _PAGE_MOST = 76  # but no wider than so many characters
@@ -72,6 +75,7 @@ class MainWindow(QMainWindow):
             self, self.store, self.display, self.settings, self.notices, self.dialogs
         )
         self.files.commit = self.commit
+        self.photographs = Photographs(self.store, self.settings.folder)
         self._lay_out()
         self.menus = Menus(self)
         self._connect()
@@ -108,6 +112,7 @@ class MainWindow(QMainWindow):
         self.store.changed.connect(self._follow)
         self.store.file_changed.connect(self._retitle)
         self.feed.changed.connect(self._show_states)
+        self.photographs.failed.connect(self._photograph_failed)
         self.board.picked.connect(self.open_path_on_page)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme_changed)
 
@@ -295,6 +300,9 @@ class MainWindow(QMainWindow):
         )
         self.setWindowModified(self.store.dirty)
         self.setWindowFilePath(str(self.store.file_path or ""))
+
+    def _photograph_failed(self, problem: Problem) -> None:
+        self.notices.say(sentence(problem, None, self.display), topic="photographs")
 
     def _scheme_changed(self) -> None:
         if self.settings.theme == "system":

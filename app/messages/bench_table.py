@@ -137,6 +137,11 @@ BENCH_TABLE = {
         "messages", "Holes {first} and {second} overlap. Mark them as one."
     ),
     # Points and coil
+    "points-sizes-needed": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place} is still needed: two of flat, lobe and lever ratio with a known pair of gap and "
+        "dwell, or all three sizes.",
+    ),
     "calibration-needs-two-sizes": QT_TRANSLATE_NOOP(
         "messages", "Of lobe, flat and lever ratio two must be known ({given} given). Type another."
     ),
@@ -174,9 +179,31 @@ BENCH_TABLE = {
     "lobes-out-of-order": QT_TRANSLATE_NOOP(
         "messages", "{place}: {value}° is nowhere near {expected}°. Write the lobes in order."
     ),
+    "lobes-missing": QT_TRANSLATE_NOOP(
+        "messages", "{given} of {needed} firing angles are there. Type one for each lobe."
+    ),
     "nothing-to-combine": QT_TRANSLATE_NOOP("messages", "No cause of scatter is given yet."),
     "drive-ratios-differ": QT_TRANSLATE_NOOP(
         "messages", "The causes of scatter are for different drives ({ratios}). Use one drive."
+    ),
+    # Reassembly and photographs
+    "not-a-dog": QT_TRANSLATE_NOOP(
+        "messages", "This unit has no dog, so there is no plan to draw. Check the drive."
+    ),
+    "dog-beyond-shaft": QT_TRANSLATE_NOOP(
+        "messages",
+        "With an offset of {value_mm} the blade of the dog passes the shaft's edge at {limit_mm}. "
+        "Measure offset, width and diameter again.",
+    ),
+    "photograph-not-a-picture": QT_TRANSLATE_NOOP(
+        "messages", "“{file}” is not a picture known here. Use one of {known}."
+    ),
+    "photograph-too-large": QT_TRANSLATE_NOOP(
+        "messages", "“{file}” has {size} MB; the most is {most} MB. Make a smaller copy of it."
+    ),
+    "photograph-not-copied": QT_TRANSLATE_NOOP(
+        "messages",
+        "“{file}” could not be copied ({reason}). Check folder and disk, then save again.",
     ),
     # The lamp
     "speeds-equal": QT_TRANSLATE_NOOP(

@@ -12,6 +12,10 @@ PLACES = {
     "Reading": QT_TRANSLATE_NOOP("messages", "Reading {number}"),
     "Session": QT_TRANSLATE_NOOP("messages", "Session {number}"),
     "DrivingState": QT_TRANSLATE_NOOP("messages", "Driving state {number}"),
+    "LampSpeed": QT_TRANSLATE_NOOP("messages", "Line {number} of the card"),
+    "LobeAngle": QT_TRANSLATE_NOOP("messages", "Lobe {number}"),
+    "LeakReading": QT_TRANSLATE_NOOP("messages", "Leak reading {number}"),
+    "Photograph": QT_TRANSLATE_NOOP("messages", "Photograph {number}"),
 }
 
 TABLE = {

@@ -3,6 +3,7 @@ first. A page is a :class:`app.pages.page.Page`."""
 
 from __future__ import annotations
 
+from app.pages.findings import FindingsPage
 from app.pages.mechanism import MechanismPage
 from app.pages.page import Page
 from app.pages.particulars import ParticularsPage
@@ -14,7 +15,10 @@ from app.pages.vacuum import VacuumPage
 def _pages() -> tuple[type[Page], ...]:
     from app.pages.sheet import SheetPage
 
-    return (ParticularsPage, MechanismPage, VacuumPage, TargetPage, ReadingsPage, SheetPage)
+    return (
+        ParticularsPage, FindingsPage, MechanismPage, VacuumPage, TargetPage, ReadingsPage,
+        SheetPage,
+    )  # fmt: skip
 
 
 PAGES = _pages()

@@ -1,0 +1,142 @@
+"""The strip-down record: what was found, held against its limits."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QT_TRANSLATE_NOOP, QEvent
+from PySide6.QtWidgets import QCheckBox, QLabel, QVBoxLayout, QWidget
+
+from app.cautions import caution_lines
+from app.editors import RecordTable, form
+from app.editors.field import set_role
+from app.messages import sentence
+from app.pages.entry import answer_label
+from app.pages.finding_words import (
+    group_title,
+    row_text,
+    scatter_text,
+    state_colour,
+    summary_text,
+    total_scatter_text,
+)
+from app.pages.page import Page
+from app.pages.pasting import numbers_parser
+from app.pages.photographs import PhotographsView
+from app.pages.readings import Cautions
+from app.theme import theme_for
+from app.words import translate
+from core.bench.findings import GROUPS, FindingsRecord, Row, judge_findings, limit_keys
+from core.docket.findings import FindingLimits, Findings, LeakReading, LobeAngle
+from core.record import parameters
+
+_FINDINGS = ("findings",)
+_TABLES = {
+    "lobes_deg": (LobeAngle, ("firing_deg",), "u_lobe_deg"),
+    "leak": (LeakReading, ("time_s", "depression_kpa"), "u_leak_kpa"),
+}
+
+
+class FindingRow(QWidget):
+    """One finding: its field or table, its state, its cost, and its limits when asked for."""
+
+    def __init__(self, page: FindingsPage, key: str) -> None:
+        super().__init__(page)
+        self._page = page
+        self.key = key
+        store, display = page.store, page.display
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 4)
+        layout.setSpacing(3)
+        if key in _TABLES:
+            record, columns, u_key = _TABLES[key]
+            title = QLabel(translate("parameters", parameters(Findings)[key].label))
+            title.setToolTip(translate("parameters", parameters(Findings)[key].help))
+            layout.addWidget(title)
+            self.table = RecordTable(
+                store, (*_FINDINGS, key), columns, display,
+                parse=numbers_parser(record, columns, display), name=title.text(),
+            )  # fmt: skip
+            layout.addWidget(self.table)
+            layout.addWidget(form(Findings, _FINDINGS, (u_key,), store, display))
+        else:
+            layout.addWidget(form(Findings, _FINDINGS, (key,), store, display))
+        self.said = answer_label()
+        layout.addWidget(self.said)
+        self.cost = answer_label("faint")
+        layout.addWidget(self.cost)
+        keys = limit_keys(key)
+        self.limits = form(FindingLimits, (*_FINDINGS, "limits"), keys, store, display)
+        self.limits.setVisible(False)
+        layout.addWidget(self.limits)
+
+    def show_row(self, row: Row, limits: bool) -> None:
+        """Show how the finding stands."""
+        text = row_text(row, self._page.display)
+        if row.problem is not None:
+            text = "△ " + sentence(row.problem, self._page.store.docket, self._page.display)
+        self.said.setText(text)
+        self.said.setStyleSheet(f"color: {state_colour(theme_for(), row.state)}")
+        self.said.setAccessibleName(text)
+        cost = ""
+        if row.scatter is not None:
+            cost = scatter_text(row.scatter)
+        elif row.key == "side_play_mm" and row.value is not None:
+            cost = translate(
+                "pages",
+                "What it costs at the crank is told once the cam is known: Setting up, Points.",
+            )
+        self.cost.setText(cost)
+        self.cost.setVisible(bool(cost))
+        self.limits.setVisible(limits and bool(limit_keys(self.key)))
+
+
+class FindingsPage(Page):
+    """What was found, part by part, with photographs and notes."""
+
+    key = "findings"
+    title = QT_TRANSLATE_NOOP("pages", "Findings")
+    roots = (_FINDINGS, ("photographs",))
+
+    def build(self) -> None:
+        self.cautions = Cautions()
+        self.cautions.show_lines(caution_lines("bench"))
+        self.add_group("", self.cautions)
+        self.summary = answer_label()
+        self.scatter = answer_label()
+        self.limits_box = QCheckBox(translate("pages", "Alter the limits"))
+        self.limits_box.setToolTip(
+            translate("pages", "Limits are common practice and vary by maker; set your own.")
+        )
+        self.limits_box.toggled.connect(self.follow)
+        self.add_group("", self.summary, self.scatter, self.limits_box)
+        self.rows: dict[str, FindingRow] = {}
+        for group, keys in GROUPS:
+            rows = [FindingRow(self, key) for key in keys]
+            self.rows.update(zip(keys, rows, strict=True))
+            self.add_group(group_title(group), *rows)
+        notes = form(Findings, _FINDINGS, ("notes",), self.store, self.display)
+        self.add_group(translate("pages", "Notes"), notes)
+        self.photographs = PhotographsView(self.store, self.display)
+        self.add_group(translate("pages", "Photographs"), self.photographs)
+        self.display.changed.connect(self.follow)
+
+    def follow(self) -> None:
+        super().follow()
+        record = judge_findings(self.store.docket)
+        self._show_summary(record)
+        for key, row in self.rows.items():
+            row.show_row(record.row(key), self.limits_box.isChecked())
+
+    def _show_summary(self, record: FindingsRecord) -> None:
+        self.summary.setText(summary_text(record))
+        text = total_scatter_text(record)
+        self.scatter.setText(text)
+        self.scatter.setVisible(bool(text))
+        colour = state_colour(theme_for(), record.scatter_state)
+        self.scatter.setStyleSheet(f"color: {colour}")
+        set_role(self.summary, "")
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Another theme has other colours."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ApplicationPaletteChange and hasattr(self, "photographs"):
+            self.follow()
