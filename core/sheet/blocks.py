@@ -200,7 +200,7 @@ _WEIGHT_KEYS = ("mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg")
 _LINKAGE_KEYS = {
     "constant": ("ratio",),
     "slot": ("pin_radius_mm", "pin_angle_deg"),
-    "measured": (),
+    "link": ("pin_radius_mm", "pin_angle_deg", "foot_radius_mm", "link_mm"),
 }
 _REST_KEYS = ("stop_deg", "heel_drag_nmm", "stick_nmm", "grip")
 
@@ -211,12 +211,14 @@ def settings(docket: Docket) -> Facts:
     found = _numbers(mechanism.weights, _WEIGHT_KEYS)
     if not found and mechanism.stop_deg is None and not mechanism.springs:
         return []
-    found.insert(0, (label(mechanism.weights, "count"), str(mechanism.weights.count)))
+    if found:
+        found.insert(0, (label(mechanism.weights, "count"), str(mechanism.weights.count)))
     linkage = mechanism.linkage
     found.append((label(linkage, "kind"), option(linkage, "kind")))
     found += _numbers(linkage, _LINKAGE_KEYS.get(linkage.kind, ()))
-    if linkage.kind == "measured":
-        found.append((label(linkage, "points"), str(len(linkage.points))))
+    for kind, key in (("measured", "points"), ("learned", "learned")):
+        if linkage.kind == kind:
+            found.append((label(linkage, key), str(len(getattr(linkage, key)))))
     return found + _numbers(mechanism, _REST_KEYS)
 
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from core.docket.mechanism import LINKAGES, Linkage
 from core.judgement.outcome import outcome
+from core.sheet import blocks
 from core.sheet.blocks import check_point_rows, percent, spring_rows, vacuum_rows
 from core.sheet.description import (
     BLACK,
@@ -305,3 +308,19 @@ def test_scale_bar_measures_its_length_between_outer_edges() -> None:
     right = max(max(e.x1_mm, e.x2_mm) + (e.width_mm / 2 if e.x1_mm == e.x2_mm else 0)
                 for e in lines)  # fmt: skip
     assert right - left == pytest.approx(100.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("kind", LINKAGES)
+def test_settings_name_the_linkage_and_give_its_figures(kind: str) -> None:
+    linkage = Linkage(kind=kind, ratio=0.6, pin_radius_mm=11.0, pin_angle_deg=20.0,
+                      foot_radius_mm=12.0, link_mm=9.0)  # fmt: skip
+    docket = replace(dockets.usual(), mechanism=replace(dockets.MECHANISM, linkage=linkage))
+    said = {label.facts["text"]: value for label, value in blocks.settings(docket)}
+    assert said["Linkage"].facts["text"] == LINKAGES[kind]
+    figures = {
+        "constant": ["0.6"], "slot": ["11 mm", "20°"], "link": ["11 mm", "20°", "12 mm", "9 mm"],
+        "measured": ["0"], "learned": ["0"],
+    }  # fmt: skip
+    names = list(said)
+    following = [said[name] for name in names[names.index("Linkage") + 1 :]]
+    assert following[: len(figures[kind])] == figures[kind]
