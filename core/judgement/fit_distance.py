@@ -33,7 +33,8 @@ def signed_distances(
     Notes
     -----
     The nearest point lies beside the nearest knot, or on a part longer than its neighbours: the
-    level ends and the plateaux, which are always tried.
+    level ends and the plateaux, which are always tried. So are the neighbours of a plateau, which
+    may be of no length and would hide them.
     """
     count = len(theta)
     shape = (count, x.shape[1])
@@ -49,7 +50,8 @@ def signed_distances(
     last = theta.shape[1] - 1
     own = np.maximum(nearest - 1, 0), np.minimum(nearest, last - 1)
     plateaus = np.flatnonzero((theta[:, 1:] == theta[:, :-1]).all(axis=0))
-    starts = [*own, *(np.full(shape, p) for p in plateaus)]
+    beside = np.unique(np.clip([plateaus - 1, plateaus, plateaus + 1], 0, last - 1))
+    starts = [*own, *(np.full(shape, p) for p in beside)]
     first = np.stack(starts, axis=-1)
     p_across = np.take_along_axis(across, first, axis=2)
     p_up = np.take_along_axis(up, first, axis=2)
@@ -75,6 +77,7 @@ def _to_segments(
     t = -(p_across * d_across + p_up * d_up) / np.where(length == 0, 1.0, length)
     t = np.clip(t, 0.0, 1.0)
     square = (p_across + t * d_across) ** 2 + (p_up + t * d_up) ** 2
+    square = np.where(length > 0, square, np.inf)
     return square, d_up * p_across >= d_across * p_up
 
 

@@ -1,0 +1,90 @@
+"""Speed of a fit to twenty readings, side by side with lmfit on the same residuals.
+
+    python -m tests.bench.fit_speed
+"""
+
+from __future__ import annotations
+
+import time
+
+import lmfit
+import numpy as np
+
+from core.judgement.decision import decide_docket
+from core.judgement.objective import Objective
+from core.judgement.reduce import reduce_session
+from core.mechanics.predict import predict
+from core.problems import path_text
+from core.statistics.least_squares import minimise
+from tests.judgement.invented import Truth, Wish, docket, even_places, read, with_readings
+
+MAIN = ("rate_n_per_mm", "free_length_mm", "slack_mm", "stop_deg", "heel_drag_nmm", "stick_nmm",
+        "mark_error_deg", "tachometer_scale", "lag_ms", "mass_g")  # fmt: skip
+
+
+def case(seed: int):
+    """A docket with twenty readings of its own curve, its objective, and which values are free."""
+    d = docket(Wish())
+    rng = np.random.default_rng(seed)
+    d = with_readings(d, read(Truth(d.mechanism), even_places(predict(d.mechanism)), rng))
+    objective = Objective(d, 0, reduce_session(d.sessions[0], d.particulars))
+    free = np.array([f.path[-1] in MAIN for f in objective.free])
+    return d, objective, free
+
+
+def ours(objective: Objective, free: np.ndarray):
+    """The best point and its cost."""
+    low, high = objective.bounds
+    found = minimise(
+        objective.residuals, np.zeros((1, objective.size)), low, high, free=free, tolerance=1e-12
+    )
+    return found.x[0], float(found.cost[0])
+
+
+def theirs(objective: Objective, free: np.ndarray):
+    """The same by lmfit's least squares with bounds."""
+    names = [f"p{i}" for i in np.flatnonzero(free)]
+    parameters = lmfit.Parameters()
+    low, high = objective.bounds
+    for name, i in zip(names, np.flatnonzero(free), strict=True):
+        parameters.add(name, value=0.0, min=low[i] - 1e-9, max=high[i])
+
+    def residuals(p) -> np.ndarray:
+        z = np.zeros((1, objective.size))
+        z[0, free] = [p[name].value for name in names]
+        return objective.residuals(z)[0]
+
+    result = lmfit.minimize(
+        residuals, parameters, method="least_squares", xtol=1e-12, ftol=1e-12, gtol=1e-12
+    )
+    z = np.zeros(objective.size)
+    z[free] = [result.params[name].value for name in names]
+    return z, float(np.sum(objective.residuals(z[None]) ** 2))
+
+
+def clock(function, *arguments, repeats: int) -> float:
+    """The least time of one call in seconds."""
+    times = []
+    for _ in range(repeats):
+        begun = time.perf_counter()
+        function(*arguments)
+        times.append(time.perf_counter() - begun)
+    return min(times)
+
+
+def main() -> None:
+    for seed in range(3):
+        d, objective, free = case(seed)
+        (a, cost_a), (b, cost_b) = ours(objective, free), theirs(objective, free)
+        fast, slow = clock(ours, objective, free, repeats=9), clock(theirs, objective, free, repeats=3)
+        apart = np.abs(a - b).max()
+        print(f"{free.sum()} free values, 20 readings: {1e3 * fast:.1f} ms; lmfit {1e3 * slow:.0f} "
+              f"ms; ratio {slow / fast:.1f}; cost {cost_a:.9f} and {cost_b:.9f}; "
+              f"largest difference {apart:.1e} of an uncertainty")  # fmt: skip
+    worst = np.argmax(np.abs(a - b))
+    print("furthest apart:", path_text(objective.free[worst].path))
+    print(f"whole decision on 20 readings: {clock(decide_docket, d, repeats=3):.2f} s")
+
+
+if __name__ == "__main__":
+    main()
