@@ -1,0 +1,235 @@
+"""The tray of springs on paper: the list, then label strips to cut out and put in the bags."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from core.design.tray import Tray, TraySpring
+from core.docket.spring_source import KNOWN_FROM
+from core.record import parameters
+from core.sheet.description import (
+    PAPERS,
+    Content,
+    Description,
+    Element,
+    Line,
+    Page,
+    Ruler,
+    Text,
+    plain,
+    word,
+)
+from core.sheet.figures import PLUS_MINUS, figure, short
+from core.sheet.layout import (
+    HEADING_MM,
+    ROW_MM,
+    SMALL_PT,
+    Cell,
+    Column,
+    column_widths,
+    header_mm,
+    heading,
+    scale_bar,
+    table,
+)
+
+MARGIN_MM = 12.0
+TITLE_PT = 14.0
+TITLE_MM = 9.0
+STRIP_MM = (58.0, 18.0)
+"""Width and height of a label: it fits a small bag, and three stand side by side."""
+_STRIPS_ACROSS = 3
+_FOOT_MM = 12.0
+_DASH = (1.2, 1.0)
+_LABEL_PT = 13.0
+
+
+def tray_list(tray: Tray, paper: str, ruler: Ruler, title: str = "") -> Description:
+    """The list of a tray with its label strips, on as many pages as they need.
+
+    Parameters
+    ----------
+    tray : Tray
+    paper : str
+        Key of :data:`core.sheet.description.PAPERS`.
+    ruler : Ruler
+    title : str
+        Of the document, for the file's own properties.
+    """
+    width, height = PAPERS[paper]
+    made = _Pages(width, height)
+    _list(made, tray, ruler)
+    _strips(made, tray, ruler)
+    return Description(title, paper, made.pages())
+
+
+class _Pages:
+    """Elements set from the top down, page after page."""
+
+    def __init__(self, width_mm: float, height_mm: float):
+        self.width_mm, self.height_mm = width_mm, height_mm
+        self.left, self.room = MARGIN_MM, width_mm - 2 * MARGIN_MM
+        self.bottom = height_mm - MARGIN_MM - _FOOT_MM
+        self._done: list[list[Element]] = [[]]
+        self.y = MARGIN_MM
+
+    def add(self, elements: Sequence[Element]) -> None:
+        """Set elements on the page at hand."""
+        self._done[-1] += elements
+
+    def turn(self) -> None:
+        """Begin another page."""
+        self._done.append([])
+        self.y = MARGIN_MM
+
+    @property
+    def left_mm(self) -> float:
+        """How much height is left on the page."""
+        return self.bottom - self.y
+
+    def pages(self) -> tuple[Page, ...]:
+        """All pages, numbered, with a bar of true length on the last."""
+        count = len(self._done)
+        foot = self.height_mm - MARGIN_MM
+        self.add(scale_bar(self.left, foot - 1.0))
+        pages = []
+        for number, elements in enumerate(self._done, start=1):
+            told = word("page-of", number=number, count=count)
+            x = self.left + self.room
+            number_text = Text(x, foot, told, SMALL_PT, align="right", room_mm=40.0)
+            pages.append(Page(self.width_mm, self.height_mm, MARGIN_MM, (*elements, number_text)))
+        return tuple(pages)
+
+
+def _list(made: _Pages, tray: Tray, ruler: Ruler) -> None:
+    made.add([Text(made.left, made.y + 5.5, word("tray"), TITLE_PT, bold=True, room_mm=made.room)])
+    made.y += TITLE_MM
+    told = word("tray-counts", kinds=len(tray.springs), springs=sum(s.count for s in tray.springs))
+    made.add([Text(made.left, made.y + 2.0, told, SMALL_PT, room_mm=made.room)])
+    made.y += 6.0
+    columns = _columns()
+    rows = [_row(spring, number) for number, spring in enumerate(tray.springs, start=1)]
+    if not rows:
+        return
+    widths = column_widths(made.room, ruler, columns, rows)
+    while rows:
+        fit = int((made.left_mm - header_mm(columns)) // ROW_MM)
+        if fit < 1:
+            made.turn()
+            continue
+        part, rows = rows[:fit], rows[fit:]
+        made.add(table(made.left, made.y, widths, columns, part))
+        made.y += header_mm(columns) + ROW_MM * len(part) + 6.0
+        if rows:
+            made.turn()
+
+
+def _columns() -> tuple[Column, ...]:
+    plus_minus = word("plus-minus")
+    return (
+        Column((word("number-short"),)),
+        Column((word("tray-label"),), "left"),
+        Column((word("tray-count"),)),
+        Column((word("rate"), "N/mm")),
+        Column((plus_minus, "N/mm")),
+        Column((word("tension"), "N")),
+        Column((plus_minus, "N")),
+        Column((word("free-length"), "mm")),
+        Column((plus_minus, "mm")),
+        Column((word("known-from"),), "left"),
+        Column((word("tray-note"),), "left"),
+    )
+
+
+def _row(spring: TraySpring, number: int) -> tuple[Cell, ...]:
+    figures: list[Cell] = []
+    for key in ("rate_n_per_mm", "initial_tension_n", "free_length_mm"):
+        value, u = _rounded(getattr(spring, key), spring.u.get(key))
+        figures += [Cell(value or "\N{EN DASH}"), Cell(u)]
+    notes = [plain(text) for text in (spring.note, spring.source.note) if plain(text)]
+    return (
+        Cell(str(number)), Cell(plain(spring.label), bold=True), Cell(str(spring.count)),
+        *figures, Cell(_known(spring)), Cell("; ".join(notes)),
+    )  # fmt: skip
+
+
+def _known(spring: TraySpring) -> Content:
+    options = parameters(spring.source)["known_from"].options
+    return word("label", text=options.get(spring.source.known_from, KNOWN_FROM["typed"]))
+
+
+def _rounded(value: float | None, u: float | None) -> tuple[str, str]:
+    """A number and its uncertainty with two digits of the latter, and the number to match."""
+    if value is None:
+        return "", ""
+    if not u:
+        return short(value), ""
+    decimals = 0
+    while decimals < 5 and u * 10**decimals < 9.95:
+        decimals += 1
+    return figure(value, decimals), figure(u, decimals)
+
+
+def _strips(made: _Pages, tray: Tray, ruler: Ruler) -> None:
+    """One label for each entry, with dashed lines to cut along."""
+    springs = list(enumerate(tray.springs, start=1))
+    if not springs:
+        return
+    wide, tall = STRIP_MM
+    if made.left_mm < HEADING_MM + 4.0 + tall:
+        made.turn()
+    made.add(heading(made.left, made.y, made.room, word("label-strips"), word("cut-here"), ruler))
+    made.y += HEADING_MM + 2.0
+    while springs:
+        rows = int(made.left_mm // tall)
+        if rows < 1:
+            made.turn()
+            continue
+        part, springs = springs[: rows * _STRIPS_ACROSS], springs[rows * _STRIPS_ACROSS :]
+        _cut_lines(made, len(part))
+        for place, (number, spring) in enumerate(part):
+            x = made.left + wide * (place % _STRIPS_ACROSS)
+            made.add(_strip(x, made.y + tall * (place // _STRIPS_ACROSS), spring, number))
+        made.y += tall * -(-len(part) // _STRIPS_ACROSS)
+        if springs:
+            made.turn()
+
+
+def _cut_lines(made: _Pages, count: int) -> None:
+    """Dashed lines round so many labels; neighbours share one."""
+    wide, tall = STRIP_MM
+    rows = -(-count // _STRIPS_ACROSS)
+    for row in range(rows + 1):
+        above = min(_STRIPS_ACROSS, count - (row - 1) * _STRIPS_ACROSS) if row else 0
+        below = min(_STRIPS_ACROSS, count - row * _STRIPS_ACROSS) if row < rows else 0
+        y, right = made.y + tall * row, made.left + wide * max(above, below)
+        made.add([Line(made.left, y, right, y, dash=_DASH)])
+    for column in range(_STRIPS_ACROSS + 1):
+        reach = sum(1 for row in range(rows) if _in_row(count, row) >= max(column, 1))
+        if reach:
+            x = made.left + wide * column
+            made.add([Line(x, made.y, x, made.y + tall * reach, dash=_DASH)])
+
+
+def _in_row(count: int, row: int) -> int:
+    return min(_STRIPS_ACROSS, count - row * _STRIPS_ACROSS)
+
+
+def _strip(x: float, y: float, spring: TraySpring, number: int) -> list[Element]:
+    inside, room = x + 2.5, STRIP_MM[0] - 5.0
+    name: Content = plain(spring.label) or word("spring-number", number=number)
+    count = word("times", count=spring.count)
+    made: list[Element] = [
+        Text(inside, y + 6.0, name, _LABEL_PT, bold=True, room_mm=room - 10.0),
+        Text(inside + room, y + 6.0, count, 9.0, align="right", room_mm=9.5),
+    ]
+    rate, u_rate = _rounded(spring.rate_n_per_mm, spring.u.get("rate_n_per_mm"))
+    if rate:
+        text = f"{rate} {PLUS_MINUS} {u_rate} N/mm" if u_rate else f"{rate} N/mm"
+        made.append(Text(inside, y + 11.0, text, 10.0, room_mm=room))
+    tension, _ = _rounded(spring.initial_tension_n, spring.u.get("initial_tension_n"))
+    length, _ = _rounded(spring.free_length_mm, spring.u.get("free_length_mm"))
+    if length:
+        told = word("strip-line", tension=tension, length=length)
+        made.append(Text(inside, y + 15.5, told, 8.0, room_mm=room))
+    return made
