@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from bench_figures import with_bench
 
 from core.docket.docket import Docket, new_docket
 from core.docket.file import write_docket
@@ -505,6 +506,8 @@ def stories() -> list[Story]:
 if __name__ == "__main__":
     for story in stories():
         made = docket(story)
+        if story.file == "weak_primary":
+            made = with_bench(made)
         write_docket(made, HERE / f"{story.file}.docket")
         curve = predict(made.mechanism)
         springs = [(s.rate_n_per_mm, s.free_length_mm, s.slack_mm) for s in made.mechanism.springs]

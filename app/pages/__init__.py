@@ -8,6 +8,7 @@ from app.pages.mechanism import MechanismPage
 from app.pages.page import Page
 from app.pages.particulars import ParticularsPage
 from app.pages.readings import ReadingsPage
+from app.pages.reassembly import ReassemblyPage
 from app.pages.target import TargetPage
 from app.pages.vacuum import VacuumPage
 
@@ -17,7 +18,7 @@ def _pages() -> tuple[type[Page], ...]:
 
     return (
         ParticularsPage, FindingsPage, MechanismPage, VacuumPage, TargetPage, ReadingsPage,
-        SheetPage,
+        ReassemblyPage, SheetPage,
     )  # fmt: skip
 
 

@@ -68,6 +68,7 @@ def limits_text(row: Row, display: Display) -> str:
     elif high is None:
         text = translate("findings", "at least {low}").format(low=low)
     else:
+        low = low.removesuffix(symbol).rstrip()
         text = translate("findings", "{low} to {high}").format(low=low, high=high)
     if row.usual:
         text = translate("findings", "{limits} (common practice)").format(limits=text)

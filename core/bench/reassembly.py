@@ -24,7 +24,7 @@ TRAPS = frozenset(
 )  # fmt: skip
 """The steps at which a unit is most often put together wrong (common practice)."""
 
-_GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "shaft",
         (
@@ -42,6 +42,8 @@ _GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
     ("cap", ("rotor_post_off", "rotor_post_on", "cap_seated", "ring_seal")),
 )  # fmt: skip
+"""Every step that any unit may need, in the order of the work."""
+
 _SHAFT_SHARE = 0.9  # of the blade, where the shaft's size is not known
 _LOBE_SHARE = 0.80  # flat to lobe of the drawn cam
 
@@ -74,7 +76,7 @@ def check_list(docket: Docket) -> tuple[Step, ...]:
     }
     return tuple(
         Step(key, group, key in TRAPS, getattr(docket.reassembly, key), facts)
-        for group, keys in _GROUPS
+        for group, keys in GROUPS
         for key in keys
         if key not in left_out
     )

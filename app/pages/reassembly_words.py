@@ -1,0 +1,97 @@
+"""What is said of each step of the check list, for the unit in hand."""
+
+from __future__ import annotations
+
+from app.words import translate
+from core.bench.reassembly import Step
+
+
+def group_title(group: str) -> str:
+    """The heading of a group of steps."""
+    return {
+        "shaft": translate("reassembly", "Shaft, weights and cam"),
+        "advance": translate("reassembly", "Springs and advance"),
+        "plate": translate("reassembly", "Plate, capsule and contacts"),
+        "cap": translate("reassembly", "Rotor and cap"),
+    }[group]
+
+
+def rotation_word(rotation: str) -> str:
+    """The rotation in words, as seen looking down on the cap."""
+    if rotation == "clockwise":
+        return translate("reassembly", "clockwise")
+    return translate("reassembly", "anticlockwise")
+
+
+def step_text(step: Step) -> str:
+    """What to look for at a step; an empty text where the step says it all."""
+    facts = step.facts
+    rotation = rotation_word(str(facts["rotation"]))
+    texts = {
+        "cam_way_round": _cam_way_round(step),
+        "dog_against_slot": _dog(str(facts["drive"])),
+        "gear_against_slot": translate(
+            "reassembly",
+            "The gear's pin can go in half a turn out. Turn the engine to the firing point of the "
+            "first cylinder and see where the rotor points before the clamp is done up.",
+        ),
+        "springs_in_place": translate(
+            "reassembly", "The light one and the heavy one are not alike, nor left and right."
+        ),
+        "advance_way": translate(
+            "reassembly",
+            "This unit turns {rotation}, seen looking down on the cap: swinging outward, the "
+            "weights must carry the cam {rotation}.",
+        ).format(rotation=rotation),
+        "vernier_clip": translate(
+            "reassembly", "Without its end clip the vernier can be wound off its thread."
+        ),
+        "earth_lead": translate(
+            "reassembly", "A lead that is caught stops the capsule; a broken one stops the engine."
+        ),
+        "cam_greased": translate(
+            "reassembly",
+            "A few drops of oil under the rotor, on weights and pivots. None on contacts, cap or "
+            "rotor. A dry cam wears the heel and closes the gap.",
+        ),
+        "dwell_set": translate(
+            "reassembly", "Opening the gap by 0.025 mm brings the spark about 1° earlier."
+        ),
+        "rotor_post_off": translate(
+            "reassembly", "At the moment the contacts part, the tip faces the post of its lead."
+        ),
+        "rotor_post_on": translate(
+            "reassembly", "And again with the capsule pulled all the way: see Setting up, Rotor."
+        ),
+        "cap_seated": translate(
+            "reassembly", "Leads follow the firing order {rotation} round the cap."
+        ).format(rotation=rotation),
+    }
+    return texts.get(step.key, "")
+
+
+def _cam_way_round(step: Step) -> str:
+    if step.facts["odd"]:
+        return translate(
+            "reassembly",
+            "Half a turn out, the sparks of this cam come half a sector ({half}°) off, and the "
+            "rotor points the other way.",
+        ).format(half=f"{float(step.facts['sector_deg']) / 2:g}")
+    return translate(
+        "reassembly",
+        "It goes on either way and its {lobes} lobes look the same: only the rotor's slot tells. "
+        "Half a turn out, the rotor points at the opposite post.",
+    ).format(lobes=step.facts["lobes"])
+
+
+def _dog(drive: str) -> str:
+    if drive == "offset-dog":
+        return translate(
+            "reassembly",
+            "The dog goes into the engine one way only, so its wide side decides where the rotor "
+            "points. Hold the part against the plan below before the springs go back.",
+        )
+    return translate(
+        "reassembly",
+        "A centred dog goes in either way: mark it, and hold the part against the plan below.",
+    )
