@@ -16,6 +16,7 @@ from core.mechanics.turns import crossing_rad, with_turns
 from core.problems import BobweightError
 
 _SAME_SPEED = 1e-9  # relative; below this two speeds are one, as rounding makes them differ
+_ONE_ANGLE_DEG = 1e-9  # a take-up so near to rest or stop is none
 _LEAST_JUMP_DEG = 1e-4
 _LEAST_JUMP_RPM = 1e-3  # below it the weights move at standstill, which is no jump
 _BEYOND_FULL = 1.3  # how far past full speed the printed curve goes on
@@ -108,7 +109,7 @@ class Prediction:
         return np.degrees(result).reshape(speed.shape)
 
 
-def predict(mechanism: Mechanism, knots: int = 200) -> Prediction:
+def predict(mechanism: Mechanism, knots: int = 200, checked: bool = False) -> Prediction:
     """The rising and falling curve of a mechanism, with what marks them, from its closed form.
 
     Parameters
@@ -116,13 +117,15 @@ def predict(mechanism: Mechanism, knots: int = 200) -> Prediction:
     mechanism : Mechanism
     knots : int
         Knots of the curve between rest and stop; turning points are added.
+    checked : bool
+        True if the caller has found no grave problem in the mechanism already.
 
     Raises
     ------
     BobweightError
         The first of :func:`core.mechanics.checks.mechanism_problems` that is grave.
     """
-    for problem in mechanism_problems(mechanism):
+    for problem in () if checked else mechanism_problems(mechanism):
         if problem.grave:
             raise BobweightError.of(problem)
     builds = Builds(mechanism)
@@ -176,7 +179,7 @@ def _take_ups(balance: Balance, theta: np.ndarray, rising: np.ndarray) -> list[T
     found = []
     pairs = np.degrees(balance.take_ups_rad()[0]).reshape(-1, 2)
     for spring, angles in enumerate(pairs):
-        for angle in angles[(angles > 1e-9) & (angles < theta[-1])]:
+        for angle in angles[(angles > _ONE_ANGLE_DEG) & (angles < theta[-1] - _ONE_ANGLE_DEG)]:
             around = np.radians([[[angle - 1e-6, angle + 1e-6]]])
             before, after = balance.engaged_at(around)[spring][0, 0]
             if after and not before:
