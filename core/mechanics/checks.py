@@ -119,6 +119,7 @@ def _motion_problems(mechanism: Mechanism) -> list[Problem]:
     rising, falling = balance.speed_squared(theta, balance.engaged_at(theta))
     if not rising.max() > 0:
         found.insert(0, Problem("nothing-holds-back", ("springs",)))
-    elif falling[0, 0, 0] <= 0 < rising[0, 0, 0]:
-        found.append(Problem("may-not-return", ("stick_nmm",), {}, False))
+    elif falling[0, 0, 0] <= 0 < rising[0, 0, 0] or (falling[0, 0, 1:] <= 0).any():
+        place = ("stick_nmm",) if mechanism.stick_nmm > 0 else ("springs",)
+        found.append(Problem("may-not-return", place, {}, False))
     return found

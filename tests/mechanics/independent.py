@@ -6,6 +6,7 @@ its pivot under the centrifugal force m ω² r at its centre of gravity and the 
 moments about the pivot give the contact force, and the contact force turns the cam:
 
 - pin in a slot: the force is normal to the slot, found from the weight's balance about its pivot;
+- rigid link: the force lies along the link, found in the same way;
 - constant ratio, swing measured: moments pass in the ratio of the swings;
 - radius measured: the power of the centrifugal force, m ω² r dr, gives the moment at the cam.
 
@@ -51,9 +52,9 @@ class Vectors:
         if self.kind == "measured":
             self.kind = self.linkage.measured_as
         self.side = -self.ahead  # +1: the weight's own y axis is counter-clockwise
-        if self.kind == "slot":
+        if self.kind in ("slot", "link"):
             self.side = 1.0
-            if self._pin_moves(1e-7) * self.ahead < 0:
+            if self._foot_moves(1e-7) * self.ahead < 0:
                 self.side = -1.0
         if self.kind in ("swing", "radius"):
             key = "swing_deg" if self.kind == "swing" else "radius_mm"
@@ -75,31 +76,39 @@ class Vectors:
         turn = math.radians(self.weights.rest_angle_deg + self.linkage.pin_angle_deg) - swing
         return self.linkage.pin_radius_mm * unit(self.side * turn)
 
-    def _pin_moves(self, swing):
-        """Polar angle about the shaft by which the pin has moved from rest."""
-        pivot = self.weights.pivot_radius_mm
-        ratio = (pivot + self._pin(swing)) / (pivot + self._pin(0.0))
-        return cmath.phase(ratio) if isinstance(ratio, complex) else np.angle(ratio)
+    def _foot(self, swing):
+        """Vector shaft to the point of the cam foot that the weight holds."""
+        pin = self.weights.pivot_radius_mm + self._pin(swing)
+        if self.kind == "slot":
+            return pin
+        foot, link = self.linkage.foot_radius_mm, self.linkage.link_mm
+        beside = np.arccos((abs(pin) ** 2 + foot**2 - link**2) / (2 * abs(pin) * foot))
+        way = self.side if self.linkage.foot_side == "cg" else -self.side
+        return foot * pin / abs(pin) * np.exp(1j * way * beside)
+
+    def _foot_moves(self, swing):
+        """Polar angle about the shaft by which that point has moved from rest."""
+        return np.angle(self._foot(swing) / self._foot(0.0))
 
     def _state_at_stop(self) -> float:
         if self.kind == "constant":
             return self.stop / self.linkage.ratio
-        if self.kind != "slot":
+        if self.kind not in ("slot", "link"):
             return self.stop
         swing, step = 0.0, 1e-4
-        while self.ahead * self._pin_moves(swing + step) < self.stop:
+        while self.ahead * self._foot_moves(swing + step) < self.stop:
             swing += step
             if swing > math.pi:
                 raise ValueError("the slot does not reach the stop")
         return brentq(
-            lambda s: self.ahead * self._pin_moves(s) - self.stop, swing, swing + step, xtol=1e-15
+            lambda s: self.ahead * self._foot_moves(s) - self.stop, swing, swing + step, xtol=1e-15
         )
 
     def cam(self, q):
         """Cam angle in radians at a state."""
         if self.kind == "constant":
             return q * self.linkage.ratio
-        return self.ahead * self._pin_moves(q) if self.kind == "slot" else q
+        return self.ahead * self._foot_moves(q) if self.kind in ("slot", "link") else q
 
     def swing(self, q):
         """Swing of a weight in radians at a state."""
@@ -170,6 +179,10 @@ class Vectors:
             normal = 1j * self.ahead * pin / abs(pin)
             # N = moment about the pivot / arm of the contact force; the cam gets N · |pin|
             ratio = abs(pin) / (-self.side * cross(arm, normal))
+        elif self.kind == "link":
+            arm, foot = self._pin(q), self._foot(q)
+            along = foot - self.weights.pivot_radius_mm - arm
+            ratio = self.ahead * cross(foot, along) / (-self.side * cross(arm, along))
         elif self.kind == "swing":
             ratio = self.table_slope(q)
         else:
@@ -283,7 +296,7 @@ class Vectors:
         """The state at a cam angle."""
         if self.kind == "constant":
             return cam_rad / self.linkage.ratio
-        if self.kind != "slot":
+        if self.kind not in ("slot", "link"):
             return cam_rad
         low, high = 0.0, self.q_stop
         if cam_rad >= float(self.cam(high)):

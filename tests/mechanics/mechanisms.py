@@ -6,7 +6,7 @@ import numpy as np
 
 from core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
 
-LINKAGES = ("constant", "slot", "swing", "radius")
+LINKAGES = ("constant", "slot", "swing", "radius", "link")
 
 
 def spring(length_mm: float = 0.0, **changes) -> Spring:
@@ -72,6 +72,16 @@ def _linkage(rng, kind: str, weights: Weights, stop: float) -> tuple[Linkage, fl
         return Linkage(
             kind="slot", pin_radius_mm=rng.uniform(4, 30), pin_angle_deg=rng.uniform(-180, 180)
         ), 1.5 * stop
+    if kind == "link":
+        turn, arm = rng.uniform(-180, 180), rng.uniform(4, 15)
+        pin = abs(weights.pivot_radius_mm + arm * np.exp(1j * np.radians(turn)))
+        foot = rng.uniform(4, 15)
+        return Linkage(
+            kind="link", pin_radius_mm=arm, foot_radius_mm=foot,
+            pin_angle_deg=(turn - weights.rest_angle_deg + 180) % 360 - 180,
+            link_mm=abs(pin - foot) + rng.uniform(0.1, 0.9) * (pin + foot - abs(pin - foot)),
+            foot_side=str(rng.choice(["cg", "other"])),
+        ), 1.5 * stop  # fmt: skip
     count = int(rng.integers(3, 9))
     cam = np.concatenate([[0.0], np.sort(rng.uniform(0.5, stop, count - 2)), [stop]])
     cam[1:-1] += 0.01 * np.arange(count - 2)
