@@ -245,3 +245,18 @@ def test_curves_below_the_first_knot_and_beyond_the_last():
     speeds = np.array([0.0, 299.0, 300.0, 400.0, 500.0, 600.0, 800.0, 900.0, 5000.0])
     assert table.at(speeds)[0] == pytest.approx([0, 0, 0, 2.5, 5, 5, 7, 9, 9])
     assert table.at(speeds - 50.0, "falling")[0] == pytest.approx([0, 0, 0, 2.5, 5, 5, 7, 9, 9])
+
+
+def test_weights_that_may_not_return_are_told():
+    """Stick that the springs cannot overcome, at rest or on the way, and a spring that helps."""
+    assert "may-not-return" not in codes(plain())
+    assert "may-not-return" not in codes(plain(stick_nmm=2.0))
+    primary = spring(15.0, rate_n_per_mm=0.9)
+    assert "may-not-return" in codes(plain(springs=(primary,), stick_nmm=60.0))
+    # Taken up only at 3°: between rest and there nothing brings the cam back.
+    late = taken_up_at(plain(springs=(spring(),)), 0, 3.0)
+    assert "may-not-return" in codes(late)
+    # A spring let go on the way in a mechanism that returns from rest by its preload alone.
+    fading = plain(springs=(spring(15.0, rate_n_per_mm=0.9, post_angle_deg=-172.0),), stick_nmm=0.5)
+    assert "may-not-return" in codes(fading)
+    assert not any(problem.grave for problem in mechanism_problems(late))

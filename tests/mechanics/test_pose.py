@@ -107,3 +107,16 @@ def test_beyond_the_linkage_nothing_is_drawn_wrongly():
     for mechanism in drawn("swing", 3):
         beyond = mechanism.linkage.points[-1].cam_deg + 1.0
         assert pose(mechanism, beyond).weights == ()
+
+
+def test_link_keeps_its_length_and_the_foot_turns_with_the_cam():
+    for mechanism in drawn("link", 30):
+        rest = pose(mechanism, 0.0)
+        for share in (0.4, 1.0):
+            theta = share * mechanism.stop_deg
+            for before, after in zip(rest.weights, pose(mechanism, theta).weights, strict=True):
+                link = vector(after.pin_xy) - vector(after.foot_pin_xy)
+                assert abs(link) == pytest.approx(mechanism.linkage.link_mm, rel=1e-9)
+                turned = vector(after.foot_pin_xy) / vector(before.foot_pin_xy)
+                assert np.degrees(np.angle(turned)) == pytest.approx(theta, abs=1e-7)
+                assert abs(turned) == pytest.approx(1.0, rel=1e-12)
