@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import partial
 
 from core.docket.docket import Docket
 from core.docket.readings import Session
@@ -11,8 +13,16 @@ from core.judgement.reduce import Reduced, reduce_session, session_problems
 from core.mechanics.capsule import CapsuleCurve, capsule_curve, capsule_problems
 from core.mechanics.checks import mechanism_problems
 from core.mechanics.predict import Prediction, predict
-from core.problems import Problem
+from core.problems import Path, Problem
 from core.record import value_problems
+
+
+@dataclass(frozen=True)
+class Found:
+    """The problems of one part of a docket, and the records that were looked at for them."""
+
+    seen: tuple[object, ...]
+    problems: tuple[Problem, ...]
 
 
 @dataclass(frozen=True)
@@ -33,6 +43,8 @@ class Outcome:
     evidence : Evidence
         What the readings say at each check point.
     comparison : Comparison
+    found : mapping of place to Found
+        The problems by the part of the docket they belong to.
     """
 
     docket: Docket
@@ -43,6 +55,7 @@ class Outcome:
     reduced: Reduced
     evidence: Evidence
     comparison: Comparison
+    found: Mapping[Path, Found] = field(default_factory=dict, repr=False)
 
     def problems_at(self, *prefix: str | int) -> tuple[Problem, ...]:
         """The problems whose place begins so."""
@@ -63,40 +76,52 @@ def outcome(docket: Docket, session: int = -1, previous: Outcome | None = None) 
     count = len(docket.sessions)
     which = -1 if count == 0 else min(session % count if session < 0 else session, count - 1)
     chosen = docket.sessions[which] if count else Session()
-    of_mechanism = mechanism_problems(docket.mechanism)
-    prediction = _prediction(docket, of_mechanism, previous)
+    found = _find_problems(docket, previous)
+    prediction = _prediction(docket, found["mechanism",].problems, previous)
     reduced = _reduced(docket, chosen, prediction, previous)
     evidence = _evidence(docket, reduced, previous)
-    problems = [
-        *(p.at("particulars") for p in value_problems(docket.particulars)),
-        *(p.at("mechanism") for p in of_mechanism),
-        *(p.at("capsule") for p in capsule_problems(docket.capsule)),
-        *(p.at("target") for p in target_problems(docket)),
-        *(
-            p.at("sessions", i)
-            for i, each in enumerate(docket.sessions)
-            for p in session_problems(each)
-        ),
-        *(p.at("setting_up") for p in value_problems(docket.setting_up)),
-    ]
     return Outcome(
         docket=docket,
         session=which,
-        problems=tuple(problems),
+        problems=tuple(p for part in found.values() for p in part.problems),
         prediction=prediction,
         capsule_curve=capsule_curve(docket.capsule),
         reduced=reduced,
         evidence=evidence,
         comparison=compare(docket, evidence, prediction),
+        found=found,
     )
 
 
+def _find_problems(docket: Docket, previous: Outcome | None) -> dict[Path, Found]:
+    """The problems of each part of a docket; those of a part that did not change are kept."""
+    before = {} if previous is None else previous.found
+    found: dict[Path, Found] = {}
+
+    def look(place: Path, seen: tuple[object, ...], find: Callable[[], Iterable[Problem]]) -> None:
+        old = before.get(place)
+        same = old is not None and all(a is b for a, b in zip(old.seen, seen, strict=True))
+        found[place] = old if same else Found(seen, tuple(p.at(*place) for p in find()))
+
+    mechanism, capsule, target = docket.mechanism, docket.capsule, docket.target
+    look(("particulars",), (docket.particulars,), lambda: value_problems(docket.particulars))
+    look(("mechanism",), (mechanism,), lambda: mechanism_problems(mechanism))
+    look(("capsule",), (capsule,), lambda: capsule_problems(capsule))
+    look(("target",), (target, docket.setting_up), lambda: target_problems(docket))
+    for index, session in enumerate(docket.sessions):
+        look(("sessions", index), (session,), partial(session_problems, session))
+    look(("setting_up",), (docket.setting_up,), lambda: value_problems(docket.setting_up))
+    return found
+
+
 def _prediction(
-    docket: Docket, problems: list[Problem], previous: Outcome | None
+    docket: Docket, problems: tuple[Problem, ...], previous: Outcome | None
 ) -> Prediction | None:
     if previous is not None and previous.docket.mechanism is docket.mechanism:
         return previous.prediction
-    return None if any(p.grave for p in problems) else predict(docket.mechanism)
+    if any(p.grave for p in problems):
+        return None
+    return predict(docket.mechanism, checked=True)
 
 
 def _reduced(

@@ -12,7 +12,7 @@ import numpy as np
 from core.mechanics.balance import RPM_PER_RAD_S, Balance, Speeds
 
 _FINER = 16  # knots a round; eight rounds divide a grid step by 16⁸, to rounding
-_ROUNDS = 8
+_ROUNDS = 6  # finer than the knots by 16⁶: to 1e-8 degrees
 
 
 def with_turns(balance: Balance, speeds: Speeds) -> Speeds:
