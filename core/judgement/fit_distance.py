@@ -36,28 +36,22 @@ def signed_distances(
     level ends and the plateaux, which are always tried. So are the neighbours of a plateau, which
     may be of no length and would hide them.
     """
-    count = len(theta)
+    count, last = len(theta), theta.shape[1] - 1
     shape = (count, x.shape[1])
     x, y, u_x, u_y = (np.broadcast_to(a, shape) for a in (x, y, 1.0 / u_x, 1.0 / u_y))
     speed = np.minimum(speed, _FAR_RPM)
-    across = speed[:, None, :] - x[:, :, None]
-    across *= u_x[:, :, None]
-    up = theta[:, None, :] - y[:, :, None]
-    up *= u_y[:, :, None]
-    square = np.square(across)
-    square += np.square(up)
-    nearest = np.argmin(square, axis=2)
-    last = theta.shape[1] - 1
+    nearest = _nearest_knot(theta, speed, x, y, u_x, u_y)
     own = np.maximum(nearest - 1, 0), np.minimum(nearest, last - 1)
     plateaus = np.flatnonzero((theta[:, 1:] == theta[:, :-1]).all(axis=0))
     beside = np.unique(np.clip([plateaus - 1, plateaus, plateaus + 1], 0, last - 1))
-    starts = [*own, *(np.full(shape, p) for p in beside)]
-    first = np.stack(starts, axis=-1)
-    p_across = np.take_along_axis(across, first, axis=2)
-    p_up = np.take_along_axis(up, first, axis=2)
-    d_across = np.take_along_axis(across, first + 1, axis=2) - p_across
-    d_up = np.take_along_axis(up, first + 1, axis=2) - p_up
-    level = across[:, :, 0], up[:, :, 0], across[:, :, -1], up[:, :, -1]
+    first = np.stack([*own, *(np.full(shape, p) for p in beside)], axis=-1)
+    row = np.arange(count)[:, None, None]
+    p_across = (speed[row, first] - x[..., None]) * u_x[..., None]
+    p_up = (theta[row, first] - y[..., None]) * u_y[..., None]
+    d_across = (speed[row, first + 1] - speed[row, first]) * u_x[..., None]
+    d_up = (theta[row, first + 1] - theta[row, first]) * u_y[..., None]
+    level = [(v[:, k : k + 1] - at) * u
+             for k in (0, last) for v, at, u in ((speed, x, u_x), (theta, y, u_y))]  # fmt: skip
     candidates = [_to_segments(p_across, p_up, d_across, d_up)]
     # Before the first knot the curve comes level from the left, after the last it goes level on.
     candidates.append(_to_level(level[0], level[1], before=True))
@@ -67,6 +61,23 @@ def signed_distances(
     best = np.argmin(squares, axis=2)[..., None]
     size = np.sqrt(np.take_along_axis(squares, best, axis=2)[..., 0])
     return np.where(np.take_along_axis(sides, best, axis=2)[..., 0], size, -size)
+
+
+def _nearest_knot(
+    theta: NDArray, speed: NDArray, x: NDArray, y: NDArray, u_x: NDArray, u_y: NDArray
+) -> NDArray:
+    """Index of the knot nearest to each reading; single precision will do to find it."""
+    theta, speed, x, y, u_x, u_y = (
+        np.asarray(a, dtype=np.float32) for a in (theta, speed, x, y, u_x, u_y)
+    )
+    square = speed[:, None, :] - x[:, :, None]
+    square *= u_x[:, :, None]
+    square *= square
+    up = theta[:, None, :] - y[:, :, None]
+    up *= u_y[:, :, None]
+    up *= up
+    square += up
+    return np.argmin(square, axis=2)
 
 
 def _to_segments(

@@ -137,40 +137,79 @@ class _Descent:
         return Minimum(self.x, self.cost, self.rest, self.calls, self.points)
 
     def run(self, tolerance: float, most_steps: int) -> Minimum:
-        members = np.arange(len(self.x))
-        r = self.ask(self.x, members)
-        self.cost = np.einsum("sm,sm->s", r, r)
-        damping = np.full(len(self.x), 1e-2)
+        count = len(self.x)
+        self.r = self.ask(self.x, np.arange(count))
+        self.cost = np.einsum("sm,sm->s", self.r, self.r)
+        self.slopes = np.empty((*self.r.shape, self.x.shape[1]))
+        self.known = np.zeros(count, bool)  # whose slopes are up to date
+        damping = np.full(count, 1e-2)
+        likely = np.ones(count, int)  # the damping that will probably be best
         for _ in range(most_steps):
             live = np.flatnonzero(~self.rest)
             if not len(live):
                 break
-            steps, lams = self._steps(live, r[live], damping[live])
-            tries = np.clip(
-                self.x[live, None, :] + steps, self.low[live, None], self.high[live, None]
-            )
-            flat = tries.reshape(-1, self.x.shape[1])
-            found = self.ask(flat, np.repeat(live, len(_DAMPINGS)))
-            costs = np.einsum("sm,sm->s", found, found).reshape(len(live), -1)
-            chosen = np.argmin(costs, axis=1)
+            self._learn_slopes(live[~self.known[live]])
+            steps, lams = self._steps(live, damping[live])
+            low, high = self.low[live, None], self.high[live, None]
+            tries = np.clip(self.x[live, None] + steps, low, high)
+            chosen, costs = self._try(live, tries, likely[live])
             rows = np.arange(len(live))
             least = costs[rows, chosen]
             better = least < self.cost[live]
             gain = (self.cost[live] - least) / (self.cost[live] + 1e-300)
-            moved = live[better]
-            self.x[moved] = tries[rows, chosen][better]
-            r[moved] = found.reshape(len(live), len(_DAMPINGS), -1)[rows, chosen][better]
-            self.cost[moved] = least[better]
-            damping[live] = np.where(better, np.maximum(lams[rows, chosen], 1e-9), lams[:, -1] * 10)
             size = np.abs(tries[rows, chosen] - self.x[live]).max(axis=1)
+            self._move(live, tries, chosen, costs, better, likely[live])
+            likely[live] = np.where(better, chosen, 0)
+            damping[live] = np.where(better, np.maximum(lams[rows, chosen], 1e-9), lams[:, -1] * 10)
             still = ~better & ((damping[live] > _MOST_DAMPING) | (size == 0))
             self.rest[live] = (better & (gain < tolerance)) | still | (self.cost[live] < 1e-28)
         return self.minimum()
 
-    def _steps(self, live: NDArray, r: NDArray, damping: NDArray) -> tuple[NDArray, NDArray]:
+    def _learn_slopes(self, members: NDArray) -> None:
+        if len(members):
+            self.slopes[members] = difference_jacobian(
+                self.ask, self.x[members], self.r[members], self.low[members], self.high[members],
+                self.free[members], self.scale, members, self.central,
+            )  # fmt: skip
+            self.known[members] = True
+
+    def _try(self, live: NDArray, tries: NDArray, likely: NDArray) -> tuple[NDArray, NDArray]:
+        """The best damping of each live member and the costs of all; in the same batch the places
+        that give the slopes at the likely one, which saves a call when it turns out the best."""
+        flat = tries.reshape(-1, self.x.shape[1])
+        ask, member = [flat], [np.repeat(live, len(_DAMPINGS))]
+        self.ahead = None
+        if not self.central:
+            there = tries[np.arange(len(live)), likely]
+            self.ahead = _Differences(
+                there, self.low[live], self.high[live], self.free[live], self.scale
+            )
+            ask.append(self.ahead.points)
+            member.append(live[self.ahead.rows])
+        found = self.ask(np.concatenate(ask), np.concatenate(member))
+        self.found = found[: len(flat)].reshape(len(live), len(_DAMPINGS), -1)
+        self.beside = found[len(flat) :]
+        costs = np.einsum("sdm,sdm->sd", self.found, self.found)
+        return np.argmin(costs, axis=1), costs
+
+    def _move(self, live, tries, chosen, costs, better, likely) -> None:
+        """Members that found better go there; what the batch told of slopes is kept."""
+        rows = np.arange(len(live))
+        moved = live[better]
+        self.x[moved] = tries[rows, chosen][better]
+        self.r[moved] = self.found[rows, chosen][better]
+        self.cost[moved] = costs[rows, chosen][better]
+        self.known[moved] = False
+        if self.ahead is not None:
+            foreseen = better & (chosen == likely)
+            slopes = self.ahead.slopes(self.beside, self.found[rows, likely])
+            self.slopes[live[foreseen]] = slopes[foreseen]
+            self.known[live[foreseen]] = True
+
+    def _steps(self, live: NDArray, damping: NDArray) -> tuple[NDArray, NDArray]:
         """Steps of the live members for each damping: shape (live, dampings, parameters)."""
-        jacobian = self.jacobian(live, r)
-        gradient = np.einsum("smp,sm->sp", jacobian, r)
+        jacobian = self.slopes[live]
+        gradient = np.einsum("smp,sm->sp", jacobian, self.r[live])
         x = self.x[live]
         held = ((x <= self.low[live]) & (gradient > 0)) | ((x >= self.high[live]) & (gradient < 0))
         keep = self.free[live] & ~held
@@ -189,13 +228,28 @@ class _Descent:
         steps = np.linalg.solve(scaled, right / root[..., None])[..., 0] / root
         return steps, lams
 
-    def jacobian(self, live: NDArray, r: NDArray) -> NDArray:
-        """Slopes of the residuals of the live members, shape (live, residuals, parameters)."""
-        ask = self.ask
-        return difference_jacobian(
-            ask, self.x[live], r, self.low[live], self.high[live],
-            self.free[live], self.scale, live, self.central,
-        )  # fmt: skip
+
+class _Differences:
+    """Places beside points x, one for each free value, and the slopes that they give."""
+
+    def __init__(self, x: NDArray, low: NDArray, high: NDArray, free: NDArray, scale: NDArray):
+        self.shape = x.shape
+        self.rows, self.columns = np.nonzero(free)
+        size = _FORWARD * scale[self.columns]
+        here = x[self.rows, self.columns]
+        over = here + size > high[self.rows, self.columns]
+        under = np.maximum(here - size, low[self.rows, self.columns])
+        there = np.where(over, under, here + size)
+        self.width = there - here
+        self.points = x[self.rows].copy()
+        self.points[np.arange(len(self.rows)), self.columns] = there
+
+    def slopes(self, found: NDArray, r: NDArray) -> NDArray:
+        """Slopes from the residuals found at the places and r at x."""
+        width = np.where(self.width == 0, 1.0, self.width)
+        jacobian = np.zeros((self.shape[0], r.shape[1], self.shape[1]))
+        jacobian[self.rows, :, self.columns] = (found - r[self.rows]) / width[:, None]
+        return jacobian
 
 
 def difference_jacobian(
@@ -225,28 +279,21 @@ def difference_jacobian(
     -------
     array, shape (members, residuals, parameters)
     """
+    if not central:
+        beside = _Differences(x, low, high, free, scale)
+        return beside.slopes(residuals(beside.points, member[beside.rows]), r)
     rows, columns = np.nonzero(free)
-    size = (_CENTRAL if central else _FORWARD) * scale[columns]
+    size = _CENTRAL * scale[columns]
     here = x[rows, columns]
     above = np.minimum(here + size, high[rows, columns])
     below = np.maximum(here - size, low[rows, columns])
-    if not central:
-        above = np.where(here + size <= high[rows, columns], above, below)
-    points = x[rows].copy()
     index = np.arange(len(rows))
-    points[index, columns] = above
-    if central:
-        other = x[rows].copy()
-        other[index, columns] = below
-        both = residuals(np.concatenate([points, other]), np.tile(member[rows], 2))
-        change = both[: len(rows)] - both[len(rows) :]
-        width = above - below
-    else:
-        change = residuals(points, member[rows]) - r[rows]
-        width = above - here
-    slopes = change / np.where(width == 0, 1.0, width)[:, None]
+    points, other = x[rows].copy(), x[rows].copy()
+    points[index, columns], other[index, columns] = above, below
+    both = residuals(np.concatenate([points, other]), np.tile(member[rows], 2))
+    width = np.where(above == below, 1.0, above - below)
     jacobian = np.zeros((len(x), r.shape[1], x.shape[1]))
-    jacobian[rows, :, columns] = slopes
+    jacobian[rows, :, columns] = (both[: len(rows)] - both[len(rows) :]) / width[:, None]
     return jacobian
 
 

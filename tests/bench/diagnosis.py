@@ -12,6 +12,7 @@ import sys
 import time
 from collections import defaultdict
 from concurrent.futures import ProcessPoolExecutor
+from itertools import pairwise
 
 import numpy as np
 
@@ -35,24 +36,24 @@ from tests.judgement.invented import (
 
 SIZES = {
     "nothing_wrong": (0.0, 0.0),
-    "primary_weak": (0.30, 0.50),
+    "primary_weak": (0.35, 0.55),
     "primary_strong": (0.45, 0.80),
     "primary_missing": (0.0, 0.0),
     "primary_stretched": (0.6, 1.2),
     "secondary_weak": (0.30, 0.50),
-    "secondary_strong": (0.45, 0.80),
+    "secondary_strong": (0.50, 0.90),
     "secondary_missing": (0.0, 0.0),
     "secondary_late": (0.5, 1.2),
     "secondary_early": (0.5, 1.0),
     "pegs_worn": (0.5, 1.0),
     "stop_high": (1.5, 3.0),
-    "stop_low": (1.5, 3.0),
+    "stop_low": (2.0, 3.5),
     "sticking": (1.0, 2.0),
     "weights_light": (0.3, 0.5),
-    "weights_heavy": (0.3, 0.6),
+    "weights_heavy": (0.4, 0.8),
     "mark_offset": (4.0, 8.0),
-    "tachometer_scale": (0.15, 0.35),
-    "lamp_lag": (0.15, 0.30),
+    "tachometer_scale": (0.18, 0.40),
+    "lamp_lag": (0.20, 0.40),
     "pipe_left_on": (100.0, 400.0),
     "capsule_weak": (0.3, 0.5),
     "capsule_leaking": (0.6, 3.0),
@@ -171,7 +172,7 @@ def reliability(count: int, pool: ProcessPoolExecutor) -> None:
     stated, true = np.array([p for p, _ in pairs]), np.array([t for _, t in pairs])
     edges = [0.0, 0.05, 0.1, 0.2, 0.4, 0.6, 0.8, 0.9, 0.95, 0.99, 1.0001]
     print("| stated | explanations | mean stated | true |\n|---|---|---|---|")
-    for low, high in zip(edges, edges[1:], strict=False):
+    for low, high in pairwise(edges):
         mine = (stated >= low) & (stated < high)
         if mine.any():
             print(f"| {low:.2f}–{min(high, 1):.2f} | {mine.sum()} | {stated[mine].mean():.3f} | "

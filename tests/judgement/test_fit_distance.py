@@ -13,7 +13,7 @@ def brute(theta, speed, x, y, u_x, u_y):
     far = 1e5
     speeds = np.concatenate([[-far], speed, [far]])
     angles = np.concatenate([[theta[0]], theta, [theta[-1]]])
-    t = np.linspace(0, 1, 20001)[:, None]
+    t = np.linspace(0, 1, 2001)[:, None]
     points_x = (speeds[:-1] + t * np.diff(speeds)).ravel()
     points_y = (angles[:-1] + t * np.diff(angles)).ravel()
     points_x[np.abs(points_x) > 0.5 * far] = far
@@ -34,11 +34,19 @@ def curve(rng, plateau, jump):
         speed[8:] = np.maximum(speed[8:], speed[7])
     if jump:
         speed[3] = speed[4] = speed[2]
-    return theta, speed
+    # Knots close together, as the curves have them, but for the plateau.
+    share = np.linspace(0, 1, 8, endpoint=False)
+    at = np.concatenate(
+        [i + (share if i != 6 or plateau is None else share[:1]) for i in range(13)]
+    )
+    at = np.append(at, 13.0)
+    return np.interp(at, np.arange(14), theta), np.interp(at, np.arange(14), speed)
 
 
 @given(
-    seed=st.integers(0, 10**6), plateau=st.sampled_from([None, 0.0, 1e-9, 150.0]), jump=st.booleans()
+    seed=st.integers(0, 10**6),
+    plateau=st.sampled_from([None, 0.0, 1e-9, 150.0]),
+    jump=st.booleans(),
 )
 @settings(max_examples=60, deadline=None)
 def test_agrees_with_brute_force(seed, plateau, jump):
@@ -49,8 +57,7 @@ def test_agrees_with_brute_force(seed, plateau, jump):
     found = signed_distances(theta[None], speed[None], x[None], y[None], u_x[None], u_y[None])[0]
     for k in range(5):
         size = brute(theta, speed, x[k], y[k], u_x[k], u_y[k])
-        # Knots of one curve are unevenly spaced here, so the nearest part may be missed slightly.
-        assert abs(found[k]) == pytest.approx(size, rel=0.02, abs=0.02) or abs(found[k]) > size
+        assert abs(found[k]) == pytest.approx(size, rel=0.01, abs=0.01)
         height = np.interp(x[k], speed, theta)
         if abs(y[k] - height) > 1e-6:
             assert np.sign(found[k]) == np.sign(y[k] - height)

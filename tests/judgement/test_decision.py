@@ -1,0 +1,291 @@
+"""Diagnosis, next reading, cure and the whole decision, on invented units with known faults."""
+
+import itertools
+import json
+
+import numpy as np
+import pytest
+from scipy import integrate, stats
+
+from core.docket.docket import Docket, new_docket
+from core.docket.readings import Reading
+from core.judgement.advise import mixture_gain, next_reading
+from core.judgement.alter import find_cure
+from core.judgement.decision import ACTIONS, STAGES, decide_docket
+from core.judgement.diagnose import diagnose
+from core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG, PAIRS, faults_of
+from core.judgement.fit import fit_session
+from core.judgement.outcome import outcome
+from core.mechanics.capsule import dimensions_from_triple
+from core.mechanics.predict import predict
+from core.record import get, put
+from tests.judgement.invented import (
+    CAPSULE,
+    STATIC_DEG,
+    Truth,
+    Wish,
+    docket,
+    even_places,
+    read,
+    with_readings,
+)
+
+UNIT = docket(Wish(), band_deg=1.5, capsule=CAPSULE)
+
+
+def faulty(*changes, seed=7, count=20, **of_truth):
+    """The docket with readings of a unit whose values at the paths are times (or plus) so much."""
+    mechanism = UNIT.mechanism
+    for path, how, amount in changes:
+        value = get(mechanism, path)
+        mechanism = put(mechanism, path, value * amount if how == "times" else value + amount)
+    rng = np.random.default_rng(seed)
+    places = even_places(predict(UNIT.mechanism), count)
+    return with_readings(UNIT, read(Truth(mechanism, **of_truth), places, rng))
+
+
+PRIMARY, SECONDARY = ("springs", 0, "rate_n_per_mm"), ("springs", 1, "rate_n_per_mm")
+LATE = (("springs", 1, "slack_mm"), "plus", 0.9)
+HIGH = (("stop_deg",), "plus", 3.0)
+
+
+@pytest.mark.parametrize(
+    ("expected", "d"),
+    [
+        (NOTHING_WRONG, faulty()),
+        ("primary_weak", faulty((PRIMARY, "times", 0.5))),
+        ("secondary_weak", faulty((SECONDARY, "times", 0.55))),
+        ("secondary_late", faulty(LATE)),
+        ("stop_high", faulty(HIGH)),
+        ("sticking", faulty((("stick_nmm",), "plus", 30.0))),
+        ("mark_offset", faulty(zero_deg=STATIC_DEG - 7.0)),
+        ("lamp_lag", faulty(lag_ms=0.35)),
+        ("pipe_left_on", faulty(pipe_deg=CAPSULE.full_deg, pipe_from_rpm=250.0)),
+        ("secondary_late+stop_high", faulty(LATE, HIGH)),
+    ],
+)
+def test_a_plain_fault_comes_first(expected, d):
+    found = diagnose(d)
+    assert found.place_of(expected) == 1, [(e.name, e.probability) for e in found.explanations[:4]]
+    assert sum(e.probability for e in found.explanations) == pytest.approx(1.0)
+    places = [e.place for e in found.explanations]
+    assert min(places) == 1
+
+
+def test_size_of_a_fault_is_given_with_its_uncertainty():
+    first = diagnose(faulty(LATE, count=40)).first
+    (size,) = first.sizes
+    assert first.name == "secondary_late"
+    assert size.path == ("mechanism", "springs", 1, "slack_mm")
+    assert abs(size.amount - 0.9) < 3 * size.u < 0.6
+    assert size.nominal == pytest.approx(1.2)
+    assert abs(size.fitted - 2.1) < 3 * size.u_fitted
+    assert size.value_unit == "mm"
+    assert first.check_first == ("loop-and-post",)
+
+
+def test_light_weights_and_a_wrong_tachometer_share_a_place():
+    # Speed goes with 1/√m (physics of the balance): the mass and the speed scale cannot be told
+    # apart by any curve without friction.
+    found = diagnose(faulty((("weights", "mass_g"), "times", 0.6), count=40))
+    light = next(e for e in found.explanations if e.name == "weights_light")
+    assert light.place == 1
+    assert "tachometer_scale" in light.alike
+
+
+def test_every_key_is_stable_and_every_pair_known():
+    keys = [f.key for f in faults_of(UNIT, 0, True)]
+    assert sorted(keys) == sorted(
+        ["primary_weak", "primary_strong", "primary_missing", "primary_stretched",
+         "secondary_weak", "secondary_strong", "secondary_missing", "secondary_late",
+         "secondary_early", "pegs_worn", "stop_high", "stop_low", "sticking", "weights_light",
+         "weights_heavy", "mark_offset", "tachometer_scale", "lamp_lag", "pipe_left_on",
+         "capsule_weak", "capsule_leaking", "plate_stiff"]
+    )  # fmt: skip
+    assert set(itertools.chain(*PAIRS)) <= set(keys)
+
+
+def test_strange_readings_are_none_of_these():
+    # A hump in the middle of the curve that no spring makes.
+    d = faulty(seed=3, count=40)
+    readings = [
+        r.with_changes(angle_deg=r.angle_deg + 9.0 * np.exp(-(((r.speed_rpm - 2200) / 350) ** 2))
+                       - 7.0 * np.exp(-(((r.speed_rpm - 1300) / 250) ** 2)))
+        for r in d.sessions[0].readings
+    ]  # fmt: skip
+    found = diagnose(with_readings(d, tuple(readings)))
+    assert found.first.name == NONE_OF_THESE
+
+
+def test_information_of_an_outcome_against_quadrature_by_scipy():
+    mean, sd = np.array([[1.0], [2.5], [2.6]]), np.array([[0.8], [0.5], [0.9]])
+    odds = np.array([0.5, 0.3, 0.2])
+    laws = [stats.norm(m, s) for m, s in zip(mean[:, 0], sd[:, 0], strict=True)]
+
+    def mixture(y):
+        return sum(p * law.pdf(y) for p, law in zip(odds, laws, strict=True))
+
+    whole, _ = integrate.quad(lambda y: -mixture(y) * np.log2(mixture(y)), -6, 9)
+    parts = sum(p * law.entropy() / np.log(2) for p, law in zip(odds, laws, strict=True))
+    gain, change = mixture_gain(mean, sd, odds)
+    assert gain[0] == pytest.approx(whole - parts, abs=1e-4)
+    assert 0 < change[0] < 1
+
+
+def test_information_at_the_ends():
+    odds, sd = np.array([0.5, 0.5]), np.ones((2, 1))
+    same, _ = mixture_gain(np.zeros((2, 1)), sd, odds)
+    apart, change = mixture_gain(np.array([[0.0], [40.0]]), sd, odds)
+    assert same[0] == pytest.approx(0.0, abs=1e-12)  # alike: nothing to learn
+    assert apart[0] == pytest.approx(1.0, abs=1e-4)  # one question answered: one bit
+    assert change[0] == pytest.approx(0.5, abs=0.01)
+
+
+def test_next_reading_is_taken_where_the_explanations_differ():
+    # With few readings a high stop and nothing wrong differ at the top only.
+    found = diagnose(faulty(HIGH, count=8, seed=12))
+    advice = next_reading(found)
+    curve = predict(UNIT.mechanism)
+    gains = np.array([c.gain_bits for c in advice.candidates])
+    assert advice.best.gain_bits == gains.max() > 0
+    below = [c.gain_bits for c in advice.candidates if c.speed_rpm < 1.8 * curve.start_rpm]
+    assert max(below) < 0.5 * gains.max()
+
+
+def test_another_reading_is_not_worth_taking_when_all_is_clear():
+    assert not next_reading(diagnose(faulty(LATE, count=60))).worth_taking
+
+
+def test_cure_of_a_late_secondary_is_its_loop_or_tang():
+    d = faulty(LATE)
+    cure = find_cure(d, fit_session(d), outcome(d).comparison)
+    assert cure.probability_before < 0.3
+    assert cure.steps
+    assert cure.steps[-1].spring == 1
+    assert cure.steps[-1].probability_inside_after > 0.8
+    # By the exact prediction of the altered docket, apart from the search's own samples:
+    altered = predict(cure.docket_after.mechanism)
+    for point in outcome(d).comparison.check_points:
+        middle = 0.5 * (altered.advance_deg(point.speed_rpm)
+                        + altered.advance_deg(point.speed_rpm, "falling"))  # fmt: skip
+        assert point.low_deg - 0.3 <= middle <= point.high_deg + 0.3
+    for path, value in cure.edits:
+        assert get(cure.docket_after, path) == value
+
+
+def test_sensitivities_by_exact_differences():
+    d = faulty()
+    fit = fit_session(d, details=False)
+    cure = find_cure(d, fit, outcome(d).comparison)
+    tang = next(s for s in cure.sensitivities if s.key == "tang" and s.spring == 0)
+    step = 0.05
+    there = [predict(put(fit.docket.mechanism, tang.path[1:], s * step)) for s in (1.0, -1.0)]
+    exact = [
+        np.mean([(there[0].advance_deg(v, way) - there[1].advance_deg(v, way)) / (2 * step)
+                 for way in ("rising", "falling")])
+        for v in cure.speeds_rpm
+    ]  # fmt: skip
+    assert tang.deg_per_unit == pytest.approx(exact, abs=0.15)
+    stop = next(s for s in cure.sensitivities if s.key == "stop")
+    assert stop.deg_per_unit[-1] == pytest.approx(1.0, abs=0.01)  # at the stop, one for one
+    assert stop.deg_per_unit[0] == pytest.approx(0.0, abs=0.01)
+
+
+def test_decision_whole_and_as_json():
+    heard = []
+    decision = decide_docket(
+        faulty(LATE), progress=lambda stage, share: heard.append((stage, share))
+    )
+    assert decision.complete
+    assert decision.action == "alter"
+    assert [stage for stage, _ in heard] == list(STAGES)
+    fields = json.loads(json.dumps(decision.as_fields(), allow_nan=False))
+    assert fields["explanations"][0]["name"] == "secondary_late"
+    rate = fields["fit"]["mechanism.springs[0].rate_n_per_mm"]
+    assert set(rate) == {"value", "u", "unit", "state"}
+    assert {"speed_rpm", "direction", "depression_kpa", "gain_bits"} <= set(fields["next_reading"])
+    assert {"what", "amount", "unit", "probability_inside_after"} <= set(fields["alterations"][0])
+
+
+def test_a_slipped_ring_asks_for_no_spanner():
+    assert decide_docket(faulty(zero_deg=STATIC_DEG + 8.0)).action == "measure-first"
+
+
+def test_sound_unit_is_left_alone_or_read_more():
+    assert decide_docket(faulty()).action in ("leave-alone", "read-more")
+
+
+def test_cancelled_decision_keeps_what_it_has():
+    polls = itertools.count()
+    decision = decide_docket(faulty(), cancelled=lambda: next(polls) > 15)
+    assert not decision.complete
+    assert decision.cure is None
+    assert json.dumps(decision.as_fields())
+
+
+def rows(pairs, direction="rising"):
+    return tuple(
+        Reading(speed_rpm=float(s), angle_deg=float(a), direction=direction) for s, a in pairs
+    )
+
+
+RNG = np.random.default_rng(0)
+NONSENSE = {
+    "readings-all-one-speed": rows((1500 + 5 * k, 20 + k % 3) for k in range(12)),
+    "too-many-readings": rows((500 + k % 4000, 10.0) for k in range(10_000)),
+    "too-few-readings": rows([(900, 8), (1500, 18)]),
+    "readings-all-below-start": rows((100 + 25 * k, 6 + k % 2) for k in range(15)),
+    "advance-falls-with-speed": rows(((4000 - 200 * k, 2 + 2.5 * k) for k in range(17)), "falling"),
+}
+
+
+@pytest.mark.parametrize(("code", "readings"), NONSENSE.items())
+def test_nonsense_gives_a_code_never_a_trace(code, readings):
+    decision = decide_docket(with_readings(UNIT, readings))
+    assert code in [p.code for p in decision.problems]
+    assert decision.action in ACTIONS
+    json.dumps(decision.as_fields(), allow_nan=False)
+    for problem in decision.problems:
+        assert problem.path[0] == "sessions"
+
+
+@pytest.mark.parametrize(
+    "readings",
+    [
+        rows(zip(RNG.uniform(0, 15000, 30), RNG.uniform(-80, 110, 30), strict=True), "unknown"),
+        rows([(0, 0)] * 5 + [(19000, 100)] * 5),
+        rows([(1000, 10), (2000, 20), (2000, 20), (2000, 20), (3000, -50)]),
+    ],
+)
+def test_garbage_is_survived(readings):
+    decision = decide_docket(with_readings(UNIT, readings))
+    assert decision.action in ACTIONS
+    json.dumps(decision.as_fields(), allow_nan=False)
+
+
+@pytest.mark.parametrize("d", [Docket(), new_docket(), UNIT])
+def test_dockets_without_readings_or_mechanism(d):
+    decision = decide_docket(d)
+    assert decision.action == "not-judged"
+    assert decision.problems
+
+
+def test_rig_capsule_dimensions_and_single_spring():
+    # A single spring, readings on a rig, and pump readings on a capsule known by its dimensions.
+    one = UNIT.mechanism.with_changes(springs=UNIT.mechanism.springs[:1], stop_deg=9.0)
+    capsule = dimensions_from_triple(CAPSULE)
+    curve = predict(one)
+    rng = np.random.default_rng(2)
+    places = even_places(curve, 12, ratio=1.0) + [(200.0, "rising", k) for k in (10.0, 20.0, 30.0)]
+    readings = read(Truth(one, capsule, zero_deg=0.0), places, rng, 0.4, 10.0, 0.0, 1.0)
+    instrument = UNIT.sessions[0].instrument.with_changes(
+        kind="rig", static_deg=0.0, u_angle_deg=0.4, u_speed_rpm=10.0
+    )
+    d = UNIT.with_changes(
+        mechanism=one, capsule=capsule,
+        sessions=(UNIT.sessions[0].with_changes(instrument=instrument, readings=readings),),
+    )  # fmt: skip
+    decision = decide_docket(d)
+    assert decision.fit is not None
+    assert "capsule.start_kpa" in decision.as_fields()["fit"]
+    assert decision.explanations[0].name == NOTHING_WRONG
