@@ -17,8 +17,8 @@ from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy import special
 
 from core.problems import BobweightError, Problem
 from core.statistics.lines import Line, line_in_both, outlying, weighted_line
@@ -317,9 +317,9 @@ def _with_bend(data: _Data, end: int) -> _Fit | None:
         return plain or best
     gain = plain.chi2 - best.chi2
     if data.stated:
-        worth = gain / best.scale**2 > special.chdtri(1, _SURE)
+        worth = gain / best.scale**2 > scipy.special.chdtri(1, _SURE)
     else:
-        worth = gain > best.chi2 / best.dof * special.fdtri(1, best.dof, 1 - _SURE)
+        worth = gain > best.chi2 / best.dof * scipy.special.fdtri(1, best.dof, 1 - _SURE)
     return best if worth else plain
 
 
@@ -355,7 +355,9 @@ def _bends(data: _Data, fit: _Fit) -> bool:
     off = (data.length[out] - computed) / (fit.scale * np.hypot(u, data.u_length[out]))
     chance = 1 - _SURE / (2 * len(data.load))
     trusted = data.stated and fit.scale == 1
-    limit = special.ndtri(chance) if trusted else special.stdtrit(max(fit.dof, 1), chance)
+    limit = (
+        scipy.special.ndtri(chance) if trusted else scipy.special.stdtrit(max(fit.dof, 1), chance)
+    )
     return bool(np.all(off > limit) or np.all(off < -limit))
 
 

@@ -8,7 +8,7 @@ logarithm moves by that part, so that every use of a mechanism's uncertain value
 from __future__ import annotations
 
 import numpy as np
-from scipy.interpolate import CubicSpline
+import scipy
 
 from core.docket.mechanism import LEARNED_SHAPES, Mechanism
 from core.mechanics.builds import Array, Builds
@@ -38,7 +38,9 @@ class Learned(LinkageKind):
                 self.shapes.append(value)
                 columns.append([getattr(knot, part) for knot in knots])
         kind = "natural" if len(knots) == FEWEST_KNOTS else "not-a-knot"
-        self.spline = CubicSpline(at, np.stack(columns, axis=-1), bc_type=kind, extrapolate=False)
+        self.spline = scipy.interpolate.CubicSpline(
+            at, np.stack(columns, axis=-1), bc_type=kind, extrapolate=False
+        )
 
     def swing(self, theta_rad: Array) -> tuple[Array, Array]:
         unknown = np.full(np.shape(theta_rad), np.nan)

@@ -9,7 +9,7 @@ To add a kind: its fields in :mod:`core.docket.mechanism`, a class here, a line 
 from __future__ import annotations
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
+import scipy
 
 from core.docket.mechanism import Mechanism
 from core.mechanics.builds import Array, Builds
@@ -158,7 +158,7 @@ class _Table:
     def __init__(self, at: np.ndarray, values: np.ndarray):
         self.at = at
         self.range = (values[0], values[-1])
-        self.value = PchipInterpolator(at, values, extrapolate=False)
+        self.value = scipy.interpolate.PchipInterpolator(at, values, extrapolate=False)
         self.slope = self.value.derivative()
 
     def inverse(self, wanted: Array) -> np.ndarray:

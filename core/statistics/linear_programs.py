@@ -30,46 +30,61 @@ def solve_many(
     Primal-dual interior point with Mehrotra's predictor and corrector: Nocedal and Wright,
     Numerical Optimization, 2nd ed., section 14.2, written for inequalities alone.
     """
-    x = start.copy()
-    lying = rows.transpose(0, 2, 1)
-    slack = np.maximum(limits - _times(rows, x), 1e-2)
+    answer = start.copy()
+    slack = np.maximum(limits - _times(rows, start), 1e-2)
     price = np.full_like(slack, 1.0 / slack.shape[1])
-    tiny = 1e-13 * np.eye(x.shape[1])
+    tiny = 1e-13 * np.eye(start.shape[1])
+    # Problems that are solved drop out; further steps would only wear their digits down.
+    at, x = np.arange(len(start)), start
     for _ in range(_ITERATIONS):
+        lying = rows.transpose(0, 2, 1)
         lacking = _times(rows, x) + slack - limits
         unbalanced = cost + _times(lying, price)
         mean = np.mean(slack * price, axis=1, keepdims=True)
-        if mean.max() < gap and np.abs(lacking).max() < 1e-6:
+        going = (mean[:, 0] >= gap) | (np.abs(lacking).max(axis=1) >= 1e-6)
+        if not going.all():
+            at, x, slack, price, rows, limits = (
+                values[going] for values in (at, x, slack, price, rows, limits)
+            )
+            lying, lacking, unbalanced, mean = (
+                values[going] for values in (lying, lacking, unbalanced, mean)
+            )
+        if not len(at):
             break
         weight = price / slack
         matrix = lying @ (weight[..., None] * rows)
         inverse = np.linalg.inv(matrix + tiny * np.trace(matrix, axis1=1, axis2=2)[:, None, None])
-
-        def step(
-            products: NDArray,
-            weight: NDArray = weight,
-            inverse: NDArray = inverse,
-            lacking: NDArray = lacking,
-            unbalanced: NDArray = unbalanced,
-            slack: NDArray = slack,
-        ) -> tuple[NDArray, NDArray, NDArray]:
-            known = weight * lacking - products / slack
-            dx = -_times(inverse, unbalanced + _times(lying, known))
-            ahead = _times(rows, dx)
-            return dx, -lacking - ahead, known + weight * ahead
-
-        _, d_slack, d_price = step(slack * price)
+        frame = rows, lying, inverse, weight, lacking, unbalanced, slack
+        _, d_slack, d_price = _newton(*frame, slack * price)
         reach = _reach(slack, d_slack), _reach(price, d_price)
         after = np.mean(
             (slack + reach[0] * d_slack) * (price + reach[1] * d_price), axis=1, keepdims=True
         )
-        centre = mean * np.clip(after / np.maximum(mean, 1e-300), 0.0, 1.0) ** 3
-        dx, d_slack, d_price = step(slack * price + d_slack * d_price - centre)
+        centre = mean * np.clip(after / mean, 0.0, 1.0) ** 3
+        dx, d_slack, d_price = _newton(*frame, slack * price + d_slack * d_price - centre)
         near, dual = _reach(slack, d_slack), _reach(price, d_price)
         x = x + _SHARE_OF_STEP * near * dx
-        slack = np.maximum(slack + _SHARE_OF_STEP * near * d_slack, 1e-300)
-        price = np.maximum(price + _SHARE_OF_STEP * dual * d_price, 1e-300)
-    return x
+        slack = slack + _SHARE_OF_STEP * near * d_slack
+        price = price + _SHARE_OF_STEP * dual * d_price
+        answer[at] = x
+    return answer
+
+
+def _newton(
+    rows: NDArray,
+    lying: NDArray,
+    inverse: NDArray,
+    weight: NDArray,
+    lacking: NDArray,
+    unbalanced: NDArray,
+    slack: NDArray,
+    products: NDArray,
+) -> tuple[NDArray, NDArray, NDArray]:
+    """Steps of x, slack and price that would make the products of the last two vanish."""
+    known = weight * lacking - products / slack
+    dx = -_times(inverse, unbalanced + _times(lying, known))
+    ahead = _times(rows, dx)
+    return dx, -lacking - ahead, known + weight * ahead
 
 
 def _times(matrices: NDArray, vectors: NDArray) -> NDArray:

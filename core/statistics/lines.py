@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import scipy  # its parts are loaded when first used: a window that shows a curve needs none
 from numpy.typing import ArrayLike, NDArray
-from scipy import special
 
 from core.problems import BobweightError
 
@@ -239,7 +239,7 @@ def outlying(
     with np.errstate(divide="ignore", invalid="ignore"):
         t = standardised * np.sqrt((dof - 1) / room)
     t = np.where(standardised == 0, 0.0, t)
-    limit = special.stdtrit(dof - 1, 1 - FLAG_LEVEL / (2 * len(standardised)))
+    limit = scipy.special.stdtrit(dof - 1, 1 - FLAG_LEVEL / (2 * len(standardised)))
     return t, (np.abs(t) > limit) & residuals_matter
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy import optimize, special
 
 from core.problems import BobweightError
 
@@ -100,7 +100,7 @@ def mean_of_repeats(y: ArrayLike, u: ArrayLike) -> Repeats:
     between = 0.0
     if dof and chi2 > dof:
         most = float(np.sum((y - y.mean()) ** 2)) / dof  # with this much added, chi2 ≤ dof
-        between = float(optimize.brentq(excess, 0.0, most)) if excess(most) < 0 else most
+        between = float(scipy.optimize.brentq(excess, 0.0, most)) if excess(most) < 0 else most
     w = 1 / (v + between)
     return Repeats(
         mean=float(np.average(y, weights=w)),
@@ -110,7 +110,7 @@ def mean_of_repeats(y: ArrayLike, u: ArrayLike) -> Repeats:
         spread=float(np.std(y, ddof=1)) if dof else np.nan,
         chi2=chi2,
         dof=dof,
-        probability=float(special.chdtrc(dof, chi2)) if dof else np.nan,
+        probability=float(scipy.special.chdtrc(dof, chi2)) if dof else np.nan,
     )
 
 
