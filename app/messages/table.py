@@ -16,6 +16,7 @@ PLACES = {
     "LobeAngle": QT_TRANSLATE_NOOP("messages", "Lobe {number}"),
     "LeakReading": QT_TRANSLATE_NOOP("messages", "Leak reading {number}"),
     "Photograph": QT_TRANSLATE_NOOP("messages", "Photograph {number}"),
+    "Alteration": QT_TRANSLATE_NOOP("messages", "Alteration {number}"),
 }
 
 TABLE = {

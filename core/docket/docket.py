@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from core.docket.findings import Findings
+from core.docket.history import Alteration
 from core.docket.mechanism import Mechanism
 from core.docket.particulars import Particulars
 from core.docket.photographs import Photograph
@@ -32,6 +33,7 @@ class Docket(Record):
     coil: Coil = one("Coil", Coil)
     reassembly: Reassembly = one("Reassembly", Reassembly)
     photographs: tuple[Photograph, ...] = many("Photographs", Photograph)
+    history: tuple[Alteration, ...] = many("Alterations made", Alteration)
 
 
 def new_docket() -> Docket:
