@@ -118,6 +118,10 @@ class Menus(QObject):
             action = self._add(menu, f"page_{key}", title, window.page_asked, page_keys(number))
             action.setData(key)
         menu.addSeparator()
+        self._add(
+            menu, "timing", translate("menus", "Timing-&light session"), window.begin_timing, "F9"
+        )
+        menu.addSeparator()
         self._add(menu, "next_zone", translate("menus", "&Next zone"), window.next_zone, "F6")
         self._add(
             menu, "previous_zone", translate("menus", "&Previous zone"), window.previous_zone,

@@ -34,6 +34,7 @@ from app.session import Settings
 from app.store import Store
 from app.strip import PageStrip
 from app.theme import apply_theme
+from app.timing_session import TimingSession
 from app.words import translate
 from core.problems import Path as DocketPath
 from core.problems import Problem
@@ -75,6 +76,7 @@ class MainWindow(QMainWindow):
             self, self.store, self.display, self.settings, self.notices, self.dialogs
         )
         self.files.commit = self.commit
+        self.timing: TimingSession | None = None
         self.photographs = Photographs(self.store, self.settings.folder)
         self._lay_out()
         self.menus = Menus(self)
@@ -156,6 +158,8 @@ class MainWindow(QMainWindow):
             area.setWidget(page)
             self._pages[key] = page
             self.stack.addWidget(area)
+            if key == "readings":
+                page.timing_asked.connect(self.begin_timing)
         return self._pages[key]
 
     def show_page(self, key: str) -> None:
@@ -170,6 +174,20 @@ class MainWindow(QMainWindow):
     def page_asked(self) -> None:
         """A page's action was chosen: show it and give it the keyboard."""
         self.show_page(self.sender().data())
+        self._focus_page()
+
+    def begin_timing(self) -> None:
+        """Cover the window with the timing-light session, over the readings."""
+        if self.timing is not None:
+            return
+        self.commit()
+        self.show_page("readings")
+        self.timing = TimingSession(self.store, self.display, self.centralWidget())
+        self.timing.left.connect(self._timing_left)
+        self.timing.begin()
+
+    def _timing_left(self) -> None:
+        self.timing = None
         self._focus_page()
 
     def show_sheet(self) -> None:
@@ -323,6 +341,8 @@ class MainWindow(QMainWindow):
             event.ignore()
             return
         self._closed = True
+        if self.timing is not None:
+            self.timing.leave()
         for part in (self.board, *self._pages.values()):
             if hasattr(part, "close_down"):
                 part.close_down()

@@ -9,6 +9,7 @@ from app.pages.page import Page
 from app.pages.particulars import ParticularsPage
 from app.pages.readings import ReadingsPage
 from app.pages.reassembly import ReassemblyPage
+from app.pages.setting_up import SettingUpPage
 from app.pages.target import TargetPage
 from app.pages.vacuum import VacuumPage
 
@@ -18,7 +19,7 @@ def _pages() -> tuple[type[Page], ...]:
 
     return (
         ParticularsPage, FindingsPage, MechanismPage, VacuumPage, TargetPage, ReadingsPage,
-        ReassemblyPage, SheetPage,
+        ReassemblyPage, SettingUpPage, SheetPage,
     )  # fmt: skip
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 from dataclasses import replace
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
+from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
 
 from app.cautions import caution_lines
@@ -62,11 +62,18 @@ class Cautions(QWidget):
 
 
 class ReadingsPage(Page):
-    """One session of readings at a time."""
+    """One session of readings at a time.
+
+    Signals
+    -------
+    timing_asked()
+        The timing-light session was asked for.
+    """
 
     key = "readings"
     title = QT_TRANSLATE_NOOP("pages", "Readings")
     roots = (("sessions",),)
+    timing_asked = Signal()
 
     def build(self) -> None:
         store, display = self.store, self.display
@@ -74,6 +81,12 @@ class ReadingsPage(Page):
         self.add_group("", self.cautions)
         self._index = display.session_index(store.docket)
         self._guesses: tuple[tuple[Reading, ...], list[str]] = ((), [])
+        self.timing_button = QPushButton(translate("pages", "Timing-light session"))
+        self.timing_button.setToolTip(
+            translate("pages", "Type at the running engine: large figures, no mouse (F9).")
+        )
+        self.timing_button.clicked.connect(self._ask_timing)
+        self.body.addWidget(self.timing_button)
         self.body.addWidget(self._session_bar())
         self._session_box = QWidget()
         box = QVBoxLayout(self._session_box)
@@ -137,6 +150,9 @@ class ReadingsPage(Page):
         layout.addWidget(self.add_button)
         layout.addWidget(self.remove_button)
         return bar
+
+    def _ask_timing(self) -> None:
+        self.timing_asked.emit()
 
     # Following ------------------------------------------------------------------------------
 

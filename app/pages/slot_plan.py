@@ -58,8 +58,8 @@ class SlotPlanView(QWidget):
             return []
         side = 2 * self.plan.extent_mm * self.px_per_mm * self.times
         text = _TEXT_LINES * self.fontMetrics().lineSpacing() + 6
-        pitch = max(side, self.fontMetrics().horizontalAdvance(_WRONG) + 10) + _MARGIN_PX
-        if pitch + side + 2 * _MARGIN_PX <= self.width():
+        pitch = max(side, self.fontMetrics().horizontalAdvance(_WRONG)) + _MARGIN_PX
+        if pitch + side + _MARGIN_PX <= self.width():
             return [QRectF(_MARGIN_PX + k * pitch, text, side, side) for k in (0, 1)]
         return [QRectF(_MARGIN_PX, text + k * (side + text), side, side) for k in (0, 1)]
 

@@ -72,8 +72,9 @@ class Suggestion:
     repeat: int
 
 
-Suggest = Callable[[Docket, int], Suggestion | None]
-"""``suggest(docket, session) -> Suggestion or None`` where nothing more is worth reading."""
+Suggest = Callable[[Docket, int, int], Suggestion | None]
+"""``suggest(docket, session, repeats)`` tells what to read next, so many times each; None where
+nothing more is worth reading."""
 
 
 @dataclass(frozen=True)
@@ -205,15 +206,15 @@ def _checks(docket: Docket, session: int, per_distributor: float) -> list[Planne
     return found
 
 
-def next_reading(docket: Docket, session: int) -> Suggestion | None:
-    """What to read next by check points and gaps: three repeats, then on in the same direction,
-    up to the last speed and down again; None when every planned speed was read both ways.
+def next_reading(docket: Docket, session: int, repeats: int = REPEATS) -> Suggestion | None:
+    """What to read next by check points and gaps: the repeats, then on in the same direction, up
+    to the last speed and down again; None when every planned speed was read both ways.
 
     This rule can be replaced by any other :data:`Suggest`.
     """
     taken = repeat_groups(docket.sessions[session])
     off = [group for group in taken if group.depression_kpa is None]
-    if taken and taken[-1].depression_kpa is None and len(taken[-1].rows) < REPEATS:
+    if taken and taken[-1].depression_kpa is None and len(taken[-1].rows) < repeats:
         last = taken[-1]
         return Suggestion(last.speed_rpm, last.direction, "repeat", len(last.rows) + 1)
     near = same_speed_rpm(docket.sessions[session].instrument)

@@ -1,0 +1,100 @@
+"""Setting the unit on the engine: dwell, static and total, the lamp card, instruments, rotor."""
+
+from __future__ import annotations
+
+import numpy as np
+from PySide6.QtCore import QT_TRANSLATE_NOOP, QEvent
+
+from app.pages.page import Page, is_empty
+from app.pages.setting_instruments import (
+    EngineCautions,
+    LagSum,
+    MarkSum,
+    RotorSection,
+    TachometerSum,
+)
+from app.pages.setting_points import CoilSection, PointsSection
+from app.pages.setting_static import CardSection, StatesSection, StaticSection
+from app.words import translate
+from core.docket.docket import Docket, new_docket
+from core.docket.readings import Instrument
+
+_EMPTY = new_docket().setting_up
+
+
+class SettingUpPage(Page):
+    """From the points to the driving states, in the order of the work: dwell, then timing."""
+
+    key = "setting_up"
+    title = QT_TRANSLATE_NOOP("pages", "Setting up")
+    roots = (("setting_up",), ("points",), ("coil",))
+
+    def build(self) -> None:
+        self.engine = EngineCautions(self)
+        self.points = PointsSection(self)
+        self.static = StaticSection(self)
+        self.card = CardSection(self)
+        self.states = StatesSection(self)
+        self.rotor = RotorSection(self)
+        self.coil = CoilSection(self)
+        self.mark = MarkSum(self)
+        self.tachometer = TachometerSum(self)
+        self.lag = LagSum(self)
+        self._sections = (
+            self.points, self.static, self.card, self.states, self.rotor, self.coil, self.mark,
+            self.tachometer, self.lag,
+        )  # fmt: skip
+        self.display.changed.connect(self.follow)
+
+    @classmethod
+    def state_of(cls, feed) -> str:
+        docket = feed.outcome.docket
+        untouched = docket.setting_up == _EMPTY
+        if untouched and all(is_empty(docket, root) for root in cls.roots[1:]):
+            return "empty"
+        return "wrong" if any(p.grave for p in cls.problems_of(feed)) else "done"
+
+    def follow(self) -> None:
+        super().follow()
+        for section in self._sections:
+            section.follow()
+
+    # For the sections -----------------------------------------------------------------------
+
+    def has_points(self) -> bool:
+        """True once anything is typed of the points."""
+        return not is_empty(self.store.docket, ("points",))
+
+    def session_index(self) -> int:
+        """The session shown; -1 if there is none."""
+        return self.display.session_index(self.store.docket)
+
+    def instrument(self) -> Instrument | None:
+        """The instruments of the session shown."""
+        index = self.session_index()
+        return self.store.docket.sessions[index].instrument if index >= 0 else None
+
+    def session_title(self) -> str:
+        """What the session shown is called."""
+        index = self.session_index()
+        if index < 0:
+            return ""
+        title = self.store.docket.sessions[index].title
+        return title or translate("pages", "Session {number}").format(number=index + 1)
+
+    def bands(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """The target's check points: engine rev/min, least and most in distributor degrees."""
+        docket: Docket = self.store.docket
+        points = self.feed.outcome.comparison.check_points
+        ratio = docket.particulars.drive_ratio
+        return (
+            np.array([(p.speed_rpm or 0.0) * ratio for p in points]),
+            np.array([p.low_deg for p in points]),
+            np.array([p.high_deg for p in points]),
+        )
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Another theme has other colours."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ApplicationPaletteChange and hasattr(self, "_sections"):
+            self.follow()

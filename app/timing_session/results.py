@@ -1,0 +1,94 @@
+"""The running comparison: the last speed large, and every check point so far."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+
+from app.pages.figure_table import FigureTable
+from app.theme import VERDICT_SIGNS, theme_for
+from app.timing_session.taking import Taking
+from app.timing_session.words import (
+    band_text,
+    group_place,
+    group_text,
+    plain_degrees,
+    standing_text,
+)
+from app.words import translate
+from core.judgement.taking import Planned, standing
+
+
+class Results(QWidget):
+    """What was read so far against what the instrument should show."""
+
+    def __init__(self, taking: Taking, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._taking = taking
+        self.place = QLabel()
+        self.last = QLabel()
+        self.last.setWordWrap(True)
+        self.verdict = QLabel()
+        self.verdict.setWordWrap(True)
+        self.table = FigureTable(
+            translate("timing", "Check points so far"),
+            (
+                translate("timing", "rev/min"), translate("timing", "Must show"),
+                translate("timing", "Rising ↑"), translate("timing", "Falling ↓"),
+            ),
+        )  # fmt: skip
+        self.none = QLabel(
+            translate("timing", "The target has no check points to hold the readings against.")
+        )
+        self.none.setWordWrap(True)
+        theme = theme_for()
+        for label, points in ((self.place, 15.0), (self.last, theme.figure_pt - 2),
+                              (self.verdict, theme.heading_pt)):  # fmt: skip
+            label.setStyleSheet(f"font-size: {points}pt")
+        self.table.setStyleSheet(f"font-size: {theme.text_pt + 2}pt")
+        self.table.verticalHeader().setDefaultSectionSize(self.fontMetrics().lineSpacing() + 16)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(8)
+        for widget in (self.place, self.last, self.verdict, self.table, self.none):
+            layout.addWidget(widget)
+        layout.addStretch(1)
+
+    def follow(self) -> None:
+        """The readings changed."""
+        groups = self._taking.groups()
+        theme = theme_for()
+        if groups:
+            last = groups[-1]
+            self.place.setText(translate("timing", "Last: {place}").format(place=group_place(last)))
+            self.last.setText(group_text(last))
+            stands = standing(self._taking.store.docket, self._taking.index, last)
+            self.verdict.setText(standing_text(stands))
+            colour = theme.faint if stands is None else theme.verdict(stands.decision.value)
+        else:
+            self.place.setText(translate("timing", "No readings yet"))
+            self.last.setText("")
+            self.verdict.setText("")
+            colour = theme.faint
+        self.verdict.setStyleSheet(f"font-size: {theme.heading_pt}pt; color: {colour}")
+        checks = [point for point in self._taking.plan() if point.point is not None]
+        self.none.setVisible(not checks)
+        suggestion = self._taking.suggestion()
+        following = None if suggestion is None else suggestion.speed_rpm
+        self.table.show_rows([self._row(point, following) for point in checks])
+
+    def _row(self, point: Planned, following_rpm: float | None):
+        near = following_rpm is not None and abs(point.speed_rpm - following_rpm) < 1.0
+        speed = f"{'▸ ' if near else ''}{point.speed_rpm:.0f}"
+        cells = [self._cell(point, direction) for direction in ("rising", "falling")]
+        return (speed, band_text(point.low_deg, point.high_deg), *cells)
+
+    def _cell(self, point: Planned, direction: str) -> str | tuple[str, str]:
+        group = self._taking.group_at(point, direction)
+        if group is None:
+            return "–"
+        stands = standing(self._taking.store.docket, self._taking.index, group)
+        text = plain_degrees(group.angle_deg)
+        if stands is None:
+            return text
+        verdict = stands.decision.value
+        return f"{text} {VERDICT_SIGNS.get(verdict, '?')}", theme_for().verdict(verdict)

@@ -1,0 +1,87 @@
+"""What the timing-light session says."""
+
+from __future__ import annotations
+
+from app.theme import VERDICT_SIGNS
+from app.words import translate
+from core.judgement.taking import REPEATS, Group, Standing, Suggestion
+
+ARROWS = {"rising": "↑", "falling": "↓", "unknown": "·"}
+
+
+def direction_text(direction: str) -> str:
+    """A direction by arrow and word."""
+    word = {
+        "rising": translate("timing", "rising"),
+        "falling": translate("timing", "falling"),
+    }.get(direction, translate("timing", "not known"))
+    return f"{ARROWS.get(direction, '·')} {word}"
+
+
+def plain_degrees(value: float) -> str:
+    """Degrees to a tenth."""
+    return f"{value:.1f}°".replace("-", "−")
+
+
+def suggestion_text(suggestion: Suggestion | None) -> str:
+    """What to read next, large."""
+    if suggestion is None:
+        return translate("timing", "Every speed is read")
+    return f"{suggestion.speed_rpm:.0f} {ARROWS.get(suggestion.direction, '')}"
+
+
+def reason_text(suggestion: Suggestion | None) -> str:
+    """Why, and how many times yet."""
+    if suggestion is None:
+        return translate("timing", "Type more where you doubt, V for the capsule, Esc to leave.")
+    why = {
+        "repeat": translate("timing", "the same again"),
+        "check point": translate("timing", "a check point"),
+    }.get(suggestion.reason, translate("timing", "between the check points"))
+    return translate("timing", "rev/min, {direction}: {why}, reading {number} of {all}").format(
+        direction=direction_text(suggestion.direction).split(" ", 1)[1], why=why,
+        number=suggestion.repeat, all=max(REPEATS, suggestion.repeat),
+    )  # fmt: skip
+
+
+def group_text(group: Group) -> str:
+    """The mean of repeats with its uncertainty and their spread."""
+    count = len(group.rows)
+    mean = f"{plain_degrees(group.angle_deg)} ± {plain_degrees(group.u_deg)}"
+    if count == 1 or group.spread_deg is None:
+        return translate("timing", "{mean}, one reading").format(mean=mean)
+    return translate("timing", "{mean}, mean of {count}, spread {spread}").format(
+        mean=mean, count=count, spread=plain_degrees(group.spread_deg)
+    )
+
+
+def group_place(group: Group) -> str:
+    """Where a group was read."""
+    return f"{group.speed_rpm:.0f} {ARROWS.get(group.direction, '·')}"
+
+
+def band_text(low_deg: float | None, high_deg: float | None) -> str:
+    """A band as the instrument shows it."""
+    if low_deg is None and high_deg is None:
+        return ""
+    if low_deg is None:
+        return translate("timing", "to {high}").format(high=plain_degrees(high_deg))
+    if high_deg is None:
+        return translate("timing", "from {low}").format(low=plain_degrees(low_deg))
+    return f"{low_deg:.1f} – {plain_degrees(high_deg)}".replace("-", "−")
+
+
+def standing_text(standing: Standing | None) -> str:
+    """A group against its band, by sign and word."""
+    if standing is None:
+        return translate("timing", "No check point at this speed.")
+    verdict = standing.decision.value
+    word = {
+        "inside": translate("timing", "inside"),
+        "outside": translate("timing", "outside"),
+    }.get(verdict, translate("timing", "cannot tell"))
+    percent = round(100 * standing.probability_inside)
+    return translate("timing", "{sign} {word} the band {band} ({percent} % in)").format(
+        sign=VERDICT_SIGNS.get(verdict, "?"), word=word, percent=percent,
+        band=band_text(standing.low_deg, standing.high_deg),
+    )  # fmt: skip
