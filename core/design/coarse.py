@@ -18,9 +18,10 @@ from core.mechanics.balance import RPM_PER_RAD_S, Balance
 from core.mechanics.builds import Builds
 from core.mechanics.springs import SpringPath
 
-_KNOTS = 36
+_KNOTS = 48
 _NMM = 1e-6  # g·mm²/s² in N·mm
 _PAIRS_AT_ONCE = 32
+_APART = 0.12  # of the range of the primary's post and of when the secondary is taken up
 
 
 @dataclass(frozen=True)
@@ -77,13 +78,14 @@ class FirstLook:
         self.secondary = _torques(
             mechanism, secondaries, figures, grid.secondary_tang_mm, grid.secondary_slack_mm, theta
         ).astype(np.float32)
+        self.late = _lateness(mechanism, secondaries[0], grid)
         self.needs = _needs(mechanism, goal, {*primaries, *secondaries}, theta).astype(np.float32)
 
     def best(
-        self, first: np.ndarray, second: np.ndarray, count: int = 6
+        self, first: np.ndarray, second: np.ndarray, count: int = 8
     ) -> tuple[np.ndarray, np.ndarray]:
-        """The best settings of each pair, shape (pairs, count, 3): posts and slack in mm; and the
-        margin of the first of them in degrees, to about a step of the grid.
+        """The best settings of each pair, shape (pairs, 2 × count, 3): posts and slack in mm; and
+        the largest margin seen in degrees, to about a step of the grid.
 
         Parameters
         ----------
@@ -122,11 +124,18 @@ class FirstLook:
         rows, chosen = np.arange(pairs), []
         tangs, slacks = len(self.grid.secondary_tang_mm), len(self.grid.secondary_slack_mm)
         place = np.stack(np.unravel_index(np.arange(a * b), (a, tangs, slacks)), axis=-1)
-        spread = place / np.maximum([a - 1, tangs - 1, slacks - 1], 1)
+        spread = np.stack(
+            [place[:, 0] / max(a - 1, 1), np.broadcast_to(self.late, (a, b)).ravel()], axis=-1
+        )
+        # Post and slack of the secondary nearly make up for each other: the best lies on a long
+        # ridge, mostly at an end of it. So each place is taken twice, on either half of the ridge.
+        upper = place[:, 1] > (tangs - 1) / 2
         for _ in range(count):
             best = margin.argmax(axis=1)
-            chosen.append(place[best])
-            near = np.abs(spread[None] - spread[best][:, None]).max(axis=-1) < 0.3
+            near = np.abs(spread[None] - spread[best][:, None]).max(axis=-1) < _APART
+            for half in (upper, ~upper):
+                there = np.where(near & half, margin, -np.inf).argmax(axis=1)
+                chosen.append(place[there])
             margin[near] -= 1e3
             margin[rows, best] -= 1e3
         at = np.stack(chosen, axis=1)
@@ -166,6 +175,17 @@ def _torques(
         stretch = path.length_mm(cam, phi)[None] - taken_up
         total += np.where(stretch > 0, lever[None] * (tension + rate * stretch), 0.0)
     return total.reshape(springs, -1, theta.shape[-1])
+
+
+def _lateness(mechanism: Mechanism, index: int, grid: Grid) -> np.ndarray:
+    """When each setting of the secondary has it taken up, 0 the earliest to 1 the latest: slack
+    and post do nearly the same. Shape (tangs × slacks,)."""
+    builds = Builds(mechanism, {("springs", index, "tang_mm"): grid.secondary_tang_mm})
+    theta = np.full((len(grid.secondary_tang_mm), 1, 1), np.radians(0.5 * mechanism.stop_deg))
+    phi, _ = Balance(builds).linkage.swing(theta)
+    length = SpringPath(builds, index).length_mm(theta, phi).reshape(-1, 1)
+    late = (grid.secondary_slack_mm - length).ravel()
+    return (late - late.min()) / max(np.ptp(late), 1e-9)
 
 
 def _needs(mechanism: Mechanism, goal: Goal, replaced: set[int], theta: np.ndarray) -> np.ndarray:

@@ -30,7 +30,7 @@ _LOOK_BATCH = 4096
 _TUNE_BATCH = 256
 _DOUBT_DEG = 1.5  # how much the tuning may add to what the first look has shown
 _SPARE = 3  # times as many are kept as are wanted: the full prediction may refuse some
-_GRID = (9, 3, 9)
+_GRID = (9, 5, 9)
 
 
 @dataclass(frozen=True)
@@ -250,7 +250,7 @@ class Search:
             self.mechanism, self.goal, self.primaries, self.secondaries, self.figures, grid,
             self.stop_limits is not None,
         )  # fmt: skip
-        starts, guesses = [np.empty((0, 6, 3))], [np.empty(0)]
+        starts, guesses = [], []
         for begin in range(0, len(self.pairs), _LOOK_BATCH):
             if stopped():
                 break
@@ -260,6 +260,8 @@ class Search:
             guesses.append(margins)
             done = begin + len(piece)
             tell(0.2 * done / len(self.pairs), Found((), len(self.pairs), done, 0, False))
+        if not starts:
+            return np.empty((0, 1, 3)), np.empty(0)
         return np.concatenate(starts), np.concatenate(guesses)
 
     def _best_of(self, pool: _Pool, count: int) -> list[Candidate]:

@@ -26,7 +26,8 @@ _FIRST_TRUST = 0.35  # of a knob's whole range
 _LEAST_TRUST = 1e-3
 _STEP = 1e-3  # least step for slopes, of a knob's range
 _STEP_PER_TRUST, _LARGEST_STEP = 0.1, 0.05
-_FIRST_ROUNDS, _LAST_ROUNDS, _GO_ON = (3, 1), (6, 6), 2
+_FIRST_ROUNDS, _LAST_ROUNDS, _GO_ON = (2, 1), (8, 4), 4
+_GENERATIONS = 20
 _AMPLE_DEG = 50.0  # stands for a distance that cannot matter
 
 
@@ -209,12 +210,38 @@ class Tuner:
         first = [self.tune(given, starts[:, k], _FIRST_ROUNDS) for k in range(starts.shape[1])]
         margins = np.stack([tuned.margin_deg for tuned in first], axis=1)
         knobs = np.stack([tuned.knobs for tuned in first], axis=1)
+        x = (knobs - self.low) / np.where(self.range > 0, self.range, 1.0)
+        x, margins = self._mixed(given, x, margins)
         rows = np.arange(len(margins))
         ahead = np.argsort(-margins, axis=1, kind="stable")[:, :_GO_ON]
         best: Tuned | None = None
         for place in ahead.T:
-            best = _better(best, self.tune(given, knobs[rows, place], _LAST_ROUNDS))
-        return best
+            setting = self.low + self.range * x[rows, place]
+            best = _better(best, self.tune(given, setting, _LAST_ROUNDS))
+        return _better(best, self.tune(given, best.knobs, _LAST_ROUNDS))
+
+    def _mixed(
+        self, given: Mapping[Path, np.ndarray], x: np.ndarray, margins: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Each build's places mixed with one another (differential evolution, Storn and Price,
+        J. Global Optim. 11 (1997) 341): along ridges and round corners at which straight lines see
+        no way on. Shapes (builds, places, knobs) and (builds, places)."""
+        rng = np.random.default_rng(0)
+        builds, places, knobs = x.shape
+        spread = {p: np.repeat(v, places) if len(v) > 1 else v for p, v in given.items()}
+        for _ in range(_GENERATIONS):
+            one, two = rng.permutation(places), rng.permutation(places)
+            pull, share = rng.uniform(0.3, 1.0, (places, 1)), rng.uniform(0.4, 1.0, (places, 1))
+            best = np.take_along_axis(x, margins.argmax(axis=1)[:, None, None], axis=1)
+            tried = x + pull * (best - x) + share * (x[:, one] - x[:, two])
+            tried += rng.normal(0.0, 0.01, (places, knobs))
+            tried = np.clip(tried, 0.0, 1.0)
+            advance = self.advance_deg(spread, tried.reshape(-1, knobs))
+            tried_margins = self.best_stop(advance)[1].reshape(builds, places)
+            better = tried_margins > margins
+            x = np.where(better[..., None], tried, x)
+            margins = np.maximum(margins, tried_margins)
+        return x, margins
 
     def _slopes(
         self,

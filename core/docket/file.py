@@ -57,7 +57,7 @@ def read_docket(path: str | os.PathLike[str]) -> Docket:
         ``file-not-readable``, ``file-too-large``, ``wrong-encoding``.
     """
     try:
-        return docket_from_text(_text(_bytes(FilePath(path))))
+        return docket_from_text(text_of(read_bytes(FilePath(path))))
     except BobweightError as error:
         raise _in_file(error, path) from error
 
@@ -68,7 +68,8 @@ def _in_file(error: BobweightError, path: str | os.PathLike[str]) -> BobweightEr
     return BobweightError(problem.code, problem.path, **facts)
 
 
-def _bytes(path: FilePath) -> bytes:
+def read_bytes(path: FilePath) -> bytes:
+    """The bytes of a plain file no larger than the limit."""
     try:
         mode = path.stat().st_mode
         if stat.S_ISDIR(mode):
@@ -86,7 +87,7 @@ def _bytes(path: FilePath) -> bytes:
     return data
 
 
-def _text(data: bytes) -> str:
+def text_of(data: bytes) -> str:
     """The text of a file: UTF-8, with or without a byte order mark."""
     try:
         text = data.decode("utf-8-sig")

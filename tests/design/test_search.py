@@ -193,7 +193,7 @@ def test_torque_tables_are_linear_in_the_springs_constants():
     grid = Grid(np.array([-1.0, 0.5]), np.array([0.7]), np.array([0.0, 1.2]))
     look = FirstLook(search.mechanism, search.goal, search.primaries, search.secondaries,
                      search.figures, grid, False)  # fmt: skip
-    theta = np.radians((np.arange(36) + 0.5) * look.step).reshape(1, 1, -1)
+    theta = np.radians((np.arange(48) + 0.5) * look.step).reshape(1, 1, -1)
     for row, spring in enumerate(search.tray.springs):
         springs = list(mechanism.springs)
         for index in search.secondaries:
