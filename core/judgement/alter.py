@@ -1,7 +1,8 @@
 """The shortest cure: which alteration, or which two, bring the fitted unit into its band.
 
-Everything is judged over samples of what the fit leaves possible, so that the probability of the
-band is that of the real unit and not of one curve.
+Everything is judged over samples of what the readings leave possible, so that the probability of
+the band is that of the real unit and not of one curve. With a diagnosis the samples are of its
+explanations, as many of each as it is probable; without one, of the fit.
 """
 
 from __future__ import annotations
@@ -15,6 +16,8 @@ from numpy.typing import NDArray
 from core.docket.docket import Docket
 from core.judgement.alter_catalogue import STAGES, Alteration, catalogue
 from core.judgement.compare import Comparison
+from core.judgement.diagnose import Diagnosis
+from core.judgement.faults import NONE_OF_THESE
 from core.judgement.fit import Fit
 from core.judgement.fit_curves import Simulator, Values
 from core.problems import BobweightError, Path
@@ -26,6 +29,7 @@ ENOUGH = 0.9
 _SAMPLES = 96
 _PAIRS_TRIED = 6
 _WORTH_ANOTHER = 0.10  # what a second alteration must add
+_REGRET = 0.2  # what filing a weight must do better than anything that can be undone
 _AS_GOOD = 0.04  # within this the earlier one in the trade's order is taken
 
 
@@ -66,9 +70,10 @@ class Cure:
     steps : tuple of Step
         In the order of the trade; empty if nothing need be done or nothing helps.
     edits : tuple of (Path, value)
-        What the steps change, on top of the fitted docket.
-    docket_after : Docket
-        The fitted docket with the edits.
+        What the steps change, on top of ``docket_now``.
+    docket_now, docket_after : Docket
+        The unit as the readings show it (by the leading explanation, or fitted), and the same
+        with the edits.
     others : tuple of tuple of Step
         Other single alterations, the most probable first.
     speeds_rpm : array
@@ -79,6 +84,7 @@ class Cure:
     probability_before: float
     steps: tuple[Step, ...]
     edits: tuple[tuple[Path, float], ...]
+    docket_now: Docket
     docket_after: Docket
     others: tuple[tuple[Step, ...], ...]
     speeds_rpm: NDArray
@@ -121,6 +127,7 @@ def find_cure(
     docket: Docket,
     fit: Fit,
     comparison: Comparison,
+    diagnosis: Diagnosis | None = None,
     cancelled: Callable[[], bool] | None = None,
 ) -> Cure:
     """The shortest list of alterations that brings the fitted unit into its band.
@@ -132,6 +139,7 @@ def find_cure(
     fit : Fit
     comparison : Comparison
         Of the same docket: gives the bands in distributor figures.
+    diagnosis : Diagnosis, optional
 
     Raises
     ------
@@ -142,19 +150,48 @@ def find_cure(
     bands = Bands.of(comparison, docket.target.read_as)
     if not len(bands.speed_rpm) and not len(bands.depression_kpa):
         raise BobweightError("no-check-points", ("target", "points"))
-    return _Search(docket, fit, bands, cancelled).run()
+    return _Search(docket, fit, bands, diagnosis, cancelled).run()
+
+
+def _liked(single: tuple[Alteration, float, float]) -> float:
+    """Its probability, less for what cannot be undone."""
+    return single[2] - _REGRET * (single[0].key == "mass")
+
+
+def _drawn(diagnosis: Diagnosis, by_fit: Values) -> Values:
+    """Samples of the explanations, and of the fit for "none of these"."""
+    found, rest = diagnosis.samples(_SAMPLES)
+    docket = diagnosis.family.docket
+    joined = {}
+    for path in {**by_fit, **found}:
+        usual = float(get(docket, path)) if path[0] != "capsule" else 0.0
+        if path[0] == "capsule":
+            usual = float(getattr(diagnosis.family.simulator.capsule, path[1]))
+        parts = [
+            source.get(path, np.full(_SAMPLES, usual))[:count]
+            for source, count in ((found, _SAMPLES - rest), (by_fit, rest))
+        ]
+        joined[path] = np.concatenate(parts)
+    return joined
 
 
 class _Search:
     """One search for a cure."""
 
-    def __init__(self, docket: Docket, fit: Fit, bands: Bands, cancelled):
-        self.docket, self.fit, self.bands, self.cancelled = docket, fit, bands, cancelled
+    def __init__(
+        self, docket: Docket, fit: Fit, bands: Bands, diagnosis: Diagnosis | None, cancelled
+    ):
+        self.docket, self.bands, self.cancelled = docket, bands, cancelled
         self.simulator: Simulator = fit.objective.simulator
-        self.centre: Values = fit.values(fit.z[None])
+        self.now = fit.docket
         self.drawn: Values = fit.values(fit.samples(_SAMPLES))
+        if diagnosis is not None:
+            self.drawn = _drawn(diagnosis, self.drawn)
+            if diagnosis.first.name != NONE_OF_THESE:
+                self.now = diagnosis.docket_of()
+        self.centre: Values = {p: np.array([float(get(self.now, p))]) for p in self.drawn}
         self.vacuum = len(bands.depression_kpa) > 0 and self.simulator.capsule is not None
-        self.list = catalogue(docket, fit.docket, self.vacuum)
+        self.list = catalogue(docket, self.now, self.vacuum)
 
     def run(self) -> Cure:
         before = float(self.inside(self.drawn))
@@ -167,14 +204,14 @@ class _Search:
         edits, after = self._edits(chosen)
         others = sorted(singles, key=lambda s: -s[2])
         return Cure(
-            before, steps, edits, after,
+            before, steps, edits, self.now, after,
             tuple(self._steps(((a, amount),)) for a, amount, _ in others[:5]),
             self.bands.speed_rpm, sensitivities,
         )  # fmt: skip
 
     def _choose(self, before: float, singles: list) -> tuple[tuple[Alteration, float], ...]:
-        best = max(p for *_, p in singles)
-        single = next(s for s in singles if s[2] >= best - _AS_GOOD)  # in the trade's order
+        best = max(_liked(s) for s in singles)
+        single = next(s for s in singles if _liked(s) >= best - _AS_GOOD)  # in the trade's order
         if best >= ENOUGH:
             return ((single[0], single[1]),)
         pair = self._best_pair()
@@ -231,7 +268,7 @@ class _Search:
         return a, float(amounts[best]), float(probability[best])
 
     def _best_pair(self):
-        """Two alterations and their probability: candidates by straight-line sums, then for true."""
+        """Two alterations and their probability: found by straight-line sums, then for true."""
         able = [a for a in self.list if a.amounts]
         base = self.advance(self.drawn)
         shifts = {id(a): self._shifts(a) for a in able}
@@ -249,7 +286,8 @@ class _Search:
                 )
                 inside = ((total >= low) & (total <= high)).all(axis=3).mean(axis=2)
                 p, q = np.unravel_index(np.argmax(inside), inside.shape)
-                found.append((inside[p, q], one, two, one.amounts[p], two.amounts[q]))
+                worth = inside[p, q] - _REGRET * sum(a.key == "mass" for a in (one, two))
+                found.append((worth, one, two, one.amounts[p], two.amounts[q]))
         found.sort(key=lambda f: -f[0])
         best = None
         for _, one, two, x, y in found[:_PAIRS_TRIED]:
@@ -306,7 +344,7 @@ class _Search:
         return tuple(found)
 
     def _edits(self, chosen) -> tuple[tuple[tuple[Path, float], ...], Docket]:
-        after, edits = self.fit.docket, []
+        after, edits = self.now, []
         for a, amount in sorted(chosen, key=lambda c: STAGES.index(c[0].stage)):
             changes = a.to if a.is_set else ((a.path, float(get(after, a.path)) + amount),)
             for path, value in changes:

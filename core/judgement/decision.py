@@ -149,7 +149,9 @@ class _Work:
         self.progress("alterations", 0.75)
         found["action"] = "no-target"
         if known.comparison.check_points or known.comparison.vacuum_points:
-            found["cure"] = find_cure(docket, found["fit"], known.comparison, self.cancelled)
+            found["cure"] = find_cure(
+                docket, found["fit"], known.comparison, diagnosis, self.cancelled
+            )
             found["action"] = action_of(diagnosis.first, found["cure"])
         self.progress("next-reading", 0.9)
         found["advice"] = next_reading(diagnosis, self.cancelled)

@@ -17,11 +17,12 @@ from core.docket.docket import Docket
 from core.judgement.diagnose_models import MOST_Z, Family
 from core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG, Fault
 from core.judgement.fit import reading_problems
+from core.judgement.fit_curves import Values
 from core.judgement.fit_values import Suspicion
 from core.judgement.objective import robust, weights
 from core.judgement.reduce import Reduced, reduce_session
 from core.problems import BobweightError, Path
-from core.record import get, parameter_at
+from core.record import get, parameter_at, put
 from core.statistics.least_squares import difference_jacobian, minimise
 
 SAME_PLACE_DISTANCE2 = 1.5
@@ -107,6 +108,34 @@ class Diagnosis:
     def probability(self, name: str) -> float:
         """The probability of an explanation; 0 if it was not considered."""
         return next((e.probability for e in self.explanations if e.name == name), 0.0)
+
+    def samples(self, count: int, seed: int = _SEED) -> tuple[Values, int]:
+        """Values of units as probable as the explanations and their amounts say, each of shape
+        (units,); and how many of ``count`` are left to "none of these", which has no values."""
+        rng = np.random.default_rng(seed)
+        odds = np.array([e.probability for e in self.explanations])
+        chosen = rng.choice(len(odds), count, p=odds / odds.sum())
+        free_form = np.array([e.name == NONE_OF_THESE for e in self.explanations])
+        chosen = np.sort(chosen[~free_form[chosen]])
+        x = np.empty((len(chosen), self.x.shape[1]))
+        for i in np.unique(chosen):
+            columns = np.flatnonzero(self.family.free[self.hypothesis[i]])
+            root = np.linalg.cholesky(self.covariance[i][np.ix_(columns, columns)])
+            mine = np.flatnonzero(chosen == i)
+            x[mine] = self.x[i]
+            x[np.ix_(mine, columns)] += rng.normal(size=(len(mine), len(columns))) @ root.T
+        return self.family.values(x, self.hypothesis[chosen]), count - len(chosen)
+
+    def docket_of(self, index: int = 0) -> Docket:
+        """The docket with the values that an explanation comes to, within their limits."""
+        docket = self.family.docket
+        values = self.family.values(self.x[index][None], self.hypothesis[index][None])
+        if any(path[0] == "capsule" for path in values):
+            docket = docket.with_changes(capsule=self.family.simulator.capsule)
+        for path, value in values.items():
+            low, high = parameter_at(docket, path).hard
+            docket = put(docket, path, float(np.clip(value[0], low, high)))
+        return docket
 
     def place_of(self, name: str) -> int | None:
         """The place of an explanation, None if it was not considered."""

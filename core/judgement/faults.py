@@ -15,6 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from core.docket.docket import Docket
+from core.mechanics.balance import Balance
+from core.mechanics.builds import Builds
+from core.mechanics.linkage import linkage_class
 from core.problems import Path
 
 NOTHING_WRONG = "nothing_wrong"
@@ -165,10 +168,15 @@ def _unit_faults(docket: Docket) -> list[Fault]:
     stick = (Effect(_mechanism("stick_nmm"), "add"),)
     # What sticking is depends on the size of the unit: a share of the pull that moves it at rest.
     usual = max(0.35 * _torque_scale(docket), 3.0)
-    return [
+    found = [
         Fault("stop_high", "unit", stop, 2.0, 0.35, "deg", 0.6, "stop"),
         Fault("stop_low", "unit", lower, 2.0, 0.35, "deg", 0.5, "stop"),
         Fault("sticking", "unit", stick, usual, 0.5, "nmm", 1.0, "clean-and-oil"),
+    ]
+    if "mass_g" not in linkage_class(docket.mechanism).weight_needs:
+        return found
+    return [
+        *found,
         Fault("weights_light", "unit", (Effect(mass, "share", -1.0),), 0.3, 0.35, "share", 0.2,
               "weigh-weights", most=0.8),
         Fault("weights_heavy", "unit", (Effect(mass, "share"),), 0.35, 0.35, "share", 0.2,
@@ -178,9 +186,6 @@ def _unit_faults(docket: Docket) -> list[Fault]:
 
 def _torque_scale(docket: Docket) -> float:
     """Torque in N·mm of the springs at rest and at the stop, mean, as a measure of the unit."""
-    from core.mechanics.balance import Balance
-    from core.mechanics.builds import Builds
-
     balance = Balance(Builds(docket.mechanism))
     theta = np.linspace(0.05, 0.95, 10).reshape(1, 1, -1) * balance.stop_rad
     phi, slope = balance.linkage.swing(theta)

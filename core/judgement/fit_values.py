@@ -142,6 +142,9 @@ def _mechanism_places(mechanism: Mechanism) -> list[Path]:
     needs = set(kind.weight_needs)
     places: list[Path] = [("weights", k) for k in parameters(mechanism.weights) if k in needs]
     places += [("linkage", key) for key in kind.needs]
+    if mechanism.linkage.kind == "learned":
+        shapes = [key for key in parameters(mechanism.linkage) if key.startswith("shape_")]
+        places += [("linkage", key) for key in shapes]
     for index, spring in enumerate(mechanism.springs):
         places += [("springs", index, k) for k, p in parameters(spring).items() if p.uncertain]
     places += [(k,) for k, p in parameters(mechanism).items() if p.uncertain]
