@@ -184,6 +184,9 @@ def _sheet(theme: Theme) -> str:
         padding: 6px 12px; }}
     QPushButton:hover {{ border-color: {theme.accent}; }}
     QPushButton:focus {{ border: 2px solid {theme.accent}; padding: 5px 11px; }}
+    QPushButton:checked {{ border: 2px solid {theme.accent}; padding: 5px 11px; font-weight: 600;
+        background: {theme.paper}; color: {theme.accent}; }}
+    QPushButton:checked:focus {{ border: 3px solid {theme.accent}; padding: 4px 10px; }}
     QPushButton:pressed {{ background: {theme.grid}; }}
     QPushButton:disabled {{ color: {theme.faint}; border-color: {theme.grid}; }}
     QLabel[role="heading"] {{ font-size: {theme.heading_pt}pt; }}

@@ -288,7 +288,7 @@ class CurvePlot(PlotSheet):
         if self.overlay is not None:
             strong = self.overlay[0].strong_line(self.overlay[1], series.x_range[1])
             if strong is not None:
-                found.append(_on_curve("overlay", *strong, 0.45, inks.pointer, (1, -1)))
+                found.append(_on_curve("overlay", *strong, 0.45, inks.ink, (1, -1)))
         return found
 
     def _event_label(self, number: int, event: Event) -> Label:

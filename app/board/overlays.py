@@ -78,17 +78,17 @@ def draw_overlay(
         low, high = scale.line(x, band.low_deg * factor), scale.line(x, band.high_deg * factor)
         ring = QPolygonF(list(low) + list(high)[::-1])
         painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(faded(inks.theme.accent, 0.16))
+        painter.setBrush(faded(inks.theme.ink, 0.12))
         painter.drawPolygon(ring)
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.setPen(pen(inks.theme.accent, 1.0, (4.0, 3.0)))
+        painter.setPen(pen(inks.theme.ink, 1.0, (4.0, 3.0)))
         painter.drawPolyline(low)
         painter.drawPolyline(high)
     for curve in sorted(overlay.curves, key=lambda curve: curve.strong):
         line = _line(curve, factor, x_end)
         strong = curve.strong
         painter.setPen(
-            pen(inks.theme.accent, 2.0, (6.0, 2.0, 1.5, 2.0))
+            pen(inks.theme.ink, 1.8, (6.0, 2.0, 1.5, 2.0))
             if strong
             else pen(inks.theme.ghost, 1.0, (1.5, 2.5))
         )

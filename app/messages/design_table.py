@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 
 DESIGN_PLACES = {
+    "SketchPoint": QT_TRANSLATE_NOOP("messages", "Point {number}"),
     "HangRow": QT_TRANSLATE_NOOP("messages", "Load {number}"),
     "TraySpring": QT_TRANSLATE_NOOP("messages", "Spring {number}"),
     "InertiaKnot": QT_TRANSLATE_NOOP("messages", "Learnt point {number}"),
@@ -23,5 +24,43 @@ DESIGN_TABLE = {
         "messages",
         "The tray does not hold springs enough for a pair: {count} with a rate and a free length. "
         "Put in another, or state how many there are of each.",
+    ),
+    # A weight from its outline
+    "outline-not-marked": QT_TRANSLATE_NOOP(
+        "messages",
+        "{count} points of the outline are marked. Mark its edge all round, point after point.",
+    ),
+    "pivot-not-marked": QT_TRANSLATE_NOOP(
+        "messages", "The pivot is not marked. Mark the centre of its hole."
+    ),
+    "scale-not-marked": QT_TRANSLATE_NOOP(
+        "messages", "The scale is not marked. Mark two points whose distance you know."
+    ),
+    # A mechanism learnt from a run
+    "learn-too-few-readings": QT_TRANSLATE_NOOP(
+        "messages",
+        "{count} readings lie between rest and the stop; at least {least} are needed to learn "
+        "from. Take more between them.",
+    ),
+    "learn-short-span": QT_TRANSLATE_NOOP(
+        "messages",
+        "The readings span {share} of the way to the stop; at least {least} of it is needed. Take "
+        "some nearer to rest and to the stop.",
+    ),
+    # The tray's file and table
+    "not-a-tray": QT_TRANSLATE_NOOP(
+        "messages", "The file is not a tray of springs. Choose another file."
+    ),
+    "table-empty": QT_TRANSLATE_NOOP(
+        "messages", "There is no table to read. Copy it with its heading."
+    ),
+    "table-needs-heading": QT_TRANSLATE_NOOP(
+        "messages",
+        "The table's first line names no rate. Put headings above the columns: label, rate, free "
+        "length, tension.",
+    ),
+    "tray-changed-elsewhere": QT_TRANSLATE_NOOP(
+        "messages",
+        "Another program has altered {file} meanwhile. Read it or keep this tray: neither is lost.",
     ),
 }  # fmt: skip

@@ -16,10 +16,11 @@ from app.pages.vacuum import VacuumPage
 
 def _pages() -> tuple[type[Page], ...]:
     from app.pages.sheet import SheetPage
+    from app.pages.springs import SpringsPage
 
     return (
         ParticularsPage, FindingsPage, MechanismPage, VacuumPage, TargetPage, ReadingsPage,
-        ReassemblyPage, SettingUpPage, SheetPage,
+        SpringsPage, ReassemblyPage, SettingUpPage, SheetPage,
     )  # fmt: skip
 
 

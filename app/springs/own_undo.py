@@ -1,0 +1,48 @@
+"""A part whose edits go to the tray: its undo is the tray's while the keyboard is in it."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent
+from PySide6.QtGui import QKeyEvent, QKeySequence
+from PySide6.QtWidgets import QWidget
+
+from app.editors.field import wants_undo
+from app.springs.part import Part, button, in_grid
+from app.words import translate
+
+
+class OwnUndo(Part):
+    """A part with buttons that undo and redo the tray, and the usual keys for the same."""
+
+    def undo_row(self) -> QWidget:
+        """The two buttons."""
+        stack = self.tray.undo_stack
+        self.undo_button = button(translate("springs", "Undo"), "", stack.undo)
+        self.redo_button = button(translate("springs", "Redo"), "", stack.redo)
+        return in_grid(2, self.undo_button, self.redo_button)
+
+    def follow_undo(self) -> None:
+        """Say what would be undone and redone in the tray."""
+        stack = self.tray.undo_stack
+        for made, can, what in (
+            (self.undo_button, stack.canUndo(), stack.undoText()),
+            (self.redo_button, stack.canRedo(), stack.redoText()),
+        ):
+            made.setEnabled(can)
+            tip = translate("springs", "In the tray: {edit}").format(edit=what) if can else ""
+            made.setToolTip(tip)
+            made.setAccessibleDescription(tip)
+
+    def event(self, event: QEvent) -> bool:
+        """Take the keys of undo and redo before the window's menu does.
+
+        It is done here and not at the key press that follows, which a line editor keeps for
+        itself even with nothing of its own to undo.
+        """
+        if wants_undo(event) and isinstance(event, QKeyEvent):
+            stack = self.tray.undo_stack
+            redo = not event.matches(QKeySequence.StandardKey.Undo)
+            (stack.redo if redo else stack.undo)()
+            event.accept()
+            return True
+        return super().event(event)
