@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from app.display import Display
 from app.messages.bench_table import BENCH_TABLE
+from app.messages.decision_table import DECISION_TABLE
 from app.messages.design_table import DESIGN_PLACES, DESIGN_TABLE
 from app.messages.file_table import FILE_TABLE
 from app.messages.table import PLACES, TABLE
@@ -15,7 +16,7 @@ from core.problems import Path, Problem
 from core.record import Parameter, Record, get
 from core.units import DEPRESSION, SPEED
 
-SENTENCES = {**BENCH_TABLE, **DESIGN_TABLE, **FILE_TABLE, **TABLE}
+SENTENCES = {**BENCH_TABLE, **DECISION_TABLE, **DESIGN_TABLE, **FILE_TABLE, **TABLE}
 """The sentence of each code, as source text."""
 
 _SUFFIXES = {

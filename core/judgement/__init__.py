@@ -8,4 +8,14 @@
     deviation and conformity at each check point
 ``outcome``
     everything that the board and the sheet show of one docket, computed once
+``objective``, ``fit`` (``fit_values``, ``fit_curves``, ``fit_distance``, ``fit_profile``)
+    the docket's values fitted to readings, with uncertainties, intervals and the curve's band
+``faults``, ``diagnose`` (``diagnose_models``)
+    explanations of readings and how probable each is
+``advise``
+    where the next reading tells most
+``alter`` (``alter_catalogue``)
+    the shortest list of alterations that brings the unit into its band
+``decision``
+    all of these for one session of readings: the one entry
 """

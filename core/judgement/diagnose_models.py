@@ -7,6 +7,7 @@ these". A hypothesis says which columns may move. Every column is standard norma
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,7 +25,7 @@ from core.judgement.faults import (
 )
 from core.judgement.fit_curves import Simulator, Values
 from core.judgement.fit_distance import signed_distances
-from core.judgement.fit_values import free_values
+from core.judgement.fit_values import ValueTable, free_values
 from core.judgement.objective import robust
 from core.judgement.reduce import Reduced
 from core.record import get
@@ -70,6 +71,7 @@ class Family:
         self.docket, self.session = docket, session
         self.simulator = Simulator(docket, session, reduced)
         self.sound = free_values(docket, session, reduced, SOUND_RATE_SHARE)
+        self.table = ValueTable(self.sound)
         self.faults = faults_of(docket, session, bool(self.simulator.pipe_on.any()))
         self.basis = self._basis()
         self.first_fault = self.basis.shape[1]
@@ -81,12 +83,10 @@ class Family:
         self.sign = np.zeros((len(self.hypotheses), len(self.faults)))
         for row, h in enumerate(self.hypotheses):
             self.sign[row, list(h.faults)] = h.signs
-        self.added_deg = np.zeros((1, len(self.simulator.rows)))
 
     def values(self, x: NDArray, which: NDArray) -> Values:
         """Values of the docket at points x under hypotheses ``which``, shape (batch,)."""
-        z = x[:, : self.first_fault] @ self.basis.T
-        found = {f.path: f.at(z[:, i]) for i, f in enumerate(self.sound)}
+        found = self.table.at(x[:, : self.first_fault] @ self.basis.T)
         for j, fault in enumerate(self.faults):
             sign = self.sign[which, j]
             if not sign.any():
@@ -184,24 +184,21 @@ class Family:
         shape = (1, len(self.sound))
         bounds = np.array([f.bounds for f in self.sound]).T
 
-        def slopes(distances) -> NDArray:
+        def slopes(distances: Callable[[NDArray], NDArray]) -> NDArray:
             at = np.zeros(shape)
             return difference_jacobian(
                 lambda z, member: distances(z), at, distances(at), bounds[:1], bounds[1:],
                 np.ones(shape, bool), np.full(shape[1], 300.0), np.zeros(1, int), central=True,
             )[0]  # fmt: skip
 
-        def of(z: NDArray) -> Values:
-            return {f.path: f.at(z[:, i]) for i, f in enumerate(self.sound)}
-
-        whole = slopes(self._curve_shift(of))
+        whole = slopes(self._curve_shift())
         covariance = np.linalg.inv(np.eye(shape[1]) + whole.T @ whole)
         root = np.linalg.cholesky(covariance)
-        readings = slopes(lambda z: self.simulator.distances(of(z)))
+        readings = slopes(lambda z: self.simulator.distances(self.table.at(z)))
         _, singular, right = np.linalg.svd(readings @ root, full_matrices=False)
         return root @ right[singular > _LEAST_DIRECTION].T
 
-    def _curve_shift(self, of):
+    def _curve_shift(self) -> Callable[[NDArray], NDArray]:
         """Distances of places on the docket's curve from the curve at z."""
         table = self.simulator.curves({})
         theta, rising = table.advance_deg, np.minimum(table.rising_rpm, 1e4)
@@ -213,7 +210,7 @@ class Family:
         u_y = np.full((1, len(at)), u_deg)
 
         def distances(z: NDArray) -> NDArray:
-            now = self.simulator.curves(of(z))
+            now = self.simulator.curves(self.table.at(z))
             y = at[None]
             up = signed_distances(now.advance_deg, now.rising_rpm, speed, y, u_share * speed, u_y)
             down = signed_distances(

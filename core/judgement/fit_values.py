@@ -103,6 +103,27 @@ def free_values(
     return tuple(f for f in found if f is not None)
 
 
+class ValueTable:
+    """Many free values at once: from points z to values by path."""
+
+    def __init__(self, free: tuple[FreeValue, ...]):
+        self.paths = [f.path for f in free]
+        self.value, self.u, self.low, self.high = (
+            np.array([getattr(f, key) for f in free]) for key in ("value", "u", "low", "high")
+        )
+        self.by_share = np.array([f.by_share for f in free])
+
+    def at(self, z: NDArray) -> dict[Path, NDArray]:
+        """Values by path, each of shape (batch,), at points z of shape (batch, values); see
+        :meth:`FreeValue.at`."""
+        step = self.u * z
+        raw = self.value + step
+        share = self.by_share
+        raw[:, share] = self.value[share] * np.exp(step[:, share])
+        columns = np.ascontiguousarray(np.minimum(np.maximum(raw, self.low), self.high).T)
+        return dict(zip(self.paths, columns, strict=True))
+
+
 @dataclass(frozen=True)
 class Suspicion:
     """A value that a likely fault concerns, and how far it may be from the docket's figure:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from core.docket.docket import Docket
 from core.judgement.fit_curves import Simulator, Values
-from core.judgement.fit_values import FreeValue, Suspicion, free_values, freed
+from core.judgement.fit_values import FreeValue, Suspicion, ValueTable, free_values, freed
 from core.judgement.reduce import Reduced
 from core.statistics.least_squares import difference_jacobian
 
@@ -78,6 +78,7 @@ class Objective:
     ):
         self.simulator = Simulator(docket, session, reduced)
         self.free: tuple[FreeValue, ...] = freed(free_values(docket, session, reduced), suspicions)
+        self.table = ValueTable(self.free)
         self.bounds = np.array([f.bounds for f in self.free]).T
 
     @property
@@ -87,7 +88,7 @@ class Objective:
 
     def values(self, z: NDArray) -> Values:
         """The docket's values at points z, shape (batch, values)."""
-        return {f.path: f.at(z[:, i]) for i, f in enumerate(self.free)}
+        return self.table.at(z)
 
     def distances(self, z: NDArray) -> NDArray:
         """Signed distances of the readings, shape (batch, readings)."""

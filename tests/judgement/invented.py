@@ -59,8 +59,8 @@ def _spring(w: Wish, theta_deg: float, open_deg: float) -> tuple[float, float]:
 
 def mechanism(w: Wish) -> Mechanism:
     """The mechanism whose curve (without friction) passes the three wished points."""
-    torques = [_pull(w, t, r) for t, r in
-               ((0.0, w.start_rpm), (w.knee_deg, w.knee_rpm), (w.full_deg, w.full_rpm))]  # fmt: skip
+    bends = ((0.0, w.start_rpm), (w.knee_deg, w.knee_rpm), (w.full_deg, w.full_rpm))
+    torques = [_pull(w, theta, rpm) for theta, rpm in bends]
     (l0, a0), (l1, a1), (l2, a2) = (_spring(w, t, w.open_deg) for t in (0, w.knee_deg, w.full_deg))
     force0, force1 = torques[0] / a0, torques[1] / a1
     rate = (force1 - force0) / (l1 - l0)

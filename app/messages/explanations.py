@@ -1,0 +1,377 @@
+"""What the readings say, in sentences: explanations, what to do, the next reading, alterations.
+
+One sentence an explanation, with its numbers and what a hand would check first. The core gives
+codes and numbers; nothing is worked out here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from PySide6.QtCore import QT_TRANSLATE_NOOP
+
+from app.display import Display
+from app.messages import place_text, spring_name
+from app.messages.explanation_table import (
+    ACTIONS,
+    CHECKS,
+    EXPLANATIONS,
+    OPPOSITES,
+    SIDES,
+    TITLES,
+)
+from app.words import parameter_of, significant, translate, with_unit
+from core.docket.docket import Docket
+from core.judgement.advise import Advice
+from core.judgement.alter import Sensitivity, Step
+from core.judgement.diagnose import Explanation, FaultSize
+from core.judgement.fit import Alike, Estimate, FittedReading
+from core.problems import Path
+from core.units import DEPRESSION, NUMBER, Quantity
+
+_CERTAINTY = (
+    (0.99, QT_TRANSLATE_NOOP("explanations", "almost certain")),
+    (0.90, QT_TRANSLATE_NOOP("explanations", "very likely")),
+    (0.60, QT_TRANSLATE_NOOP("explanations", "likely")),
+    (0.30, QT_TRANSLATE_NOOP("explanations", "possible")),
+    (0.10, QT_TRANSLATE_NOOP("explanations", "less likely")),
+    (0.01, QT_TRANSLATE_NOOP("explanations", "unlikely")),
+    (-1.0, QT_TRANSLATE_NOOP("explanations", "very unlikely")),
+)
+
+
+def probability_word(probability: float) -> str:
+    """A probability as a word."""
+    words = next(words for least, words in _CERTAINTY if probability >= least)
+    return translate("explanations", words)
+
+
+def percent(probability: float) -> str:
+    """A probability in whole percent, never rounded to certainty."""
+    if probability > 0.99:
+        return ">99\u00a0%"
+    return "<1\u00a0%" if probability < 0.01 else f"{100 * probability:.0f}\u00a0%"
+
+
+def explanation_title(name: str, docket: Docket | None = None) -> str:
+    """What an explanation is called: "Primary spring weak"; of a pair both."""
+    titles = [translate("explanations", TITLES.get(part, part)) for part in name.split("+")]
+    return " + ".join([titles[0], *(_lower_first(t) for t in titles[1:])])
+
+
+def side_word(side: str) -> str:
+    """Whether an explanation is a fault of the unit or of the measurement."""
+    return translate("explanations", SIDES[side]) if side in SIDES else ""
+
+
+def explanation_sentence(
+    explanation: Explanation, docket: Docket, display: Display | None = None
+) -> str:
+    """One sentence: what, how much, and what a hand would check first."""
+    parts = [
+        _fault_text(fault, explanation.sizes, docket, display)
+        for fault in explanation.name.split("+")
+    ]
+    said = translate("explanations", "{one}, and {other}").format(
+        one=parts[0], other=_lower_first(parts[1])
+    ) if len(parts) > 1 else parts[0]  # fmt: skip
+    checks = [translate("explanations", CHECKS[c]) for c in explanation.check_first if c in CHECKS]
+    if not checks:
+        return f"{said}."
+    then = translate("explanations", ", then ").join(checks)
+    return translate("explanations", "{what}: {check}.").format(what=said, check=then)
+
+
+def alike_sentence(explanation: Explanation) -> str:
+    """Which others of its place the readings cannot tell it from; empty for none."""
+    if not explanation.alike:
+        return ""
+    names = [f"“{_lower_first(explanation_title(name))}”" for name in explanation.alike]
+    words = translate("explanations", "These readings cannot tell it from {others}.")
+    return words.format(others=_listed(names))
+
+
+def action_sentence(action: str) -> str:
+    """What to do now."""
+    return translate("explanations", ACTIONS.get(action, ACTIONS["not-judged"]))
+
+
+def next_reading_sentences(
+    advice: Advice, docket: Docket, session: int, display: Display | None = None
+) -> tuple[str, str]:
+    """Where to take the next reading, and why; or that none is worth taking, and what is left."""
+    best = advice.best
+    where = _where(advice, docket.sessions[session].instrument.kind == "lamp", display)
+    why = _why(advice)
+    if not advice.worth_taking:
+        said = translate("explanations", "Another reading would not change the decision.")
+        if best.gain_bits < 0.005:
+            return said, ""
+        more = translate("explanations", "If one is taken, {where} tells most.").format(where=where)
+        return said, f"{more} {why}".strip()
+    said = translate("explanations", "Take the next reading at {where}.").format(where=where)
+    chance = translate(
+        "explanations", "The chance that it changes which explanation leads is {chance}."
+    ).format(chance=percent(best.change_probability))
+    return said, f"{why} {chance}".strip()
+
+
+def _where(advice: Advice, lamp: bool, display: Display | None) -> str:
+    """Speed, direction and pipe of the best reading."""
+    best, step = advice.best, 10.0 if lamp else 5.0
+    speed = f"{step * round(best.speed_rpm / step):.0f}"
+    facts = {"speed": speed, "direction": direction_word(best.direction)}
+    if lamp:
+        where = translate("explanations", "{speed} engine rev/min, {direction}")
+    else:
+        where = translate("explanations", "{speed} distributor rev/min, {direction}")
+    where = where.format(**facts)
+    if best.depression_kpa is None:
+        return translate("explanations", "{where}, pipe off and plugged").format(where=where)
+    words = translate("explanations", "{where}, with {depression} at the capsule")
+    return words.format(where=where, depression=_in(best.depression_kpa, DEPRESSION, display))
+
+
+def _why(advice: Advice) -> str:
+    """What the two explanations that the best reading parts expect there."""
+    expected = dict(advice.best.expected_deg)
+    names = [name for name in advice.apart if name in expected]
+    if len(names) != 2:
+        return ""
+    words = translate(
+        "explanations",
+        "There “{one}” expects {first} on the instrument and “{other}” {second}; the expected "
+        "gain is {bits} bit.",
+    )
+    first, second = (f"{expected[name]:.1f}°".replace("-", "−") for name in names)
+    one, other = (_lower_first(explanation_title(name)) for name in names)
+    bits = significant(advice.best.gain_bits, 2)
+    return words.format(one=one, first=first, other=other, second=second, bits=bits)
+
+
+def direction_word(direction: str) -> str:
+    """Rising or falling."""
+    return {
+        "rising": translate("explanations", "rising"),
+        "falling": translate("explanations", "falling"),
+    }.get(direction, direction)
+
+
+# Alterations --------------------------------------------------------------------------------
+
+
+def step_text(step: Step, docket: Docket, display: Display | None = None) -> str:
+    """One alteration as an order to a hand: "Bend the primary post 0.4 mm outward"."""
+    more = step.amount > 0
+    quantity = _quantity(step.path)
+    size = _in(round(abs(step.amount), 2), quantity, display) if step.unit else ""
+    name = "" if step.spring is None else _lower_first(spring_name(docket, step.spring))
+    text = {
+        "clean": translate("explanations", "Clean and oil cam and pivots until nothing sticks"),
+        "stop": translate("explanations", "Let the stop out by {size} distributor")
+        if more
+        else translate("explanations", "Bring the stop in by {size} distributor"),
+        "tang": _tang_text(docket, step.spring, more),
+        "swap": translate("explanations", "Fit a {name} as the docket describes it"),
+        "loop": translate("explanations", "Give the {name} {size} more slack")
+        if more
+        else translate("explanations", "Give the {name} {size} less slack"),
+        "mass": translate("explanations", "Add {size} to each weight")
+        if more
+        else translate("explanations", "File {size} off each weight"),
+        "static": translate("explanations", "Alter static by {size}"),
+        "capsule_start": translate("explanations", "Have the capsule start {size} later")
+        if more
+        else translate("explanations", "Have the capsule start {size} sooner"),
+        "capsule_travel": translate("explanations", "Give the capsule {size} more travel")
+        if more
+        else translate("explanations", "Give the capsule {size} less travel"),
+    }.get(step.key, step.key)
+    return text.format(name=name, size=size)
+
+
+def _tang_text(docket: Docket, spring: int | None, more: bool) -> str:
+    way = docket.mechanism.springs[spring].tang_way if spring is not None else "outward"
+    if way == "round":
+        if more:
+            return translate("explanations", "Bend the post of the {name} {size} towards advance")
+        return translate("explanations", "Bend the post of the {name} {size} towards retard")
+    if more:
+        return translate("explanations", "Bend the post of the {name} {size} outward")
+    return translate("explanations", "Bend the post of the {name} {size} inward")
+
+
+def steps_text(steps: Sequence[Step], docket: Docket, display: Display | None = None) -> str:
+    """A list of alterations in one line."""
+    texts = [step_text(step, docket, display) for step in steps]
+    joined = translate("explanations", ", then ")
+    return joined.join([texts[0], *(_lower_first(t) for t in texts[1:])])
+
+
+def option_sentence(steps: Sequence[Step], before: float) -> str:
+    """What a list of alterations does to the probability of the band."""
+    words = translate(
+        "explanations", "Inside the whole band with {after} instead of {before} ({word})."
+    )
+    after = steps[-1].probability_inside_after
+    return words.format(after=percent(after), before=percent(before), word=probability_word(after))
+
+
+def sensitivity_name(row: Sensitivity, docket: Docket, display: Display | None = None) -> str:
+    """What is altered by how much, as the heading of a row: "Primary spring, tang, 1 mm"."""
+    name = "" if row.spring is None else spring_name(docket, row.spring)
+    what = {
+        "clean": translate("explanations", "Clean and oil"),
+        "stop": translate("explanations", "Stop"),
+        "tang": translate("explanations", "{name}, tang"),
+        "swap": translate("explanations", "{name}, fresh"),
+        "loop": translate("explanations", "{name}, slack"),
+        "mass": translate("explanations", "Mass of each weight"),
+        "static": translate("explanations", "Static"),
+        "capsule_start": translate("explanations", "Capsule, start"),
+        "capsule_travel": translate("explanations", "Capsule, travel"),
+    }.get(row.key, row.key)
+    return what.format(name=name)
+
+
+def per_unit(row: Sensitivity) -> str:
+    """For how much of an alteration the figures of its row stand."""
+    symbol = {"deg": "°"}.get(row.unit, row.unit)
+    return translate("explanations", "the whole of it") if not row.unit else with_unit("1", symbol)
+
+
+# The fit ------------------------------------------------------------------------------------
+
+
+def estimate_text(estimate: Estimate, display: Display | None = None) -> str:
+    """Value ± standard uncertainty with its unit, or that the readings do not determine it."""
+    if estimate.state == "not-determined":
+        return translate("explanations", "not determined by these readings")
+    text = _pm(estimate.value, estimate.u, _quantity(estimate.path), display)
+    if estimate.state == "at-limit":
+        return translate("explanations", "{value}, at its limit").format(value=text)
+    return text
+
+
+def before_text(estimate: Estimate, display: Display | None = None) -> str:
+    """What was known of a value without the readings."""
+    return _pm(estimate.before, estimate.u_before, _quantity(estimate.path), display)
+
+
+def correlation_sentence(alike: Alike, docket: Docket) -> str:
+    """That the readings cannot tell two values apart, and how they go together."""
+    words = (
+        translate(
+            "explanations",
+            "{first} and {second} cannot be told apart by these readings: more of the one looks "
+            "like less of the other (correlation {r}).",
+        )
+        if alike.correlation > 0
+        else translate(
+            "explanations",
+            "{first} and {second} cannot be told apart by these readings: more of the one looks "
+            "like more of the other (correlation {r}).",
+        )
+    )
+    first, second = (place_text(p, docket) for p in (alike.first, alike.second))
+    r = f"{alike.correlation:.2f}".replace("-", "−")
+    return words.format(first=first, second=_lower_first(second), r=r)
+
+
+def slip_sentence(reading: FittedReading) -> str:
+    """That a reading looks like a slip, and what to do about it."""
+    words = translate(
+        "explanations",
+        "Reading {row} looks like a slip: {distance} times its uncertainty from the fitted curve. "
+        "It counts for next to nothing in the fit. Take it again, or leave it out and say why.",
+    )
+    return words.format(row=reading.row + 1, distance=significant(abs(reading.distance), 2))
+
+
+# Numbers in sentences -----------------------------------------------------------------------
+
+
+def _fault_text(
+    fault: str, sizes: Sequence[FaultSize], docket: Docket, display: Display | None
+) -> str:
+    mine = [s for s in sizes if s.fault == fault]
+    source = EXPLANATIONS.get(fault, fault)
+    size = mine[-1] if fault.startswith("capsule") and mine else mine[0] if mine else None
+    if size is not None and size.amount < 0 and fault in OPPOSITES:
+        source = OPPOSITES[fault]
+    facts = {} if size is None else _size_facts(size, docket, display)
+    facts["springs"] = _springs_word(mine, docket)
+    return translate("explanations", source).format(**facts)
+
+
+def _springs_word(sizes: Sequence[FaultSize], docket: Docket) -> str:
+    """“Primary spring”, or “Primary springs” where the fault is of several."""
+    springs = list(dict.fromkeys(
+        s.path[2] for s in sizes if s.path[:2] == ("mechanism", "springs")
+    ))  # fmt: skip
+    if len(springs) == 1:
+        return spring_name(docket, springs[0])
+    roles = {docket.mechanism.springs[i].role for i in springs}
+    if roles == {"primary"}:
+        return translate("explanations", "Primary springs")
+    return translate("explanations", "Secondary springs")
+
+
+def _size_facts(size: FaultSize, docket: Docket, display: Display | None) -> dict[str, str]:
+    quantity = _quantity(size.path)
+    facts = {"percent": _percent(size.amount, size.u), "amount": "", "fitted": "", "nominal": ""}
+    if size.unit not in ("", "share"):
+        facts["amount"] = _amount(size, quantity, display)
+    if size.fitted is not None:
+        facts["fitted"] = _pm(size.fitted, size.u_fitted, quantity, display)
+    if size.nominal is not None:
+        facts["nominal"] = _in(size.nominal, quantity, display)
+    return facts
+
+
+def _amount(size: FaultSize, quantity: Quantity, display: Display | None) -> str:
+    if not size.path:  # the pipe left on: a speed
+        return _pm_plain(abs(size.amount), size.u, "rev/min")
+    return _pm(abs(size.amount), size.u, quantity, display)
+
+
+def _percent(amount: float, u: float) -> str:
+    return _pm_plain(100 * abs(amount), 100 * u, "%")
+
+
+def _quantity(path: Path) -> Quantity:
+    parameter = parameter_of(path) if path else None
+    return NUMBER if parameter is None else parameter.quantity
+
+
+def _in(value: float, quantity: Quantity, display: Display | None) -> str:
+    symbol = display.unit(quantity) if display else quantity.stored.symbol
+    return with_unit(significant(value / quantity.unit(symbol).factor, 4), symbol)
+
+
+def _pm(value: float, u: float | None, quantity: Quantity, display: Display | None) -> str:
+    symbol = display.unit(quantity) if display else quantity.stored.symbol
+    factor = quantity.unit(symbol).factor
+    return _pm_plain(value / factor, None if u is None else u / factor, symbol)
+
+
+def _pm_plain(value: float, u: float | None, symbol: str) -> str:
+    """Value and uncertainty, both to the uncertainty's second digit (first, from 3 on)."""
+    if u is None or not math.isfinite(u) or u <= 0:
+        return with_unit(significant(value, 4), symbol)
+    power = math.floor(math.log10(u))
+    digits = min(max((1 if u / 10.0**power < 3 else 0) - power, 0), 6)
+    text = f"{value:.{digits}f}\u00a0±\u00a0{u:.{digits}f}".replace("-", "−")
+    return with_unit(text, symbol)
+
+
+def _listed(names: Sequence[str]) -> str:
+    if len(names) < 2:
+        return "".join(names)
+    words = translate("explanations", "{most} or {last}")
+    return words.format(most=", ".join(names[:-1]), last=names[-1])
+
+
+def _lower_first(text: str) -> str:
+    return text[:1].lower() + text[1:] if text[1:2].islower() or len(text) < 2 else text
