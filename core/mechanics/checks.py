@@ -26,13 +26,14 @@ def mechanism_problems(mechanism: Mechanism) -> list[Problem]:
 
     A mechanism without grave problems can be predicted.
     """
-    found = [problem for problem in value_problems(mechanism) if problem.grave]
+    of_values = value_problems(mechanism)
+    found = [problem for problem in of_values if problem.grave]
     found += _missing(mechanism)
     if not found:
         found += linkage_class(mechanism).problems(mechanism) or _table_problems(mechanism)
     if not found:
         found += _motion_problems(mechanism)
-    return found + [problem for problem in value_problems(mechanism) if not problem.grave]
+    return found + [problem for problem in of_values if not problem.grave]
 
 
 def _missing(mechanism: Mechanism) -> list[Problem]:

@@ -15,10 +15,10 @@ from core.mechanics.checks import mechanism_problems
 from core.mechanics.turns import crossing_rad, with_turns
 from core.problems import BobweightError
 
-_SAME_SPEED = 1e-9  # relative; below this two speeds are one, as rounding makes them differ
+_SAME_SPEED = 1e-12  # relative; below this two speeds are one, as rounding makes them differ
 _ONE_ANGLE_DEG = 1e-9  # a take-up so near to rest or stop is none
 _LEAST_JUMP_DEG = 1e-4
-_LEAST_JUMP_RPM = 1e-3  # below it the weights move at standstill, which is no jump
+_LEAST_RPM = 1e-3  # a jump below it is at standstill, a plateau shorter than it is rounding
 _BEYOND_FULL = 1.3  # how far past full speed the printed curve goes on
 
 
@@ -105,7 +105,7 @@ class Prediction:
         )
         low, high = np.radians(branch.advance_deg[after - 1]), np.radians(branch.advance_deg[after])
         result = crossing_rad(self._balance, flat, low, high, direction)
-        result = np.where(flat < branch.speed_rpm[0], 0.0, result)
+        result = np.where(np.isnan(flat), np.nan, result)
         return np.degrees(result).reshape(speed.shape)
 
 
@@ -156,19 +156,19 @@ def _branch(theta: np.ndarray, rpm: np.ndarray, end: float) -> Branch:
 
 def _jumps(theta: np.ndarray, monotone: np.ndarray, direction: str) -> list[Jump]:
     """Runs of knots of the monotone curve over which the speed stays and the angle changes."""
+    moves = np.flatnonzero(np.diff(monotone) > _SAME_SPEED * np.maximum(monotone[1:], 1.0))
+    first, last = np.append(0, moves + 1), np.append(moves, len(theta) - 1)
+    wide = theta[last] - theta[first] > _LEAST_JUMP_DEG
     found = []
-    moves = np.diff(monotone) > _SAME_SPEED * np.maximum(monotone[1:], 1.0)
-    edges = np.flatnonzero(moves) + 1
-    for run in np.split(np.arange(len(theta)), edges):
-        low, high, speed = float(theta[run[0]]), float(theta[run[-1]]), float(monotone[run[-1]])
-        if high - low > _LEAST_JUMP_DEG and speed > _LEAST_JUMP_RPM:
+    for low, high in zip(first[wide], last[wide], strict=True):
+        if monotone[high] > _LEAST_RPM:
             ends = (low, high) if direction == "rising" else (high, low)
-            found.append(Jump(direction, speed, *ends))
+            found.append(Jump(direction, float(monotone[high]), *(float(theta[i]) for i in ends)))
     return found
 
 
 def _plateaus(theta: np.ndarray, rising: np.ndarray) -> list[Plateau]:
-    steps = (np.diff(theta) == 0) & (np.diff(rising) > _SAME_SPEED * np.maximum(rising[1:], 1.0))
+    steps = (np.diff(theta) == 0) & (np.diff(rising) > _LEAST_RPM)
     return [
         Plateau(float(theta[i]), float(rising[i]), float(rising[i + 1]))
         for i in np.flatnonzero(steps)

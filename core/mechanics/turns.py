@@ -11,7 +11,7 @@ import numpy as np
 
 from core.mechanics.balance import RPM_PER_RAD_S, Balance, Speeds
 
-_FINER = 16  # knots a round; eight rounds divide a grid step by 16⁸, to rounding
+_FINER = 16  # knots a round; ten rounds divide a grid step by 16¹⁰, to rounding
 _ROUNDS = 6  # finer than the knots by 16⁶: to 1e-8 degrees
 
 
@@ -34,7 +34,8 @@ def crossing_rad(
         Rising, the speed of balance is above ``speed_rpm`` at ``high``; falling, below it at
         ``low``.
     direction : {'rising', 'falling'}
-        Rising, the first crossing from ``low``; falling, the first from ``high``.
+        Rising, the first crossing from ``low``; falling, the first from ``high``. The answer is on
+        this side of it, so that a jump's landing never lies beyond the speed of the jump.
     """
     rising = direction == "rising"
     wanted, rows = speed_rpm[:, None], np.arange(len(speed_rpm))
@@ -47,7 +48,7 @@ def crossing_rad(
             beyond = rpm[:, -2::-1] < wanted
             first = _FINER - 1 - np.where(beyond.any(axis=1), beyond.argmax(axis=1), _FINER - 1)
         low, high = theta[rows, first], theta[rows, first + 1]
-    return 0.5 * (low + high)
+    return low if rising else high
 
 
 def _finer(
@@ -114,9 +115,9 @@ def _height(speeds: Speeds, direction: str) -> np.ndarray:
 
 def _with_knots(balance: Balance, speeds: Speeds, angles_rad: np.ndarray) -> Speeds:
     """The speeds with further knots, none of them at a take-up."""
-    angles = np.setdiff1d(angles_rad, speeds.theta_rad[0])
-    if not len(angles):
+    if not len(angles_rad):
         return speeds
+    angles = np.setdiff1d(angles_rad, speeds.theta_rad[0])
     points = angles[None, :, None]
     squares = balance.speed_squared(points, balance.engaged_at(points))
     place = np.searchsorted(speeds.theta_rad[0], angles)

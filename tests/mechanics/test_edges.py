@@ -214,6 +214,8 @@ def test_speed_asked_as_number_array_and_grid():
     assert prediction.advance_deg(500.0).shape == ()
     assert prediction.advance_deg(np.full((2, 3), 500.0)).shape == (2, 3)
     assert prediction.advance_deg([]).shape == (0,)
+    assert np.isnan(prediction.advance_deg([np.nan, 500.0])).tolist() == [True, False]
+    assert prediction.advance_deg(-5.0) == 0.0
 
 
 def test_slack_at_the_pegs_path_turning_back():
