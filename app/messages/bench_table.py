@@ -225,6 +225,34 @@ BENCH_TABLE = {
     "page-too-small": QT_TRANSLATE_NOOP(
         "messages", "{place}: {value} mm is too small a page; the check bar alone has {limit} mm."
     ),
+    "tape-marks-too-close": QT_TRANSLATE_NOOP(
+        "messages",
+        "Marks {apart_mm} apart cannot be read; {least_mm} is the least. Take a larger rim or "
+        "a larger step.",
+    ),
+    "ring-marks-too-close": QT_TRANSLATE_NOOP(
+        "messages",
+        "Marks {apart_mm} apart cannot be read; {least_mm} is the least. Take a larger radius or "
+        "a larger step.",
+    ),
+    "tape-too-long": QT_TRANSLATE_NOOP(
+        "messages",
+        "The tape would be {length_mm} long; {most_mm} is the most. Mark fewer degrees or fewer "
+        "cylinders.",
+    ),
+    "firing-order-length": QT_TRANSLATE_NOOP(
+        "messages",
+        "The firing order names {given} cylinders, not {needed}. Write every number once.",
+    ),
+    "ring-band-too-narrow": QT_TRANSLATE_NOOP(
+        "messages",
+        "Between its edges the ring is {band_mm} wide; figures need {least_mm}. Make the inner "
+        "radius smaller.",
+    ),
+    "several-pages": QT_TRANSLATE_NOOP(
+        "messages",
+        "This has {count} pages, and “{file}” holds only one. Save it as PDF.",
+    ),
     "scales-overlap": QT_TRANSLATE_NOOP(
         "messages", "{value}° a mark is too wide; the next one begins after {limit}°."
     ),

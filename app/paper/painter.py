@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QImage, QPainter, QPen, QPolygonF
 
 from app.paper.type import FontRuler, page_font
 from core.sheet.description import (
@@ -12,6 +12,7 @@ from core.sheet.description import (
     Marks,
     Page,
     Paragraph,
+    Picture,
     Point,
     Polygon,
     Polyline,
@@ -126,6 +127,17 @@ class _Hand:
                 for stroke in _STROKES[marks.shape]:
                     self._painter.drawPolyline(_shape(stroke, at, half))
 
+    def picture(self, picture: Picture) -> None:
+        area = QRectF(self._point((picture.x_mm, picture.y_mm)),
+                      self._point((picture.x_mm + picture.width_mm,
+                                   picture.y_mm + picture.height_mm)))  # fmt: skip
+        image = QImage.fromData(picture.data)
+        if not image.isNull():  # what cannot be read leaves its place empty
+            self._painter.save()
+            self._painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+            self._painter.drawImage(area, image)
+            self._painter.restore()
+
     def _outline(self, width_mm: float) -> None:
         if width_mm:
             self._pen(width_mm, (), 0.0)
@@ -157,12 +169,14 @@ _PAINT = {
     Polygon: _Hand.polygon,
     Rect: _Hand.rect,
     Marks: _Hand.marks,
+    Picture: _Hand.picture,
 }
 
 # Shapes in halves of the size, y downwards
 _CLOSED = {
     "up": ((0.0, -1.0), (1.0, 0.8), (-1.0, 0.8)),
     "down": ((0.0, 1.0), (1.0, -0.8), (-1.0, -0.8)),
+    "square": ((-0.85, -0.85), (0.85, -0.85), (0.85, 0.85), (-0.85, 0.85)),
     "diamond": ((0.0, -1.1), (1.1, 0.0), (0.0, 1.1), (-1.1, 0.0)),
 }
 _STROKES = {

@@ -7,6 +7,7 @@ the context ``parameters`` like everywhere else.
 
 from __future__ import annotations
 
+from app.paper.print_words import PRINT_WORDS
 from app.paper.tray_words import TRAY_WORDS
 from app.words import PARAMETERS, translate
 from core.sheet.description import Content, Word
@@ -19,6 +20,7 @@ def QT_TRANSLATE_NOOP(_context: str, text: str) -> str:
 
 WORDS: dict[str, str] = {
     **TRAY_WORDS,
+    **PRINT_WORDS,
     # heading
     "untitled": QT_TRANSLATE_NOOP("sheet", "Distributor without a title"),
     "frame-distributor": QT_TRANSLATE_NOOP(

@@ -121,7 +121,7 @@ class Rect:
     grey: float | None = None
 
 
-MARK_SHAPES = ("up", "down", "diamond", "ring", "disc", "cross", "tick")
+MARK_SHAPES = ("up", "down", "diamond", "square", "ring", "disc", "cross", "tick")
 
 
 @dataclass(frozen=True)
@@ -135,7 +135,18 @@ class Marks:
     line_mm: float = 0.25
 
 
-Element = Text | Paragraph | Line | Polyline | Polygon | Rect | Marks
+@dataclass(frozen=True)
+class Picture:
+    """A picture, as the bytes of its file, in a rectangle of its own proportions."""
+
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+    data: bytes = field(repr=False)
+
+
+Element = Text | Paragraph | Line | Polyline | Polygon | Rect | Marks | Picture
 
 
 @dataclass(frozen=True)

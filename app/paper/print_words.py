@@ -1,0 +1,112 @@
+"""The fixed words of the true-scale prints and of what goes to the engine; see
+:mod:`app.paper.words`."""
+
+from __future__ import annotations
+
+
+def QT_TRANSLATE_NOOP(_context: str, text: str) -> str:
+    """The text itself; translators' tools find it by this name."""
+    return text
+
+
+PRINT_WORDS: dict[str, str] = {
+    "print-at-true-size": QT_TRANSLATE_NOOP(
+        "sheet", "Print at 100 %, not fitted to the page; then measure the bar."
+    ),
+    # timing tape
+    "tape-title": QT_TRANSLATE_NOOP("sheet", "Timing tape"),
+    "tape-diameter": QT_TRANSLATE_NOOP("sheet", "Diameter of the rim"),
+    "tape-rotation": QT_TRANSLATE_NOOP("sheet", "Engine, seen from the front"),
+    "turns-clockwise": QT_TRANSLATE_NOOP("sheet", "turns clockwise"),
+    "turns-anticlockwise": QT_TRANSLATE_NOOP("sheet", "turns anticlockwise"),
+    "tape-side": QT_TRANSLATE_NOOP("sheet", "Marked"),
+    "tape-before": QT_TRANSLATE_NOOP("sheet", "{span}° before dead centre"),
+    "tape-after": QT_TRANSLATE_NOOP("sheet", "{span}° after dead centre"),
+    "tape-both": QT_TRANSLATE_NOOP("sheet", "{span}° before and after"),
+    "tape-degree": QT_TRANSLATE_NOOP("sheet", "One crank degree"),
+    "tape-length": QT_TRANSLATE_NOOP("sheet", "Length of the tape"),
+    "tape-smallest": QT_TRANSLATE_NOOP("sheet", "Smallest step"),
+    "tape-cylinders": QT_TRANSLATE_NOOP("sheet", "Cylinders marked"),
+    "tape-thickness": QT_TRANSLATE_NOOP("sheet", "Paper reckoned with"),
+    "tape-how-check": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Measure the bar below first: if it is not 100 mm long, the print is not true; print it "
+        "again without fitting it to the page.",
+    ),
+    "tape-how-clockwise": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Cut along the outline. Lay the tape round the rim, printed side out, its lower edge to "
+        "the front of the engine: the arrow then points the way the pulley turns, and the marks "
+        "before dead centre lie to the right of the 0.",
+    ),
+    "tape-how-anticlockwise": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Cut along the outline. Lay the tape round the rim, printed side out, its lower edge to "
+        "the front of the engine: the arrow then points the way the pulley turns, and the marks "
+        "before dead centre lie to the left of the 0.",
+    ),
+    "tape-how-zero": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Prove top dead centre with a piston stop from both sides, turning by hand, and bring the "
+        "0 of the first cylinder under the pointer there. Clean the rim, glue the tape on, and see "
+        "that the pointer stands close over it: 1.5 mm beside the mark on a 140 mm rim is 1.2°.",
+    ),
+    "tape-how-cylinders": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Each 0 names the cylinders whose top dead centre it is. Each has its own scale.",
+    ),
+    "tape-how-firing": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Each 0 says whose top dead centre it is by the place in the firing order: firing 1 is the "
+        "first cylinder, firing 2 the one that fires after it.",
+    ),
+    "tape-how-join": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Strips overlap: lay the dashed line of one on the line with the same letter of the next.",
+    ),
+    "tape-zero": QT_TRANSLATE_NOOP("sheet", "0"),
+    "tape-zero-of": QT_TRANSLATE_NOOP("sheet", "0 cyl. {numbers}"),
+    "tape-zero-firing": QT_TRANSLATE_NOOP("sheet", "0 firing {numbers}"),
+    "tape-side-before": QT_TRANSLATE_NOOP("sheet", "before"),
+    "tape-side-after": QT_TRANSLATE_NOOP("sheet", "after"),
+    "strip-of": QT_TRANSLATE_NOOP("sheet", "strip {number} of {count}"),
+    "tape-turns": QT_TRANSLATE_NOOP("sheet", "the pulley turns this way"),
+    "tape-lower-edge": QT_TRANSLATE_NOOP("sheet", "This edge to the front of the engine"),
+    # degree ring
+    "ring-title": QT_TRANSLATE_NOOP("sheet", "Degree ring"),
+    "ring-outer": QT_TRANSLATE_NOOP("sheet", "Outer radius"),
+    "ring-inner": QT_TRANSLATE_NOOP("sheet", "Inner radius"),
+    "ring-numbering": QT_TRANSLATE_NOOP("sheet", "Figures grow"),
+    "ring-clockwise": QT_TRANSLATE_NOOP("sheet", "clockwise"),
+    "ring-anticlockwise": QT_TRANSLATE_NOOP("sheet", "anticlockwise"),
+    "ring-pointer": QT_TRANSLATE_NOOP("sheet", "Pointer runs at"),
+    "ring-inner-edge": QT_TRANSLATE_NOOP("sheet", "the inner edge"),
+    "ring-outer-edge": QT_TRANSLATE_NOOP("sheet", "the outer edge"),
+    "ring-how-centre": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Cut along both edges, glue the ring to a flat plate, and set it true to the shaft: turn "
+        "the pointer round by hand, it must keep the same distance from the edge all the way. One "
+        "figure is one degree of the distributor.",
+    ),
+    "ring-how-join": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Sectors overlap: lay the dashed line of one on the line with the same letter of the next.",
+    ),
+    # cautions
+    "engine-cautions": QT_TRANSLATE_NOOP(
+        "sheet",
+        "A lamp makes fan and belt look still; electric fans start unannounced. Keep hands, leads "
+        "and clothes clear of moving parts; park or neutral, wheels chocked, exhaust to the open "
+        "air; mind hot parts. Ignition voltage injures; ignition left on with the points closed "
+        "burns the coil. Turn the engine against a piston stop by hand only. Too much advance "
+        "destroys an engine: change it 1 to 2° at a time, prove it under load, back off at the "
+        "first ping. The maker's data, local rules and a qualified technician come first.",
+    ),
+    "rig-cautions": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Guard the chuck and wear eye protection; a lamp makes turning parts look still. Turn the "
+        "unit its own way round; keep leads and clothes clear. Petrol is no cleaning fluid. "
+        "Ignition voltage injures. The maker's data, local rules and a qualified technician come "
+        "first.",
+    ),
+}

@@ -1,0 +1,125 @@
+"""Pages filled from the top down: heading, what is set, and a foot with bar and page number."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from core.sheet.description import (
+    PAPERS,
+    Content,
+    Description,
+    Element,
+    Line,
+    Page,
+    Paragraph,
+    Ruler,
+    Text,
+    plain,
+    word,
+)
+from core.sheet.layout import SMALL_PT, heading, scale_bar
+from core.sheet.workshop import Workshop
+
+MARGIN_MM = 12.0
+FOOT_MM = 13.0
+TITLE_PT, TITLE_MM = 14.0, 11.0
+LEADING_MM = 3.4
+
+
+class Pages:
+    """Elements set from the top down, page after page, each with a bar of true length.
+
+    ``y`` is where the next thing goes, ``left`` and ``room`` the left edge and the width.
+
+    Parameters
+    ----------
+    paper : str
+        Key of :data:`core.sheet.description.PAPERS`.
+    ruler : Ruler
+    title : Content
+        Heads every page.
+    subject : str
+        What the pages are for, in the user's words: stands beside the title.
+    workshop : Workshop, optional
+        Heads the first page.
+    foot_mm : float
+        Height kept free below; the bar with its words needs 13 mm.
+    """
+
+    def __init__(
+        self, paper: str, ruler: Ruler, title: Content, subject: str = "",
+        workshop: Workshop | None = None,
+    ) -> None:  # fmt: skip
+        self.paper, self.ruler = paper, ruler
+        self.width_mm, self.height_mm = PAPERS[paper]
+        self.left, self.room = MARGIN_MM, self.width_mm - 2 * MARGIN_MM
+        self.bottom = self.height_mm - MARGIN_MM - FOOT_MM
+        self._title, self._subject = title, plain(subject)
+        self._done: list[list[Element]] = []
+        self.y = MARGIN_MM
+        self._begin(workshop or Workshop())
+
+    def _begin(self, workshop: Workshop = Workshop()) -> None:
+        self._done.append([])
+        self.y = MARGIN_MM
+        self.add(workshop.elements(self.left, self.y, self.room))
+        self.y += workshop.height_mm
+        title_mm = min(self.ruler.width_mm(self._title, TITLE_PT, bold=True) + 1.0, self.room)
+        self.add([Text(self.left, self.y + 5.6, self._title, TITLE_PT, bold=True,
+                       room_mm=title_mm)])  # fmt: skip
+        beside = self.room - title_mm - 5.0
+        if self._subject and beside > 20.0:
+            right = self.left + self.room
+            self.add([Text(right, self.y + 5.6, self._subject, 9.0, align="right",
+                           room_mm=beside)])  # fmt: skip
+        under = self.y + TITLE_MM - 3.0
+        self.add([Line(self.left, under, self.left + self.room, under, 0.5)])
+        self.y += TITLE_MM
+
+    @property
+    def left_mm(self) -> float:
+        """How much height is left on the page."""
+        return self.bottom - self.y
+
+    def add(self, elements: Sequence[Element]) -> None:
+        """Set elements on the page at hand."""
+        self._done[-1] += elements
+
+    def turn(self) -> None:
+        """Begin another page."""
+        self._begin()
+
+    def need(self, height_mm: float) -> None:
+        """Begin another page if this one has not so much height left."""
+        if self.left_mm < height_mm:
+            self.turn()
+
+    def heading(self, text: Content, aside: Content = "") -> None:
+        """A section heading with a rule."""
+        self.add(heading(self.left, self.y, self.room, text, aside, self.ruler))
+        self.y += 6.2
+
+    def paragraph(self, text: Content, size_pt: float = 8.5, gap_mm: float = 1.6) -> None:
+        """A text over the whole width, on as many lines as it needs."""
+        leading = LEADING_MM * size_pt / 8.0
+        lines = self.ruler.lines(text, size_pt, self.room)
+        self.need(leading * lines)
+        self.add([Paragraph(self.left, self.y + 0.75 * leading, text, self.room, lines, size_pt,
+                            leading)])  # fmt: skip
+        self.y += leading * lines + gap_mm
+
+    def description(self, title: str = "") -> Description:
+        """All pages, numbered, each with a bar of true length below."""
+        count = len(self._done)
+        foot = self.height_mm - MARGIN_MM
+        pages = []
+        right = self.left + self.room
+        for number, elements in enumerate(self._done, start=1):
+            made = [*elements, *scale_bar(self.left, foot - 1.0)]
+            beside = self.room - 108.0
+            made.append(Text(right, foot - 4.4, word("print-at-true-size"), SMALL_PT,
+                             align="right", room_mm=beside))  # fmt: skip
+            told = word("page-of", number=number, count=count)
+            made.append(Text(right, foot - 0.6, told, SMALL_PT, align="right", room_mm=beside))
+            pages.append(Page(self.width_mm, self.height_mm, MARGIN_MM, tuple(made)))
+        return Description(title or self._subject, self.paper, tuple(pages))
