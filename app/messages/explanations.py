@@ -28,7 +28,7 @@ from core.judgement.alter import Sensitivity, Step
 from core.judgement.diagnose import Explanation, FaultSize
 from core.judgement.fit import Alike, Estimate, FittedReading
 from core.problems import Path
-from core.units import DEPRESSION, NUMBER, Quantity
+from core.units import DEPRESSION, NUMBER, SPRING_RATE, Quantity
 
 _CERTAINTY = (
     (0.99, QT_TRANSLATE_NOOP("explanations", "almost certain")),
@@ -166,6 +166,8 @@ def step_text(step: Step, docket: Docket, display: Display | None = None) -> str
     more = step.amount > 0
     quantity = _quantity(step.path)
     size = _in(round(abs(step.amount), 2), quantity, display) if step.unit else ""
+    if step.key == "swap" and step.spring is not None:
+        size = _in(docket.mechanism.springs[step.spring].rate_n_per_mm, SPRING_RATE, display)
     name = "" if step.spring is None else _lower_first(spring_name(docket, step.spring))
     text = {
         "clean": translate("explanations", "Clean and oil cam and pivots until nothing sticks"),
@@ -173,7 +175,7 @@ def step_text(step: Step, docket: Docket, display: Display | None = None) -> str
         if more
         else translate("explanations", "Bring the stop in by {size} distributor"),
         "tang": _tang_text(docket, step.spring, more),
-        "swap": translate("explanations", "Fit a {name} as the docket describes it"),
+        "swap": translate("explanations", "Fit a sound {name} of {size}"),
         "loop": translate("explanations", "Give the {name} {size} more slack")
         if more
         else translate("explanations", "Give the {name} {size} less slack"),

@@ -1,0 +1,181 @@
+"""Texts of the explanations by their stable keys: titles, what is said, what is checked first."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QT_TRANSLATE_NOOP
+
+SIDES = {
+    "unit": QT_TRANSLATE_NOOP("explanations", "fault of the unit"),
+    "measurement": QT_TRANSLATE_NOOP("explanations", "fault of measurement"),
+    "both": QT_TRANSLATE_NOOP("explanations", "unit and measurement"),
+}
+
+TITLES = {
+    "nothing_wrong": QT_TRANSLATE_NOOP("explanations", "Nothing wrong"),
+    "none_of_these": QT_TRANSLATE_NOOP("explanations", "None of these"),
+    "primary_weak": QT_TRANSLATE_NOOP("explanations", "Primary spring weak"),
+    "primary_strong": QT_TRANSLATE_NOOP("explanations", "Primary spring strong"),
+    "primary_missing": QT_TRANSLATE_NOOP("explanations", "Primary spring missing"),
+    "primary_stretched": QT_TRANSLATE_NOOP("explanations", "Primary spring stretched"),
+    "secondary_weak": QT_TRANSLATE_NOOP("explanations", "Secondary spring weak"),
+    "secondary_strong": QT_TRANSLATE_NOOP("explanations", "Secondary spring strong"),
+    "secondary_missing": QT_TRANSLATE_NOOP("explanations", "Secondary spring missing"),
+    "secondary_late": QT_TRANSLATE_NOOP("explanations", "Secondary taken up late"),
+    "secondary_early": QT_TRANSLATE_NOOP("explanations", "Secondary taken up early"),
+    "pegs_worn": QT_TRANSLATE_NOOP("explanations", "Pegs or pivots worn"),
+    "stop_high": QT_TRANSLATE_NOOP("explanations", "Stop too far out"),
+    "stop_low": QT_TRANSLATE_NOOP("explanations", "Stop too far in"),
+    "sticking": QT_TRANSLATE_NOOP("explanations", "Weights or cam sticking"),
+    "weights_light": QT_TRANSLATE_NOOP("explanations", "Weights too light"),
+    "weights_heavy": QT_TRANSLATE_NOOP("explanations", "Weights too heavy"),
+    "mark_offset": QT_TRANSLATE_NOOP("explanations", "Timing mark off"),
+    "tachometer_scale": QT_TRANSLATE_NOOP("explanations", "Tachometer out"),
+    "lamp_lag": QT_TRANSLATE_NOOP("explanations", "Lamp late"),
+    "pipe_left_on": QT_TRANSLATE_NOOP("explanations", "Vacuum pipe left on"),
+    "capsule_weak": QT_TRANSLATE_NOOP("explanations", "Capsule weak"),
+    "capsule_leaking": QT_TRANSLATE_NOOP("explanations", "Capsule leaking"),
+    "plate_stiff": QT_TRANSLATE_NOOP("explanations", "Breaker plate stiff"),
+}
+
+EXPLANATIONS = {
+    "nothing_wrong": QT_TRANSLATE_NOOP(
+        "explanations", "The readings are those of a sound unit, as the docket describes it"
+    ),
+    "none_of_these": QT_TRANSLATE_NOOP(
+        "explanations",
+        "The readings follow no curve that a fault listed here would give: prove the docket's "
+        "figures on the bench, then take them again",
+    ),
+    "primary_weak": QT_TRANSLATE_NOOP(
+        "explanations", "{springs} about {percent} weak, rate {fitted} instead of {nominal}"
+    ),
+    "primary_strong": QT_TRANSLATE_NOOP(
+        "explanations", "{springs} about {percent} strong, rate {fitted} instead of {nominal}"
+    ),
+    "primary_missing": QT_TRANSLATE_NOOP("explanations", "{springs} missing, broken or unhooked"),
+    "primary_stretched": QT_TRANSLATE_NOOP(
+        "explanations", "{springs} stretched by {amount}, free length {fitted} instead of {nominal}"
+    ),
+    "secondary_weak": QT_TRANSLATE_NOOP(
+        "explanations", "{springs} about {percent} weak, rate {fitted} instead of {nominal}"
+    ),
+    "secondary_strong": QT_TRANSLATE_NOOP(
+        "explanations", "{springs} about {percent} strong, rate {fitted} instead of {nominal}"
+    ),
+    "secondary_missing": QT_TRANSLATE_NOOP("explanations", "{springs} missing, broken or unhooked"),
+    "secondary_late": QT_TRANSLATE_NOOP(
+        "explanations", "{springs} taken up {amount} late, slack {fitted} instead of {nominal}"
+    ),
+    "secondary_early": QT_TRANSLATE_NOOP(
+        "explanations", "{springs} taken up {amount} early, slack {fitted} instead of {nominal}"
+    ),
+    "pegs_worn": QT_TRANSLATE_NOOP(
+        "explanations", "Pegs or pivots worn, {amount} of lost motion before the springs pull"
+    ),
+    "stop_high": QT_TRANSLATE_NOOP(
+        "explanations",
+        "Stop {amount} too far out, {fitted} instead of {nominal} at the distributor",
+    ),
+    "stop_low": QT_TRANSLATE_NOOP(
+        "explanations",
+        "Stop {amount} too far in, {fitted} instead of {nominal} at the distributor",
+    ),
+    "sticking": QT_TRANSLATE_NOOP(
+        "explanations", "Weights or cam sticking, friction {fitted} instead of {nominal}"
+    ),
+    "weights_light": QT_TRANSLATE_NOOP(
+        "explanations", "Weights about {percent} too light, {fitted} each instead of {nominal}"
+    ),
+    "weights_heavy": QT_TRANSLATE_NOOP(
+        "explanations", "Weights about {percent} too heavy, {fitted} each instead of {nominal}"
+    ),
+    "mark_offset": QT_TRANSLATE_NOOP(
+        "explanations", "Timing mark off, every angle reads {amount} too much"
+    ),
+    "tachometer_scale": QT_TRANSLATE_NOOP(
+        "explanations", "Tachometer reads too low, the true speed is {percent} higher"
+    ),
+    "lamp_lag": QT_TRANSLATE_NOOP(
+        "explanations", "Lamp flashes {amount} late, which reads as retard that grows with speed"
+    ),
+    "pipe_left_on": QT_TRANSLATE_NOOP(
+        "explanations",
+        "Vacuum pipe left on, the capsule adds its movement from {amount} at the distributor",
+    ),
+    "capsule_weak": QT_TRANSLATE_NOOP(
+        "explanations", "Capsule about {percent} weak, full at {fitted} instead of {nominal}"
+    ),
+    "capsule_leaking": QT_TRANSLATE_NOOP(
+        "explanations", "Capsule leaking, full only at {fitted} instead of {nominal}"
+    ),
+    "plate_stiff": QT_TRANSLATE_NOOP(
+        "explanations", "Breaker plate stiff, friction {fitted} instead of {nominal} at the rod"
+    ),
+}
+"""What each fault says; ``{amount}``, ``{fitted}`` and ``{nominal}`` come with their units."""
+
+OPPOSITES = {
+    "mark_offset": QT_TRANSLATE_NOOP(
+        "explanations", "Timing mark off, every angle reads {amount} too little"
+    ),
+    "tachometer_scale": QT_TRANSLATE_NOOP(
+        "explanations", "Tachometer reads too high, the true speed is {percent} lower"
+    ),
+}
+"""The same where the amount is negative."""
+
+CHECKS = {
+    "hang-primary": QT_TRANSLATE_NOOP(
+        "explanations", "hang a known load on the primary and measure it"
+    ),
+    "hang-secondary": QT_TRANSLATE_NOOP(
+        "explanations", "hang a known load on the secondary and measure it"
+    ),
+    "length-primary": QT_TRANSLATE_NOOP("explanations", "measure its free length"),
+    "look-at-springs": QT_TRANSLATE_NOOP("explanations", "look at both ends of each spring"),
+    "loop-and-post": QT_TRANSLATE_NOOP(
+        "explanations", "measure the slack of its loop and see whether its post is bent"
+    ),
+    "pegs-and-pivots": QT_TRANSLATE_NOOP("explanations", "feel pegs and pivots for lost motion"),
+    "stop": QT_TRANSLATE_NOOP("explanations", "look at the stop for wear, filing or a lost buffer"),
+    "clean-and-oil": QT_TRANSLATE_NOOP(
+        "explanations", "clean and oil cam and pivots, then read again"
+    ),
+    "weigh-weights": QT_TRANSLATE_NOOP("explanations", "weigh the weights"),
+    "prove-mark": QT_TRANSLATE_NOOP(
+        "explanations", "prove top dead centre with a piston stop, by hand only"
+    ),
+    "check-tachometer": QT_TRANSLATE_NOOP("explanations", "check the tachometer against another"),
+    "other-lamp": QT_TRANSLATE_NOOP("explanations", "read again with another lamp"),
+    "pipe-off": QT_TRANSLATE_NOOP("explanations", "see that the pipe is off and plugged"),
+    "capsule-pump": QT_TRANSLATE_NOOP(
+        "explanations", "pump the capsule and note where it starts and is full"
+    ),
+    "capsule-holds": QT_TRANSLATE_NOOP("explanations", "see whether the capsule holds"),
+    "plate-free": QT_TRANSLATE_NOOP("explanations", "see whether the plate swings freely"),
+}
+"""What a hand checks first, by code."""
+
+ACTIONS = {
+    "leave-alone": QT_TRANSLATE_NOOP(
+        "explanations", "Leave it alone: the unit is inside its band as it is."
+    ),
+    "alter": QT_TRANSLATE_NOOP("explanations", "Alter it: the unit can be brought into its band."),
+    "measure-first": QT_TRANSLATE_NOOP(
+        "explanations",
+        "Measure first: a fault of measurement explains these readings best. Do not take the unit "
+        "apart for it.",
+    ),
+    "read-more": QT_TRANSLATE_NOOP(
+        "explanations", "Read more: these readings do not say yet whether anything need be done."
+    ),
+    "nothing-helps": QT_TRANSLATE_NOOP(
+        "explanations",
+        "The unit is outside its band, and no alteration of one or two things brings it in.",
+    ),
+    "no-target": QT_TRANSLATE_NOOP(
+        "explanations", "There is no target to judge by. Enter check points on the Target page."
+    ),
+    "not-judged": QT_TRANSLATE_NOOP("explanations", "The readings cannot be judged yet."),
+}
+"""What to do now, by code."""

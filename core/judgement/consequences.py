@@ -1,0 +1,245 @@
+"""What follows from a decision: the fitted curve, each list of alterations with its curve, where
+the next reading stands on the plot, and the docket with an alteration taken in."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from core.docket.docket import Docket
+from core.docket.history import Alteration as Altered
+from core.docket.readings import Reading, Session
+from core.judgement.advise import Candidate
+from core.judgement.alter import Cure, Step
+from core.judgement.alter_catalogue import catalogue
+from core.judgement.decision import Decision
+from core.judgement.fit import Estimate, Fit, FittedReading
+from core.judgement.fit_values import as_triple
+from core.judgement.reduce import reduce_session
+from core.mechanics.checks import mechanism_problems
+from core.mechanics.predict import Prediction, predict
+from core.problems import BobweightError, Path
+from core.record import get, parameter_at, put
+
+MOVED = 0.05
+"""A value is taken into the docket if the readings moved it by more than this share of the standard
+uncertainty it had before."""
+MOST_OTHERS = 3
+
+
+@dataclass(frozen=True, eq=False)
+class Option:
+    """One list of alterations that may be chosen.
+
+    Attributes
+    ----------
+    steps : tuple of Step
+    edits : tuple of (Path, value)
+        What the steps set, on top of the fitted figures.
+    docket : Docket
+        As stored, with the fitted figures that the readings moved, and the edits.
+    prediction : Prediction or None
+        Of that docket; None where it cannot be computed.
+    """
+
+    steps: tuple[Step, ...]
+    edits: tuple[tuple[Path, float], ...]
+    docket: Docket = field(repr=False)
+    prediction: Prediction | None = field(repr=False)
+
+    @property
+    def probability(self) -> float:
+        """Of the band, after the whole list."""
+        return self.steps[-1].probability_inside_after
+
+
+@dataclass(frozen=True)
+class Spot:
+    """Where the next reading stands on the plots, in distributor figures.
+
+    Attributes
+    ----------
+    speed_rpm : float
+    depression_kpa : float or None
+    direction : str
+    expected_deg : tuple of (name, float)
+        What each of the two explanations it parts expects there: centrifugal advance, or with the
+        pipe on the movement of the plate.
+    """
+
+    speed_rpm: float
+    depression_kpa: float | None
+    direction: str
+    expected_deg: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Consequences:
+    """What follows from a decision; parts that it did not reach are None or empty.
+
+    Attributes
+    ----------
+    decision : Decision
+    fitted : Prediction or None
+        The curve of the fitted docket.
+    taken : Docket or None
+        The docket as stored, with the fitted figures that the readings moved.
+    options : tuple of Option
+        The shortest cure first, then other single alterations.
+    spot : Spot or None
+        None if no reading is worth taking.
+    slips : tuple of FittedReading
+        Readings that are more likely slips than not.
+    """
+
+    decision: Decision
+    fitted: Prediction | None = None
+    taken: Docket | None = None
+    options: tuple[Option, ...] = ()
+    spot: Spot | None = None
+    slips: tuple[FittedReading, ...] = ()
+
+
+def consequences(decision: Decision) -> Consequences:
+    """What follows from a decision. Never raises for what :func:`decide_docket` returns."""
+    fit, cure, advice = decision.fit, decision.cure, decision.advice
+    fitted = None if fit is None else _prediction(fit.docket)
+    worth = advice is not None and advice.worth_taking
+    return Consequences(
+        decision,
+        fitted,
+        None if fit is None else with_fitted(decision.docket, fit),
+        () if cure is None or fit is None else _options(decision.docket, fit, cure),
+        next_spot(decision, advice.best, advice.apart, fitted) if worth else None,
+        () if fit is None else tuple(r for r in fit.readings if r.is_slip),
+    )
+
+
+def with_fitted(docket: Docket, fit: Fit) -> Docket:
+    """The docket with the fitted figures that the readings moved, each rounded to the second digit
+    of its uncertainty; stated uncertainties stay, since the readings are still in the docket.
+    Figures of the instruments are taken only where the readings determine them."""
+    moved = [
+        e
+        for e in fit.estimates
+        if abs(e.value - e.before) > MOVED * e.u_before
+        and (e.path[0] != "sessions" or e.state != "not-determined")
+    ]
+    if any(e.path[0] == "capsule" for e in moved):
+        docket = docket.with_changes(capsule=as_triple(docket.capsule))
+    for e in moved:
+        docket = put(docket, e.path, _rounded(docket, e))
+    return docket
+
+
+def altered(docket: Docket, option: Option, session: int, words: tuple[str, ...], title: str,
+            date: str = "") -> Docket:  # fmt: skip
+    """The docket after a list of alterations: its figures, a line of history for each, and an empty
+    session with the same instruments for the readings to be taken after it.
+
+    Parameters
+    ----------
+    docket : Docket
+        As it stands; ``option.docket`` was made of it.
+    option : Option
+    session : int
+        Index of the session that the alteration follows from.
+    words : tuple of str
+        What each step is called in the history.
+    title, date : str
+        Of the new session.
+    """
+    after = option.docket.with_changes(sessions=docket.sessions, history=docket.history)
+    for path, value in option.edits:
+        after = put(after, path, value)
+    instrument = option.docket.sessions[session].instrument
+    sessions = (*docket.sessions, Session(title=title, date=date, instrument=instrument))
+    lines = tuple(
+        Altered(
+            date=date, what=what, amount=step.amount if step.unit else None, unit=step.unit,
+            before_session=session + 1, after_session=len(sessions),
+        )
+        for step, what in zip(option.steps, words, strict=True)
+    )  # fmt: skip
+    return after.with_changes(sessions=sessions, history=(*docket.history, *lines))
+
+
+def read_before(docket: Docket, session: int) -> tuple[Altered, ...]:
+    """The alterations made after a session (by its index) was read: the docket's figures describe
+    the unit after them."""
+    return tuple(
+        line
+        for line in docket.history
+        if line.before_session is not None and line.before_session > session
+    )
+
+
+def next_spot(
+    decision: Decision, best: Candidate, apart: tuple[str, ...], fitted: Prediction | None
+) -> Spot | None:
+    """Where a reading stands once it is reduced as the readings of its session are."""
+    docket, session = decision.docket, decision.docket.sessions[decision.session]
+    expected = dict(best.expected_deg)
+    names = [name for name in apart if name in expected]
+    rows = tuple(
+        Reading(
+            speed_rpm=best.speed_rpm, angle_deg=expected[name], direction=best.direction,
+            depression_kpa=best.depression_kpa,
+        )
+        for name in names
+    )  # fmt: skip
+    reduced = reduce_session(
+        session.with_changes(readings=rows), docket.particulars, fitted, docket.capsule
+    )
+    column = reduced.advance_deg if best.depression_kpa is None else reduced.vacuum_deg
+    if not names or not np.isfinite(column).all():
+        return None
+    pairs = tuple(zip(names, (float(v) for v in column), strict=True))
+    return Spot(float(reduced.speed_rpm[0]), best.depression_kpa, best.direction, pairs)
+
+
+def _options(docket: Docket, fit: Fit, cure: Cure) -> tuple[Option, ...]:
+    lists = [cure.steps] if cure.steps else []
+    places = [{(s.key, s.path) for s in steps} for steps in lists]
+    for other in cure.others[:MOST_OTHERS]:
+        better = other and other[-1].probability_inside_after > cure.probability_before
+        if better and {(s.key, s.path) for s in other} not in places:
+            lists.append(other)
+    base = with_fitted(docket, fit)
+    found = (_option(docket, base, fit, steps) for steps in lists)
+    return tuple(o for o in found if o is not None)
+
+
+def _option(docket: Docket, base: Docket, fit: Fit, steps: tuple[Step, ...]) -> Option | None:
+    known = {(a.key, a.path): a for a in catalogue(docket, fit.docket, vacuum=True)}
+    after, edits = base, []
+    for step in steps:
+        a = known.get((step.key, step.path))
+        if a is None:
+            return None
+        if a.path[0] == "capsule":
+            after = after.with_changes(capsule=as_triple(after.capsule))
+        changes = a.to or ((a.path, float(get(after, a.path)) + step.amount),)
+        for path, value in changes:
+            low, high = parameter_at(after, path).hard
+            value = min(max(round(value, 6), low), high)
+            after = put(after, path, value)
+            edits.append((path, value))
+    return Option(steps, tuple(edits), after, _prediction(after))
+
+
+def _prediction(docket: Docket) -> Prediction | None:
+    if any(p.grave for p in mechanism_problems(docket.mechanism)):
+        return None
+    try:
+        return predict(docket.mechanism)
+    except BobweightError:
+        return None
+
+
+def _rounded(docket: Docket, e: Estimate) -> float:
+    low, high = parameter_at(docket, e.path).hard
+    digits = 1 - math.floor(math.log10(e.u)) if e.u > 0 else 6
+    return min(max(round(e.value, digits), low), high)
