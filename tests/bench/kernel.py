@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-
 from scipy.optimize import brentq
 
 from core.docket.mechanism import Linkage
