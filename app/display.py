@@ -22,6 +22,7 @@ class Display(QObject):
         super().__init__(parent)
         self._frame = "distributor"
         self._session = -1
+        self._compared: int | None = None
         self._units: dict[str, str] = {}
 
     @property
@@ -47,6 +48,22 @@ class Display(QObject):
         if session != self._session:
             self._session = session
             self.changed.emit()
+
+    @property
+    def compared(self) -> int | None:
+        """Index of the session that the one shown is compared with; None for none."""
+        return self._compared
+
+    @compared.setter
+    def compared(self, session: int | None) -> None:
+        if session != self._compared:
+            self._compared = session
+            self.changed.emit()
+
+    def compared_index(self, docket: Any) -> int | None:
+        """The session compared with, if the docket has it and it is not the one shown."""
+        there = self._compared is not None and 0 <= self._compared < len(docket.sessions)
+        return self._compared if there and self._compared != self.session_index(docket) else None
 
     def session_index(self, docket: Any) -> int:
         """The session shown as a plain index of a docket's sessions; -1 if it has none."""

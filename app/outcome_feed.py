@@ -11,6 +11,7 @@ from app.store import Store
 
 if TYPE_CHECKING:
     from app.board.overlays import Overlay
+    from app.decision_feed import DecisionFeed
     from core.docket.docket import Docket
     from core.judgement.outcome import Outcome
 
@@ -37,6 +38,8 @@ class OutcomeFeed(QObject):
         self._outcome: Outcome | None = None
         self._ghost_outcome: Outcome | None = None
         self._overlay: Overlay | None = None
+        self._other_outcome: Outcome | None = None
+        self._decisions: DecisionFeed | None = None
         store.changed.connect(self._docket_changed)
         store.ghost_changed.connect(self._ghost_changed)
         display.changed.connect(self._display_changed)
@@ -54,6 +57,29 @@ class OutcomeFeed(QObject):
         if self._ghost_outcome is None and self._store.ghost is not None:
             self._ghost_outcome = self._computed(self._store.ghost)
         return self._ghost_outcome
+
+    @property
+    def other_outcome(self) -> Outcome | None:
+        """The outcome for the session that the one shown is compared with; None for none."""
+        docket = self._store.docket
+        session = self._display.compared_index(docket)
+        if session is None:
+            return None
+        kept = self._other_outcome
+        if kept is None or kept.docket is not docket or kept.session != session:
+            from core.judgement.outcome import outcome
+
+            self._other_outcome = outcome(docket, session, kept)
+        return self._other_outcome
+
+    @property
+    def decisions(self) -> DecisionFeed:
+        """The decision for the session shown, worked out behind the window when it is wanted."""
+        if self._decisions is None:
+            from app.decision_feed import DecisionFeed
+
+            self._decisions = DecisionFeed(self._store, self, self._display)
+        return self._decisions
 
     @property
     def overlay(self) -> Overlay | None:
