@@ -35,7 +35,8 @@ class OverlayCurve:
 
 @dataclass(frozen=True)
 class OverlayBand:
-    """Where so many of a crowd of builds lie: lower and upper edge over speed."""
+    """Where so many of a crowd of builds lie: lower and upper edge over speed. The one with words
+    is filled."""
 
     speed_rpm: Array
     low_deg: Array
@@ -76,12 +77,13 @@ def draw_overlay(
     for band in overlay.bands:
         x = band.speed_rpm * factor
         low, high = scale.line(x, band.low_deg * factor), scale.line(x, band.high_deg * factor)
-        ring = QPolygonF(list(low) + list(high)[::-1])
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(faded(inks.theme.ink, 0.12))
-        painter.drawPolygon(ring)
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.setPen(pen(inks.theme.ink, 1.0, (4.0, 3.0)))
+        if band.words:  # the others are their edges alone: two fills would hide each other
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(faded(inks.theme.ink, 0.12))
+            painter.drawPolygon(QPolygonF([*low, *reversed(list(high))]))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+        dash = (4.0, 3.0) if band.words else (1.0, 3.0)
+        painter.setPen(pen(inks.theme.ink, 1.0, dash))
         painter.drawPolyline(low)
         painter.drawPolyline(high)
     for curve in sorted(overlay.curves, key=lambda curve: curve.strong):

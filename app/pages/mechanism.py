@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
+from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.editors import RecordTable, form, plain_keys
@@ -10,6 +10,7 @@ from app.editors.field import set_role
 from app.messages import spring_name
 from app.pages.page import Page
 from app.pages.pasting import numbers_parser
+from app.springs.cg_dialog import CgDialog
 from app.words import translate
 from core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
 from core.mechanics.linkage import linkage_class
@@ -77,7 +78,12 @@ class MechanismPage(Page):
     def build(self) -> None:
         store, display = self.store, self.display
         weights = form(Weights, (*_MECHANISM, "weights"), plain_keys(Weights), store, display)
-        self._weights = self.add_group(translate("pages", "Weights"), weights)
+        self.outline_button = QPushButton(translate("pages", "Centre of gravity from an outline…"))
+        self.outline_button.setToolTip(
+            translate("pages", "From points typed, or marked on a photograph of the weight.")
+        )
+        self.outline_button.clicked.connect(self.open_outline)
+        self._weights = self.add_group(translate("pages", "Weights"), weights, self.outline_button)
         self._linkage = form(Linkage, _LINKAGE, plain_keys(Linkage), store, display)
         self._points: dict[str, RecordTable] = {}
         for measured_as, column in (("swing", "swing_deg"), ("radius", "radius_mm")):
@@ -130,6 +136,13 @@ class MechanismPage(Page):
         for card in self._cards:
             card.follow()
         self._springs.setVisible(count > 0)
+
+    def open_outline(self) -> CgDialog:
+        """Open the dialog that works out the centre of gravity of a weight."""
+        dialog = CgDialog(self.store, self.display, self)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.open()
+        return dialog
 
     def add_spring(self) -> None:
         """Add a spring of the first role not yet there."""

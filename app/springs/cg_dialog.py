@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QImageReader, QKeyEvent, QKeySequence
+from PySide6.QtGui import QImage, QImageReader, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
     QDialog,
     QFrame,
@@ -55,6 +55,7 @@ class CgDialog(QDialog):
         self.dialogs = SpringDialogs()
         self.sketch_store = Store(WeightSketch(), self)
         self.weight: FlatWeight | None = None
+        self._image: QImage | None = None
         self.setWindowTitle(translate("springs", "Centre of gravity from an outline"))
         self.resize(1120, 680)
         self.canvas = OutlineCanvas()
@@ -216,12 +217,13 @@ class CgDialog(QDialog):
             text = translate("springs", "{file} cannot be read as a picture. Choose another.")
             self.said.say(text.format(file=path.name), "wrong")
             return
-        self.canvas.show_image(image)
+        self._image = image
         name = translate("springs", "Mark on {file}").format(file=path.name)
         sketch = self.sketch.with_changes(in_picture=True, points=())
         self.sketch_store.replace(name, sketch)
         self.choose_part("scale_1")
         self.follow()
+        self.canvas.fit()
 
     # Showing --------------------------------------------------------------------------------
 
@@ -247,6 +249,9 @@ class CgDialog(QDialog):
             self.said.say(sentence(error.problem, sketch, self._display), role)
         else:
             self.said.say("")
+        image = self._image if sketch.in_picture else None
+        if image is not self.canvas.image:
+            self.canvas.show_image(image)
         self.canvas.show_sketch(sketch, self._centre())
         self.table.model.show_again()
         self._show_result()

@@ -122,12 +122,9 @@ class HangPart(QWidget):
 
     def _show(self, record: HangTestRecord) -> None:
         view, result = self._view, self._view.result
-        bare = len(view.rows) < 2
-        wrong = "" if view.problem is None or not view.rows else (
-            "▲ " + sentence(view.problem, record, self._bench.display)
-        )  # fmt: skip
-        if bare and view.rows:
-            wrong = ""
+        wrong = ""
+        if view.problem is not None and view.rows:
+            wrong = "▲ " + sentence(view.problem, record, self._bench.display)
         self.wrong.setText(wrong)
         self.wrong.setVisible(bool(wrong))
         self.facts.show_facts(self._facts_of(result) if result is not None else ())

@@ -78,7 +78,7 @@ class WindingModel(QAbstractTableModel):
             return None
         if role == Qt.ItemDataRole.DisplayRole:
             words = translate("springs", _COLUMNS[section])
-            return f"{words}, {self._display.unit(LENGTH)}" if section < 2 else words
+            return f"{words}\n{self._display.unit(LENGTH)}" if section < 2 else words
         return translate("springs", _TIPS[section]) if role == Qt.ItemDataRole.ToolTipRole else None
 
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:

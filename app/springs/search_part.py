@@ -19,7 +19,7 @@ from app.display import Display
 from app.editors import form
 from app.jobs import Runner, Ticket
 from app.springs.asks import SearchAsk
-from app.springs.part import Part, ReadTable, button, in_grid, note
+from app.springs.part import Facts, Part, ReadTable, button, in_grid, note
 from app.springs.showing import spring_title
 from app.store import Store
 from app.words import amount, translate
@@ -105,7 +105,7 @@ class CandidateModel(QAbstractTableModel):
             return None
         if role == Qt.ItemDataRole.DisplayRole:
             words = translate("springs", _COLUMNS[section])
-            return f"{words} {self._display.unit(LENGTH)}" if section in _LENGTHS else words
+            return f"{words}\n{self._display.unit(LENGTH)}" if section in _LENGTHS else words
         if role == Qt.ItemDataRole.ToolTipRole:
             return translate("springs", _TIPS[section])
         return None
@@ -193,6 +193,7 @@ class SearchPart(Part):
         self.view = ReadTable(translate("springs", "Pairs found"), 12)
         self.view.setModel(self.model)
         self.view.selectionModel().currentRowChanged.connect(self._chosen)
+        self.facts = Facts()
         self.fit_button = button(
             translate("springs", "Fit these"),
             translate("springs", "Springs, posts, slack and stop go into the docket, as one edit."),
@@ -200,7 +201,7 @@ class SearchPart(Part):
         )
         self.add_card(
             translate("springs", "Pairs"), in_grid(2, self.start_button, self.stop_button),
-            self.progress, self.status, self.view, self.fit_button,
+            self.progress, self.status, self.view, self.facts, self.fit_button,
         )  # fmt: skip
         self.add_card(translate("springs", "What a hand may alter"), self.form)
         self.runner.progressed.connect(self._progressed)
@@ -283,7 +284,34 @@ class SearchPart(Part):
         self.fit_button.setVisible(bool(candidates))
         self.fit_button.setEnabled(self.view.chosen_row() >= 0 and not busy)
         self.status.setText(self._status_text(busy))
+        self._show_settings()
         self._show_curves()
+
+    def _show_settings(self) -> None:
+        """What to set for the pair chosen."""
+        row = self.view.chosen_row()
+        if row < 0 or self.view.isHidden():
+            self.facts.show_facts(())
+            return
+        candidate, symbol = self.model.candidates[row], self.display.unit(LENGTH)
+
+        def length(value_mm: float) -> str:
+            return amount(round(value_mm, 2), LENGTH, symbol)
+
+        bent = translate("springs", "{primary} primary, {secondary} secondary")
+        self.facts.show_facts(
+            (
+                (
+                    translate("springs", "Posts bent"),
+                    bent.format(
+                        primary=length(candidate.primary_post_mm),
+                        secondary=length(candidate.secondary_post_mm),
+                    ),
+                ),
+                (translate("springs", "Slack"), length(candidate.secondary_slack_mm)),
+                (translate("springs", "Stop"), f"{candidate.stop_deg:.1f}°"),
+            )
+        )
 
     def _status_text(self, busy: bool) -> str:
         if self.found is None:
@@ -321,6 +349,7 @@ class SearchPart(Part):
 
     def _chosen(self, _index: QModelIndex, _before: QModelIndex) -> None:
         self.fit_button.setEnabled(self.view.chosen_row() >= 0 and not self.runner.busy)
+        self._show_settings()
         self._show_curves()
 
     def _show_curves(self) -> None:

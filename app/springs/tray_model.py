@@ -33,17 +33,21 @@ class TrayModel(QAbstractTableModel):
         self._store = tray
         self._display = display
         self._read()
-        tray.changed.connect(self._tray_changed)
+        tray.changed.connect(self.follow)
         display.changed.connect(self._display_changed)
 
     def _read(self) -> None:
-        self.springs = self._store.tray.springs
+        self._tray = self._store.tray
+        self.springs = self._tray.springs
         self._problems: dict[int, list[Problem]] = {}
-        for problem in tray_problems(self._store.tray):
+        for problem in tray_problems(self._tray):
             if len(problem.path) > 1:
                 self._problems.setdefault(problem.path[1], []).append(problem)
 
-    def _tray_changed(self, _change: object) -> None:
+    def follow(self, _change: object = None) -> None:
+        """Take the tray as it now is."""
+        if self._store.tray is self._tray:
+            return
         if len(self._store.tray.springs) == len(self.springs):
             self._read()
             self._display_changed()

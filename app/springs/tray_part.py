@@ -6,8 +6,9 @@ from pathlib import Path
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP, QModelIndex
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QComboBox, QDialog, QLabel
+from PySide6.QtWidgets import QDialog, QLabel
 
+from app.editors.choice import QuietComboBox
 from app.messages import sentence
 from app.paper.output import print_description, write_description
 from app.paper.type import FontRuler
@@ -142,7 +143,7 @@ class TrayPart(OwnUndo):
             2, self.import_button, self.export_button, self.print_button, self.pdf_button,
             self.paste_button,
         )  # fmt: skip
-        self.paper_box = QComboBox()
+        self.paper_box = QuietComboBox()
         for paper, name in PAPER_NAMES.items():
             self.paper_box.addItem(name, paper)
         self.paper_box.setAccessibleName(translate("springs", "Paper"))
@@ -151,6 +152,7 @@ class TrayPart(OwnUndo):
         self._paper_row = in_row(beside, self.paper_box)
 
     def follow(self) -> None:
+        self.model.follow()
         springs = self.tray.tray.springs
         there = bool(springs)
         self.empty.setVisible(not there)
