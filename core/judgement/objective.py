@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import expit
 
 from core.docket.docket import Docket
 from core.judgement.fit_curves import Simulator, Values
@@ -23,27 +24,28 @@ from core.statistics.least_squares import difference_jacobian
 SLIP_SHARE = 0.05
 SLIP_SPREAD = 5.0
 _AT_ZERO = (1 - SLIP_SHARE) + SLIP_SHARE / SLIP_SPREAD
+_LOG_SHARES = np.log(1 - SLIP_SHARE), np.log(SLIP_SHARE / SLIP_SPREAD)
+_SLOPE_AT_ZERO = np.sqrt((1 - SLIP_SHARE + SLIP_SHARE / SLIP_SPREAD**3) / _AT_ZERO)
 
 
-def _odds(d: NDArray) -> tuple[NDArray, NDArray]:
-    """Densities of an ordinary reading and of a slip, each times √(2π) and its share."""
-    ordinary = (1 - SLIP_SHARE) * np.exp(-0.5 * d**2)
-    return ordinary, SLIP_SHARE / SLIP_SPREAD * np.exp(-0.5 * (d / SLIP_SPREAD) ** 2)
+def _log_odds(d: NDArray) -> tuple[NDArray, NDArray]:
+    """Logarithms of the densities of an ordinary reading and of a slip, each with its share, less
+    that of √(2π)."""
+    half = 0.5 * np.square(d)
+    return _LOG_SHARES[0] - half, _LOG_SHARES[1] - half / SLIP_SPREAD**2
 
 
 def robust(d: NDArray) -> NDArray:
     """Residuals whose squares sum to the cost of the distances ``d``."""
-    ordinary, slip = _odds(d)
-    cost = -2.0 * np.log((ordinary + slip) / _AT_ZERO)
-    near = np.abs(d) < 1e-3
-    slope = np.sqrt((1 - SLIP_SHARE + SLIP_SHARE / SLIP_SPREAD**3) / _AT_ZERO)
-    return np.where(near, slope * d, np.sign(d) * np.sqrt(np.maximum(cost, 0.0)))
+    cost = -2.0 * (np.logaddexp(*_log_odds(d)) - np.log(_AT_ZERO))
+    root = np.sign(d) * np.sqrt(np.maximum(cost, 0.0))
+    return np.where(np.abs(d) < 1e-3, _SLOPE_AT_ZERO * d, root)
 
 
 def slip_probability(d: NDArray) -> NDArray:
     """Probability that a reading at distance ``d`` is a slip."""
-    ordinary, slip = _odds(d)
-    return slip / (ordinary + slip)
+    ordinary, slip = _log_odds(d)
+    return expit(slip - ordinary)
 
 
 def weights(d: NDArray) -> NDArray:

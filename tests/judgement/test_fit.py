@@ -47,6 +47,12 @@ def test_slips_are_told_from_ordinary_readings():
     assert weights(np.array([9.0]))[0] == pytest.approx(1 / 25, rel=0.01)
 
 
+def test_readings_from_another_world_stay_finite():
+    d = np.array([-1e5, 300.0, 1e4])
+    assert np.isfinite(robust(d)).all()
+    assert slip_probability(d) == pytest.approx(np.ones(3))
+
+
 def test_one_object_answers_alike():
     d = session()
     o = Objective(d, 0, reduce_session(d.sessions[0], d.particulars))
