@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor, QGuiApplication, QKeyEvent, QKeySequence
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QGuiApplication, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -36,6 +36,15 @@ class FigureTable(QTableWidget):
         header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         header.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("0") * 5)
 
+    def set_points(self, points: float) -> None:
+        """Type of another size, and rows to suit."""
+        self.setStyleSheet(f"font-size: {points}pt")
+        font = QFont(self.font())
+        font.setPointSizeF(points)
+        height = QFontMetrics(font).lineSpacing()
+        self.verticalHeader().setDefaultSectionSize(height + 12)
+        self._size()
+
     def set_headings(self, headings: Sequence[str]) -> None:
         """Other headings, as many as there are columns."""
         self.setHorizontalHeaderLabels(list(headings))
@@ -54,10 +63,13 @@ class FigureTable(QTableWidget):
                 heading = self.horizontalHeaderItem(c).text().replace("\n", " ")
                 item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{heading}: {text}")
                 self.setItem(r, c, item)
+        self._size()
+        self.setVisible(bool(rows))
+
+    def _size(self) -> None:
         height = self.horizontalHeader().sizeHint().height()
         row_height = self.verticalHeader().defaultSectionSize()
-        self.setFixedHeight(height + len(rows) * row_height + 4)
-        self.setVisible(bool(rows))
+        self.setFixedHeight(height + self.rowCount() * row_height + 4)
 
     def texts(self) -> list[list[str]]:
         """The texts shown."""

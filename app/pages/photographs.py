@@ -187,6 +187,7 @@ class PhotographsView(QWidget):
             card = PhotographCard(self, len(self.cards))
             self.cards.append(card)
             self._layout.insertWidget(self._layout.indexOf(self.said), card)
+            card.show()
         for card in self.cards:
             card.follow()
         if self.store.file_path is None:

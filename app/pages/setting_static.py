@@ -137,11 +137,13 @@ class CardSection(QObject):
             page.store, (*_ROOT, "lamp_speeds"), ("engine_rpm",), page.display,
             name=translate("pages", "Speeds of the card"),
         )  # fmt: skip
-        self.table = FigureTable(translate("pages", "What the lamp must show"), [""] * 5)
+        self.table = FigureTable(translate("pages", "What the lamp must show"), [""] * 6)
         self.said = answer_label("faint")
+        own = answer_label("faint")
+        own.setText(translate("pages", "Other speeds for the card, if you want your own:"))
         page.add_group(
             translate("pages", "What the lamp must show, crank degrees"), self.table, self.said,
-            made, self.speeds,
+            made, own, self.speeds,
         )  # fmt: skip
         assert LampSpeed is self.speeds.model.record_type
 
@@ -166,30 +168,29 @@ class CardSection(QObject):
     def _show(self, card: LampCard) -> None:
         self.table.set_headings(
             (
-                translate("pages", "Engine\nrev/min"), translate("pages", "Pipe off\nrising"),
-                translate("pages", "Pipe off\nfalling"), translate("pages", "Pipe on\nrising"),
-                translate("pages", "Target\npipe off"),
+                translate("pages", "Engine\nrev/min"), translate("pages", "Off\nrising"),
+                translate("pages", "Off\nfalling"), translate("pages", "On\nrising"),
+                translate("pages", "On\nfalling"), translate("pages", "Target\noff"),
             )
         )  # fmt: skip
-        on = card.on_rising_deg
+        columns = (
+            card.off_rising_deg, card.off_falling_deg, card.on_rising_deg, card.on_falling_deg
+        )  # fmt: skip
         rows = []
         for i in range(card.engine_rpm.size):
-            band = (card.low_deg[i], card.high_deg[i])
+            shown = ("–" if column is None else degrees(column[i]) for column in columns)
             rows.append(
-                (
-                    f"{card.shown_rpm[i]:.0f}", degrees(card.off_rising_deg[i]),
-                    degrees(card.off_falling_deg[i]), "–" if on is None else degrees(on[i]),
-                    _band(*band),
-                )
-            )  # fmt: skip
+                (f"{card.shown_rpm[i]:.0f}", *shown, _band(card.low_deg[i], card.high_deg[i]))
+            )
         self.table.show_rows(rows)
-        self.table.setColumnHidden(3, on is None)
+        for column in (3, 4):
+            self.table.setColumnHidden(column, card.on_rising_deg is None)
         self.said.setText(self._said(card))
 
     def _said(self, card: LampCard) -> str:
         parts = [
-            translate("pages", "Static counted in, with this lamp's mark error and delay, at the "
-                      "speeds its tachometer shows."),
+            translate("pages", "Off and on: the pipe to the capsule. Static, this lamp's mark "
+                      "error and delay are counted in, at the speeds its tachometer shows."),
         ]  # fmt: skip
         if card.depression_kpa is not None:
             unit = self.page.display.depression_unit
@@ -209,7 +210,11 @@ def _band(low: float, high: float) -> str:
         return f"≤ {degrees(high)}"
     if np.isnan(high):
         return f"≥ {degrees(low)}"
-    return f"{low:.1f}–{degrees(high)}".replace("-", "−")
+    return (
+        f"{low:.0f}–{high:.0f}°".replace("-", "−")
+        if low % 1 == high % 1 == 0
+        else (f"{low:.1f}–{high:.1f}°".replace("-", "−"))
+    )
 
 
 class StatesSection(QObject):

@@ -40,12 +40,7 @@ class Results(QWidget):
             translate("timing", "The target has no check points to hold the readings against.")
         )
         self.none.setWordWrap(True)
-        theme = theme_for()
-        for label, points in ((self.place, 15.0), (self.last, theme.figure_pt - 2),
-                              (self.verdict, theme.heading_pt)):  # fmt: skip
-            label.setStyleSheet(f"font-size: {points}pt")
-        self.table.setStyleSheet(f"font-size: {theme.text_pt + 2}pt")
-        self.table.verticalHeader().setDefaultSectionSize(self.fontMetrics().lineSpacing() + 16)
+        self._verdict_pt = theme_for().heading_pt
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(8)
@@ -53,13 +48,22 @@ class Results(QWidget):
             layout.addWidget(widget)
         layout.addStretch(1)
 
+    def type_sizes(self, large_pt: float, text_pt: float) -> None:
+        """The type of the last reading, and of the rest."""
+        self._verdict_pt = text_pt
+        self.last.setStyleSheet(f"font-size: {large_pt}pt")
+        for widget in (self.place, self.none):
+            widget.setStyleSheet(f"font-size: {text_pt}pt")
+        self.table.set_points(text_pt)
+        self.follow()
+
     def follow(self) -> None:
         """The readings changed."""
         groups = self._taking.groups()
         theme = theme_for()
         if groups:
             last = groups[-1]
-            self.place.setText(translate("timing", "Last: {place}").format(place=group_place(last)))
+            self.place.setText(group_place(last))
             self.last.setText(group_text(last))
             stands = standing(self._taking.store.docket, self._taking.index, last)
             self.verdict.setText(standing_text(stands))
@@ -69,7 +73,7 @@ class Results(QWidget):
             self.last.setText("")
             self.verdict.setText("")
             colour = theme.faint
-        self.verdict.setStyleSheet(f"font-size: {theme.heading_pt}pt; color: {colour}")
+        self.verdict.setStyleSheet(f"font-size: {self._verdict_pt}pt; color: {colour}")
         checks = [point for point in self._taking.plan() if point.point is not None]
         self.none.setVisible(not checks)
         suggestion = self._taking.suggestion()

@@ -25,7 +25,6 @@ from app.display import Display
 from app.editors.field import set_role, wants_undo
 from app.messages import sentence
 from app.store import Store
-from app.theme import theme_for
 from app.timing_session.results import Results
 from app.timing_session.taking import Taking
 from app.timing_session.words import direction_text, reason_text, suggestion_text
@@ -34,8 +33,9 @@ from core.judgement.taking import Suggest, next_reading
 from core.problems import BobweightError, Problem
 from core.units import ANGLE, DEPRESSION, SPEED, Quantity, parse
 
-_FIELD_PT = 30.0
-_NEXT_PT = 40.0
+_FIELD_PT, _NEXT_PT, _TITLE_PT, _TEXT_PT, _KEYS_PT = 44.0, 64.0, 26.0, 18.0, 13.0
+_SIZE_PX = (1366.0, 740.0)  # of the window for which the sizes are; others scale
+_SCALE_RANGE = (0.7, 2.4)
 _FIELDS = ("speed", "angle", "depression")
 
 
@@ -65,7 +65,6 @@ class TimingSession(QWidget):
         self._stack = QStackedLayout(self)
         self._stack.addWidget(self._cautions_page())
         self._stack.addWidget(self._entry_page())
-        self._type_sizes()
         store.changed.connect(self.follow)
         display.changed.connect(self.follow)
         over.installEventFilter(self)
@@ -81,14 +80,13 @@ class TimingSession(QWidget):
         self._heading = QLabel(translate("timing", "Before the engine is started"))
         kind = self.taking.session.instrument.kind
         lines = caution_lines("rig" if kind == "rig" else "engine")
-        self.cautions = QLabel("\n".join(f"△ {line}" for line in lines))
-        self.cautions.setWordWrap(True)
+        self.cautions = [QLabel(f"△ {line}") for line in lines]
         self._acknowledge = QLabel(
             translate("timing", "Press Enter when all of this is seen to. Esc leaves.")
         )
         set_role(self._acknowledge, "group")
-        for label in (self._heading, self.cautions, self._acknowledge):
-            label.setMaximumWidth(1100)
+        for label in (self._heading, *self.cautions, self._acknowledge):
+            label.setWordWrap(True)
             layout.addWidget(label)
         layout.addStretch(1)
         return page
@@ -163,18 +161,21 @@ class TimingSession(QWidget):
         return grid
 
     def _type_sizes(self) -> None:
-        theme = theme_for()
+        """Type as large as the window has room for, to be read at arm's length."""
+        wanted = min(self.width() / _SIZE_PX[0], self.height() / _SIZE_PX[1])
+        scale = min(max(wanted, _SCALE_RANGE[0]), _SCALE_RANGE[1])
         for edit in self.edits.values():
-            _enlarge(edit, _FIELD_PT)
+            _enlarge(edit, _FIELD_PT * scale)
             edit.setFixedWidth(edit.fontMetrics().horizontalAdvance("00000") + 30)
-        for label in (*(pair[0] for pair in self._labels.values()), self.direction):
-            _enlarge(label, theme.heading_pt)
-        for _, unit in self._labels.values():
-            _enlarge(unit, theme.heading_pt)
-        _enlarge(self.next_label, _NEXT_PT)
-        for label in (self.reason, self.said, self._acknowledge, self.cautions):
-            _enlarge(label, theme.heading_pt - 1)
-        _enlarge(self._heading, theme.figure_pt)
+        texts = [*(label for pair in self._labels.values() for label in pair), self.direction]
+        texts += [self.reason, self.said, self._acknowledge, *self.cautions]
+        for label in texts:
+            _enlarge(label, _TEXT_PT * scale)
+        _enlarge(self.next_label, _NEXT_PT * scale)
+        _enlarge(self._heading, _TITLE_PT * scale)
+        for label in (self.title, self.keys):
+            _enlarge(label, _KEYS_PT * scale)
+        self.results.type_sizes(_TITLE_PT * scale, _TEXT_PT * scale)
 
     # Beginning and leaving ----------------------------------------------------------------------
 
@@ -211,6 +212,7 @@ class TimingSession(QWidget):
 
     def _fit(self) -> None:
         self.setGeometry(self._over.rect())
+        self._type_sizes()
 
     def _focus_moved(self, _old: QWidget | None, new: QWidget | None) -> None:
         """Keep the keyboard: what lies below must not take what is typed at the engine."""

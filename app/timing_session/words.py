@@ -45,19 +45,18 @@ def reason_text(suggestion: Suggestion | None) -> str:
 
 
 def group_text(group: Group) -> str:
-    """The mean of repeats with its uncertainty and their spread."""
-    count = len(group.rows)
-    mean = f"{plain_degrees(group.angle_deg)} ± {plain_degrees(group.u_deg)}"
-    if count == 1 or group.spread_deg is None:
-        return translate("timing", "{mean}, one reading").format(mean=mean)
-    return translate("timing", "{mean}, mean of {count}, spread {spread}").format(
-        mean=mean, count=count, spread=plain_degrees(group.spread_deg)
-    )
+    """The mean of repeats with its standard uncertainty."""
+    return f"{plain_degrees(group.angle_deg)} ± {plain_degrees(group.u_deg)}"
 
 
 def group_place(group: Group) -> str:
-    """Where a group was read."""
-    return f"{group.speed_rpm:.0f} {ARROWS.get(group.direction, '·')}"
+    """Where a group was read, how many times, and how far its repeats differ."""
+    place = f"{group.speed_rpm:.0f} {ARROWS.get(group.direction, '·')}"
+    if group.spread_deg is None:
+        return translate("timing", "Last: {place}, one reading").format(place=place)
+    return translate("timing", "Last: {place}, mean of {count}, spread {spread}").format(
+        place=place, count=len(group.rows), spread=plain_degrees(group.spread_deg)
+    )
 
 
 def band_text(low_deg: float | None, high_deg: float | None) -> str:

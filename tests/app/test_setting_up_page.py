@@ -1,0 +1,206 @@
+"""The setting-up page: gap and dwell both ways, static and total, the card, the instruments."""
+
+from __future__ import annotations
+
+import pytest
+
+from app.display import Display
+from app.outcome_feed import OutcomeFeed
+from app.pages.setting_up import SettingUpPage
+from app.store import Store
+from core.docket.docket import new_docket
+from core.docket.setting_up import LampSpeed
+
+
+@pytest.fixture
+def store(qapp, demo):
+    store = Store(demo)
+    yield store
+    store.release()
+
+
+@pytest.fixture
+def page(qtbot, store):
+    display = Display()
+    page = SettingUpPage(store, OutcomeFeed(store, display), display)
+    qtbot.addWidget(page)
+    page.resize(520, 900)
+    page.show()
+    return page
+
+
+def enter(entry, text: str) -> bool:
+    entry.edit.setText(text)
+    return entry.commit()
+
+
+def test_cautions_come_first_and_at_the_points(page):
+    first = page.engine.box.said.text()
+    assert page.body.itemAt(2).widget().isAncestorOf(page.engine.box)
+    for word in ("destroys an engine", "emission", "local rules", "chocked", "piston stop"):
+        assert word in first
+    points = page.points.cautions.said.text()
+    assert "burns the coil" in points and "Dwell first" in points
+    assert "not modelled" in page.points.float_said.text()
+
+
+def test_gap_dwell_and_opening_each_from_the_other(page, store):
+    """The known pair comes back, and the opening is the rest of the sector of 90°."""
+    entries = page.points.entries
+    assert float(entries["dwell"].edit.text()) == pytest.approx(60.0, abs=0.01)
+    assert float(entries["open"].edit.text()) == pytest.approx(30.0, abs=0.01)
+    assert float(entries["percent"].edit.text()) == pytest.approx(60 / 0.9, abs=0.02)
+    assert enter(entries["gap"], "0.016 in")
+    assert store.docket.points.set_gap_mm == pytest.approx(0.4064)
+    assert float(entries["dwell"].edit.text()) < 60.0, "dwell falls as the gap grows"
+    assert enter(entries["dwell"], "60")
+    assert store.docket.points.set_gap_mm == pytest.approx(0.38, abs=1e-9)
+    assert enter(entries["open"], "33")
+    assert float(entries["dwell"].edit.text()) == pytest.approx(57.0)
+    assert enter(entries["percent"], "66.6667")
+    assert store.docket.points.set_gap_mm == pytest.approx(0.38, abs=1e-4)
+    assert "for a dwell of" in store.undo_stack.undoText()
+    for _ in range(store.undo_stack.count()):
+        store.undo_stack.undo()
+    assert float(entries["gap"].edit.text()) == 0.38
+
+
+def test_a_gap_that_cannot_be_is_told_at_the_entry(page, store):
+    gap = page.points.entries["gap"]
+    assert not enter(gap, "2.9")
+    assert "never close" in gap.said.text() and store.docket.points.set_gap_mm == 0.38
+    assert not enter(page.points.entries["dwell"], "95")
+    assert "never open" in page.points.entries["dwell"].said.text()
+
+
+def test_shift_is_near_common_practice(page):
+    """Common practice: +0.001 in of gap is 0.5 to 1.5 crank degrees earlier."""
+    said = page.points.shift.text()
+    thou = float(said.split("0.001 in), ")[1].split("°")[0])
+    assert 0.5 <= thou <= 1.5
+    assert "1° later at the crank" in said
+
+
+def test_points_that_are_not_known_ask_for_sizes(page, store):
+    store.edit("Flat", ("points", "flat_mm"), None)
+    assert "still needed" in page.points.cam_said.text()
+    assert not page.points.lines.isEnabled()
+    store.open_docket(new_docket(), None)
+    assert "calibrates" in page.points.cam_said.text()
+
+
+def test_coil_falls_short_where_the_closed_form_says(page, store):
+    """i = V/R (1 − e^(−tR/L)) solved by hand for 3 A: t = −L/R ln(1 − 3·3.2/13.5)."""
+    from math import log
+
+    closed_ms = -(8.0 / 3.2) * log(1 - 3.0 * 3.2 / 13.5)
+    rpm = 2 * 60.0 / (6e-3 * closed_ms)
+    assert f"{rpm:.0f} engine rev/min" in page.coil.said.text()
+    store.edit("Current", ("coil", "wanted_a"), 4.0)
+    column = [row[2] for row in page.coil.table.texts()]
+    assert column[-1].startswith("▲ ") and not column[0].startswith("▲")
+    store.edit("Current", ("coil", "wanted_a"), 5.0)
+    assert "never reached" in page.coil.said.text()
+
+
+def test_static_from_the_wanted_total_as_one_edit(page, store):
+    assert not page.static.take_button.isVisibleTo(page), "already right"
+    store.edit("Total", ("setting_up", "wanted_total_deg"), 30.0)
+    assert "wants static 6.0°" in page.static.static.text()
+    assert page.static.take_button.isVisibleTo(page)
+    count = store.undo_stack.count()
+    page.static.take_button.click()
+    assert store.docket.setting_up.static_deg == pytest.approx(6.0)
+    assert store.undo_stack.count() == count + 1
+    assert "Static 6.0° gives 30.0°" in page.static.total.text()
+
+
+def test_idle_above_the_start_is_warned_of(page, store):
+    assert "not begun" in page.static.idle.text()
+    store.edit("Idle", ("setting_up", "idle_rpm"), 1300.0)
+    assert page.static.idle.text().startswith("△")
+
+
+def test_card_has_off_on_rising_falling_and_the_band(page, store):
+    rows = {row[0]: row for row in page.card.table.texts()}
+    prediction = page.feed.outcome.prediction
+    rising, falling = (float(prediction.advance_deg(750.0, d)) for d in ("rising", "falling"))
+    row = rows["1500"]
+    assert row[1:3] == [f"{8 + 2 * rising:.1f}°", f"{8 + 2 * falling:.1f}°"]
+    assert row[3:5] == [f"{8 + 2 * (rising + 7):.1f}°", f"{8 + 2 * (falling + 7):.1f}°"]
+    assert row[5] == "17–21°"
+    store.edit("Capsule", ("capsule", "given_as"), "none")
+    assert page.card.table.isColumnHidden(3)
+    speeds = (LampSpeed(engine_rpm=1000.0), LampSpeed(engine_rpm=2000.0))
+    store.edit("Speeds", ("setting_up", "lamp_speeds"), speeds)
+    assert [row[0] for row in page.card.table.texts()] == ["1000", "2000"]
+
+
+def test_states_against_the_ceiling_and_up_the_hill(page, store):
+    assert page.states.said.text().startswith("✓")
+    store.edit("Ceiling", ("setting_up", "ceiling_total_deg"), 38.0)
+    assert "Light cruise passes the ceiling of 38.0° by" in page.states.said.text()
+    assert any(row[0] == "▲ Light cruise" for row in page.states.table.texts())
+    assert not page.states.table.isColumnHidden(3)
+    store.edit("Altitude", ("setting_up", "altitude_m"), 0.0)
+    assert page.states.table.isColumnHidden(3)
+    assert "no longer pulls" in page.states.height.text()
+
+
+def test_mark_error_goes_into_the_session_as_one_edit(page, store):
+    mark = page.mark
+    for key, text in (("before", "31"), ("after", "28"), ("u", "0.5")):
+        assert enter(mark.entries[key], text)
+    assert "+1.50°" in mark.answer.text()
+    count = store.undo_stack.count()
+    mark.button.click()
+    instrument = store.docket.sessions[-1].instrument
+    assert instrument.mark_error_deg == 1.5
+    assert instrument.u["mark_error_deg"] == pytest.approx(0.5 / 2**0.5)
+    assert store.undo_stack.count() == count + 1
+    store.undo_stack.undo()
+    assert store.docket.sessions[-1].instrument.mark_error_deg != 1.5
+
+
+def test_parallax_of_the_mark(page):
+    """Common practice: 1.5 mm on a 140 mm pulley is 1.2°."""
+    assert enter(page.mark.entries["seen"], "1.5")
+    assert "1.23°" in page.mark.answer.text()
+
+
+def test_tachometer_and_its_wrong_setting(page, store):
+    sums = page.tachometer
+    for key, text in (("shown1", "1000"), ("true1", "970"), ("shown2", "2000"), ("true2", "1960")):
+        assert enter(sums.entries[key], text)
+    assert "0.9750" in sums.answer.text()
+    sums.button.click()
+    assert store.docket.sessions[-1].instrument.tachometer_scale == pytest.approx(0.975)
+    assert enter(sums.entries["shown1"], "2000") and enter(sums.entries["true1"], "1000")
+    assert enter(sums.entries["shown2"], "4000") and enter(sums.entries["true2"], "2000")
+    assert "twice the speed" in sums.answer.text()
+
+
+def test_delay_of_the_lamp_by_the_rate_of_degrees(page, store):
+    """50 µs is 0.9° at 3000 rev/min (6 N degrees a second: Rajput, Ex. 5.1)."""
+    sums = page.lag
+    for key, text in (("rpm1", "3000"), ("deg1", "32"), ("rpm2", "5000"), ("deg2", "31.4")):
+        assert enter(sums.entries[key], text)
+    assert "0.050 ms" in sums.answer.text() and "0.9° at 3000" in sums.answer.text()
+    sums.button.click()
+    assert store.docket.sessions[-1].instrument.lag_ms == pytest.approx(0.05)
+    assert enter(sums.entries["rpm1"], "1500")
+    assert "below full advance" in sums.answer.text()
+
+
+def test_rotor_over_the_vacuum_travel(page, store):
+    assert page.rotor.said.text().startswith("✓") and "−3.0°" in page.rotor.said.text()
+    store.edit("Tip", ("setting_up", "rotor", "off_deg"), -14.0)
+    assert page.rotor.said.text().startswith("▲ Tip and post part")
+
+
+def test_without_a_curve_the_page_says_what_it_needs(page, store):
+    store.open_docket(new_docket(), None)
+    assert page.state() == "empty"
+    for label in (page.static.total, page.card.said, page.states.said):
+        assert "complete Mechanism first" in label.text()
+    assert not page.card.table.isVisibleTo(page)
