@@ -13,7 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.interpolate import CubicSpline
+import scipy
 
 from core.design.spread import Uncertain, own_spread
 from core.docket.docket import Docket
@@ -146,7 +146,7 @@ class _Run:
         self.curves = [self._curve(sense, z) for sense in (1.0, 0.0, -1.0)]
         self.at_deg = np.linspace(0.0, flat.stop_deg * _BEYOND_STOP, KNOTS)
         self.unknowns = KNOTS + count + 2
-        basis = CubicSpline(np.radians(self.at_deg), np.eye(KNOTS))
+        basis = scipy.interpolate.CubicSpline(np.radians(self.at_deg), np.eye(KNOTS))
         fine = np.radians(np.linspace(0.0, self.at_deg[-1], 200))
         bent = basis(fine, 2)
         self.basis, self.bending = basis, bent.T @ bent / len(fine)
@@ -185,8 +185,9 @@ class _Run:
         at = self.basis(theta)
         square = np.maximum(square_0 + x[doubts] @ square_z, 0.0)
         speed = np.sqrt(square * _FLAT_G_MM2 * np.exp(-(at @ x[:KNOTS])))
-        d_speed, d_theta = np.zeros((self.unknowns, len(theta))), np.zeros(
-            (self.unknowns, len(theta))
+        d_speed, d_theta = (
+            np.zeros((self.unknowns, len(theta))),
+            np.zeros((self.unknowns, len(theta))),
         )
         d_speed[:KNOTS] = -0.5 * speed * at.T
         with np.errstate(divide="ignore", invalid="ignore"):

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from scipy.special import ndtri
-from scipy.stats import qmc
+import scipy
 
 from core.design.tray import OWN_FIGURES
 from core.docket.mechanism import Mechanism
@@ -129,13 +128,15 @@ def even_points(dimensions: int, count: int, seed: int = 1) -> np.ndarray:
     so that no coordinate is 0."""
     if dimensions == 0:
         return np.empty((count, 0))
-    points = qmc.Sobol(dimensions, scramble=False).random_base2(max(count - 1, 1).bit_length())
+    points = scipy.stats.qmc.Sobol(dimensions, scramble=False).random_base2(
+        max(count - 1, 1).bit_length()
+    )
     shift = np.random.default_rng(seed).random(dimensions)
     return np.clip((points[:count] + shift) % 1.0, 1e-12, 1 - 1e-12)
 
 
 @lru_cache(maxsize=8)
 def _normal_points(dimensions: int, count: int) -> np.ndarray:
-    points = ndtri(even_points(dimensions, count))
+    points = scipy.special.ndtri(even_points(dimensions, count))
     points.setflags(write=False)
     return points

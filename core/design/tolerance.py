@@ -9,8 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtri
-from scipy.stats import sobol_indices
+import scipy
 
 from core.design.goal import Goal
 from core.design.spread import Uncertain, at_points, drawn, even_points, mechanism_spread
@@ -160,7 +159,7 @@ def _quantiles(advance: np.ndarray) -> list[np.ndarray]:
 def _far(found: Curves, goal: Goal | None) -> float:
     full = found.rising_rpm[:, -1]
     full = np.median(full[np.isfinite(full)]) if np.isfinite(full).any() else 1000.0
-    asked = goal.speed_rpm.max() if goal is not None else 0.0
+    asked = goal.speed_rpm.max(initial=0.0) if goal is not None else 0.0
     return float(1.25 * max(full, asked))
 
 
@@ -222,7 +221,7 @@ def sobol(
     first = np.zeros((len(flat), dimensions))
     total = first.copy()
     if varies.any():
-        indices = sobol_indices(
+        indices = scipy.stats.sobol_indices(
             func={"f_A": f_one[varies], "f_B": f_two[varies], "f_AB": f_mixed[:, varies]},
             n=samples,
         )

@@ -6,9 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.stats import norm as normal
-from scipy.stats import qmc
 
 from core.docket.docket import Docket
 from core.judgement.fit_curves import Values
@@ -305,8 +304,8 @@ def fitted_docket(docket: Docket, estimates: tuple[Estimate, ...]) -> Docket:
 
 def _starts(objective: Objective) -> NDArray:
     """The docket's own values, and points spread about them."""
-    drawn = qmc.Sobol(objective.size, seed=_SEED).random(_STARTS)[1:]
-    spread = normal.ppf(np.clip(drawn, 1e-3, 1 - 1e-3))
+    drawn = scipy.stats.qmc.Sobol(objective.size, seed=_SEED).random(_STARTS)[1:]
+    spread = scipy.stats.norm.ppf(np.clip(drawn, 1e-3, 1 - 1e-3))
     return np.vstack([np.zeros(objective.size), spread])
 
 

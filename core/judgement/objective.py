@@ -12,8 +12,8 @@ known before enters as one residual a value.
 from __future__ import annotations
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import expit
 
 from core.docket.docket import Docket
 from core.judgement.fit_curves import Simulator, Values
@@ -45,7 +45,7 @@ def robust(d: NDArray) -> NDArray:
 def slip_probability(d: NDArray) -> NDArray:
     """Probability that a reading at distance ``d`` is a slip."""
     ordinary, slip = _log_odds(d)
-    return expit(slip - ordinary)
+    return scipy.special.expit(slip - ordinary)
 
 
 def weights(d: NDArray) -> NDArray:
