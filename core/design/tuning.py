@@ -27,7 +27,9 @@ _LEAST_TRUST = 1e-3
 _STEP = 1e-3  # least step for slopes, of a knob's range
 _STEP_PER_TRUST, _LARGEST_STEP = 0.1, 0.05
 _FIRST_ROUNDS, _LAST_ROUNDS, _GO_ON = (2, 1), (8, 4), 4
-_GENERATIONS = 20
+_GENERATIONS = 24
+_PLACES, _SCATTER = 24, 0.2
+_SAME_PLACE = 0.04  # of a knob's range
 _AMPLE_DEG = 50.0  # stands for a distance that cannot matter
 
 
@@ -213,12 +215,27 @@ class Tuner:
         x = (knobs - self.low) / np.where(self.range > 0, self.range, 1.0)
         x, margins = self._mixed(given, x, margins)
         rows = np.arange(len(margins))
-        ahead = np.argsort(-margins, axis=1, kind="stable")[:, :_GO_ON]
         best: Tuned | None = None
-        for place in ahead.T:
-            setting = self.low + self.range * x[rows, place]
+        for _ in range(_GO_ON):
+            place = margins.argmax(axis=1)
+            chosen = x[rows, place]
+            margins[np.abs(x - chosen[:, None]).max(axis=2) < _SAME_PLACE] -= _AMPLE_DEG
+            setting = self.low + self.range * chosen
             best = _better(best, self.tune(given, setting, _LAST_ROUNDS))
-        return _better(best, self.tune(given, best.knobs, _LAST_ROUNDS))
+        return self._searched_round(given, best)
+
+    def _searched_round(self, given: Mapping[Path, np.ndarray], best: Tuned) -> Tuned:
+        """The best after places scattered round it have been mixed too."""
+        here = (best.knobs - self.low) / np.where(self.range > 0, self.range, 1.0)
+        off = np.random.default_rng(1).normal(0.0, _SCATTER, (_PLACES, here.shape[1]))
+        off[0] = 0.0
+        x = np.clip(here[:, None] + off, 0.0, 1.0)
+        spread = {p: np.repeat(v, _PLACES) if len(v) > 1 else v for p, v in given.items()}
+        advance = self.advance_deg(spread, x.reshape(-1, here.shape[1]))
+        margins = self.best_stop(advance)[1].reshape(len(x), _PLACES)
+        x, margins = self._mixed(given, x, margins)
+        chosen = x[np.arange(len(x)), margins.argmax(axis=1)]
+        return _better(best, self.tune(given, self.low + self.range * chosen, _LAST_ROUNDS))
 
     def _mixed(
         self, given: Mapping[Path, np.ndarray], x: np.ndarray, margins: np.ndarray

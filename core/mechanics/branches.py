@@ -32,7 +32,8 @@ class Curves:
     falling_rpm: np.ndarray
 
     def at(self, speed_rpm: np.ndarray, direction: str = "rising") -> np.ndarray:
-        """Advance in degrees at speeds, shape (builds, speeds), between the knots by straight line.
+        """Advance in degrees at speeds, shape (builds, speeds); between the knots the square of
+        speed, which is torque over pull, is taken as straight.
 
         Parameters
         ----------
@@ -53,7 +54,7 @@ class Curves:
             low, high = table[rows, last], table[rows, following]
             theta, theta_next = self.advance_deg[rows, last], self.advance_deg[rows, following]
             with np.errstate(invalid="ignore", divide="ignore"):
-                share = (speed[:, column] - low) / (high - low)
+                share = (speed[:, column] ** 2 - low**2) / (high**2 - low**2)
             share = np.where((high > low) & np.isfinite(high), share, 0.0)
             result[:, column] = np.where(below < 0, 0.0, theta + share * (theta_next - theta))
         return result
