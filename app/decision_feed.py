@@ -69,6 +69,7 @@ class DecisionFeed(QObject):
         self._refused_for: Key = ()
         self._recent: list[tuple[Key, Consequences]] = []
         self._chosen = 0
+        self._told: tuple[object, ...] = ()
         self.failure: Exception | None = None
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -185,7 +186,10 @@ class DecisionFeed(QObject):
             self._recall(key)
         if self._wanted:
             self._see_to_it(REST_MS)
-        self.changed.emit()
+        state = (self._found, self.is_current, self.busy)
+        if state != self._told:
+            self._told = state
+            self.changed.emit()
 
     def _see_to_it(self, rest_ms: int) -> None:
         """Begin after a rest, if there is anything to be worked out."""

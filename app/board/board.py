@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 from app.board import drags, wording
 from app.board.capsule import CapsulePlot
 from app.board.curves import CurvePlot
+from app.board.decision_series import capsule_layers, speed_layers, widened
 from app.board.drags import Grip
 from app.board.plan import PlanView
 from app.board.series import capsule_series, curve_series, on_branch
@@ -129,6 +130,8 @@ class Board(QWidget):
     def _connect(self) -> None:
         self._feed.changed.connect(self.redraw_soon)
         self._feed.overlay_changed.connect(self._show_overlay)
+        self._feed.decisions.changed.connect(self._show_decision)
+        self._feed.decisions.path_asked.connect(self.picked)
         self._display.changed.connect(self.redraw_soon)
         self.map_button.toggled.connect(self._map_toggled)
         for plot in (self.curves, self.capsule):
@@ -162,7 +165,7 @@ class Board(QWidget):
         factor = display.factor(docket.particulars.drive_ratio)
         self._names = wording.spring_names(docket)
         axes = wording.axis_words(display.frame, display.depression_unit)
-        series = curve_series(outcome, ghost, factor)
+        series = widened(curve_series(outcome, ghost, factor), self._feed.other_outcome, factor)
         self.curves.main.set_labels(axes["advance"])
         self.curves.strip.set_labels(axes["deviation"], axes["speed"])
         self.curves.show_series(series, self._names)
@@ -177,12 +180,34 @@ class Board(QWidget):
             self.curves.setAccessibleDescription(words)
         self.curves.show_note("\n".join(lacking) if bare else "")
         self._show_capsule(outcome, ghost, factor, axes)
+        self._show_decision()
         if self.map_button.isChecked():
             self._show_total(outcome, axes)
         self._show_pose()
 
     def _show_overlay(self) -> None:
         self.curves.show_overlay(self._feed.overlay, self._factor())
+
+    def _show_decision(self) -> None:
+        """Lay on both plots what is decided, if it is of the docket as it stands."""
+        decisions, other = self._feed.decisions, self._feed.other_outcome
+        found, layers, factor = decisions.current, decisions.layers, self._factor()
+        titles = wording.titles(found)
+        words = "" if other is None else wording.session_name(other.docket, other.session)
+        self.curves.show_decision(
+            speed_layers(
+                found, layers, decisions.chosen, other, words, factor,
+                self.curves.series.x_range[1],
+            ),
+            titles,
+        )  # fmt: skip
+        self.capsule.show_decision(
+            capsule_layers(found, layers, other, words, factor, self._display.depression), titles
+        )
+
+    def close_down(self) -> None:
+        """The window closes: what is worked out for the board is waited for."""
+        self._feed.decisions.close()
 
     def _show_capsule(self, outcome, ghost, factor: float, axes: dict[str, str]) -> None:
         docket, display = outcome.docket, self._display

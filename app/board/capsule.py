@@ -7,6 +7,8 @@ from PySide6.QtCore import QLineF, QPointF
 from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QWidget
 
+from app.board import decision_paint
+from app.board.decision_series import NOTHING, DecisionSeries
 from app.board.drags import Grip
 from app.board.marks import (
     Label,
@@ -31,6 +33,8 @@ class CapsulePlot(PlotSheet):
         self.setAccessibleName(self.tr("Advance against depression"))
         self.series: CapsuleSeries | None = None
         self.empty_words = ""
+        self.decision: DecisionSeries = NOTHING
+        self.titles: dict[str, str] = {}
         self.view = self.add_view(0)
         self.view.add(-5, self._draw_under)
         self.view.add(5, self._draw_over)
@@ -43,6 +47,11 @@ class CapsulePlot(PlotSheet):
         self.series, self.empty_words = series, empty_words
         if self.holding is None or self.view.scale() is None:
             self.view.set_range(series.x_range, series.y_range)
+        self.update_views()
+
+    def show_decision(self, decision: DecisionSeries, titles: dict[str, str]) -> None:
+        """Lay the next reading, slips and another session's readings over the plot."""
+        self.decision, self.titles, self._labels = decision, titles, None
         self.update_views()
 
     def read_theme(self) -> None:
@@ -64,6 +73,7 @@ class CapsulePlot(PlotSheet):
         if series.ghost is not None:
             painter.setPen(inks.ghost)
             painter.drawPolyline(scale.line(series.ghost.x, series.ghost.y))
+        decision_paint.draw_below(painter, scale, self.decision, inks)
 
     def _draw_over(self, painter: QPainter, scale: Scale) -> None:
         inks, series = self.inks, self.series
@@ -79,6 +89,7 @@ class CapsulePlot(PlotSheet):
                   grip.index if grip and grip.kind == "vacuum" else None)  # fmt: skip
         draw_readings(painter, scale, series.marks, series.marks.y, inks,
                       grip.index if grip and grip.kind == "vacuum reading" else None)  # fmt: skip
+        decision_paint.draw_above(painter, scale, self.decision, series.marks, inks)
         painter.setFont(inks.font)
         if series.rising is None and self.empty_words:
             text, width, height = inks.text(self.empty_words)
@@ -107,6 +118,7 @@ class CapsulePlot(PlotSheet):
             if line is not None
         ]
         obstacles.append(np.column_stack([scale.x(series.marks.x), scale.y(series.marks.y)]))
+        obstacles += decision_paint.obstacles(scale, self.decision)
         for bar in series.bars:
             y = np.arange(max(scale.y(bar.high), 0) - 18, min(scale.y(bar.low), scale.height), 6.0)
             obstacles.append(np.column_stack([np.full(len(y), scale.x(bar.x)), y]))
@@ -116,7 +128,8 @@ class CapsulePlot(PlotSheet):
         return labels, places
 
     def _wanted_labels(self, series: CapsuleSeries) -> list[Label]:
-        inks, found = self.inks, []
+        inks = self.inks
+        found = decision_paint.labels(self.decision, series.marks, inks, self.titles)
         if series.rising is None:
             return found
         down = 1.0 if float(series.rising.y[-1]) >= 0 else -1.0

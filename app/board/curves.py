@@ -10,6 +10,8 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QLabel, QWidget
 
+from app.board import decision_paint
+from app.board.decision_series import NOTHING, DecisionSeries
 from app.board.drags import Grip
 from app.board.marks import (
     Label,
@@ -49,6 +51,8 @@ class CurvePlot(PlotSheet):
         self.setAccessibleName(self.tr("Advance against speed"))
         self.series: CurveSeries | None = None
         self.overlay: tuple[Overlay, float] | None = None
+        self.decision: DecisionSeries = NOTHING
+        self.titles: dict[str, str] = {}
         self.spring_names: Sequence[str] = ()
         self.pointer: tuple[float, float | None] | None = None
         self.main = self.add_view(0, bottom=False)
@@ -83,6 +87,12 @@ class CurvePlot(PlotSheet):
         if shown != self.overlay:
             self.overlay, self._labels = shown, None
             self.update_views()
+
+    def show_decision(self, decision: DecisionSeries, titles: dict[str, str]) -> None:
+        """Lay the fit, an alteration's preview, the next reading and slips over the plot;
+        ``titles`` names the explanations."""
+        self.decision, self.titles, self._labels = decision, titles, None
+        self.update_views()
 
     def set_pointer(self, speed: float, advance: float | None) -> None:
         """Where the plan view is posed, in shown units."""
@@ -133,6 +143,7 @@ class CurvePlot(PlotSheet):
         if series.ghost is not None:
             painter.setPen(inks.ghost)
             painter.drawPolyline(scale.line(series.ghost.x, series.ghost.y))
+        decision_paint.draw_below(painter, scale, self.decision, inks)
         if self.overlay is not None:
             draw_overlay(painter, scale, *self.overlay, series.x_range[1], inks)
 
@@ -165,6 +176,7 @@ class CurvePlot(PlotSheet):
                   grip.index if grip and grip.kind == "check" else None)  # fmt: skip
         draw_readings(painter, scale, series.marks, series.marks.y, inks,
                       grip.index if grip and grip.kind == "reading" else None)  # fmt: skip
+        decision_paint.draw_above(painter, scale, self.decision, series.marks, inks)
         self._draw_events(painter, scale, series.events)
         labels, places = self._label_places(scale)
         draw_labels(painter, scale, labels, places, inks)
@@ -248,6 +260,7 @@ class CurvePlot(PlotSheet):
         ]
         marks = series.marks
         obstacles += [np.column_stack([scale.x(marks.x), scale.y(marks.y)])] * 2
+        obstacles += decision_paint.obstacles(scale, self.decision)
         if series.ceiling is not None:
             x = np.arange(0.0, scale.width, 12.0)
             obstacles.append(np.column_stack([x, np.full(len(x), scale.y(series.ceiling) - 3)]))
@@ -363,7 +376,9 @@ class CurvePlot(PlotSheet):
     def _tip(self, grip: Grip) -> str:
         if grip.kind == "reading":
             words = self.tr("Reading {0}: {1} rev/min, {2}°. Drag to correct it.")
-            return words.format(grip.index + 1, _round(grip.x), _round(grip.y, 1))
+            words = words.format(grip.index + 1, _round(grip.x), _round(grip.y, 1))
+            slip = self.tr("It looks like a slip.") if grip.index in self.decision.slips else ""
+            return f"{words} {slip}".strip()
         bar = next(bar for bar in self.series.bars if bar.index == grip.index)
         words = self.tr("{0} Drag an end or the bar.")
         return words.format(self._bar_words(bar))

@@ -117,7 +117,7 @@ class CapsuleSeries:
 def curve_series(outcome: Any, ghost: Any, factor: float) -> CurveSeries:
     """The speed plot of an outcome; shown value = factor × distributor value."""
     prediction = outcome.prediction
-    marks = _centrifugal_marks(outcome.reduced, prediction, factor)
+    marks = centrifugal_marks(outcome.reduced, prediction, factor)
     comparison = outcome.comparison
     bars = _bars(comparison.check_points if comparison else (), factor, "speed_rpm", factor)
     below = _limit(comparison and comparison.start, "speed_rpm", factor)
@@ -133,13 +133,15 @@ def curve_series(outcome: Any, ghost: Any, factor: float) -> CurveSeries:
     y_range = round_range(min(lows), max(heights) * 1.04 or 15.0 * factor, ANGLE_STEPS)
     rising = falling = None
     if prediction is not None:
-        rising = _branch(prediction.rising, factor, x_range[1])
-        falling = _branch(prediction.falling, factor, x_range[1])
+        rising = branch_line(prediction.rising, factor, x_range[1])
+        falling = branch_line(prediction.falling, factor, x_range[1])
     ghost_prediction = ghost.prediction if ghost is not None else None
     return CurveSeries(
         rising=rising,
         falling=falling,
-        ghost=_branch(ghost_prediction.rising, factor, x_range[1]) if ghost_prediction else None,
+        ghost=branch_line(ghost_prediction.rising, factor, x_range[1])
+        if ghost_prediction
+        else None,
         bars=bars,
         marks=marks,
         events=_events(prediction, factor) if prediction is not None else (),
@@ -180,7 +182,7 @@ def capsule_series(
     comparison = outcome.comparison
     points = comparison.vacuum_points if comparison else ()
     bars = _bars(points, 1.0 / unit_kpa, "depression_kpa", factor)
-    marks = _vacuum_marks(outcome.reduced, factor, from_kpa)
+    marks = vacuum_marks(outcome.reduced, factor, from_kpa)
     ends = [float(line.x[-1]) for line in (rising,) if line is not None]
     ends += [bar.x * 1.05 for bar in bars] + list(marks.x * 1.03)
     heights = [0.0, *_edges(bars), *(marks.y + marks.u_y)]
@@ -205,7 +207,7 @@ def on_branch(branch: Any, speed_rpm: Any) -> Any:
     return np.interp(speed_rpm, branch.speed_rpm, branch.advance_deg)
 
 
-def _branch(branch: Any, factor: float, x_end: float) -> Line:
+def branch_line(branch: Any, factor: float, x_end: float) -> Line:
     """A branch as shown, drawn on flat to the end of the axis."""
     x, y = branch.speed_rpm * factor, branch.advance_deg * factor
     if x[-1] < x_end:
@@ -248,7 +250,8 @@ def _limit(result: Any, name: str, factor: float) -> float | None:
     return None if value is None else float(value * factor)
 
 
-def _centrifugal_marks(reduced: Any, prediction: Any, factor: float) -> Marks:
+def centrifugal_marks(reduced: Any, prediction: Any, factor: float) -> Marks:
+    """Readings with the pipe off; deviations where there is a prediction."""
     if reduced is None or not len(reduced.index):
         return NO_MARKS
     off = np.isnan(reduced.depression_kpa) & np.isfinite(reduced.advance_deg)
@@ -272,7 +275,8 @@ def _centrifugal_marks(reduced: Any, prediction: Any, factor: float) -> Marks:
     )
 
 
-def _vacuum_marks(reduced: Any, factor: float, from_kpa: Any) -> Marks:
+def vacuum_marks(reduced: Any, factor: float, from_kpa: Any) -> Marks:
+    """Readings with the pipe on."""
     if reduced is None or not len(reduced.index):
         return NO_MARKS
     on = np.isfinite(reduced.depression_kpa) & np.isfinite(reduced.vacuum_deg)

@@ -11,6 +11,7 @@ from app.board.plan_model import PosedPlan, PosedSpring
 from app.board.series import CurveSeries
 from app.display import Display
 from app.messages import sentence
+from app.messages.explanations import explanation_title, lower_first
 from app.words import with_unit
 from core.docket.docket import Docket
 from core.docket.mechanism import SPRING_ROLES
@@ -92,6 +93,20 @@ def spring_names(docket: Docket) -> list[str]:
             name = f"{name} {roles[: index + 1].count(role)}"
         names.append(name)
     return names
+
+
+def titles(found: Any) -> dict[str, str]:
+    """What the two explanations are called that the next reading parts."""
+    if found is None or found.spot is None:
+        return {}
+    names = [name for name, _ in found.spot.expected_deg]
+    return {name: lower_first(explanation_title(name)) for name in names}
+
+
+def session_name(docket: Docket, session: int) -> str:
+    """What a session of readings is called."""
+    title = docket.sessions[session].title.strip()
+    return title or translate("Board", "session {0}").format(session + 1)
 
 
 def speed_readout(speed: float, advance: float | None, frame: str) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 
@@ -23,12 +24,14 @@ from app.messages.explanation_table import (
 )
 from app.words import parameter_of, significant, translate, with_unit
 from core.docket.docket import Docket
-from core.judgement.advise import Advice
-from core.judgement.alter import Sensitivity, Step
-from core.judgement.diagnose import Explanation, FaultSize
-from core.judgement.fit import Alike, Estimate, FittedReading
 from core.problems import Path
 from core.units import DEPRESSION, NUMBER, SPRING_RATE, Quantity
+
+if TYPE_CHECKING:  # the window shows these words, but has no need of fit and diagnosis to begin
+    from core.judgement.advise import Advice
+    from core.judgement.alter import Sensitivity, Step
+    from core.judgement.diagnose import Explanation, FaultSize
+    from core.judgement.fit import Alike, Estimate, FittedReading
 
 _CERTAINTY = (
     (0.99, QT_TRANSLATE_NOOP("explanations", "almost certain")),
@@ -57,7 +60,7 @@ def percent(probability: float) -> str:
 def explanation_title(name: str, docket: Docket | None = None) -> str:
     """What an explanation is called: "Primary spring weak"; of a pair both."""
     titles = [translate("explanations", TITLES.get(part, part)) for part in name.split("+")]
-    return " + ".join([titles[0], *(_lower_first(t) for t in titles[1:])])
+    return " + ".join([titles[0], *(lower_first(t) for t in titles[1:])])
 
 
 def side_word(side: str) -> str:
@@ -74,7 +77,7 @@ def explanation_sentence(
         for fault in explanation.name.split("+")
     ]
     said = translate("explanations", "{one}, and {other}").format(
-        one=parts[0], other=_lower_first(parts[1])
+        one=parts[0], other=lower_first(parts[1])
     ) if len(parts) > 1 else parts[0]  # fmt: skip
     checks = [translate("explanations", CHECKS[c]) for c in explanation.check_first if c in CHECKS]
     if not checks:
@@ -87,7 +90,7 @@ def alike_sentence(explanation: Explanation) -> str:
     """Which others of its place the readings cannot tell it from; empty for none."""
     if not explanation.alike:
         return ""
-    names = [f"“{_lower_first(explanation_title(name))}”" for name in explanation.alike]
+    names = [f"“{lower_first(explanation_title(name))}”" for name in explanation.alike]
     words = translate("explanations", "These readings cannot tell it from {others}.")
     return words.format(others=_listed(names))
 
@@ -145,7 +148,7 @@ def _why(advice: Advice) -> str:
         "gain is {bits} bit.",
     )
     first, second = (f"{expected[name]:.1f}°".replace("-", "−") for name in names)
-    one, other = (_lower_first(explanation_title(name)) for name in names)
+    one, other = (lower_first(explanation_title(name)) for name in names)
     bits = significant(advice.best.gain_bits, 2)
     return words.format(one=one, first=first, other=other, second=second, bits=bits)
 
@@ -168,7 +171,7 @@ def step_text(step: Step, docket: Docket, display: Display | None = None) -> str
     size = _in(round(abs(step.amount), 2), quantity, display) if step.unit else ""
     if step.key == "swap" and step.spring is not None:
         size = _in(docket.mechanism.springs[step.spring].rate_n_per_mm, SPRING_RATE, display)
-    name = "" if step.spring is None else _lower_first(spring_name(docket, step.spring))
+    name = "" if step.spring is None else lower_first(spring_name(docket, step.spring))
     text = {
         "clean": translate("explanations", "Clean and oil cam and pivots until nothing sticks"),
         "stop": translate("explanations", "Let the stop out by {size} distributor")
@@ -208,7 +211,7 @@ def steps_text(steps: Sequence[Step], docket: Docket, display: Display | None = 
     """A list of alterations in one line."""
     texts = [step_text(step, docket, display) for step in steps]
     joined = translate("explanations", ", then ")
-    return joined.join([texts[0], *(_lower_first(t) for t in texts[1:])])
+    return joined.join([texts[0], *(lower_first(t) for t in texts[1:])])
 
 
 def option_sentence(steps: Sequence[Step], before: float) -> str:
@@ -278,7 +281,7 @@ def correlation_sentence(alike: Alike, docket: Docket) -> str:
     )
     first, second = (place_text(p, docket) for p in (alike.first, alike.second))
     r = f"{alike.correlation:.2f}".replace("-", "−")
-    return words.format(first=first, second=_lower_first(second), r=r)
+    return words.format(first=first, second=lower_first(second), r=r)
 
 
 def slip_sentence(reading: FittedReading) -> str:
@@ -375,5 +378,6 @@ def _listed(names: Sequence[str]) -> str:
     return words.format(most=", ".join(names[:-1]), last=names[-1])
 
 
-def _lower_first(text: str) -> str:
+def lower_first(text: str) -> str:
+    """The text as it stands within a sentence."""
     return text[:1].lower() + text[1:] if text[1:2].islower() or len(text) < 2 else text
