@@ -249,6 +249,9 @@ BENCH_TABLE = {
         "Between its edges the ring is {band_mm} wide; figures need {least_mm}. Make the inner "
         "radius smaller.",
     ),
+    "curve-needed": QT_TRANSLATE_NOOP(
+        "messages", "This needs a predicted curve. Complete the Mechanism page first."
+    ),
     "several-pages": QT_TRANSLATE_NOOP(
         "messages",
         "This has {count} pages, and “{file}” holds only one. Save it as PDF.",

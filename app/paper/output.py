@@ -61,12 +61,22 @@ def write_outcome(judged: Outcome, path: str | os.PathLike[str], paper: str = "a
 
 
 def write_description(description: Description, path: str | os.PathLike[str]) -> None:
-    """Write any page description as pdf (all pages), svg or png (the first page)."""
+    """Write any page description as pdf, or one of a single page as svg or png.
+
+    Raises
+    ------
+    BobweightError
+        ``sheet-suffix-unknown``; ``several-pages`` where only a PDF holds them; as
+        :func:`write`.
+    """
     makers = {"pdf": pdf_bytes, "svg": svg_bytes, "png": png_bytes}
     maker = makers.get(_suffix(path))
     if maker is None:
         known = ", ".join((*makers, "csv"))
         raise BobweightError("sheet-suffix-unknown", (), file=os.fspath(path), known=known)
+    if len(description.pages) > 1 and maker is not pdf_bytes:
+        raise BobweightError("several-pages", (), file=FilePath(path).name,
+                             count=len(description.pages))  # fmt: skip
     write_atomically(path, maker(description))
 
 

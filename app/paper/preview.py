@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QRect, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QColor,
     QImage,
@@ -20,44 +20,63 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QWidget
 
 from app.paper.output import page_image
 from app.paper.painter import MM_PER_INCH
-from core.sheet.description import Description
+from core.sheet.description import Description, Page
 
 WAIT_MS = 80  # a drag on the board goes on undisturbed; the sheet follows when the hand rests
 ZOOMS = (1.0, 4.0)
 STEP = 1.25
 _MOST_DPI = 450.0
 _EDGE_PX = 1
+_GAP_PX = 10  # between pages
 
 
 class _Sheet(QWidget):
-    """The paper itself, as wide as its parent says."""
+    """The paper itself, as wide as its parent says, page below page."""
 
     def __init__(self) -> None:
         super().__init__()
         self.description: Description | None = None
-        self._image: QImage | None = None
+        self._images: dict[int, QImage] = {}
 
     def show_description(self, description: Description) -> None:
         self.description = description
-        self._image = None
+        self._images = {}
         self.update()
+
+    def height_for(self, width: int) -> int:
+        """The height of all pages at a width."""
+        return self._page_px(width) * len(self._pages) + _GAP_PX * (len(self._pages) - 1)
+
+    @property
+    def _pages(self) -> tuple[Page, ...]:
+        return self.description.pages if self.description is not None else ()
+
+    def _page_px(self, width: int) -> int:
+        page = self._pages[0]
+        return round(width * page.height_mm / page.width_mm)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         if self.description is None:
             return
-        page = self.description.pages[0]
-        ratio = self.devicePixelRatioF()
-        inner = self.width() - 2 * _EDGE_PX
-        dpi = min(inner * ratio * MM_PER_INCH / page.width_mm, _MOST_DPI)
-        wide = round(page.width_mm * dpi / MM_PER_INCH)
-        if self._image is None or abs(self._image.width() - wide) > 0:
-            self._image = page_image(page, dpi)
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
-        place = self.rect().adjusted(_EDGE_PX, _EDGE_PX, -_EDGE_PX, -_EDGE_PX)
-        painter.drawImage(place, self._image)
-        painter.setPen(QPen(QColor("#808080"), _EDGE_PX))
-        painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
+        tall = self._page_px(self.width())
+        for number, page in enumerate(self._pages):
+            whole = QRect(0, number * (tall + _GAP_PX), self.width(), tall)
+            if not whole.intersects(event.rect()):
+                continue  # painted when it is scrolled to
+            inner = whole.adjusted(_EDGE_PX, _EDGE_PX, -_EDGE_PX, -_EDGE_PX)
+            painter.drawImage(inner, self._image(number, page, inner.width()))
+            painter.setPen(QPen(QColor("#808080"), _EDGE_PX))
+            painter.drawRect(whole.adjusted(0, 0, -1, -1))
+
+    def _image(self, number: int, page: Page, inner_px: int) -> QImage:
+        dpi = min(inner_px * self.devicePixelRatioF() * MM_PER_INCH / page.width_mm, _MOST_DPI)
+        wide = round(page.width_mm * dpi / MM_PER_INCH)
+        image = self._images.get(number)
+        if image is None or image.width() != wide:
+            image = self._images[number] = page_image(page, dpi)
+        return image
 
 
 class Preview(QScrollArea):
@@ -145,9 +164,8 @@ class Preview(QScrollArea):
         description = self._sheet.description
         if description is None:
             return
-        page = description.pages[0]
         width = max(round(self.viewport().width() * self._zoom), 1)
-        self._sheet.resize(QSize(width, round(width * page.height_mm / page.width_mm)))
+        self._sheet.resize(QSize(width, self._sheet.height_for(width)))
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)

@@ -92,6 +92,91 @@ PRINT_WORDS: dict[str, str] = {
         "sheet",
         "Sectors overlap: lay the dashed line of one on the line with the same letter of the next.",
     ),
+    # lamp card
+    "card-title": QT_TRANSLATE_NOOP("sheet", "Lamp card"),
+    "card-how": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Engine warm, dwell set before timing, pipe off and plugged; set the static timing first. "
+        "Speeds are as the tachometer shows them; degrees are at the crank as the lamp must show "
+        "them, static, mark error and delay counted in.",
+    ),
+    "card-static": QT_TRANSLATE_NOOP("sheet", "Static timing"),
+    "card-total": QT_TRANSLATE_NOOP("sheet", "Total"),
+    "card-total-at": QT_TRANSLATE_NOOP("sheet", "{total}° at {speed} engine rev/min"),
+    "card-idle": QT_TRANSLATE_NOOP("sheet", "Idle"),
+    "speed-of": QT_TRANSLATE_NOOP("sheet", "{speed} rev/min"),
+    "card-gap": QT_TRANSLATE_NOOP("sheet", "Gap to set"),
+    "card-dwell": QT_TRANSLATE_NOOP("sheet", "Dwell found"),
+    "card-held": QT_TRANSLATE_NOOP("sheet", "Pipe on: hand pump holds"),
+    "card-mark": QT_TRANSLATE_NOOP("sheet", "Error of the mark"),
+    "card-lag": QT_TRANSLATE_NOOP("sheet", "Delay of the lamp"),
+    "card-scale": QT_TRANSLATE_NOOP("sheet", "True speed per shown"),
+    "pipe-off": QT_TRANSLATE_NOOP("sheet", "pipe off and plugged"),
+    "pipe-on": QT_TRANSLATE_NOOP("sheet", "pipe on"),
+    "tachometer": QT_TRANSLATE_NOOP("sheet", "tachometer"),
+    "band-short": QT_TRANSLATE_NOOP("sheet", "target"),
+    "seen": QT_TRANSLATE_NOOP("sheet", "seen"),
+    # blank session sheet
+    "session-title": QT_TRANSLATE_NOOP("sheet", "Timing session"),
+    "session-how": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Engine warm, dwell set, top dead centre proved, pipe off and plugged. Go up through the "
+        "speeds, then down, each point three times. Write what lamp and tachometer show; nothing "
+        "is to be reckoned beside the engine.",
+    ),
+    "session-how-rig": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Turn the unit its own way round. Note what the ring shows with no advance. Go up through "
+        "the speeds, then down, each point three times. Write what is shown.",
+    ),
+    "session-date": QT_TRANSLATE_NOOP("sheet", "Date"),
+    "session-name": QT_TRANSLATE_NOOP("sheet", "Session"),
+    "session-static": QT_TRANSLATE_NOOP("sheet", "Static set at, °"),
+    "session-static-of": QT_TRANSLATE_NOOP("sheet", "Static set at, ° (wanted {value}°)"),
+    "session-mark": QT_TRANSLATE_NOOP("sheet", "Error of the mark, °"),
+    "session-tachometer": QT_TRANSLATE_NOOP("sheet", "Tachometer and lamp"),
+    "session-dwell": QT_TRANSLATE_NOOP("sheet", "Dwell, °"),
+    "session-zero": QT_TRANSLATE_NOOP("sheet", "Ring shows with no advance, °"),
+    "session-instrument": QT_TRANSLATE_NOOP("sheet", "Rig and tachometer"),
+    "session-engine": QT_TRANSLATE_NOOP("sheet", "engine"),
+    "session-distributor": QT_TRANSLATE_NOOP("sheet", "distributor"),
+    "session-band": QT_TRANSLATE_NOOP("sheet", "target as shown"),
+    "session-band-without": QT_TRANSLATE_NOOP("sheet", "target, no static"),
+    "session-rising": QT_TRANSLATE_NOOP("sheet", "rising, ° shown"),
+    "session-falling": QT_TRANSLATE_NOOP("sheet", "falling, ° shown"),
+    "mean": QT_TRANSLATE_NOOP("sheet", "mean"),
+    "session-note": QT_TRANSLATE_NOOP("sheet", "note"),
+    "session-vacuum": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Then the capsule, by hand pump in steps both ways, at one speed held: ............ "
+        "rev/min. The pipe off there shows ............ °.",
+    ),
+    "session-plate": QT_TRANSLATE_NOOP("sheet", "target, vacuum alone"),
+    "session-deeper": QT_TRANSLATE_NOOP("sheet", "deeper, ° shown"),
+    "session-back": QT_TRANSLATE_NOOP("sheet", "back, ° shown"),
+    "session-notes": QT_TRANSLATE_NOOP("sheet", "Notes"),
+    # reassembly
+    "steps-title": QT_TRANSLATE_NOOP("sheet", "Reassembly"),
+    "steps-cautions": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Springs fly: wear eye protection when you hook them on. Petrol is no cleaning fluid. A "
+        "unit that is half a turn out fires into open valves: check slot and dog before the "
+        "springs go back, and turn the engine by hand before it is started.",
+    ),
+    "steps-shaft": QT_TRANSLATE_NOOP("sheet", "Shaft, weights and cam"),
+    "steps-advance": QT_TRANSLATE_NOOP("sheet", "Springs and advance"),
+    "steps-plate": QT_TRANSLATE_NOOP("sheet", "Plate, capsule and contacts"),
+    "steps-cap": QT_TRANSLATE_NOOP("sheet", "Rotor and cap"),
+    "steps-trap": QT_TRANSLATE_NOOP("sheet", "trap"),
+    "plan-heading": QT_TRANSLATE_NOOP("sheet", "Rotor slot and dog, at true size"),
+    "plan-how": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Hold the unit with its dog's blade across and the wide side up. The arrow is the way the "
+        "rotor's slot must point.",
+    ),
+    "plan-right": QT_TRANSLATE_NOOP("sheet", "right: looking down on the cap"),
+    "plan-wrong": QT_TRANSLATE_NOOP("sheet", "wrong: the cam half a turn out"),
+    "plan-over": QT_TRANSLATE_NOOP("sheet", "right: held with the dog to the eye"),
     # cautions
     "engine-cautions": QT_TRANSLATE_NOOP(
         "sheet",

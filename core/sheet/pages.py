@@ -42,8 +42,6 @@ class Pages:
         What the pages are for, in the user's words: stands beside the title.
     workshop : Workshop, optional
         Heads the first page.
-    foot_mm : float
-        Height kept free below; the bar with its words needs 13 mm.
     """
 
     def __init__(
@@ -59,7 +57,7 @@ class Pages:
         self.y = MARGIN_MM
         self._begin(workshop or Workshop())
 
-    def _begin(self, workshop: Workshop = Workshop()) -> None:
+    def _begin(self, workshop: Workshop) -> None:
         self._done.append([])
         self.y = MARGIN_MM
         self.add(workshop.elements(self.left, self.y, self.room))
@@ -87,7 +85,7 @@ class Pages:
 
     def turn(self) -> None:
         """Begin another page."""
-        self._begin()
+        self._begin(Workshop())
 
     def need(self, height_mm: float) -> None:
         """Begin another page if this one has not so much height left."""

@@ -66,9 +66,9 @@ def tape_sheet(
     Raises
     ------
     BobweightError
-        ``firing-order-length`` with both counts; ``tape-marks-too-close`` with their distance and the least; ``tape-too-long`` with its
-        length and the most; ``below-limit``, ``above-limit`` for the width; those of
-        :func:`core.bench.tape.timing_tape`.
+        ``firing-order-length`` with both counts; ``tape-marks-too-close`` with their distance and
+        the least; ``tape-too-long`` with its length and the most; ``below-limit``,
+        ``above-limit`` for the width; those of :func:`core.bench.tape.timing_tape`.
     """
     low, high = WIDTHS_MM
     if not low <= width_mm <= high:

@@ -1,0 +1,151 @@
+"""The check list of reassembly on paper, with the plan of rotor slot and dog at true size."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import groupby
+from math import cos, pi, radians, sin
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from core.bench.reassembly import SlotPlan, Step, check_list, slot_plan
+from core.docket.reassembly import Reassembly
+from core.problems import BobweightError
+from core.sheet.blocks import label
+from core.sheet.description import (
+    Content,
+    Description,
+    Element,
+    Line,
+    Marks,
+    Paragraph,
+    Polygon,
+    Polyline,
+    Rect,
+    Ruler,
+    Text,
+    plain,
+    word,
+)
+from core.sheet.layout import SMALL_PT, place_to_write
+from core.sheet.pages import Pages
+from core.sheet.workshop import Workshop
+
+if TYPE_CHECKING:
+    from core.judgement.outcome import Outcome
+
+_BOX_MM = 3.9
+_INSET_MM = 7.5
+_STEP_PT, _HINT_PT, _HINT_MM = 9.5, 7.5, 3.2
+_TRAP_MM = 16.0
+_STEP_MM = 5.0
+
+
+def check_list_sheet(outcome: Outcome, paper: str, ruler: Ruler, *,
+                     hints: Mapping[str, str] | None = None,
+                     workshop: Workshop | None = None) -> Description:  # fmt: skip
+    """The steps for this unit with a box to tick, traps marked, then the plan.
+
+    Parameters
+    ----------
+    hints : mapping of step to text, optional
+        What to look for at each step, in the reader's language.
+    """
+    docket = outcome.docket
+    subject = plain(docket.particulars.title) or plain(docket.particulars.unit_number)
+    pages = Pages(paper, ruler, word("steps-title"), subject, workshop)
+    pages.paragraph(word("steps-cautions"), SMALL_PT)
+    for group, steps in groupby(check_list(docket), key=lambda step: step.group):
+        pages.need(20.0)
+        pages.heading(word(f"steps-{group}"))
+        for step in steps:
+            _step(pages, step, plain((hints or {}).get(step.key, "")))
+        pages.y += 0.8
+    _plan(pages, outcome)
+    pages.need(7.0)
+    half = pages.room / 2
+    pages.add(place_to_write(pages.left, pages.y + 6.0, half - 4.0, word("name"), ruler))
+    pages.add(place_to_write(pages.left + half, pages.y + 6.0, half, word("date"), ruler))
+    return pages.description()
+
+
+def _step(pages: Pages, step: Step, hint: str) -> None:
+    room = pages.room - _INSET_MM
+    lines = pages.ruler.lines(hint, _HINT_PT, room) if hint else 0
+    pages.need(_STEP_MM + _HINT_MM * lines)
+    y = pages.y
+    made: list[Element] = [
+        Rect(pages.left, y, _BOX_MM, _BOX_MM, 0.35),
+        Text(pages.left + _INSET_MM, y + 3.3, label(Reassembly, step.key), _STEP_PT,
+             bold=step.trap, room_mm=room - _TRAP_MM),
+    ]  # fmt: skip
+    if step.done:
+        made.append(Marks(((pages.left + _BOX_MM / 2, y + _BOX_MM / 2),), "tick", 3.2,
+                          line_mm=0.5))  # fmt: skip
+    if step.trap:
+        right = pages.left + pages.room
+        made.append(Text(right, y + 3.3, word("steps-trap"), SMALL_PT, bold=True, align="right",
+                         room_mm=_TRAP_MM - 6.0))  # fmt: skip
+        made.append(Marks(((right - _TRAP_MM + 6.2, y + 2.6),), "up", 2.4, line_mm=0.35))
+    if hint:
+        made.append(Paragraph(pages.left + _INSET_MM, y + 6.9, hint, room, lines, _HINT_PT,
+                              _HINT_MM))  # fmt: skip
+    pages.add(made)
+    pages.y += _STEP_MM + _HINT_MM * lines + (0.4 if lines else 0.0)
+
+
+def _plan(pages: Pages, outcome: Outcome) -> None:
+    """Right, half a turn out, and from the dog's side, at the size of the part."""
+    try:
+        plan = slot_plan(outcome.docket)
+    except BobweightError:
+        return  # its sizes are not known, or there is no dog
+    side = 2 * plan.extent_mm
+    pages.need(side + 17.0)
+    pages.heading(word("plan-heading"))
+    pages.paragraph(word("plan-how"), SMALL_PT)
+    views: list[tuple[Content, SlotPlan]] = [
+        (word("plan-right"), plan),
+        (word("plan-wrong"), plan.cam_half_turn_out()),
+        (word("plan-over"), plan.turned_over()),
+    ]
+    pitch = pages.room / len(views)
+    if side > pitch - 2.0:  # a part so large: the right one alone
+        views, pitch = views[:1], pages.room
+    for number, (title, shown) in enumerate(views):
+        middle = pages.left + pitch * (number + 0.5)
+        pages.add([Text(middle, pages.y + 2.6, title, SMALL_PT, bold=number != 1, align="centre",
+                        room_mm=pitch - 4.0)])  # fmt: skip
+        pages.add(_drawing(shown, middle, pages.y + 5.0 + side / 2, wrong=number == 1))
+    pages.y += side + 5.0
+
+
+def _drawing(plan: SlotPlan, x: float, y: float, wrong: bool) -> list[Element]:
+    """A plan about a place of the page; one put together wrong is crossed out."""
+
+    def at(points: np.ndarray) -> tuple[tuple[float, float], ...]:
+        return tuple((x + float(a), y - float(b)) for a, b in points)
+
+    angle = np.linspace(0.0, 2 * pi, 97)
+    circle = plan.shaft_mm * np.column_stack([np.cos(angle), np.sin(angle)])
+    turn = radians(plan.slot_deg)
+    out = np.array([cos(turn), sin(turn)])
+    tip, neck = out * plan.extent_mm, out * (plan.extent_mm - 3.0)
+    across = np.array([-out[1], out[0]])
+    cam = float(np.hypot(*plan.cam.T).max())
+    made: list[Element] = [
+        Polyline(at(circle), 0.25, (1.5, 1.0)),
+        Polygon(at(plan.blade), 0.85, 0.25),
+        Polyline(at(np.vstack([plan.cam, plan.cam[:1]])), 0.4),
+        Polygon(at(plan.slot), 0.0),
+        Line(*at([out * cam])[0], *at([neck])[0], 0.4),
+        Polygon(at([tip, neck + 1.2 * across, neck - 1.2 * across]), 0.0),
+        Line(x - 1.5, y, x + 1.5, y, 0.2),
+        Line(x, y - 1.5, x, y + 1.5, 0.2),
+    ]
+    if wrong:
+        reach = 0.8 * plan.extent_mm
+        made += [Line(x - reach, y - reach, x + reach, y + reach, 0.5),
+                 Line(x - reach, y + reach, x + reach, y - reach, 0.5)]  # fmt: skip
+    return made

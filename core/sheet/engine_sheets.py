@@ -1,0 +1,284 @@
+"""What goes to the running engine on paper: the lamp card, and a blank sheet for readings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from core.bench.lamp import Lamp, shown_deg
+from core.bench.setting import LampCard, card_speeds, lamp_card, total_for_static
+from core.docket.readings import Instrument
+from core.problems import BobweightError
+from core.sheet.description import Content, Description, Ruler, plain, word
+from core.sheet.figures import View, figure, short
+from core.sheet.grid import GridColumn, Row, grid
+from core.sheet.layout import SMALL_PT, fact_list, place_to_write
+from core.sheet.pages import Pages
+from core.sheet.workshop import Workshop
+
+if TYPE_CHECKING:
+    from core.judgement.outcome import Outcome
+
+REPEATS = 3
+_BLANK_ROWS = 3
+_LEAST_ROWS = 12
+_VACUUM_ROWS = 6
+
+
+def card_bands(outcome: Outcome) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The target's check points: engine rev/min, least and most centrifugal advance in
+    distributor degrees (infinite for no limit), each of shape (check points,)."""
+    points = outcome.comparison.check_points
+    ratio = outcome.docket.particulars.drive_ratio
+    return (
+        np.array([(p.speed_rpm or 0.0) * ratio for p in points]),
+        np.array([p.low_deg for p in points]),
+        np.array([p.high_deg for p in points]),
+    )
+
+
+def instrument_of(outcome: Outcome) -> Instrument | None:
+    """The instruments of the session judged; None without a session."""
+    sessions = outcome.docket.sessions
+    return sessions[outcome.session].instrument if outcome.session >= 0 and sessions else None
+
+
+def lamp_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None = None,
+               workshop: Workshop | None = None) -> Description:  # fmt: skip
+    """The lamp card: what the lamp must show at each speed, with room to write what it does.
+
+    Raises
+    ------
+    BobweightError
+        ``curve-needed`` without a predicted curve; ``missing`` at the static timing.
+    """
+    docket = outcome.docket
+    if outcome.prediction is None:
+        raise BobweightError("curve-needed", ("mechanism",))
+    view = view or View(drive_ratio=docket.particulars.drive_ratio)
+    instrument = instrument_of(outcome)
+    card = lamp_card(docket, outcome.prediction, instrument, bands=card_bands(outcome))
+    pages = Pages(paper, ruler, word("card-title"), _subject(outcome), workshop)
+    facts = fact_list(_card_facts(outcome, card, instrument, view), pages.room, 3, ruler)
+    pages.add(facts.elements(pages.left, pages.y))
+    pages.y += facts.height_mm + 2.0
+    pages.paragraph(word("card-how"))
+    pages.paragraph(word("engine-cautions"), SMALL_PT)
+    columns, rows = _card_table(card)
+    row_mm = min(max((pages.left_mm - 15.0) / max(len(rows), 1), 8.0), 12.0)
+    grid(pages, columns, rows, row_mm=row_mm, size_pt=1.2 * row_mm)
+    return pages.description()
+
+
+def _subject(outcome: Outcome) -> str:
+    record = outcome.docket.particulars
+    return plain(record.title) or plain(record.unit_number)
+
+
+def _card_facts(outcome: Outcome, card: LampCard, instrument: Instrument | None,
+                view: View) -> list[tuple[Content, Content]]:  # fmt: skip
+    setting = outcome.docket.setting_up
+    found: list[tuple[Content, Content]] = [
+        (word("card-static"), word("degrees-before", value=short(setting.static_deg, 1)))
+    ]
+    total = total_for_static(outcome.docket, outcome.prediction)
+    told = word("card-total-at", total=figure(total.total_deg), speed=figure(total.engine_rpm, 0))
+    found.append((word("card-total"), told))
+    if setting.idle_rpm is not None:
+        found.append((word("card-idle"), word("speed-of", speed=figure(setting.idle_rpm, 0))))
+    found += gap_and_dwell(outcome)
+    if card.depression_kpa is not None:
+        held = f"{view.depression(card.depression_kpa)} {view.depression_unit}"
+        found.append((word("card-held"), held))
+    if instrument is not None and instrument.kind == "lamp":
+        found += [
+            (word("card-mark"), f"{figure(instrument.mark_error_deg, 1, True)}°"),
+            (word("card-lag"), f"{short(instrument.lag_ms)} ms"),
+            (word("card-scale"), short(instrument.tachometer_scale, 4)),
+        ]
+    return found
+
+
+def gap_and_dwell(outcome: Outcome) -> list[tuple[Content, Content]]:
+    """Gap to set, and the dwell last found, where they are known."""
+    points, findings = outcome.docket.points, outcome.docket.findings
+    gap = points.set_gap_mm
+    found: list[tuple[Content, Content]] = []
+    if gap is not None:
+        found.append((word("card-gap"), f"{short(gap)} mm"))
+    if findings.dwell_deg is not None:
+        found.append((word("card-dwell"), f"{short(findings.dwell_deg, 1)}°"))
+    return found
+
+
+def _card_table(card: LampCard) -> tuple[list[GridColumn], list[Row]]:
+    off, on = word("pipe-off"), word("pipe-on")
+    columns = [
+        GridColumn((word("tachometer"), word("speed-unit")), 1.25, bold=True),
+        GridColumn((word("rising"), "°"), group=off),
+        GridColumn((word("falling"), "°"), group=off),
+        GridColumn((word("band-short"), "°"), 1.7, off),
+        GridColumn((word("seen"), word("rising")), 1.1, off),
+        GridColumn((word("seen"), word("falling")), 1.1, off),
+    ]
+    with_pipe = card.on_rising_deg is not None and card.on_falling_deg is not None
+    if with_pipe:
+        columns += [
+            GridColumn((word("rising"), "°"), group=on),
+            GridColumn((word("falling"), "°"), group=on),
+            GridColumn((word("seen"),), 1.1, on),
+        ]
+    rows: list[Row] = []
+    for i in range(card.engine_rpm.size):
+        row: list[Content] = [
+            figure(card.shown_rpm[i], 0), figure(card.off_rising_deg[i]),
+            figure(card.off_falling_deg[i]), _band(card.low_deg[i], card.high_deg[i]), "", "",
+        ]  # fmt: skip
+        if with_pipe:
+            row += [figure(card.on_rising_deg[i]), figure(card.on_falling_deg[i]), ""]
+        rows.append(row)
+    return columns, rows
+
+
+def _band(low: float, high: float) -> Content:
+    if np.isnan(low) and np.isnan(high):
+        return ""
+    if not np.isfinite(low):
+        return word("at-most", value=figure(high))
+    if not np.isfinite(high):
+        return word("at-least", value=figure(low))
+    return word("range", low=figure(low), high=figure(high))
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """How advance is seen in a session: speeds as shown, and angles as shown (or not known)."""
+
+    rig: bool
+    speed_factor: float
+    lamp: Lamp | None
+    zero_deg: float
+    ratio: float
+
+    def speed(self, engine_rpm: float) -> str:
+        return figure(engine_rpm * self.speed_factor, 0)
+
+    def angle(self, engine_rpm: float, advance_deg: float) -> float:
+        """What is shown for an advance in distributor degrees."""
+        if not np.isfinite(advance_deg):
+            return float("nan")
+        if self.rig:
+            return self.zero_deg + advance_deg
+        if self.lamp is None:
+            return self.ratio * advance_deg
+        return float(shown_deg(self.lamp, engine_rpm, advance_deg))
+
+
+def _seen(outcome: Outcome) -> _Seen:
+    docket, instrument = outcome.docket, instrument_of(outcome) or Instrument()
+    ratio, static = docket.particulars.drive_ratio, docket.setting_up.static_deg
+    if instrument.kind == "rig":
+        return _Seen(True, 1.0 / ratio, None, instrument.static_deg, ratio)
+    lamp = None
+    if static is not None:
+        lamp = Lamp(static, ratio, instrument.mark_error_deg, instrument.lag_ms)
+    return _Seen(False, 1.0 / instrument.tachometer_scale, lamp, 0.0, ratio)
+
+
+def session_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None = None,
+                  workshop: Workshop | None = None) -> Description:  # fmt: skip
+    """A blank sheet for a session of readings: the docket's speeds with the band there, three
+    readings each way, and the capsule in steps."""
+    docket = outcome.docket
+    view = view or View(drive_ratio=docket.particulars.drive_ratio)
+    seen = _seen(outcome)
+    pages = Pages(paper, ruler, word("session-title"), _subject(outcome), workshop)
+    pages.paragraph(word("rig-cautions" if seen.rig else "engine-cautions"), SMALL_PT)
+    pages.paragraph(word("session-how-rig" if seen.rig else "session-how"))
+    _to_fill_in(pages, seen, docket.setting_up.static_deg)
+    grid(pages, *_speed_table(outcome, seen), row_mm=7.4, size_pt=10.0)
+    if docket.capsule.given_as != "none" or docket.target.vacuum_points:
+        pages.paragraph(word("session-vacuum"), 9.0)
+        grid(pages, *_vacuum_table(outcome, view), row_mm=7.4, size_pt=10.0)
+    pages.need(8.0)
+    pages.add(place_to_write(pages.left, pages.y + 5.0, pages.room, word("session-notes"), ruler))
+    return pages.description()
+
+
+def _to_fill_in(pages: Pages, seen: _Seen, static_deg: float | None) -> None:
+    """Lines for what a session must say of itself."""
+    labels: list[Content] = [word("session-date"), word("session-name")]
+    if seen.rig:
+        labels += [word("session-zero"), word("session-instrument")]
+    else:
+        wanted = short(static_deg, 1)
+        static = word("session-static-of", value=wanted) if wanted else word("session-static")
+        labels += [static, word("session-mark"), word("session-tachometer"), word("session-dwell")]
+    wide = pages.room / 2
+    for number, label in enumerate(labels):
+        x = pages.left + wide * (number % 2)
+        y = pages.y + 7.0 * (number // 2) + 4.0
+        pages.add(place_to_write(x, y, wide - 5.0, label, pages.ruler))
+    pages.y += 7.0 * -(-len(labels) // 2) + 2.0
+
+
+def _repeats(group: Content) -> list[GridColumn]:
+    numbers = [GridColumn((str(n),), 0.8, group) for n in range(1, REPEATS + 1)]
+    return [*numbers, GridColumn((word("mean"),), 0.8, group)]
+
+
+def _speed_table(outcome: Outcome, seen: _Seen) -> tuple[list[GridColumn], list[Row]]:
+    at = word("session-distributor" if seen.rig else "session-engine")
+    angle = word("session-band-without" if not seen.rig and seen.lamp is None else "session-band")
+    columns = [
+        GridColumn((at, word("speed-unit")), 1.2, bold=True),
+        GridColumn((angle, "°"), 1.7),
+        *_repeats(word("session-rising")),
+        *_repeats(word("session-falling")),
+        GridColumn((word("session-note"),), 1.6),
+    ]
+    checks, low, high = card_bands(outcome)
+    blank: list[Content] = [""] * (len(columns) - 2)
+    rows: list[Row] = []
+    for speed in session_speeds(outcome):
+        band: Content = ""
+        for check, least, most in zip(checks, low, high, strict=True):
+            if abs(check - speed) < 0.5:
+                band = _band(seen.angle(speed, least), seen.angle(speed, most))
+        rows.append([seen.speed(speed), band, *blank])
+    blanks = max(_BLANK_ROWS, _LEAST_ROWS - len(rows))
+    return columns, rows + [["", "", *blank]] * blanks
+
+
+def session_speeds(outcome: Outcome) -> list[float]:
+    """True engine rev/min of the rows: those of the lamp card and every check point, rising; the
+    check points alone without a predicted curve."""
+    checks = [float(speed) for speed in card_bands(outcome)[0] if speed > 0]
+    if outcome.prediction is None:
+        idle = outcome.docket.setting_up.idle_rpm
+        return sorted({*checks, *([idle] if idle else [])})
+    card = card_speeds(outcome.docket, outcome.prediction, checks)
+    return sorted({*checks, *(float(speed) for speed in card)})
+
+
+def _vacuum_table(outcome: Outcome, view: View) -> tuple[list[GridColumn], list[Row]]:
+    columns = [
+        GridColumn((word("depression"), view.depression_unit), 1.2, bold=True),
+        GridColumn((word("session-plate"), "°"), 1.7),
+        *_repeats(word("session-deeper")),
+        *_repeats(word("session-back")),
+        GridColumn((word("session-note"),), 1.6),
+    ]
+    blank: list[Content] = [""] * (len(columns) - 2)
+    factor = view.drive_ratio
+    rows: list[Row] = [
+        [view.depression(p.depression_kpa), _range(p.low_deg * factor, p.high_deg * factor), *blank]
+        for p in outcome.comparison.vacuum_points
+    ]
+    return columns, rows + [["", "", *blank]] * max(2, _VACUUM_ROWS - len(rows))
+
+
+def _range(low: float, high: float) -> Content:
+    return _band(*(value if np.isfinite(value) else float("nan") for value in (low, high)))
