@@ -84,7 +84,6 @@ CAUTIONS: dict[str, tuple[str, ...]] = {
         QT_TRANSLATE_NOOP(
             "cautions", "Dwell first, then timing: a degree of dwell moves the spark."
         ),
-        _VOLTAGE,
     ),
     "setting": (_ADVANCE, _EMISSIONS, _LAW),
 }

@@ -168,9 +168,17 @@ class Lines(QWidget):
         return label
 
 
+class Answer(QLabel):
+    """A label that takes no room while it has nothing to say."""
+
+    def setText(self, text: str) -> None:
+        super().setText(text)
+        self.setVisible(bool(text))
+
+
 def answer_label(role: str = "") -> QLabel:
     """A label for an answer: wraps, can be selected."""
-    label = QLabel()
+    label = Answer()
     label.setWordWrap(True)
     label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
     if role:

@@ -79,8 +79,10 @@ class FindingRow(QWidget):
         text = row_text(row, self._page.display)
         if row.problem is not None:
             text = "△ " + sentence(row.problem, self._page.store.docket, self._page.display)
+        theme = theme_for()
+        colour = theme.advice if row.problem is not None else state_colour(theme, row.state)
         self.said.setText(text)
-        self.said.setStyleSheet(f"color: {state_colour(theme_for(), row.state)}")
+        self.said.setStyleSheet(f"color: {colour}")
         self.said.setAccessibleName(text)
         cost = ""
         if row.scatter is not None:
@@ -91,7 +93,6 @@ class FindingRow(QWidget):
                 "What it costs at the crank is told once the cam is known: Setting up, Points.",
             )
         self.cost.setText(cost)
-        self.cost.setVisible(bool(cost))
         self.limits.setVisible(limits and bool(limit_keys(self.key)))
 
 
@@ -136,7 +137,6 @@ class FindingsPage(Page):
         self.summary.setText(summary_text(record))
         text = total_scatter_text(record)
         self.scatter.setText(text)
-        self.scatter.setVisible(bool(text))
         colour = state_colour(theme_for(), record.scatter_state)
         self.scatter.setStyleSheet(f"color: {colour}")
         set_role(self.summary, "")

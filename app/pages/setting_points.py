@@ -8,6 +8,7 @@ from PySide6.QtCore import QObject
 
 from app.cautions import caution_lines
 from app.editors import form, plain_keys
+from app.editors.field import set_role
 from app.messages import sentence
 from app.pages.entry import Lines, NumberEntry, answer_label, degrees
 from app.pages.figure_table import FigureTable
@@ -110,6 +111,7 @@ class PointsSection(QObject):
                 "Measure two of flat, lobe and lever ratio, set a gap and read the dwell: the pair "
                 "calibrates the rest.",
             )
+        set_role(self.cam_said, "advice" if text.startswith("△") else "faint")
         self.cam_said.setText(text)
         for entry in self.entries.values():
             entry.show_value(None)
@@ -125,6 +127,7 @@ class PointsSection(QObject):
         for problem in advice(cam):
             placed = problem.at("points")
             said += "\n△ " + sentence(placed, docket, self.page.display)
+        set_role(self.cam_said, "advice" if "△" in said else "faint")
         self.cam_said.setText(said)
         gap = docket.points.set_gap_mm
         if gap is None:

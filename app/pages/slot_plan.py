@@ -14,6 +14,7 @@ from core.bench.reassembly import SlotPlan
 BAR_MM = 50.0
 _MARGIN_PX = 14
 _TEXT_LINES = 2
+_PLAIN = Qt.AlignmentFlag.AlignLeft.value | Qt.TextFlag.TextDontClip.value
 _WRONG = "✗ looking down on the cap "  # the widest of the titles
 
 
@@ -113,7 +114,7 @@ class SlotPlanView(QWidget):
         line = self.fontMetrics().lineSpacing()
         painter.setPen(colour)
         left = QRectF(cell.left(), cell.top() - 2 * line - 2, max(cell.width(), 190.0), line)
-        painter.drawText(left, Qt.AlignmentFlag.AlignLeft, title)
+        painter.drawText(left, _PLAIN, title)
         font = QFont(self.font())
         font.setPointSizeF(theme.small_pt)
         painter.save()
@@ -124,7 +125,7 @@ class SlotPlanView(QWidget):
             if self.turned_over
             else translate("reassembly", "looking down on the cap")
         )
-        painter.drawText(left.translated(0, line), Qt.AlignmentFlag.AlignLeft, seen)
+        painter.drawText(left.translated(0, line), _PLAIN, seen)
         painter.restore()
 
     def _draw(
