@@ -207,16 +207,17 @@ class Family:
         falling = np.interp(at, theta[0], table.falling_rpm[0])[None]
         # Half the weight each, as the branches share all but the friction.
         u_deg, u_share = np.sqrt(2.0) * SOUND_U_DEG, np.sqrt(2.0) * SOUND_U_SPEED_SHARE
-        u_y = np.full((1, len(at)), u_deg)
+        u_y = np.full((1, 2 * len(at)), u_deg)
+
+        x = np.concatenate([speed, falling], axis=1)
+        y = np.tile(at, 2)[None]
+        u_x = u_share * x + np.repeat([0.0, 1.0], len(at))
+        branch = np.repeat([0, 1], len(at))
 
         def distances(z: NDArray) -> NDArray:
             now = self.simulator.curves(self.table.at(z))
-            y = at[None]
-            up = signed_distances(now.advance_deg, now.rising_rpm, speed, y, u_share * speed, u_y)
-            down = signed_distances(
-                now.advance_deg, now.falling_rpm, falling, y, u_share * falling + 1.0, u_y
-            )
-            return np.concatenate([up, down], axis=1)
+            ways = np.stack([now.rising_rpm, now.falling_rpm], axis=1)
+            return signed_distances(now.advance_deg, ways, branch, x, y, u_x, u_y)
 
         return distances
 

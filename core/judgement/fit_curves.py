@@ -66,7 +66,11 @@ class Simulator:
             slope = self._capsule_slope(self.depression_kpa[self.pipe_on])
             self.u_deg[self.pipe_on] = np.hypot(self.u_deg[self.pipe_on], slope * u_depression)
         # With the pipe on the speed stands still and the depression moves.
-        self.branch = np.where(self.pipe_on, 0, self.direction)
+        branch = np.where(self.pipe_on, 0, self.direction)
+        # A reading of unknown direction is tried on both branches; the nearer counts.
+        unknown = np.flatnonzero(branch == 2)
+        self.tried = np.concatenate([np.arange(len(self.rows)), unknown])
+        self.tried_branch = np.concatenate([np.where(branch == 1, 1, 0), np.ones_like(unknown)])
 
     def builds(self, values: Values) -> Builds:
         """The builds of the mechanism with these values."""
@@ -94,25 +98,22 @@ class Simulator:
         x, y, u_x = self.points(values)
         if added_deg is not None:
             y = y - added_deg(x)
-        found = np.empty((max(len(table.advance_deg), len(x), len(y)), len(self.rows)))
-        same = table.rising_rpm is table.falling_rpm or np.array_equal(
-            table.rising_rpm, table.falling_rpm
-        )
-        for code in range(3):
-            chosen = self.branch == code if not same else np.full(len(self.rows), code == 0)
-            if not chosen.any():
-                continue
-            part = (x[:, chosen], y[:, chosen], u_x[:, chosen], self.u_deg[None, chosen])
-            theta = table.advance_deg
-            if code == 0:
-                found[:, chosen] = _distances(theta, table.rising_rpm, part)
-            elif code == 1:
-                found[:, chosen] = _distances(theta, table.falling_rpm, part)
-            else:
-                up = _distances(theta, table.rising_rpm, part)
-                down = _distances(theta, table.falling_rpm, part)
-                found[:, chosen] = np.where(np.abs(up) <= np.abs(down), up, down)
-        return found
+        count = max(len(table.advance_deg), len(x), len(y))
+        theta = np.broadcast_to(table.advance_deg, (count, table.advance_deg.shape[1]))
+        speed = np.stack([table.rising_rpm, table.falling_rpm], axis=1)
+        speed = np.broadcast_to(speed, (count, *speed.shape[1:]))
+        which = self.tried
+        found = signed_distances(
+            theta, speed, self.tried_branch, x[:, which], y[:, which], u_x[:, which],
+            self.u_deg[None, which],
+        )  # fmt: skip
+        if len(which) == len(self.rows):
+            return found
+        nearer = found[:, : len(self.rows)]
+        again = which[len(self.rows) :]
+        up, down = nearer[:, again], found[:, len(self.rows) :]
+        nearer[:, again] = np.where(np.abs(up) <= np.abs(down), up, down)
+        return nearer
 
     def points(self, values: Values) -> tuple[NDArray, NDArray, NDArray]:
         """Distributor speed, centrifugal advance and speed uncertainty that the readings stand for,
@@ -182,12 +183,3 @@ class Simulator:
         high = self.vacuum_deg({}, depression_kpa + 0.5, none)
         low = self.vacuum_deg({}, depression_kpa - 0.5, none)
         return (high - low)[0]
-
-
-def _distances(theta: NDArray, speed: NDArray, part: tuple[NDArray, ...]) -> NDArray:
-    x, y, u_x, u_y = part
-    count = max(len(theta), len(x), len(y))
-    if len(theta) == count:
-        return signed_distances(theta, speed, x, y, u_x, u_y)
-    theta, speed = (np.broadcast_to(a, (count, a.shape[1])) for a in (theta, speed))
-    return signed_distances(theta, speed, x, y, u_x, u_y)

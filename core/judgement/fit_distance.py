@@ -10,17 +10,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 _FAR_RPM = 1e5
+_CHUNK_VALUES = 100_000
 
 
 def signed_distances(
-    theta: NDArray, speed: NDArray, x: NDArray, y: NDArray, u_x: NDArray, u_y: NDArray
+    theta: NDArray,
+    speed: NDArray,
+    branch: NDArray,
+    x: NDArray,
+    y: NDArray,
+    u_x: NDArray,
+    u_y: NDArray,
 ) -> NDArray:
     """Distance of each reading from each build's curve, positive where it shows more advance.
 
     Parameters
     ----------
-    theta, speed : arrays, shape (builds, knots)
-        Advance in degrees and speed in rev/min, neither falling along the knots.
+    theta : array, shape (builds, knots)
+        Advance in degrees, never falling along the knots.
+    speed : array, shape (builds, branches, knots)
+        Speed in rev/min on each branch, never falling along the knots.
+    branch : int array, shape (readings,)
+        Which branch each reading belongs to.
     x, y : arrays, shape (builds, readings) or (1, readings)
         Speed and advance of the readings.
     u_x, u_y : arrays, shape (builds, readings) or (1, readings)
@@ -36,41 +47,72 @@ def signed_distances(
     level ends and the plateaux, which are always tried. So are the neighbours of a plateau, which
     may be of no length and would hide them.
     """
-    count, last = len(theta), theta.shape[1] - 1
-    shape = (count, x.shape[1])
-    x, y, u_x, u_y = (np.broadcast_to(a, shape) for a in (x, y, 1.0 / u_x, 1.0 / u_y))
+    count, size = len(theta), max(1, _CHUNK_VALUES // (len(branch) * theta.shape[1]))
+    shape = (count, len(branch))
     speed = np.minimum(speed, _FAR_RPM)
-    nearest = _nearest_knot(theta, speed, x, y, u_x, u_y)
-    own = np.maximum(nearest - 1, 0), np.minimum(nearest, last - 1)
+    columns = [np.broadcast_to(a, shape) for a in (x, y, 1.0 / u_x, 1.0 / u_y)]
+    if count <= size:
+        return _signed(theta, speed, branch, *columns)
+    found = np.empty(shape)
+    for start in range(0, count, size):  # pieces that fit the processor's cache
+        rows = slice(start, start + size)
+        found[rows] = _signed(theta[rows], speed[rows], branch, *(c[rows] for c in columns))
+    return found
+
+
+def _signed(
+    theta: NDArray,
+    speed: NDArray,
+    branch: NDArray,
+    x: NDArray,
+    y: NDArray,
+    u_x: NDArray,
+    u_y: NDArray,
+) -> NDArray:
+    """The distances of some builds; ``u_x`` and ``u_y`` are reciprocals here."""
+    last = theta.shape[1] - 1
+    nearest = _nearest_knot(theta, speed, branch, x, y, u_x, u_y)
     plateaus = np.flatnonzero((theta[:, 1:] == theta[:, :-1]).all(axis=0))
     beside = np.unique(np.clip([plateaus - 1, plateaus, plateaus + 1], 0, last - 1))
-    first = np.stack([*own, *(np.full(shape, p) for p in beside)], axis=-1)
-    row = np.arange(count)[:, None, None]
-    p_across = (speed[row, first] - x[..., None]) * u_x[..., None]
-    p_up = (theta[row, first] - y[..., None]) * u_y[..., None]
-    d_across = (speed[row, first + 1] - speed[row, first]) * u_x[..., None]
-    d_up = (theta[row, first + 1] - theta[row, first]) * u_y[..., None]
-    level = [(v[:, k : k + 1] - at) * u
-             for k in (0, last) for v, at, u in ((speed, x, u_x), (theta, y, u_y))]  # fmt: skip
-    candidates = [_to_segments(p_across, p_up, d_across, d_up)]
+    first = np.empty((*x.shape, 2 + len(beside)), dtype=int)
+    first[..., 0] = np.maximum(nearest - 1, 0)
+    first[..., 1] = np.minimum(nearest, last - 1)
+    first[..., 2:] = beside
+    row, way = np.arange(len(theta))[:, None, None], branch[:, None]
+    across, up = speed[row, way, first], theta[row, first]
+    d_across = (speed[row, way, first + 1] - across) * u_x[..., None]
+    d_up = (theta[row, first + 1] - up) * u_y[..., None]
+    p_across = (across - x[..., None]) * u_x[..., None]
+    p_up = (up - y[..., None]) * u_y[..., None]
+    squares = np.empty((*x.shape, first.shape[2] + 2))
+    above = np.empty(squares.shape, dtype=bool)
+    squares[..., 2:], above[..., 2:] = _to_segments(p_across, p_up, d_across, d_up)
     # Before the first knot the curve comes level from the left, after the last it goes level on.
-    candidates.append(_to_level(level[0], level[1], before=True))
-    candidates.append(_to_level(level[2], level[3], before=False))
-    squares = np.concatenate([c[0] for c in candidates], axis=2)
-    sides = np.concatenate([c[1] for c in candidates], axis=2)
+    for place, (knot, past) in enumerate(((0, np.minimum), (last, np.maximum))):
+        beyond = past((speed[:, branch, knot] - x) * u_x, 0.0)
+        height = (theta[:, knot, None] - y) * u_y
+        squares[..., place] = beyond**2 + height**2
+        above[..., place] = height <= 0
     best = np.argmin(squares, axis=2)[..., None]
     size = np.sqrt(np.take_along_axis(squares, best, axis=2)[..., 0])
-    return np.where(np.take_along_axis(sides, best, axis=2)[..., 0], size, -size)
+    return np.where(np.take_along_axis(above, best, axis=2)[..., 0], size, -size)
 
 
 def _nearest_knot(
-    theta: NDArray, speed: NDArray, x: NDArray, y: NDArray, u_x: NDArray, u_y: NDArray
+    theta: NDArray,
+    speed: NDArray,
+    branch: NDArray,
+    x: NDArray,
+    y: NDArray,
+    u_x: NDArray,
+    u_y: NDArray,
 ) -> NDArray:
     """Index of the knot nearest to each reading; single precision will do to find it."""
     theta, speed, x, y, u_x, u_y = (
         np.asarray(a, dtype=np.float32) for a in (theta, speed, x, y, u_x, u_y)
     )
-    square = speed[:, None, :] - x[:, :, None]
+    square = speed[:, branch, :]
+    square -= x[:, :, None]
     square *= u_x[:, :, None]
     square *= square
     up = theta[:, None, :] - y[:, :, None]
@@ -90,9 +132,3 @@ def _to_segments(
     square = (p_across + t * d_across) ** 2 + (p_up + t * d_up) ** 2
     square = np.where(length > 0, square, np.inf)
     return square, d_up * p_across >= d_across * p_up
-
-
-def _to_level(across: NDArray, up: NDArray, before: bool) -> tuple[NDArray, NDArray]:
-    past = np.maximum(across, 0.0) if not before else np.minimum(across, 0.0)
-    square = past**2 + up**2
-    return square[..., None], (up <= 0)[..., None]

@@ -36,11 +36,11 @@ from tests.judgement.invented import (
 
 SIZES = {
     "nothing_wrong": (0.0, 0.0),
-    "primary_weak": (0.35, 0.55),
+    "primary_weak": (0.40, 0.60),
     "primary_strong": (0.45, 0.80),
     "primary_missing": (0.0, 0.0),
     "primary_stretched": (0.6, 1.2),
-    "secondary_weak": (0.30, 0.50),
+    "secondary_weak": (0.38, 0.60),
     "secondary_strong": (0.50, 0.90),
     "secondary_missing": (0.0, 0.0),
     "secondary_late": (0.5, 1.2),

@@ -54,7 +54,9 @@ def test_agrees_with_brute_force(seed, plateau, jump):
     theta, speed = curve(rng, plateau, jump)
     x, y = rng.uniform(100, 2200, 5), rng.uniform(-2, 14, 5)
     u_x, u_y = rng.uniform(5, 40, 5), rng.uniform(0.2, 1.0, 5)
-    found = signed_distances(theta[None], speed[None], x[None], y[None], u_x[None], u_y[None])[0]
+    found = signed_distances(
+        theta[None], speed[None, None], np.zeros(5, int), x[None], y[None], u_x[None], u_y[None]
+    )[0]
     for k in range(5):
         size = brute(theta, speed, x[k], y[k], u_x[k], u_y[k])
         assert abs(found[k]) == pytest.approx(size, rel=0.01, abs=0.01)
@@ -64,8 +66,18 @@ def test_agrees_with_brute_force(seed, plateau, jump):
 
 
 def one(x, y, theta=(0.0, 10.0), speed=(500.0, 1500.0)):
-    arrays = (np.array([a], float) for a in (theta, speed, (x,), (y,), (10.0,), (0.5,)))
-    return signed_distances(*arrays)[0, 0]
+    arrays = (np.array([a], float) for a in (theta, (speed,), (x,), (y,), (10.0,), (0.5,)))
+    theta, speed, *rest = arrays
+    return signed_distances(theta, speed, np.zeros(1, int), *rest)[0, 0]
+
+
+def test_each_reading_on_its_own_branch():
+    theta = np.array([[0.0, 10.0]])
+    speed = np.array([[[600.0, 1600.0], [500.0, 1500.0]]])
+    x, y = np.array([[1100.0, 1000.0]]), np.array([[5.0, 5.0]])
+    u = np.array([[10.0, 10.0]]), np.array([[0.5, 0.5]])
+    found = signed_distances(theta, speed, np.array([0, 1]), x, y, *u)
+    assert found == pytest.approx(np.zeros((1, 2)), abs=1e-12)
 
 
 def test_level_parts_by_hand():
