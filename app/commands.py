@@ -20,7 +20,7 @@ from core.problems import BobweightError
 DONE, FAILED, BAD_INPUT = 0, 1, 2
 _NAME = "bobweight"
 _WRITING = {"file-not-writable", "folder-missing", "cannot-paint", "cannot-print"}
-COMMANDS = ("predict", "verdict", "sheet", "picture")
+COMMANDS = ("predict", "verdict", "springs", "sheet", "picture")
 PAPERS = ("a4", "letter")
 SHEET_SUFFIXES = (".pdf", ".svg", ".png", ".csv")
 
@@ -101,6 +101,10 @@ def _parser() -> _Parser:
     verdict = command("verdict", _verdict, "Each check point judged by the readings.")
     verdict.add_argument("file", metavar="FILE")
     verdict.add_argument("--json", action="store_true", help="as JSON")
+
+    from app import spring_command
+
+    spring_command.add_arguments(command("springs", _springs, spring_command.ABOUT))
 
     sheet = command("sheet", _sheet, "The sheet, on one page.")
     sheet.add_argument("file", metavar="FILE")
@@ -203,6 +207,16 @@ def _verdict(arguments: argparse.Namespace) -> int:
 
     answer = answers.verdict_answer(read_docket(arguments.file), arguments.file)
     print(answers.json_text(answer) if arguments.json else plain_text.verdict_text(answer))
+    sys.stdout.flush()
+    return DONE
+
+
+def _springs(arguments: argparse.Namespace) -> int:
+    from app import spring_command
+    from app.command_line import answers
+
+    answer = spring_command.run(arguments)
+    print(answers.json_text(answer) if arguments.json else spring_command.text(answer))
     sys.stdout.flush()
     return DONE
 

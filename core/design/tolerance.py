@@ -182,7 +182,7 @@ def influence(
         builds = Builds(mechanism, at_points(spread, z.T))
         return goal.advance_of_curves(curves(balance_speeds(builds, _KNOTS))).mean(axis=1).T
 
-    first, total, variance = sobol(advance, ndtri, len(spread), samples)
+    first, total, variance = sobol(advance, scipy.special.ndtri, len(spread), samples)
     return Influence(spread, first, total, np.sqrt(variance))
 
 
@@ -208,6 +208,8 @@ def sobol(
     Saltelli's estimator by :func:`scipy.stats.sobol_indices`; an output that does not vary has
     indices 0.
     """
+    from scipy.stats import sobol_indices  # half a second, see even_points
+
     both = quantile(even_points(2 * dimensions, samples)).T
     one, two = both[:dimensions], both[dimensions:]
     mixed = np.repeat(one[None], dimensions, axis=0)

@@ -1,0 +1,121 @@
+"""``bobweight springs``: the best pairs of a tray for a docket's target, without a window."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from core.problems import BobweightError
+
+if TYPE_CHECKING:
+    from core.design.search import Candidate
+    from core.design.tray import Tray
+
+TOP = 10
+ABOUT = "The pairs of springs in a tray that meet the target with the most margin."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """What the command takes."""
+    parser.add_argument("file", metavar="FILE")
+    parser.add_argument(
+        "--tray", metavar="TRAY", help="a tray file or a table as CSV; else your own tray"
+    )
+    parser.add_argument("--top", metavar="N", type=count, default=TOP, help="how many pairs")
+    parser.add_argument("--json", action="store_true", help="as JSON")
+
+
+def count(text: str) -> int:
+    """A whole number from 1 to 1000."""
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 1000:
+        raise argparse.ArgumentTypeError(f"“{text}” is not a whole number from 1 to 1000")
+    return int(text)
+
+
+def run(arguments: argparse.Namespace) -> dict[str, Any]:
+    """The candidates, the best first, with the field names of the JSON; distributor degrees.
+
+    Raises
+    ------
+    BobweightError
+        Of the files, or where the docket's target or mechanism or the tray does not allow a
+        search.
+    """
+    from core.design.search import Limits, Search  # takes a while: not for the other commands
+    from core.docket.file import read_docket
+
+    docket = read_docket(arguments.file)
+    tray = _tray(arguments.tray)
+    try:
+        search = Search(docket, tray, Limits(), arguments.top)
+    except BobweightError as error:
+        problem = error.problem
+        file = (arguments.tray or "") if problem.code == "tray-too-small" else arguments.file
+        facts = {**problem.facts, "file": file} if file else problem.facts
+        raise BobweightError(problem.code, problem.path, **facts) from None
+    return {"candidates": [_answer(c, tray) for c in search.run().candidates]}
+
+
+def _tray(name: str | None) -> Tray:
+    from core.design.tray import Tray
+    from core.design.tray_file import read_tray, springs_from_csv
+    from core.docket.file import read_bytes, text_of
+
+    if name is None:
+        from app.tray_store import FILE_NAME, home_folder
+
+        return read_tray(home_folder() / FILE_NAME)
+    path = Path(name)
+    try:
+        if path.suffix.lower() != ".csv":
+            read_bytes(path)  # a tray that is named must be there
+            return read_tray(path)
+        table = springs_from_csv(text_of(read_bytes(path)))
+        if table.problems:
+            raise BobweightError.of(table.problems[0])
+        return Tray(springs=table.springs)
+    except BobweightError as error:
+        problem = error.problem
+        raise BobweightError(
+            problem.code, problem.path, **{**problem.facts, "file": name}
+        ) from None
+
+
+def _answer(candidate: Candidate, tray: Tray) -> dict[str, Any]:
+    return {
+        "primary": _name(tray, candidate.primary),
+        "secondary": _name(tray, candidate.secondary),
+        "primary_post_mm": candidate.primary_post_mm,
+        "secondary_post_mm": candidate.secondary_post_mm,
+        "secondary_slack_mm": candidate.secondary_slack_mm,
+        "stop_deg": candidate.stop_deg,
+        "margin_deg": candidate.margin_deg,
+        "probability_inside": candidate.probability_inside,
+    }
+
+
+def _name(tray: Tray, row: int) -> str:
+    return tray.springs[row].label.strip() or f"#{row + 1}"
+
+
+def text(answer: dict[str, Any]) -> str:
+    """The candidates as a table."""
+    if not answer["candidates"]:
+        return "No pair of the tray leaves the mechanism working."
+    wide = max(
+        12, *(len(c[key]) + 2 for c in answer["candidates"] for key in ("primary", "secondary"))
+    )
+    heading = ("post mm", "post mm", "slack mm", "stop °", "margin °", "p inside")
+    lines = [f"{'primary':<{wide}}{'secondary':<{wide}}" + "".join(f"{h:>10}" for h in heading)]
+    for c in answer["candidates"]:
+        figures = (
+            c["primary_post_mm"], c["secondary_post_mm"], c["secondary_slack_mm"], c["stop_deg"],
+            c["margin_deg"], c["probability_inside"],
+        )  # fmt: skip
+        lines.append(
+            f"{c['primary']:<{wide}}{c['secondary']:<{wide}}"
+            + "".join(f"{value:>10.2f}" for value in figures)
+        )
+    lines.append("Posts are bent from where they were measured. Distributor degrees.")
+    return "\n".join(lines)

@@ -1,0 +1,76 @@
+"""``springs``: exact field names, the tray named or the user's own, one line for what is wrong."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from app.__main__ import main
+from app.tray_store import FILE_NAME
+from core.design.tray import Tray
+from core.design.tray_file import tray_to_csv, write_tray
+from core.docket.docket import new_docket
+from core.docket.file import read_docket, write_docket
+from tests.command_line.test_predict_and_verdict import DEMO, answer, told
+from tests.design.trays import tray_near
+
+KEYS = ["primary", "secondary", "primary_post_mm", "secondary_post_mm", "secondary_slack_mm",
+        "stop_deg", "margin_deg", "probability_inside"]  # fmt: skip
+
+
+@pytest.fixture
+def tray() -> Tray:
+    return tray_near(read_docket(DEMO).mechanism, 9, seed=4)
+
+
+def test_the_candidates_have_the_agreed_fields(tray: Tray, tmp_path: Path, capsys):
+    write_tray(tray, tmp_path / "tin.tray")
+    found = answer(
+        capsys, "springs", str(DEMO), "--tray", str(tmp_path / "tin.tray"), "--top", "4", "--json"
+    )
+    assert list(found) == ["candidates"]
+    assert len(found["candidates"]) == 4
+    labels = {spring.label for spring in tray.springs}
+    for candidate in found["candidates"]:
+        assert list(candidate) == KEYS
+        assert {candidate["primary"], candidate["secondary"]} <= labels
+        assert 0 <= candidate["probability_inside"] <= 1
+    margins = [round(c["margin_deg"], 2) for c in found["candidates"]]
+    assert margins == sorted(margins, reverse=True)
+
+
+def test_a_table_serves_as_a_tray_and_gives_the_same(tray: Tray, tmp_path: Path, capsys):
+    write_tray(tray, tmp_path / "tin.tray")
+    (tmp_path / "tin.csv").write_text(tray_to_csv(tray), encoding="utf-8", newline="")
+    both = [
+        answer(capsys, "springs", str(DEMO), "--tray", str(tmp_path / name), "--top", "2", "--json")
+        for name in ("tin.tray", "tin.csv")
+    ]
+    assert both[0] == both[1]
+
+
+def test_without_a_tray_named_the_user_s_own_is_searched(tray: Tray, tmp_path, monkeypatch, capsys):
+    monkeypatch.setenv("BOBWEIGHT_HOME", str(tmp_path))
+    write_tray(tray, tmp_path / FILE_NAME)
+    assert main(["springs", str(DEMO), "--top", "2"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert len(lines) == 4
+    assert lines[0].split()[:2] == ["primary", "secondary"]
+
+
+def test_what_is_wrong_is_told_in_one_line(tray: Tray, tmp_path, monkeypatch, capsys):
+    monkeypatch.setenv("BOBWEIGHT_HOME", str(tmp_path))
+    assert main(["springs", str(DEMO)]) == 2  # an empty tray
+    told(capsys)
+    assert main(["springs", str(DEMO), "--tray", str(tmp_path / "gone.tray")]) == 2
+    assert "gone.tray" in told(capsys)
+    assert main(["springs", str(DEMO), "--tray", str(DEMO)]) == 2  # a docket is no tray
+    told(capsys)
+    assert main(["springs", str(DEMO), "--top", "0"]) == 2
+    told(capsys)
+    write_docket(new_docket(), tmp_path / "empty.docket")
+    write_tray(tray, tmp_path / "tin.tray")
+    command = ["springs", str(tmp_path / "empty.docket"), "--tray", str(tmp_path / "tin.tray")]
+    assert main(command) == 2
+    assert "empty.docket" in told(capsys)
