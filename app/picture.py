@@ -56,6 +56,7 @@ def take(
         settings.theme = theme
         window = MainWindow(settings)
         try:
+            window.load_pages()
             window.begin(Path(docket_path))
             window.show_page(page)
             window.resize(QSize(*size))

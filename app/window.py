@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, Qt
+from PySide6.QtCore import QEvent, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -34,10 +35,12 @@ from app.session import Settings
 from app.store import Store
 from app.strip import PageStrip
 from app.theme import apply_theme
-from app.timing_session import TimingSession
 from app.words import translate
 from core.problems import Path as DocketPath
 from core.problems import Problem
+
+if TYPE_CHECKING:
+    from app.timing_session import TimingSession
 
 _PAGE_SHARE = 0.27  # of the width, at first
 _PAGE_MOST = 76  # but no wider than so many characters
@@ -63,7 +66,10 @@ class MainWindow(QMainWindow):
         self.display = Display(self)
         self.settings.load_display(self.display)
         self.feed = OutcomeFeed(self.store, self.display, self)
-        self._page_classes: dict[str, type[Page]] = {page.key: page for page in PAGES}
+        self._page_classes: dict[str, type[Page]] = {}
+        self._entries = {entry.key: entry for entry in PAGES}
+        self._loader = QTimer(self, interval=10)  # one page at a time, once the window is painted
+        self._loader.timeout.connect(self._load_next)
         self.titles = {page.key: translate("pages", page.title) for page in PAGES}
         self._pages: dict[str, QWidget] = {}
 
@@ -130,6 +136,7 @@ class MainWindow(QMainWindow):
         if self._shared_out:
             return
         self._shared_out = True
+        self._loader.start()
         self.layout().activate()  # else the splitter does not know its own width yet
         self.centralWidget().layout().activate()
         zones = self.settings.bytes("window/zones")
@@ -146,10 +153,28 @@ class MainWindow(QMainWindow):
 
     # Pages ----------------------------------------------------------------------------------
 
+    def load_pages(self) -> None:
+        """Import every page's file and show its state, now rather than in idle moments."""
+        while len(self._page_classes) < len(self._entries):
+            self._load_next()
+
+    def _load_next(self) -> None:
+        waiting = [key for key in self._entries if key not in self._page_classes]
+        if waiting:
+            self._page_class(waiting[0])
+            self._show_states()
+        else:
+            self._loader.stop()
+
+    def _page_class(self, key: str) -> type[Page]:
+        if key not in self._page_classes:
+            self._page_classes[key] = self._entries[key].load()
+        return self._page_classes[key]
+
     def page(self, key: str) -> QWidget:
         """A page, built when first asked for."""
         if key not in self._pages:
-            page = self._page_classes[key](self.store, self.feed, self.display)
+            page = self._page_class(key)(self.store, self.feed, self.display)
             area = QScrollArea()
             area.setWidgetResizable(True)
             area.setFrameShape(QFrame.Shape.NoFrame)
@@ -182,6 +207,8 @@ class MainWindow(QMainWindow):
             return
         self.commit()
         self.show_page("readings")
+        from app.timing_session import TimingSession
+
         self.timing = TimingSession(self.store, self.display, self.centralWidget())
         self.timing.left.connect(self._timing_left)
         self.timing.begin()
@@ -197,6 +224,7 @@ class MainWindow(QMainWindow):
 
     def open_path_on_page(self, path: DocketPath) -> None:
         """Open the field of a value picked on the board."""
+        self.load_pages()
         for key, page_class in self._page_classes.items():
             roots = getattr(page_class, "roots", ())
             if any(path[: len(root)] == root for root in roots):
@@ -341,6 +369,7 @@ class MainWindow(QMainWindow):
             event.ignore()
             return
         self._closed = True
+        self._loader.stop()
         if self.timing is not None:
             self.timing.leave()
         for part in (self.board, *self._pages.values()):

@@ -1,27 +1,41 @@
-"""The pages, in the order of the work. ``PAGES`` holds their classes; each is built when shown
-first. A page is a :class:`app.pages.page.Page`."""
+"""The pages, in the order of the work.
+
+Each is a :class:`app.pages.page.Page` in a file of its own, named by its key. ``PAGES`` names them
+without importing them: the first page shown must not wait for the others.
+"""
 
 from __future__ import annotations
 
-from app.pages.findings import FindingsPage
-from app.pages.mechanism import MechanismPage
-from app.pages.page import Page
-from app.pages.particulars import ParticularsPage
-from app.pages.readings import ReadingsPage
-from app.pages.reassembly import ReassemblyPage
-from app.pages.setting_up import SettingUpPage
-from app.pages.target import TargetPage
-from app.pages.vacuum import VacuumPage
+import importlib
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from app.pages.page import Page
 
 
-def _pages() -> tuple[type[Page], ...]:
-    from app.pages.sheet import SheetPage
-    from app.pages.springs import SpringsPage
+@dataclass(frozen=True)
+class PageEntry:
+    """A page's place in the strip: ``app/pages/<key>.py`` holds the class ``<Key>Page``."""
 
-    return (
-        ParticularsPage, FindingsPage, MechanismPage, VacuumPage, TargetPage, ReadingsPage,
-        SpringsPage, ReassemblyPage, SettingUpPage, SheetPage,
-    )  # fmt: skip
+    key: str
+    title: str
+
+    def load(self) -> type[Page]:
+        """The page's class; its file is imported at the first call."""
+        name = "".join(word.capitalize() for word in self.key.split("_")) + "Page"
+        return getattr(importlib.import_module(f"app.pages.{self.key}"), name)
 
 
-PAGES = _pages()
+PAGES = (
+    PageEntry("particulars", "Particulars"),
+    PageEntry("findings", "Findings"),
+    PageEntry("mechanism", "Mechanism"),
+    PageEntry("vacuum", "Vacuum"),
+    PageEntry("target", "Target"),
+    PageEntry("readings", "Readings"),
+    PageEntry("springs", "Springs"),
+    PageEntry("reassembly", "Reassembly"),
+    PageEntry("setting_up", "Setting up"),
+    PageEntry("sheet", "Sheet"),
+)

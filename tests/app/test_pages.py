@@ -49,7 +49,7 @@ def field(page: QWidget, *path) -> NumberField:
     return next(f for f in page.findChildren(NumberField) if f.path == path)
 
 
-@pytest.mark.parametrize("kind", PAGES)
+@pytest.mark.parametrize("kind", [entry.load() for entry in PAGES])
 def test_states(build, store, kind):
     page = build(kind)
     assert page.state() == "done"

@@ -32,6 +32,7 @@ def act(window, key: str) -> None:
 
 def test_first_start_shows_the_demo_untitled(window, demo):
     window.begin()
+    window.load_pages()
     assert window.store.docket == demo
     assert window.store.file_path is None and not window.store.dirty
     assert [window.strip.state(page.key) for page in PAGES] == ["done"] * len(PAGES)
