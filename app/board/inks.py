@@ -40,6 +40,7 @@ class Inks:
         self.leader = pen(theme.faint, 1.0)
         self.rising = pen(theme.rising, theme.curve_px)
         self.contour = pen(theme.rising, 1.3)
+        self.ceiling = pen(theme.wrong, 2.2, (5.0, 2.0))
         self.falling = pen(theme.falling, theme.curve_px, (5.0, 3.0))
         self.ghost = pen(theme.ghost, 1.4, (1.5, 2.5))
         self.band = QBrush(QColor(theme.band))

@@ -36,7 +36,8 @@ class State:
 
 @dataclass(frozen=True)
 class TotalSeries:
-    """The map on a grid: ``total_deg`` has shape (speeds, depressions), crank degrees."""
+    """The map on a grid: ``total_deg`` has shape (speeds, depressions), crank degrees;
+    ``ceiling_deg`` is the most that the engine may have, None if nobody said."""
 
     engine_rpm: np.ndarray
     depression: np.ndarray
@@ -44,6 +45,7 @@ class TotalSeries:
     states: tuple[State, ...]
     x_range: tuple[float, float]
     y_range: tuple[float, float]
+    ceiling_deg: float | None = None
 
 
 def total_series(outcome: Any, from_kpa: Any, to_kpa: Any, direction: str) -> TotalSeries | None:
@@ -78,6 +80,7 @@ def total_series(outcome: Any, from_kpa: Any, to_kpa: Any, direction: str) -> To
         ),
         x_range=x_range,
         y_range=(-0.06 * y_range[1], y_range[1]),  # a state at no depression is seen whole
+        ceiling_deg=docket.setting_up.ceiling_total_deg,
     )
 
 
@@ -92,16 +95,20 @@ class TotalMap(PlotSheet):
         self.view.add(-5, self._draw_contours)
         self.view.add(5, self._draw_states)
         self._contours: list[tuple[float, QPainterPath]] = []
+        self._ceiling: list[tuple[float, QPainterPath]] = []
         self._kept: dict[str, int] = {}
         self.read_theme()
 
     def show_series(self, series: TotalSeries | None) -> None:
         """Paint another map."""
         self.series = series
-        self._contours = []
+        self._contours = self._ceiling = []
         if series is not None:
             self.view.set_range(series.x_range, series.y_range)
-            self._contours = _contours(series)
+            ceiling = series.ceiling_deg
+            levels = [n for n in contour_levels(series.total_deg) if n != ceiling]
+            self._contours = _contours(series, levels)
+            self._ceiling = [] if ceiling is None else _contours(series, [ceiling])
         self.update_views()
 
     def _draw_contours(self, painter: QPainter, scale: Scale) -> None:
@@ -123,12 +130,18 @@ class TotalMap(PlotSheet):
         painter.setPen(inks.contour)
         for _, path in drawn:
             painter.drawPath(path)
+        for level, path in self._ceiling:
+            path = transform.map(path)
+            painter.setPen(inks.ceiling)
+            painter.drawPath(path)
+            words = self.tr("ceiling {0}°").format(f"{level:g}")
+            self._name_contour(painter, path, words, scale, taken)
         for level, path in drawn:
-            self._name_contour(painter, path, level, scale, taken)
+            self._name_contour(painter, path, f"{level:.0f}°", scale, taken)
 
-    def _name_contour(self, painter, drawn: QPainterPath, level: float, scale, taken) -> None:
+    def _name_contour(self, painter, drawn: QPainterPath, words: str, scale, taken) -> None:
         inks = self.inks
-        text, width, height = inks.text(f"{level:.0f}°")
+        text, width, height = inks.text(words)
         whole = QRectF(0, 0, scale.width, scale.height)
         for share in (0.72, 0.6, 0.84, 0.45, 0.3, 0.15):
             at = drawn.pointAtPercent(share)
@@ -170,13 +183,13 @@ def contour_levels(total_deg: np.ndarray) -> Sequence[float]:
     return [float(level) for level in levels]
 
 
-def _contours(series: TotalSeries) -> list[tuple[float, QPainterPath]]:
-    """Paths in shown units, each level with its own."""
+def _contours(series: TotalSeries, levels: Sequence[float]) -> list[tuple[float, QPainterPath]]:
+    """Paths in shown units, each level with its own; none where the map does not reach it."""
     to_x = series.engine_rpm[1] - series.engine_rpm[0]
     to_y = series.depression[1] - series.depression[0]
     back = QTransform(to_x, 0, 0, to_y, -0.5 * to_x, -0.5 * to_y)
     found = []
-    for level in contour_levels(series.total_deg):
+    for level in levels:
         path = pg.functions.isocurve(series.total_deg, level + 1e-6, connected=True, path=True)
         if not path.isEmpty():
             found.append((level, back.map(path)))
