@@ -126,7 +126,6 @@ def at_points(spread: Sequence[Uncertain], z: np.ndarray) -> dict[Path, np.ndarr
 def even_points(dimensions: int, count: int, seed: int = 1) -> np.ndarray:
     """Points that fill the unit cube evenly, shape (count, dimensions): Sobol's sequence, shifted
     so that no coordinate is 0."""
-    from scipy.stats import qmc  # half a second, which no start of the program should wait for
 
     if dimensions == 0:
         return np.empty((count, 0))

@@ -208,7 +208,6 @@ def sobol(
     Saltelli's estimator by :func:`scipy.stats.sobol_indices`; an output that does not vary has
     indices 0.
     """
-    from scipy.stats import sobol_indices  # half a second, see even_points
 
     both = quantile(even_points(2 * dimensions, samples)).T
     one, two = both[:dimensions], both[dimensions:]

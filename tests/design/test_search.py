@@ -247,7 +247,7 @@ def test_small_linear_programs_against_scipy():
     rows = np.concatenate([rng.normal(size=(problems, m, n)), box], axis=1)
     limits = np.concatenate([rng.uniform(0, 1, (problems, m)), np.ones((problems, 2 * n))], axis=1)
     cost = rng.normal(size=n)
-    x = solve_many(cost, rows, limits, np.zeros((problems, n)))
+    x = solve_many(cost, rows, limits, np.zeros((problems, n)), gap=1e-10)
     for k in range(problems):
         exact = linprog(cost, A_ub=rows[k], b_ub=limits[k], bounds=(None, None))
         assert cost @ x[k] == pytest.approx(exact.fun, abs=1e-6)
