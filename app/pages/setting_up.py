@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import html
+import re
+
 import numpy as np
-from PySide6.QtCore import QT_TRANSLATE_NOOP, QEvent
+from PySide6.QtCore import QT_TRANSLATE_NOOP, QEvent, Qt
+from PySide6.QtWidgets import QFrame, QLabel, QLineEdit, QScrollArea
 
 from app.pages.page import Page, is_empty
 from app.pages.setting_instruments import (
@@ -30,6 +34,15 @@ class SettingUpPage(Page):
     roots = (("setting_up",), ("points",), ("coil",))
 
     def build(self) -> None:
+        self.contents = QLabel()
+        self.contents.setWordWrap(True)
+        self.contents.setAccessibleName(translate("pages", "Sections of this page"))
+        flags = Qt.TextInteractionFlag
+        self.contents.setTextInteractionFlags(
+            flags.LinksAccessibleByMouse | flags.LinksAccessibleByKeyboard
+        )
+        self.contents.linkActivated.connect(self._go_to)
+        self.body.addWidget(self.contents)
         self.engine = EngineCautions(self)
         self.points = PointsSection(self)
         self.static = StaticSection(self)
@@ -44,7 +57,37 @@ class SettingUpPage(Page):
             self.points, self.static, self.card, self.states, self.rotor, self.coil, self.mark,
             self.tachometer, self.lag,
         )  # fmt: skip
+        self._fill_contents()
         self.display.changed.connect(self.follow)
+
+    def _fill_contents(self) -> None:
+        """Links to the groups, by their headings."""
+        self._frames = [
+            frame for frame in self.findChildren(QFrame)
+            if frame.property("role") == "card" and self._heading(frame)
+        ]  # fmt: skip
+        self._frames.sort(key=self.body.indexOf)
+        names = (re.split("[:,]", self._heading(frame))[0] for frame in self._frames)
+        links = [f'<a href="{number}">{html.escape(name)}</a>' for number, name in enumerate(names)]
+        self.contents.setText(" · ".join(links))
+
+    def _heading(self, frame: QFrame) -> str:
+        labels = frame.findChildren(QLabel, options=Qt.FindChildOption.FindDirectChildrenOnly)
+        return next((x.text() for x in labels if x.property("role") == "group"), "")
+
+    def _go_to(self, link: str) -> None:
+        """Show a group and give its first field the keyboard."""
+        frame = self._frames[int(link)]
+        area = self.parentWidget()
+        while area is not None and not isinstance(area, QScrollArea):
+            area = area.parentWidget()
+        if area is not None:
+            area.verticalScrollBar().setValue(frame.y())
+        takers = [
+            w for w in frame.findChildren(QLineEdit) if w.isVisibleTo(self) and w.isEnabled()
+        ]  # fmt: skip
+        if takers:
+            takers[0].setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     @classmethod
     def state_of(cls, feed) -> str:

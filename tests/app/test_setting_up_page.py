@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from PySide6.QtWidgets import QApplication
 
+from app.board.total import total_series
 from app.display import Display
 from app.outcome_feed import OutcomeFeed
 from app.pages.setting_up import SettingUpPage
@@ -36,7 +38,9 @@ def enter(entry, text: str) -> bool:
 
 def test_cautions_come_first_and_at_the_points(page):
     first = page.engine.box.said.text()
-    assert page.body.itemAt(2).widget().isAncestorOf(page.engine.box)
+    order = [page.body.itemAt(i).widget() for i in range(page.body.count())]
+    cards = [w for w in order if w is not None and w.property("role") == "card"]
+    assert cards[0].isAncestorOf(page.engine.box)
     for word in ("destroys an engine", "emission", "local rules", "chocked", "piston stop"):
         assert word in first
     points = page.points.cautions.said.text()
@@ -190,6 +194,19 @@ def test_delay_of_the_lamp_by_the_rate_of_degrees(page, store):
     assert store.docket.sessions[-1].instrument.lag_ms == pytest.approx(0.05)
     assert enter(sums.entries["rpm1"], "1500")
     assert "below full advance" in sums.answer.text()
+
+
+def test_links_lead_to_the_sections(qtbot, page):
+    page.activateWindow()
+    qtbot.waitUntil(page.isActiveWindow)
+    assert page.contents.text().count("<a ") == len(page._frames) >= 9
+    page.contents.linkActivated.emit("1")
+    assert page._frames[1].isAncestorOf(QApplication.focusWidget())
+
+
+def test_ceiling_stands_on_the_map(page):
+    series = total_series(page.feed.outcome, float, lambda y: y, "rising")
+    assert series.ceiling_deg == 42.0
 
 
 def test_rotor_over_the_vacuum_travel(page, store):
