@@ -1,0 +1,104 @@
+"""How fast the tray search is: ``python -m tests.bench.search_speed``.
+
+Two questions, answered in one run side by side: how many times faster a pair is tuned than by
+scipy's global bounded optimiser, which predicts at every step; and how the time grows with the
+tray. Times are processor time of this process, so that other work on the machine does not count.
+"""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+from scipy.optimize import differential_evolution
+
+from core.design.search import Search
+from core.mechanics.predict import predict
+from core.problems import BobweightError
+from core.record import put
+from tests.bench.ratio import Ratio
+from tests.design.trays import sample, tray_near
+
+NAME = "small_four"
+
+
+def by_scipy(search: Search, pair: np.ndarray) -> tuple[float, float, int]:
+    """Seconds, margin and predictions that the optimiser takes for one pair."""
+    mechanism = search.mechanism
+    for path, value in search.given(pair[None]).items():
+        mechanism = put(mechanism, path, float(value[0]))
+    calls = 0
+
+    def shortfall(x: np.ndarray) -> float:
+        nonlocal calls
+        calls += 1
+        built = mechanism
+        for knob, value in zip(search.knobs, x, strict=True):
+            for path in knob.paths:
+                built = put(built, path, float(value))
+        try:
+            prediction = predict(built)
+        except BobweightError:
+            return 50.0
+        goal = search.goal
+        return -float(goal.margin_deg(goal.advance_of(prediction), prediction.full_deg))
+
+    start = time.process_time()
+    ends = [(knob.low, knob.high) for knob in search.knobs]
+    found = differential_evolution(
+        shortfall, ends, popsize=14, maxiter=60, tol=1e-4, polish=False, rng=1
+    )
+    return time.process_time() - start, -float(found.fun), calls
+
+
+def pair_by_pair(pairs: int = 200, by_optimiser: int = 8) -> Ratio:
+    """Time a pair takes when every pair is tuned, against the optimiser."""
+    docket = sample(NAME)
+    search = Search(docket, tray_near(docket.mechanism, 40, seed=23))
+    chosen = np.random.default_rng(5).choice(len(search.pairs), pairs, replace=False)
+    search.pairs = search.pairs[chosen]
+    start = time.process_time()
+    starts, _ = search.first_look(lambda *_: None, lambda: False)
+    tuned = search.tuner.tune_from(search.given(search.pairs), starts)
+    each = (time.process_time() - start) / pairs
+    seconds, better, calls = [], [], []
+    for k in range(by_optimiser):
+        took, margin, count = by_scipy(search, search.pairs[k])
+        seconds.append(took)
+        calls.append(count)
+        better.append(margin - tuned.margin_deg[k])
+    mean = np.mean(seconds)
+    note = (
+        f"{1e3 * each:.1f} ms a pair ({pairs} pairs, every one tuned) against {1e3 * mean:.0f} ms "
+        f"({by_optimiser} pairs, {np.mean(calls):.0f} predictions each); the optimiser is at most "
+        f"{max(better):+.3f}° better"
+    )
+    return Ratio("Optimiser / tray search, time a pair", float(mean / each), 200.0, True, note)
+
+
+BENCHMARKS = (pair_by_pair,)
+
+
+def by_size(sizes: tuple[int, ...] = (10, 20, 40, 80, 150, 300)) -> None:
+    """Time of a whole search by the size of the tray."""
+    docket = sample(NAME)
+    print(f"{'springs':>8}{'pairs':>8}{'tuned':>8}{'look µs/pair':>14}{'s in all':>10}"
+          f"{'µs/pair':>9}{'best °':>8}")  # fmt: skip
+    for size in sizes:
+        start = time.process_time()
+        search = Search(docket, tray_near(docket.mechanism, size, seed=3), top=10)
+        search.first_look(lambda *_: None, lambda: False)
+        look = time.process_time() - start
+        start = time.process_time()
+        found = search.run()
+        took = time.process_time() - start
+        print(
+            f"{size:>8}{found.pairs:>8}{found.tuned:>8}{1e6 * look / found.pairs:>14.0f}"
+            f"{took:>10.1f}{1e6 * took / found.pairs:>9.0f}{found.candidates[0].margin_deg:>8.2f}",
+            flush=True,
+        )
+
+
+if __name__ == "__main__":
+    print(pair_by_pair())
+    by_size()
