@@ -56,6 +56,7 @@ class CgDialog(QDialog):
         self.sketch_store = Store(WeightSketch(), self)
         self.weight: FlatWeight | None = None
         self._image: QImage | None = None
+        self._closed = False
         self.setWindowTitle(translate("springs", "Centre of gravity from an outline"))
         self.resize(1120, 680)
         self.canvas = OutlineCanvas()
@@ -78,9 +79,12 @@ class CgDialog(QDialog):
         layout.addLayout(left, 3)
         layout.addWidget(self._side(), 2)
         self.sketch_store.changed.connect(self._sketch_changed)
+        # queued, since a change is told before the stack has moved
+        self.sketch_store.changed.connect(self._follow_undo, Qt.ConnectionType.QueuedConnection)
         display.changed.connect(self.follow)
         store.changed.connect(self._docket_changed)
         self.follow()
+        self._follow_undo()
 
     def _head(self) -> QHBoxLayout:
         self.part_box = QuietComboBox()
@@ -255,6 +259,8 @@ class CgDialog(QDialog):
         self.canvas.show_sketch(sketch, self._centre())
         self.table.model.show_again()
         self._show_result()
+
+    def _follow_undo(self, _change: object = None) -> None:
         stack = self.sketch_store.undo_stack
         self.undo_button.setEnabled(stack.canUndo())
         self.undo_button.setToolTip(stack.undoText())
@@ -354,7 +360,9 @@ class CgDialog(QDialog):
 
     def done(self, result: int) -> None:
         """The dialog closes for good."""
-        self._store.changed.disconnect(self._docket_changed)
-        self._display.changed.disconnect(self.follow)
-        self.sketch_store.release()
+        if not self._closed:  # a dialog that was accepted is closed once more when it is deleted
+            self._closed = True
+            self._store.changed.disconnect(self._docket_changed)
+            self._display.changed.disconnect(self.follow)
+            self.sketch_store.release()
         super().done(result)

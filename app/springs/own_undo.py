@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QWidget
 
@@ -19,9 +19,12 @@ class OwnUndo(Part):
         stack = self.tray.undo_stack
         self.undo_button = button(translate("springs", "Undo"), "", stack.undo)
         self.redo_button = button(translate("springs", "Redo"), "", stack.redo)
+        # Queued, since a change is told before the stack has moved; and not by the stack's own
+        # signal, which comes from its destructor too.
+        self.tray.changed.connect(self.follow_undo, Qt.ConnectionType.QueuedConnection)
         return in_grid(2, self.undo_button, self.redo_button)
 
-    def follow_undo(self) -> None:
+    def follow_undo(self, _change: object = None) -> None:
         """Say what would be undone and redone in the tray."""
         stack = self.tray.undo_stack
         for made, can, what in (
