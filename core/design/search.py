@@ -26,8 +26,8 @@ from core.mechanics.checks import mechanism_problems
 from core.mechanics.predict import predict
 from core.problems import BobweightError, Path
 
-_LOOK_BATCH = 4096
-_TUNE_BATCH = 256
+_LOOK_BATCH = 1024  # a second or less between two looks at whether to stop
+_TUNE_BATCH = 96
 _DOUBT_DEG = 1.5  # how much the tuning may add to what the first look has shown
 _SPARE = 3  # times as many are kept as are wanted: the full prediction may refuse some
 _GRID = (9, 5, 9)

@@ -23,11 +23,18 @@ from tests.design.trays import tray_near
 from tests.mechanics.mechanisms import plain
 
 
-def covered(seed: int, mechanisms: int, pairs: int = 3) -> np.ndarray:
-    """Share of 25 speeds on both branches at which the 95 % band holds the truth, for each pair."""
+def covered(
+    seed: int, mechanisms: int, pairs: int = 3, doubt: dict[str, float] | None = None
+) -> np.ndarray:
+    """Share of 25 speeds on both branches at which the 95 % band holds the truth, for each pair.
+
+    ``doubt``: what the docket knows of the run's springs is off by as much, and says so.
+    """
     rng, shares = np.random.default_rng(seed), []
     for _ in range(mechanisms):
         docket, truth, pull, where = known_run(rng)
+        if doubt:
+            docket = docket.with_changes(mechanism=misjudged(docket.mechanism, doubt, rng))
         learned = learn(docket).mechanism
         for _ in range(pairs):
             springs = springs_for(rng, truth, pull, where)
@@ -44,6 +51,23 @@ def covered(seed: int, mechanisms: int, pairs: int = 3) -> np.ndarray:
             ]
             shares.append(np.mean(hits))
     return np.array(shares)
+
+
+def misjudged(mechanism, doubt: dict[str, float], rng: np.random.Generator):
+    """The mechanism with its springs' figures off by their stated uncertainties."""
+    springs = []
+    for spring in mechanism.springs:
+        u = {"rate_n_per_mm": doubt["rate"] * spring.rate_n_per_mm,
+             "free_length_mm": doubt["length_mm"]}  # fmt: skip
+        off = {key: getattr(spring, key) + rng.normal() * size for key, size in u.items()}
+        springs.append(spring.with_changes(**off, u={**spring.u, **u}))
+    return mechanism.with_changes(springs=tuple(springs))
+
+
+@pytest.mark.slow
+def test_bands_cover_the_truth_where_the_known_springs_are_known_to_a_percent():
+    shares = covered(seed=4, mechanisms=50, doubt={"rate": 0.01, "length_mm": 0.03})
+    assert shares.mean() >= 0.90
 
 
 def test_bands_of_other_springs_cover_the_truth():
