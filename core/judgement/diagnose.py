@@ -32,6 +32,7 @@ SAME_PLACE_ODDS = 20.0
 """... and neither is more probable than this many times the other."""
 _ASIDE = np.array([0.7, 1.0, 1.4])
 _SEED = 5
+_HOPELESS = 80.0  # a cost so much above the best leaves no more than e⁻⁴⁰ of the probability
 _GRID = np.array([-2.0, -1.2, -0.4, 0.4, 1.2, 2.0])
 
 
@@ -181,7 +182,8 @@ def diagnose(
     high[family.first_fault : family.first_node] = MOST_Z
     found = minimise(
         lambda x, member: family.residuals(x, which[member]), starts, low, high,
-        free=family.free[which], tolerance=1e-4, most_steps=14, cancelled=cancelled,
+        free=family.free[which], tolerance=1e-4, most_steps=14, hopeless=_HOPELESS,
+        cancelled=cancelled,
     )  # fmt: skip
     best = _best_of_each(found.cost, which, len(family.hypotheses))
     return _ranked(family, found.x[best], found.cost[best], low, high)

@@ -31,6 +31,7 @@ _STARTS = 8
 _BAND_SAMPLES = 160
 _BAND_SPEEDS = 61
 _SEED = 20
+_HOPELESS = 60.0
 
 
 @dataclass(frozen=True)
@@ -235,7 +236,7 @@ def fit_session(
     try:
         found = minimise(
             objective.residuals, _starts(objective), *objective.bounds, cancelled=cancelled,
-            tolerance=1e-7,
+            tolerance=1e-4, most_steps=25, hopeless=_HOPELESS,
         )  # fmt: skip
         best = found.x[found.best]
         polished = minimise(objective.residuals, best, *objective.bounds, cancelled=cancelled)

@@ -21,6 +21,7 @@ Residuals = Callable[[NDArray, NDArray], NDArray]
 _DAMPINGS = np.array([0.03, 0.3, 3.0, 100.0])
 _FORWARD, _CENTRAL = 1e-6, 1e-4
 _MOST_DAMPING = 1e9
+_STEPS_OF_HOPE = 4
 
 
 class Cancelled(Exception):
@@ -68,6 +69,7 @@ def minimise(
     tolerance: float = 1e-9,
     most_steps: int = 60,
     central: bool = False,
+    hopeless: float = np.inf,
     cancelled: Callable[[], bool] | None = None,
 ) -> Minimum:
     """The least sum of squares reached from each start, by Levenberg and Marquardt's method.
@@ -87,6 +89,8 @@ def minimise(
         A member rests when a step lowers its cost by less than this share.
     central : bool
         Central differences throughout, for the last digits.
+    hopeless : float
+        After a few steps, members whose cost exceeds the least of all by more are let be.
     cancelled : callable, optional
         Polled before every batch.
 
@@ -103,7 +107,7 @@ def minimise(
     a bound whose gradient points outwards is held for the step.
     """
     return _Descent(residuals, starts, low, high, free, scale, central, cancelled).run(
-        tolerance, most_steps
+        tolerance, most_steps, hopeless
     )
 
 
@@ -136,7 +140,7 @@ class _Descent:
     def minimum(self) -> Minimum:
         return Minimum(self.x, self.cost, self.rest, self.calls, self.points)
 
-    def run(self, tolerance: float, most_steps: int) -> Minimum:
+    def run(self, tolerance: float, most_steps: int, hopeless: float) -> Minimum:
         count = len(self.x)
         self.r = self.ask(self.x, np.arange(count))
         self.cost = np.einsum("sm,sm->s", self.r, self.r)
@@ -144,8 +148,11 @@ class _Descent:
         self.known = np.zeros(count, bool)  # whose slopes are up to date
         damping = np.full(count, 1e-2)
         likely = np.ones(count, int)  # the damping that will probably be best
-        for _ in range(most_steps):
-            live = np.flatnonzero(~self.rest)
+        left = np.zeros(count, bool)
+        for step in range(most_steps):
+            if step >= _STEPS_OF_HOPE:
+                left |= self.cost > self.cost.min() + hopeless
+            live = np.flatnonzero(~self.rest & ~left)
             if not len(live):
                 break
             self._learn_slopes(live[~self.known[live]])

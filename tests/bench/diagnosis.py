@@ -3,7 +3,7 @@
 Every session has its own invented unit, a sound one but for unit-to-unit scatter of its curve, of
 the size that the diagnosis assumes; twenty readings with ±1 crank degree, ±30 rev/min, 5 % slips.
 
-    python -m tests.bench.diagnosis [sessions a fault] [sessions for the reliability table]
+    python -m tests.bench.diagnosis [sessions a fault] [sessions for the reliability table] [faults]
 """
 
 from __future__ import annotations
@@ -143,9 +143,9 @@ def _calibration(seed: int) -> list[tuple[float, bool]]:
     return [(e.probability, e.name == name) for e in found.explanations]
 
 
-def ranking(count: int, pool: ProcessPoolExecutor) -> None:
+def ranking(count: int, names: list[str], pool: ProcessPoolExecutor) -> None:
     """Prints how often each fault is first, and first or second."""
-    tasks = [(seed, name) for name in SIZES for seed in range(count)]
+    tasks = [(seed, name) for name in names for seed in range(count)]
     results = defaultdict(list)
     for name, *rest in pool.map(_places, tasks, chunksize=10):
         results[name].append(rest)
@@ -182,9 +182,10 @@ def reliability(count: int, pool: ProcessPoolExecutor) -> None:
 def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 50
     calibration = int(sys.argv[2]) if len(sys.argv) > 2 else 1000
+    names = sys.argv[3].split(",") if len(sys.argv) > 3 else list(SIZES)
     with ProcessPoolExecutor(2) as pool:
         if count:
-            ranking(count, pool)
+            ranking(count, names, pool)
         if calibration:
             reliability(calibration, pool)
 

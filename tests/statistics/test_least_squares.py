@@ -146,6 +146,18 @@ def test_cancel_keeps_the_best_so_far():
     assert at_once.value.best is None
 
 
+def test_hopeless_members_are_let_be():
+    # The second member cannot come near: its own residual of 100 stays.
+    def residuals(p, member):
+        return np.stack([np.arctan(p[:, 0] - 3.0), 100.0 * member], axis=1)
+
+    both = minimise(residuals, [[2.0], [2.0]])
+    one = minimise(residuals, [[2.0], [1e6]], hopeless=50.0, most_steps=30)
+    assert both.x[:, 0] == pytest.approx([3.0, 3.0], abs=1e-4)
+    assert one.x[0, 0] == pytest.approx(3.0, abs=1e-4)
+    assert not abs(one.x[1, 0] - 3.0) < 1e-4
+
+
 def test_residuals_that_are_not_numbers_are_avoided():
     def residuals(p, member):
         with np.errstate(invalid="ignore"):
