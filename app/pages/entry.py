@@ -9,7 +9,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from app.display import Display
-from app.editors.field import set_role
+from app.editors.field import set_role, wants_undo
 from app.editors.number import read, written
 from app.messages import sentence
 from app.words import translate
@@ -117,6 +117,9 @@ class NumberEntry(QWidget):
         self.show_value(self.value)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if wants_undo(event) and self.edit.text() == self._shown_text:
+            event.ignore()  # nothing typed to undo here: the window's undo takes it
+            return True
         if (
             event.type() == QEvent.Type.KeyPress
             and isinstance(event, QKeyEvent)
@@ -184,6 +187,13 @@ def answer_label(role: str = "") -> QLabel:
     if role:
         set_role(label, role)
     return label
+
+
+def set_colour(label: QLabel, colour: str) -> None:
+    """Write a label in a colour of the theme; a sign beside it must say the same by shape."""
+    wanted = f"color: {colour}"
+    if label.styleSheet() != wanted:  # setting a sheet costs more than the rest of a page
+        label.setStyleSheet(wanted)
 
 
 def signed(value: float, digits: int = 1) -> str:

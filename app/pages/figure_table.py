@@ -23,6 +23,7 @@ class FigureTable(QTableWidget):
 
     def __init__(self, name: str, headings: Sequence[str], parent: QWidget | None = None) -> None:
         super().__init__(0, len(headings), parent)
+        self._shown: object = None
         self.setAccessibleName(name)
         self.set_headings(headings)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
@@ -51,6 +52,10 @@ class FigureTable(QTableWidget):
 
     def show_rows(self, rows: Sequence[Sequence[Cell]]) -> None:
         """Show these rows in place of the old."""
+        shown = (tuple(map(tuple, rows)), self.palette().cacheKey())
+        if shown == self._shown:
+            return
+        self._shown = shown
         self.setRowCount(len(rows))
         for r, row in enumerate(rows):
             for c, cell in enumerate(row):

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP, QEvent
+from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QCheckBox, QLabel, QVBoxLayout, QWidget
 
 from app.cautions import caution_lines
 from app.editors import RecordTable, form
-from app.editors.field import set_role
 from app.messages import sentence
-from app.pages.entry import answer_label
+from app.pages.entry import answer_label, set_colour
 from app.pages.finding_words import (
     group_title,
     row_text,
@@ -18,10 +17,10 @@ from app.pages.finding_words import (
     summary_text,
     total_scatter_text,
 )
-from app.pages.page import Page
 from app.pages.pasting import numbers_parser
 from app.pages.photographs import PhotographsView
 from app.pages.readings import Cautions
+from app.pages.seen import SeenPage
 from app.theme import theme_for
 from app.words import translate
 from core.bench.findings import GROUPS, FindingsRecord, Row, judge_findings, limit_keys
@@ -82,7 +81,7 @@ class FindingRow(QWidget):
         theme = theme_for()
         colour = theme.advice if row.problem is not None else state_colour(theme, row.state)
         self.said.setText(text)
-        self.said.setStyleSheet(f"color: {colour}")
+        set_colour(self.said, colour)
         self.said.setAccessibleName(text)
         cost = ""
         if row.scatter is not None:
@@ -96,7 +95,7 @@ class FindingRow(QWidget):
         self.limits.setVisible(limits and bool(limit_keys(self.key)))
 
 
-class FindingsPage(Page):
+class FindingsPage(SeenPage):
     """What was found, part by part, with photographs and notes."""
 
     key = "findings"
@@ -126,8 +125,7 @@ class FindingsPage(Page):
         self.add_group(translate("pages", "Photographs"), self.photographs)
         self.display.changed.connect(self.follow)
 
-    def follow(self) -> None:
-        super().follow()
+    def follow_seen(self) -> None:
         record = judge_findings(self.store.docket)
         self._show_summary(record)
         for key, row in self.rows.items():
@@ -138,11 +136,4 @@ class FindingsPage(Page):
         text = total_scatter_text(record)
         self.scatter.setText(text)
         colour = state_colour(theme_for(), record.scatter_state)
-        self.scatter.setStyleSheet(f"color: {colour}")
-        set_role(self.summary, "")
-
-    def changeEvent(self, event: QEvent) -> None:
-        """Another theme has other colours."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.ApplicationPaletteChange and hasattr(self, "photographs"):
-            self.follow()
+        set_colour(self.scatter, colour)

@@ -11,9 +11,9 @@ from app.editors.choice import QuietComboBox
 from app.editors.field import set_role
 from app.messages import sentence
 from app.pages.entry import Lines, NumberEntry, answer_label
-from app.pages.page import Page
 from app.pages.readings import Cautions
 from app.pages.reassembly_words import group_title, rotation_word, step_text
+from app.pages.seen import SeenPage
 from app.pages.slot_plan import BAR_MM, SlotPlanView
 from app.words import translate
 from core.bench.reassembly import GROUPS, Step, check_list, slot_plan
@@ -54,7 +54,7 @@ class StepRow(QWidget):
         self.field.box.setAccessibleDescription(text)
 
 
-class ReassemblyPage(Page):
+class ReassemblyPage(SeenPage):
     """The check list, ticked as the work goes, and the plan of rotor slot and dog."""
 
     key = "reassembly"
@@ -111,8 +111,7 @@ class ReassemblyPage(Page):
             self.over_box, lines, self.plan,
         )  # fmt: skip
 
-    def follow(self) -> None:
-        super().follow()
+    def follow_seen(self) -> None:
         docket = self.store.docket
         steps = check_list(docket)
         self._show_steps(steps)

@@ -6,10 +6,11 @@ import html
 import re
 
 import numpy as np
-from PySide6.QtCore import QT_TRANSLATE_NOOP, QEvent, Qt
+from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
 from PySide6.QtWidgets import QFrame, QLabel, QLineEdit, QScrollArea
 
-from app.pages.page import Page, is_empty
+from app.pages.page import is_empty
+from app.pages.seen import SeenPage
 from app.pages.setting_instruments import (
     EngineCautions,
     LagSum,
@@ -26,7 +27,7 @@ from core.docket.readings import Instrument
 _EMPTY = new_docket().setting_up
 
 
-class SettingUpPage(Page):
+class SettingUpPage(SeenPage):
     """From the points to the driving states, in the order of the work: dwell, then timing."""
 
     key = "setting_up"
@@ -97,8 +98,7 @@ class SettingUpPage(Page):
             return "empty"
         return "wrong" if any(p.grave for p in cls.problems_of(feed)) else "done"
 
-    def follow(self) -> None:
-        super().follow()
+    def follow_seen(self) -> None:
         for section in self._sections:
             section.follow()
 
@@ -135,9 +135,3 @@ class SettingUpPage(Page):
             np.array([p.low_deg for p in points]),
             np.array([p.high_deg for p in points]),
         )
-
-    def changeEvent(self, event: QEvent) -> None:
-        """Another theme has other colours."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.ApplicationPaletteChange and hasattr(self, "_sections"):
-            self.follow()

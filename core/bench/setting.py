@@ -155,8 +155,8 @@ def advance_at_idle_deg(docket: Docket, prediction: Prediction) -> float | None:
     if idle is None:
         return None
     ratio = docket.particulars.drive_ratio
-    both = [float(prediction.advance_deg(idle / ratio, d)) for d in ("rising", "falling")]
-    return ratio * max(both)
+    both = (prediction.rising, prediction.falling)
+    return ratio * max(float(np.interp(idle / ratio, b.speed_rpm, b.advance_deg)) for b in both)
 
 
 def card_speeds(docket: Docket, prediction: Prediction, check_rpm: ArrayLike = ()) -> np.ndarray:
@@ -269,10 +269,8 @@ def state_totals(docket: Docket, prediction: Prediction) -> tuple[StateTotal, ..
     sea = np.array([s.depression_kpa for s in states])
     high = np.atleast_1d(depression_at_height_kpa(sea, setting.altitude_m))
     capsule = usable_capsule(docket.capsule)
-    totals = [
-        total_crank_deg(setting.static_deg, ratio, prediction, capsule, rpm, kpa)
-        for kpa in (sea, high)
-    ]
+    alone = total_crank_deg(setting.static_deg, ratio, prediction, Capsule(), rpm, 0.0)
+    totals = [alone + ratio * capsule_advance_deg(capsule, kpa) for kpa in (sea, high)]
     over = np.maximum(*totals) - (
         np.inf if setting.ceiling_total_deg is None else setting.ceiling_total_deg
     )
