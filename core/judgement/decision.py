@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from numpy.linalg import LinAlgError
+
 from core.docket.docket import Docket
 from core.judgement.advise import Advice, next_reading
 from core.judgement.alter import ENOUGH, Cure, find_cure
@@ -112,6 +114,9 @@ def decide_docket(
         work.found["complete"] = False
     except BobweightError as error:
         work.problems.append(error.problem)
+    except LinAlgError:  # values of a docket that overflow; no reading of an engine does
+        place = ("sessions", known.session, "readings")
+        work.problems.append(Problem("not-determined", place))
     problems = tuple(sorted(work.problems, key=lambda p: not p.grave))
     return Decision(docket, known.session, problems, **work.found)
 
