@@ -8,6 +8,7 @@ from app.words import translate
 from core.design.tray import TraySpring, from_docket, hooked_in
 from core.docket.docket import Docket
 from core.docket.mechanism import Mechanism, Spring
+from core.docket.spring_source import SpringSource
 from core.record import put
 
 
@@ -53,6 +54,23 @@ def use_as(bench: Bench, row: int, role: str) -> str:
             "springs", "“{spring}” is now the {role} spring. Undo on the Edit menu takes it back."
         )
     return text.format(spring=title, role=word, places=before, count=spring.count)
+
+
+def basis(docket: Docket, stop_free: bool) -> tuple:
+    """All of a docket that a search for springs builds upon: what it sets itself (figures, tangs
+    and slack of primary and secondary, a free stop) left out. Equal ones have equal answers."""
+    bare = {"tang_mm": 0.0, "slack_mm": 0.0, "label": "", "source": SpringSource(), "u": {},
+            "rate_n_per_mm": None, "initial_tension_n": 0.0, "free_length_mm": None}  # fmt: skip
+    mechanism = docket.mechanism
+    springs = tuple(s if s.role == "further" else s.with_changes(**bare) for s in mechanism.springs)
+    stop = None if stop_free else mechanism.stop_deg
+    rest = mechanism.with_changes(springs=springs, stop_deg=stop, u={})
+    return docket.target, docket.particulars.drive_ratio, docket.setting_up.static_deg, rest
+
+
+def same_places(one: Docket, other: Docket) -> bool:
+    """True if both dockets have springs of the same roles in the same order."""
+    return [s.role for s in one.mechanism.springs] == [s.role for s in other.mechanism.springs]
 
 
 def docket_springs(mechanism: Mechanism, tray: tuple[TraySpring, ...]) -> tuple[TraySpring, ...]:

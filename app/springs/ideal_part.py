@@ -17,7 +17,7 @@ from app.board.overlays import Overlay, OverlayCurve
 from app.display import Display
 from app.editors import form
 from app.jobs import Runner, Ticket
-from app.springs.acts import add_springs, role_word
+from app.springs.acts import add_springs, basis, role_word, same_places
 from app.springs.asks import OrderAsk
 from app.springs.part import Facts, Part, ReadTable, button, card, in_grid, note
 from app.springs.showing import amount_u
@@ -232,7 +232,8 @@ class IdealPart(Part):
             none.setVisible(not spring.windings)
         wound = found is not None and found.wound is not None
         self._acts.setVisible(wound)
-        self.fit_button.setEnabled(wound and not busy)
+        may = wound and not busy and same_places(self._of, self.store.docket)
+        self.fit_button.setEnabled(may)
         self._show_curves()
 
     def _status_text(self, busy: bool) -> str:
@@ -256,7 +257,8 @@ class IdealPart(Part):
             text += more.format(margin=f"{found.wound_margin_deg:+.2f}".replace("-", "−"))
         else:
             text += "."
-        if self._of is not self.store.docket:
+        free = self.ask_store.docket.stop_free
+        if basis(self._of, free) != basis(self.store.docket, free):
             text += " " + translate("springs", "△ The docket has been altered since.")
         return text
 

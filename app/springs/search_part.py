@@ -18,6 +18,7 @@ from app.board.overlays import Overlay, OverlayCurve
 from app.display import Display
 from app.editors import form
 from app.jobs import Runner, Ticket
+from app.springs.acts import basis, same_places
 from app.springs.asks import SearchAsk
 from app.springs.part import Facts, Part, ReadTable, button, in_grid, note
 from app.springs.showing import spring_title
@@ -282,7 +283,7 @@ class SearchPart(Part):
         self.view.setVisible(bool(candidates))
         self.view.fit_height()
         self.fit_button.setVisible(bool(candidates))
-        self.fit_button.setEnabled(self.view.chosen_row() >= 0 and not busy)
+        self.fit_button.setEnabled(self._may_fit())
         self.status.setText(self._status_text(busy))
         self._show_settings()
         self._show_curves()
@@ -343,12 +344,23 @@ class SearchPart(Part):
                 "{pairs} pairs looked at, {tuned} tuned. {inside} of those shown meet the band.",
             )
         stale = ""
-        if self._docket_of is not self.store.docket or self._tray_of != self.tray.tray:
+        if self._is_stale():
             stale = " " + translate("springs", "△ Docket or tray have been altered since.")
         return text.format(inside=inside, **counts) + stale
 
+    def _is_stale(self) -> bool:
+        """True if another search would come to something else."""
+        if self._tray_of != self.tray.tray or self._docket_of is None or self.search is None:
+            return True
+        free = self.search.limits.stop_deg is not None
+        return basis(self._docket_of, free) != basis(self.store.docket, free)
+
+    def _may_fit(self) -> bool:
+        chosen = self.view.chosen_row() >= 0 and not self.runner.busy
+        return chosen and same_places(self.search.docket, self.store.docket)
+
     def _chosen(self, _index: QModelIndex, _before: QModelIndex) -> None:
-        self.fit_button.setEnabled(self.view.chosen_row() >= 0 and not self.runner.busy)
+        self.fit_button.setEnabled(self._may_fit())
         self._show_settings()
         self._show_curves()
 

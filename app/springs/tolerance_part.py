@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt, QTimer
+from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication, QLabel, QSlider, QVBoxLayout, QWidget
 
 from app.editors import NumberField
@@ -39,6 +40,13 @@ def spread_name(path: Path, docket: Docket) -> str:
     return place_text(("mechanism", *path), docket)
 
 
+class QuietSlider(QSlider):
+    """A slider that leaves the wheel to the page, so that scrolling alters no tolerance."""
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        event.ignore()
+
+
 class ToleranceRow(QWidget):
     """One value with its ±, and a slider for the same on a scale from a tenth to ten times."""
 
@@ -55,7 +63,7 @@ class ToleranceRow(QWidget):
         self.field = NumberField(
             parameter_at(store.docket, self.path), store, self.path, bench.display
         )
-        self.slider = QSlider(Qt.Orientation.Horizontal)
+        self.slider = QuietSlider(Qt.Orientation.Horizontal)
         self.slider.setRange(0, SLIDER_STEPS)
         self.slider.setPageStep(10)
         self.slider.setToolTip(

@@ -303,8 +303,14 @@ def test_search_shows_candidates_and_fits_one_in_one_edit(qtbot, page, store):
     assert fitted[1].slack_mm == best.secondary_slack_mm
     verdicts = page.feed.outcome.comparison
     assert all(p.predicted_inside for p in verdicts.check_points), "the docket now meets its band"
+    assert "altered since" not in part.status.text(), "fitting a pair changes no answer"
+    store.edit("Mass", ("mechanism", "weights", "mass_g"), 26.0)
+    assert "altered since" in part.status.text()
+    store.undo_stack.undo()
     store.undo_stack.undo()
     assert store.docket == before
+    store.edit("Springs", ("mechanism", "springs"), before.mechanism.springs[::-1])
+    assert not part.fit_button.isEnabled(), "they would go into the wrong places"
     page.show_part("tray")
     assert page.feed.overlay is None
 

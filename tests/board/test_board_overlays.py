@@ -1,0 +1,69 @@
+"""Curves laid over the board: shown in the frame shown, named, and gone when taken away."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from PySide6.QtWidgets import QApplication
+
+from app.board.board import Board
+from app.board.overlays import Overlay, OverlayBand, OverlayCurve
+from app.display import Display
+from app.outcome_feed import OutcomeFeed
+from app.store import Store
+from tests.board.dockets import docket
+
+SPEED = np.array([0.0, 400.0, 900.0, 1500.0])
+ADVANCE = np.array([0.0, 0.0, 6.0, 9.0])
+
+
+@pytest.fixture
+def board(qtbot):
+    store, display = Store(docket()), Display()
+    board = Board(store, OutcomeFeed(store, display), display)
+    qtbot.addWidget(board)
+    board.resize(900, 700)
+    board.show()
+    qtbot.waitExposed(board)
+    yield board
+    store.release()
+
+
+def picture(board):
+    QApplication.processEvents()
+    board.redraw()
+    return board.curves.grab().toImage()
+
+
+def labels(board) -> list[str]:
+    return [label.words for label in board.curves._wanted_labels(board.curves.series)]
+
+
+def test_shown_named_and_taken_away(board):
+    bare = picture(board)
+    curves = (OverlayCurve(SPEED, ADVANCE), OverlayCurve(SPEED, ADVANCE + 1, "A1 + B2", True))
+    board._feed.show_overlay(Overlay(curves))
+    assert picture(board) != bare
+    assert "A1 + B2" in labels(board)
+    board._feed.show_overlay(None)
+    assert picture(board) == bare and "A1 + B2" not in labels(board)
+
+
+def test_a_band_is_filled_and_named(board):
+    bare = picture(board)
+    band = OverlayBand(SPEED, ADVANCE - 1, ADVANCE + 1, "95 of 100")
+    board._feed.show_overlay(Overlay(bands=(band,)))
+    shown = picture(board)
+    assert shown != bare and "95 of 100" in labels(board)
+    scale = board.curves.main.scale()
+    assert scale is not None
+
+
+def test_crank_figures_are_twice_the_distributors():
+    overlay = Overlay((OverlayCurve(SPEED, ADVANCE, "x", True),))
+    words, line = overlay.strong_line(2.0, 4000.0)
+    assert words == "x"
+    assert line.x[-1] == 4000.0, "drawn on flat to the end of the axis"
+    assert np.array_equal(line.x[:-1], 2 * SPEED)
+    assert np.array_equal(line.y, 2 * np.append(ADVANCE, ADVANCE[-1]))
+    assert Overlay((OverlayCurve(SPEED, ADVANCE),)).strong_line(1.0, 100.0) is None
