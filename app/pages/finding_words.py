@@ -91,8 +91,11 @@ def row_text(row: Row, display: Display) -> str:
     if limits:
         parts.append(limits)
     if row.state is State.BORDERLINE and row.probability is not None:
-        percent = translate("findings", "{percent} % likely within")
+        percent = translate("findings", "{percent}\u00a0% likely within")
         parts.append(percent.format(percent=round(100 * row.probability)))
+        if not row.u_stated and quantity is not None:
+            assumed = translate("findings", "±{u} assumed")
+            parts.append(assumed.format(u=amount(row.u, quantity, display.unit(quantity))))
     return "  ·  ".join(parts)
 
 

@@ -6,7 +6,7 @@ uneven lobes are turned into scatter of the spark by :mod:`core.bench.play`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from core.bench.leakdown import leak_down
 from core.bench.limits import Judgement, State, judged
@@ -73,6 +73,8 @@ class Row:
         for ``leak`` the loss in kPa over the test time. None for a condition.
     low, high : float or None
         Limits in the same unit.
+    u_stated : bool
+        False where ``u`` is the trade's, since the docket states none.
     usual : bool
         True where both limits are common practice, False where the docket has its own.
     state : State
@@ -94,6 +96,7 @@ class Row:
     probability: float | None = None
     scatter: Scatter | None = None
     problem: Problem | None = None
+    u_stated: bool = True
 
 
 @dataclass(frozen=True)
@@ -235,7 +238,8 @@ def _measured(docket: Docket, findings: Findings, key: str) -> Row:
     scatter = None
     if key == "side_play_mm" and value is not None:
         scatter = play_scatter(docket, value, u)
-    return _as_row(key, value, u, low, high, usual, found, scatter)
+    row = _as_row(key, value, u, low, high, usual, found, scatter)
+    return replace(row, u_stated=key in findings.u or value is None)
 
 
 def play_scatter(docket: Docket, play_mm: float, u_mm: float | None) -> Scatter | None:

@@ -53,6 +53,9 @@ def test_states_by_sign_and_word(page, store):
     for value, expected in ((0.03, "✓ pass"), (0.099, "? borderline"), (0.2, "✗ fail")):
         store.edit("Side play", ("findings", "side_play_mm"), value)
         assert said(page, "side_play_mm").startswith(expected)
+    assert "±0.01\u00a0mm assumed" not in said(page, "side_play_mm")
+    store.edit("Side play", ("findings", "side_play_mm"), 0.095)
+    assert "±0.01\u00a0mm assumed" in said(page, "side_play_mm")
     store.edit("Side play", ("findings", "side_play_mm"), None)
     assert said(page, "side_play_mm").startswith("○ not measured")
     assert "at most 0.1\u00a0mm (common practice)" in said(page, "side_play_mm")

@@ -93,6 +93,13 @@ def test_near_a_limit_it_is_borderline_with_the_probability():
     assert row.probability == pytest.approx(stats.norm.cdf(0.10, 0.09, 0.01), abs=1e-9)
 
 
+def test_an_uncertainty_that_nobody_stated_is_the_trade_s_and_said_so():
+    assumed = judge_findings(docket(side_play_mm=0.095)).row("side_play_mm")
+    stated = judge_findings(docket(side_play_mm=0.095, u={"side_play_mm": 0.002}))
+    assert assumed.state is State.BORDERLINE and not assumed.u_stated
+    assert stated.row("side_play_mm").state is State.PASS and stated.row("side_play_mm").u_stated
+
+
 def test_own_limits_count_and_are_told_from_common_practice():
     own = FindingLimits(side_play_most_mm=0.2, dwell_least_deg=48.0, dwell_most_deg=54.0)
     record = judge_findings(docket(side_play_mm=0.15, dwell_deg=51.0, limits=own))
