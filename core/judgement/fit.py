@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from core.docket.docket import Docket
 from core.judgement.fit_curves import Values
-from core.judgement.fit_profile import profile_intervals
+from core.judgement.fit_profile import is_main, profile_intervals
 from core.judgement.fit_values import FreeValue, Suspicion, as_triple
-from core.judgement.objective import Objective
+from core.judgement.objective import Objective, weights
 from core.judgement.reduce import Reduced, reduce_session
 from core.mechanics.checks import mechanism_problems
 from core.problems import BobweightError, Path, Problem
@@ -23,8 +23,12 @@ from core.statistics.least_squares import Cancelled, minimise
 DETERMINED_BELOW = 0.7
 """A value is determined by the readings if they bring its standard uncertainty below this share of
 what it was before (they then hold at least as much as was known before)."""
-ALIKE_ABOVE = 0.85
-"""Two values whose correlation exceeds this cannot be told apart by the readings."""
+ALIKE_ABOVE = 0.98
+"""Two values whose effects on the readings agree in shape by more than this (cosine) cannot be told
+apart by them; only what was known before parts them."""
+FELT_ABOVE = 0.5
+"""... if the readings feel either at all: its standard uncertainty moves them by this much."""
+MOST_ALIKE = 6
 FEWEST_READINGS = 4
 MOST_READINGS = 400
 _STARTS = 8
@@ -82,7 +86,8 @@ class FittedReading:
 
 @dataclass(frozen=True)
 class Alike:
-    """Two values that the readings cannot tell apart, and their correlation."""
+    """Two values that the readings cannot tell apart, and the correlation they would have if only
+    the readings spoke: near −1 if both act the same way, near +1 if against each other."""
 
     first: Path
     second: Path
@@ -275,7 +280,7 @@ def fit_at(
         estimates=estimates,
         chi2=objective.chi2(z),
         readings=readings,
-        alike=_alike(objective, covariance),
+        alike=_alike(objective, z, slopes),
         band=_band(objective, z, covariance) if details else None,
         z=z,
         covariance=covariance,
@@ -327,14 +332,22 @@ def _estimate(f: FreeValue, z: float, u_z: float, interval: tuple[float, float] 
     )
 
 
-def _alike(objective: Objective, covariance: NDArray) -> tuple[Alike, ...]:
-    root = np.sqrt(np.diag(covariance))
-    r = np.triu(covariance / np.outer(root, root), 1)
-    pairs = np.argwhere(np.abs(r) >= ALIKE_ABOVE)
-    found = [
-        Alike(objective.free[i].path, objective.free[j].path, float(r[i, j])) for i, j in pairs
-    ]
-    return tuple(sorted(found, key=lambda a: -abs(a.correlation)))
+def _alike(objective: Objective, z: NDArray, slopes: NDArray) -> tuple[Alike, ...]:
+    """Pairs whose effects on the readings are the same but for their size, with at least one value
+    that the restorer decides by; pairs of such values first, then those that matter most."""
+    w = weights(objective.distances(z[None])[0])
+    effect = np.sqrt(w)[:, None] * slopes
+    size = np.linalg.norm(effect, axis=0)
+    felt = np.flatnonzero(size > FELT_ABOVE)
+    cosine = (effect[:, felt].T @ effect[:, felt]) / np.outer(size[felt], size[felt])
+    main = np.array([is_main(objective.free[i].path) for i in felt], dtype=bool)
+    wanted = (np.abs(np.triu(cosine, 1)) >= ALIKE_ABOVE) & (main[:, None] | main)
+    pairs = sorted(
+        ((felt[a], felt[b], -cosine[a, b], main[a] & main[b]) for a, b in np.argwhere(wanted)),
+        key=lambda p: (not p[3], -size[p[0]] * size[p[1]]),
+    )
+    path = [f.path for f in objective.free]
+    return tuple(Alike(path[i], path[j], float(r)) for i, j, r, _ in pairs[:MOST_ALIKE])
 
 
 def _band(objective: Objective, z: NDArray, covariance: NDArray) -> Band:
