@@ -25,23 +25,32 @@ _EMISSIONS = QT_TRANSLATE_NOOP(
     "cautions", "Altered timing can break emission or inspection rules. Ask before you alter it."
 )
 
+_AT_THE_ENGINE = (
+    QT_TRANSLATE_NOOP(
+        "cautions",
+        "A lamp makes fan and belt look still; electric fans start unannounced. Keep hands, leads "
+        "and clothes clear.",
+    ),
+    QT_TRANSLATE_NOOP(
+        "cautions",
+        "Park or neutral, wheels chocked, exhaust to the open air. Hot parts and ignition voltage "
+        "injure.",
+    ),
+    QT_TRANSLATE_NOOP(
+        "cautions",
+        "Turn the engine against a piston stop by hand only. Ignition left on with the points "
+        "closed burns the coil.",
+    ),
+)
+
 CAUTIONS: dict[str, tuple[str, ...]] = {
     "engine": (
+        *_AT_THE_ENGINE,
         QT_TRANSLATE_NOOP(
             "cautions",
-            "A lamp makes fan and belt look still. Keep hands, leads and clothes clear of moving "
-            "parts; electric fans start unannounced.",
+            "Too much advance destroys an engine: change 1 to 2° at a time, back off at the first "
+            "ping.",
         ),
-        QT_TRANSLATE_NOOP(
-            "cautions",
-            "Park or neutral, wheels chocked, exhaust to the open air. Mind the hot parts.",
-        ),
-        _VOLTAGE,
-        QT_TRANSLATE_NOOP(
-            "cautions", "Turn the engine against a piston stop by hand only, never on the starter."
-        ),
-        _COIL,
-        _ADVANCE,
         _LAW,
     ),
     "rig": (
@@ -85,7 +94,7 @@ CAUTIONS: dict[str, tuple[str, ...]] = {
             "cautions", "Dwell first, then timing: a degree of dwell moves the spark."
         ),
     ),
-    "setting": (_ADVANCE, _EMISSIONS, _LAW),
+    "setting": (_ADVANCE, _EMISSIONS, *_AT_THE_ENGINE, _LAW),
 }
 """Source texts by act."""
 

@@ -284,6 +284,5 @@ class EngineCautions(QObject):
     def __init__(self, page: SettingUpPage) -> None:
         super().__init__(page)
         self.box = Cautions()
-        lines = [*caution_lines("setting"), *caution_lines("engine")]
-        self.box.show_lines(list(dict.fromkeys(lines)))
+        self.box.show_lines(caution_lines("setting"))
         page.add_group("", self.box)
