@@ -98,7 +98,9 @@ def _parser() -> _Parser:
     predict.add_argument("--json", action="store_true", help="as JSON")
     predict.add_argument("--at", metavar="RPM,RPM,…", type=speeds, help="distributor rev/min")
 
-    verdict = command("verdict", _verdict, "Each check point judged by the readings.")
+    verdict = command(
+        "verdict", _verdict, "What the readings say: each check point, what is wrong, what to do."
+    )
     verdict.add_argument("file", metavar="FILE")
     verdict.add_argument("--json", action="store_true", help="as JSON")
 
@@ -205,8 +207,13 @@ def _verdict(arguments: argparse.Namespace) -> int:
     from app.command_line import answers, plain_text
     from core.docket.file import read_docket
 
-    answer = answers.verdict_answer(read_docket(arguments.file), arguments.file)
-    print(answers.json_text(answer) if arguments.json else plain_text.verdict_text(answer))
+    docket = read_docket(arguments.file)
+    points = answers.verdict_answer(docket, arguments.file)
+    decision = answers.decision_answer(docket)
+    if arguments.json:
+        print(answers.json_text(points | decision))
+    else:
+        print(plain_text.verdict_text(points), plain_text.decision_text(decision), sep="\n\n")
     sys.stdout.flush()
     return DONE
 

@@ -126,6 +126,10 @@ class DecisionFeed(QObject):
 
     # Who wants it ---------------------------------------------------------------------------
 
+    def serve(self, page: QObject, who: str) -> None:
+        """Have a page leave when it is destroyed without having been hidden."""
+        page.destroyed.connect(lambda _page=None: self.leave(who))
+
     def want(self, who: str, layers: tuple[str, ...] = ()) -> None:
         """Somebody looks: keep the decision up to date, and show these layers on the board."""
         if who in self._wanted and self._layers.get(who) == frozenset(layers):

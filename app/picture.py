@@ -16,6 +16,7 @@ from core.docket.file import write_atomically
 from core.problems import BobweightError
 
 _PATIENCE_S = 10.0
+_WORK_PATIENCE_S = 60.0  # for what is worked out behind the window
 _QUIET_S = 0.15  # longer than any redraw is put off
 
 
@@ -61,6 +62,7 @@ def take(
             window.show_page(page)
             window.resize(QSize(*size))
             window.show()
+            _until(lambda: not window.feed.decisions.busy, _WORK_PATIENCE_S)
             data = png_of(window, scale)
         finally:
             window.close()
@@ -104,7 +106,7 @@ def _painted(widget: QWidget, scale: float) -> QImage:
     return image
 
 
-def _until(done: Callable[[], bool]) -> None:
-    ends = time.monotonic() + _PATIENCE_S
+def _until(done: Callable[[], bool], patience_s: float = _PATIENCE_S) -> None:
+    ends = time.monotonic() + patience_s
     while not done() and time.monotonic() < ends:
         QApplication.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 20)

@@ -8,13 +8,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from PySide6.QtCore import QCoreApplication
-
 from core.docket.docket import Docket
 from core.record import Parameter, Path, Record, parameters
 from core.units import ANGLE, NUMBER, Quantity
 
-translate = QCoreApplication.translate
+try:
+    from PySide6.QtCore import QT_TRANSLATE_NOOP, QCoreApplication
+
+    translate = QCoreApplication.translate
+except ImportError:  # what answers in plain text works without Qt, in the language of the source
+
+    def translate(_context: str, text: str) -> str:
+        """The text as it is."""
+        return text
+
+    def QT_TRANSLATE_NOOP(_context: str, text: str) -> str:
+        """The text as it is; translators find it by this name."""
+        return text
+
 
 PARAMETERS = "parameters"
 

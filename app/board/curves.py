@@ -302,7 +302,7 @@ class CurvePlot(PlotSheet):
             strong = self.overlay[0].strong_line(self.overlay[1], series.x_range[1])
             if strong is not None:
                 found.append(_on_curve("overlay", *strong, 0.45, inks.ink, (1, -1)))
-        return found
+        return found + decision_paint.labels(self.decision, series.marks, inks, self.titles)
 
     def _event_label(self, number: int, event: Event) -> Label:
         x, y = 0.5 * (event.x + event.x_to), 0.5 * (event.y + event.y_to)

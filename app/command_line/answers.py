@@ -121,6 +121,48 @@ def verdict_answer(docket: Docket, file: str) -> dict[str, Any]:
     }
 
 
+def decision_answer(docket: Docket) -> dict[str, Any]:
+    """What ``verdict`` gives besides the check points: what the last session of readings says.
+
+    ``fit`` is a map of parameter to value, standard uncertainty, unit and state; ``explanations``
+    is the most probable first; ``next_reading`` is None where there is none to choose between;
+    ``problems`` says in sentences why something is lacking, and what is odd about the readings.
+    """
+    from app.messages import sentence
+    from app.messages.explanations import (
+        explanation_sentence,
+        next_reading_sentences,
+        option_sentence,
+        step_text,
+    )
+    from core.judgement.decision import decide_docket
+
+    decision = decide_docket(docket)
+    answer = decision.as_fields()
+    for fields, explanation in zip(answer["explanations"], decision.explanations, strict=True):
+        fields["sentence"] = explanation_sentence(explanation, docket)
+    if decision.advice is not None:
+        said = next_reading_sentences(decision.advice, docket, decision.session)
+        answer["next_reading"]["sentence"] = " ".join(part for part in said if part)
+    cure = decision.cure
+    for fields, step in zip(answer["alterations"], cure.steps if cure else (), strict=True):
+        after = option_sentence((step,), cure.probability_before)
+        fields["sentence"] = f"{step_text(step, docket)}. {after}"
+    answer["problems"] = [sentence(problem, docket) for problem in decision.problems]
+    return plain(answer)
+
+
+def plain(value: Any) -> Any:
+    """Nested values with nothing in them that JSON has no word for."""
+    if isinstance(value, dict):
+        return {str(key): plain(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(inner) for inner in value]
+    if isinstance(value, bool | int | str) or value is None:
+        return value
+    return _number(value)
+
+
 def _numbers(values: Sequence[float]) -> list[float | None]:
     return [_number(value) for value in values]
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+_WORTH_SAYING = 0.01
+
 
 def prediction_text(answer: dict[str, Any]) -> str:
     """Start, full advance, jumps, plateaux and the curve at some speeds."""
@@ -37,13 +39,32 @@ def verdict_text(answer: dict[str, Any]) -> str:
     if not answer["check_points"]:
         return "The target has no check points."
     heading = ("rev/min", "least °", "most °", "found °", "± °", "p inside", "verdict")
-    lines = ["".join(f"{name:>11}" for name in heading)]
+    lines = ["".join(f"{name:>12}" for name in heading)]
     for point in answer["check_points"]:
         keys = ("speed_rpm", "low_deg", "high_deg", "estimate_deg", "u_deg", "probability_inside")
         digits = (0, 2, 2, 2, 2, 3)
         cells = [_figure(point[key], n) for key, n in zip(keys, digits, strict=True)]
-        lines.append("".join(f"{cell:>11}" for cell in (*cells, point["verdict"])))
+        lines.append("".join(f"{cell:>12}" for cell in (*cells, point["verdict"])))
     lines.append("Distributor speed and degrees; ± is one standard uncertainty.")
+    return "\n".join(lines)
+
+
+def decision_text(decision: dict[str, Any]) -> str:
+    """The explanations that count, the next reading and the alterations, a sentence each."""
+    from app.messages.explanations import action_sentence, percent
+
+    lines = [*decision["problems"], action_sentence(decision["action"])]
+    likely = [e for e in decision["explanations"] if e["probability"] >= _WORTH_SAYING]
+    if likely:
+        lines.append("")
+        lines += [
+            f"{e['place']:>3}  {percent(e['probability']):>5}  {e['sentence']}" for e in likely
+        ]
+    reading = decision["next_reading"]
+    if reading is not None:
+        lines += ["", reading["sentence"]]
+    if decision["alterations"]:
+        lines += ["", *(step["sentence"] for step in decision["alterations"])]
     return "\n".join(lines)
 
 

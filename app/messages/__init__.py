@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
 
-from app.display import Display
 from app.messages.bench_table import BENCH_TABLE
 from app.messages.decision_table import DECISION_TABLE
 from app.messages.design_table import DESIGN_PLACES, DESIGN_TABLE
@@ -15,6 +15,9 @@ from core.docket.docket import Docket
 from core.problems import Path, Problem
 from core.record import Parameter, Record, get
 from core.units import DEPRESSION, SPEED
+
+if TYPE_CHECKING:
+    from app.display import Display
 
 SENTENCES = {**BENCH_TABLE, **DECISION_TABLE, **DESIGN_TABLE, **FILE_TABLE, **TABLE}
 """The sentence of each code, as source text."""

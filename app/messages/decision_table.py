@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
+from app.words import QT_TRANSLATE_NOOP
 
 DECISION_TABLE = {
     "no-session": QT_TRANSLATE_NOOP("messages", "There are no readings yet. Take some first."),

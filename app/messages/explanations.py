@@ -10,9 +10,6 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
-
-from app.display import Display
 from app.messages import place_text, spring_name
 from app.messages.explanation_table import (
     ACTIONS,
@@ -22,12 +19,13 @@ from app.messages.explanation_table import (
     SIDES,
     TITLES,
 )
-from app.words import parameter_of, significant, translate, with_unit
+from app.words import QT_TRANSLATE_NOOP, parameter_of, significant, translate, with_unit
 from core.docket.docket import Docket
 from core.problems import Path
 from core.units import DEPRESSION, NUMBER, SPRING_RATE, Quantity
 
 if TYPE_CHECKING:  # the window shows these words, but has no need of fit and diagnosis to begin
+    from app.display import Display
     from core.judgement.advise import Advice
     from core.judgement.alter import Sensitivity, Step
     from core.judgement.diagnose import Explanation, FaultSize
@@ -216,34 +214,27 @@ def steps_text(steps: Sequence[Step], docket: Docket, display: Display | None = 
 
 def option_sentence(steps: Sequence[Step], before: float) -> str:
     """What a list of alterations does to the probability of the band."""
-    words = translate(
-        "explanations", "Inside the whole band with {after} instead of {before} ({word})."
-    )
+    words = translate("explanations", "Inside the whole band: {word}, {after}; as it is {before}.")
     after = steps[-1].probability_inside_after
     return words.format(after=percent(after), before=percent(before), word=probability_word(after))
 
 
-def sensitivity_name(row: Sensitivity, docket: Docket, display: Display | None = None) -> str:
-    """What is altered by how much, as the heading of a row: "Primary spring, tang, 1 mm"."""
+def sensitivity_name(row: Sensitivity, docket: Docket) -> str:
+    """What is altered by how much, as the heading of a row: "Primary spring, tang 1 mm"."""
     name = "" if row.spring is None else spring_name(docket, row.spring)
+    unit = with_unit("1", {"deg": "°"}.get(row.unit, row.unit)) if row.unit else ""
     what = {
         "clean": translate("explanations", "Clean and oil"),
-        "stop": translate("explanations", "Stop"),
-        "tang": translate("explanations", "{name}, tang"),
-        "swap": translate("explanations", "{name}, fresh"),
-        "loop": translate("explanations", "{name}, slack"),
-        "mass": translate("explanations", "Mass of each weight"),
-        "static": translate("explanations", "Static"),
-        "capsule_start": translate("explanations", "Capsule, start"),
-        "capsule_travel": translate("explanations", "Capsule, travel"),
+        "stop": translate("explanations", "Stop {unit} out"),
+        "tang": translate("explanations", "{name}, tang {unit}"),
+        "swap": translate("explanations", "{name}, a sound one"),
+        "loop": translate("explanations", "{name}, slack {unit}"),
+        "mass": translate("explanations", "Weights {unit} each"),
+        "static": translate("explanations", "Static {unit}"),
+        "capsule_start": translate("explanations", "Capsule start {unit}"),
+        "capsule_travel": translate("explanations", "Capsule travel {unit}"),
     }.get(row.key, row.key)
-    return what.format(name=name)
-
-
-def per_unit(row: Sensitivity) -> str:
-    """For how much of an alteration the figures of its row stand."""
-    symbol = {"deg": "°"}.get(row.unit, row.unit)
-    return translate("explanations", "the whole of it") if not row.unit else with_unit("1", symbol)
+    return what.format(name=name, unit=unit)
 
 
 # The fit ------------------------------------------------------------------------------------

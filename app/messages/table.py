@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
+from app.words import QT_TRANSLATE_NOOP
 
 PLACES = {
     "Spring": QT_TRANSLATE_NOOP("messages", "Spring {number}"),

@@ -35,6 +35,7 @@ PAGES = (
     PageEntry("target", "Target"),
     PageEntry("readings", "Readings"),
     PageEntry("springs", "Springs"),
+    PageEntry("verdict", "Verdict"),
     PageEntry("reassembly", "Reassembly"),
     PageEntry("setting_up", "Setting up"),
     PageEntry("sheet", "Sheet"),

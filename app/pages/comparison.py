@@ -72,7 +72,7 @@ class ComparisonModel(QAbstractTableModel):
             return None
         point = self.points[index.row()]
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
-            return self._texts(point)[index.column()]
+            return self.texts(point)[index.column()]
         if role == Qt.ItemDataRole.ForegroundRole:
             theme = theme_for()
             if index.column() == 1:
@@ -81,7 +81,8 @@ class ComparisonModel(QAbstractTableModel):
                 return QColor(theme.wrong)
         return None
 
-    def _texts(self, point: PointResult) -> tuple[str, ...]:
+    def texts(self, point: PointResult) -> tuple[str, ...]:
+        """The cells of a check point: where, decision, inside, readings, band, predicted."""
         return (
             self._where(point), self._decision(point), self._probability(point),
             self._measured(point), self._band(point), self._predicted(point),

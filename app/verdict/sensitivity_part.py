@@ -1,0 +1,73 @@
+"""How far each check point moves for one unit of each thing that a hand can change."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from PySide6.QtWidgets import QHeaderView
+
+from app.messages.explanations import sensitivity_name
+from app.pages.figure_table import FigureTable
+from app.verdict.part import Part, words
+from app.words import translate
+
+if TYPE_CHECKING:
+    from core.judgement.consequences import Consequences
+
+_NOTHING_DEG = 0.005
+
+
+class SensitivityPart(Part):
+    """A row for each thing, a column for each check point."""
+
+    @classmethod
+    def shown_title(cls) -> str:
+        return translate("verdict", "What each thing does")
+
+    def build(self) -> None:
+        self.said = words(role="faint")
+        self.table: FigureTable | None = None
+        self.body.addWidget(self.said)
+
+    def show_found(self, found: Consequences, current: bool) -> None:
+        cure = found.decision.cure
+        rows = [] if cure is None else [
+            row for row in cure.sensitivities if np.abs(row.deg_per_unit).max() > _NOTHING_DEG
+        ]  # fmt: skip
+        self.setVisible(bool(rows))
+        if not rows:
+            return
+        factor = self.display.factor(found.decision.docket.particulars.drive_ratio)
+        headings = [translate("verdict", "Alter")]
+        headings += [f"{speed * factor:.0f}" for speed in cure.speeds_rpm]
+        self._make_table(headings)
+        docket = found.decision.docket
+        self.table.show_rows([
+            [sensitivity_name(row, docket), *map(_degrees, row.deg_per_unit * factor)]
+            for row in rows
+        ])  # fmt: skip
+        frame = self.display.frame
+        self.said.setText(
+            translate("verdict", "Crank degrees at each check point (engine rev/min).")
+            if frame == "crank"
+            else translate("verdict", "Distributor degrees at each check point (rev/min).")
+        )
+
+    def _make_table(self, headings: list[str]) -> None:
+        if self.table is None or self.table.columnCount() != len(headings):
+            if self.table is not None:
+                self.table.hide()
+                self.table.deleteLater()
+            name = translate("verdict", "Degrees at each check point for one unit of each thing")
+            self.table = FigureTable(name, headings)
+            header = self.table.horizontalHeader()
+            header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+            self.body.addWidget(self.table)
+        self.table.set_headings(headings)
+
+
+def _degrees(value: float) -> str:
+    if abs(value) < _NOTHING_DEG:
+        return "·"
+    return f"{value:.{1 if abs(value) >= 0.095 else 2}f}".replace("-", "−")
