@@ -53,17 +53,18 @@ class PhotographCard(QFrame):
         )
         self.remove_button.clicked.connect(self._remove)
         beside = QVBoxLayout()
-        beside.addWidget(
-            form(Photograph, (*_PATH, index), ("caption", "taken"), view.store, view.display)
-        )
         beside.addWidget(self.file)
         beside.addWidget(self.missing)
         beside.addWidget(self.remove_button, 0, Qt.AlignmentFlag.AlignLeft)
+        beside.addStretch(1)
         self._layout = QVBoxLayout(self)
         row = QHBoxLayout()
         row.addWidget(self.picture, 0, Qt.AlignmentFlag.AlignTop)
         row.addLayout(beside, 1)
         self._layout.addLayout(row)
+        self._layout.addWidget(
+            form(Photograph, (*_PATH, index), ("caption", "taken"), view.store, view.display)
+        )
         self._shown: tuple[str, Path | None] | None = None
 
     def follow(self) -> None:
