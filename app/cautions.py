@@ -94,6 +94,19 @@ CAUTIONS: dict[str, tuple[str, ...]] = {
             "cautions", "Dwell first, then timing: a degree of dwell moves the spark."
         ),
     ),
+    "hang test": (
+        QT_TRANSLATE_NOOP(
+            "cautions",
+            "A hook that lets go flies, and the load falls: wear eye protection, keep hands and "
+            "feet from under it.",
+        ),
+    ),
+    "other springs": (
+        QT_TRANSLATE_NOOP("cautions", "Springs fly: wear eye protection when you hook them on."),
+        _ADVANCE,
+        _EMISSIONS,
+        _LAW,
+    ),
     "setting": (_ADVANCE, _EMISSIONS, *_AT_THE_ENGINE, _LAW),
 }
 """Source texts by act."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
+from app.cautions import caution_lines
 from app.editors import FlagField, RecordTable, form
 from app.editors.choice import QuietComboBox
 from app.messages import sentence
@@ -54,6 +55,8 @@ class HangPart(QWidget):
                 )
             )
         )
+        for line in caution_lines("hang test"):
+            layout.addWidget(note("△ " + line))
         layout.addWidget(self._unit_row())
         self.table = RecordTable(
             tray, self._path("rows"), _COLUMNS, display,

@@ -19,7 +19,7 @@ from app.editors import form
 from app.jobs import Runner, Ticket
 from app.springs.acts import add_springs, basis, role_word, same_places
 from app.springs.asks import OrderAsk
-from app.springs.part import Facts, Part, ReadTable, button, card, in_grid, note
+from app.springs.part import Facts, Part, ReadTable, button, card, cautions, in_grid, note
 from app.springs.showing import amount_u
 from app.store import Store
 from app.words import significant, translate
@@ -154,6 +154,7 @@ class IdealPart(Part):
         )
         self._acts = in_grid(2, self.fit_button, self.tray_button)
         self.body.addWidget(self._acts)
+        self.body.addWidget(cautions("other springs"))
         self.runner.finished.connect(self._finished)
         self.runner.failed.connect(self._failed)
         self.display.changed.connect(self._show)

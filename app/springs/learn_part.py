@@ -59,6 +59,13 @@ def _springs_step(springs: tuple, lacking: list[str]) -> Step:
 
 
 def _places_step(springs: tuple, unplaced: list[str]) -> Step:
+    if any(spring.mount == "weight" for spring in springs):
+        text = translate(
+            "springs",
+            "Pegs: only springs from the plate to the cam foot can be learnt with; here a peg is "
+            "on a weight.",
+        )
+        return Step(False, text)
     if not springs or unplaced:
         text = translate(
             "springs", "Posts and pegs: measure radius and angle of each, for {names}."

@@ -19,12 +19,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.cautions import caution_lines
 from app.display import Display
 from app.editors.field import set_role
 from app.messages import sentence
 from app.outcome_feed import OutcomeFeed
 from app.store import Store
 from app.tray_store import TrayStore
+from app.words import translate
 from core.problems import BobweightError, Problem
 from core.record import Record
 
@@ -227,6 +229,11 @@ def note(text: str, role: str = "faint") -> QLabel:
     made.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
     set_role(made, role)
     return made
+
+
+def cautions(act: str) -> QFrame:
+    """The usual cautions of an act."""
+    return card(translate("springs", "Cautions"), *(note(line) for line in caution_lines(act)))
 
 
 def button(text: str, tip: str, act: Callable[[], object]) -> QPushButton:

@@ -20,7 +20,7 @@ from app.editors import form
 from app.jobs import Runner, Ticket
 from app.springs.acts import basis, same_places
 from app.springs.asks import SearchAsk
-from app.springs.part import Facts, Part, ReadTable, button, in_grid, note
+from app.springs.part import Facts, Part, ReadTable, button, cautions, in_grid, note
 from app.springs.showing import spring_title
 from app.store import Store
 from app.words import amount, translate
@@ -205,6 +205,7 @@ class SearchPart(Part):
             self.progress, self.status, self.view, self.facts, self.fit_button,
         )  # fmt: skip
         self.add_card(translate("springs", "What a hand may alter"), self.form)
+        self.body.addWidget(cautions("other springs"))
         self.runner.progressed.connect(self._progressed)
         self.runner.finished.connect(self._finished)
         self.runner.failed.connect(self._failed)

@@ -154,8 +154,12 @@ class TolerancePart(Part):
                 "through (Sobol indices).",
             )
         )
-        self.add_card(translate("springs", "Which one to care about"), self._point_row, self.bars,
-                      self.bars_note)  # fmt: skip
+        self._which = self.add_card(
+            translate("springs", "Which one to care about"),
+            self._point_row,
+            self.bars,
+            self.bars_note,
+        )
         self._rows_holder = QWidget()
         self._rows_layout = QVBoxLayout(self._rows_holder)
         self._rows_layout.setContentsMargins(0, 0, 0, 0)
@@ -164,8 +168,11 @@ class TolerancePart(Part):
             translate("springs", "Every uncertain value of the mechanism, or those that matter."),
             self._toggle_all,
         )
-        self.add_card(translate("springs", "Tolerances (standard uncertainty)"), self._rows_holder,
-                      self.all_button)  # fmt: skip
+        self._tolerances = self.add_card(
+            translate("springs", "Tolerances (standard uncertainty)"),
+            self._rows_holder,
+            self.all_button,
+        )
         self.runner.finished.connect(self._finished)
         self.runner.failed.connect(self._failed)
         self.sobol_runner.finished.connect(self._sobol_finished)
@@ -232,6 +239,8 @@ class TolerancePart(Part):
 
     def _show(self) -> None:
         possible = self._possible()
+        self._which.setVisible(possible)
+        self._tolerances.setVisible(possible)
         if not possible:
             self.status.setText(
                 translate("springs", "The mechanism cannot be predicted yet: see the Mechanism "
