@@ -220,21 +220,33 @@ def option_sentence(steps: Sequence[Step], before: float) -> str:
 
 
 def sensitivity_name(row: Sensitivity, docket: Docket) -> str:
-    """What is altered by how much, as the heading of a row: "Primary spring, tang 1 mm"."""
-    name = "" if row.spring is None else spring_name(docket, row.spring)
+    """What is altered by how much, as the heading of a row: "Primary: tang 1 mm"."""
+    name = "" if row.spring is None else _short_name(docket, row.spring)
     unit = with_unit("1", {"deg": "°"}.get(row.unit, row.unit)) if row.unit else ""
     what = {
         "clean": translate("explanations", "Clean and oil"),
         "stop": translate("explanations", "Stop {unit} out"),
-        "tang": translate("explanations", "{name}, tang {unit}"),
-        "swap": translate("explanations", "{name}, a sound one"),
-        "loop": translate("explanations", "{name}, slack {unit}"),
+        "tang": translate("explanations", "{name}: tang {unit}"),
+        "swap": translate("explanations", "{name}: a sound one"),
+        "loop": translate("explanations", "{name}: slack {unit}"),
         "mass": translate("explanations", "Weights {unit} each"),
         "static": translate("explanations", "Static {unit}"),
         "capsule_start": translate("explanations", "Capsule start {unit}"),
         "capsule_travel": translate("explanations", "Capsule travel {unit}"),
     }.get(row.key, row.key)
     return what.format(name=name, unit=unit)
+
+
+def _short_name(docket: Docket, spring: int) -> str:
+    """“Primary”, with its number where there are several."""
+    springs = docket.mechanism.springs
+    role = springs[spring].role
+    name = {
+        "primary": translate("explanations", "Primary"),
+        "secondary": translate("explanations", "Secondary"),
+    }.get(role, translate("explanations", "Further"))
+    alike = [i for i, each in enumerate(springs) if each.role == role]
+    return name if len(alike) == 1 else f"{name} {alike.index(spring) + 1}"
 
 
 # The fit ------------------------------------------------------------------------------------

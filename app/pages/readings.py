@@ -6,15 +6,18 @@ import html
 from dataclasses import replace
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt, Signal
+from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
 
 from app.cautions import caution_lines
 from app.editors import RecordTable, form, plain_keys
 from app.editors.choice import QuietComboBox
 from app.editors.field import set_role
+from app.messages.explanations import slip_sentence
 from app.pages.comparison import ComparisonView
 from app.pages.page import Page
 from app.pages.pasting import readings_parser
+from app.verdict.compare_part import CompareBox
 from app.words import amount, option_text, translate
 from core.docket.guesses import guess_directions
 from core.docket.readings import Instrument, Reading, Session
@@ -87,7 +90,11 @@ class ReadingsPage(Page):
         )
         self.timing_button.clicked.connect(self._ask_timing)
         self.body.addWidget(self.timing_button)
+        self.decisions = self.feed.decisions
+        self.decisions.serve(self, self.key)
+        self.decisions.changed.connect(self._slips_changed)
         self.body.addWidget(self._session_bar())
+        self.body.addWidget(self._compare_bar())
         self._session_box = QWidget()
         box = QVBoxLayout(self._session_box)
         box.setContentsMargins(0, 0, 0, 0)
@@ -118,10 +125,13 @@ class ReadingsPage(Page):
         self.summary.setWordWrap(True)
         set_role(self.summary, "faint")
         self.summary.linkActivated.connect(self._to_instruments)
+        self.slips = QLabel()
+        self.slips.setWordWrap(True)
+        set_role(self.slips, "advice")
         for title, widgets in (
             (
                 translate("pages", "The readings"),
-                (self.summary, self.table, self.guess_button),
+                (self.summary, self.table, self.slips, self.guess_button),
             ),
             (translate("pages", "Check points"), (self.comparison,)),
             (
@@ -136,6 +146,10 @@ class ReadingsPage(Page):
         layout = QHBoxLayout(bar)
         layout.setContentsMargins(0, 0, 0, 0)
         self.session_box = QuietComboBox()
+        self.session_box.setSizeAdjustPolicy(
+            QuietComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+        )  # a long title must not widen the page
+        self.session_box.setMinimumContentsLength(10)
         self.session_box.setAccessibleName(translate("pages", "Session shown"))
         self.session_box.activated.connect(self._chosen)
         self.add_button = QPushButton(translate("pages", "Add session"))
@@ -153,6 +167,17 @@ class ReadingsPage(Page):
 
     def _ask_timing(self) -> None:
         self.timing_asked.emit()
+
+    def _compare_bar(self) -> QWidget:
+        self._compare = QWidget()
+        layout = QHBoxLayout(self._compare)
+        layout.setContentsMargins(0, 0, 0, 0)
+        self.compare_box = CompareBox(self.store, self.feed, self.display)
+        label = QLabel(translate("pages", "Compare with"))
+        label.setBuddy(self.compare_box)
+        layout.addWidget(label)
+        layout.addWidget(self.compare_box, 1)
+        return self._compare
 
     # Following ------------------------------------------------------------------------------
 
@@ -175,6 +200,7 @@ class ReadingsPage(Page):
         self.session_box.setCurrentIndex(self._index)
         self.session_box.blockSignals(False)
         self.remove_button.setEnabled(bool(sessions))
+        self._compare.setVisible(len(sessions) > 1)
         if sessions:
             session = sessions[self._index]
             self.cautions.show_for(session.instrument.kind)
@@ -182,8 +208,33 @@ class ReadingsPage(Page):
             self._guesses = ((), [])
             guessed = any(self._guess(row, "direction") for row in range(len(session.readings)))
             self.guess_button.setVisible(guessed)
+            self._show_slips()
         else:
             self.cautions.show_for("lamp")
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.decisions.want(self.key, ("next", "slips"))
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        super().hideEvent(event)
+        self.decisions.leave(self.key)
+
+    def _slips_changed(self) -> None:
+        if self.table is not None and self.isVisible() and self._session() is not None:
+            self._show_slips()
+            self.table.model.show_again()
+
+    def _slip_rows(self) -> frozenset[int]:
+        """Rows of readings that look like slips, by the decision if there is one."""
+        found = self.decisions.current
+        return frozenset() if found is None else frozenset(slip.row for slip in found.slips)
+
+    def _show_slips(self) -> None:
+        found = self.decisions.current
+        lines = [] if found is None else [f"△ {slip_sentence(slip)}" for slip in found.slips]
+        self.slips.setText("\n".join(lines))
+        self.slips.setVisible(bool(lines))
 
     def _summary(self, session: Session) -> str:
         """With what the readings are taken, in a line, with a way to alter it."""
@@ -275,9 +326,14 @@ class ReadingsPage(Page):
         return self._guesses[1]
 
     def _guess(self, row: int, key: str) -> str | None:
-        """The guessed direction where none is stored, marked as a guess."""
+        """The guessed direction where none is stored, marked as a guess; in the note's column that
+        a reading looks like a slip."""
         session = self._session()
         readings = session.readings if session is not None else ()
+        if key == "note" and row in self._slip_rows() and row < len(readings):
+            note = readings[row].note
+            said = translate("pages", "looks like a slip")
+            return f"{said}; {note}" if note else said
         if key != "direction" or row >= len(readings) or readings[row].direction != "unknown":
             return None
         return {
