@@ -41,7 +41,7 @@ def depression_at_height_kpa(sea_level_kpa: ArrayLike, height_m: ArrayLike) -> V
         Geometric height, 0 to 11 000 m; broadcast with the depression.
     """
     depression = within("sea_level_kpa", sea_level_kpa, 0, SEA_LEVEL_KPA, "kPa")
-    return plain(depression * np.asarray(pressure_kpa(height_m)) / SEA_LEVEL_KPA)
+    return plain(depression * (np.asarray(pressure_kpa(height_m)) / SEA_LEVEL_KPA))
 
 
 def height_for_depression_m(sea_level_kpa: float, wanted_kpa: float) -> float:

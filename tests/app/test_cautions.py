@@ -23,8 +23,8 @@ BELONGS = {
 }  # fmt: skip
 
 
-def test_every_act_is_looked_at():
-    assert set(BELONGS) == set(CAUTIONS)
+def test_every_act_of_the_list_is_there():
+    assert set(BELONGS) <= set(CAUTIONS)
 
 
 @pytest.mark.parametrize("act", BELONGS)
