@@ -9,7 +9,7 @@ from __future__ import annotations
 import html
 import os
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path as FilePath
 
@@ -23,7 +23,7 @@ from core.docket.file import write_atomically
 from core.judgement.outcome import Outcome, outcome
 from core.problems import BobweightError
 from core.sheet.description import Description, Page
-from core.sheet.docket_sheet import docket_sheet
+from core.sheet.docket_sheet import SheetOptions, docket_sheet
 from core.sheet.figures import View
 from core.sheet.values import csv_text
 
@@ -31,15 +31,24 @@ PNG_DPI = 200
 PAGE_SIZES = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Letter}
 
 
-def describe(judged: Outcome, paper: str = "a4", view: View | None = None) -> Description:
+def describe(judged: Outcome, paper: str = "a4", view: View | None = None,
+             options: SheetOptions | None = None) -> Description:  # fmt: skip
     """The description of a docket's sheet, laid out with the font it is painted in."""
     if view is None:
         view = View(drive_ratio=judged.docket.particulars.drive_ratio)
-    return docket_sheet(judged, paper, replace(view, session=judged.session), FontRuler())
+    view = replace(view, session=judged.session)
+    return docket_sheet(judged, paper, view, FontRuler(), options)
+
+
+def joined(descriptions: Sequence[Description]) -> Description:
+    """The pages of several documents on one paper as one document, under the first title."""
+    first = descriptions[0]
+    return replace(first, pages=tuple(page for d in descriptions for page in d.pages))
 
 
 def write(docket: Docket, path: str | os.PathLike[str], paper: str = "a4",
-          session: int = -1, view: View | None = None) -> None:  # fmt: skip
+          session: int = -1, view: View | None = None,
+          options: SheetOptions | None = None) -> None:  # fmt: skip
     """Write the sheet of a docket; the suffix of the path says how: pdf, svg, png or csv.
 
     Raises
@@ -48,16 +57,17 @@ def write(docket: Docket, path: str | os.PathLike[str], paper: str = "a4",
         ``sheet-suffix-unknown``; ``cannot-paint``; those of
         :func:`core.docket.file.write_atomically`.
     """
-    write_outcome(outcome(docket, session), path, paper, view)
+    write_outcome(outcome(docket, session), path, paper, view, options)
 
 
 def write_outcome(judged: Outcome, path: str | os.PathLike[str], paper: str = "a4",
-                  view: View | None = None) -> None:  # fmt: skip
+                  view: View | None = None,
+                  options: SheetOptions | None = None) -> None:  # fmt: skip
     """Likewise for an outcome that is at hand."""
     if _suffix(path) == "csv":
         write_atomically(path, csv_text(judged).encode("utf-8"))
     else:
-        write_description(describe(judged, paper, view), path)
+        write_description(describe(judged, paper, view, options), path)
 
 
 def write_description(description: Description, path: str | os.PathLike[str]) -> None:
@@ -174,7 +184,8 @@ def page_image(page: Page, dots_per_inch: float) -> QImage:
 
 
 def print_docket(judged: Outcome, ask: Callable[[object], bool], paper: str = "a4",
-                 view: View | None = None) -> bool:  # fmt: skip
+                 view: View | None = None,
+                 options: SheetOptions | None = None) -> bool:  # fmt: skip
     """Print the sheet; False if the user thought better of it.
 
     Parameters
@@ -187,7 +198,7 @@ def print_docket(judged: Outcome, ask: Callable[[object], bool], paper: str = "a
     BobweightError
         ``cannot-print`` if the printer refuses.
     """
-    return print_description(describe(judged, paper, view), ask)
+    return print_description(describe(judged, paper, view, options), ask)
 
 
 def print_description(description: Description, ask: Callable[[object], bool]) -> bool:

@@ -113,7 +113,7 @@ PRINT_WORDS: dict[str, str] = {
     "card-scale": QT_TRANSLATE_NOOP("sheet", "True speed per shown"),
     "pipe-off": QT_TRANSLATE_NOOP("sheet", "pipe off and plugged"),
     "pipe-on": QT_TRANSLATE_NOOP("sheet", "pipe on"),
-    "tachometer": QT_TRANSLATE_NOOP("sheet", "tachometer"),
+    "tachometer": QT_TRANSLATE_NOOP("sheet", "Tachometer"),
     "band-short": QT_TRANSLATE_NOOP("sheet", "target"),
     "seen": QT_TRANSLATE_NOOP("sheet", "seen"),
     # blank session sheet

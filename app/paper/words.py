@@ -8,6 +8,7 @@ the context ``parameters`` like everywhere else.
 from __future__ import annotations
 
 from app.paper.print_words import PRINT_WORDS
+from app.paper.record_words import RECORD_WORDS
 from app.paper.tray_words import TRAY_WORDS
 from app.words import PARAMETERS, translate
 from core.sheet.description import Content, Word
@@ -21,6 +22,7 @@ def QT_TRANSLATE_NOOP(_context: str, text: str) -> str:
 WORDS: dict[str, str] = {
     **TRAY_WORDS,
     **PRINT_WORDS,
+    **RECORD_WORDS,
     # heading
     "untitled": QT_TRANSLATE_NOOP("sheet", "Distributor without a title"),
     "frame-distributor": QT_TRANSLATE_NOOP(
@@ -167,7 +169,7 @@ def worded(content: Content) -> str:
 
 
 def _spoken(content: Word) -> dict[str, object]:
-    facts = dict(content.facts)
+    facts = {k: worded(v) if isinstance(v, Word) else v for k, v in content.facts.items()}
     if content.code.startswith("read-with-"):
         parts = [str(facts[key]) for key in ("title", "date") if facts[key]]
         facts["session"] = ", ".join(parts) + ": " if parts else ""

@@ -11,6 +11,7 @@ import numpy as np
 from core.docket.mechanism import SPRING_ROLES
 from core.sheet.description import Content, Element, Marks, Ruler, Text, word
 from core.sheet.drawn import (
+    BEFORE_SHAPES,
     FALLING_DASH,
     FALLING_MM,
     MARK_MM,
@@ -47,12 +48,14 @@ def has_curve(outcome: Outcome) -> bool:
 
 
 def curve_plot(outcome: Outcome, view: View, ruler: Ruler, x_mm: float, y_mm: float,
-               width_mm: float, height_mm: float) -> list[Element]:  # fmt: skip
-    """The plot in a rectangle of the page, axes and their titles included."""
+               width_mm: float, height_mm: float,
+               before: Reduced | None = None) -> list[Element]:  # fmt: skip
+    """The plot in a rectangle of the page, axes and their titles included; ``before`` are the
+    readings of an earlier session."""
     second = _second(view)
     left, right = x_mm + LEFT_MM, x_mm + width_mm - (RIGHT_MM if second else ALONE_MM)
     top, bottom = y_mm + (ABOVE_MM if second else ALONE_MM), y_mm + height_mm - BELOW_MM
-    lowest, highest, fastest = _limits(outcome, view)
+    lowest, highest, fastest = _limits(outcome, view, before)
     plot = Plot(
         Scale.around(0.0, fastest, max(4, int((right - left) / 13)), left, right),
         Scale.around(lowest, highest, max(4, int((bottom - top) / 9)), bottom, top),
@@ -60,30 +63,50 @@ def curve_plot(outcome: Outcome, view: View, ruler: Ruler, x_mm: float, y_mm: fl
     )
     _band(plot, outcome, view)
     _predicted(plot, outcome, view)
-    _readings(plot, outcome, view)
+    if before is not None:
+        _readings(plot, outcome, view, before, before)
+    _readings(plot, outcome, view, outcome.reduced, before)
     _labels(plot, outcome, view)
     return axes(plot, word(f"speed-axis-{view.frame}"), word(f"advance-axis-{view.frame}"),
                 *second) + plot.elements  # fmt: skip
 
 
-def marks_key(outcome: Outcome, ruler: Ruler, right_mm: float, baseline_mm: float) -> list[Element]:
-    """What the marks of the readings mean, on one line that ends at ``right_mm``."""
-    reduced = outcome.reduced
+def marks_key(outcome: Outcome, ruler: Ruler, left_mm: float, right_mm: float, baseline_mm: float,
+              before: Reduced | None = None) -> list[Element]:  # fmt: skip
+    """What the marks of the readings mean, on one line that ends at ``right_mm`` and does not
+    begin before ``left_mm``."""
+    entries = _key_entries(outcome.reduced, before)
+    widths = [ruler.width_mm(text, SMALL_PT) + 0.5 for text, _, _ in entries]
+    room = right_mm - left_mm - _KEY_GAP_MM * len(entries)
+    share = min(1.0, room / max(sum(widths), 1e-9))
+    made: list[Element] = []
+    for (text, shape, filled), width in zip(reversed(entries), reversed(widths), strict=True):
+        width *= share
+        made.append(Text(right_mm, baseline_mm, text, SMALL_PT, align="right", room_mm=width))
+        right_mm -= width + 1.7
+        made.append(Marks(((right_mm, baseline_mm - 0.95),), shape, MARK_MM, filled))
+        right_mm -= _KEY_GAP_MM - 1.7
+    if made and right_mm - ruler.width_mm(word("key"), SMALL_PT) > left_mm:
+        made.append(Text(right_mm, baseline_mm, word("key"), SMALL_PT, align="right"))
+    return made
+
+
+_KEY_GAP_MM = MARK_MM / 2 + 4.2  # a mark with the gaps before and behind it
+
+
+def _key_entries(reduced: Reduced, before: Reduced | None) -> list[tuple[Content, str, bool]]:
+    """Words, shape and filling of every kind of mark that is on the plots."""
     seen = np.isfinite(reduced.advance_deg) | np.isfinite(reduced.vacuum_deg)
     kinds = set(reduced.direction[seen & ~reduced.left_out])
     entries = [(word(f"key-{kind}"), *MARK_SHAPES[kind]) for kind in MARK_SHAPES if kind in kinds]
+    if before is not None:
+        rows = _centrifugal(before)
+        kinds = set(before.direction[rows[~before.left_out[rows]]])
+        entries += [(word(f"key-before-{kind}"), *BEFORE_SHAPES[kind])
+                    for kind in BEFORE_SHAPES if kind in kinds]  # fmt: skip
     if np.any(seen & reduced.left_out):
         entries.append((word("key-left-out"), "cross", False))
-    made: list[Element] = []
-    for text, shape, filled in reversed(entries):
-        width = ruler.width_mm(text, SMALL_PT)
-        made.append(Text(right_mm, baseline_mm, text, SMALL_PT, align="right", room_mm=width + 0.5))
-        right_mm -= width + 2.2
-        made.append(Marks(((right_mm, baseline_mm - 0.95),), shape, MARK_MM, filled))
-        right_mm -= MARK_MM / 2 + 2.5
-    if made:
-        made.append(Text(right_mm, baseline_mm, word("key"), SMALL_PT, align="right"))
-    return made
+    return entries
 
 
 def _second(view: View) -> tuple[float, Content, Content] | tuple[()]:
@@ -95,7 +118,7 @@ def _second(view: View) -> tuple[float, Content, Content] | tuple[()]:
     return factor, word(f"speed-axis-{other}"), word(f"advance-axis-{other}")
 
 
-def _limits(outcome: Outcome, view: View) -> tuple[float, float, float]:
+def _limits(outcome: Outcome, view: View, before: Reduced | None) -> tuple[float, float, float]:
     """Least and most advance and the highest speed to show, in the frame of the view.
 
     The prediction and the target decide; readings widen the range, but one wild reading may not
@@ -111,10 +134,11 @@ def _limits(outcome: Outcome, view: View) -> tuple[float, float, float]:
         speeds.append(1.05 * point.speed_rpm)
     if outcome.comparison.ceiling is not None:
         advances.append(outcome.comparison.ceiling.high_deg)
-    rows = _centrifugal(outcome.reduced)
-    if len(rows):
-        seen_deg = outcome.reduced.advance_deg[rows]
-        seen_rpm = outcome.reduced.speed_rpm[rows]
+    seen_deg, seen_rpm = (
+        np.concatenate([getattr(r, key)[_centrifugal(r)] for r in (outcome.reduced, before) if r])
+        for key in ("advance_deg", "speed_rpm")
+    )
+    if len(seen_deg):
         if speeds:
             most = max(1.6 * max(advances), max(advances) + 5.0)
             least = min(advances) - 5.0
@@ -177,28 +201,34 @@ def _centrifugal(reduced: Reduced) -> np.ndarray:
     return np.flatnonzero(~reduced.pipe_on & np.isfinite(reduced.advance_deg))
 
 
-def _shown(outcome: Outcome, view: View) -> tuple[np.ndarray, np.ndarray]:
-    """Rows of the readings inside the limits of the plot, and of those beyond."""
-    reduced, rows = outcome.reduced, _centrifugal(outcome.reduced)
-    lowest, highest, fastest = _limits(outcome, view)
+def _shown(outcome: Outcome, view: View, reduced: Reduced,
+           before: Reduced | None) -> tuple[np.ndarray, np.ndarray]:  # fmt: skip
+    """Rows of some readings inside the limits of the plot, and of those beyond."""
+    rows = _centrifugal(reduced)
+    lowest, highest, fastest = _limits(outcome, view, before)
     speed, angle = reduced.speed_rpm[rows] * view.factor, reduced.advance_deg[rows] * view.factor
     within = (speed <= fastest) & (angle >= lowest) & (angle <= highest)
     return rows[within], rows[~within]
 
 
-def outside_the_plot(outcome: Outcome, view: View) -> int:
+def outside_the_plot(outcome: Outcome, view: View, before: Reduced | None = None) -> int:
     """How many readings lie beyond the limits of the plot."""
-    return len(_shown(outcome, view)[1])
+    both = [reduced for reduced in (outcome.reduced, before) if reduced is not None]
+    return sum(len(_shown(outcome, view, reduced, before)[1]) for reduced in both)
 
 
-def _readings(plot: Plot, outcome: Outcome, view: View) -> None:
-    reduced, (rows, _) = outcome.reduced, _shown(outcome, view)
+def _readings(plot: Plot, outcome: Outcome, view: View, reduced: Reduced,
+              before: Reduced | None) -> None:  # fmt: skip
+    rows, _ = _shown(outcome, view, reduced, before)
     speed, angle = reduced.speed_rpm * view.factor, reduced.advance_deg * view.factor
     out = rows[reduced.left_out[rows]]
     used = rows[~reduced.left_out[rows]]
-    plot.marks(plot.at(speed[out], angle[out]), "cross", MARK_MM, False)
+    earlier = reduced is before
+    if not earlier:
+        plot.marks(plot.at(speed[out], angle[out]), "cross", MARK_MM, False)
     readings(plot, speed[used], angle[used], reduced.u_speed_rpm[used] * view.factor,
-             reduced.u_advance_deg[used] * view.factor, reduced.direction[used])  # fmt: skip
+             reduced.u_advance_deg[used] * view.factor, reduced.direction[used],
+             BEFORE_SHAPES if earlier else MARK_SHAPES)  # fmt: skip
 
 
 def _labels(plot: Plot, outcome: Outcome, view: View) -> None:

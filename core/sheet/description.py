@@ -29,7 +29,8 @@ PAPER_NAMES = {"a4": "A4", "letter": "Letter"}
 
 @dataclass(frozen=True)
 class Word:
-    """Fixed words, named by a code; ``facts`` are the numbers and strings they speak of."""
+    """Fixed words, named by a code; ``facts`` are the numbers, strings and other words they speak
+    of."""
 
     code: str
     facts: Mapping[str, object] = field(default_factory=dict)
@@ -189,7 +190,9 @@ class RoughRuler:
     def text(self, content: Content) -> str:
         if isinstance(content, str):
             return content
-        return " ".join((content.code, *(str(fact) for fact in content.facts.values())))
+        facts = content.facts.values()
+        said = (self.text(f) if isinstance(f, Word) else str(f) for f in facts)
+        return " ".join((content.code, *said))
 
     def width_mm(self, content: Content, size_pt: float, bold: bool = False) -> float:
         em_mm = size_pt * MM_PER_PT

@@ -1,4 +1,5 @@
-"""The sheet of one docket: one page that holds the whole case, whatever the docket holds.
+"""The sheet of one docket: one page that holds the whole case, whatever the docket holds; a second
+one with the record of the work at length only if it is asked for.
 
 Parts that would be empty are left out; the curve takes the room that is left. Where the room does
 not suffice, long particulars are shortened, then the longest tables are cut (their last line says
@@ -7,7 +8,7 @@ how many rows are in the docket), then the notes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from core.sheet.blocks import (
@@ -42,26 +43,35 @@ from core.sheet.description import (
 from core.sheet.figures import View
 from core.sheet.layout import (
     HEADING_MM,
+    LABEL_GAP_MM,
     ROW_MM,
+    RULE_MM,
     SMALL_PT,
     column_widths,
     fact_list,
     flow,
     heading,
+    heading_mm,
     place_to_write,
     scale_bar,
     table,
     table_mm,
 )
+from core.sheet.record import Compared, compared, earlier_session, in_short
+from core.sheet.second_page import second_page
+from core.sheet.workshop import Workshop
 
 if TYPE_CHECKING:
     from core.judgement.outcome import Outcome
 
+EARLIEST = -1
 MARGIN_MM = 12.0
-GAP_MM = 2.6
+GAP_MM = 2.4
 HEAD_MM = 12.6
 TITLE_BLOCK_MM = 14.0
 LEAST_CURVE_MM = 57.0
+LEAST_CURVE_WITH_RECORD_MM = 52.0
+RECORD_RULE_MM = 1.4
 LEAST_CAPSULE_MM = 38.0
 CAPSULE_MM = 66.0
 GUTTER_MM = 6.0
@@ -71,25 +81,59 @@ LEADING_MM = 3.2
 
 
 @dataclass(frozen=True)
+class SheetOptions:
+    """What is asked of a sheet besides its figures.
+
+    Parameters
+    ----------
+    pages : int
+        1, or 2 for the record at length as well.
+    before : int or None
+        Session (by index) to compare the one judged with; ``EARLIEST`` is the first with readings
+        before it, None is no comparison.
+    workshop : Workshop
+        Heads the first page.
+    """
+
+    pages: int = 1
+    before: int | None = EARLIEST
+    workshop: Workshop = field(default_factory=Workshop)
+
+    def compared(self, outcome: Outcome) -> Compared | None:
+        """The two sessions that are compared; None if there are no two."""
+        before = self.before
+        if before == EARLIEST:
+            before = earlier_session(outcome.docket, outcome.session)
+        return compared(outcome, before)
+
+
+@dataclass(frozen=True)
 class _Limits:
-    """How many rows of each table and lines of notes are shown."""
+    """How many rows of each table and lines of notes are shown; how many lines of each part of
+    the record; whether the settings are."""
 
     check: int
     vacuum: int
     springs: int
     notes: int
+    record: int = 2
+    settings: int = 1
 
     def cuts(self) -> list[_Limits]:
-        """The same with one row or line less, the longest table first and the notes last."""
+        """The same with one row or line less: the record's second lines first, then the settings,
+        the longest table, and the notes last."""
         names = sorted(("check", "vacuum", "springs"), key=lambda n: -getattr(self, n))
-        cut = [n for n in names if getattr(self, n) > LEAST_ROWS]
+        cut = ["record"] if self.record > 1 else []
+        cut += ["settings"] if self.settings else []
+        cut += [n for n in names if getattr(self, n) > LEAST_ROWS]
         cut += ["notes"] if self.notes > 1 else []
         return [replace(self, **{name: getattr(self, name) - 1}) for name in cut]
 
 
 def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
-                 ruler: Ruler | None = None) -> Description:  # fmt: skip
-    """The one-page sheet of a docket.
+                 ruler: Ruler | None = None,
+                 options: SheetOptions | None = None) -> Description:  # fmt: skip
+    """The sheet of a docket: one page, or two if asked.
 
     Parameters
     ----------
@@ -100,22 +144,37 @@ def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
         Frame and units of the figures; by default distributor figures and kPa.
     ruler : Ruler, optional
         Measures text; without one widths are estimated.
+    options : SheetOptions, optional
     """
-    record = outcome.docket.particulars
+    record, options = outcome.docket.particulars, options or SheetOptions()
+    ruler, pair = ruler or RoughRuler(), options.compared(outcome)
     view = view or View(drive_ratio=record.drive_ratio, session=outcome.session)
-    made = _Sheet(outcome, view, ruler or RoughRuler(), *PAPERS[paper]).elements()
     width, height = PAPERS[paper]
+    made = [_Sheet(outcome, view, ruler, width, height, options, pair).elements()]
+    if options.pages > 1:
+        made.append(second_page(outcome, pair, view, ruler, width, height))
     title = plain(record.title) or plain(record.unit_number)
-    return Description(title, paper, (Page(width, height, MARGIN_MM, tuple(made)),))
+    pages = tuple(Page(width, height, MARGIN_MM, tuple(elements)) for elements in made)
+    return Description(title, paper, pages)
 
 
 class _Sheet:
     """One sheet in the making: what it holds, how much room each part takes, and the elements."""
 
-    def __init__(self, outcome: Outcome, view: View, ruler: Ruler, width: float, height: float):
+    def __init__(
+        self, outcome: Outcome, view: View, ruler: Ruler, width: float, height: float,
+        options: SheetOptions, pair: Compared | None,
+    ) -> None:  # fmt: skip
         self.outcome, self.view, self.ruler = outcome, view, ruler
+        self.options, self.pair = options, pair
+        self.before = None if pair is None else pair.before.reduced
         self.left, self.top = MARGIN_MM, MARGIN_MM
         self.width, self.bottom = width - 2 * MARGIN_MM, height - MARGIN_MM
+        # what is told at length overleaf is not told in short as well
+        self.record = in_short(outcome, pair, view) if options.pages == 1 else []
+        self.record_label_mm = max(
+            (ruler.width_mm(title, SMALL_PT, bold=True) for title, _ in self.record), default=0.0
+        ) + LABEL_GAP_MM  # fmt: skip
         known = particulars(outcome.docket)
         self.particulars = fact_list(known, self.width, 3, ruler, longest_mm=90.0)
         self.particulars_short = fact_list(known, self.width, 3, ruler)
@@ -135,7 +194,8 @@ class _Sheet:
         self.read = how_read(outcome, view)
         notes = outcome.docket.particulars.notes
         self.notes = "\n".join(plain(line) for line in notes.splitlines()).strip()
-        note_lines = ruler.lines(self.notes, 8.0, self.width) if self.notes else 0
+        inset = self.record_label_mm if self.record else 0.0
+        note_lines = ruler.lines(self.notes, 8.0, self.width - inset) if self.notes else 0
         self.limits = _Limits(
             *(len(t.rows) if t else 0 for t in (self.check, self.vacuum, self.springs)),
             min(note_lines, MOST_NOTE_LINES),
@@ -148,7 +208,9 @@ class _Sheet:
         """All parts from top to bottom."""
         self._make_room()
         y = self.top
-        made = self._head(y)
+        made = self.options.workshop.elements(self.left, y, self.width)
+        y += self.options.workshop.height_mm
+        made += self._head(y)
         y += HEAD_MM
         made += self.particulars.elements(self.left, y)
         y += self._particulars_mm()
@@ -161,6 +223,7 @@ class _Sheet:
         for part_mm, part in (
             (self._middle_mm(), self._middle),
             (self._springs_mm(), self._springs),
+            (self._record_mm(), self._record),
             (self._notes_mm(), self._notes),
         ):
             if part_mm:
@@ -174,7 +237,9 @@ class _Sheet:
         """Shorten what can be until the curve has its least height; nothing is cut in vain."""
         if self._left_mm() < LEAST_CURVE_MM:
             self.particulars = self.particulars_short
-        while (left := self._left_mm()) < LEAST_CURVE_MM:
+        more = bool(self.record) or bool(self.options.workshop.height_mm)
+        least = LEAST_CURVE_WITH_RECORD_MM if more else LEAST_CURVE_MM
+        while (left := self._left_mm()) < least:
             limits = self.limits
             for self.limits in limits.cuts():
                 if self._left_mm() > left:
@@ -187,8 +252,17 @@ class _Sheet:
 
     def _left_mm(self) -> float:
         """What the other parts leave for the curve."""
-        others = [m for m in (self._middle_mm(), self._springs_mm(), self._notes_mm()) if m]
-        taken = HEAD_MM + self._particulars_mm() + sum(others) + GAP_MM * (len(others) + 2)
+        parts = (
+            self._middle_mm(), self._springs_mm(), self._record_mm(), self._notes_mm()
+        )  # fmt: skip
+        others = [m for m in parts if m]
+        taken = (
+            self.options.workshop.height_mm
+            + HEAD_MM
+            + self._particulars_mm()
+            + sum(others)
+            + GAP_MM * (len(others) + 2)
+        )
         return self.bottom - self.top - taken - self._cautions_mm() - TITLE_BLOCK_MM
 
     def _particulars_mm(self) -> float:
@@ -222,21 +296,62 @@ class _Sheet:
 
     def _settings_beside_mm(self) -> float:
         """The settings under the tables beside the capsule, if they fit there; else 0."""
-        if not (self.capsule and self.settings.rows):
+        if not (self.capsule and self._settings_rows()):
             return 0.0
         needed = HEADING_MM + self.settings_narrow.height_mm
         needed += GAP_MM if self._tables() else 0.0
         return needed if self._tables_mm() + needed <= self._capsule_mm() + 6.0 else 0.0
 
     def _springs_mm(self) -> float:
-        settings_mm = 0.0 if self._settings_beside_mm() else self.settings.height_mm
+        beside = self._settings_beside_mm() or not self._settings_rows()
+        settings_mm = 0.0 if beside else self.settings.height_mm
         if not (self.springs or settings_mm):
             return 0.0
         springs = table_mm(self.springs.columns, self.limits.springs) + 1.0 if self.springs else 0.0
         return HEADING_MM + springs + settings_mm
 
+    def _settings_rows(self) -> int:
+        return self.settings.rows if self.limits.settings else 0
+
+    def _record_flow(self, y: float = 0.0) -> tuple[list[Element], int]:
+        """The record in short below ``y``, and how many lines it takes."""
+        made: list[Element] = []
+        taken = 0
+        for title, phrases in self.record:
+            top = y + ROW_MM * taken
+            made.append(Text(self.left, top + ROW_MM - 1.0, title, SMALL_PT, bold=True,
+                             room_mm=self.record_label_mm - 1.0))  # fmt: skip
+            x, room = self.left + self.record_label_mm, self.width - self.record_label_mm
+            set_, counts = flow(x, top, room, phrases, self.ruler, self.limits.record)
+            made += set_
+            taken += len(counts)
+        return made, taken
+
+    def _record_mm(self) -> float:
+        if not self.record:
+            return 0.0
+        notes_mm = LEADING_MM * self.limits.notes + 0.8 if self.limits.notes else 0.0
+        return RECORD_RULE_MM + ROW_MM * self._record_flow()[1] + notes_mm
+
+    def _record(self, y: float) -> list[Element]:
+        """The record in short, and the notes as its last part."""
+        made: list[Element] = [Line(self.left, y, self.left + self.width, y, RULE_MM)]
+        flowed, lines = self._record_flow(y + RECORD_RULE_MM)
+        made += flowed
+        if self.limits.notes:
+            baseline = y + RECORD_RULE_MM + ROW_MM * lines + 3.0
+            x, room = self.left + self.record_label_mm, self.width - self.record_label_mm
+            made.append(Text(self.left, baseline, word("notes"), SMALL_PT, bold=True,
+                             room_mm=self.record_label_mm - 1.0))  # fmt: skip
+            made.append(Paragraph(x, baseline, self.notes, room, self.limits.notes, 8.0,
+                                  LEADING_MM))  # fmt: skip
+        return made
+
     def _notes_mm(self) -> float:
-        return HEADING_MM + LEADING_MM * self.limits.notes + 0.6 if self.limits.notes else 0.0
+        """The notes under a heading of their own, where there is no record to stand in."""
+        if self.record or not self.limits.notes:
+            return 0.0
+        return HEADING_MM + LEADING_MM * self.limits.notes + 0.6
 
     def _cautions_mm(self) -> float:
         return HEADING_MM + LEADING_MM * self.caution_lines
@@ -276,7 +391,9 @@ class _Sheet:
 
     def _curve(self, y: float, height: float) -> list[Element]:
         made = heading(self.left, y, self.width, word("curve"))
-        made += marks_key(self.outcome, self.ruler, self.left + self.width, y + 3.8)
+        right = self.left + self.width
+        free = self.left + heading_mm(word("curve"), self.ruler, self.width) + 4.0
+        made += marks_key(self.outcome, self.ruler, free, right, y + 3.8, self.before)
         y, height = y + HEADING_MM, height - HEADING_MM
         if self.phrases:
             made += flow(self.left, y, self.width, self.phrases, self.ruler, lines=2)[0]
@@ -289,13 +406,13 @@ class _Sheet:
             height -= ROW_MM
             made.append(Text(self.left, y + height + 3.0, self.read, SMALL_PT,
                              room_mm=self.width - 42.0))  # fmt: skip
-            beyond = outside_the_plot(self.outcome, self.view)
+            beyond = outside_the_plot(self.outcome, self.view, self.before)
             if beyond:
                 made.append(Text(self.left + self.width, y + height + 3.0,
                                  word("beyond-the-plot", count=beyond), SMALL_PT, align="right",
                                  room_mm=40.0))  # fmt: skip
         return made + curve_plot(self.outcome, self.view, self.ruler, self.left, y, self.width,
-                                 height)  # fmt: skip
+                                 height, self.before)  # fmt: skip
 
     def _middle(self, y: float) -> list[Element]:
         made: list[Element] = []
@@ -340,7 +457,7 @@ class _Sheet:
 
     def _springs(self, y: float) -> list[Element]:
         beside = self._settings_beside_mm()
-        with_settings = bool(self.settings.rows) and not beside
+        with_settings = bool(self._settings_rows()) and not beside
         title = "springs-and-settings" if with_settings else "springs"
         made = heading(self.left, y, self.width, word(title if self.springs else "settings"))
         y += HEADING_MM
@@ -358,7 +475,10 @@ class _Sheet:
         return made
 
     def _cautions(self, y: float) -> list[Element]:
-        made = heading(self.left, y, self.width, word("cautions-heading"))
+        told: Content = ""
+        if self.options.pages > 1:
+            told = word("page-of", number=1, count=2)
+        made = heading(self.left, y, self.width, word("cautions-heading"), told, self.ruler)
         made.append(Paragraph(self.left, y + HEADING_MM + 2.4, word("cautions"), self.width,
                               self.caution_lines, SMALL_PT, LEADING_MM))  # fmt: skip
         return made

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -15,6 +15,11 @@ BAND_DASH = (0.9, 0.7)
 BAND_GREY = 0.88
 MARK_MM = 2.1
 MARK_SHAPES = {"rising": ("up", True), "falling": ("down", False), "unknown": ("ring", False)}
+BEFORE_SHAPES = {
+    "rising": ("square", True), "falling": ("square", False), "unknown": ("diamond", False),
+}  # fmt: skip
+"""Readings of an earlier session, beside those that ``MARK_SHAPES`` tells apart."""
+MARK_SIZES = {"square": 1.6, "diamond": 1.6}
 SAME_CURVE_DEG = 0.05
 
 
@@ -47,7 +52,8 @@ def band(plot: Plot, x: np.ndarray, low: np.ndarray, high: np.ndarray) -> None:
 
 
 def readings(plot: Plot, x: np.ndarray, y: np.ndarray, u_x: np.ndarray, u_y: np.ndarray,
-             direction: Sequence[str] | np.ndarray) -> None:  # fmt: skip
+             direction: Sequence[str] | np.ndarray,
+             shapes: Mapping[str, tuple[str, bool]] = MARK_SHAPES) -> None:  # fmt: skip
     """Readings as marks told apart by shape, with a fine bar of one standard uncertainty each
     way; the arrays are of one shape (readings,)."""
     for index in range(len(x)):
@@ -58,6 +64,6 @@ def readings(plot: Plot, x: np.ndarray, y: np.ndarray, u_x: np.ndarray, u_y: np.
         if low[1] - high[1] > MARK_MM:
             plot.line(low[0], max(high[1], plot.top), low[0], min(low[1], plot.bottom), 0.18)
     direction = np.asarray(direction)
-    for kind, (shape, filled) in MARK_SHAPES.items():
+    for kind, (shape, filled) in shapes.items():
         chosen = direction == kind
-        plot.marks(plot.at(x[chosen], y[chosen]), shape, MARK_MM, filled)
+        plot.marks(plot.at(x[chosen], y[chosen]), shape, MARK_SIZES.get(shape, MARK_MM), filled)

@@ -55,11 +55,16 @@ def heading(x_mm: float, y_mm: float, width_mm: float, text: Content, aside: Con
     room = width_mm
     made: list[Element] = [Line(x_mm, y_mm, x_mm + width_mm, y_mm, RULE_MM)]
     if aside and ruler:
-        room = min(ruler.width_mm(text, HEADING_PT, bold=True) + 0.5, width_mm / 2)
+        room = heading_mm(text, ruler, width_mm)
         made.append(Text(x_mm + width_mm, y_mm + 3.8, aside, SMALL_PT, align="right",
                          room_mm=width_mm - room - 4.0))  # fmt: skip
     made.append(Text(x_mm, y_mm + 3.8, text, HEADING_PT, bold=True, room_mm=room))
     return made
+
+
+def heading_mm(text: Content, ruler: Ruler, width_mm: float) -> float:
+    """How much of a width the words of a section heading take beside others, at most half."""
+    return min(ruler.width_mm(text, HEADING_PT, bold=True) + 0.5, width_mm / 2)
 
 
 def header_mm(columns: Sequence[Column]) -> float:

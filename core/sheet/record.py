@@ -1,0 +1,385 @@
+"""The record of the work on the sheet: findings, before and after, alterations, setting up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from core.bench.findings import FindingsRecord, judge_findings
+from core.bench.findings import Row as Finding
+from core.bench.limits import State
+from core.bench.setting import lamp_card, state_totals, total_for_static
+from core.docket.docket import Docket
+from core.docket.findings import FindingLimits, Findings
+from core.docket.history import Alteration
+from core.docket.setting_up import SettingUp
+from core.judgement.outcome import outcome as judge
+from core.problems import BobweightError
+from core.record import parameters
+from core.sheet.blocks import Facts, Rows, decision, label
+from core.sheet.description import Content, plain, word
+from core.sheet.engine_sheets import card_bands, gap_and_dwell, instrument_of
+from core.sheet.figures import View, figure, short
+from core.sheet.layout import Cell, Column
+
+if TYPE_CHECKING:
+    from core.judgement.compare import PointResult
+    from core.judgement.outcome import Outcome
+
+STATE_MARKS = {State.PASS: "tick", State.BORDERLINE: "ring", State.FAIL: "cross"}
+_STATE_WORDS = {State.FAIL: "fail", State.BORDERLINE: "borderline", State.PASS: "pass"}
+
+
+@dataclass(frozen=True)
+class Compared:
+    """Two sessions of one docket, each judged."""
+
+    before: Outcome
+    after: Outcome
+
+
+def earlier_session(docket: Docket, session: int) -> int | None:
+    """The first session with readings before another (by index); None if there is none."""
+    found = [i for i, s in enumerate(docket.sessions[: max(session, 0)]) if s.readings]
+    return found[0] if found else None
+
+
+def compared(outcome: Outcome, before: int | None) -> Compared | None:
+    """An outcome beside that of another of its sessions; None without such a session."""
+    if before is None or before == outcome.session:
+        return None
+    if not 0 <= before < len(outcome.docket.sessions):
+        return None
+    return Compared(judge(outcome.docket, before, outcome), outcome)
+
+
+def session_name(outcome: Outcome) -> Content:
+    """What a judged session is called: its title with its date, or its number."""
+    session = outcome.docket.sessions[outcome.session]
+    parts = [plain(session.title), plain(session.date)]
+    text = ", ".join(part for part in parts if part)
+    return text or word("session-number", number=outcome.session + 1)
+
+
+def before_and_after_rows(pair: Compared, view: View) -> Rows | None:
+    """Every check point with what both sessions say of it, and by how much it moved."""
+    results = list(zip(pair.before.comparison.all_points, pair.after.comparison.all_points,
+                       strict=True))  # fmt: skip
+    if not results:
+        return None
+    degrees = word("degrees")
+    columns = (
+        Column((word("check-point"),), "left"), Column((word("required"), degrees)),
+        Column((word("before"), degrees)), Column((word("before"), word("decided")), "left"),
+        Column((word("after"), degrees)), Column((word("after"), word("decided")), "left"),
+        Column((word("moved"), degrees)),
+    )  # fmt: skip
+    rows = []
+    for old, new in results:
+        moved = None
+        if old.estimate_deg is not None and new.estimate_deg is not None:
+            moved = new.estimate_deg - old.estimate_deg
+        rows.append((
+            Cell(_where(new, view)), Cell(_band(new, view)),
+            *_judged(old, view), *_judged(new, view), Cell(view.angle(moved, signed=True)),
+        ))  # fmt: skip
+    return Rows(columns, tuple(rows))
+
+
+def _judged(result: PointResult, view: View) -> tuple[Cell, Cell]:
+    known = result.estimate_deg is not None
+    return (Cell(view.angle_u(result.estimate_deg, result.u_deg)),
+            decision(result.verdict.value if known else None))  # fmt: skip
+
+
+def _where(result: PointResult, view: View) -> Content:
+    if result.kind == "vacuum":
+        at = f"{view.depression(result.depression_kpa)} {view.depression_unit}"
+        return word("row-vacuum", depression=at)
+    if result.kind == "ceiling":
+        return word("row-ceiling")
+    speed = view.speed(result.speed_rpm)
+    return word("row-start" if result.kind == "start" else "row-speed", speed=speed)
+
+
+def _band(result: PointResult, view: View) -> Content:
+    low, high = (view.angle(v) if np.isfinite(v) else "" for v in (result.low_deg, result.high_deg))
+    return limits_words(low, high)
+
+
+def limits_words(low: str, high: str, unit: str = "") -> Content:
+    """Limits that are written already; an empty one is none."""
+    if not (low or high):
+        return ""
+    if not low:
+        return word("at-most", value=high + unit)
+    if not high:
+        return word("at-least", value=low + unit)
+    return word("range", low=low, high=high + unit)
+
+
+# Findings
+
+
+def finding_rows(record: FindingsRecord, docket: Docket, view: View) -> Rows | None:
+    """What was measured or seen, each with its limits, its state and its cost at the crank; what
+    fails stands first."""
+    seen = [row for state in (State.FAIL, State.BORDERLINE, State.PASS)
+            for row in record.rows if row.state is state]  # fmt: skip
+    if not seen:
+        return None
+    columns = (
+        Column((word("finding"),), "left"), Column((word("found"),)), Column((word("limits"),)),
+        Column((word("state"),), "left"), Column((word("costs"),)),
+    )  # fmt: skip
+    return Rows(columns, tuple(_finding(row, docket, view) for row in seen))
+
+
+def _finding(row: Finding, docket: Docket, view: View) -> tuple[Cell, ...]:
+    cost = "" if row.scatter is None else f"±{figure(row.scatter.crank_plus_minus_deg)}°"
+    return (
+        Cell(_finding_name(row, docket)),
+        Cell(_finding_value(row, docket, view)),
+        Cell(_finding_limits(row, view)),
+        Cell(word(f"state-{_STATE_WORDS[row.state]}"), STATE_MARKS[row.state],
+             row.state is State.FAIL),
+        Cell(cost),
+    )  # fmt: skip
+
+
+def _finding_name(row: Finding, docket: Docket) -> Content:
+    if row.key == "lobes_deg":
+        return word("finding-lobes")
+    if row.key == "leak":
+        return word("finding-leak", seconds=short(docket.findings.limits.leak_test_s))
+    return label(Findings, row.key)
+
+
+def _finding_value(row: Finding, docket: Docket, view: View) -> Content:
+    if row.value is None:
+        described = parameters(Findings)[row.key]
+        return word("label", text=described.options[getattr(docket.findings, row.key)])
+    factor, unit = _finding_unit(row, view)
+    stated = docket.findings.u.get(row.key)
+    u = None if stated is None else stated * factor
+    if row.key in ("lobes_deg", "leak"):
+        return figure(row.value * factor, 2) + unit
+    text = short(row.value * factor)
+    return (f"{text} ± {short(u)}" if u else text) + unit
+
+
+def _finding_limits(row: Finding, view: View) -> Content:
+    factor, unit = _finding_unit(row, view)
+    low, high = ("" if v is None else short(v * factor) for v in (row.low, row.high))
+    return limits_words(low, high, unit)
+
+
+def _finding_unit(row: Finding, view: View) -> tuple[float, str]:
+    """What a stored value is multiplied by, and the unit with the space before it."""
+    if row.key == "leak":
+        return view.per_kpa, f" {view.depression_unit}"
+    key = "lobe_error_most_deg" if row.key == "lobes_deg" else row.key
+    described = parameters(FindingLimits if row.key == "lobes_deg" else Findings)[key]
+    if described.kind != "number":
+        return 1.0, ""
+    symbol = described.quantity.stored.symbol
+    return 1.0, symbol if symbol in ("°", "") else f" {symbol}"
+
+
+def scatter_words(record: FindingsRecord) -> Content:
+    """The spread of the spark that play and lobes add up to; empty where it is not known."""
+    if record.scatter is None:
+        return ""
+    return word(f"scatter-{_STATE_WORDS[record.scatter_state]}",
+                value=figure(record.scatter.crank_plus_minus_deg))  # fmt: skip
+
+
+# Alterations
+
+
+def alteration_rows(docket: Docket) -> Rows | None:
+    """The alterations made, in the order of the docket."""
+    made = [a for a in docket.history if a != Alteration()]
+    if not made:
+        return None
+    columns = (
+        Column((label(Alteration, "date"),), "left"), Column((label(Alteration, "what"),), "left"),
+        Column((label(Alteration, "amount"),)), Column((word("read-before"),), "left"),
+        Column((word("read-after"),), "left"), Column((label(Alteration, "note"),), "left"),
+    )  # fmt: skip
+    rows = tuple(
+        (Cell(plain(a.date)), Cell(plain(a.what)), Cell(_amount(a)),
+         Cell(_session(docket, a.before_session)), Cell(_session(docket, a.after_session)),
+         Cell(plain(a.note)))
+        for a in made
+    )  # fmt: skip
+    return Rows(columns, rows)
+
+
+def _amount(alteration: Alteration) -> str:
+    text, unit = short(alteration.amount), plain(alteration.unit)
+    return f"{text}{'' if unit in ('°', '') else ' '}{unit}" if text else ""
+
+
+def _session(docket: Docket, number: int | None) -> Content:
+    if number is None:
+        return ""
+    if not 1 <= number <= len(docket.sessions):
+        return word("session-number", number=number)
+    title = plain(docket.sessions[number - 1].title)
+    return f"{number} {title}" if title else word("session-number", number=number)
+
+
+# Setting up
+
+
+def setting_facts(outcome: Outcome, view: View) -> Facts:
+    """Static, total, idle, gap, ceiling and pulley, as far as they are known; crank degrees."""
+    setting = outcome.docket.setting_up
+    found: Facts = []
+    if setting.static_deg is not None:
+        found.append((word("card-static"),
+                      word("degrees-before", value=short(setting.static_deg, 1))))  # fmt: skip
+        if outcome.prediction is not None:
+            total = total_for_static(outcome.docket, outcome.prediction)
+            found.append((word("card-total"), word(
+                "card-total-at", total=figure(total.total_deg), speed=figure(total.engine_rpm, 0)
+            )))  # fmt: skip
+    if setting.ceiling_total_deg is not None:
+        found.append(
+            (label(SettingUp, "ceiling_total_deg"), f"{short(setting.ceiling_total_deg)}°")
+        )
+    if setting.idle_rpm is not None:
+        found.append((word("card-idle"), word("speed-of", speed=figure(setting.idle_rpm, 0))))
+    found += gap_and_dwell(outcome)
+    if setting.altitude_m:
+        found.append((label(SettingUp, "altitude_m"), f"{short(setting.altitude_m, 0)} m"))
+    if setting.pulley_mm is not None:
+        found.append((label(SettingUp, "pulley_mm"), f"{short(setting.pulley_mm, 1)} mm"))
+    return found
+
+
+def lamp_rows(outcome: Outcome, view: View) -> Rows | None:
+    """What the lamp must show; None where static or curve are not known."""
+    if outcome.prediction is None:
+        return None
+    try:
+        card = lamp_card(outcome.docket, outcome.prediction, instrument_of(outcome),
+                         bands=card_bands(outcome))  # fmt: skip
+    except BobweightError:
+        return None
+    columns = [Column((word("tachometer"), word("speed-unit"))),
+               Column((word("pipe-off-short"), word("rising"))),
+               Column((word("pipe-off-short"), word("falling")))]  # fmt: skip
+    keys = ["off_rising_deg", "off_falling_deg"]
+    if card.on_rising_deg is not None:
+        held = f"{view.depression(card.depression_kpa)} {view.depression_unit}"
+        columns.append(Column((word("pipe-on-at", depression=held), word("rising"))))
+        keys.append("on_rising_deg")
+    rows = tuple(
+        (Cell(figure(card.shown_rpm[i], 0)), *(Cell(figure(getattr(card, k)[i])) for k in keys))
+        for i in range(card.engine_rpm.size)
+    )
+    return Rows(tuple(columns), rows)
+
+
+def state_rows(outcome: Outcome, view: View) -> Rows | None:
+    """The totals of the driving states, at the docket's altitude too where it has one."""
+    if outcome.prediction is None:
+        return None
+    try:
+        totals = state_totals(outcome.docket, outcome.prediction)
+    except BobweightError:
+        return None
+    high = outcome.docket.setting_up.altitude_m > 0
+    columns = [Column((word("driving-state"),), "left"), Column((word("speed-unit"),)),
+               Column((view.depression_unit,)), Column((word("card-total"), "°"))]  # fmt: skip
+    if high:
+        columns.append(Column((word("up-there"), "°")))
+    rows = []
+    for state in totals:
+        over = state.over_deg is not None
+        cells = [
+            Cell(plain(state.name), "cross" if over else "", over),
+            Cell(figure(state.engine_rpm, 0)),
+            Cell(view.depression(state.depression_kpa)), Cell(figure(state.total_deg), bold=over),
+        ]  # fmt: skip
+        if high:
+            cells.append(Cell(figure(state.altitude_total_deg)))
+        rows.append(tuple(cells))
+    return Rows(tuple(columns), tuple(rows)) if rows else None
+
+
+# The record in short, for the first page
+
+
+def in_short(
+    outcome: Outcome, pair: Compared | None, view: View
+) -> list[tuple[Content, list[Content]]]:
+    """The record as labelled phrases: what was found, altered and set; what is empty is left
+    out."""
+    found: list[tuple[Content, list[Content]]] = [
+        (word("short-found"), _found_phrases(outcome.docket, view)),
+        (word("short-altered"), _altered_phrases(outcome.docket)),
+        (word("short-compared"), [] if pair is None else _compared_phrases(pair)),
+        (word("short-set"), _set_phrases(outcome)),
+    ]  # fmt: skip
+    return [(title, phrases) for title, phrases in found if phrases]
+
+
+def _found_phrases(docket: Docket, view: View) -> list[Content]:
+    """The spread of the spark, how many rows stand in each state, then which of them are amiss."""
+    record = judge_findings(docket)
+    scatter = scatter_words(record)
+    phrases: list[Content] = [scatter] if scatter else []
+    for state, name in _STATE_WORDS.items():
+        if record.count(state):
+            phrases.append(word(f"count-{name}", count=record.count(state)))
+    for state in (State.FAIL, State.BORDERLINE):
+        phrases += [_judged_phrase(row, docket, view) for row in record.rows if row.state is state]
+    return phrases
+
+
+def _judged_phrase(row: Finding, docket: Docket, view: View) -> Content:
+    limits = _finding_limits(row, view)
+    facts = {"name": _finding_name(row, docket), "value": _finding_value(row, docket, view)}
+    if limits:
+        return word(f"phrase-{_STATE_WORDS[row.state]}", limits=limits, **facts)
+    return word(f"phrase-plain-{_STATE_WORDS[row.state]}", **facts)
+
+
+def _altered_phrases(docket: Docket) -> list[Content]:
+    made = [a for a in docket.history if a != Alteration()]
+    phrases: list[Content] = []
+    for alteration in reversed(made):
+        parts = [plain(alteration.date), plain(alteration.what), _amount(alteration)]
+        text = " ".join(part for part in parts if part)
+        if text:
+            phrases.append(f"{text}.")
+    return phrases
+
+
+def _compared_phrases(pair: Compared) -> list[Content]:
+    found: dict[str, object] = {"count": len(pair.after.comparison.all_points)}
+    if not found["count"]:
+        return []
+    for key, judged in (("before", pair.before), ("after", pair.after)):
+        verdicts = [p.verdict.value for p in judged.comparison.all_points]
+        found |= {key: verdicts.count("inside"), f"{key}_name": session_name(judged)}
+    return [word("phrase-compared", **found)]
+
+
+def _set_phrases(outcome: Outcome) -> list[Content]:
+    setting = outcome.docket.setting_up
+    phrases: list[Content] = []
+    if setting.static_deg is not None and outcome.prediction is not None:
+        total = total_for_static(outcome.docket, outcome.prediction)
+        phrases.append(
+            word("phrase-total", static=short(setting.static_deg, 1),
+                 total=figure(total.total_deg), speed=figure(total.engine_rpm, 0))
+        )  # fmt: skip
+    for name, value in gap_and_dwell(outcome):
+        phrases.append(word("phrase-fact", name=name, value=value))
+    return phrases

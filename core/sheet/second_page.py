@@ -1,0 +1,234 @@
+"""The second page of a sheet: the record of the work at length.
+
+Before and after, findings, alterations, setting up. What the docket does not hold is left out; the
+plot takes the room that is left; where that does not suffice the longest table is cut.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from core.bench.findings import judge_findings
+from core.sheet.blocks import Rows
+from core.sheet.curve import curve_plot, marks_key
+from core.sheet.description import (
+    Content,
+    Element,
+    Paragraph,
+    Ruler,
+    Text,
+    plain,
+    word,
+)
+from core.sheet.figures import View
+from core.sheet.layout import (
+    HEADING_MM,
+    PAD_MM,
+    SMALL_PT,
+    column_widths,
+    fact_list,
+    heading,
+    heading_mm,
+    scale_bar,
+    table,
+    table_mm,
+)
+from core.sheet.pages import FOOT_MM, MARGIN_MM
+from core.sheet.record import (
+    Compared,
+    alteration_rows,
+    before_and_after_rows,
+    finding_rows,
+    lamp_rows,
+    scatter_words,
+    session_name,
+    setting_facts,
+    state_rows,
+)
+
+if TYPE_CHECKING:
+    from core.judgement.outcome import Outcome
+
+_HEAD_MM = 12.6
+_GAP_MM = 3.0
+_LEAST_PLOT_MM, _MOST_PLOT_MM = 48.0, 90.0
+_LEAST_ROWS = 4
+_MOST_NOTE_LINES, _LEADING_MM = 4, 3.4
+_GUTTER_MM = 6.0
+
+
+def second_page(outcome: Outcome, pair: Compared | None, view: View, ruler: Ruler,
+                width_mm: float, height_mm: float) -> list[Element]:  # fmt: skip
+    """The elements of the page, of the paper's size."""
+    return _SecondPage(outcome, pair, view, ruler, width_mm, height_mm).elements()
+
+
+class _SecondPage:
+    def __init__(
+        self, outcome: Outcome, pair: Compared | None, view: View, ruler: Ruler,
+        width_mm: float, height_mm: float,
+    ) -> None:  # fmt: skip
+        self.outcome, self.pair, self.view, self.ruler = outcome, pair, view, ruler
+        self.left, self.top = MARGIN_MM, MARGIN_MM
+        self.width, self.bottom = width_mm - 2 * MARGIN_MM, height_mm - MARGIN_MM
+        docket = outcome.docket
+        self.judged = judge_findings(docket)
+        self.facts = fact_list(setting_facts(outcome, view), self.width, 3, ruler)
+        self.tables: dict[str, Rows] = {}
+        for key, rows in (
+            ("compared", before_and_after_rows(pair, view) if pair else None),
+            ("findings", finding_rows(self.judged, docket, view)),
+            ("altered", alteration_rows(docket)),
+            ("lamp", lamp_rows(outcome, view)),
+            ("states", state_rows(outcome, view)),
+        ):
+            if rows is not None:
+                self.tables[key] = rows
+        notes = docket.findings.notes.splitlines()
+        self.notes = "\n".join(plain(line) for line in notes if plain(line))
+        inner = self.width - 2 * PAD_MM
+        lines = ruler.lines(self.notes, 8.0, inner) if self.notes else 0
+        self.note_lines = min(lines, _MOST_NOTE_LINES)
+        self.limits = {key: len(rows.rows) for key, rows in self.tables.items()}
+
+    def elements(self) -> list[Element]:
+        """All parts from top to bottom."""
+        self._make_room()
+        made = self._head()
+        y = self.top + _HEAD_MM
+        if self.plotted:
+            plot_mm = min(self._left_mm(), _MOST_PLOT_MM)
+            made += self._plot(y, plot_mm)
+            y += plot_mm + _GAP_MM
+        parts: tuple[tuple[float, Callable[[float], list[Element]]], ...] = (
+            (self._table_mm("compared"), self._compared),
+            (self._findings_mm(), self._findings),
+            (self._table_mm("altered"), self._altered),
+            (self._setting_mm(), self._setting),
+        )
+        for part_mm, part in parts:
+            if part_mm:
+                made += part(y)
+                y += part_mm + _GAP_MM
+        if y == self.top + _HEAD_MM:
+            made.append(Text(self.left, y + 4.0, word("record-empty"), 9.0, room_mm=self.width))
+        return made + self._foot()
+
+    def _make_room(self) -> None:
+        """Give the plot up where the tables need its room (the first page has it too), then cut
+        the longest table, row by row."""
+        self.plotted = self.pair is not None
+        if self.plotted and self._left_mm() < _LEAST_PLOT_MM:
+            self.plotted = False
+        while self._left_mm() < 0.0:
+            longest = max(self.limits, key=lambda key: self.limits[key], default="")
+            if not longest or self.limits[longest] <= _LEAST_ROWS:
+                return
+            self.limits[longest] -= 1
+
+    # Heights, in mm
+
+    def _left_mm(self) -> float:
+        parts = (
+            self._table_mm("compared"), self._findings_mm(), self._table_mm("altered"),
+            self._setting_mm(),
+        )  # fmt: skip
+        others = [mm for mm in parts if mm]
+        gaps = len(others) + self.plotted
+        return self.bottom - self.top - _HEAD_MM - FOOT_MM - sum(others) - _GAP_MM * gaps
+
+    def _table_mm(self, key: str) -> float:
+        if key not in self.tables:
+            return 0.0
+        return HEADING_MM + table_mm(self.tables[key].columns, self.limits[key])
+
+    def _findings_mm(self) -> float:
+        notes_mm = _LEADING_MM * self.note_lines + 1.0 if self.note_lines else 0.0
+        table_mm = self._table_mm("findings") or (HEADING_MM if notes_mm else 0.0)
+        return table_mm + notes_mm
+
+    def _side_by_side_mm(self) -> float:
+        """Lamp and driving states."""
+        found = [table_mm(self.tables[key].columns, self.limits[key]) for key in ("lamp", "states")
+                 if key in self.tables]  # fmt: skip
+        return max(found, default=0.0)
+
+    def _setting_mm(self) -> float:
+        inner = self._side_by_side_mm()
+        if not (inner or self.facts.rows):
+            return 0.0
+        return HEADING_MM + self.facts.height_mm + (1.5 + inner if inner else 0.0)
+
+    # Parts
+
+    def _head(self) -> list[Element]:
+        record = self.outcome.docket.particulars
+        title: Content = plain(record.title) or plain(record.unit_number) or word("untitled")
+        y, right = self.top, self.left + self.width
+        return [
+            Text(self.left, y + 5.6, title, 14.0, bold=True, room_mm=self.width, least_pt=10.0),
+            Text(self.left, y + 9.4, word("record-said"), SMALL_PT, room_mm=50.0),
+            Text(right, y + 9.4, self.view.said, SMALL_PT, align="right",
+                 room_mm=self.width - 54.0),
+        ]  # fmt: skip
+
+    def _plot(self, y: float, height: float) -> list[Element]:
+        before = self.pair.before.reduced
+        made = heading(self.left, y, self.width, word("curve"))
+        right = self.left + self.width
+        free = self.left + heading_mm(word("curve"), self.ruler, self.width) + 4.0
+        made += marks_key(self.outcome, self.ruler, free, right, y + 3.8, before)
+        return made + curve_plot(self.outcome, self.view, self.ruler, self.left, y + HEADING_MM,
+                                 self.width, height - HEADING_MM, before)  # fmt: skip
+
+    def _compared(self, y: float) -> list[Element]:
+        told = word("compared-sessions", before=session_name(self.pair.before),
+                    after=session_name(self.pair.after))  # fmt: skip
+        return self._titled("compared", y, word("before-and-after"), told)
+
+    def _findings(self, y: float) -> list[Element]:
+        title, aside = word("findings"), scatter_words(self.judged)
+        made = heading(self.left, y, self.width, title, aside, self.ruler)
+        if "findings" in self.tables:
+            made += self._table("findings", self.left, y + HEADING_MM, self.width)
+        if self.note_lines:
+            baseline = y + (self._table_mm("findings") or HEADING_MM) + 3.2
+            made.append(Paragraph(self.left + PAD_MM, baseline, self.notes,
+                                  self.width - 2 * PAD_MM, self.note_lines, 8.0,
+                                  _LEADING_MM))  # fmt: skip
+        return made
+
+    def _altered(self, y: float) -> list[Element]:
+        return self._titled("altered", y, word("alterations"))
+
+    def _titled(self, key: str, y: float, title: Content, aside: Content = "") -> list[Element]:
+        made = heading(self.left, y, self.width, title, aside, self.ruler)
+        return made + self._table(key, self.left, y + HEADING_MM, self.width)
+
+    def _table(self, key: str, x: float, y: float, width: float) -> list[Element]:
+        rows = self.tables[key]
+        widths = column_widths(width, self.ruler, rows.columns, rows.rows)
+        return table(x, y, widths, rows.columns, rows.rows, self.limits[key])
+
+    def _setting(self, y: float) -> list[Element]:
+        made = heading(self.left, y, self.width, word("setting-up"), word("setting-frame"),
+                       self.ruler)  # fmt: skip
+        y += HEADING_MM
+        made += self.facts.elements(self.left, y)
+        y += self.facts.height_mm + 1.5
+        keys = [key for key in ("lamp", "states") if key in self.tables]
+        wide = (self.width - _GUTTER_MM * (len(keys) - 1)) / max(len(keys), 1)
+        for number, key in enumerate(keys):
+            made += self._table(key, self.left + number * (wide + _GUTTER_MM), y, wide)
+        return made
+
+    def _foot(self) -> list[Element]:
+        right, room = self.left + self.width, self.width - 108.0
+        return [
+            *scale_bar(self.left, self.bottom - 1.0),
+            Text(right, self.bottom - 4.4, word("cautions-overleaf"), SMALL_PT, align="right",
+                 room_mm=room),
+            Text(right, self.bottom - 0.6, word("page-of", number=2, count=2), SMALL_PT,
+                 align="right", room_mm=room),
+        ]  # fmt: skip
