@@ -170,7 +170,7 @@ def on_cam(
         role=role,
         mount="cam",
         rate_n_per_mm=rate,
-        free_length_mm=free,
+        free_length_mm=round(free, 2),
         slack_mm=slack,
         initial_tension_n=tension,
         post_radius_mm=post,
@@ -183,7 +183,12 @@ def on_cam(
 def on_weight(role: str, rate: float, free: float, slack: float = 0.0, **places: float) -> Spring:
     """A spring from the base plate to a weight."""
     return Spring(
-        role=role, mount="weight", rate_n_per_mm=rate, free_length_mm=free, slack_mm=slack, **places
+        role=role,
+        mount="weight",
+        rate_n_per_mm=rate,
+        free_length_mm=round(free, 2),
+        slack_mm=slack,
+        **places,
     )
 
 
