@@ -9,14 +9,14 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QDialog, QLabel
 
 from app.editors.choice import QuietComboBox
-from app.messages import sentence
+from app.messages import sentence, spring_name
 from app.paper.output import print_description, write_description
 from app.paper.type import FontRuler
 from app.springs.acts import add_springs, docket_springs, use_as
 from app.springs.dialogs import SpringDialogs
 from app.springs.own_undo import OwnUndo
-from app.springs.part import ReadTable, button, in_grid, in_row, note
-from app.springs.showing import spring_title, sure_text
+from app.springs.part import Facts, ReadTable, button, in_grid, in_row, note
+from app.springs.showing import field_text, known_text, spring_title, sure_text
 from app.springs.tray_model import TrayModel
 from app.words import translate
 from core.design.tray import TraySpring
@@ -72,7 +72,8 @@ class TrayPart(OwnUndo):
             translate("springs", "In the tray"), self.trouble, self._trouble_row, self.empty,
             self.view, self.sure, self._rows, self.undo_row(),
         )  # fmt: skip
-        self.add_card(translate("springs", "This docket"), self._docket_row)
+        self.fitted = Facts()
+        self.add_card(translate("springs", "This docket"), self.fitted, self._docket_row)
         self.add_card(translate("springs", "In, out, on paper"), self._files, self._paper_row)
         self.tray.trouble_changed.connect(self.follow)
 
@@ -161,6 +162,7 @@ class TrayPart(OwnUndo):
                      self.print_button, self.pdf_button, self.primary_button,
                      self.secondary_button):  # fmt: skip
             made.setEnabled(there)
+        self.fitted.show_facts(self._fitted_facts())
         self.take_button.setEnabled(bool(docket_springs(self.store.docket.mechanism, springs)))
         self._choose_row()
         row = self.bench.row
@@ -173,6 +175,19 @@ class TrayPart(OwnUndo):
             self.sure.setText("\n".join([text, *(f"△ {each}" for each in said)]))
         self._follow_trouble()
         self.follow_undo()
+
+    def _fitted_facts(self) -> list[tuple[str, str]]:
+        """The docket's springs, how each is known and how sure."""
+        facts = []
+        for index, spring in enumerate(self.store.docket.mechanism.springs):
+            if spring.rate_n_per_mm is None:
+                text = translate("springs", "▲ rate not known yet")
+            else:
+                rate = field_text(spring, "rate_n_per_mm", self.display)
+                parts = (spring.label.strip(), rate, known_text(spring.source).lower())
+                text = ", ".join(part for part in parts if part)
+            facts.append((spring_name(self.store.docket, index), text))
+        return facts
 
     def _follow_trouble(self) -> None:
         trouble = self.tray.trouble

@@ -9,6 +9,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QWidget
 
+from app.board.overlays import Overlay
 from app.display import Display
 from app.outcome_feed import OutcomeFeed
 from app.pages.mechanism import MechanismPage
@@ -17,9 +18,11 @@ from app.springs.known import coil_view, hang_view, taken_from_coil, taken_from_
 from app.springs.search_part import limits_of, percent
 from app.springs.tolerances import shares, slider_place, slider_u
 from app.store import Store
+from app.tray_store import FILE_NAME
 from core.design.spread import Uncertain
 from core.design.tolerance import Influence
 from core.design.tray import TraySpring
+from core.design.tray_file import read_tray
 from core.docket.spring_source import CoilRecord, HangRow, HangTestRecord, SpringSource
 from core.mechanics.predict import predict
 from core.record import put
@@ -514,3 +517,17 @@ def test_an_emptied_tray_and_another_docket_leave_no_part_hanging(page, store, d
         page.show_part(kind.key)
     store.open_docket(demo, None)
     assert page.state() == "done"
+
+
+def test_the_window_keeps_the_tray_and_clears_the_board(window, answers, demo, own_home):
+    window.store.open_docket(demo, None)
+    window.show_page("springs")
+    page = window.page("springs")
+    page.part("tray").add_button.click()
+    page.tray.edit("Rate", ("springs", 0, "rate_n_per_mm"), 1.5)
+    window.feed.show_overlay(Overlay())
+    window.show_page("mechanism")
+    assert window.feed.overlay is None
+    answers.leave = "discard"
+    window.close()
+    assert read_tray(own_home / FILE_NAME).springs[0].rate_n_per_mm == 1.5
