@@ -211,7 +211,7 @@ class Family:
 
         x = np.concatenate([speed, falling], axis=1)
         y = np.tile(at, 2)[None]
-        u_x = u_share * x + np.repeat([0.0, 1.0], len(at))
+        u_x = u_share * x + 1.0
         branch = np.repeat([0, 1], len(at))
 
         def distances(z: NDArray) -> NDArray:

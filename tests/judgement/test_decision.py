@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
+from core.design.learn import learn
 from core.docket.docket import Docket, new_docket
 from core.docket.readings import Reading
 from core.judgement.advise import mixture_gain, next_reading
@@ -29,6 +30,7 @@ from tests.judgement.invented import (
     read,
     with_readings,
 )
+from tests.mechanics.mechanisms import random_mechanism
 
 UNIT = docket(Wish(), band_deg=1.5, capsule=CAPSULE)
 
@@ -289,3 +291,26 @@ def test_rig_capsule_dimensions_and_single_spring():
     assert decision.fit is not None
     assert "capsule.start_kpa" in decision.as_fields()["fit"]
     assert decision.explanations[0].name == NOTHING_WRONG
+
+
+@pytest.mark.parametrize(("kind", "seed"), [("slot", 1), ("measured", 2), ("link", 7)])
+def test_every_linkage_can_be_judged(kind, seed):
+    mechanism = random_mechanism(np.random.default_rng(seed), kind, True)
+    curve = predict(mechanism)
+    readings = read(Truth(mechanism), even_places(curve, 20), np.random.default_rng(seed))
+    decision = decide_docket(with_readings(put(UNIT, ("mechanism",), mechanism), readings))
+    assert decision.explanations[0].name == NOTHING_WRONG
+    assert decision.fit.converged
+
+
+def test_a_learnt_mechanism_shows_a_fault_too():
+    # Learnt from a run of the sound unit, without weights' geometry; then its secondary is late.
+    sound = UNIT.mechanism
+    run = with_readings(UNIT, read(Truth(sound), even_places(predict(sound), 40),
+                                   np.random.default_rng(1), slip_share=0.0))  # fmt: skip
+    learnt = UNIT.with_changes(mechanism=learn(run).mechanism)
+    late = put(sound, ("springs", 1, "slack_mm"), 2.2)
+    places = even_places(predict(sound), 20)
+    found = diagnose(with_readings(learnt, read(Truth(late), places, np.random.default_rng(2))))
+    assert found.first.name == "secondary_late"
+    assert found.place_of("weights_heavy") is None  # it has no weights to weigh
