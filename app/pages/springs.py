@@ -79,6 +79,7 @@ class SpringsPage(Page):
         for other, part in self._parts.items():
             if other != key and other == self._here:
                 part.leave()
+                self.feed.show_overlay(None)
             part.setVisible(other == key)
         self._here = key
         self.buttons[key].setChecked(True)
@@ -103,6 +104,7 @@ class SpringsPage(Page):
         super().hideEvent(event)
         if self._here in self._parts:
             self._parts[self._here].leave()
+        self.feed.show_overlay(None)
 
     def close_down(self) -> None:
         """The window closes: what runs is waited for, the tray is written."""

@@ -190,9 +190,6 @@ class IdealPart(Part):
     def follow(self) -> None:
         self._show()
 
-    def leave(self) -> None:
-        self.feed.show_overlay(None)
-
     def start(self) -> None:
         """Work it out behind the window."""
         self.said.say("")

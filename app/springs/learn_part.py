@@ -189,9 +189,6 @@ class LearnPart(Part):
         self.start_button.setEnabled(ready and not self.runner.busy)
         self._show()
 
-    def leave(self) -> None:
-        self.feed.show_overlay(None)
-
     def _chosen(self, index: int) -> None:
         self._session = index
         self.follow()

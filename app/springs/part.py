@@ -93,7 +93,7 @@ class Part(QWidget):
         """Docket, tray, choice or display changed, or the part is shown again."""
 
     def leave(self) -> None:
-        """Another part is shown."""
+        """Another part or page is shown; what was laid over the board is taken away anyhow."""
 
     def close_down(self) -> None:
         """The window closes."""

@@ -222,9 +222,6 @@ class SearchPart(Part):
     def follow(self) -> None:
         self._show()
 
-    def leave(self) -> None:
-        self.feed.show_overlay(None)
-
     def start(self) -> None:
         """Search behind the window; what was found before gives way."""
         self.said.say("")

@@ -185,7 +185,6 @@ class TolerancePart(Part):
 
     def leave(self) -> None:
         self._timer.stop()
-        self.feed.show_overlay(None)
 
     def _possible(self) -> bool:
         return self.feed.outcome.prediction is not None
