@@ -16,6 +16,8 @@ from core.bench._checks import Values, finite, plain, positive, within
 from core.problems import BobweightError
 from core.statistics.lines import weighted_line
 
+_LEAST_KPA = 1e-3
+
 
 @dataclass(frozen=True)
 class LeakDown:
@@ -98,7 +100,8 @@ def leak_down(
     Raises
     ------
     BobweightError
-        ``too-few-points``, ``unequal-columns``, ``all-same-x``, ``not-positive``.
+        ``too-few-points``, ``unequal-columns``, ``all-same-x``, ``not-positive``;
+        ``below-limit`` under what any gauge shows.
 
     Notes
     -----
@@ -106,6 +109,7 @@ def leak_down(
     """
     time = finite("time_s", time_s).ravel()
     depression = positive("depression_kpa", depression_kpa, "kPa").ravel()
+    within("depression_kpa", depression, _LEAST_KPA, unit="kPa")
     u = positive("u_kpa", 1.0 if u_kpa is None else u_kpa, "kPa")
     if u.ndim and u.shape != depression.shape:
         raise BobweightError("unequal-columns", ("u_kpa",), first=time.size, other=u.size)
