@@ -45,6 +45,14 @@ class Goal:
         """Check points, the start among them, the ceiling not."""
         return len(self.speed_rpm)
 
+    @property
+    def largest_margin_deg(self) -> float:
+        """A margin that no curve can exceed: half of the narrowest band, what a point without
+        advance has, and what the ceiling leaves above the highest least figure."""
+        halves = 0.5 * (self.high_deg - self.low_deg)
+        above = 0.5 * (self.ceiling_deg - self.low_deg.max(initial=0.0))
+        return float(min(halves.min(initial=np.inf), self.high_deg.min(initial=np.inf), above))
+
     def margin_deg(self, advance_deg: np.ndarray, stop_deg: np.ndarray | float) -> np.ndarray:
         """Smallest distance to the band's edge in degrees, negative outside.
 

@@ -17,7 +17,7 @@ from core.design.goal import Goal, goal_of
 from core.design.spread import own_spread
 from core.design.tolerance import builds_probability
 from core.design.tray import OWN_FIGURES, Tray, TraySpring, hooked_in, usable_rows
-from core.design.tuning import Knob, Tuner
+from core.design.tuning import Knob, Tuned, Tuner
 from core.docket.docket import Docket
 from core.docket.mechanism import Mechanism
 from core.mechanics.balance import Balance
@@ -29,6 +29,8 @@ from core.problems import BobweightError, Path
 _LOOK_BATCH = 1024  # a second or less between two looks at whether to stop
 _TUNE_BATCH = 96
 _DOUBT_DEG = 1.5  # how much the tuning may add to what the first look has shown
+_GAIN_DEG = 0.3  # how much the end of the tuning may add to its beginning
+_AS_GOOD_DEG = 0.005  # margins closer than this to the largest there can be are as good
 _SPARE = 3  # times as many are kept as are wanted: the full prediction may refuse some
 _GRID = (9, 5, 9)
 
@@ -114,6 +116,13 @@ class _Pool:
     knobs: list[np.ndarray] = field(default_factory=list)
     stop_deg: list[np.ndarray] = field(default_factory=list)
     margin_deg: list[np.ndarray] = field(default_factory=list)
+
+    def add(self, pairs: np.ndarray, tuned: Tuned) -> None:
+        """Take in more of them."""
+        self.pairs.append(pairs)
+        self.knobs.append(tuned.knobs)
+        self.stop_deg.append(tuned.stop_deg)
+        self.margin_deg.append(tuned.margin_deg)
 
     def floor(self, count: int) -> float:
         """The margin of the ``count``-th best."""
@@ -203,6 +212,9 @@ class Search:
     ) -> Found:
         """Look at every pair, tune those that can be among the best, and rank them.
 
+        Tuning ends early where three times as many pairs as are wanted have the largest margin
+        that the target allows.
+
         Parameters
         ----------
         progress : callable, optional
@@ -219,24 +231,35 @@ class Search:
         looked_at = len(guesses)
         order = np.argsort(-guesses, kind="stable")
         pool, tuned, finished = _Pool(), 0, looked_at == len(self.pairs)
+        cap = self.goal.largest_margin_deg - _AS_GOOD_DEG
         while tuned < len(order):
             piece = order[tuned : tuned + _TUNE_BATCH]
             floor = pool.floor(self.top)
-            if not tune_all and guesses[piece[0]] < floor - _DOUBT_DEG:
+            sated = pool.floor(self.top * _SPARE) >= cap
+            if not tune_all and (sated or guesses[piece[0]] < floor - _DOUBT_DEG):
                 break
             if stopped():
                 finished = False
                 break
-            result = self.tuner.tune_from(self.given(self.pairs[piece]), starts[piece])
-            pool.pairs.append(self.pairs[piece])
-            pool.knobs.append(result.knobs)
-            pool.stop_deg.append(result.stop_deg)
-            pool.margin_deg.append(result.margin_deg)
+            pool.add(*self._tuned(piece, starts, -np.inf if tune_all else floor))
             tuned += len(piece)
             likely = max(np.count_nonzero(guesses >= floor - _DOUBT_DEG), tuned)
             tell(0.2 + 0.8 * tuned / likely, self._so_far(pool, looked_at, tuned))
         best = self._confirmed(pool)
         return Found(best, len(self.pairs), looked_at, tuned, finished)
+
+    def _tuned(
+        self, piece: np.ndarray, starts: np.ndarray, floor: float
+    ) -> tuple[np.ndarray, Tuned]:
+        """The pairs of a piece that can rise above the floor, and what they are tuned to."""
+        given = self.given(self.pairs[piece])
+        x, margins = self.tuner.begun(given, starts[piece])
+        able = margins.max(axis=1) >= floor - _GAIN_DEG
+        pairs = self.pairs[piece[able]]
+        if not len(pairs):
+            empty = np.empty(0)
+            return pairs, Tuned(np.empty((0, len(self.knobs))), empty, empty)
+        return pairs, self.tuner.finished(self.given(pairs), x[able], margins[able])
 
     def first_look(
         self, tell: Callable[[float, Found], None], stopped: Callable[[], bool]
@@ -293,9 +316,8 @@ class Search:
                 continue  # a pair that leaves the mechanism without hold, or a post on its peg
             margin = self.goal.margin_deg(self.goal.advance_of(prediction), prediction.full_deg)
             sure.append(replace(candidate, margin_deg=float(margin)))
-        sure.sort(key=lambda c: -c.margin_deg)
-        best = [self._with_probability(c) for c in sure[: self.top]]
-        return tuple(sorted(best, key=_rank))
+        best = sorted((self._with_probability(c) for c in sure), key=_rank)
+        return tuple(best[: self.top])
 
     def _with_probability(self, candidate: Candidate) -> Candidate:
         mechanism = self.apply(candidate)

@@ -201,18 +201,30 @@ class Tuner:
         return Tuned(self.low + self.range * x, stop, margin)
 
     def tune_from(self, given: Mapping[Path, np.ndarray], starts: np.ndarray) -> Tuned:
-        """The best margin of each build from several starts: a few rounds from each, then the two
-        that came furthest go on.
+        """The best margin of each build from several starts.
 
         Parameters
         ----------
         given : mapping of path to array, shape (builds,)
         starts : array, shape (builds, starts, knobs)
         """
+        return self.finished(given, *self.begun(given, starts))
+
+    def begun(
+        self, given: Mapping[Path, np.ndarray], starts: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """A few rounds from each start: shares of the knobs' ranges, shape (builds, starts,
+        knobs), and margins, shape (builds, starts). The best is mostly within 0.1° of the final."""
         first = [self.tune(given, starts[:, k], _FIRST_ROUNDS) for k in range(starts.shape[1])]
         margins = np.stack([tuned.margin_deg for tuned in first], axis=1)
         knobs = np.stack([tuned.knobs for tuned in first], axis=1)
-        x = (knobs - self.low) / np.where(self.range > 0, self.range, 1.0)
+        return (knobs - self.low) / np.where(self.range > 0, self.range, 1.0), margins
+
+    def finished(
+        self, given: Mapping[Path, np.ndarray], x: np.ndarray, margins: np.ndarray
+    ) -> Tuned:
+        """The best that comes of what :meth:`begun` gives: places mixed, the foremost tuned to
+        the end, and what lies round the best searched once more."""
         x, margins = self._mixed(given, x, margins)
         rows = np.arange(len(margins))
         best: Tuned | None = None

@@ -158,7 +158,7 @@ def test_cancelling_keeps_the_best_so_far():
         return len(calls) > 2
 
     search = Search(docket, tray_near(docket.mechanism, 30, seed=4), top=5)
-    found = search.run(lambda share, _: shares.append(share), cancelled)
+    found = search.run(lambda share, _: shares.append(share), cancelled, tune_all=True)
     assert not found.finished
     assert found.tuned < found.pairs
     assert len(found.candidates) == 5
