@@ -22,7 +22,7 @@ from core.problems import Path
 
 NOTHING_WRONG = "nothing_wrong"
 NONE_OF_THESE = "none_of_these"
-WEIGHT_NOTHING = 30.0
+WEIGHT_NOTHING = 20.0
 WEIGHT_NONE = 0.3
 PAIR_WEIGHT = 0.06
 """Odds of a likely pair, against a common single fault."""

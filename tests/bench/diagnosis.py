@@ -36,17 +36,17 @@ from tests.judgement.invented import (
 
 SIZES = {
     "nothing_wrong": (0.0, 0.0),
-    "primary_weak": (0.40, 0.60),
+    "primary_weak": (0.35, 0.60),
     "primary_strong": (0.45, 0.80),
     "primary_missing": (0.0, 0.0),
     "primary_stretched": (0.6, 1.2),
-    "secondary_weak": (0.38, 0.60),
+    "secondary_weak": (0.35, 0.60),
     "secondary_strong": (0.50, 0.90),
     "secondary_missing": (0.0, 0.0),
     "secondary_late": (0.5, 1.2),
     "secondary_early": (0.5, 1.0),
     "pegs_worn": (0.5, 1.0),
-    "stop_high": (1.5, 3.0),
+    "stop_high": (1.8, 3.0),
     "stop_low": (2.0, 3.5),
     "sticking": (1.0, 2.0),
     "weights_light": (0.3, 0.5),
@@ -162,7 +162,10 @@ def ranking(count: int, names: list[str], pool: ProcessPoolExecutor) -> None:
         low, high = SIZES[name]
         print(f"| {name} | {low:g}–{high:g} | " + " | ".join(f"{v:.0f} %" for v in row)
               + f" | {instead} |")  # fmt: skip
-    print("| all faults | | " + " | ".join(f"{v:.1f} %" for v in np.mean(totals, axis=0)) + " | |")
+    if totals:
+        print(
+            "| all faults | | " + " | ".join(f"{v:.1f} %" for v in np.mean(totals, axis=0)) + " | |"
+        )
     print(f"{np.mean([r[2] for rows in results.values() for r in rows]):.2f} s a session")
 
 
