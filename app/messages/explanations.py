@@ -212,6 +212,24 @@ def steps_text(steps: Sequence[Step], docket: Docket, display: Display | None = 
     return joined.join([texts[0], *(lower_first(t) for t in texts[1:])])
 
 
+def session_after(steps: Sequence[Step], docket: Docket) -> str:
+    """What the session of readings after a list of alterations is called."""
+    names = []
+    for step in steps:
+        name = "" if step.spring is None else lower_first(_short_name(docket, step.spring))
+        what = {
+            "clean": translate("explanations", "cleaning"),
+            "stop": translate("explanations", "stop moved"),
+            "tang": translate("explanations", "{name} post bent"),
+            "swap": translate("explanations", "other {name} spring"),
+            "loop": translate("explanations", "{name} loop altered"),
+            "mass": translate("explanations", "weights altered"),
+            "static": translate("explanations", "static altered"),
+        }.get(step.key, translate("explanations", "capsule altered"))
+        names.append(what.format(name=name))
+    return translate("explanations", "After {what}").format(what=", ".join(names))
+
+
 def option_sentence(steps: Sequence[Step], before: float) -> str:
     """What a list of alterations does to the probability of the band."""
     words = translate("explanations", "Inside the whole band: {word}, {after}; as it is {before}.")
@@ -225,12 +243,12 @@ def sensitivity_name(row: Sensitivity, docket: Docket) -> str:
     unit = with_unit("1", {"deg": "°"}.get(row.unit, row.unit)) if row.unit else ""
     what = {
         "clean": translate("explanations", "Clean and oil"),
-        "stop": translate("explanations", "Stop {unit} out"),
+        "stop": translate("explanations", "Stop {unit} dist."),
         "tang": translate("explanations", "{name}: tang {unit}"),
         "swap": translate("explanations", "{name}: a sound one"),
         "loop": translate("explanations", "{name}: slack {unit}"),
         "mass": translate("explanations", "Weights {unit} each"),
-        "static": translate("explanations", "Static {unit}"),
+        "static": translate("explanations", "Static {unit} crank"),
         "capsule_start": translate("explanations", "Capsule start {unit}"),
         "capsule_travel": translate("explanations", "Capsule travel {unit}"),
     }.get(row.key, row.key)

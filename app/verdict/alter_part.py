@@ -16,7 +16,13 @@ from PySide6.QtWidgets import (
 )
 
 from app.cautions import caution_lines
-from app.messages.explanations import option_sentence, percent, step_text, steps_text
+from app.messages.explanations import (
+    option_sentence,
+    percent,
+    session_after,
+    step_text,
+    steps_text,
+)
 from app.verdict.part import Fold, Part, ProbabilityBar, words
 from app.words import translate
 
@@ -162,7 +168,7 @@ class AlterPart(Part):
         store, option, docket = self.store, found.options[index], self.store.docket
         name = steps_text(option.steps, docket, self.display)
         session = found.decision.session
-        title = translate("verdict", "After: {what}").format(what=name[:1].lower() + name[1:])
+        title = session_after(option.steps, docket)
         today = QDate.currentDate().toString(Qt.DateFormat.ISODate)
         texts = tuple(step_text(step, docket, self.display) for step in option.steps)
         store.set_ghost()

@@ -11,6 +11,7 @@ from app.pages.comparison import ComparisonModel
 from app.pages.figure_table import FigureTable
 from app.springs.part import in_row
 from app.store import Store
+from app.theme import VERDICT_SIGNS
 from app.verdict.part import Part, words
 from app.words import translate
 from core.docket.docket import Docket
@@ -103,7 +104,9 @@ class ComparePart(Part):
             for now, before in pairs
         ])  # fmt: skip
         text = translate(
-            "verdict", "{before} against {now}: degrees by the readings and the decision on each."
+            "verdict",
+            "“{before}” against “{now}”: degrees by the readings; ✓ inside the band, ✗ outside, "
+            "? cannot be told.",
         )
         shown = self.display.session_index(docket)
         self.said.setText(
@@ -113,5 +116,6 @@ class ComparePart(Part):
         )
 
     def _cell(self, point) -> str:
-        _, decision, _, measured, *_ = self.model.texts(point)
-        return f"{measured}  {decision}"
+        _, _, _, measured, *_ = self.model.texts(point)
+        sign = VERDICT_SIGNS.get(str(point.verdict.value), "?")
+        return measured if point.estimate_deg is None else f"{measured} {sign}"

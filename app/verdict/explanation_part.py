@@ -80,6 +80,7 @@ class ExplanationPart(Part):
 
     def build(self) -> None:
         self.rows: list[ExplanationRow] = []
+        self._folded: list[ExplanationRow] = []
         self._likely, self._unlikely = QWidget(), QWidget()
         for holder in (self._likely, self._unlikely):
             layout = QVBoxLayout(holder)
@@ -102,21 +103,24 @@ class ExplanationPart(Part):
         likely = [e for e in order if e.probability >= SHOWN]
         likely = likely if len(likely) >= _LEAST else order[:_LEAST]
         unlikely = [e for e in order if e not in likely][:_MOST_UNLIKELY]
-        while len(self.rows) < len(likely) + len(unlikely):
-            self.rows.append(ExplanationRow())
         seen: set[int] = set()
-        for index, row in enumerate(self.rows):
-            there = index < len(likely) + len(unlikely)
-            row.setParent(None)
-            if there:
-                e = [*likely, *unlikely][index]
-                holder = self._likely if index < len(likely) else self._unlikely
-                holder.layout().addWidget(row)
-                row.show_explanation(e, self, e.place not in seen)
-                seen.add(e.place)
-                row.show()
+        self._fill(self._likely, self.rows, likely, seen)
+        self._fill(self._unlikely, self._folded, unlikely, seen)
         self.fold.setVisible(bool(unlikely))
         text = translate("verdict", "The unlikely ones ({count})")
         self.fold.setText(text.format(count=len(unlikely)))
         if not unlikely:
             self.fold.setChecked(False)
+
+    def _fill(
+        self, holder: QWidget, rows: list[ExplanationRow], shown: list[Explanation], seen: set[int]
+    ) -> None:
+        """Show these in the rows of a holder; rows once made stay."""
+        while len(rows) < len(shown):
+            rows.append(ExplanationRow())
+            holder.layout().addWidget(rows[-1])
+        for index, row in enumerate(rows):
+            row.setVisible(index < len(shown))
+            if index < len(shown):
+                row.show_explanation(shown[index], self, shown[index].place not in seen)
+                seen.add(shown[index].place)

@@ -62,7 +62,9 @@ class SensitivityPart(Part):
             name = translate("verdict", "Degrees at each check point for one unit of each thing")
             self.table = FigureTable(name, headings)
             header = self.table.horizontalHeader()
-            header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+            header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+            header.setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
+            header.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("0000") + 8)
             self.body.addWidget(self.table)
         self.table.set_headings(headings)
 
@@ -70,4 +72,5 @@ class SensitivityPart(Part):
 def _degrees(value: float) -> str:
     if abs(value) < _NOTHING_DEG:
         return "·"
-    return f"{value:.{1 if abs(value) >= 0.095 else 2}f}".replace("-", "−")
+    digits = 0 if abs(value) >= 9.95 else 1 if abs(value) >= 0.095 else 2
+    return f"{value:.{digits}f}".replace("-", "−")
