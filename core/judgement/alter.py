@@ -25,7 +25,9 @@ from core.record import get, put
 from core.statistics.least_squares import Cancelled
 
 ENOUGH = 0.9
-"""A list of alterations as probable as this is not made longer."""
+"""A unit whose probability of the band is this needs no alteration."""
+ONE_IS_ENOUGH = 0.85
+"""A single alteration as probable as this is not joined by another."""
 _SAMPLES = 96
 _PAIRS_TRIED = 6
 _WORTH_ANOTHER = 0.10  # what a second alteration must add
@@ -212,7 +214,7 @@ class _Search:
     def _choose(self, before: float, singles: list) -> tuple[tuple[Alteration, float], ...]:
         best = max(_liked(s) for s in singles)
         single = next(s for s in singles if _liked(s) >= best - _AS_GOOD)  # in the trade's order
-        if best >= ENOUGH:
+        if best >= ONE_IS_ENOUGH:
             return ((single[0], single[1]),)
         pair = self._best_pair()
         if pair is not None and pair[1] >= best + _WORTH_ANOTHER:
