@@ -30,7 +30,7 @@ ONE_IS_ENOUGH = 0.85
 """A single alteration as probable as this is not joined by another."""
 _SAMPLES = 96
 _PAIRS_TRIED = 6
-_WORTH_ANOTHER = 0.10  # what a second alteration must add
+_WORTH_ANOTHER = 0.15  # what a second alteration must add
 _REGRET = 0.2  # what filing a weight must do better than anything that can be undone
 _AS_GOOD = 0.04  # within this the earlier one in the trade's order is taken
 
