@@ -1,0 +1,273 @@
+"""The Verdict page: what it says of samples whose truth is known, and its acts as single edits.
+
+The truth of each sample is what ``sample_curves/make.py`` read it from: the demo's primary spring
+has 0.7 of the rate written down, and its ninth reading is 5° off.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+
+import pytest
+from PySide6.QtWidgets import QAbstractButton, QComboBox, QLabel, QTableView, QWidget
+
+from app.messages.explanations import steps_text
+from app.verdict.part import ProbabilityBar
+from core.docket.docket import new_docket
+from core.docket.file import read_docket
+from core.docket.readings import Reading
+from core.judgement.decision import decide_docket
+from core.record import get, put
+from tests.app.conftest import SAMPLES
+
+READINGS = ("sessions", 0, "readings")
+PATIENCE_MS = 60_000
+
+
+_DECIDED: list[tuple[object, int, object]] = []
+
+
+@pytest.fixture(autouse=True)
+def decided_once(monkeypatch):
+    """The same docket is decided once for all tests here; the feed has tests of its own."""
+
+    def decide(docket, session, progress, cancelled, known):
+        for docket_, session_, decision in _DECIDED:
+            if session_ == session and docket_ == docket:
+                return dataclasses.replace(decision, docket=docket)
+        decision = decide_docket(docket, session, progress, cancelled, known)
+        if decision.complete:
+            _DECIDED.append((docket, session, decision))
+        return decision
+
+    monkeypatch.setattr("core.judgement.decision.decide_docket", decide)
+
+
+@pytest.fixture
+def judge(qtbot, window):
+    """Open a docket on the page and wait for its decision."""
+
+    def judge(docket):
+        window.store.open_docket(docket, None)
+        window.show_page("verdict")
+        qtbot.waitUntil(lambda: not window.feed.decisions.busy, timeout=PATIENCE_MS)
+        return window.page("verdict")
+
+    return judge
+
+
+def part(page, name: str) -> QWidget:
+    return next(p for p in page.parts if type(p).__name__ == name)
+
+
+def shown(widget: QWidget) -> str:
+    """All words in sight."""
+    return "\n".join(w.text() for w in widget.findChildren(QLabel) if w.isVisible())
+
+
+def test_the_demo_is_explained_by_its_weak_primary(judge, demo):
+    page = judge(demo)
+    assert page.overall.text().startswith("✗ Does not conform")
+    row = part(page, "ExplanationPart").rows[0]
+    assert row.title.text() == "Primary spring weak" and row.place.text() == "1"
+    assert re.fullmatch(r"(>99|9\d)\s% (almost certain|very likely)", row.number.text())
+    assert row.number.text() in row.bar.accessibleName()
+    assert row.side.text() == "fault of the unit"
+    rate, u = re.search(r"rate ([\d.]+)\s±\s([\d.]+)", row.said.text()).groups()
+    assert abs(float(rate) - 0.7 * 2.6) < 2 * float(u)
+    assert row.said.text().endswith("hang a known load on the primary and measure it.")
+
+
+def test_a_slip_is_told_on_page_table_and_board_and_stays(qtbot, judge, window, demo):
+    page = judge(demo)
+    assert "Reading 9 looks like a slip" in part(page, "NextPart").slips.text()
+    assert window.board.curves.decision.slips == {8}
+    assert not demo.sessions[0].readings[8].left_out
+    part(page, "NextPart").slips.linkActivated.emit("8")
+    assert window.strip.current_key() == "readings"
+    readings = window.page("readings")
+    qtbot.waitUntil(readings.slips.isVisible)
+    model = readings.table.model
+    texts = [model.data(model.index(8, column)) for column in range(model.columnCount())]
+    assert any("looks like a slip" in str(text) for text in texts)
+    assert model.cell_text(8, model.keys.index("note")) == demo.sessions[0].readings[8].note
+
+
+def test_the_board_shows_layers_only_where_they_are_wanted(judge, window, demo):
+    judge(demo)
+    layers = window.board.curves.decision
+    assert layers.fitted is not None and layers.band is not None and layers.preview is not None
+    assert (layers.band.low <= layers.band.high + 1e-9).all()
+    window.show_page("target")
+    layers = window.board.curves.decision
+    assert layers.fitted is None and layers.preview is None and not layers.slips
+
+
+def test_the_next_reading_stands_where_the_sentence_says(judge, window):
+    page = judge(read_docket(SAMPLES / "vee_eight.docket"))
+    said = part(page, "NextPart").said.text()
+    mark = window.board.curves.decision.next
+    if mark is None:
+        assert said == "Another reading would not change the decision."
+        return
+    engine = float(re.search(r"at (\d+) engine rev/min", said).group(1))
+    assert mark.x == pytest.approx(engine / 2, abs=10) and mark.direction in said
+    heights = dict(mark.expected)
+    assert len(heights) == 2 and min(heights.values()) < mark.middle < max(heights.values())
+
+
+def test_choosing_previews_and_taking_is_one_edit(qtbot, judge, window, demo):
+    page = judge(demo)
+    alter, decisions, store = part(page, "AlterPart"), window.feed.decisions, window.store
+    options = decisions.current.options
+    assert options and len(options) >= 2
+    alter.rows[1].button.click()
+    assert decisions.chosen == 1
+    alter.preview.click()
+    assert decisions.chosen == -1 and window.board.curves.decision.preview is None
+    alter.preview.click()
+    alter.rows[0].button.click()
+    assert decisions.chosen == 0
+    count = store.undo_stack.count()
+    alter.take_button.click()
+    docket = store.docket
+    assert store.undo_stack.count() == count + 1
+    assert store.undo_stack.undoText() == steps_text(options[0].steps, demo)
+    for path, value in options[0].edits:
+        assert get(docket, path) == value
+    assert docket.sessions[:-1] == demo.sessions and not docket.sessions[-1].readings
+    assert [line.before_session for line in docket.history] == [1] * len(options[0].steps)
+    assert {line.after_session for line in docket.history} == {2}
+    assert window.display.session_index(docket) == 1 and window.display.compared_index(docket) == 0
+    assert store.ghost == demo
+    assert page.state() == "empty" and "Take readings first" in page.action.text()
+    store.undo_stack.undo()
+    assert store.docket == demo
+
+
+def test_the_fitted_figures_are_taken_as_one_edit(judge, window, demo):
+    page = judge(demo)
+    fit = part(page, "FitPart")
+    fit.take_button.click()
+    rate = window.store.docket.mechanism.springs[0].rate_n_per_mm
+    assert rate == pytest.approx(0.7 * 2.6, abs=0.3)
+    assert window.store.undo_stack.undoText() == "Take the fitted figures"
+    window.store.undo_stack.undo()
+    assert window.store.docket == demo
+
+
+def test_what_is_not_determined_is_said(judge, demo):
+    fit = part(judge(demo), "FitPart")
+    known = {row[0]: row[1] for row in fit.known.texts()}
+    assert "Primary spring, rate" in known and "±" in known["Primary spring, rate"]
+    assert "Not determined by these readings" in fit.fold.text()
+    assert not fit.rest.isVisible()
+    fit.fold.click()
+    assert fit.rest.isVisible() and len(fit.rest.texts()) > 5
+
+
+def test_a_docket_edited_since_is_told_and_cannot_be_taken(qtbot, judge, window, demo):
+    page = judge(demo)
+    window.store.edit("Angle", (*READINGS, 0, "angle_deg"), 9.0)
+    assert "before the last edit" in page.stale.text() and page.stop_button.isVisible()
+    assert not part(page, "AlterPart").take_button.isEnabled()
+    assert window.board.curves.decision.fitted is None
+    page.stop_button.click()
+    qtbot.waitUntil(lambda: not window.feed.decisions.busy, timeout=PATIENCE_MS)
+    assert page.again_button.isVisible()
+    page.again_button.click()
+    qtbot.waitUntil(lambda: not window.feed.decisions.busy, timeout=PATIENCE_MS)
+    assert not page.stale.isVisible() and not page.stop_button.isVisible()
+    assert part(page, "AlterPart").take_button.isEnabled()
+
+
+def rows(pairs, direction="rising"):
+    return tuple(Reading(speed_rpm=x, angle_deg=y, direction=direction) for x, y in pairs)
+
+
+NONSENSE = {
+    "one speed": rows((1500 + 5 * k, 20 + k % 3) for k in range(12)),
+    "ten thousand": rows((500 + k % 4000, 10.0) for k in range(10_000)),
+    "two": rows([(900, 8), (1500, 18)]),
+    "below start": rows((100 + 25 * k, 6 + k % 2) for k in range(15)),
+    "falls": rows(((4000 - 200 * k, 2 + 2.5 * k) for k in range(17)), "falling"),
+}
+
+
+@pytest.mark.parametrize("name", NONSENSE)
+def test_nonsense_is_told_in_a_sentence(judge, demo, name):
+    page = judge(put(demo, READINGS, NONSENSE[name]))
+    assert page.problem_box.isVisible()
+    said = re.sub("<.*?>", "", page.problem_box.text())
+    assert re.search(r"[A-Z0-9].*\.", said) and "Traceback" not in said
+    assert page.action.text().endswith(".")
+
+
+def test_without_readings_or_mechanism_the_page_says_what_to_do(judge, demo):
+    page = judge(new_docket())
+    assert page.state() == "empty" and page.action.text().startswith("Take readings first")
+    assert not any(p.isVisible() for p in page.parts)
+    page = judge(put(demo, ("mechanism", "springs", 0, "rate_n_per_mm"), None))
+    assert page.state() == "wrong" and "rate" in page.problem_box.text()
+    assert not any(p.isVisible() for p in page.parts)
+
+
+@pytest.fixture
+def two_sessions(demo):
+    first = demo.sessions[0]
+    second = first.with_changes(title="After", readings=first.readings[::2])
+    return put(demo, ("sessions",), (first, second))
+
+
+def test_any_two_sessions_are_compared(judge, window, two_sessions):
+    page = judge(two_sessions)
+    assert page.compare.isVisible() and not page.compare.table.isVisible()
+    box = page.compare.box
+    box.setCurrentIndex(1)
+    box.activated.emit(1)
+    assert window.display.compared_index(two_sessions) == 0
+    window.board.redraw()
+    other = window.board.curves.decision.other
+    pipe_off = [r for r in two_sessions.sessions[0].readings if r.depression_kpa is None]
+    assert len(other.row) == len(pipe_off)
+    assert len(page.compare.table.texts()) == len(window.feed.outcome.comparison.all_points)
+    window.display.session = 0
+    window.display.compared = 1
+    half = [r for r in two_sessions.sessions[1].readings if r.depression_kpa is None]
+    window.board.redraw()
+    assert len(window.board.curves.decision.other.row) == len(half)
+
+
+def test_later_alterations_are_told_at_earlier_readings(qtbot, judge, window, demo):
+    page = judge(demo)
+    part(page, "AlterPart").take()
+    window.display.session = 0
+    qtbot.waitUntil(lambda: not window.feed.decisions.busy, timeout=PATIENCE_MS)
+    assert "These readings were taken before “" in page.stale.text()
+
+
+def test_everything_has_a_name_for_the_ear_and_a_key(judge, two_sessions):
+    page = judge(two_sessions)
+    kinds = QAbstractButton | QComboBox | QTableView | ProbabilityBar
+    named = [w for w in page.findChildren(QWidget) if isinstance(w, kinds) and w.isVisible()]
+    assert len(named) > 10
+    for widget in named:
+        text = widget.text() if isinstance(widget, QAbstractButton) else ""
+        if widget.objectName().startswith("qt_") or type(widget) is QAbstractButton:
+            continue  # parts of Qt's own tables
+        assert widget.accessibleName() or text, widget
+        if not isinstance(widget, ProbabilityBar):
+            assert widget.focusPolicy().value & 1, widget
+
+
+@pytest.mark.parametrize("size", [(1366, 768), (2560, 1440)])
+def test_no_sideways_scrolling(qtbot, judge, window, two_sessions, size):
+    window.resize(*size)
+    window.display.compared = 0
+    page = judge(two_sessions)
+    area = page.parentWidget().parentWidget()
+    for fold in (part(page, "ExplanationPart").fold, part(page, "FitPart").fold):
+        fold.setChecked(True)
+    qtbot.waitUntil(part(page, "FitPart").rest.isVisible)
+    assert area.horizontalScrollBar().maximum() == 0

@@ -1,0 +1,103 @@
+"""``verdict``: what is wrong, what to read next, what to alter; the same as the core decides.
+
+The truth of the samples is what ``sample_curves/make.py`` read them from.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from core.docket.docket import new_docket
+from core.docket.file import read_docket, write_docket
+from core.docket.readings import Reading
+from core.judgement.decision import decide_docket
+from core.problems import path_text
+from core.record import put
+from tests.command_line.test_predict_and_verdict import DEMO, ROOT, answer, main
+
+SAMPLES = ROOT / "sample_curves"
+READINGS = ("sessions", 0, "readings")
+
+
+@pytest.fixture(scope="module")
+def docket():
+    return read_docket(DEMO)
+
+
+def test_the_named_fields_and_the_core_s_numbers(capsys, docket):
+    found, told = answer(capsys, "verdict", str(DEMO), "--json"), decide_docket(docket)
+    assert {"check_points", "fit", "explanations", "next_reading", "alterations"} <= set(found)
+    assert set(found["fit"]) == {path_text(e.path) for e in told.fit.estimates}
+    for e in told.fit.estimates:
+        fields = found["fit"][path_text(e.path)]
+        assert set(fields) == {"value", "u", "unit", "state"}
+        assert fields["value"] == pytest.approx(e.value) and fields["u"] == pytest.approx(e.u)
+        assert fields["state"] in ("determined", "not-determined", "at-limit")
+    for fields, e in zip(found["explanations"], told.explanations, strict=True):
+        assert {"name", "probability", "sentence", "parameters"} <= set(fields)
+        assert fields["name"] == e.name
+        assert fields["probability"] == pytest.approx(e.probability)
+        assert fields["sentence"][0].isupper() and fields["sentence"].endswith(".")
+    assert math.fsum(e["probability"] for e in found["explanations"]) == pytest.approx(1.0)
+    reading = found["next_reading"]
+    assert {"speed_rpm", "direction", "depression_kpa", "gain_bits"} <= set(reading)
+    assert reading["speed_rpm"] == pytest.approx(told.advice.best.speed_rpm)
+    for fields, step in zip(found["alterations"], told.cure.steps, strict=True):
+        assert {"what", "amount", "unit", "probability_inside_after"} <= set(fields)
+        assert fields["what"] == step.key and fields["amount"] == pytest.approx(step.amount)
+
+
+@pytest.mark.parametrize(
+    ("sample", "name", "parameter", "truth"),
+    [
+        ("weak_primary", "primary_weak", "mechanism.springs[0].rate_n_per_mm", 0.7 * 2.6),
+        ("straight_six", "secondary_late", "mechanism.springs[1].slack_mm", 1.7 * 1.5),
+        ("retard_capsule", "stop_high", "mechanism.stop_deg", 1.15 * 12.0),
+    ],
+)
+def test_the_fault_of_a_sample_is_found(capsys, sample, name, parameter, truth):
+    found = answer(capsys, "verdict", str(SAMPLES / f"{sample}.docket"), "--json")
+    first = found["explanations"][0]
+    assert first["name"] == name and first["probability"] > 0.9
+    size = next(p for p in first["parameters"] if p["path"] == parameter)
+    assert abs(size["fitted"] - truth) < 2.5 * size["u_fitted"]
+
+
+def test_text_for_reading(capsys):
+    assert main(["verdict", str(DEMO)]) == 0
+    _, _, rest = capsys.readouterr().out.partition("\n\n")
+    assert "Primary spring about" in rest and "N/mm" in rest
+    assert "Inside the whole band" in rest
+
+
+NONSENSE = {
+    "one-speed": [(1500 + 5 * k, 20 + k % 3) for k in range(12)],
+    "ten-thousand": [(500 + k % 4000, 10.0) for k in range(10_000)],
+    "two": [(900, 8), (1500, 18)],
+    "none": [],
+}
+
+
+@pytest.mark.parametrize("name", NONSENSE)
+def test_nonsense_gives_a_sentence(capsys, tmp_path, docket, name):
+    readings = tuple(
+        Reading(speed_rpm=x, angle_deg=y, direction="rising") for x, y in NONSENSE[name]
+    )
+    file = tmp_path / f"{name}.docket"
+    write_docket(put(docket, READINGS, readings), file)
+    found = answer(capsys, "verdict", str(file), "--json")
+    assert found["explanations"] == [] and found["alterations"] == [] and found["fit"] == {}
+    assert found["next_reading"] is None
+    assert found["problems"] and all(p.endswith(".") for p in found["problems"])
+
+
+def test_an_empty_docket_gives_sentences(capsys, tmp_path):
+    file = tmp_path / "empty.docket"
+    write_docket(new_docket(), file)
+    found = answer(capsys, "verdict", str(file), "--json")
+    assert found["check_points"] == [] and found["explanations"] == []
+    assert found["problems"]
+    assert main(["verdict", str(file)]) == 0
+    assert "cannot be judged" in capsys.readouterr().out
