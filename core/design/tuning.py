@@ -28,7 +28,7 @@ _STEP = 1e-3  # least step for slopes, of a knob's range
 _STEP_PER_TRUST, _LARGEST_STEP = 0.1, 0.05
 _FIRST_ROUNDS, _LAST_ROUNDS, _GO_ON = (2, 1), (8, 4), 4
 _GENERATIONS = 24
-_PLACES, _SCATTER = 24, 0.2
+_PLACES, _SCATTERS = 24, (0.2, 0.4)
 _SAME_PLACE = 0.04  # of a knob's range
 _AMPLE_DEG = 50.0  # stands for a distance that cannot matter
 
@@ -234,12 +234,16 @@ class Tuner:
             margins[np.abs(x - chosen[:, None]).max(axis=2) < _SAME_PLACE] -= _AMPLE_DEG
             setting = self.low + self.range * chosen
             best = _better(best, self.tune(given, setting, _LAST_ROUNDS))
-        return self._searched_round(given, best)
+        for scatter in _SCATTERS:
+            best = self._searched_round(given, best, scatter)
+        return best
 
-    def _searched_round(self, given: Mapping[Path, np.ndarray], best: Tuned) -> Tuned:
+    def _searched_round(
+        self, given: Mapping[Path, np.ndarray], best: Tuned, scatter: float
+    ) -> Tuned:
         """The best after places scattered round it have been mixed too."""
         here = (best.knobs - self.low) / np.where(self.range > 0, self.range, 1.0)
-        off = np.random.default_rng(1).normal(0.0, _SCATTER, (_PLACES, here.shape[1]))
+        off = np.random.default_rng(1).normal(0.0, scatter, (_PLACES, here.shape[1]))
         off[0] = 0.0
         x = np.clip(here[:, None] + off, 0.0, 1.0)
         spread = {p: np.repeat(v, _PLACES) if len(v) > 1 else v for p, v in given.items()}
