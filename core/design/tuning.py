@@ -243,9 +243,7 @@ class Tuner:
     ) -> Tuned:
         """The best after places scattered round it have been mixed too."""
         here = (best.knobs - self.low) / np.where(self.range > 0, self.range, 1.0)
-        off = np.random.default_rng(round(100 * scatter)).normal(
-            0.0, scatter, (_PLACES, here.shape[1])
-        )
+        off = np.random.default_rng(1).normal(0.0, scatter, (_PLACES, here.shape[1]))
         off[0] = 0.0
         x = np.clip(here[:, None] + off, 0.0, 1.0)
         spread = {p: np.repeat(v, _PLACES) if len(v) > 1 else v for p, v in given.items()}
