@@ -244,9 +244,13 @@ def test_curves_below_the_first_knot_and_beyond_the_last():
         np.array([[300.0, 500.0, 700.0, 900.0]]),
         np.array([[250.0, 450.0, 650.0, 850.0]]),
     )
-    speeds = np.array([0.0, 299.0, 300.0, 400.0, 500.0, 600.0, 800.0, 900.0, 5000.0])
+    # Between knots the square of speed is straight: half way in it is half way in advance.
+    half, upper = np.hypot(300.0, 500.0) / np.sqrt(2), np.hypot(700.0, 900.0) / np.sqrt(2)
+    speeds = np.array([0.0, 299.0, 300.0, half, 500.0, 600.0, upper, 900.0, 5000.0])
     assert table.at(speeds)[0] == pytest.approx([0, 0, 0, 2.5, 5, 5, 7, 9, 9])
-    assert table.at(speeds - 50.0, "falling")[0] == pytest.approx([0, 0, 0, 2.5, 5, 5, 7, 9, 9])
+    half, upper = np.hypot(250.0, 450.0) / np.sqrt(2), np.hypot(650.0, 850.0) / np.sqrt(2)
+    speeds = np.array([0.0, 249.0, 250.0, half, 450.0, 550.0, upper, 850.0, 5000.0])
+    assert table.at(speeds, "falling")[0] == pytest.approx([0, 0, 0, 2.5, 5, 5, 7, 9, 9])
 
 
 def test_weights_that_may_not_return_are_told():
