@@ -245,7 +245,7 @@ def sensitivity_name(row: Sensitivity, docket: Docket) -> str:
         "clean": translate("explanations", "Clean and oil"),
         "stop": translate("explanations", "Stop {unit} dist."),
         "tang": translate("explanations", "{name}: tang {unit}"),
-        "swap": translate("explanations", "{name}: a sound one"),
+        "swap": translate("explanations", "{name}: new"),
         "loop": translate("explanations", "{name}: slack {unit}"),
         "mass": translate("explanations", "Weights {unit} each"),
         "static": translate("explanations", "Static {unit} crank"),
@@ -280,9 +280,10 @@ def estimate_text(estimate: Estimate, display: Display | None = None) -> str:
     return text
 
 
-def before_text(estimate: Estimate, display: Display | None = None) -> str:
+def before_text(estimate: Estimate, display: Display | None = None, unit: bool = True) -> str:
     """What was known of a value without the readings."""
-    return _pm(estimate.before, estimate.u_before, _quantity(estimate.path), display)
+    quantity = _quantity(estimate.path)
+    return _pm(estimate.before, estimate.u_before, quantity, display, unit)
 
 
 def correlation_sentence(alike: Alike, docket: Docket) -> str:
@@ -313,6 +314,18 @@ def slip_sentence(reading: FittedReading) -> str:
         "It counts for next to nothing in the fit. Take it again, or leave it out and say why.",
     )
     return words.format(row=reading.row + 1, distance=significant(abs(reading.distance), 2))
+
+
+def slip_sentences(readings: Sequence[FittedReading], most: int = 3) -> list[tuple[str, int]]:
+    """A sentence for each slip with the reading's row; of many the furthest, then how many more
+    there are, at the row of the next."""
+    order = sorted(readings, key=lambda r: -abs(r.distance))
+    shown = sorted(order[:most], key=lambda r: r.row)
+    found = [(slip_sentence(reading), reading.row) for reading in shown]
+    if len(order) > most:
+        words = translate("explanations", "{count} more readings look like slips.")
+        found.append((words.format(count=len(order) - most), order[most].row))
+    return found
 
 
 # Numbers in sentences -----------------------------------------------------------------------
@@ -376,10 +389,12 @@ def _in(value: float, quantity: Quantity, display: Display | None) -> str:
     return with_unit(significant(value / quantity.unit(symbol).factor, 4), symbol)
 
 
-def _pm(value: float, u: float | None, quantity: Quantity, display: Display | None) -> str:
+def _pm(
+    value: float, u: float | None, quantity: Quantity, display: Display | None, unit: bool = True
+) -> str:
     symbol = display.unit(quantity) if display else quantity.stored.symbol
     factor = quantity.unit(symbol).factor
-    return _pm_plain(value / factor, None if u is None else u / factor, symbol)
+    return _pm_plain(value / factor, None if u is None else u / factor, symbol if unit else "")
 
 
 def _pm_plain(value: float, u: float | None, symbol: str) -> str:

@@ -127,27 +127,19 @@ class AlterPart(Part):
         if cure is None:
             return translate("verdict", "Nothing can be proposed without a target.")
         if decision.action == "leave-alone":
-            words_ = translate(
-                "verdict", "Nothing need be altered: inside the whole band with {before}."
-            )
+            more = translate("verdict", "Nothing need be altered.")
         elif not found.options:
-            words_ = translate(
-                "verdict",
-                "Inside the whole band with {before} as it is; nothing tried makes that better.",
-            )
+            more = translate("verdict", "Nothing tried makes that better.")
         elif decision.action == "measure-first":
-            words_ = translate(
-                "verdict",
-                "Prove the measurement first. If it is sound, one of these; as it is, inside the "
-                "whole band with {before}.",
+            more = translate(
+                "verdict", "Prove the measurement first; if it is sound, one of these."
             )
         else:
-            words_ = translate(
-                "verdict",
-                "As it is, inside the whole band with {before}. The shortest list first, the "
-                "others instead of it.",
-            )
-        return words_.format(before=percent(cure.probability_before))
+            more = translate("verdict", "The shortest list first, the others instead of it.")
+        said = translate(
+            "verdict", "As it is, the chance that it lies inside the whole band is {before}."
+        )
+        return f"{said.format(before=percent(cure.probability_before))} {more}"
 
     # Acts -----------------------------------------------------------------------------------
 

@@ -9,12 +9,16 @@ from PySide6.QtWidgets import QHeaderView, QPushButton
 from app.messages import place_text
 from app.messages.explanations import before_text, correlation_sentence, estimate_text
 from app.pages.figure_table import FigureTable
+from app.theme import theme_for
 from app.verdict.part import Fold, Part, words
 from app.words import translate
+from core.docket.docket import Docket
 
 if TYPE_CHECKING:
     from core.judgement.consequences import Consequences
     from core.judgement.fit import Estimate
+
+_ALIKE_SHOWN = 2
 
 
 class FitPart(Part):
@@ -34,7 +38,8 @@ class FitPart(Part):
         self.none = words(
             translate("verdict", "These readings determine none of the docket's figures.")
         )
-        self.alike = words(role="advice")
+        self.alike, self.more_alike = words(), words()
+        self.alike_fold = Fold("", self.more_alike)
         self.fold = Fold("", self.rest)
         self.take_button = QPushButton(translate("verdict", "Take the fitted figures"))
         self.take_button.setToolTip(
@@ -53,7 +58,10 @@ class FitPart(Part):
             ),
             "faint",
         )
-        parts = (self.known, self.none, self.note, self.alike, self.fold, self.rest)
+        parts = (
+            self.known, self.none, self.note, self.alike, self.alike_fold, self.more_alike,
+            self.fold, self.rest,
+        )  # fmt: skip
         for widget in (*parts, self.take_button):
             self.body.addWidget(widget)
 
@@ -65,21 +73,32 @@ class FitPart(Part):
         docket = found.decision.docket
         known = [e for e in fit.estimates if e.state != "not-determined"]
         rest = [e for e in fit.estimates if e.state == "not-determined"]
-        self.known.show_rows([
-            [self._name(e, docket), estimate_text(e, self.display), before_text(e, self.display)]
-            for e in known
-        ])  # fmt: skip
+        self.known.show_rows([self._known_row(e, docket) for e in known])
         self.rest.show_rows([[self._name(e, docket), before_text(e, self.display)] for e in rest])
         self.none.setVisible(not known)
         self.fold.setVisible(bool(rest))
         text = translate("verdict", "Not determined by these readings ({count})")
         self.fold.setText(text.format(count=len(rest)))
         self.rest.setVisible(bool(rest) and self.fold.isChecked())
-        self.alike.setText("\n".join(correlation_sentence(a, docket) for a in fit.alike))
-        self.alike.setVisible(bool(fit.alike))
+        self._show_alike([f"• {correlation_sentence(a, docket)}" for a in fit.alike])
         self.take_button.setEnabled(current and found.taken not in (None, docket))
 
-    def _name(self, estimate: Estimate, docket) -> str:
+    def _known_row(self, e: Estimate, docket: Docket) -> list[str]:
+        before = before_text(e, self.display, unit=False)
+        return [self._name(e, docket), estimate_text(e, self.display), before]
+
+    def _show_alike(self, sentences: list[str]) -> None:
+        """What cannot be told apart: the first ones open, the rest under a fold."""
+        shown, more = sentences[:_ALIKE_SHOWN], sentences[_ALIKE_SHOWN:]
+        self.alike.setText("\n".join(shown))
+        self.alike.setVisible(bool(shown))
+        self.more_alike.setText("\n".join(more))
+        text = translate("verdict", "More that cannot be told apart ({count})")
+        self.alike_fold.setText(text.format(count=len(more)))
+        self.alike_fold.setVisible(bool(more))
+        self.more_alike.setVisible(bool(more) and self.alike_fold.isChecked())
+
+    def _name(self, estimate: Estimate, docket: Docket) -> str:
         path = estimate.path
         if path[0] == "sessions":
             path = path[2:]  # of the session shown
@@ -96,6 +115,10 @@ class FitPart(Part):
 
 def _table(name: str, headings: list[str]) -> FigureTable:
     made = FigureTable(name, headings)
+    font = made.font()
+    font.setPointSizeF(theme_for().small_pt)
+    made.setFont(font)
+    made.horizontalHeader().setFont(font)
     header = made.horizontalHeader()
     header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
     header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)

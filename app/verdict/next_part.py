@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from app.messages.explanations import next_reading_sentences, slip_sentence
+from app.messages.explanations import next_reading_sentences, slip_sentences
 from app.verdict.part import Links, Part, words
 from app.words import translate
 
@@ -45,7 +45,8 @@ class NextPart(Part):
 
     def _show_slips(self, found: Consequences) -> None:
         show = translate("verdict", "Show")
-        self.slips.show_lines([(f"△ {slip_sentence(s)}", show, str(s.row)) for s in found.slips])
+        lines = [(f"△ {text}", show, str(row)) for text, row in slip_sentences(found.slips)]
+        self.slips.show_lines(lines)
 
     def _follow(self, link: str) -> None:
         self.decisions.path_asked.emit(

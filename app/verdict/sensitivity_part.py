@@ -9,13 +9,14 @@ from PySide6.QtWidgets import QHeaderView
 
 from app.messages.explanations import sensitivity_name
 from app.pages.figure_table import FigureTable
+from app.theme import theme_for
 from app.verdict.part import Part, words
 from app.words import translate
 
 if TYPE_CHECKING:
     from core.judgement.consequences import Consequences
 
-_NOTHING_DEG = 0.005
+_NOTHING_DEG = 0.05
 
 
 class SensitivityPart(Part):
@@ -49,9 +50,13 @@ class SensitivityPart(Part):
         ])  # fmt: skip
         frame = self.display.frame
         self.said.setText(
-            translate("verdict", "Crank degrees at each check point (engine rev/min).")
+            translate(
+                "verdict", "Crank degrees at each check point (engine rev/min); · is under 0.05."
+            )
             if frame == "crank"
-            else translate("verdict", "Distributor degrees at each check point (rev/min).")
+            else translate(
+                "verdict", "Distributor degrees at each check point (rev/min); · is under 0.05."
+            )
         )
 
     def _make_table(self, headings: list[str]) -> None:
@@ -61,10 +66,15 @@ class SensitivityPart(Part):
                 self.table.deleteLater()
             name = translate("verdict", "Degrees at each check point for one unit of each thing")
             self.table = FigureTable(name, headings)
+            font = self.table.font()
+            font.setPointSizeF(theme_for().small_pt)
+            self.table.setFont(font)
             header = self.table.horizontalHeader()
             header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
             header.setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
-            header.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("0000") + 8)
+            header.setStyleSheet("QHeaderView::section { padding: 4px 1px; }")
+            header.setFont(font)
+            header.setMinimumSectionSize(self.table.fontMetrics().horizontalAdvance("0000") + 6)
             self.body.addWidget(self.table)
         self.table.set_headings(headings)
 
@@ -72,5 +82,4 @@ class SensitivityPart(Part):
 def _degrees(value: float) -> str:
     if abs(value) < _NOTHING_DEG:
         return "·"
-    digits = 0 if abs(value) >= 9.95 else 1 if abs(value) >= 0.095 else 2
-    return f"{value:.{digits}f}".replace("-", "−")
+    return f"{value:.{0 if abs(value) >= 9.95 else 1}f}".replace("-", "−")
