@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import gc
 import signal
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QApplication
+
+if TYPE_CHECKING:
+    from app.window import MainWindow
 
 
 def start(file: Path | None = None) -> int:
@@ -14,9 +19,24 @@ def start(file: Path | None = None) -> int:
     application = QApplication.instance() or QApplication([sys.argv[0]])
     application.setApplicationName("Bobweight")
     signal.signal(signal.SIGINT, signal.SIG_DFL)  # Qt's loop would never see Python's own
+    window = open_window(file)
+    status = application.exec()
+    del window
+    return status
+
+
+def open_window(file: Path | None = None) -> MainWindow:
+    """The main window, shown.
+
+    What is made while it opens stays to the end, so the garbage collector is not asked about it:
+    neither now nor later, in the middle of a drag.
+    """
+    gc.disable()
     from app.window import MainWindow
 
     window = MainWindow()
     window.begin(file)
     window.show()
-    return application.exec()
+    gc.freeze()
+    gc.enable()
+    return window

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QEvent, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import (
@@ -24,13 +27,15 @@ from app.board.drags import Grip
 from app.board.plan import PlanView
 from app.board.series import capsule_series, curve_series, on_branch
 from app.board.speed_bar import SpeedBar
-from app.board.total import TotalMap, total_series
 from app.display import Display
 from app.outcome_feed import OutcomeFeed
 from app.store import Store
 from core.docket.docket import Docket
 from core.problems import BobweightError
 from core.units import DEPRESSION, store
+
+if TYPE_CHECKING:
+    from app.board.total import TotalMap
 
 FIRST_SPEED_SHARE = 0.6
 """Where the plan view stands at first: a share of the speed of full advance."""
@@ -80,10 +85,9 @@ class Board(QWidget):
         self.map_button.setToolTip(
             self.tr("Total advance at the crank over engine speed and depression")
         )
-        self.curves, self.total = CurvePlot(), TotalMap()
+        self.curves = CurvePlot()
         self.upper = QStackedWidget()
         self.upper.addWidget(self.curves)
-        self.upper.addWidget(self.total)
         self.plan = PlanView(wording.PartWords(self._display))
         self.speed_bar = SpeedBar()
         self.capsule = CapsulePlot()
@@ -172,7 +176,7 @@ class Board(QWidget):
         self._show_overlay()
         bare = not series.bars and not len(series.marks.row)
         lacking = wording.missing(outcome, wording.MOST_SENTENCES if bare else 1)
-        words = wording.caption(series, lacking[:1] if bare else lacking)
+        words = wording.caption(series, lacking[:1] if bare else lacking, self._display.frame)
         if self.map_button.isChecked() and not lacking:
             words = wording.total_caption(docket)
         if words != self.caption.text():
@@ -222,11 +226,22 @@ class Board(QWidget):
         if docket.capsule.given_as == "none":
             words = self.tr("No capsule entered")
         else:
-            words = self.tr("The capsule's figures are not complete")
+            words = wording.no_capsule(outcome)
         self.capsule.view.set_labels(axes["vacuum"], axes["depression"])
         self.capsule.show_series(series, words)
 
+    @cached_property
+    def total(self) -> TotalMap:
+        """The total map, built when first asked for: the window need not wait for it."""
+        from app.board.total import TotalMap
+
+        total = TotalMap()
+        self.upper.addWidget(total)
+        return total
+
     def _show_total(self, outcome, axes: dict[str, str]) -> None:
+        from app.board.total import total_series
+
         series = total_series(outcome, self._display.depression, self._to_kpa,
                               self.speed_bar.direction)  # fmt: skip
         self.total.view.set_labels(axes["depression"], axes["engine"])
@@ -259,8 +274,7 @@ class Board(QWidget):
             advance = float(on_branch(branch, speed))
             self.plan.show_pose(docket, advance)
         else:
-            words = self.tr("The plan view needs the measurements of weights, linkage, springs "
-                            "and stop.")  # fmt: skip
+            words = wording.no_plan(outcome)
             self.plan.show_nothing(words)
         shown = None if advance is None else advance * factor
         self.curves.set_pointer(speed * factor, shown)

@@ -140,7 +140,7 @@ def capsule_curve(capsule: Capsule, points: int = 121) -> CapsuleCurve | None:
     bends = [triple.start_kpa, triple.full_kpa]
     friction_kpa = capsule.friction_n / (_with_dimensions(capsule).area_mm2 * _MPA_PER_KPA)
     bends = [max(b + s * friction_kpa, 0.0) for b in bends for s in (-1.0, 0.0, 1.0)]
-    depression = np.unique(np.concatenate([np.linspace(0.0, end, points), bends]))
+    depression = np.sort(np.concatenate([np.linspace(0.0, end, points), bends]))
     return CapsuleCurve(
         depression,
         capsule_advance_deg(capsule, depression, "rising"),

@@ -8,7 +8,6 @@ logarithm moves by that part, so that every use of a mechanism's uncertain value
 from __future__ import annotations
 
 import numpy as np
-import scipy
 
 from core.docket.mechanism import LEARNED_SHAPES, Mechanism
 from core.mechanics.builds import Array, Builds
@@ -27,6 +26,8 @@ class Learned(LinkageKind):
     weight_needs = ()
 
     def __init__(self, builds: Builds):
+        from scipy import interpolate  # not at the top: a window that opens needs no scipy
+
         super().__init__(builds)
         knots = builds.mechanism.linkage.learned
         at = np.radians([knot.cam_deg for knot in knots])
@@ -38,7 +39,7 @@ class Learned(LinkageKind):
                 self.shapes.append(value)
                 columns.append([getattr(knot, part) for knot in knots])
         kind = "natural" if len(knots) == FEWEST_KNOTS else "not-a-knot"
-        self.spline = scipy.interpolate.CubicSpline(
+        self.spline = interpolate.CubicSpline(
             at, np.stack(columns, axis=-1), bc_type=kind, extrapolate=False
         )
 

@@ -9,7 +9,6 @@ To add a kind: its fields in :mod:`core.docket.mechanism`, a class here, a line 
 from __future__ import annotations
 
 import numpy as np
-import scipy
 
 from core.docket.mechanism import Mechanism
 from core.mechanics.builds import Array, Builds
@@ -156,9 +155,11 @@ class _Table:
     _HALVINGS = 54  # of the whole table: to rounding
 
     def __init__(self, at: np.ndarray, values: np.ndarray):
+        from scipy import interpolate  # not at the top: a window that opens needs no scipy
+
         self.at = at
         self.range = (values[0], values[-1])
-        self.value = scipy.interpolate.PchipInterpolator(at, values, extrapolate=False)
+        self.value = interpolate.PchipInterpolator(at, values, extrapolate=False)
         self.slope = self.value.derivative()
 
     def inverse(self, wanted: Array) -> np.ndarray:

@@ -6,7 +6,6 @@ from enum import Enum
 from math import erfc, sqrt
 
 import numpy as np
-import scipy
 from numpy.typing import ArrayLike, NDArray
 
 from core.problems import BobweightError
@@ -67,7 +66,9 @@ def probability_inside(
 def _normal(z: NDArray) -> NDArray[np.float64]:
     """Φ(z). A few values by the standard library: a window that opens need not load scipy."""
     if z.size > 256:
-        return scipy.special.ndtr(z)
+        from scipy.special import ndtr
+
+        return ndtr(z)
     return np.array([0.5 * erfc(-v / sqrt(2.0)) for v in np.ravel(z).tolist()]).reshape(np.shape(z))
 
 

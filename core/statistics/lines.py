@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import scipy  # its parts are loaded when first used: a window that shows a curve needs none
 from numpy.typing import ArrayLike, NDArray
 
 from core.problems import BobweightError
@@ -239,7 +238,9 @@ def outlying(
     with np.errstate(divide="ignore", invalid="ignore"):
         t = standardised * np.sqrt((dof - 1) / room)
     t = np.where(standardised == 0, 0.0, t)
-    limit = scipy.special.stdtrit(dof - 1, 1 - FLAG_LEVEL / (2 * len(standardised)))
+    from scipy import special  # not at the top: a window that opens needs no scipy
+
+    limit = special.stdtrit(dof - 1, 1 - FLAG_LEVEL / (2 * len(standardised)))
     return t, (np.abs(t) > limit) & residuals_matter
 
 

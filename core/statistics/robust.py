@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import scipy
 from numpy.typing import ArrayLike, NDArray
 
 from core.problems import BobweightError
@@ -79,6 +78,8 @@ def mean_of_repeats(y: ArrayLike, u: ArrayLike) -> Repeats:
     Where the spread exceeds what the stated uncertainties explain, a between-repeat variance is
     added that makes chi2 equal its degrees of freedom: Paule and Mandel, J. Res. NBS 87 (1982) 377.
     """
+    from scipy import optimize, special  # not at the top: a window that opens needs no scipy
+
     y = np.atleast_1d(np.asarray(y, float))
     u = np.atleast_1d(np.asarray(u, float))
     if y.size == 0:
@@ -100,7 +101,7 @@ def mean_of_repeats(y: ArrayLike, u: ArrayLike) -> Repeats:
     between = 0.0
     if dof and chi2 > dof:
         most = float(np.sum((y - y.mean()) ** 2)) / dof  # with this much added, chi2 ≤ dof
-        between = float(scipy.optimize.brentq(excess, 0.0, most)) if excess(most) < 0 else most
+        between = float(optimize.brentq(excess, 0.0, most)) if excess(most) < 0 else most
     w = 1 / (v + between)
     return Repeats(
         mean=float(np.average(y, weights=w)),
@@ -110,7 +111,7 @@ def mean_of_repeats(y: ArrayLike, u: ArrayLike) -> Repeats:
         spread=float(np.std(y, ddof=1)) if dof else np.nan,
         chi2=chi2,
         dof=dof,
-        probability=float(scipy.special.chdtrc(dof, chi2)) if dof else np.nan,
+        probability=float(special.chdtrc(dof, chi2)) if dof else np.nan,
     )
 
 

@@ -36,10 +36,8 @@ window.grab()
 OURS = """
 from PySide6.QtWidgets import QApplication
 app = QApplication([])
-from app.window import MainWindow
-window = MainWindow()
-window.begin(None)
-window.show()
+from app.start import open_window
+window = open_window()
 window.grab()
 """
 
