@@ -24,6 +24,8 @@ class Display(QObject):
         self._session = -1
         self._compared: int | None = None
         self._units: dict[str, str] = {}
+        self.cautions_seen: set[str] = set()
+        """Acts whose cautions were shown whole on this machine; they begin folded."""
 
     @property
     def frame(self) -> str:

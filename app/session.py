@@ -110,12 +110,14 @@ class Settings:
                 display.set_unit(key, symbol)
             except BobweightError:
                 continue  # a unit of another version: keep the stored one
+        display.cautions_seen = set(filter(None, self.text("cautions/seen").split(",")))
 
     def save_display(self, display: Display) -> None:
-        """Keep a display's frame and units."""
+        """Keep a display's frame and units, and whose cautions were seen."""
         self.set_text("display/frame", display.frame)
         for key in SWITCHED_QUANTITIES:
             self.set_text(f"display/{key}", display.unit(QUANTITIES[key]))
+        self.set_text("cautions/seen", ",".join(sorted(display.cautions_seen)))
 
 
 @dataclass(frozen=True)

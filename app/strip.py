@@ -30,6 +30,7 @@ def state_word(state: str) -> str:
     """The word for a page's state."""
     return {
         "empty": translate("strip", "empty"),
+        "begun": translate("strip", "begun"),
         "wrong": translate("strip", "to mend"),
         "done": translate("strip", "done"),
     }.get(state, "")
@@ -63,7 +64,8 @@ class _Painter(QStyledItemDelegate):
         painter.setPen(QColor(theme.ink))
         painter.drawText(inner.adjusted(0, 0, 0, -line), Qt.AlignmentFlag.AlignLeft, index.data())
         state = index.data(_STATE) or ""
-        colour = {"wrong": theme.wrong, "done": theme.good}.get(state, theme.faint)
+        colours = {"begun": theme.advice, "wrong": theme.wrong, "done": theme.good}
+        colour = colours.get(state, theme.faint)
         font.setWeight(QFont.Weight.Normal)
         font.setPointSizeF(theme.small_pt)
         painter.setFont(font)
@@ -102,7 +104,7 @@ class PageStrip(QListWidget):
         self.currentItemChanged.connect(self._current_changed)
 
     def show_state(self, key: str, state: str) -> None:
-        """Say that a page is ``empty``, ``wrong`` or ``done``."""
+        """Say that a page is ``empty``, ``begun``, ``wrong`` or ``done``."""
         item = self._item(key)
         if item is not None and item.data(_STATE) != state:
             item.setData(_STATE, state)

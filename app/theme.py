@@ -33,7 +33,7 @@ MARKS = MappingProxyType(
 """Shape of each mark on the board, as pyqtgraph names shapes."""
 
 VERDICT_SIGNS = MappingProxyType({"inside": "✓", "outside": "✗", "cannot tell": "?"})
-STATE_SIGNS = MappingProxyType({"empty": "○", "wrong": "▲", "done": "✓"})
+STATE_SIGNS = MappingProxyType({"empty": "○", "begun": "◐", "wrong": "▲", "done": "✓"})
 
 
 @dataclass(frozen=True)
@@ -202,7 +202,7 @@ def _sheet(theme: Theme) -> str:
     QTableView:focus {{ border: 1px solid {theme.accent}; }}
     QHeaderView::section {{ background: {theme.raised}; color: {theme.ink}; border: none;
         border-bottom: 1px solid {theme.line}; border-right: 1px solid {theme.grid};
-        padding: 4px 6px; }}
+        padding: 4px 3px; }}
     QRadioButton::indicator, QCheckBox::indicator, QTableView::indicator {{
         width: 14px; height: 14px; border: 1px solid {theme.faint}; background: {theme.paper}; }}
     QRadioButton::indicator {{ border-radius: 8px; }}

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from PySide6.QtCore import QLineF, QPointF
-from PySide6.QtGui import QPainter
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QPainter
 from PySide6.QtWidgets import QWidget
 
 from app.board import decision_paint
@@ -92,13 +92,20 @@ class CapsulePlot(PlotSheet):
         decision_paint.draw_above(painter, scale, self.decision, series.marks, inks)
         painter.setFont(inks.font)
         if series.rising is None and self.empty_words:
-            text, width, height = inks.text(self.empty_words)
-            painter.setPen(inks.faint)
-            at = QPointF((scale.width - width) / 2, (scale.height - height) / 2)
-            painter.drawStaticText(at, text)
+            self._draw_empty_words(painter, scale)
         self._draw_signs(painter, scale, series)
         labels, places = self._label_places(scale)
         draw_labels(painter, scale, labels, places, inks)
+
+    def _draw_empty_words(self, painter: QPainter, scale: Scale) -> None:
+        """Why there is no curve, on paper of its own along the lower edge."""
+        room = QRectF(6.0, 0.0, scale.width - 12.0, scale.height - 6.0)
+        flags = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignBottom
+        flags |= Qt.TextFlag.TextWordWrap
+        taken = painter.boundingRect(room, flags, self.empty_words)
+        painter.fillRect(taken.adjusted(-4, -2, 4, 2), QColor(self.inks.theme.paper))
+        painter.setPen(self.inks.faint)
+        painter.drawText(room, flags, self.empty_words)
 
     def _draw_signs(self, painter: QPainter, scale: Scale, series: CapsuleSeries) -> None:
         """The verdict's sign over each check point; the word is in its tip."""

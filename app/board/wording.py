@@ -10,7 +10,7 @@ from PySide6.QtCore import QCoreApplication
 from app.board.plan_model import PosedPlan, PosedSpring
 from app.board.series import CurveSeries
 from app.display import Display
-from app.messages import sentence
+from app.messages import needs_text, sentence
 from app.messages.explanations import explanation_title, lower_first
 from app.words import with_unit
 from core.docket.docket import Docket
@@ -45,17 +45,25 @@ def axis_words(frame: str, depression_unit: str) -> dict[str, str]:
     }
 
 
-def caption(series: CurveSeries, lacking: Sequence[str]) -> str:
-    """Start, full speed and ceiling in words, or what a curve lacks."""
+def caption(series: CurveSeries, lacking: Sequence[str], frame: str) -> str:
+    """Start, full speed and the target's ceiling in words, or what a curve lacks."""
     words = []
     if series.full is not None:
-        text = translate("Board", "Starts at {0}, full {1}° at {2} rev/min.")
+        if frame == "crank":
+            text = translate(
+                "Board", "At the crank: starts at {0} rev/min, full {1}° at {2} rev/min."
+            )
+        else:
+            text = translate(
+                "Board", "At the distributor: starts at {0} rev/min, full {1}° at {2} rev/min."
+            )
         numbers = f"{series.start:.0f}", f"{series.full:.1f}", f"{series.full_at:.0f}"
         words.append(text.format(*numbers))
     else:
         words += lacking
     if series.ceiling is not None:
-        words.append(translate("Board", "Ceiling {0}°.").format(f"{series.ceiling:.1f}"))
+        text = translate("Board", "Ceiling of the target {0}°.")
+        words.append(text.format(f"{series.ceiling:.1f}"))
     return " ".join(words)
 
 
@@ -75,11 +83,35 @@ def missing(outcome: Any, most: int = MOST_SENTENCES) -> list[str]:
     if outcome.prediction is not None:
         return []
     grave = [p for p in outcome.problems if p.grave and p.path[:1] == ("mechanism",)]
-    lines = [sentence(p) for p in grave[:most]]
-    if len(grave) > most:
+    needed = needs_text(grave, outcome.docket)
+    lines = [needed] if needed else []
+    others = [p for p in grave if p.code != "missing"]
+    if needed and most == 1:
+        others = []
+    lines += [sentence(p, outcome.docket) for p in others[:most]]
+    if len(others) > most:
         more = translate("Board", "And {0} more on the Mechanism page.")
-        lines.append(more.format(len(grave) - most))
+        lines.append(more.format(len(others) - most))
     return [translate("Board", "No curve can be drawn yet."), *lines]
+
+
+def no_plan(outcome: Any) -> str:
+    """Why there is no plan view."""
+    problems = [p for p in outcome.problems if p.grave and p.path[:1] == ("mechanism",)]
+    if problems and outcome.docket.mechanism.springs and not needs_text(problems):
+        why = sentence(problems[0], outcome.docket)
+        return translate("Board", "No plan view yet. {0}").format(why)
+    return translate(
+        "Board", "The plan view needs the measurements of weights, linkage, springs and stop."
+    )
+
+
+def no_capsule(outcome: Any) -> str:
+    """Why there is no curve of the capsule."""
+    problems = [p for p in outcome.problems if p.grave and p.path[:1] == ("capsule",)]
+    if any(p.code != "missing" for p in problems):
+        return translate("Board", "The capsule's figures contradict each other: see Vacuum.")
+    return translate("Board", "The capsule's figures are not complete: see Vacuum.")
 
 
 def spring_names(docket: Docket) -> list[str]:

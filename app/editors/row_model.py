@@ -23,6 +23,11 @@ _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
 
 
+def in_short_lines(text: str) -> str:
+    """A heading with a word a line; a unit sign stays with the word before it."""
+    return text.replace(" °", "\u00a0°").replace(" ", "\n")
+
+
 @dataclass(frozen=True)
 class Draft:
     """What was typed into a cell and refused, and why."""
@@ -58,6 +63,7 @@ class RowModel(QAbstractTableModel):
         super().__init__(parent)
         self.store = store
         self.path = path
+        self.narrow = False
         self.keys = tuple(keys)
         self.display = display
         self.record_type = parameter_at(store.docket, path).record
@@ -167,7 +173,10 @@ class RowModel(QAbstractTableModel):
             return font
         if role in (roles.ToolTipRole, roles.AccessibleDescriptionRole):
             problem = self.cell_problem(row, key)
-            return self._sentence(row, problem) if problem else help_text(parameter)
+            if problem:
+                return self._sentence(row, problem)
+            whole = self._display_text(row, column) if parameter.kind == "text" else ""
+            return whole or help_text(parameter)
         if role == roles.AccessibleTextRole:
             return f"{self.header_text(column)}: {self._display_text(row, column)}"
         return None
@@ -197,7 +206,14 @@ class RowModel(QAbstractTableModel):
         if is_distributor_angle((*self.path, 0, key)):
             unit = translate("editors", "° dist.")
         note = self._unit_note(key) or unit
-        return f"{label(parameter)}\n{note}" if note else f"{label(parameter)}\n"
+        text = f"{label(parameter)}\n{note}" if note else f"{label(parameter)}\n"
+        return in_short_lines(text) if self.narrow else text
+
+    def set_narrow(self, narrow: bool) -> None:
+        """A word a line in the headings, for where there is little width."""
+        if narrow != self.narrow:
+            self.narrow = narrow
+            self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(self.keys) - 1)
 
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex, Qt
-from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, Qt, Signal
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemDelegate,
     QAbstractItemView,
@@ -31,6 +31,7 @@ from core.problems import Path
 from core.record import Record
 
 _Index = QModelIndex | QPersistentModelIndex
+_ROOMY_PX, _TIGHT_PX = 24, 8  # beside the longest text of a column
 _FEW_COLUMNS = 3  # so few share the width; more scroll sideways
 
 
@@ -78,6 +79,8 @@ class CellDelegate(QStyledItemDelegate):
 class RowView(QTableView):
     """The grid itself, with the keys of the bench."""
 
+    width_changed = Signal()
+
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.paste: Callable[[str], None] | None = None
@@ -95,6 +98,11 @@ class RowView(QTableView):
         self.verticalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignCenter)
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self.width_changed.emit()
 
     @property
     def rows(self) -> RowModel:
@@ -258,6 +266,7 @@ class RecordTable(QWidget):
         layout.addWidget(self.said)
         layout.addLayout(self._buttons())
         self._size_columns()
+        self.view.width_changed.connect(self._size_columns)
         self.model.drafts_changed.connect(self._say)
         self.model.rowsInserted.connect(self._size_height)
         self.model.modelReset.connect(self._size_height)
@@ -286,25 +295,37 @@ class RecordTable(QWidget):
 
     def _size_columns(self) -> None:
         header = self.view.horizontalHeader()
-        header.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("0") * 5)
-        metrics = self.fontMetrics()
-        for column, key in enumerate(self.model.keys):
-            parameter = self.model.parameter(column)
-            texts = self.model.header_text(column).split("\n")
-            if parameter.kind == "choice":
-                texts += [option_text(parameter, o) + "…" for o in parameter.options]
-            widest = max(metrics.horizontalAdvance(text) for text in texts)
-            self.view.setColumnWidth(column, widest + 22)
+        header.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("0") * 4)
+        self.model.set_narrow(False)
+        room = self.view.viewport().width()
+        widths = self._widths(_ROOMY_PX)
+        if sum(widths) > room and not self._few:
+            self.model.set_narrow(True)
+            widths = self._widths(_TIGHT_PX)
+        self._overflows = sum(widths) > room and not self._few
+        for column, (key, width) in enumerate(zip(self.model.keys, widths, strict=True)):
+            self.view.setColumnWidth(column, width)
             if self._few or key == self.model.keys[-1]:
                 header.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
         self._size_height()
 
+    def _widths(self, margin_px: int) -> list[int]:
+        """Width of each column: its heading, and its longest choice if it has any."""
+        metrics, widths = self.fontMetrics(), []
+        for column in range(len(self.model.keys)):
+            parameter = self.model.parameter(column)
+            texts = self.model.header_text(column).split("\n")
+            if parameter.kind == "choice":
+                texts += [option_text(parameter, option) for option in parameter.options]
+            widths.append(max(metrics.horizontalAdvance(text) for text in texts) + margin_px)
+        return widths
+
     def _size_height(self) -> None:
         """As tall as its rows, within reason: the page scrolls, a short table does not."""
-        rows = min(max(self.model.rowCount(), 3), 24)
+        rows = min(max(self.model.rowCount(), 3), 60)
         header = self.view.horizontalHeader().sizeHint().height()
         row = self.view.verticalHeader().defaultSectionSize()
-        bar = 0 if self._few else self.view.horizontalScrollBar().sizeHint().height()
+        bar = self.view.horizontalScrollBar().sizeHint().height() if self._overflows else 0
         self.view.setFixedHeight(header + rows * row + bar + 4)
 
     # Acts -----------------------------------------------------------------------------------

@@ -59,12 +59,12 @@ class ComparisonModel(QAbstractTableModel):
         if role != Qt.ItemDataRole.DisplayRole or orientation != Qt.Orientation.Horizontal:
             return None
         return (
-            translate("pages", "At"),
+            translate("pages", "At\nrev/min"),
             translate("pages", "Decision"),
             translate("pages", "Inside"),
-            translate("pages", "Readings °"),
-            translate("pages", "Band °"),
-            translate("pages", "Predicted °"),
+            translate("pages", "Readings\n°"),
+            translate("pages", "Band\n°"),
+            translate("pages", "Pre-\ndicted °"),
         )[section]
 
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
@@ -93,15 +93,14 @@ class ComparisonModel(QAbstractTableModel):
 
     def _where(self, point: PointResult) -> str:
         if point.kind == "ceiling":
-            return translate("pages", "Ceiling")
+            return translate("pages", "ceiling")
         if point.depression_kpa is not None:
             depression = significant(float(self._display.depression(point.depression_kpa)), 3)
             return f"{depression} {self._display.depression_unit}"
-        speed = translate("pages", "{speed} rev/min").format(
-            speed=f"{(point.speed_rpm or 0.0) * self._factor:.0f}"
-        )
-        return translate("pages", "Below {speed}").format(speed=speed) if (
-            point.kind == "start") else speed  # fmt: skip
+        speed = f"{(point.speed_rpm or 0.0) * self._factor:.0f}"
+        if point.kind == "start":
+            return translate("pages", "< {speed}").format(speed=speed)
+        return speed
 
     def _band(self, point: PointResult) -> str:
         low, high = point.low_deg, point.high_deg
@@ -109,7 +108,8 @@ class ComparisonModel(QAbstractTableModel):
             return translate("pages", "to {most}").format(most=self._degrees(high))
         if math.isinf(high):
             return translate("pages", "from {least}").format(least=self._degrees(low))
-        return f"{self._degrees(low)} – {self._degrees(high)}"
+        return f"{self._degrees(low)}–{self._degrees(high)}" if low >= 0 else (
+            f"{self._degrees(low)} – {self._degrees(high)}")  # fmt: skip
 
     def _predicted(self, point: PointResult) -> str:
         if point.predicted_deg is None:
@@ -121,7 +121,7 @@ class ComparisonModel(QAbstractTableModel):
         if point.estimate_deg is None:
             return "–"
         text = self._degrees(point.estimate_deg)
-        return text if point.u_deg is None else f"{text} ± {self._degrees(point.u_deg)}"
+        return text if point.u_deg is None else f"{text}\u2009±\u2009{self._degrees(point.u_deg)}"
 
     def _decision(self, point: PointResult) -> str:
         verdict = str(point.verdict.value)
@@ -139,7 +139,7 @@ class ComparisonModel(QAbstractTableModel):
             return "–"
         percent = 100 * point.probability_inside
         if percent < 1:
-            return translate("pages", "under 1 %")
+            return translate("pages", "<1 %")
         return translate("pages", "{percent} %").format(percent=min(round(percent), 99))
 
 
@@ -157,11 +157,13 @@ class ComparisonView(QWidget):
         self.view.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.view.setTabKeyNavigation(False)
         self.view.setWordWrap(False)
+        self.view.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.view.setStyleSheet(f"font-size: {theme_for().small_pt}pt")  # six columns
         self.view.verticalHeader().hide()
         self.view.verticalHeader().setDefaultSectionSize(self.fontMetrics().lineSpacing() + 10)
         header = self.view.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setStretchLastSection(True)
+        header.setSectionResizeMode(_COLUMNS - 1, QHeaderView.ResizeMode.Stretch)
         self.said = QLabel()
         self.said.setWordWrap(True)
         set_role(self.said, "faint")
@@ -176,9 +178,8 @@ class ComparisonView(QWidget):
         rows = self.model.rowCount()
         self.view.setVisible(rows > 0)
         height = self.view.horizontalHeader().sizeHint().height()
-        bar = self.view.horizontalScrollBar().sizeHint().height()
         section = self.view.verticalHeader().defaultSectionSize()
-        self.view.setFixedHeight(height + rows * section + bar + 4)
+        self.view.setFixedHeight(height + rows * section + 4)
         if not rows:
             self.said.setText(translate("pages", "The target has no check points yet."))
         elif self._display.frame == "crank":

@@ -5,9 +5,10 @@ from __future__ import annotations
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QCheckBox, QLabel, QVBoxLayout, QWidget
 
-from app.cautions import caution_lines
 from app.editors import RecordTable, form
 from app.messages import sentence
+from app.outcome_feed import OutcomeFeed
+from app.pages.caution_box import CautionBox
 from app.pages.entry import answer_label, set_colour
 from app.pages.finding_words import (
     group_title,
@@ -19,7 +20,6 @@ from app.pages.finding_words import (
 )
 from app.pages.pasting import numbers_parser
 from app.pages.photographs import PhotographsView
-from app.pages.readings import Cautions
 from app.pages.seen import SeenPage
 from app.theme import theme_for
 from app.words import translate
@@ -28,6 +28,8 @@ from core.docket.findings import FindingLimits, Findings, LeakReading, LobeAngle
 from core.record import parameters
 
 _FINDINGS = ("findings",)
+_NOT_MEASURED = (None, (), "unseen")
+_OF_A_CAPSULE = ("dwell_vacuum_change_deg", "plate", "leak")
 _TABLES = {
     "lobes_deg": (LobeAngle, ("firing_deg",), "u_lobe_deg"),
     "leak": (LeakReading, ("time_s", "depression_kpa"), "u_leak_kpa"),
@@ -102,9 +104,19 @@ class FindingsPage(SeenPage):
     title = QT_TRANSLATE_NOOP("pages", "Findings")
     roots = (_FINDINGS, ("photographs",))
 
+    @classmethod
+    def wanting(cls, feed: OutcomeFeed) -> bool:
+        """True while anything that this unit has is not measured or looked at."""
+        docket = feed.outcome.docket
+        left_out = _OF_A_CAPSULE if docket.capsule.given_as == "none" else ()
+        return any(
+            getattr(docket.findings, key) in _NOT_MEASURED
+            for _, keys in GROUPS for key in keys if key not in left_out
+        )  # fmt: skip
+
     def build(self) -> None:
-        self.cautions = Cautions()
-        self.cautions.show_lines(caution_lines("bench"))
+        self.cautions = CautionBox(self.display)
+        self.cautions.show_act("bench")
         self.add_group("", self.cautions)
         self.summary = answer_label()
         self.scatter = answer_label()

@@ -130,11 +130,24 @@ class Page(QWidget):
 
     @classmethod
     def state_of(cls, feed: OutcomeFeed) -> str:
-        """``empty``, ``wrong`` or ``done``, from the outcome alone."""
+        """``empty``, ``begun``, ``wrong`` or ``done``, from the outcome alone."""
         docket = feed.outcome.docket
         if all(is_empty(docket, root) for root in cls.roots):
             return "empty"
-        return "wrong" if any(p.grave for p in cls.problems_of(feed)) else "done"
+        return cls.state_of_filled(feed)
+
+    @classmethod
+    def state_of_filled(cls, feed: OutcomeFeed) -> str:
+        """``wrong`` if a value cannot be, ``begun`` while something is wanting, else ``done``."""
+        grave = [p for p in cls.problems_of(feed) if p.grave]
+        if any(p.code != "missing" for p in grave):
+            return "wrong"
+        return "begun" if grave or cls.wanting(feed) else "done"
+
+    @classmethod
+    def wanting(cls, _feed: OutcomeFeed) -> bool:
+        """True while a page with something on it still lacks what makes it complete."""
+        return False
 
     @classmethod
     def problems_of(cls, feed: OutcomeFeed) -> tuple[Problem, ...]:
@@ -142,7 +155,7 @@ class Page(QWidget):
         return tuple(p for root in cls.roots for p in feed.outcome.problems_at(*root))
 
     def state(self) -> str:
-        """``empty``, ``wrong`` or ``done``."""
+        """``empty``, ``begun``, ``wrong`` or ``done``."""
         return self.state_of(self.feed)
 
     def build(self) -> None:

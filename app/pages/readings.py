@@ -5,63 +5,27 @@ from __future__ import annotations
 import html
 from dataclasses import replace
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt, Signal
+from PySide6.QtCore import QT_TRANSLATE_NOOP, Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from app.cautions import caution_lines
 from app.editors import RecordTable, form, plain_keys
 from app.editors.choice import QuietComboBox
 from app.editors.field import set_role
-from app.messages.explanations import slip_sentence
+from app.messages.explanations import slip_sentences
+from app.pages.caution_box import CautionBox
 from app.pages.comparison import ComparisonView
 from app.pages.page import Page
 from app.pages.pasting import readings_parser
 from app.verdict.compare_part import CompareBox
 from app.words import amount, option_text, translate
 from core.docket.guesses import guess_directions
+from core.docket.history import without_session
 from core.docket.readings import Instrument, Reading, Session
 from core.record import Record, parameters, put
 from core.units import ANGLE, SPEED
 
 _KEYS = ("speed_rpm", "angle_deg", "direction", "depression_kpa", "left_out", "note")
-
-
-class Cautions(QWidget):
-    """The usual cautions, open at first; they fold away under their heading."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.button = QToolButton()
-        self.button.setCheckable(True)
-        self.button.setChecked(True)
-        self.button.setText(translate("pages", "Before you start"))
-        self.button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        self.button.setArrowType(Qt.ArrowType.DownArrow)
-        self.button.setAutoRaise(True)
-        self.button.toggled.connect(self._fold)
-        self.said = QLabel()
-        self.said.setWordWrap(True)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(2)
-        layout.addWidget(self.button)
-        layout.addWidget(self.said)
-
-    def show_for(self, kind: str) -> None:
-        """The cautions for a lamp on the engine, or for a rig."""
-        self.show_lines(caution_lines("rig" if kind == "rig" else "engine"))
-
-    def show_lines(self, lines: list[str]) -> None:
-        """These cautions, one below the other."""
-        text = "\n".join(f"• {line}" for line in lines)
-        self.said.setText(text)
-        self.button.setAccessibleDescription(text)
-
-    def _fold(self, unfolded: bool) -> None:
-        self.said.setVisible(unfolded)
-        arrow = Qt.ArrowType.DownArrow if unfolded else Qt.ArrowType.RightArrow
-        self.button.setArrowType(arrow)
 
 
 class ReadingsPage(Page):
@@ -80,7 +44,7 @@ class ReadingsPage(Page):
 
     def build(self) -> None:
         store, display = self.store, self.display
-        self.cautions = Cautions()
+        self.cautions = CautionBox(display)
         self.add_group("", self.cautions)
         self._index = display.session_index(store.docket)
         self._guesses: tuple[tuple[Reading, ...], list[str]] = ((), [])
@@ -186,7 +150,16 @@ class ReadingsPage(Page):
         sessions = feed.outcome.docket.sessions
         if not any(session.readings for session in sessions):
             return "empty"
-        return "wrong" if any(p.grave for p in cls.problems_of(feed)) else "done"
+        return cls.state_of_filled(feed)
+
+    @classmethod
+    def wanting(cls, feed) -> bool:
+        """True while a reading that counts lacks its speed or its angle."""
+        return any(
+            None in (reading.speed_rpm, reading.angle_deg) and not reading.left_out
+            for session in feed.outcome.docket.sessions
+            for reading in session.readings
+        )
 
     def follow(self) -> None:
         super().follow()
@@ -203,14 +176,15 @@ class ReadingsPage(Page):
         self._compare.setVisible(len(sessions) > 1)
         if sessions:
             session = sessions[self._index]
-            self.cautions.show_for(session.instrument.kind)
+            rig = session.instrument.kind == "rig"
+            self.cautions.show_act("rig" if rig else "engine")
             self.summary.setText(self._summary(session))
             self._guesses = ((), [])
             guessed = any(self._guess(row, "direction") for row in range(len(session.readings)))
             self.guess_button.setVisible(guessed)
             self._show_slips()
         else:
-            self.cautions.show_for("lamp")
+            self.cautions.show_act("engine")
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
@@ -232,7 +206,8 @@ class ReadingsPage(Page):
 
     def _show_slips(self) -> None:
         found = self.decisions.current
-        lines = [] if found is None else [f"△ {slip_sentence(slip)}" for slip in found.slips]
+        said = () if found is None else slip_sentences(found.slips)
+        lines = [f"△ {text}" for text, _ in said]
         self.slips.setText("\n".join(lines))
         self.slips.setVisible(bool(lines))
 
@@ -293,12 +268,13 @@ class ReadingsPage(Page):
 
     def remove_session(self) -> None:
         """Take the session shown out."""
-        sessions, index = self.store.docket.sessions, self._index
+        docket, index = self.store.docket, self._index
         if index < 0:
             return
-        rest = (*sessions[:index], *sessions[index + 1 :])
-        name = translate("pages", "Remove session {title}").format(title=sessions[index].title)
-        self.store.replace(name, put(self.store.docket, ("sessions",), rest))
+        title = docket.sessions[index].title
+        name = translate("pages", "Remove session {title}").format(title=title)
+        self.display.compared = None  # the others move up
+        self.store.replace(name, without_session(docket, index))
 
     def take_guesses(self) -> None:
         """Write the guessed directions into the readings, as one edit."""
@@ -332,13 +308,13 @@ class ReadingsPage(Page):
         readings = session.readings if session is not None else ()
         if key == "note" and row in self._slip_rows() and row < len(readings):
             note = readings[row].note
-            said = translate("pages", "looks like a slip")
+            said = translate("pages", "△ looks like a slip")
             return f"{said}; {note}" if note else said
         if key != "direction" or row >= len(readings) or readings[row].direction != "unknown":
             return None
         return {
-            "rising": translate("pages", "Rising (guess)"),
-            "falling": translate("pages", "Falling (guess)"),
+            "rising": translate("pages", "Rising ?"),
+            "falling": translate("pages", "Falling ?"),
         }.get(self._directions(readings)[row])
 
     def _blank(self, _rows: tuple[Record, ...]) -> Reading:

@@ -5,18 +5,18 @@ from __future__ import annotations
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QCheckBox, QLabel, QVBoxLayout, QWidget
 
-from app.cautions import caution_lines
 from app.editors import form
 from app.editors.choice import QuietComboBox
 from app.editors.field import set_role
 from app.messages import sentence
+from app.outcome_feed import OutcomeFeed
+from app.pages.caution_box import CautionBox
 from app.pages.entry import Lines, NumberEntry, answer_label
-from app.pages.readings import Cautions
 from app.pages.reassembly_words import group_title, rotation_word, step_text
 from app.pages.seen import SeenPage
 from app.pages.slot_plan import BAR_MM, SlotPlanView
 from app.words import translate
-from core.bench.reassembly import GROUPS, Step, check_list, slot_plan
+from core.bench.reassembly import GROUPS, Step, check_list, slot_plan, steps_left
 from core.docket.reassembly import Reassembly
 from core.problems import BobweightError
 from core.units import LENGTH
@@ -61,9 +61,14 @@ class ReassemblyPage(SeenPage):
     title = QT_TRANSLATE_NOOP("pages", "Reassembly")
     roots = (_ROOT,)
 
+    @classmethod
+    def wanting(cls, feed: OutcomeFeed) -> bool:
+        """True until every step for this unit is ticked."""
+        return steps_left(feed.outcome.docket) > 0
+
     def build(self) -> None:
-        self.cautions = Cautions()
-        self.cautions.show_lines(caution_lines("reassembly"))
+        self.cautions = CautionBox(self.display)
+        self.cautions.show_act("reassembly")
         self.add_group("", self.cautions)
         self.progress = QLabel()
         self.turns = answer_label("faint")

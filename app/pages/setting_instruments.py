@@ -7,12 +7,11 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QPushButton
 
-from app.cautions import caution_lines
 from app.editors import form, plain_keys
 from app.editors.field import set_role
 from app.messages import sentence
+from app.pages.caution_box import CautionBox
 from app.pages.entry import Lines, NumberEntry, answer_label, degrees, signed
-from app.pages.readings import Cautions
 from app.words import translate
 from core.bench.lamp import lag_from_two_speeds, parallax_deg, tachometer_scale
 from core.bench.setting import (
@@ -283,6 +282,6 @@ class EngineCautions(QObject):
 
     def __init__(self, page: SettingUpPage) -> None:
         super().__init__(page)
-        self.box = Cautions()
-        self.box.show_lines(caution_lines("setting"))
+        self.box = CautionBox(page.display)
+        self.box.show_act("setting")
         page.add_group("", self.box)

@@ -6,13 +6,12 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 
-from app.cautions import caution_lines
 from app.editors import form, plain_keys
 from app.editors.field import set_role
 from app.messages import sentence
+from app.pages.caution_box import CautionBox
 from app.pages.entry import Lines, NumberEntry, answer_label, degrees
 from app.pages.figure_table import FigureTable
-from app.pages.readings import Cautions
 from app.theme import theme_for
 from app.words import amount, translate
 from core.bench.coil import CoilCircuit, current_at_opening_a, falls_short_rpm
@@ -48,8 +47,8 @@ class PointsSection(QObject):
         super().__init__(page)
         self.page = page
         display = page.display
-        self.cautions = Cautions()
-        self.cautions.show_lines(caution_lines("points"))
+        self.cautions = CautionBox(display)
+        self.cautions.show_act("points")
         sizes = form(Points, _POINTS, _SIZES, page.store, display)
         self.cam_said = answer_label("faint")
         self.entries = {

@@ -9,6 +9,7 @@ import numpy as np
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
 from PySide6.QtWidgets import QFrame, QLabel, QLineEdit, QScrollArea
 
+from app.outcome_feed import OutcomeFeed
 from app.pages.page import is_empty
 from app.pages.seen import SeenPage
 from app.pages.setting_instruments import (
@@ -96,7 +97,17 @@ class SettingUpPage(SeenPage):
         untouched = docket.setting_up == _EMPTY
         if untouched and all(is_empty(docket, root) for root in cls.roots[1:]):
             return "empty"
-        return "wrong" if any(p.grave for p in cls.problems_of(feed)) else "done"
+        return cls.state_of_filled(feed)
+
+    @classmethod
+    def wanting(cls, feed: OutcomeFeed) -> bool:
+        """True until dwell, static timing and the rotor's place are known."""
+        docket = feed.outcome.docket
+        figures = (
+            docket.points.known_dwell_deg, docket.setting_up.static_deg,
+            docket.setting_up.rotor.off_deg,
+        )  # fmt: skip
+        return None in figures
 
     def follow_seen(self) -> None:
         for section in self._sections:

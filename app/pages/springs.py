@@ -32,12 +32,14 @@ class SpringsPage(Page):
 
     @classmethod
     def state_of(cls, feed: OutcomeFeed) -> str:
-        """``empty`` without springs; ``wrong`` while one is not known; else ``done``."""
+        """``empty`` without springs; ``begun`` while one of them is not known or its figures were
+        only typed in; ``done`` once each was measured."""
         springs = feed.outcome.docket.mechanism.springs
         if not springs:
             return "empty"
         known = all(s.rate_n_per_mm is not None and s.free_length_mm is not None for s in springs)
-        return "done" if known else "wrong"
+        measured = all(s.source.known_from != "typed" for s in springs)
+        return "done" if known and measured else "begun"
 
     @classmethod
     def problems_of(cls, _feed: OutcomeFeed) -> tuple[Problem, ...]:

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
 from app.editors import RecordTable, form
 from app.editors.field import set_role
 from app.messages import edit_name, sentence
+from app.outcome_feed import OutcomeFeed
 from app.pages.page import Page
 from app.pages.pasting import check_points_parser, vacuum_points_parser
 from app.words import label, option_text, parameter_of, translate
@@ -59,6 +60,12 @@ class TargetPage(Page):
     key = "target"
     title = QT_TRANSLATE_NOOP("pages", "Target")
     roots = (_TARGET,)
+
+    @classmethod
+    def wanting(cls, feed: OutcomeFeed) -> bool:
+        """True without any check point."""
+        target = feed.outcome.docket.target
+        return not (target.points or target.vacuum_points)
 
     def build(self) -> None:
         store, display = self.store, self.display
