@@ -108,7 +108,7 @@ def labels(series: DecisionSeries, marks: Marks, inks: Inks, titles: dict[str, s
         words = translate("Board", "after the alteration")
         found.append(_at(series.preview, "preview", words, 0.78, pen(inks.theme.accent), (1, 1)))
     if series.fitted is not None:
-        words = translate("Board", "fitted to the readings")
+        words = translate("Board", "fitted to the readings,\nwith its 95 % band")
         found.append(_at(series.fitted, "fitted", words, 0.5, pen(inks.theme.jump), (-1, -1)))
     if len(series.other.row) and series.other_words:
         other = series.other

@@ -109,8 +109,11 @@ class FitPart(Part):
         """Take the figures that the readings moved into the docket, as one edit."""
         found = self.decisions.current
         if found is not None and found.taken is not None:
+            from core.judgement.consequences import with_taken
+
+            taken = with_taken(self.store.docket, found.taken, found.decision.session)
             self.store.set_ghost()
-            self.store.replace(translate("verdict", "Take the fitted figures"), found.taken)
+            self.store.replace(translate("verdict", "Take the fitted figures"), taken)
 
 
 def _table(name: str, headings: list[str]) -> FigureTable:

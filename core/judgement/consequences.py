@@ -151,9 +151,6 @@ def altered(docket: Docket, option: Option, session: int, words: tuple[str, ...]
     title, date : str
         Of the new session.
     """
-    after = option.docket.with_changes(sessions=docket.sessions, history=docket.history)
-    for path, value in option.edits:
-        after = put(after, path, value)
     instrument = option.docket.sessions[session].instrument
     sessions = (*docket.sessions, Session(title=title, date=date, instrument=instrument))
     lines = tuple(
@@ -163,7 +160,21 @@ def altered(docket: Docket, option: Option, session: int, words: tuple[str, ...]
         )
         for step, what in zip(option.steps, words, strict=True)
     )  # fmt: skip
-    return after.with_changes(sessions=sessions, history=(*docket.history, *lines))
+    return docket.with_changes(
+        mechanism=option.docket.mechanism, capsule=option.docket.capsule, sessions=sessions,
+        history=(*docket.history, *lines),
+    )  # fmt: skip
+
+
+def with_taken(docket: Docket, taken: Docket, session: int) -> Docket:
+    """The docket as it stands with the fitted figures of ``taken``, which was made of it: those of
+    mechanism, capsule and the session's instruments, and nothing else."""
+    instrument = taken.sessions[session].instrument
+    return put(
+        docket.with_changes(mechanism=taken.mechanism, capsule=taken.capsule),
+        ("sessions", session, "instrument"),
+        instrument,
+    )
 
 
 def read_before(docket: Docket, session: int) -> tuple[Altered, ...]:

@@ -157,6 +157,17 @@ def test_the_fitted_figures_are_taken_as_one_edit(judge, window, demo):
     assert window.store.docket == demo
 
 
+@pytest.mark.parametrize("name", ["AlterPart", "FitPart"])
+def test_taking_keeps_what_was_entered_since(judge, window, demo, name):
+    """The decision does not hang on a note, so it is still current, and the note must stay."""
+    page = judge(demo)
+    window.store.edit("Notes", ("reassembly", "notes"), "Shim under the cam.")
+    assert window.feed.decisions.is_current
+    part(page, name).take()
+    assert window.store.docket.reassembly.notes == "Shim under the cam."
+    assert window.store.docket.mechanism != demo.mechanism
+
+
 def test_what_is_not_determined_is_said(judge, demo):
     fit = part(judge(demo), "FitPart")
     known = {row[0]: row[1] for row in fit.known.texts()}
