@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
@@ -12,21 +13,17 @@ from app.dialogs import Dialogs
 from app.display import Display
 from app.messages import sentence
 from app.notice import NoticeBar
-from app.pages.pasting import (
-    Parser,
-    check_points_parser,
-    readings_parser,
-    vacuum_points_parser,
-)
 from app.places import shipped
 from app.session import Autosave, Settings, fingerprint
 from app.store import Store
 from app.words import translate
 from core.docket.docket import new_docket
 from core.docket.file import read_docket, write_atomically, write_docket
-from core.docket.tables import check_points_csv, readings_csv, vacuum_points_csv
 from core.problems import BobweightError, Problem
 from core.record import get, put
+
+if TYPE_CHECKING:
+    from app.pages.pasting import Parser
 
 DEMO = shipped("sample_curves", "weak_primary.docket")
 _TABLE_LIMIT = 4_000_000
@@ -114,7 +111,7 @@ class FileDesk(QObject):
         try:
             docket = read_docket(path)
         except BobweightError as error:
-            self._say(error.problem)
+            self._say(error.problem, path)
             return False
         if not self.may_leave():
             return False
@@ -223,8 +220,12 @@ class FileDesk(QObject):
         if self._store.file_path is not None:
             self._write(self._store.file_path)
 
-    def _say(self, problem: Problem) -> None:
-        self._notices.say(sentence(problem, None, self._display), topic="file")
+    def _say(self, problem: Problem, path: Path | None = None) -> None:
+        """Say what is wrong, and with which file where the sentence does not name it."""
+        text = sentence(problem, None, self._display)
+        if path is not None and path.name not in text:
+            text = translate("files", "“{name}”: {text}").format(name=path.name, text=text)
+        self._notices.say(text, topic="file")
 
     def _folder(self) -> Path:
         if self._store.file_path is not None:
@@ -236,6 +237,8 @@ class FileDesk(QObject):
 
     def import_readings(self) -> None:
         """Add the readings of a table to the session shown."""
+        from app.pages import pasting  # with the tables: only when one is taken in
+
         index = self._display.session_index(self._store.docket)
         if index < 0:
             self._notices.say(
@@ -245,17 +248,23 @@ class FileDesk(QObject):
             return
         path = ("sessions", index, "readings")
         title = translate("files", "Import readings")
-        self._import(title, path, readings_parser(self._display))
+        self._import(title, path, pasting.readings_parser(self._display))
 
     def import_check_points(self) -> None:
         """Add the centrifugal check points of a table to the target."""
+        from app.pages import pasting  # with the tables: only when one is taken in
+
         title = translate("files", "Import check points")
-        self._import(title, ("target", "points"), check_points_parser(self._display))
+        self._import(title, ("target", "points"), pasting.check_points_parser(self._display))
 
     def import_vacuum_points(self) -> None:
         """Add the vacuum check points of a table to the target."""
+        from app.pages import pasting  # with the tables: only when one is taken in
+
         title = translate("files", "Import vacuum check points")
-        self._import(title, ("target", "vacuum_points"), vacuum_points_parser(self._display))
+        self._import(
+            title, ("target", "vacuum_points"), pasting.vacuum_points_parser(self._display)
+        )
 
     def _import(self, title: str, path: tuple, parser: Parser) -> None:
         chosen = self._dialogs.open_table(self._window, title, self._folder())
@@ -284,19 +293,27 @@ class FileDesk(QObject):
 
     def export_readings(self) -> None:
         """Write the readings of the session shown as a table."""
+        from core.docket import tables
+
         docket = self._store.docket
         index = self._display.session_index(docket)
         readings = docket.sessions[index].readings if index >= 0 else ()
-        self._export(translate("files", "Export readings"), "readings", readings_csv(readings))
+        self._export(
+            translate("files", "Export readings"), "readings", tables.readings_csv(readings)
+        )
 
     def export_check_points(self) -> None:
         """Write the centrifugal check points as a table."""
-        text = check_points_csv(self._store.docket.target.points)
+        from core.docket import tables
+
+        text = tables.check_points_csv(self._store.docket.target.points)
         self._export(translate("files", "Export check points"), "check points", text)
 
     def export_vacuum_points(self) -> None:
         """Write the vacuum check points as a table."""
-        text = vacuum_points_csv(self._store.docket.target.vacuum_points)
+        from core.docket import tables
+
+        text = tables.vacuum_points_csv(self._store.docket.target.vacuum_points)
         self._export(translate("files", "Export vacuum check points"), "vacuum check points", text)
 
     def _export(self, title: str, what: str, text: str) -> None:

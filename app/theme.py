@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from types import MappingProxyType
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QGuiApplication, QPalette
 from PySide6.QtWidgets import QApplication, QStyleFactory
 
+_ICONS = Path(__file__).with_name("icons")
 THEMES = ("light", "dark", "system")
 
 _ORANGE, _SKY, _GREEN, _YELLOW = "#e69f00", "#56b4e9", "#009e73", "#f0e442"
@@ -170,6 +172,7 @@ def palette_of(theme: Theme) -> QPalette:
 
 def _sheet(theme: Theme) -> str:
     """Frames and spacing that a palette cannot say."""
+    tick = (_ICONS / f"tick-{theme.name}.svg").as_posix()
     return f"""
     QToolTip {{ color: {theme.ink}; background: {theme.raised}; border: 1px solid {theme.line};
         padding: 4px; }}
@@ -207,11 +210,11 @@ def _sheet(theme: Theme) -> str:
         width: 14px; height: 14px; border: 1px solid {theme.faint}; background: {theme.paper}; }}
     QRadioButton::indicator {{ border-radius: 8px; }}
     QCheckBox::indicator, QTableView::indicator {{ border-radius: 2px; }}
+    QCheckBox::indicator:checked, QTableView::indicator:checked {{
+        border-color: {theme.accent}; background: {theme.accent}; image: url("{tick}"); }}
     QRadioButton::indicator:checked {{ background: qradialgradient(cx: 0.5, cy: 0.5, radius: 0.5,
         fx: 0.5, fy: 0.5, stop: 0 {theme.accent}, stop: 0.55 {theme.accent},
         stop: 0.65 {theme.paper}, stop: 1 {theme.paper}); border-color: {theme.accent}; }}
-    QCheckBox::indicator:checked, QTableView::indicator:checked {{
-        width: 8px; height: 8px; border: 4px solid {theme.grid}; background: {theme.accent}; }}
     QRadioButton:focus, QCheckBox:focus {{ color: {theme.accent}; }}
     QSplitter::handle {{ background: {theme.grid}; }}
     QSplitter::handle:hover {{ background: {theme.accent}; }}

@@ -62,8 +62,8 @@ def caption(series: CurveSeries, lacking: Sequence[str], frame: str) -> str:
     else:
         words += lacking
     if series.ceiling is not None:
-        text = translate("Board", "Ceiling of the target {0}°.")
-        words.append(text.format(f"{series.ceiling:.1f}"))
+        text = translate("Board", "Ceiling of the target {0}°.").format(f"{series.ceiling:.1f}")
+        words.append(text.replace(" ", "\u00a0"))  # one sentence, one line
     return " ".join(words)
 
 

@@ -79,5 +79,8 @@ class CautionBox(QWidget):
         self.button.setText(heading.format(count=len(self._lines)))
         room = int(_FOLDED_LINES * _FILLED * max(self.width(), 1))
         text = " ".join(self._lines)
-        self.said.setText(self.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room))
+        shown = self.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room)
+        if shown != text:
+            shown = shown.rsplit(" ", 1)[0] + " …"  # whole words
+        self.said.setText(shown)
         self.said.setToolTip("\n".join(self._lines))

@@ -51,7 +51,10 @@ def group_text(group: Group) -> str:
 
 def group_place(group: Group) -> str:
     """Where a group was read, how many times, and how far its repeats differ."""
-    place = f"{group.speed_rpm:.0f} {ARROWS.get(group.direction, '·')}"
+    arrow = ARROWS[group.direction] if group.direction in ("rising", "falling") else ""
+    place = translate("timing", "{speed} rev/min {arrow}").format(
+        speed=f"{group.speed_rpm:.0f}", arrow=arrow
+    ).strip()  # fmt: skip
     if group.spread_deg is None:
         return translate("timing", "Last: {place}, one reading").format(place=place)
     return translate("timing", "Last: {place}, mean of {count}, spread {spread}").format(
