@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 import shutil
 from pathlib import Path
@@ -115,6 +114,8 @@ def folder_of(docket_path: Path) -> Path:
 
 def copy_name(picture: Path) -> str:
     """The name of a picture's copy: its own, made plain, and eight digits of what is in it."""
+    import hashlib
+
     digest = hashlib.sha256()
     with picture.open("rb") as file:
         while chunk := file.read(_CHUNK):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import os
 import uuid
@@ -224,6 +223,8 @@ def _lock_of(autosave: Path) -> QLockFile:
 def fingerprint(path: Path) -> str | None:
     """What tells a file's content from another's; None if it cannot be read."""
     try:
+        import hashlib
+
         return hashlib.sha256(path.read_bytes()).hexdigest()
     except OSError:
         return None

@@ -38,6 +38,7 @@ from PySide6.QtWidgets import QApplication
 app = QApplication([])
 from app.start import open_window
 window = open_window()
+window.board.redraw()  # what the event loop would do first
 window.grab()
 """
 
