@@ -55,7 +55,7 @@ class NumberField(Field):
         self.edit.installEventFilter(self)
         self.edit.returnPressed.connect(self.commit)
         self.unit_label = QLabel()
-        self.unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("° dist."))
+        self.unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("dist. °"))
         self.row.addWidget(self.edit)
         self.row.addWidget(self.unit_label)
         self.u_edit: QLineEdit | None = None
@@ -95,7 +95,7 @@ class NumberField(Field):
         self.edit.setText(self._shown_text)
         unit = self.symbol
         if is_distributor_angle(self.path):
-            unit = translate("editors", "° dist.")
+            unit = translate("editors", "dist. °")
         self.unit_label.setText(unit)
         if self.u_edit is not None:
             self._u_refused = False

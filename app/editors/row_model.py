@@ -204,7 +204,7 @@ class RowModel(QAbstractTableModel):
         key, parameter = self.keys[column], self.parameter(column)
         unit = self.symbol(parameter)
         if is_distributor_angle((*self.path, 0, key)):
-            unit = translate("editors", "° dist.")
+            unit = translate("editors", "dist. °")
         note = self._unit_note(key) or unit
         text = f"{label(parameter)}\n{note}" if note else f"{label(parameter)}\n"
         return in_short_lines(text) if self.narrow else text

@@ -89,7 +89,8 @@ class ComparisonModel(QAbstractTableModel):
         )  # fmt: skip
 
     def _degrees(self, value: float) -> str:
-        return f"{value * self._factor:.1f}".replace("-", "−")
+        text = f"{value * self._factor:.1f}"
+        return "0.0" if text == "-0.0" else text.replace("-", "−")
 
     def _where(self, point: PointResult) -> str:
         if point.kind == "ceiling":

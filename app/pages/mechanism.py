@@ -133,9 +133,21 @@ class MechanismPage(Page):
             card = SpringCard(self, len(self._cards))
             self._cards.append(card)
             self._cards_layout.addWidget(card)
+            self._put_in_tab_order(card)
         for card in self._cards:
             card.follow()
         self._springs.setVisible(count > 0)
+
+    def _put_in_tab_order(self, card: SpringCard) -> None:
+        """A card made late stands before the button below it for the keyboard too."""
+        before = self.add_spring_button.previousInFocusChain()
+        while before is not self.add_spring_button and not _takes_tab(before):
+            before = before.previousInFocusChain()
+        for widget in card.findChildren(QWidget):
+            inside = widget.window() is card.window()  # the list of a choice is a window itself
+            if inside and _takes_tab(widget):
+                QWidget.setTabOrder(before, widget)
+                before = widget
 
     def open_outline(self) -> CgDialog:
         """Open the dialog that works out the centre of gravity of a weight."""
@@ -170,3 +182,7 @@ class MechanismPage(Page):
 
     def _put_springs(self, name: str, springs: tuple[Spring, ...]) -> None:
         self.store.replace(name, put(self.store.docket, _SPRINGS, springs))
+
+
+def _takes_tab(widget: QWidget) -> bool:
+    return bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus)

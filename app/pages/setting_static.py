@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QPushButton
+from PySide6.QtWidgets import QHeaderView, QPushButton
 
 from app.editors import RecordTable, form
 from app.editors.field import set_role
@@ -138,6 +138,8 @@ class CardSection(QObject):
             name=translate("pages", "Speeds of the card"),
         )  # fmt: skip
         self.table = FigureTable(translate("pages", "What the lamp must show"), [""] * 6)
+        fits = QHeaderView.ResizeMode.ResizeToContents
+        self.table.horizontalHeader().setSectionResizeMode(5, fits)  # a band is never cut short
         self.said = answer_label("faint")
         own = answer_label("faint")
         own.setText(translate("pages", "Other speeds for the card, if you want your own:"))

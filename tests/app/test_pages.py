@@ -266,3 +266,17 @@ def test_begun_is_told_by_what_is_recorded(build, store, demo):
     assert build(ReadingsPage).state() == "begun"
     store.open_docket(put(short, ("sessions", 0, "readings", 0, "left_out"), True), None)
     assert build(ReadingsPage).state() == "done"
+
+
+def test_tab_meets_the_springs_where_the_eye_does(build, store):
+    page = build(MechanismPage)
+    page.add_spring()
+    rates = [field(page, "mechanism", "springs", index, "rate_n_per_mm").edit for index in range(3)]
+    wanted = [*rates, page.add_spring_button, field(page, "mechanism", "stop_deg").edit]
+    met, widget = [], page.outline_button
+    while len(met) < len(wanted):
+        widget = widget.nextInFocusChain()
+        assert widget is not page.outline_button
+        if widget in wanted:
+            met.append(widget)
+    assert met == wanted
