@@ -42,8 +42,11 @@ class Hand:
         self.key(key, Qt.KeyboardModifier.ControlModifier)
 
     def page(self, number: int):
-        """Ctrl and the number of the page."""
-        self.ctrl(Qt.Key(KEY.Key_0 + number))
+        """Ctrl and the number of the page; with Shift from the eleventh on."""
+        held = Qt.KeyboardModifier.ControlModifier
+        if number > 10:
+            held |= Qt.KeyboardModifier.ShiftModifier
+        self.key(Qt.Key(KEY.Key_0 + number % 10), held)
         return self.window.page(self.window.strip.current_key())
 
     def type(self, text: str) -> None:
@@ -133,7 +136,7 @@ def test_the_main_job_by_hand(qtbot, window, answers, demo, tmp_path):
     hand.page(1)
     hand.fill_record(("particulars",), demo.particulars)
 
-    page = hand.page(2)
+    page = hand.page(3)
     hand.fill_record(("mechanism", "weights"), demo.mechanism.weights)
     hand.fill_record(("mechanism", "linkage"), demo.mechanism.linkage)
     for index, spring in enumerate(demo.mechanism.springs):
@@ -145,11 +148,11 @@ def test_the_main_job_by_hand(qtbot, window, answers, demo, tmp_path):
     assert store.docket.mechanism == demo.mechanism
     assert window.feed.outcome.prediction is not None
 
-    hand.page(3)
+    hand.page(4)
     hand.fill_record(("capsule",), demo.capsule)
     assert store.docket.capsule == demo.capsule
 
-    page = hand.page(4)
+    page = hand.page(5)
     hand.fill_record(("target",), demo.target)
     hand.rows(page.points, demo.target.points, 3)
     assert store.docket.target.points == demo.target.points
@@ -159,7 +162,7 @@ def test_the_main_job_by_hand(qtbot, window, answers, demo, tmp_path):
     ):  # typed with the digits shown
         assert typed.depression_kpa == pytest.approx(wanted.depression_kpa, rel=1e-4)
 
-    page = hand.page(5)
+    page = hand.page(6)
     session = demo.sessions[0]
     hand.fill(("sessions", 0, "date"), session.date)
     hand.fill_record(("sessions", 0, "instrument"), session.instrument)
@@ -220,7 +223,7 @@ def _undo_everything_and_do_it_again(store) -> None:
 
 
 def _print_and_compare(hand: Hand, window: MainWindow, folder) -> None:
-    page = hand.page(6)
+    page = hand.page(11)
     page.ask_path = lambda *_: folder / "job.pdf"
     page.save_buttons["pdf"].click()
     text = " ".join(pypdf.PdfReader(folder / "job.pdf").pages[0].extract_text().split())
