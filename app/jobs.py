@@ -2,16 +2,53 @@
 
 A thread that still runs at exit aborts the process, so a pool is waited for; a runnable that owns
 its signals destroys them on the wrong thread, so the runner owns them and the runnable holds a
-bound emit. Only the newest job's result is taken.
+bound emit. Only the newest job's result is taken. Python's collector of cycles runs on whichever
+thread happens to ask for memory, and a widget that it frees away from the window's thread brings
+the process down: it is held off while a job runs, and runs on the window's thread meanwhile.
 """
 
 from __future__ import annotations
 
+import gc
 import threading
+import time
+import weakref
 from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
+
+_COLLECT_EVERY_S = 2.0
+
+
+class _Hold:
+    """How many jobs of a runner hold the collector off; used on the window's thread only."""
+
+    _all = 0
+    _was_on = True
+
+    def __init__(self) -> None:
+        self.count = 0
+
+    def take(self) -> None:
+        """One more job: no collection on its thread."""
+        if _Hold._all == 0:
+            _Hold._was_on = gc.isenabled()
+            gc.disable()
+        self.count += 1
+        _Hold._all += 1
+
+    def give_back(self, count: int = 1) -> None:
+        """So many jobs have ended."""
+        count = min(count, self.count)
+        self.count -= count
+        _Hold._all -= count
+        if count and _Hold._all == 0 and _Hold._was_on:
+            gc.enable()
+
+    def end(self) -> None:
+        """None runs any more."""
+        self.give_back(self.count)
 
 
 class Ticket:
@@ -19,6 +56,7 @@ class Ticket:
 
     def __init__(self, number: int, told: Callable[[int, float], None]) -> None:
         self.number = number
+        self.dropped = False  # superseded: not to be begun any more
         self._told = told
         self._stop = threading.Event()
 
@@ -49,7 +87,7 @@ class _Work(QRunnable):
 
     def run(self) -> None:
         try:
-            result = self._function(self._ticket)
+            result = None if self._ticket.dropped else self._function(self._ticket)
         except Exception as error:
             self._done(self._ticket.number, None, error)
         else:
@@ -82,6 +120,9 @@ class Runner(QObject):
         self._ticket: Ticket | None = None
         self._count = 0
         self._closed = False
+        self._hold = _Hold()
+        weakref.finalize(self, self._hold.end)
+        self._collected = 0.0
         self._told.connect(self._take_progress, Qt.ConnectionType.QueuedConnection)
         self._done.connect(self._take_result, Qt.ConnectionType.QueuedConnection)
 
@@ -95,9 +136,10 @@ class Runner(QObject):
         if self._closed:
             return
         if self._ticket is not None:
+            self._ticket.dropped = True
             self._ticket.stop()
-        self._pool.clear()
         self._count += 1
+        self._hold.take()
         self._ticket = Ticket(self._count, self._told.emit)
         self._pool.start(_Work(function, self._ticket, self._done.emit))
 
@@ -109,16 +151,23 @@ class Runner(QObject):
     def close(self) -> None:
         """Refuse new jobs, stop the present one and wait for it; nothing is emitted any more."""
         self._closed = True
+        if self._ticket is not None:
+            self._ticket.dropped = True
         self.stop()
         self._ticket = None
-        self._pool.clear()
         self._pool.waitForDone()
+        self._hold.end()
 
     def _take_progress(self, number: int, share: float) -> None:
+        now = time.monotonic()
+        if now - self._collected > _COLLECT_EVERY_S:
+            self._collected = now
+            gc.collect(1)  # in place of the collector, which is held off
         if self._ticket is not None and self._ticket.number == number:
             self.progressed.emit(share)
 
     def _take_result(self, number: int, result: object, error: object) -> None:
+        self._hold.give_back()
         if self._ticket is None or self._ticket.number != number:
             return
         self._ticket = None

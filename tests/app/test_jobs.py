@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import threading
 
 import pytest
@@ -81,3 +82,49 @@ def test_close_waits_and_refuses(qapp):
     runner.close()
     runner.start(work)
     assert len(ended) <= 1 and not runner.busy
+
+
+def test_no_cycle_is_collected_on_the_thread_of_a_job(qtbot, runner):
+    """A widget in a cycle that is freed there brings the process down."""
+    freed_on = []
+
+    class Knot:
+        def __init__(self):
+            self.me = self
+
+        def __del__(self):
+            freed_on.append(threading.current_thread() is threading.main_thread())
+
+    def work(ticket):
+        for _ in range(3000):
+            Knot()
+        return gc.isenabled()
+
+    with qtbot.waitSignal(runner.finished) as done:
+        runner.start(work)
+    assert done.args == [False] and gc.isenabled()
+    gc.collect()
+    assert len(freed_on) == 3000 and all(freed_on)
+
+
+def test_the_collector_comes_back_whatever_became_of_the_jobs(qtbot, runner):
+    begun, go = threading.Event(), threading.Event()
+
+    def slow(ticket):
+        begun.set()
+        go.wait(5)
+
+    runner.start(slow)
+    begun.wait(5)
+    never = []
+    runner.start(lambda ticket: never.append(1))
+    with qtbot.waitSignal(runner.finished) as done:
+        runner.start(lambda ticket: "newest")
+        go.set()
+    assert done.args == ["newest"] and not never and gc.isenabled()
+    go.clear()
+    runner.start(slow)
+    assert not gc.isenabled()
+    go.set()
+    runner.close()
+    assert gc.isenabled()
