@@ -194,6 +194,8 @@ class Board(QWidget):
 
     def _show_decision(self) -> None:
         """Lay on both plots what is decided, if it is of the docket as it stands."""
+        if self.curves.series is None:  # nothing is drawn yet; the first redraw comes here
+            return
         decisions, other = self._feed.decisions, self._feed.other_outcome
         found, layers, factor = decisions.current, decisions.layers, self._factor()
         titles = wording.titles(found)
