@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QTableView, QWidget
 
 from app.display import Display
 from app.editors import NumberField
@@ -256,16 +256,16 @@ def test_begun_is_told_by_what_is_recorded(build, store, demo):
     assert page.state() == "done"
     only_static = put(new_docket(), ("setting_up", "static_deg"), 8.0)
     store.open_docket(only_static, None)
-    assert build(SettingUpPage).state() == "begun"
+    assert SettingUpPage.state_of(page.feed) == "begun"
     spring = ("mechanism", "springs", 0, "source", "known_from")
     measured = put(put(demo, spring, "hang"), (*spring[:2], 1, *spring[3:]), "hang")
     store.open_docket(measured, None)
-    assert build(SpringsPage).state() == "done"
+    assert SpringsPage.state_of(page.feed) == "done"
     short = put(demo, ("sessions", 0, "readings", 0, "angle_deg"), None)
     store.open_docket(short, None)
-    assert build(ReadingsPage).state() == "begun"
+    assert ReadingsPage.state_of(page.feed) == "begun"
     store.open_docket(put(short, ("sessions", 0, "readings", 0, "left_out"), True), None)
-    assert build(ReadingsPage).state() == "done"
+    assert ReadingsPage.state_of(page.feed) == "done"
 
 
 def test_tab_meets_the_springs_where_the_eye_does(build, store):
@@ -280,3 +280,16 @@ def test_tab_meets_the_springs_where_the_eye_does(build, store):
         if widget in wanted:
             met.append(widget)
     assert met == wanted
+
+
+def test_no_table_scrolls_sideways_on_a_small_screen(qtbot, window, demo):
+    window.begin()
+    window.resize(1366, 768)
+    window.show()
+    for key in ("findings", "mechanism", "target", "readings", "setting_up"):
+        window.show_page(key)
+        page = window.page(key)
+        qtbot.waitUntil(page.isVisible)
+        QApplication.processEvents()
+        tables = [table for table in page.findChildren(QTableView) if table.isVisible()]
+        assert all(table.horizontalScrollBar().maximum() == 0 for table in tables), key

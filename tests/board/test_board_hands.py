@@ -306,6 +306,7 @@ def test_total_map_is_one_click_away(bench):
 
 
 def test_colours_follow_the_palette(bench):
+    QApplication.instance().setStyleSheet("")  # a window before may have left its own
     board = bench.board
     for theme in (DARK, LIGHT):
         board.setPalette(palette_of(theme))
