@@ -41,6 +41,7 @@ def build(qtbot, store):
 
     def build(kind):
         page = kind(store, feed, display)
+        build.pages.append(page)  # so that it lives to be closed: qtbot holds it weakly
         qtbot.addWidget(page)
         page.resize(520, 700)
         page.show()
@@ -49,6 +50,7 @@ def build(qtbot, store):
         return page
 
     build.display = display
+    build.pages = []
     return build
 
 
