@@ -73,7 +73,7 @@ class ComparePart(Part):
         self.row: QWidget = in_row(label, self.box, stretch=False)
         self.table = FigureTable(
             translate("verdict", "Check points of both sessions"),
-            [translate("verdict", "At"), translate("verdict", "Compared with"),
+            [translate("verdict", "At rev/min"), translate("verdict", "Compared with"),
              translate("verdict", "Shown now")],
         )  # fmt: skip
         header = self.table.horizontalHeader()
