@@ -158,7 +158,8 @@ CHECKS = {
 
 ACTIONS = {
     "leave-alone": QT_TRANSLATE_NOOP(
-        "explanations", "Leave it alone: the unit is inside its band as it is."
+        "explanations",
+        "Leave it alone: readings and mechanism taken together put the unit inside its band.",
     ),
     "alter": QT_TRANSLATE_NOOP("explanations", "Alter it: the unit can be brought into its band."),
     "measure-first": QT_TRANSLATE_NOOP(

@@ -25,6 +25,7 @@ from app.words import translate
 from core.judgement.compare import Comparison
 from core.judgement.outcome import Outcome
 from core.problems import Path, Problem
+from core.statistics.conformity import Decision
 
 _PARTS: tuple[type[Part], ...] = (ExplanationPart, NextPart, AlterPart, SensitivityPart, FitPart)
 _LAYERS = ("fit", "preview", "next", "slips")
@@ -38,12 +39,15 @@ class VerdictPage(Page):
 
     @classmethod
     def state_of(cls, feed: OutcomeFeed) -> str:
-        """``empty`` without readings; ``wrong`` while they cannot be judged; else ``done``."""
+        """``empty`` without readings; ``wrong`` while they cannot be judged or the unit is outside
+        its band; ``begun`` while it cannot be told; else ``done``."""
         outcome = feed.outcome
         if not len(outcome.reduced.index):
             return "empty"
-        judged = outcome.prediction is not None and outcome.comparison.all_points
-        return "done" if judged else "wrong"
+        if outcome.prediction is None or not outcome.comparison.all_points:
+            return "wrong"
+        states = {Decision.INSIDE: "done", Decision.OUTSIDE: "wrong"}
+        return states.get(outcome.comparison.overall, "begun")
 
     @classmethod
     def problems_of(cls, feed: OutcomeFeed) -> tuple[Problem, ...]:
@@ -236,5 +240,11 @@ def overall_text(outcome: Outcome) -> str:
         "outside": translate(
             "verdict", "Does not conform: outside at {outside} of {count} points."
         ),
-    }.get(verdict, translate("verdict", "Cannot be told yet: open at {open} of {count} points."))
+    }.get(
+        verdict,
+        translate(
+            "verdict",
+            "By the readings alone it cannot be told yet: open at {open} of {count} points.",
+        ),
+    )
     return f"{sign} {text.format(**facts)}"
