@@ -6,12 +6,12 @@ import os
 from datetime import datetime
 from pathlib import Path
 
-from core.design.tray_file import read_tray, write_tray
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.session import fingerprint, home_folder
 from app.store import Store
 from core.design.tray import Tray
+from core.design.tray_file import read_tray, write_tray
 from core.problems import BobweightError, Problem
 
 FILE_NAME = "springs.tray"
