@@ -20,9 +20,11 @@ from core.problems import BobweightError
 DONE, FAILED, BAD_INPUT = 0, 1, 2
 _NAME = "bobweight"
 _WRITING = {"file-not-writable", "folder-missing", "cannot-paint", "cannot-print"}
-COMMANDS = ("predict", "verdict", "springs", "sheet", "picture")
+PRINTS = ("tape", "ring", "lamp-card", "session-sheet", "check-list")
+COMMANDS = ("predict", "verdict", "springs", "sheet", *PRINTS, "picture")
 PAPERS = ("a4", "letter")
 SHEET_SUFFIXES = (".pdf", ".svg", ".png", ".csv")
+PRINT_SUFFIXES = (".pdf", ".svg", ".png")
 
 
 def run(argv: list[str]) -> int:
@@ -108,11 +110,21 @@ def _parser() -> _Parser:
 
     spring_command.add_arguments(command("springs", _springs, spring_command.ABOUT))
 
-    sheet = command("sheet", _sheet, "The sheet, on one page.")
-    sheet.add_argument("file", metavar="FILE")
+    sheet = command("sheet", _sheet, "The sheet, on one page; several dockets go to one PDF.")
+    sheet.add_argument("files", metavar="FILE", nargs="+")
     sheet.add_argument("-o", "--output", metavar="OUT.pdf|.svg|.png|.csv", required=True,
                        type=_with_suffix(SHEET_SUFFIXES))  # fmt: skip
     sheet.add_argument("--paper", choices=PAPERS, default="a4")
+    sheet.add_argument("--pages", type=int, choices=(1, 2), default=1,
+                       help="2: the record of the work at length as well")  # fmt: skip
+    sheet.add_argument("--before", metavar="N|none", type=session_number, default=-1,
+                       help="session to compare with, counted from 1; else the first")  # fmt: skip
+
+    from app import print_commands
+
+    for name in PRINTS:
+        made = command(name, _print, print_commands.ABOUT[name])
+        print_commands.add_arguments(name, made, _with_suffix(PRINT_SUFFIXES), PAPERS)
 
     picture = command("picture", _picture, "The window as an image, without a screen.")
     picture.add_argument("file", metavar="FILE")
@@ -232,11 +244,33 @@ def _sheet(arguments: argparse.Namespace) -> int:
     from app.command_line.screen import offscreen
     from core.docket.file import read_docket
 
-    docket = read_docket(arguments.file)
+    files, output = arguments.files, arguments.output
+    dockets = [read_docket(file) for file in files]
+    if len(files) > 1 and output.suffix.lower() == ".csv":
+        raise BobweightError("several-pages", (), file=output.name, count=len(files))
     with offscreen():
-        from app.paper.output import write
+        from app.paper.output import write_sheets
+        from app.workshop import workshop_at_hand
+        from core.sheet.docket_sheet import SheetOptions
 
-        write(docket, arguments.output, arguments.paper)
+        options = SheetOptions(arguments.pages, arguments.before, workshop_at_hand())
+        write_sheets(dockets, output, arguments.paper, options)
+    return DONE
+
+
+def session_number(text: str) -> int | None:
+    """The index of a session counted from 1; None for none."""
+    if text == "none":
+        return None
+    if not text.isascii() or not text.isdigit() or int(text) < 1:
+        raise argparse.ArgumentTypeError(f"“{text}” is neither a number of a session nor none")
+    return int(text) - 1
+
+
+def _print(arguments: argparse.Namespace) -> int:
+    from app import print_commands
+
+    print_commands.run(arguments)
     return DONE
 
 

@@ -87,6 +87,16 @@ class Menus(QObject):
             menu, "sheet", translate("menus", "S&heet: print or save…"), window.show_sheet,
             _Keys.Print,
         )  # fmt: skip
+        prints = menu.addMenu(translate("menus", "&Print"))
+        for key, text in (
+            ("tape", translate("menus", "&Timing tape…")),
+            ("ring", translate("menus", "&Degree ring…")),
+            ("card", translate("menus", "&Lamp card…")),
+            ("session", translate("menus", "&Blank session sheet…")),
+            ("steps", translate("menus", "&Reassembly list…")),
+        ):
+            self._add(prints, f"print_{key}", text, window.print_asked).setData(key)
+        self._add(menu, "workshop", translate("menus", "&Workshop…"), window.show_workshop)
         menu.addSeparator()
         self._add(menu, "quit", translate("menus", "&Quit"), window.close, "Ctrl+Q")
 

@@ -222,6 +222,34 @@ class MainWindow(QMainWindow):
         self.show_page("sheet")
         self._focus_page()
 
+    def print_asked(self) -> None:
+        """The menu asks for a print besides the sheet."""
+        self.show_print(self.sender().data())
+
+    def show_print(self, key: str) -> QWidget:
+        """Open the form and preview of a print: ``tape``, ``ring``, ``card``, ``session`` or
+        ``steps``."""
+        from app.prints.dialog import PrintDialog
+
+        self.commit()
+        dialog = PrintDialog(key, self.feed, self.display, self.settings, self)
+        dialog.open()
+        return dialog
+
+    def show_workshop(self) -> QWidget:
+        """Open the form of the workshop's heading."""
+        from app.prints.workshop_dialog import WorkshopDialog
+
+        dialog = WorkshopDialog(self.settings, self)
+        dialog.accepted.connect(self._workshop_changed)
+        dialog.open()
+        return dialog
+
+    def _workshop_changed(self) -> None:
+        sheet = self._pages.get("sheet")
+        if sheet is not None:
+            sheet.follow()
+
     def open_path_on_page(self, path: DocketPath) -> None:
         """Open the field of a value picked on the board."""
         self.load_pages()

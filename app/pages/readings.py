@@ -25,6 +25,9 @@ from core.docket.readings import Instrument, Reading, Session
 from core.record import Record, parameters, put
 from core.units import ANGLE, SPEED
 
+_HISTORY_KEYS = (
+    "date", "what", "amount", "unit", "before_session", "after_session", "note",
+)  # fmt: skip
 _KEYS = ("speed_rpm", "angle_deg", "direction", "depression_kpa", "left_out", "note")
 
 
@@ -39,7 +42,7 @@ class ReadingsPage(Page):
 
     key = "readings"
     title = QT_TRANSLATE_NOOP("pages", "Readings")
-    roots = (("sessions",),)
+    roots = (("sessions",), ("history",))
     timing_asked = Signal()
 
     def build(self) -> None:
@@ -67,6 +70,19 @@ class ReadingsPage(Page):
         self._forms = []
         self.table: RecordTable | None = None
         self.comparison = ComparisonView(self.feed, display)
+        self.history = RecordTable(
+            store, ("history",), _HISTORY_KEYS, display,
+            name=translate("pages", "Alterations made"),
+        )  # fmt: skip
+        said = QLabel(
+            translate(
+                "pages",
+                "What was altered between the sessions, for the sheet. Sessions count from 1.",
+            )
+        )
+        said.setWordWrap(True)
+        set_role(said, "faint")
+        self.add_group(translate("pages", "Alterations made"), said, self.history)
         display.changed.connect(self._session_changed)
 
     def _fill_session(self) -> None:

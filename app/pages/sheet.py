@@ -8,6 +8,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
 from PySide6.QtWidgets import (
+    QCheckBox,
     QComboBox,
     QDialog,
     QFileDialog,
@@ -18,15 +19,19 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.editors.choice import QuietComboBox
 from app.editors.field import set_role
 from app.messages import sentence
 from app.outcome_feed import OutcomeFeed
 from app.pages.page import Page, is_empty
 from app.paper.output import describe, print_docket, write_outcome
 from app.paper.preview import Preview
+from app.session import Settings
 from app.words import translate
+from app.workshop import kept_workshop
 from core.problems import BobweightError
 from core.sheet.description import PAPER_NAMES, Description
+from core.sheet.docket_sheet import EARLIEST, SheetOptions
 from core.sheet.figures import View
 
 AskPath = Callable[[QWidget, str, Path, str], Path | None]
@@ -108,6 +113,21 @@ class SheetPage(Page):
         self.said.setWordWrap(True)
         self.said.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.said.hide()
+        self.second_box = QCheckBox(translate("pages", "Second page: the record at length"))
+        self.second_box.setToolTip(
+            translate("pages", "Findings, before and after, alterations and setting up in full.")
+        )
+        self.second_box.toggled.connect(self._paper_chosen)
+        self.before_box = QuietComboBox()
+        self.before_box.setAccessibleName(translate("pages", "Compared with"))
+        self.before_box.setToolTip(
+            translate("pages", "Readings of this session stand on the curve as small squares.")
+        )
+        self.before_box.setMinimumContentsLength(10)
+        self.before_box.setSizeAdjustPolicy(
+            QuietComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+        )  # a long title must not widen the page
+        self.before_box.activated.connect(self._paper_chosen)
         self._lay_out()
         self.display.changed.connect(self._display_changed)
 
@@ -125,6 +145,21 @@ class SheetPage(Page):
             grid.addWidget(button, place // 3, place % 3)
             grid.setColumnStretch(place % 3, 1)
         self.body.addLayout(grid)
+        self._before_label = QLabel(translate("pages", "&Compared with"))
+        self._before_label.setBuddy(self.before_box)
+        compared = QHBoxLayout()
+        compared.addWidget(self.second_box)
+        compared.addStretch(1)
+        self.workshop_button = self._button(
+            translate("pages", "Workshop…"),
+            translate("pages", "Name, address and sign that head the sheet."), self._ask_workshop,
+        )  # fmt: skip
+        compared.addWidget(self.workshop_button)
+        self.body.addLayout(compared)
+        before = QHBoxLayout()
+        before.addWidget(self._before_label)
+        before.addWidget(self.before_box, 1)
+        self.body.addLayout(before)
         self.body.addWidget(self.said)
         self.body.addLayout(self._zoom_row())
         self.body.addWidget(self.preview, 1000)
@@ -167,11 +202,45 @@ class SheetPage(Page):
 
     def describe(self) -> Description:
         """The sheet of the docket as it stands."""
-        return describe(self.feed.outcome, self.paper, self.view())
+        return describe(self.feed.outcome, self.paper, self.view(), self.options())
+
+    def options(self) -> SheetOptions:
+        """Pages, comparison and heading asked for."""
+        workshop = kept_workshop(getattr(self.window(), "settings", None) or Settings())
+        before = self.before_box.currentData() if self.before_box.count() else EARLIEST
+        return SheetOptions(2 if self.second_box.isChecked() else 1, before, workshop)
 
     def follow(self) -> None:
         super().follow()
+        self._fill_before()
         self.preview.follow()
+
+    def _fill_before(self) -> None:
+        """The sessions that the one shown can be compared with; what was chosen stays."""
+        chosen = self.before_box.currentData() if self.before_box.count() else EARLIEST
+        docket, shown = self.store.docket, self.feed.outcome.session
+        self.before_box.clear()
+        self.before_box.addItem(translate("pages", "The first session with readings"), EARLIEST)
+        self.before_box.addItem(translate("pages", "No other session"), None)
+        for index, session in enumerate(docket.sessions):
+            if index != shown:
+                title = session.title or translate("pages", "Session {number}").format(
+                    number=index + 1
+                )
+                self.before_box.addItem(
+                    f"{title}, {session.date}" if session.date else title, index
+                )
+        places = [self.before_box.itemData(i) for i in range(self.before_box.count())]
+        self.before_box.setCurrentIndex(places.index(chosen) if chosen in places else 0)
+        several = len(docket.sessions) > 1
+        self.before_box.setVisible(several)
+        self._before_label.setVisible(several)
+
+    def _ask_workshop(self) -> None:
+        """The workshop's heading is the window's to keep."""
+        window = self.window()
+        if hasattr(window, "show_workshop"):
+            window.show_workshop()
 
     def close_down(self) -> None:
         """The window closes."""
@@ -180,7 +249,8 @@ class SheetPage(Page):
     def print_sheet(self) -> None:
         """Print, if the dialog says so."""
         try:
-            done = print_docket(self.feed.outcome, self.ask_printer, self.paper, self.view())
+            done = print_docket(self.feed.outcome, self.ask_printer, self.paper, self.view(),
+                                self.options())  # fmt: skip
         except BobweightError as error:
             self._tell(sentence(error.problem, self.store.docket, self.display), "wrong")
         else:
@@ -200,7 +270,7 @@ class SheetPage(Page):
                 self._tell(text.format(file=path.name), "wrong")
                 return
         try:
-            write_outcome(self.feed.outcome, path, self.paper, self.view())
+            write_outcome(self.feed.outcome, path, self.paper, self.view(), self.options())
         except BobweightError as error:
             self._tell(sentence(error.problem, self.store.docket, self.display), "wrong")
         else:
@@ -222,7 +292,7 @@ class SheetPage(Page):
     def _save_asked(self) -> None:
         self.save(self.sender().property("suffix"))
 
-    def _paper_chosen(self, _index: int) -> None:
+    def _paper_chosen(self, _chosen: int) -> None:
         self.preview.follow(at_once=True)
 
     def _display_changed(self) -> None:
@@ -233,11 +303,16 @@ class SheetPage(Page):
         self.fit_button.setEnabled(zoom > 1.0)
 
     def _printer_dialog(self, printer: object) -> bool:
-        from PySide6.QtPrintSupport import QPrintDialog
+        return ask_printer(printer, self, translate("pages", "Print the sheet"))
 
-        dialog = QPrintDialog(printer, self)
-        dialog.setWindowTitle(translate("pages", "Print the sheet"))
-        return dialog.exec() == QDialog.DialogCode.Accepted
+
+def ask_printer(printer: object, parent: QWidget, title: str) -> bool:
+    """Ask with the system's dialog whether and how to print."""
+    from PySide6.QtPrintSupport import QPrintDialog
+
+    dialog = QPrintDialog(printer, parent)
+    dialog.setWindowTitle(title)
+    return dialog.exec() == QDialog.DialogCode.Accepted
 
 
 def save_path(parent: QWidget, title: str, suggestion: Path, suffix: str) -> Path | None:

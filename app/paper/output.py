@@ -60,6 +60,22 @@ def write(docket: Docket, path: str | os.PathLike[str], paper: str = "a4",
     write_outcome(outcome(docket, session), path, paper, view, options)
 
 
+def write_sheets(dockets: Sequence[Docket], path: str | os.PathLike[str], paper: str = "a4",
+                 options: SheetOptions | None = None) -> None:  # fmt: skip
+    """Write the sheets of several dockets, one after another, in one PDF (one docket: any kind).
+
+    Raises
+    ------
+    BobweightError
+        As :func:`write` and :func:`write_description`.
+    """
+    if len(dockets) == 1:
+        write(dockets[0], path, paper, options=options)
+    else:
+        made = [describe(outcome(docket), paper, None, options) for docket in dockets]
+        write_description(joined(made), path)
+
+
 def write_outcome(judged: Outcome, path: str | os.PathLike[str], paper: str = "a4",
                   view: View | None = None,
                   options: SheetOptions | None = None) -> None:  # fmt: skip

@@ -1,0 +1,185 @@
+"""A print with its form, its preview, and the ways out: printer or PDF."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QCloseEvent
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.display import Display
+from app.editors.field import set_role
+from app.messages import sentence
+from app.outcome_feed import OutcomeFeed
+from app.pages.entry import Lines
+from app.pages.sheet import ask_printer, save_path
+from app.paper.output import print_description, write_description
+from app.paper.preview import Preview
+from app.prints.kinds import KINDS, Asked
+from app.session import Settings
+from app.words import translate
+from app.workshop import kept_workshop
+from core.problems import BobweightError
+from core.sheet.description import PAPER_NAMES, PAPERS, Description, Page
+from core.sheet.figures import View
+
+
+class PrintDialog(QDialog):
+    """Shows one kind of print for the docket as it stands.
+
+    ``ask_path`` and ``ask_printer`` are the dialogs; another may stand in for each.
+    """
+
+    def __init__(self, key: str, feed: OutcomeFeed, display: Display, settings: Settings,
+                 parent: QWidget | None = None) -> None:  # fmt: skip
+        super().__init__(parent)
+        self.key, self.kind = key, KINDS[key]
+        self.feed, self.display, self.settings = feed, display, settings
+        self.ask_path: Callable[..., Path | None] = save_path
+        self.ask_printer: Callable[..., bool] = ask_printer
+        self.title = translate("prints", self.kind.title)
+        self.setWindowTitle(self.title)
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        docket = feed.outcome.docket
+        self.form = self.kind.form(docket, display) if self.kind.form else None
+        if self.form is not None:
+            self.form.altered.connect(self._altered)
+        self.preview = Preview(self.describe)
+        self.preview.setAccessibleName(translate("prints", "Preview of the print"))
+        self._lay_out()
+        self.resize(980, 760)
+
+    def _lay_out(self) -> None:
+        self.paper_box = QComboBox()
+        for paper, name in PAPER_NAMES.items():
+            self.paper_box.addItem(name, paper)
+        self.paper_box.setCurrentIndex(max(self.paper_box.findData(self.settings.text("paper")), 0))
+        self.paper_box.setAccessibleName(translate("prints", "Paper"))
+        self.paper_box.currentIndexChanged.connect(self._paper_chosen)
+        self.said = QLabel()
+        self.said.setWordWrap(True)
+        self.print_button = self._button(translate("prints", "Print…"), self.print_it)
+        self.save_button = self._button(translate("prints", "Save PDF…"), self.save)
+        self.close_button = self._button(translate("prints", "Close"), self.close)
+        side = QVBoxLayout()
+        paper = Lines()
+        paper.add(translate("prints", "Paper"), self.paper_box)
+        if self.form is not None:
+            side.addWidget(self.form)
+        side.addWidget(paper)
+        note = QLabel(
+            translate("prints", "Print at 100 %, not fitted to the page, and measure the bar.")
+        )
+        note.setWordWrap(True)
+        set_role(note, "faint")
+        side.addWidget(note)
+        side.addWidget(self.said)
+        side.addStretch(1)
+        for button in (self.print_button, self.save_button, self.close_button):
+            side.addWidget(button)
+        left = QWidget()
+        left.setLayout(side)
+        left.setFixedWidth(self.fontMetrics().horizontalAdvance("0") * 44)
+        layout = QHBoxLayout(self)
+        layout.addWidget(left)
+        layout.addWidget(self.preview, 1)
+
+    def _button(self, text: str, act: Callable[[], object]) -> QPushButton:
+        button = QPushButton(text)
+        button.setAutoDefault(False)  # Enter takes a number, it does not print
+        button.clicked.connect(act)
+        return button
+
+    @property
+    def paper(self) -> str:
+        """Key of the paper chosen."""
+        return self.paper_box.currentData()
+
+    def describe(self) -> Description:
+        """The pages as the form asks for them; an empty page, and why, where that cannot be."""
+        try:
+            found = self._described()
+        except BobweightError as error:
+            self._tell("▲ " + sentence(error.problem, None, self.display), "wrong")
+            self._enable(False)
+            return Description(self.title, self.paper, (Page(*PAPERS[self.paper], 12.0),))
+        self._enable(True)
+        count = len(found.pages)
+        told = translate("prints", "One page.") if count == 1 else ""
+        self._tell(told or translate("prints", "{count} pages.").format(count=count))
+        return found
+
+    def _described(self) -> Description:
+        ratio = self.feed.outcome.docket.particulars.drive_ratio
+        view = View(self.display.frame, ratio, self.display.depression_unit)
+        workshop = kept_workshop(self.settings)
+        return self.kind.describe(Asked(self.feed.outcome, view, self.paper, workshop), self.form)
+
+    def print_it(self) -> None:
+        """Print, if the printer's dialog says so."""
+        if self._ready() and self._try(self._print):
+            self._tell(translate("prints", "Sent to the printer."))
+
+    def _print(self) -> bool:
+        return print_description(self._described(), self._asked)
+
+    def _asked(self, printer: object) -> bool:
+        return self.ask_printer(printer, self, self.title)
+
+    def save(self) -> None:
+        """Ask where, and save as PDF."""
+        if not self._ready():
+            return
+        name = re.sub(r"[^\w\- ]", "", self.title).strip()
+        path = self.ask_path(self, self.title, Path.home() / f"{name}.pdf", "pdf")
+        if path is None:
+            return
+        path = path if path.suffix.lower() == ".pdf" else path.with_name(f"{path.name}.pdf")
+        if self._try(lambda: write_description(self._described(), path) is None):
+            self._tell(translate("prints", "Saved as {file}.").format(file=path.name))
+
+    def _ready(self) -> bool:
+        """Take what is still being typed first."""
+        return self.form is None or self.form.commit()
+
+    def _try(self, act: Callable[[], bool]) -> bool:
+        try:
+            return act()
+        except BobweightError as error:
+            self._tell("▲ " + sentence(error.problem, None, self.display), "wrong")
+            return False
+
+    def _tell(self, text: str, role: str = "faint") -> None:
+        set_role(self.said, role)
+        self.said.setText(text)
+
+    def _enable(self, can: bool) -> None:
+        self.print_button.setEnabled(can)
+        self.save_button.setEnabled(can)
+
+    def _altered(self) -> None:
+        self.preview.follow(at_once=True)
+
+    def _paper_chosen(self, _index: int) -> None:
+        self.settings.set_text("paper", self.paper)
+        self.preview.follow(at_once=True)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        self.preview.stop()
+        super().closeEvent(event)
+
+    def done(self, result: int) -> None:
+        """Escape too stops the preview."""
+        self.preview.stop()
+        super().done(result)
