@@ -17,6 +17,7 @@ from app.pages.caution_box import CautionBox
 from app.pages.comparison import ComparisonView
 from app.pages.page import Page
 from app.pages.pasting import readings_parser
+from app.prints.button import PrintButton
 from app.verdict.compare_part import CompareBox
 from app.words import amount, option_text, translate
 from core.docket.guesses import guess_directions
@@ -57,6 +58,11 @@ class ReadingsPage(Page):
         )
         self.timing_button.clicked.connect(self._ask_timing)
         self.body.addWidget(self.timing_button)
+        self.blank_button = PrintButton(
+            "session", translate("pages", "Print a blank sheet…"),
+            translate("pages", "The check speeds with room for three readings each way."),
+        )  # fmt: skip
+        self.body.addWidget(self.blank_button)
         self.decisions = self.feed.decisions
         self.decisions.serve(self, self.key)
         self.decisions.changed.connect(self._slips_changed)

@@ -15,6 +15,7 @@ from app.pages.entry import Lines, NumberEntry, answer_label
 from app.pages.reassembly_words import group_title, rotation_word, step_text
 from app.pages.seen import SeenPage
 from app.pages.slot_plan import BAR_MM, SlotPlanView
+from app.prints.button import PrintButton
 from app.words import translate
 from core.bench.reassembly import GROUPS, Step, check_list, slot_plan, steps_left
 from core.docket.reassembly import Reassembly
@@ -73,7 +74,11 @@ class ReassemblyPage(SeenPage):
         self.progress = QLabel()
         self.turns = answer_label("faint")
         self._drive = form(Reassembly, _ROOT, ("drive",), self.store, self.display)
-        self.add_group("", self.progress, self.turns, self._drive)
+        self.print_button = PrintButton(
+            "steps", translate("pages", "Print the list…"),
+            translate("pages", "With boxes to tick, and the plan at true size."),
+        )  # fmt: skip
+        self.add_group("", self.progress, self.turns, self._drive, self.print_button)
         self.rows: dict[str, StepRow] = {}
         for group, keys in GROUPS:
             rows = {key: StepRow(self, key) for key in keys}

@@ -13,6 +13,7 @@ from app.editors.field import set_role
 from app.messages import sentence
 from app.pages.entry import answer_label, degrees
 from app.pages.figure_table import FigureTable
+from app.prints.button import PrintButton
 from app.theme import theme_for
 from app.words import amount, translate
 from core.bench.setting import (
@@ -143,9 +144,17 @@ class CardSection(QObject):
         self.said = answer_label("faint")
         own = answer_label("faint")
         own.setText(translate("pages", "Other speeds for the card, if you want your own:"))
+        self.print_button = PrintButton(
+            "card", translate("pages", "Print the card…"),
+            translate("pages", "Large figures for the engine, with room to write beside them."),
+        )  # fmt: skip
+        self.tape_button = PrintButton(
+            "tape", translate("pages", "Print a timing tape…"),
+            translate("pages", "At true size, for the rim of the pulley."),
+        )  # fmt: skip
         page.add_group(
             translate("pages", "What the lamp must show, crank degrees"), self.table, self.said,
-            made, own, self.speeds,
+            self.print_button, self.tape_button, made, own, self.speeds,
         )  # fmt: skip
         assert LampSpeed is self.speeds.model.record_type
 

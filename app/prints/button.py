@@ -1,0 +1,20 @@
+"""A button that opens one of the prints, for the page it belongs to."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QPushButton, QWidget
+
+
+class PrintButton(QPushButton):
+    """Asks the window for a print by its key; see :data:`app.prints.kinds.KINDS`."""
+
+    def __init__(self, key: str, text: str, tip: str, parent: QWidget | None = None) -> None:
+        super().__init__(text, parent)
+        self.key = key
+        self.setToolTip(tip)
+        self.clicked.connect(self._ask)
+
+    def _ask(self) -> None:
+        window = self.window()
+        if hasattr(window, "show_print"):
+            window.show_print(self.key)
