@@ -1,0 +1,251 @@
+"""The record on the sheet, the prints for the engine, and the workshop's heading."""
+
+from __future__ import annotations
+
+import io
+import itertools
+from dataclasses import replace
+
+import numpy as np
+import pypdf
+import pytest
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice
+from PySide6.QtGui import QImage
+
+from app.paper.output import describe, joined, pdf_bytes
+from app.paper.type import FontRuler
+from app.paper.words import worded
+from core.bench.lamp import Lamp, shown_deg
+from core.docket.docket import Docket
+from core.docket.file import docket_from_text, docket_to_text
+from core.docket.findings import Findings, LeakReading, LobeAngle
+from core.docket.history import Alteration, without_session
+from core.docket.points import Points
+from core.judgement.outcome import outcome
+from core.sheet.check_list import check_list_sheet
+from core.sheet.description import PAPERS, Description, Marks, Page, Picture, Text
+from core.sheet.docket_sheet import SheetOptions
+from core.sheet.engine_sheets import lamp_sheet, session_sheet, session_speeds
+from core.sheet.workshop import Logo, Workshop
+from tests.sheet import dockets
+from tests.sheet.measuring import box, texts
+
+pytestmark = pytest.mark.usefixtures("qapp")
+FINDINGS = Findings(
+    side_play_mm=0.18, end_float_mm=0.15, gap_mm=0.38, dwell_deg=60.0, dwell_change_deg=1.0,
+    spring_n=5.4, condenser_uf=0.21, insulation_mohm=200.0, earth_drop_v=0.06, rotor_kohm=5.2,
+    weight_difference_g=0.3, pivot_clearance_mm=0.06, earth_lead="doubtful", rotor="sound",
+    cap="faulty", weights_free="sound", plate="sound", notes="Earth lead frayed at the plate.",
+    lobes_deg=tuple(LobeAngle(firing_deg=a) for a in (0.0, 90.4, 179.8, 270.1)), u_lobe_deg=0.1,
+    leak=(LeakReading(time_s=0.0, depression_kpa=40.0),
+          LeakReading(time_s=60.0, depression_kpa=38.5)),
+    u={"side_play_mm": 0.01},
+)  # fmt: skip
+WORKSHOP = Workshop("Tern & Daughter, ignition repairs", ("The Old Forge", "Marsh Lane"))
+
+
+def recorded() -> Docket:
+    """A unit read, altered and read again."""
+    docket = dockets.usual()
+    before = dockets.session(shift_deg=2.5, seed=8)
+    after = replace(dockets.session(), title="After the post was bent", date="2024-03-09")
+    made = (
+        Alteration(date="2024-03-08", what="Primary post bent out", amount=0.6, unit="mm",
+                   before_session=1, after_session=2),
+        Alteration(date="2024-03-08", what="Cam greased", note="It was dry"),
+    )  # fmt: skip
+    points = Points(flat_mm=8.0, lever_ratio=1.2, known_gap_mm=0.38, known_dwell_deg=60.0,
+                    set_gap_mm=0.38)  # fmt: skip
+    return replace(docket, sessions=(before, after), findings=FINDINGS, history=made,
+                   points=points)  # fmt: skip
+
+
+def overfull() -> Docket:
+    """Every list long, and everything recorded."""
+    docket = recorded()
+    full = dockets.fullest()
+    history = tuple(
+        Alteration(date=f"2024-04-{n + 1:02}", what="A long tale of what was done to it " * 3,
+                   amount=0.1 * n, unit="mm", before_session=1, after_session=2, note="so " * 30)
+        for n in range(25)
+    )  # fmt: skip
+    return replace(full, findings=FINDINGS, history=history, points=docket.points)
+
+
+def picture(width: int, height: int) -> Logo:
+    image = QImage(width, height, QImage.Format.Format_RGB32)
+    image.fill(0)
+    data = QByteArray()
+    buffer = QBuffer(data)
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    image.save(buffer, "PNG")
+    return Logo(bytes(data), width / height)
+
+
+def said(page: Page) -> str:
+    return "\n".join(words for words, _, _ in texts(page))
+
+
+def assert_good(description: Description) -> None:
+    """No text meets another, and everything stands inside the margins."""
+    for page in description.pages:
+        found = list(texts(page))
+        for (one, _, a), (other, _, b) in itertools.combinations(found, 2):
+            apart = max(a[0] - b[2], b[0] - a[2], a[1] - b[3], b[1] - a[3])
+            assert apart > 0.1, (one, other, apart)
+        boxes = [extent for _, _, extent in found]
+        boxes += [extent for extent in map(box, page.elements) if extent is not None]
+        for left, top, right, bottom in boxes:
+            assert left >= page.margin_mm - 0.3
+            assert right <= page.width_mm - page.margin_mm + 0.3
+            assert top >= page.margin_mm - 0.3
+            assert bottom <= page.height_mm - page.margin_mm + 0.3
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("pages", [1, 2])
+@pytest.mark.parametrize("make", [recorded, overfull, dockets.empty, dockets.capsule_only])
+def test_one_page_stays_one_and_a_second_comes_only_if_asked(make, pages: int, paper: str) -> None:
+    for workshop in (Workshop(), WORKSHOP, replace(WORKSHOP, logo=picture(300, 100))):
+        options = SheetOptions(pages, workshop=workshop)
+        made = describe(outcome(make()), paper, None, options)
+        assert len(made.pages) == pages
+        assert_good(made)
+        assert len(pypdf.PdfReader(io.BytesIO(pdf_bytes(made))).pages) == pages
+
+
+def test_first_page_tells_the_record_in_short() -> None:
+    made = describe(outcome(recorded()), "a4")
+    text = said(made.pages[0])
+    told = ("Found", "2 fail.", "Altered", "Primary post bent out 0.6 mm.", "Set up",
+            "Static 8° before top dead centre", "Inside the band:", "before, rising")  # fmt: skip
+    for words in told:
+        assert words in text, words
+    assert "more in the docket" not in text
+
+
+def test_second_page_tells_it_at_length() -> None:
+    judged = outcome(recorded())
+    text = said(describe(judged, "a4", None, SheetOptions(2)).pages[1])
+    for words in ("Before and after", "As found, 2024-03-06", "After the post was bent",
+                  "Findings", "Side play of the shaft", "0.18 ± 0.01 mm", "at most 0.1 mm",
+                  "fail", "Alterations made", "Primary post bent out", "0.6 mm", "1 As found",
+                  "Setting up", "Light cruise", "Page 2 of 2", "Earth lead frayed"):  # fmt: skip
+        assert words in text, words
+    before = outcome(recorded(), 0)
+    for old, new in zip(before.comparison.check_points, judged.comparison.check_points,
+                        strict=True):  # fmt: skip
+        moved = new.estimate_deg - old.estimate_deg
+        assert f"{old.estimate_deg:.1f} ± {old.u_deg:.1f}" in text
+        assert f"{moved:+.1f}".replace("-", "−") in text
+
+
+def test_both_sessions_are_drawn_and_told_apart_by_shape() -> None:
+    page = describe(outcome(recorded()), "a4").pages[0]
+    shapes = {(m.shape, m.filled): sum(len(e.points) for e in page.elements if isinstance(e, Marks)
+                                       and (e.shape, e.filled) == (m.shape, m.filled))
+              for m in page.elements if isinstance(m, Marks)}  # fmt: skip
+    for shape in (("up", True), ("down", False), ("square", True), ("square", False)):
+        assert shapes[shape] >= 8, shape
+    alone = describe(outcome(recorded()), "a4", None, SheetOptions(before=None)).pages[0]
+    assert not [m for m in alone.elements if isinstance(m, Marks) and m.shape == "square"]
+
+
+def test_any_two_sessions_can_be_compared() -> None:
+    docket = recorded()
+    three = replace(docket, sessions=(*docket.sessions, replace(dockets.session(seed=3),
+                                                                title="Third")))  # fmt: skip
+    text = said(describe(outcome(three, 0), "a4", None, SheetOptions(2, before=2)).pages[1])
+    assert "Before: Third, 2024-03-06." in text
+
+
+def test_several_dockets_make_one_document() -> None:
+    made = [describe(outcome(docket)) for docket in (recorded(), dockets.usual())]
+    whole = pypdf.PdfReader(io.BytesIO(pdf_bytes(joined(made))))
+    assert len(whole.pages) == 2
+
+
+def test_the_sign_keeps_its_proportions_and_its_room() -> None:
+    for width, height in ((600, 60), (100, 100), (30, 400)):
+        options = SheetOptions(workshop=replace(WORKSHOP, logo=picture(width, height)))
+        page = describe(outcome(recorded()), "a4", None, options).pages[0]
+        sign = next(e for e in page.elements if isinstance(e, Picture))
+        assert sign.width_mm / sign.height_mm == pytest.approx(width / height)
+        assert sign.width_mm <= 34.0 + 1e-9 and sign.height_mm <= 13.0 + 1e-9
+        assert "Tern & Daughter" in said(page)
+
+
+def test_alterations_survive_the_file_and_a_session_taken_out() -> None:
+    docket = recorded()
+    assert docket_from_text(docket_to_text(docket)).history == docket.history
+    left = without_session(docket, 0)
+    assert len(left.sessions) == 1
+    assert left.history[0].before_session is None
+    assert left.history[0].after_session == 1
+    assert without_session(docket, 1).history[0].before_session == 1
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_lamp_card_gives_what_the_lamp_equation_gives(paper: str) -> None:
+    """Static + ratio · advance at each speed: the reading equation without errors."""
+    judged = outcome(recorded())
+    made = lamp_sheet(judged, paper, FontRuler(), workshop=WORKSHOP)
+    assert_good(made)
+    rows: dict[float, list[str]] = {}
+    for element in made.pages[0].elements:
+        if isinstance(element, Text) and isinstance(element.text, str):
+            rows.setdefault(round(element.y_mm, 3), []).append(element.text)
+    checked = 0
+    for point in judged.comparison.check_points:
+        engine = 2 * point.speed_rpm
+        row = next(r for r in rows.values() if r[0] == f"{engine:.0f}" and len(r) > 3)
+        rising = 8.0 + 2 * float(judged.prediction.advance_deg(point.speed_rpm))
+        assert float(row[1]) == pytest.approx(rising, abs=0.0501)
+        assert shown_deg(Lamp(8.0, 2.0), engine, (rising - 8.0) / 2) == pytest.approx(rising)
+        checked += 1
+    assert checked == 6
+    assert "A lamp makes fan and belt look still" in said(made.pages[0])
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", ["usual", "empty", "target_only", "retard", "mechanism_only"])
+def test_blank_session_sheet_has_the_check_speeds(name: str, paper: str) -> None:
+    judged = dockets.judged(name)
+    made = session_sheet(judged, paper, FontRuler())
+    assert_good(made)
+    text = " ".join(said(page) for page in made.pages).split()
+    ratio = judged.docket.particulars.drive_ratio
+    for point in judged.comparison.check_points:
+        assert f"{point.speed_rpm * ratio:.0f}" in text
+    speeds = session_speeds(judged)
+    assert speeds == sorted(speeds)
+    assert np.all(np.diff(speeds) > 0)
+    assert text.count("mean") >= 2
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_reassembly_list_has_every_step_of_the_unit(paper: str) -> None:
+    judged = outcome(recorded())
+    made = check_list_sheet(judged, paper, FontRuler(), hints={"cam_way_round": "Mind the slot."})
+    assert_good(made)
+    text = "\n".join(said(page) for page in made.pages)
+    assert text.count("trap") >= 5
+    for words in ("Cam the right way round on its shaft", "Mind the slot.", "Seal of the body new",
+                  "Springs fly"):  # fmt: skip
+        assert words in text
+    boxless = outcome(replace(recorded(), capsule=type(judged.docket.capsule)()))
+    fewer = check_list_sheet(boxless, paper, FontRuler())
+    assert "Capsule's rod" not in "\n".join(said(page) for page in fewer.pages)
+
+
+def test_every_word_of_the_prints_has_its_text() -> None:
+    judged = outcome(recorded())
+    made = [describe(judged, "a4", None, SheetOptions(2)), lamp_sheet(judged, "a4", FontRuler()),
+            session_sheet(judged, "a4", FontRuler()),
+            check_list_sheet(judged, "a4", FontRuler())]  # fmt: skip
+    for description in made:
+        for page in description.pages:
+            for element in page.elements:
+                if isinstance(element, Text):
+                    text = worded(element.text)
+                    assert text.strip() and "{" not in text
