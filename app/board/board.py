@@ -65,7 +65,7 @@ class Board(QWidget):
         self._edit_timer = self._timer(self._apply_pending)
         self._build()
         self._connect()
-        self.redraw()
+        self.redraw_soon()  # not at once: what is to be shown is about to be opened
 
     def _timer(self, slot) -> QTimer:
         timer = QTimer(self)
