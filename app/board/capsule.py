@@ -14,6 +14,7 @@ from app.board.marks import (
     Label,
     bar_part,
     draw_bars,
+    draw_branches,
     draw_labels,
     draw_readings,
     draw_verdict,
@@ -79,11 +80,7 @@ class CapsulePlot(PlotSheet):
         inks, series = self.inks, self.series
         if series is None:
             return
-        painter.setBrush(inks.no_fill)
-        for line, pen in ((series.falling, inks.falling), (series.rising, inks.rising)):
-            if line is not None and not (series.same and pen is inks.falling):
-                painter.setPen(pen)
-                painter.drawPolyline(scale.line(line.x, line.y))
+        draw_branches(painter, scale, series, inks)
         grip = self.holding
         draw_bars(painter, scale, series.bars, inks,
                   grip.index if grip and grip.kind == "vacuum" else None)  # fmt: skip

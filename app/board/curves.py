@@ -17,6 +17,7 @@ from app.board.marks import (
     Label,
     bar_part,
     draw_bars,
+    draw_branches,
     draw_labels,
     draw_readings,
     draw_verdict,
@@ -166,11 +167,7 @@ class CurvePlot(PlotSheet):
         if series is None:
             return
         self._draw_pointer(painter, scale, ring=True)
-        painter.setBrush(inks.no_fill)
-        for line, pen in ((series.falling, inks.falling), (series.rising, inks.rising)):
-            if line is not None and not (series.same and pen is inks.falling):
-                painter.setPen(pen)
-                painter.drawPolyline(scale.line(line.x, line.y))
+        draw_branches(painter, scale, series, inks)
         grip = self.holding
         draw_bars(painter, scale, series.bars, inks,
                   grip.index if grip and grip.kind == "check" else None)  # fmt: skip

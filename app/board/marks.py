@@ -12,7 +12,7 @@ from PySide6.QtGui import QPainter, QPen
 from app.board.inks import Inks
 from app.board.place import Placed, Wanted
 from app.board.plots import Scale
-from app.board.series import Bar, Marks
+from app.board.series import Bar, CapsuleSeries, CurveSeries, Marks
 from app.theme import VERDICT_SIGNS
 
 BAR_HALF_PX = 6.0
@@ -29,6 +29,17 @@ class Label:
     y: float
     pen: QPen
     toward: tuple[float, float] = (0.0, 0.0)
+
+
+def draw_branches(
+    painter: QPainter, scale: Scale, series: CurveSeries | CapsuleSeries, inks: Inks
+) -> None:
+    """The falling and the rising curve; one line where they are the same."""
+    painter.setBrush(inks.no_fill)
+    for line, pen in ((series.falling, inks.falling), (series.rising, inks.rising)):
+        if line is not None and not (series.same and pen is inks.falling):
+            painter.setPen(pen)
+            painter.drawPolyline(scale.line(line.x, line.y))
 
 
 def draw_bars(

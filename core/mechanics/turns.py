@@ -11,8 +11,8 @@ import numpy as np
 
 from core.mechanics.balance import RPM_PER_RAD_S, Balance, Speeds
 
-_FINER = 16  # knots a round; ten rounds divide a grid step by 16¹⁰, to rounding
-_ROUNDS = 6  # finer than the knots by 16⁶: to 1e-8 degrees
+_FINER = 16  # parts into which each round divides what is left
+_ROUNDS = 6  # together they divide a grid step by 16⁶: to 1e-8 degrees
 
 
 def with_turns(balance: Balance, speeds: Speeds) -> Speeds:

@@ -17,7 +17,8 @@ from core.mechanics.predict import predict
 from core.problems import BobweightError
 from core.record import put
 from tests.bench.ratio import Ratio
-from tests.design.trays import sample, tray_near
+from tests.design.trays import tray_near
+from tests.samples import sample
 
 NAME = "small_four"
 

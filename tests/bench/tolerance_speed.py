@@ -18,7 +18,7 @@ from core.design.tolerance import influence, tolerance
 from core.docket.mechanism import Mechanism
 from core.record import get
 from tests.bench.ratio import Ratio, turn_about
-from tests.design.trays import sample
+from tests.samples import sample
 
 KNOTS = 40
 

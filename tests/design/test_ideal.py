@@ -13,8 +13,9 @@ from core.docket.mechanism import Linkage, Mechanism, Spring, Weights
 from core.docket.target import CheckPoint, Target
 from core.mechanics.predict import predict
 from core.problems import BobweightError
-from tests.design.trays import sample, tray_near
+from tests.design.trays import tray_near
 from tests.mechanics.independent import Vectors
+from tests.samples import sample
 
 SAMPLES = ("small_four", "vee_eight", "straight_six", "motorcycle_twin", "tractor_four")
 

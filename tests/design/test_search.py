@@ -16,8 +16,9 @@ from core.mechanics.builds import Builds
 from core.mechanics.predict import predict
 from core.problems import BobweightError
 from core.statistics.linear_programs import solve_many
-from tests.design.trays import sample, tray_near
+from tests.design.trays import tray_near
 from tests.mechanics.independent import Vectors
+from tests.samples import sample
 
 TWO_SPRINGS = ("small_four", "weak_primary", "vee_eight")
 

@@ -19,7 +19,7 @@ from core.design.spread import (
 from core.design.tolerance import builds_probability, influence, sobol, tolerance
 from core.mechanics.predict import predict
 from core.record import put
-from tests.design.trays import sample
+from tests.samples import sample
 
 
 def built(mechanism, spread, row: int, builds: int):

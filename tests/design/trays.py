@@ -2,20 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 
 from core.design.tray import Tray, TraySpring
-from core.docket.docket import Docket
-from core.docket.file import read_docket
 from core.docket.mechanism import Mechanism
-
-SAMPLES = Path(__file__).parents[2] / "sample_curves"
-
-
-def sample(name: str) -> Docket:
-    return read_docket(SAMPLES / f"{name}.docket")
 
 
 def tray_near(mechanism: Mechanism, springs: int, seed: int, count: int = 4) -> Tray:
