@@ -75,17 +75,27 @@ class Layer(QGraphicsItem):
 
 
 class View:
-    """One plot of a sheet: its axes, its range and its layers."""
+    """One plot of a sheet: its axes, its range and its layers.
+
+    It is put together from a view box and two axes: a ``PlotItem`` would make two more axes, a
+    form of controls and its menus besides, none of which is ever shown.
+    """
 
     def __init__(self, sheet: PlotSheet, row: int, bottom: bool = True) -> None:
-        self.plot = pg.PlotItem(enableMenu=False)
-        sheet.ci.addItem(self.plot, row=row, col=0)
-        self.box = self.plot.getViewBox()
+        self.plot = sheet.ci.addLayout(row=row, col=0)
+        self.plot.layout.setContentsMargins(1, 1, 1, 1)
+        self.plot.layout.setSpacing(0)
+        self.box = pg.ViewBox(enableMenu=False)
         self.box.disableAutoRange()
         self.box.setMouseEnabled(False, False)
         self.box.setDefaultPadding(0.0)
-        self.plot.hideButtons()
-        self.axes = {side: self.plot.getAxis(side) for side in ("left", "bottom")}
+        self.axes = {side: pg.AxisItem(side) for side in ("left", "bottom")}
+        self.plot.addItem(self.axes["left"], row=0, col=0)
+        self.plot.addItem(self.box, row=0, col=1)
+        self.plot.addItem(self.axes["bottom"], row=1, col=1)
+        for axis in self.axes.values():
+            axis.linkToView(self.box)
+            axis.setZValue(0.5)  # over what lies under the view's own layers
         for axis in self.axes.values():
             axis.enableAutoSIPrefix(False)
             axis.setStyle(tickLength=-5, tickTextOffset=5, maxTickLevel=1)
