@@ -1,4 +1,8 @@
-"""Starts the window."""
+"""Starts the window.
+
+numpy and the core are imported before Qt: PySide reads the source of every module that is imported
+after it, to see whether it uses Qt, and these do not.
+"""
 
 from __future__ import annotations
 
@@ -8,6 +12,9 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import core.judgement.outcome  # noqa: F401  (before Qt, with numpy; see above)
+
+# isort: split
 from PySide6.QtWidgets import QApplication
 
 if TYPE_CHECKING:

@@ -34,9 +34,8 @@ window.grab()
 """
 
 OURS = """
-from PySide6.QtWidgets import QApplication
+from app.start import QApplication, open_window
 app = QApplication([])
-from app.start import open_window
 window = open_window()
 window.board.redraw()  # what the event loop would do first
 window.grab()
