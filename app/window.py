@@ -87,7 +87,6 @@ class MainWindow(QMainWindow):
         self._lay_out()
         self.menus = Menus(self)
         self._connect()
-        self.strip.choose(next(iter(self.titles)))
         self._restore_place()
         self._follow()
 
@@ -136,6 +135,9 @@ class MainWindow(QMainWindow):
         if self._shared_out:
             return
         self._shared_out = True
+        if not self._pages:  # built now rather than before: the docket to be shown is open
+            self.strip.choose(next(iter(self.titles)))
+            self._show_states()
         self._loader.start()
         self.layout().activate()  # else the splitter does not know its own width yet
         self.centralWidget().layout().activate()
