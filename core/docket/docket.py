@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from core.docket.findings import Findings
 from core.docket.history import Alteration
 from core.docket.mechanism import Mechanism
@@ -15,10 +13,10 @@ from core.docket.reassembly import Reassembly
 from core.docket.setting_up import USUAL_STATES, SettingUp
 from core.docket.target import Target
 from core.docket.vacuum import Capsule
-from core.record import Record, many, one
+from core.record import Record, many, one, stored
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Docket(Record):
     """One distributor. Edits make another docket; nothing here ever changes."""
 

@@ -5,9 +5,7 @@ The limits are common practice and vary by maker, so each can be altered in the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from core.record import Record, choice, many, number, one, text
+from core.record import Record, choice, many, number, one, stored, text
 from core.units import (
     ANGLE,
     CAPACITANCE,
@@ -35,14 +33,14 @@ CONDITIONS = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class LobeAngle(Record):
     """The angle at which one lobe opens the contacts, in the order in which they come round."""
 
     firing_deg: float | None = number("Opens at", ANGLE, hard=(-360.0, 1080.0))
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class LeakReading(Record):
     """Depression left in the capsule some time after the line was closed."""
 
@@ -54,7 +52,7 @@ def _most(label: str, quantity: Quantity, default: float, top: float) -> float:
     return number(label, quantity, default, hard=(0.0, top), help="Common practice; alter to suit.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class FindingLimits(Record):
     """The limits of the findings. What is empty is left to common practice or is no limit."""
 
@@ -94,7 +92,7 @@ def _found(label: str, quantity: Quantity, top: float, trade_u: float, help: str
     return number(label, quantity, hard=(0.0, top), uncertain=True, trade_u=trade_u, help=help)
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Findings(Record):
     """The strip-down record: what was measured and seen, part by part."""
 

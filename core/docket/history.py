@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from core.record import Record, number, text, whole
+from core.record import Record, number, stored, text, whole
 
 if TYPE_CHECKING:
     from core.docket.docket import Docket
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 _SESSIONS = (1, 9999)
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Alteration(Record):
     """One thing that a hand altered: when, what, by how much, and the readings around it.
 

@@ -7,10 +7,8 @@ the side where its centre of gravity lies at rest).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from core.docket.spring_source import SpringSource
-from core.record import Record, choice, many, number, one, text, whole
+from core.record import Record, choice, many, number, one, stored, text, whole
 from core.units import ANGLE, FORCE, INERTIA_SLOPE, LENGTH, MASS, NUMBER, SPRING_RATE, TORQUE
 
 LINKAGES = {
@@ -31,7 +29,7 @@ MOUNTS = {"cam": "Cam foot", "weight": "Weight"}
 TANG_WAYS = {"outward": "Outward from the shaft", "round": "Round the shaft, towards advance"}
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Weights(Record):
     """The flyweights, all alike."""
 
@@ -57,7 +55,7 @@ class Weights(Record):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class SwingPoint(Record):
     """One row of a measured linkage; the swing or the radius, as the table says."""
 
@@ -79,7 +77,7 @@ def _part(index: int) -> float:
     )  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class InertiaKnot(Record):
     """One row of a learnt mechanism: how hard the weights pull at this advance.
 
@@ -108,7 +106,7 @@ def _shape(index: int) -> float:
     )  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Linkage(Record):
     """How the swing of a weight turns the cam. Only the fields of its kind are used."""
 
@@ -152,7 +150,7 @@ class Linkage(Record):
     shape_5: float = _shape(5)
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Spring(Record):
     """One spring, with its post on the base plate and its peg on the cam foot or a weight."""
 
@@ -202,7 +200,7 @@ class Spring(Record):
     source: SpringSource = one("How it is known", SpringSource)
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Mechanism(Record):
     """Everything that makes the centrifugal curve."""
 

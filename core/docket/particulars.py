@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from core.record import Record, choice, number, text, whole
+from core.record import Record, choice, number, stored, text, whole
 from core.units import ANGLE, NUMBER
 
 ROTATIONS = {"clockwise": "Clockwise", "anticlockwise": "Anticlockwise"}
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Particulars(Record):
     """Numbers and names of the unit and of the job."""
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from core.record import Record, text
+from core.record import Record, stored, text
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Photograph(Record):
     """One photograph."""
 

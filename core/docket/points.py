@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from core.record import Record, number
+from core.record import Record, number, stored
 from core.units import ANGLE, CURRENT, INDUCTANCE, LENGTH, NUMBER, RESISTANCE, VOLTAGE
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Points(Record):
     """Sizes of the breaker cam, the gap it is set to, and one known pair of gap and dwell."""
 
@@ -37,7 +35,7 @@ class Points(Record):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Coil(Record):
     """The coil's circuit, for the current that the contacts break."""
 

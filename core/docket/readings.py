@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from core.docket.target import ANGLE_HARD_DEG, SPEED_HARD_RPM
-from core.record import Record, choice, flag, many, number, one, text
+from core.record import Record, choice, flag, many, number, one, stored, text
 from core.units import ANGLE, DEPRESSION, NUMBER, SPEED, TIME_MS
 
 DIRECTIONS = {"rising": "Rising", "falling": "Falling", "unknown": "Not known"}
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Instrument(Record):
     """How the readings were taken: timing lamp at the crank, or a spinning rig."""
 
@@ -54,7 +52,7 @@ class Instrument(Record):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Reading(Record):
     """One reading, as the instruments showed it."""
 
@@ -69,7 +67,7 @@ class Reading(Record):
     note: str = text("Note")
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Session(Record):
     """One set of readings taken without touching the unit in between."""
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from core.record import Record, choice, flag, number, text
+from core.record import Record, choice, flag, number, stored, text
 from core.units import ANGLE, LENGTH
 
 DRIVES = {
@@ -15,7 +13,7 @@ DRIVES = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Reassembly(Record):
     """Drive and rotor slot as measured, and a tick for every step that was checked."""
 

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from core.record import Record, choice, many, number, one, text
+from core.record import Record, choice, many, number, one, stored, text
 from core.units import ALTITUDE, ANGLE, DEPRESSION, LENGTH, SPEED
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class DrivingState(Record):
     """A named pair of engine speed and depression."""
 
@@ -26,14 +24,14 @@ USUAL_STATES = (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class LampSpeed(Record):
     """One line of the card to take to the engine."""
 
     engine_rpm: float | None = number("Engine speed", SPEED, hard=(0.0, 20000.0))
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class RotorFit(Record):
     """Sizes of rotor and cap that decide whether tip and post face each other at the spark."""
 
@@ -57,7 +55,7 @@ class RotorFit(Record):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class SettingUp(Record):
     """Static timing and the states in which the total matters. Common practice as defaults."""
 

@@ -6,9 +6,7 @@ how sure they are and work them out again.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from core.record import Record, choice, flag, many, number, one, text
+from core.record import Record, choice, flag, many, number, one, stored, text
 from core.units import FORCE, LENGTH, NUMBER, STRESS
 
 KNOWN_FROM = {
@@ -31,7 +29,7 @@ HOOK_RULES = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class HangRow(Record):
     """One load of a hang test and the length under it."""
 
@@ -47,7 +45,7 @@ class HangRow(Record):
     note: str = text("Note")
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class HangTestRecord(Record):
     """The rows of a hang test as they were read."""
 
@@ -57,7 +55,7 @@ class HangTestRecord(Record):
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class CoilRecord(Record):
     """A spring's dimensions, from which its rate follows."""
 
@@ -88,7 +86,7 @@ class CoilRecord(Record):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class SpringSource(Record):
     """How the figures of a spring are known, with what was measured."""
 

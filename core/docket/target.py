@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from core.record import Record, choice, many, number, text
+from core.record import Record, choice, many, number, stored, text
 from core.units import ANGLE, DEPRESSION, SPEED
 
 FRAMES = {
@@ -17,7 +15,7 @@ SPEED_HARD_RPM = (0.0, 20000.0)
 ANGLE_HARD_DEG = (-90.0, 120.0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class CheckPoint(Record):
     """At this speed, from least to most degrees, in the frame of its table."""
 
@@ -26,7 +24,7 @@ class CheckPoint(Record):
     most_deg: float | None = number("Most", ANGLE, hard=ANGLE_HARD_DEG)
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class VacuumPoint(Record):
     """At this depression, from least to most degrees, in the frame of its table."""
 
@@ -35,7 +33,7 @@ class VacuumPoint(Record):
     most_deg: float | None = number("Most", ANGLE, hard=ANGLE_HARD_DEG)
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Target(Record):
     """The check points, and what the table says besides."""
 

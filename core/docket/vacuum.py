@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from core.record import Record, choice, number
+from core.record import Record, choice, number, stored
 from core.units import ANGLE, AREA, DEPRESSION, FORCE, LENGTH, SPRING_RATE
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Capsule(Record):
     """The capsule, from its trade figures or from its dimensions."""
 
