@@ -182,7 +182,8 @@ class Record:
             return NotImplemented
         return self.__dict__ == other.__dict__
 
-    __hash__ = None  # its mappings have no hash
+    def __hash__(self) -> int:  # its two mappings have none; equal records still share theirs
+        return hash(tuple(v for k, v in self.__dict__.items() if k not in ("u", "other")))
 
     def __repr__(self) -> str:
         values = ", ".join(f"{key}={value!r}" for key, value in self.__dict__.items())
