@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 
 _FAR_RPM = 1e5
 _CHUNK_VALUES = 100_000
+_TINY = np.float32(1e-12)
+"""A squared length that counts as none."""
 
 
 def signed_distances(
@@ -43,11 +45,8 @@ def signed_distances(
 
     Notes
     -----
-    The nearest point lies beside the nearest knot, or on a part longer than its neighbours: the
-    level ends and the plateaux, which are always tried. So are the neighbours of a plateau, which
-    may be of no length and would hide them. Where the curve bends sharply between a part and one
-    many times longer the nearest knot may lie two parts on; the distance is then too long by some
-    hundredths (on 2000 drawn readings at most 0.016), which the fit does not feel.
+    The parts are compared in single precision; the nearest of them, those beside it and beside
+    every plateau (which may be of no length), and the level ends are then taken exactly.
     """
     count, size = len(theta), max(1, _CHUNK_VALUES // (len(branch) * theta.shape[1]))
     shape = (count, len(branch))
@@ -73,13 +72,14 @@ def _signed(
 ) -> NDArray:
     """The distances of some builds; ``u_x`` and ``u_y`` are reciprocals here."""
     last = theta.shape[1] - 1
-    nearest = _nearest_knot(theta, speed, branch, x, y, u_x, u_y)
+    nearest = _nearest_part(theta, speed, branch, x, y, u_x, u_y)
     plateaus = np.flatnonzero((theta[:, 1:] == theta[:, :-1]).all(axis=0))
     beside = np.unique(np.clip([plateaus - 1, plateaus, plateaus + 1], 0, last - 1))
-    first = np.empty((*x.shape, 2 + len(beside)), dtype=int)
+    first = np.empty((*x.shape, 3 + len(beside)), dtype=int)
     first[..., 0] = np.maximum(nearest - 1, 0)
-    first[..., 1] = np.minimum(nearest, last - 1)
-    first[..., 2:] = beside
+    first[..., 1] = nearest
+    first[..., 2] = np.minimum(nearest + 1, last - 1)
+    first[..., 3:] = beside
     row, way = np.arange(len(theta))[:, None, None], branch[:, None]
     across, up = speed[row, way, first], theta[row, first]
     d_across = (speed[row, way, first + 1] - across) * u_x[..., None]
@@ -100,7 +100,7 @@ def _signed(
     return np.where(np.take_along_axis(above, best, axis=2)[..., 0], size, -size)
 
 
-def _nearest_knot(
+def _nearest_part(
     theta: NDArray,
     speed: NDArray,
     branch: NDArray,
@@ -109,19 +109,32 @@ def _nearest_knot(
     u_x: NDArray,
     u_y: NDArray,
 ) -> NDArray:
-    """Index of the knot nearest to each reading; single precision will do to find it."""
+    """Index of the part nearest to each reading; single precision will do to find it."""
     theta, speed, x, y, u_x, u_y = (
         np.asarray(a, dtype=np.float32) for a in (theta, speed, x, y, u_x, u_y)
     )
-    square = speed[:, branch, :]
-    square -= x[:, :, None]
-    square *= u_x[:, :, None]
-    square *= square
+    across = speed[:, branch, :]
+    across -= x[:, :, None]
+    across *= u_x[:, :, None]
     up = theta[:, None, :] - y[:, :, None]
     up *= u_y[:, :, None]
-    up *= up
-    square += up
-    return np.argmin(square, axis=2)
+    d_across, d_up = np.diff(across, axis=2), np.diff(up, axis=2)
+    across, up = across[..., :-1], up[..., :-1]
+    length = d_across * d_across
+    length += d_up * d_up
+    length += _TINY
+    share = across * d_across
+    share += up * d_up
+    share /= length
+    np.clip(share, -1.0, 0.0, out=share)
+    d_across *= share
+    d_up *= share
+    np.subtract(across, d_across, out=d_across)
+    np.subtract(up, d_up, out=d_up)
+    d_across *= d_across
+    d_up *= d_up
+    d_across += d_up
+    return np.argmin(d_across, axis=2)
 
 
 def _to_segments(
