@@ -1,9 +1,9 @@
 """How a stored value is described, once.
 
-A :class:`Record` is a frozen dataclass whose fields are made with :func:`number`, :func:`whole`,
-:func:`text`, :func:`choice`, :func:`flag`, :func:`one` and :func:`many`. The description travels
-with the field, so the table of parameters, the forms and their tips, the docket file and its
-published schema, and the sheet all derive from the same line.
+A :class:`Record` is a frozen dataclass, marked :data:`stored`, whose fields are made with
+:func:`number`, :func:`whole`, :func:`text`, :func:`choice`, :func:`flag`, :func:`one` and
+:func:`many`. The description travels with the field, so the table of parameters, the forms and
+their tips, the docket file and its published schema, and the sheet all derive from the same line.
 
 Every record also carries
 
@@ -163,10 +163,10 @@ stored = dataclass_transform(frozen_default=True, kw_only_default=True, field_sp
     number, whole, text, choice, flag, one, many,
 ))(partial(dataclass, frozen=True, kw_only=True, eq=False, repr=False))  # fmt: skip
 """Makes a class a record: a frozen dataclass whose comparison and text are those of
-:class:`Record`. Written out anew for each of thirty records they would delay every start."""
+:class:`Record`. Written out anew for each of forty records they would delay every start."""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+@stored
 class Record:
     """Base of everything stored; see the module's text. Compares by value; never changes."""
 

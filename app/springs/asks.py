@@ -3,14 +3,12 @@ unit, limits and tip. Each part keeps its own in a small store."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from core.docket.spring_source import WIRES
-from core.record import Record, choice, flag, number, whole
+from core.record import Record, choice, flag, number, stored, whole
 from core.units import ANGLE, FORCE, LENGTH
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class ReadingSure(Record):
     """How well loads and lengths of a hang test are read."""
 
@@ -25,7 +23,7 @@ class ReadingSure(Record):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class WorkingLength(Record):
     """How far the spring is stretched in use."""
 
@@ -36,7 +34,7 @@ class WorkingLength(Record):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class SearchAsk(Record):
     """How far a hand may go in the search."""
 
@@ -66,7 +64,7 @@ class SearchAsk(Record):
     top: int = whole("Show the best", 12, (1, 100))
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class OrderAsk(Record):
     """What springs are to be wound of, and whether the stop may follow."""
 

@@ -16,7 +16,7 @@ from core.design.outline import (
 )
 from core.docket.docket import Docket
 from core.problems import BobweightError
-from core.record import Record, choice, flag, many, number, put, standard_uncertainty
+from core.record import Record, choice, flag, many, number, put, standard_uncertainty, stored
 from core.units import LENGTH, NUMBER
 
 PARTS = {
@@ -44,7 +44,7 @@ RELATIVE_U_DENSITY = {"steel": 0.01, "sintered-iron": 0.06, "brass": 0.02, "zinc
 _AGREE = 2.0  # standard uncertainties between outline and scales
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class SketchPoint(Record):
     """One point: of the outline or a hole, or a place."""
 
@@ -55,7 +55,7 @@ class SketchPoint(Record):
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class WeightSketch(Record):
     """A weight seen flat: points in millimetres, or on a photograph with a scale."""
 

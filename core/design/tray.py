@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from core.docket.mechanism import Spring
 from core.docket.spring_source import SpringSource
 from core.problems import Problem
-from core.record import Record, many, number, one, text, value_problems, whole
+from core.record import Record, many, number, one, stored, text, value_problems, whole
 from core.units import FORCE, LENGTH, SPRING_RATE
 
 OWN_FIGURES = ("rate_n_per_mm", "initial_tension_n", "free_length_mm")
 """What belongs to a spring itself, wherever it is hooked in."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class TraySpring(Record):
     """One kind of spring in the tray."""
 
@@ -36,7 +34,7 @@ class TraySpring(Record):
     source: SpringSource = one("How it is known", SpringSource)
 
 
-@dataclass(frozen=True, kw_only=True)
+@stored
 class Tray(Record):
     """The user's springs."""
 
