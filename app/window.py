@@ -88,7 +88,7 @@ class MainWindow(QMainWindow):
         self.menus = Menus(self)
         self._connect()
         self._restore_place()
-        self._follow()
+        self._retitle()
 
     def _lay_out(self) -> None:
         right = QWidget()
@@ -116,7 +116,7 @@ class MainWindow(QMainWindow):
 
     def _connect(self) -> None:
         self.strip.chosen.connect(self.show_page)
-        self.store.changed.connect(self._follow)
+        self.store.changed.connect(self._retitle)
         self.store.file_changed.connect(self._retitle)
         self.feed.changed.connect(self._show_states)
         self.photographs.failed.connect(self._photograph_failed)
@@ -364,11 +364,6 @@ class MainWindow(QMainWindow):
         )
 
     # Following ------------------------------------------------------------------------------
-
-    def _follow(self, _change: object = None) -> None:
-        self._retitle()
-        if _change is None:
-            self._show_states()
 
     def _retitle(self) -> None:
         self.setWindowTitle(
