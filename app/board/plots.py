@@ -95,8 +95,6 @@ class View:
         self.plot.addItem(self.axes["bottom"], row=1, col=1)
         for axis in self.axes.values():
             axis.linkToView(self.box)
-            axis.setZValue(0.5)  # over what lies under the view's own layers
-        for axis in self.axes.values():
             axis.enableAutoSIPrefix(False)
             axis.setStyle(tickLength=-5, tickTextOffset=5, maxTickLevel=1)
         if not bottom:
