@@ -34,7 +34,8 @@ window.grab()
 """
 
 OURS = """
-from app.start import QApplication, open_window
+from app.start import open_window  # first, as the program does: it loads the core before Qt
+from PySide6.QtWidgets import QApplication
 app = QApplication([])
 window = open_window()
 window.board.redraw()  # what the event loop would do first
