@@ -11,8 +11,6 @@ from numpy.typing import NDArray
 
 _FAR_RPM = 1e5
 _CHUNK_VALUES = 100_000
-_TINY = np.float32(1e-12)
-"""A squared length that counts as none."""
 
 
 def signed_distances(
@@ -45,8 +43,8 @@ def signed_distances(
 
     Notes
     -----
-    The parts are compared in single precision; the nearest of them, those beside it and beside
-    every plateau (which may be of no length), and the level ends are then taken exactly.
+    The parts are compared in single precision; the nearest of them, those beside it and the level
+    ends are then taken exactly.
     """
     count, size = len(theta), max(1, _CHUNK_VALUES // (len(branch) * theta.shape[1]))
     shape = (count, len(branch))
@@ -73,13 +71,7 @@ def _signed(
     """The distances of some builds; ``u_x`` and ``u_y`` are reciprocals here."""
     last = theta.shape[1] - 1
     nearest = _nearest_part(theta, speed, branch, x, y, u_x, u_y)
-    plateaus = np.flatnonzero((theta[:, 1:] == theta[:, :-1]).all(axis=0))
-    beside = np.unique(np.clip([plateaus - 1, plateaus, plateaus + 1], 0, last - 1))
-    first = np.empty((*x.shape, 3 + len(beside)), dtype=int)
-    first[..., 0] = np.maximum(nearest - 1, 0)
-    first[..., 1] = nearest
-    first[..., 2] = np.minimum(nearest + 1, last - 1)
-    first[..., 3:] = beside
+    first = np.clip(nearest[..., None] + (-1, 0, 1), 0, last - 1)
     row, way = np.arange(len(theta))[:, None, None], branch[:, None]
     across, up = speed[row, way, first], theta[row, first]
     d_across = (speed[row, way, first + 1] - across) * u_x[..., None]
@@ -88,7 +80,8 @@ def _signed(
     p_up = (up - y[..., None]) * u_y[..., None]
     squares = np.empty((*x.shape, first.shape[2] + 2))
     above = np.empty(squares.shape, dtype=bool)
-    squares[..., 2:], above[..., 2:] = _to_segments(p_across, p_up, d_across, d_up)
+    squares[..., 2:] = _squares(p_across, p_up, d_across, d_up)
+    above[..., 2:] = d_up * p_across >= d_across * p_up
     # Before the first knot the curve comes level from the left, after the last it goes level on.
     for place, (knot, past) in enumerate(((0, np.minimum), (last, np.maximum))):
         beyond = past((speed[:, branch, knot] - x) * u_x, 0.0)
@@ -120,30 +113,24 @@ def _nearest_part(
     up *= u_y[:, :, None]
     d_across, d_up = np.diff(across, axis=2), np.diff(up, axis=2)
     across, up = across[..., :-1], up[..., :-1]
+    return np.argmin(_squares(across, up, d_across, d_up), axis=2)
+
+
+def _squares(p_across: NDArray, p_up: NDArray, d_across: NDArray, d_up: NDArray) -> NDArray:
+    """Squared distance of the origin from segments p + t d; infinite for those of no length."""
     length = d_across * d_across
     length += d_up * d_up
-    length += _TINY
-    share = across * d_across
-    share += up * d_up
+    share = p_across * d_across
+    share += p_up * d_up
+    none = length == 0
+    length[none] = 1.0
     share /= length
     np.clip(share, -1.0, 0.0, out=share)
-    d_across *= share
-    d_up *= share
-    np.subtract(across, d_across, out=d_across)
-    np.subtract(up, d_up, out=d_up)
-    d_across *= d_across
-    d_up *= d_up
-    d_across += d_up
-    return np.argmin(d_across, axis=2)
-
-
-def _to_segments(
-    p_across: NDArray, p_up: NDArray, d_across: NDArray, d_up: NDArray
-) -> tuple[NDArray, NDArray]:
-    """Squared distance of the origin from segments p + t d, and whether it lies above them."""
-    length = d_across * d_across + d_up * d_up
-    t = -(p_across * d_across + p_up * d_up) / np.where(length == 0, 1.0, length)
-    t = np.clip(t, 0.0, 1.0)
-    square = (p_across + t * d_across) ** 2 + (p_up + t * d_up) ** 2
-    square = np.where(length > 0, square, np.inf)
-    return square, d_up * p_across >= d_across * p_up
+    square = p_across - share * d_across
+    square *= square
+    share *= d_up
+    up = np.subtract(p_up, share, out=share)
+    up *= up
+    square += up
+    square[none] = np.inf
+    return square
