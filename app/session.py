@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import uuid
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -138,7 +137,7 @@ class Autosave(QObject):
         self._store = store
         self._folder = folder / "autosave"
         self._folder.mkdir(parents=True, exist_ok=True)
-        self._own = self._folder / f"{uuid.uuid4().hex}.json"
+        self._own = self._folder / f"{os.urandom(16).hex()}.json"
         self._lock = _lock_of(self._own)
         self._lock.tryLock(0)
         self._timer = QTimer(self)

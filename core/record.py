@@ -1,7 +1,7 @@
 """How a stored value is described, once.
 
-A :class:`Record` is a frozen dataclass, marked :data:`stored`, whose fields are made with
-:func:`number`, :func:`whole`, :func:`text`, :func:`choice`, :func:`flag`, :func:`one` and
+A :class:`Record` is a dataclass that never changes, marked :data:`stored`, whose fields are made
+with :func:`number`, :func:`whole`, :func:`text`, :func:`choice`, :func:`flag`, :func:`one` and
 :func:`many`. The description travels with the field, so the table of parameters, the forms and
 their tips, the docket file and its published schema, and the sheet all derive from the same line.
 
@@ -19,7 +19,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import MISSING, FrozenInstanceError, dataclass, field, fields, replace
 from functools import partial
 from types import MappingProxyType
 from typing import Any, dataclass_transform
@@ -161,9 +161,9 @@ def many(label: str, record: type[Record], *, help: str = "") -> Any:
 
 stored = dataclass_transform(frozen_default=True, kw_only_default=True, field_specifiers=(
     number, whole, text, choice, flag, one, many,
-))(partial(dataclass, frozen=True, kw_only=True, eq=False, repr=False))  # fmt: skip
-"""Makes a class a record: a frozen dataclass whose comparison and text are those of
-:class:`Record`. Written out anew for each of forty records they would delay every start."""
+))(partial(dataclass, init=False, eq=False, repr=False))  # fmt: skip
+"""Makes a class a record: a dataclass whose methods are those of :class:`Record`. Written out anew
+for each of forty records they would delay every start."""
 
 
 @stored
@@ -173,9 +173,25 @@ class Record:
     u: Mapping[str, float] = field(default_factory=dict)
     other: Mapping[str, Any] = field(default_factory=dict)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "u", MappingProxyType(dict(self.u)))
-        object.__setattr__(self, "other", MappingProxyType(dict(self.other)))
+    def __init__(self, **values: Any) -> None:
+        own = self.__dict__
+        for key, described in self.__dataclass_fields__.items():
+            if key in values:
+                own[key] = values.pop(key)
+            elif described.default is not MISSING:
+                own[key] = described.default
+            else:
+                own[key] = described.default_factory()
+        if values:
+            raise TypeError(f"{type(self).__qualname__} has no {', '.join(values)}")
+        own["u"] = MappingProxyType(dict(own["u"]))
+        own["other"] = MappingProxyType(dict(own["other"]))
+
+    def __setattr__(self, key: str, _value: object) -> None:
+        raise FrozenInstanceError(f"a record never changes: {key}")
+
+    def __delattr__(self, key: str) -> None:
+        raise FrozenInstanceError(f"a record never changes: {key}")
 
     def __eq__(self, other: object) -> bool:
         if type(other) is not type(self):

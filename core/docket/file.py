@@ -7,7 +7,6 @@ its path and, from :func:`read_docket` and :func:`write_docket`, the file in the
 from __future__ import annotations
 
 import os
-import secrets
 import stat
 from pathlib import Path as FilePath
 
@@ -139,7 +138,7 @@ def _replace(target: FilePath, data: bytes) -> None:
     old_mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else None
     if old_mode is not None and not os.access(target, os.W_OK):
         raise PermissionError(13, "write-protected")  # replacing would ignore the protection
-    new = target.parent / f".bobweight-{secrets.token_hex(6)}.part"
+    new = target.parent / f".bobweight-{os.urandom(6).hex()}.part"
     try:
         with new.open("xb") as file:
             file.write(data)
