@@ -138,6 +138,7 @@ DEPRESSION = Quantity(
         Unit("psi", 6.894757, ("lbf/in2",)),
         Unit("inH2O", 0.2490889, ("in H2O",)),
     ),
+    1,
 )
 AREA = Quantity(
     "area",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
@@ -15,7 +17,9 @@ from core.problems import BobweightError, Path, Problem
 from core.record import Parameter, get
 from core.units import NUMBER, Quantity, parse, shown
 
-_SHOWN_DIGITS = 5
+_TYPED_DIGITS = 5  # a number of no more digits is taken as typed and shown whole
+_ROUNDED_DIGITS = 3  # of any other, such as one converted from another unit
+_MOST_DECIMALS = 9  # below it lies what rounding of floats leaves
 _STEPS = {
     "length": 0.1, "angle": 0.5, "speed": 50.0, "mass": 0.5, "force": 0.1, "torque": 1.0,
     "area": 10.0, "depression": 1.0, "time_ms": 0.01, "number": 0.01, "percent": 1.0,
@@ -23,9 +27,27 @@ _STEPS = {
 _RELATIVE_STEP = 0.01  # of the value, where the quantity has no step of its own
 
 
-def written(value: float | None, quantity: Quantity, symbol: str) -> str:
-    """A stored value as shown in an editor: in a unit, without the unit; empty if not known."""
-    return "" if value is None else shown(value, quantity, symbol, _SHOWN_DIGITS)
+def written(value: float | None, quantity: Quantity, symbol: str, *, as_typed: bool = True) -> str:
+    """A stored value as shown in an editor: in a unit, without the unit; empty if not known.
+
+    What was typed in the unit shown stays as typed; a value converted into it is rounded, and so
+    is one that nobody typed (``as_typed`` false).
+    """
+    if value is None:
+        return ""
+    typed = shown(value, quantity, symbol, _TYPED_DIGITS)
+    whole = "e" not in typed and float(typed) == float(shown(value, quantity, symbol))
+    if whole and as_typed:
+        return typed
+    return _rounded(value / quantity.unit(symbol).factor, quantity)
+
+
+def _rounded(number: float, quantity: Quantity) -> str:
+    """A number with the digits that a reader needs, and never in powers of ten."""
+    before_point = math.floor(math.log10(abs(number))) + 1 if number else 1
+    decimals = min(max(quantity.decimals, _ROUNDED_DIGITS - before_point), _MOST_DECIMALS)
+    text = f"{number:.{decimals}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def read(text: str, quantity: Quantity, symbol: str) -> float | None:
@@ -91,7 +113,8 @@ class NumberField(Field):
 
     def _show(self, value: float | None) -> None:
         quantity = self.parameter.quantity
-        self._shown_text = written(value, quantity, self.symbol)
+        given = value != self.parameter.default
+        self._shown_text = written(value, quantity, self.symbol, as_typed=given)
         self.edit.setText(self._shown_text)
         unit = self.symbol
         if is_distributor_angle(self.path):

@@ -18,6 +18,7 @@ from app.theme import theme_for
 from app.words import help_text, is_distributor_angle, label, option_text, translate
 from core.problems import BobweightError, Path, Problem
 from core.record import Parameter, Record, get, parameter_at, parameters, put
+from core.units import shown
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
@@ -111,6 +112,14 @@ class RowModel(QAbstractTableModel):
     def is_blank(self, row: int) -> bool:
         """True for the last row, which is not stored yet."""
         return row >= len(self._rows)
+
+    def copied_text(self, row: int, column: int) -> str:
+        """The text of a cell as it is copied: a number with all its digits."""
+        parameter = self.parameter(column)
+        if (row, self.keys[column]) in self.drafts or parameter.kind not in ("number", "whole"):
+            return self.cell_text(row, column)
+        value = None if self.is_blank(row) else getattr(self._rows[row], self.keys[column])
+        return "" if value is None else shown(value, parameter.quantity, self.symbol(parameter))
 
     def cell_text(self, row: int, column: int) -> str:
         """The text of a cell as it would be edited."""

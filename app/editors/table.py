@@ -215,7 +215,7 @@ class RowView(QTableView):
         lines = []
         for row in sorted({row for row, _ in cells}):
             columns = sorted(column for r, column in cells if r == row)
-            lines.append("\t".join(self.rows.cell_text(row, column) for column in columns))
+            lines.append("\t".join(self.rows.copied_text(row, column) for column in columns))
         return "\n".join(lines)
 
 

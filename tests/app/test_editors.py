@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit
 
 from app.display import Display
 from app.editors import ChoiceField, FlagField, NumberField, RecordTable, TextField, WholeField
+from app.editors.number import written
 from app.pages.pasting import check_points_parser, readings_parser
 from app.store import Store
 from core.docket.docket import new_docket
@@ -16,6 +17,7 @@ from core.docket.mechanism import Spring
 from core.docket.readings import Reading
 from core.docket.target import CheckPoint
 from core.record import get, parameter_at, put
+from core.units import STRESS
 
 RATE = ("mechanism", "springs", 0, "rate_n_per_mm")
 SLACK = ("mechanism", "springs", 0, "slack_mm")
@@ -94,7 +96,7 @@ def test_shown_in_the_display_unit_and_stored_exactly(qtbot, store, display):
     store.edit("Rate", RATE, 1.23456789)
     field = make(NumberField, qtbot, store, display, RATE)
     display.set_unit("spring_rate", "lbf/in")
-    assert field.unit_label.text() == "lbf/in" and field.edit.text() == "7.0496"
+    assert field.unit_label.text() == "lbf/in" and field.edit.text() == "7.05"
     field.edit.setFocus()
     assert field.commit() and get(store.docket, RATE) == 1.23456789, "not touched by looking"
     enter(qtbot, field.edit, "7")
@@ -304,6 +306,47 @@ def test_depression_column_in_the_unit_shown(store, display, table):
     assert "inHg" in table.model.header_text(column)
     table.model.setData(table.model.index(0, column), "5")
     assert store.docket.sessions[0].readings[0].depression_kpa == pytest.approx(5 * 3.386389)
+
+
+@pytest.mark.parametrize(
+    ("stored", "kpa", "inhg"),
+    [
+        (7 * 3.386389, "23.7", "7"),  # NIST SP 811 (2008), App. B.8
+        (3.386389, "3.39", "1"),
+        (23.75, "23.75", "7.01"),  # as typed in kPa: 23.75 / 3.386389 = 7.0133
+        (101.325, "101.3", "29.9"),  # standard atmosphere: 29.921 inHg
+    ],
+)
+def test_a_converted_value_is_rounded_and_a_typed_one_is_not(store, display, table, stored, kpa,
+                                                            inhg):  # fmt: skip
+    row = Reading(speed_rpm=1000.0, angle_deg=5.0, depression_kpa=stored)
+    store.replace("Rows", put(store.docket, READINGS, (row,)))
+    column = KEYS.index("depression_kpa")
+    assert table.model.cell_text(0, column) == kpa
+    display.depression_unit = "inHg"
+    assert table.model.cell_text(0, column) == inhg
+    assert store.docket.sessions[0].readings[0].depression_kpa == stored
+
+
+def test_a_copied_cell_keeps_all_its_digits(store, table):
+    row = Reading(speed_rpm=1000.0, angle_deg=5.0, depression_kpa=23.704723)
+    store.replace("Rows", put(store.docket, READINGS, (row,)))
+    table.view.selectRow(0)
+    assert table.view.selected_text().split("\t")[:4] == ["1000", "5", "Not known", "23.704723"]
+
+
+def test_a_field_shows_what_a_reader_needs(qtbot, store, display):
+    field = make(NumberField, qtbot, store, display, RATE)
+    enter(qtbot, field.edit, "3.2 lbf/in")
+    assert field.edit.text() == "0.56"  # 3.2 × 0.175126835 = 0.560406
+    assert field.value == pytest.approx(0.560406, rel=1e-6)
+    assert field.commit() and field.value == pytest.approx(0.560406, rel=1e-6)
+    limit = make(NumberField, qtbot, store, display, ("findings", "limits", "leak_loss_most_kpa"))
+    assert limit.edit.text() == "3.39" and limit.value == pytest.approx(3.386)
+
+
+def test_a_large_number_is_not_written_in_powers_of_ten():
+    assert written(206000.0, STRESS, "MPa") == "206000"
 
 
 def test_cells_are_plain_python_values(store, table):

@@ -13,12 +13,12 @@ from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QPlainTextEdit
 
-from app.editors.number import written
 from app.window import MainWindow
 from app.words import option_text
 from core.docket.file import read_docket
 from core.judgement.outcome import outcome
 from core.record import get, parameter_at, parameters
+from core.units import shown
 
 KEY = Qt.Key
 LEFT = Qt.MouseButton.LeftButton
@@ -104,7 +104,9 @@ class Hand:
                 editor = QApplication.focusWidget()
                 assert isinstance(editor, QLineEdit), (row, key)
                 parameter = model.parameter(column)
-                self.type(written(getattr(row, key), parameter.quantity, model.symbol(parameter)))
+                value = getattr(row, key)
+                if value is not None:
+                    self.type(shown(value, parameter.quantity, model.symbol(parameter)))
                 self.key(KEY.Key_Return if column == columns - 1 else KEY.Key_Tab)
         self.key(KEY.Key_Escape)
 
@@ -157,10 +159,7 @@ def test_the_main_job_by_hand(qtbot, window, answers, demo, tmp_path):
     hand.rows(page.points, demo.target.points, 3)
     assert store.docket.target.points == demo.target.points
     hand.rows(page.vacuum_points, demo.target.vacuum_points, 3)
-    for typed, wanted in zip(
-        store.docket.target.vacuum_points, demo.target.vacuum_points, strict=True
-    ):  # typed with the digits shown
-        assert typed.depression_kpa == pytest.approx(wanted.depression_kpa, rel=1e-4)
+    assert store.docket.target.vacuum_points == demo.target.vacuum_points
 
     page = hand.page(6)
     session = demo.sessions[0]
