@@ -183,6 +183,7 @@ def _sheet(theme: Theme) -> str:
         padding: 3px 5px; }}
     QLineEdit[refused="true"] {{ border: 2px solid {theme.wrong}; padding: 3px 5px; }}
     QComboBox {{ min-height: 1.75em; padding-left: 4px; }}
+    QSpinBox {{ min-height: 1.9em; }}
     QPushButton {{ border: 1px solid {theme.line}; border-radius: 3px; background: {theme.raised};
         padding: 6px 12px; }}
     QPushButton:hover {{ border-color: {theme.accent}; }}

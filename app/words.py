@@ -28,6 +28,10 @@ except ImportError:  # what answers in plain text works without Qt, in the langu
 
 
 PARAMETERS = "parameters"
+_OF_DISTRIBUTOR = (
+    "stop_deg", "full_deg", "stamped_maximum_deg", "known_dwell_deg", "dwell_deg",
+    "dwell_change_deg", "dwell_vacuum_change_deg", "u_lobe_deg", "off_deg",
+)  # fmt: skip
 
 
 def label(parameter: Parameter) -> str:
@@ -105,8 +109,4 @@ def parameter_of(path: Path, record: type[Record] = Docket) -> Parameter | None:
 def is_distributor_angle(path: Path) -> bool:
     """True for a stored angle that is in distributor degrees whatever the window shows."""
     parameter = parameter_of(path)
-    return (
-        parameter is not None
-        and parameter.quantity is ANGLE
-        and path[-1] in ("stop_deg", "full_deg", "stamped_maximum_deg")
-    )
+    return parameter is not None and parameter.quantity is ANGLE and path[-1] in _OF_DISTRIBUTOR

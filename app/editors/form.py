@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from PySide6.QtCore import Qt
@@ -28,6 +29,11 @@ _EDITORS = {
 def plain_keys(record_type: type[Record]) -> list[str]:
     """The keys of the plain values of a record: those that a form can show."""
     return [key for key, p in parameters(record_type).items() if p.kind in _EDITORS]
+
+
+def without_orphan(text: str) -> str:
+    """A label whose short last word stays with the word before it where the line breaks."""
+    return re.sub(r" (\S{1,3})$", "\u00a0\\1", text)
 
 
 def field(
@@ -61,7 +67,7 @@ class Form(QWidget):
         described = parameters(record_type)
         for row, key in enumerate(keys, start=1):
             made = field(described[key], store, (*prefix, key), display, self)
-            beside = QLabel(made.text_label())
+            beside = QLabel(without_orphan(made.text_label()))
             beside.setWordWrap(True)
             beside.setFixedWidth(label_px)
             beside.setContentsMargins(0, 6, 0, 0)

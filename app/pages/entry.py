@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QVBox
 
 from app.display import Display
 from app.editors.field import set_role, wants_undo
+from app.editors.form import without_orphan
 from app.editors.number import read, written
 from app.messages import sentence
 from app.words import translate
@@ -147,11 +148,12 @@ class Lines(QWidget):
 
     def add(self, text: str, beside: QWidget) -> None:
         """Put a labelled widget below the others."""
-        label = QLabel(text)
+        label = QLabel(without_orphan(text))
         label.setWordWrap(True)
         label.setFixedWidth(self._label_px)
-        if isinstance(beside, NumberEntry):
+        if not isinstance(beside, QLabel):
             label.setContentsMargins(0, 6, 0, 0)
+        if isinstance(beside, NumberEntry):
             label.setBuddy(beside.edit)
         row = len(self._labels)
         self._labels.append(label)

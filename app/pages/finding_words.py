@@ -59,11 +59,16 @@ def limits_text(row: Row, display: Display) -> str:
     quantity = quantity_of(row.key)
     symbol = display.unit(quantity)
     low, high = (
-        None if limit is None else amount(limit, quantity, symbol) for limit in (row.low, row.high)
+        None if limit is None else amount(_rounded(limit), quantity, symbol)
+        for limit in (row.low, row.high)
     )
     if low is None and high is None:
         return ""
-    if low is None:
+    if row.value is None and row.key == "lobes_deg":
+        text = translate("findings", "worst lobe off by at most {high}").format(high=high)
+    elif row.value is None and row.key == "leak":
+        text = translate("findings", "loss in the test time at most {high}").format(high=high)
+    elif low is None:
         text = translate("findings", "at most {high}").format(high=high)
     elif high is None:
         text = translate("findings", "at least {low}").format(low=low)
@@ -91,7 +96,7 @@ def row_text(row: Row, display: Display) -> str:
     if limits:
         parts.append(limits)
     if row.state is State.BORDERLINE and row.probability is not None:
-        percent = translate("findings", "{percent}\u00a0% likely within")
+        percent = translate("findings", "{percent}\u00a0%\u00a0likely\u00a0within")
         parts.append(percent.format(percent=round(100 * row.probability)))
         if not row.u_stated and quantity is not None:
             assumed = translate("findings", "±{u} assumed")
@@ -125,6 +130,13 @@ def total_scatter_text(record: FindingsRecord) -> str:
     """The spread that play and lobes add up to, with what the trade thinks of it; or nothing."""
     if record.scatter is None:
         return ""
+    half = f"{record.scatter.crank_plus_minus_deg:.1f}"
+    if record.scatter_state is State.NOT_MEASURED:
+        return translate(
+            "findings",
+            "{sign} Spark scatter at the crank ±{half}° from the lobes alone: what the side play "
+            "adds is not known yet.",
+        ).format(sign=SIGNS[State.NOT_MEASURED], half=half)
     verdict = {
         State.PASS: translate("findings", "good, within ±1°"),
         State.BORDERLINE: translate(
@@ -134,7 +146,4 @@ def total_scatter_text(record: FindingsRecord) -> str:
     }[record.scatter_state]
     return translate(
         "findings", "{sign} Spark scatter at the crank ±{half}°: {verdict} (common practice)."
-    ).format(
-        sign=SIGNS[record.scatter_state], half=f"{record.scatter.crank_plus_minus_deg:.1f}",
-        verdict=verdict,
-    )  # fmt: skip
+    ).format(sign=SIGNS[record.scatter_state], half=half, verdict=verdict)

@@ -12,7 +12,7 @@ from app.messages import sentence
 from app.outcome_feed import OutcomeFeed
 from app.pages.caution_box import CautionBox
 from app.pages.entry import Lines, NumberEntry, answer_label
-from app.pages.reassembly_words import group_title, rotation_word, step_text
+from app.pages.reassembly_words import group_title, lobes_text, rotation_word, step_text
 from app.pages.seen import SeenPage
 from app.pages.slot_plan import BAR_MM, SlotPlanView
 from app.prints.button import PrintButton
@@ -132,9 +132,10 @@ class ReassemblyPage(SeenPage):
         self.turns.setText(
             translate(
                 "pages",
-                "For a unit that turns {rotation} with {lobes} lobes (Particulars).",
+                "For a unit that turns {rotation} with {lobes} (Particulars).",
             ).format(
-                rotation=rotation_word(docket.particulars.rotation), lobes=docket.particulars.lobes
+                rotation=rotation_word(docket.particulars.rotation),
+                lobes=lobes_text(docket.particulars.lobes),
             )
         )
         self._show_plan()
@@ -164,7 +165,8 @@ class ReassemblyPage(SeenPage):
             said = translate(
                 "pages",
                 "Hold the unit with its dog's blade across and the wide side up. The arrow is the "
-                "way the rotor's slot must point.",
+                "way the rotor's slot must point. Drawn are the cam, the slot in it and the dog's "
+                "blade; what is hidden is dashed.",
             )
         self.plan_said.setText(said)
         self.over_box.setVisible(plan is not None)

@@ -23,6 +23,13 @@ def rotation_word(rotation: str) -> str:
     return translate("reassembly", "anticlockwise")
 
 
+def lobes_text(lobes: int) -> str:
+    """A number of lobes in words."""
+    if lobes == 1:
+        return translate("reassembly", "1 lobe")
+    return translate("reassembly", "{lobes} lobes").format(lobes=lobes)
+
+
 def step_text(step: Step) -> str:
     """What to look for at a step; an empty text where the step says it all."""
     facts = step.facts
@@ -55,7 +62,9 @@ def step_text(step: Step) -> str:
             "rotor. A dry cam wears the heel and closes the gap.",
         ),
         "dwell_set": translate(
-            "reassembly", "Opening the gap by 0.025 mm brings the spark about 1° earlier."
+            "reassembly",
+            "Opening the gap by 0.025 mm brings the spark 0.5 to 1.5° earlier at the crank (common "
+            "practice); Setting up, Points tells it for this cam.",
         ),
         "rotor_post_off": translate(
             "reassembly", "At the moment the contacts part, the tip faces the post of its lead."

@@ -22,6 +22,7 @@ from core.bench.setting import (
     with_tachometer,
 )
 from core.docket.setting_up import RotorFit, SettingUp
+from core.mechanics.capsule import capsule_problems
 from core.problems import BobweightError
 from core.units import ANGLE, LENGTH, SPEED
 
@@ -257,6 +258,12 @@ class RotorSection(QObject):
                 translate(
                     "pages", "The four sizes tell whether tip and post still face each other."
                 )
+            )
+            return
+        if any(problem.grave for problem in capsule_problems(docket.capsule)):
+            set_role(self.said, "faint")
+            self.said.setText(
+                translate("pages", "This needs the travel of the capsule: see Vacuum.")
             )
             return
         text = translate(

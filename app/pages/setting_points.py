@@ -12,6 +12,7 @@ from app.messages import sentence
 from app.pages.caution_box import CautionBox
 from app.pages.entry import Lines, NumberEntry, answer_label, degrees
 from app.pages.figure_table import FigureTable
+from app.pages.reassembly_words import lobes_text
 from app.theme import theme_for
 from app.words import amount, translate
 from core.bench.coil import CoilCircuit, current_at_opening_a, falls_short_rpm
@@ -89,9 +90,9 @@ class PointsSection(QObject):
         docket = self.page.store.docket
         low, high = usual_dwell_deg(docket.particulars.lobes)
         self.usual.setText(
-            translate(
-                "pages", "Common practice with {lobes} lobes: a dwell of {low} to {high}°."
-            ).format(lobes=docket.particulars.lobes, low=f"{low:.0f}", high=f"{high:.0f}")
+            translate("pages", "Common practice with {lobes}: a dwell of {low} to {high}°.").format(
+                lobes=lobes_text(docket.particulars.lobes), low=f"{low:.0f}", high=f"{high:.0f}"
+            )
         )
         try:
             cam = contact_cam(docket.points, docket.particulars.lobes)
@@ -156,8 +157,8 @@ class PointsSection(QObject):
             translate(
                 "pages",
                 "Opening the gap by 0.01 mm brings the spark {mm}° earlier at the crank and takes "
-                "{dwell}° off the dwell; by a thou (0.001 in), {thou}° earlier. One degree more "
-                "dwell is {late}° later at the crank.",
+                "{dwell}° off the dwell; by a thou (0.001\u00a0in), {thou}° earlier. One degree "
+                "more dwell is {late}° later at the crank.",
             ).format(
                 mm=f"{shift.crank_deg_per_mm * 0.01:.2f}",
                 dwell=f"{-shift.dwell_deg_per_mm * 0.01:.2f}",

@@ -177,11 +177,14 @@ class CardSection(QObject):
         self._show(self.card)
 
     def _show(self, card: LampCard) -> None:
+        plain = self.page.store.docket.capsule.given_as == "none"
         self.table.set_headings(
             (
-                translate("pages", "Engine\nrev/min"), translate("pages", "Off\nrising"),
-                translate("pages", "Off\nfalling"), translate("pages", "On\nrising"),
-                translate("pages", "On\nfalling"), translate("pages", "Target\noff"),
+                translate("pages", "Engine\nrev/min"),
+                translate("pages", "Rising") if plain else translate("pages", "Off\nrising"),
+                translate("pages", "Falling") if plain else translate("pages", "Off\nfalling"),
+                translate("pages", "On\nrising"), translate("pages", "On\nfalling"),
+                translate("pages", "Target") if plain else translate("pages", "Target\noff"),
             )
         )  # fmt: skip
         columns = (
@@ -200,9 +203,11 @@ class CardSection(QObject):
 
     def _said(self, card: LampCard) -> str:
         parts = [
-            translate("pages", "Off and on: the pipe to the capsule. Static, this lamp's mark "
-                      "error and delay are counted in, at the speeds its tachometer shows."),
+            translate("pages", "Static, this lamp's mark error and delay are counted in, at the "
+                      "speeds its tachometer shows."),
         ]  # fmt: skip
+        if self.page.store.docket.capsule.given_as != "none":
+            parts.insert(0, translate("pages", "Off and on: the pipe to the capsule."))
         if card.depression_kpa is not None:
             unit = self.page.display.depression_unit
             parts.append(

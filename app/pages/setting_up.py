@@ -24,8 +24,9 @@ from app.pages.setting_static import CardSection, StatesSection, StaticSection
 from app.words import translate
 from core.docket.docket import Docket, new_docket
 from core.docket.readings import Instrument
+from core.docket.setting_up import SettingUp
 
-_EMPTY = new_docket().setting_up
+_EMPTY = (SettingUp(), new_docket().setting_up)
 
 
 class SettingUpPage(SeenPage):
@@ -69,9 +70,12 @@ class SettingUpPage(SeenPage):
             if frame.property("role") == "card" and self._heading(frame)
         ]  # fmt: skip
         self._frames.sort(key=self.body.indexOf)
-        names = (re.split("[:,]", self._heading(frame))[0] for frame in self._frames)
+        names = (
+            re.split("[:,]", self._heading(frame))[0].replace(" ", "\u00a0")
+            for frame in self._frames
+        )  # a link is never broken
         links = [f'<a href="{number}">{html.escape(name)}</a>' for number, name in enumerate(names)]
-        self.contents.setText(" · ".join(links))
+        self.contents.setText("\u00a0· ".join(links))
 
     def _heading(self, frame: QFrame) -> str:
         labels = frame.findChildren(QLabel, options=Qt.FindChildOption.FindDirectChildrenOnly)
@@ -94,7 +98,7 @@ class SettingUpPage(SeenPage):
     @classmethod
     def state_of(cls, feed) -> str:
         docket = feed.outcome.docket
-        untouched = docket.setting_up == _EMPTY
+        untouched = docket.setting_up in _EMPTY
         if untouched and all(is_empty(docket, root) for root in cls.roots[1:]):
             return "empty"
         return cls.state_of_filled(feed)

@@ -101,7 +101,11 @@ class Row:
 
 @dataclass(frozen=True)
 class FindingsRecord:
-    """All rows, the spread of the spark they add up to, and how many stand in each state."""
+    """All rows, the spread of the spark they add up to, and how many stand in each state.
+
+    ``scatter_state`` is not measured where the spread would pass but leaves out a side play that
+    was measured, since the cam is not known.
+    """
 
     rows: tuple[Row, ...]
     scatter: Scatter | None
@@ -195,7 +199,11 @@ def judge_findings(docket: Docket) -> FindingsRecord:
     if not scatters:
         return FindingsRecord(rows, None, State.NOT_MEASURED)
     together = combined(scatters)
-    return FindingsRecord(rows, together, scatter_state(together.crank_plus_minus_deg))
+    state = scatter_state(together.crank_plus_minus_deg)
+    play = next(row for row in rows if row.key == "side_play_mm")
+    if state is State.PASS and play.value is not None and play.scatter is None:
+        state = State.NOT_MEASURED
+    return FindingsRecord(rows, together, state)
 
 
 def scatter_state(plus_minus_deg: float) -> State:

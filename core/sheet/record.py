@@ -190,7 +190,7 @@ def _finding_unit(row: Finding, view: View) -> tuple[float, str]:
 
 def scatter_words(record: FindingsRecord) -> Content:
     """The spread of the spark that play and lobes add up to; empty where it is not known."""
-    if record.scatter is None:
+    if record.scatter is None or record.scatter_state is State.NOT_MEASURED:
         return ""
     return word(f"scatter-{_STATE_WORDS[record.scatter_state]}",
                 value=figure(record.scatter.crank_plus_minus_deg))  # fmt: skip

@@ -195,3 +195,22 @@ def test_a_folder_that_cannot_be_written_is_told(window, demo, picture, tmp_path
     blocked.write_text("a file where the folder should be")
     window.store.mark_saved(tmp_path / "mine.docket")
     assert any("could not be copied" in text for text in window.notices.texts())
+
+
+def test_scatter_is_not_called_good_while_a_play_is_left_out(page, store):
+    """Fails of the shaft must not be told as a good scatter of the lobes alone."""
+    for key in ("flat_mm", "known_gap_mm"):
+        store.edit("Points", ("points", key), None)
+    store.edit("Side play", ("findings", "side_play_mm"), 1.5)
+    text = page.scatter.text()
+    assert text.startswith("○") and "not known yet" in text and "good" not in text
+    store.edit("Side play", ("findings", "side_play_mm"), None)
+    assert "good" in page.scatter.text()
+
+
+def test_limits_of_what_is_not_measured_say_of_what(page, store):
+    store.edit("Lobes", ("findings", "lobes_deg"), ())
+    assert "worst lobe off by at most 1°" in said(page, "lobes_deg")
+    store.edit("Leak", ("findings", "leak"), ())
+    # 1 inHg, common practice: 3.386389 kPa (NIST SP 811, App. B.8)
+    assert "loss in the test time at most 3.39\u00a0kPa" in said(page, "leak")

@@ -104,3 +104,8 @@ def test_an_empty_docket(page, store):
     assert page.state() == "empty"
     assert "once the sizes are known" in page.plan_said.text()
     assert "Petrol" in page.cautions.said.text()
+
+
+def test_one_lobe_is_told_in_the_singular(page, store):
+    store.edit("Lobes", ("particulars", "lobes"), 1)
+    assert "with 1 lobe (" in page.turns.text()

@@ -10,7 +10,7 @@ from app.display import Display
 from app.outcome_feed import OutcomeFeed
 from app.pages.setting_up import SettingUpPage
 from app.store import Store
-from core.docket.docket import new_docket
+from core.docket.docket import Docket, new_docket
 from core.docket.setting_up import LampSpeed
 
 
@@ -80,7 +80,7 @@ def test_a_gap_that_cannot_be_is_told_at_the_entry(page, store):
 def test_shift_is_near_common_practice(page):
     """Common practice: +0.001 in of gap is 0.5 to 1.5 crank degrees earlier."""
     said = page.points.shift.text()
-    thou = float(said.split("0.001 in), ")[1].split("°")[0])
+    thou = float(said.split("0.001\u00a0in), ")[1].split("°")[0])
     assert 0.5 <= thou <= 1.5
     assert "1° later at the crank" in said
 
@@ -213,6 +213,23 @@ def test_rotor_over_the_vacuum_travel(page, store):
     assert page.rotor.said.text().startswith("✓") and "−3.0°" in page.rotor.said.text()
     store.edit("Tip", ("setting_up", "rotor", "off_deg"), -14.0)
     assert page.rotor.said.text().startswith("▲ Tip and post part")
+
+
+def test_rotor_needs_the_travel_of_a_capsule_that_is_there(page, store):
+    store.edit("Full", ("capsule", "full_kpa"), 1.0)  # below the start
+    said = page.rotor.said.text()
+    assert "see Vacuum" in said and "✓" not in said
+
+
+def test_a_unit_without_a_capsule_has_no_pipe(page, store):
+    store.edit("Capsule", ("capsule", "given_as"), "none")
+    headings = [page.card.table.horizontalHeaderItem(c).text() for c in (1, 2, 5)]
+    assert headings == ["Rising", "Falling", "Target"] and "pipe" not in page.card.said.text()
+
+
+def test_a_docket_with_nothing_in_it_leaves_the_page_empty(page, store):
+    store.open_docket(Docket(), None)
+    assert page.state() == "empty"
 
 
 def test_without_a_curve_the_page_says_what_it_needs(page, store):
