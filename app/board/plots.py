@@ -119,6 +119,7 @@ class View:
             if self.axes[side].labelText != words:
                 self.axes[side].setLabel(text=words)
                 self.axes[side].showLabel(bool(words))
+                self.axes[side].resizeEvent()  # new words are not put in the middle by themselves
 
     def scale(self) -> Scale | None:
         """The present scale; None before there is one."""
@@ -216,6 +217,7 @@ class PlotSheet(pg.GraphicsLayoutWidget):
                 axis.setLabel(axis.labelText or None, color=theme.faint)
                 axis.labelStyle = {"color": theme.faint, "font-size": f"{theme.small_pt}pt"}
                 axis.setLabel(text=axis.labelText)
+                axis.resizeEvent()
             view.update()
 
     def changeEvent(self, event: QEvent) -> None:

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QApplication
 
 from app.board.board import Board
 from app.board.overlays import Overlay, OverlayBand, OverlayCurve
+from app.board.plots import PlotSheet
 from app.display import Display
 from app.outcome_feed import OutcomeFeed
 from app.store import Store
@@ -67,3 +68,17 @@ def test_crank_figures_are_twice_the_distributors():
     assert np.array_equal(line.x[:-1], 2 * SPEED)
     assert np.array_equal(line.y, 2 * np.append(ADVANCE, ADVANCE[-1]))
     assert Overlay((OverlayCurve(SPEED, ADVANCE),)).strong_line(1.0, 100.0) is None
+
+
+def test_words_of_an_axis_stand_in_its_middle(qtbot):
+    sheet = PlotSheet()
+    qtbot.addWidget(sheet)
+    view = sheet.add_view(0)
+    sheet.resize(400, 260)
+    sheet.show()
+    qtbot.waitExposed(sheet)
+    for words in ("Advance, distributor °", "Advance, crank ° before top dead centre"):
+        view.set_labels(words)
+        axis = view.axes["left"]
+        label = axis.label.mapRectToParent(axis.label.boundingRect())
+        assert label.center().y() == pytest.approx(axis.size().height() / 2, abs=2.0)
