@@ -120,7 +120,7 @@ class Findings(Record):
         "Dwell", ANGLE, 360.0, 1.0, "Distributor degrees closed, as the meter shows it."
     )
     dwell_change_deg: float | None = _found(
-        "Change of dwell, idle to 1500", ANGLE, 60.0, 0.5,
+        "Change of dwell, idle to 1500 rev/min", ANGLE, 60.0, 0.5,
         "How much the dwell moves from idle to 1500 rev/min: over 2° means wear.",
     )  # fmt: skip
     dwell_vacuum_change_deg: float | None = _found(
