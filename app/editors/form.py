@@ -31,9 +31,10 @@ def plain_keys(record_type: type[Record]) -> list[str]:
     return [key for key, p in parameters(record_type).items() if p.kind in _EDITORS]
 
 
-def without_orphan(text: str) -> str:
-    """A label whose short last word stays with the word before it where the line breaks."""
-    return re.sub(r" (\S{1,3})$", "\u00a0\\1", text)
+def kept_together(text: str) -> str:
+    """A label that breaks well: a short last word stays with the word before it, and a unit such
+    as rev/min stays whole."""
+    return re.sub(r" (\S{1,3})$", "\u00a0\\1", text).replace("/", "/\u2060")
 
 
 def field(
@@ -67,7 +68,7 @@ class Form(QWidget):
         described = parameters(record_type)
         for row, key in enumerate(keys, start=1):
             made = field(described[key], store, (*prefix, key), display, self)
-            beside = QLabel(without_orphan(made.text_label()))
+            beside = QLabel(kept_together(made.text_label()))
             beside.setWordWrap(True)
             beside.setFixedWidth(label_px)
             beside.setContentsMargins(0, 6, 0, 0)

@@ -77,7 +77,7 @@ class NumberField(Field):
         self.edit.installEventFilter(self)
         self.edit.returnPressed.connect(self.commit)
         self.unit_label = QLabel()
-        self.unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("dist. °"))
+        self.unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("dist. °") + 6)
         self.row.addWidget(self.edit)
         self.row.addWidget(self.unit_label)
         self.u_edit: QLineEdit | None = None

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QVBox
 
 from app.display import Display
 from app.editors.field import set_role, wants_undo
-from app.editors.form import without_orphan
+from app.editors.form import kept_together
 from app.editors.number import read, written
 from app.messages import sentence
 from app.words import translate
@@ -148,7 +148,7 @@ class Lines(QWidget):
 
     def add(self, text: str, beside: QWidget) -> None:
         """Put a labelled widget below the others."""
-        label = QLabel(without_orphan(text))
+        label = QLabel(kept_together(text))
         label.setWordWrap(True)
         label.setFixedWidth(self._label_px)
         if not isinstance(beside, QLabel):

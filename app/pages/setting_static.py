@@ -133,7 +133,7 @@ class CardSection(QObject):
         super().__init__(page)
         self.page = page
         self.card: LampCard | None = None
-        made = form(SettingUp, _ROOT, ("lamp_kpa",), page.store, page.display)
+        self.pipe = form(SettingUp, _ROOT, ("lamp_kpa",), page.store, page.display)
         self.speeds = RecordTable(
             page.store, (*_ROOT, "lamp_speeds"), ("engine_rpm",), page.display,
             name=translate("pages", "Speeds of the card"),
@@ -154,7 +154,7 @@ class CardSection(QObject):
         )  # fmt: skip
         page.add_group(
             translate("pages", "What the lamp must show, crank degrees"), self.table, self.said,
-            self.print_button, self.tape_button, made, own, self.speeds,
+            self.print_button, self.tape_button, self.pipe, own, self.speeds,
         )  # fmt: skip
         assert LampSpeed is self.speeds.model.record_type
 
@@ -162,6 +162,7 @@ class CardSection(QObject):
         """The docket, its curve or the session changed."""
         docket, outcome = self.page.store.docket, self.page.feed.outcome
         self.card = None
+        self.pipe.setVisible(docket.capsule.given_as != "none")
         if outcome.prediction is None:
             self.table.show_rows([])
             self.said.setText(_needs_curve())

@@ -225,6 +225,7 @@ def test_a_unit_without_a_capsule_has_no_pipe(page, store):
     store.edit("Capsule", ("capsule", "given_as"), "none")
     headings = [page.card.table.horizontalHeaderItem(c).text() for c in (1, 2, 5)]
     assert headings == ["Rising", "Falling", "Target"] and "pipe" not in page.card.said.text()
+    assert not page.card.pipe.isVisibleTo(page)
 
 
 def test_a_docket_with_nothing_in_it_leaves_the_page_empty(page, store):
