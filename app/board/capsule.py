@@ -80,6 +80,9 @@ class CapsulePlot(PlotSheet):
         inks, series = self.inks, self.series
         if series is None:
             return
+        painter.setFont(inks.font)
+        if series.rising is None and self.empty_words:
+            self._draw_empty_words(painter, scale)  # below the readings: it must not hide one
         draw_branches(painter, scale, series, inks)
         grip = self.holding
         draw_bars(painter, scale, series.bars, inks,
@@ -88,8 +91,6 @@ class CapsulePlot(PlotSheet):
                       grip.index if grip and grip.kind == "vacuum reading" else None)  # fmt: skip
         decision_paint.draw_above(painter, scale, self.decision, series.marks, inks)
         painter.setFont(inks.font)
-        if series.rising is None and self.empty_words:
-            self._draw_empty_words(painter, scale)
         self._draw_signs(painter, scale, series)
         labels, places = self._label_places(scale)
         draw_labels(painter, scale, labels, places, inks)

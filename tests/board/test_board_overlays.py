@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from PySide6.QtCore import QPointF
 from PySide6.QtWidgets import QApplication
 
 from app.board.board import Board
+from app.board.capsule import CapsulePlot
 from app.board.overlays import Overlay, OverlayBand, OverlayCurve
 from app.board.plots import PlotSheet
+from app.board.series import NO_MARKS, capsule_series
 from app.display import Display
 from app.outcome_feed import OutcomeFeed
 from app.store import Store
+from core.judgement.outcome import outcome
+from core.record import put
 from tests.board.dockets import docket
 
 SPEED = np.array([0.0, 400.0, 900.0, 1500.0])
@@ -82,3 +89,28 @@ def test_words_of_an_axis_stand_in_its_middle(qtbot):
         axis = view.axes["left"]
         label = axis.label.mapRectToParent(axis.label.boundingRect())
         assert label.center().y() == pytest.approx(axis.size().height() / 2, abs=2.0)
+
+
+def test_words_in_place_of_a_curve_hide_no_reading(qtbot):
+    """The reading lies where the words stand, along the lower edge."""
+    made = outcome(put(docket(), ("capsule", "full_kpa"), 1.0))
+    series = capsule_series(made, None, 1.0, lambda kpa: kpa, 1.0)
+    assert series.rising is None and series.marks.x.size
+    x, y = float(series.marks.x[0]), float(series.marks.y[0])
+    plot = CapsulePlot()
+    qtbot.addWidget(plot)
+    plot.resize(360, 300)
+    plot.show()
+    qtbot.waitExposed(plot)
+
+    def ink(marks) -> np.ndarray:
+        low = replace(series, marks=marks, y_range=(y - 2.0, y + 20.0))
+        plot.show_series(low, "The words that say why there is no curve. " * 3)
+        QApplication.processEvents()
+        image = plot.grab().toImage()
+        spot = plot.mapFromScene(plot.view.box.mapToScene(
+            QPointF(plot.view.scale().x(x), plot.view.scale().y(y))))  # fmt: skip
+        return np.array([[image.pixel(spot.x() + i, spot.y() + j) for i in range(-7, 8)]
+                         for j in range(-7, 8)])  # fmt: skip
+
+    assert (ink(series.marks) != ink(NO_MARKS)).sum() > 20
