@@ -31,6 +31,7 @@ PARAMETERS = "parameters"
 _OF_DISTRIBUTOR = (
     "stop_deg", "full_deg", "stamped_maximum_deg", "known_dwell_deg", "dwell_deg",
     "dwell_change_deg", "dwell_vacuum_change_deg", "u_lobe_deg", "off_deg",
+    "dwell_least_deg", "dwell_most_deg", "dwell_change_most_deg", "lobe_error_most_deg",
 )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from core.bench.limits import State
 from core.bench.play import Scatter
 from core.docket.findings import FindingLimits, Findings
 from core.record import parameters
-from core.units import Quantity
+from core.units import TIME_S, Quantity
 
 SIGNS = {State.PASS: "✓", State.BORDERLINE: "?", State.FAIL: "✗", State.NOT_MEASURED: "○"}
 
@@ -54,8 +54,8 @@ def quantity_of(key: str) -> Quantity:
     return parameters(Findings)[key].quantity
 
 
-def limits_text(row: Row, display: Display) -> str:
-    """The limits of a row in words, or an empty text."""
+def limits_text(row: Row, display: Display, leak_test_s: float) -> str:
+    """The limits of a row in words, or an empty text; the time of the leak test in s."""
     quantity = quantity_of(row.key)
     symbol = display.unit(quantity)
     low, high = (
@@ -67,7 +67,9 @@ def limits_text(row: Row, display: Display) -> str:
     if row.value is None and row.key == "lobes_deg":
         text = translate("findings", "worst lobe off by at most {high}").format(high=high)
     elif row.value is None and row.key == "leak":
-        text = translate("findings", "loss in the test time at most {high}").format(high=high)
+        text = translate("findings", "loss in {time} at most {high}").format(
+            high=high, time=amount(leak_test_s, TIME_S)
+        )
     elif low is None:
         text = translate("findings", "at most {high}").format(high=high)
     elif high is None:
@@ -80,19 +82,23 @@ def limits_text(row: Row, display: Display) -> str:
     return text
 
 
-def row_text(row: Row, display: Display) -> str:
-    """State, judged value where it is not the typed one, limits and probability."""
+def row_text(row: Row, display: Display, leak_test_s: float) -> str:
+    """State, judged value where it is not the typed one, limits and probability; the time of the
+    leak test in s."""
     parts = [f"{SIGNS[row.state]} {state_word(row.state)}"]
     quantity = quantity_of(row.key) if row.value is not None else None
     if row.value is not None and row.key == "lobes_deg":
         value = translate("findings", "the worst lobe is {value} off")
         parts.append(value.format(value=amount(row.value, quantity)))
     if row.value is not None and row.key == "leak":
-        value = translate("findings", "{value} lost in the test time")
+        value = translate("findings", "{value} lost in {time}")
         parts.append(
-            value.format(value=amount(_rounded(row.value), quantity, display.unit(quantity)))
+            value.format(
+                value=amount(_rounded(row.value), quantity, display.unit(quantity)),
+                time=amount(leak_test_s, TIME_S),
+            )
         )
-    limits = limits_text(row, display)
+    limits = limits_text(row, display, leak_test_s)
     if limits:
         parts.append(limits)
     if row.state is State.BORDERLINE and row.probability is not None:

@@ -77,7 +77,8 @@ class FindingRow(QWidget):
 
     def show_row(self, row: Row, limits: bool) -> None:
         """Show how the finding stands."""
-        text = row_text(row, self._page.display)
+        leak_test_s = self._page.store.docket.findings.limits.leak_test_s
+        text = row_text(row, self._page.display, leak_test_s)
         if row.problem is not None:
             text = "△ " + sentence(row.problem, self._page.store.docket, self._page.display)
         theme = theme_for()
