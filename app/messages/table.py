@@ -138,7 +138,7 @@ TABLE = {
     ),
     # Vacuum
     "capsule-full-before-start": QT_TRANSLATE_NOOP(
-        "messages", "{place} is {value}, not more than where it starts, {limit}. Mend one of them."
+        "messages", "{place}: {value} is not more than where it starts, {limit}. Mend one of them."
     ),
     "capsule-beyond-lever": QT_TRANSLATE_NOOP(
         "messages",

@@ -154,7 +154,7 @@ class IdealPart(Part):
         )
         self._acts = in_grid(2, self.fit_button, self.tray_button)
         self.body.addWidget(self._acts)
-        self.body.addWidget(cautions("other springs"))
+        self.body.addWidget(cautions("other springs", self.display))
         self.runner.finished.connect(self._finished)
         self.runner.failed.connect(self._failed)
         self.display.changed.connect(self._show)

@@ -259,8 +259,9 @@ class OutlineCanvas(QWidget):
             place = QPointF(self.on_screen(10 * k, 0).x() + 3, self.height() - 4)
             painter.drawText(place, f"{10 * k} mm" if k == 0 else f"{10 * k}".replace("-", "−"))
         for k in range(math.ceil(bottom / 10), math.floor(top / 10) + 1):
-            place = QPointF(3, self.on_screen(0, 10 * k).y() - 2)
-            painter.drawText(place, f"{10 * k}".replace("-", "−"))
+            y = self.on_screen(0, 10 * k).y() - 2
+            if y >= painter.fontMetrics().ascent():  # a number cut off says nothing
+                painter.drawText(QPointF(3, y), f"{10 * k}".replace("-", "−"))
 
     def _draw_rings(self, painter: QPainter, theme: Theme) -> None:
         for part in ("outline", *HOLES):

@@ -19,14 +19,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.cautions import caution_lines
 from app.display import Display
 from app.editors.field import set_role
 from app.messages import sentence
 from app.outcome_feed import OutcomeFeed
+from app.pages.caution_box import CautionBox
 from app.store import Store
 from app.tray_store import TrayStore
-from app.words import translate
 from core.problems import BobweightError, Problem
 from core.record import Record
 
@@ -231,9 +230,11 @@ def note(text: str, role: str = "faint") -> QLabel:
     return made
 
 
-def cautions(act: str) -> QFrame:
-    """The usual cautions of an act."""
-    return card(translate("springs", "Cautions"), *(note(line) for line in caution_lines(act)))
+def cautions(act: str, display: Display) -> QFrame:
+    """The usual cautions of an act; they fold once they were shown."""
+    box = CautionBox(display)
+    box.show_act(act)
+    return card("", box)
 
 
 def button(text: str, tip: str, act: Callable[[], object]) -> QPushButton:

@@ -205,7 +205,7 @@ class SearchPart(Part):
             self.progress, self.status, self.view, self.facts, self.fit_button,
         )  # fmt: skip
         self.add_card(translate("springs", "What a hand may alter"), self.form)
-        self.body.addWidget(cautions("other springs"))
+        self.body.addWidget(cautions("other springs", self.display))
         self.runner.progressed.connect(self._progressed)
         self.runner.finished.connect(self._finished)
         self.runner.failed.connect(self._failed)

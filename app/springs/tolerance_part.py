@@ -154,8 +154,10 @@ class TolerancePart(Part):
                 "through (Sobol indices).",
             )
         )
+        self.which_status = note("")
         self._which = self.add_card(
             translate("springs", "Which one to care about"),
+            self.which_status,
             self._point_row,
             self.bars,
             self.bars_note,
@@ -294,6 +296,8 @@ class TolerancePart(Part):
         there = self.influence is not None and self._goal is not None
         self._point_row.setVisible(there)
         self.bars_note.setVisible(there)
+        self.which_status.setText(self._which_text(there))
+        self.which_status.setVisible(bool(self.which_status.text()))
         if not there:
             return
         names = [translate("springs", "all check points"), *self._point_names()]
@@ -302,6 +306,17 @@ class TolerancePart(Part):
             self.point_box.clear()
             self.point_box.addItems(names)
             self.point_box.setCurrentIndex(min(chosen, len(names) - 1))
+
+    def _which_text(self, there: bool) -> str:
+        """What stands in place of the shares while there are none."""
+        if there:
+            return ""
+        if self.result is not None and self._goal is None:
+            return translate("springs", "Without check points in the target there is nothing to "
+                             "weigh them by.")  # fmt: skip
+        if self._sobol_of is self.store.docket and not self.sobol_runner.busy:
+            return ""  # it was refused, and is said below
+        return translate("springs", "Being worked out.")
 
     def _ranked(self) -> list[Path]:
         """Paths of the uncertain values, those that matter first."""

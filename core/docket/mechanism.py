@@ -35,7 +35,8 @@ class Weights(Record):
 
     count: int = whole("Weights", 2, (1, 6))
     mass_g: float | None = number(
-        "Mass, each", MASS, hard=(0.5, 2000.0), usual=(5.0, 150.0), uncertain=True, trade_u=0.5,
+        "Mass of each weight", MASS, hard=(0.5, 2000.0), usual=(5.0, 150.0), uncertain=True,
+        trade_u=0.5,
         help="One weight with its pin and bush, on the scales.",
     )  # fmt: skip
     pivot_radius_mm: float | None = number(

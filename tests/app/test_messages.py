@@ -100,7 +100,8 @@ def test_what_is_needed_is_one_sentence():
         Problem("missing", ("mechanism", "springs", 0, "rate_n_per_mm")),
     ]
     assert needs_text(problems, docket()) == (
-        "Still needed. Weights: mass, each, pivot to centre of gravity; Primary spring: rate."
+        "Still needed. Weights: mass of each weight, pivot to centre of gravity; "
+        "Primary spring: rate."
     )
 
 

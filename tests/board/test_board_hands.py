@@ -257,7 +257,7 @@ def test_pointer_on_the_curve_poses_the_plan(bench):
 def test_empty_docket_says_what_is_needed(qtbot):
     bench = Bench(qtbot, new_docket())
     note = bench.board.curves.note
-    assert note.isVisible() and "mass, each" in note.text()
+    assert note.isVisible() and "mass of each weight" in note.text()
     assert bench.board.capsule.isHidden()
     assert bench.board.plan.parts == []
     bench.store.release()
@@ -268,7 +268,7 @@ def test_target_and_readings_show_without_a_mechanism(qtbot):
     series = bench.board.curves.series
     assert series.rising is None and len(series.bars) == 3 and len(series.marks.row) == 17
     assert not bench.board.curves.note.isVisible()
-    assert "mass, each" in bench.board.caption.text()
+    assert "mass of each weight" in bench.board.caption.text()
     bench.board.grab()
     bench.store.release()
 
