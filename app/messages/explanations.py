@@ -22,6 +22,7 @@ from app.messages.explanation_table import (
 from app.words import QT_TRANSLATE_NOOP, parameter_of, significant, translate, with_unit
 from core.docket.docket import Docket
 from core.problems import Path
+from core.sheet import figures
 from core.units import DEPRESSION, NUMBER, SPRING_RATE, Quantity
 
 if TYPE_CHECKING:  # the window shows these words, but has no need of fit and diagnosis to begin
@@ -49,10 +50,8 @@ def probability_word(probability: float) -> str:
 
 
 def percent(probability: float) -> str:
-    """A probability in whole percent, never rounded to certainty."""
-    if probability > 0.99:
-        return ">99\u00a0%"
-    return "<1\u00a0%" if probability < 0.01 else f"{100 * probability:.0f}\u00a0%"
+    """A probability in whole percent, never rounded to certainty, for a sentence that wraps."""
+    return figures.percent(probability).replace(" ", "\u00a0")
 
 
 def explanation_title(name: str, docket: Docket | None = None) -> str:

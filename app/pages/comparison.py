@@ -22,6 +22,7 @@ from app.outcome_feed import OutcomeFeed
 from app.theme import VERDICT_SIGNS, theme_for
 from app.words import significant, translate
 from core.judgement.compare import PointResult
+from core.sheet.figures import percent
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
@@ -138,10 +139,7 @@ class ComparisonModel(QAbstractTableModel):
         """How probable it is that the true value lies inside the band."""
         if point.probability_inside is None:
             return "–"
-        percent = 100 * point.probability_inside
-        if percent < 1:
-            return translate("pages", "<1 %")
-        return translate("pages", "{percent} %").format(percent=min(round(percent), 99))
+        return percent(point.probability_inside)
 
 
 class ComparisonView(QWidget):

@@ -30,6 +30,7 @@ from core.docket.docket import Docket
 from core.mechanics.predict import predict
 from core.problems import BobweightError
 from core.record import put
+from core.sheet import figures
 from core.units import LENGTH
 
 _Index = QModelIndex | QPersistentModelIndex
@@ -149,11 +150,7 @@ class CandidateModel(QAbstractTableModel):
 
 def percent(probability: float) -> str:
     """A probability in whole percent, never rounded to certainty; a dash if not worked out."""
-    if probability != probability:
-        return "–"
-    if probability > 0.99:
-        return ">99 %"
-    return "<1 %" if probability < 0.01 else f"{100 * probability:.0f} %"
+    return "–" if probability != probability else figures.percent(probability)
 
 
 class SearchPart(Part):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from app.theme import VERDICT_SIGNS
 from app.words import translate
 from core.judgement.taking import REPEATS, Group, Standing, Suggestion
+from core.sheet.figures import percent
 
 ARROWS = {"rising": "↑", "falling": "↓", "unknown": "·"}
 
@@ -82,8 +83,8 @@ def standing_text(standing: Standing | None) -> str:
         "inside": translate("timing", "inside"),
         "outside": translate("timing", "outside"),
     }.get(verdict, translate("timing", "cannot tell"))
-    percent = round(100 * standing.probability_inside)
-    return translate("timing", "{sign} {word} the band {band} ({percent} % in)").format(
-        sign=VERDICT_SIGNS.get(verdict, "?"), word=word, percent=percent,
+    return translate("timing", "{sign} {word} the band {band} ({percent} in)").format(
+        sign=VERDICT_SIGNS.get(verdict, "?"), word=word,
+        percent=percent(standing.probability_inside),
         band=band_text(standing.low_deg, standing.high_deg),
     )  # fmt: skip

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from core.docket.docket import Docket
 from core.record import Record, parameters
 from core.sheet.description import Content, plain, word
-from core.sheet.figures import PLUS_MINUS, View, figure, short, stated
+from core.sheet.figures import PLUS_MINUS, View, figure, percent, short, stated
 from core.sheet.layout import Cell, Column
 
 if TYPE_CHECKING:
@@ -127,15 +127,6 @@ def decision(verdict: str | None) -> Cell:
         return Cell("\N{EN DASH}")
     return Cell(word(f"verdict-{verdict.replace(' ', '-')}"), VERDICT_MARKS[verdict],
                 verdict == "outside")  # fmt: skip
-
-
-def percent(probability: float) -> str:
-    """A probability in whole percent, never rounded to certainty."""
-    if probability > 0.99:
-        return ">99 %"
-    if probability < 0.01:
-        return "<1 %"
-    return f"{100 * probability:.0f} %"
 
 
 def _range(low: float, high: float, view: View) -> Content:

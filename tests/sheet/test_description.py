@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from core.docket.mechanism import LINKAGES, Linkage
 from core.judgement.outcome import outcome
 from core.sheet import blocks
-from core.sheet.blocks import check_point_rows, percent, spring_rows, vacuum_rows
+from core.sheet.blocks import check_point_rows, spring_rows, vacuum_rows
 from core.sheet.description import (
     BLACK,
     LEAST_LINE_MM,
@@ -30,7 +30,7 @@ from core.sheet.description import (
     wrap,
 )
 from core.sheet.docket_sheet import docket_sheet
-from core.sheet.figures import MINUS, View, figure, short
+from core.sheet.figures import MINUS, View, figure, percent, short
 from core.sheet.layout import scale_bar
 from core.sheet.plot import Scale
 from core.sheet.values import csv_text, read_csv, rows
