@@ -74,12 +74,15 @@ class SheetPage(Page):
 
     @classmethod
     def state_of(cls, feed: OutcomeFeed) -> str:
-        """``empty`` while nothing at all has been entered, else ``done``: there is always a sheet
-        of what is known."""
+        """``empty`` while nothing at all has been entered, ``begun`` while no curve can be drawn,
+        else ``done``: there is always a sheet of what is known."""
         docket = feed.outcome.docket
         roots = (("particulars",), ("mechanism",), ("capsule",), ("target",))
         entered = any(session.readings for session in docket.sessions)
-        return "done" if entered or not all(is_empty(docket, r) for r in roots) else "empty"
+        if not entered and all(is_empty(docket, root) for root in roots):
+            return "empty"
+        drawn = feed.outcome.prediction is not None or feed.outcome.capsule_curve is not None
+        return "done" if drawn else "begun"
 
     def build(self) -> None:
         self.ask_path = save_path
