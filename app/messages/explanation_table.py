@@ -177,6 +177,8 @@ ACTIONS = {
     "no-target": QT_TRANSLATE_NOOP(
         "explanations", "There is no target to judge by. Enter check points on the Target page."
     ),
-    "not-judged": QT_TRANSLATE_NOOP("explanations", "The readings cannot be judged yet."),
+    "not-judged": QT_TRANSLATE_NOOP(
+        "explanations", "What explains the readings cannot be worked out yet."
+    ),
 }
 """What to do now, by code."""

@@ -65,7 +65,7 @@ class ComparisonModel(QAbstractTableModel):
             translate("pages", "Inside"),
             translate("pages", "Readings\n°"),
             translate("pages", "Band\n°"),
-            translate("pages", "Pre-\ndicted °"),
+            translate("pages", "Predicted\n°"),
         )[section]
 
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:

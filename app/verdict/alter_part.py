@@ -15,7 +15,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.cautions import caution_lines
 from app.messages.explanations import (
     option_sentence,
     percent,
@@ -23,7 +22,8 @@ from app.messages.explanations import (
     step_text,
     steps_text,
 )
-from app.verdict.part import Fold, Part, ProbabilityBar, words
+from app.pages.caution_box import CautionBox
+from app.verdict.part import Part, ProbabilityBar, words
 from app.words import translate
 
 if TYPE_CHECKING:
@@ -93,10 +93,9 @@ class AlterPart(Part):
             )
         )
         self.take_button.clicked.connect(self.take)
-        self.cautions = words("\n".join(f"• {c}" for c in caution_lines("setting")), "faint")
-        self.fold = Fold(translate("verdict", "Before you alter anything"), self.cautions)
-        self.fold.setChecked(True)
-        for widget in (self._holder, self.preview, self.take_button, self.fold, self.cautions):
+        self.cautions = CautionBox(self.display)
+        self.cautions.show_act("setting")
+        for widget in (self._holder, self.preview, self.take_button, self.cautions):
             self.body.addWidget(widget)
 
     def show_found(self, found: Consequences, current: bool) -> None:
@@ -113,9 +112,8 @@ class AlterPart(Part):
             if index < len(options):
                 row.show_option(options[index], self, decision.cure.probability_before)
         self.said.setText(self._said(found))
-        for widget in (self._holder, self.preview, self.take_button, self.fold):
+        for widget in (self._holder, self.preview, self.take_button, self.cautions):
             widget.setVisible(bool(options))
-        self.cautions.setVisible(bool(options) and self.fold.isChecked())
         self.take_button.setEnabled(current)
         if options:
             self.rows[max(self.decisions.chosen, 0)].button.setChecked(True)

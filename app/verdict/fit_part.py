@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QHeaderView, QPushButton
@@ -54,7 +55,7 @@ class FitPart(Part):
             translate(
                 "verdict",
                 "± is one standard uncertainty. The uncertainty before is the one stated, else "
-                "the trade's usual one.",
+                "the trade's usual one; a figure without it is left open by a likely fault.",
             ),
             "faint",
         )
@@ -74,7 +75,7 @@ class FitPart(Part):
         known = [e for e in fit.estimates if e.state != "not-determined"]
         rest = [e for e in fit.estimates if e.state == "not-determined"]
         self.known.show_rows([self._known_row(e, docket) for e in known])
-        self.rest.show_rows([[self._name(e, docket), before_text(e, self.display)] for e in rest])
+        self.rest.show_rows([[self._name(e, docket), self._before(e)] for e in rest])
         self.none.setVisible(not known)
         self.fold.setVisible(bool(rest))
         text = translate("verdict", "Not determined by these readings ({count})")
@@ -84,8 +85,13 @@ class FitPart(Part):
         self.take_button.setEnabled(current and found.taken not in (None, docket))
 
     def _known_row(self, e: Estimate, docket: Docket) -> list[str]:
-        before = before_text(e, self.display, unit=False)
-        return [self._name(e, docket), estimate_text(e, self.display), before]
+        return [self._name(e, docket), estimate_text(e, self.display), self._before(e)]
+
+    def _before(self, e: Estimate) -> str:
+        """What was known before; no uncertainty of a figure that a likely fault left open."""
+        if e.source == "suspected":
+            return before_text(replace(e, u_before=0.0), self.display)
+        return before_text(e, self.display)
 
     def _show_alike(self, sentences: list[str]) -> None:
         """What cannot be told apart: the first ones open, the rest under a fold."""
