@@ -268,6 +268,7 @@ class CurvePlot(PlotSheet):
         places = place(
             [wanted(label, scale, self.inks) for label in labels],
             np.vstack(obstacles), scale.width, scale.height, self._kept,
+            decision_paint.rings(scale, self.decision, marks),
         )  # fmt: skip
         self._labels = ((id(series), scale), labels, places)
         return labels, places

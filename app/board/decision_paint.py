@@ -142,6 +142,14 @@ def _at(line: Line, key: str, words: str, share: float, ink, toward) -> Label:
     return Label(key, words, float(line.x[i]), float(line.y[i]), ink, toward)
 
 
+def rings(scale: Scale, series: DecisionSeries, marks: Marks) -> list[tuple[float, ...]]:
+    """Places taken by the rings about slips; labels keep a few pixels off besides."""
+    return [
+        (float(scale.x(x)) - 4.0, float(scale.y(y)) - 8.0, 8.0, 16.0)
+        for x, y in _slip_points(series, marks)
+    ]
+
+
 def obstacles(scale: Scale, series: DecisionSeries) -> list[np.ndarray]:
     """Points that labels should keep off."""
     found = [

@@ -328,7 +328,10 @@ def draw_grid(painter: QPainter, view: View, scale: Scale, inks: Inks) -> None:
 
 
 def draw_band(painter: QPainter, scale: Scale, bars, inks: Inks) -> None:
-    """The target: filled between its check points, its edges dashed."""
+    """The target: filled between check points with both limits, each limit's edge dashed.
+
+    A limit that a check point has not is no limit: nothing is drawn towards the plot's border.
+    """
     if len(bars) < 2:
         return
     x = np.array([bar.x for bar in bars])
@@ -337,7 +340,18 @@ def draw_band(painter: QPainter, scale: Scale, bars, inks: Inks) -> None:
     high = np.array([min(bar.high, top) for bar in bars])
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(inks.band)
-    painter.drawPolygon(scale.line(np.append(x, x[::-1]), np.append(high, low[::-1])))
+    has_low = np.isfinite([bar.low for bar in bars])
+    has_high = np.isfinite([bar.high for bar in bars])
+    for a, b in _runs(has_low & has_high):
+        sides = np.append(x[a:b], x[a:b][::-1]), np.append(high[a:b], low[a:b][::-1])
+        painter.drawPolygon(scale.line(*sides))
     painter.setPen(inks.band_edge)
-    painter.drawPolyline(scale.line(x, low))
-    painter.drawPolyline(scale.line(x, high))
+    for edge, there in ((low, has_low), (high, has_high)):
+        for a, b in _runs(there):
+            painter.drawPolyline(scale.line(x[a:b], edge[a:b]))
+
+
+def _runs(there: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Start and end of each run of two neighbours or more."""
+    turns = np.flatnonzero(np.diff(np.concatenate([[0], there.astype(int), [0]])))
+    return [(int(a), int(b)) for a, b in turns.reshape(-1, 2) if b - a > 1]
