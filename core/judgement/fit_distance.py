@@ -44,7 +44,7 @@ def signed_distances(
     Notes
     -----
     The parts are compared in single precision; the nearest of them, those beside it and the level
-    ends are then taken exactly.
+    ends are then taken exactly. A curve has four knots or more.
     """
     count, size = len(theta), max(1, _CHUNK_VALUES // (len(branch) * theta.shape[1]))
     shape = (count, len(branch))
@@ -71,26 +71,23 @@ def _signed(
     """The distances of some builds; ``u_x`` and ``u_y`` are reciprocals here."""
     last = theta.shape[1] - 1
     nearest = _nearest_part(theta, speed, branch, x, y, u_x, u_y)
-    first = np.clip(nearest[..., None] + (-1, 0, 1), 0, last - 1)
-    row, way = np.arange(len(theta))[:, None, None], branch[:, None]
-    across, up = speed[row, way, first], theta[row, first]
-    d_across = (speed[row, way, first + 1] - across) * u_x[..., None]
-    d_up = (theta[row, first + 1] - up) * u_y[..., None]
-    p_across = (across - x[..., None]) * u_x[..., None]
-    p_up = (up - y[..., None]) * u_y[..., None]
-    squares = np.empty((*x.shape, first.shape[2] + 2))
+    knots = np.clip(nearest - 1, 0, last - 3) + np.arange(4)[:, None, None]
+    row = np.arange(len(theta))[:, None]
+    across = (speed[row, branch, knots] - x) * u_x
+    up = (theta[row, knots] - y) * u_y
+    squares = np.empty((5, *x.shape))
     above = np.empty(squares.shape, dtype=bool)
-    squares[..., 2:] = _squares(p_across, p_up, d_across, d_up)
-    above[..., 2:] = d_up * p_across >= d_across * p_up
+    squares[2:] = _squares(across, up)
+    above[2:] = across[:-1] * up[1:] >= across[1:] * up[:-1]
     # Before the first knot the curve comes level from the left, after the last it goes level on.
     for place, (knot, past) in enumerate(((0, np.minimum), (last, np.maximum))):
         beyond = past((speed[:, branch, knot] - x) * u_x, 0.0)
         height = (theta[:, knot, None] - y) * u_y
-        squares[..., place] = beyond**2 + height**2
-        above[..., place] = height <= 0
-    best = np.argmin(squares, axis=2)[..., None]
-    size = np.sqrt(np.take_along_axis(squares, best, axis=2)[..., 0])
-    return np.where(np.take_along_axis(above, best, axis=2)[..., 0], size, -size)
+        squares[place] = beyond**2 + height**2
+        above[place] = height <= 0
+    best = np.argmin(squares, axis=0)[None]
+    size = np.sqrt(np.take_along_axis(squares, best, axis=0)[0])
+    return np.where(np.take_along_axis(above, best, axis=0)[0], size, -size)
 
 
 def _nearest_part(
@@ -111,26 +108,37 @@ def _nearest_part(
     across *= u_x[:, :, None]
     up = theta[:, None, :] - y[:, :, None]
     up *= u_y[:, :, None]
-    d_across, d_up = np.diff(across, axis=2), np.diff(up, axis=2)
-    across, up = across[..., :-1], up[..., :-1]
-    return np.argmin(_squares(across, up, d_across, d_up), axis=2)
+    return np.argmin(_squares(np.moveaxis(across, 2, 0), np.moveaxis(up, 2, 0)), axis=0)
 
 
-def _squares(p_across: NDArray, p_up: NDArray, d_across: NDArray, d_up: NDArray) -> NDArray:
-    """Squared distance of the origin from segments p + t d; infinite for those of no length."""
+def _squares(across: NDArray, up: NDArray) -> NDArray:
+    """Squared distance of the origin from each part of a polyline; infinite for one of no length.
+
+    Parameters
+    ----------
+    across, up : arrays, shape (knots, ...)
+
+    Returns
+    -------
+    array, shape (knots - 1, ...)
+    """
+    d_across = across[1:] - across[:-1]
+    d_up = up[1:] - up[:-1]
+    across, up = across[:-1], up[:-1]
     length = d_across * d_across
     length += d_up * d_up
-    share = p_across * d_across
-    share += p_up * d_up
+    share = across * d_across
+    share += up * d_up
     none = length == 0
     length[none] = 1.0
     share /= length
     np.clip(share, -1.0, 0.0, out=share)
-    square = p_across - share * d_across
+    d_across *= share
+    d_up *= share
+    square = np.subtract(across, d_across, out=d_across)
     square *= square
-    share *= d_up
-    up = np.subtract(p_up, share, out=share)
-    up *= up
-    square += up
+    rest = np.subtract(up, d_up, out=d_up)
+    rest *= rest
+    square += rest
     square[none] = np.inf
     return square
