@@ -11,7 +11,7 @@ from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPainterPath, QPen, Q
 
 from app.board.inks import Inks, faded
 from app.board.inks import pen as plain_pen
-from app.board.place import Wanted, place
+from app.board.place import Wanted, place, resampled
 from app.board.plan_model import PlanFrame, PosedPlan, scale_marks
 from app.board.plots import polygon
 from app.board.shapes import Points, scale_bar_mm, turned
@@ -287,7 +287,7 @@ def _labels(docket, frame, posed, transform, inks, said):
 def _obstacles(frame: PlanFrame, posed: PosedPlan, transform: QTransform) -> np.ndarray:
     """Pixels that words should not cover: springs, posts, scale, rims of weights and plate."""
     points = [shape[::2] for shape in posed.weights]
-    points += [s.coils for s in posed.springs] * 2
+    points += [resampled(*s.coils.T, 1.0) for s in posed.springs]  # a point every millimetre
     points += [p[None, :] for p in (*posed.pivots, *posed.centres)]
     degrees = np.radians(np.arange(0.0, 360.0, 20.0))
     points.append(frame.plate_mm * np.column_stack([np.cos(degrees), np.sin(degrees)]))

@@ -52,7 +52,7 @@ def _springs_step(springs: tuple, lacking: list[str]) -> Step:
         text = translate("springs", "Fit two springs that are known: use two of the tray.")
         return Step(False, text)
     if lacking:
-        text = translate("springs", "Springs: rate or free length not known of {names}.")
+        text = translate("springs", "Springs: rate or free length not known yet: {names}.")
         return Step(False, text.format(names=", ".join(lacking)))
     text = translate("springs", "Springs: {count}, each with its rate and free length.")
     return Step(True, text.format(count=len(springs)))
