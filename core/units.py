@@ -49,7 +49,7 @@ class Quantity:
         BobweightError
             ``unknown-unit`` if the quantity has none of that name.
         """
-        wanted = symbol.strip().replace(" ", "")
+        wanted = symbol.strip().replace(" ", "").replace("\u2060", "")  # a joiner, copied along
         for fold in (str, str.lower):
             for unit in self.units:
                 names = (unit.symbol, *unit.also)

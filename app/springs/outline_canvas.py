@@ -255,12 +255,15 @@ class OutlineCanvas(QWidget):
                 y = self.on_screen(0, k * step).y()
                 painter.drawLine(QPointF(0, y), QPointF(self.width(), y))
         painter.setPen(QColor(theme.faint))
+        metrics = painter.fontMetrics()  # a number that would be cut off is left out
         for k in range(math.ceil(left / 10), math.floor(right / 10) + 1):
-            place = QPointF(self.on_screen(10 * k, 0).x() + 3, self.height() - 4)
-            painter.drawText(place, f"{10 * k} mm" if k == 0 else f"{10 * k}".replace("-", "−"))
+            text = f"{10 * k} mm" if k == 0 else f"{10 * k}".replace("-", "−")
+            x = self.on_screen(10 * k, 0).x() + 3
+            if x + metrics.horizontalAdvance(text) < self.width():
+                painter.drawText(QPointF(x, self.height() - 4), text)
         for k in range(math.ceil(bottom / 10), math.floor(top / 10) + 1):
             y = self.on_screen(0, 10 * k).y() - 2
-            if y >= painter.fontMetrics().ascent():  # a number cut off says nothing
+            if y >= metrics.ascent():
                 painter.drawText(QPointF(3, y), f"{10 * k}".replace("-", "−"))
 
     def _draw_rings(self, painter: QPainter, theme: Theme) -> None:

@@ -29,6 +29,8 @@ from app.tray_store import TrayStore
 from core.problems import BobweightError, Problem
 from core.record import Record
 
+_JOINED = "\u2060"
+
 
 class Bench(QObject):
     """What the parts work on: docket, tray, and the spring of the tray that is chosen.
@@ -159,7 +161,7 @@ class Facts(QWidget):
         for index, row in enumerate(self._rows):
             there = index < len(facts)
             for made, text in zip(row, facts[index] if there else ("", ""), strict=True):
-                made.setText(text)
+                made.setText(text.replace("/", f"/{_JOINED}"))  # N/mm is not broken over lines
                 made.setVisible(there)
             if there:
                 row[1].setAccessibleName(f"{facts[index][0]}: {facts[index][1]}")
@@ -167,7 +169,8 @@ class Facts(QWidget):
 
     def texts(self) -> dict[str, str]:
         """What is shown."""
-        return {name.text(): value.text() for name, value in self._rows if name.text()}
+        texts = ([made.text().replace(_JOINED, "") for made in row] for row in self._rows)
+        return {name: value for name, value in texts if name}
 
 
 class ReadTable(QTableView):
