@@ -143,9 +143,10 @@ def _at(line: Line, key: str, words: str, share: float, ink, toward) -> Label:
 
 
 def rings(scale: Scale, series: DecisionSeries, marks: Marks) -> list[tuple[float, ...]]:
-    """Places taken by the rings about slips; labels keep a few pixels off besides."""
+    """Places taken by the rings about slips; labels keep a few pixels off besides. To the right
+    there is room for the ring's own words close by."""
     return [
-        (float(scale.x(x)) - 4.0, float(scale.y(y)) - 8.0, 8.0, 16.0)
+        (float(scale.x(x)) - 14.0, float(scale.y(y)) - 8.0, 18.0, 16.0)
         for x, y in _slip_points(series, marks)
     ]
 
