@@ -249,3 +249,12 @@ def shown(value: float, quantity: Quantity, symbol: str | None = None, digits: i
     """A stored value as typed text in a unit: shortest form, point as decimal mark, no unit."""
     number = value / (quantity.unit(symbol).factor if symbol else 1.0)
     return f"{number:.{digits}g}"
+
+
+def percent(probability: float) -> str:
+    """A probability in whole percent, never rounded to certainty."""
+    if probability > 0.99:
+        return ">99 %"
+    if probability < 0.01:
+        return "<1 %"
+    return f"{100 * probability:.0f} %"

@@ -20,9 +20,9 @@ from app.messages.explanation_table import (
     TITLES,
 )
 from app.words import QT_TRANSLATE_NOOP, parameter_of, significant, translate, with_unit
+from core import units
 from core.docket.docket import Docket
 from core.problems import Path
-from core.sheet import figures
 from core.units import DEPRESSION, NUMBER, SPRING_RATE, Quantity
 
 if TYPE_CHECKING:  # the window shows these words, but has no need of fit and diagnosis to begin
@@ -43,6 +43,10 @@ _CERTAINTY = (
 )
 
 
+_SAME_SIZE = 0.05
+"""Share by which a size may differ from the usual one and still count as not measured."""
+
+
 def probability_word(probability: float) -> str:
     """A probability as a word."""
     words = next(words for least, words in _CERTAINTY if probability >= least)
@@ -51,7 +55,7 @@ def probability_word(probability: float) -> str:
 
 def percent(probability: float) -> str:
     """A probability in whole percent, never rounded to certainty, for a sentence that wraps."""
-    return figures.percent(probability).replace(" ", "\u00a0")
+    return units.percent(probability).replace(" ", "\u00a0")
 
 
 def explanation_title(name: str, docket: Docket | None = None) -> str:
@@ -340,7 +344,22 @@ def _fault_text(
         source = OPPOSITES[fault]
     facts = {} if size is None else _size_facts(size, docket, display)
     facts["springs"] = _springs_word(mine, docket)
-    return translate("explanations", source).format(**facts)
+    said = translate("explanations", source).format(**facts)
+    if size is None or not _is_usual(size, docket):
+        return said
+    return translate("explanations", "{what} (the usual size, not measured)").format(what=said)
+
+
+def _is_usual(size: FaultSize, docket: Docket) -> bool:
+    """Whether the readings told nothing of a size: it and its uncertainty are those before."""
+    from core.judgement.faults import faults_of
+
+    fault = next((f for f in faults_of(docket, 0, True) if f.key == size.fault), None)
+    if fault is None or not fault.usual or size.u is None:
+        return False
+    amount = abs(size.amount)
+    same = abs(amount - fault.usual) < _SAME_SIZE * fault.usual
+    return same and size.u > (1.0 - _SAME_SIZE) * fault.spread * amount
 
 
 def _springs_word(sizes: Sequence[FaultSize], docket: Docket) -> str:

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
-from PySide6.QtGui import QColor
+from PySide6.QtGui import QColor, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -22,7 +22,7 @@ from app.outcome_feed import OutcomeFeed
 from app.theme import VERDICT_SIGNS, theme_for
 from app.words import significant, translate
 from core.judgement.compare import PointResult
-from core.sheet.figures import percent
+from core.units import percent
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
@@ -160,9 +160,6 @@ class ComparisonView(QWidget):
         self.view.setStyleSheet(f"font-size: {theme_for().small_pt}pt")  # six columns
         self.view.verticalHeader().hide()
         self.view.verticalHeader().setDefaultSectionSize(self.fontMetrics().lineSpacing() + 10)
-        header = self.view.horizontalHeader()
-        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(_COLUMNS - 1, QHeaderView.ResizeMode.Stretch)
         self.said = QLabel()
         self.said.setWordWrap(True)
         set_role(self.said, "faint")
@@ -173,12 +170,28 @@ class ComparisonView(QWidget):
         self.model.modelReset.connect(self._follow)
         self._follow()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._share_width()
+
+    def _share_width(self) -> None:
+        """Columns of one width where there is room, else as narrow as their texts."""
+        header, columns = self.view.horizontalHeader(), range(_COLUMNS)
+        widest = max(
+            max(header.sectionSizeHint(i), self.view.sizeHintForColumn(i)) for i in columns
+        )
+        modes = QHeaderView.ResizeMode
+        roomy = _COLUMNS * widest <= self.view.width() - 4
+        header.setSectionResizeMode(modes.Stretch if roomy else modes.ResizeToContents)
+        header.setSectionResizeMode(_COLUMNS - 1, modes.Stretch)
+
     def _follow(self) -> None:
         rows = self.model.rowCount()
         self.view.setVisible(rows > 0)
         height = self.view.horizontalHeader().sizeHint().height()
         section = self.view.verticalHeader().defaultSectionSize()
         self.view.setFixedHeight(height + rows * section + 4)
+        self._share_width()
         if not rows:
             self.said.setText(translate("pages", "The target has no check points yet."))
         elif self._display.frame == "crank":

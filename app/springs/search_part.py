@@ -24,13 +24,13 @@ from app.springs.part import Facts, Part, ReadTable, button, cautions, in_grid, 
 from app.springs.showing import spring_title
 from app.store import Store
 from app.words import amount, translate
+from core import units
 from core.design.search import Candidate, Found, Limits, Search
 from core.design.tray import Tray
 from core.docket.docket import Docket
 from core.mechanics.predict import predict
 from core.problems import BobweightError
 from core.record import put
-from core.sheet import figures
 from core.units import LENGTH
 
 _Index = QModelIndex | QPersistentModelIndex
@@ -150,7 +150,7 @@ class CandidateModel(QAbstractTableModel):
 
 def percent(probability: float) -> str:
     """A probability in whole percent, never rounded to certainty; a dash if not worked out."""
-    return "–" if probability != probability else figures.percent(probability)
+    return "–" if probability != probability else units.percent(probability)
 
 
 class SearchPart(Part):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from app.theme import VERDICT_SIGNS
 from app.words import translate
 from core.judgement.taking import REPEATS, Group, Standing, Suggestion
-from core.sheet.figures import percent
+from core.units import percent
 
 ARROWS = {"rising": "↑", "falling": "↓", "unknown": "·"}
 

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 from core.docket.docket import Docket
 from core.record import Record, parameters
 from core.sheet.description import Content, plain, word
-from core.sheet.figures import PLUS_MINUS, View, figure, percent, short, stated
+from core.sheet.figures import PLUS_MINUS, View, figure, short, stated
 from core.sheet.layout import Cell, Column
+from core.units import percent
 
 if TYPE_CHECKING:
     from core.judgement.compare import PointResult

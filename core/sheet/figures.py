@@ -27,15 +27,6 @@ def figure(value: float | None, decimals: int = 1, signed: bool = False) -> str:
     return (MINUS if value < 0 else "+" if signed else "") + text
 
 
-def percent(probability: float) -> str:
-    """A probability in whole percent, never rounded to certainty."""
-    if probability > 0.99:
-        return ">99 %"
-    if probability < 0.01:
-        return "<1 %"
-    return f"{100 * probability:.0f} %"
-
-
 def short(value: float | None, decimals: int = 3) -> str:
     """A number with no more decimals than it needs, at most ``decimals``."""
     text = figure(value, decimals)

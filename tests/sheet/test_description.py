@@ -30,10 +30,11 @@ from core.sheet.description import (
     wrap,
 )
 from core.sheet.docket_sheet import docket_sheet
-from core.sheet.figures import MINUS, View, figure, percent, short
+from core.sheet.figures import MINUS, View, figure, short
 from core.sheet.layout import scale_bar
 from core.sheet.plot import Scale
 from core.sheet.values import csv_text, read_csv, rows
+from core.units import percent
 from tests.sheet import dockets
 from tests.strategies import dockets as any_docket
 
