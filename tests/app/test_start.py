@@ -1,0 +1,35 @@
+"""What the start loads: only what the first picture needs."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+
+STARTED = """
+from app.start import open_window
+from PySide6.QtWidgets import QApplication
+import os, sys
+application = QApplication([])
+window = open_window()
+window.board.redraw()
+window.grab()
+sys.stdout.write(" ".join(sys.modules))
+sys.stdout.flush()
+os._exit(0)
+"""
+LATER = ("scipy", "core.bench", "core.design", "core.sheet", "app.paper", "app.prints",
+         "app.springs", "app.verdict", "app.timing_session")  # fmt: skip
+
+
+def test_the_start_loads_nothing_that_the_first_picture_does_not_need(tmp_path) -> None:
+    environment = os.environ | {"QT_QPA_PLATFORM": "offscreen", "BOBWEIGHT_HOME": str(tmp_path)}
+    done = subprocess.run(
+        [sys.executable, "-c", STARTED], env=environment, capture_output=True, text=True, check=True
+    )
+    loaded = done.stdout.split()
+    assert "core.judgement.outcome" in loaded
+    pages = [name for name in loaded if name.startswith("app.pages.")]
+    assert sorted(pages) == ["app.pages.page", "app.pages.particulars"]
+    early = [name for name in loaded if name.startswith(tuple(f"{room}." for room in LATER))]
+    assert early == []
