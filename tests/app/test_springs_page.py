@@ -7,14 +7,16 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
 from app.board.overlays import Overlay
 from app.display import Display
 from app.outcome_feed import OutcomeFeed
+from app.pages.caution_box import CautionBox
 from app.pages.mechanism import MechanismPage
 from app.pages.springs import PARTS, SpringsPage
 from app.springs.known import coil_view, hang_view, taken_from_coil, taken_from_hang
+from app.springs.part import Facts
 from app.springs.search_part import limits_of, percent
 from app.springs.tolerances import shares, slider_place, slider_u
 from app.store import Store
@@ -26,6 +28,7 @@ from core.design.tray_file import read_tray
 from core.docket.spring_source import CoilRecord, HangRow, HangTestRecord, SpringSource
 from core.mechanics.predict import predict
 from core.record import put
+from core.units import SPRING_RATE, parse
 
 PATIENCE_MS = 60_000
 _N_PER_LBF, _MM_PER_IN, _MPA_PER_KPSI = 4.4482216, 25.4, 6.894757
@@ -378,8 +381,10 @@ def test_springs_to_order_are_fitted_and_put_in_the_tray(qtbot, page, store):
 def test_tolerance_follows_the_slider_and_is_undone(qtbot, page, store):
     page.show_part("tolerance")
     part = page.part("tolerance")
+    assert "worked out" in part.which_status.text() and part.which_status.isVisibleTo(page)
     wait(qtbot, part.runner)
     qtbot.waitUntil(lambda: part.influence is not None, timeout=PATIENCE_MS)
+    assert not part.which_status.isVisibleTo(page), "the shares stand in its place"
     assert len(page.feed.overlay.bands) >= 1
     odds = part.odds.texts()
     assert odds["All of it"].endswith("%") and len(odds) >= 6
@@ -410,6 +415,24 @@ def test_tolerance_says_what_is_missing(page, store):
     page.show_part("tolerance")
     part = page.part("tolerance")
     assert "cannot be predicted" in part.status.text() and not part.odds.isVisibleTo(page)
+
+
+def test_cautions_are_folded_in_the_next_part_but_never_gone(page):
+    boxes = []
+    for key in ("search", "ideal"):
+        page.show_part(key)
+        boxes.append(page.part(key).findChild(CautionBox))
+    assert boxes[0].button.isChecked() and not boxes[1].button.isChecked()
+    assert "Springs fly" in boxes[0].said.text() and "Springs fly" in boxes[1].said.text()
+
+
+def test_a_unit_copied_from_the_facts_is_read_back(qtbot):
+    facts = Facts()
+    qtbot.addWidget(facts)
+    facts.show_facts([("Rate", "2.6\u00a0N/mm")])
+    shown = facts.findChildren(QLabel)[1].text()
+    assert shown != facts.texts()["Rate"] == "2.6\u00a0N/mm", "a joiner keeps the unit whole"
+    assert parse(shown, SPRING_RATE) == 2.6
 
 
 def test_slider_goes_there_and_back():
