@@ -99,6 +99,7 @@ class View:
             axis.setStyle(tickLength=-5, tickTextOffset=5, maxTickLevel=1)
         if not bottom:
             self.axes["bottom"].setStyle(showValues=False)
+        self.box.sigResized.connect(self._centre_words)
         self.layers: list[Layer] = []
         self._range: tuple[float, float, float, float] | None = None
         self._grid: tuple[object, list[float], list[float]] | None = None
@@ -120,6 +121,11 @@ class View:
                 self.axes[side].setLabel(text=words)
                 self.axes[side].showLabel(bool(words))
                 self.axes[side].resizeEvent()  # new words are not put in the middle by themselves
+
+    def _centre_words(self) -> None:
+        """Words stay in the middle of an axis that a later layout made longer."""
+        for axis in self.axes.values():
+            axis.resizeEvent()
 
     def scale(self) -> Scale | None:
         """The present scale; None before there is one."""
