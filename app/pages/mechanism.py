@@ -133,6 +133,7 @@ class MechanismPage(Page):
             card = SpringCard(self, len(self._cards))
             self._cards.append(card)
             self._cards_layout.addWidget(card)
+            card.show()  # now, not at the next turn of the loop: the keyboard is to go there
             self._put_in_tab_order(card)
         for card in self._cards:
             card.follow()

@@ -273,6 +273,15 @@ def test_begun_is_told_by_what_is_recorded(build, store, demo):
     assert ReadingsPage.state_of(page.feed) == "done"
 
 
+def test_the_keyboard_goes_to_each_spring_added(build, store):
+    page = build(MechanismPage)
+    there = len(store.docket.mechanism.springs)
+    for index in (there, there + 1):
+        page.add_spring_button.setFocus()
+        page.add_spring_button.click()
+        assert field(page, "mechanism", "springs", index, "rate_n_per_mm").edit.hasFocus()
+
+
 def test_tab_meets_the_springs_where_the_eye_does(build, store):
     page = build(MechanismPage)
     page.add_spring()
