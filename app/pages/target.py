@@ -63,9 +63,10 @@ class TargetPage(Page):
 
     @classmethod
     def wanting(cls, feed: OutcomeFeed) -> bool:
-        """True without any check point."""
+        """True without any check point, and while one has no limit."""
         target = feed.outcome.docket.target
-        return not (target.points or target.vacuum_points)
+        points = (*target.points, *target.vacuum_points)
+        return not points or any(p.least_deg is None and p.most_deg is None for p in points)
 
     def build(self) -> None:
         store, display = self.store, self.display

@@ -266,6 +266,12 @@ def test_begun_is_told_by_what_is_recorded(build, store, demo):
     measured = put(put(demo, spring, "hang"), (*spring[:2], 1, *spring[3:]), "hang")
     store.open_docket(measured, None)
     assert SpringsPage.state_of(page.feed) == "done"
+    point = ("target", "points", 0)
+    one_limit = put(demo, (*point, "least_deg"), None)
+    store.open_docket(one_limit, None)
+    assert TargetPage.state_of(page.feed) == "done"
+    store.open_docket(put(one_limit, (*point, "most_deg"), None), None)
+    assert TargetPage.state_of(page.feed) == "begun"
     short = put(demo, ("sessions", 0, "readings", 0, "angle_deg"), None)
     store.open_docket(short, None)
     assert ReadingsPage.state_of(page.feed) == "begun"
