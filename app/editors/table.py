@@ -295,6 +295,7 @@ class RecordTable(QWidget):
 
     def _size_columns(self) -> None:
         header = self.view.horizontalHeader()
+        header.setHighlightSections(False)  # bold words would not fit where plain ones do
         header.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("0") * 4)
         self.model.set_narrow(False)
         room = self.view.viewport().width()
