@@ -96,6 +96,7 @@ class RowView(QTableView):
         self.verticalHeader().setDefaultSectionSize(self.fontMetrics().lineSpacing() + 12)
         self.verticalHeader().setMinimumWidth(self.fontMetrics().horizontalAdvance("▲ 000"))
         self.verticalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.horizontalHeader().setHighlightSections(False)  # bold words would be cut
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
 
@@ -295,7 +296,6 @@ class RecordTable(QWidget):
 
     def _size_columns(self) -> None:
         header = self.view.horizontalHeader()
-        header.setHighlightSections(False)  # bold words would not fit where plain ones do
         header.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("0") * 4)
         self.model.set_narrow(False)
         room = self.view.viewport().width()

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import html
 
-from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtCore import QEvent, QRect, Qt, QTimer, Signal
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from app.display import Display
 from app.editors import Field, RecordTable
@@ -22,6 +22,7 @@ from core.record import get, parameter_at
 
 _AT_THE_FIELD = ("unusual",)  # said below the field already
 _SENTENCES = 6
+_MARGIN_PX = 24
 
 
 class ProblemBox(QLabel):
@@ -196,25 +197,44 @@ class Page(QWidget):
         return frame
 
     def focus_path(self, path: Path) -> bool:
-        """Give the keyboard to the field at a path, or the first one inside it. False if there
-        is none on this page."""
+        """Give the keyboard to the field at a path, or the first one inside it, and show it. False
+        if there is none on this page."""
         fields = [f for f in self.findChildren(Field) if f.isVisibleTo(self)]
-        for found in fields:
-            if found.path == path:
-                found.focus()
-                return True
+        exact = next((f for f in fields if f.path == path), None)
+        if exact is not None:
+            return self._focus_field(exact)
         for table in self.findChildren(RecordTable):
             inside = path[: len(table.model.path)] == table.model.path
             if inside and table.isVisibleTo(self):
                 rest = path[len(table.model.path) :]
                 table.focus_row(rest[0] if rest else 0, rest[1] if len(rest) > 1 else None)
+                view = table.view
+                self.bring_into_view(view.viewport(), view.visualRect(view.currentIndex()))
                 return True
         within = [f for f in fields if f.path[: len(path)] == path]
         numbers = [f for f in within if f.parameter.kind == "number"]
-        for found in (numbers or within)[:1]:
-            found.focus()
-            return True
-        return False
+        return any(self._focus_field(found) for found in (numbers or within)[:1])
+
+    def _focus_field(self, found: Field) -> bool:
+        found.focus()
+        self.bring_into_view(found)
+        return True
+
+    def bring_into_view(self, part: QWidget, place: QRect | None = None) -> None:
+        """Scroll the page until a part of it (a place in that part) is seen, as soon as all that
+        was added is laid out."""
+        area = self.parentWidget()
+        while area is not None and not isinstance(area, QScrollArea):
+            area = area.parentWidget()
+        if area is None:
+            return
+
+        def scroll() -> None:
+            rect = place or part.rect()
+            middle = part.mapTo(self, rect.center())
+            area.ensureVisible(middle.x(), middle.y(), 0, rect.height() // 2 + _MARGIN_PX)
+
+        QTimer.singleShot(0, part, scroll)
 
     def commit(self) -> bool:
         """Take whatever is still being typed. False if something was refused."""

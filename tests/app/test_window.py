@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication, QKeySequence
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QAbstractItemView, QApplication
 
 from app.pages import PAGES
 from app.session import Settings
@@ -218,6 +218,31 @@ def test_pages_by_key_and_zones_by_f6(qtbot, window):
         focus = QApplication.focusWidget()
         seen += [name for name, zone in zones.items() if zone is focus or zone.isAncestorOf(focus)]
     assert seen == ["bar", "board", "strip", "page"]
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        ("mechanism", "grip"),
+        ("sessions", 0, "instrument", "kind"),
+        ("sessions", 0, "readings", 17, "angle_deg"),
+        ("target", "points", 4, "most_deg"),
+        ("setting_up", "altitude_m"),
+    ],
+)
+def test_a_value_asked_for_is_scrolled_to(qtbot, window, path):
+    window.begin()
+    window.resize(1366, 768)
+    window.show()
+    qtbot.waitUntil(window.isActiveWindow)
+    window.open_path_on_page(path)
+    area = window.stack.currentWidget()
+    part = QApplication.focusWidget()
+    assert area.isAncestorOf(part)
+    rect = part.rect()
+    if isinstance(part, QAbstractItemView):
+        rect, part = part.visualRect(part.currentIndex()), part.viewport()
+    qtbot.waitUntil(lambda: part.visibleRegion().contains(rect), timeout=2000)
 
 
 def test_undo_key_reaches_through_an_untouched_field(qtbot, window):
