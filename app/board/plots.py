@@ -214,15 +214,14 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         self.inks = Inks(theme, self.font())
         self.setBackground(QColor(theme.paper))
         small = self.inks.font
+        style = {"color": theme.faint, "font-size": f"{theme.small_pt}pt"}
         for view in self.views:
             for axis in view.axes.values():
                 axis.setPen(QPen(QColor(theme.line)))
                 axis.setTextPen(QPen(QColor(theme.ink)))
                 axis.setStyle(tickFont=small)
                 axis.label.setFont(small)
-                axis.setLabel(axis.labelText or None, color=theme.faint)
-                axis.labelStyle = {"color": theme.faint, "font-size": f"{theme.small_pt}pt"}
-                axis.setLabel(text=axis.labelText)
+                axis.setLabel(axis.labelText, **style)
                 axis.resizeEvent()
             view.update()
 
