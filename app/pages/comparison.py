@@ -22,11 +22,14 @@ from app.outcome_feed import OutcomeFeed
 from app.theme import VERDICT_SIGNS, theme_for
 from app.words import significant, translate
 from core.judgement.compare import PointResult
+from core.sheet.branches import telling_prediction
 from core.units import percent
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
 _COLUMNS = 6
+_BRANCH_SIGNS = {"rising": "▲", "falling": "▼"}
+"""As the readings are marked on the board."""
 
 
 class ComparisonModel(QAbstractTableModel):
@@ -73,7 +76,11 @@ class ComparisonModel(QAbstractTableModel):
             return None
         point = self.points[index.row()]
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
-            return self.texts(point)[index.column()]
+            said = self.texts(point)[index.column()]
+            if role == Qt.ItemDataRole.AccessibleTextRole and index.column() == 5:
+                for direction, sign in _BRANCH_SIGNS.items():
+                    said = said.replace(sign, _branch_word(direction))
+            return said
         if role == Qt.ItemDataRole.ForegroundRole:
             theme = theme_for()
             if index.column() == 1:
@@ -111,13 +118,20 @@ class ComparisonModel(QAbstractTableModel):
         if math.isinf(high):
             return translate("pages", "from {least}").format(least=self._degrees(low))
         return f"{self._degrees(low)}–{self._degrees(high)}" if low >= 0 else (
-            f"{self._degrees(low)} – {self._degrees(high)}")  # fmt: skip
+            f"{self._degrees(low)}\u2009–\u2009{self._degrees(high)}")  # fmt: skip
 
     def _predicted(self, point: PointResult) -> str:
-        if point.predicted_deg is None:
+        told, direction = telling_prediction(self._feed.outcome, point)
+        if told is None:
             return "–"
         sign = {True: "✓ ", False: "✗ "}.get(point.predicted_inside, "")
-        return sign + self._degrees(point.predicted_deg)
+        branch = f"{_BRANCH_SIGNS[direction]} " if direction else ""
+        return sign + branch + self._degrees(told)
+
+    def branches(self) -> list[str]:
+        """Branches that a cell names because only there the prediction lies outside."""
+        told = {telling_prediction(self._feed.outcome, point)[1] for point in self.points}
+        return [direction for direction in _BRANCH_SIGNS if direction in told]
 
     def _measured(self, point: PointResult) -> str:
         if point.estimate_deg is None:
@@ -140,6 +154,11 @@ class ComparisonModel(QAbstractTableModel):
         if point.probability_inside is None:
             return "–"
         return percent(point.probability_inside)
+
+
+def _branch_word(direction: str) -> str:
+    words = {"rising": translate("pages", "rising"), "falling": translate("pages", "falling")}
+    return words[direction]
 
 
 class ComparisonView(QWidget):
@@ -194,7 +213,15 @@ class ComparisonView(QWidget):
         self._share_width()
         if not rows:
             self.said.setText(translate("pages", "The target has no check points yet."))
-        elif self._display.frame == "crank":
-            self.said.setText(translate("pages", "Crank degrees without static, engine speed."))
+            return
+        if self._display.frame == "crank":
+            said = [translate("pages", "Crank degrees without static, engine speed.")]
         else:
-            self.said.setText(translate("pages", "Distributor degrees and speed."))
+            said = [translate("pages", "Distributor degrees and speed.")]
+        words = translate(
+            "pages", "Predicted: the middle of both branches; {branch} where that is outside."
+        )
+        branches = ", ".join(f"{_BRANCH_SIGNS[d]} {_branch_word(d)}" for d in self.model.branches())
+        if branches:
+            said.append(words.format(branch=branches))
+        self.said.setText(" ".join(said))

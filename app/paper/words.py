@@ -64,6 +64,8 @@ WORDS: dict[str, str] = {
     "predicted-falling": QT_TRANSLATE_NOOP("sheet", "predicted, falling"),
     "rising": QT_TRANSLATE_NOOP("sheet", "rising"),
     "falling": QT_TRANSLATE_NOOP("sheet", "falling"),
+    "outside-rising": QT_TRANSLATE_NOOP("sheet", "rising {value}"),
+    "outside-falling": QT_TRANSLATE_NOOP("sheet", "falling {value}"),
     "band": QT_TRANSLATE_NOOP("sheet", "required band"),
     "ceiling": QT_TRANSLATE_NOOP("sheet", "ceiling"),
     "no-advance-below": QT_TRANSLATE_NOOP("sheet", "no advance below"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QTableView, QWidget
 
 from app.display import Display
@@ -26,6 +27,7 @@ from core.bench.reassembly import check_list
 from core.docket.docket import new_docket
 from core.docket.readings import Reading
 from core.record import put
+from tests.samples import sample
 
 
 @pytest.fixture
@@ -216,6 +218,17 @@ def test_decisions_follow_frame_and_docket(build, store):
     display.frame = "crank"
     assert model.data(model.index(rows["600"], 0)) == "1200"
     assert model.data(model.index(rows["600"], 4)) == "2.0–6.0"
+
+
+def test_a_cross_stands_by_the_branch_that_is_outside(build, store):
+    store.open_docket(sample("retard_capsule"), None)
+    view = build(ReadingsPage).comparison
+    crossed = view.model.index(1, 5)  # at 600: 1.7 rising, 2.9 falling, band 0.5–2.5
+    assert view.model.data(crossed) == "✗ ▼ 2.9"
+    assert view.model.data(crossed, Qt.ItemDataRole.AccessibleTextRole) == "✗ falling 2.9"
+    assert "▼ falling" in view.said.text()
+    store.edit("Rising", ("target", "read_as"), "rising")
+    assert view.model.data(crossed) == "✓ 1.7" and "▼" not in view.said.text()
 
 
 def test_every_editor_has_a_name_for_the_ear(build):

@@ -1,0 +1,48 @@
+"""Which predicted advance is told at a check point: never one inside the band beside a cross."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from core.judgement.outcome import outcome
+from core.record import put
+from core.sheet.blocks import check_point_rows
+from core.sheet.branches import telling_prediction
+from core.sheet.figures import View
+from tests.samples import sample
+
+
+@pytest.fixture(scope="module")
+def judged():
+    """A falling branch that leaves the band at two points while the middle of both stays in it."""
+    return outcome(sample("retard_capsule"))
+
+
+def test_the_branch_that_is_outside_is_told_in_place_of_the_middle(judged) -> None:
+    """Against straight lines between the knots of the curve, by numpy.interp."""
+    told = {}
+    for point in judged.comparison.check_points:
+        value, direction = telling_prediction(judged, point)
+        told[point.speed_rpm] = direction
+        ways = (direction,) if direction else ("rising", "falling")
+        curves = [getattr(judged.prediction, way) for way in ways]
+        expected = [np.interp(point.speed_rpm, c.speed_rpm, c.advance_deg) for c in curves]
+        assert value == pytest.approx(np.mean(expected), abs=0.02)
+        assert (point.low_deg <= value <= point.high_deg) is point.predicted_inside
+    assert told == {600.0: "falling", 750.0: "falling", 1000.0: None, 1250.0: None, 1600.0: None}
+
+
+def test_a_table_read_rising_names_no_branch(judged) -> None:
+    rising = outcome(put(judged.docket, ("target", "read_as"), "rising"))
+    for point in rising.comparison.all_points:
+        assert telling_prediction(rising, point) == (point.predicted_deg, None)
+
+
+def test_the_sheet_names_the_branch_and_its_distance_from_the_middle(judged) -> None:
+    point = judged.comparison.check_points[0]
+    value, _ = telling_prediction(judged, point)
+    row = check_point_rows(judged, View()).rows[1]
+    assert row[2].text.code == "outside-falling"
+    assert row[2].text.facts == {"value": f"{value:.1f}"}
+    assert row[3].text == f"+{value - (point.low_deg + point.high_deg) / 2:.1f}"
