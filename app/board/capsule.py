@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
+from numpy.typing import NDArray
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter
 from PySide6.QtWidgets import QWidget
@@ -96,12 +99,19 @@ class CapsulePlot(PlotSheet):
         draw_labels(painter, scale, labels, places, inks)
 
     def _draw_empty_words(self, painter: QPainter, scale: Scale) -> None:
-        """Why there is no curve, on paper of its own along the lower edge."""
-        room = QRectF(6.0, 0.0, scale.width - 12.0, scale.height - 6.0)
-        flags = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignBottom
-        flags |= Qt.TextFlag.TextWordWrap
-        taken = painter.boundingRect(room, flags, self.empty_words)
-        painter.fillRect(taken.adjusted(-4, -2, 4, 2), QColor(self.inks.theme.paper))
+        """Why there is no curve, on paper of its own, where it covers least."""
+        readings, band = _shown(scale, self.series)
+        best = None
+        for room, across in _rooms(scale):
+            flags = across | Qt.AlignmentFlag.AlignBottom | Qt.TextFlag.TextWordWrap
+            taken = painter.boundingRect(room, flags, self.empty_words)
+            if best is None or taken.width() <= room.width():  # no word is wider than the room
+                around = taken.adjusted(-8, -6, 8, 6)
+                covered = 10 * _covered(around, readings) + _covered(around, band)
+                if best is None or covered < best[0]:
+                    best = covered, room, flags, taken
+        _, room, flags, taken = best
+        painter.fillRect(taken.adjusted(-6, -2, 6, 2), QColor(self.inks.theme.paper))
         painter.setPen(self.inks.faint)
         painter.drawText(room, flags, self.empty_words)
 
@@ -116,7 +126,7 @@ class CapsulePlot(PlotSheet):
         series = self.series
         if self._labels is not None and self._labels[0] == (id(series), scale):
             return self._labels[1], self._labels[2]
-        labels = self._wanted_labels(series)
+        labels = self._wanted_labels(series, scale)
         obstacles = [
             resampled(scale.x(line.x), scale.y(line.y))
             for line in (series.rising, series.falling, series.ghost)
@@ -132,13 +142,15 @@ class CapsulePlot(PlotSheet):
         self._labels = ((id(series), scale), labels, places)
         return labels, places
 
-    def _wanted_labels(self, series: CapsuleSeries) -> list[Label]:
+    def _wanted_labels(self, series: CapsuleSeries, scale: Scale) -> list[Label]:
         inks = self.inks
         found = decision_paint.labels(self.decision, series.marks, inks, self.titles)
         if series.rising is None:
             return found
         down = 1.0 if float(series.rising.y[-1]) >= 0 else -1.0
         words = self.tr("rising and falling") if series.same else self.tr("rising")
+        if inks.text(words)[1] > scale.width / 2:
+            words = _in_two_lines(words)  # a narrow plot has no room for them beside the curve
         found.append(_on_curve("rising", words, series.rising, inks.rising, (1, 0.6 * down)))
         if not series.same:
             spot = _on_curve(
@@ -197,3 +209,39 @@ def _on_curve(key: str, words: str, line: Line, pen, toward, share: float = 0.55
     end = float(line.y[-1])
     i = min(int(np.searchsorted(np.abs(line.y), abs(end) * share)), len(line.x) - 1)
     return Label(key, words, float(line.x[i]), float(line.y[i]), pen, toward)
+
+
+def _in_two_lines(words: str) -> str:
+    """The words broken at the space nearest their middle."""
+    spaces = [i for i, letter in enumerate(words) if letter == " "]
+    if not spaces:
+        return words
+    at = min(spaces, key=lambda i: abs(i - len(words) / 2))
+    return f"{words[:at]}\n{words[at + 1 :]}"
+
+
+def _rooms(scale: Scale) -> Iterator[tuple[QRectF, Qt.AlignmentFlag]]:
+    """Rooms for words along the lower edge, the widest first, with their alignment across."""
+    for share in (1.0, 0.75, 0.6):
+        width = (scale.width - 8.0) * share
+        for across, left in (
+            (Qt.AlignmentFlag.AlignHCenter, (scale.width - width) / 2),
+            (Qt.AlignmentFlag.AlignRight, scale.width - 4.0 - width),
+            (Qt.AlignmentFlag.AlignLeft, 4.0),
+        ):
+            yield QRectF(left, 0.0, width, scale.height - 6.0), across
+
+
+def _shown(scale: Scale, series: CapsuleSeries) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Points of the readings and points along the band's edges: each (N, 2), pixels."""
+    x = scale.x(np.array([bar.x for bar in series.bars]))
+    edges = [np.array([getattr(bar, end) for bar in series.bars]) for end in ("low", "high")]
+    band = np.vstack([resampled(x, scale.y(edge)) for edge in edges])
+    return np.column_stack([scale.x(series.marks.x), scale.y(series.marks.y)]), band
+
+
+def _covered(area: QRectF, points: NDArray[np.float64]) -> int:
+    """How many points lie in an area."""
+    x, y = points.T
+    inside = (x > area.left()) & (x < area.right()) & (y > area.top()) & (y < area.bottom())
+    return int(inside.sum())

@@ -223,10 +223,10 @@ class CurvePlot(PlotSheet):
 
     def _words_in_strip(self, painter: QPainter, scale: Scale, words: str) -> None:
         text, width, height = self.inks.text(words)
+        at = QPointF((scale.width - width) / 2, (scale.height - height) / 2)
+        painter.fillRect(QRectF(at.x() - 3, at.y(), width + 6, height), self.inks.paper)
         painter.setPen(self.inks.faint)
-        painter.drawStaticText(
-            QPointF((scale.width - width) / 2, (scale.height - height) / 2), text
-        )
+        painter.drawStaticText(at, text)
 
     def _draw_verdicts(self, painter: QPainter, scale: Scale, series: CurveSeries) -> None:
         if not series.bars:

@@ -98,8 +98,8 @@ def missing(outcome: Any, most: int = MOST_SENTENCES) -> list[str]:
 def no_plan(outcome: Any) -> str:
     """Why there is no plan view."""
     problems = [p for p in outcome.problems if p.grave and p.path[:1] == ("mechanism",)]
-    if problems and outcome.docket.mechanism.springs and not needs_text(problems):
-        why = sentence(problems[0], outcome.docket)
+    if problems and outcome.docket.mechanism.springs:
+        why = needs_text(problems, outcome.docket) or sentence(problems[0], outcome.docket)
         return translate("Board", "No plan view yet. {0}").format(why)
     return translate(
         "Board", "The plan view needs the measurements of weights, linkage, springs and stop."
@@ -110,8 +110,8 @@ def no_capsule(outcome: Any) -> str:
     """Why there is no curve of the capsule."""
     problems = [p for p in outcome.problems if p.grave and p.path[:1] == ("capsule",)]
     if any(p.code != "missing" for p in problems):
-        return translate("Board", "The capsule's figures contradict each other: see Vacuum.")
-    return translate("Board", "The capsule's figures are not complete: see Vacuum.")
+        return translate("Board", "The figures contradict each other: see Vacuum.")
+    return translate("Board", "The figures are not complete: see Vacuum.")
 
 
 def spring_names(docket: Docket) -> list[str]:

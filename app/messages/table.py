@@ -50,7 +50,8 @@ TABLE = {
         "{place} cannot be {value}: the most is {limit}. Check the figure and its unit.",
     ),
     "unusual": QT_TRANSLATE_NOOP(
-        "messages", "{place}: {value} is unusual; {low} to {high} is common practice. Check it."
+        "messages",
+        "{place}: {value} is unusual; {low} to {high} is common practice. Check\u00a0it.",
     ),
     "not-text": QT_TRANSLATE_NOOP("messages", "{place}: “{value}” is not text. Type it as text."),
     "not-yes-or-no": QT_TRANSLATE_NOOP(

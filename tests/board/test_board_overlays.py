@@ -114,3 +114,43 @@ def test_words_in_place_of_a_curve_hide_no_reading(qtbot):
                          for j in range(-7, 8)])  # fmt: skip
 
     assert (ink(series.marks) != ink(NO_MARKS)).sum() > 20
+
+
+def test_words_in_place_of_a_curve_keep_off_a_reading_at_the_lower_edge(qtbot):
+    """What is seen of a reading left of the middle is the same without words."""
+    made = outcome(put(docket(), ("capsule", "full_kpa"), 1.0))
+    series = capsule_series(made, None, 1.0, lambda kpa: kpa, 1.0)
+    x, y = float(series.marks.x[0]), float(series.marks.y[0])
+    plot = CapsulePlot()
+    qtbot.addWidget(plot)
+    plot.resize(360, 300)
+    plot.show()
+    qtbot.waitExposed(plot)
+
+    def about_the_reading(words: str) -> np.ndarray:
+        low = replace(series, bars=(), x_range=(x - 3.0, x + 7.0), y_range=(y - 2.0, y + 18.0))
+        plot.show_series(low, words)
+        QApplication.processEvents()
+        image = plot.grab().toImage()
+        spot = plot.mapFromScene(plot.view.box.mapToScene(
+            QPointF(plot.view.scale().x(x), plot.view.scale().y(y))))  # fmt: skip
+        return np.array([[image.pixel(spot.x() + i, spot.y() + j) for i in range(-7, 8)]
+                         for j in range(-7, 8)])  # fmt: skip
+
+    words = "The figures contradict each other: see Vacuum."
+    assert np.array_equal(about_the_reading(words), about_the_reading(""))
+
+
+def test_a_long_name_is_in_two_lines_beside_the_curve_of_a_narrow_plot(qtbot):
+    series = capsule_series(outcome(docket()), None, 1.0, lambda kpa: kpa, 1.0)
+    series = replace(series, same=True)
+    plot = CapsulePlot()
+    qtbot.addWidget(plot)
+    for width, words in ((700, "rising and falling"), (240, "rising and\nfalling")):
+        plot.resize(width, 300)
+        plot.show_series(series)
+        plot.show()
+        qtbot.waitExposed(plot)
+        QApplication.processEvents()
+        (label,), places = plot._label_places(plot.view.scale())
+        assert label.words == words and set(places) == {"rising"}
