@@ -147,7 +147,7 @@ class _Descent:
         self.slopes = np.empty((*self.r.shape, self.x.shape[1]))
         self.known = np.zeros(count, bool)  # whose slopes are up to date
         damping = np.full(count, 1e-2)
-        likely = np.ones(count, int)  # the damping that will probably be best
+        likely = np.zeros(count, int)  # the damping that will probably be best
         left = np.zeros(count, bool)
         for step in range(most_steps):
             if step >= _STEPS_OF_HOPE:
