@@ -139,11 +139,13 @@ BENCH_TABLE = {
     # Points and coil
     "points-sizes-needed": QT_TRANSLATE_NOOP(
         "messages",
-        "{place} is still needed: two of flat, lobe and lever ratio with a known pair of gap and "
-        "dwell, or all three sizes.",
+        "{place} is still needed: two of flat, lobe and contact movement per heel lift with a "
+        "known pair of gap and dwell, or all three sizes.",
     ),
     "calibration-needs-two-sizes": QT_TRANSLATE_NOOP(
-        "messages", "Of lobe, flat and lever ratio two must be known ({given} given). Type another."
+        "messages",
+        "Of lobe, flat and contact movement per heel lift two must be known ({given} given). Type "
+        "another.",
     ),
     "lobe-beyond-corner": QT_TRANSLATE_NOOP(
         "messages", "{place}: the lobe is higher than a ground corner can be. Measure it again."

@@ -78,7 +78,7 @@ def limits_text(row: Row, display: Display, leak_test_s: float) -> str:
         low = low.removesuffix(symbol).rstrip()
         text = translate("findings", "{low} to {high}").format(low=low, high=high)
     if row.usual:
-        text = translate("findings", "{limits} (common practice)").format(limits=text)
+        text = translate("findings", "{limits} (common\u00a0practice)").format(limits=text)
     return text
 
 
@@ -105,7 +105,7 @@ def row_text(row: Row, display: Display, leak_test_s: float) -> str:
         percent = translate("findings", "{percent}\u00a0%\u00a0likely\u00a0within")
         parts.append(percent.format(percent=round(100 * row.probability)))
         if not row.u_stated and quantity is not None:
-            assumed = translate("findings", "±{u} assumed")
+            assumed = translate("findings", "±{u}\u00a0assumed")
             parts.append(assumed.format(u=amount(row.u, quantity, display.unit(quantity))))
     return "  ·  ".join(parts)
 

@@ -92,7 +92,8 @@ class FindingRow(QWidget):
         elif row.key == "side_play_mm" and row.value is not None:
             cost = translate(
                 "pages",
-                "What it costs at the crank is told once the cam is known: Setting up, Points.",
+                "What it costs at the crank is told once the cam is known (Setting up, Points) and "
+                "a gap that it can open.",
             )
         self.cost.setText(cost)
         self.limits.setVisible(limits and bool(limit_keys(self.key)))

@@ -53,9 +53,7 @@ def step_text(step: Step) -> str:
         "vernier_clip": translate(
             "reassembly", "Without its end clip the vernier can be wound off its thread."
         ),
-        "earth_lead": translate(
-            "reassembly", "A lead that is caught stops the capsule; a broken one stops the engine."
-        ),
+        "earth_lead": _earth_lead(bool(facts["capsule"])),
         "cam_greased": translate(
             "reassembly",
             "A few drops of oil under the rotor, on weights and pivots. None on contacts, cap or "
@@ -91,6 +89,14 @@ def _cam_way_round(step: Step) -> str:
         "It goes on either way and its {lobes} lobes look the same: only the rotor's slot tells. "
         "Half a turn out, the rotor points at the opposite post.",
     ).format(lobes=step.facts["lobes"])
+
+
+def _earth_lead(capsule: bool) -> str:
+    if not capsule:
+        return translate("reassembly", "A broken lead stops the engine.")
+    return translate(
+        "reassembly", "A lead that is caught stops the capsule; a broken one stops the engine."
+    )
 
 
 def _dog(drive: str) -> str:

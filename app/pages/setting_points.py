@@ -108,8 +108,8 @@ class PointsSection(QObject):
         else:
             text = translate(
                 "pages",
-                "Measure two of flat, lobe and lever ratio, set a gap and read the dwell: the pair "
-                "calibrates the rest.",
+                "Measure two of flat, lobe and contact movement per heel lift, set a gap and read "
+                "the dwell: the pair calibrates the rest.",
             )
         set_role(self.cam_said, "advice" if text.startswith("△") else "faint")
         self.cam_said.setText(text)
@@ -120,7 +120,9 @@ class PointsSection(QObject):
 
     def _show_cam(self, cam: ContactCam, docket: Docket) -> None:
         self.lines.setEnabled(True)
-        said = translate("pages", "Cam: flat {flat}, lobe {lobe}, lever ratio {ratio}.").format(
+        said = translate(
+            "pages", "Cam: flat {flat}, lobe {lobe}, contact movement per heel lift {ratio}."
+        ).format(
             flat=self._length(cam.flat_mm), lobe=self._length(cam.lobe_mm),
             ratio=f"{cam.lever_ratio:.2f}",
         )  # fmt: skip

@@ -70,7 +70,9 @@ class StaticSection(QObject):
         try:
             found = total_for_static(docket, prediction)
             self.total.setText(
-                translate("pages", "Static {static} gives {total} at {speed} rev/min.").format(
+                translate(
+                    "pages", "Static {static} gives {total} at {speed} engine rev/min."
+                ).format(
                     static=degrees(found.static_deg), total=degrees(found.total_deg),
                     speed=f"{found.engine_rpm:.0f}",
                 )

@@ -105,13 +105,13 @@ class SettingUpPage(SeenPage):
 
     @classmethod
     def wanting(cls, feed: OutcomeFeed) -> bool:
-        """True until dwell, static timing and the rotor's place are known."""
+        """True until dwell, static timing, the rotor's place and a curve are known."""
         docket = feed.outcome.docket
         figures = (
             docket.points.known_dwell_deg, docket.setting_up.static_deg,
             docket.setting_up.rotor.off_deg,
         )  # fmt: skip
-        return None in figures
+        return None in figures or feed.outcome.prediction is None
 
     def follow_seen(self) -> None:
         for section in self._sections:

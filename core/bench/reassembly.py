@@ -73,6 +73,7 @@ def check_list(docket: Docket) -> tuple[Step, ...]:
         "odd": docket.particulars.lobes % 2 == 1,
         "drive": docket.reassembly.drive,
         "sector_deg": 360.0 / docket.particulars.lobes,
+        "capsule": docket.capsule.given_as != "none",
     }
     return tuple(
         Step(key, group, key in TRAPS, getattr(docket.reassembly, key), facts)

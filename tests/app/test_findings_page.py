@@ -53,17 +53,20 @@ def test_states_by_sign_and_word(page, store):
     for value, expected in ((0.03, "✓ pass"), (0.099, "? borderline"), (0.2, "✗ fail")):
         store.edit("Side play", ("findings", "side_play_mm"), value)
         assert said(page, "side_play_mm").startswith(expected)
-    assert "±0.01\u00a0mm assumed" not in said(page, "side_play_mm")
+    assert "±0.01\u00a0mm\u00a0assumed" not in said(page, "side_play_mm")
     store.edit("Side play", ("findings", "side_play_mm"), 0.095)
-    assert "±0.01\u00a0mm assumed" in said(page, "side_play_mm")
+    assert "±0.01\u00a0mm\u00a0assumed" in said(page, "side_play_mm")
     store.edit("Side play", ("findings", "side_play_mm"), None)
     assert said(page, "side_play_mm").startswith("○ not measured")
-    assert "at most 0.1\u00a0mm (common practice)" in said(page, "side_play_mm")
+    assert "at most 0.1\u00a0mm (common\u00a0practice)" in said(page, "side_play_mm")
 
 
 def test_side_play_tells_its_cost_at_the_crank(page, store):
     assert "2.1° of scatter at the crank" in page.rows["side_play_mm"].cost.text()
     assert page.scatter.isVisibleTo(page) and "±2.0°" in page.scatter.text()
+    store.edit("Gap", ("findings", "gap_mm"), 1.9)
+    assert "a gap that it can open" in page.rows["side_play_mm"].cost.text(), "the lift is 1.66 mm"
+    store.edit("Gap", ("findings", "gap_mm"), 0.38)
     store.edit("Flat", ("points", "flat_mm"), None)
     assert "Setting up" in page.rows["side_play_mm"].cost.text()
 
@@ -84,10 +87,10 @@ def test_limits_are_altered_where_asked_for(page, store):
     assert field.commit()
     limit = store.docket.findings.limits.side_play_most_mm
     assert limit == pytest.approx(0.1524)
-    assert "common practice" not in said(page, "side_play_mm")
+    assert "common\u00a0practice" not in said(page, "side_play_mm")
     assert said(page, "side_play_mm").startswith("✓ pass")
     store.undo_stack.undo()
-    assert "common practice" in said(page, "side_play_mm")
+    assert "common\u00a0practice" in said(page, "side_play_mm")
 
 
 def test_a_wrong_lobe_angle_is_told_at_its_row(page, store):

@@ -53,8 +53,10 @@ def test_the_list_follows_drive_and_capsule(page, store):
     store.edit("Drive", ("reassembly", "drive"), "gear")
     assert page.rows["gear_against_slot"].isVisibleTo(page)
     assert not page.plan.isVisibleTo(page)
+    assert "stops the capsule" in page.rows["earth_lead"].said.text()
     store.edit("Capsule", ("capsule", "given_as"), "none")
     assert not page.rows["vernier_clip"].isVisibleTo(page)
+    assert "capsule" not in page.rows["earth_lead"].said.text()
 
 
 def test_the_plan_is_drawn_at_the_size_of_the_part(page):

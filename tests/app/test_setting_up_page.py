@@ -233,6 +233,12 @@ def test_a_docket_with_nothing_in_it_leaves_the_page_empty(page, store):
     assert page.state() == "empty"
 
 
+def test_not_done_while_no_curve_tells_the_total(page, store):
+    assert page.state() == "done"
+    store.edit("Stop", ("mechanism", "stop_deg"), None)
+    assert page.state() == "begun"
+
+
 def test_without_a_curve_the_page_says_what_it_needs(page, store):
     store.open_docket(new_docket(), None)
     assert page.state() == "empty"
