@@ -64,7 +64,8 @@ def check_list(docket: Docket) -> tuple[Step, ...]:
 
     A unit with a capsule has its rod, vernier and rotor with the vacuum on; one with a dog has
     the dog against the slot, one with a gear the gear; a cam with an odd number of lobes cannot be
-    told right from half a turn out by its lobes, which ``facts["lobes"]`` and ``facts["odd"]`` say.
+    told right from half a turn out by its lobes, which ``facts["lobes"]`` and ``facts["odd"]`` say;
+    ``facts["capsule"]`` is false where the unit has none.
     """
     left_out = _left_out(docket)
     facts = {
