@@ -30,6 +30,7 @@ from app.board.plots import PlotSheet, Scale, draw_band, draw_grid
 from app.board.series import Bar, CurveSeries, Event, Line
 
 HATCH_PX = 7.0
+MARK_HALF_PX = 6.0
 STRIP_LEAST_PX, STRIP_SHARE = 118, 0.27
 SIGN_HALF_PX = 7.0
 VERDICT_ROOM = 0.75
@@ -154,7 +155,7 @@ class CurvePlot(PlotSheet):
         painter.setPen(inks.limit)
         if series.no_advance_below:
             x, zero = float(scale.x(series.no_advance_below)), float(scale.y(0.0))
-            tall = min(0.4 * scale.height, 90.0)
+            tall = _start_line_px(scale)
             painter.drawLine(QLineF(x, zero, x, zero - tall))
             painter.fillRect(QRectF(x - HATCH_PX, zero - tall, HATCH_PX, tall), inks.forbidden)
         if series.ceiling is not None:
@@ -256,11 +257,18 @@ class CurvePlot(PlotSheet):
             if line is not None
         ]
         marks = series.marks
-        obstacles += [np.column_stack([scale.x(marks.x), scale.y(marks.y)])] * 2
+        at = scale.x(marks.x), scale.y(marks.y)
+        obstacles += [
+            np.column_stack([at[0] + side, at[1]]) for side in (-MARK_HALF_PX, MARK_HALF_PX)
+        ]
         obstacles += decision_paint.obstacles(scale, self.decision)
         if series.ceiling is not None:
             x = np.arange(0.0, scale.width, 12.0)
             obstacles.append(np.column_stack([x, np.full(len(x), scale.y(series.ceiling) - 3)]))
+        if series.no_advance_below:
+            y = scale.y(0.0) - np.arange(0.0, _start_line_px(scale) + 1, 6.0)
+            line = np.full(len(y), scale.x(series.no_advance_below))
+            obstacles += [np.column_stack([line - back, y]) for back in (HATCH_PX, 0.0)]
         for bar in series.bars:
             top, bottom = max(scale.y(bar.high), 0.0), min(scale.y(bar.low), scale.height)
             y = np.arange(top, bottom + 6, 6.0)
@@ -284,14 +292,16 @@ class CurvePlot(PlotSheet):
                     _on_curve("falling", words, series.falling, 0.62, inks.falling, (-1, -0.8))
                 )
         found += [self._event_label(n, event) for n, event in enumerate(series.events)]
-        if series.no_advance_below:
-            words = self.tr("no advance below {0}").format(_round(series.no_advance_below))
-            spot = (series.no_advance_below, 0.0)
-            found.append(Label("below", words, *spot, inks.limit, (-0.3, -1)))
         if series.ceiling is not None:
             words = self.tr("ceiling {0}°").format(_round(series.ceiling, 1))
             spot = (series.x_range[1] * 0.06, series.ceiling)
             found.append(Label("ceiling", words, *spot, inks.limit, (1, 1)))
+        if series.no_advance_below:
+            words = self.tr("no advance below {0}").format(_round(series.no_advance_below))
+            scale = self.main.scale()
+            up = _start_line_px(scale) / scale.per_y if scale else 0.0
+            spot = (series.no_advance_below, up)  # at the upper end of its line
+            found.append(Label("below", words, *spot, inks.limit, (-0.6, -1)))
         if series.ghost is not None:
             found.append(
                 _on_curve("ghost", self.tr("before"), series.ghost, 0.35, inks.ghost, (1, 1))
@@ -405,6 +415,11 @@ class CurvePlot(PlotSheet):
             "outside": self.tr("outside"),
             "cannot tell": self.tr("cannot tell"),
         }
+
+
+def _start_line_px(scale: Scale) -> float:
+    """How tall the line stands below which there is to be no advance."""
+    return min(0.3 * scale.height, 90.0)
 
 
 def _on_curve(key: str, words: str, line: Line, share: float, pen, toward) -> Label:

@@ -154,3 +154,19 @@ def test_a_long_name_is_in_two_lines_beside_the_curve_of_a_narrow_plot(qtbot):
         QApplication.processEvents()
         (label,), places = plot._label_places(plot.view.scale())
         assert label.words == words and set(places) == {"rising"}
+
+
+def test_words_of_no_advance_stand_off_its_line_and_off_the_readings(board):
+    picture(board)
+    plot, series = board.curves, board.curves.series
+    scale = plot.main.scale()
+    labels, places = plot._label_places(scale)
+    label = next(label for label in labels if label.key == "below")
+    (_, width, height), place = plot.inks.text(label.words), places["below"]
+    line = float(scale.x(series.no_advance_below))
+    foot, top = float(scale.y(0.0)), float(scale.y(label.y))
+    beside = place.x + width < line - 7 or place.x > line
+    assert beside or place.y + height <= top or place.y >= foot
+    x, y = scale.x(series.marks.x), scale.y(series.marks.y)
+    across = (x + 6 > place.x) & (x - 6 < place.x + width)
+    assert not (across & (y > place.y) & (y < place.y + height)).any()
