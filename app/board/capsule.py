@@ -132,7 +132,9 @@ class CapsulePlot(PlotSheet):
             for line in (series.rising, series.falling, series.ghost)
             if line is not None
         ]
-        obstacles.append(np.column_stack([scale.x(series.marks.x), scale.y(series.marks.y)]))
+        marks = series.marks
+        for y in (marks.y, marks.y - marks.u_y, marks.y + marks.u_y):  # and the error bar's ends
+            obstacles.append(np.column_stack([scale.x(marks.x), scale.y(y)]))
         obstacles += decision_paint.obstacles(scale, self.decision)
         for bar in series.bars:
             y = np.arange(max(scale.y(bar.high), 0) - 18, min(scale.y(bar.low), scale.height), 6.0)
