@@ -136,6 +136,7 @@ class ReadingsPage(Page):
             QuietComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
         )  # a long title must not widen the page
         self.session_box.setMinimumContentsLength(10)
+        self.session_box.setPlaceholderText(translate("pages", "No session yet"))
         self.session_box.setAccessibleName(translate("pages", "Session shown"))
         self.session_box.activated.connect(self._chosen)
         self.add_button = QPushButton(translate("pages", "Add session"))

@@ -19,6 +19,8 @@ from app.theme import theme_for
 if TYPE_CHECKING:
     from core.judgement.consequences import Consequences
 
+_JOINED = "\u2060"
+
 
 class Part(QFrame):
     """A titled card. Subclasses name ``title``, fill ``body`` in ``build`` and show what was found
@@ -51,9 +53,21 @@ class Part(QFrame):
         """Show a decision; ``current`` if it is of the docket as it stands."""
 
 
+class Words(QLabel):
+    """Words whose units, such as N/mm, are not broken over lines."""
+
+    def setText(self, text: str) -> None:
+        super().setText(text.replace("/", f"/{_JOINED}"))
+
+    def text(self) -> str:
+        """What was set."""
+        return super().text().replace(_JOINED, "")
+
+
 def words(text: str = "", role: str = "") -> QLabel:
     """Words to read: wrapped, selectable, never wider than the page."""
-    made = QLabel(text)
+    made = Words()
+    made.setText(text)
     made.setWordWrap(True)
     made.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
     made.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)

@@ -10,10 +10,11 @@ import dataclasses
 import re
 
 import pytest
+from PySide6.QtGui import QTextLayout
 from PySide6.QtWidgets import QAbstractButton, QComboBox, QLabel, QTableView, QWidget
 
 from app.messages.explanations import steps_text
-from app.verdict.part import ProbabilityBar
+from app.verdict.part import ProbabilityBar, words
 from core.docket.docket import new_docket
 from core.docket.file import read_docket
 from core.docket.readings import Reading
@@ -282,3 +283,22 @@ def test_no_sideways_scrolling(qtbot, judge, window, two_sessions, size):
         fold.setChecked(True)
     qtbot.waitUntil(part(page, "FitPart").rest.isVisible)
     assert area.horizontalScrollBar().maximum() == 0
+
+
+def test_a_unit_stays_whole_where_a_sentence_wraps(qtbot):
+    """A line may end after a stroke but not before a word joiner (UAX #14, LB11 and LB13)."""
+    made = words("of 2.60 N/mm.")
+    qtbot.addWidget(made)
+    broken = made.fontMetrics().horizontalAdvance("2.60 N/") + 2  # no room for the unit's end
+    whole = made.fontMetrics().horizontalAdvance("N/mm.")
+    assert whole < broken
+    assert made.text() == "of 2.60 N/mm." and "N/\u2060mm" in QLabel.text(made)
+    layout = QTextLayout(QLabel.text(made), made.font())
+    layout.beginLayout()
+    starts = []
+    while (line := layout.createLine()).isValid():
+        line.setLineWidth(broken)
+        starts.append(layout.text()[line.textStart() :])
+    layout.endLayout()
+    assert len(starts) > 1, starts
+    assert not any(start.startswith(("mm", "\u2060")) for start in starts)
