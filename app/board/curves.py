@@ -242,6 +242,8 @@ class CurvePlot(PlotSheet):
             if x - half < right or x + half > following - SIGN_HALF_PX:
                 said, half = "", SIGN_HALF_PX  # no room for the word; the tip says it
             right = x + half
+            _, width, height = self.inks.text(f"? {said}".rstrip())
+            painter.fillRect(QRectF(x - width / 2, 1.0, width, height), self.inks.halo)
             draw_verdict(painter, x, 1.0, bar.verdict, said, self.inks)
 
     # Labels

@@ -133,7 +133,9 @@ class VerdictPage(Page):
     def _judged_by(self, outcome: Outcome) -> str:
         if outcome.session < 0:
             return translate("verdict", "There is no session of readings yet.")
-        text = translate("verdict", "Judged by the readings of “{session}”, {count} in use.")
+        text = translate(
+            "verdict", "Judged by the readings of “{session}”, {count}\u00a0in\u00a0use."
+        )
         used = int((~outcome.reduced.left_out).sum())
         return text.format(session=session_title(outcome.docket, outcome.session), count=used)
 

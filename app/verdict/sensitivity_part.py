@@ -51,11 +51,13 @@ class SensitivityPart(Part):
         frame = self.display.frame
         self.said.setText(
             translate(
-                "verdict", "Crank degrees at each check point (engine rev/min); · is under 0.05."
+                "verdict",
+                "Crank degrees at each check point (engine rev/min); · is under\u00a00.05.",
             )
             if frame == "crank"
             else translate(
-                "verdict", "Distributor degrees at each check point (rev/min); · is under 0.05."
+                "verdict",
+                "Distributor degrees at each check point (rev/min); · is under\u00a00.05.",
             )
         )
 
