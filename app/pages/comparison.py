@@ -22,7 +22,6 @@ from app.outcome_feed import OutcomeFeed
 from app.theme import VERDICT_SIGNS, theme_for
 from app.words import significant, translate
 from core.judgement.compare import PointResult
-from core.sheet.branches import telling_prediction
 from core.units import percent
 
 _Index = QModelIndex | QPersistentModelIndex
@@ -121,16 +120,16 @@ class ComparisonModel(QAbstractTableModel):
             f"{self._degrees(low)}\u2009–\u2009{self._degrees(high)}")  # fmt: skip
 
     def _predicted(self, point: PointResult) -> str:
-        told, direction = telling_prediction(self._feed.outcome, point)
-        if told is None:
+        if point.predicted_deg is None:
             return "–"
         sign = {True: "✓ ", False: "✗ "}.get(point.predicted_inside, "")
-        branch = f"{_BRANCH_SIGNS[direction]} " if direction else ""
-        return sign + branch + self._degrees(told)
+        branch = point.predicted_branch
+        of_branch = f"{_BRANCH_SIGNS[branch]} " if branch else ""
+        return sign + of_branch + self._degrees(point.predicted_deg)
 
     def branches(self) -> list[str]:
         """Branches that a cell names because only there the prediction lies outside."""
-        told = {telling_prediction(self._feed.outcome, point)[1] for point in self.points}
+        told = {point.predicted_branch for point in self.points}
         return [direction for direction in _BRANCH_SIGNS if direction in told]
 
     def _measured(self, point: PointResult) -> str:

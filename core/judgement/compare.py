@@ -41,7 +41,12 @@ class PointResult:
     low_deg, high_deg : float
         The band; infinite where the table gives no limit.
     predicted_deg : float or None
+        The middle of the branches judged; where that lies inside though one of them is outside,
+        that one, the farthest out.
+    predicted_branch : {'rising', 'falling'} or None
+        Whose advance ``predicted_deg`` is; None where it stands for all that were judged.
     predicted_inside : bool or None
+        Whether every branch judged lies in the band.
     estimate_deg, u_deg : float or None
         By the readings; None where they do not reach.
     probability_inside : float or None
@@ -55,6 +60,7 @@ class PointResult:
     low_deg: float
     high_deg: float
     predicted_deg: float | None
+    predicted_branch: str | None
     predicted_inside: bool | None
     estimate_deg: float | None
     u_deg: float | None
@@ -249,6 +255,7 @@ def compare(docket: Docket, evidence: Evidence, prediction: Prediction | None) -
         None where the mechanism cannot be computed.
     """
     asked = evidence.bands
+    ways = _ways(docket)
     predicted = _predicted(docket, asked, prediction)
     inside = (predicted >= asked.low_deg) & (predicted <= asked.high_deg)
     with np.errstate(invalid="ignore"):
@@ -256,6 +263,10 @@ def compare(docket: Docket, evidence: Evidence, prediction: Prediction | None) -
             evidence.estimate_deg, np.where(np.isnan(evidence.u_deg), 1.0, evidence.u_deg),
             asked.low_deg, asked.high_deg,
         )  # fmt: skip
+    telling = [
+        _telling(predicted[:, k], ways, asked.low_deg[k], asked.high_deg[k])
+        for k in range(len(asked.kind))
+    ]
     results = [
         PointResult(
             kind=kind,
@@ -264,7 +275,8 @@ def compare(docket: Docket, evidence: Evidence, prediction: Prediction | None) -
             depression_kpa=float(asked.where[k]) if kind == "vacuum" else None,
             low_deg=float(asked.low_deg[k]),
             high_deg=float(asked.high_deg[k]),
-            predicted_deg=_or_none(predicted[:, k].mean()),
+            predicted_deg=telling[k][0],
+            predicted_branch=telling[k][1],
             predicted_inside=None if np.isnan(predicted[0, k]) else bool(inside[:, k].all()),
             estimate_deg=_or_none(evidence.estimate_deg[k]),
             u_deg=_or_none(evidence.u_deg[k]),
@@ -283,10 +295,28 @@ def compare(docket: Docket, evidence: Evidence, prediction: Prediction | None) -
     )
 
 
+def _ways(docket: Docket) -> tuple[str, ...]:
+    """The branches that the target's table speaks of."""
+    read_as = docket.target.read_as
+    return ("rising", "falling") if read_as == "either" else (read_as,)
+
+
+def _telling(
+    advance_deg: np.ndarray, ways: tuple[str, ...], low_deg: float, high_deg: float
+) -> tuple[float | None, str | None]:
+    """The advance to tell of those of the branches at one point, and whose it is if not of all: a
+    middle inside the band would contradict that a branch is outside."""
+    middle = advance_deg.mean()
+    outside = np.maximum(low_deg - advance_deg, advance_deg - high_deg)
+    if low_deg <= middle <= high_deg and outside.max() > 0:
+        worst = int(outside.argmax())
+        return float(advance_deg[worst]), ways[worst]
+    return _or_none(middle), None
+
+
 def _predicted(docket: Docket, asked: Bands, prediction: Prediction | None) -> np.ndarray:
     """On the branch the table was read on, or on both: shape (branches, points); NaN unknown."""
-    read_as = docket.target.read_as
-    ways = ("rising", "falling") if read_as == "either" else (read_as,)
+    ways = _ways(docket)
     result = np.full((len(ways), len(asked.kind)), np.nan)
     vacuum = asked.vacuum
     if prediction is not None:

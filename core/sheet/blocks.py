@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from core.docket.docket import Docket
 from core.record import Record, parameters
-from core.sheet.branches import telling_prediction
 from core.sheet.description import Content, plain, word
 from core.sheet.figures import PLUS_MINUS, View, figure, short, stated
 from core.sheet.layout import Cell, Column
@@ -73,19 +72,18 @@ def check_point_rows(outcome: Outcome, view: View) -> Rows | None:
         rows.insert(0, (word("row-start", speed=speed), comparison.start))
     if comparison.ceiling is not None:
         rows.append((word("row-ceiling"), comparison.ceiling))
-    heading = (word("speed"), word("speed-unit"))
-    return _result_rows(heading, rows, outcome, view) if rows else None
+    return _result_rows((word("speed"), word("speed-unit")), rows, view) if rows else None
 
 
 def vacuum_rows(outcome: Outcome, view: View) -> Rows | None:
     """Vacuum check points likewise."""
     rows = [(view.depression(p.depression_kpa), p) for p in outcome.comparison.vacuum_points]
     heading = (word("depression"), view.depression_unit)
-    return _result_rows(heading, rows, outcome, view) if rows else None
+    return _result_rows(heading, rows, view) if rows else None
 
 
 def _result_rows(heading: tuple[Content, ...], rows: Sequence[tuple[Content, PointResult]],
-                 outcome: Outcome, view: View) -> Rows:  # fmt: skip
+                 view: View) -> Rows:  # fmt: skip
     """One grid for speed and vacuum check points; columns that would be empty are left out."""
     predicted = any(r.predicted_deg is not None for _, r in rows)
     measured = any(r.estimate_deg is not None for _, r in rows)
@@ -100,20 +98,18 @@ def _result_rows(heading: tuple[Content, ...], rows: Sequence[tuple[Content, Poi
                     Column((word("decision"),), "left")]  # fmt: skip
     elif predicted:
         columns.append(Column((word("predicted-is"),), "left"))
-    made = [tuple(_result_cells(place, r, outcome, view, predicted, measured)) for place, r in rows]
+    made = [tuple(_result_cells(place, r, view, predicted, measured)) for place, r in rows]
     return Rows(tuple(columns), tuple(made))
 
 
-def _result_cells(place: Content, result: PointResult, outcome: Outcome, view: View,
-                  predicted: bool, measured: bool) -> list[Cell]:  # fmt: skip
+def _result_cells(place: Content, result: PointResult, view: View, predicted: bool,
+                  measured: bool) -> list[Cell]:  # fmt: skip
     cells = [Cell(place), Cell(_range(result.low_deg, result.high_deg, view))]
     if predicted:
-        told, direction = telling_prediction(outcome, result)
-        off = None if told is None else told - result.middle_deg
-        said = view.angle(told)
+        said, branch = view.angle(result.predicted_deg), result.predicted_branch
         cells += [
-            Cell(word(f"outside-{direction}", value=said) if direction else said),
-            Cell(view.angle(off, signed=True)),
+            Cell(word(f"outside-{branch}", value=said) if branch else said),
+            Cell(view.angle(result.predicted_deviation_deg, signed=True)),
         ]
     if measured:
         chance = result.probability_inside

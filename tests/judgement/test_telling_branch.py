@@ -8,9 +8,12 @@ import pytest
 from core.judgement.outcome import outcome
 from core.record import put
 from core.sheet.blocks import check_point_rows
-from core.sheet.branches import telling_prediction
 from core.sheet.figures import View
 from tests.samples import sample
+
+
+def _told(point):
+    return point.predicted_deg, point.predicted_branch
 
 
 @pytest.fixture(scope="module")
@@ -23,7 +26,7 @@ def test_the_branch_that_is_outside_is_told_in_place_of_the_middle(judged) -> No
     """Against straight lines between the knots of the curve, by numpy.interp."""
     told = {}
     for point in judged.comparison.check_points:
-        value, direction = telling_prediction(judged, point)
+        value, direction = _told(point)
         told[point.speed_rpm] = direction
         ways = (direction,) if direction else ("rising", "falling")
         curves = [getattr(judged.prediction, way) for way in ways]
@@ -35,13 +38,17 @@ def test_the_branch_that_is_outside_is_told_in_place_of_the_middle(judged) -> No
 
 def test_a_table_read_rising_names_no_branch(judged) -> None:
     rising = outcome(put(judged.docket, ("target", "read_as"), "rising"))
-    for point in rising.comparison.all_points:
-        assert telling_prediction(rising, point) == (point.predicted_deg, None)
+    for point in rising.comparison.check_points:
+        curve = rising.prediction.rising
+        value, direction = _told(point)
+        assert direction is None
+        expected = np.interp(point.speed_rpm, curve.speed_rpm, curve.advance_deg)
+        assert value == pytest.approx(expected, abs=0.02)
 
 
 def test_the_sheet_names_the_branch_and_its_distance_from_the_middle(judged) -> None:
     point = judged.comparison.check_points[0]
-    value, _ = telling_prediction(judged, point)
+    value, _ = _told(point)
     row = check_point_rows(judged, View()).rows[1]
     assert row[2].text.code == "outside-falling"
     assert row[2].text.facts == {"value": f"{value:.1f}"}
