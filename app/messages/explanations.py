@@ -43,10 +43,6 @@ _CERTAINTY = (
 )
 
 
-_SAME_SIZE = 0.05
-"""Share by which a size may differ from the usual one and still count as not measured."""
-
-
 def probability_word(probability: float) -> str:
     """A probability as a word."""
     words = next(words for least, words in _CERTAINTY if probability >= least)
@@ -345,21 +341,9 @@ def _fault_text(
     facts = {} if size is None else _size_facts(size, docket, display)
     facts["springs"] = _springs_word(mine, docket)
     said = translate("explanations", source).format(**facts)
-    if size is None or not _is_usual(size, docket):
+    if size is None or size.measured:
         return said
     return translate("explanations", "{what} (the usual size, not measured)").format(what=said)
-
-
-def _is_usual(size: FaultSize, docket: Docket) -> bool:
-    """Whether the readings told nothing of a size: it and its uncertainty are those before."""
-    from core.judgement.faults import faults_of
-
-    fault = next((f for f in faults_of(docket, 0, True) if f.key == size.fault), None)
-    if fault is None or not fault.usual or size.u is None:
-        return False
-    amount = abs(size.amount)
-    same = abs(amount - fault.usual) < _SAME_SIZE * fault.usual
-    return same and size.u > (1.0 - _SAME_SIZE) * fault.spread * amount
 
 
 def _springs_word(sizes: Sequence[FaultSize], docket: Docket) -> str:

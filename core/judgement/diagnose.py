@@ -34,6 +34,7 @@ _ASIDE = np.array([0.7, 1.0, 1.4])
 _SEED = 5
 _HOPELESS = 80.0  # a cost so much above the best leaves no more than e⁻⁴⁰ of the probability
 _GRID = np.array([-2.0, -1.2, -0.4, 0.4, 1.2, 2.0])
+_UNMEASURED = 0.05  # share by which a size and its uncertainty may move and count as untold
 
 
 @dataclass(frozen=True)
@@ -41,7 +42,8 @@ class FaultSize:
     """How far one value departs: its path, the docket's figure and the fitted one.
 
     ``amount`` and ``u`` are the fault's own measure in ``unit`` (a share for rates and masses);
-    ``fitted`` and ``u_fitted`` are in the value's stored unit, ``value_unit``.
+    ``fitted`` and ``u_fitted`` are in the value's stored unit, ``value_unit``. Not ``measured`` is
+    a size of which the readings told nothing: it and its uncertainty are those before them.
     """
 
     fault: str
@@ -53,6 +55,7 @@ class FaultSize:
     fitted: float | None
     u_fitted: float | None
     value_unit: str
+    measured: bool = True
 
 
 @dataclass(frozen=True)
@@ -327,9 +330,12 @@ def _sizes(
     fault: Fault = family.faults[i]
     column = family.first_fault + i
     amount = float(fault.amount(x[column : column + 1])[0])
-    u = amount * fault.spread * float(np.sqrt(cov[column, column]))
+    narrowed = float(np.sqrt(cov[column, column]))  # 1 before the readings
+    u = amount * fault.spread * narrowed
+    moved_by = abs(amount - fault.usual)
+    measured = moved_by >= _UNMEASURED * fault.usual or narrowed <= 1.0 - _UNMEASURED
     if fault.pipe:
-        facts = (None, None, None, fault.unit)
+        facts = (None, None, None, fault.unit, measured)
         return [FaultSize(fault.key, (), amount, u, fault.unit, *facts)]
     step = 1e-4
     moved = np.concatenate([x[None], x + step * np.eye(family.columns)])
@@ -345,7 +351,7 @@ def _sizes(
             FaultSize(
                 fault.key, effect.path, sign * effect.sign * amount if fault.usual else 0.0, u,
                 fault.unit, float(nominal), float(value[0]), float(np.sqrt(slope @ cov @ slope)),
-                parameter_at(family.docket, effect.path).quantity.stored.symbol,
+                parameter_at(family.docket, effect.path).quantity.stored.symbol, measured,
             )
         )  # fmt: skip
     return found

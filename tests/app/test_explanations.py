@@ -52,14 +52,10 @@ def test_sentence_carries_size_and_values():
 
 
 def test_sentence_says_when_the_readings_told_nothing_of_the_size():
-    fault = next(f for f in faults_of(UNIT, 0, True) if f.key == "primary_weak")
-    before = FaultSize("primary_weak", ("mechanism", "springs", 0, "rate_n_per_mm"), -fault.usual,
-                       fault.usual * fault.spread, "share", 1.25, 0.9, 0.14, "N/mm")  # fmt: skip
-    assert "usual size" in explanation_sentence(weak(sizes=(before,)), UNIT)
-    measured = replace(before, u=0.04)
-    other = replace(before, amount=-0.184)
-    for size in (measured, other):
-        assert "usual size" not in explanation_sentence(weak(sizes=(size,)), UNIT)
+    (size,) = weak().sizes
+    assert "usual size" not in explanation_sentence(weak(), UNIT)
+    untold = weak(sizes=(replace(size, measured=False),))
+    assert "usual size" in explanation_sentence(untold, UNIT)
 
 
 @pytest.mark.parametrize("name", [NOTHING_WRONG, NONE_OF_THESE])

@@ -86,6 +86,22 @@ def test_size_of_a_fault_is_given_with_its_uncertainty():
     assert first.check_first == ("loop-and-post",)
 
 
+def test_a_size_of_which_the_readings_tell_nothing_is_not_called_measured():
+    """Below the start no spring moves: whatever is found of one is what was known before."""
+    start = 2.0 * predict(UNIT.mechanism).start_rpm  # engine speed
+    places = [(share * start, "rising") for share in np.linspace(0.3, 0.6, 12)]
+    below = with_readings(UNIT, read(Truth(UNIT.mechanism), places, np.random.default_rng(3)))
+    usual = {f.key: f for f in faults_of(below, 0, True)}
+    found = {e.name: e for e in diagnose(below).explanations}
+    for name in ("secondary_weak", "secondary_late"):
+        (size,) = found[name].sizes
+        assert not size.measured
+        assert abs(size.amount) == pytest.approx(usual[name].usual, rel=0.05)
+        assert size.u == pytest.approx(usual[name].spread * abs(size.amount), rel=0.05)
+    assert found["mark_offset"].sizes[0].measured
+    assert all(size.measured for size in diagnose(faulty(LATE, count=40)).first.sizes)
+
+
 def test_light_weights_and_a_wrong_tachometer_share_a_place():
     # Speed goes with 1/√m (physics of the balance): the mass and the speed scale cannot be told
     # apart by any curve without friction.
