@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from core.docket.docket import Docket
 from core.record import Parameter, Path, Record, parameters
-from core.units import ANGLE, NUMBER, Quantity
+from core.units import ANGLE, JOINER, NUMBER, Quantity
 
 try:
     from PySide6.QtCore import QT_TRANSLATE_NOOP, QCoreApplication
@@ -33,6 +33,16 @@ _OF_DISTRIBUTOR = (
     "dwell_change_deg", "dwell_vacuum_change_deg", "u_lobe_deg", "off_deg",
     "dwell_least_deg", "dwell_most_deg", "dwell_change_most_deg", "lobe_error_most_deg",
 )  # fmt: skip
+
+
+def unbroken(text: str) -> str:
+    """The text with no line broken inside a unit such as N/mm."""
+    return text.replace("/", f"/{JOINER}")
+
+
+def without_joiners(text: str) -> str:
+    """What was given to :func:`unbroken`."""
+    return text.replace(JOINER, "")
 
 
 def label(parameter: Parameter) -> str:

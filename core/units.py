@@ -16,6 +16,9 @@ from dataclasses import dataclass
 
 from core.problems import BobweightError
 
+JOINER = "\u2060"
+"""Word joiner: no line is broken there. Shown behind the stroke of a unit such as N/mm."""
+
 
 @dataclass(frozen=True)
 class Unit:
@@ -49,7 +52,7 @@ class Quantity:
         BobweightError
             ``unknown-unit`` if the quantity has none of that name.
         """
-        wanted = symbol.strip().replace(" ", "").replace("\u2060", "")  # a joiner, copied along
+        wanted = symbol.strip().replace(" ", "").replace(JOINER, "")  # copied along
         for fold in (str, str.lower):
             for unit in self.units:
                 names = (unit.symbol, *unit.also)

@@ -20,6 +20,7 @@ from PySide6.QtWidgets import QGraphicsItem, QWidget
 from app.board.drags import Grip
 from app.board.inks import Inks
 from app.theme import theme_for
+from core.judgement.compare import stretches
 
 DRAG_STARTS_PX = 4
 _CURSORS = {
@@ -347,16 +348,10 @@ def draw_band(painter: QPainter, scale: Scale, bars, inks: Inks) -> None:
     painter.setBrush(inks.band)
     has_low = np.isfinite([bar.low for bar in bars])
     has_high = np.isfinite([bar.high for bar in bars])
-    for a, b in _runs(has_low & has_high):
-        sides = np.append(x[a:b], x[a:b][::-1]), np.append(high[a:b], low[a:b][::-1])
+    for run in stretches(has_low & has_high):
+        sides = np.append(x[run], x[run][::-1]), np.append(high[run], low[run][::-1])
         painter.drawPolygon(scale.line(*sides))
     painter.setPen(inks.band_edge)
     for edge, there in ((low, has_low), (high, has_high)):
-        for a, b in _runs(there):
-            painter.drawPolyline(scale.line(x[a:b], edge[a:b]))
-
-
-def _runs(there: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """Start and end of each run of two neighbours or more."""
-    turns = np.flatnonzero(np.diff(np.concatenate([[0], there.astype(int), [0]])))
-    return [(int(a), int(b)) for a, b in turns.reshape(-1, 2) if b - a > 1]
+        for run in stretches(there):
+            painter.drawPolyline(scale.line(x[run], edge[run]))

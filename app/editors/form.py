@@ -14,6 +14,7 @@ from app.editors.field import Field, set_role
 from app.editors.number import NumberField, WholeField
 from app.editors.text import TextField
 from app.store import Store
+from app.words import unbroken
 from core.problems import Path
 from core.record import Parameter, Record, parameters
 
@@ -34,7 +35,7 @@ def plain_keys(record_type: type[Record]) -> list[str]:
 def kept_together(text: str) -> str:
     """A label that breaks well: a short last word stays with the word before it, and a unit such
     as rev/min stays whole."""
-    return re.sub(r" (\S{1,3})$", "\u00a0\\1", text).replace("/", "/\u2060")
+    return unbroken(re.sub(r" (\S{1,3})$", "\u00a0\\1", text))
 
 
 def field(

@@ -213,19 +213,25 @@ class Page(QWidget):
                 return True
         within = [f for f in fields if f.path[: len(path)] == path]
         numbers = [f for f in within if f.parameter.kind == "number"]
-        return any(self._focus_field(found) for found in (numbers or within)[:1])
+        first = next(iter(numbers or within), None)
+        return first is not None and self._focus_field(first)
 
     def _focus_field(self, found: Field) -> bool:
         found.focus()
         self.bring_into_view(found)
         return True
 
-    def bring_into_view(self, part: QWidget, place: QRect | None = None) -> None:
-        """Scroll the page until a part of it (a place in that part) is seen, as soon as all that
-        was added is laid out."""
+    def scroll_area(self) -> QScrollArea | None:
+        """What scrolls the page, if anything does."""
         area = self.parentWidget()
         while area is not None and not isinstance(area, QScrollArea):
             area = area.parentWidget()
+        return area
+
+    def bring_into_view(self, part: QWidget, place: QRect | None = None) -> None:
+        """Scroll the page until a part of it (a place in that part) is seen, as soon as all that
+        was added is laid out."""
+        area = self.scroll_area()
         if area is None:
             return
 

@@ -7,7 +7,7 @@ import re
 
 import numpy as np
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
-from PySide6.QtWidgets import QFrame, QLabel, QLineEdit, QScrollArea
+from PySide6.QtWidgets import QFrame, QLabel, QLineEdit
 
 from app.outcome_feed import OutcomeFeed
 from app.pages.page import is_empty
@@ -84,9 +84,7 @@ class SettingUpPage(SeenPage):
     def _go_to(self, link: str) -> None:
         """Show a group and give its first field the keyboard."""
         frame = self._frames[int(link)]
-        area = self.parentWidget()
-        while area is not None and not isinstance(area, QScrollArea):
-            area = area.parentWidget()
+        area = self.scroll_area()
         if area is not None:
             area.verticalScrollBar().setValue(frame.y())
         takers = [

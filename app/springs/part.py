@@ -26,10 +26,9 @@ from app.outcome_feed import OutcomeFeed
 from app.pages.caution_box import CautionBox
 from app.store import Store
 from app.tray_store import TrayStore
+from app.words import unbroken, without_joiners
 from core.problems import BobweightError, Problem
 from core.record import Record
-
-_JOINED = "\u2060"
 
 
 class Bench(QObject):
@@ -161,7 +160,7 @@ class Facts(QWidget):
         for index, row in enumerate(self._rows):
             there = index < len(facts)
             for made, text in zip(row, facts[index] if there else ("", ""), strict=True):
-                made.setText(text.replace("/", f"/{_JOINED}"))  # N/mm is not broken over lines
+                made.setText(unbroken(text))
                 made.setVisible(there)
             if there:
                 row[1].setAccessibleName(f"{facts[index][0]}: {facts[index][1]}")
@@ -169,7 +168,7 @@ class Facts(QWidget):
 
     def texts(self) -> dict[str, str]:
         """What is shown."""
-        texts = ([made.text().replace(_JOINED, "") for made in row] for row in self._rows)
+        texts = ([without_joiners(made.text()) for made in row] for row in self._rows)
         return {name: value for name, value in texts if name}
 
 

@@ -15,11 +15,10 @@ from app.editors.field import set_role
 from app.outcome_feed import OutcomeFeed
 from app.store import Store
 from app.theme import theme_for
+from app.words import unbroken, without_joiners
 
 if TYPE_CHECKING:
     from core.judgement.consequences import Consequences
-
-_JOINED = "\u2060"
 
 
 class Part(QFrame):
@@ -57,11 +56,11 @@ class Words(QLabel):
     """Words whose units, such as N/mm, are not broken over lines."""
 
     def setText(self, text: str) -> None:
-        super().setText(text.replace("/", f"/{_JOINED}"))
+        super().setText(unbroken(text))
 
     def text(self) -> str:
         """What was set."""
-        return super().text().replace(_JOINED, "")
+        return without_joiners(super().text())
 
 
 def words(text: str = "", role: str = "") -> QLabel:

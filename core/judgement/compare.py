@@ -295,6 +295,18 @@ def compare(docket: Docket, evidence: Evidence, prediction: Prediction | None) -
     )
 
 
+def stretches(there: np.ndarray) -> list[slice]:
+    """Where two neighbouring check points or more are there: a band is drawn along each stretch.
+
+    Parameters
+    ----------
+    there : bool array, shape (points,)
+        Which check points have the limit, in the order of the band.
+    """
+    turns = np.flatnonzero(np.diff(np.concatenate([[0], there.astype(int), [0]])))
+    return [slice(a, b) for a, b in turns.reshape(-1, 2).tolist() if b - a > 1]
+
+
 def _ways(docket: Docket) -> tuple[str, ...]:
     """The branches that the target's table speaks of."""
     read_as = docket.target.read_as

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from core.judgement.compare import stretches
 from core.sheet.description import Polygon
 from core.sheet.plot import Plot, dense
 
@@ -38,13 +39,13 @@ def band(plot: Plot, x: np.ndarray, low: np.ndarray, high: np.ndarray) -> None:
     low, high = (np.clip(values, plot.y.low, plot.y.high) for values in (low, high))
     at_low, at_high = plot.at(x, low), plot.at(x, high)
     if len(x) > 1:
-        for a, b in _runs(bounded[0] & bounded[1]):
-            outline = np.vstack([at_low[a:b], at_high[a:b][::-1]])
+        for run in stretches(bounded[0] & bounded[1]):
+            outline = np.vstack([at_low[run], at_high[run][::-1]])
             corners = tuple((round(float(p), 3), round(float(q), 3)) for p, q in outline)
             plot.elements.append(Polygon(corners, BAND_GREY))
         for values, there in zip((low, high), bounded, strict=True):
-            for a, b in _runs(there):
-                plot.curve(x[a:b], values[a:b], 0.2, BAND_DASH)
+            for run in stretches(there):
+                plot.curve(x[run], values[run], 0.2, BAND_DASH)
         plot.ink.append(dense((at_low + at_high) / 2))  # no labels on the grey
     for index, (at, bottom) in enumerate(at_low):
         top = at_high[index, 1]
@@ -52,12 +53,6 @@ def band(plot: Plot, x: np.ndarray, low: np.ndarray, high: np.ndarray) -> None:
         for y, capped in ((bottom, bounded[0][index]), (top, bounded[1][index])):
             if capped:
                 plot.line(at - 1.0, y, at + 1.0, y, 0.35)
-
-
-def _runs(there: np.ndarray) -> list[tuple[int, int]]:
-    """Start and end of each run of two neighbours or more."""
-    turns = np.flatnonzero(np.diff(np.concatenate([[0], there.astype(int), [0]])))
-    return [(int(a), int(b)) for a, b in turns.reshape(-1, 2) if b - a > 1]
 
 
 def readings(plot: Plot, x: np.ndarray, y: np.ndarray, u_x: np.ndarray, u_y: np.ndarray,

@@ -91,8 +91,9 @@ def test_words_of_an_axis_stand_in_its_middle(qtbot):
         assert label.center().y() == pytest.approx(axis.size().height() / 2, abs=2.0)
 
 
-def test_words_in_place_of_a_curve_hide_no_reading(qtbot):
-    """The reading lies where the words stand, along the lower edge."""
+@pytest.fixture
+def low_reading(qtbot):
+    """A capsule plot without a curve, what it shows, and the ink about its first reading."""
     made = outcome(put(docket(), ("capsule", "full_kpa"), 1.0))
     series = capsule_series(made, None, 1.0, lambda kpa: kpa, 1.0)
     assert series.rising is None and series.marks.x.size
@@ -103,9 +104,8 @@ def test_words_in_place_of_a_curve_hide_no_reading(qtbot):
     plot.show()
     qtbot.waitExposed(plot)
 
-    def ink(marks) -> np.ndarray:
-        low = replace(series, marks=marks, y_range=(y - 2.0, y + 20.0))
-        plot.show_series(low, "The words that say why there is no curve. " * 3)
+    def ink(shown, words: str) -> np.ndarray:
+        plot.show_series(shown, words)
         QApplication.processEvents()
         image = plot.grab().toImage()
         spot = plot.mapFromScene(plot.view.box.mapToScene(
@@ -113,32 +113,23 @@ def test_words_in_place_of_a_curve_hide_no_reading(qtbot):
         return np.array([[image.pixel(spot.x() + i, spot.y() + j) for i in range(-7, 8)]
                          for j in range(-7, 8)])  # fmt: skip
 
-    assert (ink(series.marks) != ink(NO_MARKS)).sum() > 20
+    return series, x, y, ink
 
 
-def test_words_in_place_of_a_curve_keep_off_a_reading_at_the_lower_edge(qtbot):
+def test_words_in_place_of_a_curve_hide_no_reading(low_reading):
+    """The reading lies where the words stand, along the lower edge."""
+    series, _, y, ink = low_reading
+    low = replace(series, y_range=(y - 2.0, y + 20.0))
+    words = "The words that say why there is no curve. " * 3
+    assert (ink(low, words) != ink(replace(low, marks=NO_MARKS), words)).sum() > 20
+
+
+def test_words_in_place_of_a_curve_keep_off_a_reading_at_the_lower_edge(low_reading):
     """What is seen of a reading left of the middle is the same without words."""
-    made = outcome(put(docket(), ("capsule", "full_kpa"), 1.0))
-    series = capsule_series(made, None, 1.0, lambda kpa: kpa, 1.0)
-    x, y = float(series.marks.x[0]), float(series.marks.y[0])
-    plot = CapsulePlot()
-    qtbot.addWidget(plot)
-    plot.resize(360, 300)
-    plot.show()
-    qtbot.waitExposed(plot)
-
-    def about_the_reading(words: str) -> np.ndarray:
-        low = replace(series, bars=(), x_range=(x - 3.0, x + 7.0), y_range=(y - 2.0, y + 18.0))
-        plot.show_series(low, words)
-        QApplication.processEvents()
-        image = plot.grab().toImage()
-        spot = plot.mapFromScene(plot.view.box.mapToScene(
-            QPointF(plot.view.scale().x(x), plot.view.scale().y(y))))  # fmt: skip
-        return np.array([[image.pixel(spot.x() + i, spot.y() + j) for i in range(-7, 8)]
-                         for j in range(-7, 8)])  # fmt: skip
-
+    series, x, y, ink = low_reading
+    low = replace(series, bars=(), x_range=(x - 3.0, x + 7.0), y_range=(y - 2.0, y + 18.0))
     words = "The figures contradict each other: see Vacuum."
-    assert np.array_equal(about_the_reading(words), about_the_reading(""))
+    assert np.array_equal(ink(low, words), ink(low, ""))
 
 
 def test_a_long_name_is_in_two_lines_beside_the_curve_of_a_narrow_plot(qtbot):
