@@ -15,7 +15,7 @@ import sys
 from pathlib import Path
 from typing import NoReturn
 
-from core.problems import BobweightError
+from bobweight.core.problems import BobweightError
 
 DONE, FAILED, BAD_INPUT = 0, 1, 2
 _NAME = "bobweight"
@@ -55,7 +55,9 @@ def tell(text: str) -> None:
 
 
 def _words(error: BobweightError) -> str:
-    from app.messages import sentence  # imports Qt's core, so only when something is wrong
+    from bobweight.app.messages import (
+        sentence,  # imports Qt's core, so only when something is wrong
+    )
 
     problem = error.problem
     text = sentence(problem)
@@ -106,7 +108,7 @@ def _parser() -> _Parser:
     verdict.add_argument("file", metavar="FILE")
     verdict.add_argument("--json", action="store_true", help="as JSON")
 
-    from app import spring_command
+    from bobweight.app import spring_command
 
     spring_command.add_arguments(command("springs", _springs, spring_command.ABOUT))
 
@@ -120,7 +122,7 @@ def _parser() -> _Parser:
     sheet.add_argument("--before", metavar="N|none", type=session_number, default=-1,
                        help="session to compare with, counted from 1; else the first")  # fmt: skip
 
-    from app import print_commands
+    from bobweight.app import print_commands
 
     for name in PRINTS:
         made = command(name, _print, print_commands.ABOUT[name])
@@ -190,23 +192,23 @@ def _with_suffix(suffixes: tuple[str, ...]) -> object:
 
 
 def _window(file: Path | None) -> int:
-    from app.command_line.screen import has_screen
+    from bobweight.app.command_line.screen import has_screen
 
     if file is not None:
-        from core.docket.file import read_docket
+        from bobweight.core.docket.file import read_docket
 
         read_docket(file)  # told here, where it was named
     if not has_screen():
         tell(f"no display to open the window on; without one use {', '.join(COMMANDS)}")
         return FAILED
-    from app.start import start
+    from bobweight.app.start import start
 
     return start(file)
 
 
 def _predict(arguments: argparse.Namespace) -> int:
-    from app.command_line import answers, plain_text
-    from core.docket.file import read_docket
+    from bobweight.app.command_line import answers, plain_text
+    from bobweight.core.docket.file import read_docket
 
     docket = read_docket(arguments.file)
     answer = answers.prediction_answer(docket, arguments.file, arguments.at)
@@ -216,8 +218,8 @@ def _predict(arguments: argparse.Namespace) -> int:
 
 
 def _verdict(arguments: argparse.Namespace) -> int:
-    from app.command_line import answers, plain_text
-    from core.docket.file import read_docket
+    from bobweight.app.command_line import answers, plain_text
+    from bobweight.core.docket.file import read_docket
 
     docket = read_docket(arguments.file)
     points = answers.verdict_answer(docket, arguments.file)
@@ -231,8 +233,8 @@ def _verdict(arguments: argparse.Namespace) -> int:
 
 
 def _springs(arguments: argparse.Namespace) -> int:
-    from app import spring_command
-    from app.command_line import answers
+    from bobweight.app import spring_command
+    from bobweight.app.command_line import answers
 
     answer = spring_command.run(arguments)
     print(answers.json_text(answer) if arguments.json else spring_command.text(answer))
@@ -241,17 +243,17 @@ def _springs(arguments: argparse.Namespace) -> int:
 
 
 def _sheet(arguments: argparse.Namespace) -> int:
-    from app.command_line.screen import offscreen
-    from core.docket.file import read_docket
+    from bobweight.app.command_line.screen import offscreen
+    from bobweight.core.docket.file import read_docket
 
     files, output = arguments.files, arguments.output
     dockets = [read_docket(file) for file in files]
     if len(files) > 1 and output.suffix.lower() == ".csv":
         raise BobweightError("several-pages", (), file=output.name, count=len(files))
     with offscreen():
-        from app.paper.output import write_sheets
-        from app.workshop import workshop_at_hand
-        from core.sheet.docket_sheet import SheetOptions
+        from bobweight.app.paper.output import write_sheets
+        from bobweight.app.workshop import workshop_at_hand
+        from bobweight.core.sheet.docket_sheet import SheetOptions
 
         options = SheetOptions(arguments.pages, arguments.before, workshop_at_hand())
         write_sheets(dockets, output, arguments.paper, options)
@@ -268,19 +270,19 @@ def session_number(text: str) -> int | None:
 
 
 def _print(arguments: argparse.Namespace) -> int:
-    from app import print_commands
+    from bobweight.app import print_commands
 
     print_commands.run(arguments)
     return DONE
 
 
 def _picture(arguments: argparse.Namespace) -> int:
-    from app.command_line.screen import offscreen
-    from core.docket.file import read_docket
+    from bobweight.app.command_line.screen import offscreen
+    from bobweight.core.docket.file import read_docket
 
     read_docket(arguments.file)
     with offscreen(arguments.scale):
-        from app.picture import take
+        from bobweight.app.picture import take
 
         take(
             Path(arguments.file), arguments.page, arguments.size, arguments.scale,

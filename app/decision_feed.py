@@ -11,15 +11,15 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from app.display import Display
-from app.jobs import Runner, Ticket
-from app.store import Store
+from bobweight.app.display import Display
+from bobweight.app.jobs import Runner, Ticket
+from bobweight.app.store import Store
 
 if TYPE_CHECKING:
-    from app.outcome_feed import OutcomeFeed
-    from core.judgement.consequences import Consequences
-    from core.judgement.decision import Decision
-    from core.judgement.outcome import Outcome
+    from bobweight.app.outcome_feed import OutcomeFeed
+    from bobweight.core.judgement.consequences import Consequences
+    from bobweight.core.judgement.decision import Decision
+    from bobweight.core.judgement.outcome import Outcome
 
 REST_MS = 400
 """The hand has rested this long before a decision is begun."""
@@ -244,8 +244,8 @@ class _Work:
         self._polls = 0
 
     def __call__(self, ticket: Ticket) -> Consequences:
-        from core.judgement.consequences import consequences
-        from core.judgement.decision import decide_docket
+        from bobweight.core.judgement.consequences import consequences
+        from bobweight.core.judgement.decision import decide_docket
 
         self._ticket = ticket
         known = self._known

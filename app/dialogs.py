@@ -6,7 +6,7 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
-from app.words import translate
+from bobweight.app.words import translate
 
 
 class Dialogs:

@@ -6,7 +6,7 @@ from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
-from core.units import QUANTITIES, Quantity, convert
+from bobweight.core.units import QUANTITIES, Quantity, convert
 
 FRAMES = ("distributor", "crank")
 SWITCHED_QUANTITIES = ("depression", "length", "spring_rate", "force", "mass")

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
 
-from app.display import FRAMES, SWITCHED_QUANTITIES, Display
-from app.editors.choice import QuietComboBox
-from app.store import Store
-from app.words import translate
-from core.units import QUANTITIES
+from bobweight.app.display import FRAMES, SWITCHED_QUANTITIES, Display
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.store import Store
+from bobweight.app.words import translate
+from bobweight.core.units import QUANTITIES
 
 
 def frame_text(frame: str) -> str:

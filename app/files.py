@@ -9,23 +9,23 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
-from app.dialogs import Dialogs
-from app.display import Display
-from app.messages import sentence
-from app.notice import NoticeBar
-from app.places import shipped
-from app.session import Autosave, Settings, fingerprint
-from app.store import Store
-from app.words import translate
-from core.docket.docket import new_docket
-from core.docket.file import read_docket, write_atomically, write_docket
-from core.problems import BobweightError, Problem
-from core.record import get, put
+from bobweight.app.dialogs import Dialogs
+from bobweight.app.display import Display
+from bobweight.app.messages import sentence
+from bobweight.app.notice import NoticeBar
+from bobweight.app.places import sample_curve
+from bobweight.app.session import Autosave, Settings, fingerprint
+from bobweight.app.store import Store
+from bobweight.app.words import translate
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.file import read_docket, write_atomically, write_docket
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.record import get, put
 
 if TYPE_CHECKING:
-    from app.pages.pasting import Parser
+    from bobweight.app.pages.pasting import Parser
 
-DEMO = shipped("sample_curves", "weak_primary.docket")
+DEMO = sample_curve("weak_primary.docket")
 _TABLE_LIMIT = 4_000_000
 
 
@@ -237,7 +237,7 @@ class FileDesk(QObject):
 
     def import_readings(self) -> None:
         """Add the readings of a table to the session shown."""
-        from app.pages import pasting  # with the tables: only when one is taken in
+        from bobweight.app.pages import pasting  # with the tables: only when one is taken in
 
         index = self._display.session_index(self._store.docket)
         if index < 0:
@@ -252,14 +252,14 @@ class FileDesk(QObject):
 
     def import_check_points(self) -> None:
         """Add the centrifugal check points of a table to the target."""
-        from app.pages import pasting  # with the tables: only when one is taken in
+        from bobweight.app.pages import pasting  # with the tables: only when one is taken in
 
         title = translate("files", "Import check points")
         self._import(title, ("target", "points"), pasting.check_points_parser(self._display))
 
     def import_vacuum_points(self) -> None:
         """Add the vacuum check points of a table to the target."""
-        from app.pages import pasting  # with the tables: only when one is taken in
+        from bobweight.app.pages import pasting  # with the tables: only when one is taken in
 
         title = translate("files", "Import vacuum check points")
         self._import(
@@ -293,7 +293,7 @@ class FileDesk(QObject):
 
     def export_readings(self) -> None:
         """Write the readings of the session shown as a table."""
-        from core.docket import tables
+        from bobweight.core.docket import tables
 
         docket = self._store.docket
         index = self._display.session_index(docket)
@@ -304,14 +304,14 @@ class FileDesk(QObject):
 
     def export_check_points(self) -> None:
         """Write the centrifugal check points as a table."""
-        from core.docket import tables
+        from bobweight.core.docket import tables
 
         text = tables.check_points_csv(self._store.docket.target.points)
         self._export(translate("files", "Export check points"), "check points", text)
 
     def export_vacuum_points(self) -> None:
         """Write the vacuum check points as a table."""
-        from core.docket import tables
+        from bobweight.core.docket import tables
 
         text = tables.vacuum_points_csv(self._store.docket.target.vacuum_points)
         self._export(translate("files", "Export vacuum check points"), "vacuum check points", text)

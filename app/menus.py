@@ -10,15 +10,15 @@ from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu
 
-from app.display import FRAMES, SWITCHED_QUANTITIES
-from app.display_bar import frame_text, quantity_text
-from app.strip import page_keys
-from app.theme import THEMES
-from app.words import translate
-from core.units import QUANTITIES
+from bobweight.app.display import FRAMES, SWITCHED_QUANTITIES
+from bobweight.app.display_bar import frame_text, quantity_text
+from bobweight.app.strip import page_keys
+from bobweight.app.theme import THEMES
+from bobweight.app.words import translate
+from bobweight.core.units import QUANTITIES
 
 if TYPE_CHECKING:
-    from app.window import MainWindow
+    from bobweight.app.window import MainWindow
 
 _Keys = QKeySequence.StandardKey
 

@@ -8,8 +8,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QAccessibleEvent, QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from app.editors.field import set_role
-from app.words import translate
+from bobweight.app.editors.field import set_role
+from bobweight.app.words import translate
 
 Act = tuple[str, Callable[[], None]]
 

@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from app.display import Display
-from app.store import Store
+from bobweight.app.display import Display
+from bobweight.app.store import Store
 
 if TYPE_CHECKING:
-    from app.board.overlays import Overlay
-    from app.decision_feed import DecisionFeed
-    from core.docket.docket import Docket
-    from core.judgement.outcome import Outcome
+    from bobweight.app.board.overlays import Overlay
+    from bobweight.app.decision_feed import DecisionFeed
+    from bobweight.core.docket.docket import Docket
+    from bobweight.core.judgement.outcome import Outcome
 
 
 class OutcomeFeed(QObject):
@@ -67,7 +67,7 @@ class OutcomeFeed(QObject):
             return None
         kept = self._other_outcome
         if kept is None or kept.docket is not docket or kept.session != session:
-            from core.judgement.outcome import outcome
+            from bobweight.core.judgement.outcome import outcome
 
             self._other_outcome = outcome(docket, session, kept)
         return self._other_outcome
@@ -76,7 +76,7 @@ class OutcomeFeed(QObject):
     def decisions(self) -> DecisionFeed:
         """The decision for the session shown, worked out behind the window when it is wanted."""
         if self._decisions is None:
-            from app.decision_feed import DecisionFeed
+            from bobweight.app.decision_feed import DecisionFeed
 
             self._decisions = DecisionFeed(self._store, self, self._display)
         return self._decisions
@@ -93,7 +93,7 @@ class OutcomeFeed(QObject):
             self.overlay_changed.emit()
 
     def _computed(self, docket: Docket) -> Outcome:
-        from core.judgement.outcome import outcome
+        from bobweight.core.judgement.outcome import outcome
 
         return outcome(docket, session=self._display.session_index(docket))
 

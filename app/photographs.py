@@ -8,10 +8,10 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
-from app.session import home_folder
-from app.store import Store
-from core.docket.photographs import Photograph, is_plain_name, photographs_folder
-from core.problems import BobweightError
+from bobweight.app.session import home_folder
+from bobweight.app.store import Store
+from bobweight.core.docket.photographs import Photograph, is_plain_name, photographs_folder
+from bobweight.core.problems import BobweightError
 
 KINDS = (".jpg", ".jpeg", ".png", ".webp", ".bmp", ".gif", ".tif", ".tiff")
 LARGEST_BYTES = 60_000_000

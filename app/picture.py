@@ -12,8 +12,8 @@ from PySide6.QtCore import QBuffer, QByteArray, QEventLoop, QIODevice, QPoint, Q
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QWidget
 
-from core.docket.file import write_atomically
-from core.problems import BobweightError
+from bobweight.core.docket.file import write_atomically
+from bobweight.core.problems import BobweightError
 
 _PATIENCE_S = 10.0
 _WORK_PATIENCE_S = 60.0  # for what is worked out behind the window
@@ -45,9 +45,9 @@ def take(
     BobweightError
         ``unknown-page``, ``cannot-paint``, and those of reading and writing the files.
     """
-    from app.pages import PAGES
-    from app.session import Settings
-    from app.window import MainWindow
+    from bobweight.app.pages import PAGES
+    from bobweight.app.session import Settings
+    from bobweight.app.window import MainWindow
 
     keys = [known.key for known in PAGES]
     if page not in keys:

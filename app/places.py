@@ -1,20 +1,11 @@
-"""Where the files that come with the program lie: the checkout, or where an install put them."""
+"""Where the files that come with the program lie, however it was installed."""
 
 from __future__ import annotations
 
-import sysconfig
+from importlib.resources import files
 from pathlib import Path
 
-_ROOTS = (
-    Path(__file__).resolve().parent.parent,
-    Path(sysconfig.get_path("data")) / "share" / "bobweight",
-)
 
-
-def shipped(*parts: str) -> Path:
-    """The path of a file that comes with the program, such as ``("sample_curves", name)``."""
-    for root in _ROOTS:
-        path = root.joinpath(*parts)
-        if path.exists():
-            return path
-    return _ROOTS[0].joinpath(*parts)
+def sample_curve(name: str) -> Path:
+    """The path of a sample docket, such as ``"weak_primary.docket"``."""
+    return Path(str(files("bobweight.sample_curves").joinpath(name)))

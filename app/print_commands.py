@@ -7,11 +7,11 @@ import argparse
 from collections.abc import Callable
 from pathlib import Path
 
-from core.bench.ring import EDGES, RingSpec
-from core.bench.scale import Steps
-from core.bench.tape import ROTATIONS, SIDES, TapeSpec
-from core.problems import BobweightError
-from core.units import ANGLE, LENGTH, Quantity, parse
+from bobweight.core.bench.ring import EDGES, RingSpec
+from bobweight.core.bench.scale import Steps
+from bobweight.core.bench.tape import ROTATIONS, SIDES, TapeSpec
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import ANGLE, LENGTH, Quantity, parse
 
 ABOUT = {
     "tape": "A timing tape for a pulley, at true size.",
@@ -100,21 +100,21 @@ def run(arguments: argparse.Namespace) -> None:
         For sizes that cannot be printed, a docket that cannot be read or has not what is needed,
         a file that cannot be written.
     """
-    from app.command_line.screen import offscreen
+    from bobweight.app.command_line.screen import offscreen
 
     with offscreen():
-        from app.paper.output import write_description
+        from bobweight.app.paper.output import write_description
 
         make = {"tape": _tape, "ring": _ring}.get(arguments.print_name, _of_a_docket)
         write_description(make(arguments), arguments.output)
 
 
 def _tape(arguments: argparse.Namespace) -> object:
-    from app.paper.type import FontRuler
-    from app.prints.forms import order_of
-    from app.workshop import workshop_at_hand
-    from core.docket.file import read_docket
-    from core.sheet.tape_sheet import tape_sheet
+    from bobweight.app.paper.type import FontRuler
+    from bobweight.app.prints.forms import order_of
+    from bobweight.app.workshop import workshop_at_hand
+    from bobweight.core.docket.file import read_docket
+    from bobweight.core.sheet.tape_sheet import tape_sheet
 
     diameter, rotation, title = arguments.diameter, arguments.rotation, arguments.title
     if arguments.docket:
@@ -137,9 +137,9 @@ def _tape(arguments: argparse.Namespace) -> object:
 
 
 def _ring(arguments: argparse.Namespace) -> object:
-    from app.paper.type import FontRuler
-    from app.workshop import workshop_at_hand
-    from core.sheet.ring_sheet import ring_sheet
+    from bobweight.app.paper.type import FontRuler
+    from bobweight.app.workshop import workshop_at_hand
+    from bobweight.core.sheet.ring_sheet import ring_sheet
 
     spec = RingSpec(
         arguments.inner, arguments.outer, arguments.numbering, arguments.edge, _steps(arguments)
@@ -154,11 +154,11 @@ def _steps(arguments: argparse.Namespace) -> Steps:
 
 
 def _of_a_docket(arguments: argparse.Namespace) -> object:
-    from app.prints.kinds import KINDS, Asked
-    from app.workshop import workshop_at_hand
-    from core.docket.file import read_docket
-    from core.judgement.outcome import outcome
-    from core.sheet.figures import View
+    from bobweight.app.prints.kinds import KINDS, Asked
+    from bobweight.app.workshop import workshop_at_hand
+    from bobweight.core.docket.file import read_docket
+    from bobweight.core.judgement.outcome import outcome
+    from bobweight.core.sheet.figures import View
 
     docket = read_docket(Path(arguments.file))
     view = View(drive_ratio=docket.particulars.drive_ratio)

@@ -9,13 +9,13 @@ from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QLockFile, QObject, QSettings, QStandardPaths, QTimer
 
-from app.display import FRAMES, SWITCHED_QUANTITIES, Display
-from app.store import Store
-from app.theme import THEMES
-from core.docket.docket import Docket
-from core.docket.file import docket_from_text, docket_to_text
-from core.problems import BobweightError
-from core.units import QUANTITIES
+from bobweight.app.display import FRAMES, SWITCHED_QUANTITIES, Display
+from bobweight.app.store import Store
+from bobweight.app.theme import THEMES
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.file import docket_from_text, docket_to_text
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import QUANTITIES
 
 ORGANISATION = "Bobweight"
 RECENT_LIMIT = 10

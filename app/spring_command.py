@@ -6,11 +6,11 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from core.problems import BobweightError
+from bobweight.core.problems import BobweightError
 
 if TYPE_CHECKING:
-    from core.design.search import Candidate
-    from core.design.tray import Tray
+    from bobweight.core.design.search import Candidate
+    from bobweight.core.design.tray import Tray
 
 TOP = 10
 ABOUT = "The pairs of springs in a tray that meet the target with the most margin."
@@ -42,8 +42,11 @@ def run(arguments: argparse.Namespace) -> dict[str, Any]:
         Of the files, or where the docket's target or mechanism or the tray does not allow a
         search.
     """
-    from core.design.search import Limits, Search  # takes a while: not for the other commands
-    from core.docket.file import read_docket
+    from bobweight.core.design.search import (  # takes a while: not for the other commands
+        Limits,
+        Search,
+    )
+    from bobweight.core.docket.file import read_docket
 
     docket = read_docket(arguments.file)
     tray = _tray(arguments.tray)
@@ -58,12 +61,12 @@ def run(arguments: argparse.Namespace) -> dict[str, Any]:
 
 
 def _tray(name: str | None) -> Tray:
-    from core.design.tray import Tray
-    from core.design.tray_file import read_tray, springs_from_csv
-    from core.docket.file import read_bytes, text_of
+    from bobweight.core.design.tray import Tray
+    from bobweight.core.design.tray_file import read_tray, springs_from_csv
+    from bobweight.core.docket.file import read_bytes, text_of
 
     if name is None:
-        from app.tray_store import FILE_NAME, home_folder
+        from bobweight.app.tray_store import FILE_NAME, home_folder
 
         return read_tray(home_folder() / FILE_NAME)
     path = Path(name)

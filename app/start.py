@@ -12,13 +12,13 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import core.judgement.outcome  # noqa: F401  (before Qt, with numpy; see above)
+import bobweight.core.judgement.outcome  # noqa: F401  (before Qt, with numpy; see above)
 
 # isort: split
 from PySide6.QtWidgets import QApplication
 
 if TYPE_CHECKING:
-    from app.window import MainWindow
+    from bobweight.app.window import MainWindow
 
 
 def start(file: Path | None = None) -> int:
@@ -39,7 +39,7 @@ def open_window(file: Path | None = None) -> MainWindow:
     neither now nor later, in the middle of a drag.
     """
     gc.disable()
-    from app.window import MainWindow
+    from bobweight.app.window import MainWindow
 
     window = MainWindow()
     window.begin(file)

@@ -9,9 +9,9 @@ from typing import Any
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
-from core.docket.docket import Docket, new_docket
-from core.problems import Path
-from core.record import get, put, put_uncertainty
+from bobweight.core.docket.docket import Docket, new_docket
+from bobweight.core.problems import Path
+from bobweight.core.record import get, put, put_uncertainty
 
 _MERGE_ID = 1
 

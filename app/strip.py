@@ -13,8 +13,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.theme import STATE_SIGNS, theme_for
-from app.words import translate
+from bobweight.app.theme import STATE_SIGNS, theme_for
+from bobweight.app.words import translate
 
 _STATE = Qt.ItemDataRole.UserRole
 _KEY = Qt.ItemDataRole.UserRole + 1

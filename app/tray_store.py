@@ -8,11 +8,11 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from app.session import fingerprint, home_folder
-from app.store import Store
-from core.design.tray import Tray
-from core.design.tray_file import read_tray, write_tray
-from core.problems import BobweightError, Problem
+from bobweight.app.session import fingerprint, home_folder
+from bobweight.app.store import Store
+from bobweight.core.design.tray import Tray
+from bobweight.core.design.tray_file import read_tray, write_tray
+from bobweight.core.problems import BobweightError, Problem
 
 FILE_NAME = "springs.tray"
 _WRITE_AFTER_MS = 400

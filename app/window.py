@@ -20,27 +20,27 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.dialogs import Dialogs
-from app.display import Display
-from app.display_bar import DisplayBar
-from app.editors.table import RecordTable, RowView
-from app.files import FileDesk
-from app.menus import Menus
-from app.messages import sentence
-from app.notice import NoticeBar
-from app.outcome_feed import OutcomeFeed
-from app.pages.page import Page
-from app.photographs import Photographs
-from app.session import Settings
-from app.store import Store
-from app.strip import PageStrip
-from app.theme import apply_theme
-from app.words import translate
-from core.problems import Path as DocketPath
-from core.problems import Problem
+from bobweight.app.dialogs import Dialogs
+from bobweight.app.display import Display
+from bobweight.app.display_bar import DisplayBar
+from bobweight.app.editors.table import RecordTable, RowView
+from bobweight.app.files import FileDesk
+from bobweight.app.menus import Menus
+from bobweight.app.messages import sentence
+from bobweight.app.notice import NoticeBar
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.page import Page
+from bobweight.app.photographs import Photographs
+from bobweight.app.session import Settings
+from bobweight.app.store import Store
+from bobweight.app.strip import PageStrip
+from bobweight.app.theme import apply_theme
+from bobweight.app.words import translate
+from bobweight.core.problems import Path as DocketPath
+from bobweight.core.problems import Problem
 
 if TYPE_CHECKING:
-    from app.timing_session import TimingSession
+    from bobweight.app.timing_session import TimingSession
 
 _PAGE_SHARE = 0.27  # of the width, at first
 _PAGE_MOST = 76  # but no wider than so many characters
@@ -55,8 +55,8 @@ class MainWindow(QMainWindow):
         settings = settings or Settings()
         _apply_theme(settings.theme)  # first, so that the window begins with the right type size
         super().__init__()
-        from app.board.board import Board
-        from app.pages import PAGES
+        from bobweight.app.board.board import Board
+        from bobweight.app.pages import PAGES
 
         self.settings = settings
         self.dialogs = dialogs or Dialogs()
@@ -209,7 +209,7 @@ class MainWindow(QMainWindow):
             return
         self.commit()
         self.show_page("readings")
-        from app.timing_session import TimingSession
+        from bobweight.app.timing_session import TimingSession
 
         self.timing = TimingSession(self.store, self.display, self.centralWidget())
         self.timing.left.connect(self._timing_left)
@@ -231,7 +231,7 @@ class MainWindow(QMainWindow):
     def show_print(self, key: str) -> QWidget:
         """Open the form and preview of a print: ``tape``, ``ring``, ``card``, ``session`` or
         ``steps``."""
-        from app.prints.dialog import PrintDialog
+        from bobweight.app.prints.dialog import PrintDialog
 
         self.commit()
         dialog = PrintDialog(key, self.feed, self.display, self.settings, self)
@@ -240,7 +240,7 @@ class MainWindow(QMainWindow):
 
     def show_workshop(self) -> QWidget:
         """Open the form of the workshop's heading."""
-        from app.prints.workshop_dialog import WorkshopDialog
+        from bobweight.app.prints.workshop_dialog import WorkshopDialog
 
         dialog = WorkshopDialog(self.settings, self)
         dialog.accepted.connect(self._workshop_changed)

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from core.docket.docket import Docket
-from core.record import Parameter, Path, Record, parameters
-from core.units import ANGLE, JOINER, NUMBER, Quantity
+from bobweight.core.docket.docket import Docket
+from bobweight.core.record import Parameter, Path, Record, parameters
+from bobweight.core.units import ANGLE, JOINER, NUMBER, Quantity
 
 try:
     from PySide6.QtCore import QT_TRANSLATE_NOOP, QCoreApplication

@@ -7,9 +7,9 @@ from pathlib import Path
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QSize
 from PySide6.QtGui import QImageReader
 
-from app.session import Settings, home_folder
-from core.problems import BobweightError
-from core.sheet.workshop import Logo, Workshop
+from bobweight.app.session import Settings, home_folder
+from bobweight.core.problems import BobweightError
+from bobweight.core.sheet.workshop import Logo, Workshop
 
 LOGO_SUFFIXES = (".png", ".jpg", ".jpeg", ".svg", ".webp", ".bmp")
 SETTINGS_FILE = "settings.ini"

@@ -24,8 +24,8 @@ from functools import partial
 from types import MappingProxyType
 from typing import Any, dataclass_transform
 
-from core.problems import BobweightError, Path, Problem
-from core.units import NUMBER, Quantity
+from bobweight.core.problems import BobweightError, Path, Problem
+from bobweight.core.units import NUMBER, Quantity
 
 _KEY = "bobweight"
 

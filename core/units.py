@@ -14,7 +14,7 @@ import math
 import re
 from dataclasses import dataclass
 
-from core.problems import BobweightError
+from bobweight.core.problems import BobweightError
 
 JOINER = "\u2060"
 """Word joiner: no line is broken there. Shown behind the stroke of a unit such as N/mm."""

@@ -6,11 +6,11 @@ any of these: the curve tells that.
 
 from __future__ import annotations
 
-from core.docket.docket import Docket
-from core.docket.findings import Findings, LeakReading, LobeAngle
-from core.docket.points import Coil, Points
-from core.docket.reassembly import Reassembly
-from core.docket.setting_up import RotorFit
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.findings import Findings, LeakReading, LobeAngle
+from bobweight.core.docket.points import Coil, Points
+from bobweight.core.docket.reassembly import Reassembly
+from bobweight.core.docket.setting_up import RotorFit
 
 
 def with_bench(docket: Docket) -> Docket:

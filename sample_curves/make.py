@@ -1,4 +1,4 @@
-"""Makes the sample dockets: ``python sample_curves/make.py`` writes them beside this file.
+"""Makes the sample dockets: ``python -m bobweight.sample_curves.make`` writes them here.
 
 Every unit here is invented. Each has a mechanism that was tuned to give a plausible table of
 check points, and readings drawn from a *true* unit that may differ from the mechanism written
@@ -12,19 +12,19 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from bench_figures import with_bench
 
-from core.docket.docket import Docket, new_docket
-from core.docket.file import write_docket
-from core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
-from core.docket.particulars import Particulars
-from core.docket.readings import Instrument, Reading, Session
-from core.docket.setting_up import SettingUp
-from core.docket.target import CheckPoint, Target, VacuumPoint
-from core.docket.vacuum import Capsule
-from core.mechanics.capsule import capsule_advance_deg
-from core.mechanics.predict import predict
-from core.record import put
+from bobweight.core.docket.docket import Docket, new_docket
+from bobweight.core.docket.file import write_docket
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
+from bobweight.core.docket.particulars import Particulars
+from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.docket.setting_up import SettingUp
+from bobweight.core.docket.target import CheckPoint, Target, VacuumPoint
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.mechanics.capsule import capsule_advance_deg
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.record import put
+from bobweight.sample_curves.bench_figures import with_bench
 
 HERE = Path(__file__).parent
 INVENTED = "Invented for the examples of this program; no such unit exists."

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from core.docket.docket import Docket
-from core.docket.file import read_docket
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.file import read_docket
 
 FOLDER = Path(__file__).resolve().parent.parent / "sample_curves"
 

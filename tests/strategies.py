@@ -11,8 +11,8 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from core.docket.docket import Docket
-from core.record import Parameter, Record, parameters
+from bobweight.core.docket.docket import Docket
+from bobweight.core.record import Parameter, Record, parameters
 
 TEXTS = st.text(st.characters(blacklist_categories=("Cs",)), max_size=12)
 """Any text that UTF-8 can hold."""

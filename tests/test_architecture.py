@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import os
+import re
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+
+from tests.as_installed import lay_out, settings
 
 ROOT = Path(__file__).parents[1]
 TOP_LEVEL = {
@@ -25,10 +29,13 @@ def run(*command: str, **options) -> subprocess.CompletedProcess[str]:
     )
 
 
-def test_rooms_import_as_agreed():
+def test_rooms_import_as_agreed(tmp_path: Path):
     """The contracts of import-linter in pyproject.toml."""
-    code = "import sys; from importlinter.cli import lint_imports; sys.exit(lint_imports())"
-    result = run("-c", code)
+    code = (
+        "import sys; from importlinter.cli import lint_imports;"
+        "sys.exit(lint_imports(no_cache=True))"
+    )
+    result = run("-c", code, env=os.environ | {"PYTHONPATH": str(lay_out(tmp_path))})
     assert result.returncode == 0, result.stdout + result.stderr
     assert "0 broken" in result.stdout
 
@@ -38,12 +45,12 @@ import importlib, pkgutil, sys
 
 class Block:
     def find_spec(self, name, path=None, target=None):
-        if name.partition(".")[0] in {"PySide6", "shiboken6", "pyqtgraph", "app"}:
+        if name.startswith(("PySide6", "shiboken6", "pyqtgraph", "bobweight.app")):
             raise ImportError(f"{name} is not for the core")
 
 sys.meta_path.insert(0, Block())
-import core
-names = [found.name for found in pkgutil.walk_packages(core.__path__, "core.")]
+from bobweight import core
+names = [found.name for found in pkgutil.walk_packages(core.__path__, "bobweight.core.")]
 for name in names:
     importlib.import_module(name)
 print(len(names))
@@ -62,6 +69,23 @@ def test_every_folder_of_sources_is_a_package():
     folders |= {path.parent for path in SOURCES if path.is_relative_to(ROOT / "core")}
     folders |= {path.parent for path in SOURCES if path.is_relative_to(ROOT / "tests")}
     assert {folder for folder in folders if not (folder / "__init__.py").exists()} == set()
+
+
+def test_every_package_is_installed():
+    """``pyproject.toml`` lists them one by one, since the folders do not stand as they import."""
+    stated = settings()
+    places = {package: ROOT / folder for package, folder in stated["package-dir"].items()}
+    found = {
+        ".".join([package, *init.parent.relative_to(folder).parts])
+        for package, folder in places.items()
+        for init in folder.rglob("__init__.py")
+    }
+    assert sorted(stated["packages"]) == sorted(found - {"bobweight.app.launch"})
+
+
+def test_the_folders_are_imported_by_the_name_of_the_package():
+    plain = re.compile(r"^\s*(?:from|import) (?:app|core|sample_curves)\b", re.MULTILINE)
+    assert [path for path in SOURCES if plain.search(path.read_text("utf-8"))] == []
 
 
 def test_no_file_is_too_long():

@@ -19,23 +19,23 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.board import drags, wording
-from app.board.capsule import CapsulePlot
-from app.board.curves import CurvePlot
-from app.board.decision_series import capsule_layers, speed_layers, widened
-from app.board.drags import Grip
-from app.board.plan import PlanView
-from app.board.series import capsule_series, curve_series, on_branch
-from app.board.speed_bar import SpeedBar
-from app.display import Display
-from app.outcome_feed import OutcomeFeed
-from app.store import Store
-from core.docket.docket import Docket
-from core.problems import BobweightError
-from core.units import DEPRESSION, store
+from bobweight.app.board import drags, wording
+from bobweight.app.board.capsule import CapsulePlot
+from bobweight.app.board.curves import CurvePlot
+from bobweight.app.board.decision_series import capsule_layers, speed_layers, widened
+from bobweight.app.board.drags import Grip
+from bobweight.app.board.plan import PlanView
+from bobweight.app.board.series import capsule_series, curve_series, on_branch
+from bobweight.app.board.speed_bar import SpeedBar
+from bobweight.app.display import Display
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.store import Store
+from bobweight.core.docket.docket import Docket
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import DEPRESSION, store
 
 if TYPE_CHECKING:
-    from app.board.total import TotalMap
+    from bobweight.app.board.total import TotalMap
 
 FIRST_SPEED_SHARE = 0.6
 """Where the plan view stands at first: a share of the speed of full advance."""
@@ -235,14 +235,14 @@ class Board(QWidget):
     @cached_property
     def total(self) -> TotalMap:
         """The total map, built when first asked for: the window need not wait for it."""
-        from app.board.total import TotalMap
+        from bobweight.app.board.total import TotalMap
 
         total = TotalMap()
         self.upper.addWidget(total)
         return total
 
     def _show_total(self, outcome, axes: dict[str, str]) -> None:
-        from app.board.total import total_series
+        from bobweight.app.board.total import total_series
 
         series = total_series(outcome, self._display.depression, self._to_kpa,
                               self.speed_bar.direction)  # fmt: skip

@@ -10,10 +10,10 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter
 from PySide6.QtWidgets import QWidget
 
-from app.board import decision_paint
-from app.board.decision_series import NOTHING, DecisionSeries
-from app.board.drags import Grip
-from app.board.marks import (
+from bobweight.app.board import decision_paint
+from bobweight.app.board.decision_series import NOTHING, DecisionSeries
+from bobweight.app.board.drags import Grip
+from bobweight.app.board.marks import (
     Label,
     bar_part,
     draw_bars,
@@ -24,9 +24,9 @@ from app.board.marks import (
     nearest,
     wanted,
 )
-from app.board.place import Placed, place, resampled
-from app.board.plots import PlotSheet, Scale, draw_band, draw_grid
-from app.board.series import CapsuleSeries, Line
+from bobweight.app.board.place import Placed, place, resampled
+from bobweight.app.board.plots import PlotSheet, Scale, draw_band, draw_grid
+from bobweight.app.board.series import CapsuleSeries, Line
 
 
 class CapsulePlot(PlotSheet):

@@ -7,12 +7,12 @@ import numpy as np
 from PySide6.QtCore import QCoreApplication, QLineF, QPointF, Qt
 from PySide6.QtGui import QPainter, QPainterPath, QPolygonF
 
-from app.board.decision_series import DecisionSeries, NextMark
-from app.board.inks import Inks, faded, mark_paths, pen
-from app.board.marks import Label
-from app.board.place import resampled
-from app.board.plots import Scale
-from app.board.series import Line, Marks
+from bobweight.app.board.decision_series import DecisionSeries, NextMark
+from bobweight.app.board.inks import Inks, faded, mark_paths, pen
+from bobweight.app.board.marks import Label
+from bobweight.app.board.place import resampled
+from bobweight.app.board.plots import Scale
+from bobweight.app.board.series import Line, Marks
 
 translate = QCoreApplication.translate
 RING_PX = 9.5

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from app.board.series import (
+from bobweight.app.board.series import (
     ANGLE_STEPS,
     NO_MARKS,
     SPEED_STEPS,
@@ -23,7 +23,7 @@ from app.board.series import (
     centrifugal_marks,
     vacuum_marks,
 )
-from app.board.shapes import round_range
+from bobweight.app.board.shapes import round_range
 
 Array = NDArray[np.float64]
 

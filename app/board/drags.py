@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from app.board.shapes import round_below, snapped
-from core.docket.docket import Docket
-from core.docket.readings import Instrument
-from core.judgement.frames import from_distributor
-from core.record import get, put
+from bobweight.app.board.shapes import round_below, snapped
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.readings import Instrument
+from bobweight.core.judgement.frames import from_distributor
+from bobweight.core.record import get, put
 
 SPEED_STEP_RPM = 10.0
 ANGLE_STEP_DEG = 0.1

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainterPath, QPen, QStaticText
 
-from app.theme import Theme
+from bobweight.app.theme import Theme
 
 
 def pen(colour: str, width: float = 1.0, dash: tuple[float, ...] = ()) -> QPen:

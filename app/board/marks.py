@@ -9,11 +9,11 @@ import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF
 from PySide6.QtGui import QPainter, QPen
 
-from app.board.inks import Inks
-from app.board.place import Placed, Wanted
-from app.board.plots import Scale
-from app.board.series import Bar, CapsuleSeries, CurveSeries, Marks
-from app.theme import VERDICT_SIGNS
+from bobweight.app.board.inks import Inks
+from bobweight.app.board.place import Placed, Wanted
+from bobweight.app.board.plots import Scale
+from bobweight.app.board.series import Bar, CapsuleSeries, CurveSeries, Marks
+from bobweight.app.theme import VERDICT_SIGNS
 
 BAR_HALF_PX = 6.0
 HANDLE_PX = 3.4

@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter, QPolygonF
 
-from app.board.inks import Inks, faded, pen
-from app.board.series import Line
+from bobweight.app.board.inks import Inks, faded, pen
+from bobweight.app.board.series import Line
 
 if TYPE_CHECKING:  # pages make overlays, and only the board may draw with pyqtgraph
-    from app.board.plots import Scale
+    from bobweight.app.board.plots import Scale
 
 Array = NDArray[np.float64]
 

@@ -14,15 +14,15 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QPolygonF, QTransform
 from PySide6.QtWidgets import QToolTip, QWidget
 
-from app.board.drags import TANG_STEP_MM
-from app.board.plan_model import PlanFrame, PosedPlan, plan_frame, posed_plan, tang_way
-from app.board.plan_paint import PlanInks, foot_path, paint_plan
-from app.board.plots import polygon
-from app.board.shapes import Points, snapped
-from app.board.wording import PartWords
-from app.theme import theme_for
-from core.docket.docket import Docket
-from core.problems import Path
+from bobweight.app.board.drags import TANG_STEP_MM
+from bobweight.app.board.plan_model import PlanFrame, PosedPlan, plan_frame, posed_plan, tang_way
+from bobweight.app.board.plan_paint import PlanInks, foot_path, paint_plan
+from bobweight.app.board.plots import polygon
+from bobweight.app.board.shapes import Points, snapped
+from bobweight.app.board.wording import PartWords
+from bobweight.app.theme import theme_for
+from bobweight.core.docket.docket import Docket
+from bobweight.core.problems import Path
 
 STOP_STEP_DEG = 0.1
 _ARROWS = (Qt.Key.Key_Left, Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Down)

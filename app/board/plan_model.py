@@ -13,7 +13,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from app.board.shapes import (
+from bobweight.app.board.shapes import (
     Points,
     arc,
     cam_outline,
@@ -25,10 +25,10 @@ from app.board.shapes import (
     turned,
     weight_outline,
 )
-from core.docket.docket import Docket
-from core.docket.mechanism import Mechanism
-from core.mechanics.pose import Pose, pose
-from core.record import put
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.pose import Pose, pose
+from bobweight.core.record import put
 
 SCALE_GAP_MM = 2.2
 

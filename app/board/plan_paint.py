@@ -9,14 +9,14 @@ import numpy as np
 from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF
 from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPainterPath, QPen, QTransform
 
-from app.board.inks import Inks, faded
-from app.board.inks import pen as plain_pen
-from app.board.place import Wanted, place, resampled
-from app.board.plan_model import PlanFrame, PosedPlan, scale_marks
-from app.board.plots import polygon
-from app.board.shapes import Points, scale_bar_mm, turned
-from app.theme import Theme
-from core.docket.docket import Docket
+from bobweight.app.board.inks import Inks, faded
+from bobweight.app.board.inks import pen as plain_pen
+from bobweight.app.board.place import Wanted, place, resampled
+from bobweight.app.board.plan_model import PlanFrame, PosedPlan, scale_marks
+from bobweight.app.board.plots import polygon
+from bobweight.app.board.shapes import Points, scale_bar_mm, turned
+from bobweight.app.theme import Theme
+from bobweight.core.docket.docket import Docket
 
 translate = QCoreApplication.translate
 

@@ -17,10 +17,10 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QGraphicsItem, QWidget
 
-from app.board.drags import Grip
-from app.board.inks import Inks
-from app.theme import theme_for
-from core.judgement.compare import stretches
+from bobweight.app.board.drags import Grip
+from bobweight.app.board.inks import Inks
+from bobweight.app.theme import theme_for
+from bobweight.core.judgement.compare import stretches
 
 DRAG_STARTS_PX = 4
 _CURSORS = {

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from app.board.shapes import round_range
+from bobweight.app.board.shapes import round_range
 
 Array = NDArray[np.float64]
 _NONE = np.zeros(0)

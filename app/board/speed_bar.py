@@ -14,7 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.theme import theme_for
+from bobweight.app.theme import theme_for
 
 
 class SpeedBar(QWidget):

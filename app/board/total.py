@@ -12,13 +12,13 @@ from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter, QPainterPath, QTransform
 from PySide6.QtWidgets import QWidget
 
-from app.board.inks import faded
-from app.board.marks import Label, draw_labels, wanted
-from app.board.place import place
-from app.board.plots import PlotSheet, Scale, draw_grid
-from app.board.series import DEPRESSION_STEPS, SPEED_STEPS
-from app.board.shapes import round_range
-from core.mechanics.total import total_crank_deg
+from bobweight.app.board.inks import faded
+from bobweight.app.board.marks import Label, draw_labels, wanted
+from bobweight.app.board.place import place
+from bobweight.app.board.plots import PlotSheet, Scale, draw_grid
+from bobweight.app.board.series import DEPRESSION_STEPS, SPEED_STEPS
+from bobweight.app.board.shapes import round_range
+from bobweight.core.mechanics.total import total_crank_deg
 
 GRID = (90, 60)
 LEVEL_STEPS = (1.0, 2.0, 5.0, 10.0, 20.0)

@@ -7,15 +7,15 @@ from typing import Any
 
 from PySide6.QtCore import QCoreApplication
 
-from app.board.plan_model import PosedPlan, PosedSpring
-from app.board.series import CurveSeries
-from app.display import Display
-from app.messages import needs_text, sentence
-from app.messages.explanations import explanation_title, lower_first
-from app.words import with_unit
-from core.docket.docket import Docket
-from core.docket.mechanism import SPRING_ROLES
-from core.units import FORCE, LENGTH, MASS, SPRING_RATE, Quantity, convert
+from bobweight.app.board.plan_model import PosedPlan, PosedSpring
+from bobweight.app.board.series import CurveSeries
+from bobweight.app.display import Display
+from bobweight.app.messages import needs_text, sentence
+from bobweight.app.messages.explanations import explanation_title, lower_first
+from bobweight.app.words import with_unit
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import SPRING_ROLES
+from bobweight.core.units import FORCE, LENGTH, MASS, SPRING_RATE, Quantity, convert
 
 translate = QCoreApplication.translate
 MOST_SENTENCES = 4

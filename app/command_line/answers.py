@@ -7,10 +7,10 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from core.docket.docket import Docket
-from core.mechanics.capsule import capsule_advance_deg, capsule_curve
-from core.mechanics.predict import Branch, Prediction, predict
-from core.problems import BobweightError
+from bobweight.core.docket.docket import Docket
+from bobweight.core.mechanics.capsule import capsule_advance_deg, capsule_curve
+from bobweight.core.mechanics.predict import Branch, Prediction, predict
+from bobweight.core.problems import BobweightError
 
 
 def prediction_answer(
@@ -98,7 +98,7 @@ def verdict_answer(docket: Docket, file: str) -> dict[str, Any]:
     BobweightError
         If the target cannot be judged as it stands, with the first place.
     """
-    from core.judgement.outcome import outcome
+    from bobweight.core.judgement.outcome import outcome
 
     judged = outcome(docket)
     wrong = [problem for problem in judged.problems_at("target") if problem.grave]
@@ -128,14 +128,14 @@ def decision_answer(docket: Docket) -> dict[str, Any]:
     is the most probable first; ``next_reading`` is None where there is none to choose between;
     ``problems`` says in sentences why something is lacking, and what is odd about the readings.
     """
-    from app.messages import sentence
-    from app.messages.explanations import (
+    from bobweight.app.messages import sentence
+    from bobweight.app.messages.explanations import (
         explanation_sentence,
         next_reading_sentences,
         option_sentence,
         step_text,
     )
-    from core.judgement.decision import decide_docket
+    from bobweight.core.judgement.decision import decide_docket
 
     decision = decide_docket(docket)
     answer = decision.as_fields()

@@ -51,7 +51,7 @@ def verdict_text(answer: dict[str, Any]) -> str:
 
 def decision_text(decision: dict[str, Any]) -> str:
     """The explanations that count, the next reading and the alterations, a sentence each."""
-    from app.messages.explanations import action_sentence, percent
+    from bobweight.app.messages.explanations import action_sentence, percent
 
     lines = [*decision["problems"], action_sentence(decision["action"])]
     likely = [e for e in decision["explanations"] if e["probability"] >= _WORTH_SAYING]

@@ -5,12 +5,12 @@ from __future__ import annotations
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
 
-from app.display import Display
-from app.editors.field import Field
-from app.store import Store
-from app.words import label, option_text
-from core.problems import Path
-from core.record import Parameter
+from bobweight.app.display import Display
+from bobweight.app.editors.field import Field
+from bobweight.app.store import Store
+from bobweight.app.words import label, option_text
+from bobweight.core.problems import Path
+from bobweight.core.record import Parameter
 
 
 class QuietComboBox(QComboBox):

@@ -8,12 +8,12 @@ from PySide6.QtCore import QEvent, QKeyCombination, Qt
 from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from app.display import Display
-from app.messages import edit_name, place_text, sentence
-from app.store import Change, Store
-from app.words import help_text, label
-from core.problems import BobweightError, Path, Problem
-from core.record import Parameter, get
+from bobweight.app.display import Display
+from bobweight.app.messages import edit_name, place_text, sentence
+from bobweight.app.store import Change, Store
+from bobweight.app.words import help_text, label
+from bobweight.core.problems import BobweightError, Path, Problem
+from bobweight.core.record import Parameter, get
 
 _MORE_REDO = (
     QKeyCombination(Qt.KeyboardModifier.ControlModifier, Qt.Key.Key_Y),

@@ -8,15 +8,15 @@ from collections.abc import Iterable
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
-from app.display import Display
-from app.editors.choice import ChoiceField, FlagField
-from app.editors.field import Field, set_role
-from app.editors.number import NumberField, WholeField
-from app.editors.text import TextField
-from app.store import Store
-from app.words import unbroken
-from core.problems import Path
-from core.record import Parameter, Record, parameters
+from bobweight.app.display import Display
+from bobweight.app.editors.choice import ChoiceField, FlagField
+from bobweight.app.editors.field import Field, set_role
+from bobweight.app.editors.number import NumberField, WholeField
+from bobweight.app.editors.text import TextField
+from bobweight.app.store import Store
+from bobweight.app.words import unbroken
+from bobweight.core.problems import Path
+from bobweight.core.record import Parameter, Record, parameters
 
 _EDITORS = {
     "number": NumberField,

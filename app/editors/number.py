@@ -8,14 +8,14 @@ from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
 
-from app.display import Display
-from app.editors.field import Field, wants_undo
-from app.messages import place_text
-from app.store import Store
-from app.words import amount, help_text, is_distributor_angle, translate, usual_range
-from core.problems import BobweightError, Path, Problem
-from core.record import Parameter, get
-from core.units import NUMBER, Quantity, parse, shown
+from bobweight.app.display import Display
+from bobweight.app.editors.field import Field, wants_undo
+from bobweight.app.messages import place_text
+from bobweight.app.store import Store
+from bobweight.app.words import amount, help_text, is_distributor_angle, translate, usual_range
+from bobweight.core.problems import BobweightError, Path, Problem
+from bobweight.core.record import Parameter, get
+from bobweight.core.units import NUMBER, Quantity, parse, shown
 
 _TYPED_DIGITS = 5  # a number of no more digits is taken as typed and shown whole
 _ROUNDED_DIGITS = 3  # of any other, such as one converted from another unit

@@ -10,15 +10,15 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from PySide6.QtCore import Signal as QtSignal
 from PySide6.QtGui import QColor, QFont
 
-from app.display import Display
-from app.editors.number import read, written
-from app.messages import edit_name, place_text, sentence
-from app.store import Change, Store
-from app.theme import theme_for
-from app.words import help_text, is_distributor_angle, label, option_text, translate
-from core.problems import BobweightError, Path, Problem
-from core.record import Parameter, Record, get, parameter_at, parameters, put
-from core.units import shown
+from bobweight.app.display import Display
+from bobweight.app.editors.number import read, written
+from bobweight.app.messages import edit_name, place_text, sentence
+from bobweight.app.store import Change, Store
+from bobweight.app.theme import theme_for
+from bobweight.app.words import help_text, is_distributor_angle, label, option_text, translate
+from bobweight.core.problems import BobweightError, Path, Problem
+from bobweight.core.record import Parameter, Record, get, parameter_at, parameters, put
+from bobweight.core.units import shown
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()

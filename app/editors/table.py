@@ -22,13 +22,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.display import Display
-from app.editors.field import set_role
-from app.editors.row_model import RowModel
-from app.store import Store
-from app.words import label, option_text, translate
-from core.problems import Path
-from core.record import Record
+from bobweight.app.display import Display
+from bobweight.app.editors.field import set_role
+from bobweight.app.editors.row_model import RowModel
+from bobweight.app.store import Store
+from bobweight.app.words import label, option_text, translate
+from bobweight.core.problems import Path
+from bobweight.core.record import Record
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOMY_PX, _TIGHT_PX = 24, 8  # beside the longest text of a column

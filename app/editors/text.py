@@ -6,11 +6,11 @@ from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
-from app.display import Display
-from app.editors.field import Field, wants_undo
-from app.store import Store
-from core.problems import Path
-from core.record import Parameter
+from bobweight.app.display import Display
+from bobweight.app.editors.field import Field, wants_undo
+from bobweight.app.store import Store
+from bobweight.core.problems import Path
+from bobweight.core.record import Parameter
 
 
 class TextField(Field):

@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
-from app.messages.bench_table import BENCH_TABLE
-from app.messages.decision_table import DECISION_TABLE
-from app.messages.design_table import DESIGN_PLACES, DESIGN_TABLE
-from app.messages.file_table import FILE_TABLE
-from app.messages.table import PLACES, TABLE
-from app.words import amount, label, parameter_of, significant, translate, with_unit
-from core.docket.docket import Docket
-from core.problems import Path, Problem
-from core.record import Parameter, Record, get
-from core.units import DEPRESSION, SPEED
+from bobweight.app.messages.bench_table import BENCH_TABLE
+from bobweight.app.messages.decision_table import DECISION_TABLE
+from bobweight.app.messages.design_table import DESIGN_PLACES, DESIGN_TABLE
+from bobweight.app.messages.file_table import FILE_TABLE
+from bobweight.app.messages.table import PLACES, TABLE
+from bobweight.app.words import amount, label, parameter_of, significant, translate, with_unit
+from bobweight.core.docket.docket import Docket
+from bobweight.core.problems import Path, Problem
+from bobweight.core.record import Parameter, Record, get
+from bobweight.core.units import DEPRESSION, SPEED
 
 if TYPE_CHECKING:
-    from app.display import Display
+    from bobweight.app.display import Display
 
 SENTENCES = {**BENCH_TABLE, **DECISION_TABLE, **DESIGN_TABLE, **FILE_TABLE, **TABLE}
 """The sentence of each code, as source text."""

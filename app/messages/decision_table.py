@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from app.words import QT_TRANSLATE_NOOP
+from bobweight.app.words import QT_TRANSLATE_NOOP
 
 DECISION_TABLE = {
     "no-session": QT_TRANSLATE_NOOP("messages", "There are no readings yet. Take some first."),

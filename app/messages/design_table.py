@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from app.words import QT_TRANSLATE_NOOP
+from bobweight.app.words import QT_TRANSLATE_NOOP
 
 DESIGN_PLACES = {
     "SketchPoint": QT_TRANSLATE_NOOP("messages", "Point {number}"),

@@ -10,8 +10,8 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from app.messages import place_text, spring_name
-from app.messages.explanation_table import (
+from bobweight.app.messages import place_text, spring_name
+from bobweight.app.messages.explanation_table import (
     ACTIONS,
     CHECKS,
     EXPLANATIONS,
@@ -19,18 +19,18 @@ from app.messages.explanation_table import (
     SIDES,
     TITLES,
 )
-from app.words import QT_TRANSLATE_NOOP, parameter_of, significant, translate, with_unit
-from core import units
-from core.docket.docket import Docket
-from core.problems import Path
-from core.units import DEPRESSION, NUMBER, SPRING_RATE, Quantity
+from bobweight.app.words import QT_TRANSLATE_NOOP, parameter_of, significant, translate, with_unit
+from bobweight.core import units
+from bobweight.core.docket.docket import Docket
+from bobweight.core.problems import Path
+from bobweight.core.units import DEPRESSION, NUMBER, SPRING_RATE, Quantity
 
 if TYPE_CHECKING:  # the window shows these words, but has no need of fit and diagnosis to begin
-    from app.display import Display
-    from core.judgement.advise import Advice
-    from core.judgement.alter import Sensitivity, Step
-    from core.judgement.diagnose import Explanation, FaultSize
-    from core.judgement.fit import Alike, Estimate, FittedReading
+    from bobweight.app.display import Display
+    from bobweight.core.judgement.advise import Advice
+    from bobweight.core.judgement.alter import Sensitivity, Step
+    from bobweight.core.judgement.diagnose import Explanation, FaultSize
+    from bobweight.core.judgement.fit import Alike, Estimate, FittedReading
 
 _CERTAINTY = (
     (0.99, QT_TRANSLATE_NOOP("explanations", "almost certain")),

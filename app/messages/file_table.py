@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from app.words import QT_TRANSLATE_NOOP
+from bobweight.app.words import QT_TRANSLATE_NOOP
 
 FILE_TABLE = {
     # The file as a whole

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from app.pages.page import Page
+    from bobweight.app.pages.page import Page
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,7 @@ class PageEntry:
     def load(self) -> type[Page]:
         """The page's class; its file is imported at the first call."""
         name = "".join(word.capitalize() for word in self.key.split("_")) + "Page"
-        return getattr(importlib.import_module(f"app.pages.{self.key}"), name)
+        return getattr(importlib.import_module(f"bobweight.app.pages.{self.key}"), name)
 
 
 PAGES = (

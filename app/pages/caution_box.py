@@ -6,9 +6,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QLabel, QToolButton, QVBoxLayout, QWidget
 
-from app.cautions import caution_lines
-from app.display import Display
-from app.words import translate
+from bobweight.app.cautions import caution_lines
+from bobweight.app.display import Display
+from bobweight.app.words import translate
 
 _FOLDED_LINES = 2
 _FILLED = 0.9  # of a line, where words wrap

@@ -16,13 +16,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.display import Display
-from app.editors.field import set_role
-from app.outcome_feed import OutcomeFeed
-from app.theme import VERDICT_SIGNS, theme_for
-from app.words import significant, translate
-from core.judgement.compare import PointResult
-from core.units import percent
+from bobweight.app.display import Display
+from bobweight.app.editors.field import set_role
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.theme import VERDICT_SIGNS, theme_for
+from bobweight.app.words import significant, translate
+from bobweight.core.judgement.compare import PointResult
+from bobweight.core.units import percent
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()

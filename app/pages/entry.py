@@ -8,14 +8,14 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
-from app.display import Display
-from app.editors.field import set_role, wants_undo
-from app.editors.form import kept_together
-from app.editors.number import read, written
-from app.messages import sentence
-from app.words import translate
-from core.problems import BobweightError, Problem
-from core.units import Quantity
+from bobweight.app.display import Display
+from bobweight.app.editors.field import set_role, wants_undo
+from bobweight.app.editors.form import kept_together
+from bobweight.app.editors.number import read, written
+from bobweight.app.messages import sentence
+from bobweight.app.words import translate
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.units import Quantity
 
 
 class NumberEntry(QWidget):

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from app.display import Display
-from app.theme import Theme
-from app.words import amount, translate
-from core.bench.findings import FindingsRecord, Row, limit_keys
-from core.bench.limits import State
-from core.bench.play import Scatter
-from core.docket.findings import FindingLimits, Findings
-from core.record import parameters
-from core.units import TIME_S, Quantity
+from bobweight.app.display import Display
+from bobweight.app.theme import Theme
+from bobweight.app.words import amount, translate
+from bobweight.core.bench.findings import FindingsRecord, Row, limit_keys
+from bobweight.core.bench.limits import State
+from bobweight.core.bench.play import Scatter
+from bobweight.core.docket.findings import FindingLimits, Findings
+from bobweight.core.record import parameters
+from bobweight.core.units import TIME_S, Quantity
 
 SIGNS = {State.PASS: "✓", State.BORDERLINE: "?", State.FAIL: "✗", State.NOT_MEASURED: "○"}
 

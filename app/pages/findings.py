@@ -5,12 +5,12 @@ from __future__ import annotations
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QCheckBox, QLabel, QVBoxLayout, QWidget
 
-from app.editors import RecordTable, form
-from app.messages import sentence
-from app.outcome_feed import OutcomeFeed
-from app.pages.caution_box import CautionBox
-from app.pages.entry import answer_label, set_colour
-from app.pages.finding_words import (
+from bobweight.app.editors import RecordTable, form
+from bobweight.app.messages import sentence
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.caution_box import CautionBox
+from bobweight.app.pages.entry import answer_label, set_colour
+from bobweight.app.pages.finding_words import (
     group_title,
     row_text,
     scatter_text,
@@ -18,14 +18,14 @@ from app.pages.finding_words import (
     summary_text,
     total_scatter_text,
 )
-from app.pages.pasting import numbers_parser
-from app.pages.photographs import PhotographsView
-from app.pages.seen import SeenPage
-from app.theme import theme_for
-from app.words import translate
-from core.bench.findings import GROUPS, FindingsRecord, Row, judge_findings, limit_keys
-from core.docket.findings import FindingLimits, Findings, LeakReading, LobeAngle
-from core.record import parameters
+from bobweight.app.pages.pasting import numbers_parser
+from bobweight.app.pages.photographs import PhotographsView
+from bobweight.app.pages.seen import SeenPage
+from bobweight.app.theme import theme_for
+from bobweight.app.words import translate
+from bobweight.core.bench.findings import GROUPS, FindingsRecord, Row, judge_findings, limit_keys
+from bobweight.core.docket.findings import FindingLimits, Findings, LeakReading, LobeAngle
+from bobweight.core.record import parameters
 
 _FINDINGS = ("findings",)
 _NOT_MEASURED = (None, (), "unseen")

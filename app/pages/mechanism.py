@@ -5,16 +5,16 @@ from __future__ import annotations
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from app.editors import RecordTable, form, plain_keys
-from app.editors.field import set_role
-from app.messages import spring_name
-from app.pages.page import Page
-from app.pages.pasting import numbers_parser
-from app.springs.cg_dialog import CgDialog
-from app.words import translate
-from core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
-from core.mechanics.linkage import linkage_class
-from core.record import put
+from bobweight.app.editors import RecordTable, form, plain_keys
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages import spring_name
+from bobweight.app.pages.page import Page
+from bobweight.app.pages.pasting import numbers_parser
+from bobweight.app.springs.cg_dialog import CgDialog
+from bobweight.app.words import translate
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
+from bobweight.core.mechanics.linkage import linkage_class
+from bobweight.core.record import put
 
 _MECHANISM = ("mechanism",)
 _LINKAGE = ("mechanism", "linkage")

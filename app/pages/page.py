@@ -8,17 +8,17 @@ from PySide6.QtCore import QEvent, QRect, Qt, QTimer, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
 
-from app.display import Display
-from app.editors import Field, RecordTable
-from app.editors.field import set_role
-from app.messages import needs_text, sentence
-from app.outcome_feed import OutcomeFeed
-from app.store import Store
-from app.theme import theme_for
-from app.words import translate
-from core.docket.docket import Docket
-from core.problems import Path, Problem
-from core.record import get, parameter_at
+from bobweight.app.display import Display
+from bobweight.app.editors import Field, RecordTable
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages import needs_text, sentence
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.store import Store
+from bobweight.app.theme import theme_for
+from bobweight.app.words import translate
+from bobweight.core.docket.docket import Docket
+from bobweight.core.problems import Path, Problem
+from bobweight.core.record import get, parameter_at
 
 _AT_THE_FIELD = ("unusual",)  # said below the field already
 _SENTENCES = 6

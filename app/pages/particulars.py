@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 
-from app.editors import form
-from app.pages.page import Page
-from app.words import translate
-from core.docket.particulars import Particulars
+from bobweight.app.editors import form
+from bobweight.app.pages.page import Page
+from bobweight.app.words import translate
+from bobweight.core.docket.particulars import Particulars
 
 _UNIT = (
     "title", "unit_number", "date_code", "fitted_to", "lobes", "rotation", "drive_ratio",

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from app.display import Display
-from app.messages import sentence
-from app.words import translate
-from core.docket.tables import Table, parse_check_points, parse_readings, parse_vacuum_points
-from core.problems import BobweightError, Problem
-from core.record import Record, parameters
-from core.units import parse
+from bobweight.app.display import Display
+from bobweight.app.messages import sentence
+from bobweight.app.words import translate
+from bobweight.core.docket.tables import (
+    Table,
+    parse_check_points,
+    parse_readings,
+    parse_vacuum_points,
+)
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.record import Record, parameters
+from bobweight.core.units import parse
 
 Parsed = tuple[Sequence[Record], Sequence[str]]
 Parser = Callable[[str], Parsed]

@@ -17,17 +17,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.display import Display
-from app.editors import form
-from app.editors.field import set_role
-from app.messages import sentence
-from app.pages.entry import answer_label
-from app.photographs import KINDS, Photographs
-from app.store import Change, Store
-from app.words import translate
-from core.docket.photographs import Photograph
-from core.problems import BobweightError
-from core.record import put
+from bobweight.app.display import Display
+from bobweight.app.editors import form
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages import sentence
+from bobweight.app.pages.entry import answer_label
+from bobweight.app.photographs import KINDS, Photographs
+from bobweight.app.store import Change, Store
+from bobweight.app.words import translate
+from bobweight.core.docket.photographs import Photograph
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
 
 _PATH = ("photographs",)
 _SMALL_PX = 150

@@ -9,22 +9,22 @@ from PySide6.QtCore import QT_TRANSLATE_NOOP, Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from app.editors import RecordTable, form, plain_keys
-from app.editors.choice import QuietComboBox
-from app.editors.field import set_role
-from app.messages.explanations import slip_sentences
-from app.pages.caution_box import CautionBox
-from app.pages.comparison import ComparisonView
-from app.pages.page import Page
-from app.pages.pasting import readings_parser
-from app.prints.button import PrintButton
-from app.verdict.compare_part import CompareBox
-from app.words import amount, option_text, translate
-from core.docket.guesses import guess_directions
-from core.docket.history import without_session
-from core.docket.readings import Instrument, Reading, Session
-from core.record import Record, parameters, put
-from core.units import ANGLE, SPEED
+from bobweight.app.editors import RecordTable, form, plain_keys
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages.explanations import slip_sentences
+from bobweight.app.pages.caution_box import CautionBox
+from bobweight.app.pages.comparison import ComparisonView
+from bobweight.app.pages.page import Page
+from bobweight.app.pages.pasting import readings_parser
+from bobweight.app.prints.button import PrintButton
+from bobweight.app.verdict.compare_part import CompareBox
+from bobweight.app.words import amount, option_text, translate
+from bobweight.core.docket.guesses import guess_directions
+from bobweight.core.docket.history import without_session
+from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.record import Record, parameters, put
+from bobweight.core.units import ANGLE, SPEED
 
 _HISTORY_KEYS = (
     "date", "what", "amount", "unit", "before_session", "after_session", "note",

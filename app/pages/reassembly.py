@@ -5,22 +5,22 @@ from __future__ import annotations
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QCheckBox, QLabel, QVBoxLayout, QWidget
 
-from app.editors import form
-from app.editors.choice import QuietComboBox
-from app.editors.field import set_role
-from app.messages import sentence
-from app.outcome_feed import OutcomeFeed
-from app.pages.caution_box import CautionBox
-from app.pages.entry import Lines, NumberEntry, answer_label
-from app.pages.reassembly_words import group_title, lobes_text, rotation_word, step_text
-from app.pages.seen import SeenPage
-from app.pages.slot_plan import BAR_MM, SlotPlanView
-from app.prints.button import PrintButton
-from app.words import translate
-from core.bench.reassembly import GROUPS, Step, check_list, slot_plan, steps_left
-from core.docket.reassembly import Reassembly
-from core.problems import BobweightError
-from core.units import LENGTH
+from bobweight.app.editors import form
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages import sentence
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.caution_box import CautionBox
+from bobweight.app.pages.entry import Lines, NumberEntry, answer_label
+from bobweight.app.pages.reassembly_words import group_title, lobes_text, rotation_word, step_text
+from bobweight.app.pages.seen import SeenPage
+from bobweight.app.pages.slot_plan import BAR_MM, SlotPlanView
+from bobweight.app.prints.button import PrintButton
+from bobweight.app.words import translate
+from bobweight.core.bench.reassembly import GROUPS, Step, check_list, slot_plan, steps_left
+from bobweight.core.docket.reassembly import Reassembly
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import LENGTH
 
 _ROOT = ("reassembly",)
 _SIZES = (

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from app.words import translate
-from core.bench.reassembly import Step
+from bobweight.app.words import translate
+from bobweight.core.bench.reassembly import Step
 
 
 def group_title(group: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QEvent
 from PySide6.QtGui import QShowEvent
 
-from app.pages.page import Page
+from bobweight.app.pages.page import Page
 
 
 class SeenPage(Page):

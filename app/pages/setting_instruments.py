@@ -7,27 +7,27 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QPushButton
 
-from app.editors import form, plain_keys
-from app.editors.field import set_role
-from app.messages import sentence
-from app.pages.caution_box import CautionBox
-from app.pages.entry import Lines, NumberEntry, answer_label, degrees, signed
-from app.words import translate
-from core.bench.lamp import lag_from_two_speeds, parallax_deg, tachometer_scale
-from core.bench.setting import (
+from bobweight.app.editors import form, plain_keys
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages import sentence
+from bobweight.app.pages.caution_box import CautionBox
+from bobweight.app.pages.entry import Lines, NumberEntry, answer_label, degrees, signed
+from bobweight.app.words import translate
+from bobweight.core.bench.lamp import lag_from_two_speeds, parallax_deg, tachometer_scale
+from bobweight.core.bench.setting import (
     mark_error_from_stop,
     rotor_phasing,
     with_lag,
     with_mark_error,
     with_tachometer,
 )
-from core.docket.setting_up import RotorFit, SettingUp
-from core.mechanics.capsule import capsule_problems
-from core.problems import BobweightError
-from core.units import ANGLE, LENGTH, SPEED
+from bobweight.core.docket.setting_up import RotorFit, SettingUp
+from bobweight.core.mechanics.capsule import capsule_problems
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import ANGLE, LENGTH, SPEED
 
 if TYPE_CHECKING:
-    from app.pages.setting_up import SettingUpPage
+    from bobweight.app.pages.setting_up import SettingUpPage
 
 
 class _Sum(QObject):

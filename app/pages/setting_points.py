@@ -6,18 +6,18 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 
-from app.editors import form, plain_keys
-from app.editors.field import set_role
-from app.messages import sentence
-from app.pages.caution_box import CautionBox
-from app.pages.entry import Lines, NumberEntry, answer_label, degrees
-from app.pages.figure_table import FigureTable
-from app.pages.reassembly_words import lobes_text
-from app.theme import theme_for
-from app.words import amount, translate
-from core.bench.coil import CoilCircuit, current_at_opening_a, falls_short_rpm
-from core.bench.findings import contact_cam, usual_dwell_deg
-from core.bench.points import (
+from bobweight.app.editors import form, plain_keys
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages import sentence
+from bobweight.app.pages.caution_box import CautionBox
+from bobweight.app.pages.entry import Lines, NumberEntry, answer_label, degrees
+from bobweight.app.pages.figure_table import FigureTable
+from bobweight.app.pages.reassembly_words import lobes_text
+from bobweight.app.theme import theme_for
+from bobweight.app.words import amount, translate
+from bobweight.core.bench.coil import CoilCircuit, current_at_opening_a, falls_short_rpm
+from bobweight.core.bench.findings import contact_cam, usual_dwell_deg
+from bobweight.core.bench.points import (
     ContactCam,
     advice,
     at_dwell,
@@ -27,14 +27,14 @@ from core.bench.points import (
     dwell_time_ms,
     timing_shift,
 )
-from core.docket.docket import Docket
-from core.docket.points import Coil, Points
-from core.problems import BobweightError, Problem
-from core.record import put
-from core.units import ANGLE, CURRENT, LENGTH, PERCENT
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.points import Coil, Points
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.record import put
+from bobweight.core.units import ANGLE, CURRENT, LENGTH, PERCENT
 
 if TYPE_CHECKING:
-    from app.pages.setting_up import SettingUpPage
+    from bobweight.app.pages.setting_up import SettingUpPage
 
 _POINTS, _COIL = ("points",), ("coil",)
 _SIZES = ("flat_mm", "lobe_mm", "lever_ratio", "known_gap_mm", "known_dwell_deg")

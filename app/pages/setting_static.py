@@ -8,15 +8,15 @@ import numpy as np
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QHeaderView, QPushButton
 
-from app.editors import RecordTable, form
-from app.editors.field import set_role
-from app.messages import sentence
-from app.pages.entry import answer_label, degrees
-from app.pages.figure_table import FigureTable
-from app.prints.button import PrintButton
-from app.theme import theme_for
-from app.words import amount, translate
-from core.bench.setting import (
+from bobweight.app.editors import RecordTable, form
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages import sentence
+from bobweight.app.pages.entry import answer_label, degrees
+from bobweight.app.pages.figure_table import FigureTable
+from bobweight.app.prints.button import PrintButton
+from bobweight.app.theme import theme_for
+from bobweight.app.words import amount, translate
+from bobweight.core.bench.setting import (
     LampCard,
     advance_at_idle_deg,
     full_travel_height_m,
@@ -25,13 +25,13 @@ from core.bench.setting import (
     static_for_total,
     total_for_static,
 )
-from core.docket.setting_up import DrivingState, LampSpeed, SettingUp
-from core.problems import BobweightError
-from core.record import put
-from core.units import ALTITUDE, DEPRESSION
+from bobweight.core.docket.setting_up import DrivingState, LampSpeed, SettingUp
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
+from bobweight.core.units import ALTITUDE, DEPRESSION
 
 if TYPE_CHECKING:
-    from app.pages.setting_up import SettingUpPage
+    from bobweight.app.pages.setting_up import SettingUpPage
 
 _ROOT = ("setting_up",)
 

@@ -9,22 +9,22 @@ import numpy as np
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
 from PySide6.QtWidgets import QFrame, QLabel, QLineEdit
 
-from app.outcome_feed import OutcomeFeed
-from app.pages.page import is_empty
-from app.pages.seen import SeenPage
-from app.pages.setting_instruments import (
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.page import is_empty
+from bobweight.app.pages.seen import SeenPage
+from bobweight.app.pages.setting_instruments import (
     EngineCautions,
     LagSum,
     MarkSum,
     RotorSection,
     TachometerSum,
 )
-from app.pages.setting_points import CoilSection, PointsSection
-from app.pages.setting_static import CardSection, StatesSection, StaticSection
-from app.words import translate
-from core.docket.docket import Docket, new_docket
-from core.docket.readings import Instrument
-from core.docket.setting_up import SettingUp
+from bobweight.app.pages.setting_points import CoilSection, PointsSection
+from bobweight.app.pages.setting_static import CardSection, StatesSection, StaticSection
+from bobweight.app.words import translate
+from bobweight.core.docket.docket import Docket, new_docket
+from bobweight.core.docket.readings import Instrument
+from bobweight.core.docket.setting_up import SettingUp
 
 _EMPTY = (SettingUp(), new_docket().setting_up)
 

@@ -19,20 +19,20 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.editors.choice import QuietComboBox
-from app.editors.field import set_role
-from app.messages import sentence
-from app.outcome_feed import OutcomeFeed
-from app.pages.page import Page, is_empty
-from app.paper.output import describe, print_docket, write_outcome
-from app.paper.preview import Preview
-from app.session import Settings
-from app.words import translate
-from app.workshop import kept_workshop
-from core.problems import BobweightError
-from core.sheet.description import PAPER_NAMES, Description
-from core.sheet.docket_sheet import EARLIEST, SheetOptions
-from core.sheet.figures import View
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages import sentence
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.page import Page, is_empty
+from bobweight.app.paper.output import describe, print_docket, write_outcome
+from bobweight.app.paper.preview import Preview
+from bobweight.app.session import Settings
+from bobweight.app.words import translate
+from bobweight.app.workshop import kept_workshop
+from bobweight.core.problems import BobweightError
+from bobweight.core.sheet.description import PAPER_NAMES, Description
+from bobweight.core.sheet.docket_sheet import EARLIEST, SheetOptions
+from bobweight.core.sheet.figures import View
 
 AskPath = Callable[[QWidget, str, Path, str], Path | None]
 """Asks where to save: parent, title, suggested path, suffix. None: not at all."""

@@ -7,9 +7,9 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPaintEvent, QPen, QPolygonF, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.theme import Theme, theme_for
-from app.words import translate
-from core.bench.reassembly import SlotPlan
+from bobweight.app.theme import Theme, theme_for
+from bobweight.app.words import translate
+from bobweight.core.bench.reassembly import SlotPlan
 
 BAR_MM = 50.0
 _MARGIN_PX = 14

@@ -6,18 +6,18 @@ from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QButtonGroup, QPushButton
 
-from app.outcome_feed import OutcomeFeed
-from app.pages.page import Page
-from app.springs.ideal_part import IdealPart
-from app.springs.learn_part import LearnPart
-from app.springs.part import Bench, Part, in_grid
-from app.springs.search_part import SearchPart
-from app.springs.spring_part import SpringPart
-from app.springs.tolerance_part import TolerancePart
-from app.springs.tray_part import TrayPart
-from app.tray_store import TrayStore
-from app.words import translate
-from core.problems import Problem
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.page import Page
+from bobweight.app.springs.ideal_part import IdealPart
+from bobweight.app.springs.learn_part import LearnPart
+from bobweight.app.springs.part import Bench, Part, in_grid
+from bobweight.app.springs.search_part import SearchPart
+from bobweight.app.springs.spring_part import SpringPart
+from bobweight.app.springs.tolerance_part import TolerancePart
+from bobweight.app.springs.tray_part import TrayPart
+from bobweight.app.tray_store import TrayStore
+from bobweight.app.words import translate
+from bobweight.core.problems import Problem
 
 PARTS: tuple[type[Part], ...] = (
     TrayPart, SpringPart, SearchPart, IdealPart, TolerancePart, LearnPart

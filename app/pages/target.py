@@ -5,17 +5,17 @@ from __future__ import annotations
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
 
-from app.editors import RecordTable, form
-from app.editors.field import set_role
-from app.messages import edit_name, sentence
-from app.outcome_feed import OutcomeFeed
-from app.pages.page import Page
-from app.pages.pasting import check_points_parser, vacuum_points_parser
-from app.words import label, option_text, parameter_of, translate
-from core.docket.guesses import frame_advice
-from core.docket.setting_up import SettingUp
-from core.docket.target import Target
-from core.problems import Problem
+from bobweight.app.editors import RecordTable, form
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages import edit_name, sentence
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.page import Page
+from bobweight.app.pages.pasting import check_points_parser, vacuum_points_parser
+from bobweight.app.words import label, option_text, parameter_of, translate
+from bobweight.core.docket.guesses import frame_advice
+from bobweight.core.docket.setting_up import SettingUp
+from bobweight.core.docket.target import Target
+from bobweight.core.problems import Problem
 
 _TARGET = ("target",)
 

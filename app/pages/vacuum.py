@@ -5,15 +5,15 @@ from __future__ import annotations
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QLabel, QPushButton
 
-from app.editors import form
-from app.editors.field import set_role
-from app.messages import sentence
-from app.pages.page import Page
-from app.words import translate
-from core.docket.vacuum import Capsule
-from core.mechanics.capsule import dimensions_from_triple, triple_from_dimensions
-from core.problems import BobweightError
-from core.record import put
+from bobweight.app.editors import form
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages import sentence
+from bobweight.app.pages.page import Page
+from bobweight.app.words import translate
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.mechanics.capsule import dimensions_from_triple, triple_from_dimensions
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
 
 _CAPSULE = ("capsule",)
 _TRIPLE = ("start_kpa", "full_kpa", "full_deg")

@@ -6,26 +6,26 @@ from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QLabel, QProgressBar, QPushButton, QWidget
 
-from app.decision_feed import stage_at
-from app.editors.field import set_role
-from app.messages.explanations import action_sentence, explanation_title, percent
-from app.outcome_feed import OutcomeFeed
-from app.pages.comparison import ComparisonView
-from app.pages.page import Page
-from app.springs.part import in_row
-from app.theme import VERDICT_SIGNS
-from app.verdict.alter_part import AlterPart
-from app.verdict.compare_part import ComparePart, session_title
-from app.verdict.explanation_part import ExplanationPart
-from app.verdict.fit_part import FitPart
-from app.verdict.next_part import NextPart
-from app.verdict.part import Part, words
-from app.verdict.sensitivity_part import SensitivityPart
-from app.words import translate
-from core.judgement.compare import Comparison
-from core.judgement.outcome import Outcome
-from core.problems import Path, Problem
-from core.statistics.conformity import Decision
+from bobweight.app.decision_feed import stage_at
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages.explanations import action_sentence, explanation_title, percent
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.comparison import ComparisonView
+from bobweight.app.pages.page import Page
+from bobweight.app.springs.part import in_row
+from bobweight.app.theme import VERDICT_SIGNS
+from bobweight.app.verdict.alter_part import AlterPart
+from bobweight.app.verdict.compare_part import ComparePart, session_title
+from bobweight.app.verdict.explanation_part import ExplanationPart
+from bobweight.app.verdict.fit_part import FitPart
+from bobweight.app.verdict.next_part import NextPart
+from bobweight.app.verdict.part import Part, words
+from bobweight.app.verdict.sensitivity_part import SensitivityPart
+from bobweight.app.words import translate
+from bobweight.core.judgement.compare import Comparison
+from bobweight.core.judgement.outcome import Outcome
+from bobweight.core.problems import Path, Problem
+from bobweight.core.statistics.conformity import Decision
 
 _PARTS: tuple[type[Part], ...] = (ExplanationPart, NextPart, AlterPart, SensitivityPart, FitPart)
 _LAYERS = ("fit", "preview", "next", "slips")
@@ -193,7 +193,7 @@ class VerdictPage(Page):
             return "△ " + translate("verdict", "This is of the docket before the last edit.")
         if not found.decision.complete:
             return "△ " + translate("verdict", "Stopped: what was ready by then is shown.")
-        from core.judgement.consequences import read_before
+        from bobweight.core.judgement.consequences import read_before
 
         later = read_before(self.store.docket, found.decision.session)
         if not later:

@@ -16,16 +16,16 @@ from pathlib import Path as FilePath
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QRect, QRectF, QSize
 from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
 
-from app.paper.painter import FINE_DPI, MM_PER_INCH, paint_page
-from app.paper.type import FontRuler
-from core.docket.docket import Docket
-from core.docket.file import write_atomically
-from core.judgement.outcome import Outcome, outcome
-from core.problems import BobweightError
-from core.sheet.description import Description, Page
-from core.sheet.docket_sheet import SheetOptions, docket_sheet
-from core.sheet.figures import View
-from core.sheet.values import csv_text
+from bobweight.app.paper.painter import FINE_DPI, MM_PER_INCH, paint_page
+from bobweight.app.paper.type import FontRuler
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.file import write_atomically
+from bobweight.core.judgement.outcome import Outcome, outcome
+from bobweight.core.problems import BobweightError
+from bobweight.core.sheet.description import Description, Page
+from bobweight.core.sheet.docket_sheet import SheetOptions, docket_sheet
+from bobweight.core.sheet.figures import View
+from bobweight.core.sheet.values import csv_text
 
 PNG_DPI = 200
 PAGE_SIZES = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Letter}

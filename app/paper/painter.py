@@ -5,8 +5,8 @@ from __future__ import annotations
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPen, QPolygonF
 
-from app.paper.type import FontRuler, page_font
-from core.sheet.description import (
+from bobweight.app.paper.type import FontRuler, page_font
+from bobweight.core.sheet.description import (
     Element,
     Line,
     Marks,

@@ -18,9 +18,9 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QWidget
 
-from app.paper.output import page_image
-from app.paper.painter import MM_PER_INCH
-from core.sheet.description import Description, Page
+from bobweight.app.paper.output import page_image
+from bobweight.app.paper.painter import MM_PER_INCH
+from bobweight.core.sheet.description import Description, Page
 
 WAIT_MS = 80  # a drag on the board goes on undisturbed; the sheet follows when the hand rests
 ZOOMS = (1.0, 4.0)

@@ -7,11 +7,11 @@ the context ``parameters`` like everywhere else.
 
 from __future__ import annotations
 
-from app.paper.print_words import PRINT_WORDS
-from app.paper.record_words import RECORD_WORDS
-from app.paper.tray_words import TRAY_WORDS
-from app.words import PARAMETERS, translate
-from core.sheet.description import Content, Word
+from bobweight.app.paper.print_words import PRINT_WORDS
+from bobweight.app.paper.record_words import RECORD_WORDS
+from bobweight.app.paper.tray_words import TRAY_WORDS
+from bobweight.app.words import PARAMETERS, translate
+from bobweight.core.sheet.description import Content, Word
 
 
 def QT_TRANSLATE_NOOP(_context: str, text: str) -> str:

@@ -18,21 +18,21 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.display import Display
-from app.editors.field import set_role
-from app.messages import sentence
-from app.outcome_feed import OutcomeFeed
-from app.pages.entry import Lines
-from app.pages.sheet import ask_printer, save_path
-from app.paper.output import print_description, write_description
-from app.paper.preview import Preview
-from app.prints.kinds import KINDS, Asked
-from app.session import Settings
-from app.words import translate
-from app.workshop import kept_workshop
-from core.problems import BobweightError
-from core.sheet.description import PAPER_NAMES, PAPERS, Description, Page
-from core.sheet.figures import View
+from bobweight.app.display import Display
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages import sentence
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.entry import Lines
+from bobweight.app.pages.sheet import ask_printer, save_path
+from bobweight.app.paper.output import print_description, write_description
+from bobweight.app.paper.preview import Preview
+from bobweight.app.prints.kinds import KINDS, Asked
+from bobweight.app.session import Settings
+from bobweight.app.words import translate
+from bobweight.app.workshop import kept_workshop
+from bobweight.core.problems import BobweightError
+from bobweight.core.sheet.description import PAPER_NAMES, PAPERS, Description, Page
+from bobweight.core.sheet.figures import View
 
 
 class PrintDialog(QDialog):

@@ -7,15 +7,15 @@ from collections.abc import Mapping
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QComboBox, QLineEdit, QSpinBox, QVBoxLayout, QWidget
 
-from app.display import Display
-from app.pages.entry import Lines, NumberEntry
-from app.words import translate
-from core.bench.ring import RingSpec
-from core.bench.scale import Steps
-from core.bench.tape import TapeSpec
-from core.docket.docket import Docket
-from core.problems import BobweightError
-from core.units import ANGLE, LENGTH, Quantity
+from bobweight.app.display import Display
+from bobweight.app.pages.entry import Lines, NumberEntry
+from bobweight.app.words import translate
+from bobweight.core.bench.ring import RingSpec
+from bobweight.core.bench.scale import Steps
+from bobweight.core.bench.tape import TapeSpec
+from bobweight.core.docket.docket import Docket
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import ANGLE, LENGTH, Quantity
 
 _STEPS = {0.5: (5.0, 10.0), 1.0: (5.0, 10.0), 2.0: (10.0, 10.0), 5.0: (10.0, 30.0)}
 """Middle and labelled marks for each smallest step, degrees."""

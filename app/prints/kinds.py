@@ -7,20 +7,20 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 
-from app.display import Display
-from app.pages.reassembly_words import step_text
-from app.paper.type import FontRuler
-from app.prints.forms import PrintForm, RingForm, TapeForm
-from core.bench.reassembly import check_list
-from core.docket.docket import Docket
-from core.judgement.outcome import Outcome
-from core.sheet.check_list import check_list_sheet
-from core.sheet.description import Description, plain
-from core.sheet.engine_sheets import lamp_sheet, session_sheet
-from core.sheet.figures import View
-from core.sheet.ring_sheet import ring_sheet
-from core.sheet.tape_sheet import tape_sheet
-from core.sheet.workshop import Workshop
+from bobweight.app.display import Display
+from bobweight.app.pages.reassembly_words import step_text
+from bobweight.app.paper.type import FontRuler
+from bobweight.app.prints.forms import PrintForm, RingForm, TapeForm
+from bobweight.core.bench.reassembly import check_list
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.outcome import Outcome
+from bobweight.core.sheet.check_list import check_list_sheet
+from bobweight.core.sheet.description import Description, plain
+from bobweight.core.sheet.engine_sheets import lamp_sheet, session_sheet
+from bobweight.core.sheet.figures import View
+from bobweight.core.sheet.ring_sheet import ring_sheet
+from bobweight.core.sheet.tape_sheet import tape_sheet
+from bobweight.core.sheet.workshop import Workshop
 
 
 @dataclass(frozen=True)

@@ -18,13 +18,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.editors.field import set_role
-from app.messages import sentence
-from app.pages.entry import Lines
-from app.session import Settings
-from app.words import translate
-from app.workshop import LOGO_SUFFIXES, keep_fields, kept_fields, read_logo
-from core.problems import BobweightError
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages import sentence
+from bobweight.app.pages.entry import Lines
+from bobweight.app.session import Settings
+from bobweight.app.words import translate
+from bobweight.app.workshop import LOGO_SUFFIXES, keep_fields, kept_fields, read_logo
+from bobweight.core.problems import BobweightError
 
 
 class WorkshopDialog(QDialog):

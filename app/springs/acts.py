@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from app.springs.part import Bench
-from app.springs.showing import spring_title
-from app.words import translate
-from core.design.tray import TraySpring, from_docket, hooked_in
-from core.docket.docket import Docket
-from core.docket.mechanism import Mechanism, Spring
-from core.docket.spring_source import SpringSource
-from core.record import put
+from bobweight.app.springs.part import Bench
+from bobweight.app.springs.showing import spring_title
+from bobweight.app.words import translate
+from bobweight.core.design.tray import TraySpring, from_docket, hooked_in
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism, Spring
+from bobweight.core.docket.spring_source import SpringSource
+from bobweight.core.record import put
 
 
 def role_word(role: str) -> str:

@@ -3,9 +3,9 @@ unit, limits and tip. Each part keeps its own in a small store."""
 
 from __future__ import annotations
 
-from core.docket.spring_source import WIRES
-from core.record import Record, choice, flag, number, stored, whole
-from core.units import ANGLE, FORCE, LENGTH
+from bobweight.core.docket.spring_source import WIRES
+from bobweight.core.record import Record, choice, flag, number, stored, whole
+from bobweight.core.units import ANGLE, FORCE, LENGTH
 
 
 @stored

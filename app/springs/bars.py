@@ -9,7 +9,7 @@ from PySide6.QtCore import QEvent, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.theme import theme_for
+from bobweight.app.theme import theme_for
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from core.design.outline import (
+from bobweight.core.design.outline import (
     DENSITY_G_PER_CM3,
     FlatWeight,
     Scale,
@@ -14,10 +14,19 @@ from core.design.outline import (
     from_picture,
     scale_from_two_points,
 )
-from core.docket.docket import Docket
-from core.problems import BobweightError
-from core.record import Record, choice, flag, many, number, put, standard_uncertainty, stored
-from core.units import LENGTH, NUMBER
+from bobweight.core.docket.docket import Docket
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import (
+    Record,
+    choice,
+    flag,
+    many,
+    number,
+    put,
+    standard_uncertainty,
+    stored,
+)
+from bobweight.core.units import LENGTH, NUMBER
 
 PARTS = {
     "outline": "Outline",

@@ -16,12 +16,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.display import Display
-from app.editors import RecordTable, form
-from app.editors.choice import QuietComboBox
-from app.editors.field import wants_undo
-from app.messages import sentence
-from app.springs.cg import (
+from bobweight.app.display import Display
+from bobweight.app.editors import RecordTable, form
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.editors.field import wants_undo
+from bobweight.app.messages import sentence
+from bobweight.app.springs.cg import (
     PARTS,
     SketchPoint,
     WeightSketch,
@@ -32,15 +32,15 @@ from app.springs.cg import (
     with_moved,
     with_point,
 )
-from app.springs.dialogs import SpringDialogs
-from app.springs.outline_canvas import OutlineCanvas
-from app.springs.part import Facts, Said, button, card, in_grid, in_row, note
-from app.springs.showing import amount_u, figure
-from app.store import Store
-from app.words import PARAMETERS, translate, with_unit
-from core.design.outline import FlatWeight
-from core.problems import BobweightError
-from core.units import LENGTH, MASS
+from bobweight.app.springs.dialogs import SpringDialogs
+from bobweight.app.springs.outline_canvas import OutlineCanvas
+from bobweight.app.springs.part import Facts, Said, button, card, in_grid, in_row, note
+from bobweight.app.springs.showing import amount_u, figure
+from bobweight.app.store import Store
+from bobweight.app.words import PARAMETERS, translate, with_unit
+from bobweight.core.design.outline import FlatWeight
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import LENGTH, MASS
 
 _NEXT = {"scale_1": "scale_2", "scale_2": "pivot", "pivot": "shaft", "shaft": "outline"}
 _LARGEST_PX = 4096
@@ -302,7 +302,7 @@ class CgDialog(QDialog):
         self._show_check(weight)
 
     def _show_check(self, weight: FlatWeight) -> None:
-        from app.editors.field import set_role
+        from bobweight.app.editors.field import set_role
 
         found = mass_check(self.sketch, weight, self._store.docket)
         self.check.show()

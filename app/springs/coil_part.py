@@ -4,20 +4,26 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.editors import form, plain_keys
-from app.messages import sentence
-from app.springs.asks import WorkingLength
-from app.springs.known import CoilView, coil_view, longest_mm, taken_from_coil, with_spring
-from app.springs.part import Bench, Facts, button, in_grid, note
-from app.springs.showing import amount_u
-from app.store import Store
-from app.words import amount, significant, translate
-from core.design.tray import TraySpring
-from core.design.wire import SetRisk, Stresses, TensionState
-from core.docket.spring_source import CoilRecord
-from core.problems import BobweightError
-from core.record import put
-from core.units import FORCE, LENGTH, SPRING_RATE
+from bobweight.app.editors import form, plain_keys
+from bobweight.app.messages import sentence
+from bobweight.app.springs.asks import WorkingLength
+from bobweight.app.springs.known import (
+    CoilView,
+    coil_view,
+    longest_mm,
+    taken_from_coil,
+    with_spring,
+)
+from bobweight.app.springs.part import Bench, Facts, button, in_grid, note
+from bobweight.app.springs.showing import amount_u
+from bobweight.app.store import Store
+from bobweight.app.words import amount, significant, translate
+from bobweight.core.design.tray import TraySpring
+from bobweight.core.design.wire import SetRisk, Stresses, TensionState
+from bobweight.core.docket.spring_source import CoilRecord
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
+from bobweight.core.units import FORCE, LENGTH, SPRING_RATE
 
 
 class CoilPart(QWidget):
@@ -161,7 +167,7 @@ class CoilPart(QWidget):
         ]  # fmt: skip
 
     def _show_risk(self, stresses: Stresses) -> None:
-        from app.editors.field import set_role
+        from bobweight.app.editors.field import set_role
 
         where = {
             "body": translate("springs", "the body"),

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QWidget
 
-from app.dialogs import Dialogs
-from app.words import translate
+from bobweight.app.dialogs import Dialogs
+from bobweight.app.words import translate
 
 
 class SpringDialogs(Dialogs):

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
-from app.cautions import caution_lines
-from app.editors import FlagField, RecordTable, form
-from app.editors.choice import QuietComboBox
-from app.messages import sentence
-from app.pages.pasting import numbers_parser
-from app.springs.asks import ReadingSure
-from app.springs.known import (
+from bobweight.app.cautions import caution_lines
+from bobweight.app.editors import FlagField, RecordTable, form
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.messages import sentence
+from bobweight.app.pages.pasting import numbers_parser
+from bobweight.app.springs.asks import ReadingSure
+from bobweight.app.springs.known import (
     HangView,
     hang_view,
     reading_u,
@@ -18,17 +18,17 @@ from app.springs.known import (
     with_reading_u,
     with_spring,
 )
-from app.springs.part import Bench, Facts, button, in_row, note
-from app.springs.residual_plot import ResidualPlot
-from app.springs.showing import amount_u
-from app.store import Store
-from app.words import amount, translate
-from core.design.hang_test import HangTest, Separation
-from core.design.tray import TraySpring
-from core.docket.spring_source import HangRow, HangTestRecord
-from core.problems import BobweightError, Path
-from core.record import parameters, put
-from core.units import FORCE, LENGTH, SPRING_RATE
+from bobweight.app.springs.part import Bench, Facts, button, in_row, note
+from bobweight.app.springs.residual_plot import ResidualPlot
+from bobweight.app.springs.showing import amount_u
+from bobweight.app.store import Store
+from bobweight.app.words import amount, translate
+from bobweight.core.design.hang_test import HangTest, Separation
+from bobweight.core.design.tray import TraySpring
+from bobweight.core.docket.spring_source import HangRow, HangTestRecord
+from bobweight.core.problems import BobweightError, Path
+from bobweight.core.record import parameters, put
+from bobweight.core.units import FORCE, LENGTH, SPRING_RATE
 
 _COLUMNS = ("load_n", "length_mm", "left_out", "note")
 

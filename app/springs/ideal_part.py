@@ -13,25 +13,25 @@ from PySide6.QtCore import (
     Qt,
 )
 
-from app.board.overlays import Overlay, OverlayCurve
-from app.display import Display
-from app.editors import form
-from app.jobs import Runner, Ticket
-from app.springs.acts import add_springs, basis, role_word, same_places
-from app.springs.asks import OrderAsk
-from app.springs.part import Facts, Part, ReadTable, button, card, cautions, in_grid, note
-from app.springs.showing import amount_u
-from app.store import Store
-from app.words import significant, translate
-from core.design.ideal import Ideal, IdealLimits, IdealSpring, ideal
-from core.design.tray import TraySpring, from_docket
-from core.design.winding import Winding
-from core.design.wire import TensionState
-from core.docket.docket import Docket
-from core.mechanics.predict import predict
-from core.problems import BobweightError
-from core.record import put
-from core.units import FORCE, LENGTH, SPRING_RATE
+from bobweight.app.board.overlays import Overlay, OverlayCurve
+from bobweight.app.display import Display
+from bobweight.app.editors import form
+from bobweight.app.jobs import Runner, Ticket
+from bobweight.app.springs.acts import add_springs, basis, role_word, same_places
+from bobweight.app.springs.asks import OrderAsk
+from bobweight.app.springs.part import Facts, Part, ReadTable, button, card, cautions, in_grid, note
+from bobweight.app.springs.showing import amount_u
+from bobweight.app.store import Store
+from bobweight.app.words import significant, translate
+from bobweight.core.design.ideal import Ideal, IdealLimits, IdealSpring, ideal
+from bobweight.core.design.tray import TraySpring, from_docket
+from bobweight.core.design.winding import Winding
+from bobweight.core.design.wire import TensionState
+from bobweight.core.docket.docket import Docket
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
+from bobweight.core.units import FORCE, LENGTH, SPRING_RATE
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()

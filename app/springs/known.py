@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from core.design.hang_test import HangTest, Separation, hang_test
-from core.design.tray import TraySpring
-from core.design.wire import (
+from bobweight.core.design.hang_test import HangTest, Separation, hang_test
+from bobweight.core.design.tray import TraySpring
+from bobweight.core.design.wire import (
     Coil,
     HookRule,
     Stresses,
@@ -16,11 +16,11 @@ from core.design.wire import (
     stresses_at_length,
     tension_from_stress_n,
 )
-from core.docket.mechanism import Mechanism
-from core.docket.spring_source import CoilRecord, HangRow, HangTestRecord
-from core.mechanics.pose import pose
-from core.problems import BobweightError, Problem
-from core.record import standard_uncertainty, value_problems
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.docket.spring_source import CoilRecord, HangRow, HangTestRecord
+from bobweight.core.mechanics.pose import pose
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.record import standard_uncertainty, value_problems
 
 
 @dataclass(frozen=True, eq=False)

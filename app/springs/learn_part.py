@@ -7,18 +7,18 @@ from dataclasses import dataclass
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QLabel
 
-from app.board.overlays import Overlay, OverlayCurve
-from app.editors.choice import QuietComboBox
-from app.jobs import Runner, Ticket
-from app.messages import spring_name
-from app.springs.part import Facts, Part, button, in_row, note
-from app.words import amount, significant, translate, with_unit
-from core.design.learn import Learned, learn
-from core.docket.docket import Docket
-from core.mechanics.predict import predict
-from core.problems import BobweightError
-from core.record import put
-from core.units import TORQUE
+from bobweight.app.board.overlays import Overlay, OverlayCurve
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.jobs import Runner, Ticket
+from bobweight.app.messages import spring_name
+from bobweight.app.springs.part import Facts, Part, button, in_row, note
+from bobweight.app.words import amount, significant, translate, with_unit
+from bobweight.core.design.learn import Learned, learn
+from bobweight.core.docket.docket import Docket
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
+from bobweight.core.units import TORQUE
 
 
 @dataclass(frozen=True)

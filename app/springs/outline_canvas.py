@@ -19,9 +19,9 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
-from app.springs.cg import HOLES, WeightSketch, marked
-from app.theme import Theme, theme_for
-from app.words import translate
+from bobweight.app.springs.cg import HOLES, WeightSketch, marked
+from bobweight.app.theme import Theme, theme_for
+from bobweight.app.words import translate
 
 _REACH_PX = 9.0
 _GRID_MM = (-12.0, 60.0)

@@ -6,9 +6,9 @@ from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QWidget
 
-from app.editors.field import wants_undo
-from app.springs.part import Part, button, in_grid
-from app.words import translate
+from bobweight.app.editors.field import wants_undo
+from bobweight.app.springs.part import Part, button, in_grid
+from bobweight.app.words import translate
 
 
 class OwnUndo(Part):

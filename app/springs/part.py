@@ -19,16 +19,16 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.display import Display
-from app.editors.field import set_role
-from app.messages import sentence
-from app.outcome_feed import OutcomeFeed
-from app.pages.caution_box import CautionBox
-from app.store import Store
-from app.tray_store import TrayStore
-from app.words import unbroken, without_joiners
-from core.problems import BobweightError, Problem
-from core.record import Record
+from bobweight.app.display import Display
+from bobweight.app.editors.field import set_role
+from bobweight.app.messages import sentence
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.caution_box import CautionBox
+from bobweight.app.store import Store
+from bobweight.app.tray_store import TrayStore
+from bobweight.app.words import unbroken, without_joiners
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.record import Record
 
 
 class Bench(QObject):

@@ -7,11 +7,11 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.display import Display
-from app.theme import theme_for
-from app.words import significant, translate, with_unit
-from core.design.hang_test import HangTest, PointKind
-from core.units import FORCE, LENGTH
+from bobweight.app.display import Display
+from bobweight.app.theme import theme_for
+from bobweight.app.words import significant, translate, with_unit
+from bobweight.core.design.hang_test import HangTest, PointKind
+from bobweight.core.units import FORCE, LENGTH
 
 _HEIGHT_EM = 9
 _MARK_PX = 4.5

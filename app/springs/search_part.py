@@ -14,24 +14,24 @@ from PySide6.QtCore import (
 )
 from PySide6.QtWidgets import QProgressBar
 
-from app.board.overlays import Overlay, OverlayCurve
-from app.display import Display
-from app.editors import form
-from app.jobs import Runner, Ticket
-from app.springs.acts import basis, same_places
-from app.springs.asks import SearchAsk
-from app.springs.part import Facts, Part, ReadTable, button, cautions, in_grid, note
-from app.springs.showing import spring_title
-from app.store import Store
-from app.words import amount, translate
-from core import units
-from core.design.search import Candidate, Found, Limits, Search
-from core.design.tray import Tray
-from core.docket.docket import Docket
-from core.mechanics.predict import predict
-from core.problems import BobweightError
-from core.record import put
-from core.units import LENGTH
+from bobweight.app.board.overlays import Overlay, OverlayCurve
+from bobweight.app.display import Display
+from bobweight.app.editors import form
+from bobweight.app.jobs import Runner, Ticket
+from bobweight.app.springs.acts import basis, same_places
+from bobweight.app.springs.asks import SearchAsk
+from bobweight.app.springs.part import Facts, Part, ReadTable, button, cautions, in_grid, note
+from bobweight.app.springs.showing import spring_title
+from bobweight.app.store import Store
+from bobweight.app.words import amount, translate
+from bobweight.core import units
+from bobweight.core.design.search import Candidate, Found, Limits, Search
+from bobweight.core.design.tray import Tray
+from bobweight.core.docket.docket import Docket
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
+from bobweight.core.units import LENGTH
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()

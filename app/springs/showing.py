@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
-from app.display import Display
-from app.words import option_text, significant, translate, with_unit
-from core.design.tray import TraySpring
-from core.docket.spring_source import SpringSource
-from core.record import Record, parameters
-from core.units import Quantity
+from bobweight.app.display import Display
+from bobweight.app.words import option_text, significant, translate, with_unit
+from bobweight.core.design.tray import TraySpring
+from bobweight.core.docket.spring_source import SpringSource
+from bobweight.core.record import Record, parameters
+from bobweight.core.units import Quantity
 
 
 def figure(value: float, u: float | None = None) -> str:

@@ -5,18 +5,18 @@ from __future__ import annotations
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QButtonGroup, QPushButton, QVBoxLayout, QWidget
 
-from app.editors import form
-from app.editors.choice import QuietComboBox
-from app.springs.acts import add_springs, use_as
-from app.springs.coil_part import CoilPart
-from app.springs.hang_part import HangPart
-from app.springs.own_undo import OwnUndo
-from app.springs.part import button, card, in_grid, note
-from app.springs.showing import spring_title, sure_text
-from app.words import option_text, translate
-from core.design.tray import OWN_FIGURES, TraySpring
-from core.docket.spring_source import KNOWN_FROM, SpringSource
-from core.record import parameters
+from bobweight.app.editors import form
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.springs.acts import add_springs, use_as
+from bobweight.app.springs.coil_part import CoilPart
+from bobweight.app.springs.hang_part import HangPart
+from bobweight.app.springs.own_undo import OwnUndo
+from bobweight.app.springs.part import button, card, in_grid, note
+from bobweight.app.springs.showing import spring_title, sure_text
+from bobweight.app.words import option_text, translate
+from bobweight.core.design.tray import OWN_FIGURES, TraySpring
+from bobweight.core.docket.spring_source import KNOWN_FROM, SpringSource
+from bobweight.core.record import parameters
 
 
 class SpringPart(OwnUndo):

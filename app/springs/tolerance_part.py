@@ -6,14 +6,14 @@ from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt, QTimer
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication, QLabel, QSlider, QVBoxLayout, QWidget
 
-from app.editors import NumberField
-from app.editors.choice import QuietComboBox
-from app.jobs import Runner, Ticket
-from app.messages import place_text
-from app.springs.bars import Bar, Bars
-from app.springs.part import Bench, Facts, Part, button, in_row, note
-from app.springs.search_part import percent
-from app.springs.tolerances import (
+from bobweight.app.editors import NumberField
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.jobs import Runner, Ticket
+from bobweight.app.messages import place_text
+from bobweight.app.springs.bars import Bar, Bars
+from bobweight.app.springs.part import Bench, Facts, Part, button, in_row, note
+from bobweight.app.springs.search_part import percent
+from bobweight.app.springs.tolerances import (
     SLIDER_STEPS,
     band_overlay,
     goal_or_none,
@@ -23,13 +23,13 @@ from app.springs.tolerances import (
     slider_u,
     worked_out,
 )
-from app.words import amount, significant, translate
-from core.design.goal import Goal
-from core.design.spread import Uncertain, mechanism_spread
-from core.design.tolerance import Influence, Tolerance
-from core.docket.docket import Docket
-from core.problems import BobweightError, Path
-from core.record import parameter_at, put_uncertainty
+from bobweight.app.words import amount, significant, translate
+from bobweight.core.design.goal import Goal
+from bobweight.core.design.spread import Uncertain, mechanism_spread
+from bobweight.core.design.tolerance import Influence, Tolerance
+from bobweight.core.docket.docket import Docket
+from bobweight.core.problems import BobweightError, Path
+from bobweight.core.record import parameter_at, put_uncertainty
 
 _FEW = 6
 _SETTLED_MS = 350

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.board.overlays import Overlay, OverlayBand
-from core.design.goal import Goal, goal_of
-from core.design.spread import Uncertain, mechanism_spread
-from core.design.tolerance import Influence, Tolerance, influence, tolerance
-from core.docket.docket import Docket
-from core.problems import BobweightError
+from bobweight.app.board.overlays import Overlay, OverlayBand
+from bobweight.core.design.goal import Goal, goal_of
+from bobweight.core.design.spread import Uncertain, mechanism_spread
+from bobweight.core.design.tolerance import Influence, Tolerance, influence, tolerance
+from bobweight.core.docket.docket import Docket
+from bobweight.core.problems import BobweightError
 
 SLIDER_STEPS = 100
 _DECADES = 2.0  # from a tenth to ten times

@@ -7,15 +7,15 @@ from typing import Any
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 from PySide6.QtGui import QColor
 
-from app.display import Display
-from app.messages import sentence
-from app.springs.showing import field_text, known_text, spring_title
-from app.theme import theme_for
-from app.tray_store import TrayStore
-from app.words import label, translate
-from core.design.tray import TraySpring, tray_problems
-from core.problems import Problem
-from core.record import parameters
+from bobweight.app.display import Display
+from bobweight.app.messages import sentence
+from bobweight.app.springs.showing import field_text, known_text, spring_title
+from bobweight.app.theme import theme_for
+from bobweight.app.tray_store import TrayStore
+from bobweight.app.words import label, translate
+from bobweight.core.design.tray import TraySpring, tray_problems
+from bobweight.core.problems import Problem
+from bobweight.core.record import parameters
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()

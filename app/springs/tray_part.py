@@ -8,24 +8,24 @@ from PySide6.QtCore import QT_TRANSLATE_NOOP, QModelIndex
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QDialog, QLabel
 
-from app.editors.choice import QuietComboBox
-from app.messages import sentence, spring_name
-from app.paper.output import print_description, write_description
-from app.paper.type import FontRuler
-from app.springs.acts import add_springs, docket_springs, use_as
-from app.springs.dialogs import SpringDialogs
-from app.springs.own_undo import OwnUndo
-from app.springs.part import Facts, ReadTable, button, in_grid, in_row, note
-from app.springs.showing import field_text, known_text, spring_title, sure_text
-from app.springs.tray_model import TrayModel
-from app.words import translate
-from core.design.tray import TraySpring
-from core.design.tray_file import springs_from_csv, tray_to_csv
-from core.docket.file import read_bytes, text_of, write_atomically
-from core.problems import BobweightError, Problem
-from core.record import put
-from core.sheet.description import PAPER_NAMES, Description
-from core.sheet.tray_list import tray_list
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.messages import sentence, spring_name
+from bobweight.app.paper.output import print_description, write_description
+from bobweight.app.paper.type import FontRuler
+from bobweight.app.springs.acts import add_springs, docket_springs, use_as
+from bobweight.app.springs.dialogs import SpringDialogs
+from bobweight.app.springs.own_undo import OwnUndo
+from bobweight.app.springs.part import Facts, ReadTable, button, in_grid, in_row, note
+from bobweight.app.springs.showing import field_text, known_text, spring_title, sure_text
+from bobweight.app.springs.tray_model import TrayModel
+from bobweight.app.words import translate
+from bobweight.core.design.tray import TraySpring
+from bobweight.core.design.tray_file import springs_from_csv, tray_to_csv
+from bobweight.core.docket.file import read_bytes, text_of, write_atomically
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.record import put
+from bobweight.core.sheet.description import PAPER_NAMES, Description
+from bobweight.core.sheet.tray_list import tray_list
 
 
 class TrayPart(OwnUndo):

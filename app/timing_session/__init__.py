@@ -1,5 +1,5 @@
 """The timing-light session: entry beside a running engine, from the keyboard alone."""
 
-from app.timing_session.view import TimingSession
+from bobweight.app.timing_session.view import TimingSession
 
 __all__ = ["TimingSession"]

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
-from app.pages.figure_table import FigureTable
-from app.theme import VERDICT_SIGNS, theme_for
-from app.timing_session.taking import Taking
-from app.timing_session.words import (
+from bobweight.app.pages.figure_table import FigureTable
+from bobweight.app.theme import VERDICT_SIGNS, theme_for
+from bobweight.app.timing_session.taking import Taking
+from bobweight.app.timing_session.words import (
     band_text,
     group_place,
     group_text,
     plain_degrees,
     standing_text,
 )
-from app.words import translate
-from core.judgement.taking import Planned, standing
+from bobweight.app.words import translate
+from bobweight.core.judgement.taking import Planned, standing
 
 
 class Results(QWidget):

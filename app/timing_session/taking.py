@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from app.display import Display
-from app.messages import edit_name
-from app.store import Store
-from app.words import translate
-from core.docket.readings import Reading, Session
-from core.judgement.taking import (
+from bobweight.app.display import Display
+from bobweight.app.messages import edit_name
+from bobweight.app.store import Store
+from bobweight.app.words import translate
+from bobweight.core.docket.readings import Reading, Session
+from bobweight.core.judgement.taking import (
     REPEATS,
     Group,
     Planned,
@@ -19,7 +19,7 @@ from core.judgement.taking import (
     repeat_groups,
     same_speed_rpm,
 )
-from core.record import put
+from bobweight.core.record import put
 
 
 class Taking:

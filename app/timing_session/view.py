@@ -20,18 +20,18 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.cautions import caution_lines
-from app.display import Display
-from app.editors.field import set_role, wants_undo
-from app.messages import sentence
-from app.store import Store
-from app.timing_session.results import Results
-from app.timing_session.taking import Taking
-from app.timing_session.words import direction_text, reason_text, suggestion_text
-from app.words import translate
-from core.judgement.taking import Suggest, next_reading
-from core.problems import BobweightError, Problem
-from core.units import ANGLE, DEPRESSION, SPEED, Quantity, parse
+from bobweight.app.cautions import caution_lines
+from bobweight.app.display import Display
+from bobweight.app.editors.field import set_role, wants_undo
+from bobweight.app.messages import sentence
+from bobweight.app.store import Store
+from bobweight.app.timing_session.results import Results
+from bobweight.app.timing_session.taking import Taking
+from bobweight.app.timing_session.words import direction_text, reason_text, suggestion_text
+from bobweight.app.words import translate
+from bobweight.core.judgement.taking import Suggest, next_reading
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.units import ANGLE, DEPRESSION, SPEED, Quantity, parse
 
 _FIELD_PT, _NEXT_PT, _TITLE_PT, _TEXT_PT, _KEYS_PT = 44.0, 64.0, 26.0, 18.0, 13.0
 _SIZE_PX = (1366.0, 740.0)  # of the window for which the sizes are; others scale

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from app.theme import VERDICT_SIGNS
-from app.words import translate
-from core.judgement.taking import REPEATS, Group, Standing, Suggestion
-from core.units import percent
+from bobweight.app.theme import VERDICT_SIGNS
+from bobweight.app.words import translate
+from bobweight.core.judgement.taking import REPEATS, Group, Standing, Suggestion
+from bobweight.core.units import percent
 
 ARROWS = {"rising": "↑", "falling": "↓", "unknown": "·"}
 

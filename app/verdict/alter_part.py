@@ -15,19 +15,19 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.messages.explanations import (
+from bobweight.app.messages.explanations import (
     option_sentence,
     percent,
     session_after,
     step_text,
     steps_text,
 )
-from app.pages.caution_box import CautionBox
-from app.verdict.part import Part, ProbabilityBar, words
-from app.words import translate
+from bobweight.app.pages.caution_box import CautionBox
+from bobweight.app.verdict.part import Part, ProbabilityBar, words
+from bobweight.app.words import translate
 
 if TYPE_CHECKING:
-    from core.judgement.consequences import Consequences, Option
+    from bobweight.core.judgement.consequences import Consequences, Option
 
 
 class OptionRow(QWidget):
@@ -153,7 +153,7 @@ class AlterPart(Part):
         found, index = self.decisions.current, max(self._group.checkedId(), 0)
         if found is None or index >= len(found.options):
             return
-        from core.judgement.consequences import altered
+        from bobweight.core.judgement.consequences import altered
 
         store, option, docket = self.store, found.options[index], self.store.docket
         name = steps_text(option.steps, docket, self.display)

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QHeaderView, QLabel, QWidget
 
-from app.display import Display
-from app.editors.choice import QuietComboBox
-from app.outcome_feed import OutcomeFeed
-from app.pages.comparison import ComparisonModel
-from app.pages.figure_table import FigureTable
-from app.springs.part import in_row
-from app.store import Store
-from app.theme import VERDICT_SIGNS
-from app.verdict.part import Part, words
-from app.words import translate
-from core.docket.docket import Docket
+from bobweight.app.display import Display
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.comparison import ComparisonModel
+from bobweight.app.pages.figure_table import FigureTable
+from bobweight.app.springs.part import in_row
+from bobweight.app.store import Store
+from bobweight.app.theme import VERDICT_SIGNS
+from bobweight.app.verdict.part import Part, words
+from bobweight.app.words import translate
+from bobweight.core.docket.docket import Docket
 
 
 def session_title(docket: Docket, index: int) -> str:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
 
-from app.messages.explanations import (
+from bobweight.app.messages.explanations import (
     alike_sentence,
     explanation_sentence,
     explanation_title,
@@ -14,12 +14,12 @@ from app.messages.explanations import (
     probability_word,
     side_word,
 )
-from app.verdict.part import Fold, Part, ProbabilityBar, words
-from app.words import translate
+from bobweight.app.verdict.part import Fold, Part, ProbabilityBar, words
+from bobweight.app.words import translate
 
 if TYPE_CHECKING:
-    from core.judgement.consequences import Consequences
-    from core.judgement.diagnose import Explanation
+    from bobweight.core.judgement.consequences import Consequences
+    from bobweight.core.judgement.diagnose import Explanation
 
 SHOWN = 0.01
 """Less probable explanations are folded away."""

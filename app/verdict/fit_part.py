@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QHeaderView, QPushButton
 
-from app.messages import place_text
-from app.messages.explanations import before_text, correlation_sentence, estimate_text
-from app.pages.figure_table import FigureTable
-from app.theme import theme_for
-from app.verdict.part import Fold, Part, words
-from app.words import translate
-from core.docket.docket import Docket
+from bobweight.app.messages import place_text
+from bobweight.app.messages.explanations import before_text, correlation_sentence, estimate_text
+from bobweight.app.pages.figure_table import FigureTable
+from bobweight.app.theme import theme_for
+from bobweight.app.verdict.part import Fold, Part, words
+from bobweight.app.words import translate
+from bobweight.core.docket.docket import Docket
 
 if TYPE_CHECKING:
-    from core.judgement.consequences import Consequences
-    from core.judgement.fit import Estimate
+    from bobweight.core.judgement.consequences import Consequences
+    from bobweight.core.judgement.fit import Estimate
 
 _ALIKE_SHOWN = 2
 
@@ -115,7 +115,7 @@ class FitPart(Part):
         """Take the figures that the readings moved into the docket, as one edit."""
         found = self.decisions.current
         if found is not None and found.taken is not None:
-            from core.judgement.consequences import with_taken
+            from bobweight.core.judgement.consequences import with_taken
 
             taken = with_taken(self.store.docket, found.taken, found.decision.session)
             self.store.set_ghost()

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from app.messages.explanations import next_reading_sentences, slip_sentences
-from app.verdict.part import Links, Part, words
-from app.words import translate
+from bobweight.app.messages.explanations import next_reading_sentences, slip_sentences
+from bobweight.app.verdict.part import Links, Part, words
+from bobweight.app.words import translate
 
 if TYPE_CHECKING:
-    from core.judgement.consequences import Consequences
+    from bobweight.core.judgement.consequences import Consequences
 
 
 class NextPart(Part):

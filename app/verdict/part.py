@@ -10,15 +10,15 @@ from PySide6.QtCore import QEvent, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
-from app.display import Display
-from app.editors.field import set_role
-from app.outcome_feed import OutcomeFeed
-from app.store import Store
-from app.theme import theme_for
-from app.words import unbroken, without_joiners
+from bobweight.app.display import Display
+from bobweight.app.editors.field import set_role
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.store import Store
+from bobweight.app.theme import theme_for
+from bobweight.app.words import unbroken, without_joiners
 
 if TYPE_CHECKING:
-    from core.judgement.consequences import Consequences
+    from bobweight.core.judgement.consequences import Consequences
 
 
 class Part(QFrame):

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 from PySide6.QtWidgets import QHeaderView
 
-from app.messages.explanations import sensitivity_name
-from app.pages.figure_table import FigureTable
-from app.theme import theme_for
-from app.verdict.part import Part, words
-from app.words import translate
+from bobweight.app.messages.explanations import sensitivity_name
+from bobweight.app.pages.figure_table import FigureTable
+from bobweight.app.theme import theme_for
+from bobweight.app.verdict.part import Part, words
+from bobweight.app.words import translate
 
 if TYPE_CHECKING:
-    from core.judgement.consequences import Consequences
+    from bobweight.core.judgement.consequences import Consequences
 
 _NOTHING_DEG = 0.05
 

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from core.problems import BobweightError
+from bobweight.core.problems import BobweightError
 
 Values = float | np.ndarray
 

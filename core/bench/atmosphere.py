@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from core.bench._checks import Values, plain, positive, within
-from core.problems import BobweightError
+from bobweight.core.bench._checks import Values, plain, positive, within
+from bobweight.core.problems import BobweightError
 
 SEA_LEVEL_KPA = 101.325
 HIGHEST_M = 11_000.0

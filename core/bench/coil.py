@@ -14,9 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from core.bench._checks import Values, plain, positive, within
-from core.bench.points import dwell_time_ms
-from core.problems import BobweightError
+from bobweight.core.bench._checks import Values, plain, positive, within
+from bobweight.core.bench.points import dwell_time_ms
+from bobweight.core.problems import BobweightError
 
 
 @dataclass(frozen=True)

@@ -8,15 +8,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from core.bench.leakdown import leak_down
-from core.bench.limits import Judgement, State, judged
-from core.bench.play import Scatter, combined, lobe_spacing, side_play_scatter
-from core.bench.points import ContactCam, calibrated
-from core.docket.docket import Docket
-from core.docket.findings import FindingLimits, Findings
-from core.docket.points import Points
-from core.problems import BobweightError, Path, Problem
-from core.record import parameters, standard_uncertainty
+from bobweight.core.bench.leakdown import leak_down
+from bobweight.core.bench.limits import Judgement, State, judged
+from bobweight.core.bench.play import Scatter, combined, lobe_spacing, side_play_scatter
+from bobweight.core.bench.points import ContactCam, calibrated
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.findings import FindingLimits, Findings
+from bobweight.core.docket.points import Points
+from bobweight.core.problems import BobweightError, Path, Problem
+from bobweight.core.record import parameters, standard_uncertainty
 
 SCATTER_GOOD_DEG = 1.0
 SCATTER_REJECT_DEG = 3.0

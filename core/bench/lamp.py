@@ -15,8 +15,8 @@ from math import hypot, pi, sqrt
 import numpy as np
 from numpy.typing import ArrayLike
 
-from core.bench._checks import Values, finite, plain, positive, within
-from core.problems import BobweightError
+from bobweight.core.bench._checks import Values, finite, plain, positive, within
+from bobweight.core.problems import BobweightError
 
 _SETTING_TOLERANCE = 0.1
 

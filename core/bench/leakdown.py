@@ -12,9 +12,9 @@ from math import exp, inf
 import numpy as np
 from numpy.typing import ArrayLike
 
-from core.bench._checks import Values, finite, plain, positive, within
-from core.problems import BobweightError
-from core.statistics.lines import weighted_line
+from bobweight.core.bench._checks import Values, finite, plain, positive, within
+from bobweight.core.problems import BobweightError
+from bobweight.core.statistics.lines import weighted_line
 
 _LEAST_KPA = 1e-3
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from enum import Enum
 from math import inf
 
-from core.bench._checks import finite, positive
-from core.problems import BobweightError
-from core.statistics.conformity import CONFIDENCE, Decision, decide, probability_inside
+from bobweight.core.bench._checks import finite, positive
+from bobweight.core.problems import BobweightError
+from bobweight.core.statistics.conformity import CONFIDENCE, Decision, decide, probability_inside
 
 
 class State(Enum):

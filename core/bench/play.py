@@ -13,9 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from core.bench._checks import finite, positive, whole, within
-from core.bench.points import ContactCam, at_gap, radius_slope_mm_per_rad
-from core.problems import BobweightError
+from bobweight.core.bench._checks import finite, positive, whole, within
+from bobweight.core.bench.points import ContactCam, at_gap, radius_slope_mm_per_rad
+from bobweight.core.problems import BobweightError
 
 
 @dataclass(frozen=True)

@@ -20,8 +20,8 @@ from math import cos, pi, radians
 import numpy as np
 from numpy.typing import ArrayLike
 
-from core.bench._checks import Values, finite, plain, positive, whole, within
-from core.problems import BobweightError, Problem
+from bobweight.core.bench._checks import Values, finite, plain, positive, whole, within
+from bobweight.core.problems import BobweightError, Problem
 
 THOU_MM = 0.0254
 _MOST_LOBES = 12

@@ -12,9 +12,9 @@ from math import cos, pi, radians, sin
 
 import numpy as np
 
-from core.docket.docket import Docket
-from core.docket.reassembly import Reassembly
-from core.problems import BobweightError
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.reassembly import Reassembly
+from bobweight.core.problems import BobweightError
 
 TRAPS = frozenset(
     {

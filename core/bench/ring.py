@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from math import cos, degrees, radians, sin
 
-from core.bench._checks import one_of, positive, within
-from core.bench.scale import Steps, label, page_size
-from core.bench.tape import ROTATIONS
-from core.problems import BobweightError
+from bobweight.core.bench._checks import one_of, positive, within
+from bobweight.core.bench.scale import Steps, label, page_size
+from bobweight.core.bench.tape import ROTATIONS
+from bobweight.core.problems import BobweightError
 
 EDGES = ("inner", "outer")
 _LENGTH_SHARE = {"major": 0.50, "mid": 0.35, "minor": 0.22}

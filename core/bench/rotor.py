@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from core.bench._checks import Values, finite, plain, positive
+from bobweight.core.bench._checks import Values, finite, plain, positive
 
 _DEG_PER_RAD = 57.29577951308232
 

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import ceil, floor
 
-from core.bench._checks import positive
-from core.problems import BobweightError
+from bobweight.core.bench._checks import positive
+from bobweight.core.problems import BobweightError
 
 _TOUCH = 1e-9
 

@@ -13,18 +13,22 @@ from math import sqrt
 import numpy as np
 from numpy.typing import ArrayLike
 
-from core.bench._checks import finite, positive
-from core.bench.atmosphere import depression_at_height_kpa, height_for_depression_m
-from core.bench.lamp import LagEstimate, Lamp, TachometerScale, shown_deg
-from core.bench.rotor import RotorCap, RotorPhasing, phasing
-from core.docket.docket import Docket
-from core.docket.readings import Instrument
-from core.docket.vacuum import Capsule
-from core.mechanics.capsule import capsule_advance_deg, capsule_problems, triple_from_dimensions
-from core.mechanics.predict import Prediction
-from core.mechanics.total import total_crank_deg
-from core.problems import BobweightError
-from core.record import put, put_uncertainty
+from bobweight.core.bench._checks import finite, positive
+from bobweight.core.bench.atmosphere import depression_at_height_kpa, height_for_depression_m
+from bobweight.core.bench.lamp import LagEstimate, Lamp, TachometerScale, shown_deg
+from bobweight.core.bench.rotor import RotorCap, RotorPhasing, phasing
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.readings import Instrument
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.mechanics.capsule import (
+    capsule_advance_deg,
+    capsule_problems,
+    triple_from_dimensions,
+)
+from bobweight.core.mechanics.predict import Prediction
+from bobweight.core.mechanics.total import total_crank_deg
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put, put_uncertainty
 
 _STEP_RPM = 500.0
 _MOST_STEPS = 24

@@ -14,9 +14,9 @@ from fractions import Fraction
 from itertools import pairwise
 from math import ceil, pi
 
-from core.bench._checks import finite, one_of, positive, whole, within
-from core.bench.scale import Steps, label, page_size
-from core.problems import BobweightError
+from bobweight.core.bench._checks import finite, one_of, positive, whole, within
+from bobweight.core.bench.scale import Steps, label, page_size
+from bobweight.core.problems import BobweightError
 
 ROTATIONS = ("clockwise", "anticlockwise")
 SIDES = ("before", "after", "both")

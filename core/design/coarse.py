@@ -12,11 +12,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from core.design.goal import Goal
-from core.docket.mechanism import Mechanism
-from core.mechanics.balance import RPM_PER_RAD_S, Balance
-from core.mechanics.builds import Builds
-from core.mechanics.springs import SpringPath
+from bobweight.core.design.goal import Goal
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.springs import SpringPath
 
 _KNOTS = 48
 _NMM = 1e-6  # g·mm²/s² in N·mm

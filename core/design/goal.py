@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.docket.docket import Docket
-from core.docket.readings import Session
-from core.judgement.compare import bands
-from core.judgement.reduce import reduce_session
-from core.mechanics.branches import Curves
-from core.mechanics.predict import Prediction
-from core.problems import BobweightError
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.readings import Session
+from bobweight.core.judgement.compare import bands
+from bobweight.core.judgement.reduce import reduce_session
+from bobweight.core.mechanics.branches import Curves
+from bobweight.core.mechanics.predict import Prediction
+from bobweight.core.problems import BobweightError
 
 BRANCHES = {"either": ("rising", "falling"), "rising": ("rising",), "falling": ("falling",)}
 

@@ -20,8 +20,8 @@ import numpy as np
 import scipy
 from numpy.typing import ArrayLike, NDArray
 
-from core.problems import BobweightError, Problem
-from core.statistics.lines import Line, line_in_both, outlying, weighted_line
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.statistics.lines import Line, line_in_both, outlying, weighted_line
 
 _SURE = 0.01
 """Chance of seeing a bend where there is none."""

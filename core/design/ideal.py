@@ -11,17 +11,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from core.design.goal import Goal, goal_of
-from core.design.tuning import Knob, Tuned, Tuner
-from core.design.winding import Wanted, Winding, windings
-from core.docket.docket import Docket
-from core.docket.mechanism import Mechanism
-from core.docket.spring_source import CoilRecord, SpringSource
-from core.mechanics.balance import Balance
-from core.mechanics.builds import Builds
-from core.mechanics.checks import mechanism_problems
-from core.mechanics.predict import predict
-from core.problems import BobweightError
+from bobweight.core.design.goal import Goal, goal_of
+from bobweight.core.design.tuning import Knob, Tuned, Tuner
+from bobweight.core.design.winding import Wanted, Winding, windings
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.docket.spring_source import CoilRecord, SpringSource
+from bobweight.core.mechanics.balance import Balance
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError
 
 _STARTS = 48
 _SHARES_OF_TENSION = (0.0, 0.15, 0.3, 0.45, 0.6)  # of the pull at rest, tried for a winding

@@ -15,16 +15,16 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
-from core.design.spread import Uncertain, own_spread
-from core.docket.docket import Docket
-from core.docket.mechanism import LEARNED_SHAPES, InertiaKnot, Linkage, Mechanism
-from core.judgement.reduce import Reduced, reduce_session
-from core.mechanics.balance import RPM_PER_RAD_S, balance_speeds
-from core.mechanics.builds import Builds
-from core.mechanics.checks import mechanism_problems
-from core.mechanics.learned import PARTS, SHAPES
-from core.problems import BobweightError
-from core.record import standard_uncertainty
+from bobweight.core.design.spread import Uncertain, own_spread
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import LEARNED_SHAPES, InertiaKnot, Linkage, Mechanism
+from bobweight.core.judgement.reduce import Reduced, reduce_session
+from bobweight.core.mechanics.balance import RPM_PER_RAD_S, balance_speeds
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.learned import PARTS, SHAPES
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import standard_uncertainty
 
 KNOTS = 8
 FEWEST_READINGS = 5

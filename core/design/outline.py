@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.problems import BobweightError, Path
+from bobweight.core.problems import BobweightError, Path
 
 DENSITY_G_PER_CM3 = {
     "steel": 7.85,

@@ -12,19 +12,19 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from core.design.coarse import FirstLook, Grid, SpringFigures
-from core.design.goal import Goal, goal_of
-from core.design.spread import own_spread
-from core.design.tolerance import builds_probability
-from core.design.tray import OWN_FIGURES, Tray, TraySpring, hooked_in, usable_rows
-from core.design.tuning import Knob, Tuned, Tuner
-from core.docket.docket import Docket
-from core.docket.mechanism import Mechanism
-from core.mechanics.balance import Balance
-from core.mechanics.builds import Builds
-from core.mechanics.checks import mechanism_problems
-from core.mechanics.predict import predict
-from core.problems import BobweightError, Path
+from bobweight.core.design.coarse import FirstLook, Grid, SpringFigures
+from bobweight.core.design.goal import Goal, goal_of
+from bobweight.core.design.spread import own_spread
+from bobweight.core.design.tolerance import builds_probability
+from bobweight.core.design.tray import OWN_FIGURES, Tray, TraySpring, hooked_in, usable_rows
+from bobweight.core.design.tuning import Knob, Tuned, Tuner
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.balance import Balance
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError, Path
 
 _LOOK_BATCH = 1024  # a second or less between two looks at whether to stop
 _TUNE_BATCH = 96

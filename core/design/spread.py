@@ -9,11 +9,11 @@ from functools import lru_cache
 import numpy as np
 import scipy
 
-from core.design.tray import OWN_FIGURES
-from core.docket.mechanism import Mechanism
-from core.mechanics.linkage import linkage_class
-from core.problems import Path
-from core.record import get, parameter_at, parameters
+from bobweight.core.design.tray import OWN_FIGURES
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.linkage import linkage_class
+from bobweight.core.problems import Path
+from bobweight.core.record import get, parameter_at, parameters
 
 RATE_SHARE = 0.03
 """Relative standard uncertainty of a spring rate for which none is stated (common practice)."""

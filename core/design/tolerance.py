@@ -11,12 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
-from core.design.goal import Goal
-from core.design.spread import Uncertain, at_points, drawn, even_points, mechanism_spread
-from core.docket.mechanism import Mechanism
-from core.mechanics.balance import balance_speeds
-from core.mechanics.branches import Curves, curves
-from core.mechanics.builds import Builds
+from bobweight.core.design.goal import Goal
+from bobweight.core.design.spread import Uncertain, at_points, drawn, even_points, mechanism_spread
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.balance import balance_speeds
+from bobweight.core.mechanics.branches import Curves, curves
+from bobweight.core.mechanics.builds import Builds
 
 BUILDS = 1024
 QUANTILES = (0.025, 0.5, 0.975)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from core.docket.mechanism import Spring
-from core.docket.spring_source import SpringSource
-from core.problems import Problem
-from core.record import Record, many, number, one, stored, text, value_problems, whole
-from core.units import FORCE, LENGTH, SPRING_RATE
+from bobweight.core.docket.mechanism import Spring
+from bobweight.core.docket.spring_source import SpringSource
+from bobweight.core.problems import Problem
+from bobweight.core.record import Record, many, number, one, stored, text, value_problems, whole
+from bobweight.core.units import FORCE, LENGTH, SPRING_RATE
 
 OWN_FIGURES = ("rate_n_per_mm", "initial_tension_n", "free_length_mm")
 """What belongs to a spring itself, wherever it is hooked in."""

@@ -14,14 +14,14 @@ import re
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 
-from core.design.tray import Tray, TraySpring
-from core.docket.cells import decimal_mark, number_of, split
-from core.docket.file import read_bytes, text_of, write_atomically
-from core.docket.plain import check_plain, from_plain, parse_json, to_json, to_plain
-from core.docket.spring_source import KNOWN_FROM, SpringSource
-from core.problems import BobweightError, Problem
-from core.record import parameters
-from core.units import Quantity
+from bobweight.core.design.tray import Tray, TraySpring
+from bobweight.core.docket.cells import decimal_mark, number_of, split
+from bobweight.core.docket.file import read_bytes, text_of, write_atomically
+from bobweight.core.docket.plain import check_plain, from_plain, parse_json, to_json, to_plain
+from bobweight.core.docket.spring_source import KNOWN_FROM, SpringSource
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.record import parameters
+from bobweight.core.units import Quantity
 
 SCHEMA = 1
 KIND = "tray"

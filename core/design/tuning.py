@@ -14,13 +14,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.design.goal import Goal
-from core.docket.mechanism import Mechanism
-from core.mechanics.balance import balance_speeds
-from core.mechanics.branches import curves
-from core.mechanics.builds import Builds
-from core.problems import Path
-from core.statistics.linear_programs import solve_many
+from bobweight.core.design.goal import Goal
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.balance import balance_speeds
+from bobweight.core.mechanics.branches import curves
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.problems import Path
+from bobweight.core.statistics.linear_programs import solve_many
 
 _FIRST_TRUST = 0.35  # of a knob's whole range
 _LEAST_TRUST = 1e-3

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.design.wire import (
+from bobweight.core.design.wire import (
     MATERIALS,
     Coil,
     SetRisk,
@@ -16,7 +16,7 @@ from core.design.wire import (
     natural_length_mm,
     stresses_at_length,
 )
-from core.problems import BobweightError
+from bobweight.core.problems import BobweightError
 
 # Preferred numbers of the series R20, ISO 3:1973 (rounded tenth-decade steps of 10^(1/20)).
 _R20 = (1.00, 1.12, 1.25, 1.40, 1.60, 1.80, 2.00, 2.24, 2.50, 2.80,

@@ -13,7 +13,7 @@ from enum import Enum
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.problems import BobweightError
+from bobweight.core.problems import BobweightError
 
 _MPA_PER_PSI = 6.894757e-3
 

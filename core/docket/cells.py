@@ -8,8 +8,8 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from core.problems import BobweightError
-from core.units import DEPRESSION, SPEED, Quantity, parse
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import DEPRESSION, SPEED, Quantity, parse
 
 _SIGN = r"(?:±|\+/-|\+-|–|—|\.\.\.?|…|to|-)"
 _PLAIN = r"[+\-−]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][+\-]?\d+)?"

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from core.docket.findings import Findings
-from core.docket.history import Alteration
-from core.docket.mechanism import Mechanism
-from core.docket.particulars import Particulars
-from core.docket.photographs import Photograph
-from core.docket.points import Coil, Points
-from core.docket.readings import Session
-from core.docket.reassembly import Reassembly
-from core.docket.setting_up import USUAL_STATES, SettingUp
-from core.docket.target import Target
-from core.docket.vacuum import Capsule
-from core.record import Record, many, one, stored
+from bobweight.core.docket.findings import Findings
+from bobweight.core.docket.history import Alteration
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.docket.particulars import Particulars
+from bobweight.core.docket.photographs import Photograph
+from bobweight.core.docket.points import Coil, Points
+from bobweight.core.docket.readings import Session
+from bobweight.core.docket.reassembly import Reassembly
+from bobweight.core.docket.setting_up import USUAL_STATES, SettingUp
+from bobweight.core.docket.target import Target
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.record import Record, many, one, stored
 
 
 @stored

@@ -10,10 +10,10 @@ import os
 import stat
 from pathlib import Path as FilePath
 
-from core.docket.docket import Docket
-from core.docket.migrations import SCHEMA, migrate
-from core.docket.plain import check_plain, from_plain, parse_json, to_json, to_plain
-from core.problems import BobweightError
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.migrations import SCHEMA, migrate
+from bobweight.core.docket.plain import check_plain, from_plain, parse_json, to_json, to_plain
+from bobweight.core.problems import BobweightError
 
 SIZE_LIMIT = 20_000_000
 """The largest file that is read, in bytes. A docket with 1000 readings has about 150 000."""

@@ -5,8 +5,8 @@ The limits are common practice and vary by maker, so each can be altered in the 
 
 from __future__ import annotations
 
-from core.record import Record, choice, many, number, one, stored, text
-from core.units import (
+from bobweight.core.record import Record, choice, many, number, one, stored, text
+from bobweight.core.units import (
     ANGLE,
     CAPACITANCE,
     DEPRESSION,

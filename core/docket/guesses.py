@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from core.docket.docket import Docket
-from core.docket.target import CheckPoint, VacuumPoint
-from core.problems import Path, Problem
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.target import CheckPoint, VacuumPoint
+from bobweight.core.problems import Path, Problem
 
 SPEED_NOISE_RPM = 25.0
 

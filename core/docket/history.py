@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from core.record import Record, number, stored, text, whole
+from bobweight.core.record import Record, number, stored, text, whole
 
 if TYPE_CHECKING:
-    from core.docket.docket import Docket
+    from bobweight.core.docket.docket import Docket
 
 _SESSIONS = (1, 9999)
 

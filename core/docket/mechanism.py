@@ -7,9 +7,18 @@ the side where its centre of gravity lies at rest).
 
 from __future__ import annotations
 
-from core.docket.spring_source import SpringSource
-from core.record import Record, choice, many, number, one, stored, text, whole
-from core.units import ANGLE, FORCE, INERTIA_SLOPE, LENGTH, MASS, NUMBER, SPRING_RATE, TORQUE
+from bobweight.core.docket.spring_source import SpringSource
+from bobweight.core.record import Record, choice, many, number, one, stored, text, whole
+from bobweight.core.units import (
+    ANGLE,
+    FORCE,
+    INERTIA_SLOPE,
+    LENGTH,
+    MASS,
+    NUMBER,
+    SPRING_RATE,
+    TORQUE,
+)
 
 LINKAGES = {
     "constant": "Constant ratio",

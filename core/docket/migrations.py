@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from core.problems import BobweightError
+from bobweight.core.problems import BobweightError
 
 SCHEMA = 1
 """The schema this version writes."""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from core.record import Record, choice, number, stored, text, whole
-from core.units import ANGLE, NUMBER
+from bobweight.core.record import Record, choice, number, stored, text, whole
+from bobweight.core.units import ANGLE, NUMBER
 
 ROTATIONS = {"clockwise": "Clockwise", "anticlockwise": "Anticlockwise"}
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from core.record import Record, stored, text
+from bobweight.core.record import Record, stored, text
 
 
 @stored

@@ -18,8 +18,8 @@ import json
 import math
 from typing import Any
 
-from core.problems import BobweightError, Path
-from core.record import Parameter, Record, parameters
+from bobweight.core.problems import BobweightError, Path
+from bobweight.core.record import Parameter, Record, parameters
 
 LIST_LIMIT = 20_000
 DEPTH_LIMIT = 40

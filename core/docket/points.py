@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from core.record import Record, number, stored
-from core.units import ANGLE, CURRENT, INDUCTANCE, LENGTH, NUMBER, RESISTANCE, VOLTAGE
+from bobweight.core.record import Record, number, stored
+from bobweight.core.units import ANGLE, CURRENT, INDUCTANCE, LENGTH, NUMBER, RESISTANCE, VOLTAGE
 
 
 @stored

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from core.docket.target import ANGLE_HARD_DEG, SPEED_HARD_RPM
-from core.record import Record, choice, flag, many, number, one, stored, text
-from core.units import ANGLE, DEPRESSION, NUMBER, SPEED, TIME_MS
+from bobweight.core.docket.target import ANGLE_HARD_DEG, SPEED_HARD_RPM
+from bobweight.core.record import Record, choice, flag, many, number, one, stored, text
+from bobweight.core.units import ANGLE, DEPRESSION, NUMBER, SPEED, TIME_MS
 
 DIRECTIONS = {"rising": "Rising", "falling": "Falling", "unknown": "Not known"}
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from core.record import Record, choice, flag, number, stored, text
-from core.units import ANGLE, LENGTH
+from bobweight.core.record import Record, choice, flag, number, stored, text
+from bobweight.core.units import ANGLE, LENGTH
 
 DRIVES = {
     "offset-dog": "Dog, offset from the axis",

@@ -1,6 +1,6 @@
 """The published JSON Schema (2020-12) of a docket file, derived from the parameter table.
 
-``python -m core.docket.schema`` writes it to ``core/docket/docket.schema.json``; a test compares.
+``python -m bobweight.core.docket.schema`` writes ``docket.schema.json``; a test compares.
 """
 
 from __future__ import annotations
@@ -10,10 +10,10 @@ import math
 from pathlib import Path as FilePath
 from typing import Any
 
-from core.docket.docket import Docket
-from core.docket.migrations import SCHEMA
-from core.docket.plain import LIST_LIMIT
-from core.record import Parameter, Record, parameters
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.migrations import SCHEMA
+from bobweight.core.docket.plain import LIST_LIMIT
+from bobweight.core.record import Parameter, Record, parameters
 
 SCHEMA_FILE = FilePath(__file__).with_name("docket.schema.json")
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from core.record import Record, choice, many, number, one, stored, text
-from core.units import ALTITUDE, ANGLE, DEPRESSION, LENGTH, SPEED
+from bobweight.core.record import Record, choice, many, number, one, stored, text
+from bobweight.core.units import ALTITUDE, ANGLE, DEPRESSION, LENGTH, SPEED
 
 
 @stored

@@ -6,8 +6,8 @@ how sure they are and work them out again.
 
 from __future__ import annotations
 
-from core.record import Record, choice, flag, many, number, one, stored, text
-from core.units import FORCE, LENGTH, NUMBER, STRESS
+from bobweight.core.record import Record, choice, flag, many, number, one, stored, text
+from bobweight.core.units import FORCE, LENGTH, NUMBER, STRESS
 
 KNOWN_FROM = {
     "typed": "Typed in",

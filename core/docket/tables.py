@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from core.docket.cells import (
+from bobweight.core.docket.cells import (
     RANGE,
     Columns,
     columns_of_heading,
@@ -25,11 +25,11 @@ from core.docket.cells import (
     split,
     yes_or_no,
 )
-from core.docket.readings import Reading
-from core.docket.target import CheckPoint, VacuumPoint
-from core.problems import BobweightError, Problem
-from core.record import Record, parameters
-from core.units import ANGLE, DEPRESSION, SPEED, Quantity
+from bobweight.core.docket.readings import Reading
+from bobweight.core.docket.target import CheckPoint, VacuumPoint
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.record import Record, parameters
+from bobweight.core.units import ANGLE, DEPRESSION, SPEED, Quantity
 
 TEXT_LIMIT = 2_000_000
 _READING_U = {"u_" + key: key for key in ("speed_rpm", "angle_deg", "depression_kpa")}

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from core.record import Record, choice, many, number, stored, text
-from core.units import ANGLE, DEPRESSION, SPEED
+from bobweight.core.record import Record, choice, many, number, stored, text
+from bobweight.core.units import ANGLE, DEPRESSION, SPEED
 
 FRAMES = {
     "distributor": "Distributor",

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from core.record import Record, choice, number, stored
-from core.units import ANGLE, AREA, DEPRESSION, FORCE, LENGTH, SPRING_RATE
+from bobweight.core.record import Record, choice, number, stored
+from bobweight.core.units import ANGLE, AREA, DEPRESSION, FORCE, LENGTH, SPRING_RATE
 
 
 @stored

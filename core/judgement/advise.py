@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from core.judgement.diagnose import Diagnosis
-from core.judgement.diagnose_models import Family
+from bobweight.core.judgement.diagnose import Diagnosis
+from bobweight.core.judgement.diagnose_models import Family
 
 MOST_EXPLANATIONS = 6
 LEAST_PROBABILITY = 0.01

@@ -13,16 +13,16 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from core.docket.docket import Docket
-from core.judgement.alter_catalogue import STAGES, Alteration, catalogue
-from core.judgement.compare import Comparison
-from core.judgement.diagnose import Diagnosis
-from core.judgement.faults import NONE_OF_THESE
-from core.judgement.fit import Fit
-from core.judgement.fit_curves import Simulator, Values
-from core.problems import BobweightError, Path
-from core.record import get, put
-from core.statistics.least_squares import Cancelled
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.alter_catalogue import STAGES, Alteration, catalogue
+from bobweight.core.judgement.compare import Comparison
+from bobweight.core.judgement.diagnose import Diagnosis
+from bobweight.core.judgement.faults import NONE_OF_THESE
+from bobweight.core.judgement.fit import Fit
+from bobweight.core.judgement.fit_curves import Simulator, Values
+from bobweight.core.problems import BobweightError, Path
+from bobweight.core.record import get, put
+from bobweight.core.statistics.least_squares import Cancelled
 
 ENOUGH = 0.9
 """A unit whose probability of the band is this needs no alteration."""
@@ -147,7 +147,7 @@ def find_cure(
     ------
     BobweightError
         ``no-check-points`` where there is no band to be brought into.
-    core.statistics.least_squares.Cancelled
+    bobweight.core.statistics.least_squares.Cancelled
     """
     bands = Bands.of(comparison, docket.target.read_as)
     if not len(bands.speed_rpm) and not len(bands.depression_kpa):

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from core.docket.docket import Docket
-from core.problems import Path
-from core.record import get
+from bobweight.core.docket.docket import Docket
+from bobweight.core.problems import Path
+from bobweight.core.record import get
 
 STAGES = ("wear", "ceiling", "start", "knee", "static", "vacuum")
 """The order of alteration (common practice)."""

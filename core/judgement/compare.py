@@ -12,16 +12,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.docket.docket import Docket
-from core.docket.target import CheckPoint, VacuumPoint
-from core.judgement.frames import to_distributor
-from core.judgement.reduce import Reduced
-from core.mechanics.capsule import capsule_advance_deg, capsule_problems
-from core.mechanics.predict import Prediction
-from core.problems import Problem
-from core.record import value_problems
-from core.statistics.conformity import Decision, decide, probability_inside
-from core.statistics.robust import local_line
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.target import CheckPoint, VacuumPoint
+from bobweight.core.judgement.frames import to_distributor
+from bobweight.core.judgement.reduce import Reduced
+from bobweight.core.mechanics.capsule import capsule_advance_deg, capsule_problems
+from bobweight.core.mechanics.predict import Prediction
+from bobweight.core.problems import Problem
+from bobweight.core.record import value_problems
+from bobweight.core.statistics.conformity import Decision, decide, probability_inside
+from bobweight.core.statistics.robust import local_line
 
 NO_ADVANCE_DEG = 0.5
 """Distributor degrees that still count as no advance (common practice: half a degree)."""

@@ -8,20 +8,20 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from core.docket.docket import Docket
-from core.docket.history import Alteration as Altered
-from core.docket.readings import Reading, Session
-from core.judgement.advise import Candidate
-from core.judgement.alter import Cure, Step
-from core.judgement.alter_catalogue import catalogue
-from core.judgement.decision import Decision
-from core.judgement.fit import Estimate, Fit, FittedReading
-from core.judgement.fit_values import as_triple
-from core.judgement.reduce import reduce_session
-from core.mechanics.checks import mechanism_problems
-from core.mechanics.predict import Prediction, predict
-from core.problems import BobweightError, Path
-from core.record import get, parameter_at, put
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.history import Alteration as Altered
+from bobweight.core.docket.readings import Reading, Session
+from bobweight.core.judgement.advise import Candidate
+from bobweight.core.judgement.alter import Cure, Step
+from bobweight.core.judgement.alter_catalogue import catalogue
+from bobweight.core.judgement.decision import Decision
+from bobweight.core.judgement.fit import Estimate, Fit, FittedReading
+from bobweight.core.judgement.fit_values import as_triple
+from bobweight.core.judgement.reduce import reduce_session
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.predict import Prediction, predict
+from bobweight.core.problems import BobweightError, Path
+from bobweight.core.record import get, parameter_at, put
 
 MOVED = 0.05
 """A value is taken into the docket if the readings moved it by more than this share of the standard

@@ -11,15 +11,21 @@ from dataclasses import dataclass, field
 
 from numpy.linalg import LinAlgError
 
-from core.docket.docket import Docket
-from core.judgement.advise import Advice, next_reading
-from core.judgement.alter import ENOUGH, Cure, find_cure
-from core.judgement.diagnose import Diagnosis, Explanation, diagnose, suspicions
-from core.judgement.faults import NOTHING_WRONG
-from core.judgement.fit import Fit, FitCancelled, fit_session, reading_advice, reading_problems
-from core.judgement.outcome import Outcome, outcome
-from core.problems import BobweightError, Problem, path_text
-from core.statistics.least_squares import Cancelled
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.advise import Advice, next_reading
+from bobweight.core.judgement.alter import ENOUGH, Cure, find_cure
+from bobweight.core.judgement.diagnose import Diagnosis, Explanation, diagnose, suspicions
+from bobweight.core.judgement.faults import NOTHING_WRONG
+from bobweight.core.judgement.fit import (
+    Fit,
+    FitCancelled,
+    fit_session,
+    reading_advice,
+    reading_problems,
+)
+from bobweight.core.judgement.outcome import Outcome, outcome
+from bobweight.core.problems import BobweightError, Problem, path_text
+from bobweight.core.statistics.least_squares import Cancelled
 
 STAGES = ("diagnosis", "fit", "alterations", "next-reading", "done")
 ACTIONS = {

@@ -13,17 +13,17 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from core.docket.docket import Docket
-from core.judgement.diagnose_models import MOST_Z, Family
-from core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG, Fault
-from core.judgement.fit import reading_problems
-from core.judgement.fit_curves import Values
-from core.judgement.fit_values import Suspicion
-from core.judgement.objective import robust, weights
-from core.judgement.reduce import Reduced, reduce_session
-from core.problems import BobweightError, Path
-from core.record import get, parameter_at, put
-from core.statistics.least_squares import difference_jacobian, minimise
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.diagnose_models import MOST_Z, Family
+from bobweight.core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG, Fault
+from bobweight.core.judgement.fit import reading_problems
+from bobweight.core.judgement.fit_curves import Values
+from bobweight.core.judgement.fit_values import Suspicion
+from bobweight.core.judgement.objective import robust, weights
+from bobweight.core.judgement.reduce import Reduced, reduce_session
+from bobweight.core.problems import BobweightError, Path
+from bobweight.core.record import get, parameter_at, put
+from bobweight.core.statistics.least_squares import difference_jacobian, minimise
 
 SAME_PLACE_DISTANCE2 = 1.5
 """Two explanations share a place if their fitted readings differ by less than this (squared, in
@@ -168,7 +168,7 @@ def diagnose(
     ------
     BobweightError
         The first of :func:`core.judgement.fit.reading_problems`.
-    core.statistics.least_squares.Cancelled
+    bobweight.core.statistics.least_squares.Cancelled
 
     Notes
     -----

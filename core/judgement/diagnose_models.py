@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from core.docket.docket import Docket
-from core.judgement.faults import (
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.faults import (
     NONE_OF_THESE,
     NOTHING_WRONG,
     PAIR_WEIGHT,
@@ -23,13 +23,13 @@ from core.judgement.faults import (
     WEIGHT_NOTHING,
     faults_of,
 )
-from core.judgement.fit_curves import Simulator, Values
-from core.judgement.fit_distance import signed_distances
-from core.judgement.fit_values import ValueTable, free_values
-from core.judgement.objective import robust
-from core.judgement.reduce import Reduced
-from core.record import get
-from core.statistics.least_squares import difference_jacobian
+from bobweight.core.judgement.fit_curves import Simulator, Values
+from bobweight.core.judgement.fit_distance import signed_distances
+from bobweight.core.judgement.fit_values import ValueTable, free_values
+from bobweight.core.judgement.objective import robust
+from bobweight.core.judgement.reduce import Reduced
+from bobweight.core.record import get
+from bobweight.core.statistics.least_squares import difference_jacobian
 
 SOUND_U_DEG = 0.35
 SOUND_U_SPEED_SHARE = 0.015

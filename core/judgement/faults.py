@@ -14,11 +14,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.docket.docket import Docket
-from core.mechanics.balance import Balance
-from core.mechanics.builds import Builds
-from core.mechanics.linkage import linkage_class
-from core.problems import Path
+from bobweight.core.docket.docket import Docket
+from bobweight.core.mechanics.balance import Balance
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.linkage import linkage_class
+from bobweight.core.problems import Path
 
 NOTHING_WRONG = "nothing_wrong"
 NONE_OF_THESE = "none_of_these"

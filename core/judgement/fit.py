@@ -9,16 +9,16 @@ import numpy as np
 import scipy
 from numpy.typing import NDArray
 
-from core.docket.docket import Docket
-from core.judgement.fit_curves import Values
-from core.judgement.fit_profile import is_main, profile_intervals
-from core.judgement.fit_values import FreeValue, Suspicion, as_triple
-from core.judgement.objective import Objective, weights
-from core.judgement.reduce import Reduced, reduce_session
-from core.mechanics.checks import mechanism_problems
-from core.problems import BobweightError, Path, Problem
-from core.record import get, put
-from core.statistics.least_squares import Cancelled, minimise
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.fit_curves import Values
+from bobweight.core.judgement.fit_profile import is_main, profile_intervals
+from bobweight.core.judgement.fit_values import FreeValue, Suspicion, as_triple
+from bobweight.core.judgement.objective import Objective, weights
+from bobweight.core.judgement.reduce import Reduced, reduce_session
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.problems import BobweightError, Path, Problem
+from bobweight.core.record import get, put
+from bobweight.core.statistics.least_squares import Cancelled, minimise
 
 DETERMINED_BELOW = 0.7
 """A value is determined by the readings if they bring its standard uncertainty below this share of

@@ -7,16 +7,20 @@ from collections.abc import Callable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from core.docket.docket import Docket
-from core.judgement.fit_distance import signed_distances
-from core.judgement.fit_values import as_triple, usable_capsule
-from core.judgement.reduce import Reduced
-from core.mechanics.balance import balance_speeds
-from core.mechanics.branches import Curves, curves
-from core.mechanics.builds import Builds
-from core.mechanics.capsule import degrees_from_travel, dimensions_from_triple, travel_from_degrees
-from core.problems import Path
-from core.record import get
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.fit_distance import signed_distances
+from bobweight.core.judgement.fit_values import as_triple, usable_capsule
+from bobweight.core.judgement.reduce import Reduced
+from bobweight.core.mechanics.balance import balance_speeds
+from bobweight.core.mechanics.branches import Curves, curves
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.capsule import (
+    degrees_from_travel,
+    dimensions_from_triple,
+    travel_from_degrees,
+)
+from bobweight.core.problems import Path
+from bobweight.core.record import get
 
 KNOTS = 40
 """Knots of a curve while fitting: the chords stay within a hundredth of a reading's uncertainty."""

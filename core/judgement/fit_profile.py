@@ -7,9 +7,9 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from core.judgement.objective import Objective
-from core.problems import Path
-from core.statistics.least_squares import minimise
+from bobweight.core.judgement.objective import Objective
+from bobweight.core.problems import Path
+from bobweight.core.statistics.least_squares import minimise
 
 WIDTH_95 = 1.959964
 _STEPS = np.array([-3.0, -2.0, -1.0, 1.0, 2.0, 3.0])

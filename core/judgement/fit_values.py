@@ -12,14 +12,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from core.docket.docket import Docket
-from core.docket.mechanism import Mechanism
-from core.docket.vacuum import Capsule
-from core.judgement.reduce import Reduced
-from core.mechanics.capsule import capsule_problems, triple_from_dimensions
-from core.mechanics.linkage import linkage_class
-from core.problems import Path
-from core.record import get, parameter_at, parameters
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.judgement.reduce import Reduced
+from bobweight.core.mechanics.capsule import capsule_problems, triple_from_dimensions
+from bobweight.core.mechanics.linkage import linkage_class
+from bobweight.core.problems import Path
+from bobweight.core.record import get, parameter_at, parameters
 
 UNLABELLED_RATE_SHARE = 0.3
 """Relative standard uncertainty of a spring rate that nobody has measured."""

@@ -15,11 +15,11 @@ import numpy as np
 import scipy
 from numpy.typing import NDArray
 
-from core.docket.docket import Docket
-from core.judgement.fit_curves import Simulator, Values
-from core.judgement.fit_values import FreeValue, Suspicion, ValueTable, free_values, freed
-from core.judgement.reduce import Reduced
-from core.statistics.least_squares import difference_jacobian
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.fit_curves import Simulator, Values
+from bobweight.core.judgement.fit_values import FreeValue, Suspicion, ValueTable, free_values, freed
+from bobweight.core.judgement.reduce import Reduced
+from bobweight.core.statistics.least_squares import difference_jacobian
 
 SLIP_SHARE = 0.05
 SLIP_SPREAD = 5.0

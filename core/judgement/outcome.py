@@ -6,15 +6,15 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 
-from core.docket.docket import Docket
-from core.docket.readings import Session
-from core.judgement.compare import Comparison, Evidence, compare, target_problems, weigh
-from core.judgement.reduce import Reduced, reduce_session, session_problems
-from core.mechanics.capsule import CapsuleCurve, capsule_curve, capsule_problems
-from core.mechanics.checks import mechanism_problems
-from core.mechanics.predict import Prediction, predict
-from core.problems import Path, Problem
-from core.record import value_problems
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.readings import Session
+from bobweight.core.judgement.compare import Comparison, Evidence, compare, target_problems, weigh
+from bobweight.core.judgement.reduce import Reduced, reduce_session, session_problems
+from bobweight.core.mechanics.capsule import CapsuleCurve, capsule_curve, capsule_problems
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.predict import Prediction, predict
+from bobweight.core.problems import Path, Problem
+from bobweight.core.record import value_problems
 
 
 @dataclass(frozen=True)

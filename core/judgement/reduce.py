@@ -12,14 +12,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from core.docket.particulars import Particulars
-from core.docket.readings import Session
-from core.docket.vacuum import Capsule
-from core.mechanics.capsule import capsule_advance_deg, capsule_problems
-from core.mechanics.predict import Prediction
-from core.problems import Problem
-from core.record import standard_uncertainty, value_problems
-from core.statistics.robust import local_line
+from bobweight.core.docket.particulars import Particulars
+from bobweight.core.docket.readings import Session
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.mechanics.capsule import capsule_advance_deg, capsule_problems
+from bobweight.core.mechanics.predict import Prediction
+from bobweight.core.problems import Problem
+from bobweight.core.record import standard_uncertainty, value_problems
+from bobweight.core.statistics.robust import local_line
 
 _DEG_PER_MS_RPM = 6e-3  # degrees that a shaft at 1 rev/min turns in 1 ms
 _U_PREDICTED_DEG = 0.5  # distributor degrees; how well a mechanism off the bench predicts

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.docket.docket import Docket
-from core.docket.readings import Instrument, Reading, Session
-from core.judgement.frames import to_distributor
-from core.record import standard_uncertainty
-from core.statistics.conformity import Decision, decide, probability_inside
-from core.statistics.robust import mean_of_repeats
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.judgement.frames import to_distributor
+from bobweight.core.record import standard_uncertainty
+from bobweight.core.statistics.conformity import Decision, decide, probability_inside
+from bobweight.core.statistics.robust import mean_of_repeats
 
 REPEATS = 3
 """Each point is read three times (common practice)."""

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.mechanics.builds import Builds
-from core.mechanics.linkage import LinkageKind, linkage_of
-from core.mechanics.springs import SpringPath
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.linkage import LinkageKind, linkage_of
+from bobweight.core.mechanics.springs import SpringPath
 
 RPM_PER_RAD_S = 30.0 / np.pi
 _NMM_PER_G_MM2_RAD_S2 = 1e-6  # g·mm²/s² is 1e-9 J, and a N·mm is 1e-3 J

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.mechanics.balance import Speeds
+from bobweight.core.mechanics.balance import Speeds
 
 
 @dataclass(frozen=True)

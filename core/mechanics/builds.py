@@ -6,9 +6,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from core.docket.mechanism import Mechanism
-from core.problems import Path
-from core.record import get
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.problems import Path
+from bobweight.core.record import get
 
 Array = np.ndarray | float
 

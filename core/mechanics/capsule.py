@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.docket.vacuum import Capsule
-from core.problems import BobweightError, Problem
-from core.record import value_problems
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.record import value_problems
 
 _MPA_PER_KPA = 1e-3
 _TRIPLE = ("start_kpa", "full_kpa", "full_deg")

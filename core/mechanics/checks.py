@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.docket.mechanism import Mechanism
-from core.mechanics.balance import Balance
-from core.mechanics.builds import Builds
-from core.mechanics.linkage import MeasuredRadius, MeasuredSwing, linkage_class
-from core.problems import Problem
-from core.record import value_problems
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.balance import Balance
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.linkage import MeasuredRadius, MeasuredSwing, linkage_class
+from bobweight.core.problems import Problem
+from bobweight.core.record import value_problems
 
 _SPRING_NEEDS = (
     "rate_n_per_mm",

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.docket.mechanism import LEARNED_SHAPES, Mechanism
-from core.mechanics.builds import Array, Builds
-from core.mechanics.linkage_kind import LinkageKind
-from core.problems import Problem
+from bobweight.core.docket.mechanism import LEARNED_SHAPES, Mechanism
+from bobweight.core.mechanics.builds import Array, Builds
+from bobweight.core.mechanics.linkage_kind import LinkageKind
+from bobweight.core.problems import Problem
 
 SHAPES = tuple(f"shape_{i + 1}" for i in range(LEARNED_SHAPES))
 PARTS = tuple(f"part_{i + 1}" for i in range(LEARNED_SHAPES))

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.docket.mechanism import Mechanism
-from core.mechanics.builds import Array, Builds
-from core.mechanics.linkage_kind import LinkageKind, wrapped
-from core.problems import Problem
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.builds import Array, Builds
+from bobweight.core.mechanics.linkage_kind import LinkageKind, wrapped
+from bobweight.core.problems import Problem
 
 _LEAST_TURN = 1e-6  # cam turn per weight turn at rest below which the link is in line
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.docket.mechanism import Mechanism
-from core.mechanics.builds import Array, Builds
-from core.mechanics.learned import Learned
-from core.mechanics.link import RigidLink
-from core.mechanics.linkage_kind import LinkageKind, wrapped
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.builds import Array, Builds
+from bobweight.core.mechanics.learned import Learned
+from bobweight.core.mechanics.link import RigidLink
+from bobweight.core.mechanics.linkage_kind import LinkageKind, wrapped
 
 
 class ConstantRatio(LinkageKind):

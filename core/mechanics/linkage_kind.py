@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.docket.mechanism import Mechanism
-from core.mechanics.builds import Array, Builds
-from core.mechanics.weights import inertia_slope
-from core.problems import Problem
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.builds import Array, Builds
+from bobweight.core.mechanics.weights import inertia_slope
+from bobweight.core.problems import Problem
 
 
 class LinkageKind:

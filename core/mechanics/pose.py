@@ -10,12 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.docket.mechanism import Mechanism
-from core.mechanics.balance import Balance
-from core.mechanics.builds import Builds
-from core.mechanics.link import RigidLink
-from core.mechanics.linkage import PinInSlot
-from core.mechanics.springs import post_place
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.balance import Balance
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.link import RigidLink
+from bobweight.core.mechanics.linkage import PinInSlot
+from bobweight.core.mechanics.springs import post_place
 
 Point = tuple[float, float]
 

@@ -7,13 +7,13 @@ from functools import cached_property
 
 import numpy as np
 
-from core.docket.mechanism import Mechanism
-from core.mechanics.balance import Balance, balance_speeds
-from core.mechanics.branches import curves
-from core.mechanics.builds import Builds
-from core.mechanics.checks import mechanism_problems
-from core.mechanics.turns import crossing_rad, with_turns
-from core.problems import BobweightError
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.balance import Balance, balance_speeds
+from bobweight.core.mechanics.branches import curves
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.turns import crossing_rad, with_turns
+from bobweight.core.problems import BobweightError
 
 _SAME_SPEED = 1e-12  # relative; below this two speeds are one, as rounding makes them differ
 _ONE_ANGLE_DEG = 1e-9  # a take-up so near to rest or stop is none

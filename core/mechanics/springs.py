@@ -13,8 +13,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.mechanics.builds import Array, Builds
-from core.mechanics.linkage import LinkageKind
+from bobweight.core.mechanics.builds import Array, Builds
+from bobweight.core.mechanics.linkage import LinkageKind
 
 
 class SpringPath:

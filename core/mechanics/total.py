@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.docket.vacuum import Capsule
-from core.mechanics.capsule import capsule_advance_deg
-from core.mechanics.predict import Prediction
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.mechanics.capsule import capsule_advance_deg
+from bobweight.core.mechanics.predict import Prediction
 
 
 def total_crank_deg(

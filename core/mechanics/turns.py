@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.mechanics.balance import RPM_PER_RAD_S, Balance, Speeds
+from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance, Speeds
 
 _FINER = 16  # parts into which each round divides what is left
 _ROUNDS = 6  # together they divide a grid step by 16⁶: to 1e-8 degrees

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.mechanics.builds import Array, Builds
+from bobweight.core.mechanics.builds import Array, Builds
 
 
 def inertia_slope(builds: Builds, phi_rad: Array, swing_slope: Array) -> Array:

@@ -7,16 +7,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from core.docket.docket import Docket
-from core.record import Record, parameters
-from core.sheet.description import Content, plain, word
-from core.sheet.figures import PLUS_MINUS, View, figure, short, stated
-from core.sheet.layout import Cell, Column
-from core.units import percent
+from bobweight.core.docket.docket import Docket
+from bobweight.core.record import Record, parameters
+from bobweight.core.sheet.description import Content, plain, word
+from bobweight.core.sheet.figures import PLUS_MINUS, View, figure, short, stated
+from bobweight.core.sheet.layout import Cell, Column
+from bobweight.core.units import percent
 
 if TYPE_CHECKING:
-    from core.judgement.compare import PointResult
-    from core.judgement.outcome import Outcome
+    from bobweight.core.judgement.compare import PointResult
+    from bobweight.core.judgement.outcome import Outcome
 
 Facts = list[tuple[Content, Content]]
 VERDICT_MARKS = {"inside": "tick", "outside": "cross", "cannot tell": "ring"}

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.docket.vacuum import Capsule
-from core.record import parameters
-from core.sheet.description import Content, Element, Ruler, word
-from core.sheet.drawn import (
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.record import parameters
+from bobweight.core.sheet.description import Content, Element, Ruler, word
+from bobweight.core.sheet.drawn import (
     FALLING_DASH,
     FALLING_MM,
     RISING_MM,
@@ -18,12 +18,12 @@ from core.sheet.drawn import (
     band,
     readings,
 )
-from core.sheet.figures import View, stated
-from core.sheet.plot import Plot, Scale, axes, beside
+from bobweight.core.sheet.figures import View, stated
+from bobweight.core.sheet.plot import Plot, Scale, axes, beside
 
 if TYPE_CHECKING:
-    from core.judgement.outcome import Outcome
-    from core.judgement.reduce import Reduced
+    from bobweight.core.judgement.outcome import Outcome
+    from bobweight.core.judgement.reduce import Reduced
 
 LEFT_MM, RIGHT_MM = 13.0, 3.0
 ABOVE_MM, BELOW_MM = 2.0, 9.5

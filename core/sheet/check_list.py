@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.bench.reassembly import SlotPlan, Step, check_list, slot_plan
-from core.docket.reassembly import Reassembly
-from core.problems import BobweightError
-from core.sheet.blocks import label
-from core.sheet.description import (
+from bobweight.core.bench.reassembly import SlotPlan, Step, check_list, slot_plan
+from bobweight.core.docket.reassembly import Reassembly
+from bobweight.core.problems import BobweightError
+from bobweight.core.sheet.blocks import label
+from bobweight.core.sheet.description import (
     Content,
     Description,
     Element,
@@ -28,12 +28,12 @@ from core.sheet.description import (
     plain,
     word,
 )
-from core.sheet.layout import SMALL_PT, place_to_write
-from core.sheet.pages import Pages
-from core.sheet.workshop import Workshop
+from bobweight.core.sheet.layout import SMALL_PT, place_to_write
+from bobweight.core.sheet.pages import Pages
+from bobweight.core.sheet.workshop import Workshop
 
 if TYPE_CHECKING:
-    from core.judgement.outcome import Outcome
+    from bobweight.core.judgement.outcome import Outcome
 
 _BOX_MM = 3.9
 _INSET_MM = 7.5

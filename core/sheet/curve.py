@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.docket.mechanism import SPRING_ROLES
-from core.sheet.description import Content, Element, Marks, Ruler, Text, word
-from core.sheet.drawn import (
+from bobweight.core.docket.mechanism import SPRING_ROLES
+from bobweight.core.sheet.description import Content, Element, Marks, Ruler, Text, word
+from bobweight.core.sheet.drawn import (
     BEFORE_SHAPES,
     FALLING_DASH,
     FALLING_MM,
@@ -21,14 +21,14 @@ from core.sheet.drawn import (
     band,
     readings,
 )
-from core.sheet.figures import View
-from core.sheet.layout import SMALL_PT
-from core.sheet.plot import Place, Plot, Scale, around, axes, beside
+from bobweight.core.sheet.figures import View
+from bobweight.core.sheet.layout import SMALL_PT
+from bobweight.core.sheet.plot import Place, Plot, Scale, around, axes, beside
 
 if TYPE_CHECKING:
-    from core.judgement.compare import PointResult
-    from core.judgement.outcome import Outcome
-    from core.judgement.reduce import Reduced
+    from bobweight.core.judgement.compare import PointResult
+    from bobweight.core.judgement.outcome import Outcome
+    from bobweight.core.judgement.reduce import Reduced
 
 LEFT_MM, RIGHT_MM = 11.0, 12.0
 ABOVE_MM, BELOW_MM = 8.5, 9.5

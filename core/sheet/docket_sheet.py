@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from core.sheet.blocks import (
+from bobweight.core.sheet.blocks import (
     VERDICT_MARKS,
     Rows,
     check_point_rows,
@@ -22,9 +22,9 @@ from core.sheet.blocks import (
     spring_rows,
     vacuum_rows,
 )
-from core.sheet.capsule import capsule_facts, capsule_plot, has_capsule
-from core.sheet.curve import curve_plot, has_curve, marks_key, outside_the_plot
-from core.sheet.description import (
+from bobweight.core.sheet.capsule import capsule_facts, capsule_plot, has_capsule
+from bobweight.core.sheet.curve import curve_plot, has_curve, marks_key, outside_the_plot
+from bobweight.core.sheet.description import (
     PAPERS,
     Content,
     Description,
@@ -40,8 +40,8 @@ from core.sheet.description import (
     plain,
     word,
 )
-from core.sheet.figures import View
-from core.sheet.layout import (
+from bobweight.core.sheet.figures import View
+from bobweight.core.sheet.layout import (
     HEADING_MM,
     LABEL_GAP_MM,
     ROW_MM,
@@ -57,12 +57,12 @@ from core.sheet.layout import (
     table,
     table_mm,
 )
-from core.sheet.record import Compared, compared, earlier_session, in_short
-from core.sheet.second_page import second_page
-from core.sheet.workshop import Workshop
+from bobweight.core.sheet.record import Compared, compared, earlier_session, in_short
+from bobweight.core.sheet.second_page import second_page
+from bobweight.core.sheet.workshop import Workshop
 
 if TYPE_CHECKING:
-    from core.judgement.outcome import Outcome
+    from bobweight.core.judgement.outcome import Outcome
 
 EARLIEST = -1
 MARGIN_MM = 12.0

@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from core.judgement.compare import stretches
-from core.sheet.description import Polygon
-from core.sheet.plot import Plot, dense
+from bobweight.core.judgement.compare import stretches
+from bobweight.core.sheet.description import Polygon
+from bobweight.core.sheet.plot import Plot, dense
 
 RISING_MM, FALLING_MM = 0.5, 0.4
 FALLING_DASH = (2.2, 1.1)

@@ -7,19 +7,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.bench.lamp import Lamp, shown_deg
-from core.bench.setting import LampCard, card_speeds, lamp_card, total_for_static
-from core.docket.readings import Instrument
-from core.problems import BobweightError
-from core.sheet.description import Content, Description, Ruler, plain, word
-from core.sheet.figures import View, figure, short
-from core.sheet.grid import GridColumn, Row, grid
-from core.sheet.layout import SMALL_PT, fact_list, place_to_write
-from core.sheet.pages import Pages
-from core.sheet.workshop import Workshop
+from bobweight.core.bench.lamp import Lamp, shown_deg
+from bobweight.core.bench.setting import LampCard, card_speeds, lamp_card, total_for_static
+from bobweight.core.docket.readings import Instrument
+from bobweight.core.problems import BobweightError
+from bobweight.core.sheet.description import Content, Description, Ruler, plain, word
+from bobweight.core.sheet.figures import View, figure, short
+from bobweight.core.sheet.grid import GridColumn, Row, grid
+from bobweight.core.sheet.layout import SMALL_PT, fact_list, place_to_write
+from bobweight.core.sheet.pages import Pages
+from bobweight.core.sheet.workshop import Workshop
 
 if TYPE_CHECKING:
-    from core.judgement.outcome import Outcome
+    from bobweight.core.judgement.outcome import Outcome
 
 REPEATS = 3
 _BLANK_ROWS = 3

@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from core.docket.docket import Docket
-from core.docket.readings import Session
-from core.sheet.description import Word, word
-from core.units import DEPRESSION
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.readings import Session
+from bobweight.core.sheet.description import Word, word
+from bobweight.core.units import DEPRESSION
 
 MINUS = "\N{MINUS SIGN}"
 PLUS_MINUS = "\N{PLUS-MINUS SIGN}"

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from core.sheet.description import LEAST_LINE_MM, Content, Element, Line, Rect, Text
-from core.sheet.layout import SMALL_PT
-from core.sheet.pages import Pages
+from bobweight.core.sheet.description import LEAST_LINE_MM, Content, Element, Line, Rect, Text
+from bobweight.core.sheet.layout import SMALL_PT
+from bobweight.core.sheet.pages import Pages
 
 _HEAD_LINE_MM = 3.6
 _INSIDE_MM = 1.0

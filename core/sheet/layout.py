@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.sheet.description import (
+from bobweight.core.sheet.description import (
     LEAST_LINE_MM,
     MM_PER_PT,
     Content,

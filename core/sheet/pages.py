@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from core.sheet.description import (
+from bobweight.core.sheet.description import (
     PAPERS,
     Content,
     Description,
@@ -17,8 +17,8 @@ from core.sheet.description import (
     plain,
     word,
 )
-from core.sheet.layout import SMALL_PT, heading, scale_bar
-from core.sheet.workshop import Workshop
+from bobweight.core.sheet.layout import SMALL_PT, heading, scale_bar
+from bobweight.core.sheet.workshop import Workshop
 
 MARGIN_MM = 12.0
 FOOT_MM = 13.0

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from core.sheet.description import (
+from bobweight.core.sheet.description import (
     LEAST_LINE_MM,
     Content,
     Element,
@@ -21,8 +21,8 @@ from core.sheet.description import (
     Ruler,
     Text,
 )
-from core.sheet.figures import figure
-from core.sheet.layout import SMALL_PT, text_mm
+from bobweight.core.sheet.figures import figure
+from bobweight.core.sheet.layout import SMALL_PT, text_mm
 
 TICK_MM = 1.4
 _ROUND = (1.0, 2.0, 2.5, 5.0, 10.0)

@@ -7,26 +7,26 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.bench.findings import FindingsRecord, judge_findings
-from core.bench.findings import Row as Finding
-from core.bench.limits import State
-from core.bench.setting import lamp_card, state_totals, total_for_static
-from core.docket.docket import Docket
-from core.docket.findings import FindingLimits, Findings
-from core.docket.history import Alteration
-from core.docket.setting_up import SettingUp
-from core.judgement.outcome import outcome as judge
-from core.problems import BobweightError
-from core.record import parameters
-from core.sheet.blocks import Facts, Rows, decision, label
-from core.sheet.description import Content, plain, word
-from core.sheet.engine_sheets import card_bands, gap_and_dwell, instrument_of
-from core.sheet.figures import View, figure, short
-from core.sheet.layout import Cell, Column
+from bobweight.core.bench.findings import FindingsRecord, judge_findings
+from bobweight.core.bench.findings import Row as Finding
+from bobweight.core.bench.limits import State
+from bobweight.core.bench.setting import lamp_card, state_totals, total_for_static
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.findings import FindingLimits, Findings
+from bobweight.core.docket.history import Alteration
+from bobweight.core.docket.setting_up import SettingUp
+from bobweight.core.judgement.outcome import outcome as judge
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import parameters
+from bobweight.core.sheet.blocks import Facts, Rows, decision, label
+from bobweight.core.sheet.description import Content, plain, word
+from bobweight.core.sheet.engine_sheets import card_bands, gap_and_dwell, instrument_of
+from bobweight.core.sheet.figures import View, figure, short
+from bobweight.core.sheet.layout import Cell, Column
 
 if TYPE_CHECKING:
-    from core.judgement.compare import PointResult
-    from core.judgement.outcome import Outcome
+    from bobweight.core.judgement.compare import PointResult
+    from bobweight.core.judgement.outcome import Outcome
 
 STATE_MARKS = {State.PASS: "tick", State.BORDERLINE: "ring", State.FAIL: "cross"}
 _STATE_WORDS = {State.FAIL: "fail", State.BORDERLINE: "borderline", State.PASS: "pass"}

@@ -7,9 +7,9 @@ from math import cos, degrees, pi, radians, sin
 
 import numpy as np
 
-from core.bench.ring import RingMark, RingSector, RingSpec, ring_sectors
-from core.problems import BobweightError
-from core.sheet.description import (
+from bobweight.core.bench.ring import RingMark, RingSector, RingSpec, ring_sectors
+from bobweight.core.problems import BobweightError
+from bobweight.core.sheet.description import (
     MM_PER_PT,
     Content,
     Description,
@@ -22,10 +22,10 @@ from core.sheet.description import (
     Text,
     word,
 )
-from core.sheet.figures import short
-from core.sheet.layout import SMALL_PT, fact_list
-from core.sheet.pages import Pages
-from core.sheet.workshop import Workshop
+from bobweight.core.sheet.figures import short
+from bobweight.core.sheet.layout import SMALL_PT, fact_list
+from bobweight.core.sheet.pages import Pages
+from bobweight.core.sheet.workshop import Workshop
 
 LEAST_BAND_MM = 8.0
 LEAST_MARK_MM = 0.45

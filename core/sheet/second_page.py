@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from core.bench.findings import judge_findings
-from core.sheet.blocks import Rows
-from core.sheet.curve import curve_plot, marks_key
-from core.sheet.description import (
+from bobweight.core.bench.findings import judge_findings
+from bobweight.core.sheet.blocks import Rows
+from bobweight.core.sheet.curve import curve_plot, marks_key
+from bobweight.core.sheet.description import (
     Content,
     Element,
     Paragraph,
@@ -21,8 +21,8 @@ from core.sheet.description import (
     plain,
     word,
 )
-from core.sheet.figures import View
-from core.sheet.layout import (
+from bobweight.core.sheet.figures import View
+from bobweight.core.sheet.layout import (
     HEADING_MM,
     PAD_MM,
     SMALL_PT,
@@ -34,8 +34,8 @@ from core.sheet.layout import (
     table,
     table_mm,
 )
-from core.sheet.pages import FOOT_MM, MARGIN_MM
-from core.sheet.record import (
+from bobweight.core.sheet.pages import FOOT_MM, MARGIN_MM
+from bobweight.core.sheet.record import (
     Compared,
     alteration_rows,
     before_and_after_rows,
@@ -48,7 +48,7 @@ from core.sheet.record import (
 )
 
 if TYPE_CHECKING:
-    from core.judgement.outcome import Outcome
+    from bobweight.core.judgement.outcome import Outcome
 
 _HEAD_MM = 12.6
 _GAP_MM = 3.0

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from core.bench.tape import Strip, Tape, TapeMark, TapeSpec, split, timing_tape
-from core.problems import BobweightError
-from core.sheet.description import (
+from bobweight.core.bench.tape import Strip, Tape, TapeMark, TapeSpec, split, timing_tape
+from bobweight.core.problems import BobweightError
+from bobweight.core.sheet.description import (
     Content,
     Description,
     Element,
@@ -23,10 +23,10 @@ from core.sheet.description import (
     plain,
     word,
 )
-from core.sheet.figures import figure, short
-from core.sheet.layout import SMALL_PT, fact_list
-from core.sheet.pages import LEADING_MM, Pages
-from core.sheet.workshop import Workshop
+from bobweight.core.sheet.figures import figure, short
+from bobweight.core.sheet.layout import SMALL_PT, fact_list
+from bobweight.core.sheet.pages import LEADING_MM, Pages
+from bobweight.core.sheet.workshop import Workshop
 
 WIDTHS_MM = (10.0, 40.0)
 """Least and most width of a tape."""

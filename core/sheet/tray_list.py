@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from core.design.tray import Tray, TraySpring
-from core.docket.spring_source import KNOWN_FROM
-from core.record import parameters
-from core.sheet.description import (
+from bobweight.core.design.tray import Tray, TraySpring
+from bobweight.core.docket.spring_source import KNOWN_FROM
+from bobweight.core.record import parameters
+from bobweight.core.sheet.description import (
     PAPERS,
     Content,
     Description,
@@ -19,8 +19,8 @@ from core.sheet.description import (
     plain,
     word,
 )
-from core.sheet.figures import PLUS_MINUS, figure, short
-from core.sheet.layout import (
+from bobweight.core.sheet.figures import PLUS_MINUS, figure, short
+from bobweight.core.sheet.layout import (
     HEADING_MM,
     ROW_MM,
     SMALL_PT,

@@ -15,8 +15,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from core.judgement.compare import PointResult
-    from core.judgement.outcome import Outcome
+    from bobweight.core.judgement.compare import PointResult
+    from bobweight.core.judgement.outcome import Outcome
 
 COLUMNS = (
     "part", "direction", "speed_rpm", "depression_kpa", "advance_deg", "u_speed_rpm",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from core.sheet.description import Element, Picture, Text, plain
+from bobweight.core.sheet.description import Element, Picture, Text, plain
 
 LOGO_MM = (34.0, 13.0)
 """The most room for the sign, across and up."""

@@ -8,7 +8,7 @@ from math import erfc, sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.problems import BobweightError
+from bobweight.core.problems import BobweightError
 
 CONFIDENCE = 0.95
 

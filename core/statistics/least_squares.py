@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.problems import BobweightError
+from bobweight.core.problems import BobweightError
 
 Residuals = Callable[[NDArray, NDArray], NDArray]
 """Residuals of points x, shape (batch, parameters), each of the member named in ``member``, shape

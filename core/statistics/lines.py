@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.problems import BobweightError
+from bobweight.core.problems import BobweightError
 
 FLAG_LEVEL = 0.05
 """Probability that any point at all is flagged when none is bad."""

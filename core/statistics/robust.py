@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.problems import BobweightError
+from bobweight.core.problems import BobweightError
 
 HUBER_LIMIT = 1.345
 """Gives 95 % of the efficiency of the mean on normal data (Huber, Robust Statistics)."""

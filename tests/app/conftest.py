@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from app.dialogs import Dialogs
-from app.window import MainWindow
-from core.docket.docket import Docket
-from core.docket.file import read_docket
+from bobweight.app.dialogs import Dialogs
+from bobweight.app.window import MainWindow
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.file import read_docket
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_curves"
 

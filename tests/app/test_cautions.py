@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from app.cautions import CAUTIONS, caution_lines
+from bobweight.app.cautions import CAUTIONS, caution_lines
 
 BELONGS = {
     "engine": (

@@ -9,8 +9,8 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QColor, QImage
 from PySide6.QtWidgets import QWidget
 
-from app.display import Display
-from app.springs.cg import (
+from bobweight.app.display import Display
+from bobweight.app.springs.cg import (
     SketchPoint,
     WeightSketch,
     filled,
@@ -18,11 +18,11 @@ from app.springs.cg import (
     weigh,
     with_point,
 )
-from app.springs.cg_dialog import CgDialog
-from app.store import Store
-from core.docket.docket import new_docket
-from core.problems import BobweightError
-from core.record import put
+from bobweight.app.springs.cg_dialog import CgDialog
+from bobweight.app.store import Store
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
 
 
 def sketch(outline, pivot, **more) -> WeightSketch:

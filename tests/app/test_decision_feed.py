@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from app.decision_feed import STAGES, DecisionFeed, stage_at
-from app.display import Display
-from app.outcome_feed import OutcomeFeed
-from app.store import Store
-from core.docket.file import read_docket
-from core.judgement.decision import STAGES as CORE_STAGES
-from core.judgement.decision import decide_docket
+from bobweight.app.decision_feed import STAGES, DecisionFeed, stage_at
+from bobweight.app.display import Display
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.store import Store
+from bobweight.core.docket.file import read_docket
+from bobweight.core.judgement.decision import STAGES as CORE_STAGES
+from bobweight.core.judgement.decision import decide_docket
 from tests.app.conftest import SAMPLES
 
 ANGLE = ("sessions", 0, "readings", 0, "angle_deg")
@@ -140,7 +140,7 @@ def test_a_failure_is_told_once(desk, settled, monkeypatch):
     def broken(*_):
         raise ZeroDivisionError("no such thing")
 
-    monkeypatch.setattr("core.judgement.decision.decide_docket", broken)
+    monkeypatch.setattr("bobweight.core.judgement.decision.decide_docket", broken)
     desk.decisions.want("page")
     settled()
     assert isinstance(desk.decisions.failure, ZeroDivisionError)

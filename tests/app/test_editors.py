@@ -7,17 +7,24 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QLineEdit
 
-from app.display import Display
-from app.editors import ChoiceField, FlagField, NumberField, RecordTable, TextField, WholeField
-from app.editors.number import written
-from app.pages.pasting import check_points_parser, readings_parser
-from app.store import Store
-from core.docket.docket import new_docket
-from core.docket.mechanism import Spring
-from core.docket.readings import Reading
-from core.docket.target import CheckPoint
-from core.record import get, parameter_at, put
-from core.units import STRESS
+from bobweight.app.display import Display
+from bobweight.app.editors import (
+    ChoiceField,
+    FlagField,
+    NumberField,
+    RecordTable,
+    TextField,
+    WholeField,
+)
+from bobweight.app.editors.number import written
+from bobweight.app.pages.pasting import check_points_parser, readings_parser
+from bobweight.app.store import Store
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.mechanism import Spring
+from bobweight.core.docket.readings import Reading
+from bobweight.core.docket.target import CheckPoint
+from bobweight.core.record import get, parameter_at, put
+from bobweight.core.units import STRESS
 
 RATE = ("mechanism", "springs", 0, "rate_n_per_mm")
 SLACK = ("mechanism", "springs", 0, "slack_mm")

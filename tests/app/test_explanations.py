@@ -5,19 +5,19 @@ from dataclasses import replace
 
 import pytest
 
-from app.messages.explanation_table import ACTIONS, CHECKS, EXPLANATIONS, TITLES
-from app.messages.explanations import (
+from bobweight.app.messages.explanation_table import ACTIONS, CHECKS, EXPLANATIONS, TITLES
+from bobweight.app.messages.explanations import (
     action_sentence,
     explanation_sentence,
     explanation_title,
     sensitivity_name,
     step_text,
 )
-from core.judgement.alter import Sensitivity, Step
-from core.judgement.alter_catalogue import catalogue
-from core.judgement.decision import ACTIONS as CORE_ACTIONS
-from core.judgement.diagnose import Explanation, FaultSize
-from core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG, PAIRS, faults_of
+from bobweight.core.judgement.alter import Sensitivity, Step
+from bobweight.core.judgement.alter_catalogue import catalogue
+from bobweight.core.judgement.decision import ACTIONS as CORE_ACTIONS
+from bobweight.core.judgement.diagnose import Explanation, FaultSize
+from bobweight.core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG, PAIRS, faults_of
 from tests.judgement.invented import CAPSULE, Wish, docket
 
 UNIT = docket(Wish(), capsule=CAPSULE)

@@ -7,15 +7,15 @@ from pathlib import Path
 import pytest
 from PySide6.QtGui import QColor, QImage
 
-from app.display import Display
-from app.outcome_feed import OutcomeFeed
-from app.pages.findings import FindingsPage
-from app.photographs import Photographs, copy_name, folder_of
-from app.store import Store
-from core.docket.docket import new_docket
-from core.docket.file import write_docket
-from core.docket.photographs import Photograph, is_plain_name, photographs_folder
-from core.record import put
+from bobweight.app.display import Display
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.findings import FindingsPage
+from bobweight.app.photographs import Photographs, copy_name, folder_of
+from bobweight.app.store import Store
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.file import write_docket
+from bobweight.core.docket.photographs import Photograph, is_plain_name, photographs_folder
+from bobweight.core.record import put
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ import threading
 
 import pytest
 
-from app.jobs import Runner
+from bobweight.app.jobs import Runner
 
 
 @pytest.fixture

@@ -13,12 +13,12 @@ from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QPlainTextEdit
 
-from app.window import MainWindow
-from app.words import option_text
-from core.docket.file import read_docket
-from core.judgement.outcome import outcome
-from core.record import get, parameter_at, parameters
-from core.units import shown
+from bobweight.app.window import MainWindow
+from bobweight.app.words import option_text
+from bobweight.core.docket.file import read_docket
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.record import get, parameter_at, parameters
+from bobweight.core.units import shown
 
 KEY = Qt.Key
 LEFT = Qt.MouseButton.LeftButton
@@ -88,7 +88,7 @@ class Hand:
             self.key(KEY.Key_Return)
 
     def _field(self, path):
-        from app.editors import NumberField
+        from bobweight.app.editors import NumberField
 
         page = self.window.page(self.window.strip.current_key())
         return next(f for f in page.findChildren(NumberField) if f.path == path)

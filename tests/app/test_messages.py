@@ -8,14 +8,14 @@ from pathlib import Path
 
 import pytest
 
-import core
-from app.display import Display
-from app.messages import SENTENCES, edit_name, needs_text, place_text, sentence
-from app.words import core_texts
-from core.docket.docket import new_docket
-from core.docket.mechanism import Spring
-from core.problems import Problem
-from core.record import put
+from bobweight import core
+from bobweight.app.display import Display
+from bobweight.app.messages import SENTENCES, edit_name, needs_text, place_text, sentence
+from bobweight.app.words import core_texts
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.mechanism import Spring
+from bobweight.core.problems import Problem
+from bobweight.core.record import put
 
 _RAISERS = {"BobweightError", "Problem", "wrong", "add"}
 _CODE = re.compile(r"[a-z]+(-[a-z]+)+|missing|unusual|negative")

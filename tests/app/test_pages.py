@@ -6,27 +6,27 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QTableView, QWidget
 
-from app.display import Display
-from app.editors import NumberField
-from app.outcome_feed import OutcomeFeed
-from app.pages import PAGES
-from app.pages.caution_box import CautionBox
-from app.pages.findings import FindingsPage
-from app.pages.mechanism import MechanismPage
-from app.pages.particulars import ParticularsPage
-from app.pages.readings import ReadingsPage
-from app.pages.reassembly import ReassemblyPage
-from app.pages.setting_up import SettingUpPage
-from app.pages.springs import SpringsPage
-from app.pages.target import TargetPage
-from app.pages.vacuum import VacuumPage
-from app.pages.verdict import VerdictPage
-from app.session import Settings
-from app.store import Store
-from core.bench.reassembly import check_list
-from core.docket.docket import new_docket
-from core.docket.readings import Reading
-from core.record import put
+from bobweight.app.display import Display
+from bobweight.app.editors import NumberField
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages import PAGES
+from bobweight.app.pages.caution_box import CautionBox
+from bobweight.app.pages.findings import FindingsPage
+from bobweight.app.pages.mechanism import MechanismPage
+from bobweight.app.pages.particulars import ParticularsPage
+from bobweight.app.pages.readings import ReadingsPage
+from bobweight.app.pages.reassembly import ReassemblyPage
+from bobweight.app.pages.setting_up import SettingUpPage
+from bobweight.app.pages.springs import SpringsPage
+from bobweight.app.pages.target import TargetPage
+from bobweight.app.pages.vacuum import VacuumPage
+from bobweight.app.pages.verdict import VerdictPage
+from bobweight.app.session import Settings
+from bobweight.app.store import Store
+from bobweight.core.bench.reassembly import check_list
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.readings import Reading
+from bobweight.core.record import put
 from tests.samples import sample
 
 

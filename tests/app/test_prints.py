@@ -9,8 +9,8 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage
 
-from app.prints.kinds import KINDS
-from app.workshop import kept_workshop
+from bobweight.app.prints.kinds import KINDS
+from bobweight.app.workshop import kept_workshop
 
 
 def saved(dialog, path: Path) -> str:

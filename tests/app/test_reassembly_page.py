@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from app.display import Display
-from app.outcome_feed import OutcomeFeed
-from app.pages.reassembly import ReassemblyPage
-from app.store import Store
-from core.docket.docket import new_docket
+from bobweight.app.display import Display
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.reassembly import ReassemblyPage
+from bobweight.app.store import Store
+from bobweight.core.docket.docket import new_docket
 
 
 @pytest.fixture

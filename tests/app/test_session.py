@@ -7,9 +7,9 @@ import json
 import pytest
 from PySide6.QtCore import QByteArray
 
-from app.display import Display
-from app.session import Autosave, Settings, _lock_of, fingerprint
-from app.store import Store
+from bobweight.app.display import Display
+from bobweight.app.session import Autosave, Settings, _lock_of, fingerprint
+from bobweight.app.store import Store
 
 
 @pytest.fixture

@@ -5,13 +5,13 @@ from __future__ import annotations
 import pytest
 from PySide6.QtWidgets import QApplication
 
-from app.board.total import total_series
-from app.display import Display
-from app.outcome_feed import OutcomeFeed
-from app.pages.setting_up import SettingUpPage
-from app.store import Store
-from core.docket.docket import Docket, new_docket
-from core.docket.setting_up import LampSpeed
+from bobweight.app.board.total import total_series
+from bobweight.app.display import Display
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.setting_up import SettingUpPage
+from bobweight.app.store import Store
+from bobweight.core.docket.docket import Docket, new_docket
+from bobweight.core.docket.setting_up import LampSpeed
 
 
 @pytest.fixture

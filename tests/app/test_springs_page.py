@@ -9,26 +9,26 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
-from app.board.overlays import Overlay
-from app.display import Display
-from app.outcome_feed import OutcomeFeed
-from app.pages.caution_box import CautionBox
-from app.pages.mechanism import MechanismPage
-from app.pages.springs import PARTS, SpringsPage
-from app.springs.known import coil_view, hang_view, taken_from_coil, taken_from_hang
-from app.springs.part import Facts
-from app.springs.search_part import limits_of, percent
-from app.springs.tolerances import shares, slider_place, slider_u
-from app.store import Store
-from app.tray_store import FILE_NAME
-from core.design.spread import Uncertain
-from core.design.tolerance import Influence
-from core.design.tray import TraySpring
-from core.design.tray_file import read_tray
-from core.docket.spring_source import CoilRecord, HangRow, HangTestRecord, SpringSource
-from core.mechanics.predict import predict
-from core.record import put
-from core.units import SPRING_RATE, parse
+from bobweight.app.board.overlays import Overlay
+from bobweight.app.display import Display
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.pages.caution_box import CautionBox
+from bobweight.app.pages.mechanism import MechanismPage
+from bobweight.app.pages.springs import PARTS, SpringsPage
+from bobweight.app.springs.known import coil_view, hang_view, taken_from_coil, taken_from_hang
+from bobweight.app.springs.part import Facts
+from bobweight.app.springs.search_part import limits_of, percent
+from bobweight.app.springs.tolerances import shares, slider_place, slider_u
+from bobweight.app.store import Store
+from bobweight.app.tray_store import FILE_NAME
+from bobweight.core.design.spread import Uncertain
+from bobweight.core.design.tolerance import Influence
+from bobweight.core.design.tray import TraySpring
+from bobweight.core.design.tray_file import read_tray
+from bobweight.core.docket.spring_source import CoilRecord, HangRow, HangTestRecord, SpringSource
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.record import put
+from bobweight.core.units import SPRING_RATE, parse
 
 PATIENCE_MS = 60_000
 _N_PER_LBF, _MM_PER_IN, _MPA_PER_KPSI = 4.4482216, 25.4, 6.894757
@@ -352,7 +352,7 @@ def test_a_stopped_search_keeps_the_best_so_far(qtbot, page, store):
 
 
 def test_limits_of_the_hand_reach_the_core():
-    from app.springs.asks import SearchAsk
+    from bobweight.app.springs.asks import SearchAsk
 
     limits = limits_of(SearchAsk(slack_least_mm=2.0, slack_most_mm=1.0, stop_free=True))
     assert limits.secondary_slack_mm == (1.0, 2.0) and limits.stop_deg == (5.0, 18.0)
@@ -532,7 +532,7 @@ def test_an_emptied_tray_and_another_docket_leave_no_part_hanging(page, store, d
     assert page.part("spring").empty.isVisibleTo(page)
     page.tray.undo_stack.redo()
     assert page.part("spring").box.count() == 3
-    from core.docket.docket import new_docket
+    from bobweight.core.docket.docket import new_docket
 
     store.open_docket(new_docket(), None)
     assert page.state() == "empty"

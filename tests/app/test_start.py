@@ -7,7 +7,7 @@ import subprocess
 import sys
 
 STARTED = """
-from app.start import open_window
+from bobweight.app.start import open_window
 from PySide6.QtWidgets import QApplication
 import os, sys
 application = QApplication([])
@@ -18,8 +18,13 @@ sys.stdout.write(" ".join(sys.modules))
 sys.stdout.flush()
 os._exit(0)
 """
-LATER = ("scipy", "core.bench", "core.design", "core.sheet", "app.paper", "app.prints",
-         "app.springs", "app.verdict", "app.timing_session")  # fmt: skip
+LATER = tuple(
+    name if name == "scipy" else f"bobweight.{name}"
+    for name in (
+        "scipy", "core.bench", "core.design", "core.sheet", "app.paper", "app.prints",
+        "app.springs", "app.verdict", "app.timing_session",
+    )
+)  # fmt: skip
 
 
 def test_the_start_loads_nothing_that_the_first_picture_does_not_need(tmp_path) -> None:
@@ -28,8 +33,8 @@ def test_the_start_loads_nothing_that_the_first_picture_does_not_need(tmp_path) 
         [sys.executable, "-c", STARTED], env=environment, capture_output=True, text=True, check=True
     )
     loaded = done.stdout.split()
-    assert "core.judgement.outcome" in loaded
-    pages = [name for name in loaded if name.startswith("app.pages.")]
-    assert sorted(pages) == ["app.pages.page", "app.pages.particulars"]
+    assert "bobweight.core.judgement.outcome" in loaded
+    pages = [name for name in loaded if name.startswith("bobweight.app.pages.")]
+    assert sorted(pages) == ["bobweight.app.pages.page", "bobweight.app.pages.particulars"]
     early = [name for name in loaded if name.startswith(tuple(f"{room}." for room in LATER))]
     assert early == []

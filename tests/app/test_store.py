@@ -6,11 +6,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from app.store import Change, Store
-from core.docket.docket import new_docket
-from core.docket.mechanism import Spring
-from core.problems import BobweightError
-from core.record import get, parameters, put, walk
+from bobweight.app.store import Change, Store
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.mechanism import Spring
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import get, parameters, put, walk
 
 RATE = ("mechanism", "springs", 0, "rate_n_per_mm")
 

@@ -8,9 +8,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from core.docket.readings import Instrument, Session
-from core.judgement.taking import Suggestion
-from core.record import put
+from bobweight.core.docket.readings import Instrument, Session
+from bobweight.core.judgement.taking import Suggestion
+from bobweight.core.record import put
 
 KEYS = Qt.Key
 

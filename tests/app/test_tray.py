@@ -7,18 +7,18 @@ from pathlib import Path
 
 import pytest
 
-from app.messages import edit_name, place_text, sentence
-from app.paper.type import FontRuler
-from app.paper.words import worded
-from app.springs.acts import docket_springs, with_spring_as
-from app.tray_store import FILE_NAME, TrayStore
-from core.design.tray import Tray, TraySpring, tray_problems
-from core.design.tray_file import read_tray, write_tray
-from core.docket.mechanism import Mechanism, Spring
-from core.problems import BobweightError
-from core.record import put
-from core.sheet.description import Text
-from core.sheet.tray_list import STRIP_MM, tray_list
+from bobweight.app.messages import edit_name, place_text, sentence
+from bobweight.app.paper.type import FontRuler
+from bobweight.app.paper.words import worded
+from bobweight.app.springs.acts import docket_springs, with_spring_as
+from bobweight.app.tray_store import FILE_NAME, TrayStore
+from bobweight.core.design.tray import Tray, TraySpring, tray_problems
+from bobweight.core.design.tray_file import read_tray, write_tray
+from bobweight.core.docket.mechanism import Mechanism, Spring
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
+from bobweight.core.sheet.description import Text
+from bobweight.core.sheet.tray_list import STRIP_MM, tray_list
 
 A1 = TraySpring(label="A1", count=2, rate_n_per_mm=0.9, free_length_mm=19.0,
                 u={"rate_n_per_mm": 0.02})  # fmt: skip
@@ -111,7 +111,7 @@ def test_a_folder_that_cannot_be_written_is_told(make, own_home, monkeypatch):
     def refuse(_tray: Tray, _path: Path) -> None:
         raise BobweightError("file-not-writable", (), reason="no room")
 
-    monkeypatch.setattr("app.tray_store.write_tray", refuse)
+    monkeypatch.setattr("bobweight.app.tray_store.write_tray", refuse)
     tray.write()
     assert tray.trouble.code == "file-not-writable"
     monkeypatch.undo()

@@ -13,13 +13,13 @@ import pytest
 from PySide6.QtGui import QTextLayout
 from PySide6.QtWidgets import QAbstractButton, QComboBox, QLabel, QTableView, QWidget
 
-from app.messages.explanations import steps_text
-from app.verdict.part import ProbabilityBar, words
-from core.docket.docket import new_docket
-from core.docket.file import read_docket
-from core.docket.readings import Reading
-from core.judgement.decision import decide_docket
-from core.record import get, put
+from bobweight.app.messages.explanations import steps_text
+from bobweight.app.verdict.part import ProbabilityBar, words
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.file import read_docket
+from bobweight.core.docket.readings import Reading
+from bobweight.core.judgement.decision import decide_docket
+from bobweight.core.record import get, put
 from tests.app.conftest import SAMPLES
 
 READINGS = ("sessions", 0, "readings")
@@ -42,7 +42,7 @@ def decided_once(monkeypatch):
             _DECIDED.append((docket, session, decision))
         return decision
 
-    monkeypatch.setattr("core.judgement.decision.decide_docket", decide)
+    monkeypatch.setattr("bobweight.core.judgement.decision.decide_docket", decide)
 
 
 @pytest.fixture

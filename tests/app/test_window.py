@@ -7,13 +7,13 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication, QKeySequence
 from PySide6.QtWidgets import QAbstractItemView, QApplication
 
-from app.pages import PAGES
-from app.session import Settings
-from app.strip import page_keys
-from app.window import MainWindow
-from core.docket.docket import new_docket
-from core.docket.file import docket_to_text, read_docket, write_docket
-from core.record import get, put
+from bobweight.app.pages import PAGES
+from bobweight.app.session import Settings
+from bobweight.app.strip import page_keys
+from bobweight.app.window import MainWindow
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.file import docket_to_text, read_docket, write_docket
+from bobweight.core.record import get, put
 from tests.app.conftest import SAMPLES
 
 TITLE = ("particulars", "title")
@@ -326,7 +326,7 @@ def test_theme_is_kept_and_painted(window):
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_text_can_be_read_on_its_ground(theme):
     """Contrast of at least 4.5 : 1, WCAG 2.2, success criterion 1.4.3."""
-    from app.theme import theme_for
+    from bobweight.app.theme import theme_for
 
     def luminance(colour: str) -> float:
         parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]

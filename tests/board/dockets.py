@@ -6,14 +6,14 @@ from functools import lru_cache
 
 import numpy as np
 
-from core.docket.docket import Docket
-from core.docket.mechanism import Linkage, Mechanism, Spring, Weights
-from core.docket.particulars import Particulars
-from core.docket.readings import Instrument, Reading, Session
-from core.docket.setting_up import USUAL_STATES, SettingUp
-from core.docket.target import CheckPoint, Target, VacuumPoint
-from core.docket.vacuum import Capsule
-from core.mechanics.predict import predict
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
+from bobweight.core.docket.particulars import Particulars
+from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.docket.setting_up import USUAL_STATES, SettingUp
+from bobweight.core.docket.target import CheckPoint, Target, VacuumPoint
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.mechanics.predict import predict
 
 STATIC_DEG = 10.0
 

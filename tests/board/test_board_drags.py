@@ -8,15 +8,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.board import drags
-from app.board.drags import Grip
-from core.docket.docket import Docket
-from core.docket.mechanism import Mechanism
-from core.docket.readings import Instrument
-from core.judgement.outcome import outcome
-from core.judgement.reduce import reduce_session
-from core.problems import BobweightError
-from core.record import put
+from bobweight.app.board import drags
+from bobweight.app.board.drags import Grip
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.docket.readings import Instrument
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.judgement.reduce import reduce_session
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
 from tests.board.dockets import docket
 
 FRAMES = st.sampled_from(["distributor", "crank", "crank-static"])

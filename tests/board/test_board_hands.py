@@ -9,15 +9,15 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.board.board import Board
-from app.display import Display
-from app.outcome_feed import OutcomeFeed
-from app.store import Store
-from app.theme import DARK, LIGHT, palette_of
-from core.docket.docket import new_docket
-from core.docket.mechanism import Mechanism
-from core.mechanics.pose import pose
-from core.record import put
+from bobweight.app.board.board import Board
+from bobweight.app.display import Display
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.store import Store
+from bobweight.app.theme import DARK, LIGHT, palette_of
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.pose import pose
+from bobweight.core.record import put
 from tests.board.dockets import docket
 
 LEFT = Qt.MouseButton.LeftButton

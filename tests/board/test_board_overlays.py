@@ -9,16 +9,16 @@ import pytest
 from PySide6.QtCore import QPointF
 from PySide6.QtWidgets import QApplication
 
-from app.board.board import Board
-from app.board.capsule import CapsulePlot
-from app.board.overlays import Overlay, OverlayBand, OverlayCurve
-from app.board.plots import PlotSheet
-from app.board.series import NO_MARKS, capsule_series
-from app.display import Display
-from app.outcome_feed import OutcomeFeed
-from app.store import Store
-from core.judgement.outcome import outcome
-from core.record import put
+from bobweight.app.board.board import Board
+from bobweight.app.board.capsule import CapsulePlot
+from bobweight.app.board.overlays import Overlay, OverlayBand, OverlayCurve
+from bobweight.app.board.plots import PlotSheet
+from bobweight.app.board.series import NO_MARKS, capsule_series
+from bobweight.app.display import Display
+from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.store import Store
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.record import put
 from tests.board.dockets import docket
 
 SPEED = np.array([0.0, 400.0, 900.0, 1500.0])

@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.board.place import Wanted, place, resampled
+from bobweight.app.board.place import Wanted, place, resampled
 
 
 def box(label, spot):

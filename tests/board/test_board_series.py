@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from app.board.series import capsule_series, curve_series
-from app.board.total import contour_levels, total_series
-from core.docket.docket import new_docket
-from core.judgement.outcome import outcome
-from core.mechanics.total import total_crank_deg
-from core.record import put
+from bobweight.app.board.series import capsule_series, curve_series
+from bobweight.app.board.total import contour_levels, total_series
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.mechanics.total import total_crank_deg
+from bobweight.core.record import put
 from tests.board.dockets import docket
 
 

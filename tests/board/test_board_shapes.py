@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.board import shapes
+from bobweight.app.board import shapes
 
 
 def area_and_centroid(outline):

@@ -9,12 +9,12 @@ import math
 
 import pytest
 
-from core.docket.docket import new_docket
-from core.docket.file import read_docket, write_docket
-from core.docket.readings import Reading
-from core.judgement.decision import decide_docket
-from core.problems import path_text
-from core.record import put
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.file import read_docket, write_docket
+from bobweight.core.docket.readings import Reading
+from bobweight.core.judgement.decision import decide_docket
+from bobweight.core.problems import path_text
+from bobweight.core.record import put
 from tests.command_line.test_predict_and_verdict import DEMO, ROOT, answer, main
 
 SAMPLES = ROOT / "sample_curves"

@@ -12,15 +12,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from app.__main__ import main
-from app.command_line.answers import prediction_answer, verdict_answer
-from core.docket.docket import Docket, new_docket
-from core.docket.file import read_docket, write_docket
-from core.docket.target import CheckPoint, Target
-from core.judgement.outcome import outcome
-from core.mechanics.capsule import capsule_advance_deg
-from core.mechanics.predict import predict
-from core.record import put
+from bobweight.__main__ import main
+from bobweight.app.command_line.answers import prediction_answer, verdict_answer
+from bobweight.core.docket.docket import Docket, new_docket
+from bobweight.core.docket.file import read_docket, write_docket
+from bobweight.core.docket.target import CheckPoint, Target
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.mechanics.capsule import capsule_advance_deg
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.record import put
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "sample_curves").glob("*.docket"))
@@ -231,7 +231,7 @@ def test_help_and_version_are_no_error(capsys: pytest.CaptureFixture[str]):
 def process(*argv: str, code: str = "", **environment: str) -> subprocess.CompletedProcess[str]:
     clean = {k: v for k, v in os.environ.items()
              if k not in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM")}  # fmt: skip
-    command = ["-c", code, *argv] if code else ["-m", "app", *argv]
+    command = ["-c", code, *argv] if code else ["-m", "bobweight", *argv]
     return subprocess.run(
         [sys.executable, *command], cwd=ROOT, env=clean | environment, capture_output=True,
         text=True, timeout=100,
@@ -259,7 +259,7 @@ class Block:
         if name.partition(".")[0] in {"PySide6", "shiboken6", "pyqtgraph"}:
             raise ImportError(name)
 sys.meta_path.insert(0, Block())
-from app.__main__ import main
+from bobweight.__main__ import main
 sys.exit(main(sys.argv[1:]))
 """
 
@@ -274,7 +274,7 @@ def test_predict_and_verdict_work_where_qt_is_not(command: str):
 @pytest.mark.skipif(os.name != "posix", reason="pipes of POSIX")
 def test_a_reader_who_has_had_enough_is_no_fault():
     speeds = ",".join(str(speed) for speed in range(3000))  # more than a pipe holds
-    command = f"{sys.executable} -m app predict '{DEMO}' --json --at {speeds} | head -c 1"
+    command = f"{sys.executable} -m bobweight predict '{DEMO}' --json --at {speeds} | head -c 1"
     result = subprocess.run(
         ["bash", "-o", "pipefail", "-c", command], cwd=ROOT, capture_output=True, text=True,
         timeout=100,

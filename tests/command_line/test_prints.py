@@ -7,7 +7,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from app.__main__ import main
+from bobweight.__main__ import main
 
 ROOT = Path(__file__).parents[2]
 DEMO = str(ROOT / "sample_curves" / "weak_primary.docket")

@@ -57,7 +57,7 @@ def look():
 timer = QTimer()
 timer.timeout.connect(look)
 timer.start(50)
-from app.__main__ import main
+from bobweight.__main__ import main
 sys.exit(main(sys.argv[1:]))
 """
 

@@ -9,10 +9,10 @@ import pytest
 from pypdf import PdfReader
 from PySide6.QtGui import QColor, QImage
 
-from app.__main__ import main
-from app.pages import PAGES
-from core.docket.docket import new_docket
-from core.docket.file import read_docket, write_docket
+from bobweight.__main__ import main
+from bobweight.app.pages import PAGES
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.file import read_docket, write_docket
 from tests.command_line.test_predict_and_verdict import DEMO, process, told
 
 A4_POINTS, LETTER_POINTS = (595, 842), (612, 792)  # ISO 216 and ANSI Y14.1, in 1/72 inch

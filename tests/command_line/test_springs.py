@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from app.__main__ import main
-from app.tray_store import FILE_NAME
-from core.design.tray import Tray
-from core.design.tray_file import tray_to_csv, write_tray
-from core.docket.docket import new_docket
-from core.docket.file import read_docket, write_docket
+from bobweight.__main__ import main
+from bobweight.app.tray_store import FILE_NAME
+from bobweight.core.design.tray import Tray
+from bobweight.core.design.tray_file import tray_to_csv, write_tray
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.file import read_docket, write_docket
 from tests.command_line.test_predict_and_verdict import DEMO, answer, told
 from tests.design.trays import tray_near
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.docket.docket import Docket
-from core.docket.mechanism import Linkage, Mechanism, Spring, Weights
-from core.docket.readings import Instrument, Reading, Session
-from core.mechanics.builds import Builds
-from core.mechanics.checks import mechanism_problems
-from core.mechanics.linkage import linkage_of
-from core.mechanics.predict import predict
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
+from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.linkage import linkage_of
+from bobweight.core.mechanics.predict import predict
 
 SURE = {"rate_n_per_mm": 1e-6, "free_length_mm": 1e-6, "initial_tension_n": 1e-6, "slack_mm": 1e-6}
 """Springs known as good as exactly."""

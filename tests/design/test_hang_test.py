@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from core.design.hang_test import PointKind, Separation, hang_test
-from core.problems import BobweightError
+from bobweight.core.design.hang_test import PointKind, Separation, hang_test
+from bobweight.core.problems import BobweightError
 
 RATE, TENSION, FREE = 1.25, 2.0, 21.0
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.design.goal import goal_of
-from core.design.ideal import IdealLimits, ideal
-from core.design.search import Search
-from core.docket.docket import Docket
-from core.docket.mechanism import Linkage, Mechanism, Spring, Weights
-from core.docket.target import CheckPoint, Target
-from core.mechanics.predict import predict
-from core.problems import BobweightError
+from bobweight.core.design.goal import goal_of
+from bobweight.core.design.ideal import IdealLimits, ideal
+from bobweight.core.design.search import Search
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
+from bobweight.core.docket.target import CheckPoint, Target
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError
 from tests.design.trays import tray_near
 from tests.mechanics.independent import Vectors
 from tests.samples import sample

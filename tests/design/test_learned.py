@@ -5,19 +5,19 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.design.goal import goal_of
-from core.design.learn import learn
-from core.design.search import Search
-from core.design.spread import mechanism_spread
-from core.design.tolerance import tolerance
-from core.docket.file import docket_from_text, docket_to_text
-from core.docket.mechanism import InertiaKnot, Linkage
-from core.docket.readings import Session
-from core.docket.target import CheckPoint, Target
-from core.mechanics.checks import mechanism_problems
-from core.mechanics.pose import pose
-from core.mechanics.predict import predict
-from core.problems import BobweightError
+from bobweight.core.design.goal import goal_of
+from bobweight.core.design.learn import learn
+from bobweight.core.design.search import Search
+from bobweight.core.design.spread import mechanism_spread
+from bobweight.core.design.tolerance import tolerance
+from bobweight.core.docket.file import docket_from_text, docket_to_text
+from bobweight.core.docket.mechanism import InertiaKnot, Linkage
+from bobweight.core.docket.readings import Session
+from bobweight.core.docket.target import CheckPoint, Target
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.pose import pose
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError
 from tests.design.known_runs import known_run, springs_for
 from tests.design.trays import tray_near
 from tests.mechanics.mechanisms import plain

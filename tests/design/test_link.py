@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from core.docket.mechanism import Linkage, Mechanism, Weights
-from core.mechanics.builds import Builds
-from core.mechanics.checks import mechanism_problems
-from core.mechanics.linkage import linkage_of
-from core.mechanics.pose import pose
-from core.mechanics.predict import predict
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Weights
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.linkage import linkage_of
+from bobweight.core.mechanics.pose import pose
+from bobweight.core.mechanics.predict import predict
 from tests.mechanics.independent import Vectors, cross, unit
 from tests.mechanics.mechanisms import plain, spring
 

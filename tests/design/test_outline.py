@@ -5,8 +5,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.design.outline import Scale, flat_weight, from_picture, scale_from_two_points, section_of
-from core.problems import BobweightError
+from bobweight.core.design.outline import (
+    Scale,
+    flat_weight,
+    from_picture,
+    scale_from_two_points,
+    section_of,
+)
+from bobweight.core.problems import BobweightError
 
 SQUARE = [(0, 0), (4, 0), (4, 3), (0, 3)]
 

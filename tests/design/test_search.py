@@ -6,16 +6,16 @@ import numpy as np
 import pytest
 from scipy.optimize import differential_evolution, linprog
 
-from core.design.coarse import FirstLook, Grid
-from core.design.search import Limits, Search
-from core.design.tray import Tray, TraySpring, hooked_in
-from core.docket.docket import Docket
-from core.mechanics.balance import Balance, balance_speeds
-from core.mechanics.branches import curves
-from core.mechanics.builds import Builds
-from core.mechanics.predict import predict
-from core.problems import BobweightError
-from core.statistics.linear_programs import solve_many
+from bobweight.core.design.coarse import FirstLook, Grid
+from bobweight.core.design.search import Limits, Search
+from bobweight.core.design.tray import Tray, TraySpring, hooked_in
+from bobweight.core.docket.docket import Docket
+from bobweight.core.mechanics.balance import Balance, balance_speeds
+from bobweight.core.mechanics.branches import curves
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError
+from bobweight.core.statistics.linear_programs import solve_many
 from tests.design.trays import tray_near
 from tests.mechanics.independent import Vectors
 from tests.samples import sample

@@ -8,17 +8,17 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from core.design.goal import goal_of
-from core.design.spread import (
+from bobweight.core.design.goal import goal_of
+from bobweight.core.design.spread import (
     RATE_SHARE,
     drawn,
     even_points,
     mechanism_spread,
     own_spread,
 )
-from core.design.tolerance import builds_probability, influence, sobol, tolerance
-from core.mechanics.predict import predict
-from core.record import put
+from bobweight.core.design.tolerance import builds_probability, influence, sobol, tolerance
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.record import put
 from tests.samples import sample
 
 

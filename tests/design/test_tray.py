@@ -7,8 +7,15 @@ import json
 import pytest
 from hypothesis import given, settings
 
-from core.design.tray import Tray, TraySpring, from_docket, hooked_in, tray_problems, usable_rows
-from core.design.tray_file import (
+from bobweight.core.design.tray import (
+    Tray,
+    TraySpring,
+    from_docket,
+    hooked_in,
+    tray_problems,
+    usable_rows,
+)
+from bobweight.core.design.tray_file import (
     read_tray,
     springs_from_csv,
     tray_from_text,
@@ -16,10 +23,16 @@ from core.design.tray_file import (
     tray_to_text,
     write_tray,
 )
-from core.design.wire import MATERIALS, HookRule
-from core.docket.mechanism import Spring
-from core.docket.spring_source import HOOK_RULES, WIRES, HangRow, HangTestRecord, SpringSource
-from core.problems import BobweightError
+from bobweight.core.design.wire import MATERIALS, HookRule
+from bobweight.core.docket.mechanism import Spring
+from bobweight.core.docket.spring_source import (
+    HOOK_RULES,
+    WIRES,
+    HangRow,
+    HangTestRecord,
+    SpringSource,
+)
+from bobweight.core.problems import BobweightError
 from tests.strategies import records
 
 HUNG = TraySpring(

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from core.design.winding import PREFERRED_WIRE_MM, Wanted, windings
-from core.design.wire import (
+from bobweight.core.design.winding import PREFERRED_WIRE_MM, Wanted, windings
+from bobweight.core.design.wire import (
     MATERIALS,
     Coil,
     HookRule,
@@ -23,7 +23,7 @@ from core.design.wire import (
     torsion_mpa,
     wahl_factor,
 )
-from core.problems import BobweightError
+from bobweight.core.problems import BobweightError
 
 IN, LBF, PSI = 25.4, 4.4482216152605, 6.894757e-3  # mm, N, MPa (NIST SP 811)
 KPSI, LBF_IN = 1000 * PSI, LBF / IN

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.design.tray import Tray, TraySpring
-from core.docket.mechanism import Mechanism
+from bobweight.core.design.tray import Tray, TraySpring
+from bobweight.core.docket.mechanism import Mechanism
 
 
 def tray_near(mechanism: Mechanism, springs: int, seed: int, count: int = 4) -> Tray:

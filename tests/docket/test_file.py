@@ -10,19 +10,19 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 
-from core.docket import file as file_module
-from core.docket.docket import Docket, new_docket
-from core.docket.file import (
+from bobweight.core.docket import file as file_module
+from bobweight.core.docket.docket import Docket, new_docket
+from bobweight.core.docket.file import (
     docket_from_text,
     docket_to_text,
     read_docket,
     write_atomically,
     write_docket,
 )
-from core.docket.mechanism import Mechanism, Spring, Weights
-from core.docket.particulars import Particulars
-from core.problems import BobweightError, path_text
-from core.record import put
+from bobweight.core.docket.mechanism import Mechanism, Spring, Weights
+from bobweight.core.docket.particulars import Particulars
+from bobweight.core.problems import BobweightError, path_text
+from bobweight.core.record import put
 from tests.strategies import dockets
 
 SAMPLES = Path(__file__).parent / "dockets"

@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.docket.docket import Docket
-from core.docket.guesses import frame_advice, guess_directions
-from core.docket.mechanism import Mechanism
-from core.docket.particulars import Particulars
-from core.docket.setting_up import SettingUp
-from core.docket.target import CheckPoint, Target, VacuumPoint
-from core.docket.vacuum import Capsule
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.guesses import frame_advice, guess_directions
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.docket.particulars import Particulars
+from bobweight.core.docket.setting_up import SettingUp
+from bobweight.core.docket.target import CheckPoint, Target, VacuumPoint
+from bobweight.core.docket.vacuum import Capsule
 
 UP, DOWN, OPEN = "rising", "falling", "unknown"
 

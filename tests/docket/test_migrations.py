@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from core.docket.migrations import SCHEMA, STEPS, migrate, step
-from core.problems import BobweightError
+from bobweight.core.docket.migrations import SCHEMA, STEPS, migrate, step
+from bobweight.core.problems import BobweightError
 
 SAMPLES = Path(__file__).parent / "dockets"
 

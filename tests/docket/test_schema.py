@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from jsonschema import Draft202012Validator
 
-from core.docket.docket import new_docket
-from core.docket.file import docket_from_text, docket_to_text
-from core.docket.schema import SCHEMA_FILE, json_schema, schema_text
-from core.problems import BobweightError
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.file import docket_from_text, docket_to_text
+from bobweight.core.docket.schema import SCHEMA_FILE, json_schema, schema_text
+from bobweight.core.problems import BobweightError
 from tests.docket.test_file import WRONG
 from tests.strategies import dockets
 

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.docket.readings import Reading
-from core.docket.tables import (
+from bobweight.core.docket.readings import Reading
+from bobweight.core.docket.tables import (
     TEXT_LIMIT,
     check_points_csv,
     parse_check_points,
@@ -16,8 +16,8 @@ from core.docket.tables import (
     readings_csv,
     vacuum_points_csv,
 )
-from core.docket.target import CheckPoint, VacuumPoint
-from core.problems import BobweightError
+from bobweight.core.docket.target import CheckPoint, VacuumPoint
+from bobweight.core.problems import BobweightError
 from tests.strategies import records
 
 INHG_KPA = 3.386389  # NIST SP 811 (2008), App. B.8, conventional inch of mercury

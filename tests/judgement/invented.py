@@ -10,15 +10,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.docket.docket import Docket
-from core.docket.mechanism import Linkage, Mechanism, Spring, Weights
-from core.docket.particulars import Particulars
-from core.docket.readings import Instrument, Reading, Session
-from core.docket.setting_up import SettingUp
-from core.docket.target import CheckPoint, Target
-from core.docket.vacuum import Capsule
-from core.mechanics.capsule import capsule_advance_deg
-from core.mechanics.predict import Prediction, predict
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
+from bobweight.core.docket.particulars import Particulars
+from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.docket.setting_up import SettingUp
+from bobweight.core.docket.target import CheckPoint, Target
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.mechanics.capsule import capsule_advance_deg
+from bobweight.core.mechanics.predict import Prediction, predict
 
 
 @dataclass(frozen=True)

@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from core.docket.readings import Reading, Session
-from core.docket.target import CheckPoint, Target, VacuumPoint
-from core.judgement.compare import NO_ADVANCE_DEG, compare, target_problems, weigh
-from core.judgement.outcome import outcome
-from core.judgement.reduce import reduce_session
-from core.mechanics.predict import predict
-from core.record import put
-from core.statistics.conformity import Decision
+from bobweight.core.docket.readings import Reading, Session
+from bobweight.core.docket.target import CheckPoint, Target, VacuumPoint
+from bobweight.core.judgement.compare import NO_ADVANCE_DEG, compare, target_problems, weigh
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.judgement.reduce import reduce_session
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.record import put
+from bobweight.core.statistics.conformity import Decision
 from tests.samples import sample
 
 

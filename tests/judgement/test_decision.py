@@ -7,19 +7,19 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from core.design.learn import learn
-from core.docket.docket import Docket, new_docket
-from core.docket.readings import Reading
-from core.judgement.advise import mixture_gain, next_reading
-from core.judgement.alter import find_cure
-from core.judgement.decision import ACTIONS, STAGES, decide_docket
-from core.judgement.diagnose import diagnose
-from core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG, PAIRS, faults_of
-from core.judgement.fit import fit_session
-from core.judgement.outcome import outcome
-from core.mechanics.capsule import dimensions_from_triple
-from core.mechanics.predict import predict
-from core.record import get, put
+from bobweight.core.design.learn import learn
+from bobweight.core.docket.docket import Docket, new_docket
+from bobweight.core.docket.readings import Reading
+from bobweight.core.judgement.advise import mixture_gain, next_reading
+from bobweight.core.judgement.alter import find_cure
+from bobweight.core.judgement.decision import ACTIONS, STAGES, decide_docket
+from bobweight.core.judgement.diagnose import diagnose
+from bobweight.core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG, PAIRS, faults_of
+from bobweight.core.judgement.fit import fit_session
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.mechanics.capsule import dimensions_from_triple
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.record import get, put
 from tests.judgement.invented import (
     CAPSULE,
     STATIC_DEG,

@@ -7,15 +7,15 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from core.judgement.fit import FitCancelled, fit_session
-from core.judgement.objective import Objective, robust, slip_probability, weights
-from core.judgement.reduce import reduce_session
-from core.mechanics.predict import predict
-from core.problems import BobweightError
-from core.record import get, put, put_uncertainty
-from tests.bench.fit_speed import case, ours, theirs
-from tests.bench.recovery import study
+from bobweight.core.judgement.fit import FitCancelled, fit_session
+from bobweight.core.judgement.objective import Objective, robust, slip_probability, weights
+from bobweight.core.judgement.reduce import reduce_session
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import get, put, put_uncertainty
 from tests.judgement.invented import Truth, Wish, docket, even_places, read, with_readings
+from tests.studies.fit_speed import case, ours, theirs
+from tests.studies.recovery import study
 
 
 def session(seed=1, truth=None, **options):

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.judgement.fit_distance import signed_distances
+from bobweight.core.judgement.fit_distance import signed_distances
 
 
 def brute(theta, speed, x, y, u_x, u_y):

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.docket.particulars import Particulars
-from core.docket.readings import Instrument, Reading, Session
-from core.docket.vacuum import Capsule
-from core.judgement.frames import from_distributor, to_distributor
-from core.judgement.outcome import outcome
-from core.judgement.reduce import reduce_session, session_problems
-from core.mechanics.capsule import capsule_advance_deg
+from bobweight.core.docket.particulars import Particulars
+from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.judgement.frames import from_distributor, to_distributor
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.judgement.reduce import reduce_session, session_problems
+from bobweight.core.mechanics.capsule import capsule_advance_deg
 from tests.samples import sample
 
 PARTICULARS = Particulars(drive_ratio=2.0)

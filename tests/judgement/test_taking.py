@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from core.docket.docket import Docket
-from core.docket.particulars import Particulars
-from core.docket.readings import Instrument, Reading, Session
-from core.docket.setting_up import SettingUp
-from core.docket.target import CheckPoint, Target
-from core.judgement.taking import (
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.particulars import Particulars
+from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.docket.setting_up import SettingUp
+from bobweight.core.docket.target import CheckPoint, Target
+from bobweight.core.judgement.taking import (
     guessed_direction,
     next_reading,
     planned,
@@ -19,8 +19,8 @@ from core.judgement.taking import (
     shown,
     standing,
 )
-from core.record import put
-from core.statistics.conformity import Decision
+from bobweight.core.record import put
+from bobweight.core.statistics.conformity import Decision
 
 LAMP = Instrument(kind="lamp", static_deg=8.0, u_speed_rpm=20.0, u_angle_deg=1.0)
 TARGET = Target(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
 
 LINKAGES = ("constant", "slot", "swing", "radius", "link")
 

@@ -8,10 +8,10 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from core.mechanics.balance import balance_speeds
-from core.mechanics.builds import Builds
-from core.mechanics.checks import mechanism_problems
-from core.mechanics.predict import predict
+from bobweight.core.mechanics.balance import balance_speeds
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.predict import predict
 
 from .independent import Vectors
 from .mechanisms import LINKAGES, random_mechanism

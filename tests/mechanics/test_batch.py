@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from core.mechanics.balance import RPM_PER_RAD_S, Balance, balance_speeds
-from core.mechanics.branches import curves
-from core.mechanics.builds import Builds
-from core.mechanics.checks import mechanism_problems
-from core.mechanics.predict import predict
-from core.record import get, put, walk
+from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance, balance_speeds
+from bobweight.core.mechanics.branches import curves
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.record import get, put, walk
 
 from .mechanisms import LINKAGES, plain, random_mechanism, spring
 

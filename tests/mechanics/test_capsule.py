@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.docket.vacuum import Capsule
-from core.mechanics.capsule import (
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.mechanics.capsule import (
     capsule_advance_deg,
     capsule_curve,
     capsule_problems,
@@ -16,9 +16,9 @@ from core.mechanics.capsule import (
     travel_from_degrees,
     triple_from_dimensions,
 )
-from core.mechanics.predict import predict
-from core.mechanics.total import total_crank_deg
-from core.problems import BobweightError
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.mechanics.total import total_crank_deg
+from bobweight.core.problems import BobweightError
 
 from .mechanisms import plain
 

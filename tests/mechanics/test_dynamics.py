@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from core.docket.mechanism import Linkage, Weights
-from core.mechanics.predict import predict
+from bobweight.core.docket.mechanism import Linkage, Weights
+from bobweight.core.mechanics.predict import predict
 
 from .independent import RPM, Vectors
 from .mechanisms import plain, spring

@@ -3,14 +3,14 @@
 import numpy as np
 import pytest
 
-from core.docket.mechanism import Linkage, Mechanism, SwingPoint, Weights
-from core.mechanics.balance import Balance, balance_speeds
-from core.mechanics.branches import Curves
-from core.mechanics.builds import Builds
-from core.mechanics.checks import mechanism_problems
-from core.mechanics.predict import predict
-from core.problems import BobweightError
-from core.record import put
+from bobweight.core.docket.mechanism import Linkage, Mechanism, SwingPoint, Weights
+from bobweight.core.mechanics.balance import Balance, balance_speeds
+from bobweight.core.mechanics.branches import Curves
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
 
 from .independent import Vectors
 from .mechanisms import plain, spring

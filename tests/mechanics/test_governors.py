@@ -9,11 +9,11 @@ inputs; tolerance 0.2 % there, 1 % against a printed rounded answer.
 import numpy as np
 import pytest
 
-from core.docket.mechanism import Linkage, Mechanism, Weights
-from core.mechanics.balance import RPM_PER_RAD_S, Balance, Speeds
-from core.mechanics.branches import curves
-from core.mechanics.builds import Builds
-from core.mechanics.linkage import LinkageKind
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Weights
+from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance, Speeds
+from bobweight.core.mechanics.branches import curves
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.linkage import LinkageKind
 
 INCH_MM, POUND_G = 25.4, 453.59237  # exact by definition
 POUND_FORCE_N = 4.448222  # NIST SP 811, Appendix B.8

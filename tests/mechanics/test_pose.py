@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from core.mechanics.balance import Balance
-from core.mechanics.builds import Builds
-from core.mechanics.checks import mechanism_problems
-from core.mechanics.pose import pose
+from bobweight.core.mechanics.balance import Balance
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.pose import pose
 
 from .independent import Vectors
 from .mechanisms import LINKAGES, random_mechanism

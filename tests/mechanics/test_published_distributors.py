@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from core.docket.mechanism import Linkage, Weights
-from core.docket.vacuum import Capsule
-from core.mechanics.capsule import capsule_advance_deg, capsule_problems
-from core.mechanics.checks import mechanism_problems
-from core.mechanics.predict import predict
-from core.mechanics.total import total_crank_deg
+from bobweight.core.docket.mechanism import Linkage, Weights
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.mechanics.capsule import capsule_advance_deg, capsule_problems
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.mechanics.total import total_crank_deg
 
 from .mechanisms import plain, spring
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from core.units import (
+from bobweight.core.units import (
     ANGLE,
     AREA,
     DEPRESSION,

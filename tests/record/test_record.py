@@ -7,9 +7,9 @@ import dataclasses
 import pytest
 from hypothesis import given, settings
 
-from core.docket.docket import Docket, new_docket
-from core.problems import BobweightError, path_text
-from core.record import (
+from bobweight.core.docket.docket import Docket, new_docket
+from bobweight.core.problems import BobweightError, path_text
+from bobweight.core.record import (
     get,
     parameter_at,
     parameters,

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.problems import BobweightError
-from core.units import (
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import (
     ANGLE,
     DEPRESSION,
     FORCE,

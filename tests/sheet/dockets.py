@@ -7,16 +7,16 @@ from functools import cache
 
 import numpy as np
 
-from core.docket.docket import Docket, new_docket
-from core.docket.mechanism import Linkage, Mechanism, Spring, Weights
-from core.docket.particulars import Particulars
-from core.docket.readings import Instrument, Reading, Session
-from core.docket.setting_up import USUAL_STATES, SettingUp
-from core.docket.target import CheckPoint, Target, VacuumPoint
-from core.docket.vacuum import Capsule
-from core.judgement.outcome import Outcome, outcome
-from core.mechanics.capsule import capsule_advance_deg
-from core.mechanics.predict import predict
+from bobweight.core.docket.docket import Docket, new_docket
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
+from bobweight.core.docket.particulars import Particulars
+from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.docket.setting_up import USUAL_STATES, SettingUp
+from bobweight.core.docket.target import CheckPoint, Target, VacuumPoint
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.judgement.outcome import Outcome, outcome
+from bobweight.core.mechanics.capsule import capsule_advance_deg
+from bobweight.core.mechanics.predict import predict
 
 MECHANISM = Mechanism(
     weights=Weights(count=2, mass_g=28.0, pivot_radius_mm=22.0, cg_mm=9.0, rest_angle_deg=60.0),

@@ -12,8 +12,8 @@ import numpy as np
 import pypdf
 from PySide6.QtGui import QFontMetricsF, QImage
 
-from app.paper.type import FontRuler, page_font
-from core.sheet.description import (
+from bobweight.app.paper.type import FontRuler, page_font
+from bobweight.core.sheet.description import (
     MM_PER_PT,
     Element,
     Line,

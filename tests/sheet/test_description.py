@@ -10,11 +10,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from core.docket.mechanism import LINKAGES, Linkage
-from core.judgement.outcome import outcome
-from core.sheet import blocks
-from core.sheet.blocks import check_point_rows, spring_rows, vacuum_rows
-from core.sheet.description import (
+from bobweight.core.docket.mechanism import LINKAGES, Linkage
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.sheet import blocks
+from bobweight.core.sheet.blocks import check_point_rows, spring_rows, vacuum_rows
+from bobweight.core.sheet.description import (
     BLACK,
     LEAST_LINE_MM,
     LEAST_TEXT_PT,
@@ -29,12 +29,12 @@ from core.sheet.description import (
     plain,
     wrap,
 )
-from core.sheet.docket_sheet import docket_sheet
-from core.sheet.figures import MINUS, View, figure, short
-from core.sheet.layout import scale_bar
-from core.sheet.plot import Scale
-from core.sheet.values import csv_text, read_csv, rows
-from core.units import percent
+from bobweight.core.sheet.docket_sheet import docket_sheet
+from bobweight.core.sheet.figures import MINUS, View, figure, short
+from bobweight.core.sheet.layout import scale_bar
+from bobweight.core.sheet.plot import Scale
+from bobweight.core.sheet.values import csv_text, read_csv, rows
+from bobweight.core.units import percent
 from tests.sheet import dockets
 from tests.strategies import dockets as any_docket
 

@@ -13,9 +13,9 @@ import pytest
 from PySide6.QtGui import QImage
 from PySide6.QtPrintSupport import QPrinter
 
-import app.paper.type
-import app.paper.words
-from app.paper.output import (
+import bobweight.app.paper.type
+import bobweight.app.paper.words
+from bobweight.app.paper.output import (
     describe,
     page_image,
     pdf_bytes,
@@ -25,12 +25,12 @@ from app.paper.output import (
     write,
     write_description,
 )
-from app.paper.type import FontRuler
-from app.paper.words import WORDS, worded
-from core.docket.file import read_docket
-from core.judgement.outcome import outcome
-from core.problems import BobweightError
-from core.sheet.description import (
+from bobweight.app.paper.type import FontRuler
+from bobweight.app.paper.words import WORDS, worded
+from bobweight.core.docket.file import read_docket
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.problems import BobweightError
+from bobweight.core.sheet.description import (
     LEAST_LINE_MM,
     LEAST_TEXT_PT,
     PAPERS,
@@ -41,8 +41,8 @@ from core.sheet.description import (
     Text,
     Word,
 )
-from core.sheet.figures import View
-from core.sheet.layout import scale_bar
+from bobweight.core.sheet.figures import View
+from bobweight.core.sheet.layout import scale_bar
 from tests.sheet import dockets
 from tests.sheet.measuring import (
     HAS_POPPLER,
@@ -98,17 +98,17 @@ def assert_apart(page: Page) -> None:
 
 def test_a_wider_font_and_longer_words_still_keep_apart(monkeypatch) -> None:
     """Translations run up to half as long again as English (common practice)."""
-    monkeypatch.setattr(app.paper.type, "FAMILIES", ("DejaVu Sans", "Verdana"))
-    app.paper.type._em_width.cache_clear()
+    monkeypatch.setattr(bobweight.app.paper.type, "FAMILIES", ("DejaVu Sans", "Verdana"))
+    bobweight.app.paper.type._em_width.cache_clear()
     longer = {code: text + "~" * (len(text) // 2) for code, text in WORDS.items()}
     try:
         for name in ("usual", "fullest", "retard"):
             assert_apart(made(name).pages[0])
-        monkeypatch.setattr(app.paper.words, "WORDS", longer)
+        monkeypatch.setattr(bobweight.app.paper.words, "WORDS", longer)
         for name, paper in itertools.product(("usual", "fullest", "empty", "retard"), PAPERS):
             assert_apart(made(name, paper).pages[0])
     finally:
-        app.paper.type._em_width.cache_clear()
+        bobweight.app.paper.type._em_width.cache_clear()
 
 
 @pytest.mark.parametrize("paper", PAPERS)

@@ -12,21 +12,21 @@ import pytest
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice
 from PySide6.QtGui import QImage
 
-from app.paper.output import describe, joined, pdf_bytes
-from app.paper.type import FontRuler
-from app.paper.words import worded
-from core.bench.lamp import Lamp, shown_deg
-from core.docket.docket import Docket
-from core.docket.file import docket_from_text, docket_to_text
-from core.docket.findings import Findings, LeakReading, LobeAngle
-from core.docket.history import Alteration, without_session
-from core.docket.points import Points
-from core.judgement.outcome import outcome
-from core.sheet.check_list import check_list_sheet
-from core.sheet.description import PAPERS, Description, Marks, Page, Picture, Text
-from core.sheet.docket_sheet import SheetOptions
-from core.sheet.engine_sheets import lamp_sheet, session_sheet, session_speeds
-from core.sheet.workshop import Logo, Workshop
+from bobweight.app.paper.output import describe, joined, pdf_bytes
+from bobweight.app.paper.type import FontRuler
+from bobweight.app.paper.words import worded
+from bobweight.core.bench.lamp import Lamp, shown_deg
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.file import docket_from_text, docket_to_text
+from bobweight.core.docket.findings import Findings, LeakReading, LobeAngle
+from bobweight.core.docket.history import Alteration, without_session
+from bobweight.core.docket.points import Points
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.sheet.check_list import check_list_sheet
+from bobweight.core.sheet.description import PAPERS, Description, Marks, Page, Picture, Text
+from bobweight.core.sheet.docket_sheet import SheetOptions
+from bobweight.core.sheet.engine_sheets import lamp_sheet, session_sheet, session_speeds
+from bobweight.core.sheet.workshop import Logo, Workshop
 from tests.sheet import dockets
 from tests.sheet.measuring import box, texts
 

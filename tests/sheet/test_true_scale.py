@@ -12,14 +12,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from app.paper.output import pdf_bytes, write_description
-from app.paper.type import FontRuler
-from core.bench.ring import RingSpec
-from core.bench.tape import TapeSpec
-from core.problems import BobweightError
-from core.sheet.description import PAPERS, Description, Text
-from core.sheet.ring_sheet import ring_sheet
-from core.sheet.tape_sheet import OVERLAP_MM, tape_sheet
+from bobweight.app.paper.output import pdf_bytes, write_description
+from bobweight.app.paper.type import FontRuler
+from bobweight.core.bench.ring import RingSpec
+from bobweight.core.bench.tape import TapeSpec
+from bobweight.core.problems import BobweightError
+from bobweight.core.sheet.description import PAPERS, Description, Text
+from bobweight.core.sheet.ring_sheet import ring_sheet
+from bobweight.core.sheet.tape_sheet import OVERLAP_MM, tape_sheet
 from tests.sheet.measuring import HAS_POPPLER, box, grey_of_pdf, longest_black_run_mm, texts
 
 pytestmark = pytest.mark.usefixtures("qapp")

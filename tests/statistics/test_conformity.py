@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from core.problems import BobweightError
-from core.statistics.conformity import Decision, decide, decide_all, probability_inside
+from bobweight.core.problems import BobweightError
+from bobweight.core.statistics.conformity import Decision, decide, decide_all, probability_inside
 
 
 def test_jcgm_106_one_upper_limit():

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from core.problems import BobweightError
-from core.statistics.least_squares import (
+from bobweight.core.problems import BobweightError
+from bobweight.core.statistics.least_squares import (
     Cancelled,
     covariance,
     difference_jacobian,

@@ -8,8 +8,8 @@ import scipy.stats
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.problems import BobweightError
-from core.statistics.lines import FLAG_LEVEL, line_in_both, unweighted_line, weighted_line
+from bobweight.core.problems import BobweightError
+from bobweight.core.statistics.lines import FLAG_LEVEL, line_in_both, unweighted_line, weighted_line
 
 # JCGM 100:2008 (GUM), H.3, Table H.6 (seen, recomputed to 1e-6).
 GUM_T = np.array([21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010,

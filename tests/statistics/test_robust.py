@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from core.problems import BobweightError
-from core.statistics.lines import weighted_line
-from core.statistics.robust import (
+from bobweight.core.problems import BobweightError
+from bobweight.core.statistics.lines import weighted_line
+from bobweight.core.statistics.robust import (
     _STUDENT_CHI2,
     huber_weights,
     local_line,

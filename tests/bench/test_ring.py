@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.bench import ring
-from core.bench.scale import Steps
-from core.problems import BobweightError
+from bobweight.core.bench import ring
+from bobweight.core.bench.scale import Steps
+from bobweight.core.problems import BobweightError
 
 A4 = (190.0, 277.0)
 

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.bench import tape
-from core.bench.scale import CHECK_BAR, Steps
-from core.problems import BobweightError
+from bobweight.core.bench import tape
+from bobweight.core.bench.scale import CHECK_BAR, Steps
+from bobweight.core.problems import BobweightError
 
 
 def test_degree_length():

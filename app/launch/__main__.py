@@ -1,4 +1,4 @@
-"""``python -m app`` and the console command ``bobweight``."""
+"""``python -m bobweight`` and the console command ``bobweight``."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the program; the exit status."""
-    from app.commands import run
+    from bobweight.app.commands import run
 
     return run(sys.argv[1:] if argv is None else list(argv))
 

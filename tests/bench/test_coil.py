@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from core.bench import coil
-from core.problems import BobweightError
+from bobweight.core.bench import coil
+from bobweight.core.problems import BobweightError
 
 # Robertson, Fundamental Electrical and Electronic Principles, ch. 8: 1.5 H, 220 Ω, 110 V.
 ROBERTSON = coil.CoilCircuit(110.0, 220.0, 1500.0)

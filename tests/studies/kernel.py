@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 from scipy.optimize import brentq
 
-from core.docket.mechanism import Linkage
-from core.mechanics.balance import RPM_PER_RAD_S, Balance, balance_speeds
-from core.mechanics.branches import curves
-from core.mechanics.builds import Builds
-from tests.bench.ratio import Ratio, turn_about
+from bobweight.core.docket.mechanism import Linkage
+from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance, balance_speeds
+from bobweight.core.mechanics.branches import curves
+from bobweight.core.mechanics.builds import Builds
 from tests.mechanics.independent import Vectors
 from tests.mechanics.mechanisms import plain
+from tests.studies.ratio import Ratio, turn_about
 
 BUILDS, KNOTS = 10_000, 200
 

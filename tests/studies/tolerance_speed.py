@@ -1,4 +1,4 @@
-"""A tolerance run against the bare arithmetic: ``python -m tests.bench.tolerance_speed``.
+"""A tolerance run against the bare arithmetic: ``python -m tests.studies.tolerance_speed``.
 
 The bare arithmetic is the same formulas for one kind of mechanism (pin in a slot, two springs on
 the cam foot) written out in numpy without a class: weights, springs, balance, running maximum and
@@ -12,13 +12,13 @@ import time
 
 import numpy as np
 
-from core.design.goal import goal_of
-from core.design.spread import drawn, mechanism_spread
-from core.design.tolerance import influence, tolerance
-from core.docket.mechanism import Mechanism
-from core.record import get
-from tests.bench.ratio import Ratio, turn_about
+from bobweight.core.design.goal import goal_of
+from bobweight.core.design.spread import drawn, mechanism_spread
+from bobweight.core.design.tolerance import influence, tolerance
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.record import get
 from tests.samples import sample
+from tests.studies.ratio import Ratio, turn_about
 
 KNOTS = 40
 

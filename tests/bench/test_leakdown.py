@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.optimize import curve_fit
 
-from core.bench import leakdown
-from core.problems import BobweightError
-from core.units import DEPRESSION, store
+from bobweight.core.bench import leakdown
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import DEPRESSION, store
 
 INCH = store(1.0, DEPRESSION, "inHg")
 

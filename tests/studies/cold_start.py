@@ -13,7 +13,7 @@ import subprocess
 import sys
 import tempfile
 
-from tests.bench.ratio import Ratio, turn_about
+from tests.studies.ratio import Ratio, turn_about
 
 BARE = """
 import numpy as np, pyqtgraph as pg
@@ -34,7 +34,7 @@ window.grab()
 """
 
 OURS = """
-from app.start import open_window  # first, as the program does: it loads the core before Qt
+from bobweight.app.start import open_window  # first, as the program does: the core before Qt
 from PySide6.QtWidgets import QApplication
 app = QApplication([])
 window = open_window()

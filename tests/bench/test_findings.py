@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
-from core.bench.findings import (
+from bobweight.core.bench.findings import (
     GROUPS,
     contact_cam,
     judge_findings,
@@ -15,13 +15,13 @@ from core.bench.findings import (
     scatter_state,
     usual_dwell_deg,
 )
-from core.bench.limits import State
-from core.docket.docket import Docket
-from core.docket.findings import FindingLimits, Findings, LeakReading, LobeAngle
-from core.docket.particulars import Particulars
-from core.docket.points import Points
-from core.problems import BobweightError
-from core.record import parameters
+from bobweight.core.bench.limits import State
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.findings import FindingLimits, Findings, LeakReading, LobeAngle
+from bobweight.core.docket.particulars import Particulars
+from bobweight.core.docket.points import Points
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import parameters
 
 POINTS = Points(flat_mm=7.5, lever_ratio=1.1, known_gap_mm=0.38, known_dwell_deg=60.0)
 

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.bench import lamp
-from core.problems import BobweightError
+from bobweight.core.bench import lamp
+from bobweight.core.problems import BobweightError
 
 LAMP = lamp.Lamp(static_deg=6.0, mark_error_deg=0.5, lag_ms=0.05)
 

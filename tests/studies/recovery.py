@@ -4,7 +4,7 @@ Each session has its own invented unit. The truth is drawn from what the docket 
 before (every value normal about the docket's, within its limits); twenty readings follow with
 ±1 crank degree, ±30 rev/min and 5 % slips. Run from the repository's top:
 
-    python -m tests.bench.recovery [sessions] [first seed]
+    python -m tests.studies.recovery [sessions] [first seed]
 """
 
 from __future__ import annotations
@@ -15,13 +15,13 @@ from collections import defaultdict
 
 import numpy as np
 
-from core.docket.docket import Docket
-from core.judgement.fit import Fit, fit_session
-from core.judgement.fit_values import FreeValue, free_values
-from core.judgement.reduce import reduce_session
-from core.mechanics.predict import Prediction, predict
-from core.problems import BobweightError, Path
-from core.record import get, put
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.fit import Fit, fit_session
+from bobweight.core.judgement.fit_values import FreeValue, free_values
+from bobweight.core.judgement.reduce import reduce_session
+from bobweight.core.mechanics.predict import Prediction, predict
+from bobweight.core.problems import BobweightError, Path
+from bobweight.core.record import get, put
 from tests.judgement.invented import (
     Truth,
     docket,

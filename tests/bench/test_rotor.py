@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from core.bench import rotor
-from core.problems import BobweightError
+from bobweight.core.bench import rotor
+from bobweight.core.problems import BobweightError
 
 CAP = rotor.RotorCap(tip_mm=8.0, post_mm=5.0, radius_mm=26.0)
 

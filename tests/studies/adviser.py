@@ -5,7 +5,7 @@ are added, either where the adviser says or at the next place of an even grid (v
 order, up and down by turns, so that any number of them is spread evenly), until the leading place
 holds 90 % of the probability, or sixty readings are taken.
 
-    python -m tests.bench.adviser [sessions]
+    python -m tests.studies.adviser [sessions]
 """
 
 from __future__ import annotations
@@ -15,12 +15,11 @@ from concurrent.futures import ProcessPoolExecutor
 
 import numpy as np
 
-from core.docket.docket import Docket
-from core.judgement.advise import next_reading
-from core.judgement.diagnose import Diagnosis, diagnose
-from core.mechanics.predict import Prediction, predict
-from core.problems import BobweightError
-from tests.bench.diagnosis import SIZES, Family, _ready, _truth
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.advise import next_reading
+from bobweight.core.judgement.diagnose import Diagnosis, diagnose
+from bobweight.core.mechanics.predict import Prediction, predict
+from bobweight.core.problems import BobweightError
 from tests.judgement.invented import (
     CAPSULE,
     Truth,
@@ -30,6 +29,7 @@ from tests.judgement.invented import (
     read,
     with_readings,
 )
+from tests.studies.diagnosis import SIZES, Family, _ready, _truth
 
 FAULTS = ("primary_weak", "primary_stretched", "secondary_weak", "secondary_late", "stop_high",
           "stop_low", "sticking", "mark_offset", "lamp_lag", "nothing_wrong")  # fmt: skip

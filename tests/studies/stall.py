@@ -1,6 +1,6 @@
 """How long the window stands still while a verdict is worked out behind it.
 
-python -m tests.bench.stall
+python -m tests.studies.stall
 
 A timer asks for a turn of the event loop every few milliseconds; the longest it waits beyond that
 is the stall. It is measured with nothing to do, and while verdicts run one after another, with the
@@ -20,8 +20,8 @@ import numpy as np
 from PySide6.QtCore import QEventLoop, QObject, QTimer
 from PySide6.QtWidgets import QApplication
 
-from app.session import Settings
-from app.window import MainWindow
+from bobweight.app.session import Settings
+from bobweight.app.window import MainWindow
 
 SAMPLE = Path(__file__).parents[2] / "sample_curves" / "weak_primary.docket"
 EVERY_MS = 10

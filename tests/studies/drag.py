@@ -13,7 +13,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from tests.bench.ratio import Ratio, turn_about
+from tests.studies.ratio import Ratio, turn_about
 
 CURVES = (
     9,
@@ -77,15 +77,15 @@ def _bare_step() -> Callable[[], None]:
 def _our_step(path: tuple, values: np.ndarray) -> Callable[[], None]:
     from PySide6.QtWidgets import QApplication
 
-    from app.board.board import Board
-    from app.display import Display
-    from app.outcome_feed import OutcomeFeed
-    from app.places import shipped
-    from app.store import Store
-    from core.docket.file import read_docket
+    from bobweight.app.board.board import Board
+    from bobweight.app.display import Display
+    from bobweight.app.outcome_feed import OutcomeFeed
+    from bobweight.app.places import sample_curve
+    from bobweight.app.store import Store
+    from bobweight.core.docket.file import read_docket
 
     store = Store()
-    store.open_docket(read_docket(shipped("sample_curves", "weak_primary.docket")), None)
+    store.open_docket(read_docket(sample_curve("weak_primary.docket")), None)
     display = Display()
     feed = OutcomeFeed(store, display)
     board = Board(store, feed, display)

@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from core.bench import play, points
-from core.problems import BobweightError
+from bobweight.core.bench import play, points
+from bobweight.core.problems import BobweightError
 
 CAM = points.calibrated(4, 0.38, 60.0, flat_mm=7.5, lever_ratio=1.0)
 

@@ -1,6 +1,6 @@
 """Speed of a fit to twenty readings, side by side with lmfit on the same residuals.
 
-python -m tests.bench.fit_speed
+python -m tests.studies.fit_speed
 """
 
 from __future__ import annotations
@@ -10,13 +10,13 @@ import time
 import lmfit
 import numpy as np
 
-from core.docket.docket import Docket
-from core.judgement.decision import decide_docket
-from core.judgement.objective import Objective
-from core.judgement.reduce import reduce_session
-from core.mechanics.predict import predict
-from core.record import put
-from core.statistics.least_squares import minimise
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.decision import decide_docket
+from bobweight.core.judgement.objective import Objective
+from bobweight.core.judgement.reduce import reduce_session
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.record import put
+from bobweight.core.statistics.least_squares import minimise
 from tests.judgement.invented import Truth, Wish, docket, even_places, read, with_readings
 
 FEW = ("rate_n_per_mm", "free_length_mm", "stop_deg", "heel_drag_nmm", "stick_nmm",

@@ -3,7 +3,7 @@
 Every session has its own invented unit, a sound one but for unit-to-unit scatter of its curve, of
 the size that the diagnosis assumes; twenty readings with ±1 crank degree, ±30 rev/min, 5 % slips.
 
-    python -m tests.bench.diagnosis [sessions a fault] [sessions for the reliability table] [faults]
+    python -m tests.studies.diagnosis [sessions a fault] [sessions for reliability] [faults]
 """
 
 from __future__ import annotations
@@ -16,14 +16,14 @@ from itertools import pairwise
 
 import numpy as np
 
-from core.docket.docket import Docket
-from core.judgement.diagnose import Diagnosis, diagnose
-from core.judgement.diagnose_models import Family
-from core.judgement.faults import NOTHING_WRONG
-from core.judgement.reduce import reduce_session
-from core.mechanics.predict import Prediction, predict
-from core.problems import BobweightError
-from core.record import parameter_at, put
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.diagnose import Diagnosis, diagnose
+from bobweight.core.judgement.diagnose_models import Family
+from bobweight.core.judgement.faults import NOTHING_WRONG
+from bobweight.core.judgement.reduce import reduce_session
+from bobweight.core.mechanics.predict import Prediction, predict
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import parameter_at, put
 from tests.judgement.invented import (
     CAPSULE,
     Truth,

@@ -1,4 +1,4 @@
-"""How fast the tray search is: ``python -m tests.bench.search_speed``.
+"""How fast the tray search is: ``python -m tests.studies.search_speed``.
 
 Two questions, answered in one run side by side: how many times faster a pair is tuned than by
 scipy's global bounded optimiser, which predicts at every step; and how the time grows with the
@@ -12,13 +12,13 @@ import time
 import numpy as np
 from scipy.optimize import differential_evolution
 
-from core.design.search import Search
-from core.mechanics.predict import predict
-from core.problems import BobweightError
-from core.record import put
-from tests.bench.ratio import Ratio
+from bobweight.core.design.search import Search
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
 from tests.design.trays import tray_near
 from tests.samples import sample
+from tests.studies.ratio import Ratio
 
 NAME = "small_four"
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.bench.lamp import LagEstimate, TachometerScale
-from core.bench.setting import (
+from bobweight.core.bench.lamp import LagEstimate, TachometerScale
+from bobweight.core.bench.setting import (
     MarkError,
     advance_at_idle_deg,
     card_speeds,
@@ -22,14 +22,14 @@ from core.bench.setting import (
     with_mark_error,
     with_tachometer,
 )
-from core.docket.docket import Docket
-from core.docket.mechanism import Linkage, Mechanism, Spring, Weights
-from core.docket.readings import Instrument, Session
-from core.docket.setting_up import DrivingState, LampSpeed, RotorFit, SettingUp
-from core.docket.vacuum import Capsule
-from core.mechanics.predict import predict
-from core.problems import BobweightError
-from core.record import put
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
+from bobweight.core.docket.readings import Instrument, Session
+from bobweight.core.docket.setting_up import DrivingState, LampSpeed, RotorFit, SettingUp
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
 
 MECHANISM = Mechanism(
     weights=Weights(mass_g=25.0, pivot_radius_mm=17.0, cg_mm=10.0, rest_angle_deg=115.0),

@@ -5,13 +5,15 @@ from __future__ import annotations
 import importlib
 import pkgutil
 
-import tests.bench
+import tests.studies
 
 
 def main() -> None:
-    for module in pkgutil.iter_modules(tests.bench.__path__):
+    for module in pkgutil.iter_modules(tests.studies.__path__):
         found = (
-            importlib.import_module(f"tests.bench.{module.name}") if module.name[0] != "_" else None
+            importlib.import_module(f"tests.studies.{module.name}")
+            if module.name[0] != "_"
+            else None
         )
         for benchmark in getattr(found, "BENCHMARKS", ()):
             print(benchmark(), flush=True)

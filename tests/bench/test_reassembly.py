@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.bench.reassembly import GROUPS, TRAPS, check_list, slot_plan, steps_left
-from core.docket.docket import Docket
-from core.docket.particulars import Particulars
-from core.docket.reassembly import Reassembly
-from core.docket.vacuum import Capsule
-from core.problems import BobweightError
-from core.record import parameters
+from bobweight.core.bench.reassembly import GROUPS, TRAPS, check_list, slot_plan, steps_left
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.particulars import Particulars
+from bobweight.core.docket.reassembly import Reassembly
+from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import parameters
 
 CAPSULE = Capsule(given_as="triple", start_kpa=20.0, full_kpa=50.0, full_deg=7.0)
 SIZES = {

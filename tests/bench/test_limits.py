@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from core.bench.limits import Judgement, State, judged
-from core.problems import BobweightError
+from bobweight.core.bench.limits import Judgement, State, judged
+from bobweight.core.problems import BobweightError
 
 
 @pytest.mark.parametrize(

@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from core.bench import points
-from core.problems import BobweightError
+from bobweight.core.bench import points
+from bobweight.core.problems import BobweightError
 
 # A cam of a small four-cylinder unit: sizes invented, of the usual order.
 FOUR = points.ContactCam(4, 7.0, 8.6, 1.15)

@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.bench import atmosphere
-from core.problems import BobweightError
-from core.units import ALTITUDE, DEPRESSION, store
+from bobweight.core.bench import atmosphere
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import ALTITUDE, DEPRESSION, store
 
 
 @pytest.mark.parametrize(

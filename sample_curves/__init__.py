@@ -1,0 +1,1 @@
+"""Dockets of invented units that come with the program; ``make.py`` makes them."""
