@@ -1,9 +1,44 @@
-"""What the command line answers, and where it paints without a screen.
+"""The commands, each in a module of its own, and what they share.
 
+``predict``, ``verdict``, ``springs``, ``sheet``, ``prints``, ``picture``
+    one command a module, or several of a kind, in ``COMMANDS``
+``command``
+    what a command is, and the kinds of argument
 ``answers``
     the fields of the JSON output
 ``plain_text``
     the same for reading
 ``screen``
     whether there is a screen, and Qt without one
+
+A new command is a module with its ``COMMANDS``, and its name in :data:`MODULES`. A module imports
+what its command works with only when the command is run.
 """
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from bobweight.app.command_line.command import Command
+
+MODULES = {
+    "predict": "predict",
+    "verdict": "verdict",
+    "springs": "springs",
+    "sheet": "sheet",
+    "tape": "prints",
+    "ring": "prints",
+    "lamp-card": "prints",
+    "session-sheet": "prints",
+    "check-list": "prints",
+    "picture": "picture",
+}
+"""Every command, in the order in which help lists them, and the module that has it."""
+
+
+def command(name: str) -> Command:
+    """The command of a name."""
+    module = import_module(f"{__name__}.{MODULES[name]}")
+    return next(found for found in module.COMMANDS if found.name == name)

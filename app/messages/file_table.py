@@ -20,6 +20,16 @@ FILE_TABLE = {
     "folder-missing": QT_TRANSLATE_NOOP(
         "messages", "The folder to save in is not there. Choose another."
     ),
+    "file-exists": QT_TRANSLATE_NOOP(
+        "messages",
+        "There is such a file already, and it was left as it is. Choose another name, or add "
+        "--force to write over it.",
+    ),
+    "output-is-input": QT_TRANSLATE_NOOP(
+        "messages",
+        "This is one of the files that were read, and it was left as it is. Choose another name "
+        "to write to.",
+    ),
     "file-too-large": QT_TRANSLATE_NOOP(
         "messages", "The file holds more than {limit} bytes: no docket does. Choose another file."
     ),

@@ -44,7 +44,12 @@ def test_each_print_writes_a_pdf(argv, words, capsys):
 def test_several_dockets_go_to_one_pdf(capsys):
     assert main(["sheet", DEMO, OTHER, "-o", "all.pdf"]) == 0
     assert len(pypdf.PdfReader("all.pdf").pages) == 2
-    assert main(["sheet", DEMO, OTHER, "-o", "all.pdf", "--pages", "2", "--paper", "letter"]) == 0
+    assert (
+        main(
+            ["sheet", DEMO, OTHER, "-o", "all.pdf", "--pages", "2", "--paper", "letter", "--force"]
+        )
+        == 0
+    )
     assert len(pypdf.PdfReader("all.pdf").pages) == 4
     assert capsys.readouterr() == ("", "")
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from bobweight.app.command_line.command import DONE, Command
 from bobweight.core.problems import BobweightError
 
 if TYPE_CHECKING:
@@ -13,11 +15,9 @@ if TYPE_CHECKING:
     from bobweight.core.design.tray import Tray
 
 TOP = 10
-ABOUT = "The pairs of springs in a tray that meet the target with the most margin."
 
 
-def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """What the command takes."""
+def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE")
     parser.add_argument(
         "--tray", metavar="TRAY", help="a tray file or a table as CSV; else your own tray"
@@ -33,7 +33,7 @@ def count(text: str) -> int:
     return int(text)
 
 
-def run(arguments: argparse.Namespace) -> dict[str, Any]:
+def found(arguments: argparse.Namespace) -> dict[str, Any]:
     """The candidates, the best first, with the field names of the JSON; distributor degrees.
 
     Raises
@@ -122,3 +122,22 @@ def text(answer: dict[str, Any]) -> str:
         )
     lines.append("Posts are bent from where they were measured. Distributor degrees.")
     return "\n".join(lines)
+
+
+def _act(arguments: argparse.Namespace) -> int:
+    from bobweight.app.command_line import answers
+
+    answer = found(arguments)
+    print(answers.json_text(answer) if arguments.json else text(answer))
+    sys.stdout.flush()
+    return DONE
+
+
+COMMANDS = (
+    Command(
+        "springs",
+        "The pairs of springs in a tray that meet the target with the most margin.",
+        _arguments,
+        _act,
+    ),
+)

@@ -7,19 +7,13 @@ import argparse
 from collections.abc import Callable
 from pathlib import Path
 
+from bobweight.app.command_line.command import DONE, PAPERS, Command, add_output, check_output
 from bobweight.core.bench.ring import EDGES, RingSpec
 from bobweight.core.bench.scale import Steps
 from bobweight.core.bench.tape import ROTATIONS, SIDES, TapeSpec
 from bobweight.core.problems import BobweightError
 from bobweight.core.units import ANGLE, LENGTH, Quantity, parse
 
-ABOUT = {
-    "tape": "A timing tape for a pulley, at true size.",
-    "ring": "A degree ring for a rig, at true size.",
-    "lamp-card": "What the lamp must show at each speed, to take to the engine.",
-    "session-sheet": "A blank sheet for readings, with the docket's speeds.",
-    "check-list": "The reassembly list of this unit.",
-}
 _OF_A_DOCKET = {"lamp-card": "card", "session-sheet": "session", "check-list": "steps"}
 
 
@@ -42,17 +36,14 @@ length = typed(LENGTH, "150, 150mm or 5.9in")
 angle = typed(ANGLE, "40 or 40°")
 
 
-def add_arguments(name: str, parser: argparse.ArgumentParser, output: object,
-                  papers: tuple[str, ...]) -> None:  # fmt: skip
-    """What one of the commands takes."""
-    {"tape": _tape_arguments, "ring": _ring_arguments}.get(name, _docket_arguments)(parser)
-    parser.add_argument("-o", "--output", metavar="OUT.pdf|.svg|.png", required=True, type=output)
-    parser.add_argument("--paper", choices=papers, default="a4")
-    parser.set_defaults(print_name=name)
-
-
 def _docket_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE")
+    _output_arguments(parser)
+
+
+def _output_arguments(parser: argparse.ArgumentParser) -> None:
+    add_output(parser, ".pdf", ".svg", ".png")
+    parser.add_argument("--paper", choices=PAPERS, default="a4")
 
 
 def _steps_arguments(parser: argparse.ArgumentParser) -> None:
@@ -60,6 +51,7 @@ def _steps_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--mid", metavar="DEG", type=angle, default=5.0, help="longer marks every")
     parser.add_argument("--major", metavar="DEG", type=angle, default=10.0, help="figures every")
     parser.add_argument("--title", default="", help="what it is for")
+    _output_arguments(parser)
 
 
 def _tape_arguments(parser: argparse.ArgumentParser) -> None:
@@ -91,22 +83,24 @@ def _angles(text: str) -> tuple[float, ...]:
     return tuple(angle(part) for part in text.split(","))
 
 
-def run(arguments: argparse.Namespace) -> None:
-    """Write the print.
+def _write(
+    name: str, make: Callable[[argparse.Namespace], object]
+) -> Callable[[argparse.Namespace], int]:
+    """What writes the print that ``make`` describes."""
 
-    Raises
-    ------
-    BobweightError
-        For sizes that cannot be printed, a docket that cannot be read or has not what is needed,
-        a file that cannot be written.
-    """
-    from bobweight.app.command_line.screen import offscreen
+    def act(arguments: argparse.Namespace) -> int:
+        from bobweight.app.command_line.screen import offscreen
 
-    with offscreen():
-        from bobweight.app.paper.output import write_description
+        read = (getattr(arguments, key, None) for key in ("file", "docket"))
+        output = check_output(arguments, [file for file in read if file])
+        with offscreen():
+            from bobweight.app.paper.output import write_description
 
-        make = {"tape": _tape, "ring": _ring}.get(arguments.print_name, _of_a_docket)
-        write_description(make(arguments), arguments.output)
+            arguments.print_name = name
+            write_description(make(arguments), output)
+        return DONE
+
+    return act
 
 
 def _tape(arguments: argparse.Namespace) -> object:
@@ -164,3 +158,26 @@ def _of_a_docket(arguments: argparse.Namespace) -> object:
     view = View(drive_ratio=docket.particulars.drive_ratio)
     asked = Asked(outcome(docket), view, arguments.paper, workshop_at_hand())
     return KINDS[_OF_A_DOCKET[arguments.print_name]].describe(asked, None)
+
+
+COMMANDS = (
+    Command(
+        "tape", "A timing tape for a pulley, at true size.", _tape_arguments,
+        _write("tape", _tape),
+    ),
+    Command(
+        "ring", "A degree ring for a rig, at true size.", _ring_arguments, _write("ring", _ring)
+    ),
+    Command(
+        "lamp-card", "What the lamp must show at each speed, to take to the engine.",
+        _docket_arguments, _write("lamp-card", _of_a_docket),
+    ),
+    Command(
+        "session-sheet", "A blank sheet for readings, with the docket's speeds.",
+        _docket_arguments, _write("session-sheet", _of_a_docket),
+    ),
+    Command(
+        "check-list", "The reassembly list of this unit.",
+        _docket_arguments, _write("check-list", _of_a_docket),
+    ),
+)  # fmt: skip
