@@ -17,11 +17,6 @@ DECISION_TABLE = {
         "{given} readings with the pipe off are too few to judge by; {needed} are the least, and "
         "twenty do well. Take more.",
     ),
-    "too-many-readings": QT_TRANSLATE_NOOP(
-        "messages",
-        "{given} readings are more than can be judged at once; {limit} are the most. "
-        "Leave some out.",
-    ),
     "readings-all-one-speed": QT_TRANSLATE_NOOP(
         "messages",
         "All readings lie at one speed ({low} to {high}), so no curve shows. Read at other speeds.",

@@ -171,10 +171,6 @@ TABLE = {
     "too-few-readings": QT_TRANSLATE_NOOP(
         "messages", "{given} readings are too few; at least {needed} are needed. Take more."
     ),
-    "too-many-readings": QT_TRANSLATE_NOOP(
-        "messages",
-        "{given} readings are more than can be fitted; the most is {limit}. Leave some out.",
-    ),
     "readings-all-one-speed": QT_TRANSLATE_NOOP(
         "messages", "All readings are at one speed, so no curve shows. Take some at other speeds."
     ),

@@ -30,7 +30,6 @@ FELT_ABOVE = 0.5
 """... if the readings feel either at all: its standard uncertainty moves them by this much."""
 MOST_ALIKE = 6
 FEWEST_READINGS = 4
-MOST_READINGS = 400
 _STARTS = 8
 _BAND_SAMPLES = 160
 _BAND_SPEEDS = 61
@@ -173,8 +172,6 @@ def reading_problems(docket: Docket, session: int, reduced: Reduced) -> list[Pro
         found.append(
             Problem("too-few-readings", place, {"given": count, "needed": FEWEST_READINGS})
         )
-    elif count > MOST_READINGS:
-        found.append(Problem("too-many-readings", place, {"given": count, "limit": MOST_READINGS}))
     else:
         speed, u_speed = reduced.speed_rpm[used], reduced.u_speed_rpm[used]
         if np.ptp(speed) < 4 * u_speed.max():

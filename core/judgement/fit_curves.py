@@ -57,12 +57,11 @@ class Simulator:
         self.capsule = as_triple(docket.capsule) if usable_capsule(docket.capsule) else None
         counts = reduced.used() | (reduced.used(pipe_on=True) & (self.capsule is not None))
         self.rows = reduced.index[counts]
-        readings = [docket.sessions[session].readings[i] for i in self.rows]
-        self.shown_rpm = np.array([r.speed_rpm for r in readings], dtype=float)
-        self.shown_deg = np.array([r.angle_deg for r in readings], dtype=float)
+        self.shown_rpm = reduced.shown.speed_rpm[counts]
+        self.shown_deg = reduced.shown.angle_deg[counts]
         self.u_shown_rpm = reduced.u_speed_rpm[counts] * self.ratio / instrument.tachometer_scale
         self.u_deg = reduced.u_advance_deg[counts].astype(float)
-        self.direction = np.array([_WAYS.index(r.direction) for r in readings], dtype=int)
+        self.direction = np.array([_WAYS.index(d) for d in reduced.direction[counts]], dtype=int)
         self.depression_kpa = reduced.depression_kpa[counts].astype(float)
         self.pipe_on = ~np.isnan(self.depression_kpa)
         if self.pipe_on.any():

@@ -13,12 +13,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bobweight.core.docket.particulars import Particulars
-from bobweight.core.docket.readings import Session
+from bobweight.core.docket.readings import Reading, Session
 from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.judgement.pooling import Shown, pooled, shown_readings
 from bobweight.core.mechanics.capsule import capsule_advance_deg, capsule_problems
 from bobweight.core.mechanics.predict import Prediction
 from bobweight.core.problems import Problem
-from bobweight.core.record import standard_uncertainty, value_problems
+from bobweight.core.record import parameters, standard_uncertainty, value_problems
 from bobweight.core.statistics.robust import local_line
 
 _DEG_PER_MS_RPM = 6e-3  # degrees that a shaft at 1 rev/min turns in 1 ms
@@ -29,10 +30,13 @@ _U_PREDICTED_DEG = 0.5  # distributor degrees; how well a mechanism off the benc
 class Reduced:
     """The usable readings of one session; every array has shape (readings,).
 
+    The readings of a long session are pooled (:mod:`core.judgement.pooling`); an entry is then a
+    pool of them.
+
     Attributes
     ----------
     index : int array
-        Row in ``session.readings``.
+        Row in ``session.readings``; of a pool, the first of its rows.
     speed_rpm, advance_deg : array
         Distributor speed, and centrifugal advance in distributor degrees (NaN with the pipe on).
     u_speed_rpm, u_advance_deg : array
@@ -48,6 +52,8 @@ class Reduced:
     vacuum_deg, u_vacuum_deg : array
         Movement of the plate in distributor degrees for readings with the pipe on, else NaN.
     left_out : bool array
+    shown : Shown
+        The same as the instruments showed it, entry by entry, and what was pooled in each.
     leans_on_prediction : bool
         True if a reading with the pipe on needed the predicted centrifugal advance.
     """
@@ -65,6 +71,7 @@ class Reduced:
     vacuum_deg: np.ndarray
     u_vacuum_deg: np.ndarray
     left_out: np.ndarray
+    shown: Shown
     leans_on_prediction: bool = False
 
     @property
@@ -79,13 +86,33 @@ class Reduced:
 
 def session_problems(session: Session) -> list[Problem]:
     """What is wrong with a session: values out of range, and rows that are half typed."""
-    found = value_problems(session)
-    for row, reading in enumerate(session.readings):
+    found = value_problems(session.with_changes(readings=()))
+    suspect = [row for row, reading in enumerate(session.readings) if not _plainly_right(reading)]
+    for row in suspect:
+        found += [p.at("readings", row) for p in value_problems(session.readings[row])]
+    for row in suspect:
         for key in ("speed_rpm", "angle_deg"):
-            if getattr(reading, key) is None:
+            if getattr(session.readings[row], key) is None:
                 found.append(Problem("reading-incomplete", ("readings", row, key), {"row": row + 1},
                                      grave=False))  # fmt: skip
     return found
+
+
+_SPEED, _ANGLE, _DEPRESSION = (
+    parameters(Reading)[key].hard for key in ("speed_rpm", "angle_deg", "depression_kpa")
+)
+
+
+def _plainly_right(reading: Reading) -> bool:
+    """Whether nothing can be said against a reading: a quick look, for there may be thousands."""
+    speed, angle, depression = reading.speed_rpm, reading.angle_deg, reading.depression_kpa
+    return (
+        speed is not None
+        and angle is not None
+        and _SPEED[0] <= speed <= _SPEED[1]
+        and _ANGLE[0] <= angle <= _ANGLE[1]
+        and (depression is None or _DEPRESSION[0] <= depression <= _DEPRESSION[1])
+    )
 
 
 def reduce_session(
@@ -96,9 +123,9 @@ def reduce_session(
 ) -> Reduced:
     """The readings of a session as advance at the distributor, with their uncertainties.
 
-    Rows without speed or angle are passed over. For readings with the pipe on, the centrifugal
-    part is taken off: as the readings with the pipe off show it where they reach, else as
-    predicted, else not at all where neither is known (NaN).
+    Rows without speed or angle are passed over; a long session is pooled. For readings with the
+    pipe on, the centrifugal part is taken off: as the readings with the pipe off show it where
+    they reach, else as predicted, else not at all where neither is known (NaN).
 
     Parameters
     ----------
@@ -108,49 +135,37 @@ def reduce_session(
     """
     instrument = session.instrument
     ratio = particulars.drive_ratio if instrument.kind == "lamp" else 1.0
-    rows = [
-        (i, r)
-        for i, r in enumerate(session.readings)
-        if r.speed_rpm is not None and r.angle_deg is not None
-    ]
-
-    def column(key: str) -> np.ndarray:
-        values = (getattr(r, key) for _, r in rows)
-        return np.array([np.nan if v is None else v for v in values], dtype=float)
-
-    def stated(key: str, usual: float) -> np.ndarray:
-        return np.array([r.u.get(key, usual) for _, r in rows], dtype=float)
-
+    shown = pooled(shown_readings(session))
     scale, lag = instrument.tachometer_scale, instrument.lag_ms
-    true_rpm = column("speed_rpm") * scale
+    true_rpm = shown.speed_rpm * scale
     late_deg = _DEG_PER_MS_RPM * true_rpm * lag
-    own_deg = column("angle_deg") - instrument.static_deg - instrument.mark_error_deg + late_deg
-    u_speed = stated("speed_rpm", instrument.u_speed_rpm) * scale
-    u_angle = np.hypot(stated("angle_deg", instrument.u_angle_deg), _DEG_PER_MS_RPM * lag * u_speed)
+    own_deg = shown.angle_deg - instrument.static_deg - instrument.mark_error_deg + late_deg
+    u_speed = shown.u_speed_rpm * scale
+    u_angle = np.hypot(shown.u_angle_deg, _DEG_PER_MS_RPM * lag * u_speed)
     u_common = np.sqrt(
         standard_uncertainty(instrument, "static_deg") ** 2
         + standard_uncertainty(instrument, "mark_error_deg") ** 2
         + (_DEG_PER_MS_RPM * true_rpm * standard_uncertainty(instrument, "lag_ms")) ** 2
     )
-    depression = column("depression_kpa")
     reduced = Reduced(
-        index=np.array([i for i, _ in rows], dtype=int),
+        index=shown.index,
         speed_rpm=true_rpm / ratio,
         advance_deg=own_deg / ratio,
         u_speed_rpm=u_speed / ratio,
         u_advance_deg=u_angle / ratio,
         u_common_deg=u_common / ratio,
         u_scale=standard_uncertainty(instrument, "tachometer_scale") / scale,
-        direction=np.array([r.direction for _, r in rows], dtype=object),
-        depression_kpa=depression,
-        u_depression_kpa=np.where(
-            np.isnan(depression), np.nan, stated("depression_kpa", instrument.u_depression_kpa)
-        ),
-        vacuum_deg=np.full(len(rows), np.nan),
-        u_vacuum_deg=np.full(len(rows), np.nan),
-        left_out=np.array([r.left_out for _, r in rows], dtype=bool),
+        direction=shown.direction,
+        depression_kpa=shown.depression_kpa,
+        u_depression_kpa=shown.u_depression_kpa,
+        vacuum_deg=np.full(len(true_rpm), np.nan),
+        u_vacuum_deg=np.full(len(true_rpm), np.nan),
+        left_out=shown.left_out,
+        shown=shown,
     )
-    return _vacuum_parted(reduced, prediction, capsule) if reduced.pipe_on.any() else reduced
+    if not reduced.pipe_on.any():
+        return reduced
+    return _vacuum_parted(reduced, prediction, capsule)
 
 
 def _vacuum_parted(r: Reduced, prediction: Prediction | None, capsule: Capsule | None) -> Reduced:

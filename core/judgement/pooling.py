@@ -1,0 +1,223 @@
+"""Readings in columns, and long logs of them pooled: one entry a speed, direction and depression.
+
+A rig writes thousands of readings. Pooled, a session of any length comes to a few hundred entries
+that hold the same: the mean of what was read near one speed, how far the single readings scatter
+about it, and how well that makes the mean known. What is stored stays as it was read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bobweight.core.docket.readings import DIRECTIONS, Reading, Session
+from bobweight.core.statistics.robust import student_weights
+
+POOL_FROM = 200
+"""A session of more readings than this is pooled."""
+MOST_POOLS = 300
+"""Pools are made wider until there are no more than so many."""
+
+_CELLS = 80  # pools over the whole range of speed, where the readings are finer
+_WAYS = tuple(DIRECTIONS)
+_MAD = 1.4826
+"""Standard deviation per median absolute deviation of normal data; of n of them n/(n − 0.8) more
+(Croux, Rousseeuw, Computational Statistics 1 (1992) 411)."""
+_ENOUGH_FOR_SLOPE = 8
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Shown:
+    """Readings as the instruments showed them, or pools of them; arrays of shape (readings,).
+
+    Attributes
+    ----------
+    index : int array
+        Row in ``session.readings``; of a pool, the first of its rows.
+    speed_rpm, angle_deg, depression_kpa : array
+        Depression NaN with the pipe off.
+    u_speed_rpm, u_angle_deg, u_depression_kpa : array
+        Standard uncertainties.
+    direction : str array
+    left_out : bool array
+    count : int array
+        Readings in each entry, 1 where nothing was pooled.
+    scatter_deg : array
+        Standard deviation of the single readings about their pool; NaN for one.
+    members : tuple of int array
+        Rows of each pool, in order; empty where nothing was pooled.
+    """
+
+    index: NDArray[np.int_]
+    speed_rpm: Floats
+    angle_deg: Floats
+    depression_kpa: Floats
+    u_speed_rpm: Floats
+    u_angle_deg: Floats
+    u_depression_kpa: Floats
+    direction: NDArray[np.object_]
+    left_out: NDArray[np.bool_]
+    count: NDArray[np.int_]
+    scatter_deg: Floats
+    members: tuple[NDArray[np.int_], ...] = ()
+
+
+def shown_readings(session: Session) -> Shown:
+    """The readings of a session in columns, unpooled; half typed rows are passed over."""
+    instrument = session.instrument
+    index = [
+        i
+        for i, r in enumerate(session.readings)
+        if r.speed_rpm is not None and r.angle_deg is not None
+    ]
+    rows = [session.readings[i] for i in index]
+    depression = np.array(
+        [np.nan if r.depression_kpa is None else r.depression_kpa for r in rows], dtype=float
+    )
+    u_depression = _stated(rows, "depression_kpa", instrument.u_depression_kpa)
+    return Shown(
+        index=np.array(index, dtype=int),
+        speed_rpm=np.array([r.speed_rpm for r in rows], dtype=float),
+        angle_deg=np.array([r.angle_deg for r in rows], dtype=float),
+        depression_kpa=depression,
+        u_speed_rpm=_stated(rows, "speed_rpm", instrument.u_speed_rpm),
+        u_angle_deg=_stated(rows, "angle_deg", instrument.u_angle_deg),
+        u_depression_kpa=np.where(np.isnan(depression), np.nan, u_depression),
+        direction=np.array([r.direction for r in rows], dtype=object),
+        left_out=np.array([r.left_out for r in rows], dtype=bool),
+        count=np.ones(len(rows), dtype=int),
+        scatter_deg=np.full(len(rows), np.nan),
+    )
+
+
+def _stated(rows: Sequence[Reading], key: str, usual: float) -> Floats:
+    return np.array([r.u.get(key, usual) if r.u else usual for r in rows], dtype=float)
+
+
+def pooled(shown: Shown, longest: int = POOL_FROM) -> Shown:
+    """The readings pooled by direction, speed and depression, if there are more than ``longest``.
+
+    Notes
+    -----
+    A pool's angle is that of a line through its readings at their mean speed (of the mean alone
+    where they are few), by Student weights started from the median, so that a slip does not move
+    it. Its uncertainty is the greater of the stated one and the scatter, over the root of the
+    readings' effective number: readings are taken to err independently of each other, while what
+    they share (mark, static, tachometer) is reckoned elsewhere and does not average out. Readings
+    that are left out are pooled with their like only.
+    """
+    if len(shown.index) <= longest:
+        return shown
+    pool, first = _pools(shown)
+    count = np.bincount(pool)
+    ordered = np.argsort(pool, kind="stable")
+    starts = np.concatenate([[0], np.cumsum(count)[:-1]])
+    angle, speed, depression, scatter, effective = _means(shown, pool, count, starts)
+    mean_u2 = np.bincount(pool, shown.u_angle_deg**2) / count
+    root = np.sqrt(effective)
+    u_depression = np.sqrt(np.bincount(pool, shown.u_depression_kpa**2) / count) / root
+    return replace(
+        shown,
+        index=shown.index[first],
+        speed_rpm=speed,
+        angle_deg=angle,
+        depression_kpa=depression,
+        u_speed_rpm=np.sqrt(np.bincount(pool, shown.u_speed_rpm**2) / count) / root,
+        u_angle_deg=np.sqrt(np.maximum(mean_u2, np.nan_to_num(scatter) ** 2)) / root,
+        u_depression_kpa=u_depression,
+        direction=shown.direction[first],
+        left_out=shown.left_out[first],
+        count=count,
+        scatter_deg=scatter,
+        members=tuple(np.split(shown.index[ordered], starts[1:])),
+    )
+
+
+def _pools(shown: Shown) -> tuple[NDArray[np.int_], NDArray[np.int_]]:
+    """The pool of each reading, numbered as they first appear, and each pool's first reading."""
+    way = np.select([shown.direction == name for name in _WAYS], range(len(_WAYS)))
+    pipe_on = ~np.isnan(shown.depression_kpa)
+    depression = np.where(pipe_on, shown.depression_kpa, 0.0)
+    width_rpm = max(float(np.ptp(shown.speed_rpm)) / _CELLS, _middle(shown.u_speed_rpm))
+    width_kpa = 1.0
+    if pipe_on.any():
+        width_kpa = max(
+            float(np.ptp(depression[pipe_on])) / _CELLS, _middle(shown.u_depression_kpa[pipe_on])
+        )
+    state = way * 4 + shown.left_out * 2 + pipe_on
+    while True:
+        fast, deep = np.rint(shown.speed_rpm / width_rpm), np.rint(depression / width_kpa)
+        key = (state * (deep.max() + 1) + deep) * (fast.max() + 1) + fast
+        _, first, pool = np.unique(key, return_index=True, return_inverse=True)
+        if len(first) <= MOST_POOLS:
+            break
+        width_rpm, width_kpa = 1.5 * width_rpm, 1.5 * width_kpa
+    order = np.argsort(first)
+    number = np.empty_like(order)
+    number[order] = np.arange(len(order))
+    return number[pool], first[order]
+
+
+def _middle(values: Floats) -> float:
+    """The upper median; numpy's own loads masked arrays first."""
+    return float(np.sort(values)[len(values) // 2])
+
+
+def _means(
+    shown: Shown,
+    pool: NDArray[np.int_],
+    count: NDArray[np.int_],
+    starts: NDArray[np.int_],
+) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    """Angle, speed, depression, scatter and effective number of readings of each pool."""
+
+    def total(values: Floats) -> Floats:
+        return np.bincount(pool, values, minlength=len(count))
+
+    x, y = shown.speed_rpm, shown.angle_deg
+    rest = y - _medians(y, pool, count, starts)[pool]
+    scatter = _scatter(rest, pool, count, starts)
+    for _ in range(4):
+        scale = np.maximum(shown.u_angle_deg, np.nan_to_num(scatter)[pool])
+        weight = student_weights(rest / scale) / shown.u_angle_deg**2
+        sums = total(weight)
+        speed, angle = total(weight * x) / sums, total(weight * y) / sums
+        dx = x - speed[pool]
+        spread2 = total(weight * dx**2)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            slope = total(weight * dx * y) / spread2
+        slope = np.where((count >= _ENOUGH_FOR_SLOPE) & (spread2 > 0), slope, 0.0)
+        rest = y - angle[pool] - slope[pool] * dx
+        scatter = _scatter(rest, pool, count, starts)
+    depression = total(weight * shown.depression_kpa) / sums
+    return angle, speed, depression, scatter, sums**2 / total(weight**2)
+
+
+def _scatter(
+    rest: Floats,
+    pool: NDArray[np.int_],
+    count: NDArray[np.int_],
+    starts: NDArray[np.int_],
+) -> Floats:
+    robust = _MAD * _medians(np.abs(rest), pool, count, starts)
+    few = count < _ENOUGH_FOR_SLOPE
+    free = np.maximum(count - np.where(few, 1, 2), 1)
+    plain2 = np.bincount(pool, rest**2, minlength=len(count)) / free
+    away = np.where(few, np.sqrt(plain2), robust * np.sqrt(count / free) * count / (count - 0.8))
+    return np.where(count > 1, away, np.nan)
+
+
+def _medians(
+    values: Floats,
+    pool: NDArray[np.int_],
+    count: NDArray[np.int_],
+    starts: NDArray[np.int_],
+) -> Floats:
+    """The median of each pool's values."""
+    rising = values[np.lexsort((values, pool))]
+    return 0.5 * (rising[starts + (count - 1) // 2] + rising[starts + count // 2])

@@ -1,0 +1,118 @@
+"""Long logs pooled: what a pool holds against the plain statistics of the readings drawn."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from bobweight.core.docket.particulars import Particulars
+from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.judgement.pooling import MOST_POOLS, POOL_FROM, pooled, shown_readings
+from bobweight.core.judgement.reduce import reduce_session, session_problems
+
+RIG = Instrument(kind="rig", u_speed_rpm=2.0, u_angle_deg=0.3)
+
+
+def _log(count: int, seed: int = 1, scatter_deg: float = 0.3, slips: float = 0.0) -> Session:
+    """A sweep up and down of a curve that rises 1° every 100 rev/min, falling lags by 1°."""
+    rng = np.random.default_rng(seed)
+    speed = np.concatenate([np.linspace(200, 1800, count // 2), np.linspace(1800, 200, count // 2)])
+    falling = np.arange(count) >= count // 2
+    angle = speed / 100 + falling + rng.normal(0, scatter_deg, len(speed))
+    angle[rng.random(len(speed)) < slips] += 15.0
+    readings = tuple(
+        Reading(speed_rpm=float(x), angle_deg=float(y), direction="falling" if f else "rising")
+        for x, y, f in zip(speed, angle, falling, strict=True)
+    )
+    return Session(instrument=RIG, readings=readings)
+
+
+def test_a_short_session_is_left_as_it_is():
+    shown = shown_readings(_log(POOL_FROM))
+    assert pooled(shown) is shown
+    assert shown.count.tolist() == [1] * POOL_FROM
+
+
+def test_every_reading_is_in_one_pool_of_its_own_direction():
+    session = _log(3000)
+    pools = pooled(shown_readings(session))
+    assert sorted(np.concatenate(pools.members).tolist()) == list(range(3000))
+    assert pools.count.sum() == 3000
+    for way, first, rows in zip(pools.direction, pools.index, pools.members, strict=True):
+        assert {session.readings[i].direction for i in rows} == {way}
+        assert first == rows.min()
+
+
+def test_the_pools_lie_on_the_curve_by_as_much_as_they_say():
+    """Standardised residuals of 40 drawn logs have a standard deviation of one, and the scatter
+    is the one drawn. (The law is known: it was drawn.)"""
+    z, scatter = [], []
+    for seed in range(40):
+        p = pooled(shown_readings(_log(4000, seed)))
+        true = p.speed_rpm / 100 + (p.direction == "falling")
+        z.append((p.angle_deg - true) / p.u_angle_deg)
+        scatter.append(p.scatter_deg)
+    assert np.concatenate(z).std() == pytest.approx(1.0, abs=0.08)
+    assert abs(np.concatenate(z).mean()) < 0.03
+    assert np.nanmedian(np.concatenate(scatter)) == pytest.approx(0.3, rel=0.05)
+
+
+def test_slips_do_not_move_a_pool():
+    p = pooled(shown_readings(_log(4000, slips=0.05)))
+    true = p.speed_rpm / 100 + (p.direction == "falling")
+    assert np.abs(p.angle_deg - true).max() < 0.3
+    plain = [
+        np.mean([_log(4000, slips=0.05).readings[i].angle_deg for i in p.members[0]])
+        - np.mean([_log(4000, slips=0.05).readings[i].speed_rpm for i in p.members[0]]) / 100
+    ]
+    assert plain[0] > 0.3  # which the plain mean does not survive
+
+
+def test_scatter_beyond_what_is_stated_widens_the_uncertainty():
+    p = pooled(shown_readings(_log(4000, scatter_deg=1.2)))
+    typical = np.median(p.u_angle_deg * np.sqrt(p.count))
+    assert typical == pytest.approx(1.2, rel=0.15)
+
+
+def test_readings_left_out_and_with_the_pipe_on_keep_to_their_like():
+    session = _log(1000)
+    changed = [
+        r.with_changes(left_out=True) if i % 10 == 0 else
+        r.with_changes(depression_kpa=20.0) if i % 10 == 1 else r
+        for i, r in enumerate(session.readings)
+    ]  # fmt: skip
+    p = pooled(shown_readings(session.with_changes(readings=tuple(changed))))
+    assert p.count[p.left_out].sum() == 100
+    assert p.count[~np.isnan(p.depression_kpa)].sum() == 100
+    assert p.depression_kpa[~np.isnan(p.depression_kpa)] == pytest.approx(20.0)
+
+
+@pytest.mark.parametrize("count", [1000, 20_000])
+def test_the_number_of_pools_does_not_grow_with_the_log(count):
+    rng = np.random.default_rng(2)
+    readings = tuple(
+        Reading(speed_rpm=float(s), angle_deg=10.0, depression_kpa=float(d))
+        for s, d in zip(rng.uniform(0, 3000, count), rng.uniform(0, 60, count), strict=True)
+    )
+    assert len(pooled(shown_readings(Session(instrument=RIG, readings=readings))).index) <= (
+        MOST_POOLS
+    )
+
+
+def test_a_long_session_is_reduced_as_its_pools():
+    reduced = reduce_session(_log(4000), Particulars(drive_ratio=2.0))
+    assert 50 < len(reduced.index) <= MOST_POOLS
+    rising = reduced.direction == "rising"
+    assert reduced.advance_deg[rising] == pytest.approx(reduced.speed_rpm[rising] / 100, abs=0.25)
+
+
+def test_problems_of_single_readings_are_found_in_a_long_session():
+    session = _log(1000)
+    wrong = list(session.readings)
+    wrong[700] = Reading(speed_rpm=1200.0)
+    wrong[701] = Reading(speed_rpm=30_000.0, angle_deg=3.0)
+    problems = session_problems(session.with_changes(readings=tuple(wrong)))
+    assert [(p.code, p.path) for p in problems] == [
+        ("above-limit", ("readings", 701, "speed_rpm")),
+        ("reading-incomplete", ("readings", 700, "angle_deg")),
+    ]
