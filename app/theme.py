@@ -14,7 +14,7 @@ from types import MappingProxyType
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QGuiApplication, QPalette
-from PySide6.QtWidgets import QApplication, QStyleFactory
+from PySide6.QtWidgets import QApplication, QLabel, QStyleFactory, QWidget
 
 _ICONS = Path(__file__).with_name("icons")
 THEMES = ("light", "dark", "system")
@@ -220,3 +220,18 @@ def _sheet(theme: Theme) -> str:
     QSplitter::handle {{ background: {theme.grid}; }}
     QSplitter::handle:hover {{ background: {theme.accent}; }}
     """
+
+
+def set_role(widget: QWidget, role: str) -> None:
+    """Give a label or frame its part in the theme's style sheet."""
+    if widget.property("role") != role:
+        widget.setProperty("role", role)
+        widget.style().unpolish(widget)
+        widget.style().polish(widget)
+
+
+def set_colour(label: QLabel, colour: str) -> None:
+    """Write a label in a colour of the theme; a sign beside it must say the same by shape."""
+    wanted = f"color: {colour}"
+    if label.styleSheet() != wanted:  # setting a sheet costs more than the rest of a page
+        label.setStyleSheet(wanted)

@@ -6,6 +6,7 @@ tips and options of stored values, whose source texts :func:`core_texts` lists.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from bobweight.core.docket.docket import Docket
@@ -121,3 +122,9 @@ def is_distributor_angle(path: Path) -> bool:
     """True for a stored angle that is in distributor degrees whatever the window shows."""
     parameter = parameter_of(path)
     return parameter is not None and parameter.quantity is ANGLE and path[-1] in _OF_DISTRIBUTOR
+
+
+def kept_together(text: str) -> str:
+    """A label that breaks well: a short last word stays with the word before it, and a unit such
+    as rev/min stays whole."""
+    return unbroken(re.sub(r" (\S{1,3})$", "\u00a0\\1", text))

@@ -27,9 +27,9 @@ from bobweight.app.board.drags import Grip
 from bobweight.app.board.plan import PlanView
 from bobweight.app.board.series import capsule_series, curve_series, on_branch
 from bobweight.app.board.speed_bar import SpeedBar
-from bobweight.app.display import Display
-from bobweight.app.outcome_feed import OutcomeFeed
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import BobweightError
 from bobweight.core.units import DEPRESSION, store

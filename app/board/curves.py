@@ -24,10 +24,11 @@ from bobweight.app.board.marks import (
     nearest,
     wanted,
 )
-from bobweight.app.board.overlays import Overlay, draw_overlay
+from bobweight.app.board.overlays import draw_overlay, strong_line
 from bobweight.app.board.place import Placed, place, resampled
 from bobweight.app.board.plots import PlotSheet, Scale, draw_band, draw_grid
 from bobweight.app.board.series import Bar, CurveSeries, Event, Line
+from bobweight.app.store.overlay import Overlay
 
 HATCH_PX = 7.0
 MARK_HALF_PX = 6.0
@@ -309,7 +310,7 @@ class CurvePlot(PlotSheet):
                 _on_curve("ghost", self.tr("before"), series.ghost, 0.35, inks.ghost, (1, 1))
             )
         if self.overlay is not None:
-            strong = self.overlay[0].strong_line(self.overlay[1], series.x_range[1])
+            strong = strong_line(*self.overlay, series.x_range[1])
             if strong is not None:
                 found.append(_on_curve("overlay", *strong, 0.45, inks.ink, (1, -1)))
         return found + decision_paint.labels(self.decision, series.marks, inks, self.titles)

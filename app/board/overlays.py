@@ -6,7 +6,6 @@ In distributor degrees and rev/min, whatever the board shows. A page puts one on
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,6 +15,7 @@ from PySide6.QtGui import QPainter, QPolygonF
 
 from bobweight.app.board.inks import Inks, faded, pen
 from bobweight.app.board.series import Line
+from bobweight.app.store.overlay import Overlay, OverlayCurve
 
 if TYPE_CHECKING:  # pages make overlays, and only the board may draw with pyqtgraph
     from bobweight.app.board.plots import Scale
@@ -23,43 +23,15 @@ if TYPE_CHECKING:  # pages make overlays, and only the board may draw with pyqtg
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class OverlayCurve:
-    """One curve, with the words at it; the ``strong`` one is the one chosen."""
-
-    speed_rpm: Array
-    advance_deg: Array
-    words: str = ""
-    strong: bool = False
-
-
-@dataclass(frozen=True)
-class OverlayBand:
-    """Where so many of a crowd of builds lie: lower and upper edge over speed. The one with words
-    is filled."""
-
-    speed_rpm: Array
-    low_deg: Array
-    high_deg: Array
-    words: str = ""
-
-
-@dataclass(frozen=True, eq=False)
-class Overlay:
-    """What is laid over the board."""
-
-    curves: tuple[OverlayCurve, ...] = ()
-    bands: tuple[OverlayBand, ...] = ()
-
-    def strong_line(self, factor: float, x_end: float) -> tuple[str, Line] | None:
-        """Words and line, in shown units, of what a label should stand at; None for nothing."""
-        for curve in self.curves:
-            if curve.strong and curve.words:
-                return curve.words, _line(curve, factor, x_end)
-        for band in self.bands:
-            if band.words:
-                return band.words, Line(band.speed_rpm * factor, band.high_deg * factor)
-        return None
+def strong_line(overlay: Overlay, factor: float, x_end: float) -> tuple[str, Line] | None:
+    """Words and line, in shown units, of what a label should stand at; None for nothing."""
+    for curve in overlay.curves:
+        if curve.strong and curve.words:
+            return curve.words, _line(curve, factor, x_end)
+    for band in overlay.bands:
+        if band.words:
+            return band.words, Line(band.speed_rpm * factor, band.high_deg * factor)
+    return None
 
 
 def _line(curve: OverlayCurve, factor: float, x_end: float) -> Line:

@@ -9,9 +9,9 @@ from PySide6.QtCore import QCoreApplication
 
 from bobweight.app.board.plan_model import PosedPlan, PosedSpring
 from bobweight.app.board.series import CurveSeries
-from bobweight.app.display import Display
 from bobweight.app.messages import needs_text, sentence
 from bobweight.app.messages.explanations import explanation_title, lower_first
+from bobweight.app.store.display import Display
 from bobweight.app.words import with_unit
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import SPRING_ROLES

@@ -46,7 +46,7 @@ def _act(arguments: argparse.Namespace) -> int:
     output = check_output(arguments, [arguments.file])
     read_docket(arguments.file)
     with offscreen(arguments.scale):
-        from bobweight.app.picture import take
+        from bobweight.app.window.picture import take
 
         take(
             Path(arguments.file), arguments.page, arguments.size, arguments.scale,

@@ -106,7 +106,7 @@ def _write(
 def _tape(arguments: argparse.Namespace) -> object:
     from bobweight.app.paper.type import FontRuler
     from bobweight.app.prints.forms import order_of
-    from bobweight.app.workshop import workshop_at_hand
+    from bobweight.app.store.workshop import workshop_at_hand
     from bobweight.core.docket.file import read_docket
     from bobweight.core.sheet.tape_sheet import tape_sheet
 
@@ -132,7 +132,7 @@ def _tape(arguments: argparse.Namespace) -> object:
 
 def _ring(arguments: argparse.Namespace) -> object:
     from bobweight.app.paper.type import FontRuler
-    from bobweight.app.workshop import workshop_at_hand
+    from bobweight.app.store.workshop import workshop_at_hand
     from bobweight.core.sheet.ring_sheet import ring_sheet
 
     spec = RingSpec(
@@ -149,7 +149,7 @@ def _steps(arguments: argparse.Namespace) -> Steps:
 
 def _of_a_docket(arguments: argparse.Namespace) -> object:
     from bobweight.app.prints.kinds import KINDS, Asked
-    from bobweight.app.workshop import workshop_at_hand
+    from bobweight.app.store.workshop import workshop_at_hand
     from bobweight.core.docket.file import read_docket
     from bobweight.core.judgement.outcome import outcome
     from bobweight.core.sheet.figures import View

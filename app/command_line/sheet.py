@@ -38,7 +38,7 @@ def _act(arguments: argparse.Namespace) -> int:
         raise BobweightError("several-pages", (), file=output.name, count=len(files))
     with offscreen():
         from bobweight.app.paper.output import write_sheets
-        from bobweight.app.workshop import workshop_at_hand
+        from bobweight.app.store.workshop import workshop_at_hand
         from bobweight.core.sheet.docket_sheet import SheetOptions
 
         options = SheetOptions(arguments.pages, arguments.before, workshop_at_hand())

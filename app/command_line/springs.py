@@ -66,7 +66,7 @@ def _tray(name: str | None) -> Tray:
     from bobweight.core.docket.file import read_bytes, text_of
 
     if name is None:
-        from bobweight.app.tray_store import FILE_NAME, home_folder
+        from bobweight.app.store.tray_store import FILE_NAME, home_folder
 
         return read_tray(home_folder() / FILE_NAME)
     path = Path(name)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
 
-from bobweight.app.display import Display
 from bobweight.app.editors.field import Field
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
 from bobweight.app.words import label, option_text
 from bobweight.core.problems import Path
 from bobweight.core.record import Parameter

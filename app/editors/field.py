@@ -8,9 +8,10 @@ from PySide6.QtCore import QEvent, QKeyCombination, Qt
 from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from bobweight.app.display import Display
 from bobweight.app.messages import edit_name, place_text, sentence
 from bobweight.app.store import Change, Store
+from bobweight.app.store.display import Display
+from bobweight.app.theme import set_role
 from bobweight.app.words import help_text, label
 from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.record import Parameter, get
@@ -21,14 +22,6 @@ _MORE_REDO = (
         Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier, Qt.Key.Key_Z
     ),
 )
-
-
-def set_role(widget: QWidget, role: str) -> None:
-    """Give a label or frame its part in the theme's style sheet."""
-    if widget.property("role") != role:
-        widget.setProperty("role", role)
-        widget.style().unpolish(widget)
-        widget.style().polish(widget)
 
 
 def wants_undo(event: QEvent) -> bool:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
-from bobweight.app.display import Display
 from bobweight.app.editors.choice import ChoiceField, FlagField
-from bobweight.app.editors.field import Field, set_role
+from bobweight.app.editors.field import Field
 from bobweight.app.editors.number import NumberField, WholeField
 from bobweight.app.editors.text import TextField
 from bobweight.app.store import Store
-from bobweight.app.words import unbroken
+from bobweight.app.store.display import Display
+from bobweight.app.theme import set_role
+from bobweight.app.words import kept_together
 from bobweight.core.problems import Path
 from bobweight.core.record import Parameter, Record, parameters
 
@@ -30,12 +30,6 @@ _EDITORS = {
 def plain_keys(record_type: type[Record]) -> list[str]:
     """The keys of the plain values of a record: those that a form can show."""
     return [key for key, p in parameters(record_type).items() if p.kind in _EDITORS]
-
-
-def kept_together(text: str) -> str:
-    """A label that breaks well: a short last word stays with the word before it, and a unit such
-    as rev/min stays whole."""
-    return unbroken(re.sub(r" (\S{1,3})$", "\u00a0\\1", text))
 
 
 def field(

@@ -8,10 +8,10 @@ from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
 
-from bobweight.app.display import Display
 from bobweight.app.editors.field import Field, wants_undo
 from bobweight.app.messages import place_text
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
 from bobweight.app.words import amount, help_text, is_distributor_angle, translate, usual_range
 from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.record import Parameter, get

@@ -10,10 +10,10 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from PySide6.QtCore import Signal as QtSignal
 from PySide6.QtGui import QColor, QFont
 
-from bobweight.app.display import Display
 from bobweight.app.editors.number import read, written
 from bobweight.app.messages import edit_name, place_text, sentence
 from bobweight.app.store import Change, Store
+from bobweight.app.store.display import Display
 from bobweight.app.theme import theme_for
 from bobweight.app.words import help_text, is_distributor_angle, label, option_text, translate
 from bobweight.core.problems import BobweightError, Path, Problem

@@ -22,10 +22,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from bobweight.app.display import Display
-from bobweight.app.editors.field import set_role
 from bobweight.app.editors.row_model import RowModel
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.theme import set_role
 from bobweight.app.words import label, option_text, translate
 from bobweight.core.problems import Path
 from bobweight.core.record import Record

@@ -6,9 +6,9 @@ from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
-from bobweight.app.display import Display
 from bobweight.app.editors.field import Field, wants_undo
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
 from bobweight.core.problems import Path
 from bobweight.core.record import Parameter
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the program; the exit status."""
-    from bobweight.app.commands import run
+    from bobweight.app.command_line.commands import run
 
     return run(sys.argv[1:] if argv is None else list(argv))
 

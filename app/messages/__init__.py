@@ -17,7 +17,7 @@ from bobweight.core.record import Parameter, Record, get
 from bobweight.core.units import DEPRESSION, SPEED
 
 if TYPE_CHECKING:
-    from bobweight.app.display import Display
+    from bobweight.app.store.display import Display
 
 SENTENCES = {**BENCH_TABLE, **DECISION_TABLE, **DESIGN_TABLE, **FILE_TABLE, **TABLE}
 """The sentence of each code, as source text."""

@@ -26,7 +26,7 @@ from bobweight.core.problems import Path
 from bobweight.core.units import DEPRESSION, NUMBER, SPRING_RATE, Quantity
 
 if TYPE_CHECKING:  # the window shows these words, but has no need of fit and diagnosis to begin
-    from bobweight.app.display import Display
+    from bobweight.app.store.display import Display
     from bobweight.core.judgement.advise import Advice
     from bobweight.core.judgement.alter import Sensitivity, Step
     from bobweight.core.judgement.diagnose import Explanation, FaultSize

@@ -16,10 +16,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from bobweight.app.display import Display
-from bobweight.app.editors.field import set_role
-from bobweight.app.outcome_feed import OutcomeFeed
-from bobweight.app.theme import VERDICT_SIGNS, theme_for
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.theme import VERDICT_SIGNS, set_role, theme_for
 from bobweight.app.words import significant, translate
 from bobweight.core.judgement.compare import PointResult
 from bobweight.core.units import percent

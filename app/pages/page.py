@@ -8,13 +8,12 @@ from PySide6.QtCore import QEvent, QRect, Qt, QTimer, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
 
-from bobweight.app.display import Display
 from bobweight.app.editors import Field, RecordTable
-from bobweight.app.editors.field import set_role
 from bobweight.app.messages import needs_text, sentence
-from bobweight.app.outcome_feed import OutcomeFeed
 from bobweight.app.store import Store
-from bobweight.app.theme import theme_for
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.theme import set_role, theme_for
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path, Problem

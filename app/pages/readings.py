@@ -11,14 +11,14 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWi
 
 from bobweight.app.editors import RecordTable, form, plain_keys
 from bobweight.app.editors.choice import QuietComboBox
-from bobweight.app.editors.field import set_role
 from bobweight.app.messages.explanations import slip_sentences
-from bobweight.app.pages.caution_box import CautionBox
+from bobweight.app.messages.pasting import readings_parser
+from bobweight.app.pages.compare_box import CompareBox
 from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page
-from bobweight.app.pages.pasting import readings_parser
-from bobweight.app.prints.button import PrintButton
-from bobweight.app.verdict.compare_part import CompareBox
+from bobweight.app.theme import set_role
+from bobweight.app.widgets.caution_box import CautionBox
+from bobweight.app.widgets.print_button import PrintButton
 from bobweight.app.words import amount, option_text, translate
 from bobweight.core.docket.guesses import guess_directions
 from bobweight.core.docket.history import without_session

@@ -10,8 +10,6 @@ from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
-    QDialog,
-    QFileDialog,
     QGridLayout,
     QHBoxLayout,
     QLabel,
@@ -20,15 +18,16 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.editors.choice import QuietComboBox
-from bobweight.app.editors.field import set_role
 from bobweight.app.messages import sentence
-from bobweight.app.outcome_feed import OutcomeFeed
 from bobweight.app.pages.page import Page, is_empty
+from bobweight.app.paper.asking import KINDS, ask_printer, save_path
 from bobweight.app.paper.output import describe, print_docket, write_outcome
 from bobweight.app.paper.preview import Preview
-from bobweight.app.session import Settings
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.store.session import Settings
+from bobweight.app.store.workshop import kept_workshop
+from bobweight.app.theme import set_role
 from bobweight.app.words import translate
-from bobweight.app.workshop import kept_workshop
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import PAPER_NAMES, Description
 from bobweight.core.sheet.docket_sheet import EARLIEST, SheetOptions
@@ -39,12 +38,6 @@ AskPath = Callable[[QWidget, str, Path, str], Path | None]
 
 AskPrinter = Callable[[object], bool]
 
-KINDS = {
-    "pdf": QT_TRANSLATE_NOOP("pages", "PDF document"),
-    "svg": QT_TRANSLATE_NOOP("pages", "SVG drawing"),
-    "png": QT_TRANSLATE_NOOP("pages", "PNG image"),
-    "csv": QT_TRANSLATE_NOOP("pages", "CSV table"),
-}
 _SAVE = {
     "pdf": QT_TRANSLATE_NOOP("pages", "Save PDF…"),
     "svg": QT_TRANSLATE_NOOP("pages", "Save SVG…"),
@@ -307,24 +300,3 @@ class SheetPage(Page):
 
     def _printer_dialog(self, printer: object) -> bool:
         return ask_printer(printer, self, translate("pages", "Print the sheet"))
-
-
-def ask_printer(printer: object, parent: QWidget, title: str) -> bool:
-    """Ask with the system's dialog whether and how to print."""
-    from PySide6.QtPrintSupport import QPrintDialog
-
-    dialog = QPrintDialog(printer, parent)
-    dialog.setWindowTitle(title)
-    return dialog.exec() == QDialog.DialogCode.Accepted
-
-
-def save_path(parent: QWidget, title: str, suggestion: Path, suffix: str) -> Path | None:
-    """Ask with the system's dialog, which also asks before it overwrites."""
-    dialog = QFileDialog(parent, title, str(suggestion.parent))
-    dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-    dialog.setNameFilter(f"{translate('pages', KINDS[suffix])} (*.{suffix})")
-    dialog.setDefaultSuffix(suffix)
-    dialog.selectFile(suggestion.name)
-    if dialog.exec() != QDialog.DialogCode.Accepted:
-        return None
-    return Path(dialog.selectedFiles()[0])

@@ -6,11 +6,11 @@ from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
 
 from bobweight.app.editors import RecordTable, form
-from bobweight.app.editors.field import set_role
 from bobweight.app.messages import edit_name, sentence
-from bobweight.app.outcome_feed import OutcomeFeed
+from bobweight.app.messages.pasting import check_points_parser, vacuum_points_parser
 from bobweight.app.pages.page import Page
-from bobweight.app.pages.pasting import check_points_parser, vacuum_points_parser
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.theme import set_role
 from bobweight.app.words import label, option_text, parameter_of, translate
 from bobweight.core.docket.guesses import frame_advice
 from bobweight.core.docket.setting_up import SettingUp

@@ -6,9 +6,9 @@ from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QLabel, QPushButton
 
 from bobweight.app.editors import form
-from bobweight.app.editors.field import set_role
 from bobweight.app.messages import sentence
 from bobweight.app.pages.page import Page
+from bobweight.app.theme import set_role
 from bobweight.app.words import translate
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.mechanics.capsule import dimensions_from_triple, triple_from_dimensions

@@ -18,18 +18,18 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from bobweight.app.display import Display
-from bobweight.app.editors.field import set_role
+from bobweight.app.editors.entry import Lines
 from bobweight.app.messages import sentence
-from bobweight.app.outcome_feed import OutcomeFeed
-from bobweight.app.pages.entry import Lines
-from bobweight.app.pages.sheet import ask_printer, save_path
+from bobweight.app.paper.asking import ask_printer, save_path
 from bobweight.app.paper.output import print_description, write_description
 from bobweight.app.paper.preview import Preview
 from bobweight.app.prints.kinds import KINDS, Asked
-from bobweight.app.session import Settings
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.store.session import Settings
+from bobweight.app.store.workshop import kept_workshop
+from bobweight.app.theme import set_role
 from bobweight.app.words import translate
-from bobweight.app.workshop import kept_workshop
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import PAPER_NAMES, PAPERS, Description, Page
 from bobweight.core.sheet.figures import View

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QComboBox, QLineEdit, QSpinBox, QVBoxLayout, QWidget
 
-from bobweight.app.display import Display
-from bobweight.app.pages.entry import Lines, NumberEntry
+from bobweight.app.editors.entry import Lines, NumberEntry
+from bobweight.app.store.display import Display
 from bobweight.app.words import translate
 from bobweight.core.bench.ring import RingSpec
 from bobweight.core.bench.scale import Steps

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 
-from bobweight.app.display import Display
-from bobweight.app.pages.reassembly_words import step_text
+from bobweight.app.messages.reassembly_words import step_text
 from bobweight.app.paper.type import FontRuler
 from bobweight.app.prints.forms import PrintForm, RingForm, TapeForm
+from bobweight.app.store.display import Display
 from bobweight.core.bench.reassembly import check_list
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.outcome import Outcome

@@ -18,12 +18,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from bobweight.app.editors.field import set_role
+from bobweight.app.editors.entry import Lines
 from bobweight.app.messages import sentence
-from bobweight.app.pages.entry import Lines
-from bobweight.app.session import Settings
+from bobweight.app.store.session import Settings
+from bobweight.app.store.workshop import LOGO_SUFFIXES, keep_fields, kept_fields, read_logo
+from bobweight.app.theme import set_role
 from bobweight.app.words import translate
-from bobweight.app.workshop import LOGO_SUFFIXES, keep_fields, kept_fields, read_logo
 from bobweight.core.problems import BobweightError
 
 

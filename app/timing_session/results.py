@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
-from bobweight.app.pages.figure_table import FigureTable
 from bobweight.app.theme import VERDICT_SIGNS, theme_for
 from bobweight.app.timing_session.taking import Taking
 from bobweight.app.timing_session.words import (
@@ -14,6 +13,7 @@ from bobweight.app.timing_session.words import (
     plain_degrees,
     standing_text,
 )
+from bobweight.app.widgets.figure_table import FigureTable
 from bobweight.app.words import translate
 from bobweight.core.judgement.taking import Planned, standing
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from bobweight.app.display import Display
 from bobweight.app.messages import edit_name
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
 from bobweight.app.words import translate
 from bobweight.core.docket.readings import Reading, Session
 from bobweight.core.judgement.taking import (

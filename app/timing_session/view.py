@@ -20,11 +20,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from bobweight.app.cautions import caution_lines
-from bobweight.app.display import Display
-from bobweight.app.editors.field import set_role, wants_undo
+from bobweight.app.editors.field import wants_undo
 from bobweight.app.messages import sentence
+from bobweight.app.messages.cautions import caution_lines
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.theme import set_role
 from bobweight.app.timing_session.results import Results
 from bobweight.app.timing_session.taking import Taking
 from bobweight.app.timing_session.words import direction_text, reason_text, suggestion_text

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from bobweight.app.dialogs import Dialogs
-from bobweight.app.window import MainWindow
+from bobweight.app.widgets.dialogs import Dialogs
+from bobweight.app.window.main_window import MainWindow
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import read_docket
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bobweight.app.cautions import CAUTIONS, caution_lines
+from bobweight.app.messages.cautions import CAUTIONS, caution_lines
 
 BELONGS = {
     "engine": (

@@ -9,8 +9,7 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QColor, QImage
 from PySide6.QtWidgets import QWidget
 
-from bobweight.app.display import Display
-from bobweight.app.springs.cg import (
+from bobweight.app.pages.mechanism.cg import (
     SketchPoint,
     WeightSketch,
     filled,
@@ -18,8 +17,9 @@ from bobweight.app.springs.cg import (
     weigh,
     with_point,
 )
-from bobweight.app.springs.cg_dialog import CgDialog
+from bobweight.app.pages.mechanism.cg_dialog import CgDialog
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from bobweight.app.decision_feed import STAGES, DecisionFeed, stage_at
-from bobweight.app.display import Display
-from bobweight.app.outcome_feed import OutcomeFeed
 from bobweight.app.store import Store
+from bobweight.app.store.decision_feed import STAGES, DecisionFeed, stage_at
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.docket.file import read_docket
 from bobweight.core.judgement.decision import STAGES as CORE_STAGES
 from bobweight.core.judgement.decision import decide_docket

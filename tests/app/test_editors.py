@@ -7,7 +7,6 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QLineEdit
 
-from bobweight.app.display import Display
 from bobweight.app.editors import (
     ChoiceField,
     FlagField,
@@ -17,8 +16,9 @@ from bobweight.app.editors import (
     WholeField,
 )
 from bobweight.app.editors.number import written
-from bobweight.app.pages.pasting import check_points_parser, readings_parser
+from bobweight.app.messages.pasting import check_points_parser, readings_parser
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Spring
 from bobweight.core.docket.readings import Reading

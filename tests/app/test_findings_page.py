@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 from PySide6.QtGui import QColor, QImage
 
-from bobweight.app.display import Display
-from bobweight.app.outcome_feed import OutcomeFeed
 from bobweight.app.pages.findings import FindingsPage
-from bobweight.app.photographs import Photographs, copy_name, folder_of
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.store.photographs import Photographs, copy_name, folder_of
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.file import write_docket
 from bobweight.core.docket.photographs import Photograph, is_plain_name, photographs_folder

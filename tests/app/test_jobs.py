@@ -7,7 +7,7 @@ import threading
 
 import pytest
 
-from bobweight.app.jobs import Runner
+from bobweight.app.store.jobs import Runner
 
 
 @pytest.fixture

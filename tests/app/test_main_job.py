@@ -13,7 +13,7 @@ from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QPlainTextEdit
 
-from bobweight.app.window import MainWindow
+from bobweight.app.window.main_window import MainWindow
 from bobweight.app.words import option_text
 from bobweight.core.docket.file import read_docket
 from bobweight.core.judgement.outcome import outcome

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from bobweight import core
-from bobweight.app.display import Display
 from bobweight.app.messages import SENTENCES, edit_name, needs_text, place_text, sentence
+from bobweight.app.store.display import Display
 from bobweight.app.words import core_texts
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Spring

@@ -6,11 +6,8 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QTableView, QWidget
 
-from bobweight.app.display import Display
 from bobweight.app.editors import NumberField
-from bobweight.app.outcome_feed import OutcomeFeed
 from bobweight.app.pages import PAGES
-from bobweight.app.pages.caution_box import CautionBox
 from bobweight.app.pages.findings import FindingsPage
 from bobweight.app.pages.mechanism import MechanismPage
 from bobweight.app.pages.particulars import ParticularsPage
@@ -21,8 +18,11 @@ from bobweight.app.pages.springs import SpringsPage
 from bobweight.app.pages.target import TargetPage
 from bobweight.app.pages.vacuum import VacuumPage
 from bobweight.app.pages.verdict import VerdictPage
-from bobweight.app.session import Settings
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.store.session import Settings
+from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.core.bench.reassembly import check_list
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.readings import Reading

@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage
 
 from bobweight.app.prints.kinds import KINDS
-from bobweight.app.workshop import kept_workshop
+from bobweight.app.store.workshop import kept_workshop
 
 
 def saved(dialog, path: Path) -> str:

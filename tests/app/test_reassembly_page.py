@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from bobweight.app.display import Display
-from bobweight.app.outcome_feed import OutcomeFeed
 from bobweight.app.pages.reassembly import ReassemblyPage
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.docket.docket import new_docket
 
 

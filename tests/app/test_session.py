@@ -7,9 +7,9 @@ import json
 import pytest
 from PySide6.QtCore import QByteArray
 
-from bobweight.app.display import Display
-from bobweight.app.session import Autosave, Settings, _lock_of, fingerprint
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.session import Autosave, Settings, _lock_of, fingerprint
 
 
 @pytest.fixture

@@ -6,10 +6,10 @@ import pytest
 from PySide6.QtWidgets import QApplication
 
 from bobweight.app.board.total import total_series
-from bobweight.app.display import Display
-from bobweight.app.outcome_feed import OutcomeFeed
 from bobweight.app.pages.setting_up import SettingUpPage
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.setting_up import LampSpeed
 

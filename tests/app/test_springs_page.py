@@ -9,18 +9,19 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
-from bobweight.app.board.overlays import Overlay
-from bobweight.app.display import Display
-from bobweight.app.outcome_feed import OutcomeFeed
-from bobweight.app.pages.caution_box import CautionBox
 from bobweight.app.pages.mechanism import MechanismPage
-from bobweight.app.pages.springs import PARTS, SpringsPage
-from bobweight.app.springs.known import coil_view, hang_view, taken_from_coil, taken_from_hang
-from bobweight.app.springs.part import Facts
-from bobweight.app.springs.search_part import limits_of, percent
-from bobweight.app.springs.tolerances import shares, slider_place, slider_u
+from bobweight.app.pages.springs import SpringsPage
+from bobweight.app.pages.springs.known import coil_view, hang_view, taken_from_coil, taken_from_hang
+from bobweight.app.pages.springs.page import PARTS
+from bobweight.app.pages.springs.search_part import limits_of, percent
+from bobweight.app.pages.springs.tolerances import shares, slider_place, slider_u
 from bobweight.app.store import Store
-from bobweight.app.tray_store import FILE_NAME
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.store.overlay import Overlay
+from bobweight.app.store.tray_store import FILE_NAME
+from bobweight.app.widgets.caution_box import CautionBox
+from bobweight.app.widgets.lines import Facts
 from bobweight.core.design.spread import Uncertain
 from bobweight.core.design.tolerance import Influence
 from bobweight.core.design.tray import TraySpring
@@ -352,7 +353,7 @@ def test_a_stopped_search_keeps_the_best_so_far(qtbot, page, store):
 
 
 def test_limits_of_the_hand_reach_the_core():
-    from bobweight.app.springs.asks import SearchAsk
+    from bobweight.app.pages.springs.asks import SearchAsk
 
     limits = limits_of(SearchAsk(slack_least_mm=2.0, slack_most_mm=1.0, stop_free=True))
     assert limits.secondary_slack_mm == (1.0, 2.0) and limits.stop_deg == (5.0, 18.0)

@@ -7,7 +7,7 @@ import subprocess
 import sys
 
 STARTED = """
-from bobweight.app.start import open_window
+from bobweight.app.window.start import open_window
 from PySide6.QtWidgets import QApplication
 import os, sys
 application = QApplication([])
@@ -22,7 +22,7 @@ LATER = tuple(
     name if name == "scipy" else f"bobweight.{name}"
     for name in (
         "scipy", "core.bench", "core.design", "core.sheet", "app.paper", "app.prints",
-        "app.springs", "app.verdict", "app.timing_session",
+        "app.timing_session",
     )
 )  # fmt: skip
 

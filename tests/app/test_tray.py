@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from bobweight.app.messages import edit_name, place_text, sentence
+from bobweight.app.pages.springs.acts import docket_springs, with_spring_as
 from bobweight.app.paper.type import FontRuler
 from bobweight.app.paper.words import worded
-from bobweight.app.springs.acts import docket_springs, with_spring_as
-from bobweight.app.tray_store import FILE_NAME, TrayStore
+from bobweight.app.store.tray_store import FILE_NAME, TrayStore
 from bobweight.core.design.tray import Tray, TraySpring, tray_problems
 from bobweight.core.design.tray_file import read_tray, write_tray
 from bobweight.core.docket.mechanism import Mechanism, Spring
@@ -111,7 +111,7 @@ def test_a_folder_that_cannot_be_written_is_told(make, own_home, monkeypatch):
     def refuse(_tray: Tray, _path: Path) -> None:
         raise BobweightError("file-not-writable", (), reason="no room")
 
-    monkeypatch.setattr("bobweight.app.tray_store.write_tray", refuse)
+    monkeypatch.setattr("bobweight.app.store.docket_store.tray_store.write_tray", refuse)
     tray.write()
     assert tray.trouble.code == "file-not-writable"
     monkeypatch.undo()

@@ -14,7 +14,8 @@ from PySide6.QtGui import QTextLayout
 from PySide6.QtWidgets import QAbstractButton, QComboBox, QLabel, QTableView, QWidget
 
 from bobweight.app.messages.explanations import steps_text
-from bobweight.app.verdict.part import ProbabilityBar, words
+from bobweight.app.widgets.bars import ProbabilityBar
+from bobweight.app.widgets.words import words
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.file import read_docket
 from bobweight.core.docket.readings import Reading

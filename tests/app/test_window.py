@@ -8,9 +8,9 @@ from PySide6.QtGui import QGuiApplication, QKeySequence
 from PySide6.QtWidgets import QAbstractItemView, QApplication
 
 from bobweight.app.pages import PAGES
-from bobweight.app.session import Settings
-from bobweight.app.strip import page_keys
-from bobweight.app.window import MainWindow
+from bobweight.app.store.session import Settings
+from bobweight.app.window.main_window import MainWindow
+from bobweight.app.window.strip import page_keys
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.file import docket_to_text, read_docket, write_docket
 from bobweight.core.record import get, put

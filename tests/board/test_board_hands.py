@@ -10,9 +10,9 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from bobweight.app.board.board import Board
-from bobweight.app.display import Display
-from bobweight.app.outcome_feed import OutcomeFeed
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import DARK, LIGHT, palette_of
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Mechanism

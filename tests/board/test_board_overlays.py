@@ -11,12 +11,13 @@ from PySide6.QtWidgets import QApplication
 
 from bobweight.app.board.board import Board
 from bobweight.app.board.capsule import CapsulePlot
-from bobweight.app.board.overlays import Overlay, OverlayBand, OverlayCurve
+from bobweight.app.board.overlays import strong_line
 from bobweight.app.board.plots import PlotSheet
 from bobweight.app.board.series import NO_MARKS, capsule_series
-from bobweight.app.display import Display
-from bobweight.app.outcome_feed import OutcomeFeed
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.store.overlay import Overlay, OverlayBand, OverlayCurve
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.record import put
 from tests.board.dockets import docket
@@ -69,12 +70,12 @@ def test_a_band_is_filled_and_named(board):
 
 def test_crank_figures_are_twice_the_distributors():
     overlay = Overlay((OverlayCurve(SPEED, ADVANCE, "x", True),))
-    words, line = overlay.strong_line(2.0, 4000.0)
+    words, line = strong_line(overlay, 2.0, 4000.0)
     assert words == "x"
     assert line.x[-1] == 4000.0, "drawn on flat to the end of the axis"
     assert np.array_equal(line.x[:-1], 2 * SPEED)
     assert np.array_equal(line.y, 2 * np.append(ADVANCE, ADVANCE[-1]))
-    assert Overlay((OverlayCurve(SPEED, ADVANCE),)).strong_line(1.0, 100.0) is None
+    assert strong_line(Overlay((OverlayCurve(SPEED, ADVANCE),)), 1.0, 100.0) is None
 
 
 def test_words_of_an_axis_stand_in_its_middle(qtbot):

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from bobweight.__main__ import main
-from bobweight.app.tray_store import FILE_NAME
+from bobweight.app.store.tray_store import FILE_NAME
 from bobweight.core.design.tray import Tray
 from bobweight.core.design.tray_file import tray_to_csv, write_tray
 from bobweight.core.docket.docket import new_docket

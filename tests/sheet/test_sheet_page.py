@@ -11,11 +11,11 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QComboBox, QPushButton, QWidget
 
-from bobweight.app.display import Display
-from bobweight.app.outcome_feed import OutcomeFeed
 from bobweight.app.pages.sheet import SheetPage
 from bobweight.app.paper.words import worded
 from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.sheet.description import Text
 from tests.sheet import dockets
 from tests.sheet.measuring import grey_of_image

@@ -34,7 +34,7 @@ window.grab()
 """
 
 OURS = """
-from bobweight.app.start import open_window  # first, as the program does: the core before Qt
+from bobweight.app.window.start import open_window  # first, as the program does: the core before Qt
 from PySide6.QtWidgets import QApplication
 app = QApplication([])
 window = open_window()

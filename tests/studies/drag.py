@@ -78,10 +78,10 @@ def _our_step(path: tuple, values: np.ndarray) -> Callable[[], None]:
     from PySide6.QtWidgets import QApplication
 
     from bobweight.app.board.board import Board
-    from bobweight.app.display import Display
-    from bobweight.app.outcome_feed import OutcomeFeed
-    from bobweight.app.places import sample_curve
     from bobweight.app.store import Store
+    from bobweight.app.store.display import Display
+    from bobweight.app.store.outcome_feed import OutcomeFeed
+    from bobweight.app.store.places import sample_curve
     from bobweight.core.docket.file import read_docket
 
     store = Store()

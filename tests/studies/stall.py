@@ -20,8 +20,8 @@ import numpy as np
 from PySide6.QtCore import QEventLoop, QObject, QTimer
 from PySide6.QtWidgets import QApplication
 
-from bobweight.app.session import Settings
-from bobweight.app.window import MainWindow
+from bobweight.app.store.session import Settings
+from bobweight.app.window.main_window import MainWindow
 
 SAMPLE = Path(__file__).parents[2] / "sample_curves" / "weak_primary.docket"
 EVERY_MS = 10

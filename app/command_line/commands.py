@@ -1,0 +1,136 @@
+"""The command line: the window, and the job without a screen.
+
+Exit status: 0 done; 2 bad usage or a bad file, told in one line on standard error; 1 anything
+else, told likewise (no display, a result that cannot be written). Qt is imported only by the
+commands that paint.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from pathlib import Path
+from typing import NoReturn
+
+from bobweight.app.command_line import MODULES, command
+from bobweight.app.command_line.command import BAD_INPUT, FAILED
+from bobweight.core.problems import BobweightError
+
+_NAME = "bobweight"
+_WRITING = {
+    "file-not-writable", "folder-missing", "file-exists", "output-is-input", "cannot-paint",
+    "cannot-print",
+}  # fmt: skip
+
+
+def run(argv: list[str]) -> int:
+    """Do what the arguments say; the exit status."""
+    try:
+        if not argv or (len(argv) == 1 and _is_docket(argv[0])):
+            return _window(Path(argv[0]) if argv else None)
+        named = [argv[0]] if argv[0] in MODULES else list(MODULES)
+        arguments = parser(named).parse_args(argv)
+        status: int = arguments.act(arguments)
+        return status
+    except SystemExit as end:  # argparse: after --help, --version or bad usage
+        return int(end.code or 0)
+    except BobweightError as error:
+        tell(_words(error))
+        return FAILED if error.problem.code in _WRITING else BAD_INPUT
+    except BrokenPipeError:  # whoever read the output has had enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return FAILED
+    except KeyboardInterrupt:
+        return FAILED
+    except Exception as error:
+        tell(f"{type(error).__name__}: {error}")
+        return FAILED
+
+
+def tell(text: str) -> None:
+    """One line on standard error."""
+    print(f"{_NAME}: {' '.join(text.split())}", file=sys.stderr)
+
+
+def _words(error: BobweightError) -> str:
+    from bobweight.app.messages import (
+        sentence,  # imports Qt's core, so only when something is wrong
+    )
+
+    problem = error.problem
+    text = sentence(problem)
+    file = problem.facts.get("file")
+    return f"{file}: {text}" if file else text
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser that tells bad usage in one line."""
+
+    def error(self, message: str) -> NoReturn:
+        tell(f"{message} (see {self.prog} --help)")
+        raise SystemExit(BAD_INPUT)
+
+
+def _is_docket(name: str) -> bool:
+    if name.startswith("-") or name in MODULES:
+        return False
+    return name.endswith(".docket") or os.path.exists(name)
+
+
+def parser(names: list[str]) -> argparse.ArgumentParser:
+    """The parser of these commands."""
+    made = _Parser(
+        prog=_NAME,
+        usage=f"{_NAME} [FILE] | {_NAME} COMMAND … (COMMAND --help tells more)",
+        description="Advance curves of contact-breaker ignition distributors. Without a command "
+        "the window opens, on FILE if one is named.",
+        allow_abbrev=False,
+    )
+    made.add_argument("--version", action=_Version)
+    commands = made.add_subparsers(metavar="COMMAND", required=True)
+    for found in map(command, names):
+        one = commands.add_parser(
+            found.name, prog=f"{_NAME} {found.name}", help=found.about, description=found.about,
+            allow_abbrev=False,
+        )  # fmt: skip
+        found.arguments(one)
+        one.set_defaults(act=found.act)
+    return made
+
+
+class _Version(argparse.Action):
+    """Reads the version only where it is asked for."""
+
+    def __init__(self, option_strings: list[str], dest: str) -> None:
+        super().__init__(option_strings, dest, nargs=0, help="show the version and exit")
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> NoReturn:
+        print(version())
+        parser.exit()
+
+
+def version() -> str:
+    """The program with its version."""
+    from importlib.metadata import PackageNotFoundError
+    from importlib.metadata import version as installed
+
+    try:
+        return f"{_NAME} {installed(_NAME)}"
+    except PackageNotFoundError:
+        return f"{_NAME} (not installed)"
+
+
+def _window(file: Path | None) -> int:
+    from bobweight.app.command_line.screen import has_screen
+
+    if file is not None:
+        from bobweight.core.docket.file import read_docket
+
+        read_docket(file)  # told here, where it was named
+    if not has_screen():
+        tell(f"no display to open the window on; without one use {', '.join(MODULES)}")
+        return FAILED
+    from bobweight.app.window.start import start
+
+    return start(file)

@@ -1,0 +1,174 @@
+"""Numbers that are not stored as typed: inputs of a short sum, and other ways to say a value."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
+
+from bobweight.app.editors.field import wants_undo
+from bobweight.app.editors.number import read, written
+from bobweight.app.messages import sentence
+from bobweight.app.store.display import Display
+from bobweight.app.theme import set_role
+from bobweight.app.widgets.words import answer_label
+from bobweight.app.words import kept_together
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.units import Quantity
+
+
+class NumberEntry(QWidget):
+    """A number with its unit, any unit typed, and the reason below it where it is refused.
+
+    Signals
+    -------
+    taken(value)
+        A number (or None for nothing) was typed and accepted.
+
+    Parameters
+    ----------
+    take : callable or None
+        ``take(value)`` puts the number to use and may raise a BobweightError, which is then told
+        here.
+    """
+
+    taken = Signal(object)
+
+    def __init__(
+        self, name: str, quantity: Quantity, display: Display, *,
+        take: Callable[[float | None], None] | None = None, unit: str = "", tip: str = "",
+        parent: QWidget | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__(parent)
+        self.name = name
+        self.quantity = quantity
+        self.display = display
+        self.value: float | None = None
+        self._take = take
+        self._unit = unit
+        self._shown_text = ""
+        self.edit = QLineEdit()
+        self.edit.setFixedWidth(self.fontMetrics().horizontalAdvance("0") * 8 + 14)
+        self.edit.setMaxLength(60)
+        self.edit.setAccessibleName(name)
+        self.edit.setToolTip(tip)
+        self.edit.installEventFilter(self)
+        self.edit.editingFinished.connect(self.commit)
+        self.unit_label = QLabel()
+        self.said = QLabel()
+        self.said.setWordWrap(True)
+        self.said.hide()
+        row = QHBoxLayout()
+        row.setSpacing(6)
+        row.addWidget(self.edit)
+        row.addWidget(self.unit_label)
+        row.addStretch(1)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(2)
+        layout.addLayout(row)
+        layout.addWidget(self.said)
+        display.changed.connect(self._follow_units)
+        self._follow_units()
+
+    @property
+    def symbol(self) -> str:
+        """The unit shown."""
+        return self.display.unit(self.quantity)
+
+    def show_value(self, value: float | None) -> None:
+        """Show a number; what was typed and refused is dropped."""
+        self.value = value
+        self._shown_text = written(value, self.quantity, self.symbol)
+        self.edit.setText(self._shown_text)
+        self.say(None)
+
+    def commit(self) -> bool:
+        """Take what was typed. False if it was refused."""
+        if self.edit.text() == self._shown_text:
+            return True
+        try:
+            value = read(self.edit.text(), self.quantity, self.symbol)
+            if self._take is not None:
+                self._take(value)
+        except BobweightError as error:
+            self.say(error.problem)
+            return False
+        if self._take is None:
+            self.show_value(value)
+        self.say(None)
+        self.taken.emit(value)
+        return True
+
+    def say(self, problem: Problem | None) -> None:
+        """Why a number was refused; None clears it."""
+        refused = problem is not None
+        if bool(self.edit.property("refused")) != refused:
+            self.edit.setProperty("refused", refused)
+            self.edit.style().unpolish(self.edit)
+            self.edit.style().polish(self.edit)
+        self.said.setVisible(refused)
+        self.said.setText(f"▲ {sentence(problem, None, self.display)}" if problem else "")
+        set_role(self.said, "wrong")
+        self.edit.setAccessibleDescription(self.said.text())
+
+    def _follow_units(self) -> None:
+        self.unit_label.setText(self._unit or self.symbol)
+        self.show_value(self.value)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if wants_undo(event) and self.edit.text() == self._shown_text:
+            event.ignore()  # nothing typed to undo here: the window's undo takes it
+            return True
+        if (
+            event.type() == QEvent.Type.KeyPress
+            and isinstance(event, QKeyEvent)
+            and event.key() == Qt.Key.Key_Escape
+            and self.edit.text() != self._shown_text
+        ):
+            self.show_value(self.value)
+            return True
+        return super().eventFilter(watched, event)
+
+
+class Lines(QWidget):
+    """Labels with what belongs beside them, in the two columns of a form."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._grid = QGridLayout(self)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setHorizontalSpacing(10)
+        self._grid.setVerticalSpacing(7)
+        self._grid.setColumnStretch(1, 1)
+        self._label_px = self.fontMetrics().horizontalAdvance("0") * 14
+        self._grid.setColumnMinimumWidth(0, self._label_px)
+        self._labels: list[QLabel] = []
+
+    def add(self, text: str, beside: QWidget) -> None:
+        """Put a labelled widget below the others."""
+        label = QLabel(kept_together(text))
+        label.setWordWrap(True)
+        label.setFixedWidth(self._label_px)
+        if not isinstance(beside, QLabel):
+            label.setContentsMargins(0, 6, 0, 0)
+        if isinstance(beside, NumberEntry):
+            label.setBuddy(beside.edit)
+        row = len(self._labels)
+        self._labels.append(label)
+        self._grid.addWidget(label, row, 0, Qt.AlignmentFlag.AlignTop)
+        self._grid.addWidget(beside, row, 1)
+
+    def add_entry(self, entry: NumberEntry) -> NumberEntry:
+        """Put an entry below the others, under its own name."""
+        self.add(entry.name, entry)
+        return entry
+
+    def add_result(self, text: str) -> QLabel:
+        """Put an empty label for an answer below the others."""
+        label = answer_label()
+        label.setAccessibleName(text)
+        self.add(text, label)
+        return label

@@ -1,0 +1,85 @@
+"""Figures as the parts write them: a value with its uncertainty, rounded to match. No widgets."""
+
+from __future__ import annotations
+
+import math
+
+from bobweight.app.store.display import Display
+from bobweight.app.words import option_text, significant, translate, with_unit
+from bobweight.core.design.tray import TraySpring
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.spring_source import SpringSource
+from bobweight.core.record import Record, parameters
+from bobweight.core.units import Quantity
+
+
+def figure(value: float, u: float | None = None) -> str:
+    """A number; with an uncertainty both to its second digit: "1.234 ± 0.012"."""
+    if u is None or not math.isfinite(u) or u <= 0:
+        return significant(value, 4)
+    digits = min(max(1 - math.floor(math.log10(u)), 0), 6)
+    return f"{value:.{digits}f} ± {u:.{digits}f}".replace("-", "−")
+
+
+def amount_u(
+    value: float | None, u: float | None, quantity: Quantity, display: Display, unit: bool = True
+) -> str:
+    """A stored value with its standard uncertainty in the unit shown; a dash if not known."""
+    if value is None:
+        return "–"
+    symbol = display.unit(quantity)
+    factor = quantity.unit(symbol).factor
+    text = figure(value / factor, None if u is None else u / factor)
+    return with_unit(text, symbol) if unit else text
+
+
+def field_text(record: Record, key: str, display: Display, unit: bool = True) -> str:
+    """A value of a record with its stated uncertainty, in the unit shown."""
+    quantity = parameters(record)[key].quantity
+    return amount_u(getattr(record, key), record.u.get(key), quantity, display, unit)
+
+
+def known_text(source: SpringSource) -> str:
+    """How a spring is known, in words."""
+    return option_text(parameters(source)["known_from"], source.known_from)
+
+
+def sure_text(spring: TraySpring, display: Display) -> str:
+    """How a spring is known and how sure, as a sentence."""
+    if spring.rate_n_per_mm is None:
+        return translate("springs", "The rate is not known yet.")
+    u = spring.u.get("rate_n_per_mm")
+    known = known_text(spring.source)
+    if u is None:
+        text = translate("springs", "{known}; nobody has said how sure the rate is.")
+        return text.format(known=known)
+    percent = significant(100 * u / spring.rate_n_per_mm, 2)
+    text = translate("springs", "{known}; the rate is sure to ± {percent} % (standard).")
+    return text.format(known=known, percent=percent)
+
+
+def spring_title(spring: TraySpring, row: int) -> str:
+    """What a spring of the tray is called."""
+    return spring.label.strip() or translate("springs", "Spring {number}").format(number=row + 1)
+
+
+def signed(value: float, digits: int = 1) -> str:
+    """Degrees with their sign, minus as a sign."""
+    return f"{value:+.{digits}f}".replace("-", "−")
+
+
+def degrees(value: float, digits: int = 1) -> str:
+    """Degrees with the degree sign."""
+    return f"{value:.{digits}f}°".replace("-", "−")
+
+
+def not_known() -> str:
+    """What stands for an answer that cannot be given yet."""
+    return translate("pages", "–")
+
+
+def session_title(docket: Docket, index: int) -> str:
+    """What a session is called in a list."""
+    session = docket.sessions[index]
+    title = session.title or translate("pages", "Session {number}").format(number=index + 1)
+    return f"{title}, {session.date}" if session.date else title

@@ -1,0 +1,45 @@
+"""Chooses the session that the one shown is compared with."""
+
+from __future__ import annotations
+
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.messages.figures import session_title
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.words import translate
+
+
+class CompareBox(QuietComboBox):
+    """Chooses the session that the one shown is compared with, or none."""
+
+    def __init__(self, store: Store, feed: OutcomeFeed, display: Display) -> None:
+        super().__init__()
+        self._store, self._display = store, display
+        self.setAccessibleName(translate("verdict", "Compare with session"))
+        self.setToolTip(
+            translate("verdict", "Its readings stand on the board as small hollow marks.")
+        )
+        self.setMinimumContentsLength(12)
+        self.setSizeAdjustPolicy(self.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.activated.connect(self._chosen)
+        feed.changed.connect(self.follow)
+        display.changed.connect(self.follow)
+        self.follow()
+
+    def follow(self) -> None:
+        """List the sessions there are."""
+        docket = self._store.docket
+        shown, compared = self._display.session_index(docket), self._display.compared_index(docket)
+        items: list[tuple[str, int | None]] = [(translate("verdict", "no other session"), None)]
+        items += [(session_title(docket, i), i) for i in range(len(docket.sessions)) if i != shown]
+        there = [(self.itemText(i), self.itemData(i)) for i in range(self.count())]
+        if items != there:
+            self.clear()
+            for text, index in items:
+                self.addItem(text, index)
+        self.setCurrentIndex(next(i for i, (_, index) in enumerate(items) if index == compared))
+        self.setEnabled(len(items) > 1)
+
+    def _chosen(self, row: int) -> None:
+        self._display.compared = self.itemData(row)

@@ -1,0 +1,155 @@
+"""What is said of a finding: its state by sign and word, its limits, what it costs."""
+
+from __future__ import annotations
+
+from bobweight.app.store.display import Display
+from bobweight.app.theme import Theme
+from bobweight.app.words import amount, translate
+from bobweight.core.bench.findings import FindingsRecord, Row, limit_keys
+from bobweight.core.bench.limits import State
+from bobweight.core.bench.play import Scatter
+from bobweight.core.docket.findings import FindingLimits, Findings
+from bobweight.core.record import parameters
+from bobweight.core.units import TIME_S, Quantity
+
+SIGNS = {State.PASS: "✓", State.BORDERLINE: "?", State.FAIL: "✗", State.NOT_MEASURED: "○"}
+
+
+def state_word(state: State) -> str:
+    """The word for a state."""
+    return {
+        State.PASS: translate("findings", "pass"),
+        State.BORDERLINE: translate("findings", "borderline"),
+        State.FAIL: translate("findings", "fail"),
+        State.NOT_MEASURED: translate("findings", "not measured"),
+    }[state]
+
+
+def state_colour(theme: Theme, state: State) -> str:
+    """The colour of a state; the sign says it by shape."""
+    return {
+        State.PASS: theme.good,
+        State.BORDERLINE: theme.advice,
+        State.FAIL: theme.wrong,
+        State.NOT_MEASURED: theme.faint,
+    }[state]
+
+
+def group_title(group: str) -> str:
+    """The heading of a group of findings."""
+    return {
+        "shaft": translate("findings", "Shaft, bush and cam"),
+        "contacts": translate("findings", "Contacts"),
+        "electrical": translate("findings", "Condenser and leads"),
+        "rotor": translate("findings", "Rotor and cap"),
+        "weights": translate("findings", "Weights and pivots"),
+        "capsule": translate("findings", "Plate and capsule"),
+    }[group]
+
+
+def quantity_of(key: str) -> Quantity:
+    """The quantity in which a row is judged."""
+    if key in ("lobes_deg", "leak"):
+        return parameters(FindingLimits)[limit_keys(key)[-1]].quantity
+    return parameters(Findings)[key].quantity
+
+
+def limits_text(row: Row, display: Display, leak_test_s: float) -> str:
+    """The limits of a row in words, or an empty text; the time of the leak test in s."""
+    quantity = quantity_of(row.key)
+    symbol = display.unit(quantity)
+    low, high = (
+        None if limit is None else amount(_rounded(limit), quantity, symbol)
+        for limit in (row.low, row.high)
+    )
+    if low is None and high is None:
+        return ""
+    if row.value is None and row.key == "lobes_deg":
+        text = translate("findings", "worst lobe off by at most {high}").format(high=high)
+    elif row.value is None and row.key == "leak":
+        text = translate("findings", "loss in {time} at most {high}").format(
+            high=high, time=amount(leak_test_s, TIME_S)
+        )
+    elif low is None:
+        text = translate("findings", "at most {high}").format(high=high)
+    elif high is None:
+        text = translate("findings", "at least {low}").format(low=low)
+    else:
+        low = low.removesuffix(symbol).rstrip()
+        text = translate("findings", "{low} to {high}").format(low=low, high=high)
+    if row.usual:
+        text = translate("findings", "{limits} (common\u00a0practice)").format(limits=text)
+    return text
+
+
+def row_text(row: Row, display: Display, leak_test_s: float) -> str:
+    """State, judged value where it is not the typed one, limits and probability; the time of the
+    leak test in s."""
+    parts = [f"{SIGNS[row.state]} {state_word(row.state)}"]
+    quantity = quantity_of(row.key) if row.value is not None else None
+    if row.value is not None and row.key == "lobes_deg":
+        value = translate("findings", "the worst lobe is {value} off")
+        parts.append(value.format(value=amount(row.value, quantity)))
+    if row.value is not None and row.key == "leak":
+        value = translate("findings", "{value} lost in {time}")
+        parts.append(
+            value.format(
+                value=amount(_rounded(row.value), quantity, display.unit(quantity)),
+                time=amount(leak_test_s, TIME_S),
+            )
+        )
+    limits = limits_text(row, display, leak_test_s)
+    if limits:
+        parts.append(limits)
+    if row.state is State.BORDERLINE and row.probability is not None:
+        percent = translate("findings", "{percent}\u00a0%\u00a0likely\u00a0within")
+        parts.append(percent.format(percent=round(100 * row.probability)))
+        if not row.u_stated and quantity is not None:
+            assumed = translate("findings", "±{u}\u00a0assumed")
+            parts.append(assumed.format(u=amount(row.u, quantity, display.unit(quantity))))
+    return "  ·  ".join(parts)
+
+
+def _rounded(value: float) -> float:
+    return float(f"{value:.3g}")
+
+
+def scatter_text(scatter: Scatter) -> str:
+    """What a cause costs in spread of the spark at the crank."""
+    span, half = scatter.crank_span_deg, scatter.crank_plus_minus_deg
+    return translate("findings", "Costs {span}° of scatter at the crank (±{half}°).").format(
+        span=f"{span:.1f}", half=f"{half:.1f}"
+    )
+
+
+def summary_text(record: FindingsRecord) -> str:
+    """How many rows stand in each state."""
+    counts = []
+    for state in (State.FAIL, State.BORDERLINE, State.PASS, State.NOT_MEASURED):
+        number = record.count(state)
+        if number:
+            counts.append(f"{SIGNS[state]} {number} {state_word(state)}")
+    return "   ".join(counts)
+
+
+def total_scatter_text(record: FindingsRecord) -> str:
+    """The spread that play and lobes add up to, with what the trade thinks of it; or nothing."""
+    if record.scatter is None:
+        return ""
+    half = f"{record.scatter.crank_plus_minus_deg:.1f}"
+    if record.scatter_state is State.NOT_MEASURED:
+        return translate(
+            "findings",
+            "{sign} Spark scatter at the crank ±{half}° from the lobes alone: what the side play "
+            "adds is not known yet.",
+        ).format(sign=SIGNS[State.NOT_MEASURED], half=half)
+    verdict = {
+        State.PASS: translate("findings", "good, within ±1°"),
+        State.BORDERLINE: translate(
+            "findings", "more than ±1°, tolerable up to ±2°; reject at ±3°"
+        ),
+        State.FAIL: translate("findings", "over ±3°: reject"),
+    }[record.scatter_state]
+    return translate(
+        "findings", "{sign} Spark scatter at the crank ±{half}°: {verdict} (common practice)."
+    ).format(sign=SIGNS[record.scatter_state], half=half, verdict=verdict)

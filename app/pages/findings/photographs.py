@@ -1,0 +1,211 @@
+"""The photographs of a docket: pictures, what they show, and what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QImageReader, QPixmap
+from PySide6.QtWidgets import (
+    QFileDialog,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from bobweight.app.editors import form
+from bobweight.app.messages import sentence
+from bobweight.app.store import Change, Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.photographs import KINDS, Photographs
+from bobweight.app.theme import set_role
+from bobweight.app.widgets.words import answer_label
+from bobweight.app.words import translate
+from bobweight.core.docket.photographs import Photograph
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
+
+_PATH = ("photographs",)
+_SMALL_PX = 150
+
+
+class PhotographCard(QFrame):
+    """One photograph, small, with its caption; or the sentence that it is missing."""
+
+    def __init__(self, view: PhotographsView, index: int) -> None:
+        super().__init__(view)
+        self._view = view
+        self.index = index
+        set_role(self, "card")
+        self.picture = QLabel()
+        self.picture.setFixedWidth(_SMALL_PX)
+        self.picture.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.picture.setWordWrap(True)
+        self.file = answer_label("faint")
+        self.missing = answer_label("advice")
+        self.remove_button = QPushButton(translate("pages", "Remove"))
+        self.remove_button.setToolTip(
+            translate("pages", "Take it out of the docket. The copy stays in the folder.")
+        )
+        self.remove_button.clicked.connect(self._remove)
+        beside = QVBoxLayout()
+        beside.addWidget(self.file)
+        beside.addWidget(self.missing)
+        beside.addWidget(self.remove_button, 0, Qt.AlignmentFlag.AlignLeft)
+        beside.addStretch(1)
+        self._layout = QVBoxLayout(self)
+        row = QHBoxLayout()
+        row.addWidget(self.picture, 0, Qt.AlignmentFlag.AlignTop)
+        row.addLayout(beside, 1)
+        self._layout.addLayout(row)
+        self._layout.addWidget(
+            form(Photograph, (*_PATH, index), ("caption", "taken"), view.store, view.display)
+        )
+        self._shown: tuple[str, Path | None] | None = None
+
+    def follow(self) -> None:
+        """Show the photograph as the docket and the folder now have it."""
+        photograph = self._view.store.docket.photographs[self.index]
+        path = self._view.keeper.path_of(photograph)
+        name = translate("pages", "Remove photograph {number}").format(number=self.index + 1)
+        self.remove_button.setAccessibleName(name)
+        if self._shown == (photograph.file, path):
+            return
+        self._shown = (photograph.file, path)
+        self.file.setText(photograph.file)
+        small = _small(path, self.devicePixelRatioF()) if path is not None else None
+        said = ""
+        if path is None:
+            said = translate(
+                "pages",
+                "△ “{file}” is missing. Put it back into the folder “{folder}”, or remove it here.",
+            ).format(file=photograph.file, folder=self._view.keeper.folder.name)
+        elif small is None:
+            said = translate("pages", "△ “{file}” is there but cannot be shown.").format(
+                file=photograph.file
+            )
+        self.missing.setText(said)
+        self.missing.setVisible(bool(said))
+        self.picture.setVisible(small is not None)
+        if small is not None:
+            self.picture.setPixmap(small)
+            caption = photograph.caption or photograph.file
+            self.picture.setAccessibleName(
+                translate("pages", "Photograph: {caption}").format(caption=caption)
+            )
+
+    def _remove(self) -> None:
+        self._view.remove(self.index)
+
+
+def _small(path: Path, ratio: float) -> QPixmap | None:
+    """A picture as small as it is shown, turned as the camera says; None if it cannot be read."""
+    reader = QImageReader(str(path))
+    reader.setAutoTransform(True)
+    size = reader.size()
+    if size.isValid():
+        most = QSize(_SMALL_PX, _SMALL_PX) * ratio
+        reader.setScaledSize(size.scaled(most, Qt.AspectRatioMode.KeepAspectRatio))
+    image = reader.read()
+    if image.isNull():
+        return None
+    pixmap = QPixmap.fromImage(image)
+    pixmap.setDevicePixelRatio(ratio)
+    return pixmap
+
+
+class PhotographsView(QWidget):
+    """All photographs and the button that adds some.
+
+    ``ask_files`` is the dialog; another may stand in for it.
+    """
+
+    def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.store = store
+        self.display = display
+        self.keeper = Photographs.of(store)
+        self.ask_files: Callable[[QWidget], list[Path]] = _ask_files
+        self.cards: list[PhotographCard] = []
+        self.where = answer_label("faint")
+        self.said = answer_label("wrong")
+        self.said.hide()
+        self.add_button = QPushButton(translate("pages", "Add photographs…"))
+        self.add_button.setToolTip(
+            translate("pages", "A copy is kept beside the docket's file; yours is not touched.")
+        )
+        self.add_button.clicked.connect(self.add)
+        self._layout = QVBoxLayout(self)
+        self._layout.setContentsMargins(0, 0, 0, 0)
+        self._layout.setSpacing(8)
+        self._layout.addWidget(self.where)
+        self._layout.addWidget(self.said)
+        self._layout.addWidget(self.add_button, 0, Qt.AlignmentFlag.AlignLeft)
+        store.changed.connect(self._store_changed)
+        store.file_changed.connect(self.follow)
+        self.follow()
+
+    def add(self) -> None:
+        """Ask for pictures and attach them, as one edit; say which could not be."""
+        attached, sentences = [], []
+        for picture in self.ask_files(self):
+            try:
+                attached.append(self.keeper.attach(picture))
+            except BobweightError as error:
+                sentences.append("▲ " + sentence(error.problem))
+        if attached:
+            name = translate("pages", "Add {count} photographs").format(count=len(attached))
+            self._put(name, (*self.store.docket.photographs, *attached))
+        self.said.setText("\n".join(sentences))
+        self.said.setVisible(bool(sentences))
+
+    def remove(self, index: int) -> None:
+        """Take a photograph out of the docket."""
+        kept = self.store.docket.photographs
+        name = translate("pages", "Remove photograph {number}").format(number=index + 1)
+        self._put(name, (*kept[:index], *kept[index + 1 :]))
+
+    def _put(self, name: str, photographs: tuple[Photograph, ...]) -> None:
+        self.store.replace(name, put(self.store.docket, _PATH, photographs))
+
+    def _store_changed(self, change: Change) -> None:
+        if change.touches(_PATH):
+            self.follow()
+
+    def follow(self) -> None:
+        """Show what the docket has."""
+        count = len(self.store.docket.photographs)
+        while len(self.cards) > count:
+            card = self.cards.pop()
+            self._layout.removeWidget(card)
+            card.hide()
+            card.deleteLater()
+        while len(self.cards) < count:
+            card = PhotographCard(self, len(self.cards))
+            self.cards.append(card)
+            self._layout.insertWidget(self._layout.indexOf(self.said), card)
+            card.show()
+        for card in self.cards:
+            card.follow()
+        if self.store.file_path is None:
+            text = translate("pages", "Copies wait with the settings until the docket is saved.")
+        else:
+            text = translate("pages", "Copies are kept in the folder “{folder}” beside the docket.")
+            text = text.format(folder=self.keeper.folder.name)
+        self.where.setText(text)
+
+
+def _ask_files(parent: QWidget) -> list[Path]:
+    kinds = " ".join(f"*{kind}" for kind in KINDS)
+    title = translate("pages", "Add photographs")
+    names, _ = QFileDialog.getOpenFileNames(
+        parent,
+        title,
+        str(Path.home()),
+        translate("pages", "Pictures") + f" ({kinds})",
+    )
+    return [Path(name) for name in names]

@@ -1,0 +1,370 @@
+"""The centre of gravity of a weight from its outline, to fill in the Mechanism page."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QImage, QImageReader, QKeyEvent, QKeySequence
+from PySide6.QtWidgets import (
+    QDialog,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from bobweight.app.editors import RecordTable, form
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.editors.field import wants_undo
+from bobweight.app.messages import sentence
+from bobweight.app.messages.figures import amount_u, figure
+from bobweight.app.pages.mechanism.cg import (
+    PARTS,
+    SketchPoint,
+    WeightSketch,
+    filled,
+    mass_check,
+    scale_of,
+    weigh,
+    with_moved,
+    with_point,
+)
+from bobweight.app.pages.mechanism.outline_canvas import OutlineCanvas
+from bobweight.app.pages.springs.dialogs import SpringDialogs
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.widgets.card import button, card, in_grid, in_row
+from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.words import Said, note
+from bobweight.app.words import PARAMETERS, translate, with_unit
+from bobweight.core.design.outline import FlatWeight
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import LENGTH, MASS
+
+_NEXT = {"scale_1": "scale_2", "scale_2": "pivot", "pivot": "shaft", "shaft": "outline"}
+_LARGEST_PX = 4096
+
+
+class CgDialog(QDialog):
+    """Points marked or typed; the result as it stands at once; one edit fills the docket."""
+
+    def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._store, self._display = store, display
+        self.dialogs = SpringDialogs()
+        self.sketch_store = Store(WeightSketch(), self)
+        self.weight: FlatWeight | None = None
+        self._image: QImage | None = None
+        self._closed = False
+        self.setWindowTitle(translate("springs", "Centre of gravity from an outline"))
+        self.resize(1120, 680)
+        self.canvas = OutlineCanvas()
+        self.canvas.marked_at.connect(self.mark)
+        self.canvas.moved_to.connect(self._move)
+        self.canvas.removed.connect(self._remove)
+        left = QVBoxLayout()
+        left.addLayout(self._head())
+        left.addWidget(self.canvas, 1)
+        left.addWidget(
+            note(
+                translate(
+                    "springs",
+                    "Click to mark, drag to move, right click to take away; the wheel changes the "
+                    "size. The centre of gravity shows as a quartered disc.",
+                )
+            )
+        )
+        layout = QHBoxLayout(self)
+        layout.addLayout(left, 3)
+        layout.addWidget(self._side(), 2)
+        self.sketch_store.changed.connect(self._sketch_changed)
+        # queued, since a change is told before the stack has moved
+        self.sketch_store.changed.connect(self._follow_undo, Qt.ConnectionType.QueuedConnection)
+        display.changed.connect(self.follow)
+        store.changed.connect(self._docket_changed)
+        self.follow()
+        self._follow_undo()
+
+    def _head(self) -> QHBoxLayout:
+        self.part_box = QuietComboBox()
+        for part, words in PARTS.items():
+            self.part_box.addItem(translate(PARAMETERS, words), part)
+        self.part_box.setAccessibleName(translate("springs", "What the next point marks"))
+        beside = QLabel(translate("springs", "&Mark"))
+        beside.setBuddy(self.part_box)
+        self.picture_button = button(
+            translate("springs", "Photograph…"),
+            translate("springs", "A photograph taken straight from above, a rule beside the "
+                      "weight, from as far off as you can."),
+            self.ask_picture,
+        )  # fmt: skip
+        self.fit_button = button(
+            translate("springs", "Show all"), translate("springs", "The whole picture."),
+            self.canvas.fit,
+        )  # fmt: skip
+        row = QHBoxLayout()
+        for widget in (beside, self.part_box, self.picture_button, self.fit_button):
+            row.addWidget(widget)
+        row.addStretch(1)
+        return row
+
+    def _side(self) -> QWidget:
+        store, display = self.sketch_store, self._display
+        self.undo_button = button(translate("springs", "Undo"), "", store.undo_stack.undo)
+        self.redo_button = button(translate("springs", "Redo"), "", store.undo_stack.redo)
+        self.table = RecordTable(
+            store, ("points",), ("part", "x", "y"), display, unit_note=self._unit_note,
+            blank=self._blank, name=translate("springs", "Points"),
+        )  # fmt: skip
+        self.fields = form(
+            WeightSketch, (), ("distance_mm", "point_u_mm", "thickness_mm", "material"), store,
+            display,
+        )  # fmt: skip
+        self.facts = Facts()
+        self.said = Said(self._store, display)
+        self.check = note("")
+        self.fill_button = button(
+            translate("springs", "Fill in"),
+            translate("springs", "Distance to the centre of gravity; the angle at rest too if the "
+                      "shaft is marked. One edit of the docket."),
+            self.fill,
+        )  # fmt: skip
+        self.close_button = button(translate("springs", "Close"), "", self.accept)
+        for made in (self.undo_button, self.redo_button, self.fill_button, self.close_button):
+            made.setAutoDefault(False)
+        self.rest_note = note(
+            translate("springs", "For the angle at rest the weight must lie fully in.")
+        )
+        inner = QWidget()
+        column = QVBoxLayout(inner)
+        column.setContentsMargins(0, 0, 6, 0)
+        column.addWidget(
+            card(translate("springs", "Result"), self.said, self.facts, self.check, self.rest_note)
+        )
+        column.addWidget(card(translate("springs", "Scale and plate"), self.fields))
+        undo = in_grid(2, self.undo_button, self.redo_button)
+        column.addWidget(card(translate("springs", "Points"), undo, self.table))
+        column.addStretch(1)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setWidget(inner)
+        bar = area.verticalScrollBar().sizeHint().width()
+        area.setMinimumWidth(inner.minimumSizeHint().width() + bar + 4)
+        side = QWidget()
+        whole = QVBoxLayout(side)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.addWidget(area, 1)
+        whole.addWidget(in_row(self.fill_button, self.close_button))
+        return side
+
+    # The sketch -----------------------------------------------------------------------------
+
+    @property
+    def sketch(self) -> WeightSketch:
+        """The points and figures as they stand."""
+        return self.sketch_store.docket
+
+    @property
+    def part(self) -> str:
+        """What the next point marks."""
+        return self.part_box.currentData()
+
+    def choose_part(self, part: str) -> None:
+        """Mark another part from now on."""
+        self.part_box.setCurrentIndex(self.part_box.findData(part))
+
+    def mark(self, x: float, y: float) -> None:
+        """Mark a point of the part chosen; after a single place the next one is chosen."""
+        part = self.part
+        name = translate("springs", "Mark {part}").format(part=self.part_box.currentText().lower())
+        self.sketch_store.replace(name, with_point(self.sketch, part, x, y))
+        if part in _NEXT:
+            self.choose_part(_NEXT[part])
+
+    def _move(self, index: int, x: float, y: float, gesture: object) -> None:
+        name = translate("springs", "Move point {number}").format(number=index + 1)
+        self.sketch_store.replace(name, with_moved(self.sketch, index, x, y), gesture)
+
+    def _remove(self, index: int) -> None:
+        self.table.model.remove_rows([index])
+
+    def _blank(self, rows: tuple) -> SketchPoint:
+        """A typed row is of the same part as the row before."""
+        return SketchPoint(part=rows[-1].part if rows else self.part)
+
+    def _unit_note(self, key: str) -> str:
+        if key == "part":
+            return ""
+        return translate("springs", "dots") if self.sketch.in_picture else "mm"
+
+    def ask_picture(self) -> None:
+        """Ask for a photograph and mark on it; points that were typed are dropped (undo brings
+        them back)."""
+        title = translate("springs", "Photograph of the weight")
+        path = self.dialogs.open_picture(self, title, Path.home())
+        if path is not None:
+            self.take_picture(path)
+
+    def take_picture(self, path: Path) -> None:
+        """Mark on this photograph."""
+        reader = QImageReader(str(path))
+        reader.setAutoTransform(True)
+        size = reader.size()
+        if size.isValid() and max(size.width(), size.height()) > _LARGEST_PX:
+            reader.setScaledSize(size.scaled(_LARGEST_PX, _LARGEST_PX,
+                                             Qt.AspectRatioMode.KeepAspectRatio))  # fmt: skip
+        image = reader.read()
+        if image.isNull():
+            text = translate("springs", "{file} cannot be read as a picture. Choose another.")
+            self.said.say(text.format(file=path.name), "wrong")
+            return
+        self._image = image
+        name = translate("springs", "Mark on {file}").format(file=path.name)
+        sketch = self.sketch.with_changes(in_picture=True, points=())
+        self.sketch_store.replace(name, sketch)
+        self.choose_part("scale_1")
+        self.follow()
+        self.canvas.fit()
+
+    # Showing --------------------------------------------------------------------------------
+
+    def _sketch_changed(self, _change: object) -> None:
+        self.follow()
+
+    def _docket_changed(self, _change: object) -> None:
+        self.follow()
+
+    def follow(self) -> None:
+        """Work the weight out and show it."""
+        sketch = self.sketch
+        self.fields.show_only(
+            ("point_u_mm", "thickness_mm", "material")
+            if not sketch.in_picture
+            else ("distance_mm", "point_u_mm", "thickness_mm", "material")
+        )
+        try:
+            self.weight = weigh(sketch)
+        except BobweightError as error:
+            self.weight = None
+            role = "faint" if error.problem.code.endswith("-not-marked") else "wrong"
+            self.said.say(sentence(error.problem, sketch, self._display), role)
+        else:
+            self.said.say("")
+        image = self._image if sketch.in_picture else None
+        if image is not self.canvas.image:
+            self.canvas.show_image(image)
+        self.canvas.show_sketch(sketch, self._centre())
+        self.table.model.show_again()
+        self._show_result()
+
+    def _follow_undo(self, _change: object = None) -> None:
+        stack = self.sketch_store.undo_stack
+        self.undo_button.setEnabled(stack.canUndo())
+        self.undo_button.setToolTip(stack.undoText())
+        self.redo_button.setEnabled(stack.canRedo())
+        self.redo_button.setToolTip(stack.redoText())
+
+    def _centre(self) -> tuple[float, float] | None:
+        """The centre of gravity in sketch units."""
+        if self.weight is None:
+            return None
+        section, scale = self.weight.section, scale_of(self.sketch)
+        if scale is None:
+            return section.x_mm, section.y_mm
+        return section.x_mm / scale.mm_per_unit, -section.y_mm / scale.mm_per_unit
+
+    def _show_result(self) -> None:
+        weight, display = self.weight, self._display
+        self.fill_button.setEnabled(weight is not None)
+        self.rest_note.setVisible(weight is not None and weight.rest_angle_deg is not None)
+        if weight is None:
+            self.facts.show_facts(())
+            self.check.hide()
+            return
+        facts = [
+            (translate("springs", "Pivot to centre of gravity"),
+             amount_u(weight.cg_from_pivot_mm, weight.u_cg_from_pivot_mm, LENGTH, display)),
+            (translate("springs", "Area"),
+             with_unit(f"{weight.section.area_mm2:.0f}", "mm²")),
+        ]  # fmt: skip
+        if weight.rest_angle_deg is not None:
+            angle = figure(abs(weight.rest_angle_deg), weight.u_cg_angle_deg)
+            facts.append((translate("springs", "Angle at rest"), f"{angle}°"))
+            radius = amount_u(weight.pivot_radius_mm, None, LENGTH, display)
+            facts.append((translate("springs", "Pivot radius"), radius))
+        if self.sketch.thickness_mm is not None:
+            mass = amount_u(weight.mass_g, weight.u_mass_g, MASS, display)
+            facts.append((translate("springs", "Mass by the outline"), mass))
+        self.facts.show_facts(facts)
+        self._show_check(weight)
+
+    def _show_check(self, weight: FlatWeight) -> None:
+        from bobweight.app.theme import set_role
+
+        found = mass_check(self.sketch, weight, self._store.docket)
+        self.check.show()
+        set_role(self.check, "faint")
+        if found is None:
+            self.check.setText(
+                translate("springs", "With its thickness, and its mass from the scales on the "
+                          "Mechanism page, the outline can be checked.")
+            )  # fmt: skip
+            return
+        scales = amount_u(found.scales_g, None, MASS, self._display)
+        percent = f"{100 * found.share:+.0f} %".replace("-", "−")
+        if found.agrees:
+            text = translate(
+                "springs", "✓ The scales say {scales}: the outline agrees ({percent})."
+            )
+        else:
+            set_role(self.check, "advice")
+            text = translate(
+                "springs",
+                "△ The scales say {scales}; the outline is {percent} off. Look at thickness, "
+                "material, scale, and for a hole or boss not marked.",
+            )
+        self.check.setText(text.format(scales=scales, percent=percent))
+
+    def fill(self) -> None:
+        """Fill the docket, as one edit."""
+        if self.weight is None:
+            return
+        try:
+            docket = filled(self._store.docket, self.weight)
+        except BobweightError as error:
+            self.said.refuse(error)
+            return
+        name = translate("springs", "Centre of gravity from the outline")
+        self._store.replace(name, docket)
+        self.said.say(translate("springs", "Filled in. Undo on the Edit menu takes it back."))
+
+    def event(self, event: QEvent) -> bool:
+        """Undo and redo here are those of the sketch."""
+        if wants_undo(event) and isinstance(event, QKeyEvent):
+            stack = self.sketch_store.undo_stack
+            undo = event.matches(QKeySequence.StandardKey.Undo)
+            (stack.undo if undo else stack.redo)()
+            event.accept()
+            return True
+        return super().event(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter marks and edits here; it closes nothing."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            event.accept()
+            return
+        super().keyPressEvent(event)
+
+    def done(self, result: int) -> None:
+        """The dialog closes for good."""
+        if not self._closed:  # a dialog that was accepted is closed once more when it is deleted
+            self._closed = True
+            self._store.changed.disconnect(self._docket_changed)
+            self._display.changed.disconnect(self.follow)
+            self.sketch_store.release()
+        super().done(result)

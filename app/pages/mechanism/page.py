@@ -1,0 +1,189 @@
+"""Weights, linkage, springs, stop and friction."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+
+from bobweight.app.editors import RecordTable, form, plain_keys
+from bobweight.app.messages import spring_name
+from bobweight.app.messages.pasting import numbers_parser
+from bobweight.app.pages.mechanism.cg_dialog import CgDialog
+from bobweight.app.pages.page import Page
+from bobweight.app.theme import set_role
+from bobweight.app.words import translate
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
+from bobweight.core.mechanics.linkage import linkage_class
+from bobweight.core.record import put
+
+_MECHANISM = ("mechanism",)
+_LINKAGE = ("mechanism", "linkage")
+_SPRINGS = ("mechanism", "springs")
+
+
+class SpringCard(QFrame):
+    """One spring: its name, its fields, and a way to double it or take it out."""
+
+    def __init__(self, page: MechanismPage, index: int) -> None:
+        super().__init__(page)
+        self._page = page
+        self.index = index
+        set_role(self, "card")
+        self.heading = QLabel()
+        set_role(self.heading, "group")
+        self.double_button = QPushButton(translate("pages", "Copy"))
+        self.double_button.clicked.connect(self._double)
+        self.remove_button = QPushButton(translate("pages", "Remove"))
+        self.remove_button.clicked.connect(self._remove)
+        top = QHBoxLayout()
+        top.addWidget(self.heading, 1)
+        top.addWidget(self.double_button)
+        top.addWidget(self.remove_button)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(10, 8, 10, 10)
+        layout.addLayout(top)
+        layout.addWidget(
+            form(Spring, (*_SPRINGS, index), plain_keys(Spring), page.store, page.display)
+        )
+        self.follow()
+
+    def follow(self) -> None:
+        """The role may have changed the name."""
+        name = spring_name(self._page.store.docket, self.index)
+        self.heading.setText(name)
+        self.double_button.setAccessibleName(
+            translate("pages", "Add a copy of {spring}").format(spring=name)
+        )
+        self.double_button.setToolTip(
+            translate("pages", "Add another spring like this one (one on each weight, say).")
+        )
+        self.remove_button.setAccessibleName(
+            translate("pages", "Remove {spring}").format(spring=name)
+        )
+
+    def _remove(self) -> None:
+        self._page.remove_spring(self.index)
+
+    def _double(self) -> None:
+        self._page.double_spring(self.index)
+
+
+class MechanismPage(Page):
+    """The centrifugal mechanism as measured."""
+
+    key = "mechanism"
+    title = QT_TRANSLATE_NOOP("pages", "Mechanism")
+    roots = (_MECHANISM,)
+
+    def build(self) -> None:
+        store, display = self.store, self.display
+        weights = form(Weights, (*_MECHANISM, "weights"), plain_keys(Weights), store, display)
+        self.outline_button = QPushButton(translate("pages", "Centre of gravity from an outline…"))
+        self.outline_button.setToolTip(
+            translate("pages", "From points typed, or marked on a photograph of the weight.")
+        )
+        self.outline_button.clicked.connect(self.open_outline)
+        self._weights = self.add_group(translate("pages", "Weights"), weights, self.outline_button)
+        self._linkage = form(Linkage, _LINKAGE, plain_keys(Linkage), store, display)
+        self._points: dict[str, RecordTable] = {}
+        for measured_as, column in (("swing", "swing_deg"), ("radius", "radius_mm")):
+            table = RecordTable(
+                store, (*_LINKAGE, "points"), ("cam_deg", column), display,
+                parse=numbers_parser(SwingPoint, ("cam_deg", column), display),
+                name=translate("pages", "Measured points of the linkage"),
+            )  # fmt: skip
+            self._points[measured_as] = table
+        self.add_group(translate("pages", "Linkage"), self._linkage, *self._points.values())
+        self._springs = QWidget()
+        self._cards_layout = QVBoxLayout(self._springs)
+        self._cards_layout.setContentsMargins(0, 0, 0, 0)
+        self._cards_layout.setSpacing(12)
+        self._cards: list[SpringCard] = []
+        self.body.addWidget(self._springs)
+        self.add_spring_button = QPushButton(translate("pages", "Add a spring"))
+        self.add_spring_button.clicked.connect(self.add_spring)
+        self.body.addWidget(self.add_spring_button)
+        self.add_group(
+            translate("pages", "Stop"), form(Mechanism, _MECHANISM, ("stop_deg",), store, display)
+        )
+        friction = ("heel_drag_nmm", "stick_nmm", "grip")
+        self.add_group(
+            translate("pages", "Friction"), form(Mechanism, _MECHANISM, friction, store, display)
+        )
+
+    def follow(self) -> None:
+        super().follow()
+        mechanism = self.store.docket.mechanism
+        linkage = linkage_class(mechanism)
+        measured = mechanism.linkage.kind == "measured"
+        needs = ("kind", *linkage.needs, *(("measured_as",) if measured else ()))
+        self._linkage.show_only(needs)
+        self._weights.setVisible(bool(linkage.weight_needs))
+        for measured_as, table in self._points.items():
+            table.setVisible(measured and mechanism.linkage.measured_as == measured_as)
+        self._match_cards(len(mechanism.springs))
+
+    def _match_cards(self, count: int) -> None:
+        while len(self._cards) > count:
+            card = self._cards.pop()
+            self._cards_layout.removeWidget(card)
+            card.hide()
+            card.deleteLater()
+        while len(self._cards) < count:
+            card = SpringCard(self, len(self._cards))
+            self._cards.append(card)
+            self._cards_layout.addWidget(card)
+            card.show()  # now, not at the next turn of the loop: the keyboard is to go there
+            self._put_in_tab_order(card)
+        for card in self._cards:
+            card.follow()
+        self._springs.setVisible(count > 0)
+
+    def _put_in_tab_order(self, card: SpringCard) -> None:
+        """A card made late stands before the button below it for the keyboard too."""
+        before = self.add_spring_button.previousInFocusChain()
+        while before is not self.add_spring_button and not _takes_tab(before):
+            before = before.previousInFocusChain()
+        for widget in card.findChildren(QWidget):
+            inside = widget.window() is card.window()  # the list of a choice is a window itself
+            if inside and _takes_tab(widget):
+                QWidget.setTabOrder(before, widget)
+                before = widget
+
+    def open_outline(self) -> CgDialog:
+        """Open the dialog that works out the centre of gravity of a weight."""
+        dialog = CgDialog(self.store, self.display, self)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.open()
+        return dialog
+
+    def add_spring(self) -> None:
+        """Add a spring of the first role not yet there."""
+        springs = self.store.docket.mechanism.springs
+        roles = {spring.role for spring in springs}
+        role = next((r for r in ("primary", "secondary") if r not in roles), "further")
+        self._put_springs(translate("pages", "Add a spring"), (*springs, Spring(role=role)))
+        self.focus_path((*_SPRINGS, len(springs), "rate_n_per_mm"))
+
+    def double_spring(self, index: int) -> None:
+        """Add a copy after a spring."""
+        springs = self.store.docket.mechanism.springs
+        name = translate("pages", "Add a copy of {spring}").format(
+            spring=spring_name(self.store.docket, index).lower()
+        )
+        self._put_springs(name, (*springs[: index + 1], springs[index], *springs[index + 1 :]))
+
+    def remove_spring(self, index: int) -> None:
+        """Take a spring out."""
+        springs = self.store.docket.mechanism.springs
+        name = translate("pages", "Remove {spring}").format(
+            spring=spring_name(self.store.docket, index).lower()
+        )
+        self._put_springs(name, (*springs[:index], *springs[index + 1 :]))
+
+    def _put_springs(self, name: str, springs: tuple[Spring, ...]) -> None:
+        self.store.replace(name, put(self.store.docket, _SPRINGS, springs))
+
+
+def _takes_tab(widget: QWidget) -> bool:
+    return bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus)

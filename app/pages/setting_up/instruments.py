@@ -1,0 +1,296 @@
+"""Short sums about the instruments, to be put into a session; and rotor phasing."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QPushButton
+
+from bobweight.app.editors import form, plain_keys
+from bobweight.app.editors.entry import Lines, NumberEntry
+from bobweight.app.messages import sentence
+from bobweight.app.messages.figures import degrees, signed
+from bobweight.app.theme import set_role
+from bobweight.app.widgets.caution_box import CautionBox
+from bobweight.app.widgets.words import answer_label
+from bobweight.app.words import translate
+from bobweight.core.bench.lamp import lag_from_two_speeds, parallax_deg, tachometer_scale
+from bobweight.core.bench.setting import (
+    mark_error_from_stop,
+    rotor_phasing,
+    with_lag,
+    with_mark_error,
+    with_tachometer,
+)
+from bobweight.core.docket.setting_up import RotorFit, SettingUp
+from bobweight.core.mechanics.capsule import capsule_problems
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import ANGLE, LENGTH, SPEED
+
+if TYPE_CHECKING:
+    from bobweight.app.pages.setting_up import SettingUpPage
+
+
+class _Sum(QObject):
+    """Entries, an answer, and a button that puts it into the session shown."""
+
+    def __init__(self, page: SettingUpPage, title: str, tip: str) -> None:
+        super().__init__(page)
+        self.page = page
+        self.entries: dict[str, NumberEntry] = {}
+        self.lines = Lines()
+        self.tip = answer_label("faint")
+        self.tip.setText(tip)
+        self.answer = answer_label()
+        self.button = QPushButton()
+        self.button.clicked.connect(self.apply)
+        self.group = page.add_group(title, self.tip, self.lines, self.answer, self.button)
+        self._found = None
+
+    def add(self, key: str, name: str, quantity, unit: str = "") -> None:
+        """An entry of the sum."""
+        entry = NumberEntry(name, quantity, self.page.display, unit=unit)
+        entry.taken.connect(self.follow)
+        self.entries[key] = self.lines.add_entry(entry)
+
+    def values(self, *keys: str) -> list[float] | None:
+        """What was typed; None while any is missing."""
+        found = [self.entries[key].value for key in keys]
+        return None if None in found else found
+
+    def follow(self, _value: object = None) -> None:
+        """Work it out again."""
+        text, self._found = "", None
+        set_role(self.answer, "")
+        try:
+            text = self.work_out()
+        except BobweightError as error:
+            set_role(self.answer, "wrong")
+            text = "▲ " + sentence(error.problem)
+        self.answer.setText(text)
+        self.answer.setVisible(bool(text))
+        session = self.page.session_title()
+        self.button.setText(translate("pages", "Put it into “{session}”").format(session=session))
+        self.button.setVisible(self._found is not None and self.page.session_index() >= 0)
+
+    def work_out(self) -> str:
+        """The answer in words, with what was found in ``_found``; empty while figures miss."""
+        raise NotImplementedError
+
+    def apply(self) -> None:
+        """Put what was found into the session shown, as one edit."""
+        raise NotImplementedError
+
+
+class MarkSum(_Sum):
+    """Error of the mark from a piston stop, and what parallax adds."""
+
+    def __init__(self, page: SettingUpPage) -> None:
+        super().__init__(
+            page, translate("pages", "Error of the mark"),
+            translate(
+                "pages",
+                "By hand only, turn the engine gently against a piston stop from both sides and "
+                "read the mark each time.",
+            ),
+        )  # fmt: skip
+        crank = translate("pages", "crank °")
+        self.add("before", translate("pages", "Stopped before top dead centre"), ANGLE, crank)
+        self.add("after", translate("pages", "Stopped after top dead centre"), ANGLE, crank)
+        self.add("u", translate("pages", "Each is read to ±"), ANGLE, crank)
+        self.add("seen", translate("pages", "Mark seen from the side by"), LENGTH)
+        pulley = form(SettingUp, ("setting_up",), ("pulley_mm", "pulley_rotation"), page.store,
+                      page.display)  # fmt: skip
+        self.group.layout().insertWidget(3, pulley)
+
+    def work_out(self) -> str:
+        parts = []
+        pair = self.values("before", "after")
+        if pair:
+            self._found = mark_error_from_stop(*pair, u_reading_deg=self.entries["u"].value)
+            error, u = self._found.mark_error_deg, self._found.u_mark_error_deg
+            text = translate("pages", "The mark shows {error}° against the truth{u}.")
+            parts.append(
+                text.format(error=signed(error, 2), u="" if u is None else f" (±{u:.2f}°)")
+            )
+        diameter = self.page.store.docket.setting_up.pulley_mm
+        seen = self.entries["seen"].value
+        if seen is not None and diameter is not None:
+            off = float(parallax_deg(abs(seen), diameter))
+            parts.append(
+                translate("pages", "Seen so far from the side, it reads {off} wrong.").format(
+                    off=degrees(off, 2)
+                )
+            )
+        elif seen is not None:
+            parts.append(translate("pages", "Parallax needs the pulley's diameter."))
+        return " ".join(parts)
+
+    def apply(self) -> None:
+        if self._found is None:
+            return
+        store = self.page.store
+        name = translate("pages", "Error of the mark {error}° from a piston stop").format(
+            error=signed(self._found.mark_error_deg, 2)
+        )
+        store.replace(name, with_mark_error(store.docket, self.page.session_index(), self._found))
+
+
+class TachometerSum(_Sum):
+    """Scale of the tachometer against a reference, at one or two speeds."""
+
+    def __init__(self, page: SettingUpPage) -> None:
+        super().__init__(
+            page, translate("pages", "Tachometer check"),
+            translate("pages", "The same speed on this tachometer and on one that is trusted."),
+        )  # fmt: skip
+        for number in (1, 2, 3):
+            shown = translate("pages", "{number}. shown").format(number=number)
+            true = translate("pages", "{number}. trusted").format(number=number)
+            self.add(f"shown{number}", shown, SPEED)
+            self.add(f"true{number}", true, SPEED)
+
+    def work_out(self) -> str:
+        pairs = [self.values(f"shown{n}", f"true{n}") for n in (1, 2, 3)]
+        pairs = [pair for pair in pairs if pair]
+        if not pairs:
+            return ""
+        found = self._found = tachometer_scale(*zip(*pairs, strict=True))
+        u = "" if found.u_scale is None else f" ± {found.u_scale:.4f}"
+        text = translate("pages", "True speed per shown speed: {scale}{u}.").format(
+            scale=f"{found.scale:.4f}", u=u
+        )
+        more = {
+            "double": translate("pages", "△ It shows about twice the speed: set for another number "
+                                "of cylinders?"),
+            "half": translate("pages", "△ It shows about half the speed: set for another number of "
+                              "cylinders?"),
+        }.get(found.setting, "")  # fmt: skip
+        return f"{text} {more}".strip()
+
+    def apply(self) -> None:
+        if self._found is None:
+            return
+        store = self.page.store
+        name = translate("pages", "Tachometer scale {scale}").format(
+            scale=f"{self._found.scale:.4f}"
+        )
+        store.replace(name, with_tachometer(store.docket, self.page.session_index(), self._found))
+
+
+class LagSum(_Sum):
+    """Delay of the lamp from two speeds above full advance."""
+
+    def __init__(self, page: SettingUpPage) -> None:
+        super().__init__(
+            page, translate("pages", "Delay of the lamp"),
+            translate(
+                "pages",
+                "Two speeds, both well above full advance and with the pipe off, where the timing "
+                "stands still: what falls back is the lamp's.",
+            ),
+        )  # fmt: skip
+        crank = translate("pages", "crank °")
+        for key, speed, angle in (
+            ("1", translate("pages", "Slower speed"), translate("pages", "shows")),
+            ("2", translate("pages", "Faster speed"), translate("pages", "shows")),
+        ):
+            self.add(f"rpm{key}", speed, SPEED, translate("pages", "engine rev/min"))
+            self.add(f"deg{key}", angle, ANGLE, crank)
+        self.add("u", translate("pages", "Each is read to ±"), ANGLE, crank)
+
+    def work_out(self) -> str:
+        speeds, angles = self.values("rpm1", "rpm2"), self.values("deg1", "deg2")
+        if not speeds or not angles:
+            return ""
+        u = self.entries["u"].value
+        found = lag_from_two_speeds(tuple(speeds), tuple(angles), u_reading_deg=u)
+        self._found = found
+        text = translate("pages", "Delay {lag} ms{u}: {degrees} at 3000 engine rev/min.").format(
+            lag=f"{found.lag_ms:.3f}".replace("-", "−"),
+            u="" if found.u_lag_ms is None else f" ± {found.u_lag_ms:.3f} ms",
+            degrees=degrees(18.0 * found.lag_ms),
+        )
+        return text + self._too_slow(min(speeds))
+
+    def _too_slow(self, slowest_rpm: float) -> str:
+        """Advice where the slower speed lies below the predicted full advance."""
+        outcome = self.page.feed.outcome
+        if outcome.prediction is None:
+            return ""
+        full = outcome.prediction.full_rpm * outcome.docket.particulars.drive_ratio
+        if slowest_rpm >= full:
+            return ""
+        return " " + translate(
+            "pages", "△ The slower speed lies below full advance ({full} engine rev/min)."
+        ).format(full=f"{full:.0f}")
+
+    def apply(self) -> None:
+        if self._found is None:
+            return
+        store = self.page.store
+        name = translate("pages", "Delay of the lamp {lag} ms").format(
+            lag=f"{self._found.lag_ms:.3f}"
+        )
+        store.replace(name, with_lag(store.docket, self.page.session_index(), self._found))
+
+
+class RotorSection(QObject):
+    """Does the rotor face its post with the vacuum off and on."""
+
+    def __init__(self, page: SettingUpPage) -> None:
+        super().__init__(page)
+        self.page = page
+        made = form(
+            RotorFit, ("setting_up", "rotor"), plain_keys(RotorFit), page.store, page.display
+        )
+        self.said = answer_label()
+        page.add_group(translate("pages", "Rotor phasing"), made, self.said)
+
+    def follow(self) -> None:
+        """The docket changed."""
+        docket = self.page.store.docket
+        set_role(self.said, "")
+        try:
+            found = rotor_phasing(docket)
+        except BobweightError:
+            set_role(self.said, "faint")
+            self.said.setText(
+                translate(
+                    "pages", "The four sizes tell whether tip and post still face each other."
+                )
+            )
+            return
+        if any(problem.grave for problem in capsule_problems(docket.capsule)):
+            set_role(self.said, "faint")
+            self.said.setText(
+                translate("pages", "This needs the travel of the capsule: see Vacuum.")
+            )
+            return
+        text = translate(
+            "pages",
+            "Vacuum off, the tip stands {off}° past its post; at full travel {on}°. The overlap "
+            "left at the worse end is {margin} mm ({deg}°). Best with the vacuum off: {best}°.",
+        ).format(
+            off=signed(found.off_deg), on=signed(found.on_deg), margin=f"{found.margin_mm:.1f}",
+            deg=f"{found.margin_deg:.1f}", best=signed(found.best_off_deg),
+        ).replace("-", "−")  # fmt: skip
+        if found.margin_mm < 0:
+            set_role(self.said, "wrong")
+            text = translate("pages", "▲ Tip and post part: the spark must jump. {text}").format(
+                text=text
+            )
+        else:
+            text = "✓ " + text
+        self.said.setText(text)
+
+
+class EngineCautions(QObject):
+    """The cautions of work at the running engine, where the card is used."""
+
+    def __init__(self, page: SettingUpPage) -> None:
+        super().__init__(page)
+        self.box = CautionBox(page.display)
+        self.box.show_act("setting")
+        page.add_group("", self.box)

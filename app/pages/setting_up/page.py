@@ -1,0 +1,150 @@
+"""Setting the unit on the engine: dwell, static and total, the lamp card, instruments, rotor."""
+
+from __future__ import annotations
+
+import html
+import re
+
+import numpy as np
+from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
+from PySide6.QtWidgets import QFrame, QLabel, QLineEdit
+
+from bobweight.app.pages.page import is_empty
+from bobweight.app.pages.seen import SeenPage
+from bobweight.app.pages.setting_up.instruments import (
+    EngineCautions,
+    LagSum,
+    MarkSum,
+    RotorSection,
+    TachometerSum,
+)
+from bobweight.app.pages.setting_up.points import CoilSection, PointsSection
+from bobweight.app.pages.setting_up.static import CardSection, StatesSection, StaticSection
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.words import translate
+from bobweight.core.docket.docket import Docket, new_docket
+from bobweight.core.docket.readings import Instrument
+from bobweight.core.docket.setting_up import SettingUp
+
+_EMPTY = (SettingUp(), new_docket().setting_up)
+
+
+class SettingUpPage(SeenPage):
+    """From the points to the driving states, in the order of the work: dwell, then timing."""
+
+    key = "setting_up"
+    title = QT_TRANSLATE_NOOP("pages", "Setting up")
+    roots = (("setting_up",), ("points",), ("coil",))
+
+    def build(self) -> None:
+        self.contents = QLabel()
+        self.contents.setWordWrap(True)
+        self.contents.setAccessibleName(translate("pages", "Sections of this page"))
+        flags = Qt.TextInteractionFlag
+        self.contents.setTextInteractionFlags(
+            flags.LinksAccessibleByMouse | flags.LinksAccessibleByKeyboard
+        )
+        self.contents.linkActivated.connect(self._go_to)
+        self.body.addWidget(self.contents)
+        self.engine = EngineCautions(self)
+        self.points = PointsSection(self)
+        self.static = StaticSection(self)
+        self.card = CardSection(self)
+        self.states = StatesSection(self)
+        self.rotor = RotorSection(self)
+        self.coil = CoilSection(self)
+        self.mark = MarkSum(self)
+        self.tachometer = TachometerSum(self)
+        self.lag = LagSum(self)
+        self._sections = (
+            self.points, self.static, self.card, self.states, self.rotor, self.coil, self.mark,
+            self.tachometer, self.lag,
+        )  # fmt: skip
+        self._fill_contents()
+        self.display.changed.connect(self.follow)
+
+    def _fill_contents(self) -> None:
+        """Links to the groups, by their headings."""
+        self._frames = [
+            frame for frame in self.findChildren(QFrame)
+            if frame.property("role") == "card" and self._heading(frame)
+        ]  # fmt: skip
+        self._frames.sort(key=self.body.indexOf)
+        names = (
+            re.split("[:,]", self._heading(frame))[0].replace(" ", "\u00a0")
+            for frame in self._frames
+        )  # a link is never broken
+        links = [f'<a href="{number}">{html.escape(name)}</a>' for number, name in enumerate(names)]
+        self.contents.setText("\u00a0· ".join(links))
+
+    def _heading(self, frame: QFrame) -> str:
+        labels = frame.findChildren(QLabel, options=Qt.FindChildOption.FindDirectChildrenOnly)
+        return next((x.text() for x in labels if x.property("role") == "group"), "")
+
+    def _go_to(self, link: str) -> None:
+        """Show a group and give its first field the keyboard."""
+        frame = self._frames[int(link)]
+        area = self.scroll_area()
+        if area is not None:
+            area.verticalScrollBar().setValue(frame.y())
+        takers = [
+            w for w in frame.findChildren(QLineEdit) if w.isVisibleTo(self) and w.isEnabled()
+        ]  # fmt: skip
+        if takers:
+            takers[0].setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    @classmethod
+    def state_of(cls, feed) -> str:
+        docket = feed.outcome.docket
+        untouched = docket.setting_up in _EMPTY
+        if untouched and all(is_empty(docket, root) for root in cls.roots[1:]):
+            return "empty"
+        return cls.state_of_filled(feed)
+
+    @classmethod
+    def wanting(cls, feed: OutcomeFeed) -> bool:
+        """True until dwell, static timing, the rotor's place and a curve are known."""
+        docket = feed.outcome.docket
+        figures = (
+            docket.points.known_dwell_deg, docket.setting_up.static_deg,
+            docket.setting_up.rotor.off_deg,
+        )  # fmt: skip
+        return None in figures or feed.outcome.prediction is None
+
+    def follow_seen(self) -> None:
+        for section in self._sections:
+            section.follow()
+
+    # For the sections -----------------------------------------------------------------------
+
+    def has_points(self) -> bool:
+        """True once anything is typed of the points."""
+        return not is_empty(self.store.docket, ("points",))
+
+    def session_index(self) -> int:
+        """The session shown; -1 if there is none."""
+        return self.display.session_index(self.store.docket)
+
+    def instrument(self) -> Instrument | None:
+        """The instruments of the session shown."""
+        index = self.session_index()
+        return self.store.docket.sessions[index].instrument if index >= 0 else None
+
+    def session_title(self) -> str:
+        """What the session shown is called."""
+        index = self.session_index()
+        if index < 0:
+            return ""
+        title = self.store.docket.sessions[index].title
+        return title or translate("pages", "Session {number}").format(number=index + 1)
+
+    def bands(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """The target's check points: engine rev/min, least and most in distributor degrees."""
+        docket: Docket = self.store.docket
+        points = self.feed.outcome.comparison.check_points
+        ratio = docket.particulars.drive_ratio
+        return (
+            np.array([(p.speed_rpm or 0.0) * ratio for p in points]),
+            np.array([p.low_deg for p in points]),
+            np.array([p.high_deg for p in points]),
+        )

@@ -1,0 +1,335 @@
+"""Static and total, the card to take to the engine, and the driving states."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QHeaderView, QPushButton
+
+from bobweight.app.editors import RecordTable, form
+from bobweight.app.messages import sentence
+from bobweight.app.messages.figures import degrees
+from bobweight.app.theme import set_role, theme_for
+from bobweight.app.widgets.figure_table import FigureTable
+from bobweight.app.widgets.print_button import PrintButton
+from bobweight.app.widgets.words import answer_label
+from bobweight.app.words import amount, translate
+from bobweight.core.bench.setting import (
+    LampCard,
+    advance_at_idle_deg,
+    full_travel_height_m,
+    lamp_card,
+    state_totals,
+    static_for_total,
+    total_for_static,
+)
+from bobweight.core.docket.setting_up import DrivingState, LampSpeed, SettingUp
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
+from bobweight.core.units import ALTITUDE, DEPRESSION
+
+if TYPE_CHECKING:
+    from bobweight.app.pages.setting_up import SettingUpPage
+
+_ROOT = ("setting_up",)
+
+
+def _needs_curve() -> str:
+    return translate("pages", "This needs a predicted curve: complete Mechanism first.")
+
+
+class StaticSection(QObject):
+    """Static from the wanted total, or the total from the static."""
+
+    def __init__(self, page: SettingUpPage) -> None:
+        super().__init__(page)
+        self.page = page
+        keys = ("static_deg", "wanted_total_deg", "wanted_rpm", "wanted_kpa", "idle_rpm")
+        made = form(SettingUp, _ROOT, keys, page.store, page.display)
+        self.total = answer_label()
+        self.static = answer_label()
+        self.idle = answer_label()
+        self.take_button = QPushButton()
+        self.take_button.clicked.connect(self.take_static)
+        page.add_group(
+            translate("pages", "Static and total, at the crank"), made, self.total, self.static,
+            self.take_button, self.idle,
+        )  # fmt: skip
+
+    def follow(self) -> None:
+        """The docket or its curve changed."""
+        docket, prediction = self.page.store.docket, self.page.feed.outcome.prediction
+        self.take_button.hide()
+        self.idle.setText("")
+        if prediction is None:
+            self.total.setText(_needs_curve())
+            self.static.setText("")
+            return
+        try:
+            found = total_for_static(docket, prediction)
+            self.total.setText(
+                translate(
+                    "pages", "Static {static} gives {total} at {speed} engine rev/min."
+                ).format(
+                    static=degrees(found.static_deg), total=degrees(found.total_deg),
+                    speed=f"{found.engine_rpm:.0f}",
+                )
+            )  # fmt: skip
+        except BobweightError:
+            self.total.setText(translate("pages", "Type the static timing, or the total wanted."))
+        self._show_wanted(docket, prediction)
+        self._show_idle(advance_at_idle_deg(docket, prediction))
+
+    def _show_wanted(self, docket, prediction) -> None:
+        try:
+            wanted = static_for_total(docket, prediction)
+        except BobweightError:
+            self.static.setText("")
+            return
+        self.static.setText(
+            translate(
+                "pages", "A total of {total} at {speed} engine rev/min wants static {static}."
+            ).format(
+                total=degrees(wanted.total_deg), speed=f"{wanted.engine_rpm:.0f}",
+                static=degrees(wanted.static_deg),
+            )
+        )  # fmt: skip
+        now = docket.setting_up.static_deg
+        if now is None or abs(now - wanted.static_deg) > 0.05:
+            text = translate("pages", "Set static to {static}")
+            self.take_button.setText(text.format(static=degrees(wanted.static_deg)))
+            self.take_button.show()
+
+    def _show_idle(self, begun_deg: float | None) -> None:
+        if begun_deg is None:
+            return
+        if begun_deg > 0.05:
+            set_role(self.idle, "advice")
+            self.idle.setText(
+                translate(
+                    "pages",
+                    "△ At idle the advance has already begun ({begun}). Set the base timing lower, "
+                    "or count it in.",
+                ).format(begun=degrees(begun_deg))
+            )
+        else:
+            set_role(self.idle, "faint")
+            self.idle.setText(translate("pages", "At idle the advance has not begun."))
+
+    def take_static(self) -> None:
+        """Set the static timing that gives the wanted total, as one edit."""
+        store, prediction = self.page.store, self.page.feed.outcome.prediction
+        if prediction is None:
+            return
+        static = round(static_for_total(store.docket, prediction).static_deg, 1)
+        name = translate("pages", "Set static to {static}").format(static=degrees(static))
+        store.replace(name, put(store.docket, (*_ROOT, "static_deg"), static))
+
+
+class CardSection(QObject):
+    """What the lamp must show, as a card to take to the engine."""
+
+    def __init__(self, page: SettingUpPage) -> None:
+        super().__init__(page)
+        self.page = page
+        self.card: LampCard | None = None
+        self.pipe = form(SettingUp, _ROOT, ("lamp_kpa",), page.store, page.display)
+        self.speeds = RecordTable(
+            page.store, (*_ROOT, "lamp_speeds"), ("engine_rpm",), page.display,
+            name=translate("pages", "Speeds of the card"),
+        )  # fmt: skip
+        self.table = FigureTable(translate("pages", "What the lamp must show"), [""] * 6)
+        fits = QHeaderView.ResizeMode.ResizeToContents
+        self.table.horizontalHeader().setSectionResizeMode(5, fits)  # a band is never cut short
+        self.said = answer_label("faint")
+        own = answer_label("faint")
+        own.setText(translate("pages", "Other speeds for the card, if you want your own:"))
+        self.print_button = PrintButton(
+            "card", translate("pages", "Print the card…"),
+            translate("pages", "Large figures for the engine, with room to write beside them."),
+        )  # fmt: skip
+        self.tape_button = PrintButton(
+            "tape", translate("pages", "Print a timing tape…"),
+            translate("pages", "At true size, for the rim of the pulley."),
+        )  # fmt: skip
+        page.add_group(
+            translate("pages", "What the lamp must show, crank degrees"), self.table, self.said,
+            self.print_button, self.tape_button, self.pipe, own, self.speeds,
+        )  # fmt: skip
+        assert LampSpeed is self.speeds.model.record_type
+
+    def follow(self) -> None:
+        """The docket, its curve or the session changed."""
+        docket, outcome = self.page.store.docket, self.page.feed.outcome
+        self.card = None
+        self.pipe.setVisible(docket.capsule.given_as != "none")
+        if outcome.prediction is None:
+            self.table.show_rows([])
+            self.said.setText(_needs_curve())
+            return
+        try:
+            self.card = lamp_card(
+                docket, outcome.prediction, self.page.instrument(), bands=self.page.bands()
+            )
+        except BobweightError as error:
+            self.table.show_rows([])
+            self.said.setText(sentence(error.problem, docket, self.page.display))
+            return
+        self._show(self.card)
+
+    def _show(self, card: LampCard) -> None:
+        plain = self.page.store.docket.capsule.given_as == "none"
+        self.table.set_headings(
+            (
+                translate("pages", "Engine\nrev/min"),
+                translate("pages", "Rising") if plain else translate("pages", "Off\nrising"),
+                translate("pages", "Falling") if plain else translate("pages", "Off\nfalling"),
+                translate("pages", "On\nrising"), translate("pages", "On\nfalling"),
+                translate("pages", "Target") if plain else translate("pages", "Target\noff"),
+            )
+        )  # fmt: skip
+        columns = (
+            card.off_rising_deg, card.off_falling_deg, card.on_rising_deg, card.on_falling_deg
+        )  # fmt: skip
+        rows = []
+        for i in range(card.engine_rpm.size):
+            shown = ("–" if column is None else degrees(column[i]) for column in columns)
+            rows.append(
+                (f"{card.shown_rpm[i]:.0f}", *shown, _band(card.low_deg[i], card.high_deg[i]))
+            )
+        self.table.show_rows(rows)
+        for column in (3, 4):
+            self.table.setColumnHidden(column, card.on_rising_deg is None)
+        self.said.setText(self._said(card))
+
+    def _said(self, card: LampCard) -> str:
+        parts = [
+            translate("pages", "Static, this lamp's mark error and delay are counted in, at the "
+                      "speeds its tachometer shows."),
+        ]  # fmt: skip
+        if self.page.store.docket.capsule.given_as != "none":
+            parts.insert(0, translate("pages", "Off and on: the pipe to the capsule."))
+        if card.depression_kpa is not None:
+            unit = self.page.display.depression_unit
+            parts.append(
+                translate("pages", "Pipe on: {depression} held by a hand pump.").format(
+                    depression=amount(float(f"{card.depression_kpa:.3g}"), DEPRESSION, unit)
+                )
+            )
+        parts.append(translate("pages", "Copy (Ctrl+C) takes the card to a spreadsheet."))
+        return " ".join(parts)
+
+
+def _band(low: float, high: float) -> str:
+    if np.isnan(low) and np.isnan(high):
+        return ""
+    if np.isnan(low):
+        return f"≤ {degrees(high)}"
+    if np.isnan(high):
+        return f"≥ {degrees(low)}"
+    return (
+        f"{low:.0f}–{high:.0f}°".replace("-", "−")
+        if low % 1 == high % 1 == 0
+        else (f"{low:.1f}–{high:.1f}°".replace("-", "−"))
+    )
+
+
+class StatesSection(QObject):
+    """The driving states with their totals, and what altitude takes away."""
+
+    def __init__(self, page: SettingUpPage) -> None:
+        super().__init__(page)
+        self.page = page
+        made = form(SettingUp, _ROOT, ("ceiling_total_deg", "altitude_m"), page.store, page.display)
+        self.states = RecordTable(
+            page.store, (*_ROOT, "states"), ("name", "engine_rpm", "depression_kpa"), page.display,
+            name=translate("pages", "Driving states"),
+        )  # fmt: skip
+        self.table = FigureTable(
+            translate("pages", "Totals of the driving states"),
+            (
+                translate("pages", "State"), translate("pages", "Total\nat the sea"),
+                translate("pages", "Depression\nup there"), translate("pages", "Total\nup there"),
+            ),
+        )  # fmt: skip
+        self.said = answer_label()
+        self.height = answer_label("faint")
+        page.add_group(
+            translate("pages", "Driving states, total at the crank"), self.states, made,
+            self.table, self.said, self.height,
+        )  # fmt: skip
+        assert DrivingState is self.states.model.record_type
+
+    def follow(self) -> None:
+        """The docket or its curve changed."""
+        docket, prediction = self.page.store.docket, self.page.feed.outcome.prediction
+        self.height.setText("")
+        if prediction is None:
+            self.table.show_rows([])
+            self.said.setText(_needs_curve())
+            return
+        try:
+            totals = state_totals(docket, prediction)
+        except BobweightError as error:
+            self.table.show_rows([])
+            self.said.setText(sentence(error.problem, docket, self.page.display))
+            return
+        theme, unit = theme_for(), self.page.display.depression_unit
+        high = docket.setting_up.altitude_m > 0
+        rows = []
+        for state in totals:
+            over = state.over_deg is not None
+            sign, colour = ("▲ ", theme.wrong) if over else ("", "")
+            rows.append(
+                (
+                    (f"{sign}{state.name}", colour), (degrees(state.total_deg), colour),
+                    amount(float(f"{state.altitude_kpa:.3g}"), DEPRESSION, unit),
+                    degrees(state.altitude_total_deg),
+                )
+            )  # fmt: skip
+        self.table.show_rows(rows)
+        for column in (2, 3):
+            self.table.setColumnHidden(column, not high)
+        self._show_over(totals)
+        self._show_height(docket, totals)
+
+    def _show_over(self, totals) -> None:
+        ceiling = self.page.store.docket.setting_up.ceiling_total_deg
+        over = [t for t in totals if t.over_deg is not None]
+        if ceiling is None:
+            set_role(self.said, "faint")
+            text = translate("pages", "Type the most that the engine may have, to hold it against.")
+        elif over:
+            set_role(self.said, "wrong")
+            worst = max(over, key=lambda t: t.over_deg)
+            text = translate(
+                "pages", "▲ {state} passes the ceiling of {ceiling} by {over}."
+            ).format(
+                state=worst.name, ceiling=degrees(ceiling), over=degrees(worst.over_deg)
+            )  # fmt: skip
+        else:
+            set_role(self.said, "")
+            text = translate("pages", "✓ No state passes the ceiling of {ceiling}.").format(
+                ceiling=degrees(ceiling)
+            )
+        self.said.setText(text)
+
+    def _show_height(self, docket, totals) -> None:
+        deepest = max((t.depression_kpa for t in totals), default=0.0)
+        if docket.capsule.given_as == "none" or deepest <= 0:
+            return
+        try:
+            height = full_travel_height_m(docket, deepest)
+        except BobweightError:
+            text = translate("pages", "Even at the sea no state pulls the capsule all the way.")
+        else:
+            if height is None:
+                return
+            text = translate(
+                "pages",
+                "Above {height} the deepest state no longer pulls the capsule all the way "
+                "(standard atmosphere).",
+            ).format(height=amount(round(height, -1), ALTITUDE))
+        self.height.setText(text)

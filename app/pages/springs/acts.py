@@ -1,0 +1,102 @@
+"""Single undoable edits on the docket and the tray that several parts offer. No widgets."""
+
+from __future__ import annotations
+
+from bobweight.app.messages.figures import spring_title
+from bobweight.app.pages.springs.part import Bench
+from bobweight.app.words import translate
+from bobweight.core.design.tray import TraySpring, from_docket, hooked_in
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism, Spring
+from bobweight.core.docket.spring_source import SpringSource
+from bobweight.core.record import put
+
+
+def role_word(role: str) -> str:
+    """A role within a sentence."""
+    return {
+        "primary": translate("springs", "primary"),
+        "secondary": translate("springs", "secondary"),
+    }.get(role, translate("springs", "further"))
+
+
+def with_spring_as(docket: Docket, spring: TraySpring, role: str) -> Docket:
+    """The docket with copies of a tray spring in every place of a role; with a place added, its
+    post and peg still to be measured, where there is none."""
+    springs = docket.mechanism.springs
+    if not any(each.role == role for each in springs):
+        springs = (*springs, Spring(role=role))
+    made = tuple(hooked_in(each, spring) if each.role == role else each for each in springs)
+    return put(docket, ("mechanism", "springs"), made)
+
+
+def use_as(bench: Bench, row: int, role: str) -> str:
+    """Hook the spring of a row into the docket, as one edit; what is to be said of it."""
+    spring = bench.tray.tray.springs[row]
+    title, word = spring_title(spring, row), role_word(role)
+    name = translate("springs", "Use “{spring}” as {role} spring").format(spring=title, role=word)
+    before = sum(each.role == role for each in bench.store.docket.mechanism.springs)
+    bench.store.replace(name, with_spring_as(bench.store.docket, spring, role))
+    if not before:
+        text = translate(
+            "springs",
+            "“{spring}” is now the {role} spring. Where its post and peg stand is still to be "
+            "entered on the Mechanism page.",
+        )
+    elif before > spring.count:
+        text = translate(
+            "springs",
+            "“{spring}” is now the {role} spring. The unit takes {places} of them; the tray says "
+            "that there are {count}.",
+        )
+    else:
+        text = translate(
+            "springs", "“{spring}” is now the {role} spring. Undo on the Edit menu takes it back."
+        )
+    return text.format(spring=title, role=word, places=before, count=spring.count)
+
+
+def basis(docket: Docket, stop_free: bool) -> tuple:
+    """All of a docket that a search for springs builds upon: what it sets itself (figures, tangs
+    and slack of primary and secondary, a free stop) left out. Equal ones have equal answers."""
+    bare = {"tang_mm": 0.0, "slack_mm": 0.0, "label": "", "source": SpringSource(), "u": {},
+            "rate_n_per_mm": None, "initial_tension_n": 0.0, "free_length_mm": None}  # fmt: skip
+    mechanism = docket.mechanism
+    springs = tuple(s if s.role == "further" else s.with_changes(**bare) for s in mechanism.springs)
+    stop = None if stop_free else mechanism.stop_deg
+    rest = mechanism.with_changes(springs=springs, stop_deg=stop, u={})
+    return docket.target, docket.particulars.drive_ratio, docket.setting_up.static_deg, rest
+
+
+def same_places(one: Docket, other: Docket) -> bool:
+    """True if both dockets have springs of the same roles in the same order."""
+    return [s.role for s in one.mechanism.springs] == [s.role for s in other.mechanism.springs]
+
+
+def docket_springs(mechanism: Mechanism, tray: tuple[TraySpring, ...]) -> tuple[TraySpring, ...]:
+    """Tray entries for the docket's springs that the tray does not hold yet: twins count as
+    several of one, one without a label is called by its role."""
+    made: dict[tuple, TraySpring] = {}
+    held = {_likeness(spring) for spring in tray}
+    for spring in mechanism.springs:
+        entry = from_docket(spring)
+        if entry.rate_n_per_mm is None or _likeness(entry) in held:
+            continue
+        if not entry.label.strip():
+            entry = entry.with_changes(label=role_word(spring.role).capitalize())
+        key = (entry.label, *_likeness(entry))
+        twin = made.get(key)
+        made[key] = twin.with_changes(count=twin.count + 1) if twin else entry
+    return tuple(made.values())
+
+
+def _likeness(spring: TraySpring) -> tuple:
+    return spring.rate_n_per_mm, spring.initial_tension_n, spring.free_length_mm
+
+
+def add_springs(bench: Bench, springs: tuple[TraySpring, ...], name: str) -> None:
+    """Put springs into the tray, at the end, and choose the first of them."""
+    there = bench.tray.tray.springs
+    if springs:
+        bench.tray.replace(name, put(bench.tray.tray, ("springs",), (*there, *springs)))
+        bench.choose(len(there))

@@ -1,0 +1,330 @@
+"""What springs to order or wind: the ones with the most margin, and wire and coil for them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import (
+    QT_TRANSLATE_NOOP,
+    QAbstractTableModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    Qt,
+)
+
+from bobweight.app.editors import form
+from bobweight.app.messages.figures import amount_u
+from bobweight.app.pages.springs.acts import add_springs, basis, role_word, same_places
+from bobweight.app.pages.springs.asks import OrderAsk
+from bobweight.app.pages.springs.part import Part
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.jobs import Runner, Ticket
+from bobweight.app.store.overlay import Overlay, OverlayCurve
+from bobweight.app.widgets.card import button, card, in_grid
+from bobweight.app.widgets.caution_box import cautions
+from bobweight.app.widgets.figure_table import ReadTable
+from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.words import note
+from bobweight.app.words import significant, translate
+from bobweight.core.design.ideal import Ideal, IdealLimits, IdealSpring, ideal
+from bobweight.core.design.tray import TraySpring, from_docket
+from bobweight.core.design.winding import Winding
+from bobweight.core.design.wire import TensionState
+from bobweight.core.docket.docket import Docket
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
+from bobweight.core.units import FORCE, LENGTH, SPRING_RATE
+
+_Index = QModelIndex | QPersistentModelIndex
+_ROOT = QModelIndex()
+_COLUMNS = (
+    QT_TRANSLATE_NOOP("springs", "Wire"),
+    QT_TRANSLATE_NOOP("springs", "Outside"),
+    QT_TRANSLATE_NOOP("springs", "Coils"),
+    QT_TRANSLATE_NOOP("springs", "Stress"),
+    QT_TRANSLATE_NOOP("springs", "Tension"),
+)
+_TIPS = (
+    QT_TRANSLATE_NOOP("springs", "Diameter of the wire, of the preferred sizes."),
+    QT_TRANSLATE_NOOP("springs", "Outside diameter of the coil."),
+    QT_TRANSLATE_NOOP("springs", "Coils of the body, hooks not counted."),
+    QT_TRANSLATE_NOOP("springs", "Largest stress in use, as a share of what leaves no set."),
+    QT_TRANSLATE_NOOP("springs", "Whether winders hold the initial tension well."),
+)
+
+
+class WindingModel(QAbstractTableModel):
+    """Ways to wind one spring, the best first."""
+
+    def __init__(self, display: Display, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._display = display
+        self.windings: tuple[Winding, ...] = ()
+
+    def show_windings(self, windings: tuple[Winding, ...]) -> None:
+        """Show these."""
+        self.beginResetModel()
+        self.windings = windings
+        self.endResetModel()
+
+    def rowCount(self, parent: _Index = _ROOT) -> int:
+        return 0 if parent.isValid() else len(self.windings)
+
+    def columnCount(self, parent: _Index = _ROOT) -> int:
+        return 0 if parent.isValid() else len(_COLUMNS)
+
+    def headerData(
+        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
+    ) -> Any:
+        if orientation != Qt.Orientation.Horizontal:
+            return None
+        if role == Qt.ItemDataRole.DisplayRole:
+            words = translate("springs", _COLUMNS[section])
+            return f"{words}\n{self._display.unit(LENGTH)}" if section < 2 else words
+        return translate("springs", _TIPS[section]) if role == Qt.ItemDataRole.ToolTipRole else None
+
+    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        if not index.isValid() or index.row() >= len(self.windings):
+            return None
+        column, roles = index.column(), Qt.ItemDataRole
+        if role == roles.DisplayRole:
+            return self.texts(index.row())[column]
+        if role == roles.AccessibleTextRole:
+            return f"{translate('springs', _COLUMNS[column])}: {self.texts(index.row())[column]}"
+        if role == roles.TextAlignmentRole and column < 4:
+            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        return None
+
+    def texts(self, row: int) -> tuple[str, ...]:
+        """The cells of a row."""
+        winding = self.windings[row]
+        coil, factor = winding.coil, LENGTH.unit(self._display.unit(LENGTH)).factor
+        held = {
+            TensionState.NONE: translate("springs", "none"),
+            TensionState.BELOW: translate("springs", "△ low"),
+            TensionState.PREFERRED: translate("springs", "✓ held well"),
+            TensionState.ABOVE: translate("springs", "▲ too high"),
+        }[winding.tension_state]
+        return (
+            significant(coil.wire_mm / factor, 3),
+            f"{(coil.mean_diameter_mm + coil.wire_mm) / factor:.2f}",
+            significant(coil.body_coils, 3),
+            f"{100 / winding.stresses.margin:.0f} %",
+            held,
+        )
+
+
+class IdealPart(Part):
+    """Material, the search behind the window, the two springs and how to wind them."""
+
+    key = "ideal"
+    title = QT_TRANSLATE_NOOP("springs", "To order")
+
+    def build(self) -> None:
+        self.ask_store = Store(OrderAsk(), self)
+        self.runner = Runner(self)
+        self.found: Ideal | None = None
+        self._of: Docket | None = None
+        self.form = form(
+            OrderAsk, (), ("material", "stop_free", "stop_least_deg", "stop_most_deg"),
+            self.ask_store, self.display,
+        )  # fmt: skip
+        self.ask_store.changed.connect(self._ask_changed)
+        self.start_button = button(
+            translate("springs", "Work out the best springs"),
+            translate("springs", "Whatever is in the tray: rates, tension and slack with the most "
+                      "margin to the target's band, and wire for them."),
+            self.start,
+        )  # fmt: skip
+        self.status = note("")
+        self.add_card(
+            translate("springs", "What to order or wind"), self.form, self.start_button, self.status
+        )
+        self._cards: dict[str, tuple] = {}
+        for role in ("primary", "secondary"):
+            self._make_card(role)
+        self.fit_button = button(
+            translate("springs", "Fit as wound"),
+            translate("springs", "The first winding of each, with posts and slack set for it, as "
+                      "one edit of the docket."),
+            self.fit,
+        )  # fmt: skip
+        self.tray_button = button(
+            translate("springs", "Put in the tray"),
+            translate("springs", "The first winding of each, to be ordered: none there yet."),
+            self.put_in_tray,
+        )
+        self._acts = in_grid(2, self.fit_button, self.tray_button)
+        self.body.addWidget(self._acts)
+        self.body.addWidget(cautions("other springs", self.display))
+        self.runner.finished.connect(self._finished)
+        self.runner.failed.connect(self._failed)
+        self.display.changed.connect(self._show)
+        self._ask_changed()
+
+    def _make_card(self, role: str) -> None:
+        facts, model = Facts(), WindingModel(self.display, self)
+        names = {
+            "primary": translate("springs", "Primary spring"),
+            "secondary": translate("springs", "Secondary spring"),
+        }
+        view = ReadTable(
+            translate("springs", "Ways to wind it: {spring}").format(spring=names[role]), 5
+        )
+        view.setModel(model)
+        none = note(
+            translate(
+                "springs",
+                "△ No listed wire gives it within its stresses and its length. Another material, "
+                "or another place for the post, may.",
+            ),
+            "advice",
+        )
+        frame = card(names[role], facts, view, none)
+        self.body.addWidget(frame)
+        self._cards[role] = (frame, facts, model, view, none)
+
+    def _ask_changed(self, _change: object = None) -> None:
+        ask: OrderAsk = self.ask_store.docket
+        stop = ("stop_least_deg", "stop_most_deg") if ask.stop_free else ()
+        self.form.show_only(("material", "stop_free", *stop))
+
+    def follow(self) -> None:
+        self._show()
+
+    def start(self) -> None:
+        """Work it out behind the window."""
+        self.said.say("")
+        self._of = self.store.docket
+        self.runner.start(self._work)
+        self._show()
+
+    def _work(self, _ticket: Ticket) -> Ideal:
+        ask: OrderAsk = self.ask_store.docket
+        stop = tuple(sorted((ask.stop_least_deg, ask.stop_most_deg))) if ask.stop_free else None
+        return ideal(self._of, IdealLimits(stop_deg=stop), ask.material)
+
+    def _finished(self, found: Ideal) -> None:
+        self.found = found
+        self._show()
+
+    def _failed(self, error: Exception) -> None:
+        if not isinstance(error, BobweightError):
+            raise error
+        self.found = None
+        self._show()
+        self.said.refuse(error)
+
+    def _show(self) -> None:
+        busy, found = self.runner.busy, self.found
+        self.start_button.setEnabled(not busy)
+        self.status.setText(self._status_text(busy))
+        springs = {spring.role: spring for spring in found.springs} if found is not None else {}
+        for role, (frame, facts, model, view, none) in self._cards.items():
+            spring = springs.get(role)
+            frame.setVisible(spring is not None)
+            if spring is None:
+                continue
+            facts.show_facts(self._facts_of(spring))
+            model.show_windings(spring.windings)
+            view.setVisible(bool(spring.windings))
+            view.fit_height()
+            none.setVisible(not spring.windings)
+        wound = found is not None and found.wound is not None
+        self._acts.setVisible(wound)
+        may = wound and not busy and same_places(self._of, self.store.docket)
+        self.fit_button.setEnabled(may)
+        self._show_curves()
+
+    def _status_text(self, busy: bool) -> str:
+        if busy:
+            return translate("springs", "Working it out.")
+        found = self.found
+        if found is None:
+            return translate(
+                "springs",
+                "For the posts, pegs and weights of this docket. The tray is not asked.",
+            )
+        inside = found.margin_deg >= 0
+        text = (
+            translate("springs", "✓ Such springs meet the band with {margin}° to spare")
+            if inside
+            else translate("springs", "✗ No springs meet the whole band; the nearest miss by "
+                           "{margin}°")
+        ).format(margin=f"{abs(found.margin_deg):.2f}")  # fmt: skip
+        if found.wound_margin_deg is not None:
+            more = translate("springs", "; as they can be wound: {margin}°.")
+            text += more.format(margin=f"{found.wound_margin_deg:+.2f}".replace("-", "−"))
+        else:
+            text += "."
+        free = self.ask_store.docket.stop_free
+        if basis(self._of, free) != basis(self.store.docket, free):
+            text += " " + translate("springs", "△ The docket has been altered since.")
+        return text
+
+    def _facts_of(self, spring: IdealSpring) -> list[tuple[str, str]]:
+        def told(value: float, quantity: Any) -> str:
+            return amount_u(value, None, quantity, self.display)
+
+        return [
+            (translate("springs", "Rate"), told(spring.rate_n_per_mm, SPRING_RATE)),
+            (translate("springs", "Initial tension"), told(spring.initial_tension_n, FORCE)),
+            (translate("springs", "Free length"), told(spring.free_length_mm, LENGTH)),
+            (translate("springs", "Slack"), told(spring.slack_mm, LENGTH)),
+            (translate("springs", "Stretched to"),
+             told(spring.longest_mm - spring.slack_mm, LENGTH)),
+        ]  # fmt: skip
+
+    def _show_curves(self) -> None:
+        if not self.isVisible():
+            return
+        if self.found is None:
+            self.feed.show_overlay(None)
+            return
+        curves = []
+        wound = self.found.wound
+        for mechanism, strong, words in (
+            (self.found.mechanism, wound is None, translate("springs", "best springs")),
+            (wound, True, translate("springs", "as wound")),
+        ):
+            if mechanism is None:
+                continue
+            branch = predict(mechanism).rising
+            curves.append(OverlayCurve(branch.speed_rpm, branch.advance_deg, words, strong))
+        self.feed.show_overlay(Overlay(tuple(curves)))
+
+    def fit(self) -> None:
+        """Take the springs as wound into the docket, as one edit."""
+        if self.found is None or self.found.wound is None:
+            return
+        made, docket = self.found.wound, self.store.docket
+        roles = {spring.role for spring in self.found.springs}
+        springs = tuple(
+            made.springs[index] if each.role in roles and index < len(made.springs) else each
+            for index, each in enumerate(docket.mechanism.springs)
+        )
+        mechanism = docket.mechanism.with_changes(springs=springs, stop_deg=made.stop_deg)
+        name = translate("springs", "Fit the best springs as wound")
+        self.store.replace(name, put(docket, ("mechanism",), mechanism))
+        self.said.say(translate("springs", "Fitted. Undo on the Edit menu takes it back."))
+
+    def put_in_tray(self) -> None:
+        """Put the springs as wound into the tray, none of them there yet."""
+        if self.found is None or self.found.wound is None:
+            return
+        entries: list[TraySpring] = []
+        for wanted in self.found.springs:
+            spring = next(s for s in self.found.wound.springs if s.role == wanted.role)
+            label = translate("springs", "To order, {role}").format(role=role_word(wanted.role))
+            entries.append(from_docket(spring).with_changes(label=label, count=0))
+        add_springs(self.bench, tuple(entries), translate("springs", "Put springs to order in"))
+        self.said.say(
+            translate("springs", "In the tray with a count of 0. Hang-test them when they come.")
+        )
+
+    def close_down(self) -> None:
+        self.runner.close()
+        self.ask_store.release()

@@ -1,0 +1,52 @@
+"""A part whose edits go to the tray: its undo is the tray's while the keyboard is in it."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QKeyEvent, QKeySequence
+from PySide6.QtWidgets import QWidget
+
+from bobweight.app.editors.field import wants_undo
+from bobweight.app.pages.springs.part import Part
+from bobweight.app.widgets.card import button, in_grid
+from bobweight.app.words import translate
+
+
+class OwnUndo(Part):
+    """A part with buttons that undo and redo the tray, and the usual keys for the same."""
+
+    def undo_row(self) -> QWidget:
+        """The two buttons."""
+        stack = self.tray.undo_stack
+        self.undo_button = button(translate("springs", "Undo"), "", stack.undo)
+        self.redo_button = button(translate("springs", "Redo"), "", stack.redo)
+        # Queued, since a change is told before the stack has moved; and not by the stack's own
+        # signal, which comes from its destructor too.
+        self.tray.changed.connect(self.follow_undo, Qt.ConnectionType.QueuedConnection)
+        return in_grid(2, self.undo_button, self.redo_button)
+
+    def follow_undo(self, _change: object = None) -> None:
+        """Say what would be undone and redone in the tray."""
+        stack = self.tray.undo_stack
+        for made, can, what in (
+            (self.undo_button, stack.canUndo(), stack.undoText()),
+            (self.redo_button, stack.canRedo(), stack.redoText()),
+        ):
+            made.setEnabled(can)
+            tip = translate("springs", "In the tray: {edit}").format(edit=what) if can else ""
+            made.setToolTip(tip)
+            made.setAccessibleDescription(tip)
+
+    def event(self, event: QEvent) -> bool:
+        """Take the keys of undo and redo before the window's menu does.
+
+        It is done here and not at the key press that follows, which a line editor keeps for
+        itself even with nothing of its own to undo.
+        """
+        if wants_undo(event) and isinstance(event, QKeyEvent):
+            stack = self.tray.undo_stack
+            redo = not event.matches(QKeySequence.StandardKey.Undo)
+            (stack.redo if redo else stack.undo)()
+            event.accept()
+            return True
+        return super().event(event)

@@ -1,0 +1,91 @@
+"""What the parts of the Springs page share."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import (
+    QFrame,
+    QVBoxLayout,
+    QWidget,
+)
+
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.store.tray_store import TrayStore
+from bobweight.app.widgets.card import card
+from bobweight.app.widgets.words import Said
+
+
+class Bench(QObject):
+    """What the parts work on: docket, tray, and the spring of the tray that is chosen.
+
+    Signals
+    -------
+    chosen()
+        Another spring of the tray is chosen.
+    part_asked(str)
+        The key of a part that should be shown.
+    """
+
+    chosen = Signal()
+    part_asked = Signal(str)
+
+    def __init__(
+        self, store: Store, feed: OutcomeFeed, display: Display, tray: TrayStore,
+        parent: QObject | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__(parent)
+        self.store = store
+        self.feed = feed
+        self.display = display
+        self.tray = tray
+        self._row = 0
+
+    @property
+    def row(self) -> int:
+        """Row of the spring chosen; −1 if the tray is empty."""
+        return min(self._row, len(self.tray.tray.springs) - 1)
+
+    def choose(self, row: int) -> None:
+        """Choose the spring in a row."""
+        if row != self._row and row >= 0:
+            self._row = row
+            self.chosen.emit()
+
+
+class Part(QWidget):
+    """One part of the page. Subclasses name ``key`` and ``title`` and fill ``body``."""
+
+    key = ""
+    title = ""
+
+    def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.bench = bench
+        self.store, self.feed, self.display = bench.store, bench.feed, bench.display
+        self.tray = bench.tray
+        self.body = QVBoxLayout(self)
+        self.body.setContentsMargins(0, 0, 0, 0)
+        self.body.setSpacing(12)
+        self.said = Said(self.store, self.display)
+        self.build()
+        self.body.addWidget(self.said)
+
+    def build(self) -> None:
+        """Fill the part."""
+
+    def follow(self) -> None:
+        """Docket, tray, choice or display changed, or the part is shown again."""
+
+    def leave(self) -> None:
+        """Another part or page is shown; what was laid over the board is taken away anyhow."""
+
+    def close_down(self) -> None:
+        """The window closes."""
+
+    def add_card(self, title: str, *widgets: QWidget) -> QFrame:
+        """A titled group of widgets, one below the other."""
+        made = card(title, *widgets)
+        self.body.addWidget(made)
+        return made

@@ -1,0 +1,434 @@
+"""Which two springs of the tray meet the target: every pair, tuned, ranked."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import (
+    QT_TRANSLATE_NOOP,
+    QAbstractTableModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    Qt,
+)
+from PySide6.QtWidgets import QProgressBar
+
+from bobweight.app.editors import form
+from bobweight.app.messages.figures import spring_title
+from bobweight.app.pages.springs.acts import basis, same_places
+from bobweight.app.pages.springs.asks import SearchAsk
+from bobweight.app.pages.springs.part import Part
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.jobs import Runner, Ticket
+from bobweight.app.store.overlay import Overlay, OverlayCurve
+from bobweight.app.widgets.card import button, in_grid
+from bobweight.app.widgets.caution_box import cautions
+from bobweight.app.widgets.figure_table import ReadTable
+from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.words import note
+from bobweight.app.words import amount, translate
+from bobweight.core import units
+from bobweight.core.design.search import Candidate, Found, Limits, Search
+from bobweight.core.design.tray import Tray
+from bobweight.core.docket.docket import Docket
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
+from bobweight.core.units import LENGTH
+
+_Index = QModelIndex | QPersistentModelIndex
+_ROOT = QModelIndex()
+_COLUMNS = (
+    QT_TRANSLATE_NOOP("springs", "Primary"),
+    QT_TRANSLATE_NOOP("springs", "Secondary"),
+    QT_TRANSLATE_NOOP("springs", "Margin °"),
+    QT_TRANSLATE_NOOP("springs", "Passes"),
+    QT_TRANSLATE_NOOP("springs", "Prim. post"),
+    QT_TRANSLATE_NOOP("springs", "Sec. post"),
+    QT_TRANSLATE_NOOP("springs", "Slack"),
+    QT_TRANSLATE_NOOP("springs", "Stop °"),
+)
+_TIPS = (
+    QT_TRANSLATE_NOOP("springs", "The spring of the tray that becomes primary."),
+    QT_TRANSLATE_NOOP("springs", "The spring of the tray that becomes secondary."),
+    QT_TRANSLATE_NOOP(
+        "springs",
+        "The smallest distance to the band's edge over the check points, in distributor degrees; "
+        "below zero: outside.",
+    ),
+    QT_TRANSLATE_NOOP(
+        "springs",
+        "How often the unit would pass every check point, given how sure the springs' own figures "
+        "are.",
+    ),
+    QT_TRANSLATE_NOOP("springs", "How far the tang is bent from where the post was measured."),
+    QT_TRANSLATE_NOOP("springs", "How far the tang is bent from where the post was measured."),
+    QT_TRANSLATE_NOOP("springs", "Slack of the secondary spring's loop."),
+    QT_TRANSLATE_NOOP("springs", "The stop, in distributor degrees."),
+)
+_LENGTHS = (4, 5, 6)
+_FAINT_CURVES = 5
+
+
+def limits_of(ask: SearchAsk) -> Limits:
+    """The search's limits as the core takes them."""
+    low, high = sorted((ask.slack_least_mm, ask.slack_most_mm))
+    stop = tuple(sorted((ask.stop_least_deg, ask.stop_most_deg))) if ask.stop_free else None
+    return Limits(
+        (-ask.primary_tang_mm, ask.primary_tang_mm),
+        (-ask.secondary_tang_mm, ask.secondary_tang_mm),
+        (low, high),
+        stop,
+    )
+
+
+class CandidateModel(QAbstractTableModel):
+    """The candidates of a search."""
+
+    def __init__(self, display: Display, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._display = display
+        self._tray = Tray()
+        self.candidates: tuple[Candidate, ...] = ()
+
+    def show_found(self, candidates: tuple[Candidate, ...], tray: Tray) -> None:
+        """Show these candidates from this tray."""
+        self.beginResetModel()
+        self.candidates, self._tray = candidates, tray
+        self.endResetModel()
+
+    def rowCount(self, parent: _Index = _ROOT) -> int:
+        return 0 if parent.isValid() else len(self.candidates)
+
+    def columnCount(self, parent: _Index = _ROOT) -> int:
+        return 0 if parent.isValid() else len(_COLUMNS)
+
+    def headerData(
+        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
+    ) -> Any:
+        if orientation != Qt.Orientation.Horizontal:
+            return None
+        if role == Qt.ItemDataRole.DisplayRole:
+            words = translate("springs", _COLUMNS[section])
+            return f"{words}\n{self._display.unit(LENGTH)}" if section in _LENGTHS else words
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return translate("springs", _TIPS[section])
+        return None
+
+    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        if not index.isValid() or index.row() >= len(self.candidates):
+            return None
+        column, roles = index.column(), Qt.ItemDataRole
+        if role == roles.DisplayRole:
+            return self.texts(index.row())[column]
+        if role == roles.AccessibleTextRole:
+            words = translate("springs", _COLUMNS[column])
+            return f"{words}: {self.texts(index.row())[column]}"
+        if role == roles.TextAlignmentRole and column > 1:
+            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        return None
+
+    def texts(self, row: int) -> tuple[str, ...]:
+        """The cells of a row."""
+        found = self.candidates[row]
+        factor = LENGTH.unit(self._display.unit(LENGTH)).factor
+
+        def length(value_mm: float, signed: bool = True) -> str:
+            sign = "+" if signed else ""
+            return f"{value_mm / factor:{sign}.2f}".replace("-", "−")
+
+        names = (spring_title(self._tray.springs[r], r) for r in (found.primary, found.secondary))
+        sign = "✓" if found.inside else "✗"
+        passes = percent(found.probability_inside)
+        return (
+            *names,
+            f"{sign} {found.margin_deg:.2f}".replace("-", "−"),
+            passes,
+            length(found.primary_post_mm),
+            length(found.secondary_post_mm),
+            length(found.secondary_slack_mm, False),
+            f"{found.stop_deg:.1f}",
+        )
+
+
+def percent(probability: float) -> str:
+    """A probability in whole percent, never rounded to certainty; a dash if not worked out."""
+    return "–" if probability != probability else units.percent(probability)
+
+
+class SearchPart(Part):
+    """Limits, the search behind the window, its candidates, and taking one."""
+
+    key = "search"
+    title = QT_TRANSLATE_NOOP("springs", "Search")
+
+    def build(self) -> None:
+        self.ask_store = Store(SearchAsk(), self)
+        self.runner = Runner(self)
+        self.search: Search | None = None
+        self.found: Found | None = None
+        self._tray_of = Tray()
+        self._docket_of: Docket | None = None
+        self._latest: Found | None = None
+        limits = ("primary_tang_mm", "secondary_tang_mm", "slack_least_mm", "slack_most_mm",
+                  "stop_free", "stop_least_deg", "stop_most_deg", "top")  # fmt: skip
+        self.form = form(SearchAsk, (), limits, self.ask_store, self.display)
+        self.ask_store.changed.connect(self._ask_changed)
+        self.start_button = button(
+            translate("springs", "Search the tray"),
+            translate("springs", "Every two springs as primary and secondary, posts and slack set "
+                      "as well as they can be."),
+            self.start,
+        )  # fmt: skip
+        self.stop_button = button(
+            translate("springs", "Stop"), translate("springs", "Keep the best found so far."),
+            self.runner.stop,
+        )  # fmt: skip
+        self.progress = QProgressBar()
+        self.progress.setRange(0, 1000)
+        self.progress.setTextVisible(False)
+        self.progress.setFixedHeight(8)
+        self.progress.setAccessibleName(translate("springs", "How far the search is"))
+        self.status = note("")
+        self.model = CandidateModel(self.display, self)
+        self.view = ReadTable(translate("springs", "Pairs found"), 12)
+        self.view.setModel(self.model)
+        self.view.selectionModel().currentRowChanged.connect(self._chosen)
+        self.facts = Facts()
+        self.fit_button = button(
+            translate("springs", "Fit these"),
+            translate("springs", "Springs, posts, slack and stop go into the docket, as one edit."),
+            self.fit,
+        )
+        self.add_card(
+            translate("springs", "Pairs"), in_grid(2, self.start_button, self.stop_button),
+            self.progress, self.status, self.view, self.facts, self.fit_button,
+        )  # fmt: skip
+        self.add_card(translate("springs", "What a hand may alter"), self.form)
+        self.body.addWidget(cautions("other springs", self.display))
+        self.runner.progressed.connect(self._progressed)
+        self.runner.finished.connect(self._finished)
+        self.runner.failed.connect(self._failed)
+        self.display.changed.connect(self._show)
+        self._ask_changed()
+
+    def _ask_changed(self, _change: object = None) -> None:
+        ask: SearchAsk = self.ask_store.docket
+        keys = ("primary_tang_mm", "secondary_tang_mm", "slack_least_mm", "slack_most_mm",
+                "stop_free", "top")  # fmt: skip
+        stop = ("stop_least_deg", "stop_most_deg") if ask.stop_free else ()
+        self.form.show_only((*keys, *stop))
+
+    def follow(self) -> None:
+        self._show()
+
+    def start(self) -> None:
+        """Search behind the window; what was found before gives way."""
+        self.said.say("")
+        self._tray_of, self._docket_of = self.tray.tray, self.store.docket
+        ask: SearchAsk = self.ask_store.docket
+        try:
+            self.search = Search(self._docket_of, self._tray_of, limits_of(ask), ask.top)
+        except BobweightError as error:
+            self.search = self.found = None
+            self._show()
+            self.said.refuse(error)
+            return
+        self.found = self._latest = None
+        self.progress.setValue(0)
+        self.runner.start(self._work)
+        self._show()
+
+    def _work(self, ticket: Ticket) -> Found:
+        """Behind the window."""
+
+        def told(share: float, found: Found) -> None:
+            self._latest = found
+            ticket.tell(share)
+
+        return self.search.run(told, lambda: ticket.stopped)
+
+    def _progressed(self, share: float) -> None:
+        self.progress.setValue(round(1000 * share))
+        if self._latest is not None:
+            self.found = self._latest
+            self._show()
+
+    def _finished(self, found: Found) -> None:
+        self.found = found
+        self.progress.setValue(1000)
+        self._show()
+        if found.candidates and self.view.chosen_row() < 0:
+            self.view.setCurrentIndex(self.model.index(0, 0))
+
+    def _failed(self, error: Exception) -> None:
+        if not isinstance(error, BobweightError):
+            raise error
+        self._show()
+        self.said.refuse(error)
+
+    def _show(self) -> None:
+        busy = self.runner.busy
+        self.start_button.setEnabled(not busy)
+        self.stop_button.setEnabled(busy)
+        self.progress.setVisible(busy)
+        candidates = self.found.candidates if self.found is not None else ()
+        if candidates != self.model.candidates or not candidates:
+            row = self.view.chosen_row()
+            self.model.show_found(candidates, self._tray_of)
+            if 0 <= row < len(candidates):
+                self.view.setCurrentIndex(self.model.index(row, 0))
+        self.view.setVisible(bool(candidates))
+        self.view.fit_height()
+        self.fit_button.setVisible(bool(candidates))
+        self.fit_button.setEnabled(self._may_fit())
+        self.status.setText(self._status_text(busy))
+        self._show_settings()
+        self._show_curves()
+
+    def _show_settings(self) -> None:
+        """What to set for the pair chosen."""
+        row = self.view.chosen_row()
+        if row < 0 or self.view.isHidden():
+            self.facts.show_facts(())
+            return
+        candidate, symbol = self.model.candidates[row], self.display.unit(LENGTH)
+
+        def length(value_mm: float) -> str:
+            return amount(round(value_mm, 2), LENGTH, symbol)
+
+        bent = translate("springs", "{primary} primary, {secondary} secondary")
+        self.facts.show_facts(
+            (
+                (
+                    translate("springs", "Posts bent"),
+                    bent.format(
+                        primary=length(candidate.primary_post_mm),
+                        secondary=length(candidate.secondary_post_mm),
+                    ),
+                ),
+                (translate("springs", "Slack"), length(candidate.secondary_slack_mm)),
+                (translate("springs", "Stop"), f"{candidate.stop_deg:.1f}°"),
+            )
+        )
+
+    def _status_text(self, busy: bool) -> str:
+        if self.found is None:
+            if busy:
+                return translate("springs", "Searching.")
+            return translate(
+                "springs",
+                "Pairs of tray springs are tried in this docket's mechanism against its target.",
+            )
+        found = self.found
+        inside = sum(c.inside for c in found.candidates)
+        counts = {"pairs": found.pairs, "tuned": found.tuned, "looked": found.looked_at}
+        if busy:
+            text = translate("springs", "{looked} of {pairs} pairs looked at, {tuned} tuned.")
+            return text.format(**counts)
+        if not found.finished:
+            text = translate(
+                "springs",
+                "Stopped: {looked} of {pairs} pairs looked at, {tuned} tuned. The best so far:",
+            )
+        elif not inside:
+            text = translate(
+                "springs",
+                "{pairs} pairs looked at, {tuned} tuned. None meets the whole band; the nearest:",
+            )
+        else:
+            text = translate(
+                "springs",
+                "{pairs} pairs looked at, {tuned} tuned. {inside} of those shown meet the band.",
+            )
+        stale = ""
+        if self._is_stale():
+            stale = " " + translate("springs", "△ Docket or tray have been altered since.")
+        return text.format(inside=inside, **counts) + stale
+
+    def _is_stale(self) -> bool:
+        """True if another search would come to something else."""
+        if self._tray_of != self.tray.tray or self._docket_of is None or self.search is None:
+            return True
+        free = self.search.limits.stop_deg is not None
+        return basis(self._docket_of, free) != basis(self.store.docket, free)
+
+    def _may_fit(self) -> bool:
+        chosen = self.view.chosen_row() >= 0 and not self.runner.busy
+        return chosen and same_places(self.search.docket, self.store.docket)
+
+    def _chosen(self, _index: QModelIndex, _before: QModelIndex) -> None:
+        self.fit_button.setEnabled(self._may_fit())
+        self._show_settings()
+        self._show_curves()
+
+    def _show_curves(self) -> None:
+        """The pair chosen as a curve on the board, those next to it faint."""
+        if not self.isVisible() or self.search is None or not self.model.candidates:
+            if self.isVisible():
+                self.feed.show_overlay(None)
+            return
+        if self.runner.busy:
+            return  # margins move still; the board follows when the search has ended
+        row = self.view.chosen_row()
+        shown = [*range(min(_FAINT_CURVES, len(self.model.candidates)))]
+        curves = []
+        for index in {*shown, row} - {-1}:
+            try:
+                branch = predict(self.search.apply(self.model.candidates[index])).rising
+            except BobweightError:
+                continue
+            chosen = index == row
+            words = " + ".join(self.model.texts(index)[:2]) if chosen else ""
+            curves.append(OverlayCurve(branch.speed_rpm, branch.advance_deg, words, chosen))
+        self.feed.show_overlay(Overlay(tuple(curves)))
+
+    def fit(self) -> None:
+        """Take the pair chosen into the docket, as one edit."""
+        row = self.view.chosen_row()
+        if self.search is None or row < 0:
+            return
+        candidate = self.model.candidates[row]
+        first, second = self.model.texts(row)[:2]
+        name = translate("springs", "Fit “{primary}” and “{secondary}”")
+        name = name.format(primary=first, secondary=second)
+        mechanism = fitted(self.store.docket, self.search, candidate)
+        self.store.replace(name, mechanism)
+        text = translate(
+            "springs",
+            "Fitted: {primary} as primary, its post bent {first}; {secondary} as secondary, its "
+            "post bent {second}, slack {slack}; stop {stop}. Bend a little at a time and run the "
+            "curve again.",
+        )
+        symbol = self.display.unit(LENGTH)
+        lengths = (candidate.primary_post_mm, candidate.secondary_post_mm,
+                   candidate.secondary_slack_mm)  # fmt: skip
+        first_mm, second_mm, slack = (amount(round(v, 2), LENGTH, symbol) for v in lengths)
+        self.said.say(
+            text.format(
+                primary=first,
+                secondary=second,
+                first=first_mm,
+                second=second_mm,
+                slack=slack,
+                stop=f"{candidate.stop_deg:.1f}°",
+            )
+        )
+
+    def close_down(self) -> None:
+        self.runner.close()
+        self.ask_store.release()
+
+
+def fitted(docket: Docket, search: Search, candidate: Candidate) -> Docket:
+    """The docket with a candidate's springs and settings; all else stays as it is now."""
+    made = search.apply(candidate)
+    springs = list(docket.mechanism.springs)
+    places = (*search.primaries, *search.secondaries)
+    for index in places:
+        if index < len(springs):
+            springs[index] = made.springs[index]
+    mechanism = docket.mechanism.with_changes(springs=tuple(springs), stop_deg=made.stop_deg)
+    return put(docket, ("mechanism",), mechanism)

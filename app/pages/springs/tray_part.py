@@ -1,0 +1,358 @@
+"""The tray: what is in it, in and out of it, and the printed list with labels."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QT_TRANSLATE_NOOP, QModelIndex
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QDialog, QLabel
+
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.messages import sentence, spring_name
+from bobweight.app.messages.figures import field_text, known_text, spring_title, sure_text
+from bobweight.app.pages.springs.acts import add_springs, docket_springs, use_as
+from bobweight.app.pages.springs.dialogs import SpringDialogs
+from bobweight.app.pages.springs.own_undo import OwnUndo
+from bobweight.app.pages.springs.tray_model import TrayModel
+from bobweight.app.paper.output import print_description, write_description
+from bobweight.app.paper.type import FontRuler
+from bobweight.app.widgets.card import button, in_grid, in_row
+from bobweight.app.widgets.figure_table import ReadTable
+from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.words import note
+from bobweight.app.words import translate
+from bobweight.core.design.tray import TraySpring
+from bobweight.core.design.tray_file import springs_from_csv, tray_to_csv
+from bobweight.core.docket.file import read_bytes, text_of, write_atomically
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.record import put
+from bobweight.core.sheet.description import PAPER_NAMES, Description
+from bobweight.core.sheet.tray_list import tray_list
+
+
+class TrayPart(OwnUndo):
+    """The table of the tray and what can be done with it."""
+
+    key = "tray"
+    title = QT_TRANSLATE_NOOP("springs", "Tray")
+
+    def build(self) -> None:
+        self.dialogs = SpringDialogs()
+        self.ask_printer = self._printer_dialog
+        self.model = TrayModel(self.tray, self.display, self)
+        self.view = ReadTable(translate("springs", "Springs in the tray"))
+        self.view.setModel(self.model)
+        self.view.setAccessibleDescription(
+            translate("springs", "Up and Down choose a spring, Enter opens it.")
+        )
+        self.view.selectionModel().currentRowChanged.connect(self._row_chosen)
+        self.view.activated.connect(self.open_spring)
+        self.view.doubleClicked.connect(self.open_spring)
+        self.model.modelReset.connect(self._reset)
+        self.empty = note(
+            translate(
+                "springs",
+                "The tray is empty. Add a spring and hang loads on it or measure its wire, take "
+                "the springs of this docket, or import a table.",
+            )
+        )
+        self.trouble = note("", "wrong")
+        self.keep_button = button(
+            translate("springs", "Keep this tray"),
+            translate("springs", "The file on the disk is kept too, under another name."),
+            self._keep,
+        )
+        self.disk_button = button(
+            translate("springs", "Read the file"),
+            translate("springs", "Take what is on the disk. It can be undone here."),
+            self._take_disk,
+        )
+        self._trouble_row = in_row(self.keep_button, self.disk_button)
+        self.sure = note("")
+        self._make_buttons()
+        self.add_card(
+            translate("springs", "In the tray"), self.trouble, self._trouble_row, self.empty,
+            self.view, self.sure, self._rows, self.undo_row(),
+        )  # fmt: skip
+        self.fitted = Facts()
+        self.add_card(translate("springs", "This docket"), self.fitted, self._docket_row)
+        self.add_card(translate("springs", "In, out, on paper"), self._files, self._paper_row)
+        self.tray.trouble_changed.connect(self.follow)
+
+    def _make_buttons(self) -> None:
+        self.add_button = button(
+            translate("springs", "Add"), translate("springs", "A new spring, to be measured."),
+            self.add_spring,
+        )  # fmt: skip
+        self.copy_button = button(
+            translate("springs", "Copy"), translate("springs", "Another entry like this one."),
+            self.copy_spring,
+        )  # fmt: skip
+        self.remove_button = button(
+            translate("springs", "Remove"), translate("springs", "Take this entry out."),
+            self.remove_spring,
+        )  # fmt: skip
+        self.open_button = button(
+            translate("springs", "Open"),
+            translate("springs", "Its figures: from a hang test, from dimensions, or typed."),
+            self.open_spring,
+        )
+        self._rows = in_grid(
+            2, self.add_button, self.open_button, self.copy_button, self.remove_button
+        )
+        self.primary_button = button(
+            translate("springs", "Use as primary"),
+            translate("springs", "A copy of the spring goes into the docket, as one edit."),
+            self._use_primary,
+        )
+        self.secondary_button = button(
+            translate("springs", "Use as secondary"),
+            translate("springs", "A copy of the spring goes into the docket, as one edit."),
+            self._use_secondary,
+        )
+        self.take_button = button(
+            translate("springs", "Put the docket's springs in the tray"),
+            translate("springs", "Those that the tray does not hold yet."),
+            self.take_docket,
+        )
+        self._docket_row = in_grid(1, in_grid(2, self.primary_button, self.secondary_button),
+                                   self.take_button)  # fmt: skip
+        self.import_button = button(
+            translate("springs", "Import CSV…"),
+            translate("springs", "Springs of a table, put after those that are here."),
+            self.import_csv,
+        )
+        self.export_button = button(
+            translate("springs", "Export CSV…"),
+            translate("springs", "The tray as a table for a spreadsheet."),
+            self.export_csv,
+        )
+        self.print_button = button(
+            translate("springs", "Print list…"),
+            translate("springs", "The list, and label strips to cut out."),
+            self.print_list,
+        )
+        self.pdf_button = button(
+            translate("springs", "Save list…"),
+            translate("springs", "List and label strips as a PDF file."),
+            self.save_list,
+        )
+        self.paste_button = button(
+            translate("springs", "Paste"),
+            translate("springs", "Springs of a table copied from a spreadsheet, with its heading."),
+            self.paste,
+        )
+        self._files = in_grid(
+            2, self.import_button, self.export_button, self.print_button, self.pdf_button,
+            self.paste_button,
+        )  # fmt: skip
+        self.paper_box = QuietComboBox()
+        for paper, name in PAPER_NAMES.items():
+            self.paper_box.addItem(name, paper)
+        self.paper_box.setAccessibleName(translate("springs", "Paper"))
+        beside = QLabel(translate("springs", "&Paper"))
+        beside.setBuddy(self.paper_box)
+        self._paper_row = in_row(beside, self.paper_box)
+
+    def follow(self) -> None:
+        self.model.follow()
+        springs = self.tray.tray.springs
+        there = bool(springs)
+        self.empty.setVisible(not there)
+        self.view.setVisible(there)
+        for made in (self.open_button, self.copy_button, self.remove_button, self.export_button,
+                     self.print_button, self.pdf_button, self.primary_button,
+                     self.secondary_button):  # fmt: skip
+            made.setEnabled(there)
+        self.fitted.show_facts(self._fitted_facts())
+        self.take_button.setEnabled(bool(docket_springs(self.store.docket.mechanism, springs)))
+        self._choose_row()
+        row = self.bench.row
+        self.sure.setVisible(there)
+        if there:
+            spring = springs[row]
+            text = f"{spring_title(spring, row)}: {sure_text(spring, self.display)}"
+            problems = [p for p in self.model.problems(row) if p.code != "missing"]
+            said = [sentence(p, self.tray.tray, self.display) for p in problems]
+            self.sure.setText("\n".join([text, *(f"△ {each}" for each in said)]))
+        self._follow_trouble()
+        self.follow_undo()
+
+    def _fitted_facts(self) -> list[tuple[str, str]]:
+        """The docket's springs, how each is known and how sure."""
+        facts = []
+        for index, spring in enumerate(self.store.docket.mechanism.springs):
+            if spring.rate_n_per_mm is None:
+                text = translate("springs", "▲ rate not known yet")
+            else:
+                rate = field_text(spring, "rate_n_per_mm", self.display)
+                parts = (spring.label.strip(), rate, known_text(spring.source).lower())
+                text = ", ".join(part for part in parts if part)
+            facts.append((spring_name(self.store.docket, index), text))
+        return facts
+
+    def _follow_trouble(self) -> None:
+        trouble = self.tray.trouble
+        self.trouble.setVisible(trouble is not None)
+        self._trouble_row.setVisible(trouble is not None)
+        if trouble is not None:
+            text = translate("springs", "The tray is not being kept. {reason}")
+            reason = sentence(trouble, self.tray.tray, self.display)
+            self.trouble.setText("▲ " + text.format(reason=reason))
+
+    def _choose_row(self) -> None:
+        if self.view.chosen_row() != self.bench.row and self.bench.row >= 0:
+            self.view.setCurrentIndex(self.model.index(self.bench.row, 0))
+        self.view.fit_height()
+
+    def _row_chosen(self, index: QModelIndex, _before: QModelIndex) -> None:
+        self.bench.choose(index.row())
+
+    def _reset(self) -> None:
+        self.view.fit_height()
+        self._choose_row()
+
+    # Acts -----------------------------------------------------------------------------------
+
+    def add_spring(self) -> None:
+        """Add a spring and open it."""
+        add_springs(self.bench, (TraySpring(),), translate("springs", "Add a spring"))
+        self.open_spring()
+
+    def copy_spring(self) -> None:
+        """Add an entry like the one chosen."""
+        spring = self.tray.tray.springs[self.bench.row]
+        title = spring_title(spring, self.bench.row)
+        name = translate("springs", "Copy “{spring}”").format(spring=title)
+        label = translate("springs", "{label} copy").format(label=spring.label).strip()
+        add_springs(self.bench, (spring.with_changes(label=label if spring.label else ""),), name)
+
+    def remove_spring(self) -> None:
+        """Take the entry chosen out."""
+        springs, row = self.tray.tray.springs, self.bench.row
+        title = spring_title(springs[row], row)
+        name = translate("springs", "Remove “{spring}”").format(spring=title)
+        rest = (*springs[:row], *springs[row + 1 :])
+        self.tray.replace(name, put(self.tray.tray, ("springs",), rest))
+        self.said.say(translate("springs", "“{spring}” was taken out.").format(spring=title))
+
+    def open_spring(self) -> None:
+        """Show the figures of the spring chosen."""
+        if self.bench.row >= 0:
+            self.bench.part_asked.emit("spring")
+
+    def _use_primary(self) -> None:
+        self.said.say(use_as(self.bench, self.bench.row, "primary"))
+
+    def _use_secondary(self) -> None:
+        self.said.say(use_as(self.bench, self.bench.row, "secondary"))
+
+    def take_docket(self) -> None:
+        """Put the docket's springs in the tray."""
+        found = docket_springs(self.store.docket.mechanism, self.tray.tray.springs)
+        add_springs(self.bench, found, translate("springs", "Put the docket's springs in the tray"))
+
+    def import_csv(self) -> None:
+        """Ask for a table and put its springs in."""
+        title = translate("springs", "Import springs")
+        path = self.dialogs.open_table(self, title, Path.home())
+        if path is None:
+            return
+        try:
+            self.take_table(text_of(read_bytes(path)), path.name)
+        except BobweightError as error:
+            self.said.refuse(error, self.tray.tray)
+
+    def paste(self) -> None:
+        """Put in the springs of a table on the clipboard."""
+        try:
+            self.take_table(QGuiApplication.clipboard().text(), "")
+        except BobweightError as error:
+            self.said.refuse(error, self.tray.tray)
+
+    def take_table(self, text: str, file: str) -> None:
+        """Put in the springs of a table, as one edit, and name the lines that are wrong.
+
+        Raises
+        ------
+        BobweightError
+            If it is no table of springs.
+        """
+        table = springs_from_csv(text)
+        name = (
+            translate("springs", "Import {file}").format(file=file)
+            if file
+            else translate("springs", "Paste springs")
+        )
+        add_springs(self.bench, table.springs, name)
+        lines = [
+            translate("springs", "{count} springs put in.").format(count=len(table.springs)),
+            *(self._line_text(problem) for problem in table.problems),
+        ]
+        self.said.say("\n".join(lines), "advice" if table.problems else "faint")
+
+    def _line_text(self, problem: Problem) -> str:
+        said = sentence(problem, TraySpring(), self.display)
+        text = translate("springs", "Line {line} left out. {reason}")
+        return text.format(line=problem.facts.get("line"), reason=said)
+
+    def export_csv(self) -> None:
+        """Ask where, and write the tray as a table."""
+        title = translate("springs", "Export springs")
+        path = self.dialogs.save_table(self, title, Path.home() / "springs.csv")
+        if path is None:
+            return
+        path = path if path.suffix else path.with_suffix(".csv")
+        try:
+            write_atomically(path, tray_to_csv(self.tray.tray).encode("utf-8"))
+        except BobweightError as error:
+            self.said.refuse(error, self.tray.tray)
+        else:
+            self.said.say(translate("springs", "Saved as {file}.").format(file=path.name))
+
+    def describe(self) -> Description:
+        """The list on paper."""
+        return tray_list(self.tray.tray, self.paper_box.currentData(), FontRuler())
+
+    def print_list(self) -> None:
+        """Print list and labels, if the dialog says so."""
+        try:
+            done = print_description(self.describe(), self.ask_printer)
+        except BobweightError as error:
+            self.said.refuse(error)
+        else:
+            if done:
+                self.said.say(translate("springs", "Sent to the printer."))
+
+    def save_list(self) -> None:
+        """Ask where, and write list and labels as PDF."""
+        title = translate("springs", "Save the list")
+        path = self.dialogs.save_pdf(self, title, Path.home() / "springs.pdf")
+        if path is None:
+            return
+        try:
+            write_description(self.describe(), path)
+        except BobweightError as error:
+            self.said.refuse(error)
+        else:
+            self.said.say(translate("springs", "Saved as {file}.").format(file=path.name))
+
+    def _keep(self) -> None:
+        moved = self.tray.keep_this()
+        if moved is not None:
+            text = translate("springs", "The other file is now called {file}.")
+            self.said.say(text.format(file=moved.name))
+
+    def _take_disk(self) -> None:
+        try:
+            self.tray.take_from_disk(translate("springs", "Read the tray from the disk"))
+        except BobweightError as error:
+            self.said.refuse(error, self.tray.tray)
+
+    def _printer_dialog(self, printer: object) -> bool:
+        from PySide6.QtPrintSupport import QPrintDialog
+
+        dialog = QPrintDialog(printer, self)
+        dialog.setWindowTitle(translate("springs", "Print the list"))
+        return dialog.exec() == QDialog.DialogCode.Accepted

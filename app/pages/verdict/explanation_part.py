@@ -1,0 +1,129 @@
+"""What explains the readings: every explanation with its probability and its sentence."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
+
+from bobweight.app.messages.explanations import (
+    alike_sentence,
+    explanation_sentence,
+    explanation_title,
+    percent,
+    probability_word,
+    side_word,
+)
+from bobweight.app.pages.verdict.part import Part
+from bobweight.app.widgets.bars import ProbabilityBar
+from bobweight.app.widgets.fold import Fold
+from bobweight.app.widgets.words import words
+from bobweight.app.words import translate
+
+if TYPE_CHECKING:
+    from bobweight.core.judgement.consequences import Consequences
+    from bobweight.core.judgement.diagnose import Explanation
+
+SHOWN = 0.01
+"""Less probable explanations are folded away."""
+_LEAST, _MOST_UNLIKELY = 2, 10
+
+
+class ExplanationRow(QWidget):
+    """One explanation: place and title, bar with word and number, sentence."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 2, 0, 4)
+        grid.setHorizontalSpacing(8)
+        grid.setVerticalSpacing(2)
+        self.place = QLabel()
+        self.title, self.side = words(), words(role="faint")
+        self.bar = ProbabilityBar()
+        self.number = QLabel()
+        self.said, self.alike = words(), words(role="advice")
+        font = self.title.font()
+        font.setBold(True)
+        self.title.setFont(font)
+        self.place.setFont(font)
+        self.place.setMinimumWidth(self.fontMetrics().horizontalAdvance("88"))
+        grid.addWidget(self.place, 0, 0)
+        grid.addWidget(self.title, 0, 1, 1, 2)
+        grid.addWidget(self.bar, 1, 1)
+        grid.addWidget(self.number, 1, 2)
+        grid.addWidget(self.side, 2, 1, 1, 2)
+        grid.addWidget(self.said, 3, 1, 1, 2)
+        grid.addWidget(self.alike, 4, 1, 1, 2)
+        grid.setColumnStretch(1, 1)
+
+    def show_explanation(self, e: Explanation, part: Part, place: bool) -> None:
+        """Show an explanation; the place is written only at the first of those that share it."""
+        docket, display = part.store.docket, part.display
+        number = f"{percent(e.probability)} {probability_word(e.probability)}"
+        title = explanation_title(e.name)
+        self.place.setText(str(e.place) if place else "=")
+        self.place.setAccessibleName(translate("verdict", "Place {place}").format(place=e.place))
+        self.title.setText(title)
+        self.number.setText(number)
+        self.bar.show_share(e.probability, f"{title}: {number}")
+        self.side.setText(side_word(e.side))
+        self.side.setVisible(bool(self.side.text()))
+        self.said.setText(explanation_sentence(e, docket, display))
+        self.alike.setText(alike_sentence(e))
+        self.alike.setVisible(bool(e.alike))
+
+
+class ExplanationPart(Part):
+    """The explanations in their places, the unlikely ones folded away."""
+
+    @classmethod
+    def shown_title(cls) -> str:
+        return translate("verdict", "What explains the readings")
+
+    def build(self) -> None:
+        self.rows: list[ExplanationRow] = []
+        self._folded: list[ExplanationRow] = []
+        self._likely, self._unlikely = QWidget(), QWidget()
+        for holder in (self._likely, self._unlikely):
+            layout = QVBoxLayout(holder)
+            layout.setContentsMargins(0, 0, 0, 0)
+            layout.setSpacing(4)
+        self.fold = Fold("", self._unlikely)
+        self.note = words(
+            translate(
+                "verdict",
+                "Each fault is weighed against the docket's own figures, which stand for the "
+                "sound unit. Those that share a place look alike to these readings.",
+            ),
+            "faint",
+        )
+        for widget in (self._likely, self.fold, self._unlikely, self.note):
+            self.body.addWidget(widget)
+
+    def show_found(self, found: Consequences, current: bool) -> None:
+        order = sorted(found.decision.explanations, key=lambda e: (e.place, -e.probability))
+        likely = [e for e in order if e.probability >= SHOWN]
+        likely = likely if len(likely) >= _LEAST else order[:_LEAST]
+        unlikely = [e for e in order if e not in likely][:_MOST_UNLIKELY]
+        seen: set[int] = set()
+        self._fill(self._likely, self.rows, likely, seen)
+        self._fill(self._unlikely, self._folded, unlikely, seen)
+        self.fold.setVisible(bool(unlikely))
+        text = translate("verdict", "The unlikely ones ({count})")
+        self.fold.setText(text.format(count=len(unlikely)))
+        if not unlikely:
+            self.fold.setChecked(False)
+
+    def _fill(
+        self, holder: QWidget, rows: list[ExplanationRow], shown: list[Explanation], seen: set[int]
+    ) -> None:
+        """Show these in the rows of a holder; rows once made stay."""
+        while len(rows) < len(shown):
+            rows.append(ExplanationRow())
+            holder.layout().addWidget(rows[-1])
+        for index, row in enumerate(rows):
+            row.setVisible(index < len(shown))
+            if index < len(shown):
+                row.show_explanation(shown[index], self, shown[index].place not in seen)
+                seen.add(shown[index].place)

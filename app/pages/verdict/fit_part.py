@@ -1,0 +1,136 @@
+"""The fitted figures: value ± uncertainty, or that the readings do not determine them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from PySide6.QtWidgets import QHeaderView, QPushButton
+
+from bobweight.app.messages import place_text
+from bobweight.app.messages.explanations import before_text, correlation_sentence, estimate_text
+from bobweight.app.pages.verdict.part import Part
+from bobweight.app.theme import theme_for
+from bobweight.app.widgets.figure_table import FigureTable
+from bobweight.app.widgets.fold import Fold
+from bobweight.app.widgets.words import words
+from bobweight.app.words import translate
+from bobweight.core.docket.docket import Docket
+
+if TYPE_CHECKING:
+    from bobweight.core.judgement.consequences import Consequences
+    from bobweight.core.judgement.fit import Estimate
+
+_ALIKE_SHOWN = 2
+
+
+class FitPart(Part):
+    """What the readings say of each figure of the docket."""
+
+    @classmethod
+    def shown_title(cls) -> str:
+        return translate("verdict", "What the readings say of each figure")
+
+    def build(self) -> None:
+        fitted, before = translate("verdict", "Fitted"), translate("verdict", "Before")
+        figure = translate("verdict", "Figure")
+        self.known = _table(translate("verdict", "Fitted figures"), [figure, fitted, before])
+        self.rest = _table(
+            translate("verdict", "Figures that the readings do not determine"), [figure, before]
+        )
+        self.none = words(
+            translate("verdict", "These readings determine none of the docket's figures.")
+        )
+        self.alike, self.more_alike = words(), words()
+        self.alike_fold = Fold("", self.more_alike)
+        self.fold = Fold("", self.rest)
+        self.take_button = QPushButton(translate("verdict", "Take the fitted figures"))
+        self.take_button.setToolTip(
+            translate(
+                "verdict",
+                "Puts the figures that these readings moved into the docket, as one edit. From "
+                "then on they stand for the sound unit.",
+            )
+        )
+        self.take_button.clicked.connect(self.take)
+        self.note = words(
+            translate(
+                "verdict",
+                "± is one standard uncertainty. The uncertainty before is the one stated, else "
+                "the trade's usual one; a figure without it is left open by a likely fault.",
+            ),
+            "faint",
+        )
+        parts = (
+            self.known, self.none, self.note, self.alike, self.alike_fold, self.more_alike,
+            self.fold, self.rest,
+        )  # fmt: skip
+        for widget in (*parts, self.take_button):
+            self.body.addWidget(widget)
+
+    def show_found(self, found: Consequences, current: bool) -> None:
+        fit = found.decision.fit
+        self.setVisible(fit is not None)
+        if fit is None:
+            return
+        docket = found.decision.docket
+        known = [e for e in fit.estimates if e.state != "not-determined"]
+        rest = [e for e in fit.estimates if e.state == "not-determined"]
+        self.known.show_rows([self._known_row(e, docket) for e in known])
+        self.rest.show_rows([[self._name(e, docket), self._before(e)] for e in rest])
+        self.none.setVisible(not known)
+        self.fold.setVisible(bool(rest))
+        text = translate("verdict", "Not determined by these readings ({count})")
+        self.fold.setText(text.format(count=len(rest)))
+        self.rest.setVisible(bool(rest) and self.fold.isChecked())
+        self._show_alike([f"• {correlation_sentence(a, docket)}" for a in fit.alike])
+        self.take_button.setEnabled(current and found.taken not in (None, docket))
+
+    def _known_row(self, e: Estimate, docket: Docket) -> list[str]:
+        return [self._name(e, docket), estimate_text(e, self.display), self._before(e)]
+
+    def _before(self, e: Estimate) -> str:
+        """What was known before; no uncertainty of a figure that a likely fault left open."""
+        if e.source == "suspected":
+            return before_text(replace(e, u_before=0.0), self.display)
+        return before_text(e, self.display)
+
+    def _show_alike(self, sentences: list[str]) -> None:
+        """What cannot be told apart: the first ones open, the rest under a fold."""
+        shown, more = sentences[:_ALIKE_SHOWN], sentences[_ALIKE_SHOWN:]
+        self.alike.setText("\n".join(shown))
+        self.alike.setVisible(bool(shown))
+        self.more_alike.setText("\n".join(more))
+        text = translate("verdict", "More that cannot be told apart ({count})")
+        self.alike_fold.setText(text.format(count=len(more)))
+        self.alike_fold.setVisible(bool(more))
+        self.more_alike.setVisible(bool(more) and self.alike_fold.isChecked())
+
+    def _name(self, estimate: Estimate, docket: Docket) -> str:
+        path = estimate.path
+        if path[0] == "sessions":
+            path = path[2:]  # of the session shown
+            return place_text(("sessions", 0, *path), None)
+        return place_text(path, docket)
+
+    def take(self) -> None:
+        """Take the figures that the readings moved into the docket, as one edit."""
+        found = self.decisions.current
+        if found is not None and found.taken is not None:
+            from bobweight.core.judgement.consequences import with_taken
+
+            taken = with_taken(self.store.docket, found.taken, found.decision.session)
+            self.store.set_ghost()
+            self.store.replace(translate("verdict", "Take the fitted figures"), taken)
+
+
+def _table(name: str, headings: list[str]) -> FigureTable:
+    made = FigureTable(name, headings)
+    font = made.font()
+    font.setPointSizeF(theme_for().small_pt)
+    made.setFont(font)
+    made.horizontalHeader().setFont(font)
+    header = made.horizontalHeader()
+    header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+    header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+    return made

@@ -1,0 +1,55 @@
+"""Where to take the next reading, and why; or that another would not change the decision."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bobweight.app.messages.explanations import next_reading_sentences, slip_sentences
+from bobweight.app.pages.verdict.part import Part
+from bobweight.app.widgets.words import Links, words
+from bobweight.app.words import translate
+
+if TYPE_CHECKING:
+    from bobweight.core.judgement.consequences import Consequences
+
+
+class NextPart(Part):
+    """The next reading, and readings that look like slips, with a link to each."""
+
+    @classmethod
+    def shown_title(cls) -> str:
+        return translate("verdict", "The next reading")
+
+    def build(self) -> None:
+        self.said, self.why, self.slips = words(), words(role="faint"), Links("advice")
+        font = self.said.font()
+        font.setBold(True)
+        self.said.setFont(font)
+        self.slips.linkActivated.connect(self._follow)
+        for widget in (self.said, self.why, self.slips):
+            self.body.addWidget(widget)
+
+    def show_found(self, found: Consequences, current: bool) -> None:
+        decision, docket = found.decision, self.store.docket
+        said, why = translate("verdict", "Only one explanation fits."), ""
+        if decision.advice is not None:
+            said, why = next_reading_sentences(
+                decision.advice, decision.docket, decision.session, self.display
+            )
+        if decision.advice is not None and decision.advice.worth_taking and found.spot:
+            why += " " + translate("verdict", "The place is marked on the board.")
+        self.said.setText(said)
+        self.why.setText(why)
+        self.why.setVisible(bool(why))
+        self._show_slips(found)
+        self._session = self.display.session_index(docket)
+
+    def _show_slips(self, found: Consequences) -> None:
+        show = translate("verdict", "Show")
+        lines = [(f"△ {text}", show, str(row)) for text, row in slip_sentences(found.slips)]
+        self.slips.show_lines(lines)
+
+    def _follow(self, link: str) -> None:
+        self.decisions.path_asked.emit(
+            ("sessions", self._session, "readings", int(link), "angle_deg")
+        )

@@ -1,0 +1,253 @@
+"""From readings to a decision: conformity, explanations, the next reading, what to alter."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QT_TRANSLATE_NOOP
+from PySide6.QtGui import QHideEvent, QShowEvent
+from PySide6.QtWidgets import QLabel, QProgressBar, QPushButton, QWidget
+
+from bobweight.app.messages.explanations import action_sentence, explanation_title, percent
+from bobweight.app.messages.figures import session_title
+from bobweight.app.pages.comparison import ComparisonView
+from bobweight.app.pages.page import Page
+from bobweight.app.pages.verdict.alter_part import AlterPart
+from bobweight.app.pages.verdict.compare_part import ComparePart
+from bobweight.app.pages.verdict.explanation_part import ExplanationPart
+from bobweight.app.pages.verdict.fit_part import FitPart
+from bobweight.app.pages.verdict.next_part import NextPart
+from bobweight.app.pages.verdict.part import Part
+from bobweight.app.pages.verdict.sensitivity_part import SensitivityPart
+from bobweight.app.store.decision_feed import stage_at
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.theme import VERDICT_SIGNS, set_role
+from bobweight.app.widgets.card import in_row
+from bobweight.app.widgets.words import words
+from bobweight.app.words import translate
+from bobweight.core.judgement.compare import Comparison
+from bobweight.core.judgement.outcome import Outcome
+from bobweight.core.problems import Path, Problem
+from bobweight.core.statistics.conformity import Decision
+
+_PARTS: tuple[type[Part], ...] = (ExplanationPart, NextPart, AlterPart, SensitivityPart, FitPart)
+_LAYERS = ("fit", "preview", "next", "slips")
+
+
+class VerdictPage(Page):
+    """Conformity at once; the rest follows from behind the window."""
+
+    key = "verdict"
+    title = QT_TRANSLATE_NOOP("pages", "Verdict")
+
+    @classmethod
+    def state_of(cls, feed: OutcomeFeed) -> str:
+        """``empty`` without readings; ``wrong`` while they cannot be judged or the unit is outside
+        its band; ``begun`` while it cannot be told; else ``done``."""
+        outcome = feed.outcome
+        if not len(outcome.reduced.index):
+            return "empty"
+        if outcome.prediction is None or not outcome.comparison.all_points:
+            return "wrong"
+        states = {Decision.INSIDE: "done", Decision.OUTSIDE: "wrong"}
+        return states.get(outcome.comparison.overall, "begun")
+
+    @classmethod
+    def problems_of(cls, feed: OutcomeFeed) -> tuple[Problem, ...]:
+        """Why there is no decision, and advice on the readings."""
+        found = feed.decisions.current
+        return () if found is None else found.decision.problems
+
+    def build(self) -> None:
+        self.decisions = self.feed.decisions
+        self.decisions.serve(self, self.key)
+        self.overall, self.judged = words(), words(role="faint")
+        font = self.overall.font()
+        font.setBold(True)
+        self.overall.setFont(font)
+        self._build_work()
+        self.add_group(
+            "", self.overall, self.judged, self.action, self.stale, self.status, self.work,
+            self.again_button,
+        )  # fmt: skip
+        self.comparison = ComparisonView(self.feed, self.display)
+        self.add_group(translate("verdict", "Check points"), self.comparison)
+        self.compare = ComparePart(self.store, self.feed, self.display)
+        self.body.addWidget(self.compare)
+        self.parts = [part(self.store, self.feed, self.display) for part in _PARTS]
+        for part in self.parts:
+            self.body.addWidget(part)
+        self._shown: tuple[object, ...] = ()
+        self.decisions.changed.connect(self._decision_changed)
+        self.decisions.progressed.connect(self._progressed)
+        self.display.changed.connect(self._display_changed)
+
+    def _build_work(self) -> None:
+        """What to do now, and how far the work behind the window is."""
+        self.action, self.stale = words(), words(role="advice")
+        self.action.setFont(self.overall.font())
+        self.status = QLabel()
+        set_role(self.status, "faint")
+        self.progress = QProgressBar()
+        self.progress.setRange(0, 100)
+        self.progress.setAccessibleName(translate("verdict", "Progress of the verdict"))
+        self.stop_button = QPushButton(translate("verdict", "Stop"))
+        self.stop_button.setToolTip(translate("verdict", "Keeps what is ready."))
+        self.stop_button.clicked.connect(self.decisions.stop)
+        self.again_button = QPushButton(translate("verdict", "Work it out"))
+        self.again_button.clicked.connect(self.decisions.again)
+        self.work: QWidget = in_row(self.progress, self.stop_button, stretch=False)
+
+    # Following ------------------------------------------------------------------------------
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.decisions.want(self.key, _LAYERS)
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        super().hideEvent(event)
+        self.decisions.leave(self.key)
+
+    def focus_path(self, path: Path) -> bool:
+        """Nothing is entered here: the window is asked for the page that has the value."""
+        self.decisions.path_asked.emit(path)
+        return True
+
+    def follow(self) -> None:
+        super().follow()
+        outcome = self.feed.outcome
+        self.overall.setText(overall_text(outcome))
+        self.judged.setText(self._judged_by(outcome))
+        self._follow_decision()
+
+    def _decision_changed(self) -> None:
+        if self.isVisible():
+            self.follow()
+        else:
+            self._stale = True
+
+    def _display_changed(self) -> None:
+        self._shown = ()
+        if self.isVisible():
+            self.follow()
+        else:
+            self._stale = True
+
+    def _judged_by(self, outcome: Outcome) -> str:
+        if outcome.session < 0:
+            return translate("verdict", "There is no session of readings yet.")
+        text = translate(
+            "verdict", "Judged by the readings of “{session}”, {count}\u00a0in\u00a0use."
+        )
+        used = int((~outcome.reduced.left_out).sum())
+        return text.format(session=session_title(outcome.docket, outcome.session), count=used)
+
+    def _follow_decision(self) -> None:
+        decisions = self.decisions
+        found, current, busy = decisions.found, decisions.is_current, decisions.busy
+        empty = self.state() == "empty"
+        there = found is not None and bool(found.decision.explanations) and not empty
+        self.work.setVisible(busy)
+        self.status.setVisible(busy)
+        if not busy:
+            self.progress.setValue(0)
+        stopped = not busy and (not current or not found.decision.complete)
+        self.again_button.setVisible(stopped and self.isVisible() and not empty)
+        self.action.setText(self._action_text(empty))
+        self.stale.setText(self._stale_text(empty, there))
+        self.stale.setVisible(bool(self.stale.text()))
+        for part in self.parts:
+            if not there:
+                part.hide()
+        if there and self._shown != (found, current):
+            self._shown = (found, current)
+            for part in self.parts:
+                part.show()
+                part.show_found(found, current)
+        elif not there:
+            self._shown = ()
+
+    def _action_text(self, empty: bool) -> str:
+        if empty:
+            return translate("verdict", "Take readings first, on the Readings page.")
+        decisions = self.decisions
+        if decisions.failure is not None:
+            text = translate("verdict", "The verdict could not be worked out ({error}).")
+            return text.format(error=decisions.failure)
+        if decisions.found is None:
+            return translate("verdict", "The readings are being weighed.")
+        decision = decisions.found.decision
+        said = action_sentence(decision.action)
+        if not decision.explanations:
+            return said
+        first = decision.explanations[0]
+        text = translate("verdict", "Likeliest: {title}, {percent}.")
+        facts = {"title": explanation_title(first.name), "percent": percent(first.probability)}
+        return f"{text.format(**facts)} {said}"
+
+    def _stale_text(self, empty: bool, there: bool) -> str:
+        """What the decision shown is not, or lacks."""
+        decisions, found = self.decisions, self.decisions.found
+        if empty or found is None:
+            return ""
+        if not decisions.is_current:
+            if not there:
+                return ""
+            return "△ " + translate("verdict", "This is of the docket before the last edit.")
+        if not found.decision.complete:
+            return "△ " + translate("verdict", "Stopped: what was ready by then is shown.")
+        from bobweight.core.judgement.consequences import read_before
+
+        later = read_before(self.store.docket, found.decision.session)
+        if not later:
+            return ""
+        text = translate(
+            "verdict",
+            "These readings were taken before “{what}”; the docket describes the unit after it.",
+        )
+        return "△ " + text.format(what=later[0].what)
+
+    def _progressed(self, share: float) -> None:
+        self.progress.setValue(round(100 * share))
+        self.status.setText(stage_words(stage_at(share)))
+
+    def close_down(self) -> None:
+        """The window closes."""
+        self.decisions.close()
+
+
+def stage_words(stage: str) -> str:
+    """What is being worked out."""
+    return {
+        "diagnosis": translate("verdict", "Weighing what could explain the readings."),
+        "fit": translate("verdict", "Fitting the docket's figures to the readings."),
+        "alterations": translate("verdict", "Trying alterations."),
+        "next-reading": translate("verdict", "Looking for the reading that tells most."),
+    }.get(stage, "")
+
+
+def overall_text(outcome: Outcome) -> str:
+    """Whether the unit conforms, in a sentence with its sign."""
+    comparison: Comparison = outcome.comparison
+    points = comparison.all_points
+    if not points:
+        return translate("verdict", "? There is no target to judge by.")
+    verdict = str(comparison.overall.value)
+    sign = VERDICT_SIGNS.get(verdict, "?")
+    verdicts = [str(point.verdict.value) for point in points]
+    facts = {
+        "outside": verdicts.count("outside"),
+        "open": len(verdicts) - verdicts.count("outside") - verdicts.count("inside"),
+        "count": len(points),
+    }
+    text = {
+        "inside": translate("verdict", "Conforms: inside at all {count} points."),
+        "outside": translate(
+            "verdict", "Does not conform: outside at {outside} of {count} points."
+        ),
+    }.get(
+        verdict,
+        translate(
+            "verdict",
+            "By the readings alone it cannot be told yet: open at {open} of {count} points.",
+        ),
+    )
+    return f"{sign} {text.format(**facts)}"

@@ -1,0 +1,88 @@
+"""How far each check point moves for one unit of each thing that a hand can change."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from PySide6.QtWidgets import QHeaderView
+
+from bobweight.app.messages.explanations import sensitivity_name
+from bobweight.app.pages.verdict.part import Part
+from bobweight.app.theme import theme_for
+from bobweight.app.widgets.figure_table import FigureTable
+from bobweight.app.widgets.words import words
+from bobweight.app.words import translate
+
+if TYPE_CHECKING:
+    from bobweight.core.judgement.consequences import Consequences
+
+_NOTHING_DEG = 0.05
+
+
+class SensitivityPart(Part):
+    """A row for each thing, a column for each check point."""
+
+    @classmethod
+    def shown_title(cls) -> str:
+        return translate("verdict", "What each thing does")
+
+    def build(self) -> None:
+        self.said = words(role="faint")
+        self.table: FigureTable | None = None
+        self.body.addWidget(self.said)
+
+    def show_found(self, found: Consequences, current: bool) -> None:
+        cure = found.decision.cure
+        rows = [] if cure is None else [
+            row for row in cure.sensitivities if np.abs(row.deg_per_unit).max() > _NOTHING_DEG
+        ]  # fmt: skip
+        self.setVisible(bool(rows))
+        if not rows:
+            return
+        factor = self.display.factor(found.decision.docket.particulars.drive_ratio)
+        headings = [translate("verdict", "Alter")]
+        headings += [f"{speed * factor:.0f}" for speed in cure.speeds_rpm]
+        self._make_table(headings)
+        docket = found.decision.docket
+        self.table.show_rows([
+            [sensitivity_name(row, docket), *map(_degrees, row.deg_per_unit * factor)]
+            for row in rows
+        ])  # fmt: skip
+        frame = self.display.frame
+        self.said.setText(
+            translate(
+                "verdict",
+                "Crank degrees at each check point (engine rev/min); · is under\u00a00.05.",
+            )
+            if frame == "crank"
+            else translate(
+                "verdict",
+                "Distributor degrees at each check point (rev/min); · is under\u00a00.05.",
+            )
+        )
+
+    def _make_table(self, headings: list[str]) -> None:
+        if self.table is None or self.table.columnCount() != len(headings):
+            if self.table is not None:
+                self.table.hide()
+                self.table.deleteLater()
+            name = translate("verdict", "Degrees at each check point for one unit of each thing")
+            self.table = FigureTable(name, headings)
+            font = self.table.font()
+            font.setPointSizeF(theme_for().small_pt)
+            self.table.setFont(font)
+            header = self.table.horizontalHeader()
+            header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+            header.setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
+            header.setStyleSheet("QHeaderView::section { padding: 4px 1px; }")
+            header.setFont(font)
+            header.setMinimumSectionSize(self.table.fontMetrics().horizontalAdvance("0000") + 6)
+            self.body.addWidget(self.table)
+        self.table.set_headings(headings)
+
+
+def _degrees(value: float) -> str:
+    if abs(value) < _NOTHING_DEG:
+        return "·"
+    return f"{value:.{0 if abs(value) >= 9.95 else 1}f}".replace("-", "−")

@@ -1,0 +1,112 @@
+"""Everything computed of the open docket, once per docket, for all who show it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+
+if TYPE_CHECKING:
+    from bobweight.app.store.decision_feed import DecisionFeed
+    from bobweight.app.store.overlay import Overlay
+    from bobweight.core.docket.docket import Docket
+    from bobweight.core.judgement.outcome import Outcome
+
+
+class OutcomeFeed(QObject):
+    """The outcome of the present docket and of its ghost, computed when first asked for.
+
+    Signals
+    -------
+    changed()
+        After the docket, the ghost or the session shown is another one.
+    overlay_changed()
+        Other curves are laid over the board, or none any more.
+    """
+
+    changed = Signal()
+    overlay_changed = Signal()
+
+    def __init__(self, store: Store, display: Display, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._store = store
+        self._display = display
+        self._session = display.session
+        self._outcome: Outcome | None = None
+        self._ghost_outcome: Outcome | None = None
+        self._overlay: Overlay | None = None
+        self._other_outcome: Outcome | None = None
+        self._decisions: DecisionFeed | None = None
+        store.changed.connect(self._docket_changed)
+        store.ghost_changed.connect(self._ghost_changed)
+        display.changed.connect(self._display_changed)
+
+    @property
+    def outcome(self) -> Outcome:
+        """The outcome of the docket as it stands, for the session shown."""
+        if self._outcome is None:
+            self._outcome = self._computed(self._store.docket)
+        return self._outcome
+
+    @property
+    def ghost_outcome(self) -> Outcome | None:
+        """The outcome of the docket kept for comparison; None if there is none."""
+        if self._ghost_outcome is None and self._store.ghost is not None:
+            self._ghost_outcome = self._computed(self._store.ghost)
+        return self._ghost_outcome
+
+    @property
+    def other_outcome(self) -> Outcome | None:
+        """The outcome for the session that the one shown is compared with; None for none."""
+        docket = self._store.docket
+        session = self._display.compared_index(docket)
+        if session is None:
+            return None
+        kept = self._other_outcome
+        if kept is None or kept.docket is not docket or kept.session != session:
+            from bobweight.core.judgement.outcome import outcome
+
+            self._other_outcome = outcome(docket, session, kept)
+        return self._other_outcome
+
+    @property
+    def decisions(self) -> DecisionFeed:
+        """The decision for the session shown, worked out behind the window when it is wanted."""
+        if self._decisions is None:
+            from bobweight.app.store.decision_feed import DecisionFeed
+
+            self._decisions = DecisionFeed(self._store, self, self._display)
+        return self._decisions
+
+    @property
+    def overlay(self) -> Overlay | None:
+        """What is laid over the board for comparison; None for nothing."""
+        return self._overlay
+
+    def show_overlay(self, overlay: Overlay | None) -> None:
+        """Lay curves over the board, or (None) take them away."""
+        if overlay is not self._overlay:
+            self._overlay = overlay
+            self.overlay_changed.emit()
+
+    def _computed(self, docket: Docket) -> Outcome:
+        from bobweight.core.judgement.outcome import outcome
+
+        return outcome(docket, session=self._display.session_index(docket))
+
+    def _docket_changed(self, _change: object) -> None:
+        self._outcome = None
+        self.changed.emit()
+
+    def _ghost_changed(self) -> None:
+        self._ghost_outcome = None
+        self.changed.emit()
+
+    def _display_changed(self) -> None:
+        if self._display.session != self._session:
+            self._session = self._display.session
+            self._outcome = self._ghost_outcome = None
+            self.changed.emit()

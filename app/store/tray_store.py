@@ -1,0 +1,142 @@
+"""The tray of springs: a store with its own undo, kept as one file beside the settings."""
+
+from __future__ import annotations
+
+import os
+from datetime import datetime
+from pathlib import Path
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from bobweight.app.store import Store
+from bobweight.app.store.session import fingerprint, home_folder
+from bobweight.core.design.tray import Tray
+from bobweight.core.design.tray_file import read_tray, write_tray
+from bobweight.core.problems import BobweightError, Problem
+
+FILE_NAME = "springs.tray"
+_WRITE_AFTER_MS = 400
+
+
+class TrayStore(Store):
+    """The user's tray. Every edit is named and undoable, and is on the disk a moment later.
+
+    A file that cannot be read, or that another program has altered, is never written over: the
+    problem is told until the user decides.
+
+    Signals
+    -------
+    changed(Change)
+        As of :class:`app.store.Store`; ``before`` and ``after`` are trays.
+    trouble_changed()
+        What stands between the tray and its file is another.
+    """
+
+    trouble_changed = Signal()
+
+    def __init__(self, folder: Path | None = None, parent: QObject | None = None) -> None:
+        super().__init__(Tray(), parent)
+        self._path = (folder or home_folder()) / FILE_NAME
+        self._trouble: Problem | None = None
+        self._on_disk: str | None = None
+        self._written = self.tray
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(_WRITE_AFTER_MS)
+        self._timer.timeout.connect(self.write)
+        self._read()
+        self.changed.connect(self._tray_changed)
+
+    @property
+    def tray(self) -> Tray:
+        """The tray as it stands."""
+        return self._docket
+
+    @property
+    def path(self) -> Path:
+        """Where it is kept."""
+        return self._path
+
+    @property
+    def trouble(self) -> Problem | None:
+        """Why the tray is not being kept; None if all is well."""
+        return self._trouble
+
+    def write(self) -> None:
+        """Put the tray on the disk now, if it differs from what is there."""
+        self._timer.stop()
+        if self._trouble is not None or self.tray == self._written:
+            return
+        if fingerprint(self._path) != self._on_disk:
+            self._tell(Problem("tray-changed-elsewhere", (), {"file": str(self._path)}))
+            return
+        try:
+            self._path.parent.mkdir(parents=True, exist_ok=True)
+            write_tray(self.tray, self._path)
+        except BobweightError as error:
+            self._tell(error.problem)
+        except OSError as error:
+            self._tell(Problem("file-not-writable", (), {"reason": error.strerror or str(error)}))
+        else:
+            self._kept()
+
+    def take_from_disk(self, name: str) -> None:
+        """Take the tray that is on the disk in place of the present one, as one undoable edit.
+
+        Raises
+        ------
+        BobweightError
+            If the file cannot be read; nothing changes.
+        """
+        found = read_tray(self._path) if self._path.exists() else Tray()
+        self._tell(None)
+        self._on_disk, self._written = fingerprint(self._path), found
+        self.replace(name, found)
+
+    def keep_this(self) -> Path | None:
+        """Keep the present tray; the file in its way is kept too, under another name, which is
+        handed back."""
+        moved = None
+        if self._path.exists():
+            stamp = datetime.now().strftime("%Y%m%d-%H%M%S")
+            moved = self._path.with_name(f"{self._path.stem}-{stamp}{self._path.suffix}")
+            os.replace(self._path, moved)
+        self._on_disk, self._written = None, Tray()
+        self._tell(None)
+        self.write()
+        return moved
+
+    def try_again(self) -> None:
+        """Write once more what could not be written."""
+        self._tell(None)
+        self.write()
+
+    def close(self) -> None:
+        """Write what is not yet on the disk, and stop."""
+        self.write()
+        self.changed.disconnect(self._tray_changed)
+        self.release()
+
+    def _read(self) -> None:
+        if not self._path.exists():
+            return
+        try:
+            found = read_tray(self._path)
+        except BobweightError as error:
+            facts = {"file": str(self._path), **error.problem.facts}
+            self._trouble = Problem(error.problem.code, error.problem.path, facts)
+            return
+        self._docket = self._written = found
+        self._on_disk = fingerprint(self._path)
+
+    def _kept(self) -> None:
+        self._on_disk, self._written = fingerprint(self._path), self.tray
+        self.undo_stack.setClean()
+
+    def _tell(self, problem: Problem | None) -> None:
+        if problem != self._trouble:
+            self._trouble = problem
+            self.trouble_changed.emit()
+
+    def _tray_changed(self, _change: object) -> None:
+        self._timer.start()

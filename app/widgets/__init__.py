@@ -1,0 +1,1 @@
+"""What every page uses: cards, rows, words, folds, tables to read, cautions."""

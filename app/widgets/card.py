@@ -1,0 +1,67 @@
+"""A titled card, and widgets beside each other in it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtWidgets import (
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from bobweight.app.theme import set_role
+
+
+def card(title: str, *widgets: QWidget) -> QFrame:
+    """A titled frame round widgets, one below the other."""
+    frame = QFrame()
+    set_role(frame, "card")
+    layout = QVBoxLayout(frame)
+    layout.setContentsMargins(10, 8, 10, 10)
+    layout.setSpacing(8)
+    if title:
+        heading = QLabel(title)
+        set_role(heading, "group")
+        layout.addWidget(heading)
+    for widget in widgets:
+        layout.addWidget(widget)
+    return frame
+
+
+def button(text: str, tip: str, act: Callable[[], object]) -> QPushButton:
+    """A button with its tip, which is its description for the ear too."""
+    made = QPushButton(text)
+    made.setToolTip(tip)
+    made.setAccessibleDescription(tip)
+    made.clicked.connect(act)
+    return made
+
+
+def in_row(*widgets: QWidget, stretch: bool = True) -> QWidget:
+    """Widgets side by side."""
+    holder = QWidget()
+    row = QHBoxLayout(holder)
+    row.setContentsMargins(0, 0, 0, 0)
+    row.setSpacing(6)
+    for widget in widgets:
+        row.addWidget(widget)
+    if stretch:
+        row.addStretch(1)
+    return holder
+
+
+def in_grid(columns: int, *widgets: QWidget) -> QWidget:
+    """Widgets in so many columns of equal width."""
+    holder = QWidget()
+    grid = QGridLayout(holder)
+    grid.setContentsMargins(0, 0, 0, 0)
+    grid.setSpacing(6)
+    for place, widget in enumerate(widgets):
+        grid.addWidget(widget, place // columns, place % columns)
+        grid.setColumnStretch(place % columns, 1)
+    return holder

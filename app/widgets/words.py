@@ -1,0 +1,123 @@
+"""Words to read on a page: notes, answers, links, and what came of an act."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Iterable, Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
+
+from bobweight.app.messages import sentence
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.theme import set_role
+from bobweight.app.words import unbroken, without_joiners
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.record import Record
+
+
+class Answer(QLabel):
+    """A label that takes no room while it has nothing to say."""
+
+    def setText(self, text: str) -> None:
+        super().setText(text)
+        self.setVisible(bool(text))
+
+
+def answer_label(role: str = "") -> QLabel:
+    """A label for an answer: wraps, can be selected."""
+    label = Answer()
+    label.setWordWrap(True)
+    label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+    if role:
+        set_role(label, role)
+    return label
+
+
+class Words(QLabel):
+    """Words whose units, such as N/mm, are not broken over lines."""
+
+    def setText(self, text: str) -> None:
+        super().setText(unbroken(text))
+
+    def text(self) -> str:
+        """What was set."""
+        return without_joiners(super().text())
+
+
+def words(text: str = "", role: str = "") -> QLabel:
+    """Words to read: wrapped, selectable, never wider than the page."""
+    made = Words()
+    made.setText(text)
+    made.setWordWrap(True)
+    made.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+    made.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+    if role:
+        set_role(made, role)
+    return made
+
+
+class Links(QLabel):
+    """Lines with links that mouse and keyboard can follow; hidden while there are none."""
+
+    def __init__(self, role: str = "") -> None:
+        super().__init__()
+        self.setWordWrap(True)
+        self.setTextFormat(Qt.TextFormat.RichText)
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        set_role(self, role)
+        self.hide()
+
+    def show_lines(self, lines: Sequence[tuple[str, str, str]]) -> None:
+        """Show (text, words of the link, its target) one below the other."""
+        texts = [
+            f'{html.escape(text)} <a href="{html.escape(target)}">{html.escape(link)}</a>'
+            for text, link, target in lines
+        ]
+        flags = Qt.TextInteractionFlag
+        self.setText("<br>".join(texts))
+        self.setAccessibleName(" ".join(text for text, _, _ in lines))
+        self.setTextInteractionFlags(
+            flags.LinksAccessibleByMouse | flags.LinksAccessibleByKeyboard
+            if lines
+            else flags.NoTextInteraction
+        )
+        self.setVisible(bool(lines))
+
+
+class Said(QLabel):
+    """What came of an act, or why it was not done; hidden while there is nothing to say."""
+
+    def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._store, self._display = store, display
+        self.setWordWrap(True)
+        self.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.hide()
+
+    def say(self, text: str, role: str = "faint") -> None:
+        """Show a sentence; an empty one hides the label."""
+        set_role(self, role)
+        sign = {"wrong": "▲ ", "advice": "△ "}.get(role, "")
+        self.setText(sign + text if text else "")
+        self.setVisible(bool(text))
+
+    def refuse(self, error: BobweightError, root: Record | None = None) -> None:
+        """Say why the core refused."""
+        self.say(sentence(error.problem, root or self._store.docket, self._display), "wrong")
+
+    def advise(self, problems: Iterable[Problem], root: Record | None = None) -> None:
+        """Say what the core advises, a line each."""
+        root = root or self._store.docket
+        texts = [sentence(p, root, self._display) for p in problems]
+        self.say("\n△ ".join(texts), "advice")
+
+
+def note(text: str, role: str = "faint") -> QLabel:
+    """Words to read, as wide as there is room."""
+    made = QLabel(text)
+    made.setWordWrap(True)
+    made.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+    set_role(made, role)
+    return made

@@ -1,0 +1,1 @@
+"""The main window: wiring, menus, files, the strip of pages, notices."""

@@ -1,0 +1,102 @@
+"""The one place for the frame and the units of the whole window, and for the ghost."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
+
+from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.store import Store
+from bobweight.app.store.display import FRAMES, SWITCHED_QUANTITIES, Display
+from bobweight.app.words import translate
+from bobweight.core.units import QUANTITIES
+
+
+def frame_text(frame: str) -> str:
+    """The words for a frame."""
+    if frame == "crank":
+        return translate("display", "Crank")
+    return translate("display", "Distributor")
+
+
+def quantity_text(key: str) -> str:
+    """The words for a quantity whose unit can be switched."""
+    return {
+        "depression": translate("display", "Depression"),
+        "length": translate("display", "Length"),
+        "spring_rate": translate("display", "Spring rate"),
+        "force": translate("display", "Force"),
+        "mass": translate("display", "Mass"),
+    }[key]
+
+
+class DisplayBar(QWidget):
+    """Frame and units of the window; below the menus, above the board."""
+
+    def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._store = store
+        self._display = display
+        self.frame_box = QuietComboBox()
+        for frame in FRAMES:
+            self.frame_box.addItem(frame_text(frame), frame)
+        self.frame_box.activated.connect(self._frame_chosen)
+        self.frame_box.setToolTip(
+            translate("display", "What axes and results are in. Stored values stay as they are.")
+        )
+        self.depression_box = QuietComboBox()
+        for unit in QUANTITIES["depression"].units:
+            self.depression_box.addItem(unit.symbol, unit.symbol)
+        self.depression_box.activated.connect(self._depression_chosen)
+        self.ghost_button = QPushButton()
+        self.ghost_button.clicked.connect(self.toggle_ghost)
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(10, 4, 10, 4)
+        layout.setSpacing(8)
+        for text, box in (
+            (translate("display", "Shown at the"), self.frame_box),
+            (quantity_text("depression"), self.depression_box),
+        ):
+            label = QLabel(text)
+            label.setBuddy(box)
+            box.setAccessibleName(text)
+            widest = max(
+                box.fontMetrics().horizontalAdvance(box.itemText(i)) for i in range(box.count())
+            )
+            box.setMinimumWidth(widest + 44)
+            layout.addWidget(label)
+            layout.addWidget(box)
+        layout.addStretch(1)
+        layout.addWidget(self.ghost_button)
+        display.changed.connect(self.follow)
+        store.ghost_changed.connect(self.follow)
+        self.follow()
+
+    def follow(self) -> None:
+        """Show what is set."""
+        self.frame_box.setCurrentIndex(self.frame_box.findData(self._display.frame))
+        unit = self._display.depression_unit
+        self.depression_box.setCurrentIndex(self.depression_box.findData(unit))
+        if self._store.ghost is None:
+            self.ghost_button.setText(translate("display", "Keep as ghost"))
+            self.ghost_button.setToolTip(
+                translate("display", "Keep the present curve on the board, to alter against it.")
+            )
+        else:
+            self.ghost_button.setText(translate("display", "Drop the ghost"))
+            self.ghost_button.setToolTip(translate("display", "Take the kept curve off the board."))
+
+    def toggle_ghost(self) -> None:
+        """Keep the present docket for comparison, or drop the one kept."""
+        if self._store.ghost is None:
+            self._store.set_ghost()
+        else:
+            self._store.clear_ghost()
+
+    def _frame_chosen(self) -> None:
+        self._display.frame = self.frame_box.currentData()
+
+    def _depression_chosen(self) -> None:
+        self._display.depression_unit = self.depression_box.currentData()
+
+
+__all__ = ["SWITCHED_QUANTITIES", "DisplayBar", "frame_text", "quantity_text"]

@@ -1,0 +1,332 @@
+"""Opening, saving, recovering, and tables in and out. Nothing open is lost by what goes wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QWidget
+
+from bobweight.app.messages import sentence
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.places import sample_curve
+from bobweight.app.store.session import Autosave, Settings, fingerprint
+from bobweight.app.widgets.dialogs import Dialogs
+from bobweight.app.window.notice import NoticeBar
+from bobweight.app.words import translate
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.file import read_docket, write_atomically, write_docket
+from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.record import get, put
+
+if TYPE_CHECKING:
+    from bobweight.app.messages.pasting import Parser
+
+DEMO = sample_curve("weak_primary.docket")
+_TABLE_LIMIT = 4_000_000
+
+
+class FileDesk(QObject):
+    """The docket's way to and from the disk."""
+
+    def __init__(
+        self, window: QWidget, store: Store, display: Display, settings: Settings,
+        notices: NoticeBar, dialogs: Dialogs,
+    ) -> None:  # fmt: skip
+        super().__init__(window)
+        self._window = window
+        self._store = store
+        self._display = display
+        self._settings = settings
+        self._notices = notices
+        self._dialogs = dialogs
+        self._on_disk: str | None = None
+        self.autosave = Autosave(store, settings.folder, self)
+        self.commit: Callable[[], None] = lambda: None
+
+    # Beginning ------------------------------------------------------------------------------
+
+    def begin(self, path: Path | None = None) -> None:
+        """What the window shows at first: the file named, else the demo on the first start of
+        all, else the file last open. Work left by a crash is offered."""
+        first = not self._settings.flag("started")
+        self._settings.set_flag("started", True)
+        if path is not None:
+            self.open_path(path)
+        elif first or not self._settings.recent:
+            self.open_demo()
+        else:
+            self.open_path(self._settings.recent[0])
+        self._offer_recovery()
+
+    def open_demo(self) -> None:
+        """Open the demo as an untitled docket, so that it is never written over."""
+        if not self.may_leave():
+            return
+        try:
+            docket = read_docket(DEMO)
+        except BobweightError:
+            docket = new_docket()
+        self._take(docket, None)
+
+    def _offer_recovery(self) -> None:
+        left = self.autosave.recover()
+        if left is None:
+            return
+        title = left.docket.particulars.title or translate("files", "Untitled")
+        text = translate(
+            "files", "Work on “{title}” was not saved when the program last ended."
+        ).format(title=title)
+
+        def take() -> None:
+            if self.may_leave():
+                self._take(left.docket, left.file_path, unsaved=True)
+                self.autosave.write()
+                self.autosave.forget()
+
+        acts = (
+            (translate("files", "Open it"), take),
+            (translate("files", "Throw it away"), self.autosave.forget),
+        )
+        self._notices.say(text, acts, "advice", "recovery")
+
+    # Open and save --------------------------------------------------------------------------
+
+    def new(self) -> None:
+        """Begin an empty docket."""
+        if self.may_leave():
+            self._take(new_docket(), None)
+
+    def open(self) -> None:
+        """Ask for a docket and open it."""
+        path = self._dialogs.open_docket(self._window, self._folder())
+        if path is not None:
+            self.open_path(path)
+
+    def open_path(self, path: Path) -> bool:
+        """Open a docket. If it cannot be read, say why and leave what is open."""
+        try:
+            docket = read_docket(path)
+        except BobweightError as error:
+            self._say(error.problem, path)
+            return False
+        if not self.may_leave():
+            return False
+        self._take(docket, path)
+        self._settings.remember(path)
+        return True
+
+    def save(self) -> bool:
+        """Save under the docket's name; ask for one if it has none. False if nothing was saved."""
+        self.commit()
+        path = self._store.file_path
+        if path is None:
+            return self.save_as()
+        if self.changed_on_disk():
+            self._say_changed()
+            return False
+        return self._write(path)
+
+    def save_as(self) -> bool:
+        """Save under another name. False if nothing was saved."""
+        self.commit()
+        suggestion = self._store.file_path or self._folder() / f"{self.plain_title()}.docket"
+        path = self._dialogs.save_docket(self._window, suggestion)
+        return path is not None and self._write(path)
+
+    def may_leave(self) -> bool:
+        """True if what is open may be replaced or closed: saved, or given up."""
+        self.commit()
+        if not self._store.dirty:
+            return True
+        answer = self._dialogs.unsaved(self._window, self.title())
+        return self.save() if answer == "save" else answer == "discard"
+
+    def title(self) -> str:
+        """What the open docket is called."""
+        if self._store.file_path is not None:
+            return self._store.file_path.name
+        return self._store.docket.particulars.title or translate("files", "Untitled")
+
+    def plain_title(self) -> str:
+        """The title as a file name."""
+        kept = "".join(c if c.isalnum() or c in " -_" else " " for c in self.title())
+        return " ".join(kept.split())[:60] or "docket"
+
+    def changed_on_disk(self) -> bool:
+        """True if the file is not as it was last read or written here."""
+        path = self._store.file_path
+        if path is None or self._on_disk is None:
+            return False
+        now = fingerprint(path)
+        return now is not None and now != self._on_disk
+
+    def look_at_disk(self) -> None:
+        """Say so if the file changed meanwhile (asked when the window comes to the front)."""
+        if self.changed_on_disk():
+            self._say_changed()
+
+    def _write(self, path: Path) -> bool:
+        try:
+            write_docket(self._store.docket, path)
+        except BobweightError as error:
+            self._say(error.problem)
+            return False
+        self._on_disk = fingerprint(path)
+        self._store.mark_saved(path)
+        self._settings.remember(path)
+        self._notices.clear("disk")
+        self._notices.clear("file")
+        return True
+
+    def _take(self, docket, path: Path | None, unsaved: bool = False) -> None:
+        self._on_disk = fingerprint(path) if path else None
+        self._notices.clear("disk")
+        self._notices.clear("file")
+        self._store.open_docket(docket, path, unsaved)
+        self._display.session = -1
+
+    def _say_changed(self) -> None:
+        path = self._store.file_path
+        text = translate(
+            "files", "“{name}” was changed on the disk by something else since it was opened here."
+        ).format(name=path.name if path else "")
+        acts = (
+            (translate("files", "Keep mine under another name"), self._keep_mine),
+            (translate("files", "Read theirs"), self._read_theirs),
+            (translate("files", "Overwrite theirs"), self._overwrite),
+        )
+        self._notices.say(text, acts, "advice", "disk")
+
+    def _keep_mine(self) -> None:
+        self.save_as()
+
+    def _read_theirs(self) -> None:
+        """Take the docket from the disk, as an edit, so that undo brings mine back."""
+        path = self._store.file_path
+        try:
+            docket = read_docket(path)
+        except BobweightError as error:
+            self._say(error.problem)
+            return
+        self._store.replace(translate("files", "Read the file again"), docket)
+        self._on_disk = fingerprint(path)
+        self._store.mark_saved(path)
+
+    def _overwrite(self) -> None:
+        if self._store.file_path is not None:
+            self._write(self._store.file_path)
+
+    def _say(self, problem: Problem, path: Path | None = None) -> None:
+        """Say what is wrong, and with which file where the sentence does not name it."""
+        text = sentence(problem, None, self._display)
+        if path is not None and path.name not in text:
+            text = translate("files", "“{name}”: {text}").format(name=path.name, text=text)
+        self._notices.say(text, topic="file")
+
+    def _folder(self) -> Path:
+        if self._store.file_path is not None:
+            return self._store.file_path.parent
+        recent = self._settings.recent
+        return recent[0].parent if recent else Path.home()
+
+    # Tables ---------------------------------------------------------------------------------
+
+    def import_readings(self) -> None:
+        """Add the readings of a table to the session shown."""
+        from bobweight.app.messages import pasting
+
+        index = self._display.session_index(self._store.docket)
+        if index < 0:
+            self._notices.say(
+                translate("files", "There is no session to read into. Add one on Readings first."),
+                topic="file",
+            )
+            return
+        path = ("sessions", index, "readings")
+        title = translate("files", "Import readings")
+        self._import(title, path, pasting.readings_parser(self._display))
+
+    def import_check_points(self) -> None:
+        """Add the centrifugal check points of a table to the target."""
+        from bobweight.app.messages import pasting
+
+        title = translate("files", "Import check points")
+        self._import(title, ("target", "points"), pasting.check_points_parser(self._display))
+
+    def import_vacuum_points(self) -> None:
+        """Add the vacuum check points of a table to the target."""
+        from bobweight.app.messages import pasting
+
+        title = translate("files", "Import vacuum check points")
+        self._import(
+            title, ("target", "vacuum_points"), pasting.vacuum_points_parser(self._display)
+        )
+
+    def _import(self, title: str, path: tuple, parser: Parser) -> None:
+        chosen = self._dialogs.open_table(self._window, title, self._folder())
+        if chosen is None:
+            return
+        try:
+            with chosen.open("rb") as file:
+                text = file.read(_TABLE_LIMIT).decode("utf-8-sig", errors="replace")
+        except OSError:
+            problem = Problem("file-not-readable", (), {"file": str(chosen)})
+            self._say(problem)
+            return
+        rows, sentences = parser(text)
+        if rows:
+            before = get(self._store.docket, path)
+            name = translate("files", "{title}: {count} rows").format(title=title, count=len(rows))
+            self._store.replace(name, put(self._store.docket, path, (*before, *rows)))
+        taken = translate("files", "{count} rows taken from “{name}”.").format(
+            count=len(rows), name=chosen.name
+        )
+        more = sentences[:5]
+        if len(sentences) > 5:
+            more.append(translate("files", "and {count} more.").format(count=len(sentences) - 5))
+        kind = "wrong" if sentences else "plain"
+        self._notices.say("\n".join([taken, *more]), kind=kind, topic="file")
+
+    def export_readings(self) -> None:
+        """Write the readings of the session shown as a table."""
+        from bobweight.core.docket import tables
+
+        docket = self._store.docket
+        index = self._display.session_index(docket)
+        readings = docket.sessions[index].readings if index >= 0 else ()
+        self._export(
+            translate("files", "Export readings"), "readings", tables.readings_csv(readings)
+        )
+
+    def export_check_points(self) -> None:
+        """Write the centrifugal check points as a table."""
+        from bobweight.core.docket import tables
+
+        text = tables.check_points_csv(self._store.docket.target.points)
+        self._export(translate("files", "Export check points"), "check points", text)
+
+    def export_vacuum_points(self) -> None:
+        """Write the vacuum check points as a table."""
+        from bobweight.core.docket import tables
+
+        text = tables.vacuum_points_csv(self._store.docket.target.vacuum_points)
+        self._export(translate("files", "Export vacuum check points"), "vacuum check points", text)
+
+    def _export(self, title: str, what: str, text: str) -> None:
+        self.commit()
+        suggestion = self._folder() / f"{self.plain_title()} {what}.csv"
+        chosen = self._dialogs.save_table(self._window, title, suggestion)
+        if chosen is None:
+            return
+        try:
+            write_atomically(chosen, text.encode("utf-8"))
+        except BobweightError as error:
+            self._say(error.problem)
+
+    def close(self) -> None:
+        """The window closes; nothing unsaved is kept any more."""
+        self.autosave.close()

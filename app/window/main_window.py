@@ -1,0 +1,416 @@
+"""The main window: wiring only. Three zones: pages, the page, the board."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QEvent, Qt, QTimer
+from PySide6.QtGui import QCloseEvent, QGuiApplication, QShowEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QApplication,
+    QFrame,
+    QLineEdit,
+    QMainWindow,
+    QScrollArea,
+    QSplitter,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from bobweight.app.editors.table import RecordTable, RowView
+from bobweight.app.messages import sentence
+from bobweight.app.pages.page import Page
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.store.photographs import Photographs
+from bobweight.app.store.session import Settings
+from bobweight.app.theme import apply_theme
+from bobweight.app.widgets.dialogs import Dialogs
+from bobweight.app.window.display_bar import DisplayBar
+from bobweight.app.window.files import FileDesk
+from bobweight.app.window.menus import Menus
+from bobweight.app.window.notice import NoticeBar
+from bobweight.app.window.strip import PageStrip
+from bobweight.app.words import translate
+from bobweight.core.problems import Path as DocketPath
+from bobweight.core.problems import Problem
+
+if TYPE_CHECKING:
+    from bobweight.app.timing_session import TimingSession
+
+_PAGE_SHARE = 0.27  # of the width, at first
+_PAGE_MOST = 76  # but no wider than so many characters
+_PAGE_CHARACTERS = 50  # and no narrower, in characters
+_PAGE_LEAST = 47  # what a row of label, number, unit and uncertainty needs
+
+
+class MainWindow(QMainWindow):
+    """One window, one docket. ``begin`` decides what it shows at first."""
+
+    def __init__(self, settings: Settings | None = None, dialogs: Dialogs | None = None) -> None:
+        settings = settings or Settings()
+        _apply_theme(settings.theme)  # first, so that the window begins with the right type size
+        super().__init__()
+        from bobweight.app.board.board import Board
+        from bobweight.app.pages import PAGES
+
+        self.settings = settings
+        self.dialogs = dialogs or Dialogs()
+        self._closed = False
+        self._shared_out = False
+        self.store = Store(parent=self)
+        self.display = Display(self)
+        self.settings.load_display(self.display)
+        self.feed = OutcomeFeed(self.store, self.display, self)
+        self._page_classes: dict[str, type[Page]] = {}
+        self._entries = {entry.key: entry for entry in PAGES}
+        self._loader = QTimer(self, interval=10)  # one page at a time, once the window is painted
+        self._loader.timeout.connect(self._load_next)
+        self.titles = {page.key: translate("pages", page.title) for page in PAGES}
+        self._pages: dict[str, QWidget] = {}
+
+        self.notices = NoticeBar()
+        self.strip = PageStrip(self.titles)
+        self.stack = QStackedWidget()
+        self.display_bar = DisplayBar(self.store, self.display)
+        self.board = Board(self.store, self.feed, self.display)
+        self.files = FileDesk(
+            self, self.store, self.display, self.settings, self.notices, self.dialogs
+        )
+        self.files.commit = self.commit
+        self.timing: TimingSession | None = None
+        self.photographs = Photographs(self.store, self.settings.folder)
+        self._lay_out()
+        self.menus = Menus(self)
+        self._connect()
+        self._restore_place()
+        self._retitle()
+
+    def _lay_out(self) -> None:
+        right = QWidget()
+        column = QVBoxLayout(right)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.display_bar)
+        column.addWidget(self.board, 1)
+        self.splitter = QSplitter(Qt.Orientation.Horizontal)
+        self.splitter.setChildrenCollapsible(False)
+        self.splitter.setHandleWidth(5)
+        for zone, stretch in ((self.strip, 0), (self.stack, 0), (right, 1)):
+            self.splitter.addWidget(zone)
+            self.splitter.setStretchFactor(self.splitter.indexOf(zone), stretch)
+        character = self.fontMetrics().horizontalAdvance("0")
+        self.stack.setMinimumWidth(character * _PAGE_LEAST)
+        right.setMinimumWidth(character * 40)
+        middle = QWidget()
+        whole = QVBoxLayout(middle)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.setSpacing(0)
+        whole.addWidget(self.notices)
+        whole.addWidget(self.splitter, 1)
+        self.setCentralWidget(middle)
+
+    def _connect(self) -> None:
+        self.strip.chosen.connect(self.show_page)
+        self.store.changed.connect(self._retitle)
+        self.store.file_changed.connect(self._retitle)
+        self.feed.changed.connect(self._show_states)
+        self.photographs.failed.connect(self._photograph_failed)
+        self.board.picked.connect(self.open_path_on_page)
+        QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme_changed)
+
+    def _restore_place(self) -> None:
+        self.resize(1366, 768)
+        place = self.settings.bytes("window/place")
+        if not place.isEmpty():
+            self.restoreGeometry(place)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Share the width out once it is known: the board takes what the others leave."""
+        super().showEvent(event)
+        if self._shared_out:
+            return
+        self._shared_out = True
+        if not self._pages:  # built now rather than before: the docket to be shown is open
+            self.strip.choose(next(iter(self.titles)))
+            self._show_states()
+        self._loader.start()
+        self.layout().activate()  # else the splitter does not know its own width yet
+        self.centralWidget().layout().activate()
+        zones = self.settings.bytes("window/zones")
+        if zones.isEmpty() or not self.splitter.restoreState(zones):
+            strip = self.strip.minimumWidth()
+            character = self.fontMetrics().horizontalAdvance("0")
+            share = int(self.width() * _PAGE_SHARE)
+            page = min(max(share, character * _PAGE_CHARACTERS), character * _PAGE_MOST)
+            self.splitter.setSizes([strip, page, max(self.width() - strip - page, 1)])
+
+    def begin(self, path: Path | None = None) -> None:
+        """Open a docket, or what the last use and the first start ask for."""
+        self.files.begin(path)
+
+    # Pages ----------------------------------------------------------------------------------
+
+    def load_pages(self) -> None:
+        """Import every page's file and show its state, now rather than in idle moments."""
+        while len(self._page_classes) < len(self._entries):
+            self._load_next()
+
+    def _load_next(self) -> None:
+        waiting = [key for key in self._entries if key not in self._page_classes]
+        if waiting:
+            self._page_class(waiting[0])
+            self._show_states()
+        else:
+            self._loader.stop()
+
+    def _page_class(self, key: str) -> type[Page]:
+        if key not in self._page_classes:
+            self._page_classes[key] = self._entries[key].load()
+        return self._page_classes[key]
+
+    def page(self, key: str) -> QWidget:
+        """A page, built when first asked for."""
+        if key not in self._pages:
+            page = self._page_class(key)(self.store, self.feed, self.display)
+            area = QScrollArea()
+            area.setWidgetResizable(True)
+            area.setFrameShape(QFrame.Shape.NoFrame)
+            area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
+            area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            area.setWidget(page)
+            self._pages[key] = page
+            self.stack.addWidget(area)
+            if key == "readings":
+                page.timing_asked.connect(self.begin_timing)
+        return self._pages[key]
+
+    def show_page(self, key: str) -> None:
+        """Show a page, and choose it in the strip."""
+        page = self.page(key)
+        for index in range(self.stack.count()):
+            area = self.stack.widget(index)
+            if isinstance(area, QScrollArea) and area.widget() is page:
+                self.stack.setCurrentIndex(index)
+        self.strip.choose(key)
+
+    def page_asked(self) -> None:
+        """A page's action was chosen: show it and give it the keyboard."""
+        self.show_page(self.sender().data())
+        self._focus_page()
+
+    def begin_timing(self) -> None:
+        """Cover the window with the timing-light session, over the readings."""
+        if self.timing is not None:
+            return
+        self.commit()
+        self.show_page("readings")
+        from bobweight.app.timing_session import TimingSession
+
+        self.timing = TimingSession(self.store, self.display, self.centralWidget())
+        self.timing.left.connect(self._timing_left)
+        self.timing.begin()
+
+    def _timing_left(self) -> None:
+        self.timing = None
+        self._focus_page()
+
+    def show_sheet(self) -> None:
+        """Show the page that prints."""
+        self.show_page("sheet")
+        self._focus_page()
+
+    def print_asked(self) -> None:
+        """The menu asks for a print besides the sheet."""
+        self.show_print(self.sender().data())
+
+    def show_print(self, key: str) -> QWidget:
+        """Open the form and preview of a print: ``tape``, ``ring``, ``card``, ``session`` or
+        ``steps``."""
+        from bobweight.app.prints.dialog import PrintDialog
+
+        self.commit()
+        dialog = PrintDialog(key, self.feed, self.display, self.settings, self)
+        dialog.open()
+        return dialog
+
+    def show_workshop(self) -> QWidget:
+        """Open the form of the workshop's heading."""
+        from bobweight.app.prints.workshop_dialog import WorkshopDialog
+
+        dialog = WorkshopDialog(self.settings, self)
+        dialog.accepted.connect(self._workshop_changed)
+        dialog.open()
+        return dialog
+
+    def _workshop_changed(self) -> None:
+        sheet = self._pages.get("sheet")
+        if sheet is not None:
+            sheet.follow()
+
+    def open_path_on_page(self, path: DocketPath) -> None:
+        """Open the field of a value picked on the board."""
+        self.load_pages()
+        for key, page_class in self._page_classes.items():
+            roots = getattr(page_class, "roots", ())
+            if any(path[: len(root)] == root for root in roots):
+                self.show_page(key)
+                self.page(key).focus_path(path)
+                return
+
+    def _show_states(self) -> None:
+        for key, page_class in self._page_classes.items():
+            self.strip.show_state(key, page_class.state_of(self.feed))
+
+    # Zones ----------------------------------------------------------------------------------
+
+    def next_zone(self) -> None:
+        """Give the keyboard to the next zone: pages, page, board."""
+        self._step_zone(1)
+
+    def previous_zone(self) -> None:
+        """Give the keyboard to the zone before."""
+        self._step_zone(-1)
+
+    def _step_zone(self, step: int) -> None:
+        zones = [self.strip, self.stack, self.display_bar, self.board]
+        focus = QApplication.focusWidget()
+        here = next(
+            (i for i, zone in enumerate(zones) if focus and (
+                zone is focus or zone.isAncestorOf(focus))), -1 if step > 0 else 0,
+        )  # fmt: skip
+        for offset in range(1, len(zones) + 1):
+            if self._focus_in(zones[(here + step * offset) % len(zones)]):
+                return
+
+    def _focus_page(self) -> None:
+        self._focus_in(self.stack)
+
+    def _focus_in(self, zone: QWidget) -> bool:
+        """Give the keyboard to a zone: to itself if it takes it, else to the first inside."""
+        if isinstance(zone, QStackedWidget):
+            zone = self.page(self.strip.current_key())
+        candidates = [zone, *zone.findChildren(QWidget)]
+        takers = [
+            w for w in candidates
+            if w.focusPolicy() & Qt.FocusPolicy.TabFocus and w.isVisible() and w.isEnabled()
+        ]  # fmt: skip
+        if not takers:
+            return False
+        takers[0].setFocus(Qt.FocusReason.ShortcutFocusReason)
+        return True
+
+    # Acts -----------------------------------------------------------------------------------
+
+    def commit(self) -> None:
+        """Take what is still being typed, in a cell or in a field."""
+        focus = QApplication.focusWidget()
+        view = focus.parentWidget() if focus else None
+        while view is not None and not isinstance(view, QAbstractItemView):
+            view = view.parentWidget()
+        if isinstance(view, RowView) and isinstance(focus, QLineEdit):
+            view.commitData(focus)
+        page = self._pages.get(self.strip.current_key())
+        if isinstance(page, Page):
+            page.commit()
+
+    def paste(self) -> None:
+        """Paste rows into the table that has the keyboard, else the first of the page."""
+        page = self._pages.get(self.strip.current_key())
+        tables = [t for t in page.findChildren(RecordTable) if t.isVisible()] if page else []
+        focused = [t for t in tables if t.isAncestorOf(QApplication.focusWidget())]
+        for table in (focused or tables)[:1]:
+            table.paste_clipboard()
+
+    def toggle_frame(self) -> None:
+        """Show the other of distributor and crank."""
+        self.display.frame = "crank" if self.display.frame == "distributor" else "distributor"
+
+    def set_theme(self, name: str) -> None:
+        """Take a theme and keep it."""
+        self.settings.theme = name
+        _apply_theme(name)
+        self.menus.follow()
+
+    def show_keys(self) -> None:
+        """Say the keys that no menu shows."""
+        self.notices.say(
+            translate(
+                "window",
+                "Tab and Shift+Tab go from field to field, F6 from zone to zone, Ctrl with a "
+                "number to a page. Up and Down step a number (with Shift, ten steps), Enter takes "
+                "it, Escape brings the old one back. In a table Tab goes to the next cell, Enter "
+                "to the next row, Delete empties a cell; a letter chooses in a column of choices.",
+            ),
+            kind="plain",
+            topic="keys",
+        )
+
+    def show_about(self) -> None:
+        """Say what the program is."""
+        self.dialogs.about(
+            self,
+            translate("window", "About Bobweight"),
+            translate(
+                "window",
+                "Advance curves of contact-breaker ignition distributors: predict, measure, "
+                "compare, and hand over.\n\nThe maker's data, local rules and a qualified "
+                "technician come first.",
+            ),
+        )
+
+    # Following ------------------------------------------------------------------------------
+
+    def _retitle(self) -> None:
+        self.setWindowTitle(
+            translate("window", "{title}[*] – Bobweight").format(title=self.files.title())
+        )
+        self.setWindowModified(self.store.dirty)
+        self.setWindowFilePath(str(self.store.file_path or ""))
+
+    def _photograph_failed(self, problem: Problem) -> None:
+        self.notices.say(sentence(problem, None, self.display), topic="photographs")
+
+    def _scheme_changed(self) -> None:
+        if self.settings.theme == "system":
+            _apply_theme("system")
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
+            self.files.look_at_disk()
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Ask about unsaved work, then end in order: nothing new starts, what runs is waited for,
+        signals of longer-lived objects are let go, settings are kept."""
+        if self._closed:
+            event.accept()
+            return
+        if not self.files.may_leave():
+            event.ignore()
+            return
+        self._closed = True
+        self._loader.stop()
+        if self.timing is not None:
+            self.timing.leave()
+        for part in (self.board, *self._pages.values()):
+            if hasattr(part, "close_down"):
+                part.close_down()
+        QGuiApplication.styleHints().colorSchemeChanged.disconnect(self._scheme_changed)
+        self.files.close()
+        self.store.release()
+        self.settings.save_display(self.display)
+        self.settings.set_bytes("window/place", self.saveGeometry())
+        self.settings.set_bytes("window/zones", self.splitter.saveState())
+        self.settings.sync()
+        event.accept()
+
+
+def _apply_theme(name: str) -> None:
+    app = QApplication.instance()
+    if isinstance(app, QApplication):
+        apply_theme(app, name)
