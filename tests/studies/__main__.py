@@ -1,4 +1,4 @@
-"""Run every benchmark and print its ratio."""
+"""Run every benchmark and write its ratio down."""
 
 from __future__ import annotations
 
@@ -6,17 +6,18 @@ import importlib
 import pkgutil
 
 import tests.studies
+from tests.studies.ratio import of_ratios
+from tests.studies.results import section
 
 
 def main() -> None:
+    found = []
     for module in pkgutil.iter_modules(tests.studies.__path__):
-        found = (
-            importlib.import_module(f"tests.studies.{module.name}")
-            if module.name[0] != "_"
-            else None
-        )
-        for benchmark in getattr(found, "BENCHMARKS", ()):
-            print(benchmark(), flush=True)
+        if module.name[0] != "_" and not module.ispkg:
+            one = importlib.import_module(f"tests.studies.{module.name}")
+            found += getattr(one, "BENCHMARKS", ())
+    with section("ratios", "Speed as ratios, side by side in one run") as out:
+        out(of_ratios(found))
 
 
 if __name__ == "__main__":

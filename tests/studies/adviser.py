@@ -30,6 +30,7 @@ from tests.judgement.invented import (
     with_readings,
 )
 from tests.studies.diagnosis import SIZES, Family, _ready, _truth
+from tests.studies.results import section, table
 
 FAULTS = ("primary_weak", "primary_stretched", "secondary_weak", "secondary_late", "stop_high",
           "stop_low", "sticking", "mark_offset", "lamp_lag", "nothing_wrong")  # fmt: skip
@@ -95,19 +96,20 @@ def main() -> None:
     tasks = [(s, n, a) for n in FAULTS for s in range(sessions) for a in (True, False)]
     with ProcessPoolExecutor(2) as pool:
         results = dict(pool.map(_task, tasks, chunksize=2))
-    print("| fault | advised | even grid | right when advised | right on the grid |")
-    print("|---|---|---|---|---|")
-    rows = []
+    means_by, rows = [], []
     for name in (*FAULTS, None):
         mine = [(s, n) for s in range(sessions) for n in FAULTS if name in (n, None)]
         by = {a: np.array([results[s, n, a] for s, n in mine], float) for a in (True, False)}
         means = by[True].mean(axis=0), by[False].mean(axis=0)
-        print(f"| {name or 'all'} | {means[0][0]:.1f} | {means[1][0]:.1f} | "
-              f"{100 * means[0][1]:.0f} % | {100 * means[1][1]:.0f} % |")  # fmt: skip
-        rows.append(means)
-    last = rows[-1]
-    print(f"{100 * (1 - last[0][0] / last[1][0]):.0f} % fewer readings (mean), "
-          f"first {FIRST} included; {sessions} sessions a fault")  # fmt: skip
+        rows.append([name or "all", f"{means[0][0]:.1f}", f"{means[1][0]:.1f}",
+                     f"{100 * means[0][1]:.0f} %", f"{100 * means[1][1]:.0f} %"])  # fmt: skip
+        means_by.append(means)
+    last = means_by[-1]
+    with section("adviser", "Where the next reading is advised", f"0…{sessions - 1}") as out:
+        out(table(["fault", "readings, advised", "on an even grid", "right when advised",
+                   "right on the grid"], rows))  # fmt: skip
+        out(f"\n{100 * (1 - last[0][0] / last[1][0]):.0f} % fewer readings (mean), "
+            f"first {FIRST} included; {sessions} sessions a fault.")  # fmt: skip
 
 
 if __name__ == "__main__":

@@ -13,7 +13,8 @@ import subprocess
 import sys
 import tempfile
 
-from tests.studies.ratio import Ratio, turn_about
+from tests.studies.ratio import Ratio, of_ratios, turn_about
+from tests.studies.results import section
 
 BARE = """
 import numpy as np, pyqtgraph as pg
@@ -75,4 +76,5 @@ def cold_start() -> Ratio:
 BENCHMARKS = (cold_start,)
 
 if __name__ == "__main__":
-    print(cold_start())
+    with section("cold-start", "Cold start") as out:
+        out(of_ratios(BENCHMARKS))

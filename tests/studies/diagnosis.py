@@ -33,6 +33,7 @@ from tests.judgement.invented import (
     read,
     with_readings,
 )
+from tests.studies.results import section, table
 
 SIZES = {
     "nothing_wrong": (0.0, 0.0),
@@ -143,15 +144,13 @@ def _calibration(seed: int) -> list[tuple[float, bool]]:
     return [(e.probability, e.name == name) for e in found.explanations]
 
 
-def ranking(count: int, names: list[str], pool: ProcessPoolExecutor) -> None:
-    """Prints how often each fault is first, and first or second."""
+def ranking(count: int, names: list[str], pool: ProcessPoolExecutor, out) -> None:
+    """How often each fault is first, and first or second."""
     tasks = [(seed, name) for name in names for seed in range(count)]
     results = defaultdict(list)
     for name, *rest in pool.map(_places, tasks, chunksize=10):
         results[name].append(rest)
-    print("| fault | size | first | first place | first or second place | most often instead |")
-    print("|---|---|---|---|---|---|")
-    totals = []
+    totals, lines = [], []
     for name, rows in results.items():
         rank, place = (np.array([r[i] for r in rows]) for i in (0, 1))
         wrong = [r[3] for r in rows if r[1] > 1]
@@ -160,37 +159,41 @@ def ranking(count: int, names: list[str], pool: ProcessPoolExecutor) -> None:
         if name != NOTHING_WRONG:
             totals.append(row)
         low, high = SIZES[name]
-        print(f"| {name} | {low:g}–{high:g} | " + " | ".join(f"{v:.0f} %" for v in row)
-              + f" | {instead} |")  # fmt: skip
+        lines.append([name, f"{low:g}–{high:g}", *(f"{v:.0f} %" for v in row), instead])
     if totals:
-        print(
-            "| all faults | | " + " | ".join(f"{v:.1f} %" for v in np.mean(totals, axis=0)) + " | |"
-        )
-    print(f"{np.mean([r[2] for rows in results.values() for r in rows]):.2f} s a session")
+        means = (f"{v:.1f} %" for v in np.mean(totals, axis=0))
+        lines.append(["all faults", "", *means, ""])
+    out(table(["fault", "size", "first", "first place", "first or second place",
+               "most often instead"], lines))  # fmt: skip
+    seconds = np.mean([r[2] for rows in results.values() for r in rows])
+    out(f"\n{count} sessions a fault, {seconds:.2f} s a session.\n")
 
 
-def reliability(count: int, pool: ProcessPoolExecutor) -> None:
-    """Prints how often explanations of a stated probability are true."""
+def reliability(count: int, pool: ProcessPoolExecutor, out) -> None:
+    """How often explanations of a stated probability are true."""
     pairs = [p for rows in pool.map(_calibration, range(count), chunksize=10) for p in rows]
     stated, true = np.array([p for p, _ in pairs]), np.array([t for _, t in pairs])
     edges = [0.0, 0.05, 0.1, 0.2, 0.4, 0.6, 0.8, 0.9, 0.95, 0.99, 1.0001]
-    print("| stated | explanations | mean stated | true |\n|---|---|---|---|")
+    lines = []
     for low, high in pairwise(edges):
         mine = (stated >= low) & (stated < high)
         if mine.any():
-            print(f"| {low:.2f}–{min(high, 1):.2f} | {mine.sum()} | {stated[mine].mean():.3f} | "
-                  f"{true[mine].mean():.3f} |")  # fmt: skip
+            lines.append([f"{low:.2f}–{min(high, 1):.2f}", mine.sum(),
+                          f"{stated[mine].mean():.3f}", f"{true[mine].mean():.3f}"])  # fmt: skip
+    out(table(["stated", "explanations", "mean stated", "true"], lines))
 
 
 def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 50
     calibration = int(sys.argv[2]) if len(sys.argv) > 2 else 1000
     names = sys.argv[3].split(",") if len(sys.argv) > 3 else list(SIZES)
-    with ProcessPoolExecutor(2) as pool:
+    seeds = f"0…{max(count, calibration) - 1}"
+    title = "Diagnosis where the docket is as the core assumes it"
+    with section("diagnosis", title, seeds) as out, ProcessPoolExecutor(2) as pool:
         if count:
-            ranking(count, names, pool)
+            ranking(count, names, pool, out)
         if calibration:
-            reliability(calibration, pool)
+            reliability(calibration, pool, out)
 
 
 if __name__ == "__main__":

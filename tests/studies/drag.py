@@ -13,7 +13,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from tests.studies.ratio import Ratio, turn_about
+from tests.studies.ratio import Ratio, of_ratios, turn_about
+from tests.studies.results import section
 
 CURVES = (
     9,
@@ -135,6 +136,6 @@ def drag_check_point() -> Ratio:
 BENCHMARKS = (drag_tang, drag_check_point)
 
 if __name__ == "__main__":
-    for benchmark in BENCHMARKS:
-        print(benchmark(), flush=True)
+    with section("drag", "A drag step of the whole board") as out:
+        out(of_ratios(BENCHMARKS))
     os._exit(0)  # a process that ends with living plots may crash in pyqtgraph's clean-up

@@ -18,6 +18,7 @@ from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
 from bobweight.core.statistics.least_squares import minimise
 from tests.judgement.invented import Truth, Wish, docket, even_places, read, with_readings
+from tests.studies.results import section, table
 
 FEW = ("rate_n_per_mm", "free_length_mm", "stop_deg", "heel_drag_nmm", "stick_nmm",
        "mark_error_deg", "tachometer_scale", "lag_ms", "mass_g")  # fmt: skip
@@ -96,17 +97,19 @@ def compared(seed: int, few: bool) -> tuple[float, float, float, float]:
 
 
 def main() -> None:
-    for few in (False, True):
-        rows = np.array([compared(seed, few) for seed in range(8)])
-        free = case(0, few)[2].sum()
-        print(f"| {free} free values | ours, ms | lmfit, ms | ratio | cost less | apart, u |")
-        print("|---|---|---|---|---|---|")
-        for seed, (fast, slow, less, apart) in enumerate(rows):
-            print(f"| session {seed} | {1e3 * fast:.1f} | {1e3 * slow:.0f} | {slow / fast:.1f} "
-                  f"| {less:.1e} | {apart:.1e} |")  # fmt: skip
-        print(f"median ratio {np.median(rows[:, 1] / rows[:, 0]):.1f}\n")
-    d = case(1, False)[0]
-    print(f"whole decision on 20 readings: {clock(decide_docket, d, repeats=3):.2f} s")
+    heads = ["ours, ms", "lmfit, ms", "ratio", "cost less", "apart, u"]
+    with section("fit-speed", "Fit against lmfit, processor time", "0…7") as out:
+        for few in (False, True):
+            rows = np.array([compared(seed, few) for seed in range(8)])
+            free = case(0, few)[2].sum()
+            out(table([f"{free} free values", *heads], [
+                [f"session {seed}", f"{1e3 * fast:.1f}", f"{1e3 * slow:.0f}", f"{slow / fast:.1f}",
+                 f"{less:.1e}", f"{apart:.1e}"]
+                for seed, (fast, slow, less, apart) in enumerate(rows)
+            ]))  # fmt: skip
+            out(f"\nMedian ratio {np.median(rows[:, 1] / rows[:, 0]):.1f}.\n")
+        d = case(1, False)[0]
+        out(f"Whole decision on 20 readings: {clock(decide_docket, d, repeats=3):.2f} s.")
 
 
 if __name__ == "__main__":

@@ -11,7 +11,8 @@ from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.builds import Builds
 from tests.mechanics.independent import Vectors
 from tests.mechanics.mechanisms import plain
-from tests.studies.ratio import Ratio, turn_about
+from tests.studies.ratio import Ratio, of_ratios, turn_about
+from tests.studies.results import section
 
 BUILDS, KNOTS = 10_000, 200
 
@@ -140,3 +141,7 @@ def _bare(m, v):
 
 
 BENCHMARKS = (one_curve, many_builds)
+
+if __name__ == "__main__":
+    with section("kernel", "The kernel") as out:
+        out(of_ratios(BENCHMARKS))

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import statistics
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from time import perf_counter
+
+from tests.studies.results import table
 
 
 @dataclass(frozen=True)
@@ -46,3 +48,16 @@ def turn_about(
     a(), b()
     pairs = [(seconds(a, times[0]), seconds(b, times[1])) for _ in range(rounds)]
     return tuple(statistics.median(column) for column in zip(*pairs, strict=True))
+
+
+def of_ratios(benchmarks: Iterable[Callable[[], Ratio]]) -> str:
+    """Runs benchmarks and puts their ratios into a table."""
+    found = [benchmark() for benchmark in benchmarks]
+    return table(
+        ["what", "ratio", "goal", "", "note"],
+        [
+            [r.name, f"{r.value:.3g}", f"{'≥' if r.at_least else '≤'} {r.goal:g}",
+             "met" if r.met else "NOT MET", r.note]
+            for r in found
+        ],
+    )  # fmt: skip

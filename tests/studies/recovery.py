@@ -30,6 +30,7 @@ from tests.judgement.invented import (
     read,
     with_readings,
 )
+from tests.studies.results import section, table
 
 
 def draw_truth(d: Docket, free: tuple[FreeValue, ...], rng: np.random.Generator) -> Docket:
@@ -97,16 +98,23 @@ def main() -> None:
     sessions = int(sys.argv[1]) if len(sys.argv) > 1 else 400
     first = int(sys.argv[2]) if len(sys.argv) > 2 else 0
     hits, profile, band, times = study(sessions, first)
-    print(f"{sessions} sessions, {np.mean(times):.2f} s each (unit, readings, fit with details)")
-    print("| value | ±1.96 u covers | profile covers |\n|---|---|---|")
-    for name, each in hits.items():
-        by_profile = f"{100 * np.mean(profile[name]):.1f} %" if profile[name] else ""
-        print(f"| {name} | {100 * np.mean(each):.1f} % | {by_profile} |")
+    rows = [
+        [name, f"{100 * np.mean(each):.1f} %",
+         f"{100 * np.mean(profile[name]):.1f} %" if profile[name] else ""]
+        for name, each in hits.items()
+    ]  # fmt: skip
     everything = np.concatenate([np.array(v) for v in hits.values()])
     profiled = np.concatenate([np.array(v) for v in profile.values()])
-    print(f"| all values | {100 * everything.mean():.1f} % | {100 * profiled.mean():.1f} % |")
-    print(f"| the curve's band (4 speeds a session) | {100 * np.mean(band):.1f} % | |")
-    print(f"binomial standard error of one row: {100 * np.sqrt(0.95 * 0.05 / sessions):.1f} %")
+    rows += [
+        ["all values", f"{100 * everything.mean():.1f} %", f"{100 * profiled.mean():.1f} %"],
+        ["the curve's band (4 speeds a session)", f"{100 * np.mean(band):.1f} %", ""],
+    ]
+    seeds = f"{first}…{first + sessions - 1}"
+    with section("recovery", "Recovery of drawn values by the fit", seeds) as out:
+        out(table(["value", "±1.96 u covers", "profile covers"], rows))
+        out(f"\n{sessions} sessions, {np.mean(times):.2f} s each (unit, readings, fit with "
+            f"details). Binomial standard error of a row: "
+            f"{100 * np.sqrt(0.95 * 0.05 / sessions):.1f} %.")  # fmt: skip
 
 
 if __name__ == "__main__":

@@ -19,6 +19,7 @@ from bobweight.core.record import put
 from tests.design.trays import tray_near
 from tests.samples import sample
 from tests.studies.ratio import Ratio
+from tests.studies.results import section, table
 
 NAME = "small_four"
 
@@ -80,11 +81,10 @@ def pair_by_pair(pairs: int = 200, by_optimiser: int = 8) -> Ratio:
 BENCHMARKS = (pair_by_pair,)
 
 
-def by_size(sizes: tuple[int, ...] = (10, 20, 40, 80, 150, 300)) -> None:
-    """Time of a whole search by the size of the tray."""
+def by_size(sizes: tuple[int, ...] = (10, 20, 40, 80, 150, 300)) -> str:
+    """Times of whole searches by the size of the tray, as a table."""
     docket = sample(NAME)
-    print(f"{'springs':>8}{'pairs':>8}{'tuned':>8}{'look µs/pair':>14}{'s in all':>10}"
-          f"{'µs/pair':>9}{'best °':>8}")  # fmt: skip
+    rows = []
     for size in sizes:
         start = time.process_time()
         search = Search(docket, tray_near(docket.mechanism, size, seed=3), top=10)
@@ -93,13 +93,14 @@ def by_size(sizes: tuple[int, ...] = (10, 20, 40, 80, 150, 300)) -> None:
         start = time.process_time()
         found = search.run()
         took = time.process_time() - start
-        print(
-            f"{size:>8}{found.pairs:>8}{found.tuned:>8}{1e6 * look / found.pairs:>14.0f}"
-            f"{took:>10.1f}{1e6 * took / found.pairs:>9.0f}{found.candidates[0].margin_deg:>8.2f}",
-            flush=True,
-        )
+        rows.append([size, found.pairs, found.tuned, f"{1e6 * look / found.pairs:.0f}",
+                     f"{took:.1f}", f"{1e6 * took / found.pairs:.0f}",
+                     f"{found.candidates[0].margin_deg:.2f}"])  # fmt: skip
+    return table(["springs", "pairs", "tuned", "first look, µs a pair", "in all, s", "µs a pair",
+                  "best margin, °"], rows)  # fmt: skip
 
 
 if __name__ == "__main__":
-    print(pair_by_pair())
-    by_size()
+    with section("search-speed", "Tray search, processor time") as out:
+        out(f"{pair_by_pair()}\n")
+        out(by_size())

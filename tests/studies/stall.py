@@ -22,6 +22,7 @@ from PySide6.QtWidgets import QApplication
 
 from bobweight.app.store.session import Settings
 from bobweight.app.window.main_window import MainWindow
+from tests.studies.results import section, table
 
 SAMPLE = Path(__file__).parents[2] / "sample_curves" / "weak_primary.docket"
 EVERY_MS = 10
@@ -106,10 +107,12 @@ def main() -> None:
         window.close()
     cases = (("at rest", still), ("while the first verdict runs and its libraries load", first),
              ("while a verdict runs", working))  # fmt: skip
-    for name, late in cases:
-        worst, nearly = late.max(), np.percentile(late, 99)
-        print(f"{name}: {len(late)} turns, worst stall {worst:.0f} ms, 99 % under {nearly:.0f} ms, "
-              f"middle {np.median(late):.1f} ms")  # fmt: skip
+    with section("stall", "How long the window stands still") as out:
+        out(table(["", "turns", "worst, ms", "99 % under, ms", "middle, ms"], [
+            [name, len(late), f"{late.max():.0f}", f"{np.percentile(late, 99):.0f}",
+             f"{np.median(late):.1f}"]
+            for name, late in cases
+        ]))  # fmt: skip
     del app
 
 

@@ -19,6 +19,7 @@ from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.record import get
 from tests.samples import sample
 from tests.studies.ratio import Ratio, turn_about
+from tests.studies.results import section, table
 
 KNOTS = 40
 
@@ -72,12 +73,12 @@ def bare(mechanism: Mechanism, values: dict, speeds: np.ndarray, builds: int) ->
     rising = np.maximum.accumulate(rising, axis=1)
     falling = np.minimum.accumulate(falling[:, ::-1], axis=1)[:, ::-1]
     degrees, rows, result = np.degrees(theta), np.arange(builds), []
-    for table, reached in ((rising, np.less_equal), (falling, np.less)):
+    for branch, reached in ((rising, np.less_equal), (falling, np.less)):
         advance = np.empty((builds, len(speeds)))
         for column, speed in enumerate(speeds):
-            below = reached(table, speed).sum(axis=1) - 1
+            below = reached(branch, speed).sum(axis=1) - 1
             last, after = np.clip(below, 0, KNOTS - 1), np.clip(below + 1, 0, KNOTS - 1)
-            low, high = table[rows, last], table[rows, after]
+            low, high = branch[rows, last], branch[rows, after]
             share = np.where(high > low, (speed - low) / np.where(high > low, high - low, 1), 0.0)
             here = degrees[rows, last] + share * (degrees[rows, after] - degrees[rows, last])
             advance[:, column] = np.where(below < 0, 0.0, here)
@@ -117,6 +118,7 @@ def main() -> None:
     mechanism, goal = docket.mechanism, goal_of(docket)
     spread = mechanism_spread(mechanism)
     speeds = np.linspace(0.0, 2000.0, 48)
+    rows = []
     for builds in (1024, 10_000):
         values = drawn(spread, builds)
         ours = tolerance(mechanism, None, spread, speeds, builds)
@@ -128,14 +130,17 @@ def main() -> None:
         )
         a = best(lambda b=builds: tolerance(mechanism, None, spread, speeds, b))
         c = best(lambda b=builds, v=values: bare(mechanism, v, speeds, b))
-        print(
-            f"{builds:>6} builds: run {1e3 * a:7.1f} ms, bare arithmetic {1e3 * c:7.1f} ms, "
-            f"ratio {a / c:.2f}; the bands differ by at most {off:.3f}°"
-        )
+        rows.append([builds, f"{1e3 * a:.1f}", f"{1e3 * c:.1f}", f"{a / c:.2f}", f"{off:.3f}°"])
     live = best(lambda: tolerance(mechanism, goal))
-    print(f"  1024 builds with a goal: {1e3 * live:.1f} ms")
-    print(f"Sobol indices, 256 samples, {len(spread)} values: "
-          f"{1e3 * best(lambda: influence(mechanism, goal, spread), 3):.0f} ms")  # fmt: skip
+    sobol = best(lambda: influence(mechanism, goal, spread), 3)
+    with section("tolerance-speed", "Tolerance run, processor time") as out:
+        out(
+            table(
+                ["builds", "run, ms", "bare arithmetic, ms", "ratio", "bands apart at most"], rows
+            )
+        )
+        out(f"\n1024 builds with a goal: {1e3 * live:.1f} ms. Sobol indices, 256 samples, "
+            f"{len(spread)} values: {1e3 * sobol:.0f} ms.")  # fmt: skip
 
 
 if __name__ == "__main__":
