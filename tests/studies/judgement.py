@@ -77,14 +77,14 @@ def _case(group: str, kind: str, name: str, seed: int) -> Case:
 
 
 def _changed(case: Case, said: Opinion) -> bool:
-    """Whether the stated next reading, taken, changes which explanation is first."""
+    """Whether the stated next reading, taken, changes what is decided or what is first."""
     n = said.next
     rng = rng_of("next", case.kind, case.seed, case.name)
     one = replace(case.manner, repeats=1, pumped_kpa=())
     taken = read(rng, case.unit, case.bench, one, [(n.speed_rpm, n.way, n.kpa)])
     before = case.docket.sessions[-1].readings
     again = opinion_of(with_session(case.docket, case.unit, before + taken, case.manner))
-    return again.first != said.first
+    return (again.first, again.decision) != (said.first, said.decision)
 
 
 def _judged(task: tuple[str, str, str, int, bool]) -> Scored:
@@ -159,8 +159,8 @@ def calibration(cases: list[Scored]) -> dict[str, list[tuple[float, bool]]]:
         "whole unit": [(c.said.whole, c.all_inside) for c in usual if c.said.whole is not None],
         "alterations": [(c.said.after, c.after) for c in usual
                         if c.said.after is not None and c.after is not None],
-        "next reading changes what is first": [
-            (c.said.next.change, c.changed) for c in usual
+        "next reading (its gain, and whether it changed the decision or the first)": [
+            (c.said.next.gain, c.changed) for c in usual
             if c.changed is not None and c.said.next is not None
         ],
     }  # fmt: skip

@@ -164,7 +164,7 @@ MISFITS: dict[str, Misfit] = {
     "three faults at once": Misfit(("primary_weak", "secondary_late", "stop_high"), _three),
     "pegs worn and sticking": Misfit(("pegs_worn", "sticking"), _worn_and_stuck),
     "uneven lobes": Misfit(
-        ("lobe",), _with(lobes_deg=lambda rng, b: tuple(rng.uniform(-2, 2, 4)))
+        ("lobe",), _with(lobes_deg=lambda rng, b: tuple(rng.uniform(-2, 2, 4))), sound=True
     ),
     "rounded to 2 degrees": Misfit(manner=Manner(angle_step_deg=2.0), sound=True),
     "rounded to 5 degrees": Misfit(manner=Manner(angle_step_deg=5.0), sound=True),

@@ -10,34 +10,36 @@ from numpy.random import Generator
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.vacuum import Capsule
-from bobweight.core.judgement.decision import decide_docket
-from bobweight.core.judgement.outcome import outcome
+from bobweight.core.judgement.alter import Step as StatedStep
+from bobweight.core.judgement.answer import INSIDE, LOOKS_INSIDE
+from bobweight.core.judgement.judgement import judge
 from bobweight.core.problems import Path
 from bobweight.core.record import get, put
 from tests.studies.simulator.cases import Case
 from tests.studies.simulator.units import inside
 
-SAID_INSIDE = ("inside", "looks-inside")
+SAID_INSIDE = (INSIDE, LOOKS_INSIDE)
 
 
 @dataclass(frozen=True)
 class Step:
-    """One alteration as stated: by an amount, or to values."""
+    """One alteration as stated: by an amount or a factor, or to values."""
 
     what: str
     path: Path
     amount: float
+    times: bool = False
     to: tuple[tuple[Path, float], ...] = ()
 
 
 @dataclass(frozen=True)
 class Next:
-    """The next reading as stated, and the chance that it changes what is first (or decided)."""
+    """The next reading as stated, and what it is expected to gain."""
 
     speed_rpm: float
     way: str
     kpa: float | None
-    change: float
+    gain: float
 
 
 @dataclass(frozen=True)
@@ -45,7 +47,7 @@ class Opinion:
     """What was said.
 
     ``explanations``: (name, probability, place), the first first; ``points`` by (kind, row).
-    ``decision``: one of the five words, with hyphens; '' where none is said.
+    ``decision``: one of the five words.
     """
 
     explanations: tuple[tuple[str, float, int], ...]
@@ -75,35 +77,29 @@ class Opinion:
 
 def opinion_of(docket: Docket) -> Opinion:
     """The core's judgement of the docket's last session."""
-    found = decide_docket(docket)
-    explanations = tuple((e.name, e.probability, e.place) for e in found.explanations)
-    steps, after, whole = (), None, None
-    if found.cure is not None:
-        whole = found.cure.probability_before
-        steps = tuple(
-            Step(
-                s.key, s.path, s.amount,
-                tuple(e for e in found.cure.edits if s.key in ("swap", "clean")
-                      and e[0][:3] == s.path[:3]),
-            )
-            for s in found.cure.steps
-        )  # fmt: skip
-        after = found.cure.steps[-1].probability_inside_after if steps else None
-    best = None
-    if found.advice is not None:
-        b = found.advice.best
-        best = Next(b.speed_rpm, b.direction, b.depression_kpa, b.change_probability)
-    failed = next((p.code for p in found.problems if p.grave), "")
-    compared = outcome(docket).comparison
+    found = judge(docket)
+    steps = tuple(_step(docket, s) for s in found.alterations)
+    best = next((h for h in found.helps_most if h.what == "read" and h.speed_rpm), None)
     points = {
         (p.kind, p.index): p.probability_inside
-        for p in compared.all_points
+        for p in found.check_points
         if p.probability_inside is not None
     }
-    decision = {"INSIDE": "inside", "OUTSIDE": "outside", "CANNOT_TELL": "cannot-be-told"}[
-        compared.overall.name
-    ]
-    return Opinion(explanations, points, whole, decision, found.action, steps, after, best, failed)
+    return Opinion(
+        tuple((e.name, e.probability, e.place) for e in found.explanations), points,
+        found.probability_inside, found.decision, found.action, steps, found.probability_after,
+        best and Next(best.speed_rpm, best.direction, best.depression_kpa, best.gain),
+        next((p.code for p in found.problems if p.grave), ""),
+    )  # fmt: skip
+
+
+def _step(docket: Docket, stated: StatedStep) -> Step:
+    to: tuple[tuple[Path, float], ...] = ()
+    if stated.key == "swap" and stated.unit == "":
+        place = stated.path[:-1]
+        keys = ("rate_n_per_mm", "free_length_mm", "initial_tension_n")
+        to = tuple(((*place, k), float(get(docket, (*place, k)))) for k in keys)
+    return Step(stated.key, stated.path, stated.amount, stated.unit == "times", to)
 
 
 def altered(rng: Generator, case: Case, steps: tuple[Step, ...]) -> tuple[Mechanism, Capsule]:
@@ -135,7 +131,12 @@ def altered(rng: Generator, case: Case, steps: tuple[Step, ...]) -> tuple[Mechan
         else:
             noise = {"tang_mm": 0.1, "slack_mm": 0.1, "stop_deg": 0.2}.get(str(step.path[-1]), 0.0)
             now = float(get(actual, step.path[1:]))
-            actual = _put(actual, step.path[1:], now + step.amount + rng.normal(0, noise))
+            if step.times:
+                aim = now * step.amount
+                noise = 0.03 * aim if step.path[-1] == "rate_n_per_mm" else noise
+            else:
+                aim = now + step.amount
+            actual = _put(actual, step.path[1:], aim + rng.normal(0, noise))
     return actual, capsule
 
 

@@ -121,10 +121,11 @@ def draw_capsule(rng: Generator) -> Capsule:
     """A capsule of usual figures, whole: triple and dimensions agree."""
     area, rate = rng.uniform(700, 1400), rng.uniform(1.5, 4.0)
     start, full_deg, lever = rng.uniform(10, 22), rng.uniform(5, 9), 30.0
-    travel = lever * np.sin(np.radians(full_deg))
+    travel = float(lever * np.sin(np.radians(full_deg)))
     preload = area * 1e-3 * start
     return Capsule(
-        given_as="triple", start_kpa=start, full_kpa=(preload + rate * travel) / (area * 1e-3),
+        given_as="triple", start_kpa=start,
+        full_kpa=float((preload + rate * travel) / (area * 1e-3)),
         full_deg=full_deg, area_mm2=area, spring_rate_n_per_mm=rate, preload_n=preload,
         travel_mm=travel, lever_mm=lever,
     )  # fmt: skip
