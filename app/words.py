@@ -29,11 +29,6 @@ except ImportError:  # what answers in plain text works without Qt, in the langu
 
 
 PARAMETERS = "parameters"
-_OF_DISTRIBUTOR = (
-    "stop_deg", "full_deg", "stamped_maximum_deg", "known_dwell_deg", "dwell_deg",
-    "dwell_change_deg", "dwell_vacuum_change_deg", "u_lobe_deg", "off_deg",
-    "dwell_least_deg", "dwell_most_deg", "dwell_change_most_deg", "lobe_error_most_deg",
-)  # fmt: skip
 
 
 def unbroken(text: str) -> str:
@@ -118,10 +113,17 @@ def parameter_of(path: Path, record: type[Record] = Docket) -> Parameter | None:
     return found
 
 
-def is_distributor_angle(path: Path) -> bool:
-    """True for a stored angle that is in distributor degrees whatever the window shows."""
-    parameter = parameter_of(path)
-    return parameter is not None and parameter.quantity is ANGLE and path[-1] in _OF_DISTRIBUTOR
+def unit_text(parameter: Parameter, symbol: str | None = None) -> str:
+    """The unit of a value as written beside it; degrees that are always at one shaft say at
+    which."""
+    symbol = parameter.quantity.stored.symbol if symbol is None else symbol
+    if parameter.quantity is ANGLE and parameter.frame:
+        words = {
+            "distributor": translate("words", "dist. {unit}"),
+            "crank": translate("words", "crank {unit}"),
+        }[parameter.frame]
+        return words.format(unit=symbol)
+    return symbol
 
 
 def kept_together(text: str) -> str:

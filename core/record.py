@@ -57,6 +57,11 @@ class Parameter:
         For choices.
     record : type
         For ``one`` and ``many``: the record type inside.
+    frame : str
+        For angles and speeds that are always at one shaft: ``distributor`` or ``crank``. Empty
+        where it is neither, or where the record says itself which.
+    step : float or None
+        How far a key stroke takes a number, in the stored unit; None takes the quantity's own.
     """
 
     key: str
@@ -73,6 +78,8 @@ class Parameter:
     options: Mapping[str, str] = field(default_factory=dict)
     record: type | None = None
     long: bool = False
+    frame: str = ""
+    step: float | None = None
 
     def check(self, value: Any) -> Problem | None:
         """What is wrong with a value for this parameter, or None."""
@@ -100,6 +107,11 @@ class Parameter:
             return Problem("not-an-option", place, {"value": str(value)[:40], "known": known})
         return None
 
+    @property
+    def nudge(self) -> float | None:
+        """How far a key stroke takes it, in the stored unit; None takes a share of the value."""
+        return self.quantity.step if self.step is None else self.step
+
     def advise(self, value: Any) -> Problem | None:
         """Advice (not grave) where a number lies outside common practice, or None."""
         if self.usual is None or value is None or self.usual[0] <= value <= self.usual[1]:
@@ -118,10 +130,11 @@ def _made(parameter: Parameter, default: Any) -> Any:
 def number(label: str, quantity: Quantity = NUMBER, default: float | None = None, *, help: str = "",
            hard: tuple[float, float] = (-math.inf, math.inf),
            usual: tuple[float, float] | None = None,
-           uncertain: bool = False, trade_u: float | None = None) -> Any:  # fmt: skip
+           uncertain: bool = False, trade_u: float | None = None,
+           frame: str = "", step: float | None = None) -> Any:  # fmt: skip
     """A real number in the stored unit of its quantity; without a default it starts unknown."""
     return _made(Parameter("", "number", label, help, quantity, default, default is None, hard,
-                           usual, uncertain, trade_u), default)  # fmt: skip
+                           usual, uncertain, trade_u, frame=frame, step=step), default)  # fmt: skip
 
 
 def whole(label: str, default: int | None, hard: tuple[int, int], *, help: str = "",
@@ -159,8 +172,14 @@ def many(label: str, record: type[Record], *, help: str = "") -> Any:
     return _made(Parameter("", "many", label, help, default=(), record=record), ())
 
 
+def same_as(record: type[Record], key: str) -> Any:
+    """What another record describes under that key: the same figure, stored in two places."""
+    parameter = parameters(record)[key]
+    return _made(parameter, parameter.default)
+
+
 stored = dataclass_transform(frozen_default=True, kw_only_default=True, field_specifiers=(
-    number, whole, text, choice, flag, one, many,
+    number, whole, text, choice, flag, one, many, same_as,
 ))(partial(dataclass, init=False, eq=False, repr=False))  # fmt: skip
 """Makes a class a record: a dataclass whose methods are those of :class:`Record`. Written out anew
 for each of forty records they would delay every start."""
@@ -245,6 +264,46 @@ def parameter_at(record: Record, path: Path) -> Parameter:
     if found is None:
         raise KeyError(path)
     return found
+
+
+def check_number_path(record: Record, path: Path) -> Parameter:
+    """The description of the number at a path, once it is sure that the path leads to one.
+
+    Raises
+    ------
+    BobweightError
+        ``no-such-number`` with the part of the path that leads nowhere, as ``value``.
+    """
+    here: Any = record
+    found: Parameter | None = None
+    for depth, step in enumerate(path, start=1):
+        if isinstance(here, Record) and step in parameters(here):
+            found, here = parameters(here)[str(step)], getattr(here, str(step))
+        elif isinstance(here, tuple) and isinstance(step, int) and 0 <= step < len(here):
+            here = here[step]
+        else:
+            raise BobweightError("no-such-number", tuple(path), value=dotted(path[:depth]))
+    if found is None or found.kind not in ("number", "whole"):
+        raise BobweightError("no-such-number", tuple(path), value=dotted(path))
+    return found
+
+
+def dotted(path: Path) -> str:
+    """A path as it is written in a line: ``springs.0.rate_n_per_mm``."""
+    return ".".join(str(step) for step in path)
+
+
+def checked(record: Record) -> None:
+    """Refuse a record with a value beyond its hard limits.
+
+    Raises
+    ------
+    BobweightError
+        Of the first such value.
+    """
+    for problem in value_problems(record):
+        if problem.grave:
+            raise BobweightError.of(problem)
 
 
 def get(record: Record, path: Path) -> Any:

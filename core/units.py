@@ -34,11 +34,13 @@ class Unit:
 
 @dataclass(frozen=True)
 class Quantity:
-    """A kind of number: the stored unit first, then the others; ``decimals`` as usually shown."""
+    """A kind of number: the stored unit first, then the others; ``decimals`` as usually shown;
+    ``step`` is what a key stroke adds in the stored unit, None a share of the value."""
 
     key: str
     units: tuple[Unit, ...]
     decimals: int = 2
+    step: float | None = None
 
     @property
     def stored(self) -> Unit:
@@ -69,8 +71,8 @@ _GRAVITY = 9.80665
 _OZ_G = 28.349523125
 _INHG_KPA = 3.386389  # conventional, NIST SP 811
 
-NUMBER = Quantity("number", (Unit("", 1.0),), 3)
-PERCENT = Quantity("percent", (Unit("%", 1.0),), 1)
+NUMBER = Quantity("number", (Unit("", 1.0),), 3, 0.01)
+PERCENT = Quantity("percent", (Unit("%", 1.0),), 1, 1.0)
 LENGTH = Quantity(
     "length",
     (
@@ -80,9 +82,12 @@ LENGTH = Quantity(
         Unit("cm", 10.0),
         Unit("µm", 0.001, ("um", "μm", "micron")),
     ),
+    step=0.1,
 )
 MASS = Quantity(
-    "mass", (Unit("g", 1.0), Unit("kg", 1000.0), Unit("oz", _OZ_G), Unit("lb", 16 * _OZ_G))
+    "mass",
+    (Unit("g", 1.0), Unit("kg", 1000.0), Unit("oz", _OZ_G), Unit("lb", 16 * _OZ_G)),
+    step=0.5,
 )
 FORCE = Quantity(
     "force",
@@ -93,6 +98,7 @@ FORCE = Quantity(
         Unit("lbf", _LBF_N, ("lb", "lbs")),
         Unit("ozf", _LBF_N / 16, ("oz",)),
     ),
+    step=0.1,
 )
 SPRING_RATE = Quantity(
     "spring_rate",
@@ -114,6 +120,7 @@ TORQUE = Quantity(
         Unit("ozf·in", _LBF_N / 16 * _INCH_MM, ("ozf in", "oz in", "ozin")),
         Unit("lbf·in", _LBF_N * _INCH_MM, ("lbf in", "lb in")),
     ),
+    step=1.0,
 )
 ANGLE = Quantity(
     "angle",
@@ -123,11 +130,13 @@ ANGLE = Quantity(
         Unit("rad", math.degrees(1.0)),
     ),
     1,
+    step=0.5,
 )
 SPEED = Quantity(
     "speed",
     (Unit("rev/min", 1.0, ("rpm", "r/min", "1/min", "min-1")), Unit("rev/s", 60.0, ("rps", "Hz"))),
     0,
+    step=50.0,
 )
 DEPRESSION = Quantity(
     "depression",
@@ -142,6 +151,7 @@ DEPRESSION = Quantity(
         Unit("inH2O", 0.2490889, ("in H2O",)),
     ),
     1,
+    step=1.0,
 )
 AREA = Quantity(
     "area",
@@ -151,6 +161,7 @@ AREA = Quantity(
         Unit("in²", _INCH_MM**2, ("in2", "sq in")),
     ),
     0,
+    step=10.0,
 )
 STRESS = Quantity(
     "stress",
@@ -162,7 +173,9 @@ STRESS = Quantity(
     ),
     0,
 )
-TIME_MS = Quantity("time_ms", (Unit("ms", 1.0), Unit("µs", 0.001, ("us", "μs")), Unit("s", 1e3)), 3)
+TIME_MS = Quantity(
+    "time_ms", (Unit("ms", 1.0), Unit("µs", 0.001, ("us", "μs")), Unit("s", 1e3)), 3, step=0.01
+)
 TIME_S = Quantity("time_s", (Unit("s", 1.0), Unit("min", 60.0)), 1)
 RESISTANCE = Quantity(
     "resistance",

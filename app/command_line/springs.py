@@ -7,14 +7,14 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from bobweight.app.command_line.arguments import add_values, with_values
 from bobweight.app.command_line.command import DONE, Command
+from bobweight.core.design.asks import SearchAsk
 from bobweight.core.problems import BobweightError
 
 if TYPE_CHECKING:
     from bobweight.core.design.search import Candidate
     from bobweight.core.design.tray import Tray
-
-TOP = 10
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
@@ -22,15 +22,8 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--tray", metavar="TRAY", help="a tray file or a table as CSV; else your own tray"
     )
-    parser.add_argument("--top", metavar="N", type=count, default=TOP, help="how many pairs")
+    add_values(parser, SearchAsk)
     parser.add_argument("--json", action="store_true", help="as JSON")
-
-
-def count(text: str) -> int:
-    """A whole number from 1 to 1000."""
-    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 1000:
-        raise argparse.ArgumentTypeError(f"“{text}” is not a whole number from 1 to 1000")
-    return int(text)
 
 
 def found(arguments: argparse.Namespace) -> dict[str, Any]:
@@ -43,7 +36,6 @@ def found(arguments: argparse.Namespace) -> dict[str, Any]:
         search.
     """
     from bobweight.core.design.search import (  # takes a while: not for the other commands
-        Limits,
         Search,
     )
     from bobweight.core.docket.file import read_docket
@@ -51,7 +43,7 @@ def found(arguments: argparse.Namespace) -> dict[str, Any]:
     docket = read_docket(arguments.file)
     tray = _tray(arguments.tray)
     try:
-        search = Search(docket, tray, Limits(), arguments.top)
+        search = Search(docket, tray, with_values(SearchAsk(), arguments))
     except BobweightError as error:
         problem = error.problem
         file = (arguments.tray or "") if problem.code == "tray-too-small" else arguments.file

@@ -12,7 +12,7 @@ from bobweight.app.editors.field import Field, wants_undo
 from bobweight.app.messages import place_text
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
-from bobweight.app.words import amount, help_text, is_distributor_angle, translate, usual_range
+from bobweight.app.words import amount, help_text, translate, unit_text, usual_range
 from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.record import Parameter, get
 from bobweight.core.units import NUMBER, Quantity, parse, shown
@@ -20,11 +20,7 @@ from bobweight.core.units import NUMBER, Quantity, parse, shown
 _TYPED_DIGITS = 5  # a number of no more digits is taken as typed and shown whole
 _ROUNDED_DIGITS = 3  # of any other, such as one converted from another unit
 _MOST_DECIMALS = 9  # below it lies what rounding of floats leaves
-_STEPS = {
-    "length": 0.1, "angle": 0.5, "speed": 50.0, "mass": 0.5, "force": 0.1, "torque": 1.0,
-    "area": 10.0, "depression": 1.0, "time_ms": 0.01, "number": 0.01, "percent": 1.0,
-}  # fmt: skip
-_RELATIVE_STEP = 0.01  # of the value, where the quantity has no step of its own
+_RELATIVE_STEP = 0.01  # of the value, where the parameter has no step of its own
 
 
 def written(value: float | None, quantity: Quantity, symbol: str, *, as_typed: bool = True) -> str:
@@ -116,10 +112,7 @@ class NumberField(Field):
         given = value != self.parameter.default
         self._shown_text = written(value, quantity, self.symbol, as_typed=given)
         self.edit.setText(self._shown_text)
-        unit = self.symbol
-        if is_distributor_angle(self.path):
-            unit = translate("editors", "dist. °")
-        self.unit_label.setText(unit)
+        self.unit_label.setText(unit_text(self.parameter, self.symbol))
         if self.u_edit is not None:
             self._u_refused = False
             self._shown_u_text = written(self.u, quantity, self.symbol)
@@ -184,9 +177,9 @@ class NumberField(Field):
 
     def _step(self) -> float:
         """One step, in the stored unit: round in the unit shown."""
-        quantity, factor = self.parameter.quantity, self.parameter.quantity.unit(self.symbol).factor
-        if factor == 1.0 and quantity.key in _STEPS:
-            return _STEPS[quantity.key]
+        factor = self.parameter.quantity.unit(self.symbol).factor
+        if factor == 1.0 and self.parameter.nudge is not None:
+            return self.parameter.nudge
         return float(f"{max(abs(self.value) / factor, 0.01) * _RELATIVE_STEP:.1g}") * factor
 
     def _tip(self) -> str:

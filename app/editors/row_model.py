@@ -15,7 +15,7 @@ from bobweight.app.messages import edit_name, place_text, sentence
 from bobweight.app.store import Change, Store
 from bobweight.app.store.display import Display
 from bobweight.app.theme import theme_for
-from bobweight.app.words import help_text, is_distributor_angle, label, option_text, translate
+from bobweight.app.words import help_text, label, option_text, translate, unit_text
 from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.record import Parameter, Record, get, parameter_at, parameters, put
 from bobweight.core.units import shown
@@ -211,10 +211,7 @@ class RowModel(QAbstractTableModel):
     def header_text(self, column: int) -> str:
         """What a column is, with its unit."""
         key, parameter = self.keys[column], self.parameter(column)
-        unit = self.symbol(parameter)
-        if is_distributor_angle((*self.path, 0, key)):
-            unit = translate("editors", "dist. °")
-        note = self._unit_note(key) or unit
+        note = self._unit_note(key) or unit_text(parameter, self.symbol(parameter))
         text = f"{label(parameter)}\n{note}" if note else f"{label(parameter)}\n"
         return in_short_lines(text) if self.narrow else text
 

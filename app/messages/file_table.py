@@ -72,6 +72,9 @@ FILE_TABLE = {
     "key-twice": QT_TRANSLATE_NOOP(
         "messages", "{place} stands twice in the file. Take out the one that is wrong."
     ),
+    "no-such-number": QT_TRANSLATE_NOOP(
+        "messages", "There is no number “{value}” here. Look for it in the description of a docket."
+    ),
     "not-an-object": QT_TRANSLATE_NOOP(
         "messages", "{place}: a group of fields in braces belongs here, not “{value}”."
     ),

@@ -11,9 +11,11 @@ from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
+    QFrame,
     QHBoxLayout,
     QLabel,
     QPushButton,
+    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -23,6 +25,7 @@ from bobweight.app.messages import sentence
 from bobweight.app.paper.asking import ask_printer, save_path
 from bobweight.app.paper.output import print_description, write_description
 from bobweight.app.paper.preview import Preview
+from bobweight.app.prints.forms import PrintForm
 from bobweight.app.prints.kinds import KINDS, Asked
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
@@ -52,7 +55,7 @@ class PrintDialog(QDialog):
         self.setWindowTitle(self.title)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         docket = feed.outcome.docket
-        self.form = self.kind.form(docket, display) if self.kind.form else None
+        self.form = PrintForm(self.kind.asks(docket), display) if self.kind.asks else None
         if self.form is not None:
             self.form.altered.connect(self._altered)
         self.preview = Preview(self.describe)
@@ -76,7 +79,12 @@ class PrintDialog(QDialog):
         paper = Lines()
         paper.add(translate("prints", "Paper"), self.paper_box)
         if self.form is not None:
-            side.addWidget(self.form)
+            scroll = QScrollArea()
+            scroll.setWidget(self.form)
+            scroll.setWidgetResizable(True)
+            scroll.setFrameShape(QFrame.Shape.NoFrame)
+            scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+            side.addWidget(scroll, 10)
         side.addWidget(paper)
         note = QLabel(
             translate("prints", "Print at 100 %, not fitted to the page, and measure the bar.")
@@ -111,7 +119,7 @@ class PrintDialog(QDialog):
         try:
             found = self._described()
         except BobweightError as error:
-            self._tell("▲ " + sentence(error.problem, None, self.display), "wrong")
+            self._tell("▲ " + self._why(error), "wrong")
             self._enable(False)
             return Description(self.title, self.paper, (Page(*PAPERS[self.paper], 12.0),))
         self._enable(True)
@@ -124,7 +132,8 @@ class PrintDialog(QDialog):
         ratio = self.feed.outcome.docket.particulars.drive_ratio
         view = View(self.display.frame, ratio, self.display.depression_unit)
         workshop = kept_workshop(self.settings)
-        return self.kind.describe(Asked(self.feed.outcome, view, self.paper, workshop), self.form)
+        asked = self.form.asked if self.form is not None else None
+        return self.kind.describe(Asked(self.feed.outcome, view, self.paper, workshop), asked)
 
     def print_it(self) -> None:
         """Print, if the printer's dialog says so."""
@@ -149,6 +158,9 @@ class PrintDialog(QDialog):
         if self._try(lambda: write_description(self._described(), path) is None):
             self._tell(translate("prints", "Saved as {file}.").format(file=path.name))
 
+    def _why(self, error: BobweightError) -> str:
+        return sentence(error.problem, self.form and self.form.asked, self.display)
+
     def _ready(self) -> bool:
         """Take what is still being typed first."""
         return self.form is None or self.form.commit()
@@ -157,7 +169,7 @@ class PrintDialog(QDialog):
         try:
             return act()
         except BobweightError as error:
-            self._tell("▲ " + sentence(error.problem, None, self.display), "wrong")
+            self._tell("▲ " + self._why(error), "wrong")
             return False
 
     def _tell(self, text: str, role: str = "faint") -> None:
@@ -176,10 +188,15 @@ class PrintDialog(QDialog):
         self.preview.follow(at_once=True)
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        self.preview.stop()
+        self._stop()
         super().closeEvent(event)
 
     def done(self, result: int) -> None:
         """Escape too stops the preview."""
-        self.preview.stop()
+        self._stop()
         super().done(result)
+
+    def _stop(self) -> None:
+        self.preview.stop()
+        if self.form is not None:
+            self.form.release()

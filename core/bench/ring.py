@@ -5,57 +5,71 @@ Paper angles are clockwise from twelve o'clock, as the ring lies on the page; le
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from math import cos, degrees, radians, sin
 
-from bobweight.core.bench._checks import one_of, positive, within
+from bobweight.core.bench._checks import within
 from bobweight.core.bench.scale import Steps, label, page_size
-from bobweight.core.bench.tape import ROTATIONS
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.particulars import ROTATIONS
 from bobweight.core.problems import BobweightError
+from bobweight.core.record import Record, checked, choice, number, one, stored, text
+from bobweight.core.units import LENGTH
 
-EDGES = ("inner", "outer")
+EDGES = {"outer": "The outer edge", "inner": "The inner edge"}
 _LENGTH_SHARE = {"major": 0.50, "mid": 0.35, "minor": 0.22}
 _MOST_SECTORS = 36
 _TOUCH_DEG = 1e-9
 
 
-@dataclass(frozen=True)
-class RingSpec:
-    """What the ring is for.
+@stored
+class RingSpec(Record):
+    """What the ring is for."""
 
-    Parameters
-    ----------
-    inner_radius_mm, outer_radius_mm : float
-        Its edges, both above 0.
-    numbering : str
-        ``clockwise`` or ``anticlockwise``: the way in which the figures grow, as printed.
-    edge : str
-        ``inner`` or ``outer``: the edge at which the marks begin, where the pointer runs.
-    steps : Steps
-        Degrees between marks; the labelled step divides 360.
-    """
+    outer_radius_mm: float = number(
+        "Outer radius", LENGTH, 85.0, hard=(5.0, 10_000.0), step=1.0
+    )  # fmt: skip
+    inner_radius_mm: float = number(
+        "Inner radius", LENGTH, 55.0, hard=(1.0, 10_000.0), step=1.0
+    )  # fmt: skip
+    numbering: str = choice(
+        "Figures grow", ROTATIONS, "clockwise", help="As printed; the way the distributor turns."
+    )
+    edge: str = choice(
+        "Pointer runs at", EDGES, "outer", help="The edge at which the marks begin."
+    )  # fmt: skip
+    steps: Steps = one("Marks", Steps)
+    title: str = text("Title", help="What it is for, in the heading.")
 
-    inner_radius_mm: float
-    outer_radius_mm: float
-    numbering: str = "clockwise"
-    edge: str = "outer"
-    steps: Steps = field(default_factory=Steps)
+    def check(self) -> None:
+        """Refuse what cannot be a ring.
 
-    def __post_init__(self) -> None:
-        positive("inner_radius_mm", self.inner_radius_mm, "mm")
-        positive("outer_radius_mm", self.outer_radius_mm, "mm")
+        Raises
+        ------
+        BobweightError
+            ``ring-inside-out``; ``steps-not-multiple`` where the labelled step does not divide
+            the turn; those of the limits and of :meth:`Steps.check`.
+        """
+        checked(self)
         if self.outer_radius_mm <= self.inner_radius_mm:
             raise BobweightError(
                 "ring-inside-out", ("outer_radius_mm",), inner_mm=self.inner_radius_mm,
                 outer_mm=self.outer_radius_mm,
             )  # fmt: skip
-        one_of("numbering", self.numbering, ROTATIONS)
-        one_of("edge", self.edge, EDGES)
-        turns = 360.0 / self.steps.major_deg
+        self.steps.check()
+        turns = 360.0 / self.steps.figures_deg
         if abs(turns - round(turns)) > _TOUCH_DEG:
             raise BobweightError(
-                "steps-not-multiple", ("steps", "major_deg"), value=360.0, of=self.steps.major_deg
+                "steps-not-multiple", ("steps", "major_deg"), value=360.0, of=self.steps.figures_deg
             )
+
+
+def ring_for(docket: Docket) -> RingSpec:
+    """A ring numbered the way a docket's distributor turns."""
+    return RingSpec(
+        numbering=docket.particulars.rotation,
+        title=docket.particulars.title or docket.particulars.unit_number,
+    )
 
 
 @dataclass(frozen=True)
@@ -101,7 +115,14 @@ class RingSector:
 
 
 def ring_marks(spec: RingSpec) -> tuple[RingMark, ...]:
-    """Every mark of the ring once, from 0 up to but not including 360 degrees."""
+    """Every mark of the ring once, from 0 up to but not including 360 degrees.
+
+    Raises
+    ------
+    BobweightError
+        Those of :meth:`RingSpec.check`.
+    """
+    spec.check()
     sign = 1.0 if spec.numbering == "clockwise" else -1.0
     width = spec.outer_radius_mm - spec.inner_radius_mm
     marks = []

@@ -8,87 +8,129 @@ On an engine that turns anticlockwise they lie to the left. One degree is π D /
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from math import ceil, pi
 
-from bobweight.core.bench._checks import finite, one_of, positive, whole, within
+from bobweight.core.bench._checks import finite, positive, within
+from bobweight.core.bench._checks import whole as whole_number
 from bobweight.core.bench.scale import Steps, label, page_size
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.particulars import ROTATIONS
 from bobweight.core.problems import BobweightError
+from bobweight.core.record import Record, checked, choice, flag, number, one, stored, text, whole
+from bobweight.core.units import ANGLE, LENGTH, parse
 
-ROTATIONS = ("clockwise", "anticlockwise")
-SIDES = ("before", "after", "both")
-_MOST_CYLINDERS = 24
+SIDES = {
+    "before": "Before dead centre",
+    "after": "After dead centre",
+    "both": "Both sides",
+}
 _TOUCH_MM = 1e-9
 
 
-@dataclass(frozen=True)
-class TapeSpec:
-    """What the tape is for.
+@stored
+class TapeSpec(Record):
+    """What the tape is for."""
 
-    Parameters
-    ----------
-    diameter_mm : float
-        Of the rim that it goes round, above 0.
-    rotation : str
-        ``clockwise`` or ``anticlockwise``, of the engine, seen from the front.
-    side : str
-        ``before``, ``after`` or ``both``: which side of top dead centre is marked.
-    span_deg : float
-        Crank degrees marked on each such side, above 0.
-    cylinders : int
-        How many fire evenly within a cycle, each with its own zero and scale; 1 marks one alone.
-    cycle_deg : int
-        Crank degrees of a cycle: 720, or 360 for two-strokes.
-    firing_deg : tuple of float
-        Uneven firing: crank degrees from the first cylinder's top dead centre to each one's, the
-        first being 0. Empty means even.
-    steps : Steps
-        Degrees between marks.
-    end_mm : float
-        Bare tape beyond the last mark at each end, 0 or more.
-    thickness_mm : float
-        Of the paper: its middle, which keeps its length, lies half of that above the rim.
-    """
+    diameter_mm: float | None = number(
+        "Diameter of the rim", LENGTH, hard=(1.0, 10_000.0), usual=(90.0, 250.0),
+        help="Where the tape is laid: measure round it and divide by 3.1416.",
+    )  # fmt: skip
+    rotation: str = choice(
+        "Engine turns", ROTATIONS, "clockwise", help="As seen from the front of the engine."
+    )
+    side: str = choice("Marked", SIDES, "before", help="Which side of dead centre.")
+    span_deg: float = number(
+        "Degrees marked", ANGLE, 40.0, hard=(1.0, 360.0), frame="crank", step=5.0,
+        help="On each side that is marked.",
+    )  # fmt: skip
+    cylinders: int = whole(
+        "Cylinders marked", 1, (1, 24),
+        help="Each with its own zero and scale; 1 marks the first cylinder alone.",
+    )  # fmt: skip
+    order: str = text(
+        "Firing order", help="Such as 1-3-4-2: names the cylinders at their dead centres."
+    )
+    firing: str = text(
+        "Uneven firing",
+        help="Such as 0; 405: crank degrees from the first cylinder's dead centre to each one's. "
+        "Empty: evenly through the cycle.",
+    )
+    two_stroke: bool = flag("Two-stroke", help="A cycle of one turn instead of two.")
+    steps: Steps = one("Marks", Steps)
+    width_mm: float = number("Width of the tape", LENGTH, 14.0, hard=(10.0, 40.0), step=1.0)
+    thickness_mm: float = number(
+        "Thickness of the paper", LENGTH, 0.1, hard=(0.0, 3.0), step=0.05,
+        help="With glue and cover. Its middle, which keeps its length, lies half of that outside "
+        "the rim.",
+    )  # fmt: skip
+    end_mm: float = number(
+        "Bare at each end", LENGTH, 10.0, hard=(0.0, 200.0), step=1.0,
+        help="Beyond the last mark.",
+    )  # fmt: skip
+    title: str = text("Title", help="What it is for, in the heading.")
 
-    diameter_mm: float
-    rotation: str = "clockwise"
-    side: str = "before"
-    span_deg: float = 40.0
-    cylinders: int = 1
-    cycle_deg: int = 720
-    firing_deg: tuple[float, ...] = ()
-    steps: Steps = field(default_factory=Steps)
-    end_mm: float = 10.0
-    thickness_mm: float = 0.0
+    def check(self) -> None:
+        """Refuse what cannot be a tape.
 
-    def __post_init__(self) -> None:
-        positive("diameter_mm", self.diameter_mm, "mm")
-        one_of("rotation", self.rotation, ROTATIONS)
-        one_of("side", self.side, SIDES)
-        positive("span_deg", self.span_deg, "°")
-        whole("cylinders", self.cylinders, 1, _MOST_CYLINDERS)
-        if self.cycle_deg not in (360, 720):
+        Raises
+        ------
+        BobweightError
+            ``missing`` without a diameter; ``unequal-columns``, ``first-firing-not-zero``,
+            ``firing-order-length`` for firing that does not fit the cylinders; those of the
+            limits and of :meth:`Steps.check`.
+        """
+        if self.diameter_mm is None:
+            raise BobweightError("missing", ("diameter_mm",))
+        checked(self)
+        self.steps.check()
+        firing = self.firing_deg
+        within("firing", firing, 0, self.cycle_deg, "°")
+        if firing and len(firing) != self.cylinders:
             raise BobweightError(
-                "not-an-option", ("cycle_deg",), value=str(self.cycle_deg), known="360, 720"
+                "unequal-columns", ("firing",), first=len(firing), other=self.cylinders
             )
-        within("firing_deg", self.firing_deg, 0, self.cycle_deg, "°")
-        if self.firing_deg and len(self.firing_deg) != self.cylinders:
+        if firing and firing[0] != 0:
+            raise BobweightError("first-firing-not-zero", ("firing",))
+        if self.names and len(self.names) != self.cylinders:
             raise BobweightError(
-                "unequal-columns", ("firing_deg",), first=len(self.firing_deg),
-                other=self.cylinders,
-            )  # fmt: skip
-        if self.firing_deg and self.firing_deg[0] != 0:
-            raise BobweightError("first-firing-not-zero", ("firing_deg", 0))
-        within("end_mm", self.end_mm, 0, unit="mm")
-        within("thickness_mm", self.thickness_mm, 0, unit="mm")
+                "firing-order-length", ("order",), given=len(self.names), needed=self.cylinders
+            )
+
+    @property
+    def cycle_deg(self) -> int:
+        """Crank degrees of a cycle."""
+        return 360 if self.two_stroke else 720
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The cylinders' own numbers in the firing order; empty if not given."""
+        return tuple(part for part in re.split(r"[\s–,;/-]+", self.order) if part)
+
+    @property
+    def firing_deg(self) -> tuple[float, ...]:
+        """Crank degrees from the first dead centre to each; empty for even firing.
+
+        Raises
+        ------
+        BobweightError
+            As :func:`core.units.parse`.
+        """
+        pieces = re.split(";" if ";" in self.firing else r"[,\s]+", self.firing.strip())
+        try:
+            return tuple(parse(piece, ANGLE) for piece in pieces if piece.strip())
+        except BobweightError as error:
+            raise BobweightError.of(error.problem.at("firing")) from None
 
     @property
     def mm_per_deg(self) -> float:
         """Length of one crank degree on the tape, mm."""
-        return mm_per_degree(self.diameter_mm, self.thickness_mm)
+        return mm_per_degree(self.diameter_mm or math.nan, self.thickness_mm)
 
     @property
     def before_deg(self) -> float:
@@ -147,6 +189,15 @@ def mm_per_degree(diameter_mm: float, thickness_mm: float = 0.0) -> float:
     return pi * (diameter + float(within("thickness_mm", thickness_mm, 0, unit="mm"))) / 360.0
 
 
+def tape_for(docket: Docket) -> TapeSpec:
+    """The tape for a docket's pulley, as far as its size is known."""
+    setting = docket.setting_up
+    return TapeSpec(
+        diameter_mm=setting.pulley_mm, rotation=setting.pulley_rotation,
+        title=docket.particulars.title or docket.particulars.unit_number,
+    )  # fmt: skip
+
+
 def dead_centres(spec: TapeSpec) -> tuple[tuple[float, tuple[int, ...]], ...]:
     """The different places of top dead centre on the pulley: crank degrees behind the first
     cylinder's (0 to 360), and the cylinders that share it, by place in the firing order from 1.
@@ -159,8 +210,8 @@ def dead_centres(spec: TapeSpec) -> tuple[tuple[float, tuple[int, ...]], ...]:
         else [Fraction(spec.cycle_deg * k, spec.cylinders) for k in range(spec.cylinders)]
     )
     places: dict[Fraction, list[int]] = {}
-    for number, angle in enumerate(firing, start=1):
-        places.setdefault(angle % 360, []).append(number)
+    for place, angle in enumerate(firing, start=1):
+        places.setdefault(angle % 360, []).append(place)
     return tuple((float(angle), tuple(places[angle])) for angle in sorted(places))
 
 
@@ -171,8 +222,9 @@ def timing_tape(spec: TapeSpec) -> Tape:
     ------
     BobweightError
         ``scales-overlap`` with the span and the limit, where the scale of one cylinder would run
-        into the next one's.
+        into the next one's; those of :meth:`TapeSpec.check`.
     """
+    spec.check()
     places = dead_centres(spec)
     turns = [angle for angle, _ in places]
     nearest = min(b - a for a, b in pairwise([*turns, 360.0]))
@@ -220,7 +272,7 @@ def split(
     """
     width = page_size("printable_mm", printable_mm)
     overlap = float(within("overlap_mm", overlap_mm, 0, width / 2, "mm"))
-    rows = whole("strips_per_page", strips_per_page, 1, 50)
+    rows = whole_number("strips_per_page", strips_per_page, 1, 50)
     length = float(finite("length_mm", tape.length_mm))
     step = width - overlap
     count = max(1, ceil((length - overlap) / step - _TOUCH_MM)) if length > width else 1

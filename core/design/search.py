@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.coarse import FirstLook, Grid, SpringFigures
 from bobweight.core.design.goal import Goal, goal_of
 from bobweight.core.design.spread import own_spread
@@ -25,6 +26,7 @@ from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.problems import BobweightError, Path
+from bobweight.core.record import checked
 
 _LOOK_BATCH = 1024  # a second or less between two looks at whether to stop
 _TUNE_BATCH = 96
@@ -33,26 +35,6 @@ _GAIN_DEG = 0.3  # how much the end of the tuning may add to its beginning
 _AS_GOOD_DEG = 0.005  # margins closer than this to the largest there can be are as good
 _SPARE = 3  # times as many are kept as are wanted: the full prediction may refuse some
 _GRID = (9, 5, 9)
-
-
-@dataclass(frozen=True)
-class Limits:
-    """How far a hand may go. Defaults: common practice.
-
-    Parameters
-    ----------
-    primary_tang_mm, secondary_tang_mm : (float, float)
-        The tangs, from where the posts were measured.
-    secondary_slack_mm : (float, float)
-        What the loop of the secondary spring allows.
-    stop_deg : (float, float) or None
-        Between which the stop may be set; None leaves it as it is.
-    """
-
-    primary_tang_mm: tuple[float, float] = (-2.0, 2.0)
-    secondary_tang_mm: tuple[float, float] = (-2.0, 2.0)
-    secondary_slack_mm: tuple[float, float] = (0.0, 3.0)
-    stop_deg: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -138,9 +120,8 @@ class Search:
     docket : Docket
         Its mechanism gives everything but the springs; its target the goal.
     tray : Tray
-    limits : Limits
-    top : int
-        Candidates wanted.
+    asked : SearchAsk, optional
+        How far a hand may go, and how many candidates are wanted.
 
     Raises
     ------
@@ -149,8 +130,10 @@ class Search:
         secondary; ``tray-too-small``; the first grave problem of the mechanism.
     """
 
-    def __init__(self, docket: Docket, tray: Tray, limits: Limits = Limits(), top: int = 20):
-        self.docket, self.tray, self.limits, self.top = docket, tray, limits, top
+    def __init__(self, docket: Docket, tray: Tray, asked: SearchAsk | None = None):
+        asked = asked or SearchAsk()
+        checked(asked)
+        self.docket, self.tray, self.asked, self.top = docket, tray, asked, asked.top
         mechanism = docket.mechanism
         self.goal: Goal = goal_of(docket)
         self.primaries = _places(mechanism, "primary")
@@ -162,7 +145,7 @@ class Search:
         self.figures = SpringFigures(
             *(np.array([getattr(s, key) for s in springs], dtype=float) for key in OWN_FIGURES)
         )
-        self.stop_limits = _reachable(mechanism, limits.stop_deg)
+        self.stop_limits = _reachable(mechanism, asked.stop_range_deg)
         stop = self.stop_limits[1] if self.stop_limits else mechanism.stop_deg
         self.mechanism = self._with(springs[0], springs[0], stop_deg=stop)
         for problem in mechanism_problems(self.mechanism):
@@ -172,14 +155,17 @@ class Search:
         if not len(self.pairs):
             raise BobweightError("tray-too-small", (), count=len(springs))
         self.knobs = (
-            Knob(tuple(("springs", i, "tang_mm") for i in self.primaries), *limits.primary_tang_mm),
+            Knob(
+                tuple(("springs", i, "tang_mm") for i in self.primaries),
+                *asked.primary_tang_range_mm,
+            ),
             Knob(
                 tuple(("springs", i, "tang_mm") for i in self.secondaries),
-                *limits.secondary_tang_mm,
+                *asked.secondary_tang_range_mm,
             ),
             Knob(
                 tuple(("springs", i, "slack_mm") for i in self.secondaries),
-                *limits.secondary_slack_mm,
+                *asked.slack_range_mm,
             ),
         )
 
@@ -266,8 +252,8 @@ class Search:
     ) -> tuple[np.ndarray, np.ndarray]:
         """Settings to start from, shape (pairs, starts, knobs), and the margin that each pair
         promises, for as many of the pairs as are looked at before it is stopped."""
-        counts = (self.limits.primary_tang_mm, self.limits.secondary_tang_mm,
-                  self.limits.secondary_slack_mm)  # fmt: skip
+        counts = (self.asked.primary_tang_range_mm, self.asked.secondary_tang_range_mm,
+                  self.asked.slack_range_mm)  # fmt: skip
         grid = Grid(*(np.linspace(*ends, n) for ends, n in zip(counts, _GRID, strict=True)))
         look = FirstLook(
             self.mechanism, self.goal, self.primaries, self.secondaries, self.figures, grid,

@@ -5,8 +5,7 @@ from __future__ import annotations
 from bobweight.core.docket.mechanism import Spring
 from bobweight.core.docket.spring_source import SpringSource
 from bobweight.core.problems import Problem
-from bobweight.core.record import Record, many, number, one, stored, text, value_problems, whole
-from bobweight.core.units import FORCE, LENGTH, SPRING_RATE
+from bobweight.core.record import Record, many, one, same_as, stored, text, value_problems, whole
 
 OWN_FIGURES = ("rate_n_per_mm", "initial_tension_n", "free_length_mm")
 """What belongs to a spring itself, wherever it is hooked in."""
@@ -18,18 +17,9 @@ class TraySpring(Record):
 
     label: str = text("Label", help="Your own mark on it or on its bag.")
     count: int = whole("How many", 1, (0, 9999))
-    rate_n_per_mm: float | None = number(
-        "Rate", SPRING_RATE, hard=(0.001, 500.0), usual=(0.1, 40.0), uncertain=True,
-    )  # fmt: skip
-    initial_tension_n: float = number(
-        "Initial tension", FORCE, 0.0, hard=(0.0, 500.0), usual=(0.0, 30.0),
-        uncertain=True, trade_u=0.2,
-        help="The pull needed before the coils of a close-wound spring part.",
-    )  # fmt: skip
-    free_length_mm: float | None = number(
-        "Free length", LENGTH, hard=(1.0, 300.0), usual=(8.0, 50.0), uncertain=True, trade_u=0.15,
-        help="Between the insides of the hooks, unloaded.",
-    )  # fmt: skip
+    rate_n_per_mm: float | None = same_as(Spring, "rate_n_per_mm")
+    initial_tension_n: float = same_as(Spring, "initial_tension_n")
+    free_length_mm: float | None = same_as(Spring, "free_length_mm")
     note: str = text("Note")
     source: SpringSource = one("How it is known", SpringSource)
 

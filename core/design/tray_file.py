@@ -14,7 +14,7 @@ import re
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 
-from bobweight.core.design.tray import Tray, TraySpring
+from bobweight.core.design.tray import OWN_FIGURES, Tray, TraySpring
 from bobweight.core.docket.cells import decimal_mark, number_of, split
 from bobweight.core.docket.file import read_bytes, text_of, write_atomically
 from bobweight.core.docket.plain import check_plain, from_plain, parse_json, to_json, to_plain
@@ -25,7 +25,6 @@ from bobweight.core.units import Quantity
 
 SCHEMA = 1
 KIND = "tray"
-_FIGURES = ("rate_n_per_mm", "initial_tension_n", "free_length_mm")
 _COLUMNS = ("label", "count", "rate", "u rate", "initial tension", "u initial tension",
             "free length", "u free length", "known from", "where from", "note")  # fmt: skip
 _HEADINGS = (  # the first that fits names the column; of each, words in it
@@ -97,7 +96,7 @@ def write_tray(tray: Tray, path: str | os.PathLike[str]) -> None:
 
 def tray_to_csv(tray: Tray) -> str:
     """The tray as CSV in stored units, its uncertainties beside the figures."""
-    symbols = {key: parameters(TraySpring)[key].quantity.stored.symbol for key in _FIGURES}
+    symbols = {key: parameters(TraySpring)[key].quantity.stored.symbol for key in OWN_FIGURES}
     heading = [
         f"{name} [{symbols[key]}]" if (key := _key_of(name)) in symbols else name
         for name in _COLUMNS
@@ -107,7 +106,7 @@ def tray_to_csv(tray: Tray) -> str:
     writer.writerow(heading)
     for spring in tray.springs:
         figures: list[str] = []
-        for key in _FIGURES:
+        for key in OWN_FIGURES:
             value, u = getattr(spring, key), spring.u.get(key)
             figures += ["" if v is None else repr(float(v)) for v in (value, u)]
         writer.writerow(
@@ -170,7 +169,7 @@ def _column(cell: str) -> tuple[str, bool, str | None] | None:
     if key is None:
         return None
     symbol = None
-    if key in _FIGURES:
+    if key in OWN_FIGURES:
         unit = re.search(r"[\[(]([^\])]+)[\])]", cell)
         if unit:
             symbol = _quantity(key).unit(unit.group(1).strip()).symbol
@@ -191,7 +190,7 @@ def _spring(
         if column is None or not cell.strip():
             continue
         key, uncertain, symbol = column
-        if key in _FIGURES:
+        if key in OWN_FIGURES:
             number = number_of(cell, _quantity(key), symbol, mark)
             if not uncertain:
                 values[key] = number

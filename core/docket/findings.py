@@ -37,7 +37,7 @@ CONDITIONS = {
 class LobeAngle(Record):
     """The angle at which one lobe opens the contacts, in the order in which they come round."""
 
-    firing_deg: float | None = number("Opens at", ANGLE, hard=(-360.0, 1080.0))
+    firing_deg: float | None = number("Opens at", ANGLE, hard=(-360.0, 1080.0), frame="distributor")
 
 
 @stored
@@ -49,7 +49,15 @@ class LeakReading(Record):
 
 
 def _most(label: str, quantity: Quantity, default: float, top: float) -> float:
-    return number(label, quantity, default, hard=(0.0, top), help="Common practice; alter to suit.")
+    return number(
+        label, quantity, default, hard=(0.0, top), frame=_frame(quantity),
+        help="Common practice; alter to suit.",
+    )  # fmt: skip
+
+
+def _frame(quantity: Quantity) -> str:
+    """All angles of the strip-down are read at the distributor."""
+    return "distributor" if quantity is ANGLE else ""
 
 
 @stored
@@ -63,11 +71,11 @@ class FindingLimits(Record):
     gap_least_mm: float = _most("Gap, at least", LENGTH, 0.35, 5.0)
     gap_most_mm: float = _most("Gap, at most", LENGTH, 0.40, 5.0)
     dwell_least_deg: float | None = number(
-        "Dwell, at least", ANGLE, hard=(0.0, 360.0),
+        "Dwell, at least", ANGLE, hard=(0.0, 360.0), frame="distributor",
         help="Empty: common practice for this number of lobes.",
     )  # fmt: skip
     dwell_most_deg: float | None = number(
-        "Dwell, at most", ANGLE, hard=(0.0, 360.0),
+        "Dwell, at most", ANGLE, hard=(0.0, 360.0), frame="distributor",
         help="Empty: common practice for this number of lobes.",
     )  # fmt: skip
     dwell_change_most_deg: float = _most("Change of dwell, at most", ANGLE, 2.0, 60.0)
@@ -89,7 +97,8 @@ class FindingLimits(Record):
 
 
 def _found(label: str, quantity: Quantity, top: float, trade_u: float, help: str) -> float | None:
-    return number(label, quantity, hard=(0.0, top), uncertain=True, trade_u=trade_u, help=help)
+    return number(label, quantity, hard=(0.0, top), uncertain=True, trade_u=trade_u, help=help,
+                  frame=_frame(quantity))  # fmt: skip
 
 
 @stored
@@ -109,7 +118,7 @@ class Findings(Record):
         help="Distributor degrees at which each lobe opens the contacts, in order; any zero.",
     )  # fmt: skip
     u_lobe_deg: float | None = number(
-        "Each angle is read to ±", ANGLE, hard=(0.01, 10.0), usual=(0.1, 1.0),
+        "Each angle is read to ±", ANGLE, hard=(0.01, 10.0), usual=(0.1, 1.0), frame="distributor",
         help="Standard uncertainty of one firing angle.",
     )  # fmt: skip
     gap_mm: float | None = _found(

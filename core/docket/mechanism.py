@@ -219,6 +219,7 @@ class Mechanism(Record):
     springs: tuple[Spring, ...] = many("Springs", Spring)
     stop_deg: float | None = number(
         "Stop", ANGLE, hard=(0.1, 60.0), usual=(3.0, 25.0), uncertain=True, trade_u=0.3,
+        frame="distributor",
         help="Advance of the cam at the stop, in distributor degrees: the ceiling.",
     )  # fmt: skip
     heel_drag_nmm: float = number(

@@ -29,7 +29,7 @@ class Particulars(Record):
         help="2 for a four-stroke driven from the camshaft, 1 for a unit at crank speed.",
     )  # fmt: skip
     stamped_maximum_deg: float | None = number(
-        "Stamped maximum", ANGLE, hard=(0.0, 60.0), usual=(3.0, 25.0),
+        "Stamped maximum", ANGLE, hard=(0.0, 60.0), usual=(3.0, 25.0), frame="distributor",
         help="Centrifugal advance stamped on the cam or plate, in distributor degrees.",
     )  # fmt: skip
     notes: str = text("Notes", long=True)

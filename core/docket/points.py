@@ -27,7 +27,11 @@ class Points(Record):
         help="A gap that was set, with the dwell that the meter then showed.",
     )  # fmt: skip
     known_dwell_deg: float | None = number(
-        "Dwell at that gap", ANGLE, hard=(1.0, 180.0), help="Distributor degrees closed."
+        "Dwell at that gap",
+        ANGLE,
+        hard=(1.0, 180.0),
+        frame="distributor",
+        help="Distributor degrees closed.",
     )
     set_gap_mm: float | None = number(
         "Gap to set", LENGTH, hard=(0.05, 3.0), usual=(0.25, 0.65),

@@ -11,7 +11,7 @@ class DrivingState(Record):
     """A named pair of engine speed and depression."""
 
     name: str = text("State")
-    engine_rpm: float | None = number("Engine speed", SPEED, hard=(0.0, 20000.0))
+    engine_rpm: float | None = number("Engine speed", SPEED, hard=(0.0, 20000.0), frame="crank")
     depression_kpa: float = number("Depression", DEPRESSION, 0.0, hard=(0.0, 101.0))
 
 
@@ -28,7 +28,7 @@ USUAL_STATES = (
 class LampSpeed(Record):
     """One line of the card to take to the engine."""
 
-    engine_rpm: float | None = number("Engine speed", SPEED, hard=(0.0, 20000.0))
+    engine_rpm: float | None = number("Engine speed", SPEED, hard=(0.0, 20000.0), frame="crank")
 
 
 @stored
@@ -51,6 +51,7 @@ class RotorFit(Record):
     )  # fmt: skip
     off_deg: float | None = number(
         "Tip past its post, vacuum off", ANGLE, hard=(-90.0, 90.0), usual=(-15.0, 15.0),
+        frame="distributor",
         help="Distributor degrees at the spark, positive in the direction of rotation.",
     )  # fmt: skip
 
@@ -60,28 +61,28 @@ class SettingUp(Record):
     """Static timing and the states in which the total matters. Common practice as defaults."""
 
     static_deg: float | None = number(
-        "Static timing", ANGLE, hard=(-30.0, 60.0), usual=(-10.0, 25.0),
+        "Static timing", ANGLE, hard=(-30.0, 60.0), usual=(-10.0, 25.0), frame="crank",
         uncertain=True, trade_u=0.5,
         help="Crank degrees before top dead centre with no advance at all.",
     )  # fmt: skip
     states: tuple[DrivingState, ...] = many("Driving states", DrivingState)
     wanted_total_deg: float | None = number(
-        "Total wanted", ANGLE, hard=(-30.0, 90.0), usual=(10.0, 55.0),
+        "Total wanted", ANGLE, hard=(-30.0, 90.0), usual=(10.0, 55.0), frame="crank",
         help="Crank degrees before top dead centre, static and centrifugal together.",
     )  # fmt: skip
     wanted_rpm: float | None = number(
-        "At engine speed", SPEED, hard=(0.0, 20000.0), usual=(1200.0, 7000.0),
+        "At engine speed", SPEED, hard=(0.0, 20000.0), usual=(1200.0, 7000.0), frame="crank",
         help="Empty: where the centrifugal advance is full.",
     )  # fmt: skip
     wanted_kpa: float = number(
         "With a depression of", DEPRESSION, 0.0, hard=(0.0, 101.0), help="0: pipe off and plugged."
     )
     ceiling_total_deg: float | None = number(
-        "Never more than", ANGLE, hard=(0.0, 90.0), usual=(20.0, 60.0),
+        "Never more than", ANGLE, hard=(0.0, 90.0), usual=(20.0, 60.0), frame="crank",
         help="Total at the crank, vacuum included, that no driving state may pass.",
     )  # fmt: skip
     idle_rpm: float | None = number(
-        "Idle", SPEED, hard=(0.0, 5000.0), usual=(400.0, 1200.0),
+        "Idle", SPEED, hard=(0.0, 5000.0), usual=(400.0, 1200.0), frame="crank",
         help="Engine speed at which the base timing is set; the card begins there.",
     )  # fmt: skip
     lamp_speeds: tuple[LampSpeed, ...] = many(

@@ -30,6 +30,7 @@ class Capsule(Record):
     )  # fmt: skip
     full_deg: float | None = number(
         "Full movement", ANGLE, hard=(0.1, 40.0), usual=(1.0, 18.0), uncertain=True, trade_u=0.5,
+        frame="distributor",
         help="Distributor degrees at full travel.",
     )  # fmt: skip
     area_mm2: float | None = number(

@@ -20,6 +20,7 @@ from bobweight.core.sheet.description import (
     Polyline,
     Ruler,
     Text,
+    plain,
     word,
 )
 from bobweight.core.sheet.figures import short
@@ -41,8 +42,7 @@ _ARROW_MM = 14.0
 
 
 def ring_sheet(
-    spec: RingSpec, paper: str, ruler: Ruler, *, subject: str = "",
-    workshop: Workshop | None = None,
+    spec: RingSpec, paper: str, ruler: Ruler, *, workshop: Workshop | None = None
 ) -> Description:  # fmt: skip
     """The pages of a degree ring, one sector on each.
 
@@ -52,8 +52,6 @@ def ring_sheet(
     paper : str
         Key of :data:`core.sheet.description.PAPERS`.
     ruler : Ruler
-    subject : str
-        What it is for, in the user's words.
     workshop : Workshop, optional
         Heads the first page.
 
@@ -63,6 +61,7 @@ def ring_sheet(
         ``ring-band-too-narrow`` with its width and the least; ``ring-marks-too-close`` with their
         distance and the least; those of :func:`core.bench.ring.ring_sectors`.
     """
+    spec.check()
     band = spec.outer_radius_mm - spec.inner_radius_mm
     if band < LEAST_BAND_MM:
         raise BobweightError("ring-band-too-narrow", ("outer_radius_mm",), band_mm=band,
@@ -72,7 +71,7 @@ def ring_sheet(
     if apart < LEAST_MARK_MM:
         raise BobweightError("ring-marks-too-close", (f"{spec.edge}_radius_mm",),
                              apart_mm=round(apart, 3), least_mm=LEAST_MARK_MM)  # fmt: skip
-    pages = Pages(paper, ruler, word("ring-title"), subject, workshop)
+    pages = Pages(paper, ruler, word("ring-title"), plain(spec.title), workshop)
     facts = fact_list(_facts(spec), pages.room, 3, ruler)
     pages.add(facts.elements(pages.left, pages.y))
     pages.y += facts.height_mm + 2.0
@@ -134,7 +133,7 @@ class _Sector:
         stride = self._stride()
         for mark in sector.marks:
             yield self._radial(mark.paper_deg, mark.from_mm, mark.to_mm, _LINES_MM[mark.kind])
-            if mark.label and round(mark.angle_deg / spec.steps.major_deg) % stride == 0:
+            if mark.label and round(mark.angle_deg / spec.steps.figures_deg) % stride == 0:
                 yield from self._figure(mark)
         yield from self._growing()
         for index, join in enumerate(sector.joins_deg):
@@ -160,7 +159,7 @@ class _Sector:
     def _stride(self) -> int:
         """Every how many labelled marks have room for their figures; it divides the turn."""
         width = self.ruler.width_mm("000", _FIGURE_PT) + 1.0
-        count = round(360.0 / self.spec.steps.major_deg)
+        count = round(360.0 / self.spec.steps.figures_deg)
         room = 2 * pi * self._figures_mm() / width
         return next(n for n in range(1, count + 1) if count % n == 0 and count / n <= room)
 

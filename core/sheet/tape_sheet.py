@@ -28,8 +28,6 @@ from bobweight.core.sheet.layout import SMALL_PT, fact_list
 from bobweight.core.sheet.pages import LEADING_MM, Pages
 from bobweight.core.sheet.workshop import Workshop
 
-WIDTHS_MM = (10.0, 40.0)
-"""Least and most width of a tape."""
 OVERLAP_MM = 20.0
 LEAST_MARK_MM = 0.45
 """Marks nearer to each other than that cannot be told apart beside a running engine."""
@@ -43,8 +41,7 @@ _DASH = (1.2, 1.0)
 
 
 def tape_sheet(
-    spec: TapeSpec, paper: str, ruler: Ruler, *, width_mm: float = 14.0,
-    order: Sequence[str] = (), subject: str = "", workshop: Workshop | None = None,
+    spec: TapeSpec, paper: str, ruler: Ruler, *, workshop: Workshop | None = None
 ) -> Description:  # fmt: skip
     """The pages of a timing tape.
 
@@ -54,35 +51,23 @@ def tape_sheet(
     paper : str
         Key of :data:`core.sheet.description.PAPERS`.
     ruler : Ruler
-    width_mm : float
-        Of the tape, 10 to 40 mm.
-    order : sequence of str
-        The cylinders' own numbers in the firing order, one for each; empty: not known.
-    subject : str
-        What it is for, in the user's words.
     workshop : Workshop, optional
         Heads the first page.
 
     Raises
     ------
     BobweightError
-        ``firing-order-length`` with both counts; ``tape-marks-too-close`` with their distance and
-        the least; ``tape-too-long`` with its length and the most; ``below-limit``,
-        ``above-limit`` for the width; those of :func:`core.bench.tape.timing_tape`.
+        ``tape-marks-too-close`` with their distance and the least; ``tape-too-long`` with its
+        length and the most; those of :func:`core.bench.tape.timing_tape`.
     """
-    low, high = WIDTHS_MM
-    if not low <= width_mm <= high:
-        code, limit = ("below-limit", low) if width_mm < low else ("above-limit", high)
-        raise BobweightError(code, ("width_mm",), value=width_mm, limit=limit, unit="mm")
-    if order and len(order) != spec.cylinders:
-        raise BobweightError("firing-order-length", ("order",), given=len(order),
-                             needed=spec.cylinders)  # fmt: skip
+    spec.check()
+    width_mm, order = spec.width_mm, spec.names
     apart = spec.steps.minor_deg * spec.mm_per_deg
     if apart < LEAST_MARK_MM:
         raise BobweightError("tape-marks-too-close", ("diameter_mm",), apart_mm=round(apart, 3),
                              least_mm=LEAST_MARK_MM)  # fmt: skip
     tape = timing_tape(spec)
-    pages = Pages(paper, ruler, word("tape-title"), subject, workshop)
+    pages = Pages(paper, ruler, word("tape-title"), plain(spec.title), workshop)
     most = MOST_STRIPS * (pages.room - OVERLAP_MM)
     if tape.length_mm > most:
         raise BobweightError("tape-too-long", ("diameter_mm",), length_mm=round(tape.length_mm),
@@ -111,7 +96,7 @@ def tape_sheet(
 
 def _facts(spec: TapeSpec, tape: Tape) -> list[tuple[Content, Content]]:
     found: list[tuple[Content, Content]] = [
-        (word("tape-diameter"), f"{short(spec.diameter_mm, 2)} mm"),
+        (word("tape-diameter"), f"{short(spec.diameter_mm or 0.0, 2)} mm"),
         (word("tape-rotation"), word(f"turns-{spec.rotation}")),
         (word("tape-side"), word(f"tape-{spec.side}", span=short(spec.span_deg))),
         (word("tape-degree"), f"{figure(tape.mm_per_deg, 4)} mm"),

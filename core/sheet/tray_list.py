@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bobweight.core.design.tray import Tray, TraySpring
+from bobweight.core.design.tray import OWN_FIGURES, Tray, TraySpring
 from bobweight.core.docket.spring_source import KNOWN_FROM
 from bobweight.core.record import parameters
 from bobweight.core.sheet.description import (
@@ -143,7 +143,7 @@ def _columns() -> tuple[Column, ...]:
 
 def _row(spring: TraySpring, number: int) -> tuple[Cell, ...]:
     figures: list[Cell] = []
-    for key in ("rate_n_per_mm", "initial_tension_n", "free_length_mm"):
+    for key in OWN_FIGURES:
         value, u = _rounded(getattr(spring, key), spring.u.get(key))
         figures += [Cell(value or "\N{EN DASH}"), Cell(u)]
     notes = [plain(text) for text in (spring.note, spring.source.note) if plain(text)]

@@ -41,12 +41,12 @@ def test_every_print_shows_and_saves(key, window, demo, qtbot, tmp_path):
 def test_the_tape_follows_what_is_typed_in_any_unit(window, demo, qtbot):
     window.store.open_docket(demo, None)
     dialog = window.show_print("tape")
-    edit = dialog.form.diameter.edit
+    edit = dialog.form.fields["diameter_mm"].edit
     edit.setFocus()
     edit.selectAll()
     qtbot.keyClicks(edit, "6 in")
     qtbot.keyClick(edit, Qt.Key.Key_Return)
-    assert dialog.form.spec().diameter_mm == pytest.approx(152.4)
+    assert dialog.form.asked.diameter_mm == pytest.approx(152.4)
     edit.selectAll()
     qtbot.keyClicks(edit, "20")
     qtbot.keyClick(edit, Qt.Key.Key_Return)

@@ -13,7 +13,7 @@ from bobweight.app.pages.mechanism import MechanismPage
 from bobweight.app.pages.springs import SpringsPage
 from bobweight.app.pages.springs.known import coil_view, hang_view, taken_from_coil, taken_from_hang
 from bobweight.app.pages.springs.page import PARTS
-from bobweight.app.pages.springs.search_part import limits_of, percent
+from bobweight.app.pages.springs.search_part import percent
 from bobweight.app.pages.springs.tolerances import shares, slider_place, slider_u
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -353,11 +353,11 @@ def test_a_stopped_search_keeps_the_best_so_far(qtbot, page, store):
 
 
 def test_limits_of_the_hand_reach_the_core():
-    from bobweight.app.pages.springs.asks import SearchAsk
+    from bobweight.core.design.asks import SearchAsk
 
-    limits = limits_of(SearchAsk(slack_least_mm=2.0, slack_most_mm=1.0, stop_free=True))
-    assert limits.secondary_slack_mm == (1.0, 2.0) and limits.stop_deg == (5.0, 18.0)
-    assert limits_of(SearchAsk()).stop_deg is None
+    asked = SearchAsk(slack_least_mm=2.0, slack_most_mm=1.0, stop_free=True)
+    assert asked.slack_range_mm == (1.0, 2.0) and asked.stop_range_deg == (5.0, 18.0)
+    assert SearchAsk().stop_range_deg is None
 
 
 def test_springs_to_order_are_fitted_and_put_in_the_tray(qtbot, page, store):

@@ -20,8 +20,13 @@ def test_degree_length():
     assert 360 * tape.mm_per_degree(150, 0.1) == pytest.approx(pi * 150.1)
 
 
+def spec_of(diameter_mm: float | None, **more: object) -> tape.TapeSpec:
+    """A tape on paper of no thickness, so that the sums are those of the rim."""
+    return tape.TapeSpec(diameter_mm=diameter_mm, **{"thickness_mm": 0.0, **more})
+
+
 def test_marks_of_a_plain_tape():
-    got = tape.timing_tape(tape.TapeSpec(360 / pi, span_deg=20, end_mm=5))  # 1 mm a degree
+    got = tape.timing_tape(spec_of(360 / pi, span_deg=20, end_mm=5))  # 1 mm a degree
     assert got.length_mm == pytest.approx(30)
     assert [m.position_mm for m in got.marks] == pytest.approx([5 + k for k in range(21)])
     assert [m.angle_deg for m in got.marks] == list(range(21))
@@ -35,10 +40,14 @@ def test_marks_of_a_plain_tape():
 
 
 def test_coarser_and_finer_steps():
-    fine = tape.timing_tape(tape.TapeSpec(150, span_deg=10, steps=Steps(0.5, 1, 5)))
+    fine = tape.timing_tape(
+        spec_of(150, span_deg=10, steps=Steps(minor_deg=0.5, mid_deg=1, major_deg=5))
+    )
     assert len(fine.marks) == 21
     assert [m.label for m in fine.marks if m.kind == "major"] == ["0", "5", "10"]
-    tenth = Steps(0.1, 0.5, 1.0)  # not exact in binary: none may be lost or moved to another kind
+    tenth = Steps(
+        minor_deg=0.1, mid_deg=0.5, major_deg=1.0
+    )  # not exact in binary: none may be lost or moved to another kind
     kinds = [kind for _, kind in tenth.marks(-3.0, 3.0)]
     assert (kinds.count("major"), kinds.count("mid"), kinds.count("minor")) == (7, 6, 48)
 
@@ -59,7 +68,7 @@ def under_pointer(spec, got, mark, crank_deg):
 @pytest.mark.parametrize("rotation", tape.ROTATIONS)
 @pytest.mark.parametrize("side", tape.SIDES)
 def test_every_mark_passes_the_pointer_at_its_angle(rotation, side):
-    spec = tape.TapeSpec(140, rotation, side, 30)
+    spec = spec_of(140, rotation=rotation, side=side, span_deg=30)
     got = tape.timing_tape(spec)
     angles = sorted(m.angle_deg for m in got.marks)
     assert (angles[0], angles[-1]) == {"before": (0, 30), "after": (-30, 0), "both": (-30, 30)}[
@@ -73,7 +82,7 @@ def test_every_mark_passes_the_pointer_at_its_angle(rotation, side):
 @pytest.mark.parametrize("cylinders", range(1, 13))
 def test_every_cylinder_finds_its_own_zero_and_scale(cylinders, rotation):
     span = 12
-    spec = tape.TapeSpec(160, rotation, "both", span, cylinders)
+    spec = spec_of(160, rotation=rotation, side="both", span_deg=span, cylinders=cylinders)
     got = tape.timing_tape(spec)
     for k in range(cylinders):
         fires_at = 720 / cylinders * k
@@ -92,15 +101,15 @@ def test_every_cylinder_finds_its_own_zero_and_scale(cylinders, rotation):
 def test_places_of_top_dead_centre():
     """By counting: six cylinders in pairs at 0, 120, 240; five at every 72; a narrow vee twin with
     firing at 0 and 405 degrees at 0 and 45."""
-    assert tape.dead_centres(tape.TapeSpec(150, cylinders=6)) == (
+    assert tape.dead_centres(spec_of(150, cylinders=6)) == (
         (0, (1, 4)), (120, (2, 5)), (240, (3, 6)),
     )  # fmt: skip
-    five = tape.dead_centres(tape.TapeSpec(150, cylinders=5))
+    five = tape.dead_centres(spec_of(150, cylinders=5))
     assert [angle for angle, _ in five] == [0, 72, 144, 216, 288]
     assert five[2][1] == (2,)
-    vee = tape.TapeSpec(150, cylinders=2, firing_deg=(0, 405))
+    vee = spec_of(150, cylinders=2, firing="0; 405")
     assert tape.dead_centres(vee) == ((0, (1,)), (45, (2,)))
-    two_stroke = tape.TapeSpec(150, cylinders=3, cycle_deg=360)
+    two_stroke = spec_of(150, cylinders=3, two_stroke=True)
     assert [angle for angle, _ in tape.dead_centres(two_stroke)] == [0, 120, 240]
 
 
@@ -108,7 +117,7 @@ def test_places_of_top_dead_centre():
     st.floats(60, 300), st.integers(1, 8), st.floats(100, 300), st.floats(0, 40), st.integers(1, 5)
 )
 def test_strips_carry_the_whole_tape(diameter, cylinders, width, overlap, rows):
-    got = tape.timing_tape(tape.TapeSpec(diameter, cylinders=cylinders, span_deg=30))
+    got = tape.timing_tape(spec_of(diameter, cylinders=cylinders, span_deg=30))
     strips = tape.split(got, width, overlap_mm=overlap, strips_per_page=rows)
     seen = {}
     for k, strip in enumerate(strips):
@@ -129,9 +138,9 @@ def test_strips_carry_the_whole_tape(diameter, cylinders, width, overlap, rows):
 
 
 def test_a_short_tape_is_one_strip_and_a_long_one_is_not_more_than_needed():
-    short = tape.timing_tape(tape.TapeSpec(150, span_deg=40))
+    short = tape.timing_tape(spec_of(150, span_deg=40))
     assert [s.joins_mm for s in tape.split(short, 190)] == [()]
-    long = tape.timing_tape(tape.TapeSpec(150, cylinders=4, span_deg=40))
+    long = tape.timing_tape(spec_of(150, cylinders=4, span_deg=40))
     # 220° × 1.309 mm + 20 mm = 308 mm; two strips of 190 with 15 in common carry 365
     assert long.length_mm == pytest.approx(308.0, abs=0.05)
     assert len(tape.split(long, 190)) == 2
@@ -145,25 +154,27 @@ def test_check_bar():
 @pytest.mark.parametrize(
     ("call", "code"),
     [
-        (lambda: tape.TapeSpec(0), "not-positive"),
-        (lambda: tape.TapeSpec(150, "left"), "not-an-option"),
-        (lambda: tape.TapeSpec(150, side="up"), "not-an-option"),
-        (lambda: tape.TapeSpec(150, cylinders=0), "below-limit"),
-        (lambda: tape.TapeSpec(150, cycle_deg=540), "not-an-option"),
+        (lambda: spec_of(0).check(), "below-limit"),
+        (lambda: spec_of(150, rotation="left").check(), "not-an-option"),
+        (lambda: spec_of(150, side="up").check(), "not-an-option"),
+        (lambda: spec_of(150, cylinders=0).check(), "below-limit"),
+        (lambda: spec_of(None).check(), "missing"),
+        (lambda: spec_of(150, cylinders=4, order="1-3").check(), "firing-order-length"),
+        (lambda: spec_of(150, cylinders=2, firing="0; x").check(), "not-a-number"),
         (
-            lambda: tape.TapeSpec(150, cylinders=2, firing_deg=(10, 405)),
+            lambda: spec_of(150, cylinders=2, firing="10 405").check(),
             "first-firing-not-zero",
         ),
-        (lambda: tape.TapeSpec(150, cylinders=3, firing_deg=(0, 405)), "unequal-columns"),
-        (lambda: Steps(1, 2.5, 10), "steps-not-multiple"),
-        (lambda: Steps(2, 1, 10), "steps-not-multiple"),
+        (lambda: spec_of(150, cylinders=3, firing="0; 405").check(), "unequal-columns"),
+        (lambda: Steps(mid_deg=2.5).check(), "steps-not-multiple"),
+        (lambda: Steps(minor_deg=2, mid_deg=1).check(), "steps-not-multiple"),
         (
-            lambda: tape.timing_tape(tape.TapeSpec(150, side="both", span_deg=60, cylinders=6)),
+            lambda: tape.timing_tape(spec_of(150, side="both", span_deg=60, cylinders=6)),
             "scales-overlap",
         ),
-        (lambda: tape.split(tape.timing_tape(tape.TapeSpec(150)), 99), "page-too-small"),
+        (lambda: tape.split(tape.timing_tape(spec_of(150)), 99), "page-too-small"),
         (
-            lambda: tape.split(tape.timing_tape(tape.TapeSpec(150)), 190, overlap_mm=96),
+            lambda: tape.split(tape.timing_tape(spec_of(150)), 190, overlap_mm=96),
             "above-limit",
         ),
     ],

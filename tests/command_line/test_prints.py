@@ -29,7 +29,10 @@ def text_of(path: str) -> str:
         (["tape", "--diameter", "6 in", "--side", "both"], "152.4 mm"),
         (["tape", "--diameter", "150", "--cylinders", "4", "--order", "1-3-4-2"], "cyl. 1, 4"),
         (["tape", "--docket", DEMO], "Harbour launch"),
-        (["ring", "--outer", "85", "--inner", "2.2in", "--title", "Rig two"], "Rig two"),
+        (
+            ["ring", "--outer-radius", "85", "--inner-radius", "2.2in", "--title", "Rig two"],
+            "Rig two",
+        ),
         (["lamp-card", DEMO], "Lamp card"),
         (["session-sheet", DEMO], "Timing session"),
         (["check-list", DEMO, "--paper", "letter"], "Springs fly"),
@@ -68,8 +71,8 @@ def test_several_dockets_go_to_one_pdf(capsys):
         ["tape", "--diameter", "5", "-o", "all.pdf"],
         ["tape", "--diameter", "150", "--cylinders", "4", "--order", "1-2", "-o", "all.pdf"],
         ["tape", "--diameter", "150", "--span", "300", "--cylinders", "4", "-o", "all.pdf"],
-        ["ring", "--outer", "50", "--inner", "60", "-o", "all.pdf"],
-        ["ring", "--outer", "230", "--inner", "200", "-o", "all.png"],
+        ["ring", "--outer-radius", "50", "--inner-radius", "60", "-o", "all.pdf"],
+        ["ring", "--outer-radius", "230", "--inner-radius", "200", "-o", "all.png"],
         ["lamp-card", "no such.docket", "-o", "all.pdf"],
     ],
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.goal import goal_of
 from bobweight.core.design.ideal import IdealLimits, ideal
 from bobweight.core.design.search import Search
@@ -43,7 +44,11 @@ def test_ideal_springs_meet_the_table_and_so_do_they_as_wound(name):
 @pytest.mark.parametrize("name", SAMPLES[:3])
 def test_no_pair_of_a_tray_has_more_margin(name):
     docket = sample(name)
-    best = Search(docket, tray_near(docket.mechanism, 12, seed=6), top=1).run().candidates[0]
+    best = (
+        Search(docket, tray_near(docket.mechanism, 12, seed=6), SearchAsk(top=1))
+        .run()
+        .candidates[0]
+    )
     limits = IdealLimits(tension_n=(0.0, 12.0))
     assert ideal(docket, limits).margin_deg >= best.margin_deg - 0.02
 

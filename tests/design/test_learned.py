@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.goal import goal_of
 from bobweight.core.design.learn import learn
 from bobweight.core.design.search import Search
@@ -123,7 +124,7 @@ def test_a_learnt_mechanism_works_in_every_place():
         for s, d in zip(speeds, middle, strict=True)
     )
     docket = docket.with_changes(target=Target(points=points))
-    found = Search(docket, tray_near(taught, 10, seed=1), top=3).run()
+    found = Search(docket, tray_near(taught, 10, seed=1), SearchAsk(top=3)).run()
     assert found.candidates
     run = tolerance(taught, goal_of(docket))
     paths = {u.paths[0] for u in run.spread}

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from scipy.optimize import differential_evolution, linprog
 
+from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.coarse import FirstLook, Grid
-from bobweight.core.design.search import Limits, Search
+from bobweight.core.design.search import Search
 from bobweight.core.design.tray import Tray, TraySpring, hooked_in
 from bobweight.core.docket.docket import Docket
 from bobweight.core.mechanics.balance import Balance, balance_speeds
@@ -77,7 +78,7 @@ def test_candidates_reported_inside_are_inside_by_vectors(name):
     roles = {spring.role for spring in docket.mechanism.springs}
     if roles != {"primary", "secondary"}:
         pytest.skip("has no pair to replace")
-    search = Search(docket, tray_near(docket.mechanism, 14, seed=3), top=8)
+    search = Search(docket, tray_near(docket.mechanism, 14, seed=3), SearchAsk(top=8))
     found = search.run()
     assert found.finished and found.looked_at == found.pairs
     goal = search.goal
@@ -98,10 +99,12 @@ def test_a_free_stop_never_has_less_margin_and_keeps_its_limits():
     docket = sample("small_four")
     tray = tray_near(docket.mechanism, 8, seed=5)
     stop = docket.mechanism.stop_deg
-    fixed = Search(docket, tray, top=12).run(tune_all=True)
-    free = Search(docket, tray, Limits(stop_deg=(stop - 1.5, stop + 1.5)), top=12).run(
-        tune_all=True
-    )
+    fixed = Search(docket, tray, SearchAsk(top=12)).run(tune_all=True)
+    free = Search(
+        docket,
+        tray,
+        SearchAsk(top=12, stop_free=True, stop_least_deg=stop - 1.5, stop_most_deg=stop + 1.5),
+    ).run(tune_all=True)
     at = {(c.primary, c.secondary): c.margin_deg for c in free.candidates}
     shared = [c for c in fixed.candidates if (c.primary, c.secondary) in at]
     assert shared
@@ -111,11 +114,13 @@ def test_a_free_stop_never_has_less_margin_and_keeps_its_limits():
 
 def test_settings_keep_the_limits_of_tang_and_loop():
     docket = sample("vee_eight")
-    limits = Limits((-0.5, 0.3), (-0.2, 0.4), (0.4, 1.1))
+    limits = SearchAsk(
+        primary_tang_mm=0.4, secondary_tang_mm=0.3, slack_least_mm=0.4, slack_most_mm=1.1
+    )
     found = Search(docket, tray_near(docket.mechanism, 10, seed=2), limits).run()
     for c in found.candidates:
-        assert -0.5 <= c.primary_post_mm <= 0.3
-        assert -0.2 <= c.secondary_post_mm <= 0.4
+        assert -0.4 <= c.primary_post_mm <= 0.4
+        assert -0.3 <= c.secondary_post_mm <= 0.3
         assert 0.4 <= c.secondary_slack_mm <= 1.1
 
 
@@ -128,7 +133,7 @@ def test_the_docket_s_own_springs_are_found_again():
                    initial_tension_n=s.initial_tension_n)
         for s in own
     )))  # fmt: skip
-    search = Search(docket, tray, top=200)
+    search = Search(docket, tray, SearchAsk(top=200))
     goal = search.goal
     as_it_is = goal.margin_deg(
         goal.advance_of(predict(docket.mechanism)), docket.mechanism.stop_deg
@@ -158,7 +163,7 @@ def test_cancelling_keeps_the_best_so_far():
         calls.append(1)
         return len(calls) > 2
 
-    search = Search(docket, tray_near(docket.mechanism, 30, seed=4), top=5)
+    search = Search(docket, tray_near(docket.mechanism, 30, seed=4), SearchAsk(top=5))
     found = search.run(lambda share, _: shares.append(share), cancelled, tune_all=True)
     assert not found.finished
     assert found.tuned < found.pairs
@@ -168,7 +173,7 @@ def test_cancelling_keeps_the_best_so_far():
 
 def test_probability_agrees_with_single_predictions():
     docket = sample("small_four")
-    search = Search(docket, tray_near(docket.mechanism, 8, seed=7), top=1)
+    search = Search(docket, tray_near(docket.mechanism, 8, seed=7), SearchAsk(top=1))
     best = search.run().candidates[0]
     mechanism, rng, passed = search.apply(best), np.random.default_rng(0), 0
     u = {"rate_n_per_mm": None, "free_length_mm": None, "initial_tension_n": 0.2}

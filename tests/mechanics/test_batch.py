@@ -8,6 +8,7 @@ from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import BobweightError
 from bobweight.core.record import get, put, walk
 
 from .mechanisms import LINKAGES, plain, random_mechanism, spring
@@ -133,3 +134,32 @@ def test_curves_at_agrees_with_the_exact_curve():
         for row, rate in enumerate(rates):
             one = predict(put(mechanism, ("springs", 0, "rate_n_per_mm"), float(rate)))
             assert batch[row] == pytest.approx(one.advance_deg(speeds, way), abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        ("springs", 0, "rate"),
+        ("springs", 2, "rate_n_per_mm"),
+        ("springs", -1, "rate_n_per_mm"),
+        ("spring", 0, "rate_n_per_mm"),
+        ("springs", "rate_n_per_mm"),
+        ("springs", 0),
+        ("springs", 0, "role"),
+        ("weights",),
+        ("mechanism", "stop_deg"),
+        ("stop_deg", "u"),
+        (),
+    ],
+)
+def test_a_path_to_no_number_is_refused(path):
+    with pytest.raises(BobweightError) as told:
+        Builds(plain(), {path: np.array([1.0, 2.0])})
+    assert told.value.problem.code == "no-such-number"
+
+
+def test_columns_of_different_length_are_refused():
+    varied = {("stop_deg",): np.array([9.0, 10.0, 11.0]), ("grip",): np.array([0.0, 0.1])}
+    with pytest.raises(BobweightError) as told:
+        Builds(plain(), varied)
+    assert told.value.problem.code == "unequal-columns"

@@ -28,6 +28,15 @@ DPI = 400
 PER_MM = DPI / 25.4
 
 
+def tape_of(diameter_mm: float, **more: object) -> TapeSpec:
+    """A tape on paper of no thickness, so that the sums are those of the rim."""
+    return TapeSpec(diameter_mm=diameter_mm, **{"thickness_mm": 0.0, **more})
+
+
+def ring_of(inner_mm: float, outer_mm: float, **more: object) -> RingSpec:
+    return RingSpec(inner_radius_mm=inner_mm, outer_radius_mm=outer_mm, **more)
+
+
 def page_pdf(description: Description, number: int = 0) -> bytes:
     return pdf_bytes(Description("", description.paper, (description.pages[number],)))
 
@@ -62,7 +71,7 @@ def dark_centres(line: np.ndarray) -> np.ndarray:
 def test_tape_is_true_over_its_whole_length(paper: str, tmp_path: Path) -> None:
     """126 marks over 164 mm on one strip: each within 0.2 mm of π D / 360 a degree."""
     diameter = 150.0
-    spec = TapeSpec(diameter, span_deg=125.0, end_mm=5.0)
+    spec = tape_of(diameter, span_deg=125.0, end_mm=5.0)
     description = tape_sheet(spec, paper, FontRuler())
     grey = grey_of_pdf(page_pdf(description), DPI, tmp_path)
     lower = strip_tops(grey)[0]
@@ -78,7 +87,7 @@ def test_tape_is_true_over_its_whole_length(paper: str, tmp_path: Path) -> None:
 def test_strips_laid_on_their_joins_make_one_true_tape(paper: str, tmp_path: Path) -> None:
     """Over the joins too: 300 mm from the first mark, within 0.2 mm for each 200 mm."""
     diameter = 240.0
-    spec = TapeSpec(diameter, span_deg=150.0, end_mm=5.0)
+    spec = tape_of(diameter, span_deg=150.0, end_mm=5.0)
     description = tape_sheet(spec, paper, FontRuler())
     grey = grey_of_pdf(page_pdf(description), DPI, tmp_path)
     lowers = strip_tops(grey)
@@ -102,8 +111,8 @@ def test_strips_laid_on_their_joins_make_one_true_tape(paper: str, tmp_path: Pat
 @pytest.mark.parametrize("paper", PAPERS)
 def test_every_page_has_a_true_bar(paper: str, tmp_path: Path) -> None:
     made = [
-        tape_sheet(TapeSpec(420.0, side="both", cylinders=6), paper, FontRuler()),
-        ring_sheet(RingSpec(120.0, 150.0), paper, FontRuler()),
+        tape_sheet(tape_of(420.0, side="both", cylinders=6), paper, FontRuler()),
+        ring_sheet(ring_of(120.0, 150.0), paper, FontRuler()),
     ]
     assert all(len(description.pages) > 1 for description in made)
     for description in made:
@@ -118,7 +127,7 @@ def test_every_page_has_a_true_bar(paper: str, tmp_path: Path) -> None:
 @pytest.mark.parametrize("paper", PAPERS)
 def test_ring_is_round_and_its_marks_stand_true(paper: str, tmp_path: Path) -> None:
     """The edge is a circle of the radius asked for, and each degree mark lies on its ray."""
-    spec = RingSpec(60.0, 88.0)
+    spec = ring_of(60.0, 88.0)
     grey = grey_of_pdf(page_pdf(ring_sheet(spec, paper, FontRuler())), DPI, tmp_path)
     ink = grey < 128
     middle = PAPERS[paper][0] / 2 * PER_MM
@@ -150,7 +159,7 @@ def test_ring_is_round_and_its_marks_stand_true(paper: str, tmp_path: Path) -> N
 
 @poppler
 def test_the_measuring_tells_a_rim_that_is_half_a_percent_larger(tmp_path: Path) -> None:
-    spec = TapeSpec(150.75, span_deg=125.0, end_mm=5.0)
+    spec = tape_of(150.75, span_deg=125.0, end_mm=5.0)
     grey = grey_of_pdf(page_pdf(tape_sheet(spec, "a4", FontRuler())), DPI, tmp_path)
     found = dark_centres(grey[strip_tops(grey)[0] - round(1.5 * PER_MM)])[1:-1]
     expected = math.pi * 150.0 / 360 * np.arange(len(found))
@@ -158,11 +167,11 @@ def test_the_measuring_tells_a_rim_that_is_half_a_percent_larger(tmp_path: Path)
 
 
 CASES = {
-    "short": lambda p, r: tape_sheet(TapeSpec(110.0), p, r, subject="Marsh lane pump engine"),
-    "both": lambda p, r: tape_sheet(TapeSpec(165.0, "anticlockwise", "both", 40.0, 4), p, r,
-                                    order=("1", "3", "4", "2")),
-    "eight": lambda p, r: tape_sheet(TapeSpec(180.0, "clockwise", "both", 30.0, 8), p, r),
-    "large": lambda p, r: tape_sheet(TapeSpec(420.0, side="both", span_deg=30, cylinders=6), p, r),
+    "short": lambda p, r: tape_sheet(tape_of(110.0, title="Marsh lane pump engine"), p, r),
+    "both": lambda p, r: tape_sheet(tape_of(165.0, rotation="anticlockwise", side="both",
+                                            cylinders=4, order="1-3-4-2"), p, r),
+    "eight": lambda p, r: tape_sheet(tape_of(180.0, side="both", span_deg=30.0, cylinders=8), p, r),
+    "large": lambda p, r: tape_sheet(tape_of(420.0, side="both", span_deg=30, cylinders=6), p, r),
 }  # fmt: skip
 
 
@@ -185,7 +194,7 @@ def test_words_on_a_tape_keep_apart_and_inside(name: str, paper: str) -> None:
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("radii", [(60.0, 88.0), (120.0, 150.0), (200.0, 230.0), (28.0, 50.0)])
 def test_a_ring_stays_inside_the_printable_page(radii: tuple[float, float], paper: str) -> None:
-    for page in ring_sheet(RingSpec(*radii), paper, FontRuler()).pages:
+    for page in ring_sheet(ring_of(*radii), paper, FontRuler()).pages:
         for extent in filter(None, map(box, page.elements)):
             assert extent[0] >= page.margin_mm - 0.3
             assert extent[2] <= page.width_mm - page.margin_mm + 0.3
@@ -201,15 +210,15 @@ def _figures(description: Description) -> list[Text]:
 def test_figures_before_dead_centre_lie_on_the_side_that_passes_the_pointer_first() -> None:
     """A pulley that turns clockwise carries its top to the right: 10° before lies right of 0."""
     for rotation, sign in (("clockwise", 1), ("anticlockwise", -1)):
-        at = {e.text: e.x_mm for e in _figures(tape_sheet(TapeSpec(150.0, rotation), "a4",
+        at = {e.text: e.x_mm for e in _figures(tape_sheet(tape_of(150.0, rotation=rotation), "a4",
                                                           FontRuler()))}  # fmt: skip
         assert sign * (at["20"] - at["10"]) == pytest.approx(math.pi * 150 / 36, abs=1e-6)
 
 
 def test_every_figure_of_a_ring_stands_once_or_on_both_sides_of_a_join() -> None:
-    whole = [e.text for e in _figures(ring_sheet(RingSpec(60.0, 88.0), "a4", FontRuler()))]
+    whole = [e.text for e in _figures(ring_sheet(ring_of(60.0, 88.0), "a4", FontRuler()))]
     assert sorted(whole, key=int) == [str(n) for n in range(0, 360, 10)]
-    parts = {e.text for e in _figures(ring_sheet(RingSpec(200.0, 230.0), "a4", FontRuler()))}
+    parts = {e.text for e in _figures(ring_sheet(ring_of(200.0, 230.0), "a4", FontRuler()))}
     assert parts == set(whole)
 
 
@@ -221,15 +230,15 @@ def refused(code: str, made: object) -> None:
 
 def test_what_cannot_be_printed_is_refused_in_codes(tmp_path: Path) -> None:
     r = FontRuler()
-    refused("tape-marks-too-close", lambda: tape_sheet(TapeSpec(40.0), "a4", r))
-    refused("tape-too-long", lambda: tape_sheet(TapeSpec(6000.0, span_deg=300.0), "a4", r))
-    refused("above-limit", lambda: tape_sheet(TapeSpec(150.0), "a4", r, width_mm=60.0))
-    refused("firing-order-length", lambda: tape_sheet(TapeSpec(150.0, cylinders=4), "a4", r,
-                                                      order=("1", "2")))  # fmt: skip
-    refused("ring-band-too-narrow", lambda: ring_sheet(RingSpec(60.0, 64.0), "a4", r))
-    refused("ring-marks-too-close", lambda: ring_sheet(RingSpec(15.0, 40.0, edge="inner"), "a4", r))
-    refused("ring-too-large", lambda: ring_sheet(RingSpec(1900.0, 2000.0), "a4", r))
-    several = ring_sheet(RingSpec(120.0, 150.0), "a4", r)
+    refused("tape-marks-too-close", lambda: tape_sheet(tape_of(40.0), "a4", r))
+    refused("tape-too-long", lambda: tape_sheet(tape_of(6000.0, span_deg=300.0), "a4", r))
+    refused("above-limit", lambda: tape_sheet(tape_of(150.0, width_mm=60.0), "a4", r))
+    four = tape_of(150.0, cylinders=4, order="1-2")
+    refused("firing-order-length", lambda: tape_sheet(four, "a4", r))
+    refused("ring-band-too-narrow", lambda: ring_sheet(ring_of(60.0, 64.0), "a4", r))
+    refused("ring-marks-too-close", lambda: ring_sheet(ring_of(15.0, 40.0, edge="inner"), "a4", r))
+    refused("ring-too-large", lambda: ring_sheet(ring_of(1900.0, 2000.0), "a4", r))
+    several = ring_sheet(ring_of(120.0, 150.0), "a4", r)
     for suffix in ("svg", "png"):
         path = tmp_path / f"ring.{suffix}"
         refused("several-pages", lambda path=path: write_description(several, path))

@@ -12,6 +12,7 @@ import time
 import numpy as np
 from scipy.optimize import differential_evolution
 
+from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.search import Search
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.problems import BobweightError
@@ -87,7 +88,7 @@ def by_size(sizes: tuple[int, ...] = (10, 20, 40, 80, 150, 300)) -> str:
     rows = []
     for size in sizes:
         start = time.process_time()
-        search = Search(docket, tray_near(docket.mechanism, size, seed=3), top=10)
+        search = Search(docket, tray_near(docket.mechanism, size, seed=3), SearchAsk(top=10))
         search.first_look(lambda *_: None, lambda: False)
         look = time.process_time() - start
         start = time.process_time()

@@ -36,11 +36,6 @@ _TABLES = {
 }
 
 
-def _column_note(key: str) -> str:
-    """Firing angles are read on the ring."""
-    return translate("pages", "dist. °") if key == "firing_deg" else ""
-
-
 class FindingRow(QWidget):
     """One finding: its field or table, its state, its cost, and its limits when asked for."""
 
@@ -60,7 +55,6 @@ class FindingRow(QWidget):
             self.table = RecordTable(
                 store, (*_FINDINGS, key), columns, display,
                 parse=numbers_parser(record, columns, display), name=title.text(),
-                unit_note=_column_note,
             )  # fmt: skip
             layout.addWidget(self.table)
             layout.addWidget(form(Findings, _FINDINGS, (u_key,), store, display))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bobweight.app.messages.figures import spring_title
 from bobweight.app.pages.springs.part import Bench
 from bobweight.app.words import translate
-from bobweight.core.design.tray import TraySpring, from_docket, hooked_in
+from bobweight.core.design.tray import OWN_FIGURES, TraySpring, from_docket, hooked_in
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism, Spring
 from bobweight.core.docket.spring_source import SpringSource
@@ -60,7 +60,7 @@ def basis(docket: Docket, stop_free: bool) -> tuple:
     """All of a docket that a search for springs builds upon: what it sets itself (figures, tangs
     and slack of primary and secondary, a free stop) left out. Equal ones have equal answers."""
     bare = {"tang_mm": 0.0, "slack_mm": 0.0, "label": "", "source": SpringSource(), "u": {},
-            "rate_n_per_mm": None, "initial_tension_n": 0.0, "free_length_mm": None}  # fmt: skip
+            **{key: getattr(Spring(), key) for key in OWN_FIGURES}}  # fmt: skip
     mechanism = docket.mechanism
     springs = tuple(s if s.role == "further" else s.with_changes(**bare) for s in mechanism.springs)
     stop = None if stop_free else mechanism.stop_deg
@@ -91,7 +91,7 @@ def docket_springs(mechanism: Mechanism, tray: tuple[TraySpring, ...]) -> tuple[
 
 
 def _likeness(spring: TraySpring) -> tuple:
-    return spring.rate_n_per_mm, spring.initial_tension_n, spring.free_length_mm
+    return tuple(getattr(spring, key) for key in OWN_FIGURES)
 
 
 def add_springs(bench: Bench, springs: tuple[TraySpring, ...], name: str) -> None:

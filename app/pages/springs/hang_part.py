@@ -10,7 +10,6 @@ from bobweight.app.messages import sentence
 from bobweight.app.messages.cautions import caution_lines
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.messages.pasting import numbers_parser
-from bobweight.app.pages.springs.asks import ReadingSure
 from bobweight.app.pages.springs.known import (
     HangView,
     hang_view,
@@ -26,6 +25,7 @@ from bobweight.app.widgets.card import button, in_row
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.words import note
 from bobweight.app.words import amount, translate
+from bobweight.core.design.asks import ReadingSure
 from bobweight.core.design.hang_test import HangTest, Separation
 from bobweight.core.design.tray import TraySpring
 from bobweight.core.docket.spring_source import HangRow, HangTestRecord

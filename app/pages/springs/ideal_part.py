@@ -16,7 +16,6 @@ from PySide6.QtCore import (
 from bobweight.app.editors import form
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.pages.springs.acts import add_springs, basis, role_word, same_places
-from bobweight.app.pages.springs.asks import OrderAsk
 from bobweight.app.pages.springs.part import Part
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -28,6 +27,7 @@ from bobweight.app.widgets.figure_table import ReadTable
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.words import note
 from bobweight.app.words import significant, translate
+from bobweight.core.design.asks import OrderAsk
 from bobweight.core.design.ideal import Ideal, IdealLimits, IdealSpring, ideal
 from bobweight.core.design.tray import TraySpring, from_docket
 from bobweight.core.design.winding import Winding
@@ -204,8 +204,7 @@ class IdealPart(Part):
 
     def _work(self, _ticket: Ticket) -> Ideal:
         ask: OrderAsk = self.ask_store.docket
-        stop = tuple(sorted((ask.stop_least_deg, ask.stop_most_deg))) if ask.stop_free else None
-        return ideal(self._of, IdealLimits(stop_deg=stop), ask.material)
+        return ideal(self._of, IdealLimits(stop_deg=ask.stop_range_deg), ask.material)
 
     def _finished(self, found: Ideal) -> None:
         self.found = found

@@ -14,10 +14,9 @@ from PySide6.QtCore import (
 )
 from PySide6.QtWidgets import QProgressBar
 
-from bobweight.app.editors import form
+from bobweight.app.editors import form, plain_keys
 from bobweight.app.messages.figures import spring_title
 from bobweight.app.pages.springs.acts import basis, same_places
-from bobweight.app.pages.springs.asks import SearchAsk
 from bobweight.app.pages.springs.part import Part
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -30,7 +29,8 @@ from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.words import note
 from bobweight.app.words import amount, translate
 from bobweight.core import units
-from bobweight.core.design.search import Candidate, Found, Limits, Search
+from bobweight.core.design.asks import SearchAsk
+from bobweight.core.design.search import Candidate, Found, Search
 from bobweight.core.design.tray import Tray
 from bobweight.core.docket.docket import Docket
 from bobweight.core.mechanics.predict import predict
@@ -70,18 +70,6 @@ _TIPS = (
 )
 _LENGTHS = (4, 5, 6)
 _FAINT_CURVES = 5
-
-
-def limits_of(ask: SearchAsk) -> Limits:
-    """The search's limits as the core takes them."""
-    low, high = sorted((ask.slack_least_mm, ask.slack_most_mm))
-    stop = tuple(sorted((ask.stop_least_deg, ask.stop_most_deg))) if ask.stop_free else None
-    return Limits(
-        (-ask.primary_tang_mm, ask.primary_tang_mm),
-        (-ask.secondary_tang_mm, ask.secondary_tang_mm),
-        (low, high),
-        stop,
-    )
 
 
 class CandidateModel(QAbstractTableModel):
@@ -172,9 +160,7 @@ class SearchPart(Part):
         self._tray_of = Tray()
         self._docket_of: Docket | None = None
         self._latest: Found | None = None
-        limits = ("primary_tang_mm", "secondary_tang_mm", "slack_least_mm", "slack_most_mm",
-                  "stop_free", "stop_least_deg", "stop_most_deg", "top")  # fmt: skip
-        self.form = form(SearchAsk, (), limits, self.ask_store, self.display)
+        self.form = form(SearchAsk, (), plain_keys(SearchAsk), self.ask_store, self.display)
         self.ask_store.changed.connect(self._ask_changed)
         self.start_button = button(
             translate("springs", "Search the tray"),
@@ -216,10 +202,8 @@ class SearchPart(Part):
 
     def _ask_changed(self, _change: object = None) -> None:
         ask: SearchAsk = self.ask_store.docket
-        keys = ("primary_tang_mm", "secondary_tang_mm", "slack_least_mm", "slack_most_mm",
-                "stop_free", "top")  # fmt: skip
-        stop = ("stop_least_deg", "stop_most_deg") if ask.stop_free else ()
-        self.form.show_only((*keys, *stop))
+        hidden = () if ask.stop_free else ("stop_least_deg", "stop_most_deg")
+        self.form.show_only(key for key in self.form.fields if key not in hidden)
 
     def follow(self) -> None:
         self._show()
@@ -230,7 +214,7 @@ class SearchPart(Part):
         self._tray_of, self._docket_of = self.tray.tray, self.store.docket
         ask: SearchAsk = self.ask_store.docket
         try:
-            self.search = Search(self._docket_of, self._tray_of, limits_of(ask), ask.top)
+            self.search = Search(self._docket_of, self._tray_of, ask)
         except BobweightError as error:
             self.search = self.found = None
             self._show()
@@ -352,7 +336,7 @@ class SearchPart(Part):
         """True if another search would come to something else."""
         if self._tray_of != self.tray.tray or self._docket_of is None or self.search is None:
             return True
-        free = self.search.limits.stop_deg is not None
+        free = self.search.asked.stop_free
         return basis(self._docket_of, free) != basis(self.store.docket, free)
 
     def _may_fit(self) -> bool:

@@ -13,16 +13,16 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.tray_store import TrayStore
 from bobweight.app.theme import theme_for
 from bobweight.app.words import label, translate
-from bobweight.core.design.tray import TraySpring, tray_problems
+from bobweight.core.design.tray import OWN_FIGURES, TraySpring, tray_problems
 from bobweight.core.problems import Problem
 from bobweight.core.record import parameters
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
 KEYS = (
-    "label", "count", "rate_n_per_mm", "initial_tension_n", "free_length_mm", "source", "note",
+    "label", "count", *OWN_FIGURES, "source", "note",
 )  # fmt: skip
-_NUMBERS = ("count", "rate_n_per_mm", "initial_tension_n", "free_length_mm")
+_NUMBERS = ("count", *OWN_FIGURES)
 
 
 class TrayModel(QAbstractTableModel):

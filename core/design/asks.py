@@ -1,11 +1,24 @@
-"""What the parts ask besides docket and tray, described as records so that every field has its
-unit, limits and tip. Each part keeps its own in a small store."""
+"""What is asked besides docket and tray, described as records so that every field, argument and
+default has its unit, limits and tip from here."""
 
 from __future__ import annotations
 
+from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.spring_source import WIRES
-from bobweight.core.record import Record, choice, flag, number, stored, whole
+from bobweight.core.record import (
+    Record,
+    choice,
+    flag,
+    number,
+    parameters,
+    same_as,
+    stored,
+    whole,
+)
 from bobweight.core.units import ANGLE, FORCE, LENGTH
+
+_STOP = parameters(Mechanism)["stop_deg"]
+Range = tuple[float, float]
 
 
 @stored
@@ -55,13 +68,33 @@ class SearchAsk(Record):
         help="The most that the loop of the secondary spring can be opened to.",
     )  # fmt: skip
     stop_free: bool = flag("The stop may be altered", help="Filed, or built up.")
-    stop_least_deg: float = number(
-        "Stop, least", ANGLE, 5.0, hard=(0.1, 60.0), help="Distributor degrees."
-    )
-    stop_most_deg: float = number(
-        "Stop, most", ANGLE, 18.0, hard=(0.1, 60.0), help="Distributor degrees."
-    )
-    top: int = whole("Show the best", 12, (1, 100))
+    stop_least_deg: float = number("Stop, least", ANGLE, 5.0, hard=_STOP.hard, frame=_STOP.frame)
+    stop_most_deg: float = number("Stop, most", ANGLE, 18.0, hard=_STOP.hard, frame=_STOP.frame)
+    top: int = whole("Show the best", 12, (1, 1000), help="So many pairs.")
+
+    @property
+    def primary_tang_range_mm(self) -> Range:
+        """Between which the primary's tang may be set."""
+        return -self.primary_tang_mm, self.primary_tang_mm
+
+    @property
+    def secondary_tang_range_mm(self) -> Range:
+        """Between which the secondary's tang may be set."""
+        return -self.secondary_tang_mm, self.secondary_tang_mm
+
+    @property
+    def slack_range_mm(self) -> Range:
+        """Between which the slack of the secondary may be set."""
+        return _in_order(self.slack_least_mm, self.slack_most_mm)
+
+    @property
+    def stop_range_deg(self) -> Range | None:
+        """Between which the stop may be set; None leaves it as it is."""
+        return _in_order(self.stop_least_deg, self.stop_most_deg) if self.stop_free else None
+
+
+def _in_order(least: float, most: float) -> Range:
+    return (least, most) if least <= most else (most, least)
 
 
 @stored
@@ -69,10 +102,11 @@ class OrderAsk(Record):
     """What springs are to be wound of, and whether the stop may follow."""
 
     material: str = choice("Wire of", WIRES, "music")
-    stop_free: bool = flag("The stop may be altered", help="Filed, or built up.")
-    stop_least_deg: float = number(
-        "Stop, least", ANGLE, 5.0, hard=(0.1, 60.0), help="Distributor degrees."
-    )
-    stop_most_deg: float = number(
-        "Stop, most", ANGLE, 18.0, hard=(0.1, 60.0), help="Distributor degrees."
-    )
+    stop_free: bool = same_as(SearchAsk, "stop_free")
+    stop_least_deg: float = same_as(SearchAsk, "stop_least_deg")
+    stop_most_deg: float = same_as(SearchAsk, "stop_most_deg")
+
+    @property
+    def stop_range_deg(self) -> Range | None:
+        """Between which the stop may be set; None leaves it as it is."""
+        return _in_order(self.stop_least_deg, self.stop_most_deg) if self.stop_free else None
