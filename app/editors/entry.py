@@ -14,9 +14,9 @@ from bobweight.app.messages import sentence
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.words import answer_label
-from bobweight.app.words import kept_together
+from bobweight.app.words import help_text, kept_together, label, unit_text
 from bobweight.core.problems import BobweightError, Problem
-from bobweight.core.units import Quantity
+from bobweight.core.record import Parameter
 
 
 class NumberEntry(QWidget):
@@ -29,6 +29,8 @@ class NumberEntry(QWidget):
 
     Parameters
     ----------
+    parameter : Parameter
+        What it is: label, unit, limits and tip.
     take : callable or None
         ``take(value)`` puts the number to use and may raise a BobweightError, which is then told
         here.
@@ -37,23 +39,22 @@ class NumberEntry(QWidget):
     taken = Signal(object)
 
     def __init__(
-        self, name: str, quantity: Quantity, display: Display, *,
-        take: Callable[[float | None], None] | None = None, unit: str = "", tip: str = "",
-        parent: QWidget | None = None,
+        self, parameter: Parameter, display: Display, *,
+        take: Callable[[float | None], None] | None = None, parent: QWidget | None = None,
     ) -> None:  # fmt: skip
         super().__init__(parent)
-        self.name = name
-        self.quantity = quantity
+        self.parameter = parameter
+        self.name = label(parameter)
+        self.quantity = parameter.quantity
         self.display = display
         self.value: float | None = None
         self._take = take
-        self._unit = unit
         self._shown_text = ""
         self.edit = QLineEdit()
         self.edit.setFixedWidth(self.fontMetrics().horizontalAdvance("0") * 8 + 14)
         self.edit.setMaxLength(60)
-        self.edit.setAccessibleName(name)
-        self.edit.setToolTip(tip)
+        self.edit.setAccessibleName(self.name)
+        self.edit.setToolTip(help_text(parameter))
         self.edit.installEventFilter(self)
         self.edit.editingFinished.connect(self.commit)
         self.unit_label = QLabel()
@@ -91,6 +92,9 @@ class NumberEntry(QWidget):
             return True
         try:
             value = read(self.edit.text(), self.quantity, self.symbol)
+            wrong = self.parameter.check(value)
+            if wrong is not None:
+                raise BobweightError.of(wrong)
             if self._take is not None:
                 self._take(value)
         except BobweightError as error:
@@ -115,7 +119,7 @@ class NumberEntry(QWidget):
         self.edit.setAccessibleDescription(self.said.text())
 
     def _follow_units(self) -> None:
-        self.unit_label.setText(self._unit or self.symbol)
+        self.unit_label.setText(unit_text(self.parameter, self.symbol))
         self.show_value(self.value)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

@@ -51,30 +51,30 @@ def test_cautions_come_first_and_at_the_points(page):
 def test_gap_dwell_and_opening_each_from_the_other(page, store):
     """The known pair comes back, and the opening is the rest of the sector of 90°."""
     entries = page.points.entries
-    assert float(entries["dwell"].edit.text()) == pytest.approx(60.0, abs=0.01)
-    assert float(entries["open"].edit.text()) == pytest.approx(30.0, abs=0.01)
-    assert float(entries["percent"].edit.text()) == pytest.approx(60 / 0.9, abs=0.02)
-    assert enter(entries["gap"], "0.016 in")
+    assert float(entries["dwell_deg"].edit.text()) == pytest.approx(60.0, abs=0.01)
+    assert float(entries["open_deg"].edit.text()) == pytest.approx(30.0, abs=0.01)
+    assert float(entries["dwell_percent"].edit.text()) == pytest.approx(60 / 0.9, abs=0.02)
+    assert enter(entries["gap_mm"], "0.016 in")
     assert store.docket.points.set_gap_mm == pytest.approx(0.4064)
-    assert float(entries["dwell"].edit.text()) < 60.0, "dwell falls as the gap grows"
-    assert enter(entries["dwell"], "60")
+    assert float(entries["dwell_deg"].edit.text()) < 60.0, "dwell falls as the gap grows"
+    assert enter(entries["dwell_deg"], "60")
     assert store.docket.points.set_gap_mm == pytest.approx(0.38, abs=1e-9)
-    assert enter(entries["open"], "33")
-    assert float(entries["dwell"].edit.text()) == pytest.approx(57.0)
-    assert enter(entries["percent"], "66.6667")
+    assert enter(entries["open_deg"], "33")
+    assert float(entries["dwell_deg"].edit.text()) == pytest.approx(57.0)
+    assert enter(entries["dwell_percent"], "66.6667")
     assert store.docket.points.set_gap_mm == pytest.approx(0.38, abs=1e-4)
     assert "for a dwell of" in store.undo_stack.undoText()
     for _ in range(store.undo_stack.count()):
         store.undo_stack.undo()
-    assert float(entries["gap"].edit.text()) == 0.38
+    assert float(entries["gap_mm"].edit.text()) == 0.38
 
 
 def test_a_gap_that_cannot_be_is_told_at_the_entry(page, store):
-    gap = page.points.entries["gap"]
+    gap = page.points.entries["gap_mm"]
     assert not enter(gap, "2.9")
     assert "never close" in gap.said.text() and store.docket.points.set_gap_mm == 0.38
-    assert not enter(page.points.entries["dwell"], "95")
-    assert "never open" in page.points.entries["dwell"].said.text()
+    assert not enter(page.points.entries["dwell_deg"], "95")
+    assert "never open" in page.points.entries["dwell_deg"].said.text()
 
 
 def test_shift_is_near_common_practice(page):
@@ -153,7 +153,7 @@ def test_states_against_the_ceiling_and_up_the_hill(page, store):
 
 def test_mark_error_goes_into_the_session_as_one_edit(page, store):
     mark = page.mark
-    for key, text in (("before", "31"), ("after", "28"), ("u", "0.5")):
+    for key, text in (("before_deg", "31"), ("after_deg", "28"), ("u_deg", "0.5")):
         assert enter(mark.entries[key], text)
     assert "+1.50°" in mark.answer.text()
     count = store.undo_stack.count()
@@ -168,31 +168,45 @@ def test_mark_error_goes_into_the_session_as_one_edit(page, store):
 
 def test_parallax_of_the_mark(page):
     """Common practice: 1.5 mm on a 140 mm pulley is 1.2°."""
-    assert enter(page.mark.entries["seen"], "1.5")
+    assert enter(page.mark.entries["seen_mm"], "1.5")
     assert "1.23°" in page.mark.answer.text()
 
 
 def test_tachometer_and_its_wrong_setting(page, store):
     sums = page.tachometer
-    for key, text in (("shown1", "1000"), ("true1", "970"), ("shown2", "2000"), ("true2", "1960")):
+    for key, text in (
+        ("shown_1_rpm", "1000"),
+        ("trusted_1_rpm", "970"),
+        ("shown_2_rpm", "2000"),
+        ("trusted_2_rpm", "1960"),
+    ):
         assert enter(sums.entries[key], text)
     assert "0.9750" in sums.answer.text()
     sums.button.click()
     assert store.docket.sessions[-1].instrument.tachometer_scale == pytest.approx(0.975)
-    assert enter(sums.entries["shown1"], "2000") and enter(sums.entries["true1"], "1000")
-    assert enter(sums.entries["shown2"], "4000") and enter(sums.entries["true2"], "2000")
+    assert enter(sums.entries["shown_1_rpm"], "2000") and enter(
+        sums.entries["trusted_1_rpm"], "1000"
+    )
+    assert enter(sums.entries["shown_2_rpm"], "4000") and enter(
+        sums.entries["trusted_2_rpm"], "2000"
+    )
     assert "twice the speed" in sums.answer.text()
 
 
 def test_delay_of_the_lamp_by_the_rate_of_degrees(page, store):
     """50 µs is 0.9° at 3000 rev/min (6 N degrees a second: Rajput, Ex. 5.1)."""
     sums = page.lag
-    for key, text in (("rpm1", "3000"), ("deg1", "32"), ("rpm2", "5000"), ("deg2", "31.4")):
+    for key, text in (
+        ("slower_rpm", "3000"),
+        ("slower_deg", "32"),
+        ("faster_rpm", "5000"),
+        ("faster_deg", "31.4"),
+    ):
         assert enter(sums.entries[key], text)
     assert "0.050 ms" in sums.answer.text() and "0.9° at 3000" in sums.answer.text()
     sums.button.click()
     assert store.docket.sessions[-1].instrument.lag_ms == pytest.approx(0.05)
-    assert enter(sums.entries["rpm1"], "1500")
+    assert enter(sums.entries["slower_rpm"], "1500")
     assert "below full advance" in sums.answer.text()
 
 

@@ -24,15 +24,15 @@ from bobweight.app.widgets.print_button import PrintButton
 from bobweight.app.widgets.words import answer_label
 from bobweight.app.words import translate
 from bobweight.core.bench.reassembly import GROUPS, Step, check_list, slot_plan, steps_left
+from bobweight.core.bench.sums import ScreenBar
 from bobweight.core.docket.reassembly import Reassembly
 from bobweight.core.problems import BobweightError
-from bobweight.core.units import LENGTH
+from bobweight.core.record import parameters
 
 _ROOT = ("reassembly",)
 _SIZES = (
     "dog_offset_mm", "dog_length_mm", "dog_width_mm", "shaft_mm", "cam_across_mm", "slot_deg",
 )  # fmt: skip
-_LEAST_BAR_MM, _MOST_BAR_MM = 10.0, 200.0
 
 
 class StepRow(QWidget):
@@ -110,14 +110,8 @@ class ReassemblyPage(SeenPage):
             self.size_box.addItem(text, times)
         self.size_box.setCurrentIndex(1)
         self.size_box.currentIndexChanged.connect(self.follow)
-        self.bar_entry = NumberEntry(
-            translate("pages", "The bar measures"), LENGTH, self.display, take=self._take_bar,
-            tip=translate(
-                "pages",
-                "Lay a rule on the screen. If the bar is not 50 mm, type what it is: the plan is "
-                "then drawn at the size of the part.",
-            ),
-        )  # fmt: skip
+        bar = parameters(ScreenBar)["bar_mm"]
+        self.bar_entry = NumberEntry(bar, self.display, take=self._take_bar)
         self.bar_entry.show_value(BAR_MM)
         lines = Lines()
         lines.add(translate("pages", "Drawn at"), self.size_box)
@@ -179,14 +173,7 @@ class ReassemblyPage(SeenPage):
         self.bar_entry.parentWidget().setVisible(plan is not None)
         self.plan.show_plan(plan, self.over_box.isChecked(), self.size_box.currentData())
 
-    def _take_bar(self, measured_mm: float | None) -> None:
+    def _take_bar(self, measured_mm: float) -> None:
         """The bar was measured: draw so that it comes out right."""
-        if measured_mm is None or not _LEAST_BAR_MM <= measured_mm <= _MOST_BAR_MM:
-            low = measured_mm is None or measured_mm < _LEAST_BAR_MM
-            raise BobweightError(
-                "below-limit" if low else "above-limit", ("bar_mm",),
-                value=measured_mm if measured_mm is not None else 0.0,
-                limit=_LEAST_BAR_MM if low else _MOST_BAR_MM, unit="mm",
-            )  # fmt: skip
         self.plan.set_correction(self.plan.correction * BAR_MM / measured_mm)
         self.bar_entry.show_value(BAR_MM)

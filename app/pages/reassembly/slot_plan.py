@@ -10,8 +10,9 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from bobweight.app.theme import Theme, theme_for
 from bobweight.app.words import translate
 from bobweight.core.bench.reassembly import SlotPlan
+from bobweight.core.bench.sums import ScreenBar
 
-BAR_MM = 50.0
+BAR_MM: float = ScreenBar().bar_mm
 _MARGIN_PX = 14
 _TEXT_LINES = 2
 _PLAIN = Qt.AlignmentFlag.AlignLeft.value | Qt.TextFlag.TextDontClip.value

@@ -23,10 +23,11 @@ from bobweight.core.bench.setting import (
     with_mark_error,
     with_tachometer,
 )
+from bobweight.core.bench.sums import LampDelay, PistonStop, TachometerCheck
 from bobweight.core.docket.setting_up import RotorFit, SettingUp
 from bobweight.core.mechanics.capsule import capsule_problems
 from bobweight.core.problems import BobweightError
-from bobweight.core.units import ANGLE, LENGTH, SPEED
+from bobweight.core.record import Record, parameters
 
 if TYPE_CHECKING:
     from bobweight.app.pages.setting_up import SettingUpPage
@@ -35,11 +36,15 @@ if TYPE_CHECKING:
 class _Sum(QObject):
     """Entries, an answer, and a button that puts it into the session shown."""
 
-    def __init__(self, page: SettingUpPage, title: str, tip: str) -> None:
+    def __init__(self, page: SettingUpPage, asked: type[Record], title: str, tip: str) -> None:
         super().__init__(page)
         self.page = page
         self.entries: dict[str, NumberEntry] = {}
         self.lines = Lines()
+        for key, parameter in parameters(asked).items():
+            entry = NumberEntry(parameter, page.display)
+            entry.taken.connect(self.follow)
+            self.entries[key] = self.lines.add_entry(entry)
         self.tip = answer_label("faint")
         self.tip.setText(tip)
         self.answer = answer_label()
@@ -47,12 +52,6 @@ class _Sum(QObject):
         self.button.clicked.connect(self.apply)
         self.group = page.add_group(title, self.tip, self.lines, self.answer, self.button)
         self._found = None
-
-    def add(self, key: str, name: str, quantity, unit: str = "") -> None:
-        """An entry of the sum."""
-        entry = NumberEntry(name, quantity, self.page.display, unit=unit)
-        entry.taken.connect(self.follow)
-        self.entries[key] = self.lines.add_entry(entry)
 
     def values(self, *keys: str) -> list[float] | None:
         """What was typed; None while any is missing."""
@@ -88,34 +87,29 @@ class MarkSum(_Sum):
 
     def __init__(self, page: SettingUpPage) -> None:
         super().__init__(
-            page, translate("pages", "Error of the mark"),
+            page, PistonStop, translate("pages", "Error of the mark"),
             translate(
                 "pages",
                 "By hand only, turn the engine gently against a piston stop from both sides and "
                 "read the mark each time.",
             ),
         )  # fmt: skip
-        crank = translate("pages", "crank °")
-        self.add("before", translate("pages", "Stopped before top dead centre"), ANGLE, crank)
-        self.add("after", translate("pages", "Stopped after top dead centre"), ANGLE, crank)
-        self.add("u", translate("pages", "Each is read to ±"), ANGLE, crank)
-        self.add("seen", translate("pages", "Mark seen from the side by"), LENGTH)
         pulley = form(SettingUp, ("setting_up",), ("pulley_mm", "pulley_rotation"), page.store,
                       page.display)  # fmt: skip
         self.group.layout().insertWidget(3, pulley)
 
     def work_out(self) -> str:
         parts = []
-        pair = self.values("before", "after")
+        pair = self.values("before_deg", "after_deg")
         if pair:
-            self._found = mark_error_from_stop(*pair, u_reading_deg=self.entries["u"].value)
+            self._found = mark_error_from_stop(*pair, u_reading_deg=self.entries["u_deg"].value)
             error, u = self._found.mark_error_deg, self._found.u_mark_error_deg
             text = translate("pages", "The mark shows {error}° against the truth{u}.")
             parts.append(
                 text.format(error=signed(error, 2), u="" if u is None else f" (±{u:.2f}°)")
             )
         diameter = self.page.store.docket.setting_up.pulley_mm
-        seen = self.entries["seen"].value
+        seen = self.entries["seen_mm"].value
         if seen is not None and diameter is not None:
             off = float(parallax_deg(abs(seen), diameter))
             parts.append(
@@ -142,17 +136,12 @@ class TachometerSum(_Sum):
 
     def __init__(self, page: SettingUpPage) -> None:
         super().__init__(
-            page, translate("pages", "Tachometer check"),
+            page, TachometerCheck, translate("pages", "Tachometer check"),
             translate("pages", "The same speed on this tachometer and on one that is trusted."),
         )  # fmt: skip
-        for number in (1, 2, 3):
-            shown = translate("pages", "{number}. shown").format(number=number)
-            true = translate("pages", "{number}. trusted").format(number=number)
-            self.add(f"shown{number}", shown, SPEED)
-            self.add(f"true{number}", true, SPEED)
 
     def work_out(self) -> str:
-        pairs = [self.values(f"shown{n}", f"true{n}") for n in (1, 2, 3)]
+        pairs = [self.values(f"shown_{n}_rpm", f"trusted_{n}_rpm") for n in (1, 2, 3)]
         pairs = [pair for pair in pairs if pair]
         if not pairs:
             return ""
@@ -184,27 +173,21 @@ class LagSum(_Sum):
 
     def __init__(self, page: SettingUpPage) -> None:
         super().__init__(
-            page, translate("pages", "Delay of the lamp"),
+            page, LampDelay, translate("pages", "Delay of the lamp"),
             translate(
                 "pages",
                 "Two speeds, both well above full advance and with the pipe off, where the timing "
                 "stands still: what falls back is the lamp's.",
             ),
         )  # fmt: skip
-        crank = translate("pages", "crank °")
-        for key, speed, angle in (
-            ("1", translate("pages", "Slower speed"), translate("pages", "shows")),
-            ("2", translate("pages", "Faster speed"), translate("pages", "shows")),
-        ):
-            self.add(f"rpm{key}", speed, SPEED, translate("pages", "engine rev/min"))
-            self.add(f"deg{key}", angle, ANGLE, crank)
-        self.add("u", translate("pages", "Each is read to ±"), ANGLE, crank)
 
     def work_out(self) -> str:
-        speeds, angles = self.values("rpm1", "rpm2"), self.values("deg1", "deg2")
+        speeds, angles = (
+            self.values(f"slower_{unit}", f"faster_{unit}") for unit in ("rpm", "deg")
+        )
         if not speeds or not angles:
             return ""
-        u = self.entries["u"].value
+        u = self.entries["u_deg"].value
         found = lag_from_two_speeds(tuple(speeds), tuple(angles), u_reading_deg=u)
         self._found = found
         text = translate("pages", "Delay {lag} ms{u}: {degrees} at 3000 engine rev/min.").format(

@@ -28,11 +28,12 @@ from bobweight.core.bench.points import (
     dwell_time_ms,
     timing_shift,
 )
+from bobweight.core.bench.sums import PointsSetting
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.points import Coil, Points
 from bobweight.core.problems import BobweightError, Problem
-from bobweight.core.record import put
-from bobweight.core.units import ANGLE, CURRENT, LENGTH, PERCENT
+from bobweight.core.record import parameters, put
+from bobweight.core.units import CURRENT, LENGTH
 
 if TYPE_CHECKING:
     from bobweight.app.pages.setting_up import SettingUpPage
@@ -53,21 +54,12 @@ class PointsSection(QObject):
         self.cautions.show_act("points")
         sizes = form(Points, _POINTS, _SIZES, page.store, display)
         self.cam_said = answer_label("faint")
+        described = parameters(PointsSetting)
+        takes = (self._take_gap, self._take_dwell, self._take_open, self._take_percent)
         self.entries = {
-            "gap": NumberEntry(translate("pages", "Gap"), LENGTH, display, take=self._take_gap),
-            "dwell": NumberEntry(
-                translate("pages", "Dwell"), ANGLE, display, take=self._take_dwell,
-                unit=translate("pages", "dist. °"),
-            ),
-            "open": NumberEntry(
-                translate("pages", "Open for"), ANGLE, display, take=self._take_open,
-                unit=translate("pages", "dist. °"),
-            ),
-            "percent": NumberEntry(
-                translate("pages", "Dwell, share of the sector"), PERCENT, display,
-                take=self._take_percent,
-            ),
-        }  # fmt: skip
+            key: NumberEntry(described[key], display, take=take)
+            for key, take in zip(described, takes, strict=True)
+        }
         self.lines = Lines()
         for entry in self.entries.values():
             self.lines.add_entry(entry)
@@ -141,15 +133,15 @@ class PointsSection(QObject):
         try:
             setting = at_gap(cam, gap)
         except BobweightError as error:
-            self.entries["gap"].show_value(gap)
-            for key in ("dwell", "open", "percent"):
+            self.entries["gap_mm"].show_value(gap)
+            for key in ("dwell_deg", "open_deg", "dwell_percent"):
                 self.entries[key].show_value(None)
-            self.entries["gap"].say(error.problem)
+            self.entries["gap_mm"].say(error.problem)
             self.shift.setText("")
             return
         for key, value in (
-            ("gap", gap), ("dwell", setting.dwell_deg), ("open", setting.open_deg),
-            ("percent", setting.dwell_percent),
+            ("gap_mm", gap), ("dwell_deg", setting.dwell_deg), ("open_deg", setting.open_deg),
+            ("dwell_percent", setting.dwell_percent),
         ):  # fmt: skip
             self.entries[key].show_value(float(f"{value:.4g}"))
         self._show_shift(cam, gap, docket.particulars.drive_ratio)
