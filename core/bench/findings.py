@@ -1,12 +1,15 @@
 """The findings record judged: each row against its limits, and what wear costs at the crank.
 
-A row is pass, borderline, fail or not measured by :func:`core.bench.limits.judged`. Side play and
-uneven lobes are turned into scatter of the spark by :mod:`core.bench.play`.
+A row is pass, borderline, fail or not measured by :func:`core.bench.limits.judged`. What a hand
+sets (gap, dwell, contact spring, end float) is judged by the unit's own figures, nominal ±
+tolerance or a range; where only the usual range is known it is shown beside it and not judged.
+Side play and uneven lobes are turned into scatter of the spark by :mod:`core.bench.play`.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import inf
 
 from bobweight.core.bench.leakdown import leak_down
 from bobweight.core.bench.limits import Judgement, State, judged
@@ -23,8 +26,10 @@ SCATTER_REJECT_DEG = 3.0
 """Timing scatter at the crank, ± degrees: good up to the first, to be rejected above the second
 (common practice)."""
 
-_DWELL_DEG = {4: (57.0, 63.0), 6: (33.0, 37.0), 8: (28.0, 30.0)}  # common practice
-_DWELL_SHARE = (0.60, 0.70)  # of the sector, for other numbers of lobes (common practice)
+_DWELL_DEG = {1: (150.0, 200.0), 4: (45.0, 63.0), 6: (33.0, 42.0), 8: (26.0, 32.0)}
+_DWELL_SHARE = (0.50, 0.70)  # of the sector, for other numbers of lobes
+_GAP_MM = (0.25, 0.65)
+"""Usual ranges (common practice); nothing is judged by them."""
 
 _LIMITS: dict[str, tuple[str | None, str | None]] = {
     "side_play_mm": (None, "side_play_most_mm"),
@@ -32,7 +37,7 @@ _LIMITS: dict[str, tuple[str | None, str | None]] = {
     "gap_mm": ("gap_least_mm", "gap_most_mm"),
     "dwell_deg": ("dwell_least_deg", "dwell_most_deg"),
     "dwell_change_deg": (None, "dwell_change_most_deg"),
-    "dwell_vacuum_change_deg": (None, "dwell_change_most_deg"),
+    "dwell_vacuum_change_deg": (None, "dwell_vacuum_change_most_deg"),
     "spring_n": ("spring_least_n", "spring_most_n"),
     "condenser_uf": ("condenser_least_uf", "condenser_most_uf"),
     "insulation_mohm": ("insulation_least_mohm", None),
@@ -41,6 +46,11 @@ _LIMITS: dict[str, tuple[str | None, str | None]] = {
     "weight_difference_g": (None, "weight_difference_most_g"),
     "pivot_clearance_mm": (None, "pivot_clearance_most_mm"),
 }
+_NOMINAL = {
+    "gap_mm": ("gap_nominal_mm", "gap_tolerance_mm"),
+    "dwell_deg": ("dwell_nominal_deg", "dwell_tolerance_deg"),
+}
+_SETTINGS = ("gap_mm", "dwell_deg", "spring_n", "end_float_mm")
 _CONDITIONS = {
     "unseen": State.NOT_MEASURED, "sound": State.PASS, "doubtful": State.BORDERLINE,
     "faulty": State.FAIL,
@@ -78,6 +88,7 @@ class Row:
     usual : bool
         True where both limits are common practice, False where the docket has its own.
     state : State
+        ``SHOWN`` where the unit's own figures are not known: the usual range is no limit.
     probability : float or None
         That the true value lies within the limits.
     scatter : Scatter or None
@@ -97,6 +108,17 @@ class Row:
     scatter: Scatter | None = None
     problem: Problem | None = None
     u_stated: bool = True
+
+    @property
+    def unusual(self) -> bool:
+        """Shown only, and outside the usual range."""
+        if self.state is not State.SHOWN or self.value is None:
+            return False
+        low, high = (
+            (-inf if self.low is None else self.low),
+            (inf if self.high is None else self.high),
+        )
+        return not low <= self.value <= high
 
 
 @dataclass(frozen=True)
@@ -121,17 +143,19 @@ class FindingsRecord:
 
     @property
     def worst(self) -> State:
-        """Fail before borderline before pass; not measured if nothing was."""
-        for state in (State.FAIL, State.BORDERLINE, State.PASS):
+        """Fail before borderline before pass before what is only shown; not measured if nothing
+        was."""
+        for state in (State.FAIL, State.BORDERLINE, State.PASS, State.SHOWN):
             if self.count(state):
                 return state
         return State.NOT_MEASURED
 
 
 def usual_dwell_deg(lobes: int) -> tuple[float, float]:
-    """Least and most dwell in distributor degrees by common practice for 1 to 12 lobes.
+    """Least and most usual dwell in distributor degrees for 1 to 12 lobes (common practice).
 
-    Four, six and eight lobes as the trade has them; for other numbers 60 to 70 % of the sector.
+    One, four, six and eight lobes as the trade has them; for other numbers 50 to 70 % of the
+    sector. The unit's own figure may lie anywhere in it, so nothing is judged by this.
     """
     if lobes in _DWELL_DEG:
         return _DWELL_DEG[lobes]
@@ -139,18 +163,29 @@ def usual_dwell_deg(lobes: int) -> tuple[float, float]:
     return _DWELL_SHARE[0] * sector, _DWELL_SHARE[1] * sector
 
 
-def limits_of(findings: Findings, key: str, lobes: int) -> tuple[float | None, float | None, bool]:
+def limits_of(docket: Docket, key: str) -> tuple[float | None, float | None, bool]:
     """Least and most of a field in its stored unit, and whether both are common practice."""
+    limits = docket.findings.limits
+    if key in _NOMINAL:
+        nominal, tolerance = (getattr(limits, k) for k in _NOMINAL[key])
+        if nominal is None and key == "gap_mm":
+            nominal = docket.points.set_gap_mm
+        if nominal is not None:
+            return nominal - tolerance, nominal + tolerance, False
     low_key, high_key = _LIMITS[key]
-    low, high = (getattr(findings.limits, k) if k else None for k in (low_key, high_key))
+    low, high = (getattr(limits, k) if k else None for k in (low_key, high_key))
     described = parameters(FindingLimits)
-    usual = all(
-        getattr(findings.limits, k) == described[k].default for k in (low_key, high_key) if k
-    )
-    if key == "dwell_deg":
-        least, most = usual_dwell_deg(lobes)
-        low, high = (least if low is None else low), (most if high is None else high)
+    usual = all(getattr(limits, k) == described[k].default for k in (low_key, high_key) if k)
+    if usual and key == "gap_mm":
+        low, high = _GAP_MM
+    if usual and key == "dwell_deg":
+        low, high = usual_dwell_deg(docket.particulars.lobes)
     return low, high, usual
+
+
+def only_shown(key: str, low: float | None, high: float | None, usual: bool) -> bool:
+    """Whether a finding has no limit of its own unit to be judged by."""
+    return (low is None and high is None) or (usual and key in _SETTINGS)
 
 
 def limit_keys(key: str) -> tuple[str, ...]:
@@ -159,7 +194,7 @@ def limit_keys(key: str) -> tuple[str, ...]:
         return ("lobe_error_most_deg",)
     if key == "leak":
         return ("leak_test_s", "leak_loss_most_kpa")
-    return tuple(k for k in _LIMITS.get(key, ()) if k)
+    return (*_NOMINAL.get(key, ()), *(k for k in _LIMITS.get(key, ()) if k))
 
 
 def contact_cam(points: Points, lobes: int) -> ContactCam:
@@ -240,14 +275,18 @@ def _placed(error: BobweightError, key: str) -> Problem:
 
 def _measured(docket: Docket, findings: Findings, key: str) -> Row:
     value = getattr(findings, key)
-    u = standard_uncertainty(findings, key) if value is not None else None
-    low, high, usual = limits_of(findings, key, docket.particulars.lobes)
-    found = judged(value, u, low, high)
+    u = None if value is None else standard_uncertainty(findings, key)
+    low, high, usual = limits_of(docket, key)
+    if value is not None and only_shown(key, low, high, usual):
+        return Row(key, value, u, low, high, usual, State.SHOWN, u_stated=key in findings.u)
+    if value is None:
+        return Row(key, None, None, low, high, usual, State.NOT_MEASURED)
+    found = judged(value, u, low, high, setting=key in _SETTINGS)
     scatter = None
-    if key == "side_play_mm" and value is not None:
+    if key == "side_play_mm":
         scatter = play_scatter(docket, value, u)
     row = _as_row(key, value, u, low, high, usual, found, scatter)
-    return replace(row, u_stated=key in findings.u or value is None)
+    return replace(row, u_stated=key in findings.u)
 
 
 def play_scatter(docket: Docket, play_mm: float, u_mm: float | None) -> Scatter | None:

@@ -1,4 +1,5 @@
-"""A measured finding against its limits: pass, borderline, fail, or not measured."""
+"""A measured finding against its limits: pass, borderline, fail, not measured; or only shown,
+where no limit of this unit is known."""
 
 from __future__ import annotations
 
@@ -17,6 +18,7 @@ class State(Enum):
     PASS = "pass"
     BORDERLINE = "borderline"
     FAIL = "fail"
+    SHOWN = "shown"
     NOT_MEASURED = "not measured"
 
 
@@ -43,6 +45,7 @@ def judged(
     high: float | None = None,
     *,
     confidence: float = CONFIDENCE,
+    setting: bool = False,
 ) -> Judgement:
     """The state of a finding against its limits.
 
@@ -57,6 +60,9 @@ def judged(
         Limits in the same unit; None is no limit on that side.
     confidence : float
         Probability at which a finding is said to pass or to fail, above 0.5 and below 1.
+    setting : bool
+        True for what a hand sets to nominal ± tolerance: within, it passes, as the tolerance has
+        room for the gauge; outside, it fails only where the gauge's uncertainty leaves no doubt.
 
     Raises
     ------
@@ -66,7 +72,7 @@ def judged(
 
     Notes
     -----
-    JCGM 106:2012, 7.4.
+    JCGM 106:2012, 7.4; for a setting 8.2.1, simple acceptance.
     """
     if low is None and high is None:
         raise BobweightError("limit-missing")
@@ -80,4 +86,6 @@ def judged(
     spread = 0.0 if u is None else float(positive("u", u))
     probability = float(probability_inside(number, spread, low_, high_))
     state = _STATES[decide(probability, confidence)]
+    if setting and low_ <= number <= high_:
+        state = State.PASS
     return Judgement(state, None if u is None else probability)

@@ -68,17 +68,34 @@ class FindingLimits(Record):
     end_float_least_mm: float = _most("End float, at least", LENGTH, 0.05, 10.0)
     end_float_most_mm: float = _most("End float, at most", LENGTH, 0.25, 10.0)
     lobe_error_most_deg: float = _most("Error of a lobe, at most", ANGLE, 1.0, 30.0)
+    gap_nominal_mm: float | None = number(
+        "Gap of this unit", LENGTH, hard=(0.05, 3.0), usual=(0.25, 0.65),
+        help="As its maker states it. Empty: the gap to set; where that is empty too, the gap is "
+        "shown and not judged.",
+    )  # fmt: skip
+    gap_tolerance_mm: float = _most("Gap, within ±", LENGTH, 0.025, 1.0)
     gap_least_mm: float = _most("Gap, at least", LENGTH, 0.35, 5.0)
     gap_most_mm: float = _most("Gap, at most", LENGTH, 0.40, 5.0)
+    dwell_nominal_deg: float | None = number(
+        "Dwell of this unit", ANGLE, hard=(1.0, 300.0), frame="distributor",
+        help="As its maker states it. Empty: the dwell is shown and not judged.",
+    )  # fmt: skip
+    dwell_tolerance_deg: float = _most("Dwell, within ±", ANGLE, 3.0, 60.0)
     dwell_least_deg: float | None = number(
         "Dwell, at least", ANGLE, hard=(0.0, 360.0), frame="distributor",
-        help="Empty: common practice for this number of lobes.",
+        help="Where the data give a range. Empty: common practice, which is shown only.",
     )  # fmt: skip
     dwell_most_deg: float | None = number(
         "Dwell, at most", ANGLE, hard=(0.0, 360.0), frame="distributor",
-        help="Empty: common practice for this number of lobes.",
+        help="Where the data give a range. Empty: common practice, which is shown only.",
     )  # fmt: skip
     dwell_change_most_deg: float = _most("Change of dwell, at most", ANGLE, 2.0, 60.0)
+    dwell_vacuum_change_most_deg: float | None = number(
+        "Change of dwell over the vacuum travel, at most", ANGLE, hard=(0.0, 60.0),
+        frame="distributor",
+        help="2° on plates that turn about the shaft. Empty: shown and not judged, since a plate "
+        "that turns about a pin beside the shaft changes the dwell by its build.",
+    )  # fmt: skip
     spring_least_n: float = _most("Contact spring, at least", FORCE, 4.73, 50.0)
     spring_most_n: float = _most("Contact spring, at most", FORCE, 6.67, 50.0)
     condenser_least_uf: float = _most("Condenser, at least", CAPACITANCE, 0.18, 10.0)

@@ -29,7 +29,9 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.outcome import Outcome
 
 STATE_MARKS = {State.PASS: "tick", State.BORDERLINE: "ring", State.FAIL: "cross"}
-_STATE_WORDS = {State.FAIL: "fail", State.BORDERLINE: "borderline", State.PASS: "pass"}
+_STATE_WORDS = {
+    State.FAIL: "fail", State.BORDERLINE: "borderline", State.PASS: "pass", State.SHOWN: "shown",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -126,7 +128,7 @@ def limits_words(low: str, high: str, unit: str = "") -> Content:
 def finding_rows(record: FindingsRecord, docket: Docket, view: View) -> Rows | None:
     """What was measured or seen, each with its limits, its state and its cost at the crank; what
     fails stands first."""
-    seen = [row for state in (State.FAIL, State.BORDERLINE, State.PASS)
+    seen = [row for state in _STATE_WORDS
             for row in record.rows if row.state is state]  # fmt: skip
     if not seen:
         return None
@@ -143,7 +145,7 @@ def _finding(row: Finding, docket: Docket, view: View) -> tuple[Cell, ...]:
         Cell(_finding_name(row, docket)),
         Cell(_finding_value(row, docket, view)),
         Cell(_finding_limits(row, view)),
-        Cell(word(f"state-{_STATE_WORDS[row.state]}"), STATE_MARKS[row.state],
+        Cell(word(f"state-{_STATE_WORDS[row.state]}"), STATE_MARKS.get(row.state, ""),
              row.state is State.FAIL),
         Cell(cost),
     )  # fmt: skip
@@ -173,7 +175,10 @@ def _finding_value(row: Finding, docket: Docket, view: View) -> Content:
 def _finding_limits(row: Finding, view: View) -> Content:
     factor, unit = _finding_unit(row, view)
     low, high = ("" if v is None else short(v * factor) for v in (row.low, row.high))
-    return limits_words(low, high, unit)
+    limits = limits_words(low, high, unit)
+    if row.state is State.SHOWN and limits:
+        return word("unusual-limits" if row.unusual else "usual-limits", limits=limits)
+    return limits
 
 
 def _finding_unit(row: Finding, view: View) -> tuple[float, str]:
@@ -337,8 +342,11 @@ def _found_phrases(docket: Docket, view: View) -> list[Content]:
     for state, name in _STATE_WORDS.items():
         if record.count(state):
             phrases.append(word(f"count-{name}", count=record.count(state)))
-    for state in (State.FAIL, State.BORDERLINE):
-        phrases += [_judged_phrase(row, docket, view) for row in record.rows if row.state is state]
+    for state in (State.FAIL, State.BORDERLINE, State.SHOWN):
+        phrases += [
+            _judged_phrase(row, docket, view) for row in record.rows
+            if row.state is state and (state is not State.SHOWN or row.unusual)
+        ]  # fmt: skip
     return phrases
 
 

@@ -71,10 +71,13 @@ def test_side_play_tells_its_cost_at_the_crank(page, store):
     assert "Setting up" in page.rows["side_play_mm"].cost.text()
 
 
-def test_dwell_limit_follows_the_lobes(page, store):
-    assert "57 to 63°" in said(page, "dwell_deg")
+def test_usual_dwell_follows_the_lobes_and_an_own_figure_judges(page, store):
+    assert "usual: 45 to 63°" in said(page, "dwell_deg")
     store.edit("Lobes", ("particulars", "lobes"), 6)
-    assert "33 to 37°" in said(page, "dwell_deg") and "✗ fail" in said(page, "dwell_deg")
+    assert "outside the usual 33 to 42°" in said(page, "dwell_deg")
+    assert "◇ shown, not judged" in said(page, "dwell_deg")
+    store.edit("Dwell", ("findings", "limits", "dwell_nominal_deg"), 35.0)
+    assert "32 to 38°" in said(page, "dwell_deg") and "✗ fail" in said(page, "dwell_deg")
 
 
 def test_limits_are_altered_where_asked_for(page, store):

@@ -12,7 +12,10 @@ from bobweight.core.docket.findings import FindingLimits, Findings
 from bobweight.core.record import parameters
 from bobweight.core.units import TIME_S, Quantity
 
-SIGNS = {State.PASS: "✓", State.BORDERLINE: "?", State.FAIL: "✗", State.NOT_MEASURED: "○"}
+SIGNS = {
+    State.PASS: "✓", State.BORDERLINE: "?", State.FAIL: "✗", State.SHOWN: "◇",
+    State.NOT_MEASURED: "○",
+}  # fmt: skip
 
 
 def state_word(state: State) -> str:
@@ -21,6 +24,7 @@ def state_word(state: State) -> str:
         State.PASS: translate("findings", "pass"),
         State.BORDERLINE: translate("findings", "borderline"),
         State.FAIL: translate("findings", "fail"),
+        State.SHOWN: translate("findings", "shown, not judged"),
         State.NOT_MEASURED: translate("findings", "not measured"),
     }[state]
 
@@ -31,6 +35,7 @@ def state_colour(theme: Theme, state: State) -> str:
         State.PASS: theme.good,
         State.BORDERLINE: theme.advice,
         State.FAIL: theme.wrong,
+        State.SHOWN: theme.faint,
         State.NOT_MEASURED: theme.faint,
     }[state]
 
@@ -77,7 +82,11 @@ def limits_text(row: Row, display: Display, leak_test_s: float) -> str:
     else:
         low = low.removesuffix(symbol).rstrip()
         text = translate("findings", "{low} to {high}").format(low=low, high=high)
-    if row.usual:
+    if row.unusual:
+        text = translate("findings", "outside the usual {limits}").format(limits=text)
+    elif row.state is State.SHOWN:
+        text = translate("findings", "usual: {limits}").format(limits=text)
+    elif row.usual:
         text = translate("findings", "{limits} (common\u00a0practice)").format(limits=text)
     return text
 
@@ -101,6 +110,12 @@ def row_text(row: Row, display: Display, leak_test_s: float) -> str:
     limits = limits_text(row, display, leak_test_s)
     if limits:
         parts.append(limits)
+    if row.state is State.SHOWN:
+        parts.append(
+            translate(
+                "findings", "state this unit's own figure to have it judged (Alter the limits)"
+            )
+        )
     if row.state is State.BORDERLINE and row.probability is not None:
         percent = translate("findings", "{percent}\u00a0%\u00a0likely\u00a0within")
         parts.append(percent.format(percent=round(100 * row.probability)))
@@ -125,7 +140,7 @@ def scatter_text(scatter: Scatter) -> str:
 def summary_text(record: FindingsRecord) -> str:
     """How many rows stand in each state."""
     counts = []
-    for state in (State.FAIL, State.BORDERLINE, State.PASS, State.NOT_MEASURED):
+    for state in (State.FAIL, State.BORDERLINE, State.PASS, State.SHOWN, State.NOT_MEASURED):
         number = record.count(state)
         if number:
             counts.append(f"{SIGNS[state]} {number} {state_word(state)}")

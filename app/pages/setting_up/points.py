@@ -17,7 +17,7 @@ from bobweight.app.widgets.figure_table import FigureTable
 from bobweight.app.widgets.words import answer_label
 from bobweight.app.words import amount, translate
 from bobweight.core.bench.coil import CoilCircuit, current_at_opening_a, falls_short_rpm
-from bobweight.core.bench.findings import contact_cam, usual_dwell_deg
+from bobweight.core.bench.findings import contact_cam, limits_of
 from bobweight.core.bench.points import (
     ContactCam,
     advice,
@@ -81,10 +81,19 @@ class PointsSection(QObject):
     def follow(self) -> None:
         """The docket changed."""
         docket = self.page.store.docket
-        low, high = usual_dwell_deg(docket.particulars.lobes)
+        low, high, usual = limits_of(docket, "dwell_deg")
+        words = (
+            translate(
+                "pages",
+                "Usual with {lobes}: a dwell of {low} to {high}° (common practice). What counts is "
+                "this unit's own figure: Findings, Alter the limits.",
+            )
+            if usual
+            else translate("pages", "This unit with {lobes}: a dwell of {low} to {high}°.")
+        )
         self.usual.setText(
-            translate("pages", "Common practice with {lobes}: a dwell of {low} to {high}°.").format(
-                lobes=lobes_text(docket.particulars.lobes), low=f"{low:.0f}", high=f"{high:.0f}"
+            words.format(
+                lobes=lobes_text(docket.particulars.lobes), low=f"{low:.3g}", high=f"{high:.3g}"
             )
         )
         try:
