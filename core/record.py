@@ -28,6 +28,11 @@ from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.units import NUMBER, Quantity
 
 _KEY = "bobweight"
+LIST_LIMIT = 20_000
+"""The most entries of a list that states no limit of its own."""
+TEXT_LIMIT = 2_000_000
+"""The most characters of a text."""
+_LEAST_U_SHARE = 1e-8  # of the distance between the hard limits
 
 
 @dataclass(frozen=True)
@@ -62,6 +67,8 @@ class Parameter:
         where it is neither, or where the record says itself which.
     step : float or None
         How far a key stroke takes a number, in the stored unit; None takes the quantity's own.
+    most : int
+        For ``many``: the most entries that the list may have.
     """
 
     key: str
@@ -80,6 +87,7 @@ class Parameter:
     long: bool = False
     frame: str = ""
     step: float | None = None
+    most: int = LIST_LIMIT
 
     def check(self, value: Any) -> Problem | None:
         """What is wrong with a value for this parameter, or None."""
@@ -98,8 +106,13 @@ class Parameter:
                 return Problem("below-limit", place, facts | {"limit": self.hard[0]})
             if value > self.hard[1]:
                 return Problem("above-limit", place, facts | {"limit": self.hard[1]})
-        elif self.kind == "text" and not isinstance(value, str):
-            return Problem("not-text", place, {"value": str(value)[:40]})
+        elif self.kind == "text":
+            if not isinstance(value, str):
+                return Problem("not-text", place, {"value": str(value)[:40]})
+            if len(value) > TEXT_LIMIT:
+                return Problem("text-too-long", place, {"value": len(value), "limit": TEXT_LIMIT})
+        elif self.kind == "many" and len(value) > self.most:
+            return Problem("list-too-long", place, {"value": len(value), "limit": self.most})
         elif self.kind == "flag" and not isinstance(value, bool):
             return Problem("not-yes-or-no", place, {"value": str(value)[:40]})
         elif self.kind == "choice" and (not isinstance(value, str) or value not in self.options):
@@ -111,6 +124,28 @@ class Parameter:
     def nudge(self) -> float | None:
         """How far a key stroke takes it, in the stored unit; None takes a share of the value."""
         return self.quantity.step if self.step is None else self.step
+
+    @property
+    def u_limits(self) -> tuple[float, float]:
+        """Between which its standard uncertainty may be stated: more than the whole range says
+        nothing, and a billionth of it is more than any hand can know."""
+        span = self.hard[1] - self.hard[0]
+        return (_LEAST_U_SHARE * span, span) if math.isfinite(span) else (1e-12, 1e12)
+
+    def check_u(self, u: Any) -> Problem | None:
+        """What is wrong with a standard uncertainty stated for it, or None."""
+        place: Path = ("u", self.key)
+        if isinstance(u, bool) or not isinstance(u, int | float):
+            return Problem("not-a-number", place, {"value": u if u is None else str(u)[:40]})
+        if not u > 0:
+            return Problem("uncertainty-not-positive", place, {"value": u})
+        low, high = self.u_limits
+        facts = {"value": u, "unit": self.quantity.stored.symbol}
+        if u > high:
+            return Problem("uncertainty-above-limit", place, facts | {"limit": high})
+        if u < low:
+            return Problem("uncertainty-below-limit", place, facts | {"limit": low})
+        return None
 
     def advise(self, value: Any) -> Problem | None:
         """Advice (not grave) where a number lies outside common practice, or None."""
@@ -167,9 +202,9 @@ def one(label: str, record: type[Record], *, help: str = "") -> Any:
     return _made(Parameter("", "one", label, help, record=record), None)
 
 
-def many(label: str, record: type[Record], *, help: str = "") -> Any:
-    """A tuple of records, empty to begin with."""
-    return _made(Parameter("", "many", label, help, default=(), record=record), ())
+def many(label: str, record: type[Record], *, help: str = "", most: int = LIST_LIMIT) -> Any:
+    """A tuple of at most so many records, empty to begin with."""
+    return _made(Parameter("", "many", label, help, default=(), record=record, most=most), ())
 
 
 def same_as(record: type[Record], key: str) -> Any:
@@ -183,6 +218,9 @@ stored = dataclass_transform(frozen_default=True, kw_only_default=True, field_sp
 ))(partial(dataclass, init=False, eq=False, repr=False))  # fmt: skip
 """Makes a class a record: a dataclass whose methods are those of :class:`Record`. Written out anew
 for each of forty records they would delay every start."""
+
+
+_NOTHING: Mapping[str, Any] = MappingProxyType({})  # one for all: a long log has many records
 
 
 @stored
@@ -203,8 +241,8 @@ class Record:
                 own[key] = described.default_factory()
         if values:
             raise TypeError(f"{type(self).__qualname__} has no {', '.join(values)}")
-        own["u"] = MappingProxyType(dict(own["u"]))
-        own["other"] = MappingProxyType(dict(own["other"]))
+        for key in ("u", "other"):
+            own[key] = MappingProxyType(dict(own[key])) if own[key] else _NOTHING
 
     def __setattr__(self, key: str, _value: object) -> None:
         raise FrozenInstanceError(f"a record never changes: {key}")
@@ -350,10 +388,12 @@ def put_uncertainty(record: Record, path: Path, u: float | None) -> Record:
     Raises
     ------
     BobweightError
-        ``uncertainty-not-positive``.
+        ``uncertainty-not-positive``, ``uncertainty-above-limit``, ``uncertainty-below-limit``; the
+        place is the path.
     """
-    if u is not None and not (math.isfinite(u) and u > 0):
-        raise BobweightError("uncertainty-not-positive", path, value=u)
+    problem = None if u is None else parameter_at(record, path).check_u(u)
+    if problem:
+        raise BobweightError(problem.code, path, **problem.facts)
     owner_path, key = path[:-1], path[-1]
     owner = get(record, owner_path)
     stated = {k: v for k, v in owner.u.items() if k != key}

@@ -6,7 +6,6 @@ known=True)`` one with every number known and within common practice.
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from hypothesis import strategies as st
@@ -48,7 +47,7 @@ def records(
     options = {"within": within, "known": known, "rows": rows, "strangers": strangers}
     fields = {key: _values(parameter, options) for key, parameter in found.items()}
     uncertain = [key for key, parameter in found.items() if parameter.uncertain]
-    fields["u"] = st.just({}) if known or not uncertain else _uncertainties(uncertain)
+    fields["u"] = st.just({}) if known or not uncertain else _uncertainties(found, uncertain)
     # few records with strangers: with some in every record a docket takes long to draw
     fields["other"] = st.just({}) | _strangers(found) if strangers else st.just({})
     return st.builds(kind, **fields)
@@ -84,9 +83,14 @@ def _values(parameter: Parameter, options: dict[str, Any]) -> st.SearchStrategy[
     return st.none() | inside if parameter.optional and not options["known"] else inside
 
 
-def _uncertainties(keys: list[str]) -> st.SearchStrategy[dict[str, float]]:
-    positive = st.floats(math.ulp(0.0), 1e6, exclude_min=False)
-    return st.dictionaries(st.sampled_from(keys), positive, max_size=3)
+def _uncertainties(
+    found: dict[str, Parameter], keys: list[str]
+) -> st.SearchStrategy[dict[str, float]]:
+    """Stated uncertainties of up to three numbers, each within its limits."""
+    chosen = st.lists(st.sampled_from(keys), max_size=3, unique=True)
+    return chosen.flatmap(
+        lambda some: st.fixed_dictionaries({k: st.floats(*found[k].u_limits) for k in some})
+    )
 
 
 def _strangers(found: dict[str, Parameter]) -> st.SearchStrategy[dict[str, Any]]:

@@ -68,6 +68,16 @@ FILE_TABLE = {
     "sheet-suffix-unknown": QT_TRANSLATE_NOOP(
         "messages", "The name must end in one of {known}, which says what is written."
     ),
+    "docket-too-large": QT_TRANSLATE_NOOP(
+        "messages",
+        "That would make the docket larger than {limit} bytes, and it could not be read again. "
+        "Nothing was changed. Shorten it, or begin another docket.",
+    ),
+    "too-many-records": QT_TRANSLATE_NOOP(
+        "messages",
+        "These are more than {limit} rows in all, the most that one docket holds. Nothing was "
+        "changed. Divide them between several dockets.",
+    ),
     # A place in the file
     "key-twice": QT_TRANSLATE_NOOP(
         "messages", "{place} stands twice in the file. Take out the one that is wrong."

@@ -64,6 +64,19 @@ TABLE = {
         "messages",
         "{place}: an uncertainty must be more than zero. Leave it empty if it is not known.",
     ),
+    "uncertainty-above-limit": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: an uncertainty of {value} says nothing; the most is {limit}. Check the figure, "
+        "or leave it empty if it is not known.",
+    ),
+    "uncertainty-below-limit": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: an uncertainty of {value} is finer than anything can be known; the least is "
+        "{limit}. Check the figure and its unit.",
+    ),
+    "text-too-long": QT_TRANSLATE_NOOP(
+        "messages", "{place}: {value} characters are too many; the most is {limit}. Shorten it."
+    ),
     # Mechanism
     "no-springs": QT_TRANSLATE_NOOP(
         "messages", "There is no spring yet. Add the primary spring to see a curve."

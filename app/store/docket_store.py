@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from bobweight.core.docket.docket import Docket, new_docket
+from bobweight.core.docket.entry import Gate
 from bobweight.core.problems import Path
 from bobweight.core.record import get, put, put_uncertainty
 
@@ -97,6 +98,7 @@ class Store(QObject):
         self._docket = docket or new_docket()
         self._file_path: FilePath | None = None
         self._ghost: Docket | None = None
+        self._gate = Gate()
         self._unsaved_from_start = False
         self.undo_stack = QUndoStack(self)
         self.undo_stack.cleanChanged.connect(self._clean_changed)
@@ -141,8 +143,16 @@ class Store(QObject):
         self.replace(name, put_uncertainty(self._docket, path, u))
 
     def replace(self, name: str, docket: Docket, gesture: object | None = None) -> None:
-        """Take another docket as one undoable edit. An equal docket is no edit."""
+        """Take another docket as one undoable edit. An equal docket is no edit.
+
+        Raises
+        ------
+        BobweightError
+            If something in it is beyond its limits, or all of it is too large to be written and
+            read again; nothing is pushed.
+        """
         if docket != self._docket:
+            self._gate.check(docket)
             self.undo_stack.push(_Replace(self, name, docket, gesture))
 
     def open_docket(

@@ -28,7 +28,7 @@ class TraySpring(Record):
 class Tray(Record):
     """The user's springs."""
 
-    springs: tuple[TraySpring, ...] = many("Springs", TraySpring)
+    springs: tuple[TraySpring, ...] = many("Springs", TraySpring, most=5000)
 
 
 def tray_problems(tray: Tray) -> list[Problem]:

@@ -24,14 +24,14 @@ class Docket(Record):
     mechanism: Mechanism = one("Mechanism", Mechanism)
     capsule: Capsule = one("Vacuum capsule", Capsule)
     target: Target = one("Target", Target)
-    sessions: tuple[Session, ...] = many("Reading sessions", Session)
+    sessions: tuple[Session, ...] = many("Reading sessions", Session, most=500)
     setting_up: SettingUp = one("Setting up", SettingUp)
     findings: Findings = one("Findings", Findings)
     points: Points = one("Points", Points)
     coil: Coil = one("Coil", Coil)
     reassembly: Reassembly = one("Reassembly", Reassembly)
-    photographs: tuple[Photograph, ...] = many("Photographs", Photograph)
-    history: tuple[Alteration, ...] = many("Alterations made", Alteration)
+    photographs: tuple[Photograph, ...] = many("Photographs", Photograph, most=2000)
+    history: tuple[Alteration, ...] = many("Alterations made", Alteration, most=5000)
 
 
 def new_docket() -> Docket:

@@ -11,12 +11,10 @@ import stat
 from pathlib import Path as FilePath
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.entry import SIZE_LIMIT, Gate
 from bobweight.core.docket.migrations import SCHEMA, migrate
 from bobweight.core.docket.plain import check_plain, from_plain, parse_json, to_json, to_plain
 from bobweight.core.problems import BobweightError
-
-SIZE_LIMIT = 20_000_000
-"""The largest file that is read, in bytes. A docket with 1000 readings has about 150 000."""
 
 
 def docket_from_text(text: str) -> Docket:
@@ -25,11 +23,13 @@ def docket_from_text(text: str) -> Docket:
     Raises
     ------
     BobweightError
-        Those of :func:`core.docket.plain.parse_json`, :func:`core.docket.migrations.migrate` and
-        :func:`core.docket.plain.from_plain`.
+        Those of :func:`core.docket.plain.parse_json`, :func:`core.docket.migrations.migrate`,
+        :func:`core.docket.plain.from_plain` and :meth:`core.docket.entry.Gate.check`.
     """
     plain = parse_json(text)
-    return from_plain(Docket, migrate(plain))
+    docket = from_plain(Docket, migrate(plain))
+    Gate().check(docket)
+    return docket
 
 
 def docket_to_text(docket: Docket) -> str:

@@ -151,8 +151,8 @@ class Linkage(Record):
     measured_as: str = choice(
         "Measured as", {"swing": "Swing of the weight", "radius": "Radius of its centre"}, "swing"
     )
-    points: tuple[SwingPoint, ...] = many("Measured points", SwingPoint)
-    learned: tuple[InertiaKnot, ...] = many("Learnt from a run", InertiaKnot)
+    points: tuple[SwingPoint, ...] = many("Measured points", SwingPoint, most=500)
+    learned: tuple[InertiaKnot, ...] = many("Learnt from a run", InertiaKnot, most=500)
     shape_1: float = _shape(1)
     shape_2: float = _shape(2)
     shape_3: float = _shape(3)
@@ -216,7 +216,7 @@ class Mechanism(Record):
 
     weights: Weights = one("Weights", Weights)
     linkage: Linkage = one("Linkage", Linkage)
-    springs: tuple[Spring, ...] = many("Springs", Spring)
+    springs: tuple[Spring, ...] = many("Springs", Spring, most=100)
     stop_deg: float | None = number(
         "Stop", ANGLE, hard=(0.1, 60.0), usual=(3.0, 25.0), uncertain=True, trade_u=0.3,
         frame="distributor",

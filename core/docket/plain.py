@@ -16,12 +16,14 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import Parameter, Record, parameters
 
-LIST_LIMIT = 20_000
+RECORD_LIMIT = 100_000
+"""The most records that one file may hold, in all its lists together."""
 DEPTH_LIMIT = 40
 LINE_WIDTH = 140
 _INDENT = "  "
@@ -30,7 +32,8 @@ _INDENT = "  "
 class _Pairs(dict):
     """An object of a file that remembers a key written twice."""
 
-    twice: str | None = None
+    __slots__ = ("twice",)
+    twice: str | None
 
 
 def to_plain(record: Record) -> dict[str, Any]:
@@ -71,10 +74,29 @@ def from_plain(kind: type[Record], plain: Any, path: Path = ()) -> Any:
     BobweightError
         At the first value that is of the wrong kind or beyond its limits; its path is the place.
     """
+    return _record(kind, plain, path, _Count())
+
+
+class _Count:
+    """How many records a file has had so far."""
+
+    def __init__(self) -> None:
+        self.records = 0
+
+    def one_more(self, path: Path) -> None:
+        self.records += 1
+        if self.records > RECORD_LIMIT:
+            raise BobweightError("too-many-records", path[:3], limit=RECORD_LIMIT)
+
+
+def _record(kind: type[Record], plain: Any, path: Path, count: _Count) -> Any:
     _need(plain, dict, "not-an-object", path)
+    count.one_more(path)
     known = parameters(kind)
     values = {
-        key: _value(parameter, plain[key], path) for key, parameter in known.items() if key in plain
+        key: _value(parameter, plain[key], path, count)
+        for key, parameter in known.items()
+        if key in plain
     }
     other = {key: value for key, value in plain.items() if key not in known and key != "u"}
     u, unknown_u = _uncertainties(known, plain.get("u"), (*path, "u"))
@@ -83,20 +105,20 @@ def from_plain(kind: type[Record], plain: Any, path: Path = ()) -> Any:
     return kind(**values, u=u, other=other)
 
 
-def _value(parameter: Parameter, value: Any, path: Path) -> Any:
+def _value(parameter: Parameter, value: Any, path: Path, count: _Count) -> Any:
     place = (*path, parameter.key)
     if parameter.kind == "one":
-        return from_plain(parameter.record, value, place)
+        return _record(parameter.record, value, place, count)
     if parameter.kind == "many":
         _need(value, list, "not-a-list", place)
-        if len(value) > LIST_LIMIT:
-            raise BobweightError("list-too-long", place, value=len(value), limit=LIST_LIMIT)
-        return tuple(
-            from_plain(parameter.record, item, (*place, index)) for index, item in enumerate(value)
-        )
     problem = parameter.check(value)
     if problem:
         raise BobweightError.of(problem.at(*path))
+    if parameter.kind == "many":
+        return tuple(
+            _record(parameter.record, item, (*place, index), count)
+            for index, item in enumerate(value)
+        )
     if value is None:
         return None
     if parameter.kind == "number":
@@ -115,10 +137,9 @@ def _uncertainties(
         if key not in known or known[key].kind not in ("number", "whole"):
             unknown[key] = value
         elif value is not None:
-            if isinstance(value, bool) or not isinstance(value, int | float):
-                raise BobweightError("not-a-number", (*path, key), value=_shown(value))
-            if not value > 0:
-                raise BobweightError("uncertainty-not-positive", (*path, key), value=value)
+            problem = known[key].check_u(value)
+            if problem:
+                raise BobweightError.of(problem.at(*path[:-1]))
             u[key] = float(value)
     return u, unknown
 
@@ -159,9 +180,14 @@ def parse_json(text: str) -> Any:
 
 def _pairs(pairs: list[tuple[str, Any]]) -> _Pairs:
     found = _Pairs(pairs)
+    found.twice = None
     if len(found) < len(pairs):
-        keys = [key for key, _ in pairs]
-        found.twice = next(key for index, key in enumerate(keys) if key in keys[:index])
+        seen: set[str] = set()
+        for key, _ in pairs:
+            if key in seen:
+                found.twice = key
+                break
+            seen.add(key)
     return found
 
 
@@ -178,34 +204,45 @@ def check_plain(value: Any) -> None:
     BobweightError
         ``too-deep``, ``key-twice``, ``not-finite`` or ``not-text``, with the place.
     """
-    waiting: list[tuple[Any, Path]] = [(value, ())]
-    while waiting:
-        value, path = waiting.pop()
+    place: list[str | int] = []
+    open_: list[Iterator[tuple[str | int, Any]]] = []
+
+    def look(value: Any) -> None:
+        """Check one value, and open it if there is something in it."""
         if isinstance(value, dict):
             if isinstance(value, _Pairs) and value.twice is not None:
-                raise BobweightError("key-twice", (*path, value.twice), key=value.twice)
+                raise BobweightError("key-twice", (*place, value.twice), key=value.twice)
             for key in value:
-                _check_text(key, path)
-            inner = [(item, (*path, key)) for key, item in value.items()]
-        elif isinstance(value, list):
-            inner = [(item, (*path, index)) for index, item in enumerate(value)]
+                _check_text(key, place)
+        elif isinstance(value, float) and not math.isfinite(value):
+            raise BobweightError("not-finite", tuple(place), value=str(value))
+        elif isinstance(value, str):
+            _check_text(value, place)
+        if value and isinstance(value, dict | list):
+            if len(place) >= DEPTH_LIMIT:
+                raise BobweightError("too-deep", tuple(place[:4]), limit=DEPTH_LIMIT)
+            open_.append(iter(value.items()) if isinstance(value, dict) else enumerate(value))
+
+    look(value)
+    while open_:
+        del place[len(open_) - 1 :]
+        for step, inner in open_[-1]:
+            before = len(open_)
+            place.append(step)
+            look(inner)
+            if len(open_) > before:
+                break
+            place.pop()
         else:
-            inner = []
-            if isinstance(value, float) and not math.isfinite(value):
-                raise BobweightError("not-finite", path, value=str(value))
-            if isinstance(value, str):
-                _check_text(value, path)
-        if inner and len(path) >= DEPTH_LIMIT:
-            raise BobweightError("too-deep", path[:4], limit=DEPTH_LIMIT)
-        waiting.extend(reversed(inner))
+            open_.pop()
 
 
-def _check_text(value: str, path: Path) -> None:
+def _check_text(value: str, place: Sequence[str | int]) -> None:
     try:
         value.encode("utf-8")
     except UnicodeEncodeError:
         shown = value[:40].encode("ascii", "backslashreplace").decode()
-        raise BobweightError("not-text", path, value=shown) from None
+        raise BobweightError("not-text", tuple(place), value=shown) from None
 
 
 def to_json(plain: Any) -> str:

@@ -12,7 +12,6 @@ from typing import Any
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.migrations import SCHEMA
-from bobweight.core.docket.plain import LIST_LIMIT
 from bobweight.core.record import Parameter, Record, parameters
 
 SCHEMA_FILE = FilePath(__file__).with_name("docket.schema.json")
@@ -76,7 +75,7 @@ def _property(parameter: Parameter, definitions: dict[str, Any]) -> dict[str, An
         return made | _define(parameter.record, definitions)
     if parameter.kind == "many":
         items = _define(parameter.record, definitions)
-        return made | {"type": "array", "maxItems": LIST_LIMIT, "items": items}
+        return made | {"type": "array", "maxItems": parameter.most, "items": items}
     made |= _SHAPES[parameter.kind](parameter)
     made["default"] = parameter.default
     return made
@@ -109,7 +108,8 @@ _SHAPES = {
 
 
 def _uncertainty(parameter: Parameter) -> dict[str, Any]:
-    made: dict[str, Any] = {"type": ["number", "null"], "exclusiveMinimum": 0}
+    low, high = parameter.u_limits
+    made: dict[str, Any] = {"type": ["number", "null"], "minimum": low, "maximum": high}
     if parameter.quantity.stored.symbol:
         made["x-unit"] = parameter.quantity.stored.symbol
     return made

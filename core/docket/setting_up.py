@@ -65,7 +65,7 @@ class SettingUp(Record):
         uncertain=True, trade_u=0.5,
         help="Crank degrees before top dead centre with no advance at all.",
     )  # fmt: skip
-    states: tuple[DrivingState, ...] = many("Driving states", DrivingState)
+    states: tuple[DrivingState, ...] = many("Driving states", DrivingState, most=200)
     wanted_total_deg: float | None = number(
         "Total wanted", ANGLE, hard=(-30.0, 90.0), usual=(10.0, 55.0), frame="crank",
         help="Crank degrees before top dead centre, static and centrifugal together.",

@@ -49,7 +49,7 @@ class HangRow(Record):
 class HangTestRecord(Record):
     """The rows of a hang test as they were read."""
 
-    rows: tuple[HangRow, ...] = many("Loads", HangRow)
+    rows: tuple[HangRow, ...] = many("Loads", HangRow, most=1000)
     open_wound: bool = flag(
         "Wound open", help="Daylight between the coils at rest: no initial tension."
     )

@@ -46,7 +46,7 @@ class Target(Record):
     read_as: str = choice(
         "Read", READ_AS, "either", help="The way the speed was changing when the table was read."
     )
-    points: tuple[CheckPoint, ...] = many("Check points", CheckPoint)
+    points: tuple[CheckPoint, ...] = many("Check points", CheckPoint, most=2000)
     no_advance_below_rpm: float | None = number(
         "No advance below", SPEED, hard=SPEED_HARD_RPM,
         help="In the frame of the centrifugal figures.",
@@ -60,4 +60,4 @@ class Target(Record):
         {"distributor": "Distributor", "crank": "Crank, without static"},
         "distributor",
     )
-    vacuum_points: tuple[VacuumPoint, ...] = many("Vacuum check points", VacuumPoint)
+    vacuum_points: tuple[VacuumPoint, ...] = many("Vacuum check points", VacuumPoint, most=2000)

@@ -20,6 +20,7 @@ from bobweight.core.mechanics.springs import SpringPath
 RPM_PER_RAD_S = 30.0 / np.pi
 _NMM_PER_G_MM2_RAD_S2 = 1e-6  # g·mm²/s² is 1e-9 J, and a N·mm is 1e-3 J
 _ONE_ANGLE_RAD = 1e-12  # take-ups closer than this are one; at rest or stop they are none
+_LEAST_STOP_DEG = 1e-3  # a build varied to no travel, or to less than none, stands at rest
 _CHUNK_VALUES = 24_000  # values handled at once: about what a core's own cache holds
 
 
@@ -48,7 +49,7 @@ class Balance:
         self.builds = builds
         self.linkage: LinkageKind = linkage_of(builds)
         self.paths = [SpringPath(builds, i) for i in range(len(builds.mechanism.springs))]
-        self.stop_rad = np.radians(builds.value("stop_deg"))
+        self.stop_rad = np.radians(np.maximum(builds.value("stop_deg"), _LEAST_STOP_DEG))
 
     def speed_squared(
         self, theta_rad: np.ndarray, engaged: list[np.ndarray]

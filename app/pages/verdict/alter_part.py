@@ -29,6 +29,8 @@ from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
 
 if TYPE_CHECKING:
+    from bobweight.app.display import Display
+    from bobweight.core.docket.docket import Docket
     from bobweight.core.judgement.consequences import Consequences, Option
 
 
@@ -52,9 +54,8 @@ class OptionRow(QWidget):
         grid.addWidget(self.said, 2, 1, 1, 2)
         grid.setColumnStretch(1, 1)
 
-    def show_option(self, option: Option, part: Part, before: float) -> None:
-        """Show a list of alterations."""
-        docket, display = part.store.docket, part.display
+    def show_option(self, option: Option, docket: Docket, display: Display, before: float) -> None:
+        """Show a list of alterations to a docket."""
         texts = [step_text(step, docket, display) for step in option.steps]
         numbered = [f"{n}. {text}" for n, text in enumerate(texts, start=1)]
         said = option_sentence(option.steps, before)
@@ -112,7 +113,8 @@ class AlterPart(Part):
         for index, row in enumerate(self.rows):
             row.setVisible(index < len(options))
             if index < len(options):
-                row.show_option(options[index], self, decision.cure.probability_before)
+                before = decision.cure.probability_before
+                row.show_option(options[index], decision.docket, self.display, before)
         self.said.setText(self._said(found))
         for widget in (self._holder, self.preview, self.take_button, self.cautions):
             widget.setVisible(bool(options))

@@ -21,6 +21,8 @@ from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
 
 if TYPE_CHECKING:
+    from bobweight.app.display import Display
+    from bobweight.core.docket.docket import Docket
     from bobweight.core.judgement.consequences import Consequences
     from bobweight.core.judgement.diagnose import Explanation
 
@@ -57,9 +59,11 @@ class ExplanationRow(QWidget):
         grid.addWidget(self.alike, 4, 1, 1, 2)
         grid.setColumnStretch(1, 1)
 
-    def show_explanation(self, e: Explanation, part: Part, place: bool) -> None:
-        """Show an explanation; the place is written only at the first of those that share it."""
-        docket, display = part.store.docket, part.display
+    def show_explanation(
+        self, e: Explanation, docket: Docket, display: Display, place: bool
+    ) -> None:
+        """Show an explanation of a docket; the place is written only at the first of those that
+        share it."""
         number = f"{percent(e.probability)} {probability_word(e.probability)}"
         title = explanation_title(e.name)
         self.place.setText(str(e.place) if place else "=")
@@ -107,8 +111,9 @@ class ExplanationPart(Part):
         likely = likely if len(likely) >= _LEAST else order[:_LEAST]
         unlikely = [e for e in order if e not in likely][:_MOST_UNLIKELY]
         seen: set[int] = set()
-        self._fill(self._likely, self.rows, likely, seen)
-        self._fill(self._unlikely, self._folded, unlikely, seen)
+        docket = found.decision.docket
+        self._fill(self._likely, self.rows, likely, docket, seen)
+        self._fill(self._unlikely, self._folded, unlikely, docket, seen)
         self.fold.setVisible(bool(unlikely))
         text = translate("verdict", "The unlikely ones ({count})")
         self.fold.setText(text.format(count=len(unlikely)))
@@ -116,8 +121,9 @@ class ExplanationPart(Part):
             self.fold.setChecked(False)
 
     def _fill(
-        self, holder: QWidget, rows: list[ExplanationRow], shown: list[Explanation], seen: set[int]
-    ) -> None:
+        self, holder: QWidget, rows: list[ExplanationRow], shown: list[Explanation],
+        docket: Docket, seen: set[int],
+    ) -> None:  # fmt: skip
         """Show these in the rows of a holder; rows once made stay."""
         while len(rows) < len(shown):
             rows.append(ExplanationRow())
@@ -125,5 +131,6 @@ class ExplanationPart(Part):
         for index, row in enumerate(rows):
             row.setVisible(index < len(shown))
             if index < len(shown):
-                row.show_explanation(shown[index], self, shown[index].place not in seen)
+                first = shown[index].place not in seen
+                row.show_explanation(shown[index], docket, self.display, first)
                 seen.add(shown[index].place)

@@ -1,0 +1,1 @@
+"""Nothing typed is lost, and nothing opened takes the program down."""
