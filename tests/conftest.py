@@ -41,6 +41,27 @@ def nothing_left_running(request: pytest.FixtureRequest) -> Iterator[None]:
     yield
 
 
+@pytest.fixture(autouse=True)
+def no_fault_is_told() -> Iterator[None]:
+    """Fail a test in which a method that Qt calls raised, though the window outlives it."""
+    guard = sys.modules.get("bobweight.app.guard")
+    if guard is None and "PySide6.QtCore" not in sys.modules:
+        yield
+        return
+    from bobweight.app import guard
+
+    told: list[str] = []
+
+    def hear(error: BaseException, where: str) -> None:
+        told.append(f"{guard.account(error, where)}\n  {error}")
+
+    guard.listen(hear)
+    yield
+    guard.unlisten(hear)
+    if told:
+        pytest.fail("told by the guard:\n" + "\n".join(told), pytrace=False)
+
+
 _THREADS = pytest.StashKey[set[threading.Thread]]()
 
 

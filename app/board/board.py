@@ -27,6 +27,7 @@ from bobweight.app.board.drags import Grip
 from bobweight.app.board.plan import PlanView
 from bobweight.app.board.series import capsule_series, curve_series, on_branch
 from bobweight.app.board.speed_bar import SpeedBar
+from bobweight.app.guard import guarded
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
@@ -283,6 +284,7 @@ class Board(QWidget):
         words = wording.speed_readout(speed * factor, shown, self._display.frame)
         self.speed_bar.show_speed(speed * factor, self.curves.series.x_range[1], words)
 
+    @guarded
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == QEvent.Type.LanguageChange:

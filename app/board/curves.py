@@ -28,6 +28,7 @@ from bobweight.app.board.overlays import draw_overlay, strong_line
 from bobweight.app.board.place import Placed, place, resampled
 from bobweight.app.board.plots import PlotSheet, Scale, draw_band, draw_grid
 from bobweight.app.board.series import Bar, CurveSeries, Event, Line
+from bobweight.app.guard import guarded
 from bobweight.app.store.overlay import Overlay
 
 HATCH_PX = 7.0
@@ -118,6 +119,7 @@ class CurvePlot(PlotSheet):
                 f" border-left: 3px solid {self.inks.theme.advice}; padding: 4px 10px; }}"
             )
 
+    @guarded
     def resizeEvent(self, event) -> None:
         super().resizeEvent(event)
         if hasattr(self, "note"):
@@ -374,6 +376,7 @@ class CurvePlot(PlotSheet):
         if inside and grip is None:
             self.pointed.emit(min(max(self.value_at(point)[0], 0.0), self.series.x_range[1]))
 
+    @guarded
     def keyPressEvent(self, event) -> None:
         """Left and right move the pointer along the speed axis; with Shift further."""
         ways = {Qt.Key.Key_Left: -1.0, Qt.Key.Key_Right: 1.0}

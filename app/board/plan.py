@@ -20,6 +20,7 @@ from bobweight.app.board.plan_paint import PlanInks, foot_path, paint_plan
 from bobweight.app.board.plots import polygon
 from bobweight.app.board.shapes import Points, snapped
 from bobweight.app.board.wording import PartWords
+from bobweight.app.guard import guarded
 from bobweight.app.theme import theme_for
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path
@@ -92,9 +93,11 @@ class PlanView(QWidget):
     def _read_theme(self) -> None:
         self.inks = PlanInks(theme_for(self.palette()), self.font(), self.devicePixelRatioF())
 
+    @guarded
     def sizeHint(self) -> QSize:
         return QSize(340, 300)
 
+    @guarded
     def minimumSizeHint(self) -> QSize:
         return QSize(220, 190)
 
@@ -148,6 +151,7 @@ class PlanView(QWidget):
 
     # Painting
 
+    @guarded
     def paintEvent(self, _event) -> None:
         if self.inks.ratio != self.devicePixelRatioF():  # moved to another screen
             self._read_theme()
@@ -172,6 +176,7 @@ class PlanView(QWidget):
         flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
         painter.drawText(room, flags, self._empty_words)
 
+    @guarded
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         kinds = (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange,
@@ -180,6 +185,7 @@ class PlanView(QWidget):
             self._read_theme()
             self.update()
 
+    @guarded
     def focusInEvent(self, event) -> None:
         super().focusInEvent(event)
         if (
@@ -190,6 +196,7 @@ class PlanView(QWidget):
             self._select(self.parts[0])
         self.update()
 
+    @guarded
     def focusOutEvent(self, event) -> None:
         super().focusOutEvent(event)
         self.update()
@@ -246,6 +253,7 @@ class PlanView(QWidget):
 
     # Mouse and keys
 
+    @guarded
     def mousePressEvent(self, event) -> None:
         if event.button() != Qt.MouseButton.LeftButton:
             return
@@ -262,6 +270,7 @@ class PlanView(QWidget):
             start = self._frame.stop_deg
         self._drag = (part, way, start)
 
+    @guarded
     def mouseMoveEvent(self, event) -> None:
         if self._drag is None or not event.buttons() & Qt.MouseButton.LeftButton:
             self._hovering(event.position(), event.globalPosition().toPoint())
@@ -283,6 +292,7 @@ class PlanView(QWidget):
             turn = (turn + 180) % 360 - 180
             self.stop_moved.emit(snapped(start + turn, STOP_STEP_DEG), self._gesture)
 
+    @guarded
     def mouseReleaseEvent(self, event) -> None:
         if event.button() != Qt.MouseButton.LeftButton or self._drag is None:
             return
@@ -293,6 +303,7 @@ class PlanView(QWidget):
         else:
             self.drag_ended.emit()
 
+    @guarded
     def leaveEvent(self, event) -> None:
         super().leaveEvent(event)
         self._hover = None
@@ -308,6 +319,7 @@ class PlanView(QWidget):
             QToolTip.showText(on_screen, part.words if part else "", self)
             self.update()
 
+    @guarded
     def keyPressEvent(self, event) -> None:
         parts = self.parts
         key = event.key()

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import QGraphicsItem, QWidget
 
 from bobweight.app.board.drags import Grip
 from bobweight.app.board.inks import Inks
+from bobweight.app.guard import guarded
 from bobweight.app.theme import theme_for
 from bobweight.core.judgement.compare import stretches
 
@@ -65,9 +66,11 @@ class Layer(QGraphicsItem):
         self._draw = draw
         self.setZValue(z)
 
+    @guarded
     def boundingRect(self) -> QRectF:
         return self._view.box.rect()
 
+    @guarded
     def paint(self, painter: QPainter, _option: object, _widget: object = None) -> None:
         scale = self._view.scale()
         if scale is not None:
@@ -226,6 +229,7 @@ class PlotSheet(pg.GraphicsLayoutWidget):
                 axis.resizeEvent()
             view.update()
 
+    @guarded
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         kinds = (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange,
@@ -259,6 +263,7 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         """What is being dragged, or None."""
         return self._grip if self._gesture is not None else None
 
+    @guarded
     def mousePressEvent(self, event) -> None:
         self.setFocus(Qt.FocusReason.MouseFocusReason)
         if event.button() == Qt.MouseButton.LeftButton:
@@ -266,6 +271,7 @@ class PlotSheet(pg.GraphicsLayoutWidget):
             self._grip = self.grip_at(self._press)
         event.accept()
 
+    @guarded
     def mouseMoveEvent(self, event) -> None:
         point = self._scene_point(event)
         event.accept()
@@ -287,6 +293,7 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         grip = self._grip
         self.dragged.emit(grip, grip.x + x - x0, grip.y + y - y0, self._gesture)
 
+    @guarded
     def mouseReleaseEvent(self, event) -> None:
         event.accept()
         if event.button() != Qt.MouseButton.LeftButton or self._grip is None:
@@ -298,9 +305,11 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         else:
             self.drag_ended.emit()
 
+    @guarded
     def mouseDoubleClickEvent(self, event) -> None:
         self.mousePressEvent(event)
 
+    @guarded
     def keyPressEvent(self, event) -> None:
         if event.key() == Qt.Key.Key_Escape and self._gesture is not None:
             self._grip = self._gesture = None
@@ -308,12 +317,14 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         else:
             event.ignore()  # the view would scroll
 
+    @guarded
     def contextMenuEvent(self, event) -> None:
         event.accept()
         grip = self.grip_at(self.mapToScene(event.pos()))
         if grip is not None:
             self.menu_asked.emit(grip, event.globalPos())
 
+    @guarded
     def wheelEvent(self, event) -> None:
         event.ignore()
 

@@ -6,6 +6,7 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
 
 from bobweight.app.editors.field import Field
+from bobweight.app.guard import guarded
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.words import label, option_text
@@ -16,6 +17,7 @@ from bobweight.core.record import Parameter
 class QuietComboBox(QComboBox):
     """A combo box that leaves the wheel to the page, so that scrolling changes no value."""
 
+    @guarded
     def wheelEvent(self, event: QWheelEvent) -> None:
         event.ignore()
 

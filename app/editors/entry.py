@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QVBox
 
 from bobweight.app.editors.field import wants_undo
 from bobweight.app.editors.number import read, written
+from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
@@ -122,6 +123,7 @@ class NumberEntry(QWidget):
         self.unit_label.setText(unit_text(self.parameter, self.symbol))
         self.show_value(self.value)
 
+    @guarded
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if wants_undo(event) and self.edit.text() == self._shown_text:
             event.ignore()  # nothing typed to undo here: the window's undo takes it

@@ -9,6 +9,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
 
 from bobweight.app.editors.field import Field, wants_undo
+from bobweight.app.guard import guarded
 from bobweight.app.messages import place_text
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -205,6 +206,7 @@ class NumberField(Field):
             self.u_edit.setAccessibleDescription(tip)
             self.u_edit.setToolTip(tip)
 
+    @guarded
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if wants_undo(event) and not self._typed():
             event.ignore()  # nothing typed to undo here: the window's undo takes it

@@ -11,6 +11,7 @@ from PySide6.QtCore import Signal as QtSignal
 from PySide6.QtGui import QColor, QFont
 
 from bobweight.app.editors.number import read, written
+from bobweight.app.guard import guarded
 from bobweight.app.messages import edit_name, place_text, sentence
 from bobweight.app.store import Change, Store
 from bobweight.app.store.display import Display
@@ -103,9 +104,11 @@ class RowModel(QAbstractTableModel):
         self.endResetModel()
         self.drafts_changed.emit()
 
+    @guarded
     def rowCount(self, parent: _Index = _ROOT) -> int:
         return 0 if parent.isValid() else len(self._rows) + 1
 
+    @guarded
     def columnCount(self, parent: _Index = _ROOT) -> int:
         return 0 if parent.isValid() else len(self.keys)
 
@@ -159,6 +162,7 @@ class RowModel(QAbstractTableModel):
 
     # For the view ---------------------------------------------------------------------------
 
+    @guarded
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         if not index.isValid():
             return None
@@ -221,6 +225,7 @@ class RowModel(QAbstractTableModel):
             self.narrow = narrow
             self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(self.keys) - 1)
 
+    @guarded
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
     ) -> Any:
@@ -241,6 +246,7 @@ class RowModel(QAbstractTableModel):
             return "\n".join(self.row_sentences(section))
         return None
 
+    @guarded
     def flags(self, index: _Index) -> Qt.ItemFlag:
         flags = Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable
         if self.parameter(index.column()).kind == "flag":
@@ -248,6 +254,7 @@ class RowModel(QAbstractTableModel):
             return flags if blank else flags | Qt.ItemFlag.ItemIsUserCheckable
         return flags | Qt.ItemFlag.ItemIsEditable
 
+    @guarded
     def setData(self, index: _Index, value: Any, role: int = Qt.ItemDataRole.EditRole) -> bool:
         """Take a typed text, an option's key or a tick; a refused text stays as a draft."""
         row, key, parameter = index.row(), self.keys[index.column()], self.parameter(index.column())

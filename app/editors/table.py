@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.editors.row_model import RowModel
+from bobweight.app.guard import guarded
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
@@ -38,6 +39,7 @@ _FEW_COLUMNS = 3  # so few share the width; more scroll sideways
 class CellDelegate(QStyledItemDelegate):
     """A plain line for numbers and texts, a list for a choice."""
 
+    @guarded
     def createEditor(
         self, parent: QWidget, option: QStyleOptionViewItem, index: _Index
     ) -> QWidget | None:
@@ -56,6 +58,7 @@ class CellDelegate(QStyledItemDelegate):
         edit.setAccessibleName(model.header_text(index.column()).replace("\n", ", "))
         return edit
 
+    @guarded
     def setEditorData(self, editor: QWidget, index: _Index) -> None:
         model: RowModel = index.model()
         if isinstance(editor, QComboBox):
@@ -66,6 +69,7 @@ class CellDelegate(QStyledItemDelegate):
             return
         editor.setText(model.cell_text(index.row(), index.column()))
 
+    @guarded
     def setModelData(self, editor: QWidget, model: RowModel, index: _Index) -> None:
         value = editor.currentData() if isinstance(editor, QComboBox) else editor.text()
         model.setData(index, value)
@@ -100,6 +104,7 @@ class RowView(QTableView):
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
 
+    @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         if event.size().width() != event.oldSize().width():
@@ -117,6 +122,7 @@ class RowView(QTableView):
         self.scrollTo(index)
         self.edit(index)
 
+    @guarded
     def closeEditor(self, editor: QWidget, hint: QAbstractItemDelegate.EndEditHint) -> None:
         index = self.currentIndex()
         super().closeEditor(editor, hint)
@@ -128,6 +134,7 @@ class RowView(QTableView):
             self.setCurrentIndex(self.rows.index(row, 0))
             self.edit(self.rows.index(row, 0))
 
+    @guarded
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.matches(QKeySequence.StandardKey.Paste):
             self._paste(QGuiApplication.clipboard().text())

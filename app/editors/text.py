@@ -7,6 +7,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
 from bobweight.app.editors.field import Field, wants_undo
+from bobweight.app.guard import guarded
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.core.problems import Path
@@ -55,6 +56,7 @@ class TextField(Field):
         text = self._text()
         return True if text == self.value else self._put(text)
 
+    @guarded
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if wants_undo(event) and self.is_there and self._text() == self.value:
             event.ignore()  # nothing typed to undo here: the window's undo takes it

@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from bobweight.app.guard import guarded
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import VERDICT_SIGNS, set_role, theme_for
@@ -49,12 +50,15 @@ class ComparisonModel(QAbstractTableModel):
         self._factor = self._display.factor(self._feed.outcome.docket.particulars.drive_ratio)
         self.endResetModel()
 
+    @guarded
     def rowCount(self, parent: _Index = _ROOT) -> int:
         return 0 if parent.isValid() else len(self.points)
 
+    @guarded
     def columnCount(self, parent: _Index = _ROOT) -> int:
         return 0 if parent.isValid() else _COLUMNS
 
+    @guarded
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
     ) -> Any:
@@ -69,6 +73,7 @@ class ComparisonModel(QAbstractTableModel):
             translate("pages", "Predicted\n°"),
         )[section]
 
+    @guarded
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         if not index.isValid():
             return None
@@ -187,6 +192,7 @@ class ComparisonView(QWidget):
         self.model.modelReset.connect(self._follow)
         self._follow()
 
+    @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._share_width()

@@ -9,6 +9,7 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from bobweight.app.editors import Field, RecordTable
+from bobweight.app.guard import guarded
 from bobweight.app.messages import needs_text, sentence
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -81,6 +82,7 @@ class ProblemBox(QLabel):
         )
         self.setVisible(bool(texts))
 
+    @guarded
     def changeEvent(self, event: QEvent) -> None:
         """Another theme has other colours."""
         super().changeEvent(event)
@@ -167,6 +169,7 @@ class Page(QWidget):
         if not self._stale:
             self.follow()
 
+    @guarded
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         if self._stale:

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWi
 
 from bobweight.app.editors import RecordTable, form, plain_keys
 from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.guard import guarded
 from bobweight.app.messages.explanations import slip_sentences
 from bobweight.app.messages.pasting import readings_parser
 from bobweight.app.pages.compare_box import CompareBox
@@ -209,10 +210,12 @@ class ReadingsPage(Page):
         else:
             self.cautions.show_act("engine")
 
+    @guarded
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self.decisions.want(self.key, ("next", "slips"))
 
+    @guarded
     def hideEvent(self, event: QHideEvent) -> None:
         super().hideEvent(event)
         self.decisions.leave(self.key)

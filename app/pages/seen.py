@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QEvent
 from PySide6.QtGui import QShowEvent
 
+from bobweight.app.guard import guarded
 from bobweight.app.pages.page import Page
 
 
@@ -22,12 +23,14 @@ class SeenPage(Page):
         if not self._stale:
             self.follow_seen()
 
+    @guarded
     def showEvent(self, event: QShowEvent) -> None:
         """Catch up with what changed while the page was hidden."""
         super().showEvent(event)
         if self._stale:
             self.follow()
 
+    @guarded
     def changeEvent(self, event: QEvent) -> None:
         """Another theme has other colours."""
         super().changeEvent(event)

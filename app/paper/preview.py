@@ -18,6 +18,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QWidget
 
+from bobweight.app.guard import guarded
 from bobweight.app.paper.output import page_image
 from bobweight.app.paper.painter import MM_PER_INCH
 from bobweight.core.sheet.description import Description, Page
@@ -55,6 +56,7 @@ class _Sheet(QWidget):
         page = self._pages[0]
         return round(width * page.height_mm / page.width_mm)
 
+    @guarded
     def paintEvent(self, event: QPaintEvent) -> None:
         if self.description is None:
             return
@@ -167,15 +169,18 @@ class Preview(QScrollArea):
         width = max(round(self.viewport().width() * self._zoom), 1)
         self._sheet.resize(QSize(width, self._sheet.height_for(width)))
 
+    @guarded
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         if self._stale:
             self._take()
 
+    @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._fit()
 
+    @guarded
     def wheelEvent(self, event: QWheelEvent) -> None:
         if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
             if event.angleDelta().y() > 0:
@@ -186,6 +191,7 @@ class Preview(QScrollArea):
         else:
             super().wheelEvent(event)
 
+    @guarded
     def keyPressEvent(self, event: QKeyEvent) -> None:
         acts = {
             Qt.Key.Key_Plus: self.zoom_in,

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.editors.entry import Lines
+from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.paper.asking import ask_printer, save_path
 from bobweight.app.paper.output import print_description, write_description
@@ -187,10 +188,12 @@ class PrintDialog(QDialog):
         self.settings.set_text("paper", self.paper)
         self.preview.follow(at_once=True)
 
+    @guarded
     def closeEvent(self, event: QCloseEvent) -> None:
         self._stop()
         super().closeEvent(event)
 
+    @guarded
     def done(self, result: int) -> None:
         """Escape too stops the preview."""
         self._stop()

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.editors.entry import Lines
+from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import LOGO_SUFFIXES, keep_fields, kept_fields, read_logo
@@ -86,6 +87,7 @@ class WorkshopDialog(QDialog):
         if name:
             self.logo_edit.setText(name)
 
+    @guarded
     def accept(self) -> None:
         """Keep it, unless the picture cannot be read."""
         logo = self.logo_edit.text().strip()

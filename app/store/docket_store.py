@@ -9,6 +9,7 @@ from typing import Any
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
+from bobweight.app.guard import guarded
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.entry import Gate
 from bobweight.core.problems import Path
@@ -53,15 +54,19 @@ class _Replace(QUndoCommand):
         self._after = after
         self._gesture = gesture
 
+    @guarded
     def redo(self) -> None:
         self._store._show(self._after)
 
+    @guarded
     def undo(self) -> None:
         self._store._show(self._before)
 
+    @guarded
     def id(self) -> int:
         return -1 if self._gesture is None else _MERGE_ID
 
+    @guarded
     def mergeWith(self, other: QUndoCommand) -> bool:
         """Later steps of the same gesture join this one, under the latest name (the names of a
         drag carry its value)."""

@@ -18,6 +18,8 @@ from typing import Any
 
 from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 
+from bobweight.app.guard import guarded
+
 _COLLECT_EVERY_S = 2.0
 
 
@@ -85,6 +87,7 @@ class _Work(QRunnable):
         self._ticket = ticket
         self._done = done
 
+    @guarded
     def run(self) -> None:
         try:
             result = None if self._ticket.dropped else self._function(self._ticket)

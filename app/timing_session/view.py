@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.editors.field import wants_undo
+from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.cautions import caution_lines
 from bobweight.app.store import Store
@@ -278,6 +279,7 @@ class TimingSession(QWidget):
 
     # Keys -----------------------------------------------------------------------------------------
 
+    @guarded
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if watched is self._over:
             if event.type() == QEvent.Type.Resize:
@@ -291,6 +293,7 @@ class TimingSession(QWidget):
             return self._key(key, event)
         return super().eventFilter(watched, event)
 
+    @guarded
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:
             self.leave()
@@ -303,6 +306,7 @@ class TimingSession(QWidget):
         else:
             event.accept()  # nothing typed here reaches what lies below
 
+    @guarded
     def focusNextPrevChild(self, forward: bool) -> bool:
         """Tab goes round the fields that are shown."""
         if self.acknowledged:
@@ -399,6 +403,7 @@ class TimingSession(QWidget):
         self.edits[key].setFocus(Qt.FocusReason.OtherFocusReason)
         self.edits[key].selectAll()
 
+    @guarded
     def changeEvent(self, event: QEvent) -> None:
         """Another theme has other colours."""
         super().changeEvent(event)

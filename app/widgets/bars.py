@@ -9,6 +9,7 @@ from PySide6.QtCore import QEvent, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from bobweight.app.guard import guarded
 from bobweight.app.theme import theme_for
 
 
@@ -44,14 +45,17 @@ class Bars(QWidget):
     def _line(self) -> int:
         return self.fontMetrics().lineSpacing()
 
+    @guarded
     def sizeHint(self) -> QSize:
         return QSize(240, len(self.bars) * (2 * self._line() + 4) + 4)
 
+    @guarded
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange):
             self.update()
 
+    @guarded
     def paintEvent(self, _event: QPaintEvent) -> None:
         theme = theme_for(self.palette())
         painter = QPainter(self)
@@ -94,14 +98,17 @@ class ProbabilityBar(QWidget):
         self.setAccessibleName(said)
         self.update()
 
+    @guarded
     def sizeHint(self) -> QSize:
         return QSize(120, max(self.fontMetrics().lineSpacing() // 2, 9))
 
+    @guarded
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange):
             self.update()
 
+    @guarded
     def paintEvent(self, _event: QPaintEvent) -> None:
         theme = theme_for(self.palette())
         painter = QPainter(self)

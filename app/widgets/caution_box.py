@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QLabel, QToolButton, QVBoxLayout, QWidget
 
+from bobweight.app.guard import guarded
 from bobweight.app.messages.cautions import caution_lines
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.card import card
@@ -50,11 +51,13 @@ class CautionBox(QWidget):
         self._say()
         self._mark()
 
+    @guarded
     def showEvent(self, event: QShowEvent) -> None:
         """What was shown whole once begins folded at the next start."""
         super().showEvent(event)
         self._mark()
 
+    @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._say()

@@ -15,6 +15,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from bobweight.app.guard import guarded
+
 Cell = str | tuple[str, str]
 """A text, or a text and its colour."""
 
@@ -82,6 +84,7 @@ class FigureTable(QTableWidget):
         columns = range(self.columnCount())
         return [[self.item(r, c).text() for c in columns] for r in range(self.rowCount())]
 
+    @guarded
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Copy takes the whole table, with its headings, for a spreadsheet."""
         if event.matches(QKeySequence.StandardKey.Copy):

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
+from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -20,6 +21,7 @@ from bobweight.core.record import Record
 class Answer(QLabel):
     """A label that takes no room while it has nothing to say."""
 
+    @guarded
     def setText(self, text: str) -> None:
         super().setText(text)
         self.setVisible(bool(text))
@@ -38,9 +40,11 @@ def answer_label(role: str = "") -> QLabel:
 class Words(QLabel):
     """Words whose units, such as N/mm, are not broken over lines."""
 
+    @guarded
     def setText(self, text: str) -> None:
         super().setText(unbroken(text))
 
+    @guarded
     def text(self) -> str:
         """What was set."""
         return without_joiners(super().text())

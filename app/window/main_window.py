@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.editors.table import RecordTable, RowView
+from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.store import Store
@@ -129,6 +130,7 @@ class MainWindow(QMainWindow):
         if not place.isEmpty():
             self.restoreGeometry(place)
 
+    @guarded
     def showEvent(self, event: QShowEvent) -> None:
         """Share the width out once it is known: the board takes what the others leave."""
         super().showEvent(event)
@@ -379,11 +381,13 @@ class MainWindow(QMainWindow):
         if self.settings.theme == "system":
             _apply_theme("system")
 
+    @guarded
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
             self.files.look_at_disk()
 
+    @guarded
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about unsaved work, then end in order: nothing new starts, what runs is waited for,
         signals of longer-lived objects are let go, settings are kept."""

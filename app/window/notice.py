@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QAccessibleEvent, QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from bobweight.app.guard import guarded
 from bobweight.app.theme import set_role
 from bobweight.app.words import translate
 
@@ -55,6 +56,7 @@ class Notice(QFrame):
         if isinstance(bar, NoticeBar):
             bar.drop(self)
 
+    @guarded
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:
             self.put_aside()

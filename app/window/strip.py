@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from bobweight.app.guard import guarded
 from bobweight.app.theme import STATE_SIGNS, theme_for
 from bobweight.app.words import translate
 
@@ -39,11 +40,13 @@ def state_word(state: str) -> str:
 class _Painter(QStyledItemDelegate):
     """Title above, sign and word of the state below; a bar at the edge of the chosen one."""
 
+    @guarded
     def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
         line = option.fontMetrics.lineSpacing()
         width = option.fontMetrics.horizontalAdvance(str(index.data())) + 36
         return QSize(width, 2 * line + 18)
 
+    @guarded
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
         theme = theme_for(option.palette)
         chosen = bool(option.state & QStyle.StateFlag.State_Selected)
@@ -110,6 +113,7 @@ class PageStrip(QListWidget):
             item.setData(_STATE, state)
             item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{item.text()}, {state_word(state)}")
 
+    @guarded
     def state(self, key: str) -> str:
         """The state shown for a page."""
         item = self._item(key)

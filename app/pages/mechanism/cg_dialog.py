@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 from bobweight.app.editors import RecordTable, form
 from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.editors.field import wants_undo
+from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import amount_u, figure
 from bobweight.app.pages.mechanism.cg import (
@@ -343,6 +344,7 @@ class CgDialog(QDialog):
         self._store.replace(name, docket)
         self.said.say(translate("springs", "Filled in. Undo on the Edit menu takes it back."))
 
+    @guarded
     def event(self, event: QEvent) -> bool:
         """Undo and redo here are those of the sketch."""
         if wants_undo(event) and isinstance(event, QKeyEvent):
@@ -353,6 +355,7 @@ class CgDialog(QDialog):
             return True
         return super().event(event)
 
+    @guarded
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Enter marks and edits here; it closes nothing."""
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
@@ -360,6 +363,7 @@ class CgDialog(QDialog):
             return
         super().keyPressEvent(event)
 
+    @guarded
     def done(self, result: int) -> None:
         """The dialog closes for good."""
         if not self._closed:  # a dialog that was accepted is closed once more when it is deleted

@@ -19,6 +19,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
+from bobweight.app.guard import guarded
 from bobweight.app.pages.mechanism.cg import HOLES, WeightSketch, marked
 from bobweight.app.theme import Theme, theme_for
 from bobweight.app.words import translate
@@ -71,6 +72,7 @@ class OutlineCanvas(QWidget):
             )
         )
 
+    @guarded
     def sizeHint(self) -> QSize:
         return QSize(560, 520)
 
@@ -137,6 +139,7 @@ class OutlineCanvas(QWidget):
 
     # The hand -------------------------------------------------------------------------------
 
+    @guarded
     def mousePressEvent(self, event: QMouseEvent) -> None:
         at = event.position()
         if event.button() == Qt.MouseButton.LeftButton:
@@ -146,6 +149,7 @@ class OutlineCanvas(QWidget):
         elif event.button() == Qt.MouseButton.RightButton:
             self._remove(at)
 
+    @guarded
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         self._cross = event.position()
         if self._held >= 0 and event.buttons() & Qt.MouseButton.LeftButton:
@@ -153,13 +157,16 @@ class OutlineCanvas(QWidget):
             self.moved_to.emit(self._held, _tidy(x), _tidy(y), self._gesture)
         self.update()
 
+    @guarded
     def mouseReleaseEvent(self, _event: QMouseEvent) -> None:
         self._held, self._gesture = -1, None
 
+    @guarded
     def wheelEvent(self, event: QWheelEvent) -> None:
         self._zoom(1.15 if event.angleDelta().y() > 0 else 1 / 1.15, event.position())
         event.accept()
 
+    @guarded
     def keyPressEvent(self, event: QKeyEvent) -> None:
         keys = Qt.Key
         step = 10.0 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1.0
@@ -201,11 +208,13 @@ class OutlineCanvas(QWidget):
         self._origin += QPointF(x - after[0], y - after[1])
         self.update()
 
+    @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         if not self._fitted or event.oldSize().width() < 2:
             self.fit()
 
+    @guarded
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange):
@@ -213,6 +222,7 @@ class OutlineCanvas(QWidget):
 
     # Painting -------------------------------------------------------------------------------
 
+    @guarded
     def paintEvent(self, _event: QPaintEvent) -> None:
         theme = theme_for(self.palette())
         painter = QPainter(self)

@@ -7,6 +7,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPaintEvent, QPen, QPolygonF, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from bobweight.app.guard import guarded
 from bobweight.app.theme import Theme, theme_for
 from bobweight.app.words import translate
 from bobweight.core.bench.reassembly import SlotPlan
@@ -65,9 +66,11 @@ class SlotPlanView(QWidget):
             return [QRectF(_MARGIN_PX + k * pitch, text, side, side) for k in (0, 1)]
         return [QRectF(_MARGIN_PX, text + k * (side + text), side, side) for k in (0, 1)]
 
+    @guarded
     def sizeHint(self) -> QSize:
         return QSize(300, self.height())
 
+    @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._size()
@@ -90,6 +93,7 @@ class SlotPlanView(QWidget):
 
     # Painting -------------------------------------------------------------------------------
 
+    @guarded
     def paintEvent(self, event: QPaintEvent) -> None:
         if self.plan is None:
             return

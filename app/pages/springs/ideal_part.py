@@ -14,6 +14,7 @@ from PySide6.QtCore import (
 )
 
 from bobweight.app.editors import form
+from bobweight.app.guard import guarded
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.pages.springs.acts import add_springs, basis, role_word, same_places
 from bobweight.app.pages.springs.part import Part
@@ -70,12 +71,15 @@ class WindingModel(QAbstractTableModel):
         self.windings = windings
         self.endResetModel()
 
+    @guarded
     def rowCount(self, parent: _Index = _ROOT) -> int:
         return 0 if parent.isValid() else len(self.windings)
 
+    @guarded
     def columnCount(self, parent: _Index = _ROOT) -> int:
         return 0 if parent.isValid() else len(_COLUMNS)
 
+    @guarded
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
     ) -> Any:
@@ -86,6 +90,7 @@ class WindingModel(QAbstractTableModel):
             return f"{words}\n{self._display.unit(LENGTH)}" if section < 2 else words
         return translate("springs", _TIPS[section]) if role == Qt.ItemDataRole.ToolTipRole else None
 
+    @guarded
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         if not index.isValid() or index.row() >= len(self.windings):
             return None

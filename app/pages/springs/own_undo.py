@@ -7,6 +7,7 @@ from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app.editors.field import wants_undo
+from bobweight.app.guard import guarded
 from bobweight.app.pages.springs.part import Part
 from bobweight.app.widgets.card import button, in_grid
 from bobweight.app.words import translate
@@ -37,6 +38,7 @@ class OwnUndo(Part):
             made.setToolTip(tip)
             made.setAccessibleDescription(tip)
 
+    @guarded
     def event(self, event: QEvent) -> bool:
         """Take the keys of undo and redo before the window's menu does.
 

@@ -6,6 +6,7 @@ from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QButtonGroup, QPushButton
 
+from bobweight.app.guard import guarded
 from bobweight.app.pages.page import Page
 from bobweight.app.pages.springs.ideal_part import IdealPart
 from bobweight.app.pages.springs.learn_part import LearnPart
@@ -99,10 +100,12 @@ class SpringsPage(Page):
         if self._here in self._parts:
             self._parts[self._here].follow()
 
+    @guarded
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self._follow_part()
 
+    @guarded
     def hideEvent(self, event: QHideEvent) -> None:
         super().hideEvent(event)
         if self._here in self._parts:

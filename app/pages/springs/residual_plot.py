@@ -7,6 +7,7 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from bobweight.app.guard import guarded
 from bobweight.app.store.display import Display
 from bobweight.app.theme import theme_for
 from bobweight.app.words import significant, translate, with_unit
@@ -67,14 +68,17 @@ class ResidualPlot(QWidget):
         symbol = self._display.unit(LENGTH)
         return symbol, LENGTH.unit(symbol).factor
 
+    @guarded
     def sizeHint(self) -> QSize:
         return QSize(260, self.fontMetrics().lineSpacing() * _HEIGHT_EM)
 
+    @guarded
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange):
             self.update()
 
+    @guarded
     def paintEvent(self, _event: QPaintEvent) -> None:
         test = self._test
         if test is None:

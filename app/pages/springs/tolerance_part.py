@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QApplication, QLabel, QSlider, QVBoxLayout, QWidge
 
 from bobweight.app.editors import NumberField
 from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.guard import guarded
 from bobweight.app.messages import place_text
 from bobweight.app.pages.springs.part import Bench, Part
 from bobweight.app.pages.springs.search_part import percent
@@ -46,6 +47,7 @@ def spread_name(path: Path, docket: Docket) -> str:
 class QuietSlider(QSlider):
     """A slider that leaves the wheel to the page, so that scrolling alters no tolerance."""
 
+    @guarded
     def wheelEvent(self, event: QWheelEvent) -> None:
         event.ignore()
 

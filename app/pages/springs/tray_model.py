@@ -7,6 +7,7 @@ from typing import Any
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 from PySide6.QtGui import QColor
 
+from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import field_text, known_text, spring_title
 from bobweight.app.store.display import Display
@@ -66,12 +67,15 @@ class TrayModel(QAbstractTableModel):
         """What is wrong with a row."""
         return self._problems.get(row, [])
 
+    @guarded
     def rowCount(self, parent: _Index = _ROOT) -> int:
         return 0 if parent.isValid() else len(self.springs)
 
+    @guarded
     def columnCount(self, parent: _Index = _ROOT) -> int:
         return 0 if parent.isValid() else len(KEYS)
 
+    @guarded
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
     ) -> Any:
@@ -88,6 +92,7 @@ class TrayModel(QAbstractTableModel):
         unit = self._display.unit(quantity) if key in _NUMBERS else ""
         return f"{words}\n{unit}" if unit else words
 
+    @guarded
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         if not index.isValid() or index.row() >= len(self.springs):
             return None

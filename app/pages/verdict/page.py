@@ -6,6 +6,7 @@ from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QLabel, QProgressBar, QPushButton, QWidget
 
+from bobweight.app.guard import guarded
 from bobweight.app.messages.explanations import action_sentence, explanation_title, percent
 from bobweight.app.messages.figures import session_title
 from bobweight.app.pages.comparison import ComparisonView
@@ -98,10 +99,12 @@ class VerdictPage(Page):
 
     # Following ------------------------------------------------------------------------------
 
+    @guarded
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self.decisions.want(self.key, _LAYERS)
 
+    @guarded
     def hideEvent(self, event: QHideEvent) -> None:
         super().hideEvent(event)
         self.decisions.leave(self.key)
