@@ -15,6 +15,7 @@ from PySide6.QtCore import (
 from PySide6.QtWidgets import QProgressBar
 
 from bobweight.app.editors import form, plain_keys
+from bobweight.app.guard import guarded
 from bobweight.app.messages.figures import spring_title
 from bobweight.app.pages.springs.acts import basis, same_places
 from bobweight.app.pages.springs.part import Part
@@ -87,12 +88,15 @@ class CandidateModel(QAbstractTableModel):
         self.candidates, self._tray = candidates, tray
         self.endResetModel()
 
+    @guarded
     def rowCount(self, parent: _Index = _ROOT) -> int:
         return 0 if parent.isValid() else len(self.candidates)
 
+    @guarded
     def columnCount(self, parent: _Index = _ROOT) -> int:
         return 0 if parent.isValid() else len(_COLUMNS)
 
+    @guarded
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
     ) -> Any:
@@ -105,6 +109,7 @@ class CandidateModel(QAbstractTableModel):
             return translate("springs", _TIPS[section])
         return None
 
+    @guarded
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         if not index.isValid() or index.row() >= len(self.candidates):
             return None
