@@ -7,25 +7,27 @@ tips and options of stored values, whose source texts :func:`core_texts` lists.
 from __future__ import annotations
 
 import re
+import sys
 from collections.abc import Iterator
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.record import Parameter, Path, Record, parameters
 from bobweight.core.units import ANGLE, JOINER, NUMBER, Quantity
 
-try:
-    from PySide6.QtCore import QT_TRANSLATE_NOOP, QCoreApplication
 
-    translate = QCoreApplication.translate
-except ImportError:  # what answers in plain text works without Qt, in the language of the source
-
-    def translate(_context: str, text: str) -> str:
-        """The text as it is."""
+def translate(context: str, text: str) -> str:
+    """A literal text in the language of the window; as it is where no window is, so that what
+    answers in plain text loads nothing of Qt."""
+    qt = sys.modules.get("PySide6.QtCore")
+    if qt is None:
         return text
+    translated: str = qt.QCoreApplication.translate(context, text)
+    return translated
 
-    def QT_TRANSLATE_NOOP(_context: str, text: str) -> str:
-        """The text as it is; translators find it by this name."""
-        return text
+
+def QT_TRANSLATE_NOOP(_context: str, text: str) -> str:
+    """The text as it is; translators find it by this name."""
+    return text
 
 
 PARAMETERS = "parameters"

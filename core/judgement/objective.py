@@ -12,7 +12,6 @@ known before enters as one residual a value.
 from __future__ import annotations
 
 import numpy as np
-import scipy
 from numpy.typing import NDArray
 
 from bobweight.core.docket.docket import Docket
@@ -45,7 +44,7 @@ def robust(d: NDArray) -> NDArray:
 def slip_probability(d: NDArray) -> NDArray:
     """Probability that a reading at distance ``d`` is a slip."""
     ordinary, slip = _log_odds(d)
-    return scipy.special.expit(slip - ordinary)
+    return 0.5 * (1.0 + np.tanh(0.5 * (slip - ordinary)))
 
 
 def weights(d: NDArray) -> NDArray:
