@@ -22,12 +22,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import MISSING, FrozenInstanceError, dataclass, field, fields, replace
 from functools import partial
 from types import MappingProxyType
-from typing import Any, dataclass_transform
+from typing import Any, Self, TypeVar, dataclass_transform
 
 from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.units import NUMBER, Quantity
 
 _KEY = "bobweight"
+Stored = TypeVar("Stored", bound="Record")
 LIST_LIMIT = 20_000
 """The most entries of a list that states no limit of its own."""
 TEXT_LIMIT = 2_000_000
@@ -262,7 +263,7 @@ class Record:
         values = ", ".join(f"{key}={value!r}" for key, value in self.__dict__.items())
         return f"{type(self).__qualname__}({values})"
 
-    def with_changes(self, **changes: Any) -> Record:
+    def with_changes(self, **changes: Any) -> Self:
         """A copy with other values; an uncertainty that belonged to a changed number is dropped,
         unless ``u`` is given too."""
         if "u" not in changes:
@@ -352,7 +353,7 @@ def get(record: Record, path: Path) -> Any:
     return here
 
 
-def put(record: Record, path: Path, value: Any) -> Record:
+def put(record: Stored, path: Path, value: Any) -> Stored:
     """A copy of the record with another value at a path.
 
     Raises
@@ -382,7 +383,7 @@ def _put(record: Record, path: Path, value: Any) -> Any:
     return record.with_changes(**{step: _put(inner, rest, value)})
 
 
-def put_uncertainty(record: Record, path: Path, u: float | None) -> Record:
+def put_uncertainty(record: Stored, path: Path, u: float | None) -> Stored:
     """A copy with the standard uncertainty of the number at a path stated, or (None) unstated.
 
     Raises
