@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import cached_property
 
 from bobweight.core.problems import BobweightError
 
@@ -46,6 +47,18 @@ class Quantity:
     def stored(self) -> Unit:
         return self.units[0]
 
+    @cached_property
+    def _named(self) -> tuple[dict[str, Unit], dict[str, Unit]]:
+        """The units by their names as written, and by their names in small letters."""
+        exact: dict[str, Unit] = {}
+        folded: dict[str, Unit] = {}
+        for unit in self.units:
+            for name in (unit.symbol, *unit.also):
+                name = name.replace(" ", "")
+                exact.setdefault(name, unit)
+                folded.setdefault(name.lower(), unit)
+        return exact, folded
+
     def unit(self, symbol: str) -> Unit:
         """The unit with this symbol or other spelling (case is ignored unless it matters).
 
@@ -55,11 +68,10 @@ class Quantity:
             ``unknown-unit`` if the quantity has none of that name.
         """
         wanted = symbol.strip().replace(" ", "").replace(JOINER, "")  # copied along
-        for fold in (str, str.lower):
-            for unit in self.units:
-                names = (unit.symbol, *unit.also)
-                if fold(wanted) in {fold(name.replace(" ", "")) for name in names}:
-                    return unit
+        exact, folded = self._named
+        unit = exact.get(wanted) or folded.get(wanted.lower())
+        if unit is not None:
+            return unit
         raise BobweightError(
             "unknown-unit", (), value=symbol.strip(), known=", ".join(u.symbol for u in self.units)
         )
@@ -134,7 +146,29 @@ ANGLE = Quantity(
 )
 SPEED = Quantity(
     "speed",
-    (Unit("rev/min", 1.0, ("rpm", "r/min", "1/min", "min-1")), Unit("rev/s", 60.0, ("rps", "Hz"))),
+    (
+        Unit(
+            "rev/min",
+            1.0,
+            ("rpm", "r/min", "1/min", "min-1", "min⁻¹", "revs/min", "r.p.m.", "tr/min", "U/min"),
+        ),
+        Unit("rev/s", 60.0, ("rps", "Hz", "r/s", "1/s", "rev/sec", "revs/s")),
+        Unit("rad/s", 30.0 / math.pi, ("rad/sec",)),
+        Unit(
+            "krpm",
+            1000.0,
+            (
+                "rpm×1000",
+                "rpm x 1000",
+                "rpm*1000",
+                "1000 rpm",
+                "1000 rev/min",
+                "x1000 rpm",
+                "× 1000 rpm",
+                "rev/min × 1000",
+            ),
+        ),
+    ),
     0,
     step=50.0,
 )

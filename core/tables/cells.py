@@ -1,0 +1,180 @@
+"""Cells of a table: numbers with units, bands, decimal marks, directions."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import DEPRESSION, SPEED, Quantity, parse
+
+_SIGN = r"(?:±|\+/-|\+-|–|—|\.\.\.?|…|to|-)"
+_PLAIN = r"[+\-−]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][+\-]?\d+)?"
+_DEGREES = r"\s*(?:°|deg(?:rees)?)?"
+RANGE = re.compile(rf"({_PLAIN}){_DEGREES}\s*({_SIGN})\s*({_PLAIN}{_DEGREES})")
+"""Least and most, or a middle and its tolerance, in one cell."""
+_AT_MOST = re.compile(
+    r"(?:≤|<=?|max(?:imum)?\.?|up to|not (?:more than|over)|at most)\s*(.+)", re.I
+)
+_AT_LEAST = re.compile(r"(?:≥|>=?|min(?:imum)?\.?|not less than|at least|from)\s*(.+)", re.I)
+NONE = re.compile(r"(?:nil|none|no advance|zero advance)\.?", re.I)
+"""No advance at all, in words."""
+BLANK = re.compile(r"(?:[-–—.]+|n/?a|#n/?a|nan|null)?", re.I)
+"""A cell in which nothing was read."""
+NUMERIC = re.compile(r"[<>≤≥±]?\s*[+\-−]?\s*[.,]?\d")
+"""How a cell with a number begins."""
+
+_SIMPLE = re.compile(r"[+\-]?\d{1,12}(?:\.\d{1,12})?", re.ASCII)
+_FRACTIONS = {"¼": 0.25, "½": 0.5, "¾": 0.75, "⅛": 0.125, "⅜": 0.375, "⅝": 0.625, "⅞": 0.875,
+              "⅓": 1 / 3, "⅔": 2 / 3}  # fmt: skip
+_VULGAR = re.compile(rf"(\d*)\s*([{''.join(_FRACTIONS)}])")
+_WRITTEN = re.compile(r"(?<![\d.,/])(?:(\d+)\s+)?([1357])/(2|4|8|16)(?![\d/])")
+_MINUTES = re.compile(r"(\d+)\s*°\s*(\d+)\s*['′]")
+
+_DIRECTIONS = {
+    "rising": {"rising", "rise", "up", "r", "+", "↑", "accelerating", "increasing"},
+    "falling": {"falling", "fall", "down", "f", "↓", "decelerating", "decreasing"},
+    "unknown": {"unknown", "?"},
+}
+_DATE = re.compile(
+    r"\d{4}-\d\d-\d\d.*|\d{1,2}[-/. ](?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*.*"
+    r"|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*[-/. ]\d{1,4}"
+    r"|\d{1,2}([/.])\d{1,2}\1\d{2,4}",
+    re.I,
+)
+
+
+def spaced(line: str) -> list[str]:
+    """Cells separated by spaces; a range and a number with its unit stay together."""
+    line = re.sub(rf"(?<=[\d°])\s*({_SIGN.replace('|-', '')})\s*(?=[\d.,+\-−])", r"\1", line)
+    line = re.sub(r"(?<=[\d°]) - (?=[\d.])", "–", line)
+    cells: list[str] = []
+    for word in line.split():
+        if cells and _is_unit_after(cells[-1], word):
+            cells[-1] += " " + word
+        else:
+            cells.append(word)
+    return cells
+
+
+def _is_unit_after(cell: str, word: str) -> bool:
+    if not re.match(r"[+\-−]?[\d.,]", cell):
+        return False
+    unit = re.sub(r"^\S+\s*", "", cell)
+    return (unit + word).lower() in _UNIT_WORDS
+
+
+_UNIT_WORDS = {
+    name.lower().replace(" ", "")
+    for quantity in (SPEED, DEPRESSION)
+    for unit in quantity.units
+    for name in (unit.symbol, *unit.also)
+} | {"°", "deg", "degrees", "in", "mm", "cm", "btdc", "atdc"}
+
+
+def decimal_mark(cells: Iterable[str], separator: str) -> str | None:
+    """``"."`` or ``","`` where the cells tell which is the decimal mark, else None.
+
+    Three digits behind a mark tell nothing, unless four or more stand before it: they may be
+    thousands.
+    """
+    if separator == ",":
+        return "."
+    seen = {
+        mark
+        for cell in cells
+        for match in re.finditer(
+            r"(?<![\d.,])(?:\d+([.,])(?:\d\d?|\d{4,})|0([.,])\d+|\d{4,}([.,])\d+)(?![\d.,]*\d)",
+            cell,
+        )
+        for mark in match.groups()
+        if mark
+    }
+    return seen.pop() if len(seen) == 1 else None
+
+
+def number_of(cell: str, quantity: Quantity, symbol: str | None, mark: str | None) -> float:
+    """The stored value of a cell: a number with or without a unit.
+
+    Parameters
+    ----------
+    cell : str
+    quantity : Quantity
+    symbol : str or None
+        Unit of a bare number; None for the stored one.
+    mark : str or None
+        The table's decimal mark, as :func:`decimal_mark` gives.
+
+    Raises
+    ------
+    BobweightError
+        As :func:`core.units.parse`; ``cell-is-date``.
+    """
+    if _SIMPLE.fullmatch(cell) and (mark == "." or quantity is not SPEED or "." not in cell):
+        unit = quantity.unit(symbol) if symbol else quantity.stored
+        return float(cell) * unit.factor
+    if _DATE.fullmatch(cell.strip()):
+        raise BobweightError("cell-is-date", (), value=cell.strip()[:40])
+    text = re.sub(r"(?<=\d)[\u00a0\u202f\u2009 '](?=\d{3}(?!\d))", "", cell.strip())
+    text = _without_fractions(text)
+    if re.search(r"\d\s+[\d.,]", text):
+        raise BobweightError("not-a-number", (), value=cell.strip()[:40])
+    if mark:
+        other = "," if mark == "." else "."
+        grouped = rf"([+\-−]?\d{{1,3}}(?:\{other}\d{{3}})+)(?![\d{other}])"
+        text = re.sub(rf"^{grouped}", lambda match: match.group(1).replace(other, ""), text)
+        text = re.sub(r"(?<=\d),(?=\d)|^,(?=\d)", ".", text, count=1)
+    elif quantity is SPEED and re.match(r"[1-9]\d{0,2}\.\d{3}(?![\d.,])", text):
+        digits = text[: text.index(".") + 4]
+        raise BobweightError("comma-ambiguous", (), value=cell.strip()[:40],
+                             whole=digits.replace(".", ""), broken=digits)  # fmt: skip
+    try:
+        return parse(text, quantity, symbol)
+    except BobweightError as error:
+        facts = {**error.problem.facts, "value": cell.strip()[:40]}
+        raise BobweightError(error.problem.code, (), **facts) from None
+
+
+def _without_fractions(text: str) -> str:
+    """``5¼``, ``5 1/4`` and ``12°30′`` as decimal numbers."""
+    if not re.search(rf"[{''.join(_FRACTIONS)}/°]", text):
+        return text
+    text = _VULGAR.sub(lambda m: f"{int(m[1] or 0) + _FRACTIONS[m[2]]:.10g}", text)
+    text = _WRITTEN.sub(lambda m: f"{int(m[1] or 0) + int(m[2]) / int(m[3]):.10g}", text)
+    return _MINUTES.sub(lambda m: f"{int(m[1]) + int(m[2]) / 60:.10g}", text)
+
+
+def angle_text(cell: str) -> tuple[str, bool]:
+    """An angle without the words for before and after dead centre, and whether it was one before;
+    after dead centre is below zero."""
+    match = re.fullmatch(r"(.*?)\s*(btdc|b\.t\.d\.c\.?|before tdc|atdc|a\.t\.d\.c\.?|after tdc)",
+                         cell.strip(), re.I)  # fmt: skip
+    if not match:
+        return cell, False
+    late = match[2].lower().startswith("a")
+    return ("-" + match[1] if late else match[1]), True
+
+
+def band_of(cell: str) -> tuple[str | None, str | None, bool]:
+    """Least and most in one cell as they are written, and whether the second is a tolerance about
+    the first. One angle alone is both; of ``max 7`` and ``≥ 5`` the other side is None."""
+    text = _without_fractions(cell.strip())
+    match = RANGE.fullmatch(text)
+    if match:
+        return match[1], match[3], match[2][0] in "±+"
+    for pattern, most in ((_AT_MOST, True), (_AT_LEAST, False)):
+        match = pattern.fullmatch(text)
+        if match:
+            return (None, match[1], False) if most else (match[1], None, False)
+    return text, text, False
+
+
+def direction(cell: str) -> str | None:
+    """``rising``, ``falling`` or ``unknown`` for a word that means it, else None."""
+    word = cell.strip().lower()
+    return next((name for name, words in _DIRECTIONS.items() if word in words), None)
+
+
+def yes_or_no(cell: str) -> bool:
+    """True for a cell that says yes."""
+    return cell.strip().lower() in {"yes", "true", "1", "x"}

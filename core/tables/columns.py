@@ -1,0 +1,515 @@
+"""Which line of a table is its heading, and what each column means."""
+
+from __future__ import annotations
+
+import re
+import statistics
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
+
+from bobweight.core.problems import BobweightError
+from bobweight.core.tables.cells import BLANK, NUMERIC, direction, number_of
+from bobweight.core.tables.frames import Place
+from bobweight.core.tables.grid import Grid
+from bobweight.core.tables.headings import (
+    CRANK_UNTOLD,
+    IGNORED,
+    QUANTITY_OF,
+    ROW_NUMBER,
+    UNKNOWN,
+    Heading,
+    heading_of,
+    is_unit,
+    names_something,
+)
+from bobweight.core.tables.understood import Choice, Column
+from bobweight.core.units import ANGLE, DEPRESSION, SPEED, Quantity
+
+_LOOKED_THROUGH = 40  # lines in which a heading is sought
+_MOST_HEADING_LINES = 3
+_NEEDED = {
+    "readings": ({"speed_rpm"}, {"angle_deg", "rising_deg", "falling_deg"}),
+    "target": ({"speed_rpm", "depression_kpa"}, {"least_deg", "most_deg", "band_deg"}),
+    "vacuum": ({"depression_kpa"}, {"least_deg", "most_deg", "band_deg"}),
+    "tray": ({"rate_n_per_mm"},),
+}
+_SLOW_RPM = 150.0  # no engine runs so slowly: numbers below are in another unit
+_ANGLES_DEG = (-60.0, 90.0)
+_NO_STATIC_DEG = 1.0  # so little advance at the slowest holds no static
+
+
+def is_number(cell: str) -> bool:
+    """Whether a cell begins as a number does and is not merely a unit such as 1/min."""
+    if _PLAIN_NUMBER.fullmatch(cell):
+        return True
+    return bool(NUMERIC.match(cell)) and not is_unit(cell)
+
+
+_PLAIN_NUMBER = re.compile(r"[+\-−]?\d[\d.,]*")
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A table with its heading found.
+
+    Parameters
+    ----------
+    headings : tuple of str
+        Of each column; empty where there is none.
+    told : tuple of Heading
+        What each says.
+    heading_lines : tuple of tuple of str
+        The lines that make the heading: repeated further down they are no rows.
+    body : tuple of (int, tuple of str)
+        The rows.
+    passed_over : tuple of int
+        Lines that are no rows.
+    """
+
+    kind: str
+    grid: Grid
+    headings: tuple[str, ...]
+    told: tuple[Heading, ...]
+    heading_lines: tuple[tuple[str, ...], ...]
+    body: tuple[tuple[int, tuple[str, ...]], ...]
+    passed_over: tuple[int, ...]
+    before: tuple[tuple[int, tuple[str, ...]], ...] = ()
+
+    @cached_property
+    def cells(self) -> tuple[tuple[str, ...], ...]:
+        """The filled cells of each column."""
+        found: list[list[str]] = [[] for _ in range(self.grid.width)]
+        for _, row in self.body:
+            for index, cell in enumerate(row):
+                if not BLANK.fullmatch(cell):
+                    found[index].append(cell)
+        return tuple(tuple(column) for column in found)
+
+    @property
+    def headed(self) -> bool:
+        """Whether there is a heading at all."""
+        return bool(self.heading_lines)
+
+    def values(self, index: int, quantity: Quantity) -> list[float]:
+        """The numbers of a column, read as this quantity; those that cannot be read are left out.
+
+        ``index`` counts from 0.
+        """
+        found = []
+        for cell in self.cells[index][:500]:
+            try:
+                found.append(number_of(cell, quantity, None, self.grid.mark))
+            except BobweightError:
+                continue
+        return found
+
+    def columns(self, place: Place, chosen: Mapping[int, Choice]) -> tuple[Column, ...]:
+        """What each column means, with what was chosen by hand."""
+        found = [
+            Column(i + 1, heading, told.meaning, told.frame, told.unit, told.sure,
+                   told.problem or "named")
+            for i, (heading, told) in enumerate(zip(self.headings, self.told, strict=True))
+        ]  # fmt: skip
+        for i, column in enumerate(found):
+            if i + 1 in chosen:
+                said = chosen[i + 1]
+                found[i] = replace(
+                    column, meaning=said.meaning, sure=True, reason="chosen",
+                    unit=said.unit or (column.unit if said.meaning == column.meaning
+                                       or _same_quantity(said.meaning, column.unit) else None),
+                    frame=said.frame or column.frame,
+                )  # fmt: skip
+            elif column.meaning == UNKNOWN:
+                found[i] = self._by_cells(column)
+        found = _once(found, place)
+        found = self._offered(found)
+        found = [self._with_unit(c, place) for c in found]
+        return tuple(self._with_frames(found, place, chosen))
+
+    def _by_cells(self, column: Column) -> Column:
+        """A column that no heading names: as its cells say themselves, where they do."""
+        cells = self.cells[column.index - 1]
+        if not cells:
+            return replace(column, meaning=IGNORED, reason="empty")
+        if self.kind == "readings" and all(direction(c) for c in cells):
+            return replace(column, meaning="direction", reason="words")
+        if _counts(cells) and (len(cells) >= 3 or column.heading):
+            return replace(column, meaning=ROW_NUMBER, reason="counting")
+        if not any(is_number(c) for c in cells):
+            text = {"readings": "note", "tray": "label" if not column.heading else UNKNOWN}
+            meaning = text.get(self.kind, IGNORED)
+            return replace(column, meaning=meaning if not column.heading or self.kind == "tray"
+                           else IGNORED, reason="words")  # fmt: skip
+        if not column.heading:
+            for meaning, quantity in _UNITS_TELL.get(self.kind, ()):
+                if all(_carries_unit(cell, quantity) for cell in cells):
+                    return replace(column, meaning=meaning, reason="cells")
+        return replace(column, sure=False, reason="not-named")
+
+    def _offered(self, found: list[Column]) -> list[Column]:
+        """What is needed and not named is offered from the columns of numbers that are left."""
+        if self.kind == "tray":
+            return self._tray_label(found)
+        numeric = [
+            i for i, c in enumerate(found)
+            if c.meaning == UNKNOWN and any(is_number(cell) for cell in self.cells[i])
+        ]  # fmt: skip
+        there = {c.meaning for c in found}
+        first, rest = _NEEDED[self.kind]
+        lead = "depression_kpa" if self.kind == "vacuum" else "speed_rpm"
+        if not there & first and numeric:
+            fast = [i for i in numeric if self.kind != "vacuum" and self._is_speed(i)]
+            at = (fast or numeric)[0]
+            numeric.remove(at)
+            found[at] = replace(found[at], meaning=lead, sure=False, reason="not-named")
+        if not there & rest and numeric:
+            if self.kind == "readings":
+                found[numeric[0]] = replace(found[numeric[0]], meaning="angle_deg", sure=False)
+            elif len(numeric) == 1:
+                found[numeric[0]] = replace(found[numeric[0]], meaning="band_deg", sure=False)
+            else:
+                for at, meaning in zip(numeric, ("least_deg", "most_deg"), strict=False):
+                    found[at] = replace(found[at], meaning=meaning, sure=False)
+        return self._swapped(found)
+
+    def _tray_label(self, found: list[Column]) -> list[Column]:
+        """The first column of words is the label, whatever it is called; the rest go to notes."""
+        if not any(c.meaning == "label" for c in found):
+            for i, c in enumerate(found):
+                if c.meaning in (UNKNOWN, ROW_NUMBER) and c.reason in ("words", "counting"):
+                    found[i] = replace(c, meaning="label", sure=True, reason="words")
+                    break
+        return found
+
+    def _is_speed(self, index: int) -> bool:
+        values = self.values(index, SPEED)
+        return bool(values) and statistics.median(values) > _SLOW_RPM
+
+    def _swapped(self, found: list[Column]) -> list[Column]:
+        """Speed and angle whose numbers can only be each other's are offered the other way."""
+        if self.kind != "readings":
+            return found
+        speeds = [i for i, c in enumerate(found) if c.meaning == "speed_rpm"]
+        angles = [i for i, c in enumerate(found) if c.meaning == "angle_deg"]
+        if len(speeds) != 1 or len(angles) != 1:
+            return found
+        s, a = speeds[0], angles[0]
+        if "chosen" in (found[s].reason, found[a].reason):
+            return found
+        slow, steep = self.values(s, SPEED), self.values(a, ANGLE)
+        if not slow or not steep:
+            return found
+        impossible = sum(v > _ANGLES_DEG[1] + 30 for v in steep) > 0.5 * len(steep)
+        if impossible and statistics.median(slow) < _ANGLES_DEG[1]:
+            found[s] = replace(found[s], meaning="angle_deg", unit=None, frame=None, sure=False,
+                               reason="swapped")  # fmt: skip
+            found[a] = replace(found[a], meaning="speed_rpm", unit=None, frame=None, sure=False,
+                               reason="swapped")  # fmt: skip
+        return found
+
+    def _with_unit(self, column: Column, place: Place) -> Column:
+        """The unit of bare numbers; not sure where the table does not say and it may be another."""
+        quantity = QUANTITY_OF.get(column.meaning)
+        if quantity is None:
+            return replace(column, unit=None)
+        if column.unit is not None:
+            return replace(column, unit=quantity.unit(column.unit).symbol)
+        bare = not all(_carries_unit(c, quantity) for c in self.cells[column.index - 1])
+        unit = place.depression_unit if quantity is DEPRESSION else quantity.stored.symbol
+        column = replace(column, unit=unit)
+        if not column.sure or not bare or column.reason == "chosen" or quantity is ANGLE:
+            return column
+        if quantity is SPEED:
+            values = self.values(column.index - 1, quantity)
+            if not values or max(values) >= _SLOW_RPM or column.meaning.startswith("u_"):
+                return column
+        return replace(column, sure=False, reason="unit-not-told")
+
+    def _with_frames(
+        self, found: list[Column], place: Place, chosen: Mapping[int, Choice]
+    ) -> list[Column]:
+        """The frame of each speed and advance: as it is told, else as the table's others are, else
+        as the place keeps its figures."""
+        told = {c.frame for c in found if c.frame and c.matters}
+        sides = {_side(frame) for frame in told if frame != "cam"}
+        angles = [i for i, c in enumerate(found) if c.frame == CRANK_UNTOLD and _is_angle(c)]
+        for i, c in enumerate(found):
+            quantity = QUANTITY_OF.get(c.meaning)
+            if quantity not in (SPEED, ANGLE) or self.kind == "tray":
+                found[i] = replace(c, frame=None)
+                continue
+            own = place.speed_frame if quantity is SPEED else place.angle_frame
+            if c.meaning.startswith("u_") or c.meaning == "tolerance_deg":
+                found[i] = replace(c, frame=c.frame or own)
+                continue
+            by_hand = i + 1 in chosen
+            frame, sure, reason = c.frame, c.sure, c.reason
+            if frame == "cam":
+                frame, sure, reason = "distributor", False, "frame-not-told"
+            elif frame is None and sides and sides != {_side(own)}:
+                other = "distributor" if "distributor" in sides else "crank"
+                if len(sides) == 1 and not by_hand:
+                    frame, sure, reason = other, False, "frame-not-told"
+            frame = frame or own
+            if quantity is SPEED:
+                frame = _side(frame)
+            elif frame == CRANK_UNTOLD:
+                frame, reason = self._static_told(angles, own, reason)
+                sure = sure and reason != "static-not-told"
+            needs_static = quantity is ANGLE and frame != own and "crank-static" in (frame, own)
+            if needs_static and place.static_deg is None:
+                sure, reason = False, "table-static-needed"
+            found[i] = replace(c, frame=frame, sure=sure, reason=reason)
+        return found
+
+    def _static_told(self, angles: list[int], own: str, reason: str) -> tuple[str, str]:
+        """Crank degrees of which the heading does not say whether static is in them."""
+        if own != "distributor":
+            return own, reason
+        values = [v for i in angles for v in self.values(i, ANGLE)]
+        if values and min(abs(v) for v in values) <= _NO_STATIC_DEG:
+            return "crank", reason
+        return "crank", "static-not-told"
+
+
+_UNITS_TELL: dict[str, tuple[tuple[str, Quantity], ...]] = {
+    "readings": (("speed_rpm", SPEED), ("angle_deg", ANGLE), ("depression_kpa", DEPRESSION)),
+    "target": (("speed_rpm", SPEED), ("band_deg", ANGLE)),
+    "vacuum": (("depression_kpa", DEPRESSION), ("band_deg", ANGLE)),
+}
+
+
+def _is_angle(column: Column) -> bool:
+    return QUANTITY_OF.get(column.meaning) is ANGLE
+
+
+def _side(frame: str) -> str:
+    return "distributor" if frame in ("distributor", "cam") else "crank"
+
+
+def _same_quantity(meaning: str, unit: str | None) -> bool:
+    quantity = QUANTITY_OF.get(meaning)
+    return quantity is not None and unit in {u.symbol for u in quantity.units}
+
+
+def _carries_unit(cell: str, quantity: Quantity) -> bool:
+    match = re.fullmatch(r"[^A-Za-z°\"″′%]*?[\d.,\s]([A-Za-z°\"″′%][^\d]*\d?)", cell)
+    if not match or not re.search(r"\d", cell):
+        return False
+    name = re.sub(r"\b(btdc|atdc)\b", "°", match[1].strip(), flags=re.I)
+    try:
+        quantity.unit(name)
+    except BobweightError:
+        return False
+    return True
+
+
+def _counts(cells: tuple[str, ...]) -> bool:
+    """Whether the cells count up by one, from nought or one."""
+    if not all(re.fullmatch(r"\d+\.?", cell) for cell in cells):
+        return False
+    numbers = [int(cell.rstrip(".")) for cell in cells]
+    return numbers[0] in (0, 1) and all(b - a == 1 for a, b in pairwise(numbers))
+
+
+def _once(found: list[Column], place: Place) -> list[Column]:
+    """Of a meaning that stands twice, the column in the frame of the place; repeats of an angle
+    under like headings are all taken."""
+    for meaning in dict.fromkeys(c.meaning for c in found):
+        same = [i for i, c in enumerate(found) if c.meaning == meaning]
+        if len(same) < 2 or (meaning not in QUANTITY_OF and meaning not in ("direction", "label")):
+            continue
+        stems = {re.sub(r"[\d\s#.()_-]|\b(run|no|reading|test)\b", "", found[i].heading.lower())
+                 for i in same}  # fmt: skip
+        if meaning in ("angle_deg", "rising_deg", "falling_deg") and len(stems) == 1:
+            continue
+        quantity = QUANTITY_OF.get(meaning)
+        own = place.speed_frame if quantity is SPEED else _side(place.angle_frame)
+        fitting = [i for i in same if found[i].frame and _side(found[i].frame or "") == own]
+        sides = {found[i].frame and _side(found[i].frame or "") for i in same}
+        chosen = [i for i in same if found[i].reason == "chosen"]
+        kept = (chosen or fitting or same)[0]
+        clear = bool(chosen) or (quantity in (SPEED, ANGLE) and len(fitting) == 1
+                                 and len(sides) == len(same))  # fmt: skip
+        clear = clear or (
+            quantity is DEPRESSION and len({found[i].unit for i in same}) == len(same)
+        )
+        for i in same:
+            if i != kept:
+                found[i] = replace(found[i], meaning=IGNORED, reason="twice")
+            elif not clear:
+                found[i] = replace(found[i], sure=False, reason="twice")
+    return found
+
+
+# The heading --------------------------------------------------------------------------------
+
+
+def find_layout(grid: Grid, kind: str) -> Layout:
+    """The table with its heading, above, in a comment, or down the left side."""
+    at = _heading_line(grid, kind)
+    if at is None:
+        turned = _turned(grid, kind)
+        if turned is not None:
+            return find_layout(turned, kind)
+        return _headed_by_comment(grid, kind) or _layout(grid, kind, (), 0)
+    lines = [grid.lines[at][1]]
+    above = at - 1
+    while above >= 0 and len(lines) < _MOST_HEADING_LINES and _heads(grid.lines[above][1], kind):
+        lines.insert(0, grid.lines[above][1])
+        above -= 1
+    below = at + 1
+    while below < len(grid.lines) and _continues(grid.lines[below][1], kind):
+        lines.append(grid.lines[below][1])
+        below += 1
+    return _layout(grid, kind, tuple(lines), below, above + 1)
+
+
+def _layout(
+    grid: Grid, kind: str, lines: tuple[tuple[str, ...], ...], first: int, before: int = 0
+) -> Layout:
+    if lines and grid.separator == " ":
+        rest = [cells for _, cells in grid.lines[first:]]
+        lines = tuple(_joined(cells, kind, rest) for cells in lines)
+    headings = _merged(lines, grid.width)
+    told = tuple(heading_of(text, kind) for text in headings)
+    body, skipped = [], [n for n, _ in grid.lines[before:first]]
+    for number, cells in grid.lines[first:]:
+        if lines and cells in lines:
+            skipped.append(number)
+        else:
+            body.append((number, cells))
+    early = [(n, cells) for n, cells in grid.lines[:before]]
+    rows_before = tuple((n, c) for n, c in early if sum(is_number(cell) for cell in c) >= 2)
+    skipped += [n for n, c in early if (n, c) not in rows_before]
+    skipped += [n for n, _ in grid.comments]
+    return Layout(kind, grid, headings, told, lines, tuple(body), tuple(sorted(skipped)),
+                  rows_before)  # fmt: skip
+
+
+def _meanings(cells: tuple[str, ...], kind: str) -> set[str]:
+    return {heading_of(cell, kind).meaning for cell in cells} - {UNKNOWN}
+
+
+def _heading_line(grid: Grid, kind: str) -> int | None:
+    """The line that names most of what is needed; the first of equals."""
+    best, most = None, 0
+    for at, (_, cells) in enumerate(grid.lines[:_LOOKED_THROUGH]):
+        if any(is_number(cell) for cell in cells):
+            continue
+        words = _joined(cells, kind, []) if grid.separator == " " else cells
+        meanings = _meanings(words, kind)
+        needed = sum(bool(meanings & some) for some in _NEEDED[kind])
+        score = 10 * needed + len(meanings - {IGNORED})
+        enough = len([c for c in words if c]) > 1 or grid.width == 1
+        if enough and score > most:
+            best, most = at, score
+    if best is None and len(grid.lines) > 1:
+        first = grid.lines[0][1]
+        filled = [c for c in first if c]
+        if (
+            len(filled) > 1
+            and not any(is_number(c) or direction(c) for c in filled)
+            and any(is_number(c) for c in grid.lines[1][1])
+        ):
+            return 0
+    return best
+
+
+def _heads(cells: tuple[str, ...], kind: str) -> bool:
+    """Whether a line stands over a heading: several cells, each of which says something."""
+    filled = [c for c in cells if c]
+    return (
+        len(filled) > 1
+        and not any(is_number(c) for c in filled)
+        and all(names_something(c, kind) for c in filled)
+    )
+
+
+def _continues(cells: tuple[str, ...], kind: str) -> bool:
+    """Whether a line goes on with a heading: units and the like and no number."""
+    filled = [c.strip("()[] ") for c in cells if c]
+    return (
+        bool(filled)
+        and not any(is_number(c) for c in filled)
+        and all(
+            names_something(c, kind) and not (direction(c) and len(filled) == 1) for c in filled
+        )
+    )
+
+
+def _merged(lines: tuple[tuple[str, ...], ...], width: int) -> tuple[str, ...]:
+    """The heading of each column; a cell that spans several heads them all."""
+    texts = [""] * width
+    for at, cells in enumerate(lines):
+        row = list(cells) + [""] * (width - len(cells))
+        if at < len(lines) - 1 and sum(bool(c) for c in row) > 1:
+            under = list(lines[at + 1]) + [""] * (width - len(lines[at + 1]))
+            for i in range(1, width):
+                if not row[i] and row[i - 1] and under[i]:
+                    row[i] = row[i - 1]
+        texts = [f"{text} {cell}".strip() for text, cell in zip(texts, row, strict=True)]
+    return tuple(texts)
+
+
+def _turned(grid: Grid, kind: str) -> Grid | None:
+    """The table with its rows and columns exchanged, if its headings stand down the left side."""
+    if not 2 <= len(grid.lines) <= 6 or grid.separator == " ":
+        return None
+    names = tuple(cells[0] for _, cells in grid.lines)
+    if any(is_number(name) for name in names):
+        return None
+    meanings = _meanings(names, kind)
+    enough = all(meanings & some for some in _NEEDED[kind])
+    return grid.turned() if enough else None
+
+
+def _headed_by_comment(grid: Grid, kind: str) -> Layout | None:
+    """The heading in a comment right above the rows, as numerical programs write it."""
+    if not grid.lines:
+        return None
+    first = grid.lines[0][0]
+    for number, cells in reversed(grid.comments):
+        if number > first:
+            continue
+        words = (re.sub(r"^\s*(?:#|//|%|!)+\s*", "", cells[0]), *cells[1:])
+        if not words[0]:  # "#" may itself be the heading of a column that counts
+            counting = len(cells) == grid.width
+            words = ("#", *words[1:]) if counting else words[1:]
+        if grid.separator == " ":
+            words = _joined(tuple(w for w in words if w), kind, [c for _, c in grid.lines])
+        meanings = _meanings(words, kind)
+        if all(meanings & some for some in _NEEDED[kind]) and not any(map(is_number, words)):
+            return _layout(grid, kind, (words[: grid.width],), 0)
+    return None
+
+
+def _joined(words: tuple[str, ...], kind: str, rows: list[tuple[str, ...]]) -> tuple[str, ...]:
+    """Words of a heading separated by spaces, joined to one cell for each column."""
+    usual = max((len(cells) for cells in rows), default=0)
+    if rows and len(words) == usual:
+        return words
+    cells: list[str] = []
+    meaning = UNKNOWN
+    for word in words:
+        found = heading_of(word, kind).meaning
+        opens = _opens(word)
+        band = ("band_deg", "least_deg", "most_deg")
+        same = found == meaning or (meaning in band and found in band and meaning == "band_deg")
+        known = meaning != UNKNOWN
+        if cells and (not known or (found == UNKNOWN and not opens) or (found != UNKNOWN and same)):
+            cells[-1] += " " + word
+            joined = heading_of(cells[-1], kind).meaning
+            meaning = joined if joined != UNKNOWN else meaning
+        else:
+            cells.append(word)
+            meaning = found
+    return tuple(cells)
+
+
+def _opens(word: str) -> bool:
+    return bool(
+        re.match(r"(distributor|crank|engine|dist|flywheel|rising|falling)\b", word.lower())
+    )

@@ -1,0 +1,272 @@
+"""What a heading says of its column: its meaning, its unit, its frame. Words of the trade."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from bobweight.core.problems import BobweightError
+from bobweight.core.units import (
+    ANGLE,
+    DEPRESSION,
+    FORCE,
+    LENGTH,
+    SPEED,
+    SPRING_RATE,
+    Quantity,
+)
+
+IGNORED, UNKNOWN, ROW_NUMBER = "ignored", "unknown", "row_number"
+
+QUANTITY_OF: dict[str, Quantity] = {
+    "speed_rpm": SPEED,
+    "angle_deg": ANGLE,
+    "rising_deg": ANGLE,
+    "falling_deg": ANGLE,
+    "least_deg": ANGLE,
+    "most_deg": ANGLE,
+    "band_deg": ANGLE,
+    "tolerance_deg": ANGLE,
+    "depression_kpa": DEPRESSION,
+    "u_speed_rpm": SPEED,
+    "u_angle_deg": ANGLE,
+    "u_depression_kpa": DEPRESSION,
+    "rate_n_per_mm": SPRING_RATE,
+    "initial_tension_n": FORCE,
+    "free_length_mm": LENGTH,
+    "u_rate_n_per_mm": SPRING_RATE,
+    "u_initial_tension_n": FORCE,
+    "u_free_length_mm": LENGTH,
+}
+"""The meanings that are quantities."""
+
+MEANINGS: dict[str, tuple[str, ...]] = {
+    "readings": (
+        "speed_rpm", "angle_deg", "rising_deg", "falling_deg", "direction", "depression_kpa",
+        "left_out", "note", "u_speed_rpm", "u_angle_deg", "u_depression_kpa", "read_with",
+    ),
+    "target": (
+        "speed_rpm", "depression_kpa", "band_deg", "least_deg", "most_deg", "tolerance_deg",
+        "frame",
+    ),
+    "vacuum": ("depression_kpa", "band_deg", "least_deg", "most_deg", "tolerance_deg", "frame"),
+    "tray": (
+        "label", "count", "rate_n_per_mm", "u_rate_n_per_mm", "initial_tension_n",
+        "u_initial_tension_n", "free_length_mm", "u_free_length_mm", "known_from", "where_from",
+        "note",
+    ),
+}  # fmt: skip
+"""What a column of each kind of table can mean; what is left is ``ignored`` or ``row_number``."""
+
+_ROW_NUMBER = re.compile(
+    r"(?:#|nr|n°|№|row|item|idx|index|s\.? ?no|sl\.? ?no|serial|line|pt|points?|point no|step"
+    r"|reading(?: ?(?:no|#))?|seq(?:uence)?|nº|no)\.?", re.I,
+)  # fmt: skip
+_SPEED_UNIT = (
+    r"rpm|(?:revs?|r|u|tr|1|rot|omw)\s*\.?\s*/\s*(?:min(?:ute)?|s(?:ec(?:ond)?)?)\b"
+    r"|r\.p\.m\.?|revs? per (?:min|sec)\w*|min(?:-1|⁻¹)|\brps\b|\brad/s(?:ec)?\b"
+)
+_DIRECTED = {
+    "rising": r"\b(rising|up|accel\w*|increasing|going up|ascending)\b|↑",
+    "falling": r"\b(falling|down|decel\w*|decreasing|going down|descending)\b|↓",
+}
+_OTHER = (
+    r"\btemp|°\s*[cf]\b|\bdeg\s*[cf]\b|celsius|fahrenheit|dwell|\bvolt|\bamp|\btime\b|\bdate\b"
+    r"|\bclock\b|\bhours?\b|elapsed|\bsec(?:onds?)?\b|\bms\b|humidity|torque|\bpower\b|\bload\b"
+    r"|throttle|lambda|\bafr\b|\berrors?\b|\bdev(?:iation)?\b|\bdiff|\bdelta\b|\bmap\b|manifold"
+    r"|boost|absolute|\babs\b|pressure|km\s*/?\s*h|\bmph\b|\bm/s\b|\bgap\b|\bstd\b|\bsigma\b"
+    r"|\broad\b|\bhz of\b|correct(?:ed|ion)|scatter|spread"
+)
+_OTHER_IN_READINGS = (
+    r"\b(target|spec(?:ification)?|nominal|predicted|expected|wanted|limit|least|most|min(?:imum)?"
+    r"|max(?:imum)?|low|high|lower|upper|from|book|factory|mean|average|avg)\b"
+    r"|(?<!with )(?<!without )(?<!less )(?<!excluding )\bstatic\b"
+)
+_SPEED = rf"\bspeed|\brevs\b|{_SPEED_UNIT}|drehzahl|r[ée]gime|toerental|\bgiri\b"
+_ANGLE = (
+    r"°|\bdeg|\badvance|\bangle|\btiming|\bbtdc|b\.t\.d\.c|\bdegrees?|z[üu]ndwinkel|verstellung"
+    r"|\bavance|anticipo|\bgrad\b"
+)
+_DEPRESSION = (
+    r"\bdepression|\bvac\b|\bvacuum|\bsuction|hg\b|\btorr\b|\bm?bar\b|\bk?pa\b|\bhpa\b|\bpsi\b"
+    r"|h2o\b|unterdruck|d[ée]pression"
+)
+_LEAST = r"\b(least|low|lower|lowest|min|minimum|from)\b"
+_MOST = r"\b(most|high|higher|highest|max|maximum|to|upper)\b"
+_TOLERANCE = r"±|\+/-|\btol(?:erance)?\b"
+_NOTE = r"\b(notes?|remarks?|comments?)\b"
+_UNCERTAIN = re.compile(r"\s*(u\b|u_|±|\+/-|standard uncertainty|uncertainty)", re.I)
+
+_RULES: dict[str, tuple[tuple[str, str], ...]] = {  # the first that fits names the column
+    "readings": (
+        ("left_out", r"\bleft out\b"),
+        ("read_with", r"\bread with\b"),
+        ("note", _NOTE),
+        ("direction", r"\b(direction|trend|way|sense)\b"),
+        ("speed_rpm", _SPEED),
+        (IGNORED, _OTHER),
+        (IGNORED, _OTHER_IN_READINGS),
+        (UNKNOWN, r"vac\w* (?:advance|deg|angle)|advance (?:by|from) vac"),
+        ("depression_kpa", r"\bdepression|\bvac\b|\bvacuum|\bsuction"),
+        ("angle_deg", _ANGLE),
+        ("depression_kpa", _DEPRESSION),
+    ),
+    "target": (
+        ("note", _NOTE),
+        ("frame", r"^ *frame *$"),
+        ("tolerance_deg", _TOLERANCE),
+        ("speed_rpm", _SPEED),
+        (IGNORED, _OTHER),
+        ("least_deg", _LEAST),
+        ("most_deg", _MOST),
+        ("band_deg", rf"{_ANGLE}|\bband\b|\brange\b|\blimits?\b|\bnominal\b"),
+        ("depression_kpa", _DEPRESSION),
+    ),
+    "tray": (
+        ("note", _NOTE),
+        ("where_from", r"\b(where|source|origin|supplier)\b"),
+        ("known_from", r"\bknown\b"),
+        ("count", r"\b(count|how many|number|qty|quantity|pieces|pcs)\b"),
+        ("rate_n_per_mm", r"\b(rate|stiffness)\b"),
+        ("initial_tension_n", r"\b(tension|preload)\b"),
+        ("free_length_mm", r"\blength\b"),
+        (IGNORED, r"\b(wire|coils?|turns|diameter|dia|od|id|price|date)\b|ø"),
+        ("label", r"\b(label|spring|mark|name|tin|bag|box|tag|drawer|pot|jar|ref|part|colou?r|no)\b"
+        ),
+    ),
+}  # fmt: skip
+_RULES["vacuum"] = tuple(
+    (meaning, _DEPRESSION if meaning == "depression_kpa" else words)
+    for meaning, words in _RULES["target"]
+)
+_WITHOUT_STATIC = r"without static|less static|excl|no static|\badvance\b|centrifugal|mechanical"
+_FRAMES = (
+    ("distributor", r"\bdistributor|\bdist\b|\bdistr?\b\.?|\bverteiler"),
+    ("crank-static", r"with static|incl|\bbtdc\b|b\.t\.d\.c|before tdc|\btotal\b"),
+    ("crank", r"\bengine|\bcrank|\bflywheel|\bmotor\b|\bkw\b"),
+)
+CRANK_UNTOLD = "crank?"
+"""Crank degrees of which it is not told whether static is in them."""
+
+
+@dataclass(frozen=True)
+class Heading:
+    """What a heading says; ``sure`` is False where it names the meaning by its unit alone, or a
+    unit that the quantity has not."""
+
+    meaning: str = UNKNOWN
+    unit: str | None = None
+    frame: str | None = None
+    sure: bool = True
+    problem: str | None = None
+
+
+def heading_of(text: str, kind: str) -> Heading:
+    """What a heading says of a column in a table of this kind (``readings``, ``target``,
+    ``vacuum``, ``tray``)."""
+    plain = " ".join(text.replace("_", " ").split()).strip().lower()
+    if not plain:
+        return Heading()
+    if plain.replace(" ", "_") in MEANINGS[kind]:  # a field by its own name
+        key = plain.replace(" ", "_")
+        unit = QUANTITY_OF[key].stored.symbol if key in QUANTITY_OF else None
+        return Heading(key, unit)
+    if _ROW_NUMBER.fullmatch(plain) and kind != "tray":
+        return Heading(ROW_NUMBER)
+    uncertain = kind in ("readings", "tray") and _UNCERTAIN.match(plain)
+    body = plain[uncertain.end() :] if uncertain else plain
+    meaning = _meaning(body, kind)
+    if uncertain:
+        meaning = f"u_{meaning}" if f"u_{meaning}" in QUANTITY_OF else IGNORED
+    way = next((way for way, words in _DIRECTED.items() if re.search(words, body)), None)
+    if kind == "readings" and way and meaning in ("angle_deg", UNKNOWN):
+        meaning = f"{way}_deg"
+    elif way and kind in ("target", "vacuum") and meaning.endswith("_deg"):
+        meaning = UNKNOWN  # two bands cannot be kept; which one is wanted must be said
+    if meaning not in QUANTITY_OF:
+        return Heading(meaning)
+    quantity = QUANTITY_OF[meaning]
+    unit, problem = _unit(text, body, quantity)
+    frame = _frame(body, quantity)
+    sure = problem is None
+    if quantity is SPEED and re.search(r"[x×*]\s*10+\b|/\s*10+\b", body) and unit != "krpm":
+        sure, problem = False, "unit-not-told"
+    return Heading(meaning, unit, frame, sure, problem)
+
+
+def _meaning(body: str, kind: str) -> str:
+    text = re.sub(r"[()\[\],;:]", " ", body)
+    bare = re.sub(_SPEED_UNIT, " ", text)  # the "min" of rev/min is no minimum
+    for name, pattern in _RULES[kind]:
+        if re.search(pattern, text if name == "speed_rpm" else bare):
+            return name
+    return UNKNOWN
+
+
+def _unit(text: str, body: str, quantity: Quantity) -> tuple[str | None, str | None]:
+    """The unit that a heading names, and what is wrong with it."""
+    squeezed = re.sub(r"\s*([/.])\s*", r"\1", body)
+    names = sorted(
+        ((name, unit.symbol) for unit in quantity.units for name in (unit.symbol, *unit.also)),
+        key=lambda pair: -len(pair[0]),  # longest first: the "bar" of mbar is not bar
+    )
+    for name, symbol in names:
+        if quantity is ANGLE and symbol == "′":
+            continue  # the "min" of an angle is its least
+        folded = re.escape(name.lower()).replace("\\ ", r"\s*")
+        if re.search(rf"(?<![a-z0-9µ/]){folded}(?![a-z0-9²/])", squeezed):
+            return symbol, None
+    bracket = re.search(r"[\[(]\s*([^\])]*?)\s*[\])]", text)
+    if bracket and bracket[1]:
+        try:
+            return quantity.unit(bracket[1]).symbol, None
+        except BobweightError:
+            if not _known_words(bracket[1].lower()):
+                return None, "unknown-unit"
+    return None, None
+
+
+def _known_words(text: str) -> bool:
+    """Whether what stands in brackets is no unit but a frame, a direction, a number and so on."""
+    for pattern in (
+        *(words for _, words in _FRAMES), *_DIRECTED.values(), _ANGLE, _SPEED, _LEAST, _MOST,
+        r"\b(mean|shown|read|run|measured|with|without|static|at|the|capsule|of|and|n|c/w|ccw)\b",
+        r"[\d\s.,#&+\-]",
+    ):  # fmt: skip
+        text = re.sub(pattern, "", text)
+    return not text.strip()
+
+
+def _frame(body: str, quantity: Quantity) -> str | None:
+    if quantity is DEPRESSION:
+        return None
+    for frame, pattern in _FRAMES:
+        if re.search(pattern, body):
+            if quantity is SPEED:
+                return "distributor" if frame == "distributor" else "crank"
+            if frame != "crank":
+                return frame
+            return "crank" if re.search(_WITHOUT_STATIC, body) else CRANK_UNTOLD
+    if re.search(r"\bcam(?:shaft)?\b", body):
+        return "cam"
+    return None
+
+
+def names_something(text: str, kind: str) -> bool:
+    """Whether a cell says anything that a heading says: a meaning, a unit, a frame, a way."""
+    plain = text.replace("_", " ").lower()
+    if heading_of(text, kind).meaning != UNKNOWN:
+        return True
+    patterns = [words for _, words in _FRAMES] + list(_DIRECTED.values())
+    return any(re.search(pattern, plain) for pattern in patterns)
+
+
+def is_unit(text: str) -> bool:
+    """Whether a cell is a unit and nothing else, though it may begin with a digit (1/min)."""
+    for quantity in (SPEED, ANGLE, DEPRESSION):
+        try:
+            quantity.unit(text.strip("()[] "))
+        except BobweightError:
+            continue
+        return bool(text.strip())
+    return False
