@@ -7,6 +7,7 @@ most *offered* (``sure`` is False), and whoever takes the table has to agree.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.tables import own
@@ -15,7 +16,19 @@ from bobweight.core.tables.frames import Place
 from bobweight.core.tables.grid import Grid, grid_of_text
 from bobweight.core.tables.headings import QUANTITY_OF
 from bobweight.core.tables.rows import rows_of
+from bobweight.core.tables.source import Source
 from bobweight.core.tables.understood import Choice, Column, Understanding
+
+
+def understand_source(
+    source: Source, kind: str, place: Place | None = None,
+    chosen: Mapping[int, Choice] | None = None,
+) -> Understanding:  # fmt: skip
+    """What the table in a file says; as :func:`understand_text`."""
+    if source.grid is not None:
+        return understand(source.grid, kind, place, chosen)
+    found = understand_text(source.text, kind, place, chosen)
+    return replace(found, encoding=source.encoding)
 
 
 def understand_text(
