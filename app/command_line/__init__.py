@@ -1,6 +1,6 @@
 """The commands, each in a module of its own, and what they share.
 
-``predict``, ``verdict``, ``springs``, ``sheet``, ``prints``, ``picture``
+``predict``, ``verdict``, ``springs``, ``tables``, ``sheet``, ``prints``, ``picture``
     one command a module, or several of a kind, in ``COMMANDS``
 ``command``
     what a command is, and the kinds of argument
@@ -27,6 +27,7 @@ MODULES = {
     "predict": "predict",
     "verdict": "verdict",
     "springs": "springs",
+    "import": "tables",
     "sheet": "sheet",
     "tape": "prints",
     "ring": "prints",

@@ -54,8 +54,10 @@ def found(arguments: argparse.Namespace) -> dict[str, Any]:
 
 def _tray(name: str | None) -> Tray:
     from bobweight.core.design.tray import Tray
-    from bobweight.core.design.tray_file import read_tray, springs_from_csv
-    from bobweight.core.docket.file import read_bytes, text_of
+    from bobweight.core.design.tray_file import read_tray
+    from bobweight.core.docket.file import read_bytes
+    from bobweight.core.tables.source import SPREADSHEETS, read_source
+    from bobweight.core.tables.understanding import understand_source
 
     if name is None:
         from bobweight.app.store.tray_store import FILE_NAME, home_folder
@@ -63,13 +65,14 @@ def _tray(name: str | None) -> Tray:
         return read_tray(home_folder() / FILE_NAME)
     path = Path(name)
     try:
-        if path.suffix.lower() != ".csv":
+        if path.suffix.lower() not in (".csv", ".tsv", ".txt", *SPREADSHEETS):
             read_bytes(path)  # a tray that is named must be there
             return read_tray(path)
-        table = springs_from_csv(text_of(read_bytes(path)))
-        if table.problems:
-            raise BobweightError.of(table.problems[0])
-        return Tray(springs=table.springs)
+        table = understand_source(read_source(path), "tray")
+        for problem in (*table.problems, *(row.problem for row in table.refused)):
+            if problem is not None:
+                raise BobweightError.of(problem)
+        return Tray(springs=table.stored)
     except BobweightError as error:
         problem = error.problem
         raise BobweightError(

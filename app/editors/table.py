@@ -235,7 +235,10 @@ class RecordTable(QWidget):
     keys : sequence of str
         The columns.
     parse : callable or None
-        ``parse(text) -> (rows, sentences)`` for what is pasted; without it pasting is off.
+        ``parse(text) -> (rows, sentences)`` for what is pasted.
+    take : callable or None
+        ``take(text, parent) -> sentences`` takes what is pasted in by itself; without either
+        pasting is off.
     hint, blank, unit_note
         As for :class:`app.editors.row_model.RowModel`.
     """
@@ -243,13 +246,14 @@ class RecordTable(QWidget):
     def __init__(
         self, store: Store, path: Path, keys: Sequence[str], display: Display, *,
         parse: Callable[[str], tuple[Sequence[Record], Sequence[str]]] | None = None,
+        take: Callable[[str, QWidget | None], list[str]] | None = None,
         blank: Callable[[tuple[Record, ...]], Record] | None = None,
         hint: Callable[[int, str], str | None] | None = None,
         unit_note: Callable[[str], str] | None = None,
         name: str = "", parent: QWidget | None = None,
     ) -> None:  # fmt: skip
         super().__init__(parent)
-        self._parse = parse
+        self._parse, self._take = parse, take
         self.model = RowModel(store, path, keys, display, blank, hint, unit_note, self)
         self._few = len(keys) <= _FEW_COLUMNS
         self.view = RowView(self)
@@ -279,7 +283,7 @@ class RecordTable(QWidget):
         self.model.rowsInserted.connect(self._size_height)
         self.model.modelReset.connect(self._size_height)
         display.changed.connect(self._size_columns)
-        if parse is not None:
+        if parse is not None or take is not None:
             self.view.paste = self.paste
 
     def _buttons(self) -> QHBoxLayout:
@@ -291,7 +295,7 @@ class RecordTable(QWidget):
         self.delete_button.clicked.connect(self.delete_rows)
         buttons.addWidget(self.insert_button)
         buttons.addWidget(self.delete_button)
-        if self._parse is not None:
+        if self._parse is not None or self._take is not None:
             self.paste_button = QPushButton(translate("editors", "Paste"))
             self.paste_button.setToolTip(
                 translate("editors", "Rows copied from a spreadsheet or a text. Ctrl+V does too.")
@@ -359,6 +363,10 @@ class RecordTable(QWidget):
 
     def paste(self, text: str) -> None:
         """Put in the good rows of a text, as one edit, and name the lines that are wrong."""
+        if self._take is not None:
+            self._pasted = self._take(text, self.window())
+            self._say()
+            return
         if self._parse is None:
             return
         rows, sentences = self._parse(text)

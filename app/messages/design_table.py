@@ -51,14 +51,6 @@ DESIGN_TABLE = {
     "not-a-tray": QT_TRANSLATE_NOOP(
         "messages", "The file is not a tray of springs. Choose another file."
     ),
-    "table-empty": QT_TRANSLATE_NOOP(
-        "messages", "There is no table to read. Copy it with its heading."
-    ),
-    "table-needs-heading": QT_TRANSLATE_NOOP(
-        "messages",
-        "The table's first line names no rate. Put headings above the columns: label, rate, free "
-        "length, tension.",
-    ),
     "tray-changed-elsewhere": QT_TRANSLATE_NOOP(
         "messages",
         "Another program has altered {file} meanwhile. Read it or keep this tray: neither is lost.",

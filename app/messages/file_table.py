@@ -97,19 +97,6 @@ FILE_TABLE = {
     "unknown-page": QT_TRANSLATE_NOOP(
         "messages", "There is no page “{value}”. The pages are {known}."
     ),
-    # Pasted tables
-    "table-too-large": QT_TRANSLATE_NOOP(
-        "messages", "The table has more than {limit} characters. Paste it in parts."
-    ),
-    "too-many-cells": QT_TRANSLATE_NOOP(
-        "messages", "What is “{value}”? Speed, least and most are all that belongs in a line."
-    ),
-    "no-band": QT_TRANSLATE_NOOP(
-        "messages", "{value} stands alone, so least and most are the same. Give the band."
-    ),
-    "unknown-column": QT_TRANSLATE_NOOP(
-        "messages", "The column “{value}” is not known here and was left out."
-    ),
     "looks-like-other-frame": QT_TRANSLATE_NOOP(
         "messages",
         "{place}: the table goes up to {value}, the mechanism to {most_deg} at the distributor. "

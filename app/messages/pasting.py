@@ -4,62 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from bobweight.app.messages import sentence
+from bobweight.app.messages.table_words import line_sentence
 from bobweight.app.store.display import Display
-from bobweight.app.words import translate
-from bobweight.core.docket.tables import (
-    Table,
-    parse_check_points,
-    parse_readings,
-    parse_vacuum_points,
-)
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.record import Record, parameters
 from bobweight.core.units import parse
 
 Parsed = tuple[Sequence[Record], Sequence[str]]
 Parser = Callable[[str], Parsed]
-
-
-def line_sentence(problem: Problem, display: Display) -> str:
-    """A problem of a pasted line: "Line 3: …"."""
-    line, field = problem.facts.get("line"), problem.facts.get("field")
-    path = problem.path or ((str(field),) if field else ())
-    text = sentence(Problem(problem.code, path, problem.facts, problem.grave), None, display)
-    if line is None:
-        return text
-    return translate("pages", "Line {line}. {text}").format(line=line, text=text)
-
-
-def _parsed(table: Table, display: Display) -> Parsed:
-    return table.rows, [line_sentence(problem, display) for problem in table.problems]
-
-
-def readings_parser(display: Display) -> Parser:
-    """Reads readings; depressions without a unit are in the one shown."""
-
-    def read(text: str) -> Parsed:
-        return _parsed(parse_readings(text, depression_unit=display.depression_unit), display)
-
-    return read
-
-
-def check_points_parser(display: Display) -> Parser:
-    """Reads centrifugal check points."""
-
-    def read(text: str) -> Parsed:
-        return _parsed(parse_check_points(text), display)
-
-    return read
-
-
-def vacuum_points_parser(display: Display) -> Parser:
-    """Reads vacuum check points; depressions without a unit are in the one shown."""
-
-    def read(text: str) -> Parsed:
-        return _parsed(parse_vacuum_points(text, depression_unit=display.depression_unit), display)
-
-    return read
 
 
 def numbers_parser(record: type[Record], keys: Sequence[str], display: Display) -> Parser:

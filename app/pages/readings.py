@@ -13,7 +13,7 @@ from bobweight.app.editors import RecordTable, form, plain_keys
 from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.guard import guarded
 from bobweight.app.messages.explanations import slip_sentences
-from bobweight.app.messages.pasting import readings_parser
+from bobweight.app.editors.take_table import TableTaker
 from bobweight.app.pages.compare_box import CompareBox
 from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page
@@ -101,8 +101,10 @@ class ReadingsPage(Page):
             (form(Session, path, ("title", "date"), store, display), ()),
             (form(Instrument, instrument, plain_keys(Instrument), store, display), ("instrument",)),
         ]
+        index = self._index
+        taker = TableTaker("readings", store, display, lambda: index)
         self.table = RecordTable(
-            store, (*path, "readings"), _KEYS, display, parse=readings_parser(display),
+            store, (*path, "readings"), _KEYS, display, take=taker.paste,
             blank=self._blank, hint=self._guess, unit_note=self._note,
             name=translate("pages", "Readings"),
         )  # fmt: skip

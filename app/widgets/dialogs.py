@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
 
 from bobweight.app.words import translate
 
@@ -31,12 +32,19 @@ class Dialogs:
 
     def open_table(self, parent: QWidget, title: str, folder: Path) -> Path | None:
         """A table to read; None if called off."""
-        kinds = translate("dialogs", "Tables (*.csv *.tsv *.txt);;All files (*)")
+        kinds = translate("dialogs", "Tables (*.csv *.tsv *.txt *.xlsx *.xls *.ods);;All files (*)")
         return self._open(parent, title, folder, kinds)
 
     def save_table(self, parent: QWidget, title: str, suggestion: Path) -> Path | None:
         """Where to write a table; None if called off."""
-        return self._save(parent, title, suggestion, translate("dialogs", "Tables (*.csv)"))
+        return self._save(parent, title, suggestion, translate("dialogs", "CSV (*.csv);;Spreadsheet (*.xlsx)"))
+
+    def sheet(self, parent: QWidget, sheets: Sequence[str]) -> str | None:
+        """Which sheet of a spreadsheet is meant; None if called off."""
+        title = translate("dialogs", "Several sheets")
+        text = translate("dialogs", "Which sheet is meant?")
+        name, agreed = QInputDialog.getItem(parent, title, text, list(sheets), 0, False)
+        return name if agreed else None
 
     def unsaved(self, parent: QWidget, title: str) -> str:
         """``save``, ``discard`` or ``cancel``."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
@@ -18,15 +17,11 @@ from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.window.notice import NoticeBar
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import new_docket
-from bobweight.core.docket.file import read_docket, write_atomically, write_docket
+from bobweight.core.docket.file import read_docket, write_docket
+from bobweight.core.docket.readings import Session
 from bobweight.core.problems import BobweightError, Problem
-from bobweight.core.record import get, put
-
-if TYPE_CHECKING:
-    from bobweight.app.messages.pasting import Parser
 
 DEMO = sample_curve("weak_primary.docket")
-_TABLE_LIMIT = 4_000_000
 
 
 class FileDesk(QObject):
@@ -237,93 +232,88 @@ class FileDesk(QObject):
 
     def import_readings(self) -> None:
         """Add the readings of a table to the session shown."""
-        from bobweight.app.messages import pasting
-
-        index = self._display.session_index(self._store.docket)
-        if index < 0:
+        if self._display.session_index(self._store.docket) < 0:
             self._notices.say(
                 translate("files", "There is no session to read into. Add one on Readings first."),
                 topic="file",
             )
             return
-        path = ("sessions", index, "readings")
-        title = translate("files", "Import readings")
-        self._import(title, path, pasting.readings_parser(self._display))
+        self._import(translate("files", "Import readings"), "readings")
 
     def import_check_points(self) -> None:
         """Add the centrifugal check points of a table to the target."""
-        from bobweight.app.messages import pasting
-
-        title = translate("files", "Import check points")
-        self._import(title, ("target", "points"), pasting.check_points_parser(self._display))
+        self._import(translate("files", "Import check points"), "target")
 
     def import_vacuum_points(self) -> None:
         """Add the vacuum check points of a table to the target."""
-        from bobweight.app.messages import pasting
+        self._import(translate("files", "Import vacuum check points"), "vacuum")
 
-        title = translate("files", "Import vacuum check points")
-        self._import(
-            title, ("target", "vacuum_points"), pasting.vacuum_points_parser(self._display)
-        )
+    def _import(self, title: str, kind: str) -> None:
+        from bobweight.app.editors.take_table import TableTaker
+        from bobweight.core.tables.source import read_source
 
-    def _import(self, title: str, path: tuple, parser: Parser) -> None:
+        self.commit()
         chosen = self._dialogs.open_table(self._window, title, self._folder())
         if chosen is None:
             return
         try:
-            with chosen.open("rb") as file:
-                text = file.read(_TABLE_LIMIT).decode("utf-8-sig", errors="replace")
-        except OSError:
-            problem = Problem("file-not-readable", (), {"file": str(chosen)})
-            self._say(problem)
+            source = read_source(chosen)
+        except BobweightError as error:
+            if error.problem.code != "several-sheets":
+                self._say(error.problem, chosen)
+                return
+            sheet = self._dialogs.sheet(self._window, error.problem.facts["sheets"])
+            if sheet is None:
+                return
+            source = read_source(chosen, sheet)
+        taker = TableTaker(kind, self._store, self._display)
+        told = taker.take(source, f"{title}: {chosen.name}", title, self._window)
+        if told is None:
             return
-        rows, sentences = parser(text)
-        if rows:
-            before = get(self._store.docket, path)
-            name = translate("files", "{title}: {count} rows").format(title=title, count=len(rows))
-            self._store.replace(name, put(self._store.docket, path, (*before, *rows)))
-        taken = translate("files", "{count} rows taken from “{name}”.").format(
-            count=len(rows), name=chosen.name
-        )
-        more = sentences[:5]
-        if len(sentences) > 5:
-            more.append(translate("files", "and {count} more.").format(count=len(sentences) - 5))
-        kind = "wrong" if sentences else "plain"
-        self._notices.say("\n".join([taken, *more]), kind=kind, topic="file")
+        shown = told[:6]
+        if len(told) > 6:
+            shown.append(translate("files", "and {count} more.").format(count=len(told) - 6))
+        kind = "wrong" if len(told) > 1 else "plain"
+        self._notices.say("\n".join(shown), kind=kind, topic="file")
 
     def export_readings(self) -> None:
         """Write the readings of the session shown as a table."""
-        from bobweight.core.docket import tables
+        from bobweight.core.tables import own
 
         docket = self._store.docket
         index = self._display.session_index(docket)
-        readings = docket.sessions[index].readings if index >= 0 else ()
-        self._export(
-            translate("files", "Export readings"), "readings", tables.readings_csv(readings)
-        )
+        session = docket.sessions[index] if index >= 0 else Session()
+        rows = own.readings_rows(session.readings, session.instrument.kind)
+        self._export(translate("files", "Export readings"), "readings", rows)
 
     def export_check_points(self) -> None:
         """Write the centrifugal check points as a table."""
-        from bobweight.core.docket import tables
+        from bobweight.core.tables import own
 
-        text = tables.check_points_csv(self._store.docket.target.points)
-        self._export(translate("files", "Export check points"), "check points", text)
+        target = self._store.docket.target
+        rows = own.check_point_rows(target.points, target.frame)
+        self._export(translate("files", "Export check points"), "check points", rows)
 
     def export_vacuum_points(self) -> None:
         """Write the vacuum check points as a table."""
-        from bobweight.core.docket import tables
+        from bobweight.core.tables import own
 
-        text = tables.vacuum_points_csv(self._store.docket.target.vacuum_points)
-        self._export(translate("files", "Export vacuum check points"), "vacuum check points", text)
+        target = self._store.docket.target
+        rows = own.vacuum_point_rows(target.vacuum_points, target.vacuum_frame)
+        self._export(translate("files", "Export vacuum check points"), "vacuum check points", rows)
 
-    def _export(self, title: str, what: str, text: str) -> None:
+    def _export(self, title: str, what: str, rows: list[list[object]]) -> None:
+        from bobweight.core.tables.export import SUFFIXES, write_table
+
         self.commit()
         suggestion = self._folder() / f"{self.plain_title()} {what}.csv"
         chosen = self._dialogs.save_table(self._window, title, suggestion)
         if chosen is None:
             return
+        if chosen.suffix.lower() not in SUFFIXES:
+            chosen = chosen.with_name(chosen.name + ".csv")
         try:
-            write_atomically(chosen, text.encode("utf-8"))
+            write_table(rows, chosen, what)
         except BobweightError as error:
             self._say(error.problem)
 

@@ -50,7 +50,9 @@ def _workbook(rows: Rows, title: str) -> bytes:
     out = io.BytesIO()
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     with xlsxwriter.Workbook(out, options) as book:
-        sheet = book.add_worksheet("".join(c for c in title if c not in "[]:*?/\\'")[:31] or "Table")
+        sheet = book.add_worksheet(
+            "".join(c for c in title if c not in "[]:*?/\\'")[:31] or "Table"
+        )
         bold = book.add_format({"bold": True})
         for at, row in enumerate(rows):
             for column, value in enumerate(row):

@@ -113,7 +113,7 @@ def _separator(text: str) -> str:
     lines = [line for _, line in _numbered(text[:200_000]) if re.search(r"\d", line)]
     lines = [line for line in lines if not _COMMENT.match(line)] or lines
     for mark in ("\t", ";", "|"):
-        if lines and 2 * sum(mark in line for line in lines) >= len(lines):
+        if 2 * sum(mark in line for line in lines) > len(lines):
             return mark
     # "800,5 8" is a decimal comma between spaces: the second cell would hold two numbers
     cell = r'\s*"?=?"*[+\-−]?[\d.]*'

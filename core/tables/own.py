@@ -127,7 +127,11 @@ def understand_own(text: str, kind: str, place: Place) -> Understanding:
     mark = decimal_mark((cell for _, cells in numbered for cell in cells), separator)
     columns = tuple(_column(i, name, kind, place) for i, name in enumerate(heading))
     rows = [_own_row(n, cells, heading, columns, record, place, mark) for n, cells in numbered]
-    return Understanding(kind, columns, tuple(rows), (1,))
+    first = [cells for _, cells in numbered[:50]]
+    examples = tuple(
+        tuple(c for cells in first for c in cells[i : i + 1] if c)[:3] for i in range(len(heading))
+    )
+    return Understanding(kind, columns, tuple(rows), (1,), cells=examples)
 
 
 def _column(index: int, name: str, kind: str, place: Place) -> Column:

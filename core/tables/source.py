@@ -124,7 +124,7 @@ def _spreadsheet(data: bytes, sheet: str | None) -> Source:
         raise BobweightError("table-empty")
     names = tuple(filled)
     if sheet is None and len(names) > 1:
-        raise BobweightError("several-sheets", (), known=", ".join(names))
+        raise BobweightError("several-sheets", (), known=", ".join(names), sheets=names)
     if sheet is not None and sheet not in filled:
         raise BobweightError("no-such-sheet", (), value=sheet, known=", ".join(names))
     name = sheet or names[0]

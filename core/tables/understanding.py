@@ -20,6 +20,9 @@ from bobweight.core.tables.source import Source
 from bobweight.core.tables.understood import Choice, Column, Understanding
 
 
+_EXAMPLES = 3
+
+
 def understand_source(
     source: Source, kind: str, place: Place | None = None,
     chosen: Mapping[int, Choice] | None = None,
@@ -79,7 +82,9 @@ def understand(
         return understand(grid, "vacuum", place, chosen)
     columns = layout.columns(place, chosen)
     rows = rows_of(layout, columns, place)
-    return Understanding(kind, columns, rows, layout.passed_over, _problems(kind, columns))
+    examples = tuple(cells[:_EXAMPLES] for cells in layout.cells)
+    return Understanding(kind, columns, rows, layout.passed_over, _problems(kind, columns),
+                         cells=examples)  # fmt: skip
 
 
 def _is_vacuum(layout: Layout, chosen: Mapping[int, Choice]) -> bool:
@@ -93,13 +98,15 @@ def _problems(kind: str, columns: tuple[Column, ...]) -> tuple[Problem, ...]:
         for needed in _NEEDED[kind]
         if not any(column.meaning in needed for column in columns)
     ]
-    found += [
-        Problem("column-not-sure", (), {"column": c.index, "heading": c.heading,
-                                        "field": c.meaning, "reason": c.reason})
-        for c in columns
-        if c.matters and not c.sure
-    ]  # fmt: skip
+    found += [doubt(c) for c in columns if c.matters and not c.sure]
     return tuple(found)
+
+
+def doubt(column: Column) -> Problem:
+    """What is not sure of a column: a code for each reason."""
+    facts = {"column": column.index, "heading": column.heading, "field": column.meaning,
+             "reason": column.reason}  # fmt: skip
+    return Problem(f"column-{column.reason}", (), facts)
 
 
 _NEEDED: dict[str, tuple[tuple[str, ...], ...]] = {

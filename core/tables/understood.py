@@ -89,9 +89,12 @@ class Understanding:
     passed_over : tuple of int
         Lines that are no rows: titles, headings, comments.
     problems : tuple of Problem
-        What is wrong with the table as a whole: ``column-needed``, ``column-not-sure``.
+        What is wrong with the table as a whole: ``column-needed``, and
+        ``column-`` with a reason for each that is not sure.
     encoding : str
         Of the file, where it was not UTF-8; empty otherwise.
+    cells : tuple of tuple of str
+        The first filled cells of each column, to show.
     """
 
     kind: str
@@ -100,6 +103,11 @@ class Understanding:
     passed_over: tuple[int, ...] = ()
     problems: tuple[Problem, ...] = ()
     encoding: str = ""
+    cells: tuple[tuple[str, ...], ...] = ()
+
+    def examples(self, index: int, count: int) -> tuple[str, ...]:
+        """The first filled cells of a column (from 1)."""
+        return self.cells[index - 1][:count] if index <= len(self.cells) else ()
 
     @property
     def sure(self) -> bool:

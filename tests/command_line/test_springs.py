@@ -9,9 +9,11 @@ import pytest
 from bobweight.__main__ import main
 from bobweight.app.store.tray_store import FILE_NAME
 from bobweight.core.design.tray import Tray
-from bobweight.core.design.tray_file import tray_to_csv, write_tray
+from bobweight.core.design.tray_file import write_tray
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.file import read_docket, write_docket
+from bobweight.core.tables.export import write_table
+from bobweight.core.tables.own import tray_rows
 from tests.command_line.test_predict_and_verdict import DEMO, answer, told
 from tests.design.trays import tray_near
 
@@ -42,7 +44,7 @@ def test_the_candidates_have_the_agreed_fields(tray: Tray, tmp_path: Path, capsy
 
 def test_a_table_serves_as_a_tray_and_gives_the_same(tray: Tray, tmp_path: Path, capsys):
     write_tray(tray, tmp_path / "tin.tray")
-    (tmp_path / "tin.csv").write_text(tray_to_csv(tray), encoding="utf-8", newline="")
+    write_table(tray_rows(tray), tmp_path / "tin.csv")
     both = [
         answer(capsys, "springs", str(DEMO), "--tray", str(tmp_path / name), "--top", "2", "--json")
         for name in ("tin.tray", "tin.csv")

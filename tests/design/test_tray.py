@@ -17,9 +17,7 @@ from bobweight.core.design.tray import (
 )
 from bobweight.core.design.tray_file import (
     read_tray,
-    springs_from_csv,
     tray_from_text,
-    tray_to_csv,
     tray_to_text,
     write_tray,
 )
@@ -86,44 +84,6 @@ def test_keys_of_a_later_version_are_kept():
     text = '{"kind": "tray", "schema": 1, "springs": [{"label": "a", "colour": "red"}]}'
     kept = json.loads(tray_to_text(tray_from_text(text)))
     assert kept["springs"][0]["colour"] == "red"
-
-
-def test_the_table_goes_out_and_comes_in_again():
-    other = TraySpring(label="b;c", rate_n_per_mm=7.5, free_length_mm=24.0, count=0,
-                       u={"rate_n_per_mm": 0.1, "free_length_mm": 0.05})  # fmt: skip
-    table = springs_from_csv(tray_to_csv(Tray(springs=(HUNG, other))))
-    assert table.problems == ()
-    first, second = table.springs
-    assert second == other.with_changes(source=second.source)
-    assert (first.label, first.count, first.rate_n_per_mm) == ("A, green paint", 3, 1.25)
-    assert first.u == {"rate_n_per_mm": 0.02}
-    assert first.note == HUNG.note and first.source.note == "bag 4"
-    assert first.source.known_from == "hang"
-
-
-def test_a_table_with_other_units_and_a_wrong_line():
-    text = (
-        "Label;Qty;Rate (lbf/in);Free length (in);Remarks\n"
-        "light;2;7,14;0,85;thin wire\n"
-        "bad;2;seven;0,85;\n"
-        "heavy;x;60;22 mm;\n"
-        "bent;1;40;22 mm;\n"
-    )
-    table = springs_from_csv(text)
-    # 1 lbf/in = 4.448222 N / 25.4 mm (NIST SP 811, App. B.8)
-    assert table.springs[0].rate_n_per_mm == pytest.approx(7.14 * 4.448222 / 25.4, rel=1e-6)
-    assert table.springs[0].free_length_mm == pytest.approx(0.85 * 25.4)
-    assert [p.facts["line"] for p in table.problems] == [3, 4]
-    assert [p.code for p in table.problems] == ["not-a-number", "not-whole"]
-    assert table.springs[1].label == "bent" and table.springs[1].free_length_mm == 22.0
-
-
-@pytest.mark.parametrize(("text", "code"), [("", "table-empty"),
-                                            ("1,2,3\n4,5,6\n", "table-needs-heading")])  # fmt: skip
-def test_a_table_without_sense_is_refused(text, code):
-    with pytest.raises(BobweightError) as told:
-        springs_from_csv(text)
-    assert told.value.problem.code == code
 
 
 def test_a_docket_keeps_its_own_copy_of_a_spring():

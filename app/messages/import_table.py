@@ -1,0 +1,95 @@
+"""Sentences for tables that are taken in."""
+
+from __future__ import annotations
+
+from bobweight.app.words import QT_TRANSLATE_NOOP
+
+IMPORT_TABLE = {
+    # The file
+    "table-empty": QT_TRANSLATE_NOOP("messages", "There is no line in the table."),
+    "not-a-table": QT_TRANSLATE_NOOP(
+        "messages",
+        "This is neither text nor a spreadsheet that can be read. Save the table as CSV or xlsx.",
+    ),
+    "several-sheets": QT_TRANSLATE_NOOP(
+        "messages", "The workbook has several sheets with cells: {known}. Say which one is meant."
+    ),
+    "no-such-sheet": QT_TRANSLATE_NOOP(
+        "messages", "The workbook has no sheet “{value}” with cells. Its sheets are {known}."
+    ),
+    "table-suffix-unknown": QT_TRANSLATE_NOOP(
+        "messages", "The name must end in one of {known}, which says what is written."
+    ),
+    # Columns
+    "column-needed": QT_TRANSLATE_NOOP(
+        "messages", "No column is named {field}, which is needed. Say which column it is."
+    ),
+    "no-such-column": QT_TRANSLATE_NOOP(
+        "messages", "There is no column {value}; the table has {limit}."
+    ),
+    "column-not-named": QT_TRANSLATE_NOOP(
+        "messages",
+        "Column {column} has no heading that is known. It looks like {field}: say what it is.",
+    ),
+    "column-swapped": QT_TRANSLATE_NOOP(
+        "messages",
+        "Column {column}, “{heading}”, holds what can only be {field}. Say whether the columns "
+        "are swapped.",
+    ),
+    "column-unit-not-told": QT_TRANSLATE_NOOP(
+        "messages", "Column {column}, “{heading}”, does not say its unit. Say which it is."
+    ),
+    "column-unknown-unit": QT_TRANSLATE_NOOP(
+        "messages", "Column {column}, “{heading}”, has a unit that is not known. Say which it is."
+    ),
+    "column-frame-not-told": QT_TRANSLATE_NOOP(
+        "messages",
+        "Column {column}, “{heading}”, does not say whether it is distributor or crank figures, "
+        "and the rest of the table is not as they are kept here. Say which.",
+    ),
+    "column-static-not-told": QT_TRANSLATE_NOOP(
+        "messages",
+        "Column {column}, “{heading}”, is in crank degrees but does not say whether static is in "
+        "them. Say which.",
+    ),
+    "column-table-static-needed": QT_TRANSLATE_NOOP(
+        "messages",
+        "Column {column}, “{heading}”, has static in it or must get it, and static is not known. "
+        "Give it on Setting up.",
+    ),
+    "column-twice": QT_TRANSLATE_NOOP(
+        "messages", "Two columns or more could be {field}. Say which one is meant."
+    ),
+    # Rows
+    "table-static-needed": QT_TRANSLATE_NOOP(
+        "messages",
+        "Static must be taken off or added and is not known. Give it on Setting up first.",
+    ),
+    "row-before-heading": QT_TRANSLATE_NOOP(
+        "messages", "These numbers stand above the heading, so they are not taken."
+    ),
+    "second-table": QT_TRANSLATE_NOOP(
+        "messages", "Another table begins here with a heading of its own. Take it in by itself."
+    ),
+    "summary-row": QT_TRANSLATE_NOOP(
+        "messages", "“{value}” is a sum or a mean of other rows, so it is not taken."
+    ),
+    "too-many-cells-for-heading": QT_TRANSLATE_NOOP(
+        "messages", "“{value}” stands beyond the last heading. Give its column a heading."
+    ),
+    "number-not-named": QT_TRANSLATE_NOOP(
+        "messages", "What is “{value}” in column {column}? Say what the column is."
+    ),
+    "cell-is-date": QT_TRANSLATE_NOOP(
+        "messages",
+        "“{value}” is a date: a spreadsheet may have made it of a range such as 5–7. Type it again "
+        "there as a text.",
+    ),
+    "no-band": QT_TRANSLATE_NOOP(
+        "messages", "{value} stands alone, so least and most are the same. Give the band."
+    ),
+    "table-too-large": QT_TRANSLATE_NOOP(
+        "messages", "The table has more than {limit} characters. Take it in by parts."
+    ),
+    "nothing-to-take": QT_TRANSLATE_NOOP("messages", "No row of the table can be taken."),
+}  # fmt: skip
