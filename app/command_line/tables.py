@@ -33,7 +33,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
                         "else the last")  # fmt: skip
     parser.add_argument("--sheet", metavar="NAME", help="which sheet of a spreadsheet")
     parser.add_argument("-o", "--output", metavar="OUT", type=Path,
-                        help="write the docket (the tray) with the rows; else nothing is written")  # fmt: skip
+                        help="write the docket or the tray with them")  # fmt: skip
     parser.add_argument("--force", action="store_true",
                         help="write over a file that is there already")  # fmt: skip
     parser.add_argument("--json", action="store_true", help="as JSON")
@@ -124,8 +124,9 @@ class _Into:
             return
         count, number = len(self.docket.sessions), arguments.session
         if not count or (number is not None and not 1 <= number <= count):
-            code = "no-session" if not count else "no-such-session"
-            raise BobweightError(code, ("sessions",), file=self.file, value=number, limit=count)
+            raise BobweightError(
+                "no-such-session", (), file=self.file, value=number or 1, limit=count
+            )
         self.session = count - 1 if number is None else number - 1
 
     def place(self) -> Place:

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 
 from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.editors.take_table import Draft
+from bobweight.app.guard import guarded
 from bobweight.app.messages.table_words import (
     column_reason,
     meaning_text,
@@ -33,6 +34,7 @@ from bobweight.core.tables.understood import Choice, Column, Row, Understanding
 from bobweight.core.units import ANGLE, SPEED
 
 _Index = QModelIndex | QPersistentModelIndex
+_ROOT = QModelIndex()
 _EXAMPLES = 3
 _SPEED_FRAMES = {
     "distributor": QT_TRANSLATE_NOOP("tables", "distributor"),
@@ -58,12 +60,15 @@ class RowsModel(QAbstractTableModel):
         self._rows = tuple(sorted(rows, key=lambda row: row.problem is None))
         self.endResetModel()
 
-    def rowCount(self, parent: _Index = QModelIndex()) -> int:
+    @guarded
+    def rowCount(self, parent: _Index = _ROOT) -> int:
         return 0 if parent.isValid() else len(self._rows)
 
-    def columnCount(self, parent: _Index = QModelIndex()) -> int:
+    @guarded
+    def columnCount(self, parent: _Index = _ROOT) -> int:
         return 0 if parent.isValid() else 2
 
+    @guarded
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
     ) -> object:
@@ -72,6 +77,7 @@ class RowsModel(QAbstractTableModel):
         titles = (translate("tables", "Line"), translate("tables", "What is taken, or why not"))
         return titles[section]
 
+    @guarded
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         if not index.isValid() or role not in (
             Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole,

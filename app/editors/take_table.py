@@ -1,4 +1,4 @@
-"""Taking in a table: understood, shown, agreed to, and only then put into the docket as one edit."""
+"""A table taken in: understood, shown, agreed to, and only then put into the docket."""
 
 from __future__ import annotations
 
@@ -54,19 +54,22 @@ class TableTaker:
 
     Parameters
     ----------
-    kind : {'readings', 'target', 'vacuum'}
-    session : callable
-        Index of the session that readings go to.
+    kind : str
+        As for :func:`core.tables.understanding.understand`.
+    place : callable
+        How figures are kept where a table of a kind goes.
+    put : callable
+        ``put(name, understanding)`` makes the edit.
     """
 
     ask: Callable[[Draft, QWidget | None], Understanding | None] = staticmethod(_asked)
     """Shows a draft and gives what is agreed to; None if called off."""
 
     def __init__(
-        self, kind: str, store: Store, display: Display, session: Callable[[], int] | None = None
-    ) -> None:
-        self.kind, self._store, self._display = kind, store, display
-        self._session = session or (lambda: display.session_index(store.docket))
+        self, kind: str, place: Callable[[str], Place], put: Callable[[str, Understanding], None],
+        display: Display,
+    ) -> None:  # fmt: skip
+        self.kind, self._place, self._put, self._display = kind, place, put, display
 
     def paste(self, text: str, parent: QWidget | None = None) -> list[str]:
         """Take a pasted text, as one edit; sentences on what was not taken."""
@@ -88,9 +91,11 @@ class TableTaker:
         list of str or None
             Sentences: how many rows were taken, and what was not; None if it was called off.
         """
-        draft = Draft(title, source, self.kind, self._place())
+        draft = Draft(title, source, self.kind, self._place(self.kind))
         try:
-            draft.understood()  # what is no table is told without a dialog
+            kind = draft.understood().kind  # what is no table is told without a dialog
+            if kind != self.kind:  # vacuum check points among the others: in their own frame
+                draft = Draft(title, source, kind, self._place(kind))
             found = self.ask(draft, parent)
         except BobweightError as error:
             return [table_sentence(error.problem, self._display)]
@@ -100,12 +105,27 @@ class TableTaker:
             return [table_sentence(Problem("nothing-to-take")), *row_sentences(found)]
         count = len(found.stored)
         edit = translate("tables", "{name}: {count} rows").format(name=name, count=count)
-        self._store.replace(edit, docket_with(self._store.docket, found, self._session()))
+        self._put(edit, found)
         told = row_sentences(found, self._display)
         return [translate("tables", "{count} rows taken.").format(count=count), *told]
 
-    def _place(self) -> Place:
-        docket, unit = self._store.docket, self._display.depression_unit
-        if self.kind == "readings":
-            return place_of_readings(docket, self._session(), unit)
-        return place_of_target(docket, self.kind == "vacuum", unit)
+
+def docket_taker(
+    kind: str, store: Store, display: Display, session: int | None = None
+) -> TableTaker:
+    """Takes tables into the open docket: readings into a session (the one shown if None), or
+    ``target`` or ``vacuum`` check points."""
+
+    def index() -> int:
+        return display.session_index(store.docket) if session is None else session
+
+    def place(of: str) -> Place:
+        docket, unit = store.docket, display.depression_unit
+        if of == "readings":
+            return place_of_readings(docket, index(), unit)
+        return place_of_target(docket, of == "vacuum", unit)
+
+    def put(name: str, found: Understanding) -> None:
+        store.replace(name, docket_with(store.docket, found, index()))
+
+    return TableTaker(kind, place, put, display)

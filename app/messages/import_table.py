@@ -14,6 +14,9 @@ IMPORT_TABLE = {
     "several-sheets": QT_TRANSLATE_NOOP(
         "messages", "The workbook has several sheets with cells: {known}. Say which one is meant."
     ),
+    "no-such-session": QT_TRANSLATE_NOOP(
+        "messages", "There is no session {value}; the docket has {limit}."
+    ),
     "no-such-sheet": QT_TRANSLATE_NOOP(
         "messages", "The workbook has no sheet “{value}” with cells. Its sheets are {known}."
     ),

@@ -11,9 +11,9 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWi
 
 from bobweight.app.editors import RecordTable, form, plain_keys
 from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.guard import guarded
 from bobweight.app.messages.explanations import slip_sentences
-from bobweight.app.editors.take_table import TableTaker
 from bobweight.app.pages.compare_box import CompareBox
 from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page
@@ -101,8 +101,7 @@ class ReadingsPage(Page):
             (form(Session, path, ("title", "date"), store, display), ()),
             (form(Instrument, instrument, plain_keys(Instrument), store, display), ("instrument",)),
         ]
-        index = self._index
-        taker = TableTaker("readings", store, display, lambda: index)
+        taker = docket_taker("readings", store, display, self._index)
         self.table = RecordTable(
             store, (*path, "readings"), _KEYS, display, take=taker.paste,
             blank=self._blank, hint=self._guess, unit_note=self._note,

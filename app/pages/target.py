@@ -6,8 +6,8 @@ from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
 
 from bobweight.app.editors import RecordTable, form
+from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.messages import edit_name, sentence
-from bobweight.app.editors.take_table import TableTaker
 from bobweight.app.pages.page import Page
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
@@ -75,7 +75,7 @@ class TargetPage(Page):
         self._advice = FrameAdvice(self, "frame")
         self.points = RecordTable(
             store, (*_TARGET, "points"), ("speed_rpm", "least_deg", "most_deg"), display,
-            take=TableTaker("target", store, display).paste, unit_note=self._note,
+            take=docket_taker("target", store, display).paste, unit_note=self._note,
             name=translate("pages", "Centrifugal check points"),
         )  # fmt: skip
         self._limits = form(
@@ -89,7 +89,7 @@ class TargetPage(Page):
         self._vacuum_advice = FrameAdvice(self, "vacuum_frame")
         self.vacuum_points = RecordTable(
             store, (*_TARGET, "vacuum_points"), ("depression_kpa", "least_deg", "most_deg"),
-            display, take=TableTaker("vacuum", store, display).paste, unit_note=self._vacuum_note,
+            display, take=docket_taker("vacuum", store, display).paste, unit_note=self._vacuum_note,
             name=translate("pages", "Vacuum check points"),
         )  # fmt: skip
         self.add_group(

@@ -37,7 +37,9 @@ class Dialogs:
 
     def save_table(self, parent: QWidget, title: str, suggestion: Path) -> Path | None:
         """Where to write a table; None if called off."""
-        return self._save(parent, title, suggestion, translate("dialogs", "CSV (*.csv);;Spreadsheet (*.xlsx)"))
+        return self._save(
+            parent, title, suggestion, translate("dialogs", "CSV (*.csv);;Spreadsheet (*.xlsx)")
+        )
 
     def sheet(self, parent: QWidget, sheets: Sequence[str]) -> str | None:
         """Which sheet of a spreadsheet is meant; None if called off."""

@@ -249,7 +249,7 @@ class FileDesk(QObject):
         self._import(translate("files", "Import vacuum check points"), "vacuum")
 
     def _import(self, title: str, kind: str) -> None:
-        from bobweight.app.editors.take_table import TableTaker
+        from bobweight.app.editors.take_table import docket_taker
         from bobweight.core.tables.source import read_source
 
         self.commit()
@@ -266,7 +266,7 @@ class FileDesk(QObject):
             if sheet is None:
                 return
             source = read_source(chosen, sheet)
-        taker = TableTaker(kind, self._store, self._display)
+        taker = docket_taker(kind, self._store, self._display)
         told = taker.take(source, f"{title}: {chosen.name}", title, self._window)
         if told is None:
             return

@@ -19,7 +19,6 @@ from bobweight.core.tables.rows import rows_of
 from bobweight.core.tables.source import Source
 from bobweight.core.tables.understood import Choice, Column, Understanding
 
-
 _EXAMPLES = 3
 
 

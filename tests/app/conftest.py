@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from bobweight.app.editors.take_table import TableTaker
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.window.main_window import MainWindow
 from bobweight.core.docket.docket import Docket
@@ -68,3 +69,9 @@ def window(qtbot, answers) -> Iterator[MainWindow]:
 @pytest.fixture
 def demo() -> Docket:
     return read_docket(SAMPLES / "weak_primary.docket")
+
+
+@pytest.fixture
+def tables_agreed(monkeypatch) -> None:
+    """Whatever a table is understood to say is agreed to."""
+    monkeypatch.setattr(TableTaker, "ask", staticmethod(lambda draft, _parent: draft.understood()))

@@ -16,7 +16,7 @@ from bobweight.app.editors import (
     WholeField,
 )
 from bobweight.app.editors.number import written
-from bobweight.app.messages.pasting import check_points_parser, readings_parser
+from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.core.docket.docket import new_docket
@@ -201,7 +201,9 @@ def test_whole_text_choice_flag(qtbot, store, display):
 
 @pytest.fixture
 def table(qtbot, store, display):
-    table = RecordTable(store, READINGS, KEYS, display, parse=readings_parser(display))
+    table = RecordTable(
+        store, READINGS, KEYS, display, take=docket_taker("readings", store, display).paste
+    )
     qtbot.addWidget(table)
     table.resize(700, 400)
     table.show()
@@ -251,7 +253,7 @@ def test_thousands_comma_is_asked_about(store, table):
     assert "1250 or 1.250" in table.said.text()
 
 
-def test_paste_keeps_good_lines_and_names_wrong_ones(qtbot, store, table):
+def test_paste_keeps_good_lines_and_names_wrong_ones(qtbot, store, table, tables_agreed):
     QGuiApplication.clipboard().setText("1000\t12\n1500\tsixteen\n2000\t20\n")
     table.view.setFocus()
     qtbot.keyClick(table.view, Qt.Key.Key_V, Qt.KeyboardModifier.ControlModifier)
@@ -363,11 +365,11 @@ def test_cells_are_plain_python_values(store, table):
         assert type(text) is str
 
 
-def test_target_table_pastes_bands(qtbot, store, display):
+def test_target_table_pastes_bands(qtbot, store, display, tables_agreed):
     path = ("target", "points")
     table = RecordTable(
         store, path, ("speed_rpm", "least_deg", "most_deg"), display,
-        parse=check_points_parser(display),
+        take=docket_taker("target", store, display).paste,
     )  # fmt: skip
     qtbot.addWidget(table)
     table.paste("1000 6 8\n1500 9 ± 1\n")

@@ -185,7 +185,7 @@ def test_crash_is_recovered_at_the_next_start(window, own_home, demo, saved):
     later.deleteLater()
 
 
-def test_tables_in_and_out(window, answers, tmp_path, demo):
+def test_tables_in_and_out(window, answers, tmp_path, demo, tables_agreed):
     window.begin()
     answers.path = tmp_path / "readings.csv"
     act(window, "export_readings")
@@ -286,7 +286,7 @@ def test_a_part_picked_on_the_board_opens_its_field(window):
     assert QApplication.focusWidget().accessibleName().startswith("Secondary spring, rate")
 
 
-def test_paste_from_the_menu(window):
+def test_paste_from_the_menu(window, tables_agreed):
     window.files.new()
     window.show_page("readings")
     QGuiApplication.clipboard().setText("1000\t12\n1500\t16\n")

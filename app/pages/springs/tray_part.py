@@ -9,6 +9,7 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QDialog, QLabel
 
 from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.editors.take_table import TableTaker
 from bobweight.app.messages import sentence, spring_name
 from bobweight.app.messages.figures import field_text, known_text, spring_title, sure_text
 from bobweight.app.pages.springs.acts import add_springs, docket_springs, use_as
@@ -23,12 +24,15 @@ from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.words import note
 from bobweight.app.words import translate
 from bobweight.core.design.tray import TraySpring
-from bobweight.core.design.tray_file import springs_from_csv, tray_to_csv
-from bobweight.core.docket.file import read_bytes, text_of, write_atomically
-from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
 from bobweight.core.sheet.description import PAPER_NAMES, Description
 from bobweight.core.sheet.tray_list import tray_list
+from bobweight.core.tables.export import SUFFIXES, write_table
+from bobweight.core.tables.frames import Place
+from bobweight.core.tables.own import tray_rows
+from bobweight.core.tables.source import read_source
+from bobweight.core.tables.understood import Understanding
 
 
 class TrayPart(OwnUndo):
@@ -39,6 +43,7 @@ class TrayPart(OwnUndo):
 
     def build(self) -> None:
         self.dialogs = SpringDialogs()
+        self.taker = TableTaker("tray", self._place, self._put, self.display)
         self.ask_printer = self._printer_dialog
         self.model = TrayModel(self.tray, self.display, self)
         self.view = ReadTable(translate("springs", "Springs in the tray"))
@@ -260,42 +265,26 @@ class TrayPart(OwnUndo):
         if path is None:
             return
         try:
-            self.take_table(text_of(read_bytes(path)), path.name)
+            source = read_source(path)
         except BobweightError as error:
             self.said.refuse(error, self.tray.tray)
+            return
+        name = translate("springs", "Import {file}").format(file=path.name)
+        self._told(self.taker.take(source, path.name, name, self.window()))
 
     def paste(self) -> None:
         """Put in the springs of a table on the clipboard."""
-        try:
-            self.take_table(QGuiApplication.clipboard().text(), "")
-        except BobweightError as error:
-            self.said.refuse(error, self.tray.tray)
+        self._told(self.taker.paste(QGuiApplication.clipboard().text(), self.window()))
 
-    def take_table(self, text: str, file: str) -> None:
-        """Put in the springs of a table, as one edit, and name the lines that are wrong.
+    def _place(self, _kind: str) -> Place:
+        return Place()
 
-        Raises
-        ------
-        BobweightError
-            If it is no table of springs.
-        """
-        table = springs_from_csv(text)
-        name = (
-            translate("springs", "Import {file}").format(file=file)
-            if file
-            else translate("springs", "Paste springs")
-        )
-        add_springs(self.bench, table.springs, name)
-        lines = [
-            translate("springs", "{count} springs put in.").format(count=len(table.springs)),
-            *(self._line_text(problem) for problem in table.problems),
-        ]
-        self.said.say("\n".join(lines), "advice" if table.problems else "faint")
+    def _put(self, name: str, found: Understanding) -> None:
+        add_springs(self.bench, found.stored, name)
 
-    def _line_text(self, problem: Problem) -> str:
-        said = sentence(problem, TraySpring(), self.display)
-        text = translate("springs", "Line {line} left out. {reason}")
-        return text.format(line=problem.facts.get("line"), reason=said)
+    def _told(self, sentences: list[str] | None) -> None:
+        if sentences:
+            self.said.say("\n".join(sentences), "advice" if len(sentences) > 1 else "faint")
 
     def export_csv(self) -> None:
         """Ask where, and write the tray as a table."""
@@ -303,9 +292,9 @@ class TrayPart(OwnUndo):
         path = self.dialogs.save_table(self, title, Path.home() / "springs.csv")
         if path is None:
             return
-        path = path if path.suffix else path.with_suffix(".csv")
+        path = path if path.suffix.lower() in SUFFIXES else path.with_name(path.name + ".csv")
         try:
-            write_atomically(path, tray_to_csv(self.tray.tray).encode("utf-8"))
+            write_table(tray_rows(self.tray.tray), path, translate("springs", "Springs"))
         except BobweightError as error:
             self.said.refuse(error, self.tray.tray)
         else:
