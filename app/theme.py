@@ -1,8 +1,9 @@
 """Colours, shapes and sizes, in a light and a dark theme.
 
-The curve colours are from the set of Okabe and Ito (Color Universal Design, 2008), which people
-with any of the common kinds of colour blindness can tell apart; line style and shape of mark say
-the same once more, so that a grey print keeps the difference.
+The curve colours have the hues of Okabe and Ito's set (Color Universal Design, 2008), which people
+with any of the common kinds of colour blindness can tell apart, darkened or lightened until words
+in them can be read; line style and shape of mark say the same once more, so that a grey print keeps
+the difference. ``tests/app/test_contrast.py`` holds every colour to its contrast.
 """
 
 from __future__ import annotations
@@ -18,9 +19,6 @@ from PySide6.QtWidgets import QApplication, QLabel, QStyleFactory, QWidget
 
 _ICONS = Path(__file__).with_name("icons")
 THEMES = ("light", "dark", "system")
-
-_ORANGE, _SKY, _GREEN, _YELLOW = "#e69f00", "#56b4e9", "#009e73", "#f0e442"
-_BLUE, _VERMILLION, _PURPLE = "#0072b2", "#d55e00", "#cc79a7"
 
 MARKS = MappingProxyType(
     {
@@ -47,7 +45,7 @@ class Theme:
     paper: str  # plots, fields
     raised: str  # cards, buttons
     ink: str
-    faint: str  # secondary text; at least 4.5 : 1 on desk and paper
+    faint: str  # secondary text
     line: str  # frames of fields and cards
     grid: str
     accent: str
@@ -96,22 +94,23 @@ class Theme:
 
 LIGHT = Theme(
     name="light", desk="#f1efe9", paper="#fffefb", raised="#faf8f3", ink="#1d2228",
-    faint="#5a6068", line="#aaa79f", grid="#dcd9d1", accent="#1b5e8c", on_accent="#ffffff",
-    wrong="#b03a00", advice="#7a5600", good="#00694c",
-    rising=_BLUE, falling=_VERMILLION, ghost="#8a8d91", band="#bfe3d5", target="#00694c",
-    reading="#1d2228", reading_left_out="#8a8d91", capsule=_BLUE, jump="#8c3f6b",
-    pointer="#1b5e8c", base_plate="#e4e0d6", weight="#b9c4cd", cam="#8fa0ad", stop="#1d2228",
-    pin="#1d2228", spring_primary=_BLUE, spring_secondary=_VERMILLION, spring_further="#8c3f6b",
+    faint="#565c64", line="#85837b", grid="#dcd9d1", accent="#1b5e8c", on_accent="#ffffff",
+    wrong="#a83600", advice="#745200", good="#00694c",
+    rising="#0061a8", falling="#a84300", ghost="#686560", band="#d3ebe0", target="#00694c",
+    reading="#1d2228", reading_left_out="#686560", capsule="#0061a8", jump="#9b2a74",
+    pointer="#1b5e8c", base_plate="#e8e4db", weight="#cdd5db", cam="#a9b6c0", stop="#1d2228",
+    pin="#1d2228", spring_primary="#0061a8", spring_secondary="#a84300", spring_further="#9b2a74",
 )  # fmt: skip
 
 DARK = Theme(
     name="dark", desk="#1c2024", paper="#14171a", raised="#252a2f", ink="#e8e6e0",
-    faint="#a3a8ad", line="#5d646b", grid="#31373d", accent="#86bde6", on_accent="#10161b",
+    faint="#abb0b5", line="#7d858d", grid="#31373d", accent="#86bde6", on_accent="#10161b",
     wrong="#ff9d66", advice="#e6c04d", good="#5fcca8",
-    rising=_SKY, falling=_ORANGE, ghost="#7d848b", band="#1d4a3d", target="#5fcca8",
-    reading="#e8e6e0", reading_left_out="#7d848b", capsule=_SKY, jump=_PURPLE,
-    pointer="#86bde6", base_plate="#2b3136", weight="#4c5963", cam="#71808c", stop="#e8e6e0",
-    pin="#e8e6e0", spring_primary=_SKY, spring_secondary=_ORANGE, spring_further=_PURPLE,
+    rising="#6cbdee", falling="#eba41c", ghost="#b3aea4", band="#193f34", target="#5fcca8",
+    reading="#e8e6e0", reading_left_out="#b3aea4", capsule="#6cbdee", jump="#e59ac4",
+    pointer="#86bde6", base_plate="#2b3136", weight="#424e57", cam="#5d6b76", stop="#e8e6e0",
+    pin="#e8e6e0", spring_primary="#6cbdee", spring_secondary="#eba41c",
+    spring_further="#e59ac4",
 )  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QEvent, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QAction
@@ -22,16 +22,21 @@ from PySide6.QtWidgets import (
 from bobweight.app.board import drags, wording
 from bobweight.app.board.capsule import CapsulePlot
 from bobweight.app.board.curves import CurvePlot
-from bobweight.app.board.decision_series import capsule_layers, speed_layers, widened
 from bobweight.app.board.drags import Grip
 from bobweight.app.board.plan import PlanView
-from bobweight.app.board.series import capsule_series, curve_series, on_branch
 from bobweight.app.board.speed_bar import SpeedBar
 from bobweight.app.guard import guarded
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.docket.docket import Docket
+from bobweight.core.figure.decided import Decided
+from bobweight.core.figure.numbers import figure as written
+from bobweight.core.figure.speed import deviation_figure, speed_figure
+from bobweight.core.figure.total import total_figure
+from bobweight.core.figure.traces import on_branch
+from bobweight.core.figure.vacuum import vacuum_figure
+from bobweight.core.figure.view import View
 from bobweight.core.problems import BobweightError
 from bobweight.core.units import DEPRESSION, store
 
@@ -165,73 +170,66 @@ class Board(QWidget):
     def redraw(self) -> None:
         """Show the present outcome in everything at once."""
         self._redraw_timer.stop()
-        outcome, ghost = self._feed.outcome, self._feed.ghost_outcome
-        docket, display = outcome.docket, self._display
-        factor = display.factor(docket.particulars.drive_ratio)
-        self._names = wording.spring_names(docket)
-        axes = wording.axis_words(display.frame, display.depression_unit)
-        series = widened(curve_series(outcome, ghost, factor), self._feed.other_outcome, factor)
-        self.curves.main.set_labels(axes["advance"])
-        self.curves.strip.set_labels(axes["deviation"], axes["speed"])
-        self.curves.show_series(series, self._names)
-        self._show_overlay()
-        bare = not series.bars and not len(series.marks.row)
-        lacking = wording.missing(outcome, wording.MOST_SENTENCES if bare else 1)
-        words = wording.caption(series, lacking[:1] if bare else lacking, self._display.frame)
+        outcome = self._feed.outcome
+        self._names = wording.spring_names(outcome.docket)
+        self._show_curves()
+        self._show_vacuum()
+        figure = self.curves.figure
+        lacking = wording.missing(outcome, wording.MOST_SENTENCES if figure.bare else 1)
+        words = wording.caption(outcome, self._view(), lacking[:1] if figure.bare else lacking)
         if self.map_button.isChecked() and not lacking:
-            words = wording.total_caption(docket)
+            words = wording.total_caption(outcome.docket)
         if words != self.caption.text():
             self.caption.setText(words)
             self.curves.setAccessibleDescription(words)
-        self.curves.show_note("\n".join(lacking) if bare else "")
-        self._show_capsule(outcome, ghost, factor, axes)
-        self._show_decision()
+        self.curves.show_note("\n".join(lacking) if figure.bare else "")
         if self.map_button.isChecked():
-            self._show_total(outcome, axes)
+            self._show_total()
         self._show_pose()
 
-    def _show_overlay(self) -> None:
-        self.curves.show_overlay(self._feed.overlay, self._factor())
+    def _view(self) -> View:
+        return self._display.view(self._store.docket)
 
-    def _show_decision(self) -> None:
-        """Lay on both plots what is decided, if it is of the docket as it stands."""
-        if self.curves.series is None:  # nothing is drawn yet; the first redraw comes here
-            return
+    def _laid_over(self) -> dict[str, Any]:
+        """What stands on both plots besides the outcome: the docket held for comparison, the
+        session compared with, and what is decided, if it is of the docket as it stands."""
         decisions, other = self._feed.decisions, self._feed.other_outcome
-        found, layers, factor = decisions.current, decisions.layers, self._factor()
-        titles = wording.titles(found)
-        words = "" if other is None else wording.session_name(other.docket, other.session)
-        self.curves.show_decision(
-            speed_layers(
-                found, layers, decisions.chosen, other, words, factor,
-                self.curves.series.x_range[1],
-            ),
-            titles,
-        )  # fmt: skip
-        self.capsule.show_decision(
-            capsule_layers(found, layers, other, words, factor, self._display.depression), titles
-        )
+        title = "" if other is None else wording.session_name(other.docket, other.session)
+        return {
+            "before": self._feed.ghost_outcome,
+            "other": None if other is None else other.reduced,
+            "other_title": title,
+            "decided": Decided(decisions.current, decisions.layers, decisions.chosen),
+        }
 
-    def close_down(self) -> None:
-        """The window closes: what is worked out for the board is waited for."""
-        self._feed.decisions.close()
+    def _show_curves(self) -> None:
+        outcome, view = self._feed.outcome, self._view()
+        figure = speed_figure(outcome, view, overlay=self._feed.overlay, **self._laid_over())
+        self.curves.show_figures(figure, deviation_figure(outcome, view, figure))
 
-    def _show_capsule(self, outcome, ghost, factor: float, axes: dict[str, str]) -> None:
-        docket, display = outcome.docket, self._display
-        unit_kpa = DEPRESSION.unit(display.depression_unit).factor
-        series = capsule_series(outcome, ghost, factor, display.depression, unit_kpa)
-        bare = series.rising is None and not series.bars and not len(series.marks.row)
-        unused = bare and docket.capsule.given_as == "none"
+    def _show_vacuum(self) -> None:
+        outcome, view = self._feed.outcome, self._view()
+        figure, given = vacuum_figure(outcome, view, **self._laid_over()), outcome.docket.capsule
+        unused = figure.bare and given.given_as == "none"
         if self.capsule.isHidden() != unused:
             self.capsule.setHidden(unused)
         if unused:
             return
-        if docket.capsule.given_as == "none":
-            words = self.tr("No capsule entered")
-        else:
-            words = wording.no_capsule(outcome)
-        self.capsule.view.set_labels(axes["vacuum"], axes["depression"])
-        self.capsule.show_series(series, words)
+        no_curve = given.given_as == "none"
+        words = self.tr("No capsule entered") if no_curve else wording.no_capsule(outcome)
+        self.capsule.show_vacuum(figure, view.depression_unit, words)
+
+    def _show_overlay(self) -> None:
+        self._show_curves()
+
+    def _show_decision(self) -> None:
+        if self.curves.figure is not None:  # else the first redraw shows it
+            self._show_curves()
+            self._show_vacuum()
+
+    def close_down(self) -> None:
+        """The window closes: what is worked out for the board is waited for."""
+        self._feed.decisions.close()
 
     @cached_property
     def total(self) -> TotalMap:
@@ -242,13 +240,10 @@ class Board(QWidget):
         self.upper.addWidget(total)
         return total
 
-    def _show_total(self, outcome, axes: dict[str, str]) -> None:
-        from bobweight.app.board.total import total_series
-
-        series = total_series(outcome, self._display.depression, self._to_kpa,
-                              self.speed_bar.direction)  # fmt: skip
-        self.total.view.set_labels(axes["depression"], axes["engine"])
-        self.total.show_series(series)
+    def _show_total(self) -> None:
+        figure = total_figure(self._feed.outcome, self._view(), self.speed_bar.direction,
+                              self.speed_rpm)  # fmt: skip
+        self.total.show_map(figure)
 
     def _to_kpa(self, depression):
         return store(depression, DEPRESSION, self._display.depression_unit)
@@ -267,22 +262,17 @@ class Board(QWidget):
         return self._speed_rpm
 
     def _show_pose(self) -> None:
-        outcome = self._feed.outcome
-        docket, prediction = outcome.docket, outcome.prediction
-        factor = self._display.factor(docket.particulars.drive_ratio)
-        speed = self.speed_rpm
-        advance = None
-        if prediction is not None:
-            branch = getattr(prediction, self.speed_bar.direction)
-            advance = float(on_branch(branch, speed))
-            self.plan.show_pose(docket, advance)
+        outcome, view = self._feed.outcome, self._view()
+        speed, shown = self.speed_rpm, None
+        if outcome.prediction is None:
+            self.plan.show_nothing(wording.no_plan(outcome))
         else:
-            words = wording.no_plan(outcome)
-            self.plan.show_nothing(words)
-        shown = None if advance is None else advance * factor
-        self.curves.set_pointer(speed * factor, shown)
-        words = wording.speed_readout(speed * factor, shown, self._display.frame)
-        self.speed_bar.show_speed(speed * factor, self.curves.series.x_range[1], words)
+            advance = float(on_branch(getattr(outcome.prediction, self.speed_bar.direction), speed))
+            self.plan.show_pose(outcome.docket, advance)
+            shown = float(view.shown(advance))
+        self.curves.set_pointer(speed * view.factor, shown)
+        words = wording.speed_readout(speed * view.factor, shown, view.frame)
+        self.speed_bar.show_speed(speed * view.factor, self.curves.figure.x.high, words)
 
     @guarded
     def changeEvent(self, event: QEvent) -> None:
@@ -293,13 +283,10 @@ class Board(QWidget):
     # Speed
 
     def _pointed(self, shown_speed: float) -> None:
-        self.set_speed(shown_speed / self._factor())
+        self.set_speed(shown_speed / self._view().factor)
 
     def _turned(self, _direction: str) -> None:
         self.redraw_soon()
-
-    def _factor(self) -> float:
-        return self._display.factor(self._store.docket.particulars.drive_ratio)
 
     def _map_toggled(self, on: bool) -> None:
         self.upper.setCurrentWidget(self.total if on else self.curves)
@@ -337,7 +324,7 @@ class Board(QWidget):
                 self._edit_tang(*rest)
             elif what == "stop":
                 _, deg, gesture = rest
-                words = self.tr("Move the stop to {0}°").format(f"{deg:.1f}")
+                words = self.tr("Move the stop to {0}°").format(written(deg))
                 self._store.edit(words, ("mechanism", "stop_deg"), deg, gesture)
             else:
                 self._edit_mark(what, *rest)
@@ -347,27 +334,27 @@ class Board(QWidget):
 
     def _edit_tang(self, spring: int, tang_mm: float, gesture: object) -> None:
         words = self.tr("Bend the {0} post to {1} mm")
-        words = words.format(self._names[spring], f"{tang_mm:.2f}".replace("-", "−"))
+        words = words.format(self._names[spring], written(tang_mm, 2))
         path = ("mechanism", "springs", spring, "tang_mm")
         self._store.edit(words, path, tang_mm, gesture)
 
     def _edit_mark(self, grip: Grip, x: float, y: float, gesture: object) -> None:
-        docket, factor = self._base, self._factor()  # every step of a drag starts from its first
+        docket, view = self._base, self._view()  # every step of a drag starts from its first
         session = self._display.session_index(docket)
         if grip.kind == "check":
             words = self.tr("Move check point {0}")
-            after = drags.check_point_moved(docket, grip, x, y, factor)
+            after = drags.check_point_moved(docket, grip, x, y, view)
         elif grip.kind == "vacuum":
             words = self.tr("Move vacuum check point {0}")
             kpa = drags.depression_snapped(x, self._to_kpa(1.0))
-            after = drags.vacuum_point_moved(docket, grip, kpa, y, factor)
+            after = drags.vacuum_point_moved(docket, grip, kpa, y, view)
         elif grip.kind == "reading":
             words = self.tr("Correct reading {0}")
-            after = drags.reading_moved(docket, session, grip, x, y, factor)
+            after = drags.reading_moved(docket, session, grip, x, y, view)
         else:
             words = self.tr("Correct reading {0}")
             kpa = drags.depression_snapped(x, self._to_kpa(1.0))
-            after = drags.vacuum_reading_moved(docket, session, grip, kpa, y, factor)
+            after = drags.vacuum_reading_moved(docket, session, grip, kpa, y, view)
         self._store.replace(words.format(grip.index + 1), after, gesture)
 
     def _drag_ended(self) -> None:

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bobweight.app.board.shapes import round_below, snapped
+from bobweight.app.board.shapes import snapped
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument
+from bobweight.core.figure.ranges import round_below
+from bobweight.core.figure.view import View
 from bobweight.core.judgement.frames import from_distributor
 from bobweight.core.record import get, put
 
@@ -40,7 +42,7 @@ def depression_snapped(shown: float, unit_kpa: float) -> float:
     return snapped(max(shown, 0.0), round_below(0.5 / unit_kpa)) * unit_kpa
 
 
-def check_point_moved(docket: Docket, grip: Grip, x: float, y: float, factor: float) -> Docket:
+def check_point_moved(docket: Docket, grip: Grip, x: float, y: float, view: View) -> Docket:
     """The docket with a check point's end (least, most) or speed (body) at a shown place."""
     path = ("target", "points", grip.index)
     speed, angle = snapped(x, SPEED_STEP_RPM), snapped(y, ANGLE_STEP_DEG)
@@ -49,8 +51,8 @@ def check_point_moved(docket: Docket, grip: Grip, x: float, y: float, factor: fl
     elif grip.part == "most":
         angle = max(angle, grip.low)
     rpm, deg = from_distributor(
-        speed / factor, angle / factor, docket.target.frame, docket.particulars.drive_ratio,
-        docket.setting_up.static_deg or 0.0,
+        speed / view.factor, view.stored(angle), docket.target.frame,
+        docket.particulars.drive_ratio, docket.setting_up.static_deg or 0.0,
     )  # fmt: skip
     if grip.part == "body":
         return put(docket, (*path, "speed_rpm"), _clean(rpm))
@@ -58,7 +60,7 @@ def check_point_moved(docket: Docket, grip: Grip, x: float, y: float, factor: fl
 
 
 def vacuum_point_moved(
-    docket: Docket, grip: Grip, depression_kpa: float, y: float, factor: float
+    docket: Docket, grip: Grip, depression_kpa: float, y: float, view: View
 ) -> Docket:
     """The docket with a vacuum check point's end or depression at a shown place."""
     path = ("target", "vacuum_points", grip.index)
@@ -66,14 +68,14 @@ def vacuum_point_moved(
         return put(docket, (*path, "depression_kpa"), _clean(max(depression_kpa, 0.0)))
     angle = snapped(y, ANGLE_STEP_DEG)
     angle = min(angle, grip.high) if grip.part == "least" else max(angle, grip.low)
-    stored = angle / factor
+    stored = view.moving.stored(angle)
     if docket.target.vacuum_frame == "crank":
         stored *= docket.particulars.drive_ratio
     return put(docket, (*path, f"{grip.part}_deg"), _clean(stored))
 
 
 def reading_moved(
-    docket: Docket, session: int, grip: Grip, x: float, y: float, factor: float
+    docket: Docket, session: int, grip: Grip, x: float, y: float, view: View
 ) -> Docket:
     """The docket with a reading's speed and angle where the hand put it, as instruments show it."""
     path = ("sessions", session, "readings", grip.index)
@@ -83,20 +85,20 @@ def reading_moved(
     speed, angle = snapped(max(x, 0.0), SPEED_STEP_RPM), snapped(y, ANGLE_STEP_DEG)
     rpm, deg = _as_shown(
         instrument, ratio, reading.speed_rpm, reading.angle_deg,
-        (grip.x / factor, grip.y / factor), (speed / factor, angle / factor),
+        (grip.x / view.factor, view.stored(grip.y)), (speed / view.factor, view.stored(angle)),
     )  # fmt: skip
     moved = put(docket, (*path, "speed_rpm"), _clean(rpm))
     return put(moved, (*path, "angle_deg"), _clean(deg))
 
 
 def vacuum_reading_moved(
-    docket: Docket, session: int, grip: Grip, depression_kpa: float, y: float, factor: float
+    docket: Docket, session: int, grip: Grip, depression_kpa: float, y: float, view: View
 ) -> Docket:
     """The docket with a reading's depression and angle where the hand put it."""
     path = ("sessions", session, "readings", grip.index)
     reading = get(docket, path)
     by = docket.particulars.drive_ratio if docket.sessions[session].instrument.kind == "lamp" else 1
-    angle = reading.angle_deg + (snapped(y, ANGLE_STEP_DEG) - grip.y) / factor * by
+    angle = reading.angle_deg + (snapped(y, ANGLE_STEP_DEG) - grip.y) / view.factor * by
     depression = _clean(min(max(depression_kpa, 0.0), 101.0))
     moved = put(docket, (*path, "depression_kpa"), depression)
     return put(moved, (*path, "angle_deg"), _clean(angle))

@@ -25,6 +25,10 @@ def faded(colour: str, alpha: float) -> QColor:
     return made
 
 
+SMALL_SHARE = 0.72
+"""Marks of another session, as a share of those of the session shown."""
+
+
 class Inks:
     """All that a plot paints with, from one theme and one base font."""
 
@@ -38,11 +42,31 @@ class Inks:
         self.ink = pen(theme.ink)
         self.faint = pen(theme.faint)
         self.leader = pen(theme.faint, 1.0)
-        self.rising = pen(theme.rising, theme.curve_px)
         self.contour = pen(theme.rising, 1.3)
         self.ceiling = pen(theme.wrong, 2.2, (5.0, 2.0))
-        self.falling = pen(theme.falling, theme.curve_px, (5.0, 3.0))
-        self.ghost = pen(theme.ghost, 1.4, (1.5, 2.5))
+        self._traces = {
+            "rising": pen(theme.rising, theme.curve_px),
+            "falling": pen(theme.falling, theme.curve_px, (5.0, 3.0)),
+            "before": pen(theme.ghost, 1.4, (1.5, 2.5)),
+            "candidate": pen(theme.ghost, 1.0, (1.5, 2.5)),
+            "chosen": pen(theme.ink, 1.8, (6.0, 2.0, 1.5, 2.0)),
+            "fitted": pen(theme.jump, 1.4, (8.0, 3.0, 1.5, 3.0)),
+            "altered": pen(theme.ink, 2.2, (6.0, 2.0, 1.5, 2.0)),
+        }
+        self._zones = {
+            "fitted": (QBrush(faded(theme.jump, 0.15)), None),
+            "builds": (QBrush(faded(theme.ink, 0.12)), pen(theme.ink, 1.0, (4.0, 3.0))),
+            "builds-edge": (None, pen(theme.ink, 1.0, (1.0, 3.0))),
+        }
+        self._words = {
+            "rising": pen(theme.rising), "falling": pen(theme.falling), "before": pen(theme.ghost),
+            "fitted": pen(theme.jump), "jump": pen(theme.jump), "altered": pen(theme.ink),
+            "bound": pen(theme.target), "band": pen(theme.target), "next": pen(theme.advice),
+            "faint": self.faint, "other": self.faint, "wrong": pen(theme.wrong),
+        }  # fmt: skip
+        self.next, self.next_foot = pen(theme.advice, 2.2), pen(theme.advice, 1.2, (2.0, 3.0))
+        self.ring = pen(theme.wrong, 1.8)
+        self.other = pen(theme.faint, 1.2)
         self.band = QBrush(QColor(theme.band))
         self.band_edge = pen(theme.target, 1.0, (7.0, 3.0))
         self.limit = pen(theme.target, 1.2, (2.0, 3.0))
@@ -53,10 +77,11 @@ class Inks:
         self.reading = pen(theme.reading, 1.3)
         self.reading_bar = pen(theme.reading, 0.9)
         self.left_out = pen(theme.reading_left_out, 1.2)
-        self.fills = {
+        self._fills = {
             "rising": QBrush(QColor(theme.rising)),
             "falling": QBrush(QColor(theme.falling)),
             "unknown": QBrush(QColor(theme.paper)),
+            "state": QBrush(QColor(theme.paper)),
         }
         self.no_fill = QBrush(Qt.BrushStyle.NoBrush)
         self.jump = pen(theme.jump, 1.4)
@@ -68,8 +93,30 @@ class Inks:
             v: pen(theme.verdict(v), 2.0) for v in ("inside", "outside", "cannot tell")
         }
         self.marks = mark_paths(theme.mark_px - 1.5)
+        self.small_marks = mark_paths(theme.mark_px * SMALL_SHARE)
         self._metrics = QFontMetricsF(self.font)
+        self.line_px = self._metrics.lineSpacing()
         self._texts: dict[str, tuple[QStaticText, float, float]] = {}
+
+    def trace(self, role: str) -> QPen:
+        """The pen of a line."""
+        return self._traces.get(role, self.ink)
+
+    def zone(self, role: str) -> tuple[QBrush | None, QPen | None]:
+        """Filling and edge of an area."""
+        return self._zones.get(role, (None, self.faint))
+
+    def word(self, role: str) -> QPen:
+        """The ink of words that speak of something."""
+        return self._words.get(role, self.ink)
+
+    def dots(self, role: str) -> QPen:
+        """The outline of marks that are no readings."""
+        return {"posed": self.pointer_ring, "state": self.bar_hot}.get(role, self.other)
+
+    def fill(self, kind: str, reading: bool) -> QBrush:
+        """The filling of a mark; those of another session are hollow."""
+        return self._fills.get(kind, self.handle) if reading else self.handle
 
     def text(self, words: str) -> tuple[QStaticText, float, float]:
         """Laid-out words with their width and height in px, kept for the next paint."""
@@ -82,7 +129,7 @@ class Inks:
             made.prepare(font=self.font)
             lines = words.split("\n")
             wide = max(self._metrics.horizontalAdvance(line) for line in lines)
-            found = (made, wide, self._metrics.lineSpacing() * len(lines))
+            found = (made, wide, self.line_px * len(lines))
             self._texts[words] = found
         return found
 

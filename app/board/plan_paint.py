@@ -11,12 +11,12 @@ from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPainterPath, QPen, Q
 
 from bobweight.app.board.inks import Inks, faded
 from bobweight.app.board.inks import pen as plain_pen
-from bobweight.app.board.place import Wanted, place, resampled
 from bobweight.app.board.plan_model import PlanFrame, PosedPlan, scale_marks
 from bobweight.app.board.plots import polygon
 from bobweight.app.board.shapes import Points, scale_bar_mm, turned
 from bobweight.app.theme import Theme
 from bobweight.core.docket.docket import Docket
+from bobweight.core.figure.place import Field, Wanted, dense, place_words
 
 translate = QCoreApplication.translate
 
@@ -248,29 +248,36 @@ def _words(
 ) -> None:
     painter.setFont(inks.font)
     taken = [_scale_bar(painter, transform, room, inks), _rotation(painter, docket, inks)]
-    labels, pens = _labels(docket, frame, posed, transform, inks, said)
-    places = place([w for w, _ in labels], _obstacles(frame, posed, transform),
-                   room.width(), room.height(), kept, taken)  # fmt: skip
-    for (want, words), colour in zip(labels, pens, strict=True):
-        spot = places[want.key]
+    unit = inks.line_px
+    labels, said_at = _labels(docket, frame, posed, transform, inks, said)
+    corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0), (1, 1), (np.nan, np.nan)])
+    edges = np.vstack([corners * (w, h) + (x, y) for x, y, w, h in taken]) / unit
+    field = Field(room.width() / unit, room.height() / unit, np.zeros((0, 2)),
+                  _obstacles(frame, posed, transform) / unit, edges)  # fmt: skip
+    for key, spot in place_words(labels, field, kept).items():
+        words, colour = said_at[key]
         if spot.leader is not None:
+            (x0, y0), (x1, y1) = spot.leader
             painter.setPen(inks.leader)
-            painter.drawLine(QPointF(want.x, want.y), QPointF(*spot.leader))
-        painter.fillRect(QRectF(spot.x - 2, spot.y, want.width + 4, want.height), inks.halo)
+            painter.drawLine(QLineF(x0 * unit, y0 * unit, x1 * unit, y1 * unit))
+        x, y = spot.x * unit, spot.y * unit
+        painter.fillRect(QRectF(x - 2, y, spot.width * unit + 4, spot.height * unit), inks.halo)
         painter.setPen(colour)
-        painter.drawStaticText(QPointF(spot.x, spot.y), inks.text(words)[0])
+        painter.drawStaticText(QPointF(x, y), inks.text(words)[0])
 
 
 def _labels(docket, frame, posed, transform, inks, said):
     """Where the words stand for the stop, the present advance and each spring."""
     middle = transform.map(QPointF(0, 0))
-    labels, pens = [], []
+    labels, said_at = [], {}
 
     def add(key: str, words: str, at: QPointF, colour) -> None:
         _, width, height = inks.text(words)
         toward = (at.x() - middle.x(), at.y() - middle.y())
-        labels.append((Wanted(key, width, height, at.x(), at.y(), toward), words))
-        pens.append(colour)
+        size = width / inks.line_px, height / inks.line_px
+        spot = np.array([(at.x(), at.y())]) / inks.line_px
+        labels.append(Wanted(key, size, spot, toward))
+        said_at[key] = words, colour
 
     stop_at = _radial(frame.zero_deg + frame.stop_deg, 0, frame.scale_mm + 2.6).p2()
     stop, advance, *springs = said
@@ -281,13 +288,13 @@ def _labels(docket, frame, posed, transform, inks, said):
         role = docket.mechanism.springs[index].role
         spot = spring.post * 0.65 + spring.peg * 0.35
         add(f"spring{index}", springs[index], transform.map(QPointF(*spot)), inks.springs[role][0])
-    return labels, pens
+    return labels, said_at
 
 
 def _obstacles(frame: PlanFrame, posed: PosedPlan, transform: QTransform) -> np.ndarray:
     """Pixels that words should not cover: springs, posts, scale, rims of weights and plate."""
     points = [shape[::2] for shape in posed.weights]
-    points += [resampled(*s.coils.T, 1.0) for s in posed.springs]  # a point every millimetre
+    points += [dense(s.coils, 1.0) for s in posed.springs]  # a point every millimetre
     points += [p[None, :] for p in (*posed.pivots, *posed.centres)]
     degrees = np.radians(np.arange(0.0, 360.0, 20.0))
     points.append(frame.plate_mm * np.column_stack([np.cos(degrees), np.sin(degrees)]))

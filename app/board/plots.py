@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
@@ -21,7 +20,7 @@ from bobweight.app.board.drags import Grip
 from bobweight.app.board.inks import Inks
 from bobweight.app.guard import guarded
 from bobweight.app.theme import theme_for
-from bobweight.core.judgement.compare import stretches
+from bobweight.core.figure.numbers import MINUS
 
 DRAG_STARTS_PX = 4
 _CURSORS = {
@@ -78,6 +77,13 @@ class Layer(QGraphicsItem):
             self._draw(painter, scale)
 
 
+class Axis(pg.AxisItem):
+    """An axis whose numbers have a true minus sign."""
+
+    def tickStrings(self, values, scale, spacing) -> list[str]:
+        return [text.replace("-", MINUS) for text in super().tickStrings(values, scale, spacing)]
+
+
 class View:
     """One plot of a sheet: its axes, its range and its layers.
 
@@ -93,7 +99,7 @@ class View:
         self.box.disableAutoRange()
         self.box.setMouseEnabled(False, False)
         self.box.setDefaultPadding(0.0)
-        self.axes = {side: pg.AxisItem(side) for side in ("left", "bottom")}
+        self.axes = {side: Axis(side) for side in ("left", "bottom")}
         self.plot.addItem(self.axes["left"], row=0, col=0)
         self.plot.addItem(self.box, row=0, col=1)
         self.plot.addItem(self.axes["bottom"], row=1, col=1)
@@ -330,39 +336,3 @@ class PlotSheet(pg.GraphicsLayoutWidget):
 
     def _scene_point(self, event) -> QPointF:
         return self.mapToScene(event.position().toPoint())
-
-
-def draw_grid(painter: QPainter, view: View, scale: Scale, inks: Inks) -> None:
-    """Fine lines at the major ticks."""
-    across, up = view.grid(scale)
-    painter.setPen(inks.grid)
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
-    for x in across:
-        painter.drawLine(QPointF(x, 0), QPointF(x, scale.height))
-    for y in up:
-        painter.drawLine(QPointF(0, y), QPointF(scale.width, y))
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
-
-
-def draw_band(painter: QPainter, scale: Scale, bars, inks: Inks) -> None:
-    """The target: filled between check points with both limits, each limit's edge dashed.
-
-    A limit that a check point has not is no limit: nothing is drawn towards the plot's border.
-    """
-    if len(bars) < 2:
-        return
-    x = np.array([bar.x for bar in bars])
-    bottom, top = scale.value(0, scale.height)[1], scale.value(0, 0)[1]
-    low = np.array([max(bar.low, bottom) for bar in bars])
-    high = np.array([min(bar.high, top) for bar in bars])
-    painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(inks.band)
-    has_low = np.isfinite([bar.low for bar in bars])
-    has_high = np.isfinite([bar.high for bar in bars])
-    for run in stretches(has_low & has_high):
-        sides = np.append(x[run], x[run][::-1]), np.append(high[run], low[run][::-1])
-        painter.drawPolygon(scale.line(*sides))
-    painter.setPen(inks.band_edge)
-    for edge, there in ((low, has_low), (high, has_high)):
-        for run in stretches(there):
-            painter.drawPolyline(scale.line(x[run], edge[run]))

@@ -11,6 +11,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from bobweight.core.figure.ranges import round_below
+
 Points = NDArray[np.float64]
 
 STEEL_G_PER_MM3 = 0.00785
@@ -177,25 +179,9 @@ def freest_direction(taken_deg: list[float]) -> float:
     return float(tries[int(np.argmax(nearest))])
 
 
-def round_range(low: float, high: float, steps: tuple[float, ...]) -> tuple[float, float]:
-    """The narrowest range in round numbers that holds low and high.
-
-    The step is the first of ``steps`` (ascending) that makes at most a dozen of them.
-    """
-    span = max(high - low, 1e-9)
-    step = next((s for s in steps if span / s <= 12), steps[-1])
-    return math.floor(low / step + 1e-9) * step, math.ceil(high / step - 1e-9) * step
-
-
 def scale_bar_mm(width_mm: float) -> float:
     """A round length of about a third of the drawing's width, in mm."""
     return round_below(width_mm / 3)
-
-
-def round_below(value: float) -> float:
-    """The largest 1, 2 or 5 times a power of ten that is not above a positive value."""
-    power = 10.0 ** math.floor(math.log10(value))
-    return max(f * power for f in (1, 2, 5) if f * power <= value * (1 + 1e-9))
 
 
 def snapped(value: float, step: float) -> float:

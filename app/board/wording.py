@@ -8,13 +8,14 @@ from typing import Any
 from PySide6.QtCore import QCoreApplication
 
 from bobweight.app.board.plan_model import PosedPlan, PosedSpring
-from bobweight.app.board.series import CurveSeries
 from bobweight.app.messages import needs_text, sentence
-from bobweight.app.messages.explanations import explanation_title, lower_first
 from bobweight.app.store.display import Display
 from bobweight.app.words import with_unit
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import SPRING_ROLES
+from bobweight.core.figure.numbers import figure as written
+from bobweight.core.figure.view import View
+from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.units import FORCE, LENGTH, MASS, SPRING_RATE, Quantity, convert
 
 translate = QCoreApplication.translate
@@ -23,46 +24,41 @@ MOST_SENTENCES = 4
 
 def frame_word(frame: str) -> str:
     """The frame shown, as a word."""
-    return translate("Board", "crank") if frame == "crank" else translate("Board", "distributor")
-
-
-def axis_words(frame: str, depression_unit: str) -> dict[str, str]:
-    """The labels of the axes, each with its unit."""
-    if frame == "crank":
-        speed = translate("Board", "Engine speed, rev/min")
-        advance = translate("Board", "Advance, crank °")
-    else:
-        speed = translate("Board", "Distributor speed, rev/min")
-        advance = translate("Board", "Advance, distributor °")
-    depression = translate("Board", "Depression, {0}").format(depression_unit)
     return {
-        "speed": speed,
-        "advance": advance,
-        "deviation": translate("Board", "Deviation, °"),
-        "depression": depression,
-        "vacuum": advance,
-        "engine": translate("Board", "Engine speed, rev/min"),
-    }
+        "distributor": translate("Board", "distributor"),
+        "crank": translate("Board", "crank"),
+        "crank-static": translate("Board", "crank with static"),
+    }[frame]
 
 
-def caption(series: CurveSeries, lacking: Sequence[str], frame: str) -> str:
+def caption(outcome: Outcome, view: View, lacking: Sequence[str]) -> str:
     """Start, full speed and the target's ceiling in words, or what a curve lacks."""
-    words = []
-    if series.full is not None:
-        if frame == "crank":
-            text = translate(
-                "Board", "At the crank: starts at {0} rev/min, full {1}° at {2} rev/min."
-            )
-        else:
-            text = translate(
-                "Board", "At the distributor: starts at {0} rev/min, full {1}° at {2} rev/min."
-            )
-        numbers = f"{series.start:.0f}", f"{series.full:.1f}", f"{series.full_at:.0f}"
-        words.append(text.format(*numbers))
-    else:
+    prediction, words = outcome.prediction, []
+    if prediction is None:
         words += lacking
-    if series.ceiling is not None:
-        text = translate("Board", "Ceiling of the target {0}°.").format(f"{series.ceiling:.1f}")
+    else:
+        text = {
+            "distributor": translate(
+                "Board", "At the distributor: starts at {0} rev/min, full {1}° at {2} rev/min."
+            ),
+            "crank": translate(
+                "Board", "At the crank: starts at {0} rev/min, full {1}° at {2} rev/min."
+            ),
+            "crank-static": translate(
+                "Board",
+                "At the crank, static counted in: starts at {0} rev/min, full {1}° at {2} rev/min.",
+            ),
+        }[view.frame]
+        words.append(
+            text.format(
+                view.speed(prediction.start_rpm),
+                view.at(prediction.full_deg),
+                view.speed(prediction.full_rpm),
+            )
+        )
+    ceiling = outcome.comparison.ceiling
+    if ceiling is not None:
+        text = translate("Board", "Ceiling of the target {0}°.").format(view.at(ceiling.high_deg))
         words.append(text.replace(" ", "\u00a0"))  # one sentence, one line
     return " ".join(words)
 
@@ -127,14 +123,6 @@ def spring_names(docket: Docket) -> list[str]:
     return names
 
 
-def titles(found: Any) -> dict[str, str]:
-    """What the two explanations are called that the next reading parts."""
-    if found is None or found.spot is None:
-        return {}
-    names = [name for name, _ in found.spot.expected_deg]
-    return {name: lower_first(explanation_title(name)) for name in names}
-
-
 def session_name(docket: Docket, session: int) -> str:
     """What a session of readings is called."""
     title = docket.sessions[session].title.strip()
@@ -144,9 +132,9 @@ def session_name(docket: Docket, session: int) -> str:
 def speed_readout(speed: float, advance: float | None, frame: str) -> str:
     """The present speed and advance."""
     if advance is None:
-        return translate("Board", "{0} rev/min {1}").format(f"{speed:.0f}", frame_word(frame))
+        return translate("Board", "{0} rev/min {1}").format(written(speed, 0), frame_word(frame))
     words = translate("Board", "{0} rev/min, {1}° {2}")
-    return words.format(f"{speed:.0f}", f"{advance:.1f}", frame_word(frame))
+    return words.format(written(speed, 0), written(advance), frame_word(frame))
 
 
 class PartWords:
@@ -157,11 +145,11 @@ class PartWords:
 
     def labels(self, docket: Docket, posed: PosedPlan) -> tuple[str, ...]:
         """The words on the drawing: of the stop, of the present advance, of each spring."""
-        factor = self._display.factor(docket.particulars.drive_ratio)
-        stop = translate("Board", "stop {0}°").format(f"{docket.mechanism.stop_deg * factor:.1f}")
+        view = self._display.view(docket)
+        stop = translate("Board", "stop {0}°").format(view.at(docket.mechanism.stop_deg))
         names = spring_names(docket)
         springs = [self._state(names[i], spring) for i, spring in enumerate(posed.springs)]
-        return stop, f"{posed.cam_deg * factor:.1f}°", *springs
+        return stop, f"{view.at(posed.cam_deg)}°", *springs
 
     def _state(self, name: str, spring: PosedSpring) -> str:
         if spring.engaged:
@@ -178,7 +166,7 @@ class PartWords:
         ratio = docket.particulars.drive_ratio
         stop = docket.mechanism.stop_deg
         words = translate("Board", "Stop at {0}° distributor ({1}° crank). Drag to move it.")
-        words = words.format(f"{stop:.1f}", f"{stop * ratio:.1f}")
+        words = words.format(written(stop), written(stop * ratio))
         parts.append(("stop", -1, ("mechanism", "stop_deg"), words))
         for index, name in enumerate(names):
             spring = docket.mechanism.springs[index]
@@ -190,8 +178,8 @@ class PartWords:
             parts.append(("spring", index, path, self._spring(docket, posed, index, names)))
         lobes = docket.particulars.lobes
         words = translate("Board", "Cam, {0} lobes, {1}° {2} ahead.")
-        shown = posed.cam_deg * self._display.factor(ratio)
-        words = words.format(lobes, f"{shown:.1f}", frame_word(self._display.frame))
+        view = self._display.view(docket)
+        words = words.format(lobes, view.at(posed.cam_deg), frame_word(view.frame))
         parts.append(("cam", -1, ("particulars", "lobes"), words))
         words = translate("Board", "Cam foot: how the weights turn the cam.")
         parts.append(("foot", -1, ("mechanism", "linkage"), words))

@@ -60,11 +60,11 @@ def _described(key: str, arguments: argparse.Namespace) -> Description:
     from bobweight.app.store.workshop import workshop_at_hand
     from bobweight.core.docket.docket import Docket
     from bobweight.core.docket.file import read_docket
+    from bobweight.core.figure.view import view_of
     from bobweight.core.judgement.outcome import outcome
-    from bobweight.core.sheet.figures import View
 
     docket = read_docket(arguments.docket) if arguments.docket else Docket()
-    kind, view = KINDS[key], View(drive_ratio=docket.particulars.drive_ratio)
+    kind, view = KINDS[key], view_of(docket)
     asked = with_values(kind.asks(docket), arguments) if kind.asks else None
     made = Asked(outcome(docket), view, arguments.paper, workshop_at_hand())
     return kind.describe(made, asked)

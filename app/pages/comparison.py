@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
@@ -17,10 +16,13 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.guard import guarded
+from bobweight.app.messages.figure_words import said
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import VERDICT_SIGNS, set_role, theme_for
-from bobweight.app.words import significant, translate
+from bobweight.app.words import translate
+from bobweight.core.figure.numbers import short
+from bobweight.core.figure.view import View
 from bobweight.core.judgement.compare import PointResult
 from bobweight.core.units import percent
 
@@ -47,7 +49,7 @@ class ComparisonModel(QAbstractTableModel):
         """Take the comparison as it now is."""
         self.beginResetModel()
         self.points = self._feed.outcome.comparison.all_points
-        self._factor = self._display.factor(self._feed.outcome.docket.particulars.drive_ratio)
+        self._view = self._display.view(self._feed.outcome.docket)
         self.endResetModel()
 
     @guarded
@@ -99,29 +101,21 @@ class ComparisonModel(QAbstractTableModel):
             self._measured(point), self._band(point), self._predicted(point),
         )  # fmt: skip
 
-    def _degrees(self, value: float) -> str:
-        text = f"{value * self._factor:.1f}"
-        return "0.0" if text == "-0.0" else text.replace("-", "−")
-
     def _where(self, point: PointResult) -> str:
         if point.kind == "ceiling":
             return translate("pages", "ceiling")
         if point.depression_kpa is not None:
-            depression = significant(float(self._display.depression(point.depression_kpa)), 3)
-            return f"{depression} {self._display.depression_unit}"
-        speed = f"{(point.speed_rpm or 0.0) * self._factor:.0f}"
+            return f"{self._view.depression(point.depression_kpa)} {self._view.depression_unit}"
+        speed = self._view.speed(point.speed_rpm or 0.0)
         if point.kind == "start":
             return translate("pages", "< {speed}").format(speed=speed)
         return speed
 
+    def _stands(self, point: PointResult) -> View:
+        return self._view.moving if point.kind == "vacuum" else self._view
+
     def _band(self, point: PointResult) -> str:
-        low, high = point.low_deg, point.high_deg
-        if math.isinf(low):
-            return translate("pages", "to {most}").format(most=self._degrees(high))
-        if math.isinf(high):
-            return translate("pages", "from {least}").format(least=self._degrees(low))
-        return f"{self._degrees(low)}–{self._degrees(high)}" if low >= 0 else (
-            f"{self._degrees(low)}\u2009–\u2009{self._degrees(high)}")  # fmt: skip
+        return said(self._stands(point).between(point.low_deg, point.high_deg))
 
     def _predicted(self, point: PointResult) -> str:
         if point.predicted_deg is None:
@@ -129,7 +123,7 @@ class ComparisonModel(QAbstractTableModel):
         sign = {True: "✓ ", False: "✗ "}.get(point.predicted_inside, "")
         branch = point.predicted_branch
         of_branch = f"{_BRANCH_SIGNS[branch]} " if branch else ""
-        return sign + of_branch + self._degrees(point.predicted_deg)
+        return sign + of_branch + self._stands(point).at(point.predicted_deg)
 
     def branches(self) -> list[str]:
         """Branches that a cell names because only there the prediction lies outside."""
@@ -139,8 +133,7 @@ class ComparisonModel(QAbstractTableModel):
     def _measured(self, point: PointResult) -> str:
         if point.estimate_deg is None:
             return "–"
-        text = self._degrees(point.estimate_deg)
-        return text if point.u_deg is None else f"{text}\u2009±\u2009{self._degrees(point.u_deg)}"
+        return self._stands(point).at_u(point.estimate_deg, point.u_deg)
 
     def _decision(self, point: PointResult) -> str:
         verdict = str(point.verdict.value)
@@ -157,6 +150,16 @@ class ComparisonModel(QAbstractTableModel):
         if point.probability_inside is None:
             return "–"
         return percent(point.probability_inside)
+
+
+def frame_sentence(view: View) -> str:
+    """In which frame a table's figures stand."""
+    if view.frame == "distributor":
+        return translate("pages", "Distributor degrees and speed.")
+    if view.frame == "crank":
+        return translate("pages", "Crank degrees without static, engine speed.")
+    words = translate("pages", "Crank degrees with {static}° static, engine speed.")
+    return words.format(static=short(view.static_deg))
 
 
 def _branch_word(direction: str) -> str:
@@ -218,14 +221,11 @@ class ComparisonView(QWidget):
         if not rows:
             self.said.setText(translate("pages", "The target has no check points yet."))
             return
-        if self._display.frame == "crank":
-            said = [translate("pages", "Crank degrees without static, engine speed.")]
-        else:
-            said = [translate("pages", "Distributor degrees and speed.")]
+        told = [frame_sentence(self._display.view(self._feed.outcome.docket))]
         words = translate(
             "pages", "Predicted: the middle of both branches; {branch} where that is outside."
         )
         branches = ", ".join(f"{_BRANCH_SIGNS[d]} {_branch_word(d)}" for d in self.model.branches())
         if branches:
-            said.append(words.format(branch=branches))
-        self.said.setText(" ".join(said))
+            told.append(words.format(branch=branches))
+        self.said.setText(" ".join(told))

@@ -28,10 +28,10 @@ from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import kept_workshop
 from bobweight.app.theme import set_role
 from bobweight.app.words import translate
+from bobweight.core.figure.view import View
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import PAPER_NAMES, Description
 from bobweight.core.sheet.docket_sheet import EARLIEST, SheetOptions
-from bobweight.core.sheet.figures import View
 
 AskPath = Callable[[QWidget, str, Path, str], Path | None]
 """Asks where to save: parent, title, suggested path, suffix. None: not at all."""
@@ -193,8 +193,7 @@ class SheetPage(Page):
 
     def view(self) -> View:
         """Frame and units as the window shows them."""
-        ratio = self.feed.outcome.docket.particulars.drive_ratio
-        return View(self.display.frame, ratio, self.display.depression_unit)
+        return self.display.view(self.feed.outcome.docket)
 
     def describe(self) -> Description:
         """The sheet of the docket as it stands."""

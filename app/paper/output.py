@@ -20,11 +20,11 @@ from bobweight.app.paper.painter import FINE_DPI, MM_PER_INCH, paint_page
 from bobweight.app.paper.type import FontRuler
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import write_atomically
+from bobweight.core.figure.view import View, view_of
 from bobweight.core.judgement.outcome import Outcome, outcome
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import Description, Page
 from bobweight.core.sheet.docket_sheet import SheetOptions, docket_sheet
-from bobweight.core.sheet.figures import View
 from bobweight.core.sheet.values import csv_text
 
 PNG_DPI = 200
@@ -34,9 +34,7 @@ PAGE_SIZES = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Lett
 def describe(judged: Outcome, paper: str = "a4", view: View | None = None,
              options: SheetOptions | None = None) -> Description:  # fmt: skip
     """The description of a docket's sheet, laid out with the font it is painted in."""
-    if view is None:
-        view = View(drive_ratio=judged.docket.particulars.drive_ratio)
-    view = replace(view, session=judged.session)
+    view = replace(view or view_of(judged.docket), session=judged.session)
     return docket_sheet(judged, paper, view, FontRuler(), options)
 
 

@@ -7,7 +7,8 @@ from functools import lru_cache
 from PySide6.QtGui import QFont, QFontMetricsF
 
 from bobweight.app.paper.words import worded
-from bobweight.core.sheet.description import MM_PER_PT, Content, Text, wrap
+from bobweight.core.figure.description import Content
+from bobweight.core.sheet.description import MM_PER_PT, Text, wrap
 
 FAMILIES = (
     "Liberation Sans", "Arial", "Helvetica", "Nimbus Sans", "Segoe UI", "Noto Sans", "DejaVu Sans",

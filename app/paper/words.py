@@ -7,26 +7,26 @@ the context ``parameters`` like everywhere else.
 
 from __future__ import annotations
 
+from bobweight.app.messages.figure_words import FIGURE_WORDS, said
 from bobweight.app.paper.print_words import PRINT_WORDS
 from bobweight.app.paper.record_words import RECORD_WORDS
 from bobweight.app.paper.tray_words import TRAY_WORDS
-from bobweight.app.words import PARAMETERS, translate
-from bobweight.core.sheet.description import Content, Word
-
-
-def QT_TRANSLATE_NOOP(_context: str, text: str) -> str:
-    """The text itself; translators' tools find it by this name."""
-    return text
-
+from bobweight.app.words import QT_TRANSLATE_NOOP
+from bobweight.core.figure.description import Content
 
 WORDS: dict[str, str] = {
     **TRAY_WORDS,
     **PRINT_WORDS,
     **RECORD_WORDS,
+    **FIGURE_WORDS,
     # heading
     "untitled": QT_TRANSLATE_NOOP("sheet", "Distributor without a title"),
     "frame-distributor": QT_TRANSLATE_NOOP(
         "sheet", "Advance sheet. Speeds and degrees are at the distributor unless said otherwise."
+    ),
+    "frame-crank-static": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Advance sheet. Speeds and degrees are at the crank, with {static}° static timing.",
     ),
     "frame-crank": QT_TRANSLATE_NOOP(
         "sheet", "Advance sheet. Speeds and degrees are at the crank, without static timing."
@@ -55,21 +55,10 @@ WORDS: dict[str, str] = {
     "stands-still": QT_TRANSLATE_NOOP(
         "sheet", "Stands still at {advance}° from {low} to {high} rev/min."
     ),
-    "speed-axis-distributor": QT_TRANSLATE_NOOP("sheet", "Distributor speed, rev/min"),
-    "speed-axis-crank": QT_TRANSLATE_NOOP("sheet", "Engine speed, rev/min"),
-    "advance-axis-distributor": QT_TRANSLATE_NOOP("sheet", "Distributor degrees"),
-    "advance-axis-crank": QT_TRANSLATE_NOOP("sheet", "Crank degrees"),
-    "predicted": QT_TRANSLATE_NOOP("sheet", "predicted"),
-    "predicted-rising": QT_TRANSLATE_NOOP("sheet", "predicted, rising"),
-    "predicted-falling": QT_TRANSLATE_NOOP("sheet", "predicted, falling"),
     "rising": QT_TRANSLATE_NOOP("sheet", "rising"),
     "falling": QT_TRANSLATE_NOOP("sheet", "falling"),
     "outside-rising": QT_TRANSLATE_NOOP("sheet", "rising {value}"),
     "outside-falling": QT_TRANSLATE_NOOP("sheet", "falling {value}"),
-    "band": QT_TRANSLATE_NOOP("sheet", "required band"),
-    "ceiling": QT_TRANSLATE_NOOP("sheet", "ceiling"),
-    "no-advance-below": QT_TRANSLATE_NOOP("sheet", "no advance below"),
-    "takes-up": QT_TRANSLATE_NOOP("sheet", "{spring} takes up, {advance}°"),
     "key": QT_TRANSLATE_NOOP("sheet", "Readings:"),
     "key-rising": QT_TRANSLATE_NOOP("sheet", "rising"),
     "key-falling": QT_TRANSLATE_NOOP("sheet", "falling"),
@@ -105,9 +94,6 @@ WORDS: dict[str, str] = {
     "inside-of-it": QT_TRANSLATE_NOOP("sheet", "inside"),
     "decision": QT_TRANSLATE_NOOP("sheet", "Decision"),
     "predicted-is": QT_TRANSLATE_NOOP("sheet", "Predicted is"),
-    "range": QT_TRANSLATE_NOOP("sheet", "{low} to {high}"),
-    "at-most": QT_TRANSLATE_NOOP("sheet", "at most {value}"),
-    "at-least": QT_TRANSLATE_NOOP("sheet", "at least {value}"),
     "row-start": QT_TRANSLATE_NOOP("sheet", "below {speed}"),
     "row-ceiling": QT_TRANSLATE_NOOP("sheet", "ceiling"),
     "verdict-inside": QT_TRANSLATE_NOOP("sheet", "inside"),
@@ -116,7 +102,6 @@ WORDS: dict[str, str] = {
     "more-in-docket": QT_TRANSLATE_NOOP("sheet", "and {count} more in the docket"),
     # capsule
     "capsule": QT_TRANSLATE_NOOP("sheet", "Vacuum capsule"),
-    "depression-axis": QT_TRANSLATE_NOOP("sheet", "Depression, {unit}"),
     # springs and settings
     "springs": QT_TRANSLATE_NOOP("sheet", "Springs"),
     "settings": QT_TRANSLATE_NOOP("sheet", "Weights, linkage, stop"),
@@ -156,25 +141,5 @@ WORDS: dict[str, str] = {
 
 
 def worded(content: Content) -> str:
-    """The text of a string or word, in the language of the window.
-
-    Raises
-    ------
-    KeyError
-        If the core uses a code that is not in the table (a fault of the program).
-    """
-    if not isinstance(content, Word):
-        return content
-    if content.code == "label":
-        return translate(PARAMETERS, str(content.facts["text"]))
-    return translate("sheet", WORDS[content.code]).format(**_spoken(content))
-
-
-def _spoken(content: Word) -> dict[str, object]:
-    facts = {k: worded(v) if isinstance(v, Word) else v for k, v in content.facts.items()}
-    if content.code.startswith("read-with-"):
-        parts = [str(facts[key]) for key in ("title", "date") if facts[key]]
-        facts["session"] = ", ".join(parts) + ": " if parts else ""
-    elif content.code == "takes-up":
-        facts["spring"] = translate(PARAMETERS, str(facts["spring"]))
-    return facts
+    """The text of a string or word of a printed page, as ``app.messages.figure_words`` does it."""
+    return said(content, WORDS)

@@ -36,7 +36,6 @@ from bobweight.app.theme import set_role
 from bobweight.app.words import translate
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import PAPER_NAMES, PAPERS, Description, Page
-from bobweight.core.sheet.figures import View
 
 
 class PrintDialog(QDialog):
@@ -130,8 +129,7 @@ class PrintDialog(QDialog):
         return found
 
     def _described(self) -> Description:
-        ratio = self.feed.outcome.docket.particulars.drive_ratio
-        view = View(self.display.frame, ratio, self.display.depression_unit)
+        view = self.display.view(self.feed.outcome.docket)
         workshop = kept_workshop(self.settings)
         asked = self.form.asked if self.form is not None else None
         return self.kind.describe(Asked(self.feed.outcome, view, self.paper, workshop), asked)

@@ -14,12 +14,12 @@ from bobweight.core.bench.reassembly import check_list
 from bobweight.core.bench.ring import RingSpec, ring_for
 from bobweight.core.bench.tape import TapeSpec, tape_for
 from bobweight.core.docket.docket import Docket
+from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.record import Record
 from bobweight.core.sheet.check_list import check_list_sheet
 from bobweight.core.sheet.description import Description
 from bobweight.core.sheet.engine_sheets import lamp_sheet, session_sheet
-from bobweight.core.sheet.figures import View
 from bobweight.core.sheet.ring_sheet import ring_sheet
 from bobweight.core.sheet.tape_sheet import tape_sheet
 from bobweight.core.sheet.workshop import Workshop

@@ -6,9 +6,10 @@ from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
+from bobweight.core.docket.docket import Docket
+from bobweight.core.figure.view import FRAMES, View, view_of
 from bobweight.core.units import QUANTITIES, Quantity, convert
 
-FRAMES = ("distributor", "crank")
 SWITCHED_QUANTITIES = ("depression", "length", "spring_rate", "force", "mass")
 """Keys of the quantities whose shown unit the user may switch."""
 
@@ -29,7 +30,7 @@ class Display(QObject):
 
     @property
     def frame(self) -> str:
-        """``distributor`` or ``crank``: what axes and results are in."""
+        """What axes and results are in; one of ``FRAMES``."""
         return self._frame
 
     @frame.setter
@@ -97,6 +98,6 @@ class Display(QObject):
         """Depression (kPa, number or array) in the shown unit."""
         return convert(depression_kpa, QUANTITIES["depression"], self.depression_unit)
 
-    def factor(self, drive_ratio: float) -> float:
-        """What distributor degrees and speeds are multiplied by to be shown."""
-        return drive_ratio if self._frame == "crank" else 1.0
+    def view(self, docket: Docket) -> View:
+        """The frame and units in which a docket's figures are shown, and the session."""
+        return view_of(docket, self._frame, self.depression_unit, self.session_index(docket))

@@ -11,8 +11,8 @@ from bobweight.app.store.display import Display
 
 if TYPE_CHECKING:
     from bobweight.app.store.decision_feed import DecisionFeed
-    from bobweight.app.store.overlay import Overlay
     from bobweight.core.docket.docket import Docket
+    from bobweight.core.figure.overlay import Overlay
     from bobweight.core.judgement.outcome import Outcome
 
 

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.figure.description import Content, word
+from bobweight.core.figure.numbers import PLUS_MINUS, figure, short, stated
+from bobweight.core.figure.view import View
 from bobweight.core.record import Record, parameters
-from bobweight.core.sheet.description import Content, plain, word
-from bobweight.core.sheet.figures import PLUS_MINUS, View, figure, short, stated
+from bobweight.core.sheet.description import plain
 from bobweight.core.sheet.layout import Cell, Column
 from bobweight.core.units import percent
 
@@ -79,7 +80,7 @@ def vacuum_rows(outcome: Outcome, view: View) -> Rows | None:
     """Vacuum check points likewise."""
     rows = [(view.depression(p.depression_kpa), p) for p in outcome.comparison.vacuum_points]
     heading = (word("depression"), view.depression_unit)
-    return _result_rows(heading, rows, view) if rows else None
+    return _result_rows(heading, rows, view.moving) if rows else None
 
 
 def _result_rows(heading: tuple[Content, ...], rows: Sequence[tuple[Content, PointResult]],
@@ -104,9 +105,9 @@ def _result_rows(heading: tuple[Content, ...], rows: Sequence[tuple[Content, Poi
 
 def _result_cells(place: Content, result: PointResult, view: View, predicted: bool,
                   measured: bool) -> list[Cell]:  # fmt: skip
-    cells = [Cell(place), Cell(_range(result.low_deg, result.high_deg, view))]
+    cells = [Cell(place), Cell(view.between(result.low_deg, result.high_deg))]
     if predicted:
-        said, branch = view.angle(result.predicted_deg), result.predicted_branch
+        said, branch = view.at(result.predicted_deg), result.predicted_branch
         cells += [
             Cell(word(f"outside-{branch}", value=said) if branch else said),
             Cell(view.angle(result.predicted_deviation_deg, signed=True)),
@@ -114,7 +115,7 @@ def _result_cells(place: Content, result: PointResult, view: View, predicted: bo
     if measured:
         chance = result.probability_inside
         cells += [
-            Cell(view.angle_u(result.estimate_deg, result.u_deg)),
+            Cell(view.at_u(result.estimate_deg, result.u_deg)),
             Cell(view.angle(result.deviation_deg, signed=True)),
             Cell("" if chance is None else percent(chance)),
             decision(result.verdict.value if result.estimate_deg is not None else None),
@@ -133,12 +134,30 @@ def decision(verdict: str | None) -> Cell:
                 verdict == "outside")  # fmt: skip
 
 
-def _range(low: float, high: float, view: View) -> Content:
-    if math.isinf(low):
-        return word("at-most", value=view.angle(high))
-    if math.isinf(high):
-        return word("at-least", value=view.angle(low))
-    return word("range", low=view.angle(low), high=view.angle(high))
+def capsule_facts(outcome: Outcome, view: View) -> Facts:
+    """Labels and values of the capsule as known: its trade figures, or its dimensions."""
+    capsule = outcome.docket.capsule
+    if capsule.given_as == "none":
+        return []
+    described = parameters(capsule)
+    found: Facts = [
+        (label(capsule, "acts"), word("label", text=described["acts"].options[capsule.acts]))
+    ]
+    if capsule.given_as == "triple":
+        for key in ("start_kpa", "full_kpa"):
+            value = getattr(capsule, key)
+            if value is not None:
+                text = f"{view.depression(value)} {view.depression_unit}"
+                found.append((label(capsule, key), text))
+        if capsule.full_deg is not None:
+            value = word(f"degrees-{view.moving.frame}", value=view.angle(capsule.full_deg))
+            found.append((label(capsule, "full_deg"), value))
+        return found
+    for key in ("area_mm2", "spring_rate_n_per_mm", "preload_n", "travel_mm", "lever_mm"):
+        value = stated(capsule, key)
+        if value:
+            found.append((label(capsule, key), f"{value} {described[key].quantity.stored.symbol}"))
+    return found
 
 
 def spring_rows(outcome: Outcome, view: View) -> Rows | None:
@@ -162,7 +181,7 @@ def spring_rows(outcome: Outcome, view: View) -> Rows | None:
         Column((word("taken-up"), word("degrees"))),
     ]
     taken = {} if outcome.prediction is None else {
-        t.spring: view.angle(t.advance_deg) for t in outcome.prediction.take_ups
+        t.spring: view.at(t.advance_deg) for t in outcome.prediction.take_ups
     }  # fmt: skip
     rows = []
     for index, spring in enumerate(springs):
@@ -235,15 +254,15 @@ def key_figures(outcome: Outcome, view: View) -> list[Content]:
         return []
     found: list[Content] = [
         word("starts-at", speed=view.speed(prediction.start_rpm)),
-        word("full-at", advance=view.angle(prediction.full_deg),
+        word("full-at", advance=view.at(prediction.full_deg),
              speed=view.speed(prediction.full_rpm)),
     ]  # fmt: skip
     for jump in prediction.jumps:
         found.append(word(f"jumps-{jump.direction}", speed=view.speed(jump.speed_rpm),
-                          low=view.angle(jump.from_deg), high=view.angle(jump.to_deg)))  # fmt: skip
+                          low=view.at(jump.from_deg), high=view.at(jump.to_deg)))  # fmt: skip
     for plateau in prediction.plateaus:
         between = {"low": view.speed(plateau.from_rpm), "high": view.speed(plateau.to_rpm)}
-        found.append(word("stands-still", advance=view.angle(plateau.advance_deg), **between))
+        found.append(word("stands-still", advance=view.at(plateau.advance_deg), **between))
     return found
 
 

@@ -11,10 +11,10 @@ import numpy as np
 
 from bobweight.core.bench.reassembly import SlotPlan, Step, check_list, slot_plan
 from bobweight.core.docket.reassembly import Reassembly
+from bobweight.core.figure.description import Content, word
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.blocks import label
 from bobweight.core.sheet.description import (
-    Content,
     Description,
     Element,
     Line,
@@ -26,7 +26,6 @@ from bobweight.core.sheet.description import (
     Ruler,
     Text,
     plain,
-    word,
 )
 from bobweight.core.sheet.layout import SMALL_PT, place_to_write
 from bobweight.core.sheet.pages import Pages

@@ -12,9 +12,11 @@ can run into its neighbour whatever the font or language.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Protocol
+
+from bobweight.core.figure.description import Content, Word
 
 Point = tuple[float, float]
 
@@ -25,23 +27,6 @@ BLACK, WHITE = 0.0, 1.0
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 PAPER_NAMES = {"a4": "A4", "letter": "Letter"}
-
-
-@dataclass(frozen=True)
-class Word:
-    """Fixed words, named by a code; ``facts`` are the numbers, strings and other words they speak
-    of."""
-
-    code: str
-    facts: Mapping[str, object] = field(default_factory=dict)
-
-
-Content = str | Word
-
-
-def word(code: str, **facts: object) -> Word:
-    """A :class:`Word` with its facts."""
-    return Word(code, facts)
 
 
 @dataclass(frozen=True)

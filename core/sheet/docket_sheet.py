@@ -11,9 +11,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from bobweight.core.figure.description import Content, word
+from bobweight.core.figure.speed import beyond, has_curve, speed_figure
+from bobweight.core.figure.vacuum import has_capsule, vacuum_figure
+from bobweight.core.figure.view import View, view_of
 from bobweight.core.sheet.blocks import (
     VERDICT_MARKS,
     Rows,
+    capsule_facts,
     check_point_rows,
     how_read,
     key_figures,
@@ -22,11 +27,8 @@ from bobweight.core.sheet.blocks import (
     spring_rows,
     vacuum_rows,
 )
-from bobweight.core.sheet.capsule import capsule_facts, capsule_plot, has_capsule
-from bobweight.core.sheet.curve import curve_plot, has_curve, marks_key, outside_the_plot
 from bobweight.core.sheet.description import (
     PAPERS,
-    Content,
     Description,
     Element,
     Line,
@@ -38,9 +40,7 @@ from bobweight.core.sheet.description import (
     Ruler,
     Text,
     plain,
-    word,
 )
-from bobweight.core.sheet.figures import View
 from bobweight.core.sheet.layout import (
     HEADING_MM,
     LABEL_GAP_MM,
@@ -57,6 +57,7 @@ from bobweight.core.sheet.layout import (
     table,
     table_mm,
 )
+from bobweight.core.sheet.plot import marks_key, painted, second_scale
 from bobweight.core.sheet.record import Compared, compared, earlier_session, in_short
 from bobweight.core.sheet.second_page import second_page
 from bobweight.core.sheet.workshop import Workshop
@@ -148,7 +149,7 @@ def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
     """
     record, options = outcome.docket.particulars, options or SheetOptions()
     ruler, pair = ruler or RoughRuler(), options.compared(outcome)
-    view = view or View(drive_ratio=record.drive_ratio, session=outcome.session)
+    view = view or view_of(outcome.docket, session=outcome.session)
     width, height = PAPERS[paper]
     made = [_Sheet(outcome, view, ruler, width, height, options, pair).elements()]
     if options.pages > 1:
@@ -393,7 +394,9 @@ class _Sheet:
         made = heading(self.left, y, self.width, word("curve"))
         right = self.left + self.width
         free = self.left + heading_mm(word("curve"), self.ruler, self.width) + 4.0
-        made += marks_key(self.outcome, self.ruler, free, right, y + 3.8, self.before)
+        shown = speed_figure(self.outcome, self.view, other=self.before)
+        keyed = (shown, vacuum_figure(self.outcome, self.view)) if self.capsule else (shown,)
+        made += marks_key(keyed, self.ruler, free, right, y + 3.8)
         y, height = y + HEADING_MM, height - HEADING_MM
         if self.phrases:
             made += flow(self.left, y, self.width, self.phrases, self.ruler, lines=2)[0]
@@ -406,13 +409,13 @@ class _Sheet:
             height -= ROW_MM
             made.append(Text(self.left, y + height + 3.0, self.read, SMALL_PT,
                              room_mm=self.width - 42.0))  # fmt: skip
-            beyond = outside_the_plot(self.outcome, self.view, self.before)
-            if beyond:
+            count = beyond(shown)
+            if count:
                 made.append(Text(self.left + self.width, y + height + 3.0,
-                                 word("beyond-the-plot", count=beyond), SMALL_PT, align="right",
+                                 word("beyond-the-plot", count=count), SMALL_PT, align="right",
                                  room_mm=40.0))  # fmt: skip
-        return made + curve_plot(self.outcome, self.view, self.ruler, self.left, y, self.width,
-                                 height, self.before)  # fmt: skip
+        return made + painted(shown, self.ruler, self.left, y, self.width, height,
+                              second_scale(self.view))  # fmt: skip
 
     def _middle(self, y: float) -> list[Element]:
         made: list[Element] = []
@@ -438,7 +441,8 @@ class _Sheet:
     def _capsule(self, x: float, y: float, width: float, height: float) -> list[Element]:
         made = heading(x, y, width, word("capsule"))
         plot_mm = height - HEADING_MM - self.capsule_facts.height_mm
-        made += capsule_plot(self.outcome, self.view, self.ruler, x, y + HEADING_MM, width, plot_mm)
+        shown = vacuum_figure(self.outcome, self.view)
+        made += painted(shown, self.ruler, x, y + HEADING_MM, width, plot_mm)
         return made + self.capsule_facts.elements(x, y + HEADING_MM + plot_mm)
 
     def _table_widths(self) -> dict[int, list[float]]:

@@ -10,9 +10,11 @@ import numpy as np
 from bobweight.core.bench.lamp import Lamp, shown_deg
 from bobweight.core.bench.setting import LampCard, card_speeds, lamp_card, total_for_static
 from bobweight.core.docket.readings import Instrument
+from bobweight.core.figure.description import Content, word
+from bobweight.core.figure.numbers import figure, short
+from bobweight.core.figure.view import View
 from bobweight.core.problems import BobweightError
-from bobweight.core.sheet.description import Content, Description, Ruler, plain, word
-from bobweight.core.sheet.figures import View, figure, short
+from bobweight.core.sheet.description import Description, Ruler, plain
 from bobweight.core.sheet.grid import GridColumn, Row, grid
 from bobweight.core.sheet.layout import SMALL_PT, fact_list, place_to_write
 from bobweight.core.sheet.pages import Pages

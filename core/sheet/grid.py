@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from bobweight.core.sheet.description import LEAST_LINE_MM, Content, Element, Line, Rect, Text
+from bobweight.core.figure.description import Content
+from bobweight.core.sheet.description import LEAST_LINE_MM, Element, Line, Rect, Text
 from bobweight.core.sheet.layout import SMALL_PT
 from bobweight.core.sheet.pages import Pages
 

@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from bobweight.core.figure.description import Content, word
 from bobweight.core.sheet.description import (
     LEAST_LINE_MM,
     MM_PER_PT,
-    Content,
     Element,
     Line,
     Marks,
     Ruler,
     Text,
-    word,
 )
 
 ROW_MM = 4.0

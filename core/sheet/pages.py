@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from bobweight.core.figure.description import Content, word
 from bobweight.core.sheet.description import (
     PAPERS,
-    Content,
     Description,
     Element,
     Line,
@@ -15,7 +15,6 @@ from bobweight.core.sheet.description import (
     Ruler,
     Text,
     plain,
-    word,
 )
 from bobweight.core.sheet.layout import SMALL_PT, heading, scale_bar
 from bobweight.core.sheet.workshop import Workshop

@@ -1,47 +1,87 @@
-"""Axes at round numbers, curves, bands and marks in a rectangle of the page, and labels that
-stand free of them."""
+"""Paints a figure in a rectangle of the page: axes at round numbers, lines and shapes told apart
+without colour, words where the figure's own rule puts them."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
+from bobweight.core.figure.description import (
+    START_SHARE,
+    Bound,
+    Content,
+    Dots,
+    Event,
+    Figure,
+    Gate,
+    Label,
+    Zone,
+    word,
+)
+from bobweight.core.figure.numbers import figure
+from bobweight.core.figure.place import Placed, place_labels
+from bobweight.core.figure.ranges import round_step
+from bobweight.core.figure.speed import within
+from bobweight.core.figure.view import View
+from bobweight.core.judgement.compare import stretches
 from bobweight.core.sheet.description import (
     LEAST_LINE_MM,
-    Content,
     Element,
     Line,
     Marks,
     Point,
+    Polygon,
     Polyline,
     Rect,
     Ruler,
     Text,
 )
-from bobweight.core.sheet.figures import figure
 from bobweight.core.sheet.layout import SMALL_PT, text_mm
 
+LEFT_MM, RIGHT_MM, ABOVE_MM, BELOW_MM = 12.0, 3.0, 2.5, 9.5
+SECOND_RIGHT_MM, SECOND_ABOVE_MM = 12.0, 8.5
 TICK_MM = 1.4
-_ROUND = (1.0, 2.0, 2.5, 5.0, 10.0)
+TEXT_MM = text_mm(SMALL_PT)
+ACROSS_STEP_MM, UP_STEP_MM = 12.0, 7.0  # as near as numbers of an axis may stand
+MARK_MM = 2.1
+CAP_MM = 1.0
+BAND_DASH, CEILING_DASH = (0.9, 0.7), (4.0, 1.0, 0.8, 1.0)
+BAND_GREY, ZONE_GREY = 0.88, 0.93
 
 
-def round_step(span: float, most: int) -> float:
-    """The smallest round step (1, 2, 2.5 or 5 times a power of ten) that divides a span into at
-    most ``most`` parts."""
-    power = 10.0 ** math.floor(math.log10(span / most))
-    for step in _ROUND:
-        if span / (step * power) <= most * (1 + 1e-9):
-            return step * power
-    return 10 * power
+class Stroke(NamedTuple):
+    """Width and dashes of a line, in mm."""
+
+    width_mm: float
+    dash: tuple[float, ...] = ()
+
+
+STROKES: Mapping[str, Stroke] = {
+    "rising": Stroke(0.5),
+    "falling": Stroke(0.4, (2.2, 1.1)),
+    "before": Stroke(0.3, (0.6, 0.9)),
+    "fitted": Stroke(0.3, (2.4, 0.9, 0.5, 0.9)),
+    "altered": Stroke(0.5, (1.6, 0.6, 0.4, 0.6)),
+}
+OTHER_STROKE = Stroke(0.3)
+SHAPES: Mapping[str, Mapping[str, tuple[str, bool]]] = {
+    "reading": {"rising": ("up", True), "falling": ("down", False), "unknown": ("ring", False)},
+    "other": {
+        "rising": ("square", True), "falling": ("square", False), "unknown": ("diamond", False),
+    },
+}  # fmt: skip
+"""Shape and filling of readings by their direction; those of an earlier session beside them."""
+SIZES_MM = {"square": 1.6, "diamond": 1.6}
 
 
 @dataclass(frozen=True)
 class Scale:
     """One axis: values from ``low`` to ``high`` on the page from ``start_mm`` to ``end_mm``, with
-    ticks at the multiples of ``step``. The high end is a tick."""
+    ticks at the multiples of ``step``."""
 
     low: float
     high: float
@@ -50,16 +90,9 @@ class Scale:
     end_mm: float
 
     @classmethod
-    def around(cls, low: float, high: float, most: int, start_mm: float, end_mm: float) -> Scale:
-        """A scale that holds a range, with at most ``most`` + 1 steps.
-
-        A low end less than a step below zero stays where it is: what lies a little below zero
-        shall not cost a whole step of empty plot.
-        """
-        step = round_step(max(high - low, 1e-9), most)
-        if not -step < low < 0:
-            low = step * math.floor(low / step + 1e-9)
-        return cls(low, step * math.ceil(high / step - 1e-9), step, start_mm, end_mm)
+    def over(cls, low: float, high: float, most: int, start_mm: float, end_mm: float) -> Scale:
+        """A scale of a range, with at most ``most`` steps."""
+        return cls(low, high, round_step(max(high - low, 1e-9), most), start_mm, end_mm)
 
     def mm(self, values: Sequence[float] | np.ndarray | float) -> np.ndarray:
         """Where values stand on the page."""
@@ -69,280 +102,289 @@ class Scale:
     def ticks(self) -> np.ndarray:
         """The multiples of the step on the scale."""
         first = math.ceil(self.low / self.step - 1e-9)
-        return self.step * np.arange(first, round(self.high / self.step) + 1)
+        return self.step * np.arange(first, math.floor(self.high / self.step + 1e-9) + 1)
 
-    def numbers(self, factor: float = 1.0) -> list[tuple[str, float]]:
+    def numbers(self, factor: float = 1.0, zero: float = 0.0) -> list[tuple[str, float]]:
         """The numbers along the axis, as written, and where they stand in mm.
 
-        With a factor, those of a second scale: at the same ticks where that gives plain numbers,
-        else at round numbers of its own.
+        With a factor those of a second scale, which shows ``(value − zero) × factor``: at the same
+        ticks where that gives plain numbers, else at round numbers of its own.
         """
         step, decimals = self.step * factor, 1 if factor != 1.0 else 4
-        if abs(step * 10**decimals - round(step * 10**decimals)) > 1e-6:
-            step = round_step((self.high - self.low) * factor, len(self.ticks()))
-        first = math.ceil(self.low * factor / step - 1e-9)
-        values = step * np.arange(first, math.floor(self.high * factor / step + 1e-9) + 1)
+        low, high = (self.low - zero) * factor, (self.high - zero) * factor
+        plain = zero == 0.0 and abs(step * 10**decimals - round(step * 10**decimals)) < 1e-6
+        if not plain:
+            step = round_step(high - low, len(self.ticks()))
+        first = math.ceil(low / step - 1e-9)
+        values = step * np.arange(first, math.floor(high / step + 1e-9) + 1)
         decimals = next((n for n in range(4) if abs(step * 10**n % 1.0) < 1e-6), 4)
-        places = self.mm(values / factor)
+        places = self.mm(values / factor + zero)
         return [(figure(v, decimals), float(p)) for v, p in zip(values, places, strict=True)]
 
 
-@dataclass(frozen=True)
-class Box:
-    """A rectangle of the page that a text takes, in mm."""
+class Second(NamedTuple):
+    """A second scale along the top and the right edge, which shows ``value × factor`` across and
+    ``(value − zero) × factor`` up."""
 
-    left: float
-    top: float
-    right: float
-    bottom: float
-
-    def meets(self, other: Box) -> bool:
-        return (
-            self.left < other.right and other.left < self.right
-            and self.top < other.bottom and other.top < self.bottom
-        )  # fmt: skip
+    factor: float
+    zero: float
+    across: Content
+    up: Content
 
 
-@dataclass(frozen=True)
-class Place:
-    """Where a label could stand: its baseline, how it is aligned there, and what it speaks of."""
+def second_scale(view: View) -> Second | None:
+    """Crank figures beside distributor ones, or the reverse; None where they are the same."""
+    other = "crank" if view.frame == "distributor" else "distributor"
+    if view.drive_ratio == 1.0 and view.zero_deg == 0.0:
+        return None
+    factor = replace(view, frame=other).factor / view.factor
+    return Second(factor, view.zero_deg, word(f"speed-axis-{other}"),
+                  word(f"advance-axis-{other}"))  # fmt: skip
 
-    x: float
-    y: float
-    align: str
-    anchor: Point | None = None
+
+def painted(shown: Figure, ruler: Ruler, x_mm: float, y_mm: float, width_mm: float,
+            height_mm: float, second: Second | None = None) -> list[Element]:  # fmt: skip
+    """A figure in a rectangle of the page, axes and their titles included."""
+    left = x_mm + LEFT_MM
+    right = x_mm + width_mm - (SECOND_RIGHT_MM if second else RIGHT_MM)
+    top, bottom = y_mm + (SECOND_ABOVE_MM if second else ABOVE_MM), y_mm + height_mm - BELOW_MM
+    across = Scale.over(shown.x.low, shown.x.high, max(4, int((right - left) / ACROSS_STEP_MM)),
+                        left, right)  # fmt: skip
+    up = Scale.over(shown.y.low, shown.y.high, max(3, int((bottom - top) / UP_STEP_MM)),
+                    bottom, top)  # fmt: skip
+    return _Plot(shown, across, up, ruler, second).elements()
 
 
-@dataclass
-class Plot:
-    """A rectangle with two axes that gathers what is drawn in it, and where, so that labels can
-    be put in free places afterwards."""
+class _Plot:
+    """One figure on its way to the page."""
 
-    x: Scale
-    y: Scale
-    ruler: Ruler
-    elements: list[Element] = field(default_factory=list)
-    taken: list[Box] = field(default_factory=list)
-    ink: list[np.ndarray] = field(default_factory=list)
+    def __init__(self, shown: Figure, x: Scale, y: Scale, ruler: Ruler,
+                 second: Second | None) -> None:  # fmt: skip
+        self.shown, self.x, self.y, self.ruler, self.second = shown, x, y, ruler, second
+        self.left, self.right, self.top, self.bottom = x.start_mm, x.end_mm, y.end_mm, y.start_mm
 
-    @property
-    def left(self) -> float:
-        return self.x.start_mm
+    def elements(self) -> list[Element]:
+        """Everything, in the order in which it is painted."""
+        shown = self.shown
+        made: list[Element] = []
+        for zone in shown.zones:
+            made += self._zone(zone)
+        made += self._band()
+        made += self._grid()
+        for gate in shown.gates:
+            made += self._gate(gate)
+        for bound in shown.bounds:
+            made += self._bound(bound)
+        for trace in shown.traces:
+            stroke = STROKES.get(trace.role, OTHER_STROKE)
+            made += self._line(trace.x, trace.y, stroke)
+        for event in shown.events:
+            made += self._event(event)
+        for marks in shown.dots:
+            made += self._marks(marks)
+        return made + self._labels()
 
-    @property
-    def right(self) -> float:
-        return self.x.end_mm
-
-    @property
-    def top(self) -> float:
-        return self.y.end_mm
-
-    @property
-    def bottom(self) -> float:
-        return self.y.start_mm
-
-    def at(self, x: Sequence[float] | np.ndarray, y: Sequence[float] | np.ndarray) -> np.ndarray:
-        """Points of the page, shape (N, 2), for values."""
+    def _at(self, x: np.ndarray | list[float], y: np.ndarray | list[float]) -> np.ndarray:
         return np.column_stack([self.x.mm(x), self.y.mm(y)])
 
-    def curve(self, x: np.ndarray, y: np.ndarray, width_mm: float,
-              dash: tuple[float, ...] = ()) -> np.ndarray:  # fmt: skip
-        """Draw a line, cut off at the ends of the x scale; its points on the page come back."""
-        points = _cut(self.at(x, y), self.left, self.right)
-        if len(points) > 1:
-            self.elements.append(Polyline(_tuples(points), width_mm, dash))
-            self.ink.append(dense(points))
-        return points
+    def _line(self, x: np.ndarray, y: np.ndarray, stroke: Stroke) -> list[Element]:
+        """A line cut off at the ends of the x scale."""
+        x, y = _cut(x, y, self.x.low, self.x.high)
+        if len(x) < 2:
+            return []
+        points = self._at(x, np.clip(y, self.y.low, self.y.high))
+        return [Polyline(_tuples(points), *stroke)]
 
-    def marks(self, points: np.ndarray, shape: str, size_mm: float, filled: bool) -> None:
-        """Draw marks at points of the page."""
-        if len(points):
-            self.elements.append(Marks(_tuples(points), shape, size_mm, filled))
-            around = np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)]) * size_mm / 2
-            self.ink += [(points[:, None, :] + around).reshape(-1, 2)] * 4  # worse than a line
+    def _zone(self, zone: Zone) -> list[Element]:
+        low, high = (np.clip(v, self.y.low, self.y.high) for v in (zone.low, zone.high))
+        outline = np.vstack([self._at(zone.x, low), self._at(zone.x, high)[::-1]])
+        return [Polygon(_tuples(outline), ZONE_GREY)]
 
-    def line(self, x1: float, y1: float, x2: float, y2: float, width_mm: float,
-             dash: tuple[float, ...] = ()) -> None:  # fmt: skip
-        """Draw a straight line between points of the page."""
-        self.elements.append(Line(x1, y1, x2, y2, width_mm, dash))
-        self.ink.append(dense(np.array([(x1, y1), (x2, y2)])))
+    def _band(self) -> list[Element]:
+        """Grey between check points with both limits; each limit's edge dashed, and nothing drawn
+        to a limit that there is not."""
+        gates = self.shown.gates
+        x = np.array([gate.x for gate in gates])
+        ends = [np.array([getattr(gate, end) for gate in gates]) for end in ("low", "high")]
+        there = [np.isfinite(end) for end in ends]
+        low, high = (np.clip(end, self.y.low, self.y.high) for end in ends)
+        made: list[Element] = []
+        for run in stretches(there[0] & there[1]) if len(gates) > 1 else ():
+            outline = np.vstack([self._at(x[run], low[run]), self._at(x[run], high[run])[::-1]])
+            made.append(Polygon(_tuples(outline), BAND_GREY))
+        for edge, known in zip((low, high), there, strict=True):
+            for run in stretches(known) if len(gates) > 1 else ():
+                made += self._line(x[run], edge[run], Stroke(0.2, BAND_DASH))
+        return made
 
-    def label(self, text: Content, places: Iterable[Place], must: bool = True) -> bool:
-        """Put a label at the place that hides least; one that is not a must is left out where no
-        place is free. True if it was put.
-
-        A fine line leads from the anchor of the place to a label that is not close.
-        """
-        width = self.ruler.width_mm(text, SMALL_PT)
-        ink = np.vstack(self.ink) if self.ink else np.zeros((0, 2))
-        best: tuple[float, Place, Box] | None = None
-        for place in places:
-            box = text_box(place, width, SMALL_PT)
-            score = self._hidden(box, ink) + self._crossed(place, box)
-            if best is None or score < best[0]:
-                best = (score, place, box)
-            if score == 0:
-                break
-        if best is None or best[0] >= 1000 or (best[0] > 0 and not must):
-            return False
-        _, place, box = best
-        leader = _leader(place, box)
-        if len(leader):
-            self.line(*leader[0], *leader[1], LEAST_LINE_MM)
-        self.elements.append(
-            Text(place.x, place.y, text, SMALL_PT, align=place.align, room_mm=width + 0.5,
-                 backing=True)
-        )  # fmt: skip
-        self.taken.append(box)
-        return True
-
-    def _crossed(self, place: Place, box: Box) -> float:
-        """1000 for each label that the leader of a place would cross."""
-        leader = _leader(place, box)
-        if not len(leader):
-            return 0.0
-        x, y = dense(leader).T
-        return 1000.0 * sum(
-            bool(np.any((x > b.left) & (x < b.right) & (y > b.top) & (y < b.bottom)))
-            for b in self.taken
+    def _gate(self, gate: Gate) -> list[Element]:
+        (x, low), (_, high) = self._at(
+            [gate.x] * 2, list(np.clip([gate.low, gate.high], self.y.low, self.y.high))
         )
+        made: list[Element] = [Line(x, low, x, high, 0.35)]
+        for end, y in ((gate.low, low), (gate.high, high)):
+            if math.isfinite(end):
+                made.append(Line(x - CAP_MM, y, x + CAP_MM, y, 0.35))
+        return made
 
-    def _hidden(self, box: Box, ink: np.ndarray) -> float:
-        """How much a text in a box would hide; 1000 and more if it meets another or leaves the
-        plot."""
-        beyond_side = box.left < self.left + 0.5 or box.right > self.right - 0.5
-        beyond_end = box.top < self.top + 0.5 or box.bottom > self.bottom - 0.5
-        met = sum(box.meets(other) for other in self.taken)
-        x, y = ink[:, 0], ink[:, 1]
-        inside = (x > box.left - 0.4) & (x < box.right + 0.4) & (y > box.top) & (y < box.bottom)
-        return 1000.0 * (beyond_side + beyond_end + met) + float(np.count_nonzero(inside))
+    def _bound(self, bound: Bound) -> list[Element]:
+        if bound.kind == "ceiling":
+            y = float(self.y.mm(bound.at))
+            return [Line(self.left, y, self.right, y, 0.25, CEILING_DASH)]
+        ((x, foot),) = self._at([bound.at], [bound.foot])
+        tall = START_SHARE * (self.bottom - self.top)
+        return [Line(x, foot, x, foot - tall, 0.35)]
+
+    def _event(self, event: Event) -> list[Element]:
+        points = self._at([event.x, event.x_to], [event.y, event.y_to])
+        if event.kind == "take-up":
+            return [Marks(_tuples(points[:1]), "ring", 1.6)]
+        across, up = (CAP_MM, 0.0) if event.kind == "jump" else (0.0, CAP_MM)
+        return [Line(x - across, y - up, x + across, y + up, 0.25) for x, y in points]
+
+    def _marks(self, marks: Dots) -> list[Element]:
+        """Marks told apart by shape, with a fine bar of one standard uncertainty each way; those
+        beyond the plot are not drawn."""
+        made: list[Element] = []
+        inside = within(self.shown, marks)
+        out = inside & marks.left_out
+        if marks.role == "reading" and out.any():
+            crossed = _tuples(self._at(marks.x[out], marks.y[out]))
+            made.append(Marks(crossed, "cross", MARK_MM))
+        used = inside & ~marks.left_out
+        for i in np.flatnonzero(used):
+            x, y, u_x, u_y = marks.x[i], marks.y[i], marks.u_x[i], marks.u_y[i]
+            left, right = self._at([x - u_x, x + u_x], [y, y])
+            low, high = self._at([x, x], [y - u_y, y + u_y])
+            if right[0] - left[0] > MARK_MM:
+                made.append(Line(max(left[0], self.left), left[1], min(right[0], self.right),
+                                 left[1], LEAST_LINE_MM))  # fmt: skip
+            if low[1] - high[1] > MARK_MM:
+                made.append(Line(low[0], max(high[1], self.top), low[0], min(low[1], self.bottom),
+                                 LEAST_LINE_MM))  # fmt: skip
+        for kind, (shape, filled) in SHAPES.get(marks.role, SHAPES["reading"]).items():
+            chosen = used & (marks.kind == kind)
+            if chosen.any():
+                points = _tuples(self._at(marks.x[chosen], marks.y[chosen]))
+                made.append(Marks(points, shape, SIZES_MM.get(shape, MARK_MM), filled))
+        return made
+
+    def _labels(self) -> list[Element]:
+        size = (self.right - self.left) / TEXT_MM, (self.bottom - self.top) / TEXT_MM
+
+        def measure(label: Label) -> tuple[float, float]:
+            return self.ruler.width_mm(label.words, SMALL_PT) / TEXT_MM + 0.1, 1.0
+
+        made: list[Element] = []
+        places = place_labels(self.shown, *size, measure)
+        for label in self.shown.labels:
+            placed = places.get(label.key)
+            if placed is not None:
+                made += self._label(label.words, placed)
+        return made
+
+    def _label(self, words: Content, placed: Placed) -> list[Element]:
+        made: list[Element] = []
+        if placed.leader is not None:
+            (x0, y0), (x1, y1) = placed.leader
+            made.append(Line(*self._page(x0, y0), *self._page(x1, y1)))
+        x, y = self._page(placed.x, placed.y + 0.78)
+        room = placed.width * TEXT_MM + 0.5
+        return [*made, Text(x, y, words, SMALL_PT, room_mm=room)]
+
+    def _page(self, x: float, y: float) -> Point:
+        """A place in heights of text on the page."""
+        return self.left + x * TEXT_MM, self.top + y * TEXT_MM
+
+    # Axes
+
+    def _grid(self) -> list[Element]:
+        """The grid, the frame, the round numbers and the titles."""
+        made: list[Element] = []
+        for x in self.x.mm(self.x.ticks()):
+            if self.left + 0.1 < x < self.right - 0.1:
+                made.append(Line(x, self.top, x, self.bottom, LEAST_LINE_MM, (0.3, 0.9), 0.5))
+        for value, y in zip(self.y.ticks(), self.y.mm(self.y.ticks()), strict=True):
+            if self.top + 0.1 < y < self.bottom - 0.1:
+                dash = () if abs(value) < self.y.step / 100 else (0.3, 0.9)
+                made.append(Line(self.left, y, self.right, y, LEAST_LINE_MM, dash, 0.5))
+        made.append(Rect(self.left, self.top, self.right - self.left, self.bottom - self.top, 0.3))
+        made += self._numbers(1.0, 0.0, self.shown.x.title, self.shown.y.title, below=True)
+        if self.second is not None:
+            made += self._numbers(*self.second, below=False)
+        return made
+
+    def _numbers(self, factor: float, zero: float, across: Content, up: Content,
+                 below: bool) -> list[Element]:  # fmt: skip
+        """Ticks, round numbers and titles below and left, or above and right."""
+        made: list[Element] = []
+        edge, out = (self.bottom, 1) if below else (self.top, -1)
+        for text, x in self.x.numbers(factor):
+            made.append(Line(x, edge, x, edge + out * TICK_MM, 0.25))
+            made.append(Text(x, edge + (4.5 if below else -2.1), text, SMALL_PT, align="centre"))
+        numbers = self.y.numbers(factor, zero)
+        edge, out, align = (self.left, -1, "right") if below else (self.right, 1, "left")
+        for text, y in numbers:
+            made.append(Line(edge, y, edge + out * TICK_MM, y, 0.25))
+            made.append(Text(edge + out * 2.0, y + 1.0, text, SMALL_PT, align=align))
+        widest = max((self.ruler.width_mm(text, SMALL_PT) for text, _ in numbers), default=0.0)
+        beside = self.left - widest - 3.6 if below else self.right + widest + 5.6
+        over = self.bottom + 8.2 if below else self.top - 5.6
+        return [
+            *made,
+            Text((self.left + self.right) / 2, over, across, SMALL_PT, align="centre",
+                 room_mm=self.right - self.left),
+            Text(beside, (self.top + self.bottom) / 2, up, SMALL_PT, align="centre",
+                 room_mm=self.bottom - self.top, angle_deg=90.0),
+        ]  # fmt: skip
 
 
-def _leader(place: Place, box: Box) -> np.ndarray:
-    """Both ends of the line from a place's anchor to its label, shape (2, 2); empty where the
-    label is close enough or has no anchor."""
-    if place.anchor is None:
-        return np.zeros((0, 2))
-    x, y = place.anchor
-    near = np.array((min(max(x, box.left), box.right), min(max(y, box.top), box.bottom)))
-    way = near - (x, y)
-    away = float(np.hypot(*way))
-    if away <= 3.0:
-        return np.zeros((0, 2))
-    return np.array([(x, y) + way * 1.1 / away, near])
-
-
-def text_box(place: Place, width: float, size_pt: float) -> Box:
-    """The rectangle that a text of this width takes at a place."""
-    left = place.x - width * {"left": 0.0, "centre": 0.5, "right": 1.0}[place.align]
-    tall = text_mm(size_pt)
-    return Box(left - 0.3, place.y - 0.8 * tall, left + width + 0.3, place.y + 0.25 * tall)
-
-
-def dense(points: np.ndarray, gap_mm: float = 0.7) -> np.ndarray:
-    """Points along a polyline at most ``gap_mm`` apart."""
-    lengths = np.hypot(*np.diff(points, axis=0).T)
-    along = np.concatenate([[0.0], np.cumsum(lengths)])
-    wanted = np.linspace(0.0, along[-1], int(along[-1] / gap_mm) + 2)
-    return np.column_stack([np.interp(wanted, along, points[:, i]) for i in (0, 1)])
-
-
-def _cut(points: np.ndarray, left: float, right: float) -> np.ndarray:
-    """A polyline whose x never falls, cut off outside ``left`` to ``right``."""
-    x, y = points[:, 0], points[:, 1]
-    inside = points[(x >= left) & (x <= right)]
-    if len(x) and x[-1] > right > x[0]:
-        inside = np.vstack([inside, (right, np.interp(right, x, y))])
-    if len(x) and x[0] < left < x[-1]:
-        inside = np.vstack([(left, np.interp(left, x, y)), inside])
-    return inside
+def _cut(x: np.ndarray, y: np.ndarray, low: float, high: float) -> tuple[np.ndarray, np.ndarray]:
+    """A line whose x never falls, cut off outside a range."""
+    inside = (x >= low) & (x <= high)
+    kept_x, kept_y = x[inside], y[inside]
+    if len(x) and x[-1] > high > x[0]:
+        kept_x, kept_y = np.append(kept_x, high), np.append(kept_y, np.interp(high, x, y))
+    if len(x) and x[0] < low < x[-1]:
+        kept_x, kept_y = np.append(low, kept_x), np.append(np.interp(low, x, y), kept_y)
+    return kept_x, kept_y
 
 
 def _tuples(points: np.ndarray) -> tuple[Point, ...]:
     return tuple((round(float(x), 3), round(float(y), 3)) for x, y in points)
 
 
-def axes(plot: Plot, x_title: Content, y_title: Content, second: float | None = None,
-         x_second: Content = "", y_second: Content = "") -> list[Element]:  # fmt: skip
-    """The grid, the frame, the round numbers and the titles of a plot.
+_KEY_GAP_MM = MARK_MM / 2 + 4.2  # a mark with the gaps before and behind it
 
-    With ``second`` (a factor) the top and the right edge carry a second scale: the same ticks
-    times the factor.
-    """
+
+def marks_key(shown: tuple[Figure, ...], ruler: Ruler, left_mm: float, right_mm: float,
+              baseline_mm: float) -> list[Element]:  # fmt: skip
+    """What the marks of the readings mean, on one line that ends at ``right_mm`` and does not
+    begin before ``left_mm``."""
+    entries = _key_entries(shown)
+    widths = [ruler.width_mm(text, SMALL_PT) + 0.5 for text, _, _ in entries]
+    room = right_mm - left_mm - _KEY_GAP_MM * len(entries)
+    share = min(1.0, room / max(sum(widths), 1e-9))
     made: list[Element] = []
-    for x in plot.x.mm(plot.x.ticks()):
-        if plot.left + 0.1 < x < plot.right - 0.1:
-            made.append(Line(x, plot.top, x, plot.bottom, LEAST_LINE_MM, (0.3, 0.9), 0.5))
-    for value, y in zip(plot.y.ticks(), plot.y.mm(plot.y.ticks()), strict=True):
-        if plot.top + 0.1 < y < plot.bottom - 0.1:
-            zero = abs(value) < plot.y.step / 100
-            made.append(
-                Line(plot.left, y, plot.right, y, LEAST_LINE_MM, () if zero else (0.3, 0.9), 0.5)
-            )
-    made.append(Rect(plot.left, plot.top, plot.right - plot.left, plot.bottom - plot.top, 0.3))
-    made += _numbers(plot, 1.0, below=True)
-    made += _titles(plot, 1.0, x_title, y_title, below=True)
-    if second is not None:
-        made += _numbers(plot, second, below=False)
-        made += _titles(plot, second, x_second, y_second, below=False)
+    for (text, shape, filled), width in zip(reversed(entries), reversed(widths), strict=True):
+        width *= share
+        made.append(Text(right_mm, baseline_mm, text, SMALL_PT, align="right", room_mm=width))
+        right_mm -= width + 1.7
+        made.append(Marks(((right_mm, baseline_mm - 0.95),), shape, MARK_MM, filled))
+        right_mm -= _KEY_GAP_MM - 1.7
+    if made and right_mm - ruler.width_mm(word("key"), SMALL_PT) > left_mm:
+        made.append(Text(right_mm, baseline_mm, word("key"), SMALL_PT, align="right"))
     return made
 
 
-def _titles(
-    plot: Plot, factor: float, x_title: Content, y_title: Content, below: bool
-) -> list[Element]:
-    """The titles below and left, or above and right, clear of the numbers."""
-    widest = max(plot.ruler.width_mm(text, SMALL_PT) for text, _ in plot.y.numbers(factor))
-    x = plot.left - widest - 3.6 if below else plot.right + widest + 5.6
-    y = plot.bottom + 8.2 if below else plot.top - 5.6
-    return [
-        Text((plot.left + plot.right) / 2, y, x_title, SMALL_PT, align="centre",
-             room_mm=plot.right - plot.left),
-        Text(x, (plot.top + plot.bottom) / 2, y_title, SMALL_PT, align="centre",
-             room_mm=plot.bottom - plot.top, angle_deg=90.0),
-    ]  # fmt: skip
-
-
-def _numbers(plot: Plot, factor: float, below: bool) -> list[Element]:
-    """Ticks and round numbers below and left, or above and right."""
-    made: list[Element] = []
-    y, out = (plot.bottom, 1) if below else (plot.top, -1)
-    for text, x in plot.x.numbers(factor):
-        made.append(Line(x, y, x, y + out * TICK_MM, 0.25))
-        made.append(Text(x, y + (4.5 if below else -2.1), text, SMALL_PT, align="centre"))
-    x, out, align = (plot.left, -1, "right") if below else (plot.right, 1, "left")
-    for text, y in plot.y.numbers(factor):
-        made.append(Line(x, y, x + out * TICK_MM, y, 0.25))
-        made.append(Text(x + out * 2.0, y + 1.0, text, SMALL_PT, align=align))
-    return made
-
-
-def beside(points: np.ndarray, side: str) -> list[Place]:
-    """Places for a label along a curve: beside its steep part first, then above or below its flat
-    part, then further off; ``side`` is ``left`` (above) or ``right`` (below)."""
-    x, y = points[:, 0], points[:, 1]
-    far = y[np.argmax(np.abs(y - y[0]))]
-    gone = (y - y[0]) / (far - y[0]) if far != y[0] else np.zeros(len(y))
-    climbs = far <= y[0]
-    out, align = (-1, "right") if side == "left" else (1, "left")
-    found = []
-    for gap in (2.5, 5.0, 9.0):
-        for share in np.arange(0.95, 0.1, -0.05):
-            index = int(np.argmax(gone >= share))
-            at = (float(x[index]), float(y[index]))
-            found.append(Place(at[0] + out * gap, at[1] + 1.0, align, at))
-        if gap == 2.5:
-            above = (side == "left") == climbs
-            along = dense(points)
-            for share in (0.75, 0.85, 0.65, 0.9, 0.5):
-                at = along[min(int(share * len(along)), len(along) - 1)]
-                found.append(Place(float(at[0]), float(at[1]) + (-1.4 if above else 3.4), "centre"))
-    return found
-
-
-def around(x: float, y: float) -> list[Place]:
-    """Places about a point, below right first, then above left, near before far."""
-    near = (0, 3, 6)
-    below = [(3 + d, 3.4 + e, "left") for e in near for d in (*near, 10)]
-    above = [(-3 - d, -2 - e, "right") for e in near for d in near]
-    return [Place(x + d, y + e, align, (x, y)) for d, e, align in (*below, *above)]
+def _key_entries(shown: tuple[Figure, ...]) -> list[tuple[Content, str, bool]]:
+    """Words, shape and filling of every kind of mark that is on some figures."""
+    entries: list[tuple[Content, str, bool]] = []
+    for role, code in (("reading", "key"), ("other", "key-before")):
+        marks = [each.marks(role) for each in shown]
+        kinds = {kind for each in marks for kind in each.kind[each.used]}
+        entries += [(word(f"{code}-{kind}"), *style) for kind, style in SHAPES[role].items()
+                    if kind in kinds]  # fmt: skip
+    if any(each.marks().left_out.any() for each in shown):
+        entries.append((word("key-left-out"), "cross", False))
+    return entries

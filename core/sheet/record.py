@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from bobweight.core.bench.findings import FindingsRecord, judge_findings
 from bobweight.core.bench.findings import Row as Finding
 from bobweight.core.bench.limits import State
@@ -15,13 +13,15 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.findings import FindingLimits, Findings
 from bobweight.core.docket.history import Alteration
 from bobweight.core.docket.setting_up import SettingUp
+from bobweight.core.figure.description import Content, word
+from bobweight.core.figure.numbers import figure, short, span
+from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import outcome as judge
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import parameters
 from bobweight.core.sheet.blocks import Facts, Rows, decision, label
-from bobweight.core.sheet.description import Content, plain, word
+from bobweight.core.sheet.description import plain
 from bobweight.core.sheet.engine_sheets import card_bands, gap_and_dwell, instrument_of
-from bobweight.core.sheet.figures import View, figure, short
 from bobweight.core.sheet.layout import Cell, Column
 
 if TYPE_CHECKING:
@@ -83,16 +83,17 @@ def before_and_after_rows(pair: Compared, view: View) -> Rows | None:
         moved = None
         if old.estimate_deg is not None and new.estimate_deg is not None:
             moved = new.estimate_deg - old.estimate_deg
+        stands = view.moving if new.kind == "vacuum" else view
         rows.append((
-            Cell(_where(new, view)), Cell(_band(new, view)),
-            *_judged(old, view), *_judged(new, view), Cell(view.angle(moved, signed=True)),
+            Cell(_where(new, view)), Cell(stands.between(new.low_deg, new.high_deg)),
+            *_judged(old, stands), *_judged(new, stands), Cell(view.angle(moved, signed=True)),
         ))  # fmt: skip
     return Rows(columns, tuple(rows))
 
 
 def _judged(result: PointResult, view: View) -> tuple[Cell, Cell]:
     known = result.estimate_deg is not None
-    return (Cell(view.angle_u(result.estimate_deg, result.u_deg)),
+    return (Cell(view.at_u(result.estimate_deg, result.u_deg)),
             decision(result.verdict.value if known else None))  # fmt: skip
 
 
@@ -104,22 +105,6 @@ def _where(result: PointResult, view: View) -> Content:
         return word("row-ceiling")
     speed = view.speed(result.speed_rpm)
     return word("row-start" if result.kind == "start" else "row-speed", speed=speed)
-
-
-def _band(result: PointResult, view: View) -> Content:
-    low, high = (view.angle(v) if np.isfinite(v) else "" for v in (result.low_deg, result.high_deg))
-    return limits_words(low, high)
-
-
-def limits_words(low: str, high: str, unit: str = "") -> Content:
-    """Limits that are written already; an empty one is none."""
-    if not (low or high):
-        return ""
-    if not low:
-        return word("at-most", value=high + unit)
-    if not high:
-        return word("at-least", value=low + unit)
-    return word("range", low=low, high=high + unit)
 
 
 # Findings
@@ -175,7 +160,7 @@ def _finding_value(row: Finding, docket: Docket, view: View) -> Content:
 def _finding_limits(row: Finding, view: View) -> Content:
     factor, unit = _finding_unit(row, view)
     low, high = ("" if v is None else short(v * factor) for v in (row.low, row.high))
-    limits = limits_words(low, high, unit)
+    limits = span(low, high, unit)
     if row.state is State.SHOWN and limits:
         return word("unusual-limits" if row.unusual else "usual-limits", limits=limits)
     return limits

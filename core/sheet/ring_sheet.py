@@ -8,10 +8,11 @@ from math import cos, degrees, pi, radians, sin
 import numpy as np
 
 from bobweight.core.bench.ring import RingMark, RingSector, RingSpec, ring_sectors
+from bobweight.core.figure.description import Content, word
+from bobweight.core.figure.numbers import short
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import (
     MM_PER_PT,
-    Content,
     Description,
     Element,
     Line,
@@ -21,9 +22,7 @@ from bobweight.core.sheet.description import (
     Ruler,
     Text,
     plain,
-    word,
 )
-from bobweight.core.sheet.figures import short
 from bobweight.core.sheet.layout import SMALL_PT, fact_list
 from bobweight.core.sheet.pages import Pages
 from bobweight.core.sheet.workshop import Workshop

@@ -10,18 +10,11 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from bobweight.core.bench.findings import judge_findings
+from bobweight.core.figure.description import Content, word
+from bobweight.core.figure.speed import speed_figure
+from bobweight.core.figure.view import View
 from bobweight.core.sheet.blocks import Rows
-from bobweight.core.sheet.curve import curve_plot, marks_key
-from bobweight.core.sheet.description import (
-    Content,
-    Element,
-    Paragraph,
-    Ruler,
-    Text,
-    plain,
-    word,
-)
-from bobweight.core.sheet.figures import View
+from bobweight.core.sheet.description import Element, Paragraph, Ruler, Text, plain
 from bobweight.core.sheet.layout import (
     HEADING_MM,
     PAD_MM,
@@ -35,6 +28,7 @@ from bobweight.core.sheet.layout import (
     table_mm,
 )
 from bobweight.core.sheet.pages import FOOT_MM, MARGIN_MM
+from bobweight.core.sheet.plot import marks_key, painted, second_scale
 from bobweight.core.sheet.record import (
     Compared,
     alteration_rows,
@@ -174,13 +168,13 @@ class _SecondPage:
         ]  # fmt: skip
 
     def _plot(self, y: float, height: float) -> list[Element]:
-        before = self.pair.before.reduced
         made = heading(self.left, y, self.width, word("curve"))
         right = self.left + self.width
         free = self.left + heading_mm(word("curve"), self.ruler, self.width) + 4.0
-        made += marks_key(self.outcome, self.ruler, free, right, y + 3.8, before)
-        return made + curve_plot(self.outcome, self.view, self.ruler, self.left, y + HEADING_MM,
-                                 self.width, height - HEADING_MM, before)  # fmt: skip
+        shown = speed_figure(self.outcome, self.view, other=self.pair.before.reduced)
+        made += marks_key((shown,), self.ruler, free, right, y + 3.8)
+        return made + painted(shown, self.ruler, self.left, y + HEADING_MM, self.width,
+                              height - HEADING_MM, second_scale(self.view))  # fmt: skip
 
     def _compared(self, y: float) -> list[Element]:
         told = word("compared-sessions", before=session_name(self.pair.before),

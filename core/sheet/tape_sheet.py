@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from bobweight.core.bench.tape import Strip, Tape, TapeMark, TapeSpec, split, timing_tape
+from bobweight.core.figure.description import Content, word
+from bobweight.core.figure.numbers import figure, short
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import (
-    Content,
     Description,
     Element,
     Line,
@@ -21,9 +22,7 @@ from bobweight.core.sheet.description import (
     Ruler,
     Text,
     plain,
-    word,
 )
-from bobweight.core.sheet.figures import figure, short
 from bobweight.core.sheet.layout import SMALL_PT, fact_list
 from bobweight.core.sheet.pages import LEADING_MM, Pages
 from bobweight.core.sheet.workshop import Workshop

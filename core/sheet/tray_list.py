@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 from bobweight.core.design.tray import OWN_FIGURES, Tray, TraySpring
 from bobweight.core.docket.spring_source import KNOWN_FROM
+from bobweight.core.figure.description import Content, word
+from bobweight.core.figure.numbers import PLUS_MINUS, figure, short
 from bobweight.core.record import parameters
 from bobweight.core.sheet.description import (
     PAPERS,
-    Content,
     Description,
     Element,
     Line,
@@ -17,9 +18,7 @@ from bobweight.core.sheet.description import (
     Ruler,
     Text,
     plain,
-    word,
 )
-from bobweight.core.sheet.figures import PLUS_MINUS, figure, short
 from bobweight.core.sheet.layout import (
     HEADING_MM,
     ROW_MM,

@@ -18,7 +18,6 @@ from bobweight.app.pages.springs.tolerances import shares, slider_place, slider_
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
-from bobweight.app.store.overlay import Overlay
 from bobweight.app.store.tray_store import FILE_NAME
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.lines import Facts
@@ -27,6 +26,7 @@ from bobweight.core.design.tolerance import Influence
 from bobweight.core.design.tray import TraySpring
 from bobweight.core.design.tray_file import read_tray
 from bobweight.core.docket.spring_source import CoilRecord, HangRow, HangTestRecord, SpringSource
+from bobweight.core.figure.overlay import Overlay
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
 from bobweight.core.units import SPRING_RATE, parse

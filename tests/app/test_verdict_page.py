@@ -84,7 +84,8 @@ def test_the_demo_is_explained_by_its_weak_primary(judge, demo):
 def test_a_slip_is_told_on_page_table_and_board_and_stays(qtbot, judge, window, demo):
     page = judge(demo)
     assert "Reading 9 looks like a slip" in part(page, "NextPart").slips.text()
-    assert window.board.curves.decision.slips == {8}
+    readings = window.board.curves.figure.marks()
+    assert list(readings.row[readings.mistaken]) == [8]
     assert not demo.sessions[0].readings[8].left_out
     part(page, "NextPart").slips.linkActivated.emit("8")
     assert window.strip.current_key() == "readings"
@@ -98,18 +99,20 @@ def test_a_slip_is_told_on_page_table_and_board_and_stays(qtbot, judge, window, 
 
 def test_the_board_shows_layers_only_where_they_are_wanted(judge, window, demo):
     judge(demo)
-    layers = window.board.curves.decision
-    assert layers.fitted is not None and layers.band is not None and layers.preview is not None
-    assert (layers.band.low <= layers.band.high + 1e-9).all()
+    figure = window.board.curves.figure
+    assert figure.trace("fitted") is not None and figure.trace("altered") is not None
+    (band,) = figure.zones
+    assert (band.low <= band.high + 1e-9).all()
     window.show_page("target")
-    layers = window.board.curves.decision
-    assert layers.fitted is None and layers.preview is None and not layers.slips
+    figure = window.board.curves.figure
+    assert figure.trace("fitted") is None and figure.trace("altered") is None
+    assert not figure.zones and not figure.marks().mistaken.any()
 
 
 def test_the_next_reading_stands_where_the_sentence_says(judge, window):
     page = judge(read_docket(SAMPLES / "vee_eight.docket"))
     said = part(page, "NextPart").said.text()
-    mark = window.board.curves.decision.next
+    mark = window.board.curves.figure.next
     if mark is None:
         assert said == "Another reading would not change the decision."
         return
@@ -127,7 +130,7 @@ def test_choosing_previews_and_taking_is_one_edit(qtbot, judge, window, demo):
     alter.rows[1].button.click()
     assert decisions.chosen == 1
     alter.preview.click()
-    assert decisions.chosen == -1 and window.board.curves.decision.preview is None
+    assert decisions.chosen == -1 and window.board.curves.figure.trace("altered") is None
     alter.preview.click()
     alter.rows[0].button.click()
     assert decisions.chosen == 0
@@ -185,7 +188,7 @@ def test_a_docket_edited_since_is_told_and_cannot_be_taken(qtbot, judge, window,
     window.store.edit("Angle", (*READINGS, 0, "angle_deg"), 9.0)
     assert "before the last edit" in page.stale.text() and page.stop_button.isVisible()
     assert not part(page, "AlterPart").take_button.isEnabled()
-    assert window.board.curves.decision.fitted is None
+    assert window.board.curves.figure.trace("fitted") is None
     page.stop_button.click()
     qtbot.waitUntil(lambda: not window.feed.decisions.busy, timeout=PATIENCE_MS)
     assert page.again_button.isVisible()
@@ -241,7 +244,7 @@ def test_any_two_sessions_are_compared(judge, window, two_sessions):
     box.activated.emit(1)
     assert window.display.compared_index(two_sessions) == 0
     window.board.redraw()
-    other = window.board.curves.decision.other
+    other = window.board.curves.figure.marks("other")
     pipe_off = [r for r in two_sessions.sessions[0].readings if r.depression_kpa is None]
     assert len(other.row) == len(pipe_off)
     assert len(page.compare.table.texts()) == len(window.feed.outcome.comparison.all_points)
@@ -249,7 +252,7 @@ def test_any_two_sessions_are_compared(judge, window, two_sessions):
     window.display.compared = 1
     half = [r for r in two_sessions.sessions[1].readings if r.depression_kpa is None]
     window.board.redraw()
-    assert len(window.board.curves.decision.other.row) == len(half)
+    assert len(window.board.curves.figure.marks("other")) == len(half)
 
 
 def test_later_alterations_are_told_at_earlier_readings(qtbot, judge, window, demo):

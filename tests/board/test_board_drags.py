@@ -13,6 +13,7 @@ from bobweight.app.board.drags import Grip
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.readings import Instrument
+from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.judgement.reduce import reduce_session
 from bobweight.core.problems import BobweightError
@@ -20,7 +21,7 @@ from bobweight.core.record import put
 from tests.board.dockets import docket
 
 FRAMES = st.sampled_from(["distributor", "crank", "crank-static"])
-FACTORS = st.sampled_from([1.0, 2.0])
+VIEWS = FRAMES.map(lambda frame: View(frame, 2.0, static_deg=8.0))
 
 
 TENS = st.integers(20, 240).map(lambda n: 10.0 * n)
@@ -38,70 +39,70 @@ def check_point(made: Docket, index: int):
 
 
 @QUICK
-@given(FRAMES, FACTORS, TENS, TENTHS)
-def test_check_point_lands_where_it_was_put(frame, factor, x, y):
+@given(FRAMES, VIEWS, TENS, TENTHS)
+def test_check_point_lands_where_it_was_put(frame, view, x, y):
     made = put(docket(), ("target", "frame"), frame)
     wide = {"least_deg": -80.0, "most_deg": 110.0}
     old = made.target.points[1].with_changes(**wide)
     made = put(made, ("target", "points", 1), old)
     grip = Grip("check", 1, "body", 0.0, 0.0, -80.0, 110.0)
-    moved = drags.check_point_moved(made, grip, x, y, factor)
-    assert check_point(moved, 1).speed_rpm * factor == pytest.approx(x, abs=1e-3)
+    moved = drags.check_point_moved(made, grip, x, y, view)
+    assert check_point(moved, 1).speed_rpm * view.factor == pytest.approx(x, abs=1e-3)
     assert moved.target.points[1].least_deg == -80.0
     grip = replace(grip, part="most")
-    moved = drags.check_point_moved(made, grip, x, y, factor)
-    assert check_point(moved, 1).high_deg * factor == pytest.approx(y, abs=1e-3)
+    moved = drags.check_point_moved(made, grip, x, y, view)
+    assert view.shown(check_point(moved, 1).high_deg) == pytest.approx(y, abs=1e-3)
     assert moved.target.points[1].speed_rpm == made.target.points[1].speed_rpm
 
 
 def test_ends_of_a_check_point_do_not_cross():
     grip = Grip("check", 1, "least", 900.0, 5.0, 5.0, 7.0)
-    moved = drags.check_point_moved(docket(), grip, 900.0, 9.0, 1.0)
+    moved = drags.check_point_moved(docket(), grip, 900.0, 9.0, View())
     assert moved.target.points[1].least_deg == 7.0
 
 
 @QUICK
 @given(
-    st.sampled_from(["lamp", "rig"]), FACTORS, TENS, TENTHS,
+    st.sampled_from(["lamp", "rig"]), VIEWS, TENS, TENTHS,
     st.floats(-0.2, 0.4), st.floats(0.9, 1.1), st.floats(-4, 4),
 )  # fmt: skip
-def test_reading_lands_where_it_was_put(kind, factor, x, y, lag_ms, scale, mark):
+def test_reading_lands_where_it_was_put(kind, view, x, y, lag_ms, scale, mark):
     instrument = Instrument(
         kind=kind, static_deg=9.0, lag_ms=lag_ms, tachometer_scale=scale, mark_error_deg=mark
     )
     made = put(docket(), ("sessions", 0, "instrument"), instrument)
     was = reduce_session(made.sessions[0], made.particulars)
     at = 3
-    grip = Grip("reading", int(was.index[at]), "whole", float(was.speed_rpm[at] * factor),
-                float(was.advance_deg[at] * factor))  # fmt: skip
-    moved = drags.reading_moved(made, 0, grip, x, y, factor)
+    grip = Grip("reading", int(was.index[at]), "whole", float(was.speed_rpm[at] * view.factor),
+                float(view.shown(was.advance_deg[at])))  # fmt: skip
+    moved = drags.reading_moved(made, 0, grip, x, y, view)
     now = reduce_session(moved.sessions[0], moved.particulars)
-    assert now.speed_rpm[at] * factor == pytest.approx(x, abs=1e-3)
-    assert now.advance_deg[at] * factor == pytest.approx(y, abs=1e-3)
+    assert now.speed_rpm[at] * view.factor == pytest.approx(x, abs=1e-3)
+    assert view.shown(now.advance_deg[at]) == pytest.approx(y, abs=1e-3)
 
 
 @QUICK
-@given(FACTORS, st.floats(5, 60), TENTHS)
-def test_vacuum_reading_lands_where_it_was_put(factor, kpa, y):
+@given(VIEWS, st.floats(5, 60), TENTHS)
+def test_vacuum_reading_lands_where_it_was_put(view, kpa, y):
     made = docket()
     was = reduce_session(made.sessions[0], made.particulars)
     at = int(was.pipe_on.argmax())
     grip = Grip("vacuum reading", int(was.index[at]), "whole", 25.0,
-                float(was.vacuum_deg[at] * factor))  # fmt: skip
-    moved = drags.vacuum_reading_moved(made, 0, grip, kpa, y, factor)
+                float(was.vacuum_deg[at] * view.factor))  # fmt: skip
+    moved = drags.vacuum_reading_moved(made, 0, grip, kpa, y, view)
     now = reduce_session(moved.sessions[0], moved.particulars)
     assert now.depression_kpa[at] == pytest.approx(kpa, abs=1e-5)
-    assert now.vacuum_deg[at] * factor == pytest.approx(y, abs=1e-3)
+    assert now.vacuum_deg[at] * view.factor == pytest.approx(y, abs=1e-3)
 
 
 @QUICK
-@given(st.sampled_from(["distributor", "crank"]), FACTORS, TENTHS)
-def test_vacuum_check_point_lands_where_it_was_put(frame, factor, y):
+@given(st.sampled_from(["distributor", "crank"]), VIEWS, TENTHS)
+def test_vacuum_check_point_lands_where_it_was_put(frame, view, y):
     made = put(docket(), ("target", "vacuum_frame"), frame)
     grip = Grip("vacuum", 0, "most", 25.0, 4.5, -10.0, 4.5)
-    moved = drags.vacuum_point_moved(made, grip, 25.0, y, factor)
+    moved = drags.vacuum_point_moved(made, grip, 25.0, y, view)
     points = compared(put(moved, ("target", "vacuum_points", 0, "least_deg"), -10.0))
-    assert points.vacuum_points[0].high_deg * factor == pytest.approx(y, abs=1e-3)
+    assert points.vacuum_points[0].high_deg * view.factor == pytest.approx(y, abs=1e-3)
 
 
 def test_taking_one_out_leaves_the_others():
@@ -120,4 +121,4 @@ def test_depression_is_snapped_in_the_unit_shown():
 def test_a_place_beyond_the_limits_is_refused():
     grip = Grip("check", 1, "most", 900.0, 7.0, 5.0, 7.0)
     with pytest.raises(BobweightError):
-        drags.check_point_moved(docket(), grip, 900.0, 400.0, 1.0)
+        drags.check_point_moved(docket(), grip, 900.0, 400.0, View())

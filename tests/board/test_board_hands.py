@@ -100,7 +100,7 @@ def test_reading_is_dragged_in_crank_figures(bench):
     bench.display.frame = "crank"
     bench.settle()
     curves = bench.board.curves
-    marks = curves.series.marks
+    marks = curves.figure.marks()
     i = int(np.argmax(marks.x))
     start = bench.spot(curves, curves.main, marks.x[i], marks.y[i])
     end = bench.spot(curves, curves.main, marks.x[i], marks.y[i] - 4.0)
@@ -125,10 +125,10 @@ def test_vacuum_check_point_is_dragged_in_another_unit(bench):
     bench.display.depression_unit = "inHg"
     bench.settle()
     capsule = bench.board.capsule
-    bar = capsule.series.bars[0]
+    bar = capsule.figure.gates[0]
     assert bar.x == pytest.approx(25.0 / 3.386389, rel=1e-6)  # NIST SP 811 (2008), B.8
-    start = bench.spot(capsule, capsule.view, bar.x, 3.4)
-    bench.drag(capsule.viewport(), start, bench.spot(capsule, capsule.view, bar.x + 2.0, 3.4))
+    start = bench.spot(capsule, capsule.main, bar.x, 3.4)
+    bench.drag(capsule.viewport(), start, bench.spot(capsule, capsule.main, bar.x + 2.0, 3.4))
     point = bench.store.docket.target.vacuum_points[0]
     assert point.depression_kpa == pytest.approx(25.0 + 2 * 3.386389, abs=0.6)
     assert point.most_deg == 4.5
@@ -145,7 +145,7 @@ def test_click_picks_without_an_edit(bench, qtbot):
 
 def test_menu_leaves_a_reading_out_and_deletes_it(bench):
     board, curves = bench.board, bench.board.curves
-    marks = curves.series.marks
+    marks = curves.figure.marks()
     grip = curves.grip_at(
         curves.mapToScene(bench.spot(curves, curves.main, marks.x[8], marks.y[8]))
     )
@@ -155,7 +155,7 @@ def test_menu_leaves_a_reading_out_and_deletes_it(bench):
     board.leave_out.trigger()
     bench.settle()
     assert bench.store.docket.sessions[0].readings[row].left_out
-    assert curves.series.marks.left_out[list(curves.series.marks.row).index(row)]
+    assert curves.figure.marks().left_out[list(curves.figure.marks().row).index(row)]
     board.delete.trigger()
     assert len(bench.store.docket.sessions[0].readings) == len(docket().sessions[0].readings) - 1
     bench.store.undo_stack.undo()
@@ -265,8 +265,8 @@ def test_empty_docket_says_what_is_needed(qtbot):
 
 def test_target_and_readings_show_without_a_mechanism(qtbot):
     bench = Bench(qtbot, put(docket(), ("mechanism",), Mechanism()))
-    series = bench.board.curves.series
-    assert series.rising is None and len(series.bars) == 3 and len(series.marks.row) == 17
+    figure = bench.board.curves.figure
+    assert not figure.traces and len(figure.gates) == 3 and len(figure.marks()) == 17
     assert not bench.board.curves.note.isVisible()
     assert "mass of each weight" in bench.board.caption.text()
     bench.board.grab()
@@ -280,7 +280,7 @@ def test_frame_and_unit_show_on_the_axes_and_change_nothing_stored(bench):
     board = bench.board
     assert "crank" in board.curves.main.axes["left"].labelText
     assert "Engine" in board.curves.strip.axes["bottom"].labelText
-    assert "mmHg" in board.capsule.view.axes["bottom"].labelText
+    assert "mmHg" in board.capsule.main.axes["bottom"].labelText
     assert bench.store.docket == docket()
 
 
@@ -292,13 +292,13 @@ def test_total_map_is_one_click_away(bench):
     assert "crank degrees, with 8.0° static" in board.caption.text()
     levels = board.total._contours
     assert len(levels) >= 3
-    series = board.total.series
+    surface = board.total.figure.surface
     for level, path in levels:  # points of a contour lie where the core's total is its level
         for share in (0.1, 0.5, 0.9):
             at = path.pointAtPercent(share)
-            i = np.interp(at.x(), series.engine_rpm, np.arange(len(series.engine_rpm)))
-            j = np.interp(at.y(), series.depression, np.arange(len(series.depression)))
-            near = series.total_deg[int(i) : int(i) + 2, int(j) : int(j) + 2]
+            i = np.interp(at.x(), surface.x, np.arange(len(surface.x)))
+            j = np.interp(at.y(), surface.y, np.arange(len(surface.y)))
+            near = surface.height[int(i) : int(i) + 2, int(j) : int(j) + 2]
             assert near.min() - 0.3 <= level <= near.max() + 0.3
     board.grab()
     QTest.mouseClick(board.map_button, LEFT)
@@ -327,10 +327,10 @@ def test_ghost_is_drawn_when_it_is_set(bench):
     bench.store.set_ghost()
     bench.store.edit("weaken", ("mechanism", "springs", 0, "rate_n_per_mm"), 1.3)
     bench.settle()
-    assert bench.board.curves.series.ghost is not None
+    assert bench.board.curves.figure.trace("before") is not None
     bench.store.clear_ghost()
     bench.settle()
-    assert bench.board.curves.series.ghost is None
+    assert bench.board.curves.figure.trace("before") is None
 
 
 def test_many_edits_make_one_redraw(bench, monkeypatch):

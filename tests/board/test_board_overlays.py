@@ -11,13 +11,13 @@ from PySide6.QtWidgets import QApplication
 
 from bobweight.app.board.board import Board
 from bobweight.app.board.capsule import CapsulePlot
-from bobweight.app.board.overlays import strong_line
 from bobweight.app.board.plots import PlotSheet
-from bobweight.app.board.series import NO_MARKS, capsule_series
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
-from bobweight.app.store.overlay import Overlay, OverlayBand, OverlayCurve
+from bobweight.core.figure.overlay import Overlay, OverlayBand, OverlayCurve
+from bobweight.core.figure.vacuum import vacuum_figure
+from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.record import put
 from tests.board.dockets import docket
@@ -45,7 +45,7 @@ def picture(board):
 
 
 def labels(board) -> list[str]:
-    return [label.words for label in board.curves._wanted_labels(board.curves.series)]
+    return board.curves.words_shown()
 
 
 def test_shown_named_and_taken_away(board):
@@ -55,7 +55,8 @@ def test_shown_named_and_taken_away(board):
     assert picture(board) != bare
     assert "A1 + B2" in labels(board)
     board._feed.show_overlay(None)
-    assert picture(board) == bare and "A1 + B2" not in labels(board)
+    picture(board)
+    assert board.curves.figure.trace("chosen") is None and "A1 + B2" not in labels(board)
 
 
 def test_a_band_is_filled_and_named(board):
@@ -66,16 +67,6 @@ def test_a_band_is_filled_and_named(board):
     assert shown != bare and "95 of 100" in labels(board)
     scale = board.curves.main.scale()
     assert scale is not None
-
-
-def test_crank_figures_are_twice_the_distributors():
-    overlay = Overlay((OverlayCurve(SPEED, ADVANCE, "x", True),))
-    words, line = strong_line(overlay, 2.0, 4000.0)
-    assert words == "x"
-    assert line.x[-1] == 4000.0, "drawn on flat to the end of the axis"
-    assert np.array_equal(line.x[:-1], 2 * SPEED)
-    assert np.array_equal(line.y, 2 * np.append(ADVANCE, ADVANCE[-1]))
-    assert strong_line(Overlay((OverlayCurve(SPEED, ADVANCE),)), 1.0, 100.0) is None
 
 
 def test_words_of_an_axis_stand_in_its_middle(qtbot):
@@ -95,10 +86,10 @@ def test_words_of_an_axis_stand_in_its_middle(qtbot):
 @pytest.fixture
 def low_reading(qtbot):
     """A capsule plot without a curve, what it shows, and the ink about its first reading."""
-    made = outcome(put(docket(), ("capsule", "full_kpa"), 1.0))
-    series = capsule_series(made, None, 1.0, lambda kpa: kpa, 1.0)
-    assert series.rising is None and series.marks.x.size
-    x, y = float(series.marks.x[0]), float(series.marks.y[0])
+    made = put(docket(), ("capsule", "full_kpa"), 1.0)
+    figure = vacuum_figure(outcome(made), view_of(made))
+    assert not figure.traces and len(figure.marks())
+    x, y = float(figure.marks().x[0]), float(figure.marks().y[0])
     plot = CapsulePlot()
     qtbot.addWidget(plot)
     plot.resize(360, 300)
@@ -106,59 +97,55 @@ def low_reading(qtbot):
     qtbot.waitExposed(plot)
 
     def ink(shown, words: str) -> np.ndarray:
-        plot.show_series(shown, words)
+        plot.show_vacuum(shown, "kPa", words)
         QApplication.processEvents()
         image = plot.grab().toImage()
-        spot = plot.mapFromScene(plot.view.box.mapToScene(
-            QPointF(plot.view.scale().x(x), plot.view.scale().y(y))))  # fmt: skip
+        spot = plot.mapFromScene(plot.main.box.mapToScene(
+            QPointF(plot.main.scale().x(x), plot.main.scale().y(y))))  # fmt: skip
         return np.array([[image.pixel(spot.x() + i, spot.y() + j) for i in range(-7, 8)]
                          for j in range(-7, 8)])  # fmt: skip
 
-    return series, x, y, ink
+    return figure, x, y, ink
 
 
 def test_words_in_place_of_a_curve_hide_no_reading(low_reading):
     """The reading lies where the words stand, along the lower edge."""
-    series, _, y, ink = low_reading
-    low = replace(series, y_range=(y - 2.0, y + 20.0))
+    figure, _, y, ink = low_reading
+    low = replace(figure, y=replace(figure.y, low=y - 2.0, high=y + 20.0))
     words = "The words that say why there is no curve. " * 3
-    assert (ink(low, words) != ink(replace(low, marks=NO_MARKS), words)).sum() > 20
+    assert (ink(low, words) != ink(replace(low, dots=()), words)).sum() > 20
 
 
 def test_words_in_place_of_a_curve_keep_off_a_reading_at_the_lower_edge(low_reading):
     """What is seen of a reading left of the middle is the same without words."""
-    series, x, y, ink = low_reading
-    low = replace(series, bars=(), x_range=(x - 3.0, x + 7.0), y_range=(y - 2.0, y + 18.0))
+    figure, x, y, ink = low_reading
+    low = replace(figure, gates=(), x=replace(figure.x, low=x - 3.0, high=x + 7.0),
+                  y=replace(figure.y, low=y - 2.0, high=y + 18.0))  # fmt: skip
     words = "The figures contradict each other: see Vacuum."
     assert np.array_equal(ink(low, words), ink(low, ""))
 
 
-def test_a_long_name_is_in_two_lines_beside_the_curve_of_a_narrow_plot(qtbot):
-    series = capsule_series(outcome(docket()), None, 1.0, lambda kpa: kpa, 1.0)
-    series = replace(series, same=True)
+def test_a_long_name_is_in_two_lines_on_a_narrow_plot(qtbot):
+    figure = vacuum_figure(outcome(docket()), view_of(docket()))
     plot = CapsulePlot()
     qtbot.addWidget(plot)
-    for width, words in ((700, "rising and falling"), (240, "rising and\nfalling")):
+    for width, words in ((700, "predicted, rising"), (240, "predicted,\nrising")):
         plot.resize(width, 300)
-        plot.show_series(series)
+        plot.show_vacuum(figure, "kPa")
         plot.show()
         qtbot.waitExposed(plot)
         QApplication.processEvents()
-        (label,), places = plot._label_places(plot.view.scale())
-        assert label.words == words and set(places) == {"rising"}
+        assert words in plot.words_shown()
 
 
-def test_words_of_no_advance_stand_off_its_line_and_off_the_readings(board):
+def test_a_reading_beyond_the_plot_is_shown_at_its_border_and_can_be_taken(board):
+    wild = put(docket(), ("sessions", 0, "readings", 0, "angle_deg"), 118.0)
+    board._store.replace("wild", wild)
     picture(board)
-    plot, series = board.curves, board.curves.series
-    scale = plot.main.scale()
-    labels, places = plot._label_places(scale)
-    label = next(label for label in labels if label.key == "below")
-    (_, width, height), place = plot.inks.text(label.words), places["below"]
-    line = float(scale.x(series.no_advance_below))
-    foot, top = float(scale.y(0.0)), float(scale.y(label.y))
-    beside = place.x + width < line - 7 or place.x > line
-    assert beside or place.y + height <= top or place.y >= foot
-    x, y = scale.x(series.marks.x), scale.y(series.marks.y)
-    across = (x + 6 > place.x) & (x - 6 < place.x + width)
-    assert not (across & (y > place.y) & (y < place.y + height)).any()
+    plot = board.curves
+    marks = plot.figure.marks()
+    i = int(np.argmax(marks.y))
+    assert marks.y[i] > plot.figure.y.high
+    at = QPointF(plot.main.scale().x(marks.x[i]), 7.0)
+    grip = plot.grip_at(plot.main.box.mapToScene(at))
+    assert (grip.kind, grip.index, grip.y) == ("reading", 0, pytest.approx(marks.y[i]))

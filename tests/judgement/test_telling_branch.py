@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.record import put
 from bobweight.core.sheet.blocks import check_point_rows
-from bobweight.core.sheet.figures import View
 from tests.samples import sample
 
 

@@ -28,6 +28,8 @@ from bobweight.app.paper.output import (
 from bobweight.app.paper.type import FontRuler
 from bobweight.app.paper.words import WORDS, worded
 from bobweight.core.docket.file import read_docket
+from bobweight.core.figure.description import Word
+from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import (
@@ -39,9 +41,7 @@ from bobweight.core.sheet.description import (
     Page,
     Paragraph,
     Text,
-    Word,
 )
-from bobweight.core.sheet.figures import View
 from bobweight.core.sheet.layout import scale_bar
 from tests.sheet import dockets
 from tests.sheet.measuring import (
@@ -141,7 +141,8 @@ def test_every_word_has_its_text() -> None:
 
 def test_no_text_of_the_table_is_idle() -> None:
     """Every code is named in the core, whole or by its beginning."""
-    source = "".join(p.read_text() for p in (ROOT / "core/sheet").glob("*.py"))
+    rooms = (ROOT / "core/sheet", ROOT / "core/figure")
+    source = "".join(path.read_text() for room in rooms for path in room.glob("*.py"))
     for code in WORDS:
         stems = [code, *(code.rsplit("-", n)[0] + "-" for n in range(1, code.count("-") + 1))]
         assert any(f'"{stem}' in source for stem in stems), code

@@ -21,7 +21,6 @@ from bobweight.app.pages.springs.part import Part
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.jobs import Runner, Ticket
-from bobweight.app.store.overlay import Overlay, OverlayCurve
 from bobweight.app.widgets.card import button, card, in_grid
 from bobweight.app.widgets.caution_box import cautions
 from bobweight.app.widgets.figure_table import ReadTable
@@ -34,6 +33,7 @@ from bobweight.core.design.tray import TraySpring, from_docket
 from bobweight.core.design.winding import Winding
 from bobweight.core.design.wire import TensionState
 from bobweight.core.docket.docket import Docket
+from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put

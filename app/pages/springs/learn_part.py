@@ -11,13 +11,13 @@ from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.messages import spring_name
 from bobweight.app.pages.springs.part import Part
 from bobweight.app.store.jobs import Runner, Ticket
-from bobweight.app.store.overlay import Overlay, OverlayCurve
 from bobweight.app.widgets.card import button, in_row
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.words import note
 from bobweight.app.words import amount, significant, translate, with_unit
 from bobweight.core.design.learn import Learned, learn
 from bobweight.core.docket.docket import Docket
+from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
@@ -242,7 +242,6 @@ class LearnPart(Part):
         self._show_curve()
 
     def _facts_of(self, learned: Learned) -> list[tuple[str, str]]:
-        factor = self.display.factor(self._of.particulars.drive_ratio)
         least, most = (100 * float(v) for v in (min(learned.relative_u), max(learned.relative_u)))
         sure = translate("springs", "± {least} to ± {most} % (standard)")
         worst = int(abs(learned.distances).argmax())
@@ -252,7 +251,7 @@ class LearnPart(Part):
         )
         prediction = predict(learned.mechanism)
         starts = translate("springs", "{speed} rev/min").format(
-            speed=f"{prediction.start_rpm * factor:.0f}"
+            speed=self.display.view(self._of).speed(prediction.start_rpm)
         )
         return [
             (translate("springs", "Pull of the weights"),

@@ -22,7 +22,6 @@ from bobweight.app.pages.springs.part import Part
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.jobs import Runner, Ticket
-from bobweight.app.store.overlay import Overlay, OverlayCurve
 from bobweight.app.widgets.card import button, in_grid
 from bobweight.app.widgets.caution_box import cautions
 from bobweight.app.widgets.figure_table import ReadTable
@@ -34,6 +33,7 @@ from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.search import Candidate, Found, Search
 from bobweight.core.design.tray import Tray
 from bobweight.core.docket.docket import Docket
+from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put

@@ -288,10 +288,10 @@ class TolerancePart(Part):
         return facts
 
     def _point_names(self) -> list[str]:
-        factor = self.display.factor(self.store.docket.particulars.drive_ratio)
+        view = self.display.view(self.store.docket)
         names = []
         for index, speed in zip(self._goal.index, self._goal.speed_rpm, strict=True):
-            text = translate("springs", "{speed} rev/min").format(speed=f"{speed * factor:.0f}")
+            text = translate("springs", "{speed} rev/min").format(speed=view.speed(speed))
             if index is None:
                 text = translate("springs", "below {speed}").format(speed=text)
             names.append(text)

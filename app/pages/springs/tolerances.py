@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bobweight.app.store.overlay import Overlay, OverlayBand
 from bobweight.core.design.goal import Goal, goal_of
 from bobweight.core.design.spread import Uncertain, mechanism_spread
 from bobweight.core.design.tolerance import Influence, Tolerance, influence, tolerance
 from bobweight.core.docket.docket import Docket
+from bobweight.core.figure.overlay import Overlay, OverlayBand
 from bobweight.core.problems import BobweightError
 
 SLIDER_STEPS = 100

@@ -40,22 +40,21 @@ class SensitivityPart(Part):
         self.setVisible(bool(rows))
         if not rows:
             return
-        factor = self.display.factor(found.decision.docket.particulars.drive_ratio)
+        view = self.display.view(found.decision.docket)
         headings = [translate("verdict", "Alter")]
-        headings += [f"{speed * factor:.0f}" for speed in cure.speeds_rpm]
+        headings += [view.speed(speed) for speed in cure.speeds_rpm]
         self._make_table(headings)
         docket = found.decision.docket
         self.table.show_rows([
-            [sensitivity_name(row, docket), *map(_degrees, row.deg_per_unit * factor)]
+            [sensitivity_name(row, docket), *map(_degrees, row.deg_per_unit * view.factor)]
             for row in rows
         ])  # fmt: skip
-        frame = self.display.frame
         self.said.setText(
             translate(
                 "verdict",
                 "Crank degrees at each check point (engine rev/min); · is under\u00a00.05.",
             )
-            if frame == "crank"
+            if view.frame != "distributor"
             else translate(
                 "verdict",
                 "Distributor degrees at each check point (rev/min); · is under\u00a00.05.",

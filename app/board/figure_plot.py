@@ -1,0 +1,190 @@
+"""A plot that shows a figure: its layers, its words, and what lies under the mouse."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from PySide6.QtCore import QPointF
+from PySide6.QtGui import QPainter
+from PySide6.QtWidgets import QWidget
+
+from bobweight.app.board import paint
+from bobweight.app.board.drags import Grip
+from bobweight.app.board.plots import PlotSheet, Scale, View
+from bobweight.app.messages.figure_words import said
+from bobweight.app.words import translate
+from bobweight.core.figure.description import Content, Figure, Gate, Label
+from bobweight.core.figure.numbers import figure as written
+from bobweight.core.figure.numbers import span
+from bobweight.core.figure.place import Placed, place_labels
+
+MOST_HEIGHTS = 15.0
+"""Words longer than so many times their height stand in two lines."""
+
+
+class FigurePlot(PlotSheet):
+    """One figure; a plot below it may share its axis."""
+
+    GATE, READING = "", ""
+    """What a check point and a reading are called that the hand takes; empty if it takes none."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.figure: Figure | None = None
+        self.main = self.make_main()
+        self.main.add(-5, self._draw_under)
+        self.main.add(5, self._draw_over)
+        self._kept: dict[str, int] = {}
+        self._texts: dict[str, str] = {}
+        self._placed: tuple[object, dict[str, Placed]] | None = None
+        self.read_theme()
+
+    def make_main(self) -> View:
+        """The view of the figure."""
+        return self.add_view(0)
+
+    def show_figure(self, figure: Figure) -> None:
+        """Show another figure. While something is held the axes stand still."""
+        if self.holding is not None and self.figure is not None:
+            figure = replace(figure, x=self.figure.x, y=self.figure.y)
+        self.figure = figure
+        self.main.set_range((figure.x.low, figure.x.high), (figure.y.low, figure.y.high))
+        self.main.set_labels(said(figure.y.title), said(figure.x.title))
+        self.update_views()
+
+    def read_theme(self) -> None:
+        super().read_theme()
+        self._placed = None
+
+    # Painting
+
+    def _draw_under(self, painter: QPainter, scale: Scale) -> None:
+        if self.figure is None:
+            paint.draw_grid(painter, self.main, scale, self.inks)
+        else:
+            paint.draw_under(painter, self.main, scale, self.figure, self.inks)
+
+    def _draw_over(self, painter: QPainter, scale: Scale) -> None:
+        if self.figure is None:
+            return
+        painter.setFont(self.inks.font)
+        self.draw_between(painter, scale)
+        grip = self.holding
+        held = (grip.kind, grip.index) if grip is not None else ("", -1)
+        paint.draw_over(
+            painter, scale, self.figure, self.inks,
+            held[1] if held[0] == self.GATE else None,
+            held[1] if held[0] == self.READING else None,
+        )  # fmt: skip
+        self.draw_signs(painter, scale)
+        places = self.label_places(scale)
+        paint.draw_labels(painter, self.figure, self._texts, places, self.inks)
+
+    def draw_between(self, painter: QPainter, scale: Scale) -> None:
+        """What a plot of its own kind has over the quiet parts and under the curves."""
+
+    def draw_signs(self, painter: QPainter, scale: Scale) -> None:
+        """What a plot of its own kind has over everything but the words."""
+
+    # Words
+
+    def label_places(self, scale: Scale) -> dict[str, Placed]:
+        """Where the words stand, in heights of a line, kept while figure and size stay."""
+        key = (self.figure, scale)
+        if self._placed is None or self._placed[0] != key:
+            assert self.figure is not None
+            unit = self.inks.line_px
+            self._texts = {
+                label.key: self._in_lines(label.words, scale.width) for label in self.figure.labels
+            }
+            places = place_labels(
+                self.figure, scale.width / unit, scale.height / unit, self._size, self._kept
+            )
+            self._placed = (key, places)
+        return self._placed[1]
+
+    def _size(self, label: Label) -> tuple[float, float]:
+        _, width, height = self.inks.text(self._texts[label.key])
+        return width / self.inks.line_px, height / self.inks.line_px
+
+    def _in_lines(self, words: Content, width: float) -> str:
+        """The text, in two lines if it is long or the plot narrow."""
+        text = said(words)
+        most = min(MOST_HEIGHTS * self.inks.line_px, width / 2)
+        return in_two_lines(text) if self.inks.text(text)[1] > most else text
+
+    def words_shown(self) -> list[str]:
+        """The words that stand on the plot."""
+        scale = self.main.scale()
+        if scale is None or self.figure is None:
+            return []
+        places = self.label_places(scale)
+        return [self._texts[key] for key in places]
+
+    # The mouse
+
+    def value_at(self, point: QPointF) -> tuple[float, float]:
+        at, scale = self.main.at(point), self.main.scale()
+        return scale.value(at.x(), at.y()) if scale else (0.0, 0.0)
+
+    def grip_at(self, point: QPointF) -> Grip | None:
+        scale, figure = self.main.scale(), self.figure
+        at = self.main.at(point)
+        if scale is None or figure is None or not self.GATE:
+            return None
+        if not self.main.box.rect().contains(at):
+            return None
+        readings = figure.marks()
+        i = paint.nearest(scale, readings, at)
+        if i is not None:
+            place = float(readings.x[i]), float(readings.y[i])
+            return Grip(self.READING, int(readings.row[i]), "whole", *place)
+        found = paint.gate_part(scale, figure.gates, at)
+        if found is None:
+            return None
+        gate, part = found
+        y = {"least": gate.low, "most": gate.high}.get(part, 0.0)
+        return Grip(self.GATE, gate.index, part, gate.x, y, gate.low, gate.high)
+
+    def hovered(self, point: QPointF, grip: Grip | None) -> None:
+        self.setToolTip(self.tip(grip) if grip else "")
+
+    def tip(self, grip: Grip) -> str:
+        """What is said of the thing under the mouse."""
+        if grip.kind == self.READING:
+            return self.reading_tip(grip)
+        gate = next(gate for gate in self.figure.gates if gate.index == grip.index)
+        return translate("board", "{0} Drag an end or the bar.").format(self.gate_words(gate))
+
+    def reading_tip(self, grip: Grip) -> str:
+        """What is said of a reading."""
+        raise NotImplementedError
+
+    def place_words(self, x: float) -> str:
+        """A place on the axis with its unit."""
+        raise NotImplementedError
+
+    def gate_words(self, gate: Gate) -> str:
+        """A check point with its limits and what the readings say of it."""
+        words = translate("board", "Check point at {0}, {1}: {2} by the readings.")
+        limits = said(span(written(gate.low), written(gate.high), "°"))
+        return words.format(self.place_words(gate.x), limits, verdict_words()[gate.verdict])
+
+
+def verdict_words() -> dict[str, str]:
+    """The word of each verdict."""
+    return {
+        "inside": translate("board", "inside"),
+        "outside": translate("board", "outside"),
+        "cannot tell": translate("board", "cannot tell"),
+    }
+
+
+def in_two_lines(words: str) -> str:
+    """The words broken at the space nearest their middle."""
+    spaces = [i for i, letter in enumerate(words) if letter == " "]
+    if not spaces or not math.isfinite(len(words)):
+        return words
+    at = min(spaces, key=lambda i: abs(i - len(words) / 2))
+    return f"{words[:at]}\n{words[at + 1 :]}"

@@ -1,0 +1,73 @@
+"""The words of figures, by the codes of :class:`core.figure.description.Word`; and how words with
+facts are made into text. Source text for translation, context ``sheet``."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from bobweight.app.messages.explanations import explanation_title, lower_first
+from bobweight.app.words import PARAMETERS, QT_TRANSLATE_NOOP, translate
+from bobweight.core.figure.description import Content, Word
+
+FIGURE_WORDS: dict[str, str] = {
+    "speed-axis-distributor": QT_TRANSLATE_NOOP("sheet", "Distributor speed, rev/min"),
+    "speed-axis-crank": QT_TRANSLATE_NOOP("sheet", "Engine speed, rev/min"),
+    "speed-axis-crank-static": QT_TRANSLATE_NOOP("sheet", "Engine speed, rev/min"),
+    "advance-axis-distributor": QT_TRANSLATE_NOOP("sheet", "Advance, distributor °"),
+    "advance-axis-crank": QT_TRANSLATE_NOOP("sheet", "Advance, crank °"),
+    "advance-axis-crank-static": QT_TRANSLATE_NOOP("sheet", "Advance with static, crank °"),
+    "movement-axis-distributor": QT_TRANSLATE_NOOP("sheet", "Advance, distributor °"),
+    "movement-axis-crank": QT_TRANSLATE_NOOP("sheet", "Advance, crank °"),
+    "deviation-axis": QT_TRANSLATE_NOOP("sheet", "Deviation, °"),
+    "depression-axis": QT_TRANSLATE_NOOP("sheet", "Depression, {unit}"),
+    "predicted": QT_TRANSLATE_NOOP("sheet", "predicted"),
+    "predicted-rising": QT_TRANSLATE_NOOP("sheet", "predicted, rising"),
+    "predicted-falling": QT_TRANSLATE_NOOP("sheet", "predicted, falling"),
+    "held-before": QT_TRANSLATE_NOOP("sheet", "before"),
+    "band": QT_TRANSLATE_NOOP("sheet", "required band"),
+    "ceiling-at": QT_TRANSLATE_NOOP("sheet", "ceiling {advance}°"),
+    "no-advance-below": QT_TRANSLATE_NOOP("sheet", "no advance below {speed}"),
+    "takes-up": QT_TRANSLATE_NOOP("sheet", "{spring} takes up, {advance}°"),
+    "takes-up-plateau": QT_TRANSLATE_NOOP(
+        "sheet", "{spring} takes up: stands at {advance}° from {low} to {high}"
+    ),
+    "plateau": QT_TRANSLATE_NOOP("sheet", "stands at {advance}° from {low} to {high}"),
+    "jump-rising": QT_TRANSLATE_NOOP("sheet", "jumps from {low}° to {high}° rising"),
+    "jump-falling": QT_TRANSLATE_NOOP("sheet", "drops from {low}° to {high}° falling"),
+    "state-total": QT_TRANSLATE_NOOP("sheet", "{name}, {total}°"),
+    "posed-total": QT_TRANSLATE_NOOP("sheet", "as posed, pipe off, {total}°"),
+    "numbered": QT_TRANSLATE_NOOP("sheet", "{name} {number}"),
+    "fitted-with-band": QT_TRANSLATE_NOOP("sheet", "fitted to the readings, with its 95 % band"),
+    "after-altering": QT_TRANSLATE_NOOP("sheet", "after the alteration"),
+    "next-rising": QT_TRANSLATE_NOOP("sheet", "next reading, rising"),
+    "next-falling": QT_TRANSLATE_NOOP("sheet", "next reading, falling"),
+    "if-so": QT_TRANSLATE_NOOP("sheet", "if {explanation}"),
+    "looks-mistaken": QT_TRANSLATE_NOOP("sheet", "looks like a misreading"),
+    "range": QT_TRANSLATE_NOOP("sheet", "{low} to {high}"),
+    "at-most": QT_TRANSLATE_NOOP("sheet", "at most {value}"),
+    "at-least": QT_TRANSLATE_NOOP("sheet", "at least {value}"),
+}
+
+
+def said(content: Content, words: Mapping[str, str] = FIGURE_WORDS) -> str:
+    """The text of a string or word, in the language of the window.
+
+    Raises
+    ------
+    KeyError
+        If the core uses a code that is not in the table (a fault of the program).
+    """
+    if not isinstance(content, Word):
+        return content
+    facts = {
+        key: said(fact, words) if isinstance(fact, Word) else fact
+        for key, fact in content.facts.items()
+    }
+    if content.code == "label":
+        return translate(PARAMETERS, str(facts["text"]))
+    if content.code == "explanation":
+        return lower_first(explanation_title(str(facts["name"])))
+    if content.code.startswith("read-with-"):
+        parts = [str(facts[key]) for key in ("title", "date") if facts[key]]
+        facts["session"] = ", ".join(parts) + ": " if parts else ""
+    return translate("sheet", words[content.code]).format(**facts)

@@ -1,0 +1,94 @@
+"""What is laid on a figure of a decision: the fitted curve with its band, the curve after an
+alteration, the next reading, and readings that look mistaken."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from bobweight.core.figure.description import Label, NextMark, Trace, Word, Zone, word
+from bobweight.core.figure.traces import branch_trace, named
+from bobweight.core.figure.view import View
+
+if TYPE_CHECKING:
+    from bobweight.core.judgement.consequences import Consequences
+    from bobweight.core.judgement.consequences import Spot as Place
+
+_NAMED_AT = (0.78, 0.9, 0.6, 0.45)
+_FITTED_AT = (0.5, 0.35, 0.65, 0.2)
+
+
+@dataclass(frozen=True, eq=False)
+class Decided:
+    """What there is of a decision, and what of it is wanted.
+
+    Parameters
+    ----------
+    found : Consequences or None
+    layers : frozenset of str
+        Any of ``fit``, ``preview``, ``next``, ``slips``.
+    chosen : int
+        Which list of alterations is shown; −1 for none.
+    """
+
+    found: Consequences | None = None
+    layers: frozenset[str] = frozenset()
+    chosen: int = -1
+
+    @property
+    def slips(self) -> frozenset[int]:
+        """Rows of the readings that look mistaken."""
+        if self.found is None or "slips" not in self.layers:
+            return frozenset()
+        return frozenset(r.row for r in self.found.slips)
+
+    def spot(self, pipe_on: bool) -> Place | None:
+        """Where the next reading is to be taken, if it is one with the pipe on (or off)."""
+        spot = self.found.spot if self.found is not None and "next" in self.layers else None
+        return spot if spot is not None and (spot.depression_kpa is not None) == pipe_on else None
+
+
+class DecidedParts(NamedTuple):
+    """Parts of a figure."""
+
+    zones: tuple[Zone, ...] = ()
+    traces: tuple[Trace, ...] = ()
+    next: NextMark | None = None
+    labels: tuple[Label, ...] = ()
+
+
+def decided_parts(decided: Decided, view: View, end: float) -> DecidedParts:
+    """What a decision puts on the speed figure whose axis ends at ``end``."""
+    found, zones, traces, labels = decided.found, [], [], []
+    if found is not None and "fit" in decided.layers and found.fitted is not None:
+        traces.append(branch_trace(found.fitted.rising, view, end, "fitted"))
+        band = found.decision.fit.band if found.decision.fit is not None else None
+        if band is not None:
+            x = band.speed_rpm * view.factor
+            inside = x <= end
+            low, high = view.shown(band.rising_low_deg), view.shown(band.rising_high_deg)
+            zones.append(Zone("fitted", x[inside], low[inside], high[inside]))
+        labels.append(named(traces[-1], word("fitted-with-band"), (-1.0, 1.0), _FITTED_AT))
+    if found is not None and "preview" in decided.layers and decided.chosen >= 0:
+        options = found.options[decided.chosen : decided.chosen + 1]
+        for prediction in (option.prediction for option in options if option.prediction):
+            traces.append(branch_trace(prediction.rising, view, end, "altered"))
+            labels.insert(0, named(traces[-1], word("after-altering"), (1.0, -1.0), _NAMED_AT))
+    spot, mark = decided.spot(pipe_on=False), None
+    if spot is not None:
+        mark, said = next_parts(spot, spot.speed_rpm * view.factor, view)
+        labels = said + labels
+    return DecidedParts(tuple(zones), tuple(traces), mark, tuple(labels))
+
+
+def next_parts(spot: Place, x: float, view: View) -> tuple[NextMark, list[Label]]:
+    """The mark of the next reading and the words at it."""
+    expected = tuple((name, float(view.shown(deg))) for name, deg in spot.expected_deg)
+    mark = NextMark(x, spot.direction, expected)
+    code = "next-falling" if spot.direction == "falling" else "next-rising"
+    labels = [Label("next", word(code), ((x, mark.middle),), "next", (1.0, 0.0))]
+    for number, (name, y) in enumerate(expected):
+        up = 1.0 if y == max(height for _, height in expected) else -1.0
+        said = word("if-so", explanation=Word("explanation", {"name": name}))
+        labels.append(Label(f"next{number}", said, ((x, y),), "next", (0.4, up)))
+    return mark, labels

@@ -1,0 +1,51 @@
+"""How numbers are written: on paper, and in the words of a figure."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from bobweight.core.figure.description import Content, word
+
+MINUS = "\N{MINUS SIGN}"
+PLUS_MINUS = "\N{PLUS-MINUS SIGN}"
+DEGREE = "\N{DEGREE SIGN}"
+
+
+def figure(value: float | None, decimals: int = 1, signed: bool = False) -> str:
+    """A number with fixed decimals, a true minus sign and never "-0.0"; empty for None or NaN."""
+    if value is None or not math.isfinite(value):
+        return ""
+    text = f"{abs(value):.{decimals}f}"
+    if float(text) == 0:
+        return text
+    return (MINUS if value < 0 else "+" if signed else "") + text
+
+
+def short(value: float | None, decimals: int = 3) -> str:
+    """A number with no more decimals than it needs, at most ``decimals``."""
+    text = figure(value, decimals)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def with_u(value: float | None, u: float | None, decimals: int = 1) -> str:
+    """A number and, where stated, its standard uncertainty: ``11.2 ± 0.4``."""
+    text = figure(value, decimals)
+    return f"{text} {PLUS_MINUS} {figure(u, decimals)}" if text and u else text
+
+
+def stated(record: Any, key: str) -> str:
+    """A number of a record with its stated uncertainty, as short as can be; empty if unknown."""
+    text = short(getattr(record, key))
+    u = record.u.get(key)
+    return f"{text} {PLUS_MINUS} {short(u)}" if text and u else text
+
+
+def span(low: str, high: str, unit: str = "") -> Content:
+    """A range whose ends are written already: from one to the other, or at most, or at least. An
+    empty end is no limit; nothing is said where both are."""
+    if not low:
+        return word("at-most", value=high + unit) if high else ""
+    if not high:
+        return word("at-least", value=low + unit)
+    return word("range", low=low, high=high + unit)

@@ -1,0 +1,354 @@
+"""Where the words of a figure stand: beside what they speak of, off the lines and one another.
+
+Lengths are in units of the height of a line of text, from the top left corner of the plot and
+down, so that the same rule serves screen and paper. Whoever paints says how large the plot is in
+that unit and how wide words are.
+
+Words never stand over other words, over a leader, over the edge of a band, over a check point or
+beyond the plot; what finds no such place is left out. Lines and marks are kept free as far as can
+be. What is in the way is drawn into a coarse raster once, whose sums answer for any rectangle.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from bobweight.core.figure.description import (
+    START_SHARE,
+    Array,
+    Figure,
+    Label,
+    Spot,
+)
+
+Measure = Callable[[Label], tuple[float, float]]
+"""Width and height of the words of a label, in heights of a line of text."""
+
+Stretch = tuple[Spot, Spot]
+CELL = 0.25
+"""Side of a cell of the raster."""
+STAY = 1.5
+"""Words keep their place while no other is better by this much, so that they do not flicker."""
+LEADER_FROM = 0.9
+"""Words further than this from their point have a leader."""
+_ANGLES = np.radians(np.arange(0, 360, 30))
+_RINGS = (0.6, 1.6, 3.2, 5.5, 9.0)
+_WAYS = np.array([[np.cos(a), -np.sin(a)] for _ in _RINGS for a in _ANGLES])  # y is down
+_AWAY = np.repeat(_RINGS, len(_ANGLES))
+_LINE, _MARK, _SHADE = 3.0, 4.0, 0.25  # what a cell of a line, of a mark or of a band costs
+_LATER_SPOT = 0.6
+_MARK_HALF = 0.4
+_BREATH = 0.15  # kept free about words
+_FORBIDDEN = 1e6
+_WORTH = 12.0  # what need not be said is not said where its place costs more
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Words that want a place: their size, and the points that they may speak of (the best first).
+
+    ``toward`` is the direction (right, down) preferred, (0, 0) for none.
+    """
+
+    key: str
+    size: tuple[float, float]
+    spots: Array
+    toward: tuple[float, float] = (0.0, 0.0)
+    must: bool = True
+
+
+@dataclass(frozen=True)
+class Placed:
+    """Words at their place: top left corner, size, and the leader from point to words if there is
+    one. ``choice`` numbers the place among those looked at."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    leader: Stretch | None
+    choice: int
+
+    def disturbs(self, other: Placed) -> bool:
+        """True if two words overlap, or the leader of one runs over the other or its leader."""
+        apart = (
+            self.x > other.x + other.width + _BREATH or other.x > self.x + self.width + _BREATH
+            or self.y > other.y + other.height or other.y > self.y + self.height
+        )  # fmt: skip
+        return (
+            not apart or other._crossed(self.leader) or self._crossed(other.leader)
+            or _cut(self.leader, other.leader)
+        )  # fmt: skip
+
+    def _crossed(self, line: Stretch | None) -> bool:
+        """True if a stretch of line runs over the words (Liang and Barsky's rule, from memory)."""
+        if line is None:
+            return False
+        (x0, y0), (x1, y1) = line
+        enter, leave = 0.0, 1.0
+        across = x0, x1 - x0, self.x - _BREATH, self.x + self.width + _BREATH
+        for start, way, low, high in (across, (y0, y1 - y0, self.y, self.y + self.height)):
+            if way == 0.0:
+                if not low < start < high:
+                    return False
+                continue
+            first, last = sorted(((low - start) / way, (high - start) / way))
+            enter, leave = max(enter, first), min(leave, last)
+        return enter < leave
+
+
+def place_labels(figure: Figure, width: float, height: float, measure: Measure,
+                 kept: dict[str, int] | None = None) -> dict[str, Placed]:  # fmt: skip
+    """A place for each label that finds one, by its key; the first label chooses first.
+
+    Parameters
+    ----------
+    width, height : float
+        Of the plot, in heights of a line of text.
+    kept : dict, optional
+        The choice made last time by key; updated.
+    """
+    plot = _Plot(figure, width, height)
+    wanted = [
+        Wanted(label.key, measure(label), plot.at(label.spots),
+               (label.toward[0], -label.toward[1]), label.must)
+        for label in figure.labels
+    ]  # fmt: skip
+    lines, marks, edges = plot.lines(), plot.marks(), plot.edges()
+    return place_words(wanted, Field(width, height, lines, marks, edges, plot.shaded), kept)
+
+
+def place_words(wanted: Sequence[Wanted], field: Field,
+                kept: dict[str, int] | None = None) -> dict[str, Placed]:  # fmt: skip
+    """A place for each of the words that find one, by its key; what must be seen chooses first,
+    and then whoever stands first. ``kept`` as for :func:`place_labels`."""
+    kept = {} if kept is None else kept
+    found: dict[str, Placed] = {}
+    for words in sorted(wanted, key=lambda words: not words.must):
+        placed = _placed(words, field, kept.get(words.key), found.values())
+        if placed is not None:
+            kept[words.key] = placed.choice
+            found[words.key] = placed
+    return found
+
+
+def _placed(words: Wanted, field: Field, last: int | None,
+            others: Collection[Placed]) -> Placed | None:  # fmt: skip
+    spots, size = words.spots, words.size
+    inside = (spots >= -1e-6).all(axis=1) & (spots <= field.size + 1e-6).all(axis=1)
+    half = np.array(size) / 2
+    # The edge of the words, not their middle, is at the ring's distance.
+    middles = spots[:, None, :] + _WAYS * _AWAY[:, None] + _WAYS * half
+    corners = (middles - half).reshape(-1, 2)
+    cost = np.tile(_AWAY * 1.3, len(spots)) + np.repeat(
+        _LATER_SPOT * np.arange(len(spots)) + np.where(inside, 0.0, _FORBIDDEN), len(_AWAY)
+    )
+    toward = np.array(words.toward)
+    if toward.any():
+        cost += np.tile(2.5 * (1.0 - _WAYS @ (toward / np.hypot(*toward))), len(spots))
+    cost += field.cost(corners, size)
+    if last is not None and last < len(cost):
+        cost[last] -= STAY
+    limit = _FORBIDDEN if words.must else _WORTH
+    for choice in np.argsort(cost, kind="stable").tolist():
+        if cost[choice] >= limit:
+            return None
+        x, y = corners[choice].tolist()
+        spot = spots[choice // len(_AWAY)].tolist()
+        placed = Placed(x, y, *size, _leader(spot, x, y, *size), choice)
+        if not any(placed.disturbs(other) for other in others):
+            return placed
+    return None
+
+
+def _leader(spot: Sequence[float], x: float, y: float, width: float,
+            height: float) -> Stretch | None:  # fmt: skip
+    """The line from a point to its words; None if they are close by."""
+    edge = min(max(spot[0], x), x + width), min(max(spot[1], y), y + height)
+    away = float(np.hypot(edge[0] - spot[0], edge[1] - spot[1]))
+    return ((spot[0], spot[1]), edge) if away > LEADER_FROM else None
+
+
+def _cut(one: Stretch | None, other: Stretch | None) -> bool:
+    """True if two stretches of line cross each other."""
+    if one is None or other is None:
+        return False
+
+    def side(a: Spot, b: Spot, c: Spot) -> float:
+        return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+    apart = side(*one, other[0]) * side(*one, other[1])
+    return apart < 0 and side(*other, one[0]) * side(*other, one[1]) < 0
+
+
+class _Plot:
+    """A figure in heights of a line of text."""
+
+    def __init__(self, figure: Figure, width: float, height: float) -> None:
+        self.figure = figure
+        self.size = np.array([width, height])
+        x, y = figure.x, figure.y
+        self._per = width / (x.high - x.low), height / (y.high - y.low)
+
+    def at(self, spots: Sequence[Spot]) -> Array:
+        """Shown values as places of the plot, shape (spots, 2)."""
+        return self._across([np.array(spots)])[:-1]
+
+    def _across(self, lines: Iterable[Array]) -> Array:
+        """Lines in shown values as lines on the plot, joined."""
+        points = _joined(lines)
+        points[~np.isfinite(points)] = np.nan
+        x, y = (points - (self.figure.x.low, self.figure.y.low)).T
+        return np.column_stack([x * self._per[0], self.size[1] - y * self._per[1]])
+
+    def lines(self) -> Array:
+        """Everything that words should not stand on."""
+        return self._across(self._lines())
+
+    def _lines(self) -> Iterator[Array]:
+        figure = self.figure
+        if figure.y.low < 0.0 < figure.y.high:
+            yield np.array([(figure.x.low, 0.0), (figure.x.high, 0.0)])
+        for trace in figure.traces:
+            yield np.column_stack([trace.x, trace.y])
+        for event in figure.events:
+            yield np.array([(event.x, event.y), (event.x_to, event.y_to)])
+        if figure.next is not None:
+            x, top = figure.next.x, max(y for _, y in figure.next.expected)
+            yield np.array([(x, figure.y.low), (x, top)])
+
+    def marks(self) -> Array:
+        """Points about every mark and at the ends of its bars."""
+        around = np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)]) * _MARK_HALF
+        found = [np.zeros((0, 2)), *self._contours()]
+        for marks in self.figure.dots:
+            points = self._across([np.column_stack([marks.x, marks.y])])[:-1]
+            up = np.column_stack([np.zeros(len(marks)), marks.u_y * self._per[1]])
+            rings = points[marks.mistaken]
+            found += [(points[:, None, :] + around).reshape(-1, 2), points - up, points + up,
+                      (rings[:, None, :] + 1.8 * around).reshape(-1, 2)]  # fmt: skip
+        return np.vstack(found)
+
+    def _contours(self) -> Iterator[Array]:
+        """Points where a surface passes one of its levels, about a cell of its grid apart."""
+        surface = self.figure.surface
+        if surface is None:
+            return
+        levels = [*surface.levels, *(() if surface.ceiling is None else (surface.ceiling,))]
+        for level in levels:
+            above = surface.height > level
+            i, j = np.nonzero(
+                (above[1:, :-1] != above[:-1, :-1]) | (above[:-1, 1:] != above[:-1, :-1])
+            )
+            yield self._across([np.column_stack([surface.x[i], surface.y[j]])])
+
+    def edges(self) -> Array:
+        """The edges of bands, check points and limits, where no words may stand."""
+        return self._across(self._edges())
+
+    def _edges(self) -> Iterator[Array]:
+        figure = self.figure
+        gates, bottom, top = figure.gates, figure.y.low, figure.y.high
+        for end in ("low", "high"):
+            yield np.array([(gate.x, getattr(gate, end)) for gate in gates]).reshape(-1, 2)
+        for gate in gates:
+            yield np.array([(gate.x, max(gate.low, bottom)), (gate.x, min(gate.high, top))])
+        for zone in figure.zones:
+            yield np.column_stack([zone.x, zone.low])
+            yield np.column_stack([zone.x, zone.high])
+        for bound in figure.bounds:
+            if bound.kind == "start":
+                tall = bound.foot + START_SHARE * (top - bottom)
+                yield np.array([(bound.at, bound.foot), (bound.at, tall)])
+            else:
+                yield np.array([(figure.x.low, bound.at), (figure.x.high, bound.at)])
+
+    def shaded(self, columns: Array, rows: Array) -> Array | float:
+        """Words stand on the target's band rather than on a line, and beside it rather than on."""
+        gates, axis = self.figure.gates, self.figure.y
+        if len(gates) < 2:
+            return 0.0
+        edges = [self.at([(g.x, max(g.low, axis.low)) for g in gates]),
+                 self.at([(g.x, min(g.high, axis.high)) for g in gates])]  # fmt: skip
+        low, high = (np.interp(columns, *edge.T) for edge in edges)
+        over = (columns >= edges[0][0, 0]) & (columns <= edges[0][-1, 0])
+        return _SHADE * CELL * (over & (rows[:, None] < low) & (rows[:, None] > high))
+
+
+class Field:
+    """The room that words have: what each place costs, and where none may stand.
+
+    Parameters
+    ----------
+    width, height : float
+        In heights of a line of text.
+    lines, marks : array, shape (points, 2)
+        What words should not stand on; a point that is no number parts two lines.
+    edges : array, shape (points, 2)
+        Lines on which no words may stand.
+    shaded : callable, optional
+        What cells cost besides, for the middles of the columns and of the rows of the raster.
+    """
+
+    def __init__(
+        self, width: float, height: float, lines: Array, marks: Array, edges: Array,
+        shaded: Callable[[Array, Array], Array | float] | None = None,
+    ) -> None:  # fmt: skip
+        self.size = np.array([width, height])
+        self.shape = int(np.ceil(height / CELL)) + 1, int(np.ceil(width / CELL)) + 1
+        cost = _LINE * self._drawn(dense(lines)) + _MARK * self._drawn(marks)
+        if shaded is not None:
+            columns, rows = ((np.arange(n) + 0.5) * CELL for n in self.shape[::-1])
+            cost = cost + shaded(columns, rows)
+        self._sums = _summed(cost), _summed(self._drawn(dense(edges)))
+
+    def cost(self, corners: Array, size: tuple[float, float]) -> Array:
+        """What words of a size cost at each of many places."""
+        ends = corners + size
+        low, high = corners - _BREATH, ends + _BREATH
+        width, height = self.size - 0.1
+        never = (corners[:, 0] < 0.1) | (ends[:, 0] > width)
+        never |= (corners[:, 1] < 0.1) | (ends[:, 1] > height)
+        limit = self.shape[::-1]
+        left, top = np.clip((low / CELL).astype(int), 0, limit).T
+        right, bottom = np.clip((high / CELL).astype(int) + 1, 0, limit).T
+        costs, shut = (
+            s[bottom, right] - s[top, right] - s[bottom, left] + s[top, left] for s in self._sums
+        )
+        return costs + np.where(never | (shut > 0.5), _FORBIDDEN, 0.0)
+
+    def _drawn(self, points: Array) -> Array:
+        """A raster with 1 in every cell that any of the points falls into."""
+        raster = np.zeros(self.shape, dtype=np.float32)
+        with np.errstate(invalid="ignore"):
+            x, y = np.floor(points / CELL).T
+            there = (x >= 0) & (y >= 0) & (x < self.shape[1]) & (y < self.shape[0])
+        raster[y[there].astype(int), x[there].astype(int)] = 1.0
+        return raster
+
+
+def _summed(raster: Array) -> Array:
+    """Sums over all cells above and left of each corner: shape one larger each way."""
+    sums = np.zeros((raster.shape[0] + 1, raster.shape[1] + 1), dtype=np.float32)
+    np.cumsum(np.cumsum(raster, axis=0), axis=1, out=sums[1:, 1:])
+    return sums
+
+
+def dense(points: Array, gap: float = 0.9 * CELL) -> Array:
+    """Points along lines at most a gap apart; a point that is no place parts two lines."""
+    steps = np.diff(points, axis=0)
+    count = np.hypot(*steps.T) / gap
+    count = np.where(np.isfinite(count), np.minimum(count, 4000.0) + 1.0, 0.0).astype(int)
+    start = np.repeat(np.cumsum(count) - count, count)
+    share = (np.arange(len(start)) - start) / np.repeat(count, count)
+    whole = np.repeat(points[:-1], count, axis=0) + share[:, None] * np.repeat(steps, count, axis=0)
+    return np.vstack([whole, points])
+
+
+def _joined(lines: Iterable[Array]) -> Array:
+    """Several lines as one array of points, parted by points that are no place."""
+    gap = np.full((1, 2), np.nan)
+    return np.vstack([part for line in lines for part in (line, gap)] or [gap])

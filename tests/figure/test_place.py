@@ -1,0 +1,146 @@
+"""Words stand off the lines, off one another and inside the plot."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bobweight.core.docket.file import read_docket
+from bobweight.core.figure.description import START_SHARE, Figure, Label
+from bobweight.core.figure.place import Field, Placed, Wanted, dense, place_labels, place_words
+from bobweight.core.figure.speed import speed_figure
+from bobweight.core.figure.view import FRAMES, view_of
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.record import put
+
+SAMPLES = sorted((Path(__file__).parents[2] / "sample_curves").glob("*.docket"))
+NOTHING = np.zeros((0, 2))
+
+
+def room(width=36.0, height=19.0, lines=NOTHING, marks=NOTHING, edges=NOTHING) -> Field:
+    return Field(width, height, lines, marks, edges)
+
+
+def asked(key, x, y, size=(5.5, 1.0), toward=(0.0, 0.0)) -> Wanted:
+    return Wanted(key, size, np.array([(x, y)]), toward)
+
+
+def box(spot: Placed):
+    return spot.x, spot.y, spot.x + spot.width, spot.y + spot.height
+
+
+def overlap(a, b) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def crossed(area, line, count=400) -> bool:
+    """By walking along the line, unlike the rule under test."""
+    (x0, y0), (x1, y1) = line
+    share = np.linspace(0.0, 1.0, count)
+    x, y = x0 + share * (x1 - x0), y0 + share * (y1 - y0)
+    inside = (x > area[0]) & (x < area[2]) & (y > area[1]) & (y < area[3])
+    return bool(inside.any())
+
+
+@settings(deadline=None)
+@given(st.lists(st.tuples(st.floats(4, 32), st.floats(3, 16)), min_size=1, max_size=9))
+def test_words_overlap_neither_words_nor_leaders_and_stay_inside(spots):
+    found = place_words([asked(str(i), x, y) for i, (x, y) in enumerate(spots)], room())
+    placed = list(found.values())
+    for i, one in enumerate(placed):
+        area = box(one)
+        assert area[0] >= 0 and area[2] <= 36 and area[1] >= 0 and area[3] <= 19
+        for j, other in enumerate(placed):
+            assert i == j or not overlap(area, box(other))
+            assert i == j or other.leader is None or not crossed(area, other.leader)
+
+
+def test_words_leave_their_curve_free():
+    x = np.linspace(0, 36, 200)
+    curve = np.column_stack([x, 19 - 0.5 * x])
+    spot = place_words([asked("rising", 18.0, 10.0, toward=(1.0, 1.0))], room(lines=curve))
+    left, top, right, bottom = box(spot["rising"])
+    x, y = dense(curve).T
+    assert not ((x > left) & (x < right) & (y > top) & (y < bottom)).any()
+
+
+def test_words_keep_their_place_when_little_changes():
+    kept: dict[str, int] = {}
+    x = np.linspace(0, 36, 200)
+    choices = set()
+    for shift in np.linspace(0, 0.2, 12):
+        curve = np.column_stack([x, 19 + shift - 0.5 * x])
+        wanted = asked("rising", 18.0, 10.0 + shift, toward=(1.0, 1.0))
+        choices.add(place_words([wanted], room(lines=curve), kept)["rising"].choice)
+    assert len(choices) == 1
+
+
+def test_far_words_have_a_leader_that_ends_on_their_edge():
+    crowd = np.array([[x, y] for x in np.arange(16, 20, 0.2) for y in np.arange(7, 11, 0.2)])
+    spot = place_words([asked("far", 18.0, 9.0, (2.5, 1.0))], room(marks=crowd))["far"]
+    assert spot.leader is not None
+    left, top, right, bottom = box(spot)
+    x, y = spot.leader[1]
+    assert left - 1e-9 <= x <= right + 1e-9 and top - 1e-9 <= y <= bottom + 1e-9
+
+
+def test_words_find_no_place_where_there_is_none():
+    wall = np.array([(x, y) for y in np.arange(0, 19, 0.2) for x in (0.0, 36.0)])
+    assert place_words([asked("none", 18.0, 9.0)], room(edges=wall)) == {}
+
+
+def test_dense_follows_a_vertical_jump_and_breaks_where_there_is_no_place():
+    points = dense(np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 9.0), (np.nan, np.nan), (30.0, 9.0)]))
+    assert (np.abs(points[:, 0] - 10.0) < 1e-9).sum() >= 30
+    assert not ((points[:, 0] > 10.1) & (points[:, 0] < 29.9)).any()
+
+
+def measure(label: Label) -> tuple[float, float]:
+    return 3.0 + 0.55 * len(
+        str(label.words.code if hasattr(label.words, "code") else label.words)
+    ), 1.0
+
+
+def on_the_plot(figure: Figure, size, x, y):
+    per = size[0] / (figure.x.high - figure.x.low), size[1] / (figure.y.high - figure.y.low)
+    return np.array([(x - figure.x.low) * per[0], size[1] - (y - figure.y.low) * per[1]])
+
+
+@pytest.mark.parametrize("size", [(60.0, 22.0), (30.0, 14.0)])
+@pytest.mark.parametrize("frame", FRAMES)
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_no_words_on_an_edge_of_the_band_a_check_point_or_a_limit(path: Path, frame: str, size):
+    docket = read_docket(path)
+    before = outcome(put(docket, ("mechanism", "springs", 0, "rate_n_per_mm"), 1.5))
+    figure = speed_figure(outcome(docket), view_of(docket, frame), before=before)
+    placed = place_labels(figure, *size, measure)
+    assert {label.key for label in figure.labels if label.must} <= set(placed) | {"start"}
+    gates, bounds = figure.gates, figure.bounds
+    lines = [
+        [on_the_plot(figure, size, g.x, getattr(g, end)) for g in gates] for end in ("low", "high")
+    ]
+    lines += [
+        [
+            on_the_plot(figure, size, g.x, max(g.low, figure.y.low)),
+            on_the_plot(figure, size, g.x, min(g.high, figure.y.high)),
+        ]
+        for g in gates
+    ]
+    for bound in bounds:
+        if bound.kind == "ceiling":
+            ends = [(figure.x.low, bound.at), (figure.x.high, bound.at)]
+        else:
+            top = bound.foot + START_SHARE * (figure.y.high - figure.y.low)
+            ends = [(bound.at, bound.foot), (bound.at, top)]
+        lines.append([on_the_plot(figure, size, *end) for end in ends])
+    for spot in placed.values():
+        area = box(spot)
+        assert area[0] >= 0 and area[1] >= 0 and area[2] <= size[0] and area[3] <= size[1]
+        for line in lines:
+            for one, other in pairwise(line):
+                assert not crossed(area, (one, other))
