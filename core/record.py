@@ -33,7 +33,7 @@ LIST_LIMIT = 20_000
 """The most entries of a list that states no limit of its own."""
 TEXT_LIMIT = 2_000_000
 """The most characters of a text."""
-_LEAST_U_SHARE = 1e-8  # of the distance between the hard limits
+_LEAST_U_SHARE = 1e-10  # of the distance between the hard limits
 
 
 @dataclass(frozen=True)
@@ -129,7 +129,7 @@ class Parameter:
     @property
     def u_limits(self) -> tuple[float, float]:
         """Between which its standard uncertainty may be stated: more than the whole range says
-        nothing, and a billionth of it is more than any hand can know."""
+        nothing, and a ten-thousand-millionth of it is more than any hand can know."""
         span = self.hard[1] - self.hard[0]
         return (_LEAST_U_SHARE * span, span) if math.isfinite(span) else (1e-12, 1e12)
 

@@ -111,7 +111,7 @@ def test_a_folder_that_cannot_be_written_is_told(make, own_home, monkeypatch):
     def refuse(_tray: Tray, _path: Path) -> None:
         raise BobweightError("file-not-writable", (), reason="no room")
 
-    monkeypatch.setattr("bobweight.app.store.docket_store.tray_store.write_tray", refuse)
+    monkeypatch.setattr("bobweight.app.store.tray_store.write_tray", refuse)
     tray.write()
     assert tray.trouble.code == "file-not-writable"
     monkeypatch.undo()
