@@ -33,6 +33,33 @@ def QT_TRANSLATE_NOOP(_context: str, text: str) -> str:
 PARAMETERS = "parameters"
 
 
+_DIRECTION = {
+    0x061C: "ALM", 0x200E: "LRM", 0x200F: "RLM", 0x202A: "LRE", 0x202B: "RLE", 0x202C: "PDF",
+    0x202D: "LRO", 0x202E: "RLO", 0x2066: "LRI", 0x2067: "RLI", 0x2068: "FSI", 0x2069: "PDI",
+}  # fmt: skip
+_SHOWN = (
+    {code: chr(0x2400 + code) for code in range(0x20) if code not in (0x09, 0x0A)}
+    | {0x7F: "\u2421"}
+    | {code: f"⟨{code:02X}⟩" for code in range(0x80, 0xA0)}
+    | {code: f"⟨{name}⟩" for code, name in _DIRECTION.items()}
+    | {0x2028: "⟨LS⟩", 0x2029: "⟨PS⟩", 0xFEFF: "⟨BOM⟩"}
+)
+LONGEST_SHOWN = 2000
+"""The most characters of a stored text that a label shows; more is kept, and cut where it is
+shown."""
+
+
+def visible(text: str, most: int = LONGEST_SHOWN) -> str:
+    """A stranger's text for showing: signs that control a device or turn the direction of writing
+    are shown as such, and of a text without end its beginning."""
+    return cut(text, most).translate(_SHOWN)
+
+
+def cut(text: str, most: int = 80) -> str:
+    """The beginning of a text that is longer than so many characters."""
+    return text if len(text) <= most else f"{text[: most - 1]}…"
+
+
 def unbroken(text: str) -> str:
     """The text with no line broken inside a unit such as N/mm."""
     return text.replace("/", f"/{JOINER}")

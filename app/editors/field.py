@@ -103,6 +103,10 @@ class Field(QWidget):
         """Take what is in the editor into the docket. False if it was refused."""
         return not self.is_there or self._take()
 
+    def uncommitted(self) -> str:
+        """What stands in the editor and is not taken yet; empty for nothing."""
+        return ""
+
     def text_label(self) -> str:
         """What the form writes beside the field."""
         return label(self.parameter)

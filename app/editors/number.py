@@ -119,6 +119,11 @@ class NumberField(Field):
             self._shown_u_text = written(self.u, quantity, self.symbol)
             self.u_edit.setText(self._shown_u_text)
 
+    def uncommitted(self) -> str:
+        u = self.u_edit.text() if self.u_edit is not None else ""
+        typed = [self.edit.text()] if self.edit.text() != self._shown_text else []
+        return " ± ".join([*typed, *([u] if u != self._shown_u_text else [])])
+
     def _take(self) -> bool:
         if self.edit.text() == self._shown_text:
             if self.problem is not None and self.problem.grave and not self._u_refused:

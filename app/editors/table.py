@@ -67,7 +67,8 @@ class CellDelegate(QStyledItemDelegate):
                 stored = getattr(model.records()[index.row()], key)
                 editor.setCurrentIndex(editor.findData(stored))
             return
-        editor.setText(model.cell_text(index.row(), index.column()))
+        if not editor.isModified():  # else a verdict that arrives would wipe out what is typed
+            editor.setText(model.cell_text(index.row(), index.column()))
 
     @guarded
     def setModelData(self, editor: QWidget, model: RowModel, index: _Index) -> None:

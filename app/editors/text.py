@@ -52,6 +52,9 @@ class TextField(Field):
             return self.edit.toPlainText()
         return self.edit.text()
 
+    def uncommitted(self) -> str:
+        return self._text() if self.is_there and self._text() != self.value else ""
+
     def _take(self) -> bool:
         text = self._text()
         return True if text == self.value else self._put(text)

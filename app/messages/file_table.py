@@ -78,6 +78,14 @@ FILE_TABLE = {
         "These are more than {limit} rows in all, the most that one docket holds. Nothing was "
         "changed. Divide them between several dockets.",
     ),
+    "damaged-change": QT_TRANSLATE_NOOP(
+        "messages", "A line of the journal does not fit the docket before it."
+    ),
+    "journal-not-written": QT_TRANSLATE_NOOP(
+        "messages",
+        "What you do now is not being written down and would be lost if the program ended "
+        "({reason}). Save it, and make room in “{folder}”.",
+    ),
     # A place in the file
     "key-twice": QT_TRANSLATE_NOOP(
         "messages", "{place} stands twice in the file. Take out the one that is wrong."

@@ -5,9 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QDialog,
+    QDialogButtonBox,
+    QFileDialog,
+    QInputDialog,
+    QMessageBox,
+    QPlainTextEdit,
+    QVBoxLayout,
+    QWidget,
+)
 
-from bobweight.app.words import translate
+from bobweight.app.words import translate, visible
 
 
 class Dialogs:
@@ -22,13 +32,10 @@ class Dialogs:
 
     def save_docket(self, parent: QWidget, suggestion: Path) -> Path | None:
         """Where to keep a docket; None if called off."""
-        chosen = self._save(
+        return self._save(
             parent, translate("dialogs", "Save docket as"), suggestion,
-            translate("dialogs", "Dockets (*.docket)"),
+            translate("dialogs", "Dockets (*.docket)"), (".docket",),
         )  # fmt: skip
-        if chosen is not None and not chosen.suffix:
-            chosen = chosen.with_suffix(".docket")
-        return chosen
 
     def open_table(self, parent: QWidget, title: str, folder: Path) -> Path | None:
         """A table to read; None if called off."""
@@ -37,9 +44,8 @@ class Dialogs:
 
     def save_table(self, parent: QWidget, title: str, suggestion: Path) -> Path | None:
         """Where to write a table; None if called off."""
-        return self._save(
-            parent, title, suggestion, translate("dialogs", "CSV (*.csv);;Spreadsheet (*.xlsx)")
-        )
+        kinds = translate("dialogs", "CSV (*.csv);;Spreadsheet (*.xlsx)")
+        return self._save(parent, title, suggestion, kinds, (".csv", ".xlsx"))
 
     def sheet(self, parent: QWidget, sheets: Sequence[str]) -> str | None:
         """Which sheet of a spreadsheet is meant; None if called off."""
@@ -52,7 +58,9 @@ class Dialogs:
         """``save``, ``discard`` or ``cancel``."""
         box = QMessageBox(parent)
         box.setIcon(QMessageBox.Icon.Question)
-        box.setText(translate("dialogs", "“{title}” is not saved.").format(title=title))
+        box.setTextFormat(Qt.TextFormat.PlainText)
+        text = translate("dialogs", "“{title}” is not saved.")
+        box.setText(text.format(title=visible(title, 200)))
         box.setInformativeText(translate("dialogs", "Without saving, the changes are lost."))
         buttons = QMessageBox.StandardButton
         box.setStandardButtons(buttons.Save | buttons.Discard | buttons.Cancel)
@@ -68,6 +76,50 @@ class Dialogs:
         name, _ = QFileDialog.getOpenFileName(parent, title, str(folder), kinds)
         return Path(name) if name else None
 
-    def _save(self, parent: QWidget, title: str, suggestion: Path, kinds: str) -> Path | None:
-        name, _ = QFileDialog.getSaveFileName(parent, title, str(suggestion), kinds)
-        return Path(name) if name else None
+    def _save(
+        self, parent: QWidget, title: str, suggestion: Path, kinds: str, suffixes: tuple[str, ...]
+    ) -> Path | None:
+        """A file to write, with one of the suffixes. Where the suffix was added after the question
+        whether to write over a file, the question is asked again for the name as it now is."""
+        while True:
+            name, _ = QFileDialog.getSaveFileName(parent, title, str(suggestion), kinds)
+            if not name:
+                return None
+            chosen = with_suffix(Path(name), suffixes)
+            if str(chosen) == name or not chosen.exists() or self.overwrite(parent, chosen):
+                return chosen
+            suggestion = chosen
+
+    def overwrite(self, parent: QWidget, path: Path) -> bool:
+        """True if a file that is there may be written over."""
+        box = QMessageBox(parent)
+        box.setIcon(QMessageBox.Icon.Warning)
+        box.setTextFormat(Qt.TextFormat.PlainText)
+        text = translate("dialogs", "“{name}” is there already. Write over it?")
+        box.setText(text.format(name=visible(path.name, 200)))
+        buttons = QMessageBox.StandardButton
+        box.setStandardButtons(buttons.Yes | buttons.No)
+        box.setDefaultButton(buttons.No)
+        return buttons(box.exec()) == buttons.Yes
+
+    def read(self, parent: QWidget, title: str, text: str) -> None:
+        """A longer text to read and to copy."""
+        dialog = QDialog(parent)
+        dialog.setWindowTitle(title)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        column = QVBoxLayout(dialog)
+        shown = QPlainTextEdit(text)
+        shown.setReadOnly(True)
+        column.addWidget(shown)
+        close = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
+        close.rejected.connect(dialog.reject)
+        column.addWidget(close)
+        dialog.resize(760, 480)
+        dialog.open()
+
+
+def with_suffix(path: Path, suffixes: tuple[str, ...]) -> Path:
+    """The path, with the first of the suffixes added unless it ends in one of them."""
+    if path.name.lower().endswith(suffixes):
+        return path
+    return path.with_name(path.name + suffixes[0])

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
+from bobweight.app import guard
 from bobweight.app.messages import sentence
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
+from bobweight.app.store.faults import Ended
+from bobweight.app.store.journal import Journal
+from bobweight.app.store.open_mark import OpenMark
 from bobweight.app.store.places import sample_curve
-from bobweight.app.store.session import Autosave, Settings, fingerprint
+from bobweight.app.store.session import Settings, fingerprint, fingerprint_of
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.window.notice import NoticeBar
-from bobweight.app.words import translate
-from bobweight.core.docket.docket import new_docket
+from bobweight.app.window.recovery import Recovery
+from bobweight.app.words import translate, visible
+from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.file import read_docket, write_docket
 from bobweight.core.docket.readings import Session
 from bobweight.core.problems import BobweightError, Problem
@@ -39,23 +44,69 @@ class FileDesk(QObject):
         self._notices = notices
         self._dialogs = dialogs
         self._on_disk: str | None = None
-        self.autosave = Autosave(store, settings.folder, self)
+        self._mark = OpenMark(settings.folder)
+        self.journal = Journal(store, settings.folder, self)
+        self.journal.fingerprint = self._fingerprint
+        self.journal.failed.connect(self._journal_failed)
+        self.journal.kept.connect(self._journal_kept)
+        self.recovery = Recovery(self, window, settings.folder, notices)
         self.commit: Callable[[], None] = lambda: None
+        self.log_text: Callable[[], str] = str
 
     # Beginning ------------------------------------------------------------------------------
 
-    def begin(self, path: Path | None = None) -> None:
+    def first(self, path: Path | None) -> Path | None:
+        """What a start opens: the file named, else the one last open; None for the demo."""
+        if path is None and self._settings.flag("started"):
+            return next(iter(self._settings.recent), None)
+        return path
+
+    def begin(self, path: Path | None = None, ended: Sequence[Ended] = ()) -> None:
         """What the window shows at first: the file named, else the demo on the first start of
-        all, else the file last open. Work left by a crash is offered."""
-        first = not self._settings.flag("started")
+        all, else the file last open. Work left by a crash is offered; what ended the last start
+        is not opened again unasked."""
+        first = self.first(path)
         self._settings.set_flag("started", True)
-        if path is not None:
-            self.open_path(path)
-        elif first or not self._settings.recent:
+        self._settings.sync()
+        failed = [end for end in ended if end.starting and end.file == str(first or "")]
+        if failed:
+            self._take(new_docket(), None)
+            self._say_failed_start(first)
+        elif first is None:
             self.open_demo()
         else:
-            self.open_path(self._settings.recent[0])
-        self._offer_recovery()
+            self.open_path(first)
+            if ended:
+                self._say_ended()
+        self.recovery.offer()
+
+    def _say_failed_start(self, path: Path | None) -> None:
+        """The last start ended before its window could be used: this one begins empty."""
+        text = translate("files", "The last start did not come to its end, so this begins empty.")
+        acts = [(translate("files", "Show the log"), self.show_log)]
+        if path is not None:
+            said = translate(
+                "files",
+                "The last start ended while “{name}” was being opened, so this one begins empty. "
+                "The file is as it was.",
+            )
+            text = said.format(name=visible(path.name, 200))
+            self._failed = path
+            acts.insert(0, (translate("files", "Open it all the same"), self._open_failed))
+        self._notices.say(text, acts, "advice", "ended")
+
+    def _open_failed(self) -> None:
+        self.open_path(self._failed)
+
+    def _say_ended(self) -> None:
+        text = translate("files", "The program ended without warning the last time.")
+        acts = [(translate("files", "Show the log"), self.show_log)]
+        self._notices.say(text, acts, "advice", "ended")
+
+    def show_log(self) -> None:
+        """Show what was written down of faults."""
+        text = self.log_text() or translate("files", "Nothing was written down.")
+        self._dialogs.read(self._window, translate("files", "Log of faults"), text)
 
     def open_demo(self) -> None:
         """Open the demo as an untitled docket, so that it is never written over."""
@@ -67,26 +118,21 @@ class FileDesk(QObject):
             docket = new_docket()
         self._take(docket, None)
 
-    def _offer_recovery(self) -> None:
-        left = self.autosave.recover()
-        if left is None:
-            return
-        title = left.docket.particulars.title or translate("files", "Untitled")
-        text = translate(
-            "files", "Work on “{title}” was not saved when the program last ended."
-        ).format(title=title)
+    def take_left(self, docket: Docket, path: Path | None, base: str | None) -> bool:
+        """Take recovered work in place of what is open, and write it down anew. False if not.
 
-        def take() -> None:
-            if self.may_leave():
-                self._take(left.docket, left.file_path, unsaved=True)
-                self.autosave.write()
-                self.autosave.forget()
-
-        acts = (
-            (translate("files", "Open it"), take),
-            (translate("files", "Throw it away"), self.autosave.forget),
-        )
-        self._notices.say(text, acts, "advice", "recovery")
+        Parameters
+        ----------
+        base : str or None
+            Fingerprint of the file when that work was begun on it.
+        """
+        if not self.may_leave():
+            return False
+        self._take(docket, path, unsaved=True)
+        if path is not None:  # saved again since then, or come back: it is asked before it goes
+            self._on_disk = base or "none"
+        self.journal.write()
+        return self.journal.path is not None and self.journal.trouble is None
 
     # Open and save --------------------------------------------------------------------------
 
@@ -103,6 +149,7 @@ class FileDesk(QObject):
 
     def open_path(self, path: Path) -> bool:
         """Open a docket. If it cannot be read, say why and leave what is open."""
+        before = fingerprint(path)  # before it is read: what comes after that is noticed
         try:
             docket = read_docket(path)
         except BobweightError as error:
@@ -110,7 +157,13 @@ class FileDesk(QObject):
             return False
         if not self.may_leave():
             return False
-        self._take(docket, path)
+        try:
+            self._take(docket, path)
+        except Exception as error:
+            guard.tell(error, "opening")
+            self._take(new_docket(), None)
+            return False
+        self._on_disk = before
         self._settings.remember(path)
         return True
 
@@ -120,10 +173,11 @@ class FileDesk(QObject):
         path = self._store.file_path
         if path is None:
             return self.save_as()
-        if self.changed_on_disk():
-            self._say_changed()
-            return False
-        return self._write(path)
+        with self._mark.alone():
+            if self.changed_on_disk():
+                self._say_changed()
+                return False
+            return self._write(path)
 
     def save_as(self) -> bool:
         """Save under another name. False if nothing was saved."""
@@ -166,23 +220,48 @@ class FileDesk(QObject):
 
     def _write(self, path: Path) -> bool:
         try:
-            write_docket(self._store.docket, path)
+            written = write_docket(self._store.docket, path)
         except BobweightError as error:
             self._say(error.problem)
             return False
-        self._on_disk = fingerprint(path)
+        self._on_disk = fingerprint_of(written)
         self._store.mark_saved(path)
+        self._say_if_open_twice(path)
         self._settings.remember(path)
         self._notices.clear("disk")
         self._notices.clear("file")
         return True
 
-    def _take(self, docket, path: Path | None, unsaved: bool = False) -> None:
+    def _take(self, docket: Docket, path: Path | None, unsaved: bool = False) -> None:
         self._on_disk = fingerprint(path) if path else None
+        self._say_if_open_twice(path)
         self._notices.clear("disk")
         self._notices.clear("file")
         self._store.open_docket(docket, path, unsaved)
         self._display.session = -1
+
+    def _fingerprint(self) -> str | None:
+        """What the file was when it was last read or written here."""
+        return self._on_disk
+
+    def _say_if_open_twice(self, path: Path | None) -> None:
+        """Mark the file as open here; say so if another window has it open."""
+        if self._mark.take(path):
+            self._notices.clear("open")
+            return
+        text = translate(
+            "files",
+            "“{name}” is open in another window too. Whoever saves second is asked before "
+            "the work of the first is overwritten.",
+        )
+        name = visible(path.name, 200) if path else ""
+        self._notices.say(text.format(name=name), (), "advice", "open")
+
+    def _journal_failed(self, problem: Problem) -> None:
+        self._notices.say(sentence(problem, None, self._display), topic="journal")
+
+    def _journal_kept(self) -> None:
+        self._notices.clear("journal")
 
     def _say_changed(self) -> None:
         path = self._store.file_path
@@ -319,4 +398,5 @@ class FileDesk(QObject):
 
     def close(self) -> None:
         """The window closes; nothing unsaved is kept any more."""
-        self.autosave.close()
+        self.journal.close()
+        self._mark.release()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,25 +14,31 @@ from PySide6.QtWidgets import (
     QFrame,
     QLineEdit,
     QMainWindow,
+    QPlainTextEdit,
     QScrollArea,
     QSplitter,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
+from shiboken6 import isValid
 
+from bobweight.app.editors.field import Field
 from bobweight.app.editors.table import RecordTable, RowView
 from bobweight.app.guard import guarded
-from bobweight.app.messages import sentence
+from bobweight.app.messages import place_text, sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
+from bobweight.app.store.faults import Ended
+from bobweight.app.store.journal import Typed
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.photographs import Photographs
 from bobweight.app.store.session import Settings
 from bobweight.app.theme import apply_theme
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.window.display_bar import DisplayBar
+from bobweight.app.window.fault_notices import FaultNotices
 from bobweight.app.window.files import FileDesk
 from bobweight.app.window.menus import Menus
 from bobweight.app.window.notice import NoticeBar
@@ -83,6 +90,9 @@ class MainWindow(QMainWindow):
             self, self.store, self.display, self.settings, self.notices, self.dialogs
         )
         self.files.commit = self.commit
+        self.files.journal.typed = self.typed
+        self._watched: QLineEdit | QPlainTextEdit | None = None
+        self._faults = FaultNotices(self.notices, self.display, self.files.show_log, self)
         self.timing: TimingSession | None = None
         self.photographs = Photographs(self.store, self.settings.folder)
         self._lay_out()
@@ -123,6 +133,7 @@ class MainWindow(QMainWindow):
         self.photographs.failed.connect(self._photograph_failed)
         self.board.picked.connect(self.open_path_on_page)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme_changed)
+        _application().focusChanged.connect(self._focus_changed)
 
     def _restore_place(self) -> None:
         self.resize(1366, 768)
@@ -151,9 +162,10 @@ class MainWindow(QMainWindow):
             page = min(max(share, character * _PAGE_CHARACTERS), character * _PAGE_MOST)
             self.splitter.setSizes([strip, page, max(self.width() - strip - page, 1)])
 
-    def begin(self, path: Path | None = None) -> None:
-        """Open a docket, or what the last use and the first start ask for."""
-        self.files.begin(path)
+    def begin(self, path: Path | None = None, ended: Sequence[Ended] = ()) -> None:
+        """Open a docket, or what the last use and the first start ask for; ``ended`` are programs
+        that ended without saying so."""
+        self.files.begin(path, ended)
 
     # Pages ----------------------------------------------------------------------------------
 
@@ -320,6 +332,33 @@ class MainWindow(QMainWindow):
         if isinstance(page, Page):
             page.commit()
 
+    def typed(self) -> list[Typed]:
+        """What stands in fields and cells and is not taken yet."""
+        found = []
+        for field in self.findChildren(Field):
+            text = field.uncommitted()
+            if text:
+                place = place_text(field.path, self.store.docket)
+                found.append(Typed(list(field.path), place, text))
+        editor = self._watched
+        if editor is not None and not _in_field(editor):
+            text = editor.text() if isinstance(editor, QLineEdit) else editor.toPlainText()
+            if text and is_modified(editor):
+                found.append(Typed([], editor.accessibleName(), text))
+        return found
+
+    def _focus_changed(self, _old: QWidget | None, new: QWidget | None) -> None:
+        own = isinstance(new, QLineEdit | QPlainTextEdit) and self.isAncestorOf(new)
+        self._watch(new if own else None)
+
+    def _watch(self, editor: QLineEdit | QPlainTextEdit | None) -> None:
+        """Have the journal know when something is typed in the editor that has the keyboard."""
+        if self._watched is not None and isValid(self._watched):
+            self._watched.textChanged.disconnect(self.files.journal.poke)
+        self._watched = editor
+        if editor is not None:
+            editor.textChanged.connect(self.files.journal.poke)
+
     def paste(self) -> None:
         """Paste rows into the table that has the keyboard, else the first of the page."""
         page = self._pages.get(self.strip.current_key())
@@ -405,6 +444,9 @@ class MainWindow(QMainWindow):
             if hasattr(part, "close_down"):
                 part.close_down()
         QGuiApplication.styleHints().colorSchemeChanged.disconnect(self._scheme_changed)
+        _application().focusChanged.disconnect(self._focus_changed)
+        self._watch(None)
+        self._faults.close()
         self.files.close()
         self.store.release()
         self.settings.save_display(self.display)
@@ -415,6 +457,25 @@ class MainWindow(QMainWindow):
 
 
 def _apply_theme(name: str) -> None:
-    app = QApplication.instance()
-    if isinstance(app, QApplication):
-        apply_theme(app, name)
+    apply_theme(_application(), name)
+
+
+def _application() -> QApplication:
+    application = QApplication.instance()
+    assert isinstance(application, QApplication)
+    return application
+
+
+def _in_field(widget: QWidget) -> bool:
+    """True for the editor inside a field, which knows itself what is not taken."""
+    here: QWidget | None = widget
+    while here is not None and not isinstance(here, Field):
+        here = here.parentWidget()
+    return here is not None
+
+
+def is_modified(editor: QLineEdit | QPlainTextEdit) -> bool:
+    """True if a hand has typed in it."""
+    if isinstance(editor, QLineEdit):
+        return editor.isModified()
+    return editor.document().isModified()

@@ -15,10 +15,16 @@ from typing import TYPE_CHECKING
 import bobweight.core.judgement.outcome  # noqa: F401  (before Qt, with numpy; see above)
 
 # isort: split
+from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
 if TYPE_CHECKING:
+    from bobweight.app.store.faults import Ended, FaultLog, RunMark
     from bobweight.app.window.main_window import MainWindow
+
+
+SETTLED_MS = 3000
+"""So long after it was shown a window counts as one that can be used."""
 
 
 def start(file: Path | None = None) -> int:
@@ -26,13 +32,24 @@ def start(file: Path | None = None) -> int:
     application = QApplication.instance() or QApplication([sys.argv[0]])
     application.setApplicationName("Bobweight")
     signal.signal(signal.SIGINT, signal.SIG_DFL)  # Qt's loop would never see Python's own
-    window = open_window(file)
+    from bobweight.app import guard
+    from bobweight.app.store.faults import FaultLog, RunMark
+    from bobweight.app.store.session import home_folder
+
+    guard.install()
+    log, mark = FaultLog(home_folder()), RunMark(home_folder())
+    window = open_window(file, log, mark)
+    QTimer.singleShot(SETTLED_MS, window, mark.settled)
     status = application.exec()
     del window
+    mark.end()
+    log.close()
     return status
 
 
-def open_window(file: Path | None = None) -> MainWindow:
+def open_window(
+    file: Path | None = None, log: FaultLog | None = None, mark: RunMark | None = None
+) -> MainWindow:
     """The main window, shown.
 
     What is made while it opens stays to the end, so the garbage collector is not asked about it:
@@ -42,7 +59,14 @@ def open_window(file: Path | None = None) -> MainWindow:
     from bobweight.app.window.main_window import MainWindow
 
     window = MainWindow()
-    window.begin(file)
+    ended: list[Ended] = []
+    if log is not None and mark is not None:
+        ended = mark.ended()
+        for end in ended:
+            log.say(f"The program ended without saying so.\n{end.account}")
+        mark.begin(window.files.first(file))
+        window.files.log_text = log.text
+    window.begin(file, ended)
     window.show()
     gc.freeze()
     gc.enable()

@@ -6,6 +6,7 @@ its path and, from :func:`read_docket` and :func:`write_docket`, the file in the
 
 from __future__ import annotations
 
+import contextlib
 import os
 import stat
 from pathlib import Path as FilePath
@@ -98,8 +99,9 @@ def text_of(data: bytes) -> str:
     return text
 
 
-def write_docket(docket: Docket, path: str | os.PathLike[str]) -> None:
-    """Save the docket; the file holds the old text or the new one, never a part.
+def write_docket(docket: Docket, path: str | os.PathLike[str]) -> bytes:
+    """Save the docket; the file holds the old text or the new one, never a part. What was written
+    is handed back.
 
     Raises
     ------
@@ -107,9 +109,11 @@ def write_docket(docket: Docket, path: str | os.PathLike[str]) -> None:
         Those of :func:`docket_to_text` and :func:`write_atomically`.
     """
     try:
-        write_atomically(path, docket_to_text(docket).encode("utf-8"))
+        data = docket_to_text(docket).encode("utf-8")
+        write_atomically(path, data)
     except BobweightError as error:
         raise _in_file(error, path) from error
+    return data
 
 
 def write_atomically(path: str | os.PathLike[str], data: bytes) -> None:
@@ -141,6 +145,7 @@ def _replace(target: FilePath, data: bytes) -> None:
     new = target.parent / f".bobweight-{os.urandom(6).hex()}.part"
     try:
         with new.open("xb") as file:
+            _clear_away(new)
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
@@ -151,6 +156,17 @@ def _replace(target: FilePath, data: bytes) -> None:
         new.unlink(missing_ok=True)
         raise
     _sync_folder(target.parent)
+
+
+def _clear_away(new: FilePath) -> None:
+    """Remove what was left, an hour ago or more, by a program that was killed as it wrote. Ages are
+    by the folder's own clock."""
+    with contextlib.suppress(OSError):
+        made = new.stat().st_mtime
+        for left in new.parent.glob(".bobweight-*.part"):
+            with contextlib.suppress(OSError):
+                if made - left.stat().st_mtime > 3600:
+                    left.unlink()
 
 
 def _sync_folder(folder: FilePath) -> None:

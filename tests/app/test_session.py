@@ -1,22 +1,12 @@
-"""Settings, recent files, autosave and recovery."""
+"""Settings and recent files."""
 
 from __future__ import annotations
-
-import json
 
 import pytest
 from PySide6.QtCore import QByteArray
 
-from bobweight.app.store import Store
 from bobweight.app.store.display import Display
-from bobweight.app.store.session import Autosave, Settings, _lock_of, fingerprint
-
-
-@pytest.fixture
-def store(qapp, demo):
-    store = Store(demo)
-    yield store
-    store.release()
+from bobweight.app.store.session import Settings, fingerprint
 
 
 def test_settings_last_with_their_types(qapp, own_home):
@@ -59,57 +49,6 @@ def test_recent_files_newest_first_without_doubles(qapp, tmp_path):
     assert settings.recent == [tmp_path / "a.docket", tmp_path / "b.docket"]
     (tmp_path / "a.docket").unlink()
     assert settings.recent == [tmp_path / "b.docket"]
-
-
-def test_autosave_is_offered_after_a_crash(store, own_home, demo, tmp_path):
-    crashed = Autosave(store, own_home)
-    store.open_docket(demo, tmp_path / "mine.docket")
-    store.edit("Title", ("particulars", "title"), "Half done")
-    crashed.write()
-    later = Autosave(Store(), own_home)
-    assert later.recover() is None, "the program that wrote it still runs"
-    crashed._timer.stop()
-    crashed._lock.unlock()  # as the system does when a process dies
-    left = later.recover()
-    assert left.docket == store.docket and left.file_path == tmp_path / "mine.docket"
-    assert later.recover() is not None, "it stays until it is forgotten"
-    later.forget()
-    assert later.recover() is None
-    later.close()
-
-
-def test_autosave_goes_when_saved_or_undone(store, own_home, tmp_path):
-    autosave = Autosave(store, own_home)
-    store.edit("Title", ("particulars", "title"), "Half done")
-    autosave.write()
-    assert len(list((own_home / "autosave").glob("*.json"))) == 1
-    store.mark_saved(tmp_path / "mine.docket")
-    assert not list((own_home / "autosave").glob("*.json"))
-    autosave.close()
-
-
-@pytest.mark.parametrize("text", ["", "{", "[]", '{"docket": 3}', '{"docket": {}, "file": 7}'])
-def test_a_damaged_autosave_is_passed_over(store, own_home, text):
-    autosave = Autosave(store, own_home)
-    (own_home / "autosave" / "0123.json").write_text(text)
-    assert autosave.recover() is None
-    autosave.close()
-
-
-def test_autosave_file_is_a_docket_inside(store, own_home):
-    autosave = Autosave(store, own_home)
-    store.edit("Title", ("particulars", "title"), "Half done")
-    autosave.write()
-    record = json.loads(autosave._own.read_text(encoding="utf-8"))
-    assert record["docket"]["schema"] >= 1 and record["file"] is None
-    autosave.close()
-
-
-def test_lock_of_a_running_program_is_held(own_home, qapp):
-    path = own_home / "x.json"
-    lock = _lock_of(path)
-    assert lock.tryLock(0) and not _lock_of(path).tryLock(0)
-    lock.unlock()
 
 
 def test_fingerprint(tmp_path):

@@ -172,12 +172,14 @@ def test_closing_can_save(qtbot, answers, saved):
 def test_crash_is_recovered_at_the_next_start(window, own_home, demo, saved):
     window.begin(saved)
     window.store.edit("Title", TITLE, "Half done")
-    window.files.autosave.write()
-    window.files.autosave._lock.unlock()  # as the system does when a process dies
+    window.files.journal.write()
+    window.files.journal._lock.unlock()  # as the system does when a process dies
     later = MainWindow(Settings(own_home), window.dialogs)
     later.begin()
-    assert "was not saved" in later.notices.texts()[0]
-    later.notices.notices[0].buttons[0].click()
+    assert "was not saved" in " ".join(later.notices.texts())
+    notice = next(n for n in later.notices.notices if n.topic == "recovery")
+    notice.buttons[0].click()
+    later.files.recovery.dialog.open_button.click()
     assert get(later.store.docket, TITLE) == "Half done"
     assert later.store.dirty and later.store.file_path == saved
     window.dialogs.leave = "discard"
