@@ -28,6 +28,7 @@ MODULES = {
     "verdict": "verdict",
     "springs": "springs",
     "import": "tables",
+    "export": "tables",
     "sheet": "sheet",
     "tape": "prints",
     "ring": "prints",

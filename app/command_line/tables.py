@@ -1,4 +1,4 @@
-"""``bobweight import``: what a table is understood to say, and the docket (or tray) with it."""
+"""``bobweight import`` and ``export``: tables into a docket or a tray, and out."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bobweight.app.command_line.command import BAD_INPUT, DONE, Command, check_output
+from bobweight.app.command_line.command import BAD_INPUT, DONE, Command, add_output, check_output
 from bobweight.core.problems import BobweightError, Problem
 
 if TYPE_CHECKING:
@@ -83,8 +83,7 @@ def _act(arguments: argparse.Namespace) -> int:
         if found.kind == "vacuum":  # the table tells: its advances are in the vacuum's frame
             found = understand_source(source, "vacuum", into.place(), arguments.columns)
     except BobweightError as error:
-        facts = {**error.problem.facts, "file": arguments.table}
-        raise BobweightError(error.problem.code, error.problem.path, **facts) from None
+        raise _named(error, arguments.table) from None
     trouble = found.problems[0] if found.problems else None
     if trouble is None and not found.stored and not found.settings:
         trouble = Problem("nothing-to-take")
@@ -117,7 +116,10 @@ class _Into:
         if arguments.kind == "tray" and Path(self.file).suffix.lower() != ".docket":
             from bobweight.core.docket.file import read_bytes
 
-            read_bytes_named(self.file, read_bytes)
+            try:
+                read_bytes(Path(self.file))  # a tray that is named must be there
+            except BobweightError as error:
+                raise _named(error, self.file) from None
             return
         self.docket = read_docket(self.file)
         if arguments.kind != "readings":
@@ -155,13 +157,24 @@ class _Into:
         write_docket(docket_with(self.docket, found, self.session), output)
 
 
-def read_bytes_named(file: str, read: Any) -> None:
-    """Look whether a file can be read, with its name in the error."""
-    try:
-        read(Path(file))
-    except BobweightError as error:
-        facts = {**error.problem.facts, "file": file}
-        raise BobweightError(error.problem.code, (), **facts) from None
+def session_index(docket: Docket, number: int | None) -> int:
+    """The index of a session counted from 1; of the last for None.
+
+    Raises
+    ------
+    BobweightError
+        ``no-such-session``.
+    """
+    count = len(docket.sessions)
+    if not count or (number is not None and not 1 <= number <= count):
+        raise BobweightError("no-such-session", (), value=number or 1, limit=count)
+    return count - 1 if number is None else number - 1
+
+
+def _named(error: BobweightError, file: str) -> BobweightError:
+    """The same error, of this file."""
+    problem = error.problem
+    return BobweightError(problem.code, problem.path, **{**problem.facts, "file": file})
 
 
 def import_answer(
@@ -237,6 +250,31 @@ def text(answer: dict[str, Any]) -> str:
     return "\n".join(lines).rstrip()
 
 
+def _export_arguments(parser: argparse.ArgumentParser) -> None:
+    from bobweight.core.tables.export import SUFFIXES, TABLES
+
+    parser.add_argument("file", metavar="FILE")
+    parser.add_argument("--what", choices=TABLES, required=True, help="which table")
+    parser.add_argument("--session", metavar="N", type=int, help="which session, counted from 1; "
+                        "else the last")  # fmt: skip
+    add_output(parser, *SUFFIXES)
+
+
+def _export(arguments: argparse.Namespace) -> int:
+    from bobweight.core.docket.file import read_docket
+    from bobweight.core.tables.export import table_rows, write_table
+
+    output = check_output(arguments, (arguments.file,))
+    docket = read_docket(arguments.file)
+    try:
+        session = session_index(docket, arguments.session)
+        rows = table_rows(docket, arguments.what, session)
+    except BobweightError as error:
+        raise _named(error, arguments.file) from None
+    write_table(rows, output, arguments.what)
+    return DONE
+
+
 COMMANDS = (
     Command(
         "import",
@@ -244,4 +282,5 @@ COMMANDS = (
         _arguments,
         _act,
     ),
+    Command("export", "A table of a docket as CSV or xlsx.", _export_arguments, _export),
 )

@@ -74,7 +74,7 @@ class RowsModel(QAbstractTableModel):
     ) -> object:
         if role != Qt.ItemDataRole.DisplayRole or orientation != Qt.Orientation.Horizontal:
             return None
-        titles = (translate("tables", "Line"), translate("tables", "What is taken, or why not"))
+        titles = (translate("tables", "Line"), translate("tables", "What is stored, or why not"))
         return titles[section]
 
     @guarded
@@ -138,6 +138,7 @@ class ColumnRow:
         self.unit.setEnabled(quantity is not None)
         reason = column_reason(column)
         self.reason.setText(f"▲ {reason}" if reason else "")
+        self.reason.setVisible(bool(reason))
         set_role(self.reason, "advice")
 
     def chosen(self) -> Choice:
@@ -180,8 +181,9 @@ class TableDialog(QDialog):
         layout.addWidget(self.summary)
         self.buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
         self.take_button = QPushButton()
-        self.buttons.addButton(self.take_button, QDialogButtonBox.ButtonRole.AcceptRole)
-        self.buttons.accepted.connect(self.accept)
+        # not AcceptRole: the box would make it the default, whatever is not sure
+        self.buttons.addButton(self.take_button, QDialogButtonBox.ButtonRole.ActionRole)
+        self.take_button.clicked.connect(self.accept)
         self.buttons.rejected.connect(self.reject)
         layout.addWidget(self.buttons)
         for row in self.columns:
@@ -263,10 +265,10 @@ class TableDialog(QDialog):
         count, refused = len(found.stored), len(found.refused)
         parts = [table_sentence(problem) for problem in lacking]
         if refused:
-            text = translate("tables", "{count} lines are not taken; they stand first below.")
+            text = translate("tables", "Lines not taken, first in the list: {count}.")
             parts.append(text.format(count=refused))
         if found.passed_over:
-            text = translate("tables", "{count} lines are headings, titles or comments.")
+            text = translate("tables", "Headings, titles and comments: {count}.")
             parts.append(text.format(count=len(found.passed_over)))
         self.summary.setText(" ".join(parts))
         set_role(self.summary, "wrong" if lacking else "faint")

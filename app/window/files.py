@@ -23,7 +23,6 @@ from bobweight.app.window.recovery import Recovery
 from bobweight.app.words import translate, visible
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.file import read_docket, write_docket
-from bobweight.core.docket.readings import Session
 from bobweight.core.problems import BobweightError, Problem
 
 DEMO = sample_curve("weak_primary.docket")
@@ -357,34 +356,34 @@ class FileDesk(QObject):
 
     def export_readings(self) -> None:
         """Write the readings of the session shown as a table."""
-        from bobweight.core.tables import own
-
-        docket = self._store.docket
-        index = self._display.session_index(docket)
-        session = docket.sessions[index] if index >= 0 else Session()
-        rows = own.readings_rows(session.readings, session.instrument.kind)
-        self._export(translate("files", "Export readings"), "readings", rows)
+        self._export("readings", translate("files", "Export readings"))
 
     def export_check_points(self) -> None:
         """Write the centrifugal check points as a table."""
-        from bobweight.core.tables import own
-
-        target = self._store.docket.target
-        rows = own.check_point_rows(target.points, target.frame)
-        self._export(translate("files", "Export check points"), "check points", rows)
+        self._export("target", translate("files", "Export check points"))
 
     def export_vacuum_points(self) -> None:
         """Write the vacuum check points as a table."""
-        from bobweight.core.tables import own
+        self._export("vacuum", translate("files", "Export vacuum check points"))
 
-        target = self._store.docket.target
-        rows = own.vacuum_point_rows(target.vacuum_points, target.vacuum_frame)
-        self._export(translate("files", "Export vacuum check points"), "vacuum check points", rows)
+    def export_curve(self) -> None:
+        """Write the predicted curve as a table."""
+        self._export("curve", translate("files", "Export the curve"))
 
-    def _export(self, title: str, what: str, rows: list[list[object]]) -> None:
-        from bobweight.core.tables.export import SUFFIXES, write_table
+    def export_verdict(self) -> None:
+        """Write what the readings say at each check point as a table."""
+        self._export("verdict", translate("files", "Export the verdict"))
+
+    def _export(self, what: str, title: str) -> None:
+        from bobweight.core.tables.export import SUFFIXES, table_rows, write_table
 
         self.commit()
+        docket = self._store.docket
+        try:
+            rows = table_rows(docket, what, self._display.session_index(docket))
+        except BobweightError as error:
+            self._say(error.problem)
+            return
         suggestion = self._folder() / f"{self.plain_title()} {what}.csv"
         chosen = self._dialogs.save_table(self._window, title, suggestion)
         if chosen is None:

@@ -65,8 +65,8 @@ class Menus(QObject):
         self._add(menu, "save", translate("menus", "&Save"), files.save, _Keys.Save)
         self._add(menu, "save_as", translate("menus", "Save &as…"), files.save_as, "Ctrl+Shift+S")
         menu.addSeparator()
-        imports = menu.addMenu(translate("menus", "&Import CSV"))
-        exports = menu.addMenu(translate("menus", "&Export CSV"))
+        imports = menu.addMenu(translate("menus", "&Import a table"))
+        exports = menu.addMenu(translate("menus", "&Export a table"))
         for menu_in, which, acts in (
             (imports, "import", (files.import_readings, files.import_check_points,
                                  files.import_vacuum_points)),
@@ -82,6 +82,8 @@ class Menus(QObject):
                 ("readings", "check_points", "vacuum_points"), texts, acts, strict=True
             ):
                 self._add(menu_in, f"{which}_{key}", text, act)
+        self._add(exports, "export_curve", translate("menus", "C&urve…"), files.export_curve)
+        self._add(exports, "export_verdict", translate("menus", "Ver&dict…"), files.export_verdict)
         menu.addSeparator()
         self._add(
             menu, "sheet", translate("menus", "S&heet: print or save…"), window.show_sheet,

@@ -7,13 +7,24 @@ texts.
 from __future__ import annotations
 
 import io
+import math
 import os
 from pathlib import Path
 
+from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import write_atomically
-from bobweight.core.mechanics.predict import Prediction
+from bobweight.core.docket.readings import Session
+from bobweight.core.judgement.compare import Comparison
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.mechanics.predict import Prediction, predict
 from bobweight.core.problems import BobweightError
-from bobweight.core.tables.own import Rows, csv_text
+from bobweight.core.tables.own import (
+    Rows,
+    check_point_rows,
+    csv_text,
+    readings_rows,
+    vacuum_point_rows,
+)
 
 SUFFIXES = (".csv", ".xlsx")
 
@@ -25,6 +36,53 @@ def curve_rows(prediction: Prediction) -> Rows:
         for speed, advance in zip(branch.speed_rpm, branch.advance_deg, strict=True):
             rows.append([name, float(speed), float(advance)])
     return rows
+
+
+def verdict_rows(comparison: Comparison) -> Rows:
+    """What readings and prediction say at each check point, distributor figures."""
+    rows: Rows = [[
+        "kind", "distributor_speed_rpm", "depression_kpa", "low_deg", "high_deg", "estimate_deg",
+        "u_deg", "probability_inside", "verdict", "predicted_deg", "predicted_inside",
+    ]]  # fmt: skip
+    for p in comparison.all_points:
+        inside = None if p.predicted_inside is None else "yes" if p.predicted_inside else "no"
+        values = (
+            p.kind, p.speed_rpm, p.depression_kpa, p.low_deg, p.high_deg, p.estimate_deg, p.u_deg,
+            p.probability_inside, p.verdict.value, p.predicted_deg, inside,
+        )  # fmt: skip
+        rows.append(["" if v is None or v in (math.inf, -math.inf) else v for v in values])
+    return rows
+
+
+def table_rows(docket: Docket, what: str, session: int = -1) -> Rows:
+    """One of the tables of a docket.
+
+    Parameters
+    ----------
+    what : {'readings', 'target', 'vacuum', 'curve', 'verdict'}
+    session : int
+        Index of the session of ``readings`` and ``verdict``.
+
+    Raises
+    ------
+    BobweightError
+        Of ``curve``: as :func:`core.mechanics.predict.predict`.
+    """
+    target = docket.target
+    if what == "target":
+        return check_point_rows(target.points, target.frame)
+    if what == "vacuum":
+        return vacuum_point_rows(target.vacuum_points, target.vacuum_frame)
+    if what == "curve":
+        return curve_rows(predict(docket.mechanism))
+    if what == "verdict":
+        return verdict_rows(outcome(docket, session).comparison)
+    chosen = docket.sessions[session] if docket.sessions else Session()
+    return readings_rows(chosen.readings, chosen.instrument.kind)
+
+
+TABLES = ("readings", "target", "vacuum", "curve", "verdict")
+"""What :func:`table_rows` gives."""
 
 
 def write_table(rows: Rows, path: str | os.PathLike[str], title: str = "Table") -> None:
