@@ -24,6 +24,7 @@ from bobweight.app.words import amount, option_text, translate
 from bobweight.core.docket.guesses import guess_directions
 from bobweight.core.docket.history import without_session
 from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.docket.states import newest_state, state_of
 from bobweight.core.record import Record, parameters, put
 from bobweight.core.units import ANGLE, SPEED
 
@@ -44,7 +45,7 @@ class ReadingsPage(Page):
 
     key = "readings"
     title = QT_TRANSLATE_NOOP("pages", "Readings")
-    roots = (("sessions",), ("history",))
+    roots = (("sessions",), ("history",), ("states",))
     timing_asked = Signal()
 
     def build(self) -> None:
@@ -68,6 +69,7 @@ class ReadingsPage(Page):
         self.decisions.serve(self, self.key)
         self.decisions.changed.connect(self._slips_changed)
         self.body.addWidget(self._session_bar())
+        self.body.addWidget(self._state_bar())
         self.body.addWidget(self._compare_bar())
         self._session_box = QWidget()
         box = QVBoxLayout(self._session_box)
@@ -157,6 +159,29 @@ class ReadingsPage(Page):
     def _ask_timing(self) -> None:
         self.timing_asked.emit()
 
+    def _state_bar(self) -> QWidget:
+        self._state = QWidget()
+        layout = QHBoxLayout(self._state)
+        layout.setContentsMargins(0, 0, 0, 0)
+        self.state_box = QuietComboBox()
+        self.state_box.setSizeAdjustPolicy(
+            QuietComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+        )
+        self.state_box.setMinimumContentsLength(10)
+        self.state_box.activated.connect(self._state_chosen)
+        label = QLabel(translate("pages", "Read from the unit"))
+        label.setBuddy(self.state_box)
+        tip = translate(
+            "pages",
+            "The state of the unit when these readings were taken. An alteration begins another; "
+            "a corrected measurement holds for all of them.",
+        )
+        label.setToolTip(tip)
+        self.state_box.setToolTip(tip)
+        layout.addWidget(label)
+        layout.addWidget(self.state_box, 1)
+        return self._state
+
     def _compare_bar(self) -> QWidget:
         self._compare = QWidget()
         layout = QHBoxLayout(self._compare)
@@ -199,6 +224,7 @@ class ReadingsPage(Page):
         self.session_box.blockSignals(False)
         self.remove_button.setEnabled(bool(sessions))
         self._compare.setVisible(len(sessions) > 1)
+        self._show_states()
         if sessions:
             session = sessions[self._index]
             rig = session.instrument.kind == "rig"
@@ -210,6 +236,19 @@ class ReadingsPage(Page):
             self._show_slips()
         else:
             self.cautions.show_act("engine")
+
+    def _show_states(self) -> None:
+        """The states of the unit, and the one of the session shown."""
+        docket = self.store.docket
+        self._state.setVisible(bool(docket.states and docket.sessions))
+        self.state_box.blockSignals(True)
+        self.state_box.clear()
+        self.state_box.addItem(translate("pages", "as found"))
+        for number, state in enumerate(docket.states, start=1):
+            title = state.title or translate("pages", "alteration {number}").format(number=number)
+            self.state_box.addItem(translate("pages", "after: {title}").format(title=title))
+        self.state_box.setCurrentIndex(state_of(docket, self._index) if docket.sessions else -1)
+        self.state_box.blockSignals(False)
 
     @guarded
     def showEvent(self, event: QShowEvent) -> None:
@@ -273,6 +312,11 @@ class ReadingsPage(Page):
                 made.set_prefix(("sessions", index, *rest))
             self.table.model.set_path(("sessions", index, "readings"))
 
+    def _state_chosen(self, state: int) -> None:
+        if self._index >= 0:
+            name = translate("pages", "State of the unit")
+            self.store.edit(name, ("sessions", self._index, "state"), state)
+
     def _chosen(self, index: int) -> None:
         self.display.session = index
 
@@ -288,7 +332,8 @@ class ReadingsPage(Page):
             else translate("pages", "Session {number}").format(number=number)
         )
         instrument = sessions[self._index].instrument if sessions else Instrument()
-        new = Session(title=title, instrument=instrument)
+        state = newest_state(self.store.docket)
+        new = Session(title=title, state=state, instrument=instrument)
         docket = put(self.store.docket, ("sessions",), (*sessions, new))
         self.store.replace(translate("pages", "Add session"), docket)
         self.display.session = len(sessions)

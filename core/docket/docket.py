@@ -11,6 +11,7 @@ from bobweight.core.docket.points import Coil, Points
 from bobweight.core.docket.readings import Session
 from bobweight.core.docket.reassembly import Reassembly
 from bobweight.core.docket.setting_up import USUAL_STATES, SettingUp
+from bobweight.core.docket.states import UnitState
 from bobweight.core.docket.target import Target
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.record import Record, many, one, stored
@@ -32,6 +33,12 @@ class Docket(Record):
     reassembly: Reassembly = one("Reassembly", Reassembly)
     photographs: tuple[Photograph, ...] = many("Photographs", Photograph, most=2000)
     history: tuple[Alteration, ...] = many("Alterations made", Alteration, most=5000)
+    states: tuple[UnitState, ...] = many(
+        "States of the unit",
+        UnitState,
+        most=1000,
+        help="After each alteration; as found is not among them.",
+    )
 
 
 def new_docket() -> Docket:

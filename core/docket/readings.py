@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bobweight.core.docket.target import ANGLE_HARD_DEG, SPEED_HARD_RPM
-from bobweight.core.record import Record, choice, flag, many, number, one, stored, text
+from bobweight.core.record import Record, choice, flag, many, number, one, stored, text, whole
 from bobweight.core.units import ANGLE, DEPRESSION, NUMBER, SPEED, TIME_MS
 
 DIRECTIONS = {"rising": "Rising", "falling": "Falling", "unknown": "Not known"}
@@ -73,5 +73,9 @@ class Session(Record):
 
     title: str = text("Session", help="As found, after bending the post, and so on.")
     date: str = text("Date", help="Year-month-day.")
+    state: int = whole(
+        "State of the unit", 0, (0, 9999),
+        help="In which the readings were taken: 0 as found, 1 after the first alteration.",
+    )  # fmt: skip
     instrument: Instrument = one("Instruments", Instrument)
     readings: tuple[Reading, ...] = many("Readings", Reading)

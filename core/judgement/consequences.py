@@ -11,6 +11,7 @@ import numpy as np
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.history import Alteration as Altered
 from bobweight.core.docket.readings import Reading, Session
+from bobweight.core.docket.states import newest_state, unit_of, with_corrected, with_new_state
 from bobweight.core.judgement.advise import Candidate
 from bobweight.core.judgement.alter import Cure, Step
 from bobweight.core.judgement.alter_catalogue import catalogue
@@ -38,14 +39,17 @@ class Option:
     steps : tuple of Step
     edits : tuple of (Path, value)
         What the steps set, on top of the fitted figures.
+    fitted : Docket
+        The unit as the session found it, with the fitted figures that the readings moved.
     docket : Docket
-        As stored, with the fitted figures that the readings moved, and the edits.
+        The same with the edits.
     prediction : Prediction or None
         Of that docket; None where it cannot be computed.
     """
 
     steps: tuple[Step, ...]
     edits: tuple[tuple[Path, float], ...]
+    fitted: Docket = field(repr=False)
     docket: Docket = field(repr=False)
     prediction: Prediction | None = field(repr=False)
 
@@ -85,7 +89,7 @@ class Consequences:
     fitted : Prediction or None
         The curve of the fitted docket.
     taken : Docket or None
-        The docket as stored, with the fitted figures that the readings moved.
+        The unit as the session found it, with the fitted figures that the readings moved.
     options : tuple of Option
         The shortest cure first, then other single alterations.
     spot : Spot or None
@@ -106,12 +110,15 @@ def consequences(decision: Decision) -> Consequences:
     """What follows from a decision. Never raises for what :func:`decide_docket` returns."""
     fit, cure, advice = decision.fit, decision.cure, decision.advice
     fitted = None if fit is None else _prediction(fit.docket)
+    unit = decision.docket
+    if decision.session >= 0:
+        unit = unit_of(decision.docket, decision.session)
     worth = advice is not None and advice.worth_taking
     return Consequences(
         decision,
         fitted,
-        None if fit is None else with_fitted(decision.docket, fit),
-        () if cure is None or fit is None else _options(decision.docket, fit, cure),
+        None if fit is None else with_fitted(unit, fit),
+        () if cure is None or fit is None else _options(unit, fit, cure),
         next_spot(decision, advice.best, advice.apart, fitted) if worth else None,
         () if fit is None else tuple(r for r in fit.readings if r.is_slip),
     )
@@ -136,8 +143,9 @@ def with_fitted(docket: Docket, fit: Fit) -> Docket:
 
 def altered(docket: Docket, option: Option, session: int, words: tuple[str, ...], title: str,
             date: str = "") -> Docket:  # fmt: skip
-    """The docket after a list of alterations: its figures, a line of history for each, and an empty
-    session with the same instruments for the readings to be taken after it.
+    """The docket after a list of alterations: its figures in a new state of the unit, a line of
+    history for each, and an empty session with the same instruments for the readings after it. The
+    fitted figures that the alteration builds upon are corrections, and hold for every state.
 
     Parameters
     ----------
@@ -152,7 +160,18 @@ def altered(docket: Docket, option: Option, session: int, words: tuple[str, ...]
         Of the new session.
     """
     instrument = option.docket.sessions[session].instrument
-    sessions = (*docket.sessions, Session(title=title, date=date, instrument=instrument))
+    now = with_corrected(docket, session, option.fitted)
+    after = now
+    for path, value in option.edits:
+        if path[0] == "capsule":
+            after = after.with_changes(capsule=as_triple(after.capsule))
+        old = get(option.fitted, path)
+        low, high = parameter_at(after, path).hard
+        moved = value if old is None else get(after, path) + value - old
+        after = put(after, path, min(max(round(moved, 9), low), high))
+    after = with_new_state(now, after, title, date)
+    new = Session(title=title, date=date, state=newest_state(after), instrument=instrument)
+    sessions = (*docket.sessions, new)
     lines = tuple(
         Altered(
             date=date, what=what, amount=step.amount if step.unit else None, unit=step.unit,
@@ -160,21 +179,15 @@ def altered(docket: Docket, option: Option, session: int, words: tuple[str, ...]
         )
         for step, what in zip(option.steps, words, strict=True)
     )  # fmt: skip
-    return docket.with_changes(
-        mechanism=option.docket.mechanism, capsule=option.docket.capsule, sessions=sessions,
-        history=(*docket.history, *lines),
-    )  # fmt: skip
+    return after.with_changes(sessions=sessions, history=(*docket.history, *lines))
 
 
 def with_taken(docket: Docket, taken: Docket, session: int) -> Docket:
     """The docket as it stands with the fitted figures of ``taken``, which was made of it: those of
     mechanism, capsule and the session's instruments, and nothing else."""
     instrument = taken.sessions[session].instrument
-    return put(
-        docket.with_changes(mechanism=taken.mechanism, capsule=taken.capsule),
-        ("sessions", session, "instrument"),
-        instrument,
-    )
+    corrected = with_corrected(docket, session, taken)
+    return put(corrected, ("sessions", session, "instrument"), instrument)
 
 
 def read_before(docket: Docket, session: int) -> tuple[Altered, ...]:
@@ -238,7 +251,7 @@ def _option(docket: Docket, base: Docket, fit: Fit, steps: tuple[Step, ...]) -> 
             value = min(max(round(value, 6), low), high)
             after = put(after, path, value)
             edits.append((path, value))
-    return Option(steps, tuple(edits), after, _prediction(after))
+    return Option(steps, tuple(edits), base, after, _prediction(after))
 
 
 def _prediction(docket: Docket) -> Prediction | None:

@@ -141,7 +141,7 @@ class _Work:
         self.found: dict = {}
 
     def run(self) -> None:
-        docket, known, found = self.docket, self.known, self.found
+        docket, known, found = self.known.unit, self.known, self.found
         if known.session < 0:
             raise BobweightError("no-session", ("sessions",))
         self.problems += reading_problems(docket, known.session, known.reduced)

@@ -8,6 +8,7 @@ from functools import partial
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Session
+from bobweight.core.docket.states import unit_of
 from bobweight.core.judgement.compare import Comparison, Evidence, compare, target_problems, weigh
 from bobweight.core.judgement.reduce import Reduced, reduce_session, session_problems
 from bobweight.core.mechanics.capsule import CapsuleCurve, capsule_curve, capsule_problems
@@ -32,6 +33,8 @@ class Outcome:
     Attributes
     ----------
     docket : Docket
+    unit : Docket
+        The same with mechanism and capsule as they were when the session was read.
     session : int
         Index of the session that was judged; −1 if there is none.
     problems : tuple of Problem
@@ -48,6 +51,7 @@ class Outcome:
     """
 
     docket: Docket
+    unit: Docket
     session: int
     problems: tuple[Problem, ...]
     prediction: Prediction | None
@@ -77,19 +81,36 @@ def outcome(docket: Docket, session: int = -1, previous: Outcome | None = None) 
     which = -1 if count == 0 else min(session % count if session < 0 else session, count - 1)
     chosen = docket.sessions[which] if count else Session()
     found = _find_problems(docket, previous)
-    prediction = _prediction(docket, found["mechanism",].problems, previous)
-    reduced = _reduced(docket, chosen, prediction, previous)
+    unit = _unit(docket, which, previous)
+    wrong = found["mechanism",].problems
+    if unit.mechanism is not docket.mechanism:
+        wrong = tuple(mechanism_problems(unit.mechanism))
+    prediction = _prediction(unit, wrong, previous)
+    reduced = _reduced(unit, chosen, prediction, previous)
     evidence = _evidence(docket, reduced, previous)
     return Outcome(
         docket=docket,
+        unit=unit,
         session=which,
         problems=tuple(p for part in found.values() for p in part.problems),
         prediction=prediction,
-        capsule_curve=capsule_curve(docket.capsule),
+        capsule_curve=capsule_curve(unit.capsule),
         reduced=reduced,
         evidence=evidence,
-        comparison=compare(docket, evidence, prediction),
+        comparison=compare(unit, evidence, prediction),
         found=found,
+    )
+
+
+def _unit(docket: Docket, session: int, previous: Outcome | None) -> Docket:
+    """The unit as the session found it; parts that are equal to those of before are the same."""
+    unit = unit_of(docket, session) if session >= 0 else docket
+    if unit is docket or previous is None:
+        return unit
+    old = previous.unit
+    return unit.with_changes(
+        mechanism=old.mechanism if old.mechanism == unit.mechanism else unit.mechanism,
+        capsule=old.capsule if old.capsule == unit.capsule else unit.capsule,
     )
 
 
@@ -117,7 +138,7 @@ def _find_problems(docket: Docket, previous: Outcome | None) -> dict[Path, Found
 def _prediction(
     docket: Docket, problems: tuple[Problem, ...], previous: Outcome | None
 ) -> Prediction | None:
-    if previous is not None and previous.docket.mechanism is docket.mechanism:
+    if previous is not None and previous.unit.mechanism is docket.mechanism:
         return previous.prediction
     if any(p.grave for p in problems):
         return None
@@ -132,7 +153,7 @@ def _reduced(
         same = (
             before.sessions[previous.session] is chosen
             and before.particulars is docket.particulars
-            and before.capsule is docket.capsule
+            and previous.unit.capsule is docket.capsule
         )
         if same and (prediction is previous.prediction or not previous.reduced.leans_on_prediction):
             return previous.reduced

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import QDate, Qt
+
 from bobweight.app.messages.figures import spring_title
 from bobweight.app.pages.springs.part import Bench
 from bobweight.app.words import translate
@@ -9,6 +11,7 @@ from bobweight.core.design.tray import OWN_FIGURES, TraySpring, from_docket, hoo
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism, Spring
 from bobweight.core.docket.spring_source import SpringSource
+from bobweight.core.docket.states import with_session_after
 from bobweight.core.record import put
 
 
@@ -30,13 +33,34 @@ def with_spring_as(docket: Docket, spring: TraySpring, role: str) -> Docket:
     return put(docket, ("mechanism", "springs"), made)
 
 
+def fit_as_altered(bench: Bench, name: str, docket: Docket) -> str:
+    """Take the docket with other springs fitted, as one edit; what is to be said of its state.
+
+    Readings taken before stay with the unit as it was: a new state begins with an empty session,
+    which is then shown. Where nothing was read yet nothing is to be said.
+    """
+    store, display, before = bench.store, bench.display, bench.store.docket
+    session = display.session_index(before)
+    today = QDate.currentDate().toString(Qt.DateFormat.ISODate)
+    made = with_session_after(before, docket, session, name, today)
+    store.replace(name, made)
+    if len(made.sessions) == len(before.sessions):
+        return ""
+    display.compared = session
+    display.session = len(made.sessions) - 1
+    return translate(
+        "springs",
+        "The readings so far stay with the unit as it was; “{title}” is begun for those after it.",
+    ).format(title=name)
+
+
 def use_as(bench: Bench, row: int, role: str) -> str:
     """Hook the spring of a row into the docket, as one edit; what is to be said of it."""
     spring = bench.tray.tray.springs[row]
     title, word = spring_title(spring, row), role_word(role)
     name = translate("springs", "Use “{spring}” as {role} spring").format(spring=title, role=word)
     before = sum(each.role == role for each in bench.store.docket.mechanism.springs)
-    bench.store.replace(name, with_spring_as(bench.store.docket, spring, role))
+    begun = fit_as_altered(bench, name, with_spring_as(bench.store.docket, spring, role))
     if not before:
         text = translate(
             "springs",
@@ -53,7 +77,8 @@ def use_as(bench: Bench, row: int, role: str) -> str:
         text = translate(
             "springs", "“{spring}” is now the {role} spring. Undo on the Edit menu takes it back."
         )
-    return text.format(spring=title, role=word, places=before, count=spring.count)
+    said = text.format(spring=title, role=word, places=before, count=spring.count)
+    return f"{said} {begun}" if begun else said
 
 
 def basis(docket: Docket, stop_free: bool) -> tuple:

@@ -16,7 +16,13 @@ from PySide6.QtCore import (
 from bobweight.app.editors import form
 from bobweight.app.guard import guarded
 from bobweight.app.messages.figures import amount_u
-from bobweight.app.pages.springs.acts import add_springs, basis, role_word, same_places
+from bobweight.app.pages.springs.acts import (
+    add_springs,
+    basis,
+    fit_as_altered,
+    role_word,
+    same_places,
+)
 from bobweight.app.pages.springs.part import Part
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -312,8 +318,9 @@ class IdealPart(Part):
         )
         mechanism = docket.mechanism.with_changes(springs=springs, stop_deg=made.stop_deg)
         name = translate("springs", "Fit the best springs as wound")
-        self.store.replace(name, put(docket, ("mechanism",), mechanism))
-        self.said.say(translate("springs", "Fitted. Undo on the Edit menu takes it back."))
+        begun = fit_as_altered(self.bench, name, put(docket, ("mechanism",), mechanism))
+        said = translate("springs", "Fitted. Undo on the Edit menu takes it back.")
+        self.said.say(f"{said} {begun}" if begun else said)
 
     def put_in_tray(self) -> None:
         """Put the springs as wound into the tray, none of them there yet."""

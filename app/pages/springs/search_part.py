@@ -17,7 +17,7 @@ from PySide6.QtWidgets import QProgressBar
 from bobweight.app.editors import form, plain_keys
 from bobweight.app.guard import guarded
 from bobweight.app.messages.figures import spring_title
-from bobweight.app.pages.springs.acts import basis, same_places
+from bobweight.app.pages.springs.acts import basis, fit_as_altered, same_places
 from bobweight.app.pages.springs.part import Part
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -383,8 +383,8 @@ class SearchPart(Part):
         first, second = self.model.texts(row)[:2]
         name = translate("springs", "Fit “{primary}” and “{secondary}”")
         name = name.format(primary=first, secondary=second)
-        mechanism = fitted(self.store.docket, self.search, candidate)
-        self.store.replace(name, mechanism)
+        docket = fitted(self.store.docket, self.search, candidate)
+        begun = fit_as_altered(self.bench, name, docket)
         text = translate(
             "springs",
             "Fitted: {primary} as primary, its post bent {first}; {secondary} as secondary, its "
@@ -395,16 +395,11 @@ class SearchPart(Part):
         lengths = (candidate.primary_post_mm, candidate.secondary_post_mm,
                    candidate.secondary_slack_mm)  # fmt: skip
         first_mm, second_mm, slack = (amount(round(v, 2), LENGTH, symbol) for v in lengths)
-        self.said.say(
-            text.format(
-                primary=first,
-                secondary=second,
-                first=first_mm,
-                second=second_mm,
-                slack=slack,
-                stop=f"{candidate.stop_deg:.1f}°",
-            )
-        )
+        said = text.format(
+            primary=first, secondary=second, first=first_mm, second=second_mm, slack=slack,
+            stop=f"{candidate.stop_deg:.1f}°",
+        )  # fmt: skip
+        self.said.say(f"{said} {begun}" if begun else said)
 
     def close_down(self) -> None:
         self.runner.close()

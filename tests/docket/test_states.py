@@ -1,0 +1,122 @@
+"""The states of a unit: earlier figures follow by taking the changes back."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.file import docket_from_text, docket_to_text
+from bobweight.core.docket.readings import Reading, Session
+from bobweight.core.docket.states import (
+    mechanism_of,
+    newest_state,
+    path_of,
+    state_of,
+    unit_of,
+    with_corrected,
+    with_new_state,
+    with_session_after,
+)
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.problems import path_text
+from bobweight.core.record import put, put_uncertainty
+from tests.mechanics.mechanisms import plain
+
+RATE = ("mechanism", "springs", 0, "rate_n_per_mm")
+TANG = ("mechanism", "springs", 0, "tang_mm")
+READ = (Reading(speed_rpm=1000.0, angle_deg=12.0),)
+
+
+@pytest.fixture
+def docket() -> Docket:
+    return Docket(mechanism=plain(), sessions=(Session(title="As found", readings=READ),))
+
+
+def fresh(docket: Docket, rate: float = 1.4) -> Docket:
+    return put_uncertainty(put(docket, RATE, rate), RATE, 0.04)
+
+
+def test_a_path_is_read_as_it_is_written():
+    for path in (RATE, TANG, ("capsule", "full_deg"), ("mechanism", "weights", "mass_g")):
+        assert path_of(path_text(path)) == path
+
+
+def test_without_states_every_session_is_of_the_docket_itself(docket):
+    assert unit_of(docket, 0) is docket
+    assert newest_state(docket) == state_of(docket, 0) == 0
+
+
+def test_fitting_a_spring_keeps_the_old_one_for_the_readings_before(docket):
+    docket = put_uncertainty(docket, RATE, 0.2)
+    made = with_session_after(docket, fresh(docket), 0, "Primary fitted", "2031-05-01")
+    assert [s.state for s in made.sessions] == [0, 1]
+    assert mechanism_of(made, 0) == docket.mechanism
+    assert mechanism_of(made, 0).springs[0].u["rate_n_per_mm"] == 0.2
+    assert mechanism_of(made, 1).springs[0].rate_n_per_mm == 1.4
+    assert made.states[0].changes[0].how == "from"
+
+
+def test_the_prediction_is_of_the_state_that_the_session_was_read_in(docket):
+    made = with_session_after(docket, fresh(docket), 0, "Primary fitted")
+    speeds = np.linspace(300, 2500, 12)
+    for session, mechanism in ((0, docket.mechanism), (1, fresh(docket).mechanism)):
+        found = outcome(made, session)
+        assert found.docket is made
+        expected = predict(mechanism).advance_deg(speeds)
+        np.testing.assert_allclose(found.prediction.advance_deg(speeds), expected)
+
+
+def test_a_bend_is_taken_back_by_its_amount_with_what_a_hand_adds(docket):
+    made = with_new_state(docket, put(docket, TANG, 0.6), "Post bent")
+    change = made.states[0].changes[0]
+    assert (change.how, change.amount, change.u["amount"]) == ("by", 0.6, 0.1)
+    corrected = put(made, TANG, 0.8)  # measured again
+    assert mechanism_of(corrected, 0).springs[0].tang_mm == pytest.approx(0.2)
+
+
+def test_a_correction_of_what_nobody_altered_holds_for_all_states(docket):
+    made = with_session_after(docket, fresh(docket), 0, "Primary fitted")
+    corrected = put(made, ("mechanism", "weights", "mass_g"), 30.0)
+    assert [mechanism_of(corrected, s).weights.mass_g for s in (0, 1)] == [30.0, 30.0]
+
+
+def test_figures_found_in_an_earlier_state_correct_what_was_the_same_then(docket):
+    made = with_session_after(docket, fresh(docket), 0, "Primary fitted")
+    bent = with_new_state(
+        put(made, ("sessions", 1, "readings"), READ), put(made, TANG, 0.5), "Post bent"
+    )
+    unit = unit_of(bent, 0)
+    for path, value in ((RATE, 0.7), (TANG, 0.1), (("mechanism", "stop_deg"), 12.5)):
+        unit = put(unit, path, value)
+    after = with_corrected(bent, 0, unit)
+    assert mechanism_of(after, 0).springs[0].rate_n_per_mm == 0.7
+    assert after.mechanism.springs[0].rate_n_per_mm == 1.4  # the fresh one is another spring
+    assert after.mechanism.springs[0].tang_mm == pytest.approx(0.6)
+    assert mechanism_of(after, 0).springs[0].tang_mm == pytest.approx(0.1)
+    assert {mechanism_of(after, s).stop_deg for s in (0, 1)} == {12.5}
+
+
+def test_before_the_first_reading_nothing_is_kept_apart(docket):
+    unread = docket.with_changes(sessions=(Session(title="As found"),))
+    assert with_session_after(unread, fresh(unread), 0, "Fitted") == fresh(unread)
+    made = with_session_after(docket, fresh(docket), 0, "Primary fitted")
+    again = with_session_after(made, fresh(made, 1.6), 1, "Another")
+    assert (len(again.states), len(again.sessions)) == (1, 2)
+    assert again.states[0].title == "Primary fitted; Another"
+    assert mechanism_of(again, 0) == docket.mechanism
+
+
+def test_a_spring_newly_there_is_not_in_the_state_before(docket):
+    more = docket.mechanism.with_changes(
+        springs=(*docket.mechanism.springs, docket.mechanism.springs[0])
+    )
+    made = with_new_state(docket, docket.with_changes(mechanism=more), "A third")
+    assert mechanism_of(made, 0) == docket.mechanism
+
+
+def test_states_are_kept_in_the_file(docket):
+    made = with_session_after(docket, fresh(docket), 0, "Primary fitted", "2031-05-01")
+    again = docket_from_text(docket_to_text(made))
+    assert again == made
