@@ -33,7 +33,7 @@ def with_spring_as(docket: Docket, spring: TraySpring, role: str) -> Docket:
     return put(docket, ("mechanism", "springs"), made)
 
 
-def fit_as_altered(bench: Bench, name: str, docket: Docket) -> str:
+def fit_as_altered(bench: Bench, name: str, docket: Docket, title: str = "") -> str:
     """Take the docket with other springs fitted, as one edit; what is to be said of its state.
 
     Readings taken before stay with the unit as it was: a new state begins with an empty session,
@@ -42,7 +42,8 @@ def fit_as_altered(bench: Bench, name: str, docket: Docket) -> str:
     store, display, before = bench.store, bench.display, bench.store.docket
     session = display.session_index(before)
     today = QDate.currentDate().toString(Qt.DateFormat.ISODate)
-    made = with_session_after(before, docket, session, name, today)
+    title = title or name
+    made = with_session_after(before, docket, session, title, today)
     store.replace(name, made)
     if len(made.sessions) == len(before.sessions):
         return ""
@@ -51,7 +52,7 @@ def fit_as_altered(bench: Bench, name: str, docket: Docket) -> str:
     return translate(
         "springs",
         "The readings so far stay with the unit as it was; “{title}” is begun for those after it.",
-    ).format(title=name)
+    ).format(title=title)
 
 
 def use_as(bench: Bench, row: int, role: str) -> str:
@@ -60,7 +61,8 @@ def use_as(bench: Bench, row: int, role: str) -> str:
     title, word = spring_title(spring, row), role_word(role)
     name = translate("springs", "Use “{spring}” as {role} spring").format(spring=title, role=word)
     before = sum(each.role == role for each in bench.store.docket.mechanism.springs)
-    begun = fit_as_altered(bench, name, with_spring_as(bench.store.docket, spring, role))
+    fitted = translate("springs", "“{spring}” fitted as {role}").format(spring=title, role=word)
+    begun = fit_as_altered(bench, name, with_spring_as(bench.store.docket, spring, role), fitted)
     if not before:
         text = translate(
             "springs",
