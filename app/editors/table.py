@@ -23,11 +23,12 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.editors.row_model import RowModel
+from bobweight.app.editors.text import LONGEST_LINE
 from bobweight.app.guard import guarded
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
-from bobweight.app.words import label, option_text, translate
+from bobweight.app.words import cut, label, option_text, translate
 from bobweight.core.problems import Path
 from bobweight.core.record import Record
 
@@ -53,7 +54,7 @@ class CellDelegate(QStyledItemDelegate):
             return box
         edit = QLineEdit(parent)
         edit.setFrame(False)
-        edit.setMaxLength(200)
+        edit.setMaxLength(LONGEST_LINE)
         edit.setStyleSheet("QLineEdit { min-height: 0; padding: 0 4px; border: none; }")
         edit.setAccessibleName(model.header_text(index.column()).replace("\n", ", "))
         return edit
@@ -68,12 +69,16 @@ class CellDelegate(QStyledItemDelegate):
                 editor.setCurrentIndex(editor.findData(stored))
             return
         if not editor.isModified():  # else a verdict that arrives would wipe out what is typed
-            editor.setText(model.cell_text(index.row(), index.column()))
+            text = model.cell_text(index.row(), index.column())
+            editor.setReadOnly(len(text) > LONGEST_LINE)
+            editor.setText(cut(text, LONGEST_LINE))
 
     @guarded
     def setModelData(self, editor: QWidget, model: RowModel, index: _Index) -> None:
-        value = editor.currentData() if isinstance(editor, QComboBox) else editor.text()
-        model.setData(index, value)
+        if isinstance(editor, QComboBox):
+            model.setData(index, editor.currentData())
+        elif editor.isModified():  # a cell that was only opened stays as it is stored
+            model.setData(index, editor.text())
 
     def _chosen(self) -> None:
         editor = self.sender()

@@ -20,7 +20,10 @@ from bobweight.app.store.journal import (
     leftovers,
     read_leftover,
 )
+from bobweight.app.store.tray_store import TrayStore
 from bobweight.app.window.main_window import MainWindow
+from bobweight.core.design.tray import TraySpring
+from bobweight.core.design.tray_file import read_tray
 from bobweight.core.docket.changes import apply, changes
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.file import read_docket, write_docket
@@ -379,3 +382,41 @@ def test_deleting_takes_the_lock_along(qapp, own_home):
     path = leave_behind(own_home, new_docket())
     delete_leftover(path)
     assert list((own_home / "journal").glob(f"{path.stem}*")) == []
+
+
+# The tray -----------------------------------------------------------------------------------
+
+
+def test_a_tray_altered_elsewhere_loses_neither_even_if_nobody_decides(qapp, own_home):
+    mine, theirs = TrayStore(), TrayStore()
+    one, other = TraySpring(label="mine", rate_n_per_mm=1.0), TraySpring(label="theirs")
+    theirs.replace("x", put(theirs.tray, ("springs",), (other,)))
+    theirs.write()
+    mine.replace("x", put(mine.tray, ("springs",), (one,)))
+    mine.write()
+    assert mine.trouble.code == "tray-changed-elsewhere"
+    two = put(mine.tray, ("springs",), (one, TraySpring(label="later")))
+    mine.replace("x", two)
+    mine.close()
+    theirs.close()
+    later = TrayStore()
+    assert later.tray == two and later.trouble.code == "tray-changed-elsewhere"
+    assert read_tray(later.path).springs == (other,)
+    third = TrayStore()  # while the other has it, it is not offered twice
+    assert third.tray.springs == (other,) and third.trouble is None
+    later.keep_this()
+    assert read_tray(later.path) == two
+    assert not list(own_home.glob("springs-aside-*.json"))
+    later.close()
+    third.close()
+
+
+def test_a_tray_that_is_edited_without_rest_is_written(qtbot, own_home):
+    tray = TrayStore()
+    for number in range(30):
+        tray.replace("x", put(tray.tray, ("springs",), (TraySpring(label=str(number)),)))
+        qtbot.wait(40)
+        if tray.path.exists():
+            break
+    assert tray.path.exists()
+    tray.close()

@@ -1,0 +1,58 @@
+"""What is stored is not altered by being shown, opened and left again."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtWidgets import QLineEdit, QPlainTextEdit
+
+from bobweight.app.editors.field import Field
+from bobweight.core.docket.readings import Reading
+from bobweight.core.record import put
+from tests.samples import sample
+
+TEXTS = [
+    "t" * 401, "n" * 250_000, "one\r\ntwo\r\n", "a\u00a0b", "tab\there", "  spaces  ", "a\u2028b",
+    "\u202eright to left", "e\u0301", "𝄞", "x\ny", "a\rb", "\x07bell", "\ufeffmark",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", TEXTS, ids=range(len(TEXTS)))
+def test_a_field_left_untouched_keeps_its_text(qtbot, window, text):
+    docket = put(sample("weak_primary"), ("particulars", "notes"), text)
+    docket = put(docket, ("particulars", "title"), text)
+    window.store.open_docket(docket, None)
+    window.show_page("particulars")
+    for field in window.page("particulars").findChildren(Field):
+        field._editor().setFocus()
+        field.commit()
+    window.commit()
+    assert window.store.docket == docket and not window.store.dirty and window.typed() == []
+
+
+@pytest.mark.parametrize("text", TEXTS, ids=range(len(TEXTS)))
+def test_a_cell_that_was_only_opened_keeps_its_text(qtbot, window, text):
+    rows = (Reading(speed_rpm=1000.0, angle_deg=5.0, note=text),)
+    docket = put(sample("weak_primary"), ("sessions", 0, "readings"), rows)
+    window.store.open_docket(docket, None)
+    window.show_page("readings")
+    table = window.page("readings").table
+    qtbot.wait(20)
+    index = table.view.model().index(0, table.model.keys.index("note"))
+    table.view.setCurrentIndex(index)
+    table.view.edit(index)
+    editor = table.view.findChild(QLineEdit)
+    assert editor is not None
+    table.view.commitData(editor)
+    assert window.store.docket == docket
+
+
+def test_a_text_that_was_altered_keeps_its_line_ends_and_spaces(qtbot, window):
+    docket = put(sample("weak_primary"), ("particulars", "notes"), "5\u00a0mm\r\nand more")
+    window.store.open_docket(docket, None)
+    window.show_page("particulars")
+    edit = window.page("particulars").findChild(QPlainTextEdit)
+    edit.setFocus()
+    edit.moveCursor(edit.textCursor().MoveOperation.End)
+    qtbot.keyClicks(edit, "!")
+    window.commit()
+    assert window.store.docket.particulars.notes == "5\u00a0mm\r\nand more!"
