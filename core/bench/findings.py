@@ -110,6 +110,11 @@ class Row:
     u_stated: bool = True
 
     @property
+    def is_range(self) -> bool:
+        """The limits are a usual range of something set, by which nothing is judged."""
+        return self.usual and self.key in _SETTINGS
+
+    @property
     def unusual(self) -> bool:
         """Shown only, and outside the usual range."""
         if self.state is not State.SHOWN or self.value is None:

@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from bobweight.core.docket.history import Alteration
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.readings import Session
 from bobweight.core.problems import BobweightError, Path, path_text
@@ -133,7 +134,8 @@ def with_new_state(docket: Docket, altered: Docket, title: str, date: str = "") 
 def with_session_after(
     docket: Docket, altered: Docket, session: int, title: str, date: str = ""
 ) -> Docket:
-    """The altered docket in a state of its own, with an empty session for the readings after it.
+    """The altered docket in a state of its own, with an empty session for the readings after it
+    and a line of history.
 
     Where nothing was read before it, no state and no session begin: the figures are put right
     before the first reading.
@@ -153,7 +155,12 @@ def with_session_after(
         return made
     instrument = made.sessions[session].instrument
     after = Session(title=title, date=date, state=state, instrument=instrument)
-    return made.with_changes(sessions=(*made.sessions, after))
+    sessions = (*made.sessions, after)
+    line = Alteration(
+        date=date, what=title, before_session=session % len(made.sessions) + 1,
+        after_session=len(sessions),
+    )  # fmt: skip
+    return made.with_changes(sessions=sessions, history=(*made.history, line))
 
 
 def with_corrected(docket: Docket, session: int, unit: Docket) -> Docket:

@@ -56,6 +56,8 @@ def test_fitting_a_spring_keeps_the_old_one_for_the_readings_before(docket):
     assert mechanism_of(made, 0).springs[0].u["rate_n_per_mm"] == 0.2
     assert mechanism_of(made, 1).springs[0].rate_n_per_mm == 1.4
     assert made.states[0].changes[0].how == "from"
+    line = made.history[-1]
+    assert (line.what, line.before_session, line.after_session) == ("Primary fitted", 1, 2)
 
 
 def test_the_prediction_is_of_the_state_that_the_session_was_read_in(docket):

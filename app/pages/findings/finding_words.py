@@ -84,7 +84,7 @@ def limits_text(row: Row, display: Display, leak_test_s: float) -> str:
         text = translate("findings", "{low} to {high}").format(low=low, high=high)
     if row.unusual:
         text = translate("findings", "outside the usual {limits}").format(limits=text)
-    elif row.state is State.SHOWN:
+    elif row.state is State.SHOWN or row.is_range:
         text = translate("findings", "usual: {limits}").format(limits=text)
     elif row.usual:
         text = translate("findings", "{limits} (common\u00a0practice)").format(limits=text)
