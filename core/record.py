@@ -24,7 +24,7 @@ from functools import partial
 from types import MappingProxyType
 from typing import Any, Self, TypeVar, dataclass_transform
 
-from bobweight.core.problems import BobweightError, Path, Problem
+from bobweight.core.problems import BobweightError, Path, Problem, path_text
 from bobweight.core.units import NUMBER, Quantity
 
 _KEY = "bobweight"
@@ -305,13 +305,13 @@ def parameter_at(record: Record, path: Path) -> Parameter:
     return found
 
 
-def check_number_path(record: Record, path: Path) -> Parameter:
-    """The description of the number at a path, once it is sure that the path leads to one.
+def check_path(record: Record, path: Path) -> Parameter:
+    """The description of the value at a path, once it is sure that the path leads to one.
 
     Raises
     ------
     BobweightError
-        ``no-such-number`` with the part of the path that leads nowhere, as ``value``.
+        ``no-such-value`` with the part of the path that leads nowhere, as ``value``.
     """
     here: Any = record
     found: Parameter | None = None
@@ -321,15 +321,24 @@ def check_number_path(record: Record, path: Path) -> Parameter:
         elif isinstance(here, tuple) and isinstance(step, int) and 0 <= step < len(here):
             here = here[step]
         else:
-            raise BobweightError("no-such-number", tuple(path), value=dotted(path[:depth]))
-    if found is None or found.kind not in ("number", "whole"):
-        raise BobweightError("no-such-number", tuple(path), value=dotted(path))
+            raise BobweightError("no-such-value", tuple(path), value=path_text(path[:depth]))
+    if found is None or not isinstance(path[-1], str):
+        raise BobweightError("no-such-value", tuple(path), value=path_text(path))
     return found
 
 
-def dotted(path: Path) -> str:
-    """A path as it is written in a line: ``springs.0.rate_n_per_mm``."""
-    return ".".join(str(step) for step in path)
+def check_number_path(record: Record, path: Path) -> Parameter:
+    """As :func:`check_path`, and that the value is a number.
+
+    Raises
+    ------
+    BobweightError
+        ``no-such-value``; ``no-such-number`` for a value of another kind.
+    """
+    found = check_path(record, path)
+    if found.kind not in ("number", "whole"):
+        raise BobweightError("no-such-number", tuple(path), value=path_text(path))
+    return found
 
 
 def checked(record: Record) -> None:

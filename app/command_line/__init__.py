@@ -1,6 +1,7 @@
 """The commands, each in a module of its own, and what they share.
 
-``predict``, ``verdict``, ``springs``, ``tables``, ``sheet``, ``prints``, ``picture``
+``predict``, ``verdict``, ``check``, ``springs``, ``tables``, ``sheet``, ``prints``, ``picture``,
+``completion``
     one command a module, or several of a kind, in ``COMMANDS``
 ``command``
     what a command is, and the kinds of argument
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 MODULES = {
     "predict": "predict",
     "verdict": "verdict",
+    "check": "check",
     "springs": "springs",
     "import": "tables",
     "export": "tables",
@@ -36,11 +38,12 @@ MODULES = {
     "session-sheet": "prints",
     "check-list": "prints",
     "picture": "picture",
+    "completion": "completion",
 }
 """Every command, in the order in which help lists them, and the module that has it."""
 
 
-def command(name: str) -> Command:
+def find_command(name: str) -> Command:
     """The command of a name."""
     module = import_module(f"{__name__}.{MODULES[name]}")
     return next(found for found in module.COMMANDS if found.name == name)

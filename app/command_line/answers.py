@@ -5,12 +5,19 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from bobweight.app.command_line.command import with_file
 from bobweight.core.docket.docket import Docket
 from bobweight.core.mechanics.capsule import capsule_advance_deg, capsule_curve
 from bobweight.core.mechanics.predict import Branch, Prediction, predict
 from bobweight.core.problems import BobweightError
+
+if TYPE_CHECKING:
+    from bobweight.core.judgement.outcome import Outcome
+
+VERSIONS = {"predict": 1, "verdict": 1, "verdicts": 1, "springs": 1, "check": 1}
+"""The version of the fields of each answer; its schema stands in the folder ``schemas``."""
 
 
 def prediction_answer(
@@ -36,32 +43,35 @@ def prediction_answer(
     except BobweightError as error:
         problem = error.problem
         place = problem.path if problem.path[:1] == ("mechanism",) else ("mechanism", *problem.path)
-        raise BobweightError(problem.code, place, **{**problem.facts, "file": file}) from None
-    answer: dict[str, Any] = {
-        "rising": _branch(prediction.rising),
-        "falling": _branch(prediction.falling),
-        "start_rpm": _number(prediction.start_rpm),
-        "full_rpm": _number(prediction.full_rpm),
-        "full_deg": _number(prediction.full_deg),
-        "jumps": [
-            {
-                "direction": jump.direction,
-                "speed_rpm": _number(jump.speed_rpm),
-                "from_deg": _number(jump.from_deg),
-                "to_deg": _number(jump.to_deg),
-            }
-            for jump in prediction.jumps
-        ],
-        "plateaus": [
-            {
-                "advance_deg": _number(plateau.advance_deg),
-                "from_rpm": _number(plateau.from_rpm),
-                "to_rpm": _number(plateau.to_rpm),
-            }
-            for plateau in prediction.plateaus
-        ],
-        "capsule": _capsule(docket),
-    }
+        raise with_file(BobweightError(problem.code, place, **problem.facts), file) from None
+    answer: dict[str, Any] = headed(
+        "predict",
+        {
+            "rising": _branch(prediction.rising),
+            "falling": _branch(prediction.falling),
+            "start_rpm": _number(prediction.start_rpm),
+            "full_rpm": _number(prediction.full_rpm),
+            "full_deg": _number(prediction.full_deg),
+            "jumps": [
+                {
+                    "direction": jump.direction,
+                    "speed_rpm": _number(jump.speed_rpm),
+                    "from_deg": _number(jump.from_deg),
+                    "to_deg": _number(jump.to_deg),
+                }
+                for jump in prediction.jumps
+            ],
+            "plateaus": [
+                {
+                    "advance_deg": _number(plateau.advance_deg),
+                    "from_rpm": _number(plateau.from_rpm),
+                    "to_rpm": _number(plateau.to_rpm),
+                }
+                for plateau in prediction.plateaus
+            ],
+            "capsule": _capsule(docket),
+        },
+    )
     if at is not None:
         answer["at"] = _at(prediction, at)
     return answer
@@ -89,40 +99,40 @@ def _at(prediction: Prediction, speeds: Sequence[float]) -> list[dict[str, float
     ]
 
 
-def verdict_answer(docket: Docket, file: str) -> dict[str, Any]:
-    """What ``verdict`` gives: each check point of the target, distributor rev/min and degrees,
-    judged by the last session of readings.
+def headed(kind: str, fields: dict[str, Any]) -> dict[str, Any]:
+    """An answer with what it is and in which version of its fields. A field that is added keeps
+    the version; one that is taken away or means something else raises it."""
+    return {"format": f"bobweight.{kind}", "version": VERSIONS[kind], **fields}
+
+
+def several(found: list[dict[str, Any]]) -> dict[str, Any]:
+    """The verdicts of several dockets."""
+    return headed("verdicts", {"verdicts": found})
+
+
+def verdict_answer(docket: Docket, file: str, session: int = -1) -> dict[str, Any]:
+    """What ``verdict`` gives: each check point of the target, distributor rev/min and degrees, and
+    what :func:`decision_answer` says of the same session of readings.
 
     Raises
     ------
     BobweightError
-        If the target cannot be judged as it stands, with the first place.
+        If there is no such session, or the target cannot be judged as it stands, with the first
+        place.
     """
-    from bobweight.core.judgement.outcome import outcome
+    from bobweight.core import facade
 
-    judged = outcome(docket)
-    wrong = [problem for problem in judged.problems_at("target") if problem.grave]
-    if wrong:
-        problem = wrong[0]
-        raise BobweightError(problem.code, problem.path, **{**problem.facts, "file": file})
-    return {
-        "check_points": [
-            {
-                "speed_rpm": _number(point.speed_rpm),
-                "low_deg": _number(point.low_deg),
-                "high_deg": _number(point.high_deg),
-                "estimate_deg": _number(point.estimate_deg),
-                "u_deg": _number(point.u_deg),
-                "probability_inside": _number(point.probability_inside),
-                "verdict": point.verdict.value,
-            }
-            for point in judged.comparison.check_points
-        ]
-    }
+    try:
+        judged = facade.judged_session(docket, session)
+    except BobweightError as error:
+        raise with_file(error, file) from None
+    shown = {"file": file, "session": judged.session + 1 or None}
+    points = {"check_points": facade.check_points(judged)}
+    return headed("verdict", {**shown, **points, **decision_answer(docket, judged)})
 
 
-def decision_answer(docket: Docket) -> dict[str, Any]:
-    """What ``verdict`` gives besides the check points: what the last session of readings says.
+def decision_answer(docket: Docket, judged: Outcome) -> dict[str, Any]:
+    """What ``verdict`` gives besides the check points: what a session of readings says.
 
     ``fit`` is a map of parameter to value, standard uncertainty, unit and state; ``explanations``
     is the most probable first; ``next_reading`` is None where there is none to choose between;
@@ -137,7 +147,7 @@ def decision_answer(docket: Docket) -> dict[str, Any]:
     )
     from bobweight.core.judgement.decision import decide_docket
 
-    decision = decide_docket(docket)
+    decision = decide_docket(docket, judged.session, known=judged)
     answer = decision.as_fields()
     for fields, explanation in zip(answer["explanations"], decision.explanations, strict=True):
         fields["sentence"] = explanation_sentence(explanation, docket)

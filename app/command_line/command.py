@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import argparse
 import os
+import sys
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from bobweight.core.problems import BobweightError
 
+if TYPE_CHECKING:
+    from bobweight.core.docket.docket import Docket
+
+NAME = "bobweight"
 DONE, FAILED, BAD_INPUT = 0, 1, 2
 PAPERS = ("a4", "letter")
 
@@ -75,3 +81,52 @@ def check_output(arguments: argparse.Namespace, read: Iterable[str | Path] = ())
         if not arguments.force:
             raise BobweightError("file-exists", (), file=str(output))
     return output
+
+
+def tell(text: str) -> None:
+    """One line on standard error."""
+    print(f"{NAME}: {' '.join(text.split())}", file=sys.stderr)
+
+
+def told(error: BobweightError) -> str:
+    """What is wrong, in words, with the file first."""
+    from bobweight.app.messages import sentence
+
+    problem = error.problem
+    text = sentence(problem)
+    file = problem.facts.get("file")
+    return f"{file}: {text}" if file else text
+
+
+def docket_from(name: str) -> Docket:
+    """The docket in a file, or on standard input where the name is ``-``.
+
+    Raises
+    ------
+    BobweightError
+        As :func:`core.docket.file.read_docket`.
+    """
+    from bobweight.core.docket.file import SIZE_LIMIT, docket_from_text, read_docket, text_of
+
+    if name != "-":
+        return read_docket(name)
+    try:
+        data = sys.stdin.buffer.read(SIZE_LIMIT + 1)
+        if len(data) > SIZE_LIMIT:
+            raise BobweightError("file-too-large", (), limit=SIZE_LIMIT)
+        return docket_from_text(text_of(data))
+    except BobweightError as error:
+        raise with_file(error, "standard input") from None
+
+
+def with_file(error: BobweightError, name: str) -> BobweightError:
+    """The same error, of a file."""
+    problem = error.problem
+    return BobweightError(problem.code, problem.path, **{**problem.facts, "file": name})
+
+
+def whole_from_1(text: str) -> int:
+    """A whole number from 1, as arguments count."""
+    if not text.isascii() or not text.isdigit() or int(text) < 1:
+        raise argparse.ArgumentTypeError(f"“{text}” is not a whole number from 1")
+    return int(text)

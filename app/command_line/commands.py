@@ -13,11 +13,10 @@ import sys
 from pathlib import Path
 from typing import NoReturn
 
-from bobweight.app.command_line import MODULES, command
-from bobweight.app.command_line.command import BAD_INPUT, FAILED
+from bobweight.app.command_line import MODULES, find_command
+from bobweight.app.command_line.command import BAD_INPUT, FAILED, NAME, tell, told
 from bobweight.core.problems import BobweightError
 
-_NAME = "bobweight"
 _WRITING = {
     "file-not-writable", "folder-missing", "file-exists", "output-is-input", "cannot-paint",
     "cannot-print",
@@ -36,7 +35,7 @@ def run(argv: list[str]) -> int:
     except SystemExit as end:  # argparse: after --help, --version or bad usage
         return int(end.code or 0)
     except BobweightError as error:
-        tell(_words(error))
+        tell(told(error))
         return FAILED if error.problem.code in _WRITING else BAD_INPUT
     except BrokenPipeError:  # whoever read the output has had enough
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -45,23 +44,7 @@ def run(argv: list[str]) -> int:
         return FAILED
     except Exception as error:
         tell(f"{type(error).__name__}: {error}")
-        return FAILED
-
-
-def tell(text: str) -> None:
-    """One line on standard error."""
-    print(f"{_NAME}: {' '.join(text.split())}", file=sys.stderr)
-
-
-def _words(error: BobweightError) -> str:
-    from bobweight.app.messages import (
-        sentence,  # imports Qt's core, so only when something is wrong
-    )
-
-    problem = error.problem
-    text = sentence(problem)
-    file = problem.facts.get("file")
-    return f"{file}: {text}" if file else text
+        return BAD_INPUT if "--exit-code" in argv else FAILED  # there 1 is an answer
 
 
 class _Parser(argparse.ArgumentParser):
@@ -81,17 +64,17 @@ def _is_docket(name: str) -> bool:
 def parser(names: list[str]) -> argparse.ArgumentParser:
     """The parser of these commands."""
     made = _Parser(
-        prog=_NAME,
-        usage=f"{_NAME} [FILE] | {_NAME} COMMAND … (COMMAND --help tells more)",
+        prog=NAME,
+        usage=f"{NAME} [FILE] | {NAME} COMMAND … (COMMAND --help tells more)",
         description="Advance curves of contact-breaker ignition distributors. Without a command "
         "the window opens, on FILE if one is named.",
         allow_abbrev=False,
     )
     made.add_argument("--version", action=_Version)
     commands = made.add_subparsers(metavar="COMMAND", required=True)
-    for found in map(command, names):
+    for found in map(find_command, names):
         one = commands.add_parser(
-            found.name, prog=f"{_NAME} {found.name}", help=found.about, description=found.about,
+            found.name, prog=f"{NAME} {found.name}", help=found.about, description=found.about,
             allow_abbrev=False,
         )  # fmt: skip
         found.arguments(one)
@@ -116,9 +99,9 @@ def version() -> str:
     from importlib.metadata import version as installed
 
     try:
-        return f"{_NAME} {installed(_NAME)}"
+        return f"{NAME} {installed(NAME)}"
     except PackageNotFoundError:
-        return f"{_NAME} (not installed)"
+        return f"{NAME} (not installed)"
 
 
 def _window(file: Path | None) -> int:

@@ -6,11 +6,11 @@ import argparse
 import math
 import sys
 
-from bobweight.app.command_line.command import DONE, Command
+from bobweight.app.command_line.command import DONE, Command, docket_from
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", metavar="FILE")
+    parser.add_argument("file", metavar="FILE", help="a docket; - is standard input")
     parser.add_argument("--json", action="store_true", help="as JSON")
     parser.add_argument("--at", metavar="RPM,RPM,…", type=speeds, help="distributor rev/min")
 
@@ -30,9 +30,8 @@ def speeds(text: str) -> list[float]:
 
 def _act(arguments: argparse.Namespace) -> int:
     from bobweight.app.command_line import answers, plain_text
-    from bobweight.core.docket.file import read_docket
 
-    docket = read_docket(arguments.file)
+    docket = docket_from(arguments.file)
     answer = answers.prediction_answer(docket, arguments.file, arguments.at)
     print(answers.json_text(answer) if arguments.json else plain_text.prediction_text(answer))
     sys.stdout.flush()

@@ -45,7 +45,7 @@ def _writes(key: str) -> Callable[[argparse.Namespace], int]:
         from bobweight.app.command_line.screen import offscreen
 
         file = arguments.docket
-        output = check_output(arguments, [file] if file else [])
+        output = check_output(arguments, [] if file is None else [file])
         with offscreen():
             from bobweight.app.paper.output import write_description
 
@@ -63,7 +63,7 @@ def _described(key: str, arguments: argparse.Namespace) -> Description:
     from bobweight.core.figure.view import view_of
     from bobweight.core.judgement.outcome import outcome
 
-    docket = read_docket(arguments.docket) if arguments.docket else Docket()
+    docket = Docket() if arguments.docket is None else read_docket(arguments.docket)
     kind, view = KINDS[key], view_of(docket)
     asked = with_values(kind.asks(docket), arguments) if kind.asks else None
     made = Asked(outcome(docket), view, arguments.paper, workshop_at_hand())

@@ -8,17 +8,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bobweight.app.command_line.arguments import add_values, with_values
-from bobweight.app.command_line.command import DONE, Command
+from bobweight.app.command_line.command import DONE, Command, docket_from, with_file
 from bobweight.core.design.asks import SearchAsk
 from bobweight.core.problems import BobweightError
 
 if TYPE_CHECKING:
-    from bobweight.core.design.search import Candidate
     from bobweight.core.design.tray import Tray
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", metavar="FILE")
+    parser.add_argument("file", metavar="FILE", help="a docket; - is standard input")
     parser.add_argument(
         "--tray", metavar="TRAY", help="a tray file or a table as CSV; else your own tray"
     )
@@ -35,21 +34,17 @@ def found(arguments: argparse.Namespace) -> dict[str, Any]:
         Of the files, or where the docket's target or mechanism or the tray does not allow a
         search.
     """
-    from bobweight.core.design.search import (  # takes a while: not for the other commands
-        Search,
-    )
-    from bobweight.core.docket.file import read_docket
+    from bobweight.app.command_line.answers import headed
+    from bobweight.core.facade import records, search
 
-    docket = read_docket(arguments.file)
+    docket = docket_from(arguments.file)
     tray = _tray(arguments.tray)
     try:
-        search = Search(docket, tray, with_values(SearchAsk(), arguments))
+        pairs = search(docket, tray, with_values(SearchAsk(), arguments))
     except BobweightError as error:
-        problem = error.problem
-        file = (arguments.tray or "") if problem.code == "tray-too-small" else arguments.file
-        facts = {**problem.facts, "file": file} if file else problem.facts
-        raise BobweightError(problem.code, problem.path, **facts) from None
-    return {"candidates": [_answer(c, tray) for c in search.run().candidates]}
+        file = (arguments.tray or "") if error.problem.code == "tray-too-small" else arguments.file
+        raise (with_file(error, file) if file else error) from None
+    return headed("springs", {"candidates": records(pairs)})
 
 
 def _tray(name: str | None) -> Tray:
@@ -74,27 +69,7 @@ def _tray(name: str | None) -> Tray:
                 raise BobweightError.of(problem)
         return Tray(springs=table.stored)
     except BobweightError as error:
-        problem = error.problem
-        raise BobweightError(
-            problem.code, problem.path, **{**problem.facts, "file": name}
-        ) from None
-
-
-def _answer(candidate: Candidate, tray: Tray) -> dict[str, Any]:
-    return {
-        "primary": _name(tray, candidate.primary),
-        "secondary": _name(tray, candidate.secondary),
-        "primary_post_mm": candidate.primary_post_mm,
-        "secondary_post_mm": candidate.secondary_post_mm,
-        "secondary_slack_mm": candidate.secondary_slack_mm,
-        "stop_deg": candidate.stop_deg,
-        "margin_deg": candidate.margin_deg,
-        "probability_inside": candidate.probability_inside,
-    }
-
-
-def _name(tray: Tray, row: int) -> str:
-    return tray.springs[row].label.strip() or f"#{row + 1}"
+        raise with_file(error, name) from None
 
 
 def text(answer: dict[str, Any]) -> str:

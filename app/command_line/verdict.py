@@ -1,31 +1,68 @@
-"""``bobweight verdict``: what the readings say."""
+"""``bobweight verdict``: what the readings of one docket or several say."""
 
 from __future__ import annotations
 
 import argparse
 import sys
+from typing import Any
 
-from bobweight.app.command_line.command import DONE, Command
+from bobweight.app.command_line.command import (
+    BAD_INPUT,
+    DONE,
+    FAILED,
+    Command,
+    docket_from,
+    tell,
+    told,
+    whole_from_1,
+)
+from bobweight.core.problems import BobweightError
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", metavar="FILE")
+    parser.add_argument("files", metavar="FILE", nargs="+", help="dockets; - is standard input")
+    parser.add_argument("--session", metavar="N", type=whole_from_1,
+                        help="session of readings, counted from 1; else the last")  # fmt: skip
     parser.add_argument("--json", action="store_true", help="as JSON")
+    parser.add_argument(
+        "--exit-code", action="store_true",
+        help="status 1 where a check point is outside or cannot be told",
+    )  # fmt: skip
 
 
 def _act(arguments: argparse.Namespace) -> int:
     from bobweight.app.command_line import answers, plain_text
-    from bobweight.core.docket.file import read_docket
 
-    docket = read_docket(arguments.file)
-    points = answers.verdict_answer(docket, arguments.file)
-    decision = answers.decision_answer(docket)
+    session = -1 if arguments.session is None else arguments.session - 1
+    several, found, status = len(arguments.files) > 1, [], DONE
+    for name in arguments.files:
+        try:
+            answer = answers.verdict_answer(docket_from(name), name, session)
+        except BobweightError as error:
+            if not several:
+                raise
+            tell(told(error))  # the others are answered all the same
+            status = BAD_INPUT
+            continue
+        found.append(answer)
+        if not arguments.json:
+            heading = f"{name}\n\n" if several else ""
+            text = plain_text.verdict_text(answer)
+            print(f"{heading}{text}\n\n{plain_text.decision_text(answer)}")
+            if several and name != arguments.files[-1]:
+                print()
     if arguments.json:
-        print(answers.json_text(points | decision))
-    else:
-        print(plain_text.verdict_text(points), plain_text.decision_text(decision), sep="\n\n")
+        print(answers.json_text(answers.several(found) if several else found[0]))
     sys.stdout.flush()
-    return DONE
+    if status == DONE and arguments.exit_code and not all(map(_passes, found)):
+        return FAILED
+    return status
+
+
+def _passes(answer: dict[str, Any]) -> bool:
+    """True if there are check points and each is inside."""
+    verdicts = [point["verdict"] for point in answer["check_points"]]
+    return bool(verdicts) and set(verdicts) == {"inside"}
 
 
 COMMANDS = (

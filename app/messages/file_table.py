@@ -90,8 +90,14 @@ FILE_TABLE = {
     "key-twice": QT_TRANSLATE_NOOP(
         "messages", "{place} stands twice in the file. Take out the one that is wrong."
     ),
+    "no-such-value": QT_TRANSLATE_NOOP(
+        "messages", "There is nothing called “{value}” here. Look for its name in a saved docket."
+    ),
     "no-such-number": QT_TRANSLATE_NOOP(
-        "messages", "There is no number “{value}” here. Look for it in the description of a docket."
+        "messages", "“{value}” is not a number of the mechanism. Name one, as a saved docket does."
+    ),
+    "no-such-session": QT_TRANSLATE_NOOP(
+        "messages", "There is no session {value}: the docket holds {count}. Count them from 1."
     ),
     "not-an-object": QT_TRANSLATE_NOOP(
         "messages", "{place}: a group of fields in braces belongs here, not “{value}”."

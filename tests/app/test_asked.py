@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from bobweight.app.command_line import command
+from bobweight.app.command_line import find_command
 from bobweight.app.command_line.arguments import option, with_values
 from bobweight.app.command_line.commands import parser
 from bobweight.app.prints.forms import PrintForm
@@ -50,7 +50,7 @@ def test_the_same_rim_gives_the_same_tape_on_either_way(qapp):
 
 
 def test_the_search_of_the_command_line_begins_where_the_window_does():
-    assert command("springs").name == "springs"
+    assert find_command("springs").name == "springs"
     arguments = parser(["springs"]).parse_args(["springs", "x.docket"])
     assert with_values(SearchAsk(), arguments) == SearchAsk()
     arguments = parser(["springs"]).parse_args(

@@ -31,7 +31,7 @@ def test_the_candidates_have_the_agreed_fields(tray: Tray, tmp_path: Path, capsy
     found = answer(
         capsys, "springs", str(DEMO), "--tray", str(tmp_path / "tin.tray"), "--top", "4", "--json"
     )
-    assert list(found) == ["candidates"]
+    assert list(found) == ["format", "version", "candidates"]
     assert len(found["candidates"]) == 4
     labels = {spring.label for spring in tray.springs}
     for candidate in found["candidates"]:

@@ -1,0 +1,84 @@
+"""``bobweight check``: whether dockets and trays can be read, and what is odd or lacking there."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import Any
+
+from bobweight.app.command_line.command import (
+    BAD_INPUT,
+    DONE,
+    FAILED,
+    Command,
+    docket_from,
+    tell,
+    told,
+)
+from bobweight.core.problems import BobweightError, Problem, path_text
+from bobweight.core.record import Record
+
+
+def _arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "files",
+        metavar="FILE",
+        nargs="+",
+        help="dockets and trays; - is standard input",
+    )
+    parser.add_argument("--json", action="store_true", help="as JSON")
+
+
+def _problems(name: str) -> tuple[Record, tuple[Problem, ...]]:
+    if Path(name).suffix.lower() == ".tray":
+        from bobweight.core.design.tray import tray_problems
+        from bobweight.core.design.tray_file import read_tray
+        from bobweight.core.docket.file import read_bytes
+
+        read_bytes(Path(name))  # a tray that is named must be there
+        tray = read_tray(name)
+        return tray, tuple(tray_problems(tray))
+    from bobweight.core.judgement.outcome import outcome
+
+    docket = docket_from(name)
+    return docket, outcome(docket).problems
+
+
+def _act(arguments: argparse.Namespace) -> int:
+    from bobweight.app.command_line import answers
+    from bobweight.app.messages import sentence
+
+    found: list[dict[str, Any]] = []
+    unread = grave = False
+    for name in arguments.files:
+        try:
+            record, problems = _problems(name)
+        except BobweightError as error:
+            tell(told(error))
+            unread = True
+            continue
+        grave |= any(problem.grave for problem in problems)
+        said = [{"code": p.code, "path": path_text(p.path), "grave": p.grave,
+                 "sentence": sentence(p, record)} for p in problems]  # fmt: skip
+        found.append({"file": name, "problems": said})
+        if not arguments.json:
+            for problem in said:
+                print(f"{name}: {'▲' if problem['grave'] else '△'} {problem['sentence']}")
+            if not said:
+                print(f"{name}: ✓")
+    if arguments.json:
+        print(answers.json_text(answers.headed("check", {"files": found})))
+    sys.stdout.flush()
+    return BAD_INPUT if unread else FAILED if grave else DONE
+
+
+COMMANDS = (
+    Command(
+        "check",
+        "Whether files can be read, and what is lacking or odd in them: status 2 where one cannot "
+        "be read, 1 where something hinders a curve or a verdict.",
+        _arguments,
+        _act,
+    ),
+)
