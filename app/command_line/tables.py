@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from bobweight.core.tables.frames import Place
     from bobweight.core.tables.understood import Choice, Understanding
 
-FORMAT, VERSION = "bobweight-import", 1
+FORMAT, VERSION = "bobweight.import", 1
 _KINDS = ("readings", "target", "tray")
 
 

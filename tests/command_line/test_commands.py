@@ -34,6 +34,7 @@ WRITING = {
     "session-sheet": ["session-sheet", "in.docket"],
     "check-list": ["check-list", "in.docket"],
     "picture": ["picture", "in.docket", "--page", "readings"],
+    "export": ["export", "in.docket", "--what", "readings"],
 }
 READING = {
     "predict": ["predict", "in.docket"],
@@ -41,7 +42,7 @@ READING = {
     "check": ["check", "in.docket"],
     "springs": ["springs", "in.docket"],
 }
-SUFFIX = {"picture": ".png"}
+SUFFIX = {"picture": ".png", "export": ".csv"}
 
 
 @pytest.fixture(autouse=True)
@@ -57,7 +58,7 @@ def everything(folder: Path) -> dict[str, bytes]:
 
 
 def test_the_table_has_every_command_that_takes_a_file():
-    assert set(WRITING) | set(READING) | {"completion"} == set(MODULES)
+    assert set(WRITING) | set(READING) | {"completion", "import"} == set(MODULES)
     assert [find_command(name).name for name in MODULES] == list(MODULES)
 
 

@@ -36,7 +36,7 @@ def test_columns_and_rows_are_told_and_nothing_is_written(table, capsys, tmp_pat
         capsys, "import", str(DEMO), table("No,rpm,rising,x\n1,1200,12,\n2,abc,13,\n"), "--as",
         "readings",
     )  # fmt: skip
-    assert (found["format"], found["version"], found["sure"]) == ("bobweight-import", 1, True)
+    assert (found["format"], found["version"], found["sure"]) == ("bobweight.import", 1, True)
     assert [(c["index"], c["meaning"], c["frame"], c["unit"], c["sure"]) for c in found["columns"]][
         :3
     ] == [
