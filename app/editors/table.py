@@ -61,8 +61,12 @@ class CellDelegate(QStyledItemDelegate):
 
     @guarded
     def setEditorData(self, editor: QWidget, index: _Index) -> None:
+        """What is being typed or chosen stays, whatever is told of the row meanwhile."""
         model: RowModel = index.model()
         if isinstance(editor, QComboBox):
+            if editor.property("filled"):
+                return
+            editor.setProperty("filled", True)
             if not model.is_blank(index.row()):
                 key = model.parameter(index.column()).key
                 stored = getattr(model.records()[index.row()], key)

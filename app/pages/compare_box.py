@@ -6,14 +6,13 @@ from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.messages.figures import session_title
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
-from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.words import translate
 
 
 class CompareBox(QuietComboBox):
     """Chooses the session that the one shown is compared with, or none."""
 
-    def __init__(self, store: Store, feed: OutcomeFeed, display: Display) -> None:
+    def __init__(self, store: Store, display: Display) -> None:
         super().__init__()
         self._store, self._display = store, display
         self.setAccessibleName(translate("verdict", "Compare with session"))
@@ -23,8 +22,6 @@ class CompareBox(QuietComboBox):
         self.setMinimumContentsLength(12)
         self.setSizeAdjustPolicy(self.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.activated.connect(self._chosen)
-        feed.changed.connect(self.follow)
-        display.changed.connect(self.follow)
         self.follow()
 
     def follow(self) -> None:

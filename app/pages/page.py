@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import html
 
-from PySide6.QtCore import QEvent, QRect, Qt, QTimer, Signal
-from PySide6.QtGui import QShowEvent
+from PySide6.QtCore import QRect, Qt, QTimer, Signal
 from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from bobweight.app.editors import Field, RecordTable
-from bobweight.app.guard import guarded
 from bobweight.app.messages import needs_text, sentence
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role, theme_for
+from bobweight.app.widgets.card import card
+from bobweight.app.widgets.follower import Follower
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path, Problem
@@ -82,18 +82,11 @@ class ProblemBox(QLabel):
         )
         self.setVisible(bool(texts))
 
-    @guarded
-    def changeEvent(self, event: QEvent) -> None:
-        """Another theme has other colours."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.ApplicationPaletteChange and self._problems:
-            self.show_problems(self._problems)
-
     def _follow(self, link: str) -> None:
         self.asked.emit(self._paths[int(link)])
 
 
-class Page(QWidget):
+class Page(Follower):
     """One page. Subclasses name ``key``, ``title`` and ``roots`` and fill ``body``.
 
     ``roots`` are the paths in the docket that the page edits.
@@ -106,10 +99,7 @@ class Page(QWidget):
     def __init__(
         self, store: Store, feed: OutcomeFeed, display: Display, parent: QWidget | None = None
     ) -> None:
-        super().__init__(parent)
-        self.store = store
-        self.feed = feed
-        self.display = display
+        super().__init__(store, feed, display, parent)
         self.body = QVBoxLayout(self)
         self.body.setContentsMargins(12, 12, 12, 14)
         self.body.setSpacing(12)
@@ -121,8 +111,6 @@ class Page(QWidget):
         self.body.addWidget(self.problem_box)
         self.build()
         self.body.addStretch(1)
-        self._stale = False
-        feed.changed.connect(self._feed_changed)
         self.follow()
 
     @classmethod
@@ -163,44 +151,21 @@ class Page(QWidget):
     def build(self) -> None:
         """Fill the page."""
 
-    def _feed_changed(self) -> None:
-        """A page out of sight follows when it is shown next, so that a drag stays quick."""
-        self._stale = not self.isVisible()
-        if not self._stale:
-            self.follow()
-
-    @guarded
-    def showEvent(self, event: QShowEvent) -> None:
-        super().showEvent(event)
-        if self._stale:
-            self._stale = False
-            self.follow()
-
     def follow(self) -> None:
         """The docket or its outcome changed."""
         empty = self.state() == "empty"
         self.problem_box.show_problems(() if empty else self.problems_of(self.feed))
 
-    def add_group(self, title: str, *widgets: QWidget, card: bool = True) -> QFrame:
+    def add_group(self, title: str, *widgets: QWidget) -> QFrame:
         """A titled group of widgets, one below the other."""
-        frame = QFrame()
-        if card:
-            set_role(frame, "card")
-        layout = QVBoxLayout(frame)
-        layout.setContentsMargins(10, 8, 10, 10)
-        layout.setSpacing(8)
-        if title:
-            heading = QLabel(title)
-            set_role(heading, "group")
-            layout.addWidget(heading)
-        for widget in widgets:
-            layout.addWidget(widget)
+        frame = card(title, *widgets)
         self.body.addWidget(frame)
         return frame
 
     def focus_path(self, path: Path) -> bool:
         """Give the keyboard to the field at a path, or the first one inside it, and show it. False
         if there is none on this page."""
+        self.feed.tell()  # the field may come with the last edit
         fields = [f for f in self.findChildren(Field) if f.isVisibleTo(self)]
         exact = next((f for f in fields if f.path == path), None)
         if exact is not None:

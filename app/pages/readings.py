@@ -78,7 +78,7 @@ class ReadingsPage(Page):
         self.body.addWidget(self._session_box)
         self._forms = []
         self.table: RecordTable | None = None
-        self.comparison = ComparisonView(self.feed, display)
+        self.comparison = ComparisonView(self.store, self.feed, display)
         self.history = RecordTable(
             store, ("history",), _HISTORY_KEYS, display,
             name=translate("pages", "Alterations made"),
@@ -92,7 +92,6 @@ class ReadingsPage(Page):
         said.setWordWrap(True)
         set_role(said, "faint")
         self.add_group(translate("pages", "Alterations made"), said, self.history)
-        display.changed.connect(self._session_changed)
 
     def _fill_session(self) -> None:
         """The forms and the table, once there is a session to show."""
@@ -186,7 +185,7 @@ class ReadingsPage(Page):
         self._compare = QWidget()
         layout = QHBoxLayout(self._compare)
         layout.setContentsMargins(0, 0, 0, 0)
-        self.compare_box = CompareBox(self.store, self.feed, self.display)
+        self.compare_box = CompareBox(self.store, self.display)
         label = QLabel(translate("pages", "Compare with"))
         label.setBuddy(self.compare_box)
         layout.addWidget(label)
@@ -225,6 +224,7 @@ class ReadingsPage(Page):
         self.remove_button.setEnabled(bool(sessions))
         self._compare.setVisible(len(sessions) > 1)
         self._show_states()
+        self.compare_box.follow()
         if sessions:
             session = sessions[self._index]
             rig = session.instrument.kind == "rig"
@@ -294,10 +294,6 @@ class ReadingsPage(Page):
 
     def _to_instruments(self, _link: str) -> None:
         self.focus_path(("sessions", self._index, "instrument", "kind"))
-
-    def _session_changed(self) -> None:
-        if self.display.session_index(self.store.docket) != self._index:
-            self.follow()
 
     def _rebind(self) -> None:
         index = self.display.session_index(self.store.docket)

@@ -125,7 +125,6 @@ class SheetPage(Page):
         )  # a long title must not widen the page
         self.before_box.activated.connect(self._paper_chosen)
         self._lay_out()
-        self.display.changed.connect(self._display_changed)
 
     def _lay_out(self) -> None:
         paper = QLabel(translate("pages", "&Paper"))
@@ -289,9 +288,6 @@ class SheetPage(Page):
 
     def _paper_chosen(self, _chosen: int) -> None:
         self.preview.follow(at_once=True)
-
-    def _display_changed(self) -> None:
-        self.preview.follow()
 
     def _zoomed(self, zoom: float) -> None:
         self.zoom_out_button.setEnabled(zoom > 1.0)

@@ -74,6 +74,11 @@ class Display(QObject):
         return self._session if 0 <= self._session < count else count - 1
 
     @property
+    def shown(self) -> tuple[object, ...]:
+        """All of it, to tell whether anything shown by it has become another."""
+        return self._frame, self._session, self._compared, *sorted(self._units.items())
+
+    @property
     def depression_unit(self) -> str:
         """Symbol of the unit in which depression is shown."""
         return self.unit(QUANTITIES["depression"])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, Qt, Signal
 
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -22,13 +22,16 @@ class OutcomeFeed(QObject):
     Signals
     -------
     changed()
-        After the docket, the ghost or the session shown is another one.
+        The docket, the ghost, the session or how values are shown is another. It is told once the
+        program is back in its loop, however many edits came together: whoever edits does not
+        wait for what follows, and what follows is worked out once.
     overlay_changed()
         Other curves are laid over the board, or none any more.
     """
 
     changed = Signal()
     overlay_changed = Signal()
+    _due = Signal()
 
     def __init__(self, store: Store, display: Display, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -40,6 +43,8 @@ class OutcomeFeed(QObject):
         self._overlay: Overlay | None = None
         self._other_outcome: Outcome | None = None
         self._decisions: DecisionFeed | None = None
+        self._to_tell = False
+        self._due.connect(self.tell, Qt.ConnectionType.QueuedConnection)
         store.changed.connect(self._docket_changed)
         store.ghost_changed.connect(self._ghost_changed)
         display.changed.connect(self._display_changed)
@@ -86,6 +91,12 @@ class OutcomeFeed(QObject):
         """What is laid over the board for comparison; None for nothing."""
         return self._overlay
 
+    def tell(self) -> None:
+        """Tell now of what is another, for whoever goes on with what follows from an edit."""
+        if self._to_tell:
+            self._to_tell = False
+            self.changed.emit()
+
     def show_overlay(self, overlay: Overlay | None) -> None:
         """Lay curves over the board, or (None) take them away."""
         if overlay is not self._overlay:
@@ -99,14 +110,19 @@ class OutcomeFeed(QObject):
 
     def _docket_changed(self, _change: object) -> None:
         self._outcome = None
-        self.changed.emit()
+        self._tell_soon()
 
     def _ghost_changed(self) -> None:
         self._ghost_outcome = None
-        self.changed.emit()
+        self._tell_soon()
 
     def _display_changed(self) -> None:
         if self._display.session != self._session:
             self._session = self._display.session
             self._outcome = self._ghost_outcome = None
-            self.changed.emit()
+        self._tell_soon()
+
+    def _tell_soon(self) -> None:
+        if not self._to_tell:
+            self._to_tell = True
+            self._due.emit()

@@ -13,7 +13,7 @@ from bobweight.app.timing_session.words import (
     plain_degrees,
     standing_text,
 )
-from bobweight.app.widgets.figure_table import FigureTable
+from bobweight.app.widgets.table import FigureTable
 from bobweight.app.words import translate
 from bobweight.core.judgement.taking import Planned, standing
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from bobweight.app.editors.take_table import TableTaker
+from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.window.main_window import MainWindow
 from bobweight.core.docket.docket import Docket
@@ -64,6 +65,19 @@ def window(qtbot, answers) -> Iterator[MainWindow]:
     answers.leave = "discard"
     window.close()
     window.deleteLater()
+
+
+@pytest.fixture
+def told_at_once(monkeypatch) -> None:
+    """What follows from an edit is shown before the edit returns; the program does so once it is
+    back in its loop (``test_strokes`` has that)."""
+    soon = OutcomeFeed._tell_soon
+
+    def at_once(feed: OutcomeFeed) -> None:
+        soon(feed)
+        feed.tell()
+
+    monkeypatch.setattr(OutcomeFeed, "_tell_soon", at_once)
 
 
 @pytest.fixture

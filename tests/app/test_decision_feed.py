@@ -83,7 +83,9 @@ def test_edits_under_a_moving_hand_begin_nothing(qtbot, desk, settled):
     settled()
     for step in range(20):
         desk.store.edit("Angle", ANGLE, 11.0 + 0.1 * step, gesture="drag")
-        assert desk.decisions.busy and not desk.decisions.is_current
+        assert not desk.decisions.is_current
+        desk.feed.tell()
+        assert desk.decisions.busy
     assert len(desk.begun) == 1
     settled()
     assert len(desk.begun) == 2 and desk.decisions.is_current

@@ -17,6 +17,8 @@ from bobweight.core.docket.file import write_docket
 from bobweight.core.docket.photographs import Photograph, is_plain_name, photographs_folder
 from bobweight.core.record import put
 
+pytestmark = pytest.mark.usefixtures("told_at_once")
+
 
 @pytest.fixture
 def store(qapp, demo):

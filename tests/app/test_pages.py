@@ -29,6 +29,8 @@ from bobweight.core.docket.readings import Reading
 from bobweight.core.record import put
 from tests.samples import sample
 
+pytestmark = pytest.mark.usefixtures("told_at_once")
+
 
 @pytest.fixture
 def store(qapp, demo):
@@ -225,7 +227,9 @@ def test_a_cross_stands_by_the_branch_that_is_outside(build, store):
     view = build(ReadingsPage).comparison
     crossed = view.model.index(1, 5)  # at 600: 1.7 rising, 2.9 falling, band 0.5–2.5
     assert view.model.data(crossed) == "✗ ▼ 2.9"
-    assert view.model.data(crossed, Qt.ItemDataRole.AccessibleTextRole) == "✗ falling 2.9"
+    assert (
+        view.model.data(crossed, Qt.ItemDataRole.AccessibleTextRole) == "Predicted °: ✗ falling 2.9"
+    )
     assert "▼ falling" in view.said.text()
     store.edit("Rising", ("target", "read_as"), "rising")
     assert view.model.data(crossed) == "✓ 1.7" and "▼" not in view.said.text()

@@ -10,6 +10,8 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.docket.docket import new_docket
 
+pytestmark = pytest.mark.usefixtures("told_at_once")
+
 
 @pytest.fixture
 def store(qapp, demo):

@@ -13,6 +13,8 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.setting_up import LampSpeed
 
+pytestmark = pytest.mark.usefixtures("told_at_once")
+
 
 @pytest.fixture
 def store(qapp, demo):
@@ -237,7 +239,7 @@ def test_rotor_needs_the_travel_of_a_capsule_that_is_there(page, store):
 
 def test_a_unit_without_a_capsule_has_no_pipe(page, store):
     store.edit("Capsule", ("capsule", "given_as"), "none")
-    headings = [page.card.table.horizontalHeaderItem(c).text() for c in (1, 2, 5)]
+    headings = [page.card.table.table_model.columns[c].heading for c in (1, 2, 5)]
     assert headings == ["Rising", "Falling", "Target"] and "pipe" not in page.card.said.text()
     assert not page.card.pipe.isVisibleTo(page)
 

@@ -31,6 +31,8 @@ from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
 from bobweight.core.units import SPRING_RATE, parse
 
+pytestmark = pytest.mark.usefixtures("told_at_once")
+
 PATIENCE_MS = 60_000
 _N_PER_LBF, _MM_PER_IN, _MPA_PER_KPSI = 4.4482216, 25.4, 6.894757
 
@@ -292,9 +294,9 @@ def test_search_shows_candidates_and_fits_one_in_one_edit(qtbot, page, store):
     wait(qtbot, part.runner)
     named = {part.model.texts(row)[:2] for row in range(part.model.rowCount())}
     assert ("light", "heavy") in named and "soft" in {name for pair in named for name in pair}
-    best = part.model.candidates[0]
+    best = part.model.rows[0]
     # By margin to a hundredth of a degree, then by the odds of passing.
-    ranks = [(round(c.margin_deg, 2), c.probability_inside) for c in part.model.candidates]
+    ranks = [(round(c.margin_deg, 2), c.probability_inside) for c in part.model.rows]
     assert ranks == sorted(ranks, reverse=True)
     assert best.inside and part.model.texts(0)[2].startswith("✓")
     overlay = page.feed.overlay
@@ -366,7 +368,7 @@ def test_springs_to_order_are_fitted_and_put_in_the_tray(qtbot, page, store):
     part.start_button.click()
     wait(qtbot, part.runner)
     assert part.found.margin_deg > 0 and part.status.text().startswith("✓")
-    model = part._cards["primary"][2]
+    model = part._cards["primary"][2].table_model
     assert model.rowCount() and model.texts(0)[0]
     part.fit_button.click()
     assert store.undo_stack.count() == 1

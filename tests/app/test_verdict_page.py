@@ -23,6 +23,8 @@ from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.record import get, put
 from tests.app.conftest import SAMPLES
 
+pytestmark = pytest.mark.usefixtures("told_at_once")
+
 READINGS = ("sessions", 0, "readings")
 PATIENCE_MS = 60_000
 

@@ -17,7 +17,7 @@ from bobweight.app.pages.findings.finding_words import (
     total_scatter_text,
 )
 from bobweight.app.pages.findings.photographs import PhotographsView
-from bobweight.app.pages.seen import SeenPage
+from bobweight.app.pages.page import Page
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_colour, theme_for
 from bobweight.app.widgets.caution_box import CautionBox
@@ -93,7 +93,7 @@ class FindingRow(QWidget):
         self.limits.setVisible(limits and bool(limit_keys(self.key)))
 
 
-class FindingsPage(SeenPage):
+class FindingsPage(Page):
     """What was found, part by part, with photographs and notes."""
 
     key = "findings"
@@ -131,9 +131,9 @@ class FindingsPage(SeenPage):
         self.add_group(translate("pages", "Notes"), notes)
         self.photographs = PhotographsView(self.store, self.display)
         self.add_group(translate("pages", "Photographs"), self.photographs)
-        self.display.changed.connect(self.follow)
 
-    def follow_seen(self) -> None:
+    def follow(self) -> None:
+        super().follow()
         record = judge_findings(self.store.docket)
         self._show_summary(record)
         for key, row in self.rows.items():

@@ -15,8 +15,8 @@ from bobweight.app.messages.reassembly_words import (
     rotation_word,
     step_text,
 )
+from bobweight.app.pages.page import Page
 from bobweight.app.pages.reassembly.slot_plan import BAR_MM, SlotPlanView
-from bobweight.app.pages.seen import SeenPage
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.caution_box import CautionBox
@@ -61,7 +61,7 @@ class StepRow(QWidget):
         self.field.box.setAccessibleDescription(text)
 
 
-class ReassemblyPage(SeenPage):
+class ReassemblyPage(Page):
     """The check list, ticked as the work goes, and the plan of rotor slot and dog."""
 
     key = "reassembly"
@@ -121,7 +121,8 @@ class ReassemblyPage(SeenPage):
             self.over_box, lines, self.plan,
         )  # fmt: skip
 
-    def follow_seen(self) -> None:
+    def follow(self) -> None:
+        super().follow()
         docket = self.store.docket
         steps = check_list(docket)
         self._show_steps(steps)

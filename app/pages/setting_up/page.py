@@ -9,8 +9,7 @@ import numpy as np
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
 from PySide6.QtWidgets import QFrame, QLabel, QLineEdit
 
-from bobweight.app.pages.page import is_empty
-from bobweight.app.pages.seen import SeenPage
+from bobweight.app.pages.page import Page, is_empty
 from bobweight.app.pages.setting_up.instruments import (
     EngineCautions,
     LagSum,
@@ -29,7 +28,7 @@ from bobweight.core.docket.setting_up import SettingUp
 _EMPTY = (SettingUp(), new_docket().setting_up)
 
 
-class SettingUpPage(SeenPage):
+class SettingUpPage(Page):
     """From the points to the driving states, in the order of the work: dwell, then timing."""
 
     key = "setting_up"
@@ -61,7 +60,6 @@ class SettingUpPage(SeenPage):
             self.tachometer, self.lag,
         )  # fmt: skip
         self._fill_contents()
-        self.display.changed.connect(self.follow)
 
     def _fill_contents(self) -> None:
         """Links to the groups, by their headings."""
@@ -111,7 +109,8 @@ class SettingUpPage(SeenPage):
         )  # fmt: skip
         return None in figures or feed.outcome.prediction is None
 
-    def follow_seen(self) -> None:
+    def follow(self) -> None:
+        super().follow()
         for section in self._sections:
             section.follow()
 

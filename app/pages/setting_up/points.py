@@ -13,7 +13,7 @@ from bobweight.app.messages.figures import degrees
 from bobweight.app.messages.reassembly_words import lobes_text
 from bobweight.app.theme import set_role, theme_for
 from bobweight.app.widgets.caution_box import CautionBox
-from bobweight.app.widgets.figure_table import FigureTable
+from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import answer_label
 from bobweight.app.words import amount, translate
 from bobweight.core.bench.coil import CoilCircuit, current_at_opening_a, falls_short_rpm

@@ -12,8 +12,8 @@ from bobweight.app.editors import RecordTable, form
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import degrees
 from bobweight.app.theme import set_role, theme_for
-from bobweight.app.widgets.figure_table import FigureTable
 from bobweight.app.widgets.print_button import PrintButton
+from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import answer_label
 from bobweight.app.words import amount, translate
 from bobweight.core.bench.setting import (

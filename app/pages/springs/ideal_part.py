@@ -6,15 +6,9 @@ from typing import Any
 
 from PySide6.QtCore import (
     QT_TRANSLATE_NOOP,
-    QAbstractTableModel,
-    QModelIndex,
-    QObject,
-    QPersistentModelIndex,
-    Qt,
 )
 
 from bobweight.app.editors import form
-from bobweight.app.guard import guarded
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.pages.springs.acts import (
     add_springs,
@@ -23,14 +17,14 @@ from bobweight.app.pages.springs.acts import (
     role_word,
     same_places,
 )
-from bobweight.app.pages.springs.part import Part
+from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.jobs import Runner, Ticket
 from bobweight.app.widgets.card import button, card, in_grid
 from bobweight.app.widgets.caution_box import cautions
-from bobweight.app.widgets.figure_table import ReadTable
 from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.app.widgets.words import note
 from bobweight.app.words import significant, translate
 from bobweight.core.design.asks import OrderAsk
@@ -45,90 +39,47 @@ from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
 from bobweight.core.units import FORCE, LENGTH, SPRING_RATE
 
-_Index = QModelIndex | QPersistentModelIndex
-_ROOT = QModelIndex()
-_COLUMNS = (
-    QT_TRANSLATE_NOOP("springs", "Wire"),
-    QT_TRANSLATE_NOOP("springs", "Outside"),
-    QT_TRANSLATE_NOOP("springs", "Coils"),
-    QT_TRANSLATE_NOOP("springs", "Stress"),
-    QT_TRANSLATE_NOOP("springs", "Tension"),
-)
-_TIPS = (
-    QT_TRANSLATE_NOOP("springs", "Diameter of the wire, of the preferred sizes."),
-    QT_TRANSLATE_NOOP("springs", "Outside diameter of the coil."),
-    QT_TRANSLATE_NOOP("springs", "Coils of the body, hooks not counted."),
-    QT_TRANSLATE_NOOP("springs", "Largest stress in use, as a share of what leaves no set."),
-    QT_TRANSLATE_NOOP("springs", "Whether winders hold the initial tension well."),
-)
+
+def _winding_columns(display: Display) -> tuple[Column, ...]:
+    """A way to wind a spring: wire, coil, coils, stress, and how the tension holds."""
+
+    def unit() -> str:
+        return display.unit(LENGTH)
+
+    def factor() -> float:
+        return LENGTH.unit(unit()).factor
+
+    def wire(winding: Winding) -> str:
+        return significant(winding.coil.wire_mm / factor(), 3)
+
+    def outside(winding: Winding) -> str:
+        return f"{(winding.coil.mean_diameter_mm + winding.coil.wire_mm) / factor():.2f}"
+
+    return (
+        Column(translate("springs", "Wire"), wire, True, unit,
+               translate("springs", "Diameter of the wire, of the preferred sizes.")),
+        Column(translate("springs", "Outside"), outside, True, unit,
+               translate("springs", "Outside diameter of the coil.")),
+        Column(translate("springs", "Coils"), lambda w: significant(w.coil.body_coils, 3), True,
+               tip=translate("springs", "Coils of the body, hooks not counted.")),
+        Column(translate("springs", "Stress"), lambda w: f"{100 / w.stresses.margin:.0f} %", True,
+               tip=translate(
+                   "springs", "Largest stress in use, as a share of what leaves no set.")),
+        Column(translate("springs", "Tension"), _tension_held,
+               tip=translate("springs", "Whether winders hold the initial tension well.")),
+    )  # fmt: skip
 
 
-class WindingModel(QAbstractTableModel):
-    """Ways to wind one spring, the best first."""
-
-    def __init__(self, display: Display, parent: QObject | None = None) -> None:
-        super().__init__(parent)
-        self._display = display
-        self.windings: tuple[Winding, ...] = ()
-
-    def show_windings(self, windings: tuple[Winding, ...]) -> None:
-        """Show these."""
-        self.beginResetModel()
-        self.windings = windings
-        self.endResetModel()
-
-    @guarded
-    def rowCount(self, parent: _Index = _ROOT) -> int:
-        return 0 if parent.isValid() else len(self.windings)
-
-    @guarded
-    def columnCount(self, parent: _Index = _ROOT) -> int:
-        return 0 if parent.isValid() else len(_COLUMNS)
-
-    @guarded
-    def headerData(
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> Any:
-        if orientation != Qt.Orientation.Horizontal:
-            return None
-        if role == Qt.ItemDataRole.DisplayRole:
-            words = translate("springs", _COLUMNS[section])
-            return f"{words}\n{self._display.unit(LENGTH)}" if section < 2 else words
-        return translate("springs", _TIPS[section]) if role == Qt.ItemDataRole.ToolTipRole else None
-
-    @guarded
-    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        if not index.isValid() or index.row() >= len(self.windings):
-            return None
-        column, roles = index.column(), Qt.ItemDataRole
-        if role == roles.DisplayRole:
-            return self.texts(index.row())[column]
-        if role == roles.AccessibleTextRole:
-            return f"{translate('springs', _COLUMNS[column])}: {self.texts(index.row())[column]}"
-        if role == roles.TextAlignmentRole and column < 4:
-            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-        return None
-
-    def texts(self, row: int) -> tuple[str, ...]:
-        """The cells of a row."""
-        winding = self.windings[row]
-        coil, factor = winding.coil, LENGTH.unit(self._display.unit(LENGTH)).factor
-        held = {
-            TensionState.NONE: translate("springs", "none"),
-            TensionState.BELOW: translate("springs", "△ low"),
-            TensionState.PREFERRED: translate("springs", "✓ held well"),
-            TensionState.ABOVE: translate("springs", "▲ too high"),
-        }[winding.tension_state]
-        return (
-            significant(coil.wire_mm / factor, 3),
-            f"{(coil.mean_diameter_mm + coil.wire_mm) / factor:.2f}",
-            significant(coil.body_coils, 3),
-            f"{100 / winding.stresses.margin:.0f} %",
-            held,
-        )
+def _tension_held(winding: Winding) -> str:
+    return {
+        TensionState.NONE: translate("springs", "none"),
+        TensionState.BELOW: translate("springs", "△ low"),
+        TensionState.PREFERRED: translate("springs", "✓ held well"),
+        TensionState.ABOVE: translate("springs", "▲ too high"),
+    }[winding.tension_state]
 
 
-class IdealPart(Part):
+class IdealPart(SpringsPart):
     """Material, the search behind the window, the two springs and how to wind them."""
 
     key = "ideal"
@@ -177,15 +128,15 @@ class IdealPart(Part):
         self._ask_changed()
 
     def _make_card(self, role: str) -> None:
-        facts, model = Facts(), WindingModel(self.display, self)
+        facts = Facts()
         names = {
             "primary": translate("springs", "Primary spring"),
             "secondary": translate("springs", "Secondary spring"),
         }
         view = ReadTable(
-            translate("springs", "Ways to wind it: {spring}").format(spring=names[role]), 5
-        )
-        view.setModel(model)
+            translate("springs", "Ways to wind it: {spring}").format(spring=names[role]),
+            _winding_columns(self.display), 5,
+        )  # fmt: skip
         none = note(
             translate(
                 "springs",
@@ -196,7 +147,7 @@ class IdealPart(Part):
         )
         frame = card(names[role], facts, view, none)
         self.body.addWidget(frame)
-        self._cards[role] = (frame, facts, model, view, none)
+        self._cards[role] = (frame, facts, view, none)
 
     def _ask_changed(self, _change: object = None) -> None:
         ask: OrderAsk = self.ask_store.docket
@@ -233,13 +184,13 @@ class IdealPart(Part):
         self.start_button.setEnabled(not busy)
         self.status.setText(self._status_text(busy))
         springs = {spring.role: spring for spring in found.springs} if found is not None else {}
-        for role, (frame, facts, model, view, none) in self._cards.items():
+        for role, (frame, facts, view, none) in self._cards.items():
             spring = springs.get(role)
             frame.setVisible(spring is not None)
             if spring is None:
                 continue
             facts.show_facts(self._facts_of(spring))
-            model.show_windings(spring.windings)
+            view.show_rows(spring.windings)
             view.setVisible(bool(spring.windings))
             view.fit_height()
             none.setVisible(not spring.windings)

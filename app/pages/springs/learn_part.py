@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QLabel
 
 from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.messages import spring_name
-from bobweight.app.pages.springs.part import Part
+from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.store.jobs import Runner, Ticket
 from bobweight.app.widgets.card import button, in_row
 from bobweight.app.widgets.lines import Facts
@@ -100,7 +100,7 @@ def _readings_step(docket: Docket, session: int) -> Step:
     return Step(True, text.format(count=len(used)))
 
 
-class LearnPart(Part):
+class LearnPart(SpringsPart):
     """What is needed, the run, what it teaches, and taking it."""
 
     key = "learn"

@@ -8,12 +8,12 @@ from PySide6.QtWidgets import QWidget
 
 from bobweight.app.editors.field import wants_undo
 from bobweight.app.guard import guarded
-from bobweight.app.pages.springs.part import Part
+from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.widgets.card import button, in_grid
 from bobweight.app.words import translate
 
 
-class OwnUndo(Part):
+class OwnUndo(SpringsPart):
     """A part with buttons that undo and redo the tray, and the usual keys for the same."""
 
     def undo_row(self) -> QWidget:

@@ -10,7 +10,7 @@ from bobweight.app.guard import guarded
 from bobweight.app.pages.page import Page
 from bobweight.app.pages.springs.ideal_part import IdealPart
 from bobweight.app.pages.springs.learn_part import LearnPart
-from bobweight.app.pages.springs.part import Bench, Part
+from bobweight.app.pages.springs.part import Bench, SpringsPart
 from bobweight.app.pages.springs.search_part import SearchPart
 from bobweight.app.pages.springs.spring_part import SpringPart
 from bobweight.app.pages.springs.tolerance_part import TolerancePart
@@ -21,7 +21,7 @@ from bobweight.app.widgets.card import in_grid
 from bobweight.app.words import translate
 from bobweight.core.problems import Problem
 
-PARTS: tuple[type[Part], ...] = (
+PARTS: tuple[type[SpringsPart], ...] = (
     TrayPart, SpringPart, SearchPart, IdealPart, TolerancePart, LearnPart
 )  # fmt: skip
 
@@ -49,7 +49,7 @@ class SpringsPage(Page):
         return ()
 
     def build(self) -> None:
-        self._parts: dict[str, Part] = {}
+        self._parts: dict[str, SpringsPart] = {}
         self._here = PARTS[0].key
         self.tray = TrayStore(parent=self)
         self.bench = Bench(self.store, self.feed, self.display, self.tray, self)
@@ -66,10 +66,9 @@ class SpringsPage(Page):
         self.bench.part_asked.connect(self.show_part)
         self.bench.chosen.connect(self._follow_part)
         self.tray.changed.connect(self._follow_part)
-        self.display.changed.connect(self._follow_part)
         self.show_part(self._here)
 
-    def part(self, key: str) -> Part:
+    def part(self, key: str) -> SpringsPart:
         """A part, built when first asked for."""
         if key not in self._parts:
             made = next(part for part in PARTS if part.key == key)(self.bench)
@@ -102,8 +101,8 @@ class SpringsPage(Page):
 
     @guarded
     def showEvent(self, event: QShowEvent) -> None:
+        self._stale = True  # what lay over the board was taken away
         super().showEvent(event)
-        self._follow_part()
 
     @guarded
     def hideEvent(self, event: QHideEvent) -> None:

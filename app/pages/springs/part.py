@@ -5,7 +5,6 @@ from __future__ import annotations
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import (
     QFrame,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -14,6 +13,7 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.tray_store import TrayStore
 from bobweight.app.widgets.card import card
+from bobweight.app.widgets.part import Part
 from bobweight.app.widgets.words import Said
 
 
@@ -54,35 +54,18 @@ class Bench(QObject):
             self.chosen.emit()
 
 
-class Part(QWidget):
-    """One part of the page. Subclasses name ``key`` and ``title`` and fill ``body``."""
+class SpringsPart(Part):
+    """A part that is chosen at the head of the page. Subclasses name ``key`` and ``title``."""
 
     key = ""
     title = ""
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
         self.bench = bench
-        self.store, self.feed, self.display = bench.store, bench.feed, bench.display
         self.tray = bench.tray
-        self.body = QVBoxLayout(self)
-        self.body.setContentsMargins(0, 0, 0, 0)
-        self.body.setSpacing(12)
-        self.said = Said(self.store, self.display)
-        self.build()
+        self.said = Said(bench.store, bench.display)
+        super().__init__(bench.store, bench.feed, bench.display, parent)
         self.body.addWidget(self.said)
-
-    def build(self) -> None:
-        """Fill the part."""
-
-    def follow(self) -> None:
-        """Docket, tray, choice or display changed, or the part is shown again."""
-
-    def leave(self) -> None:
-        """Another part or page is shown; what was laid over the board is taken away anyhow."""
-
-    def close_down(self) -> None:
-        """The window closes."""
 
     def add_card(self, title: str, *widgets: QWidget) -> QFrame:
         """A titled group of widgets, one below the other."""

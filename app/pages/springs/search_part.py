@@ -2,30 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from PySide6.QtCore import (
     QT_TRANSLATE_NOOP,
-    QAbstractTableModel,
     QModelIndex,
-    QObject,
     QPersistentModelIndex,
-    Qt,
 )
 from PySide6.QtWidgets import QProgressBar
 
 from bobweight.app.editors import form, plain_keys
-from bobweight.app.guard import guarded
 from bobweight.app.messages.figures import spring_title
 from bobweight.app.pages.springs.acts import basis, fit_as_altered, same_places
-from bobweight.app.pages.springs.part import Part
+from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.jobs import Runner, Ticket
 from bobweight.app.widgets.card import button, in_grid
 from bobweight.app.widgets.caution_box import cautions
-from bobweight.app.widgets.figure_table import ReadTable
 from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.app.widgets.words import note
 from bobweight.app.words import amount, translate
 from bobweight.core import units
@@ -41,109 +35,60 @@ from bobweight.core.units import LENGTH
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
-_COLUMNS = (
-    QT_TRANSLATE_NOOP("springs", "Primary"),
-    QT_TRANSLATE_NOOP("springs", "Secondary"),
-    QT_TRANSLATE_NOOP("springs", "Margin °"),
-    QT_TRANSLATE_NOOP("springs", "Passes"),
-    QT_TRANSLATE_NOOP("springs", "Prim. post"),
-    QT_TRANSLATE_NOOP("springs", "Sec. post"),
-    QT_TRANSLATE_NOOP("springs", "Slack"),
-    QT_TRANSLATE_NOOP("springs", "Stop °"),
-)
-_TIPS = (
-    QT_TRANSLATE_NOOP("springs", "The spring of the tray that becomes primary."),
-    QT_TRANSLATE_NOOP("springs", "The spring of the tray that becomes secondary."),
-    QT_TRANSLATE_NOOP(
-        "springs",
-        "The smallest distance to the band's edge over the check points, in distributor degrees; "
-        "below zero: outside.",
-    ),
-    QT_TRANSLATE_NOOP(
-        "springs",
-        "How often the unit would pass every check point, given how sure the springs' own figures "
-        "are.",
-    ),
-    QT_TRANSLATE_NOOP("springs", "How far the tang is bent from where the post was measured."),
-    QT_TRANSLATE_NOOP("springs", "How far the tang is bent from where the post was measured."),
-    QT_TRANSLATE_NOOP("springs", "Slack of the secondary spring's loop."),
-    QT_TRANSLATE_NOOP("springs", "The stop, in distributor degrees."),
-)
-_LENGTHS = (4, 5, 6)
 _FAINT_CURVES = 5
 
 
-class CandidateModel(QAbstractTableModel):
-    """The candidates of a search."""
+class PairWords:
+    """A pair of springs found, in words."""
 
-    def __init__(self, display: Display, parent: QObject | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, display: Display) -> None:
         self._display = display
-        self._tray = Tray()
-        self.candidates: tuple[Candidate, ...] = ()
+        self.tray = Tray()
 
-    def show_found(self, candidates: tuple[Candidate, ...], tray: Tray) -> None:
-        """Show these candidates from this tray."""
-        self.beginResetModel()
-        self.candidates, self._tray = candidates, tray
-        self.endResetModel()
-
-    @guarded
-    def rowCount(self, parent: _Index = _ROOT) -> int:
-        return 0 if parent.isValid() else len(self.candidates)
-
-    @guarded
-    def columnCount(self, parent: _Index = _ROOT) -> int:
-        return 0 if parent.isValid() else len(_COLUMNS)
-
-    @guarded
-    def headerData(
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> Any:
-        if orientation != Qt.Orientation.Horizontal:
-            return None
-        if role == Qt.ItemDataRole.DisplayRole:
-            words = translate("springs", _COLUMNS[section])
-            return f"{words}\n{self._display.unit(LENGTH)}" if section in _LENGTHS else words
-        if role == Qt.ItemDataRole.ToolTipRole:
-            return translate("springs", _TIPS[section])
-        return None
-
-    @guarded
-    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        if not index.isValid() or index.row() >= len(self.candidates):
-            return None
-        column, roles = index.column(), Qt.ItemDataRole
-        if role == roles.DisplayRole:
-            return self.texts(index.row())[column]
-        if role == roles.AccessibleTextRole:
-            words = translate("springs", _COLUMNS[column])
-            return f"{words}: {self.texts(index.row())[column]}"
-        if role == roles.TextAlignmentRole and column > 1:
-            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-        return None
-
-    def texts(self, row: int) -> tuple[str, ...]:
-        """The cells of a row."""
-        found = self.candidates[row]
-        factor = LENGTH.unit(self._display.unit(LENGTH)).factor
-
-        def length(value_mm: float, signed: bool = True) -> str:
-            sign = "+" if signed else ""
-            return f"{value_mm / factor:{sign}.2f}".replace("-", "−")
-
-        names = (spring_title(self._tray.springs[r], r) for r in (found.primary, found.secondary))
-        sign = "✓" if found.inside else "✗"
-        passes = percent(found.probability_inside)
+    def columns(self) -> tuple[Column, ...]:
+        """Springs, margin, odds, and what to set."""
+        bent = translate("springs", "How far the tang is bent from where the post was measured.")
         return (
-            *names,
-            f"{sign} {found.margin_deg:.2f}".replace("-", "−"),
-            passes,
-            length(found.primary_post_mm),
-            length(found.secondary_post_mm),
-            length(found.secondary_slack_mm, False),
-            f"{found.stop_deg:.1f}",
-        )
+            Column(translate("springs", "Primary"), lambda pair: self._spring(pair.primary),
+                   tip=translate("springs", "The spring of the tray that becomes primary.")),
+            Column(translate("springs", "Secondary"), lambda pair: self._spring(pair.secondary),
+                   tip=translate("springs", "The spring of the tray that becomes secondary.")),
+            Column(translate("springs", "Margin °"), _margin, True, tip=translate(
+                "springs",
+                "The smallest distance to the band's edge over the check points, in distributor "
+                "degrees; below zero: outside.",
+            )),
+            Column(translate("springs", "Passes"), lambda pair: percent(pair.probability_inside),
+                   True, tip=translate(
+                "springs",
+                "How often the unit would pass every check point, given how sure the springs' own "
+                "figures are.",
+            )),
+            Column(translate("springs", "Prim. post"),
+                   lambda pair: self._length(pair.primary_post_mm, "+"), True, self._unit, bent),
+            Column(translate("springs", "Sec. post"),
+                   lambda pair: self._length(pair.secondary_post_mm, "+"), True, self._unit, bent),
+            Column(translate("springs", "Slack"),
+                   lambda pair: self._length(pair.secondary_slack_mm), True, self._unit,
+                   translate("springs", "Slack of the secondary spring's loop.")),
+            Column(translate("springs", "Stop °"), lambda pair: f"{pair.stop_deg:.1f}", True,
+                   tip=translate("springs", "The stop, in distributor degrees.")),
+        )  # fmt: skip
+
+    def _unit(self) -> str:
+        return self._display.unit(LENGTH)
+
+    def _spring(self, row: int) -> str:
+        return spring_title(self.tray.springs[row], row)
+
+    def _length(self, value_mm: float, sign: str = "") -> str:
+        value = value_mm / LENGTH.unit(self._unit()).factor
+        return f"{value:{sign}.2f}".replace("-", "−")
+
+
+def _margin(pair: Candidate) -> str:
+    sign = "✓" if pair.inside else "✗"
+    return f"{sign} {pair.margin_deg:.2f}".replace("-", "−")
 
 
 def percent(probability: float) -> str:
@@ -151,7 +96,7 @@ def percent(probability: float) -> str:
     return "–" if probability != probability else units.percent(probability)
 
 
-class SearchPart(Part):
+class SearchPart(SpringsPart):
     """Limits, the search behind the window, its candidates, and taking one."""
 
     key = "search"
@@ -183,9 +128,9 @@ class SearchPart(Part):
         self.progress.setFixedHeight(8)
         self.progress.setAccessibleName(translate("springs", "How far the search is"))
         self.status = note("")
-        self.model = CandidateModel(self.display, self)
-        self.view = ReadTable(translate("springs", "Pairs found"), 12)
-        self.view.setModel(self.model)
+        self.words = PairWords(self.display)
+        self.view = ReadTable(translate("springs", "Pairs found"), self.words.columns(), 12)
+        self.model = self.view.table_model
         self.view.selectionModel().currentRowChanged.connect(self._chosen)
         self.facts = Facts()
         self.fit_button = button(
@@ -264,11 +209,12 @@ class SearchPart(Part):
         self.stop_button.setEnabled(busy)
         self.progress.setVisible(busy)
         candidates = self.found.candidates if self.found is not None else ()
-        if candidates != self.model.candidates or not candidates:
-            row = self.view.chosen_row()
-            self.model.show_found(candidates, self._tray_of)
-            if 0 <= row < len(candidates):
-                self.view.setCurrentIndex(self.model.index(row, 0))
+        row = self.view.chosen_row()
+        if self._tray_of is not None:
+            self.words.tray = self._tray_of
+        self.view.show_rows(candidates)
+        if self.view.chosen_row() != row and 0 <= row < len(candidates):
+            self.view.setCurrentIndex(self.model.index(row, 0))
         self.view.setVisible(bool(candidates))
         self.view.fit_height()
         self.fit_button.setVisible(bool(candidates))
@@ -283,7 +229,7 @@ class SearchPart(Part):
         if row < 0 or self.view.isHidden():
             self.facts.show_facts(())
             return
-        candidate, symbol = self.model.candidates[row], self.display.unit(LENGTH)
+        candidate, symbol = self.model.rows[row], self.display.unit(LENGTH)
 
         def length(value_mm: float) -> str:
             return amount(round(value_mm, 2), LENGTH, symbol)
@@ -355,18 +301,18 @@ class SearchPart(Part):
 
     def _show_curves(self) -> None:
         """The pair chosen as a curve on the board, those next to it faint."""
-        if not self.isVisible() or self.search is None or not self.model.candidates:
+        if not self.isVisible() or self.search is None or not self.model.rows:
             if self.isVisible():
                 self.feed.show_overlay(None)
             return
         if self.runner.busy:
             return  # margins move still; the board follows when the search has ended
         row = self.view.chosen_row()
-        shown = [*range(min(_FAINT_CURVES, len(self.model.candidates)))]
+        shown = [*range(min(_FAINT_CURVES, len(self.model.rows)))]
         curves = []
         for index in {*shown, row} - {-1}:
             try:
-                branch = predict(self.search.apply(self.model.candidates[index])).rising
+                branch = predict(self.search.apply(self.model.rows[index])).rising
             except BobweightError:
                 continue
             chosen = index == row
@@ -379,7 +325,7 @@ class SearchPart(Part):
         row = self.view.chosen_row()
         if self.search is None or row < 0:
             return
-        candidate = self.model.candidates[row]
+        candidate = self.model.rows[row]
         first, second = self.model.texts(row)[:2]
         name = translate("springs", "Fit “{primary}” and “{secondary}”")
         name = name.format(primary=first, secondary=second)

@@ -10,7 +10,7 @@ from bobweight.app.editors import NumberField
 from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.guard import guarded
 from bobweight.app.messages import place_text
-from bobweight.app.pages.springs.part import Bench, Part
+from bobweight.app.pages.springs.part import Bench, SpringsPart
 from bobweight.app.pages.springs.search_part import percent
 from bobweight.app.pages.springs.tolerances import (
     SLIDER_STEPS,
@@ -120,7 +120,7 @@ class ToleranceRow(QWidget):
         store.replace(name, put_uncertainty(store.docket, self.path, u), gesture)
 
 
-class TolerancePart(Part):
+class TolerancePart(SpringsPart):
     """The odds, the bars, and the tolerances themselves."""
 
     key = "tolerance"

@@ -15,12 +15,12 @@ from bobweight.app.messages.figures import field_text, known_text, spring_title,
 from bobweight.app.pages.springs.acts import add_springs, docket_springs, use_as
 from bobweight.app.pages.springs.dialogs import SpringDialogs
 from bobweight.app.pages.springs.own_undo import OwnUndo
-from bobweight.app.pages.springs.tray_model import TrayModel
+from bobweight.app.pages.springs.tray_words import TrayWords
 from bobweight.app.paper.output import print_description, write_description
 from bobweight.app.paper.type import FontRuler
 from bobweight.app.widgets.card import button, in_grid, in_row
-from bobweight.app.widgets.figure_table import ReadTable
 from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.table import ReadTable
 from bobweight.app.widgets.words import note
 from bobweight.app.words import translate
 from bobweight.core.design.tray import TraySpring
@@ -45,16 +45,16 @@ class TrayPart(OwnUndo):
         self.dialogs = SpringDialogs()
         self.taker = TableTaker("tray", self._place, self._put, self.display)
         self.ask_printer = self._printer_dialog
-        self.model = TrayModel(self.tray, self.display, self)
-        self.view = ReadTable(translate("springs", "Springs in the tray"))
-        self.view.setModel(self.model)
+        self.words = TrayWords(self.tray, self.display)
+        name = translate("springs", "Springs in the tray")
+        self.view = ReadTable(name, self.words.columns(), row_tip=self.words.row_tip)
+        self.model = self.view.table_model
         self.view.setAccessibleDescription(
             translate("springs", "Up and Down choose a spring, Enter opens it.")
         )
         self.view.selectionModel().currentRowChanged.connect(self._row_chosen)
         self.view.activated.connect(self.open_spring)
         self.view.doubleClicked.connect(self.open_spring)
-        self.model.modelReset.connect(self._reset)
         self.empty = note(
             translate(
                 "springs",
@@ -161,8 +161,8 @@ class TrayPart(OwnUndo):
         self._paper_row = in_row(beside, self.paper_box)
 
     def follow(self) -> None:
-        self.model.follow()
         springs = self.tray.tray.springs
+        self.view.show_rows(range(len(springs)))
         there = bool(springs)
         self.empty.setVisible(not there)
         self.view.setVisible(there)
@@ -178,7 +178,7 @@ class TrayPart(OwnUndo):
         if there:
             spring = springs[row]
             text = f"{spring_title(spring, row)}: {sure_text(spring, self.display)}"
-            problems = [p for p in self.model.problems(row) if p.code != "missing"]
+            problems = [p for p in self.words.problems(row) if p.code != "missing"]
             said = [sentence(p, self.tray.tray, self.display) for p in problems]
             self.sure.setText("\n".join([text, *(f"△ {each}" for each in said)]))
         self._follow_trouble()
@@ -213,10 +213,6 @@ class TrayPart(OwnUndo):
 
     def _row_chosen(self, index: QModelIndex, _before: QModelIndex) -> None:
         self.bench.choose(index.row())
-
-    def _reset(self) -> None:
-        self.view.fit_height()
-        self._choose_row()
 
     # Acts -----------------------------------------------------------------------------------
 

@@ -22,7 +22,7 @@ from bobweight.app.messages.explanations import (
     step_text,
     steps_text,
 )
-from bobweight.app.pages.verdict.part import Part
+from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.widgets.bars import ProbabilityBar
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.words import words
@@ -67,14 +67,14 @@ class OptionRow(QWidget):
         self.button.setAccessibleDescription(said)
 
 
-class AlterPart(Part):
+class AlterPart(VerdictPart):
     """The lists of alterations to choose from."""
 
     @classmethod
     def shown_title(cls) -> str:
         return translate("verdict", "What to alter")
 
-    def build(self) -> None:
+    def fill(self) -> None:
         self.said = words()
         self.body.addWidget(self.said)
         self.rows: list[OptionRow] = []

@@ -14,7 +14,7 @@ from bobweight.app.messages.explanations import (
     probability_word,
     side_word,
 )
-from bobweight.app.pages.verdict.part import Part
+from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.widgets.bars import ProbabilityBar
 from bobweight.app.widgets.fold import Fold
 from bobweight.app.widgets.words import words
@@ -78,14 +78,14 @@ class ExplanationRow(QWidget):
         self.alike.setVisible(bool(e.alike))
 
 
-class ExplanationPart(Part):
+class ExplanationPart(VerdictPart):
     """The explanations in their places, the unlikely ones folded away."""
 
     @classmethod
     def shown_title(cls) -> str:
         return translate("verdict", "What explains the readings")
 
-    def build(self) -> None:
+    def fill(self) -> None:
         self.rows: list[ExplanationRow] = []
         self._folded: list[ExplanationRow] = []
         self._likely, self._unlikely = QWidget(), QWidget()

@@ -9,10 +9,10 @@ from PySide6.QtWidgets import QHeaderView, QPushButton
 
 from bobweight.app.messages import place_text
 from bobweight.app.messages.explanations import before_text, correlation_sentence, estimate_text
-from bobweight.app.pages.verdict.part import Part
+from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.theme import theme_for
-from bobweight.app.widgets.figure_table import FigureTable
 from bobweight.app.widgets.fold import Fold
+from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
@@ -24,14 +24,14 @@ if TYPE_CHECKING:
 _ALIKE_SHOWN = 2
 
 
-class FitPart(Part):
+class FitPart(VerdictPart):
     """What the readings say of each figure of the docket."""
 
     @classmethod
     def shown_title(cls) -> str:
         return translate("verdict", "What the readings say of each figure")
 
-    def build(self) -> None:
+    def fill(self) -> None:
         fitted, before = translate("verdict", "Fitted"), translate("verdict", "Before")
         figure = translate("verdict", "Figure")
         self.known = _table(translate("verdict", "Fitted figures"), [figure, fitted, before])

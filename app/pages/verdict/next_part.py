@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bobweight.app.messages.explanations import next_reading_sentences, slip_sentences
-from bobweight.app.pages.verdict.part import Part
+from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.widgets.words import Links, words
 from bobweight.app.words import translate
 
@@ -13,14 +13,14 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.consequences import Consequences
 
 
-class NextPart(Part):
+class NextPart(VerdictPart):
     """The next reading, and readings that look like slips, with a link to each."""
 
     @classmethod
     def shown_title(cls) -> str:
         return translate("verdict", "The next reading")
 
-    def build(self) -> None:
+    def fill(self) -> None:
         self.said, self.why, self.slips = words(), words(role="faint"), Links("advice")
         font = self.said.font()
         font.setBold(True)

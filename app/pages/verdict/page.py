@@ -16,7 +16,7 @@ from bobweight.app.pages.verdict.compare_part import ComparePart
 from bobweight.app.pages.verdict.explanation_part import ExplanationPart
 from bobweight.app.pages.verdict.fit_part import FitPart
 from bobweight.app.pages.verdict.next_part import NextPart
-from bobweight.app.pages.verdict.part import Part
+from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.pages.verdict.sensitivity_part import SensitivityPart
 from bobweight.app.store.decision_feed import stage_at
 from bobweight.app.store.outcome_feed import OutcomeFeed
@@ -29,7 +29,13 @@ from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.problems import Path, Problem
 from bobweight.core.statistics.conformity import Decision
 
-_PARTS: tuple[type[Part], ...] = (ExplanationPart, NextPart, AlterPart, SensitivityPart, FitPart)
+_PARTS: tuple[type[VerdictPart], ...] = (
+    ExplanationPart,
+    NextPart,
+    AlterPart,
+    SensitivityPart,
+    FitPart,
+)
 _LAYERS = ("fit", "preview", "next", "slips")
 
 
@@ -69,7 +75,7 @@ class VerdictPage(Page):
             "", self.overall, self.judged, self.action, self.stale, self.status, self.work,
             self.again_button,
         )  # fmt: skip
-        self.comparison = ComparisonView(self.feed, self.display)
+        self.comparison = ComparisonView(self.store, self.feed, self.display)
         self.add_group(translate("verdict", "Check points"), self.comparison)
         self.compare = ComparePart(self.store, self.feed, self.display)
         self.body.addWidget(self.compare)
@@ -77,9 +83,8 @@ class VerdictPage(Page):
         for part in self.parts:
             self.body.addWidget(part)
         self._shown: tuple[object, ...] = ()
-        self.decisions.changed.connect(self._decision_changed)
+        self.decisions.changed.connect(self.follow_when_seen)
         self.decisions.progressed.connect(self._progressed)
-        self.display.changed.connect(self._display_changed)
 
     def _build_work(self) -> None:
         """What to do now, and how far the work behind the window is."""
@@ -119,20 +124,8 @@ class VerdictPage(Page):
         outcome = self.feed.outcome
         self.overall.setText(overall_text(outcome))
         self.judged.setText(self._judged_by(outcome))
+        self.compare.follow()
         self._follow_decision()
-
-    def _decision_changed(self) -> None:
-        if self.isVisible():
-            self.follow()
-        else:
-            self._stale = True
-
-    def _display_changed(self) -> None:
-        self._shown = ()
-        if self.isVisible():
-            self.follow()
-        else:
-            self._stale = True
 
     def _judged_by(self, outcome: Outcome) -> str:
         if outcome.session < 0:
@@ -160,8 +153,9 @@ class VerdictPage(Page):
         for part in self.parts:
             if not there:
                 part.hide()
-        if there and self._shown != (found, current):
-            self._shown = (found, current)
+        to_show = (found, current, self.display.shown)
+        if there and self._shown != to_show:
+            self._shown = to_show
             for part in self.parts:
                 part.show()
                 part.show_found(found, current)

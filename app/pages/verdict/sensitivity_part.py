@@ -8,9 +8,9 @@ import numpy as np
 from PySide6.QtWidgets import QHeaderView
 
 from bobweight.app.messages.explanations import sensitivity_name
-from bobweight.app.pages.verdict.part import Part
+from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.theme import theme_for
-from bobweight.app.widgets.figure_table import FigureTable
+from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
 
@@ -20,14 +20,14 @@ if TYPE_CHECKING:
 _NOTHING_DEG = 0.05
 
 
-class SensitivityPart(Part):
+class SensitivityPart(VerdictPart):
     """A row for each thing, a column for each check point."""
 
     @classmethod
     def shown_title(cls) -> str:
         return translate("verdict", "What each thing does")
 
-    def build(self) -> None:
+    def fill(self) -> None:
         self.said = words(role="faint")
         self.table: FigureTable | None = None
         self.body.addWidget(self.said)
@@ -62,7 +62,7 @@ class SensitivityPart(Part):
         )
 
     def _make_table(self, headings: list[str]) -> None:
-        if self.table is None or self.table.columnCount() != len(headings):
+        if self.table is None or len(self.table.table_model.columns) != len(headings):
             if self.table is not None:
                 self.table.hide()
                 self.table.deleteLater()

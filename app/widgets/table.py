@@ -1,0 +1,249 @@
+"""A table to read, of described columns: walked with arrow keys, left with Tab, copied whole."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QGuiApplication, QKeyEvent, QKeySequence
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
+
+from bobweight.app.guard import guarded
+
+Index = QModelIndex | QPersistentModelIndex
+Cell = str | tuple[str, str]
+"""A text, or a text and its colour."""
+_ROOT = QModelIndex()
+_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+_LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: its heading, and what stands in it for a row.
+
+    Attributes
+    ----------
+    text : callable
+        ``text(row)`` is the cell as written.
+    number : bool
+        Written at the right.
+    unit : callable or None
+        The unit as now shown, below the heading.
+    colour : callable or None
+        ``colour(row)`` names a colour of the theme; empty for the usual one.
+    spoken : callable or None
+        The cell for the ear, where signs would not be understood.
+    """
+
+    heading: str
+    text: Callable[[Any], str]
+    number: bool = False
+    unit: Callable[[], str] | None = None
+    tip: str = ""
+    colour: Callable[[Any], str] | None = None
+    spoken: Callable[[Any], str] | None = None
+
+    def head(self) -> str:
+        """The heading with its unit."""
+        return f"{self.heading}\n{self.unit()}" if self.unit is not None else self.heading
+
+    def said(self, row: Any) -> str:
+        """Heading and cell for the ear."""
+        name = self.heading.replace("\n", " ")
+        if self.unit is not None:
+            name = f"{name}, {self.unit()}"
+        return f"{name}: {(self.spoken or self.text)(row)}"
+
+
+class TableModel(QAbstractTableModel):
+    """Rows of whatever the columns read; ``row_tip(row)`` says what is wrong with one."""
+
+    def __init__(
+        self, columns: Sequence[Column], parent: QObject | None = None,
+        row_tip: Callable[[Any], str] | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__(parent)
+        self.columns = tuple(columns)
+        self.rows: tuple[Any, ...] = ()
+        self._row_tip = row_tip
+
+    def show_rows(self, rows: Sequence[Any]) -> None:
+        """Show these in place of those before; a row chosen stays so if their number does."""
+        if len(rows) == len(self.rows):
+            self.rows = tuple(rows)
+            self.show_again()
+        else:
+            self.beginResetModel()
+            self.rows = tuple(rows)
+            self.endResetModel()
+
+    def show_again(self) -> None:
+        """The same rows are written otherwise."""
+        last = len(self.columns) - 1
+        if self.rows:
+            self.dataChanged.emit(self.index(0, 0), self.index(len(self.rows) - 1, last))
+        self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, last)
+
+    def set_columns(self, columns: Sequence[Column]) -> None:
+        """Other columns, as many as before."""
+        self.columns = tuple(columns)
+        self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(self.columns) - 1)
+
+    def texts(self, row: int) -> tuple[str, ...]:
+        """The cells of a row."""
+        return tuple(column.text(self.rows[row]) for column in self.columns)
+
+    @guarded
+    def rowCount(self, parent: Index = _ROOT) -> int:
+        return 0 if parent.isValid() else len(self.rows)
+
+    @guarded
+    def columnCount(self, parent: Index = _ROOT) -> int:
+        return 0 if parent.isValid() else len(self.columns)
+
+    @guarded
+    def headerData(
+        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
+    ) -> Any:
+        if orientation != Qt.Orientation.Horizontal or not 0 <= section < len(self.columns):
+            return None
+        if role == Qt.ItemDataRole.DisplayRole:
+            return self.columns[section].head()
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return self.columns[section].tip or None
+        return None
+
+    @guarded
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        if not index.isValid() or index.row() >= len(self.rows):
+            return None
+        row, column, roles = self.rows[index.row()], self.columns[index.column()], Qt.ItemDataRole
+        if role == roles.DisplayRole:
+            return column.text(row)
+        if role == roles.AccessibleTextRole:
+            return column.said(row)
+        if role == roles.TextAlignmentRole:
+            return _RIGHT if column.number else _LEFT
+        if role == roles.ForegroundRole and column.colour is not None:
+            colour = column.colour(row)
+            return QColor(colour) if colour else None
+        if role in (roles.ToolTipRole, roles.AccessibleDescriptionRole) and self._row_tip:
+            return self._row_tip(row)
+        return None
+
+
+class ReadTable(QTableView):
+    """As tall as its rows, up to ``most_rows``; without a limit also hidden while it has none."""
+
+    def __init__(
+        self, name: str, columns: Sequence[Column], most_rows: int | None = 10,
+        row_tip: Callable[[Any], str] | None = None, parent: QWidget | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__(parent)
+        self._most = most_rows
+        self.table_model = TableModel(columns, self, row_tip)
+        self.setModel(self.table_model)
+        self.setAccessibleName(name)
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setTabKeyNavigation(False)
+        self.setAlternatingRowColors(True)
+        self.verticalHeader().hide()
+        self.verticalHeader().setDefaultSectionSize(self.fontMetrics().lineSpacing() + 10)
+        self._lay_out_columns()
+        self.table_model.modelReset.connect(self.fit_height)
+
+    def _lay_out_columns(self) -> None:
+        header = self.horizontalHeader()
+        if self._most is None:
+            self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+            header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+            header.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("0") * 5)
+            return
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setWordWrap(False)
+        self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setStretchLastSection(True)
+        header.setHighlightSections(False)
+
+    def show_rows(self, rows: Sequence[Any]) -> None:
+        """Show these rows in place of the old."""
+        self.table_model.show_rows(rows)
+        if self._most is None:
+            self.setVisible(bool(rows))
+
+    def fit_height(self) -> None:
+        """As tall as its rows."""
+        rows, bar = self.table_model.rowCount(), 0
+        if self._most is not None:
+            rows = min(max(rows, 2), self._most)
+            bar = self.horizontalScrollBar().sizeHint().height()
+        section = self.verticalHeader().defaultSectionSize()
+        head = self.horizontalHeader().sizeHint().height()
+        self.setFixedHeight(head + rows * section + bar + 4)
+
+    def chosen_row(self) -> int:
+        """The row chosen; −1 for none."""
+        index = self.currentIndex()
+        return index.row() if index.isValid() else -1
+
+    def texts(self) -> list[list[str]]:
+        """The texts shown."""
+        return [list(self.table_model.texts(row)) for row in range(len(self.table_model.rows))]
+
+    @guarded
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Copy takes the whole table, with its headings, for a spreadsheet."""
+        if event.matches(QKeySequence.StandardKey.Copy):
+            heads = [column.head().replace("\n", " ") for column in self.table_model.columns]
+            lines = ["\t".join(line) for line in [heads, *self.texts()]]
+            QGuiApplication.clipboard().setText("\n".join(lines))
+        else:
+            super().keyPressEvent(event)
+
+
+class FigureTable(ReadTable):
+    """Rows of cells under headings; the first column names the row."""
+
+    def __init__(self, name: str, headings: Sequence[str], parent: QWidget | None = None) -> None:
+        super().__init__(name, _columns(headings), None, parent=parent)
+        self._shown: object = None
+
+    def set_points(self, points: float) -> None:
+        """Type of another size, and rows to suit."""
+        self.setStyleSheet(f"font-size: {points}pt")
+        font = QFont(self.font())
+        font.setPointSizeF(points)
+        self.verticalHeader().setDefaultSectionSize(QFontMetrics(font).lineSpacing() + 12)
+        self.fit_height()
+
+    def set_headings(self, headings: Sequence[str]) -> None:
+        """Other headings, as many as there are columns."""
+        self.table_model.set_columns(_columns(headings))
+
+    def show_rows(self, rows: Sequence[Sequence[Cell]]) -> None:
+        """Show these rows in place of the old; nothing is done for equal ones."""
+        shown = (tuple(map(tuple, rows)), self.palette().cacheKey())
+        if shown != self._shown:
+            self._shown = shown
+            super().show_rows(rows)
+            self.fit_height()
+
+
+def _columns(headings: Sequence[str]) -> list[Column]:
+    def of(place: int, heading: str) -> Column:
+        def text(row: Sequence[Cell]) -> str:
+            cell = row[place]
+            return cell if isinstance(cell, str) else cell[0]
+
+        def colour(row: Sequence[Cell]) -> str:
+            cell = row[place]
+            return "" if isinstance(cell, str) else cell[1]
+
+        return Column(heading, text, place > 0, colour=colour)
+
+    return [of(place, heading) for place, heading in enumerate(headings)]
