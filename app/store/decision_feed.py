@@ -209,7 +209,7 @@ class DecisionFeed(QObject):
             return
         self._asked_for = key
         self.failure = None
-        self._runner.start(_Work(self._feed.outcome))
+        self._runner.start(_DecisionWork(self._feed.outcome))
         self.changed.emit()
 
     def _take(self, found: Consequences) -> None:
@@ -235,7 +235,7 @@ class DecisionFeed(QObject):
         self.changed.emit()
 
 
-class _Work:
+class _DecisionWork:
     """The work of one decision, as the runner calls it."""
 
     def __init__(self, known: Outcome) -> None:

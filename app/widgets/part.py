@@ -10,7 +10,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
 
 
-class Part(QFrame):
+class PagePart(QFrame):
     """Subclasses fill ``body`` in :meth:`build`; one that names a title is a card under it.
 
     The page knows whether it is seen, and calls :meth:`follow` only then.

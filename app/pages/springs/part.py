@@ -13,7 +13,7 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.tray_store import TrayStore
 from bobweight.app.widgets.card import card
-from bobweight.app.widgets.part import Part
+from bobweight.app.widgets.part import PagePart
 from bobweight.app.widgets.words import Said
 
 
@@ -54,7 +54,7 @@ class Bench(QObject):
             self.chosen.emit()
 
 
-class SpringsPart(Part):
+class SpringsPart(PagePart):
     """A part that is chosen at the head of the page. Subclasses name ``key`` and ``title``."""
 
     key = ""

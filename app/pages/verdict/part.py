@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bobweight.app.widgets.part import Part
+from bobweight.app.widgets.part import PagePart
 
 if TYPE_CHECKING:
     from bobweight.core.judgement.consequences import Consequences
 
 
-class VerdictPart(Part):
+class VerdictPart(PagePart):
     """A titled card that shows what was found."""
 
     def build(self) -> None:
