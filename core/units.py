@@ -134,6 +134,13 @@ TORQUE = Quantity(
     ),
     step=1.0,
 )
+TORSION_RATE = Quantity(
+    "torsion_rate",
+    (
+        Unit("N·mm/°", 1.0, ("Nmm/deg", "N.mm/deg", "N·mm/deg")),
+        Unit("N·m/rad", 1000.0 * math.radians(1.0), ("Nm/rad",)),
+    ),
+)
 ANGLE = Quantity(
     "angle",
     (
@@ -225,9 +232,9 @@ INERTIA_SLOPE = Quantity("inertia_slope", (Unit("g·mm²/rad", 1.0, ("g mm2/rad"
 QUANTITIES: dict[str, Quantity] = {
     q.key: q
     for q in (
-        NUMBER, PERCENT, LENGTH, MASS, FORCE, SPRING_RATE, TORQUE, ANGLE, SPEED, DEPRESSION, AREA,
-        STRESS, TIME_MS, TIME_S, RESISTANCE, INDUCTANCE, CAPACITANCE, VOLTAGE, CURRENT, ALTITUDE,
-        INERTIA_SLOPE,
+        NUMBER, PERCENT, LENGTH, MASS, FORCE, SPRING_RATE, TORQUE, TORSION_RATE, ANGLE, SPEED,
+        DEPRESSION, AREA, STRESS, TIME_MS, TIME_S, RESISTANCE, INDUCTANCE, CAPACITANCE, VOLTAGE,
+        CURRENT, ALTITUDE, INERTIA_SLOPE,
     )
 }  # fmt: skip
 

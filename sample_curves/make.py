@@ -21,7 +21,7 @@ from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import CheckPoint, Target, VacuumPoint
 from bobweight.core.docket.vacuum import Capsule
-from bobweight.core.mechanics.capsule import capsule_advance_deg
+from bobweight.core.mechanics.capsule import capsule_advance_deg, plate_advance_deg
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
 from bobweight.sample_curves.bench_figures import with_bench
@@ -64,7 +64,7 @@ def readings(story: Story, truth: Mechanism) -> tuple[Reading, ...]:
             rows.append(_shown(rng, instrument, ratio, speed, advance, direction, None))
     speed = 1.15 * curve.full_rpm
     for depression in story.vacuum_read_kpa:
-        vacuum = float(capsule_advance_deg(story.capsule, depression))
+        vacuum = float(plate_advance_deg((story.capsule,), depression))
         advance = float(curve.advance_deg(speed)) + vacuum
         rows.append(_shown(rng, instrument, ratio, speed, advance, "unknown", depression))
     for row, slip in story.slips:
@@ -139,7 +139,7 @@ def docket(story: Story) -> Docket:
     return new_docket().with_changes(
         particulars=particulars,
         mechanism=mechanism,
-        capsule=story.capsule,
+        capsules=(story.capsule,),
         target=target,
         sessions=(
             Session(
@@ -168,7 +168,7 @@ def on_cam(
     turn = 180.0 if role == "secondary" else 0.0
     return Spring(
         role=role,
-        mount="cam",
+        peg_on="cam",
         rate_n_per_mm=rate,
         free_length_mm=round(free, 2),
         slack_mm=slack,
@@ -180,14 +180,17 @@ def on_cam(
     )
 
 
-def on_weight(role: str, rate: float, free: float, slack: float = 0.0, **places: float) -> Spring:
+def on_weight(
+    role: str, rate: float, free: float, slack: float = 0.0, weight: int = 1, **places: float
+) -> Spring:
     """A spring from the base plate to a weight."""
     return Spring(
         role=role,
-        mount="weight",
+        peg_on="weight",
         rate_n_per_mm=rate,
         free_length_mm=round(free, 2),
         slack_mm=slack,
+        weight=weight,
         **places,
     )
 
@@ -422,8 +425,9 @@ def stories() -> list[Story]:
                         post_angle_deg=90.0,
                         peg_radius_mm=11.0,
                         peg_angle_deg=-3.0,
+                        weight=weight,
                     )
-                    for _ in range(2)
+                    for weight in (1, 2)
                 ),
             ),
             (550.0, 700.0, 900.0, 1250.0),
@@ -465,8 +469,9 @@ def stories() -> list[Story]:
                         post_angle_deg=101.0,
                         peg_radius_mm=8.0,
                         peg_angle_deg=-3.0,
+                        weight=weight,
                     )
-                    for _ in range(2)
+                    for weight in (1, 2)
                 ),
             ),
             (1000.0, 1500.0, 2000.0, 2700.0),

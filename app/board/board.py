@@ -209,14 +209,16 @@ class Board(QWidget):
 
     def _show_vacuum(self) -> None:
         outcome, view = self._feed.outcome, self._view()
-        figure, given = vacuum_figure(outcome, view, **self._laid_over()), outcome.docket.capsule
-        unused = figure.bare and given.given_as == "none"
+        figure, there = (
+            vacuum_figure(outcome, view, **self._laid_over()),
+            outcome.docket.has_capsule,
+        )
+        unused = figure.bare and not there
         if self.capsule.isHidden() != unused:
             self.capsule.setHidden(unused)
         if unused:
             return
-        no_curve = given.given_as == "none"
-        words = self.tr("No capsule entered") if no_curve else wording.no_capsule(outcome)
+        words = wording.no_capsule(outcome) if there else self.tr("No capsule entered")
         self.capsule.show_vacuum(figure, view.depression_unit, words)
 
     def _show_overlay(self) -> None:

@@ -177,7 +177,7 @@ def _feet(mechanism: Mechanism, rest: Pose, hub_mm: float) -> list[Points]:
     arms = [
         stadium(middle, np.array(posed.peg_xy), 2.3)
         for spring, posed in zip(mechanism.springs, rest.springs, strict=True)
-        if spring.mount == "cam"
+        if "cam" in (spring.post_on, spring.peg_on)
     ]
     for weight in rest.weights:
         pin = weight.pin_xy

@@ -104,7 +104,7 @@ def no_plan(outcome: Any) -> str:
 
 def no_capsule(outcome: Any) -> str:
     """Why there is no curve of the capsule."""
-    problems = [p for p in outcome.problems if p.grave and p.path[:1] == ("capsule",)]
+    problems = [p for p in outcome.problems if p.grave and p.path[:1] == ("capsules",)]
     if any(p.code != "missing" for p in problems):
         return translate("Board", "The figures contradict each other: see Vacuum.")
     return translate("Board", "The figures are not complete: see Vacuum.")

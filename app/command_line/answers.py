@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from bobweight.app.command_line.command import with_file
 from bobweight.core.docket.docket import Docket
-from bobweight.core.mechanics.capsule import capsule_advance_deg, capsule_curve
+from bobweight.core.mechanics.capsule import plate_advance_deg, plate_curve
 from bobweight.core.mechanics.predict import Branch, Prediction, predict
 from bobweight.core.problems import BobweightError
 
@@ -83,10 +83,10 @@ def _branch(branch: Branch) -> dict[str, list[float | None]]:
 
 def _capsule(docket: Docket) -> dict[str, list[float | None]] | None:
     """The movement without the plate's friction; None without a capsule that can be computed."""
-    curve = capsule_curve(docket.capsule)
+    curve = plate_curve(docket.capsules)
     if curve is None:
         return None
-    mean = capsule_advance_deg(docket.capsule, curve.depression_kpa)
+    mean = plate_advance_deg(docket.capsules, curve.depression_kpa)
     return {"depression_kpa": _numbers(curve.depression_kpa), "advance_deg": _numbers(mean)}
 
 

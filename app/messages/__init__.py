@@ -118,6 +118,8 @@ def _row_text(path: Path, docket: Record | None) -> str:
             title = ""
         if title:
             return translate("messages", "Session “{title}”").format(title=title)
+    if kind == "Capsule" and docket is not None and len(docket.capsules) < 2:
+        return translate("messages", "Capsule")
     if kind == "Spring" and docket is not None:
         return spring_name(docket, path[-1])
     number = path[-1] + 1

@@ -6,6 +6,9 @@ from bobweight.app.words import QT_TRANSLATE_NOOP
 
 PLACES = {
     "Spring": QT_TRANSLATE_NOOP("messages", "Spring {number}"),
+    "Capsule": QT_TRANSLATE_NOOP("messages", "Capsule {number}"),
+    "OwnWeight": QT_TRANSLATE_NOOP("messages", "Weight {number}"),
+    "OutlinePoint": QT_TRANSLATE_NOOP("messages", "Point {number} of the outline"),
     "SwingPoint": QT_TRANSLATE_NOOP("messages", "Measured point {number}"),
     "CheckPoint": QT_TRANSLATE_NOOP("messages", "Check point {number}"),
     "VacuumPoint": QT_TRANSLATE_NOOP("messages", "Vacuum check point {number}"),
@@ -149,6 +152,27 @@ TABLE = {
         "messages",
         "{place}: a learnt linkage knows no weights, so every peg must be on the cam foot. Choose "
         "it, or another linkage.",
+    ),
+    "spring-ends-together": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: both ends move together, so this spring never pulls. Put one end on another "
+        "part.",
+    ),
+    "no-next-weight": QT_TRANSLATE_NOOP(
+        "messages", "{place}: there is only one weight. Choose another part, or enter two weights."
+    ),
+    "no-such-weight": QT_TRANSLATE_NOOP(
+        "messages", "{place} is {value}, but there are {limit} weights. Enter one of them."
+    ),
+    "more-rows-than-weights": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: figures for {value} weights, but there are {limit}. Take out what is too much, "
+        "or correct the number of weights.",
+    ),
+    "stop-without-stiffness": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place} is not known, but the stop gives way. Enter it, or a give of zero for a stop of "
+        "metal.",
     ),
     # Vacuum
     "capsule-full-before-start": QT_TRANSLATE_NOOP(

@@ -217,7 +217,7 @@ class Page(Follower):
 def is_empty(docket: Docket, root: Path) -> bool:
     """True if nothing has been entered at a path."""
     value = get(docket, root)
-    if isinstance(value, tuple):
-        return not value
     parameter = parameter_at(docket, root)
+    if isinstance(value, tuple):
+        return all(item == parameter.record() for item in value)
     return value == parameter.record() if parameter.record else value == parameter.default

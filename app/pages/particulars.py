@@ -11,7 +11,7 @@ from bobweight.core.docket.particulars import Particulars
 
 _UNIT = (
     "title", "unit_number", "date_code", "fitted_to", "lobes", "rotation", "drive_ratio",
-    "stamped_maximum_deg",
+    "backlash_deg", "stamped_maximum_deg",
 )  # fmt: skip
 _JOB = ("owner", "job_number", "received", "restorer", "notes")
 

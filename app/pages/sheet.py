@@ -70,7 +70,7 @@ class SheetPage(Page):
         """``empty`` while nothing at all has been entered, ``begun`` while no curve can be drawn,
         else ``done``: there is always a sheet of what is known."""
         docket = feed.outcome.docket
-        roots = (("particulars",), ("mechanism",), ("capsule",), ("target",))
+        roots = (("particulars",), ("mechanism",), ("capsules",), ("target",))
         entered = any(session.readings for session in docket.sessions)
         if not entered and all(is_empty(docket, root) for root in roots):
             return "empty"

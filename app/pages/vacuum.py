@@ -1,9 +1,9 @@
-"""The vacuum capsule: from its trade figures or from its dimensions."""
+"""The vacuum capsules: each from its trade figures or from its dimensions."""
 
 from __future__ import annotations
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP
-from PySide6.QtWidgets import QLabel, QPushButton
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from bobweight.app.editors import form
 from bobweight.app.messages import sentence
@@ -15,48 +15,63 @@ from bobweight.core.mechanics.capsule import dimensions_from_triple, triple_from
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
 
-_CAPSULE = ("capsule",)
+_CAPSULES = ("capsules",)
+_HEAD = ("given_as", "acts", "fed_from")
 _TRIPLE = ("start_kpa", "full_kpa", "full_deg")
 _DIMENSIONS = ("area_mm2", "spring_rate_n_per_mm", "preload_n", "travel_mm")
 _PLATE = ("lever_mm", "offset_deg", "friction_n")
 
 
-class VacuumPage(Page):
-    """The vacuum capsule as measured."""
+class CapsuleCard(QFrame):
+    """One capsule: how it is known, its figures either way, its rod, and a way to take it off."""
 
-    key = "vacuum"
-    title = QT_TRANSLATE_NOOP("pages", "Vacuum")
-    roots = (_CAPSULE,)
-
-    def build(self) -> None:
-        store, display = self.store, self.display
-        self._head = form(Capsule, _CAPSULE, ("given_as", "acts"), store, display)
-        self.add_group(translate("pages", "Capsule"), self._head)
-        triple = form(Capsule, _CAPSULE, _TRIPLE, store, display)
-        self._triple = self.add_group(translate("pages", "Start, full and degrees"), triple)
-        dimensions = form(Capsule, _CAPSULE, _DIMENSIONS, store, display)
-        self._dimensions = self.add_group(translate("pages", "Area, spring and travel"), dimensions)
-        plate = form(Capsule, _CAPSULE, _PLATE, store, display)
-        self._plate = self.add_group(translate("pages", "Rod and plate"), plate)
+    def __init__(self, page: VacuumPage, index: int) -> None:
+        super().__init__(page)
+        self._page, self.index = page, index
+        store, display, path = page.store, page.display, (*_CAPSULES, index)
+        set_role(self, "card")
+        self.heading = QLabel()
+        set_role(self.heading, "group")
+        self.remove_button = QPushButton(translate("pages", "Remove"))
+        self.remove_button.clicked.connect(self._remove)
+        top = QHBoxLayout()
+        top.addWidget(self.heading, 1)
+        top.addWidget(self.remove_button)
+        self._head = form(Capsule, path, _HEAD, store, display)
+        self._triple = form(Capsule, path, _TRIPLE, store, display)
+        self._dimensions = form(Capsule, path, _DIMENSIONS, store, display)
+        self._plate = form(Capsule, path, _PLATE, store, display)
         self.other_button = QPushButton()
         self.other_button.clicked.connect(self.work_out_the_other)
         self._said = QLabel()
         self._said.setWordWrap(True)
-        set_role(self._said, "faint")
-        self.body.addWidget(self.other_button)
-        self.body.addWidget(self._said)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(10, 8, 10, 10)
+        layout.addLayout(top)
+        for part in (
+            self._head, self._triple, self._dimensions, self._plate, self.other_button, self._said
+        ):  # fmt: skip
+            layout.addWidget(part)
 
-    def follow(self) -> None:
-        super().follow()
-        given = self.store.docket.capsule.given_as
-        self._head.show_only(("given_as",) if given == "none" else ("given_as", "acts"))
+    def follow(self, count: int) -> None:
+        """Show what the capsule's own figures ask for; ``count`` is how many there are."""
+        page, given = self._page, self._page.store.docket.capsules[self.index].given_as
+        name = translate("pages", "Capsule")
+        if count > 1:
+            name = translate("pages", "Capsule {number}").format(number=self.index + 1)
+        self.heading.setText(name)
+        self.remove_button.setVisible(count > 1)
+        self.remove_button.setAccessibleName(
+            translate("pages", "Remove {capsule}").format(capsule=name)
+        )
+        self._head.show_only(_HEAD if given != "none" else _HEAD[:1])
         self._triple.setVisible(given == "triple")
         self._dimensions.setVisible(given == "dimensions")
-        self._plate.setVisible(given != "none")
-        self.other_button.setVisible(given != "none")
-        wrong = any(p.grave for p in self.feed.outcome.problems_at("capsule"))
+        for part in (self._plate, self.other_button, self._said):
+            part.setVisible(given != "none")
+        wrong = any(p.grave for p in page.feed.outcome.problems_at(*_CAPSULES, self.index))
         self.other_button.setEnabled(not wrong)
-        self._said.setVisible(given != "none")
+        set_role(self._said, "faint")
         if given == "triple":
             self.other_button.setText(translate("pages", "Work out area, spring and travel"))
             self._said.setText(
@@ -69,11 +84,11 @@ class VacuumPage(Page):
         else:
             self.other_button.setText(translate("pages", "Work out start, full and degrees"))
             self._said.setText("")
-        set_role(self._said, "faint")
 
     def work_out_the_other(self) -> None:
-        """Fill the other form from the one in use, as one edit."""
-        capsule = self.store.docket.capsule
+        """Fill the other figures from those in use, as one edit."""
+        store, place = self._page.store, (*_CAPSULES, self.index)
+        capsule = store.docket.capsules[self.index]
         try:
             if capsule.given_as == "triple":
                 other = dimensions_from_triple(capsule, capsule.area_mm2 or 1000.0)
@@ -81,8 +96,60 @@ class VacuumPage(Page):
             else:
                 other = triple_from_dimensions(capsule)
                 name = translate("pages", "Work out start, full and degrees")
-            self.store.replace(name, put(self.store.docket, _CAPSULE, other))
+            store.replace(name, put(store.docket, place, other))
         except BobweightError as error:
-            problem = error.problem.at("capsule")
-            self._said.setText(sentence(problem, self.store.docket, self.display))
+            problem = error.problem.at(*place)
+            self._said.setText(sentence(problem, store.docket, self._page.display))
             set_role(self._said, "wrong")
+
+    def _remove(self) -> None:
+        self._page.remove_capsule(self.index)
+
+
+class VacuumPage(Page):
+    """The vacuum capsules as measured."""
+
+    key = "vacuum"
+    title = QT_TRANSLATE_NOOP("pages", "Vacuum")
+    roots = (_CAPSULES,)
+
+    def build(self) -> None:
+        holder = QWidget()
+        self._cards_layout = QVBoxLayout(holder)
+        self._cards_layout.setContentsMargins(0, 0, 0, 0)
+        self._cards_layout.setSpacing(12)
+        self.cards: list[CapsuleCard] = []
+        self.add_button = QPushButton(translate("pages", "Add a capsule on the same plate"))
+        self.add_button.clicked.connect(self.add_capsule)
+        self.body.addWidget(holder)
+        self.body.addWidget(self.add_button)
+
+    def follow(self) -> None:
+        super().follow()
+        count = len(self.store.docket.capsules)
+        while len(self.cards) > count:
+            card = self.cards.pop()
+            self._cards_layout.removeWidget(card)
+            card.hide()
+            card.deleteLater()
+        while len(self.cards) < count:
+            card = CapsuleCard(self, len(self.cards))
+            self.cards.append(card)
+            self._cards_layout.addWidget(card)
+            card.show()
+        for card in self.cards:
+            card.follow(count)
+        self.add_button.setVisible(not count or self.store.docket.has_capsule)
+
+    def add_capsule(self) -> None:
+        """Add a capsule; its movement adds to that of the others."""
+        capsules = (*self.store.docket.capsules, Capsule(given_as="triple"))
+        name = translate("pages", "Add a capsule")
+        self.store.replace(name, put(self.store.docket, _CAPSULES, capsules))
+
+    def remove_capsule(self, index: int) -> None:
+        """Take a capsule off."""
+        capsules = self.store.docket.capsules
+        name = translate("pages", "Remove a capsule")
+        kept = (*capsules[:index], *capsules[index + 1 :])
+        self.store.replace(name, put(self.store.docket, _CAPSULES, kept))

@@ -178,7 +178,7 @@ class DecisionFeed(QObject):
         docket = self._store.docket
         session = self._display.session_index(docket)
         return (
-            session, docket.particulars, docket.mechanism, docket.capsule, docket.target,
+            session, docket.particulars, docket.mechanism, docket.capsules, docket.target,
             docket.setting_up, docket.sessions[session] if session >= 0 else None,
         )  # fmt: skip
 

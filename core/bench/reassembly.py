@@ -74,7 +74,7 @@ def check_list(docket: Docket) -> tuple[Step, ...]:
         "odd": docket.particulars.lobes % 2 == 1,
         "drive": docket.reassembly.drive,
         "sector_deg": 360.0 / docket.particulars.lobes,
-        "capsule": docket.capsule.given_as != "none",
+        "capsule": docket.has_capsule,
     }
     return tuple(
         Step(key, group, key in TRAPS, getattr(docket.reassembly, key), facts)
@@ -91,7 +91,7 @@ def _left_out(docket: Docket) -> set[str]:
         out.add("gear_against_slot")
     else:
         out.add("dog_against_slot")
-    if docket.capsule.given_as == "none":
+    if not docket.has_capsule:
         out |= {"capsule_hooked", "vernier_clip", "rotor_post_on", "plate_free"}
     return out
 

@@ -19,12 +19,7 @@ from bobweight.core.bench.lamp import LagEstimate, Lamp, TachometerScale, shown_
 from bobweight.core.bench.rotor import RotorCap, RotorPhasing, phasing
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument
-from bobweight.core.docket.vacuum import Capsule
-from bobweight.core.mechanics.capsule import (
-    capsule_advance_deg,
-    capsule_problems,
-    triple_from_dimensions,
-)
+from bobweight.core.mechanics.capsule import full_travel_kpa, plate_advance_deg, usable
 from bobweight.core.mechanics.predict import Prediction
 from bobweight.core.mechanics.total import total_crank_deg
 from bobweight.core.problems import BobweightError
@@ -95,21 +90,6 @@ class MarkError:
     u_mark_error_deg: float | None
 
 
-def usable_capsule(capsule: Capsule) -> Capsule:
-    """The capsule, or none at all where its figures are not complete or cannot be."""
-    return Capsule() if any(p.grave for p in capsule_problems(capsule)) else capsule
-
-
-def full_travel_kpa(capsule: Capsule) -> float | None:
-    """Depression in kPa at which the capsule is at full travel; None without a capsule."""
-    capsule = usable_capsule(capsule)
-    if capsule.given_as == "none":
-        return None
-    if capsule.given_as == "dimensions":
-        capsule = triple_from_dimensions(capsule)
-    return capsule.full_kpa
-
-
 def static_for_total(docket: Docket, prediction: Prediction) -> StaticSetting:
     """The static timing that gives the wanted total at its speed and depression.
 
@@ -147,8 +127,8 @@ def total_for_static(
         raise BobweightError("missing", ("setting_up", "static_deg"))
     rpm = setting.wanted_rpm
     rpm = prediction.full_rpm * ratio if rpm is None else rpm
-    capsule = usable_capsule(docket.capsule)
-    advance = float(total_crank_deg(0.0, ratio, prediction, capsule, rpm, setting.wanted_kpa))
+    total = total_crank_deg(0.0, ratio, prediction, docket.capsules, rpm, setting.wanted_kpa)
+    advance = float(total)
     return StaticSetting(static, static + advance, rpm, setting.wanted_kpa, advance)
 
 
@@ -228,12 +208,11 @@ def lamp_card(
     speeds = card_speeds(docket, prediction, checks)
     at_rpm = speeds / lamp.drive_ratio
     rising, falling = (prediction.advance_deg(at_rpm, d) for d in ("rising", "falling"))
-    capsule = usable_capsule(docket.capsule)
     held = docket.setting_up.lamp_kpa
-    held = full_travel_kpa(capsule) if held is None else held
+    held = full_travel_kpa(docket.capsules) if held is None else held
     on = [None, None]
-    if capsule.given_as != "none" and held is not None:
-        plate = float(capsule_advance_deg(capsule, held))
+    if usable(docket.capsules) and held is not None:
+        plate = float(plate_advance_deg(docket.capsules, held))
         on = [np.asarray(shown_deg(lamp, speeds, c + plate)) for c in (rising, falling)]
     band = np.full((2, speeds.size), np.nan)
     for at, least, most in zip(checks, low, high, strict=True):
@@ -249,7 +228,7 @@ def lamp_card(
         off_falling_deg=np.asarray(shown_deg(lamp, speeds, falling)),
         on_rising_deg=on[0],
         on_falling_deg=on[1],
-        depression_kpa=held if capsule.given_as != "none" else None,
+        depression_kpa=held if usable(docket.capsules) else None,
         low_deg=band[0],
         high_deg=band[1],
     )
@@ -272,9 +251,12 @@ def state_totals(docket: Docket, prediction: Prediction) -> tuple[StateTotal, ..
     rpm = np.array([s.engine_rpm for s in states])
     sea = np.array([s.depression_kpa for s in states])
     high = np.atleast_1d(depression_at_height_kpa(sea, setting.altitude_m))
-    capsule = usable_capsule(docket.capsule)
-    alone = total_crank_deg(setting.static_deg, ratio, prediction, Capsule(), rpm, 0.0)
-    totals = [alone + ratio * capsule_advance_deg(capsule, kpa) for kpa in (sea, high)]
+    shut = np.array([s.throttle == "shut" for s in states])
+    alone = total_crank_deg(setting.static_deg, ratio, prediction, (), rpm, 0.0)
+    totals = [
+        alone + ratio * plate_advance_deg(docket.capsules, kpa, throttle_shut=shut)
+        for kpa in (sea, high)
+    ]
     over = np.maximum(*totals) - (
         np.inf if setting.ceiling_total_deg is None else setting.ceiling_total_deg
     )
@@ -296,7 +278,7 @@ def full_travel_height_m(docket: Docket, sea_level_kpa: float) -> float | None:
     BobweightError
         ``depression-never-available`` where sea level has less than full travel asks for.
     """
-    full = full_travel_kpa(docket.capsule)
+    full = full_travel_kpa(docket.capsules)
     if full is None:
         return None
     try:
@@ -319,9 +301,8 @@ def rotor_phasing(docket: Docket) -> RotorPhasing:
     for key in ("tip_mm", "post_mm", "radius_mm", "off_deg"):
         if getattr(rotor, key) is None:
             raise BobweightError("missing", ("setting_up", "rotor", key))
-    capsule = usable_capsule(docket.capsule)
-    full = full_travel_kpa(capsule)
-    turn = 0.0 if full is None else float(capsule_advance_deg(capsule, full))
+    full = full_travel_kpa(docket.capsules)
+    turn = 0.0 if full is None else float(plate_advance_deg(docket.capsules, full))
     return phasing(RotorCap(rotor.tip_mm, rotor.post_mm, rotor.radius_mm), rotor.off_deg, turn)
 
 

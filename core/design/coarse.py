@@ -16,7 +16,6 @@ from bobweight.core.design.goal import Goal
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance
 from bobweight.core.mechanics.builds import Builds
-from bobweight.core.mechanics.springs import SpringPath
 
 _KNOTS = 48
 _NMM = 1e-6  # g·mm²/s² in N·mm
@@ -168,11 +167,11 @@ def _torques(
         builds = Builds(
             mechanism.with_changes(springs=springs_1), {("springs", index, "tang_mm"): tangs}
         )
-        path, linkage = SpringPath(builds, index), Balance(builds).linkage
-        cam = np.broadcast_to(theta, (len(tangs), 1, theta.size))
-        phi, slope = linkage.swing(cam)
-        lever = path.torque_nmm(cam, phi, slope)
-        stretch = path.length_mm(cam, phi)[None] - taken_up
+        balance = Balance(builds)
+        path, cam = balance.paths[index], np.broadcast_to(theta, (len(tangs), 1, theta.size))
+        swing = balance.motion.at(cam)
+        lever = path.torque_nmm(cam, swing)
+        stretch = path.length_mm(cam, swing)[None] - taken_up
         total += np.where(stretch > 0, lever[None] * (tension + rate * stretch), 0.0)
     return total.reshape(springs, -1, theta.shape[-1])
 
@@ -182,8 +181,8 @@ def _lateness(mechanism: Mechanism, index: int, grid: Grid) -> np.ndarray:
     and post do nearly the same. Shape (tangs × slacks,)."""
     builds = Builds(mechanism, {("springs", index, "tang_mm"): grid.secondary_tang_mm})
     theta = np.full((len(grid.secondary_tang_mm), 1, 1), np.radians(0.5 * mechanism.stop_deg))
-    phi, _ = Balance(builds).linkage.swing(theta)
-    length = SpringPath(builds, index).length_mm(theta, phi).reshape(-1, 1)
+    balance = Balance(builds)
+    length = balance.paths[index].length_mm(theta, balance.motion.at(theta)).reshape(-1, 1)
     late = (grid.secondary_slack_mm - length).ravel()
     return (late - late.min()) / max(np.ptp(late), 1e-9)
 
@@ -192,13 +191,13 @@ def _needs(mechanism: Mechanism, goal: Goal, replaced: set[int], theta: np.ndarr
     """Torque in N·mm that the replaced springs must give to hold each advance at each speed,
     shape (branches × points, knots)."""
     balance = Balance(Builds(mechanism))
-    phi, slope = balance.linkage.swing(theta)
-    pull = np.broadcast_to(balance.linkage.inertia_slope(theta, phi, slope), theta.shape)[0, 0]
+    swing = balance.motion.at(theta)
+    pull = np.broadcast_to(balance.motion.inertia_slope(theta, swing), theta.shape)[0, 0]
     other = np.full(theta.shape, mechanism.heel_drag_nmm)
     engaged = balance.engaged_at(theta)
     for index, path in enumerate(balance.paths):
         if index not in replaced:
-            other = other + path.torque_nmm(theta, phi, slope) * engaged[index]
+            other = other + path.torque_nmm(theta, swing) * engaged[index]
     rows = []
     for branch in goal.branches:
         sense = 1.0 if branch == "rising" else -1.0

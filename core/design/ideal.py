@@ -208,8 +208,8 @@ def _lengths(mechanism: Mechanism, advance_deg: float) -> list[float]:
     """Distance from post to peg of each spring in mm at an advance."""
     balance = Balance(Builds(mechanism))
     theta = np.radians(np.full((1, 1, 1), advance_deg))
-    phi, _ = balance.linkage.swing(theta)
-    return [float(np.reshape(p.length_mm(theta, phi), -1)[0]) for p in balance.paths]
+    swing = balance.motion.at(theta)
+    return [float(np.reshape(p.length_mm(theta, swing), -1)[0]) for p in balance.paths]
 
 
 def _wanted(

@@ -144,7 +144,7 @@ class _Run:
         )
         z = np.concatenate([np.zeros((1, count)), _STEP * np.eye(count), -_STEP * np.eye(count)])
         self.curves = [self._curve(sense, z) for sense in (1.0, 0.0, -1.0)]
-        self.at_deg = np.linspace(0.0, flat.stop_deg * _BEYOND_STOP, KNOTS)
+        self.at_deg = np.linspace(0.0, flat.end_deg * _BEYOND_STOP, KNOTS)
         self.unknowns = KNOTS + count + 2
         basis = scipy.interpolate.CubicSpline(np.radians(self.at_deg), np.eye(KNOTS))
         fine = np.radians(np.linspace(0.0, self.at_deg[-1], 200))

@@ -21,9 +21,9 @@ from bobweight.core.design.tray import OWN_FIGURES, Tray, TraySpring, hooked_in,
 from bobweight.core.design.tuning import Knob, Tuned, Tuner
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
-from bobweight.core.mechanics.balance import Balance
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.motion import Motion
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import checked
@@ -359,9 +359,8 @@ def _reachable(
         return None
     low, high = limits
     theta = np.radians(np.linspace(0.0, high, 200)).reshape(1, 1, -1)
-    linkage = Balance(Builds(mechanism.with_changes(springs=()))).linkage
-    phi, slope = linkage.swing(theta)
-    pull = np.broadcast_to(linkage.inertia_slope(theta, phi, slope), theta.shape)[0, 0]
+    motion = Motion(Builds(mechanism))
+    pull = np.broadcast_to(motion.inertia_slope(theta, motion.at(theta)), theta.shape)[0, 0]
     lost = np.flatnonzero(~(pull > 0))
     if len(lost):
         high = float(np.degrees(theta[0, 0, max(lost[0] - 1, 0)]))

@@ -11,7 +11,7 @@ import scipy
 
 from bobweight.core.design.tray import OWN_FIGURES
 from bobweight.core.docket.mechanism import Mechanism
-from bobweight.core.mechanics.linkage import linkage_class
+from bobweight.core.mechanics.checks import needed_of_weights
 from bobweight.core.problems import Path
 from bobweight.core.record import get, parameter_at, parameters
 
@@ -50,13 +50,9 @@ class Uncertain:
 def mechanism_spread(mechanism: Mechanism) -> tuple[Uncertain, ...]:
     """Every value of the mechanism that bears upon its curve and has an uncertainty: as stated,
     else the trade's."""
-    kind = linkage_class(mechanism)
-    on_weight = any(spring.mount == "weight" for spring in mechanism.springs)
-    weight_keys = set(kind.weight_needs)
-    if on_weight:
-        weight_keys |= {"pivot_radius_mm", "cg_mm", "rest_angle_deg"}
-    paths: list[Path] = [("weights", k) for k in parameters(mechanism.weights) if k in weight_keys]
-    paths += [("linkage", key) for key in kind.needs]
+    paths: list[Path] = list(needed_of_weights(mechanism))
+    for index, own in enumerate(mechanism.weights.each):
+        paths += [("weights", "each", index, key) for key in parameters(own)]
     for index, spring in enumerate(mechanism.springs):
         paths += [("springs", index, key) for key in parameters(spring)]
     paths += [(key,) for key in parameters(mechanism)]

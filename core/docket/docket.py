@@ -23,7 +23,7 @@ class Docket(Record):
 
     particulars: Particulars = one("Particulars", Particulars)
     mechanism: Mechanism = one("Mechanism", Mechanism)
-    capsule: Capsule = one("Vacuum capsule", Capsule)
+    capsules: tuple[Capsule, ...] = many("Vacuum capsules", Capsule, most=4)
     target: Target = one("Target", Target)
     sessions: tuple[Session, ...] = many("Reading sessions", Session, most=500)
     setting_up: SettingUp = one("Setting up", SettingUp)
@@ -40,7 +40,16 @@ class Docket(Record):
         help="After each alteration; as found is not among them.",
     )
 
+    @property
+    def has_capsule(self) -> bool:
+        """Whether any vacuum capsule is on the unit."""
+        return any(capsule.given_as != "none" for capsule in self.capsules)
+
 
 def new_docket() -> Docket:
-    """An empty docket with one empty session and the usual driving states."""
-    return Docket(sessions=(Session(title="As found"),), setting_up=SettingUp(states=USUAL_STATES))
+    """An empty docket with room for a capsule, one empty session and the usual driving states."""
+    return Docket(
+        capsules=(Capsule(),),
+        sessions=(Session(title="As found"),),
+        setting_up=SettingUp(states=USUAL_STATES),
+    )

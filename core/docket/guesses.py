@@ -74,10 +74,16 @@ def frame_advice(docket: Docket) -> list[Problem]:
         _advice(("target", "frame"), target.frame, _largest(target.points), most, ratio, static),
         _advice(
             ("target", "vacuum_frame"), target.vacuum_frame, _largest(target.vacuum_points),
-            docket.capsule.full_deg, ratio, None,
+            _capsule_full(docket), ratio, None,
         ),
     ]  # fmt: skip
     return [problem for problem in found if problem]
+
+
+def _capsule_full(docket: Docket) -> float | None:
+    """Most that any of the capsules moves the plate."""
+    full = (capsule.full_deg for capsule in docket.capsules)
+    return max((deg for deg in full if deg is not None), default=None)
 
 
 def _largest(points: Sequence[CheckPoint | VacuumPoint]) -> float | None:

@@ -1,8 +1,11 @@
 """The centrifugal mechanism as measured: weights, linkage, springs, stop, friction.
 
-Angles are positive towards advance. A spring on the cam foot is placed in the base plate's polar
-frame; a spring on a weight in that weight's own frame (x from the shaft through its pivot, +y on
-the side where its centre of gravity lies at rest).
+Angles are positive towards advance. The base plate's polar frame has its zero line from the shaft
+through the first weight's pivot. A spring without an end on a weight is placed in that frame; one
+with an end on a weight in the frame of the weight it belongs to (x from the shaft through its
+pivot, +y on the side where its centre of gravity lies at rest), the cam foot at rest. An end on a
+weight lies at a distance from that weight's pivot, at an angle from the line to its centre of
+gravity.
 """
 
 from __future__ import annotations
@@ -18,6 +21,7 @@ from bobweight.core.units import (
     NUMBER,
     SPRING_RATE,
     TORQUE,
+    TORSION_RATE,
 )
 
 LINKAGES = {
@@ -34,13 +38,76 @@ FOOT_SIDES = {
 LEARNED_SHAPES = 5
 """Independent parts in which the uncertainty of a learnt mechanism is kept."""
 SPRING_ROLES = {"primary": "Primary", "secondary": "Secondary", "further": "Further"}
-MOUNTS = {"cam": "Cam foot", "weight": "Weight"}
+BODIES = {
+    "plate": "Base plate",
+    "cam": "Cam foot",
+    "weight": "Weight",
+    "other": "The next weight",
+}
+"""What an end of a spring may stand on."""
+LIES = {"behind": "Behind its pivot", "ahead": "Ahead of its pivot"}
 TANG_WAYS = {"outward": "Outward from the shaft", "round": "Round the shaft, towards advance"}
 
 
 @stored
+class OutlinePoint(Record):
+    """A corner of a weight's traced outline.
+
+    In the weight's own frame at its pivot: x towards its centre of gravity, +y turning as the angle
+    at rest does.
+    """
+
+    x_mm: float = number("Along", LENGTH, 0.0, hard=(-400.0, 400.0))
+    y_mm: float = number("Across", LENGTH, 0.0, hard=(-400.0, 400.0))
+
+
+@stored
+class OwnWeight(Record):
+    """What one weight has of its own; what is left blank is as in all of them."""
+
+    mass_g: float | None = number(
+        "Mass", MASS, hard=(0.5, 2000.0), usual=(5.0, 150.0), uncertain=True, trade_u=0.5,
+    )  # fmt: skip
+    pivot_radius_mm: float | None = number(
+        "Pivot radius", LENGTH, hard=(1.0, 200.0), usual=(8.0, 45.0), uncertain=True, trade_u=0.2,
+    )  # fmt: skip
+    place_deg: float | None = number(
+        "Place round the shaft", ANGLE, hard=(-360.0, 360.0), uncertain=True, trade_u=1.0,
+        help="Polar angle of its pivot from that of the first weight, positive towards advance. "
+        "Blank: evenly spaced.",
+    )  # fmt: skip
+    cg_mm: float | None = number(
+        "Pivot to centre of gravity", LENGTH, hard=(0.5, 200.0), usual=(4.0, 35.0),
+        uncertain=True, trade_u=0.4,
+    )  # fmt: skip
+    rest_angle_deg: float | None = number(
+        "Angle at rest", ANGLE, hard=(1.0, 179.0), usual=(20.0, 150.0),
+        uncertain=True, trade_u=2.0,
+    )  # fmt: skip
+    ratio: float | None = number(
+        "Cam turn per weight swing", NUMBER, hard=(0.02, 20.0), usual=(0.2, 3.0),
+        uncertain=True, trade_u=0.05,
+    )  # fmt: skip
+    pin_radius_mm: float | None = number(
+        "Weight pivot to pin", LENGTH, hard=(0.5, 200.0), usual=(3.0, 40.0),
+        uncertain=True, trade_u=0.2,
+    )  # fmt: skip
+    pin_angle_deg: float | None = number(
+        "Pin angle", ANGLE, hard=(-180.0, 180.0), uncertain=True, trade_u=2.0
+    )
+    foot_radius_mm: float | None = number(
+        "Foot pin radius", LENGTH, hard=(0.5, 200.0), usual=(3.0, 40.0),
+        uncertain=True, trade_u=0.2,
+    )  # fmt: skip
+    link_mm: float | None = number(
+        "Link length", LENGTH, hard=(0.5, 300.0), usual=(3.0, 60.0), uncertain=True, trade_u=0.1,
+    )  # fmt: skip
+    outline: tuple[OutlinePoint, ...] = many("Outline", OutlinePoint, most=500)
+
+
+@stored
 class Weights(Record):
-    """The flyweights, all alike."""
+    """The flyweights: what all have alike, and what each has of its own."""
 
     count: int = whole("Weights", 2, (1, 6))
     mass_g: float | None = number(
@@ -62,6 +129,11 @@ class Weights(Record):
         uncertain=True, trade_u=2.0,
         help="At the pivot, between straight outwards and the line to the centre of gravity, "
         "with the weight fully in.",
+    )  # fmt: skip
+    outline: tuple[OutlinePoint, ...] = many("Outline", OutlinePoint, most=500)
+    each: tuple[OwnWeight, ...] = many(
+        "Weights that differ", OwnWeight, most=6,
+        help="One row a weight, the first weight first; blank is as above.",
     )  # fmt: skip
 
 
@@ -148,6 +220,11 @@ class Linkage(Record):
         "Foot pin lies on", FOOT_SIDES, "other",
         help="Seen from the shaft at rest: to which side of the weight's pin the foot's pin lies.",
     )  # fmt: skip
+    lies: str = choice(
+        "Weight lies", LIES, "behind",
+        help="At rest, its centre of gravity against the line to its pivot, seen in the direction "
+        "of advance. With a pin in a slot or a link the geometry decides.",
+    )  # fmt: skip
     measured_as: str = choice(
         "Measured as", {"swing": "Swing of the weight", "radius": "Radius of its centre"}, "swing"
     )
@@ -162,11 +239,15 @@ class Linkage(Record):
 
 @stored
 class Spring(Record):
-    """One spring, with its post on the base plate and its peg on the cam foot or a weight."""
+    """One spring between its post, usually on the base plate, and its peg."""
 
     role: str = choice("Spring", SPRING_ROLES, "primary")
     label: str = text("Label", help="Your own mark on it.")
-    mount: str = choice("Peg on", MOUNTS, "cam")
+    post_on: str = choice("Post on", BODIES, "plate")
+    peg_on: str = choice("Peg on", BODIES, "cam")
+    weight: int = whole(
+        "Belongs to weight", 1, (1, 6), help="Which weight it hangs on, the first being 1."
+    )
     rate_n_per_mm: float | None = number(
         "Rate", SPRING_RATE, hard=(0.001, 500.0), usual=(0.1, 40.0), uncertain=True,
     )  # fmt: skip
@@ -185,12 +266,13 @@ class Spring(Record):
     )  # fmt: skip
     post_radius_mm: float | None = number(
         "Post radius", LENGTH, hard=(1.0, 200.0), usual=(8.0, 45.0), uncertain=True, trade_u=0.2,
-        help="From the shaft's axis to the post on the base plate, before bending the tang.",
+        help="From the shaft's axis to the post, before bending the tang; from the weight's pivot "
+        "for a post on a weight.",
     )  # fmt: skip
     post_angle_deg: float | None = number(
         "Post angle", ANGLE, hard=(-360.0, 360.0), uncertain=True, trade_u=1.0,
         help="Polar angle of the post; positive is towards advance (for a spring on a weight: in "
-        "the weight's own frame).",
+        "the weight's own frame; for a post on a weight: from the line to its centre of gravity).",
     )  # fmt: skip
     peg_radius_mm: float | None = number(
         "Peg radius", LENGTH, hard=(0.5, 200.0), usual=(3.0, 40.0), uncertain=True, trade_u=0.2,
@@ -209,6 +291,28 @@ class Spring(Record):
     tang_way: str = choice("Tang bends", TANG_WAYS, "outward")
     source: SpringSource = one("How it is known", SpringSource)
 
+    @property
+    def hangs_on_weight(self) -> bool:
+        """Whether either end is on a weight: it is then placed in its weight's own frame."""
+        return bool({self.post_on, self.peg_on} & {"weight", "other"})
+
+
+@stored
+class Plate(Record):
+    """What the drawing shows of the base plate; the curve needs none of it."""
+
+    radius_mm: float | None = number(
+        "Radius of the plate", LENGTH, hard=(5.0, 250.0), usual=(18.0, 70.0)
+    )
+    stop_radius_mm: float | None = number(
+        "Stop from the shaft", LENGTH, hard=(1.0, 200.0), usual=(5.0, 45.0),
+        help="From the shaft's axis to where the cam foot meets the stop.",
+    )  # fmt: skip
+    stop_angle_deg: float | None = number(
+        "Place of the stop", ANGLE, hard=(-360.0, 360.0),
+        help="Polar angle of the stop on the plate, positive towards advance.",
+    )  # fmt: skip
+
 
 @stored
 class Mechanism(Record):
@@ -222,6 +326,17 @@ class Mechanism(Record):
         frame="distributor",
         help="Advance of the cam at the stop, in distributor degrees: the ceiling.",
     )  # fmt: skip
+    stop_give_deg: float = number(
+        "Give of the stop", ANGLE, 0.0, hard=(0.0, 20.0), usual=(0.0, 3.0), frame="distributor",
+        uncertain=True, trade_u=0.3,
+        help="How far a rubber lets the cam on before it is solid. Zero for a stop of metal.",
+    )  # fmt: skip
+    stop_rate_nmm_per_deg: float = number(
+        "Stiffness of the stop", TORSION_RATE, 0.0, hard=(0.0, 1e5), usual=(0.0, 500.0),
+        uncertain=True,
+        help="Torque at the cam for each degree into the rubber.",
+    )  # fmt: skip
+    plate: Plate = one("Base plate", Plate)
     heel_drag_nmm: float = number(
         "Drag of the heel", TORQUE, 0.0, hard=(0.0, 1000.0), usual=(0.0, 40.0),
         uncertain=True, trade_u=3.0,
@@ -235,3 +350,8 @@ class Mechanism(Record):
         "Grip", NUMBER, 0.0, hard=(0.0, 0.9), usual=(0.0, 0.2), uncertain=True, trade_u=0.02,
         help="Share of the weights' pull lost to friction that grows with load.",
     )  # fmt: skip
+
+    @property
+    def end_deg(self) -> float | None:
+        """Advance beyond which the cam cannot go: the stop, its rubber pressed solid."""
+        return None if self.stop_deg is None else self.stop_deg + self.stop_give_deg

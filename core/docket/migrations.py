@@ -12,7 +12,7 @@ from typing import Any
 
 from bobweight.core.problems import BobweightError
 
-SCHEMA = 1
+SCHEMA = 2
 """The schema this version writes."""
 
 Step = Callable[[dict[str, Any]], dict[str, Any]]
@@ -52,4 +52,37 @@ def migrate(plain: Any, steps: Mapping[int, Step] = STEPS, present: int = SCHEMA
     plain = {key: value for key, value in plain.items() if key != "schema"}
     for number in range(found, present):
         plain = steps[number](plain)
+    return plain
+
+
+@step(1)
+def _ends_of_springs_and_a_list_of_capsules(plain: dict[str, Any]) -> dict[str, Any]:
+    """A spring says what either end stands on and which weight it belongs to (springs on weights
+    went round in the order of the list); the one capsule becomes a list, and feels whatever
+    depression a driving state has, as it did."""
+    plain = dict(plain)
+    mechanism = plain.get("mechanism")
+    if isinstance(mechanism, dict) and isinstance(mechanism.get("springs"), list):
+        weights = mechanism.get("weights")
+        count = weights.get("count", 2) if isinstance(weights, dict) else 2
+        springs, on_weights = [], 0
+        for spring in mechanism["springs"]:
+            if isinstance(spring, dict) and "mount" in spring:
+                spring = {("peg_on" if k == "mount" else k): v for k, v in spring.items()}
+                if spring["peg_on"] == "weight":
+                    if isinstance(count, int) and count > 0:
+                        spring["weight"] = on_weights % count + 1
+                    on_weights += 1
+            springs.append(spring)
+        plain["mechanism"] = {**mechanism, "springs": springs}
+    if "capsule" in plain:
+        capsule = plain.pop("capsule")
+        if isinstance(capsule, dict):
+            capsule = {"fed_from": "manifold", **capsule}
+        plain["capsules"] = [capsule]
+    for state in plain.get("states", ()) if isinstance(plain.get("states"), list) else ():
+        changes = state.get("changes") if isinstance(state, dict) else None
+        for change in changes if isinstance(changes, list) else ():
+            if isinstance(change, dict) and str(change.get("path")).startswith("capsule."):
+                change["path"] = f"capsules[0].{change['path'][len('capsule.') :]}"
     return plain

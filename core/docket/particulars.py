@@ -28,6 +28,12 @@ class Particulars(Record):
         "Crank turns per distributor turn", NUMBER, 2.0, hard=(0.25, 8.0), usual=(1.0, 2.0),
         help="2 for a four-stroke driven from the camshaft, 1 for a unit at crank speed.",
     )  # fmt: skip
+    backlash_deg: float = number(
+        "Backlash of the drive", ANGLE, 0.0, hard=(0.0, 20.0), usual=(0.0, 6.0), frame="crank",
+        uncertain=True, trade_u=1.0,
+        help="Crank degrees that gears or chain let the shaft run ahead when speed falls. It shows "
+        "on the engine only, as more advance falling than rising.",
+    )  # fmt: skip
     stamped_maximum_deg: float | None = number(
         "Stamped maximum", ANGLE, hard=(0.0, 60.0), usual=(3.0, 25.0), frame="distributor",
         help="Centrifugal advance stamped on the cam or plate, in distributor degrees.",

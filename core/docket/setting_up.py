@@ -5,6 +5,8 @@ from __future__ import annotations
 from bobweight.core.record import Record, choice, many, number, one, stored, text
 from bobweight.core.units import ALTITUDE, ANGLE, DEPRESSION, LENGTH, SPEED
 
+THROTTLES = {"open": "Open", "shut": "Shut"}
+
 
 @stored
 class DrivingState(Record):
@@ -12,12 +14,18 @@ class DrivingState(Record):
 
     name: str = text("State")
     engine_rpm: float | None = number("Engine speed", SPEED, hard=(0.0, 20000.0), frame="crank")
-    depression_kpa: float = number("Depression", DEPRESSION, 0.0, hard=(0.0, 101.0))
+    depression_kpa: float = number(
+        "Depression", DEPRESSION, 0.0, hard=(0.0, 101.0), help="In the manifold."
+    )
+    throttle: str = choice(
+        "Throttle", THROTTLES, "open",
+        help="Shut, a pipe from the edge of the throttle feels no depression.",
+    )  # fmt: skip
 
 
 USUAL_STATES = (
-    DrivingState(name="Start", engine_rpm=200.0, depression_kpa=0.0),
-    DrivingState(name="Idle", engine_rpm=800.0, depression_kpa=0.0),
+    DrivingState(name="Start", engine_rpm=200.0, depression_kpa=0.0, throttle="shut"),
+    DrivingState(name="Idle", engine_rpm=800.0, depression_kpa=55.0, throttle="shut"),
     DrivingState(name="Light cruise", engine_rpm=2500.0, depression_kpa=50.0),
     DrivingState(name="Climb", engine_rpm=3000.0, depression_kpa=15.0),
     DrivingState(name="Full throttle", engine_rpm=4500.0, depression_kpa=3.0),

@@ -37,7 +37,6 @@ if TYPE_CHECKING:
 MOVES = {"by": "By an amount", "from": "From other figures", "added": "Newly there"}
 U_BY_HAND = {"tang_mm": 0.1, "slack_mm": 0.1, "stop_deg": 0.2, "mass_g": 0.1}
 """Values that a hand moves by an amount, and how surely it does (common practice)."""
-_PARTS = ("mechanism", "capsule")
 _STEP = re.compile(r"\[(\d+)\]|([A-Za-z_0-9]+)")
 
 
@@ -82,7 +81,7 @@ def state_of(docket: Docket, session: int) -> int:
 
 
 def unit_in_state(docket: Docket, state: int) -> Docket:
-    """The docket with mechanism and capsule as they were in a state; all else as it stands."""
+    """The docket with mechanism and capsules as they were in a state; all else as it stands."""
     unit = docket
     for made in reversed(docket.states[state:]):
         for change in reversed(made.changes):
@@ -91,7 +90,7 @@ def unit_in_state(docket: Docket, state: int) -> Docket:
 
 
 def unit_of(docket: Docket, session: int) -> Docket:
-    """The docket with mechanism and capsule as they were when a session (by its index) was read.
+    """The docket with mechanism and capsules as they were when a session (by its index) was read.
 
     It is the docket itself where nothing was altered since.
     """
@@ -114,7 +113,7 @@ def with_new_state(docket: Docket, altered: Docket, title: str, date: str = "") 
     docket : Docket
         Before the alteration.
     altered : Docket
-        The same with the new figures of mechanism and capsule.
+        The same with the new figures of mechanism and capsules.
     title, date : str
         Of the new state.
     """
@@ -175,11 +174,11 @@ def with_corrected(docket: Docket, session: int, unit: Docket) -> Docket:
     session : int
         By its index.
     unit : Docket
-        As :func:`unit_of` gives it, with other figures of mechanism and capsule.
+        As :func:`unit_of` gives it, with other figures of mechanism and capsules.
     """
     state = state_of(docket, session)
     if state == newest_state(docket):
-        return docket.with_changes(mechanism=unit.mechanism, capsule=unit.capsule)
+        return docket.with_changes(mechanism=unit.mechanism, capsules=unit.capsules)
     found = docket
     for path, old, new in _differing(unit_of(docket, session), unit):
         found = _corrected(found, state, path, old, new)
@@ -238,8 +237,9 @@ def _changes(before: Docket, after: Docket) -> Iterator[StateChange]:
 
 def _differing(one: Docket, other: Docket) -> Iterator[tuple[Path, Any, Any]]:
     """Numbers of the unit that differ between two dockets, where both have a place for them."""
-    for part in _PARTS:
-        yield from _differing_in(getattr(one, part), getattr(other, part), (part,))
+    yield from _differing_in(one.mechanism, other.mechanism, ("mechanism",))
+    for index, (a, b) in enumerate(zip(one.capsules, other.capsules, strict=False)):
+        yield from _differing_in(a, b, ("capsules", index))
 
 
 def _differing_in(one: Record, other: Record, at: Path) -> Iterator[tuple[Path, Any, Any]]:

@@ -1,9 +1,11 @@
-"""The vacuum capsule as measured."""
+"""The vacuum capsules as measured: none, one, or two on one plate."""
 
 from __future__ import annotations
 
 from bobweight.core.record import Record, choice, number, stored
 from bobweight.core.units import ANGLE, AREA, DEPRESSION, FORCE, LENGTH, SPRING_RATE
+
+FEEDS = {"manifold": "The manifold", "edge": "The edge of the throttle"}
 
 
 @stored
@@ -20,6 +22,10 @@ class Capsule(Record):
         "none",
     )
     acts: str = choice("Acts to", {"advance": "Advance", "retard": "Retard"}, "advance")
+    fed_from: str = choice(
+        "Pipe from", FEEDS, "edge",
+        help="From the edge of the throttle there is no depression while it is shut.",
+    )  # fmt: skip
     start_kpa: float | None = number(
         "Starts at", DEPRESSION, hard=(0.0, 95.0), usual=(3.0, 41.0), uncertain=True, trade_u=1.0,
         help="Depression at which the plate begins to move.",

@@ -45,7 +45,6 @@ def total_figure(outcome: Outcome, view: View, direction: str = "rising",
     if prediction is None:
         return None
     ratio, static = docket.particulars.drive_ratio, docket.setting_up.static_deg or 0.0
-    capsule = docket.capsule if outcome.capsule_curve is not None else type(docket.capsule)()
     states = [s for s in docket.setting_up.states if s.engine_rpm is not None]
     fastest = max([prediction.full_rpm * ratio * 1.15, *(s.engine_rpm * 1.05 for s in states)])
     deepest = max([_LEAST_DEEP_KPA, *(s.depression_kpa * 1.1 for s in states)]) * view.per_kpa
@@ -53,9 +52,9 @@ def total_figure(outcome: Outcome, view: View, direction: str = "rising",
     deep = round_range(0.0, deepest, DEPRESSION_STEPS)[1]
     speeds, depths = np.linspace(*x_range, GRID[0]), np.linspace(0.0, deep, GRID[1])
 
-    def total(rpm: Array, shown_depth: Array) -> Array:
-        return total_crank_deg(static, ratio, prediction, capsule, rpm,
-                               shown_depth / view.per_kpa, direction)  # fmt: skip
+    def total(rpm: Array, shown_depth: Array, throttle_shut: bool = False) -> Array:
+        return total_crank_deg(static, ratio, prediction, docket.capsules, rpm,
+                               shown_depth / view.per_kpa, direction, throttle_shut)  # fmt: skip
 
     places = np.array([(s.engine_rpm, s.depression_kpa * view.per_kpa) for s in states])
     marks = [_state_dots(places.reshape(-1, 2), "state")]
@@ -63,10 +62,12 @@ def total_figure(outcome: Outcome, view: View, direction: str = "rising",
     if posed_rpm is not None:
         marks.append(_state_dots(np.array([(posed_rpm * ratio, 0.0)]), "posed"))
         names.append("")
+    shut = [*(s.throttle == "shut" for s in states), False]
     labels = []
-    for name, (x, y) in zip(names, (spot for m in marks for spot in zip(m.x, m.y, strict=True)),
-                            strict=True):  # fmt: skip
-        degrees = written(float(total(np.array([x]), np.array([y]))[0]), 0)
+    for name, (x, y), idle in zip(
+        names, (spot for m in marks for spot in zip(m.x, m.y, strict=True)), shut, strict=False
+    ):
+        degrees = written(float(total(np.array([x]), np.array([y]), idle)[0]), 0)
         said = word("state-total", name=name, total=degrees) if name else word(
             "posed-total", total=degrees)  # fmt: skip
         labels.append(

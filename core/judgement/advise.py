@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from bobweight.core.judgement.diagnose import Diagnosis
 from bobweight.core.judgement.diagnose_models import Family
+from bobweight.core.judgement.reduce import lash_deg
 
 MOST_EXPLANATIONS = 6
 LEAST_PROBABILITY = 0.01
@@ -168,7 +169,7 @@ def _places(family: Family) -> tuple[NDArray, NDArray, NDArray]:
     shown = np.linspace(low, 1.15 * full, _SPEEDS) * s.ratio / scale
     speed, way = np.tile(shown, 2), np.repeat([0, 1], len(shown))
     depression = np.full(len(speed), np.nan)
-    if s.capsule is not None and s.pipe_on.any():
+    if s.capsules and s.pipe_on.any():
         kpa = np.array(_DEPRESSIONS_KPA)
         still = max(0.7 * start, 0.3 * low) * s.ratio / scale
         speed = np.concatenate([speed, np.full(2 * len(kpa), still)])
@@ -221,7 +222,9 @@ def _shown(
     advance = advance + np.where(on, 0.0, family.added(x, which, true))
     if on.any():
         advance[:, on] += s.vacuum_deg(values, depression[on], way[on])
-    return s.shown(values, true, advance)[1]
+    names = np.array(["rising", "falling", "unknown"], dtype=object)[np.where(on, 0, way)]
+    lash, _ = lash_deg(s.docket.sessions[s.session], s.docket.particulars, names)
+    return s.shown(values, true, advance)[1] + lash
 
 
 def _parted(best: Candidate, odds: NDArray) -> tuple[str, ...]:

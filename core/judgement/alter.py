@@ -166,9 +166,7 @@ def _drawn(diagnosis: Diagnosis, by_fit: Values) -> Values:
     docket = diagnosis.family.docket
     joined = {}
     for path in {**by_fit, **found}:
-        usual = float(get(docket, path)) if path[0] != "capsule" else 0.0
-        if path[0] == "capsule":
-            usual = float(getattr(diagnosis.family.simulator.capsule, path[1]))
+        usual = float(get(docket, path))
         parts = [
             source.get(path, np.full(_SAMPLES, usual))[:count]
             for source, count in ((found, _SAMPLES - rest), (by_fit, rest))
@@ -192,7 +190,7 @@ class _Search:
             if diagnosis.first.name != NONE_OF_THESE:
                 self.now = diagnosis.docket_of()
         self.centre: Values = {p: np.array([float(get(self.now, p))]) for p in self.drawn}
-        self.vacuum = len(bands.depression_kpa) > 0 and self.simulator.capsule is not None
+        self.vacuum = len(bands.depression_kpa) > 0 and bool(self.simulator.capsules)
         self.list = catalogue(docket, self.now, self.vacuum)
 
     def run(self) -> Cure:
@@ -237,8 +235,11 @@ class _Search:
         low, high = (np.tile(a, len(b.ways)) for a in (b.low_deg, b.high_deg))
         parts = [np.minimum(advance - low, high - advance)]
         if np.isfinite(b.ceiling_deg):
-            stop = np.reshape(self.simulator.value(values, "mechanism", "stop_deg"), (-1, 1))
-            parts.append(np.broadcast_to(b.ceiling_deg - stop, (len(advance), 1)))
+            stop, give = (
+                np.reshape(self.simulator.value(values, "mechanism", key), (-1, 1))
+                for key in ("stop_deg", "stop_give_deg")
+            )
+            parts.append(np.broadcast_to(b.ceiling_deg - stop - give, (len(advance), 1)))
         if self.vacuum:
             none = np.full(len(b.depression_kpa), 2)
             moved = self.simulator.vacuum_deg(values, b.depression_kpa, none)

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.mechanics.capsule import usable
 from bobweight.core.problems import Path
 from bobweight.core.record import get
 
@@ -106,12 +107,11 @@ def catalogue(docket: Docket, fitted: Docket, vacuum: bool = False) -> tuple[Alt
     found.append(Alteration("mass", "knee", ("mechanism", "weights", "mass_g"), "g", filed))
     found.append(Alteration("static", "static", ("setting_up", "static_deg"), "deg", ()))
     if vacuum:
-        found.append(
-            Alteration("capsule_start", "vacuum", ("capsule", "start_kpa"), "kPa", _spread(8.0))
-        )
-        found.append(
-            Alteration("capsule_travel", "vacuum", ("capsule", "full_deg"), "deg", _spread(3.0))
-        )
+        for index, capsule in enumerate(fitted.capsules):
+            if usable((capsule,)):
+                start, full = (("capsules", index, key) for key in ("start_kpa", "full_deg"))
+                found.append(Alteration("capsule_start", "vacuum", start, "kPa", _spread(8.0)))
+                found.append(Alteration("capsule_travel", "vacuum", full, "deg", _spread(3.0)))
     order = sorted(range(len(found)), key=lambda i: (STAGES.index(found[i].stage), i))
     return tuple(found[i] for i in order if found[i].key != "mass" or mechanism.weights.mass_g)
 

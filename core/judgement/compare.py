@@ -16,7 +16,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.target import CheckPoint, VacuumPoint
 from bobweight.core.judgement.frames import to_distributor
 from bobweight.core.judgement.reduce import Reduced
-from bobweight.core.mechanics.capsule import capsule_advance_deg, capsule_problems
+from bobweight.core.mechanics.capsule import plate_advance_deg, usable
 from bobweight.core.mechanics.predict import Prediction
 from bobweight.core.problems import Problem
 from bobweight.core.record import value_problems
@@ -335,10 +335,8 @@ def _predicted(docket: Docket, asked: Bands, prediction: Prediction | None) -> n
         for row, way in enumerate(ways):
             result[row, ~vacuum] = prediction.advance_deg(asked.where[~vacuum], way)
         result[:, [kind == "ceiling" for kind in asked.kind]] = prediction.full_deg
-    capsule = docket.capsule
-    able = capsule.given_as != "none" and not any(p.grave for p in capsule_problems(capsule))
-    if able and vacuum.any():
-        result[:, vacuum] = capsule_advance_deg(capsule, asked.where[vacuum])
+    if vacuum.any() and usable(docket.capsules):
+        result[:, vacuum] = plate_advance_deg(docket.capsules, asked.where[vacuum])
     return result
 
 

@@ -17,7 +17,7 @@ from bobweight.core.judgement.alter import Cure, Step
 from bobweight.core.judgement.alter_catalogue import catalogue
 from bobweight.core.judgement.decision import Decision
 from bobweight.core.judgement.fit import Estimate, Fit, FittedReading
-from bobweight.core.judgement.fit_values import as_triple
+from bobweight.core.judgement.fit_values import by_triples
 from bobweight.core.judgement.reduce import reduce_session
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.predict import Prediction, predict
@@ -134,8 +134,8 @@ def with_fitted(docket: Docket, fit: Fit) -> Docket:
         if abs(e.value - e.before) > MOVED * e.u_before
         and (e.path[0] != "sessions" or e.state != "not-determined")
     ]
-    if any(e.path[0] == "capsule" for e in moved):
-        docket = docket.with_changes(capsule=as_triple(docket.capsule))
+    if any(e.path[0] == "capsules" for e in moved):
+        docket = by_triples(docket)
     for e in moved:
         docket = put(docket, e.path, _rounded(docket, e))
     return docket
@@ -163,8 +163,8 @@ def altered(docket: Docket, option: Option, session: int, words: tuple[str, ...]
     now = with_corrected(docket, session, option.fitted)
     after = now
     for path, value in option.edits:
-        if path[0] == "capsule":
-            after = after.with_changes(capsule=as_triple(after.capsule))
+        if path[0] == "capsules":
+            after = by_triples(after)
         old = get(option.fitted, path)
         low, high = parameter_at(after, path).hard
         moved = value if old is None else get(after, path) + value - old
@@ -215,7 +215,7 @@ def next_spot(
         for name in names
     )  # fmt: skip
     reduced = reduce_session(
-        session.with_changes(readings=rows), docket.particulars, fitted, docket.capsule
+        session.with_changes(readings=rows), docket.particulars, fitted, docket.capsules
     )
     column = reduced.advance_deg if best.depression_kpa is None else reduced.vacuum_deg
     if not names or not np.isfinite(column).all():
@@ -243,8 +243,8 @@ def _option(docket: Docket, base: Docket, fit: Fit, steps: tuple[Step, ...]) -> 
         a = known.get((step.key, step.path))
         if a is None:
             return None
-        if a.path[0] == "capsule":
-            after = after.with_changes(capsule=as_triple(after.capsule))
+        if a.path[0] == "capsules":
+            after = by_triples(after)
         changes = a.to or ((a.path, float(get(after, a.path)) + step.amount),)
         for path, value in changes:
             low, high = parameter_at(after, path).hard

@@ -134,8 +134,6 @@ class Diagnosis:
         """The docket with the values that an explanation comes to, within their limits."""
         docket = self.family.docket
         values = self.family.values(self.x[index][None], self.hypothesis[index][None])
-        if any(path[0] == "capsule" for path in values):
-            docket = docket.with_changes(capsule=self.family.simulator.capsule)
         for path, value in values.items():
             low, high = parameter_at(docket, path).hard
             docket = put(docket, path, float(np.clip(value[0], low, high)))
@@ -345,8 +343,6 @@ def _sizes(
         value = values[effect.path]
         slope = (value[1:] - value[0]) / step
         nominal = get(family.docket, effect.path)
-        if effect.path[0] == "capsule":
-            nominal = getattr(family.simulator.capsule, effect.path[1])
         found.append(
             FaultSize(
                 fault.key, effect.path, sign * effect.sign * amount if fault.usual else 0.0, u,

@@ -28,6 +28,7 @@ from bobweight.core.judgement.fit_distance import signed_distances
 from bobweight.core.judgement.fit_values import ValueTable, free_values
 from bobweight.core.judgement.objective import robust
 from bobweight.core.judgement.reduce import Reduced
+from bobweight.core.mechanics.capsule import full_travel_kpa, plate_advance_deg
 from bobweight.core.record import get
 from bobweight.core.statistics.least_squares import difference_jacobian
 
@@ -68,8 +69,8 @@ class Family:
     """
 
     def __init__(self, docket: Docket, session: int, reduced: Reduced):
-        self.docket, self.session = docket, session
         self.simulator = Simulator(docket, session, reduced)
+        self.docket, self.session = self.simulator.docket, session
         self.sound = free_values(docket, session, reduced, SOUND_RATE_SHARE)
         self.table = ValueTable(self.sound)
         self.faults = faults_of(docket, session, bool(self.simulator.pipe_on.any()))
@@ -132,10 +133,8 @@ class Family:
         return np.concatenate([robust(self.distances(x, which)), x], axis=1)
 
     def _plate_deg(self) -> float:
-        capsule = self.simulator.capsule
-        if capsule is None:
-            return 0.0
-        return (-1.0 if capsule.acts == "retard" else 1.0) * capsule.full_deg
+        full = full_travel_kpa(self.docket.capsules)
+        return 0.0 if full is None else float(plate_advance_deg(self.docket.capsules, full))
 
     def _hypotheses(self) -> list[Hypothesis]:
         place = {f.key: i for i, f in enumerate(self.faults)}

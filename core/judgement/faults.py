@@ -16,7 +16,8 @@ import numpy as np
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.mechanics.balance import Balance
-from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.builds import Builds, mass_paths
+from bobweight.core.mechanics.capsule import usable
 from bobweight.core.mechanics.linkage import linkage_class
 from bobweight.core.problems import Path
 
@@ -114,7 +115,7 @@ def faults_of(docket: Docket, session: int, capsule_read: bool) -> tuple[Fault, 
     found += _unit_faults(docket)
     found += _measurement_faults(session, docket)
     if capsule_read:
-        found += _capsule_faults()
+        found += _capsule_faults(docket)
     return tuple(found)
 
 
@@ -164,7 +165,9 @@ def _spring_faults(name: str, springs: list[int]) -> list[Fault]:
 def _unit_faults(docket: Docket) -> list[Fault]:
     stop = (Effect(_mechanism("stop_deg"), "add"),)
     lower = (Effect(_mechanism("stop_deg"), "add", -1.0),)
-    mass = _mechanism("weights", "mass_g")
+    masses = [_mechanism(*path) for path in mass_paths(docket.mechanism)]
+    lighter = tuple(Effect(mass, "share", -1.0) for mass in masses)
+    heavier = tuple(Effect(mass, "share") for mass in masses)
     stick = (Effect(_mechanism("stick_nmm"), "add"),)
     # What sticking is depends on the size of the unit: a share of the pull that moves it at rest.
     usual = max(0.35 * _torque_scale(docket), 3.0)
@@ -177,9 +180,9 @@ def _unit_faults(docket: Docket) -> list[Fault]:
         return found
     return [
         *found,
-        Fault("weights_light", "unit", (Effect(mass, "share", -1.0),), 0.3, 0.35, "share", 0.2,
+        Fault("weights_light", "unit", lighter, 0.3, 0.35, "share", 0.2,
               "weigh-weights", most=0.8),
-        Fault("weights_heavy", "unit", (Effect(mass, "share"),), 0.35, 0.35, "share", 0.2,
+        Fault("weights_heavy", "unit", heavier, 0.35, 0.35, "share", 0.2,
               "weigh-weights", most=2.0),
     ]  # fmt: skip
 
@@ -188,10 +191,10 @@ def _torque_scale(docket: Docket) -> float:
     """Torque in N·mm of the springs at rest and at the stop, mean, as a measure of the unit."""
     balance = Balance(Builds(docket.mechanism))
     theta = np.linspace(0.05, 0.95, 10).reshape(1, 1, -1) * balance.stop_rad
-    phi, slope = balance.linkage.swing(theta)
+    swing = balance.motion.at(theta)
     total = np.zeros(theta.shape)
     for path, on in zip(balance.paths, balance.engaged_at(theta), strict=True):
-        total += np.where(on, path.torque_nmm(theta, phi, slope), 0.0)
+        total += np.where(on, path.torque_nmm(theta, swing), 0.0)
     return float(np.median(total))
 
 
@@ -210,7 +213,7 @@ def _measurement_faults(session: int, docket: Docket) -> list[Fault]:
         found.append(
             Fault("lamp_lag", "measurement", lag, 0.2, 0.4, "ms", 0.3, "other-lamp", most=1.5)
         )
-        if docket.capsule.given_as != "none":
+        if docket.has_capsule:
             found.append(
                 Fault("pipe_left_on", "measurement", (), 250.0, 0.7, "rpm", 0.4, "pipe-off",
                       most=3000.0, pipe=True)
@@ -218,9 +221,10 @@ def _measurement_faults(session: int, docket: Docket) -> list[Fault]:
     return found
 
 
-def _capsule_faults() -> list[Fault]:
-    start, full = ("capsule", "start_kpa"), ("capsule", "full_kpa")
-    friction = (Effect(("capsule", "friction_n"), "add"),)
+def _capsule_faults(docket: Docket) -> list[Fault]:
+    first = next((i for i, c in enumerate(docket.capsules) if usable((c,))), 0)
+    start, full = ("capsules", first, "start_kpa"), ("capsules", first, "full_kpa")
+    friction = (Effect(("capsules", first, "friction_n"), "add"),)
     return [
         Fault("capsule_weak", "unit",
               (Effect(start, "share", -1.0), Effect(full, "share", -1.0)), 0.3, 0.5, "share", 0.3,

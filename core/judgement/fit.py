@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.fit_curves import Values
 from bobweight.core.judgement.fit_profile import is_main, profile_intervals
-from bobweight.core.judgement.fit_values import FreeValue, Suspicion, as_triple
+from bobweight.core.judgement.fit_values import FreeValue, Suspicion, by_triples
 from bobweight.core.judgement.objective import Objective, weights
 from bobweight.core.judgement.reduce import Reduced, reduce_session
 from bobweight.core.mechanics.checks import mechanism_problems
@@ -297,8 +297,8 @@ def posterior_samples(
 
 def fitted_docket(docket: Docket, estimates: tuple[Estimate, ...]) -> Docket:
     """The docket with the estimates in place of its own values."""
-    if any(e.path[0] == "capsule" for e in estimates):
-        docket = docket.with_changes(capsule=as_triple(docket.capsule))
+    if any(e.path[0] == "capsules" for e in estimates):
+        docket = by_triples(docket)
     for e in estimates:
         if e.value != get(docket, e.path):
             docket = put(docket, e.path, e.value)

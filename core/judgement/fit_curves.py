@@ -9,16 +9,12 @@ from numpy.typing import NDArray
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.fit_distance import signed_distances
-from bobweight.core.judgement.fit_values import as_triple, usable_capsule
-from bobweight.core.judgement.reduce import Reduced
+from bobweight.core.judgement.fit_values import by_triples
+from bobweight.core.judgement.reduce import Reduced, lash_deg
 from bobweight.core.mechanics.balance import balance_speeds
 from bobweight.core.mechanics.branches import Curves, curves
 from bobweight.core.mechanics.builds import Builds
-from bobweight.core.mechanics.capsule import (
-    degrees_from_travel,
-    dimensions_from_triple,
-    travel_from_degrees,
-)
+from bobweight.core.mechanics.capsule import degrees_from_travel, travel_from_degrees, usable
 from bobweight.core.problems import Path
 from bobweight.core.record import get
 
@@ -50,15 +46,16 @@ class Simulator:
     """
 
     def __init__(self, docket: Docket, session: int, reduced: Reduced, knots: int = KNOTS):
-        self.docket, self.session, self.knots = docket, session, knots
+        self.docket, self.session, self.knots = by_triples(docket), session, knots
         self.instrument: Path = ("sessions", session, "instrument")
         instrument = docket.sessions[session].instrument
         self.ratio = docket.particulars.drive_ratio if instrument.kind == "lamp" else 1.0
-        self.capsule = as_triple(docket.capsule) if usable_capsule(docket.capsule) else None
-        counts = reduced.used() | (reduced.used(pipe_on=True) & (self.capsule is not None))
+        self.capsules = [i for i, c in enumerate(self.docket.capsules) if usable((c,))]
+        counts = reduced.used() | (reduced.used(pipe_on=True) & bool(self.capsules))
         self.rows = reduced.index[counts]
         self.shown_rpm = reduced.shown.speed_rpm[counts]
-        self.shown_deg = reduced.shown.angle_deg[counts]
+        lash, _ = lash_deg(docket.sessions[session], docket.particulars, reduced.direction[counts])
+        self.shown_deg = reduced.shown.angle_deg[counts] - lash
         self.u_shown_rpm = reduced.u_speed_rpm[counts] * self.ratio / instrument.tachometer_scale
         self.u_deg = reduced.u_advance_deg[counts].astype(float)
         self.direction = np.array([_WAYS.index(d) for d in reduced.direction[counts]], dtype=int)
@@ -158,27 +155,31 @@ class Simulator:
         direction : int array, shape (depressions,)
             0 rising, 1 falling, 2 unknown: without the plate's friction.
         """
-        value = {k: self.value(values, "capsule", k) for k in ("start_kpa", "full_kpa", "full_deg")}
-        force_n = self.value(values, "capsule", "friction_n")
-        capsule = dimensions_from_triple(self.capsule, self.capsule.area_mm2 or 1000.0)
-        friction_kpa = np.array([1.0, -1.0, 0.0])[direction] * force_n * 1e3 / capsule.area_mm2
-        width = np.maximum(value["full_kpa"] - value["start_kpa"], 0.5)
-        share = np.clip((depression_kpa - friction_kpa - value["start_kpa"]) / width, 0.0, 1.0)
-        lever, offset = capsule.lever_mm, capsule.offset_deg
-        travel = share * travel_from_degrees(value["full_deg"], lever, offset)
-        sign = -1.0 if capsule.acts == "retard" else 1.0
-        return sign * degrees_from_travel(travel, lever, offset)
+        total: NDArray | float = 0.0
+        for index in self.capsules:
+            capsule = self.docket.capsules[index]
+            start, full, degrees, force_n = (
+                self.value(values, "capsules", index, key)
+                for key in ("start_kpa", "full_kpa", "full_deg", "friction_n")
+            )
+            area_mm2 = capsule.area_mm2 or 1000.0
+            friction_kpa = np.array([1.0, -1.0, 0.0])[direction] * force_n * 1e3 / area_mm2
+            width = np.maximum(full - start, 0.5)
+            share = np.clip((depression_kpa - friction_kpa - start) / width, 0.0, 1.0)
+            lever, offset = capsule.lever_mm, capsule.offset_deg
+            travel = share * travel_from_degrees(degrees, lever, offset)
+            sign = -1.0 if capsule.acts == "retard" else 1.0
+            total = total + sign * degrees_from_travel(travel, lever, offset)
+        return np.asarray(total)
 
     def value(self, values: Values, *path: str | int) -> NDArray:
         """A value as an array of shape (builds or 1, 1)."""
         if path in values:
             return np.reshape(values[path], (-1, 1))
-        if path[0] == "capsule":
-            return np.array([[getattr(self.capsule, path[1])]])
         return np.array([[get(self.docket, path)]])
 
     def _capsule_count(self, values: Values) -> NDArray:
-        sizes = [np.size(v) for p, v in values.items() if p[0] == "capsule"]
+        sizes = [np.size(v) for p, v in values.items() if p[0] == "capsules"]
         return np.empty(max(sizes, default=1))
 
     def _capsule_slope(self, depression_kpa: NDArray) -> NDArray:

@@ -20,7 +20,7 @@ def is_main(path: Path) -> bool:
     """Whether a value is one that the restorer decides by."""
     if path[0] == "sessions":
         return path[-1] in ("mark_error_deg", "tachometer_scale", "lag_ms")
-    if path[0] == "capsule":
+    if path[0] == "capsules":
         return path[-1] != "friction_n"
     return path[-1] in ("rate_n_per_mm", "slack_mm", "stop_deg", "stick_nmm", "mass_g")
 

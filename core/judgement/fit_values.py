@@ -14,10 +14,9 @@ from numpy.typing import NDArray
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
-from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.judgement.reduce import Reduced
-from bobweight.core.mechanics.capsule import capsule_problems, triple_from_dimensions
-from bobweight.core.mechanics.linkage import linkage_class
+from bobweight.core.mechanics.capsule import as_triple, usable
+from bobweight.core.mechanics.checks import needed_of_weights
 from bobweight.core.problems import Path
 from bobweight.core.record import get, parameter_at, parameters
 
@@ -96,9 +95,11 @@ def free_values(
     """
     places = [("mechanism", *place) for place in _mechanism_places(docket.mechanism)]
     places += [("sessions", session, "instrument", key) for key in _INSTRUMENT]
-    if reduced.used(pipe_on=True).any() and usable_capsule(docket.capsule):
-        places += [("capsule", key) for key in _CAPSULE]
-        docket = docket.with_changes(capsule=as_triple(docket.capsule))
+    if reduced.used(pipe_on=True).any():
+        docket = by_triples(docket)
+        for index, capsule in enumerate(docket.capsules):
+            if usable((capsule,)):
+                places += [("capsules", index, key) for key in _CAPSULE]
     found = [_free_value(docket, place, rate_share) for place in places]
     return tuple(f for f in found if f is not None)
 
@@ -147,22 +148,18 @@ def freed(free: tuple[FreeValue, ...], suspicions: tuple[Suspicion, ...]) -> tup
     return tuple(found.values())
 
 
-def usable_capsule(capsule: Capsule) -> bool:
-    """Whether there is a capsule that can be computed."""
-    return capsule.given_as != "none" and not any(p.grave for p in capsule_problems(capsule))
-
-
-def as_triple(capsule: Capsule) -> Capsule:
-    """The capsule by start, full and degrees, with uncertainties stated for its dimensions left
-    behind (the trade's usual ones serve)."""
-    return capsule if capsule.given_as == "triple" else triple_from_dimensions(capsule)
+def by_triples(docket: Docket) -> Docket:
+    """The docket with every usable capsule by start, full and degrees."""
+    if not any(c.given_as == "dimensions" for c in usable(docket.capsules)):
+        return docket
+    capsules = tuple(as_triple(c) if usable((c,)) else c for c in docket.capsules)
+    return docket.with_changes(capsules=capsules)
 
 
 def _mechanism_places(mechanism: Mechanism) -> list[Path]:
-    kind = linkage_class(mechanism)
-    needs = set(kind.weight_needs)
-    places: list[Path] = [("weights", k) for k in parameters(mechanism.weights) if k in needs]
-    places += [("linkage", key) for key in kind.needs]
+    places: list[Path] = list(needed_of_weights(mechanism))
+    for index, own in enumerate(mechanism.weights.each):
+        places += [("weights", "each", index, key) for key in parameters(own)]
     if mechanism.linkage.kind == "learned":
         shapes = [key for key in parameters(mechanism.linkage) if key.startswith("shape_")]
         places += [("linkage", key) for key in shapes]

@@ -11,7 +11,7 @@ from bobweight.core.docket.readings import Session
 from bobweight.core.docket.states import unit_of
 from bobweight.core.judgement.compare import Comparison, Evidence, compare, target_problems, weigh
 from bobweight.core.judgement.reduce import Reduced, reduce_session, session_problems
-from bobweight.core.mechanics.capsule import CapsuleCurve, capsule_curve, capsule_problems
+from bobweight.core.mechanics.capsule import CapsuleCurve, capsule_problems, plate_curve
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.predict import Prediction, predict
 from bobweight.core.problems import Path, Problem
@@ -94,7 +94,7 @@ def outcome(docket: Docket, session: int = -1, previous: Outcome | None = None) 
         session=which,
         problems=tuple(p for part in found.values() for p in part.problems),
         prediction=prediction,
-        capsule_curve=capsule_curve(unit.capsule),
+        capsule_curve=plate_curve(unit.capsules),
         reduced=reduced,
         evidence=evidence,
         comparison=compare(unit, evidence, prediction),
@@ -110,7 +110,7 @@ def _unit(docket: Docket, session: int, previous: Outcome | None) -> Docket:
     old = previous.unit
     return unit.with_changes(
         mechanism=old.mechanism if old.mechanism == unit.mechanism else unit.mechanism,
-        capsule=old.capsule if old.capsule == unit.capsule else unit.capsule,
+        capsules=old.capsules if old.capsules == unit.capsules else unit.capsules,
     )
 
 
@@ -124,10 +124,11 @@ def _find_problems(docket: Docket, previous: Outcome | None) -> dict[Path, Found
         same = old is not None and all(a is b for a, b in zip(old.seen, seen, strict=True))
         found[place] = old if same else Found(seen, tuple(p.at(*place) for p in find()))
 
-    mechanism, capsule, target = docket.mechanism, docket.capsule, docket.target
+    mechanism, target = docket.mechanism, docket.target
     look(("particulars",), (docket.particulars,), lambda: value_problems(docket.particulars))
     look(("mechanism",), (mechanism,), lambda: mechanism_problems(mechanism))
-    look(("capsule",), (capsule,), lambda: capsule_problems(capsule))
+    for index, capsule in enumerate(docket.capsules):
+        look(("capsules", index), (capsule,), partial(capsule_problems, capsule))
     look(("target",), (target, docket.setting_up), lambda: target_problems(docket))
     for index, session in enumerate(docket.sessions):
         look(("sessions", index), (session,), partial(session_problems, session))
@@ -153,11 +154,11 @@ def _reduced(
         same = (
             before.sessions[previous.session] is chosen
             and before.particulars is docket.particulars
-            and previous.unit.capsule is docket.capsule
+            and previous.unit.capsules is docket.capsules
         )
         if same and (prediction is previous.prediction or not previous.reduced.leans_on_prediction):
             return previous.reduced
-    return reduce_session(chosen, docket.particulars, prediction, docket.capsule)
+    return reduce_session(chosen, docket.particulars, prediction, docket.capsules)
 
 
 def _evidence(docket: Docket, reduced: Reduced, previous: Outcome | None) -> Evidence:

@@ -1,9 +1,10 @@
 """Readings as shown by the instruments, reduced to advance at the distributor.
 
 A reading is y = static + ratio · θ_c(N/ratio) [+ ratio · θ_v] + δ_marks − 6 N t_lag 10⁻³ with
-N = s · N_shown; on a rig the same with ratio 1 and the ring's own zero. What differs from reading
-to reading (``u_advance_deg``) is kept apart from what all readings of a session share
-(``u_common_deg``, ``u_scale``): averaging helps against the first only.
+N = s · N_shown, and on an engine the backlash of its drive while speed falls; on a rig the same
+with ratio 1 and the ring's own zero. What differs from reading to reading (``u_advance_deg``) is
+kept apart from what all readings of a session share (``u_common_deg``, ``u_scale``): averaging
+helps against the first only.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.readings import Reading, Session
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.judgement.pooling import Shown, pooled, shown_readings
-from bobweight.core.mechanics.capsule import capsule_advance_deg, capsule_problems
+from bobweight.core.mechanics.capsule import plate_advance_deg
 from bobweight.core.mechanics.predict import Prediction
 from bobweight.core.problems import Problem
 from bobweight.core.record import parameters, standard_uncertainty, value_problems
@@ -98,6 +99,22 @@ def session_problems(session: Session) -> list[Problem]:
     return found
 
 
+def lash_deg(
+    session: Session, particulars: Particulars, direction: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """What the drive's backlash adds to each reading, crank degrees, and its uncertainty.
+
+    On the engine the shaft runs ahead through the backlash while speed falls; a rig has none. A
+    reading of unknown direction holds half of it, give or take the other half.
+    """
+    backlash = particulars.backlash_deg if session.instrument.kind == "lamp" else 0.0
+    share = np.where(direction == "falling", 1.0, np.where(direction == "rising", 0.0, 0.5))
+    if not backlash:
+        return np.zeros(len(share)), np.zeros(len(share))
+    u = standard_uncertainty(particulars, "backlash_deg") or 0.0
+    return share * backlash, np.where(share == 0.5, 0.5 * backlash, share * u)
+
+
 _SPEED, _ANGLE, _DEPRESSION = (
     parameters(Reading)[key].hard for key in ("speed_rpm", "angle_deg", "depression_kpa")
 )
@@ -119,7 +136,7 @@ def reduce_session(
     session: Session,
     particulars: Particulars,
     prediction: Prediction | None = None,
-    capsule: Capsule | None = None,
+    capsules: tuple[Capsule, ...] = (),
 ) -> Reduced:
     """The readings of a session as advance at the distributor, with their uncertainties.
 
@@ -130,8 +147,8 @@ def reduce_session(
     Parameters
     ----------
     prediction : Prediction, optional
-    capsule : Capsule, optional
-        Gives the slope against depression, for the uncertainty of pipe-on readings.
+    capsules : tuple of Capsule
+        Give the slope against depression, for the uncertainty of pipe-on readings.
     """
     instrument = session.instrument
     ratio = particulars.drive_ratio if instrument.kind == "lamp" else 1.0
@@ -139,9 +156,12 @@ def reduce_session(
     scale, lag = instrument.tachometer_scale, instrument.lag_ms
     true_rpm = shown.speed_rpm * scale
     late_deg = _DEG_PER_MS_RPM * true_rpm * lag
-    own_deg = shown.angle_deg - instrument.static_deg - instrument.mark_error_deg + late_deg
+    lash, u_lash = lash_deg(session, particulars, shown.direction)
+    zero_deg = instrument.static_deg + instrument.mark_error_deg + lash
+    own_deg = shown.angle_deg - zero_deg + late_deg
     u_speed = shown.u_speed_rpm * scale
     u_angle = np.hypot(shown.u_angle_deg, _DEG_PER_MS_RPM * lag * u_speed)
+    u_angle = np.hypot(u_angle, u_lash)
     u_common = np.sqrt(
         standard_uncertainty(instrument, "static_deg") ** 2
         + standard_uncertainty(instrument, "mark_error_deg") ** 2
@@ -165,10 +185,12 @@ def reduce_session(
     )
     if not reduced.pipe_on.any():
         return reduced
-    return _vacuum_parted(reduced, prediction, capsule)
+    return _vacuum_parted(reduced, prediction, capsules)
 
 
-def _vacuum_parted(r: Reduced, prediction: Prediction | None, capsule: Capsule | None) -> Reduced:
+def _vacuum_parted(
+    r: Reduced, prediction: Prediction | None, capsules: tuple[Capsule, ...]
+) -> Reduced:
     """The same readings, with the plate's share of those with the pipe on told apart."""
     on = r.pipe_on
     speed = r.speed_rpm[on]
@@ -187,7 +209,7 @@ def _vacuum_parted(r: Reduced, prediction: Prediction | None, capsule: Capsule |
     u_centrifugal = np.where(still, 0.0, u_centrifugal)
     vacuum, u_vacuum = r.vacuum_deg.copy(), r.u_vacuum_deg.copy()
     vacuum[on] = r.advance_deg[on] - centrifugal
-    slope = _capsule_slope(capsule, r.depression_kpa[on])
+    slope = _capsule_slope(capsules, r.depression_kpa[on])
     u_vacuum[on] = np.sqrt(
         r.u_advance_deg[on] ** 2 + u_centrifugal**2 + (slope * r.u_depression_kpa[on]) ** 2
     )
@@ -200,10 +222,8 @@ def _vacuum_parted(r: Reduced, prediction: Prediction | None, capsule: Capsule |
     )
 
 
-def _capsule_slope(capsule: Capsule | None, depression_kpa: np.ndarray) -> np.ndarray:
-    if capsule is None or any(p.grave for p in capsule_problems(capsule)):
-        return np.zeros_like(depression_kpa)
+def _capsule_slope(capsules: tuple[Capsule, ...], depression_kpa: np.ndarray) -> np.ndarray:
     step = 0.5
-    high = capsule_advance_deg(capsule, depression_kpa + step)
-    low = capsule_advance_deg(capsule, np.maximum(depression_kpa - step, 0.0))
+    high = plate_advance_deg(capsules, depression_kpa + step)
+    low = plate_advance_deg(capsules, np.maximum(depression_kpa - step, 0.0))
     return (high - low) / (2 * step)

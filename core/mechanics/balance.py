@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bobweight.core.mechanics.builds import Builds
-from bobweight.core.mechanics.linkage import LinkageKind, linkage_of
+from bobweight.core.mechanics.motion import Motion
 from bobweight.core.mechanics.springs import SpringPath
 
 RPM_PER_RAD_S = 30.0 / np.pi
@@ -47,9 +47,12 @@ class Balance:
 
     def __init__(self, builds: Builds):
         self.builds = builds
-        self.linkage: LinkageKind = linkage_of(builds)
-        self.paths = [SpringPath(builds, i) for i in range(len(builds.mechanism.springs))]
+        self.motion = Motion(builds)
+        count = len(builds.mechanism.springs)
+        self.paths = [SpringPath(builds, i, self.motion) for i in range(count)]
         self.stop_rad = np.radians(np.maximum(builds.value("stop_deg"), _LEAST_STOP_DEG))
+        self.end_rad = self.stop_rad + np.radians(builds.value("stop_give_deg"))
+        self.rubber = np.any(np.asarray(builds.value("stop_rate_nmm_per_deg")) > 0)
 
     def speed_squared(
         self, theta_rad: np.ndarray, engaged: list[np.ndarray]
@@ -63,16 +66,19 @@ class Balance:
             Which springs are taken up.
         """
         builds = self.builds
-        phi, slope = self.linkage.swing(theta_rad)
+        swing = self.motion.at(theta_rad)
         torque = np.full(theta_rad.shape, 0.0)
         torque += builds.value("heel_drag_nmm")
         for path, on in zip(self.paths, engaged, strict=True):
             if on.any():
-                part = path.torque_nmm(theta_rad, phi, slope)
+                part = path.torque_nmm(theta_rad, swing)
                 if not on.all():
                     part *= on
                 torque += part
-        pull = self.linkage.inertia_slope(theta_rad, phi, slope)
+        if self.rubber:
+            pressed_deg = np.degrees(np.maximum(theta_rad - self.stop_rad, 0.0))
+            torque += builds.value("stop_rate_nmm_per_deg") * pressed_deg
+        pull = self.motion.inertia_slope(theta_rad, swing)
         with np.errstate(divide="ignore", invalid="ignore"):
             per_torque = (2.0 / _NMM_PER_G_MM2_RAD_S2) / pull
         stick, grip = builds.value("stick_nmm"), builds.value("grip")
@@ -85,28 +91,32 @@ class Balance:
 
     def engaged_at(self, theta_rad: np.ndarray) -> list[np.ndarray]:
         """Which springs are taken up at these angles: a boolean array for each spring."""
-        phi, _ = self.linkage.swing(theta_rad)
-        return [path.length_mm(theta_rad, phi) > path.taken_up_mm for path in self.paths]
+        swing = self.motion.at(theta_rad)
+        return [path.length_mm(theta_rad, swing) > path.taken_up_mm for path in self.paths]
 
     def take_ups_rad(self) -> np.ndarray:
         """Every spring's take-up angles, shape (builds, 2 × springs); NaN where there is none."""
         count = self.builds.count
         if not self.paths:
             return np.full((count, 0), np.nan)
-        return np.concatenate([p.take_up_rad(self.linkage, count) for p in self.paths], axis=-1)
+        return np.concatenate([p.take_up_rad(count, self.end_rad) for p in self.paths], axis=-1)
 
     def edges_rad(self) -> np.ndarray:
-        """Edges of the segments, shape (builds, segments + 1): rest, take-ups, bends, stop."""
+        """Edges of the segments, shape (builds, segments + 1): rest, take-ups, bends, where a
+        rubber stop is met, the end."""
         count = self.builds.count
-        stop = np.broadcast_to(np.reshape(self.stop_rad, (-1, 1)), (count, 1))
-        bends = np.broadcast_to(self.linkage.bends_rad, (count, len(self.linkage.bends_rad)))
-        inner = np.concatenate([self.take_ups_rad(), bends], axis=-1)
-        inner = np.where((inner > _ONE_ANGLE_RAD) & (inner < stop - _ONE_ANGLE_RAD), inner, stop)
-        edges = np.concatenate([np.zeros((count, 1)), np.sort(inner, axis=-1), stop], axis=-1)
+        stop, end = (
+            np.broadcast_to(np.reshape(angle, (-1, 1)), (count, 1))
+            for angle in (self.stop_rad, self.end_rad)
+        )
+        bends = np.broadcast_to(self.motion.bends_rad, (count, len(self.motion.bends_rad)))
+        inner = np.concatenate([self.take_ups_rad(), bends, stop], axis=-1)
+        inner = np.where((inner > _ONE_ANGLE_RAD) & (inner < end - _ONE_ANGLE_RAD), inner, end)
+        edges = np.concatenate([np.zeros((count, 1)), np.sort(inner, axis=-1), end], axis=-1)
         apart = np.ones(edges.shape[1], dtype=bool)
         apart[1:] = (np.diff(edges) > _ONE_ANGLE_RAD).any(axis=0)
         edges = edges[:, apart]
-        edges[:, -1:] = stop
+        edges[:, -1:] = end
         return edges
 
     def fill(self, edges_rad: np.ndarray, out: Speeds, each: int) -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -11,6 +13,50 @@ from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import check_number_path, get
 
 Array = np.ndarray | float
+
+
+_OWN = {
+    "mass_g": "weights", "pivot_radius_mm": "weights", "cg_mm": "weights",
+    "rest_angle_deg": "weights", "ratio": "linkage", "pin_radius_mm": "linkage",
+    "pin_angle_deg": "linkage", "foot_radius_mm": "linkage", "link_mm": "linkage",
+}  # fmt: skip
+"""What the curve needs and a weight may have of its own, with the record it is otherwise in."""
+
+
+def unlike_weights(mechanism: Mechanism) -> list[int]:
+    """Indices of the weights that have a figure of their own which the curve depends on."""
+    weights = mechanism.weights
+    rows = enumerate(weights.each[: weights.count])
+    return [i for i, row in rows if any(getattr(row, key) is not None for key in _OWN)]
+
+
+def mass_paths(mechanism: Mechanism) -> list[Path]:
+    """Paths of the masses in use: that of all, and those that single weights have of their own."""
+    each = mechanism.weights.each[: mechanism.weights.count]
+    own: list[Path] = [
+        ("weights", "each", i, "mass_g") for i, row in enumerate(each) if row.mass_g is not None
+    ]
+    return own if len(own) == mechanism.weights.count else [("weights", "mass_g"), *own]
+
+
+def of_one_weight(mechanism: Mechanism, index: int | None, count: int = 1) -> Mechanism:
+    """The mechanism with the figures of one weight (None: of those that have none of their own) in
+    place of those of all, and as many weights."""
+    weights, linkage = mechanism.weights, mechanism.linkage
+    if index is None or index >= len(weights.each):
+        if count == weights.count:
+            return mechanism
+        return replace(mechanism, weights=replace(weights, count=count))
+    row = weights.each[index]
+    own: dict[str, dict[str, Any]] = {"weights": {"count": count}, "linkage": {}}
+    for key, owner in _OWN.items():
+        if getattr(row, key) is not None:
+            own[owner][key] = getattr(row, key)
+    return replace(
+        mechanism,
+        weights=replace(weights, **own["weights"]),
+        linkage=replace(linkage, **own["linkage"]),
+    )
 
 
 class Builds:
@@ -49,6 +95,40 @@ class Builds:
         if path in self.varied:
             return self.varied[path]
         return get(self.mechanism, path)
+
+    def of_a_weight(self, index: int, key: str) -> Any:
+        """A value of one weight: its own where it has one, else that of all."""
+        each = self.mechanism.weights.each
+        if index < len(each) and getattr(each[index], key) is not None:
+            return self.value("weights", "each", index, key)
+        return self.value("weights", key)
+
+    def of_weight(self, index: int | None, count: int) -> Builds:
+        """The builds as one weight sees them: its own figures in place of those of all.
+
+        Parameters
+        ----------
+        index : int or None
+            Which weight; None for those that have nothing of their own.
+        count : int
+            How many weights are meant.
+        """
+        own = of_one_weight(self.mechanism, index, count)
+        if own is self.mechanism:
+            return self
+        piece = Builds(own)
+        piece.count = self.count
+        piece.varied = dict(self.varied)
+        if index is None:
+            return piece
+        row = self.mechanism.weights.each[index]
+        for key, owner in _OWN.items():
+            if getattr(row, key) is not None:
+                piece.varied.pop((owner, key), None)
+                varied = self.varied.get(("weights", "each", index, key))
+                if varied is not None:
+                    piece.varied[owner, key] = varied
+        return piece
 
     def part(self, start: int, stop: int) -> Builds:
         """The builds from ``start`` up to, not including, ``stop``."""

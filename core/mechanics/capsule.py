@@ -1,7 +1,7 @@
-"""Advance from depression: the capsule from its dimensions or its three trade figures.
+"""Advance from depression: each capsule from its dimensions or its three trade figures.
 
 x = clip((A Δp − F₀ ∓ F_f) / k, 0, x_max) and θ = asin(x / r − sin ε) + ε, with A in mm² and Δp in
-MPa the force is in N.
+MPa the force is in N. Two capsules on one plate add what each moves it.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ _DIMENSIONS = ("area_mm2", "spring_rate_n_per_mm", "preload_n", "travel_mm")
 
 @dataclass(frozen=True)
 class CapsuleCurve:
-    """Advance against depression; both arrays of shape (points,), signed distributor degrees."""
+    """Advance against depression; all arrays of shape (points,), signed distributor degrees."""
 
     depression_kpa: np.ndarray
     rising_deg: np.ndarray
@@ -43,6 +43,47 @@ def capsule_problems(capsule: Capsule) -> list[Problem]:
     if not found and not _reaches(capsule):
         found.append(Problem("capsule-beyond-lever", ("lever_mm",), {"value": capsule.lever_mm}))
     return found + [problem for problem in value_problems(capsule) if not problem.grave]
+
+
+def usable(capsules: tuple[Capsule, ...]) -> tuple[Capsule, ...]:
+    """Those capsules that are there and can be computed."""
+    return tuple(
+        capsule
+        for capsule in capsules
+        if capsule.given_as != "none" and not any(p.grave for p in capsule_problems(capsule))
+    )
+
+
+def plate_advance_deg(
+    capsules: tuple[Capsule, ...],
+    depression_kpa: np.ndarray | float,
+    direction: str | None = None,
+    throttle_shut: np.ndarray | bool = False,
+) -> np.ndarray:
+    """Movement of the breaker plate by all its usable capsules, in distributor degrees.
+
+    Parameters
+    ----------
+    depression_kpa : array_like
+        In the manifold.
+    direction : {'rising', 'falling', None}
+        As :func:`capsule_advance_deg`.
+    throttle_shut : bool or bool array
+        Where true, a capsule fed from the edge of the throttle feels none.
+    """
+    depression = np.asarray(depression_kpa, dtype=float)
+    at_edge = np.where(throttle_shut, 0.0, depression)
+    total = np.zeros_like(at_edge)
+    for capsule in usable(capsules):
+        felt = at_edge if capsule.fed_from == "edge" else depression
+        total = total + capsule_advance_deg(capsule, felt, direction)
+    return total
+
+
+def full_travel_kpa(capsules: tuple[Capsule, ...]) -> float | None:
+    """Depression in kPa at which every capsule is at full travel; None without one."""
+    full = [as_triple(capsule).full_kpa for capsule in usable(capsules)]
+    return max((kpa for kpa in full if kpa is not None), default=None)
 
 
 def _reaches(capsule: Capsule) -> bool:
@@ -131,20 +172,34 @@ def triple_from_dimensions(capsule: Capsule) -> Capsule:
     )
 
 
-def capsule_curve(capsule: Capsule, points: int = 121) -> CapsuleCurve | None:
-    """The whole curve from no depression to well beyond full travel, None where there is none."""
-    if capsule.given_as == "none" or any(p.grave for p in capsule_problems(capsule)):
+def as_triple(capsule: Capsule) -> Capsule:
+    """The capsule by start, full and degrees, with uncertainties stated for its dimensions left
+    behind (the trade's usual ones serve)."""
+    return triple_from_dimensions(capsule) if capsule.given_as == "dimensions" else capsule
+
+
+def plate_curve(capsules: tuple[Capsule, ...], points: int = 121) -> CapsuleCurve | None:
+    """The movement of the plate from no depression to well beyond full travel, the throttle open;
+    None without a usable capsule."""
+    there = usable(capsules)
+    full = full_travel_kpa(there)
+    if full is None:
         return None
-    triple = capsule if capsule.given_as == "triple" else triple_from_dimensions(capsule)
-    end = max(1.25 * triple.full_kpa, triple.full_kpa + 5.0)
-    bends = [triple.start_kpa, triple.full_kpa]
-    friction_kpa = capsule.friction_n / (_with_dimensions(capsule).area_mm2 * _MPA_PER_KPA)
-    bends = [max(b + s * friction_kpa, 0.0) for b in bends for s in (-1.0, 0.0, 1.0)]
+    bends: list[float] = []
+    for capsule in there:
+        triple = as_triple(capsule)
+        friction_kpa = capsule.friction_n / (_with_dimensions(capsule).area_mm2 * _MPA_PER_KPA)
+        bends += [
+            max(bend + sense * friction_kpa, 0.0)
+            for bend in (triple.start_kpa, triple.full_kpa)
+            for sense in (-1.0, 0.0, 1.0)
+        ]
+    end = max(1.25 * full, full + 5.0)
     depression = np.sort(np.concatenate([np.linspace(0.0, end, points), bends]))
     return CapsuleCurve(
         depression,
-        capsule_advance_deg(capsule, depression, "rising"),
-        capsule_advance_deg(capsule, depression, "falling"),
+        plate_advance_deg(there, depression, "rising"),
+        plate_advance_deg(there, depression, "falling"),
     )
 
 

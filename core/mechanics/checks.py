@@ -6,10 +6,10 @@ import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.balance import Balance
-from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.builds import Builds, of_one_weight, unlike_weights
 from bobweight.core.mechanics.linkage import MeasuredRadius, MeasuredSwing, linkage_class
-from bobweight.core.problems import Problem
-from bobweight.core.record import value_problems
+from bobweight.core.problems import Path, Problem
+from bobweight.core.record import get, value_problems
 
 _SPRING_NEEDS = (
     "rate_n_per_mm",
@@ -28,34 +28,64 @@ def mechanism_problems(mechanism: Mechanism) -> list[Problem]:
     """
     of_values = value_problems(mechanism)
     found = [problem for problem in of_values if problem.grave]
-    found += _missing(mechanism)
+    found += _missing(mechanism) + _structure_problems(mechanism)
     if not found:
         found += linkage_class(mechanism).problems(mechanism) or _table_problems(mechanism)
+    for index in () if found else unlike_weights(mechanism):
+        own = linkage_class(mechanism).problems(of_one_weight(mechanism, index))
+        place = ("weights", "each", index)
+        found += [Problem(p.code, (*place, p.path[-1]), p.facts, p.grave) for p in own]
     if not found:
         found += _motion_problems(mechanism)
     return found + [problem for problem in of_values if not problem.grave]
 
 
 def _missing(mechanism: Mechanism) -> list[Problem]:
-    kind = linkage_class(mechanism)
-    weight_needs = kind.weight_needs
-    on_weight = any(spring.mount == "weight" for spring in mechanism.springs)
-    if on_weight and mechanism.linkage.kind != "learned":
-        weight_needs = ("mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg")
-    places = [("weights", key) for key in weight_needs]
-    places += [("linkage", key) for key in kind.needs]
+    places: list[Path] = list(needed_of_weights(mechanism))
     for index in range(len(mechanism.springs)):
         places += [("springs", index, key) for key in _SPRING_NEEDS]
     places.append(("stop_deg",))
-    found = []
-    for place in places:
-        here = mechanism
-        for step in place:
-            here = here[step] if isinstance(step, int) else getattr(here, step)
-        if here is None:
-            found.append(Problem("missing", place))
+    found = [Problem("missing", place) for place in places if get(mechanism, place) is None]
     if not mechanism.springs:
         found.append(Problem("no-springs", ("springs",)))
+    return found
+
+
+def needed_of_weights(mechanism: Mechanism) -> list[Path]:
+    """Paths of the figures of weights and linkage that the curve needs; a figure that every weight
+    has of its own is not needed of all."""
+    kind = linkage_class(mechanism)
+    weight_needs = kind.weight_needs
+    on_weight = any(spring.hangs_on_weight for spring in mechanism.springs)
+    if on_weight and mechanism.linkage.kind != "learned":
+        weight_needs = ("mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg")
+    places: list[Path] = [("weights", key) for key in weight_needs]
+    places += [("linkage", key) for key in kind.needs]
+    each = mechanism.weights.each[: mechanism.weights.count]
+    whole = len(each) == mechanism.weights.count
+
+    def own(key: str) -> bool:
+        return whole and all(getattr(row, key, None) is not None for row in each)
+
+    return [place for place in places if not own(str(place[-1]))]
+
+
+def _structure_problems(mechanism: Mechanism) -> list[Problem]:
+    """Springs whose ends go together, more rows than weights, a rubber without stiffness."""
+    found, weights = [], mechanism.weights
+    for index, spring in enumerate(mechanism.springs):
+        if spring.post_on == spring.peg_on:
+            found.append(Problem("spring-ends-together", ("springs", index, "peg_on")))
+        elif "other" in (spring.post_on, spring.peg_on) and weights.count < 2:
+            found.append(Problem("no-next-weight", ("springs", index, "peg_on")))
+        elif spring.hangs_on_weight and spring.weight > weights.count:
+            facts = {"value": spring.weight, "limit": weights.count}
+            found.append(Problem("no-such-weight", ("springs", index, "weight"), facts))
+    if len(weights.each) > weights.count:
+        facts = {"value": len(weights.each), "limit": weights.count}
+        found.append(Problem("more-rows-than-weights", ("weights", "each"), facts))
+    if mechanism.stop_give_deg > 0 and not mechanism.stop_rate_nmm_per_deg > 0:
+        found.append(Problem("stop-without-stiffness", ("stop_rate_nmm_per_deg",)))
     return found
 
 
@@ -94,10 +124,9 @@ def _motion_problems(mechanism: Mechanism) -> list[Problem]:
     """Does the linkage reach the stop, do the weights move outward all the way, are the posts
     apart from the pegs, and does any speed reach the stop?"""
     balance = Balance(Builds(mechanism))
-    stop = float(balance.stop_rad)
-    theta = np.linspace(0.0, stop, 50).reshape(1, 1, -1)
-    phi, slope = balance.linkage.swing(theta)
-    pull = np.broadcast_to(balance.linkage.inertia_slope(theta, phi, slope), theta.shape)[0, 0]
+    theta = np.linspace(0.0, float(balance.end_rad), 50).reshape(1, 1, -1)
+    swing = balance.motion.at(theta)
+    pull = np.broadcast_to(balance.motion.inertia_slope(theta, swing), theta.shape)[0, 0]
     degrees = np.degrees(theta[0, 0])
     facts: dict[str, object] = {"value": mechanism.stop_deg, "unit": "°"}
     if not np.isfinite(pull).all():
@@ -107,7 +136,7 @@ def _motion_problems(mechanism: Mechanism) -> list[Problem]:
         reach = float(degrees[~(pull > 0)].min())
         return [Problem("weights-not-outward", ("stop_deg",), facts | {"limit": reach})]
     for index, path in enumerate(balance.paths):
-        if np.min(path.length_mm(theta, phi)) < 0.01:
+        if np.min(path.length_mm(theta, swing)) < 0.01:
             return [Problem("post-on-peg", ("springs", index, "post_radius_mm"))]
         spring = mechanism.springs[index]
         if spring.tang_way == "outward" and spring.post_radius_mm + spring.tang_mm <= 0:

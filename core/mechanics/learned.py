@@ -61,8 +61,8 @@ class Learned(LinkageKind):
     def problems(mechanism: Mechanism) -> list[Problem]:
         place, knots = ("linkage", "learned"), mechanism.linkage.learned
         for index, spring in enumerate(mechanism.springs):
-            if spring.mount == "weight":
-                return [Problem("learned-spring-on-weight", ("springs", index, "mount"))]
+            if spring.hangs_on_weight:
+                return [Problem("learned-spring-on-weight", ("springs", index, "peg_on"))]
         if len(knots) < FEWEST_KNOTS:
             return [Problem("not-learned-yet", place, {"count": len(knots), "least": FEWEST_KNOTS})]
         for row, knot in enumerate(knots):

@@ -111,13 +111,13 @@ class MeasuredRadius(LinkageKind):
 
     def __init__(self, builds: Builds):
         super().__init__(builds)
-        points, weights = builds.mechanism.linkage.points, builds.mechanism.weights
+        points = builds.mechanism.linkage.points
         radius = np.array([point.radius_mm for point in points], dtype=float)
         self.table = _Table(np.radians([point.cam_deg for point in points]), radius)
         self.bends_rad = self.table.at
-        self.has_swing = weights.pivot_radius_mm is not None and weights.cg_mm is not None
+        pivot, cg = builds.value("weights", "pivot_radius_mm"), builds.value("weights", "cg_mm")
+        self.has_swing = pivot is not None and cg is not None
         if self.has_swing:
-            pivot, cg = builds.value("weights", "pivot_radius_mm"), builds.value("weights", "cg_mm")
             self.fixed_mm2, self.turned_mm2 = pivot**2 + cg**2, 2.0 * pivot * cg
             self.alpha_0 = self._alpha(radius[0])
 

@@ -1,91 +1,220 @@
-"""Length, take-up and torque of one spring, wherever its peg is.
+"""Length, take-up and torque of one spring, whatever its ends stand on.
 
-The distance from post to peg is L² = A − B cos x in both mountings:
+Either end turns about a centre: the shaft's axis for one on the cam foot, a pivot for one on a
+weight; an end on the plate stands. So the square of the length is a sum of cosines,
 
-- peg on the cam foot: A = R_b² + R_m², B = 2 R_b R_m, x = β_m + θ − β_b;
-- peg on a weight: A = d² + e², B = 2 d e with d the distance pivot–post, x = α + ε − γ with γ the
-  direction pivot → post, and α = α₀ − φ(θ).
+    L² = A − Σ B cos x(θ),
 
-So the torque at the cam, F · dL/dθ, is one expression: ½ B sin x · dx/dθ · F / L.
+with one term where one end moves (the usual spring) and up to three where both do; every x goes
+in proportion to the cam's turn θ and the swings φ(θ) of the weights. The torque at the cam,
+F · dL/dθ, is then ½ Σ B sin x · dx/dθ · F / L.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from bobweight.core.mechanics.builds import Array, Builds
-from bobweight.core.mechanics.linkage import LinkageKind
+from bobweight.core.mechanics.motion import Motion, Swing, next_weight
+
+_SCAN = 64  # stretches in which take-ups of a spring with two moving ends are looked for
+_HALVINGS = 50
+
+
+@dataclass(frozen=True)
+class End:
+    """One end of a spring in the spring's own frame.
+
+    ``centre`` is a complex number; the end stands ``arm`` from it at a polar angle that is
+    ``turn_0`` at rest and goes with the cam (``with_cam`` times) and with the swing of a weight
+    (``with_swing`` times).
+    """
+
+    centre: Array
+    arm: Array
+    turn_0: Array
+    with_cam: Array = 0.0
+    weight: int | None = None
+    with_swing: Array = 0.0
+
+    @property
+    def stands(self) -> bool:
+        """Whether it is fixed to the plate."""
+        return self.weight is None and np.ndim(self.with_cam) == 0 and self.with_cam == 0.0
+
+    def turn(self, theta_rad: Array, swing: Swing) -> Array:
+        """Polar angle about the centre."""
+        angle = self.turn_0
+        if self.weight is not None:
+            return angle + self.with_swing * swing.phi_rad[self.weight]
+        return angle if self.stands else angle + self.with_cam * theta_rad
+
+    def place(self, theta_rad: Array, swing: Swing) -> Array:
+        """Where it is, as a complex number in the spring's frame."""
+        return self.centre + self.arm * np.exp(1j * self.turn(theta_rad, swing))
+
+
+@dataclass(frozen=True)
+class _Term:
+    """B cos x with x = x_0 plus the turns of two ends: the second's, less the first's."""
+
+    b_mm2: Array
+    x_0: Array
+    plus: End | None
+    minus: End | None
+
+    def x(self, theta_rad: Array, swing: Swing) -> Array:
+        angle = self.x_0
+        for end, sign in ((self.plus, 1.0), (self.minus, -1.0)):
+            if end is None:
+                continue
+            if end.weight is not None:
+                angle = angle + (sign * end.with_swing) * swing.phi_rad[end.weight]
+            else:
+                angle = angle + (sign * end.with_cam) * theta_rad
+        return angle
+
+    def slope(self, swing: Swing) -> Array:
+        """dx/dθ."""
+        total: Array = 0.0
+        for end, sign in ((self.plus, 1.0), (self.minus, -1.0)):
+            if end is None:
+                continue
+            if end.weight is not None:
+                total = total + (sign * end.with_swing) * swing.slope[end.weight]
+            else:
+                total = total + sign * end.with_cam
+        return total
 
 
 class SpringPath:
     """One spring of the builds: index into ``mechanism.springs``."""
 
-    def __init__(self, builds: Builds, index: int):
-        def value(key: str) -> float | np.ndarray:
-            return builds.value("springs", index, key)
+    def __init__(self, builds: Builds, index: int, motion: Motion):
+        self.rate_n_per_mm = builds.value("springs", index, "rate_n_per_mm")
+        self.initial_tension_n = builds.value("springs", index, "initial_tension_n")
+        self.taken_up_mm = builds.value("springs", index, "free_length_mm") + builds.value(
+            "springs", index, "slack_mm"
+        )
+        self.motion = motion
+        self.ends = ends_of(builds, index, motion)
+        self.a_mm2, self.terms = _cosines(*self.ends)
 
-        spring = builds.mechanism.springs[index]
-        self.on_weight = spring.mount == "weight"
-        self.rate_n_per_mm = value("rate_n_per_mm")
-        self.initial_tension_n = value("initial_tension_n")
-        self.taken_up_mm = value("free_length_mm") + value("slack_mm")
-        post_radius, post_angle = post_place(builds, index)
-        peg_radius, peg_angle = value("peg_radius_mm"), np.radians(value("peg_angle_deg"))
-        if self.on_weight:
-            dx = post_radius * np.cos(post_angle) - builds.value("weights", "pivot_radius_mm")
-            dy = post_radius * np.sin(post_angle)
-            post_radius, post_angle = np.hypot(dx, dy), np.arctan2(dy, dx)
-            peg_angle = peg_angle + np.radians(builds.value("weights", "rest_angle_deg"))
-        self.a_mm2 = post_radius**2 + peg_radius**2
-        self.b_mm2 = 2.0 * post_radius * peg_radius
-        self.x_0 = peg_angle - post_angle
-
-    def length_mm(self, theta_rad: Array, phi_rad: Array) -> Array:
+    def length_mm(self, theta_rad: Array, swing: Swing) -> Array:
         """Distance from post to peg."""
-        return np.sqrt(self.a_mm2 - self.b_mm2 * np.cos(self._x(theta_rad, phi_rad)))
+        square = self.a_mm2
+        for term in self.terms:
+            square = square - term.b_mm2 * np.cos(term.x(theta_rad, swing))
+        return np.sqrt(square)
 
-    def torque_nmm(self, theta_rad: Array, phi_rad: Array, swing_slope: Array) -> Array:
+    def torque_nmm(self, theta_rad: Array, swing: Swing) -> Array:
         """Torque U' against advance while taken up, in N·mm."""
-        x = self._x(theta_rad, phi_rad)
-        length = np.cos(x)
-        length *= -self.b_mm2
-        length += self.a_mm2
+        length = np.full(np.shape(theta_rad), 0.0) + self.a_mm2
+        lever: Array = 0.0
+        for term in self.terms:
+            x = term.x(theta_rad, swing)
+            part = np.cos(x)
+            part *= term.b_mm2
+            length -= part
+            part = np.sin(x)
+            part *= 0.5 * term.b_mm2
+            slope = term.slope(swing)
+            if np.ndim(slope) or slope != 1.0:
+                part *= slope
+            lever = lever + part if len(self.terms) > 1 else part
         np.sqrt(length, out=length)
         pull_per_mm = (self.initial_tension_n - self.rate_n_per_mm * self.taken_up_mm) / length
         pull_per_mm += self.rate_n_per_mm
-        torque = np.sin(x)
-        torque = torque * (0.5 * self.b_mm2)
-        torque *= pull_per_mm
-        if self.on_weight:
-            torque *= -swing_slope
-        return torque
+        pull_per_mm *= lever
+        return pull_per_mm
 
-    def force_n(self, theta_rad: Array, phi_rad: Array) -> Array:
+    def force_n(self, theta_rad: Array, swing: Swing) -> Array:
         """Pull of the spring: zero until it is taken up."""
-        stretch = self.length_mm(theta_rad, phi_rad) - self.taken_up_mm
+        stretch = self.length_mm(theta_rad, swing) - self.taken_up_mm
         pull = self.initial_tension_n + self.rate_n_per_mm * stretch
         return np.where(stretch > 0, pull, 0.0)
 
-    def take_up_rad(self, linkage: LinkageKind, count: int) -> np.ndarray:
+    def take_up_rad(self, count: int, end_rad: Array) -> np.ndarray:
         """Cam angles at which the spring is taken up or let go, shape (count, 2); NaN if none.
 
-        Both angles at which the length equals free length + slack; those before rest or beyond
-        the linkage's reach are NaN or large, and the caller keeps what lies below the stop.
+        With one moving end both angles at which the length equals free length + slack; those
+        before rest or beyond the linkage's reach are NaN or large, and the caller keeps what lies
+        below the stop. With two, the first two between rest and ``end_rad``.
         """
+        if len(self.terms) != 1:
+            return self._found_take_ups(count, end_rad)
+        (term,) = self.terms
         with np.errstate(invalid="ignore", divide="ignore"):
-            cosine = (self.a_mm2 - np.square(self.taken_up_mm)) / self.b_mm2
+            cosine = (self.a_mm2 - np.square(self.taken_up_mm)) / term.b_mm2
             x = np.arccos(cosine)
+        end = next(e for e in (term.plus, term.minus) if e is not None)
+        way = 1.0 if term.plus is end else -1.0
         angles = []
         for candidate in (x, -x):
-            if self.on_weight:
-                angle = linkage.cam(np.mod(self.x_0 - candidate, 2 * np.pi))
+            turned = way * (candidate - term.x_0)  # what the end must have turned
+            if end.weight is None:
+                angle = np.mod(turned * end.with_cam, 2 * np.pi)  # with_cam is a sign
             else:
-                angle = np.mod(candidate - self.x_0, 2 * np.pi)
+                kind = self.motion.linkages[end.weight]
+                angle = kind.cam(np.mod(turned * end.with_swing, 2 * np.pi))
             angles.append(np.broadcast_to(np.reshape(angle, -1), (count,)))
         return np.stack(angles, axis=-1)
 
-    def _x(self, theta_rad: Array, phi_rad: Array) -> Array:
-        return self.x_0 - phi_rad if self.on_weight else self.x_0 + theta_rad
+    def _found_take_ups(self, count: int, end_rad: Array) -> np.ndarray:
+        found = np.full((count, 2), np.nan)
+        if not self.terms:
+            return found
+        end = np.broadcast_to(np.reshape(end_rad, (-1, 1, 1)), (count, 1, 1))
+
+        def beyond(theta: np.ndarray) -> np.ndarray:
+            apart = self.length_mm(theta, self.motion.at(theta)) > self.taken_up_mm
+            return np.broadcast_to(apart, (count, 1, theta.shape[-1]))[:, 0]
+
+        grid = end * np.linspace(0.0, 1.0, _SCAN + 1)
+        signs = beyond(grid)
+        turns = signs[:, 1:] != signs[:, :-1]
+        for column in range(2):
+            has = turns.any(axis=1)
+            at = turns.argmax(axis=1)
+            turns[np.arange(count), at] = False
+            low, high = (np.take_along_axis(grid[:, 0], at[:, None] + k, 1) for k in (0, 1))
+            before = np.take_along_axis(signs, at[:, None], 1)
+            for _ in range(_HALVINGS):
+                middle = 0.5 * (low + high)
+                same = beyond(middle[:, None]) == before
+                low, high = np.where(same, middle, low), np.where(same, high, middle)
+            found[has, column] = high[has, 0]
+        return found
+
+
+def ends_of(builds: Builds, index: int, motion: Motion) -> tuple[End, End]:
+    """Post and peg of a spring in its own frame, the tang bent as it stands."""
+    spring = builds.mechanism.springs[index]
+    own = (spring.weight - 1) % builds.mechanism.weights.count
+    side = motion.side(own) if spring.hangs_on_weight else 1.0
+
+    def end(body: str, radius: Array, angle: Array) -> End:
+        if body == "plate":
+            return End(0.0, radius, angle)
+        if body == "cam":
+            return End(0.0, radius, angle, with_cam=side)
+        weight, turned, same_way = own, 0.0, 1.0
+        if body == "other":
+            weight = next_weight(builds.mechanism, own)
+            turned = side * (motion.place_rad(weight) - motion.place_rad(own))
+            same_way = side * motion.side(weight)
+        rest = np.radians(builds.of_a_weight(weight, "rest_angle_deg"))
+        pivot = builds.of_a_weight(weight, "pivot_radius_mm") * np.exp(1j * turned)
+        turn = turned + same_way * (rest + angle)
+        return End(pivot, radius, turn, weight=weight, with_swing=-same_way)
+
+    peg_angle = np.radians(builds.value("springs", index, "peg_angle_deg"))
+    return (
+        end(spring.post_on, *post_place(builds, index)),
+        end(spring.peg_on, builds.value("springs", index, "peg_radius_mm"), peg_angle),
+    )
 
 
 def post_place(builds: Builds, index: int) -> tuple[Array, Array]:
@@ -96,3 +225,24 @@ def post_place(builds: Builds, index: int) -> tuple[Array, Array]:
     if builds.mechanism.springs[index].tang_way == "outward":
         return radius + tang, angle
     return radius, angle + tang / radius
+
+
+def _cosines(first: End, second: End) -> tuple[Array, tuple[_Term, ...]]:
+    """A and the terms B cos x of L² = A − Σ B cos x."""
+    ends = [
+        (end.centre + end.arm * np.exp(1j * end.turn_0), None) if end.stands else (end.centre, end)
+        for end in (first, second)
+    ]
+    (centre_1, one), (centre_2, two) = ends
+    apart, way = abs(centre_2 - centre_1), np.angle(centre_2 - centre_1)
+    square: Array = apart**2
+    terms = []
+    if one is not None:
+        square = square + one.arm**2
+        terms.append(_Term(2.0 * apart * one.arm, one.turn_0 - way, one, None))
+    if two is not None:
+        square = square + two.arm**2
+        terms.append(_Term(2.0 * apart * two.arm, two.turn_0 - way - np.pi, two, None))
+    if one is not None and two is not None:
+        terms.append(_Term(2.0 * one.arm * two.arm, two.turn_0 - one.turn_0, two, one))
+    return square, tuple(terms)

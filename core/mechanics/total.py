@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from bobweight.core.docket.vacuum import Capsule
-from bobweight.core.mechanics.capsule import capsule_advance_deg
+from bobweight.core.mechanics.capsule import plate_advance_deg
 from bobweight.core.mechanics.predict import Prediction
 
 
@@ -13,10 +13,11 @@ def total_crank_deg(
     static_deg: float,
     drive_ratio: float,
     prediction: Prediction,
-    capsule: Capsule,
+    capsules: tuple[Capsule, ...],
     engine_rpm: np.ndarray | float,
     depression_kpa: np.ndarray | float,
     direction: str = "rising",
+    throttle_shut: np.ndarray | bool = False,
 ) -> np.ndarray:
     """Total advance in crank degrees: static + ratio · (centrifugal + vacuum).
 
@@ -29,8 +30,10 @@ def total_crank_deg(
     engine_rpm, depression_kpa : array_like
         Broadcast against each other.
     direction : {'rising', 'falling'}
+    throttle_shut : bool or bool array
+        As :func:`core.mechanics.capsule.plate_advance_deg`.
     """
     speed = np.asarray(engine_rpm, dtype=float) / drive_ratio
     centrifugal = prediction.advance_deg(speed, direction)
-    vacuum = capsule_advance_deg(capsule, depression_kpa)
+    vacuum = plate_advance_deg(capsules, depression_kpa, throttle_shut=throttle_shut)
     return static_deg + drive_ratio * (centrifugal + vacuum)

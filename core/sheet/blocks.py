@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import PLUS_MINUS, figure, short, stated
 from bobweight.core.figure.view import View
@@ -135,13 +136,19 @@ def decision(verdict: str | None) -> Cell:
 
 
 def capsule_facts(outcome: Outcome, view: View) -> Facts:
-    """Labels and values of the capsule as known: its trade figures, or its dimensions."""
-    capsule = outcome.docket.capsule
-    if capsule.given_as == "none":
-        return []
+    """Labels and values of the capsules as known: their trade figures, or their dimensions."""
+    found: Facts = []
+    for capsule in outcome.docket.capsules:
+        if capsule.given_as != "none":
+            found += _facts_of(capsule, view)
+    return found
+
+
+def _facts_of(capsule: Capsule, view: View) -> Facts:
     described = parameters(capsule)
     found: Facts = [
-        (label(capsule, "acts"), word("label", text=described["acts"].options[capsule.acts]))
+        (label(capsule, key), word("label", text=described[key].options[getattr(capsule, key)]))
+        for key in ("acts", "fed_from")
     ]
     if capsule.given_as == "triple":
         for key in ("start_kpa", "full_kpa"):
@@ -190,7 +197,7 @@ def spring_rows(outcome: Outcome, view: View) -> Rows | None:
         if labelled:
             cells.append(Cell(plain(spring.label)))
         cells += [
-            Cell(option(spring, "mount")),
+            Cell(option(spring, "peg_on")),
             Cell(stated(spring, "rate_n_per_mm")),
             Cell(stated(spring, "free_length_mm")),
             Cell(stated(spring, "slack_mm")),

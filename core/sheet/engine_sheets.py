@@ -201,7 +201,7 @@ def session_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | No
     pages.paragraph(word("session-how-rig" if seen.rig else "session-how"))
     _to_fill_in(pages, seen, docket.setting_up.static_deg)
     grid(pages, *_speed_table(outcome, seen), row_mm=7.4, size_pt=10.0)
-    if docket.capsule.given_as != "none" or docket.target.vacuum_points:
+    if docket.has_capsule or docket.target.vacuum_points:
         pages.paragraph(word("session-vacuum"), 9.0)
         grid(pages, *_vacuum_table(outcome, view), row_mm=7.4, size_pt=10.0)
     pages.need(8.0)

@@ -151,8 +151,8 @@ def test_the_main_job_by_hand(qtbot, window, answers, demo, tmp_path):
     assert window.feed.outcome.prediction is not None
 
     hand.page(4)
-    hand.fill_record(("capsule",), demo.capsule)
-    assert store.docket.capsule == demo.capsule
+    hand.fill_record(("capsules", 0), demo.capsules[0])
+    assert store.docket.capsules[0] == demo.capsules[0]
 
     page = hand.page(5)
     hand.fill_record(("target",), demo.target)

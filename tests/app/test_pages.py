@@ -119,20 +119,20 @@ def test_springs_added_copied_removed_as_single_edits(build, store):
 
 def test_vacuum_works_out_the_other_form_and_back(build, store):
     page = build(VacuumPage)
-    before = store.docket.capsule
+    before = store.docket.capsules[0]
     assert before.given_as == "triple"
     page.other_button.click()
-    assert store.docket.capsule.given_as == "dimensions"
-    assert store.docket.capsule.area_mm2 == 1000.0
+    assert store.docket.capsules[0].given_as == "dimensions"
+    assert store.docket.capsules[0].area_mm2 == 1000.0
     assert page._dimensions.isVisibleTo(page) and not page._triple.isVisibleTo(page)
     page.other_button.click()
-    after = store.docket.capsule
+    after = store.docket.capsules[0]
     for key in ("start_kpa", "full_kpa", "full_deg"):
         assert getattr(after, key) == pytest.approx(getattr(before, key), rel=1e-9)
     store.undo_stack.undo()
     store.undo_stack.undo()
-    assert store.docket.capsule == before
-    store.edit("None", ("capsule", "given_as"), "none")
+    assert store.docket.capsules[0] == before
+    store.edit("None", ("capsules", 0, "given_as"), "none")
     assert not page.other_button.isVisibleTo(page)
 
 

@@ -56,7 +56,7 @@ def test_the_list_follows_drive_and_capsule(page, store):
     assert page.rows["gear_against_slot"].isVisibleTo(page)
     assert not page.plan.isVisibleTo(page)
     assert "stops the capsule" in page.rows["earth_lead"].said.text()
-    store.edit("Capsule", ("capsule", "given_as"), "none")
+    store.edit("Capsule", ("capsules", 0, "given_as"), "none")
     assert not page.rows["vernier_clip"].isVisibleTo(page)
     assert "capsule" not in page.rows["earth_lead"].said.text()
 

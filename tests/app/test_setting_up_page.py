@@ -135,7 +135,7 @@ def test_card_has_off_on_rising_falling_and_the_band(page, store):
     assert row[1:3] == [f"{8 + 2 * rising:.1f}°", f"{8 + 2 * falling:.1f}°"]
     assert row[3:5] == [f"{8 + 2 * (rising + 7):.1f}°", f"{8 + 2 * (falling + 7):.1f}°"]
     assert row[5] == "17–21°"
-    store.edit("Capsule", ("capsule", "given_as"), "none")
+    store.edit("Capsule", ("capsules", 0, "given_as"), "none")
     assert page.card.table.isColumnHidden(3)
     speeds = (LampSpeed(engine_rpm=1000.0), LampSpeed(engine_rpm=2000.0))
     store.edit("Speeds", ("setting_up", "lamp_speeds"), speeds)
@@ -232,13 +232,13 @@ def test_rotor_over_the_vacuum_travel(page, store):
 
 
 def test_rotor_needs_the_travel_of_a_capsule_that_is_there(page, store):
-    store.edit("Full", ("capsule", "full_kpa"), 1.0)  # below the start
+    store.edit("Full", ("capsules", 0, "full_kpa"), 1.0)  # below the start
     said = page.rotor.said.text()
     assert "see Vacuum" in said and "✓" not in said
 
 
 def test_a_unit_without_a_capsule_has_no_pipe(page, store):
-    store.edit("Capsule", ("capsule", "given_as"), "none")
+    store.edit("Capsule", ("capsules", 0, "given_as"), "none")
     headings = [page.card.table.table_model.columns[c].heading for c in (1, 2, 5)]
     assert headings == ["Rising", "Falling", "Target"] and "pipe" not in page.card.said.text()
     assert not page.card.pipe.isVisibleTo(page)

@@ -23,7 +23,7 @@ SIZES = {
 def docket(rotation="clockwise", lobes=4, capsule=CAPSULE, **sizes) -> Docket:
     return Docket(
         particulars=Particulars(rotation=rotation, lobes=lobes),
-        capsule=capsule,
+        capsules=(capsule,),
         reassembly=Reassembly(**{**SIZES, **sizes}),
     )
 

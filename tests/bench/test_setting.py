@@ -38,7 +38,7 @@ MECHANISM = Mechanism(
     stick_nmm=2.0,
     springs=tuple(
         Spring(
-            role="primary", mount="weight", rate_n_per_mm=2.0, free_length_mm=13.0,
+            role="primary", peg_on="weight", rate_n_per_mm=2.0, free_length_mm=13.0,
             post_radius_mm=14.0, post_angle_deg=90.0, peg_radius_mm=10.0, peg_angle_deg=-3.0,
         )
         for _ in range(2)
@@ -50,7 +50,7 @@ PREDICTION = predict(MECHANISM)
 
 def docket(**setting) -> Docket:
     setting.setdefault("static_deg", 8.0)
-    return Docket(mechanism=MECHANISM, capsule=CAPSULE, setting_up=SettingUp(**setting))
+    return Docket(mechanism=MECHANISM, capsules=(CAPSULE,), setting_up=SettingUp(**setting))
 
 
 def test_static_and_total_are_inverse():
@@ -112,7 +112,7 @@ def test_card_shows_the_equation_of_a_reading():
 
 
 def test_card_without_capsule_and_with_a_held_depression():
-    alone = put(docket(), ("capsule",), Capsule())
+    alone = put(docket(), ("capsules", 0), Capsule())
     card = lamp_card(alone, PREDICTION)
     assert card.on_rising_deg is None and card.depression_kpa is None
     held = lamp_card(docket(lamp_kpa=35.0), PREDICTION)
@@ -153,7 +153,7 @@ def test_height_at_which_full_travel_is_lost():
     height = full_travel_height_m(docket(), 54.0)
     between = 500.0 + 500.0 * (95.46129 - 101.325 * 50 / 54) / (95.46129 - 89.87628)
     assert height == pytest.approx(between, rel=0.05)
-    assert full_travel_height_m(put(docket(), ("capsule",), Capsule()), 54.0) is None
+    assert full_travel_height_m(put(docket(), ("capsules", 0), Capsule()), 54.0) is None
     with pytest.raises(BobweightError):
         full_travel_height_m(docket(), 40.0)
 
@@ -163,7 +163,7 @@ def test_full_travel_by_dimensions_is_that_of_the_triple():
         given_as="dimensions", area_mm2=1000.0, spring_rate_n_per_mm=8.0, preload_n=20.0,
         travel_mm=3.75,
     )  # fmt: skip
-    assert full_travel_kpa(capsule) == pytest.approx((20.0 + 8.0 * 3.75) / 1000.0 * 1000.0)
+    assert full_travel_kpa((capsule,)) == pytest.approx((20.0 + 8.0 * 3.75) / 1000.0 * 1000.0)
 
 
 def test_mark_error_from_a_piston_stop():

@@ -59,10 +59,10 @@ def docket(noise_deg: float = 0.0) -> Docket:
     return Docket(
         particulars=Particulars(title="Invented", rotation="clockwise"),
         mechanism=made,
-        capsule=Capsule(
+        capsules=(Capsule(
             given_as="triple", start_kpa=12.0, full_kpa=38.0, full_deg=7.0, area_mm2=1000.0,
             friction_n=1.0,
-        ),
+        ),),
         target=Target(
             points=points,
             no_advance_below_rpm=480.0,

@@ -86,7 +86,7 @@ def test_words_of_an_axis_stand_in_its_middle(qtbot):
 @pytest.fixture
 def low_reading(qtbot):
     """A capsule plot without a curve, what it shows, and the ink about its first reading."""
-    made = put(docket(), ("capsule", "full_kpa"), 1.0)
+    made = put(docket(), ("capsules", 0, "full_kpa"), 1.0)
     figure = vacuum_figure(outcome(made), view_of(made))
     assert not figure.traces and len(figure.marks())
     x, y = float(figure.marks().x[0]), float(figure.marks().y[0])

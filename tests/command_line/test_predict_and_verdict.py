@@ -91,13 +91,13 @@ def test_predict_gives_what_the_core_gives(capsys: pytest.CaptureFixture[str]):
     drawn = np.interp(1200.0, found["rising"]["speed_rpm"], found["rising"]["advance_deg"])
     assert found["at"][1]["rising_deg"] == pytest.approx(drawn, abs=0.05)
     depression = np.array(found["capsule"]["depression_kpa"])
-    expected = capsule_advance_deg(docket.capsule, depression)
+    expected = capsule_advance_deg(docket.capsules[0], depression)
     assert found["capsule"]["advance_deg"] == pytest.approx(list(expected))
 
 
 def test_without_at_there_is_no_at_and_without_a_capsule_it_is_null():
     docket = read_docket(DEMO)
-    found = prediction_answer(put(docket, ("capsule", "given_as"), "none"), "x")
+    found = prediction_answer(put(docket, ("capsules", 0, "given_as"), "none"), "x")
     assert "at" not in found
     assert found["capsule"] is None
 

@@ -156,9 +156,9 @@ def test_what_cannot_be_learnt_is_told():
     def with_springs(*changed):
         return docket.with_changes(mechanism=mechanism.with_changes(springs=changed))
 
-    on_weight = with_springs(springs[0], springs[1].with_changes(mount="weight"))
+    on_weight = with_springs(springs[0], springs[1].with_changes(peg_on="weight"))
     assert problem_of(on_weight) == (
-        "learned-spring-on-weight", ("mechanism", "springs", 1, "mount")
+        "learned-spring-on-weight", ("mechanism", "springs", 1, "peg_on")
     )  # fmt: skip
     unknown = with_springs(springs[0].with_changes(rate_n_per_mm=None), springs[1])
     assert problem_of(unknown) == ("missing", ("mechanism", "springs", 0, "rate_n_per_mm"))

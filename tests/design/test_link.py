@@ -7,7 +7,6 @@ import math
 
 import numpy as np
 import pytest
-from scipy.optimize import brentq
 
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Weights
 from bobweight.core.mechanics.builds import Builds
@@ -15,7 +14,7 @@ from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.linkage import linkage_of
 from bobweight.core.mechanics.pose import pose
 from bobweight.core.mechanics.predict import predict
-from tests.mechanics.independent import Vectors, cross, unit
+from tests.mechanics.independent import Vectors
 from tests.mechanics.mechanisms import plain, spring
 
 
@@ -47,71 +46,6 @@ def movable(count: int, seed: int = 5) -> list[Mechanism]:
     return found
 
 
-class LinkVectors(Vectors):
-    """The same balance by forces: the link pulls or pushes along itself on both pins."""
-
-    def __init__(self, mechanism):
-        weights, linkage = mechanism.weights, mechanism.linkage
-        self.length = linkage.link_mm
-        turn = math.radians(weights.rest_angle_deg + linkage.pin_angle_deg)
-        self.pin_0 = weights.pivot_radius_mm + linkage.pin_radius_mm * unit(turn)
-        # walk the foot's pin round its circle: the rest position is where the link just fits
-        side = 1.0 if linkage.foot_side == "cg" else -1.0
-        start = cmath.phase(self.pin_0)
-        self.foot_0 = brentq(
-            lambda g: abs(linkage.foot_radius_mm * unit(start + side * g) - self.pin_0)
-            - self.length,
-            0.0, math.pi, xtol=1e-15,
-        ) * side + start  # fmt: skip
-        self.weights, self.linkage = weights, linkage
-        moved = self._foot(1e-6) - self.foot_0
-        super().__init__(mechanism, mirrored=moved < 0)
-        self.side = 1.0  # weight's own frame is used as it is; advance goes by ``ahead``
-
-    def _foot(self, swing: float) -> float:
-        """Polar angle of the foot's pin, followed by small steps of the swing from rest."""
-        angle = self.foot_0
-        for s in np.linspace(0.0, swing, 2 + int(abs(swing) / 0.02))[1:]:
-            pin = self._pin_at(float(s))
-            for _ in range(50):  # Newton on the distance
-                foot = self.linkage.foot_radius_mm * unit(angle)
-                off = abs(pin - foot) ** 2 - self.length**2
-                slope = 2 * cross(foot, foot - pin)
-                step = off / slope
-                angle -= step
-                if abs(step) < 1e-15:
-                    break
-        return angle
-
-    def _pin_at(self, swing: float) -> complex:
-        turn = math.radians(self.weights.rest_angle_deg + self.linkage.pin_angle_deg) - swing
-        return self.weights.pivot_radius_mm + self.linkage.pin_radius_mm * unit(turn)
-
-    def cam(self, q):
-        follow = np.vectorize(lambda s: self.ahead * (self._foot(float(s)) - self.foot_0))
-        return float(follow(q)) if np.ndim(q) == 0 else follow(q)
-
-    def _state_at_stop(self) -> float:
-        swing = 0.0
-        while self.ahead * (self._foot(swing + 1e-3) - self.foot_0) < self.stop:
-            swing += 1e-3
-        return brentq(
-            lambda s: self.ahead * (self._foot(s) - self.foot_0) - self.stop,
-            swing, swing + 1e-3, xtol=1e-15,
-        )  # fmt: skip
-
-    def _weight_and_contact(self, q):
-        pin = np.vectorize(lambda s: self._pin_at(float(s)))(q)
-        angle = np.vectorize(lambda s: self._foot(float(s)))(q)
-        foot = self.linkage.foot_radius_mm * np.exp(1j * angle)
-        along = (foot - pin) / abs(foot - pin)
-        # a tension S in the link pulls the weight's pin along it and the foot's pin against it
-        on_weight = cross(pin - self.weights.pivot_radius_mm, along)
-        on_foot = self.ahead * cross(foot, -along)
-        ratio = on_foot / on_weight  # moments about the pivot vanish
-        return self._outward(q) * ratio, lambda q: ratio
-
-
 @pytest.mark.parametrize("mechanism", movable(12))
 def test_swing_keeps_the_link_rigid_and_inverts(mechanism):
     kind = linkage_of(Builds(mechanism))
@@ -133,7 +67,7 @@ def test_swing_keeps_the_link_rigid_and_inverts(mechanism):
 
 @pytest.mark.parametrize("mechanism", movable(12, seed=9))
 def test_advance_by_vector_moments(mechanism):
-    vectors = LinkVectors(mechanism)
+    vectors = Vectors(mechanism)
     prediction = predict(mechanism)
     low, high = prediction.start_rpm, prediction.full_rpm
     for share in (0.1, 0.35, 0.6, 0.85):

@@ -205,10 +205,10 @@ def test_torque_tables_are_linear_in_the_springs_constants():
         for index in search.secondaries:
             springs[index] = hooked_in(springs[index], spring, tang_mm=0.7, slack_mm=1.2)
         balance = Balance(Builds(mechanism.with_changes(springs=tuple(springs))))
-        phi, slope = balance.linkage.swing(theta)
+        swing = balance.motion.at(theta)
         engaged = balance.engaged_at(theta)
         torque = sum(
-            balance.paths[i].torque_nmm(theta, phi, slope) * engaged[i] for i in search.secondaries
+            balance.paths[i].torque_nmm(theta, swing) * engaged[i] for i in search.secondaries
         )
         assert np.allclose(look.secondary[row, 1], torque[0, 0], rtol=1e-5, atol=1e-3)
 

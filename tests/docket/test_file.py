@@ -46,13 +46,13 @@ def test_a_docket_comes_back_identically(docket: Docket):
     again = docket_from_text(text)
     assert again == docket
     assert docket_to_text(again) == text
-    assert json.loads(text)["schema"] == 1  # RFC 8259 JSON by the standard library
+    assert json.loads(text)["schema"] == 2  # RFC 8259 JSON by the standard library
 
 
 def test_the_text_is_plain_to_read():
     spring = Spring(rate_n_per_mm=0.87, label="light · 12½", u={"rate_n_per_mm": 0.05})
     text = docket_to_text(Docket(mechanism=Mechanism(springs=(spring,))))
-    assert text.startswith('{\n  "schema": 1,\n  "particulars": {')
+    assert text.startswith('{\n  "schema": 2,\n  "particulars": {')
     assert '"rate_n_per_mm": 0.87' in text
     assert '"free_length_mm": null' in text  # not known is said, not left out
     assert '"u": {"rate_n_per_mm": 0.05}' in text
@@ -65,13 +65,13 @@ def test_a_whole_number_and_a_real_one_are_written_alike():
     text = docket_to_text(typed)
     assert '"stop_deg": 12.0' in text
     assert docket_to_text(docket_from_text(text)) == text
-    assert docket_from_text('{"schema": 1, "mechanism": {"weights": {"count": 3.0}}}') == Docket(
+    assert docket_from_text('{"schema": 2, "mechanism": {"weights": {"count": 3.0}}}') == Docket(
         mechanism=Mechanism(weights=Weights(count=3))
     )
 
 
 def test_keys_that_are_not_known_stay_at_their_level():
-    text = """{"schema": 1, "workshop": {"bay": 3}, "mechanism": {"springs": [
+    text = """{"schema": 2, "workshop": {"bay": 3}, "mechanism": {"springs": [
         {"rate_n_per_mm": 1.5, "coils": [9, 9.5], "u": {"rate_n_per_mm": 0.1, "coils": 0.5}}]}}"""
     docket = docket_from_text(text)
     assert docket.other["workshop"] == {"bay": 3}
@@ -86,11 +86,11 @@ def test_keys_that_are_not_known_stay_at_their_level():
 
 def test_an_uncertainty_of_null_is_not_stated():
     docket = docket_from_text('{"schema": 1, "capsule": {"u": {"start_kpa": null}}}')
-    assert dict(docket.capsule.u) == {}
+    assert dict(docket.capsules[0].u) == {}
 
 
 def test_damaged_json_tells_line_and_column():
-    problem = problem_of('{"schema": 1,\n "particulars": {"title": "x",}}')
+    problem = problem_of('{"schema": 2,\n "particulars": {"title": "x",}}')
     assert problem.code == "damaged-json"
     assert problem.facts["line"] == 2
     assert 20 <= problem.facts["column"] <= 34
@@ -107,13 +107,13 @@ def test_damaged_json_tells_line_and_column():
         ('"schema"', "not-an-object"),
         ("12", "not-an-object"),
         ("null", "not-an-object"),
-        ('{"schema": 1', "damaged-json"),
-        ('{"schema": 1} {}', "damaged-json"),
+        ('{"schema": 2', "damaged-json"),
+        ('{"schema": 2} {}', "damaged-json"),
         ("{}", "not-a-docket"),
         ('{"particulars": {}}', "not-a-docket"),
         ("[" * 100_000, "too-deep"),
-        ('{"schema": 1, "x": ' + '{"x": ' * 100_000, "too-deep"),
-        ('{"schema": 1, "x": ' + "[" * 60 + "]" * 60 + "}", "too-deep"),
+        ('{"schema": 2, "x": ' + '{"x": ' * 100_000, "too-deep"),
+        ('{"schema": 2, "x": ' + "[" * 60 + "]" * 60 + "}", "too-deep"),
     ],
 )
 def test_what_is_no_docket_is_told(text: str, code: str):
@@ -122,7 +122,7 @@ def test_what_is_no_docket_is_told(text: str, code: str):
 
 @pytest.mark.parametrize(
     ("schema", "code"),
-    [("2", "newer-schema"), ("99999999999999999999", "newer-schema"), ("0", "bad-schema"),
+    [("3", "newer-schema"), ("99999999999999999999", "newer-schema"), ("0", "bad-schema"),
      ("-1", "bad-schema"), ("1.0", "bad-schema"), ("true", "bad-schema"), ('"1"', "bad-schema"),
      ("null", "bad-schema"), ("1e999", "not-finite")],
 )  # fmt: skip
@@ -159,12 +159,14 @@ WRONG = [
     ('"particulars": {"title": "\\ud800"}', "not-text", "particulars.title"),
     ('"sessions": [{"readings": [{"left_out": 1}]}]', "not-yes-or-no",
      "sessions[0].readings[0].left_out"),
-    ('"capsule": {"u": {"start_kpa": 0}}', "uncertainty-not-positive", "capsule.u.start_kpa"),
-    ('"capsule": {"u": {"start_kpa": -1}}', "uncertainty-not-positive", "capsule.u.start_kpa"),
-    ('"capsule": {"u": {"start_kpa": "1"}}', "not-a-number", "capsule.u.start_kpa"),
-    ('"capsule": {"u": {"start_kpa": true}}', "not-a-number", "capsule.u.start_kpa"),
-    ('"capsule": {"u": 1}', "not-an-object", "capsule.u"),
-    ('"capsule": {"start_kpa": 5, "start_kpa": 6}', "key-twice", "capsule.start_kpa"),
+    ('"capsules": [{"u": {"start_kpa": 0}}]', "uncertainty-not-positive",
+     "capsules[0].u.start_kpa"),
+    ('"capsules": [{"u": {"start_kpa": -1}}]', "uncertainty-not-positive",
+     "capsules[0].u.start_kpa"),
+    ('"capsules": [{"u": {"start_kpa": "1"}}]', "not-a-number", "capsules[0].u.start_kpa"),
+    ('"capsules": [{"u": {"start_kpa": true}}]', "not-a-number", "capsules[0].u.start_kpa"),
+    ('"capsules": [{"u": 1}]', "not-an-object", "capsules[0].u"),
+    ('"capsules": [{"start_kpa": 5, "start_kpa": 6}]', "key-twice", "capsules[0].start_kpa"),
     ('"extra": {"a": [{"b": 1, "b": 1}]}', "key-twice", "extra.a[0].b"),
     ('"extra": [1, NaN]', "not-finite", "extra[1]"),
 ]  # fmt: skip
@@ -172,16 +174,16 @@ WRONG = [
 
 @pytest.mark.parametrize(("inside", "code", "place"), WRONG)
 def test_a_wrong_value_is_told_with_its_place(inside: str, code: str, place: str):
-    assert place_of(f'{{"schema": 1, {inside}}}') == (code, place)
+    assert place_of(f'{{"schema": 2, {inside}}}') == (code, place)
 
 
 def test_a_key_written_twice_at_the_top_is_told():
-    assert place_of('{"schema": 1, "target": {}, "target": {}}') == ("key-twice", "target")
+    assert place_of('{"schema": 2, "target": {}, "target": {}}') == ("key-twice", "target")
 
 
 def test_a_list_without_end_is_refused():
     many = ",".join(["{}"] * 20_001)
-    problem = problem_of(f'{{"schema": 1, "mechanism": {{"springs": [{many}]}}}}')
+    problem = problem_of(f'{{"schema": 2, "mechanism": {{"springs": [{many}]}}}}')
     assert (problem.code, problem.facts["value"]) == ("list-too-long", 20_001)
 
 
@@ -226,9 +228,9 @@ def test_a_byte_order_mark_and_windows_lines_do_no_harm(tmp_path: Path):
         (b"", "empty-file"),
         (b"\x89PNG\r\n\x1a\n\x00\x00", "wrong-encoding"),
         (b"PK\x03\x04\x00\x00abc", "not-json"),
-        ('{"schema": 1}'.encode("utf-16"), "wrong-encoding"),
-        ('{"schema": 1}'.encode("utf-16-le"), "not-json"),
-        ('{"schema": 1, "particulars": {"title": "Zündung"}}'.encode("latin-1"), "wrong-encoding"),
+        ('{"schema": 2}'.encode("utf-16"), "wrong-encoding"),
+        ('{"schema": 2}'.encode("utf-16-le"), "not-json"),
+        ('{"schema": 2, "particulars": {"title": "Zündung"}}'.encode("latin-1"), "wrong-encoding"),
         (b"\x00" * 100, "not-json"),
     ],
 )
@@ -243,7 +245,7 @@ def test_a_file_of_another_kind_is_told(data: bytes, code: str, tmp_path: Path):
 
 def test_wrong_encoding_tells_the_line(tmp_path: Path):
     path = tmp_path / "unit.docket"
-    path.write_bytes(b'{"schema": 1,\n"particulars":\n{"title": "Z\xfcndung"}}')
+    path.write_bytes(b'{"schema": 2,\n"particulars":\n{"title": "Z\xfcndung"}}')
     with pytest.raises(BobweightError) as caught:
         read_docket(path)
     assert caught.value.problem.facts["line"] == 3

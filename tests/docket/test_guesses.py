@@ -98,5 +98,5 @@ def test_at_crank_speed_no_frame_is_suspected():
 
 def test_a_vacuum_table_in_another_frame_is_suspected():
     target = Target(vacuum_points=(VacuumPoint(depression_kpa=60, least_deg=13, most_deg=15),))
-    made = Docket(target=target, capsule=Capsule(given_as="triple", full_deg=7.0))
+    made = Docket(target=target, capsules=(Capsule(given_as="triple", full_deg=7.0),))
     assert [problem.path for problem in frame_advice(made)] == [("target", "vacuum_frame")]

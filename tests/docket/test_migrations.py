@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
 
+from bobweight.core.docket.file import docket_from_text, read_docket
 from bobweight.core.docket.migrations import SCHEMA, STEPS, migrate, step
 from bobweight.core.problems import BobweightError
 
@@ -40,3 +42,32 @@ def test_two_steps_from_one_schema_are_refused(monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setitem(STEPS, 7, dict)
     with pytest.raises(ValueError, match="two steps"):
         step(7)(dict)
+
+
+def test_a_file_of_schema_1_reads_as_it_was():
+    old = read_docket(SAMPLES / "schema_1.docket")
+    primary, secondary = old.mechanism.springs
+    assert (primary.post_on, primary.peg_on, secondary.peg_on) == ("plate", "cam", "cam")
+    assert [c.full_kpa for c in old.capsules] == [45.0]
+    assert old.capsules[0].fed_from == "manifold"  # it felt what every driving state had
+    assert all(state.throttle == "open" for state in old.setting_up.states)
+
+
+def test_springs_on_weights_of_schema_1_went_round_in_the_order_of_the_list():
+    mounts = ("weight", "cam", "weight", "weight")
+    plain = {
+        "schema": 1,
+        "mechanism": {"weights": {"count": 2}, "springs": [{"mount": m} for m in mounts]},
+    }
+    springs = docket_from_text(json.dumps(plain)).mechanism.springs
+    assert [s.peg_on for s in springs] == list(mounts)
+    assert [s.weight for s in springs] == [1, 1, 2, 1]
+
+
+@pytest.mark.parametrize(
+    "odd", [{"mechanism": 3}, {"mechanism": {"springs": {}}}, {"capsule": []}, {"capsule": None},
+            {"mechanism": {"springs": [7], "weights": 1}}],
+)  # fmt: skip
+def test_a_broken_file_of_schema_1_is_told_by_the_reader(odd: dict):
+    with pytest.raises(BobweightError):
+        docket_from_text(json.dumps({"schema": 1, **odd}))

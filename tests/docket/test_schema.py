@@ -11,6 +11,7 @@ from jsonschema import Draft202012Validator
 
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.file import docket_from_text, docket_to_text
+from bobweight.core.docket.migrations import SCHEMA, migrate
 from bobweight.core.docket.schema import SCHEMA_FILE, json_schema, schema_text
 from bobweight.core.problems import BobweightError
 from tests.docket.test_file import WRONG
@@ -35,14 +36,15 @@ def test_a_number_is_described_with_unit_and_limits():
     assert (rate["title"], rate["x-unit"]) == ("Rate", "N/mm")
     assert (rate["minimum"], rate["maximum"]) == (0.001, 500.0)
     assert rate["type"] == ["number", "null"]
-    assert spring["mount"]["enum"] == ["cam", "weight"]
+    assert spring["peg_on"]["enum"] == ["plate", "cam", "weight", "other"]
     u = spring["u"]["properties"]["rate_n_per_mm"]
     assert 0 < u["minimum"] < 1e-5 and u["maximum"] == 500.0 - 0.001
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.name)
 def test_dockets_in_the_repository_are_valid(path: Path):
-    VALIDATOR.validate(json.loads(path.read_text(encoding="utf-8")))
+    plain = json.loads(path.read_text(encoding="utf-8"))
+    VALIDATOR.validate({"schema": SCHEMA, **migrate(plain)})
 
 
 @settings(max_examples=20, deadline=None)
@@ -57,7 +59,7 @@ SAID_BY_BOTH = [row for row in WRONG if row[1] not in BY_FILE_ONLY and "\\ud800"
 
 @pytest.mark.parametrize(("inside", "code", "place"), SAID_BY_BOTH)
 def test_what_the_reader_refuses_the_schema_refuses(inside: str, code: str, place: str):
-    text = f'{{"schema": 1, {inside}}}'
+    text = f'{{"schema": 2, {inside}}}'
     with pytest.raises(BobweightError):
         docket_from_text(text)
     assert not VALIDATOR.is_valid(json.loads(text))

@@ -39,7 +39,7 @@ def fresh(docket: Docket, rate: float = 1.4) -> Docket:
 
 
 def test_a_path_is_read_as_it_is_written():
-    for path in (RATE, TANG, ("capsule", "full_deg"), ("mechanism", "weights", "mass_g")):
+    for path in (RATE, TANG, ("capsules", 0, "full_deg"), ("mechanism", "weights", "mass_g")):
         assert path_of(path_text(path)) == path
 
 

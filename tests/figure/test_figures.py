@@ -120,7 +120,7 @@ def test_empty_docket_has_axes_and_nothing_else():
 
 
 def test_retard_capsule_is_drawn_below_zero():
-    figure = vacuum(put(docket(), ("capsule", "acts"), "retard"))
+    figure = vacuum(put(docket(), ("capsules", 0, "acts"), "retard"))
     assert figure.y.low <= -7.0
     assert figure.trace("rising").y.min() == pytest.approx(-7.0)
 
@@ -152,7 +152,7 @@ def test_map_agrees_with_the_core_and_its_levels_are_round():
     i, j = 40, 30
     kpa = surface.y[j] / 7.500617  # NIST SP 811 (2008), B.8: 1 mmHg = 0.1333224 kPa
     expected = total_crank_deg(
-        8.0, 2.0, result.prediction, result.docket.capsule, surface.x[i], kpa
+        8.0, 2.0, result.prediction, result.docket.capsules, surface.x[i], kpa
     )
     assert surface.height[i, j] == pytest.approx(float(expected), abs=1e-3)
     levels = contour_levels(surface.height)

@@ -103,7 +103,7 @@ def docket(w: Wish, band_deg: float = 1.0, capsule: Capsule | None = None) -> Do
     )
     return Docket(
         particulars=Particulars(title="Invented", lobes=w.lobes),
-        mechanism=unit, capsule=capsule or Capsule(),
+        mechanism=unit, capsules=(capsule or Capsule(),),
         target=Target(points=points, ceiling_deg=w.full_deg + band_deg),
         sessions=(Session(title="As found", instrument=Instrument(static_deg=STATIC_DEG)),),
         setting_up=SettingUp(static_deg=STATIC_DEG),

@@ -123,7 +123,7 @@ def test_wrong_tables_are_told(demo):
 def test_an_outcome_kept_while_a_hand_moves_is_the_outcome_made_anew(demo):
     edits = [
         (("mechanism", "springs", 0, "tang_mm"), 0.4), (("target", "points", 0, "most_deg"), 3.5),
-        (("sessions", 0, "readings", 3, "angle_deg"), 17.0), (("capsule", "full_deg"), 8.0),
+        (("sessions", 0, "readings", 3, "angle_deg"), 17.0), (("capsules", 0, "full_deg"), 8.0),
         (("setting_up", "static_deg"), 9.0), (("particulars", "drive_ratio"), 1.0),
         (("mechanism", "weights", "mass_g"), None),
     ]  # fmt: skip

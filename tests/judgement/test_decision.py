@@ -300,7 +300,7 @@ def test_rig_capsule_dimensions_and_single_spring():
         kind="rig", static_deg=0.0, u_angle_deg=0.4, u_speed_rpm=10.0
     )
     d = UNIT.with_changes(
-        mechanism=one, capsule=capsule,
+        mechanism=one, capsules=(capsule,),
         sessions=(UNIT.sessions[0].with_changes(instrument=instrument, readings=readings),),
     )  # fmt: skip
     decision = decide_docket(d)

@@ -120,7 +120,7 @@ def test_pipe_on_at_speed_takes_the_centrifugal_part_off():
     reduced = outcome(docket).reduced
     on = reduced.pipe_on
     assert on.sum() == 7
-    expected = capsule_advance_deg(docket.capsule, reduced.depression_kpa[on])
+    expected = capsule_advance_deg(docket.capsules[0], reduced.depression_kpa[on])
     pull = (reduced.vacuum_deg[on] - expected) / np.hypot(
         reduced.u_vacuum_deg[on], reduced.u_common_deg[on]
     )

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
+from bobweight.core.docket.mechanism import (
+    Linkage,
+    Mechanism,
+    OwnWeight,
+    Spring,
+    SwingPoint,
+    Weights,
+)
+from bobweight.core.mechanics.checks import mechanism_problems
+
+from .independent import Vectors
 
 LINKAGES = ("constant", "slot", "swing", "radius", "link")
 
@@ -102,7 +112,7 @@ def _spring(rng, index: int, mount: str, weights: Weights, stop: float, swing: f
     slack = rng.choice([0.0, rng.uniform(0.1, 3.0)])
     post_radius, peg_radius = rng.uniform(14, 35), rng.uniform(4, 14)
     values = dict(
-        mount=mount,
+        peg_on=mount,
         role="primary" if index == 0 else "secondary",
         rate_n_per_mm=float(np.exp(rng.uniform(np.log(0.2), np.log(12)))),
         initial_tension_n=rng.choice([0.0, rng.uniform(0.2, 8)]),
@@ -126,3 +136,98 @@ def _spring(rng, index: int, mount: str, weights: Weights, stop: float, swing: f
     return Spring(
         post_angle_deg=post_angle, peg_angle_deg=peg_angle, free_length_mm=length, **values
     )
+
+
+PAIRS = (
+    ("plate", "cam"), ("plate", "weight"), ("cam", "weight"), ("weight", "other"),
+    ("plate", "other"), ("weight", "plate"), ("cam", "plate"), ("weight", "cam"), ("cam", "other"),
+)  # fmt: skip
+
+
+def between(rng: np.random.Generator, mechanism: Mechanism, pairs=PAIRS) -> Mechanism:
+    """The mechanism with springs between other parts, taken up before rest, on the way or never."""
+    if mechanism.weights.count == 1:
+        mechanism = mechanism.with_changes(weights=mechanism.weights.with_changes(count=2))
+    springs = []
+    for old in mechanism.springs:
+        post_on, peg_on = pairs[int(rng.integers(len(pairs)))]
+        places = {
+            f"{end}_{key}": float(value)
+            for end, body in (("post", post_on), ("peg", peg_on))
+            for key, value in (
+                ("on", 0.0),
+                ("radius_mm", rng.uniform(14, 35) if body == "plate" else rng.uniform(4, 14)),
+                ("angle_deg", rng.uniform(-180, 180)),
+            )
+        }
+        places |= {"post_on": post_on, "peg_on": peg_on}
+        weight = int(rng.integers(1, mechanism.weights.count + 1))
+        spring = old.with_changes(weight=weight, **places)
+        springs.append(_fitted(rng, mechanism, spring))
+    return mechanism.with_changes(springs=tuple(springs))
+
+
+def _fitted(rng, mechanism: Mechanism, spring: Spring) -> Spring:
+    """The spring as long as it must be to be taken up somewhere."""
+    vectors = Vectors(mechanism.with_changes(springs=()))
+    share = min(max(rng.uniform(-0.6, 1.1), 0.0), 1.0)
+    at = vectors.state_at(share * vectors.stop)
+    length = float(abs(vectors.span(spring, at))) - spring.slack_mm - rng.choice([0.0, 1.0])
+    return spring.with_changes(free_length_mm=float(np.clip(length, 1.0, 300.0)))
+
+
+def unlike(rng: np.random.Generator, mechanism: Mechanism) -> Mechanism:
+    """The mechanism with weights that differ: in mass, place and the sizes of their linkage."""
+    weights, linkage = mechanism.weights, mechanism.linkage
+    keys = {
+        "weights": ["mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg"],
+        "linkage": ["ratio", "pin_radius_mm", "pin_angle_deg", "foot_radius_mm", "link_mm"],
+    }
+    if linkage.kind == "measured" and linkage.measured_as == "radius":
+        keys = {"weights": ["mass_g"], "linkage": []}  # the table is of their common radius
+    rows = []
+    for index in range(weights.count):
+        own = {
+            key: getattr(record, key) * rng.uniform(0.93, 1.07)
+            for record, names in ((weights, keys["weights"]), (linkage, keys["linkage"]))
+            for key in names
+            if getattr(record, key) is not None and rng.random() < 0.6
+        }
+        if index and rng.random() < 0.7:
+            own["place_deg"] = 360.0 * index / weights.count + rng.uniform(-12, 12)
+        rows.append(OwnWeight(**own))
+    kept = int(rng.integers(1, weights.count + 1))
+    return mechanism.with_changes(weights=weights.with_changes(each=tuple(rows[:kept])))
+
+
+def rubber(rng: np.random.Generator, mechanism: Mechanism) -> Mechanism:
+    """The mechanism with a stop of rubber; a measured table must reach as far."""
+    give = rng.uniform(0.3, 3.0)
+    if mechanism.linkage.kind == "measured":
+        give = min(give, 0.4 * mechanism.stop_deg)
+        mechanism = mechanism.with_changes(stop_deg=mechanism.stop_deg - give)
+    rate = float(np.exp(rng.uniform(np.log(5), np.log(300))))
+    return mechanism.with_changes(stop_give_deg=give, stop_rate_nmm_per_deg=rate)
+
+
+VARIANTS = {
+    **{f"{a}-{b}": lambda rng, m, pair=(a, b): between(rng, m, (pair,)) for a, b in PAIRS},
+    "unlike weights": unlike,
+    "rubber stop": rubber,
+    "all together": lambda rng, m: rubber(rng, between(rng, unlike(rng, m))),
+}
+"""What may be changed on a random mechanism, by name."""
+
+
+def varied_mechanisms(variant: str, count: int, seed: int):
+    """Random mechanisms of every kind of linkage, so changed, that can be predicted."""
+    rng = np.random.default_rng(seed)
+    while count:
+        kind = LINKAGES[count % len(LINKAGES)]
+        plain = random_mechanism(rng, kind, friction=count % 3 > 0)
+        if any(problem.grave for problem in mechanism_problems(plain)):
+            continue
+        changed = VARIANTS[variant](rng, plain)
+        if not any(problem.grave for problem in mechanism_problems(changed)):
+            count -= 1
+            yield changed

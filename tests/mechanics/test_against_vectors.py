@@ -14,7 +14,7 @@ from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.predict import predict
 
 from .independent import Vectors
-from .mechanisms import LINKAGES, random_mechanism
+from .mechanisms import LINKAGES, VARIANTS, random_mechanism, varied_mechanisms
 
 EACH = 150  # mechanisms a kind of linkage, 600 in all
 WAYS = ("rising", "falling")
@@ -60,13 +60,29 @@ def test_advance_agrees(kind):
         seen["jumps"] += len(prediction.jumps) > 0
         seen["plateaus"] += len(prediction.plateaus) > 0
         for spring in mechanism.springs:
-            seen[spring.mount] += 1
+            seen[spring.peg_on] += 1
             seen["slack"] += spring.slack_mm > 0
             seen["tension"] += spring.initial_tension_n > 0
             seen["tang " + spring.tang_way] += spring.tang_mm != 0
         seen["take-ups"] += len(prediction.take_ups)
     assert seen["mechanisms"] == EACH
     assert min(seen.values()) >= EACH // 10, seen  # nothing that matters was left out
+
+
+@pytest.mark.parametrize("variant", VARIANTS)
+def test_every_mounting_unlike_weights_and_rubber_agree(variant):
+    """A few of each; ``python -m tests.studies.vectors`` tries 500 of each."""
+    rng = np.random.default_rng(3)
+    for mechanism in varied_mechanisms(variant, 5, seed=list(VARIANTS).index(variant)):
+        assert disagreements(mechanism, predict(mechanism), Vectors(mechanism), rng) == []
+
+
+@pytest.mark.parametrize("variant", VARIANTS)
+def test_mirror_image_of_every_mounting_agrees(variant):
+    rng = np.random.default_rng(4)
+    for mechanism in varied_mechanisms(variant, 2, seed=60 + list(VARIANTS).index(variant)):
+        vectors = Vectors(mechanism, mirrored=True)
+        assert disagreements(mechanism, predict(mechanism), vectors, rng) == []
 
 
 @pytest.mark.parametrize("kind", LINKAGES)

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.mechanics.capsule import (
     capsule_advance_deg,
-    capsule_curve,
     capsule_problems,
     dimensions_from_triple,
+    plate_curve,
     travel_from_degrees,
     triple_from_dimensions,
 )
@@ -96,7 +96,7 @@ def test_friction_shifts_both_ways():
     assert free == pytest.approx(capsule_advance_deg(DIMENSIONS, depression))
     assert rising == pytest.approx(capsule_advance_deg(DIMENSIONS, depression - 1.0), abs=1e-12)
     assert falling == pytest.approx(capsule_advance_deg(DIMENSIONS, depression + 1.0), abs=1e-12)
-    curve = capsule_curve(dry)
+    curve = plate_curve((dry,))
     for bend in (11.5, 12.5, 13.5, 31.5, 32.5, 33.5):
         assert np.min(np.abs(curve.depression_kpa - bend)) < 1e-9
 
@@ -120,7 +120,7 @@ def test_problems():
         dimensions_from_triple(swapped)
     long = DIMENSIONS.with_changes(lever_mm=5.0, travel_mm=6.0)
     assert any(p.code == "capsule-beyond-lever" for p in capsule_problems(long))
-    assert capsule_curve(long) is None
+    assert plate_curve((long,)) is None
 
 
 def test_total_at_the_crank():
@@ -128,12 +128,12 @@ def test_total_at_the_crank():
     prediction = predict(plain())
     engine = np.array([600.0, 1200.0, 3000.0])[:, None]
     depression = np.array([0.0, 26.0, 60.0])
-    total = total_crank_deg(6.0, 2.0, prediction, TRIPLE, engine, depression)
+    total = total_crank_deg(6.0, 2.0, prediction, (TRIPLE,), engine, depression)
     assert total.shape == (3, 3)
     by_hand = 6.0 + 2.0 * (
         prediction.advance_deg(engine / 2.0) + capsule_advance_deg(TRIPLE, depression)
     )
     assert total == pytest.approx(by_hand)
     assert total[2] == pytest.approx([6 + 2 * 13.0, 6 + 2 * (13 + 4.0), 6 + 2 * 21.0], abs=0.1)
-    at_crank_speed = total_crank_deg(6.0, 1.0, prediction, Capsule(), 700.0, 0.0)
+    at_crank_speed = total_crank_deg(6.0, 1.0, prediction, (), 700.0, 0.0)
     assert at_crank_speed == pytest.approx(6.0 + prediction.advance_deg(700.0))

@@ -44,13 +44,13 @@ class Force:
     def __init__(self, start_n, rate_n_per_mm):
         self.start_n, self.rate_n_per_mm, self.taken_up_mm = start_n, rate_n_per_mm, 0.0
 
-    def length_mm(self, theta_rad, phi_rad):
+    def length_mm(self, theta_rad, swing):
         return np.ones_like(theta_rad)
 
-    def torque_nmm(self, theta_rad, phi_rad, swing_slope):
+    def torque_nmm(self, theta_rad, swing):
         return self.start_n + self.rate_n_per_mm * theta_rad
 
-    def take_up_rad(self, linkage, count):
+    def take_up_rad(self, count, end_rad):
         return np.full((count, 2), np.nan)
 
 
@@ -67,8 +67,9 @@ class Governor(Balance):
             )
         )
         super().__init__(builds)
-        self.linkage, self.paths = Balls(builds, radius_mm, gain), list(forces)
-        self.stop_rad = float(travel_mm)
+        self.balls, self.paths = Balls(builds, radius_mm, gain), list(forces)
+        self.motion.groups = self.motion.linkages = [self.balls]
+        self.stop_rad = self.end_rad = float(travel_mm)
 
     def rpm(self, x_mm, direction="rising"):
         """Speed of balance at positions."""
@@ -94,7 +95,7 @@ def test_hartnell_sarkar_illustration_7():
     governor = Governor(2, 3000.0, 120.0, 120 / 80, [Force(1212.78, 20.0)], 15.0)
     assert governor.rpm([0.0])[0] == pytest.approx(320.0, rel=2e-3)
     assert governor.rpm([15.0])[0] == pytest.approx(327.967, rel=2e-3)
-    assert governor.linkage.radius_mm + 1.5 * 15.0 == pytest.approx(142.5)  # r₁
+    assert governor.balls.radius_mm + 1.5 * 15.0 == pytest.approx(142.5)  # r₁
     assert governor.curves().at(np.array([327.967]))[0, 0] * np.pi / 180 == pytest.approx(
         15.0, rel=5e-3
     )

@@ -36,10 +36,8 @@ def test_lengths_and_forces_are_those_of_the_drawing(kind):
             for spring, seen in zip(mechanism.springs, drawing.springs, strict=True):
                 span = vector(seen.post_xy) - vector(seen.peg_xy)
                 assert abs(span) == pytest.approx(seen.length_mm, rel=1e-9)
-                assert seen.length_mm == pytest.approx(
-                    abs(vectors.span(spring, state)[1]), rel=1e-9
-                )
-                force = abs(vectors.pull(spring, vectors.span(spring, state)[1]))
+                assert seen.length_mm == pytest.approx(abs(vectors.span(spring, state)), rel=1e-9)
+                force = abs(vectors.pull(spring, vectors.span(spring, state)))
                 near = abs(seen.length_mm - seen.taken_up_mm) < 1e-9
                 assert near or seen.force_n == pytest.approx(force, rel=1e-7, abs=1e-9)
                 assert near or seen.engaged == (force > 0)
@@ -62,7 +60,7 @@ def test_weights_stand_as_measured(kind):
             assert cg == pytest.approx(first * turn, abs=1e-9)  # evenly round the shaft
             assert abs(cg) > abs(vector(rest.weights[index].cg_xy))  # outward
         vectors = Vectors(mechanism)
-        swing = np.degrees(vectors.swing(vectors.state_at(np.radians(theta))))
+        swing = np.degrees(vectors.first.swing(vectors.state_at(np.radians(theta))))
         assert drawing.weights[0].swing_deg == pytest.approx(swing, rel=1e-8)
 
 
@@ -88,7 +86,7 @@ def test_springs_torque_is_the_slope_of_the_drawn_energy(kind):
         theta = 0.55 * mechanism.stop_deg
         either = [pose(mechanism, theta + s).springs for s in (-step, step)]
         point = np.radians([[[theta]]])
-        phi, slope = balance.linkage.swing(point)
+        swing = balance.motion.at(point)
         for index, path in enumerate(balance.paths):
             spring, seen = mechanism.springs[index], [s[index] for s in either]
             if seen[0].engaged != seen[1].engaged or not seen[0].engaged:
@@ -98,7 +96,7 @@ def test_springs_torque_is_the_slope_of_the_drawn_energy(kind):
                 for s in seen
             ]
             expected = (energy[1] - energy[0]) / np.radians(2 * step)
-            torque = path.torque_nmm(point, phi, slope)[0, 0, 0]
+            torque = path.torque_nmm(point, swing)[0, 0, 0]
             assert torque == pytest.approx(expected, rel=1e-4, abs=1e-4)
 
 

@@ -67,9 +67,9 @@ def pulls_back(mechanism) -> bool:
     """Whether every spring pulls against advance at every angle."""
     balance = Balance(Builds(mechanism))
     theta = np.linspace(0.0, float(balance.stop_rad), 101)[None, None]
-    phi, slope = balance.linkage.swing(theta)
+    swing = balance.motion.at(theta)
     return all(
-        (path.torque_nmm(theta, phi, slope)[on] >= 0).all()
+        (path.torque_nmm(theta, swing)[on] >= 0).all()
         for path, on in zip(balance.paths, balance.engaged_at(theta), strict=True)
     )
 
@@ -169,7 +169,7 @@ def test_turning_the_base_plate_under_a_cam_spring_changes_nothing(mechanism, tu
         s.with_changes(
             post_angle_deg=s.post_angle_deg + turn_deg, peg_angle_deg=s.peg_angle_deg + turn_deg
         )
-        if s.mount == "cam"
+        if s.peg_on == "cam"
         else s
         for s in mechanism.springs
     )

@@ -97,5 +97,5 @@ def test_rootes_wsm_143():
     )
     prediction = predict(with_rate(np.exp(found.x[0])))
     assert 5.25 < prediction.advance_deg(3200.0 / 2) < 7.0
-    total = total_crank_deg(6.0, 2.0, prediction, Capsule(), 3200.0, 0.0)
+    total = total_crank_deg(6.0, 2.0, prediction, (), 3200.0, 0.0)
     assert total == pytest.approx(18.0, abs=1e-3)

@@ -90,7 +90,7 @@ def session(mechanism: Mechanism = MECHANISM, count: int = 11, static_deg: float
 
 def usual() -> Docket:
     return Docket(
-        particulars=PARTICULARS, mechanism=MECHANISM, capsule=CAPSULE, target=target(),
+        particulars=PARTICULARS, mechanism=MECHANISM, capsules=(CAPSULE,), target=target(),
         sessions=(session(),), setting_up=SettingUp(static_deg=8.0, states=USUAL_STATES),
     )  # fmt: skip
 
@@ -132,7 +132,7 @@ def target_only() -> Docket:
 def no_capsule() -> Docket:
     docket = usual()
     bare = replace(docket.target, vacuum_points=())
-    return replace(docket, capsule=Capsule(), target=bare, sessions=(session(vacuum=False),))
+    return replace(docket, capsules=(Capsule(),), target=bare, sessions=(session(vacuum=False),))
 
 
 def mechanism_only() -> Docket:
@@ -140,7 +140,7 @@ def mechanism_only() -> Docket:
 
 
 def capsule_only() -> Docket:
-    return Docket(particulars=Particulars(title="Capsule off the shelf"), capsule=CAPSULE)
+    return Docket(particulars=Particulars(title="Capsule off the shelf"), capsules=(CAPSULE,))
 
 
 def retard() -> Docket:
@@ -151,7 +151,7 @@ def retard() -> Docket:
         VacuumPoint(depression_kpa=p.depression_kpa, least_deg=-p.most_deg, most_deg=-p.least_deg)
         for p in docket.target.vacuum_points
     )
-    return replace(docket, capsule=capsule, particulars=replace(PARTICULARS, drive_ratio=1.0),
+    return replace(docket, capsules=(capsule,), particulars=replace(PARTICULARS, drive_ratio=1.0),
                    target=replace(docket.target, vacuum_points=points), sessions=())  # fmt: skip
 
 

@@ -84,7 +84,7 @@ def one_session(
             d = docket(random_wish(rng), capsule=CAPSULE)
             curve = predict(d.mechanism)
             places = places_for(curve, name)
-            empty = Truth(d.mechanism, d.capsule)
+            empty = Truth(d.mechanism, d.capsules[0])
             family = Family(*_ready(with_readings(d, read(empty, places, rng, curve=curve))))
             truth = _truth(d, family, name, size, rng)
             d = with_readings(d, read(truth, places, rng))
@@ -94,7 +94,7 @@ def one_session(
 
 
 def _ready(d: Docket):
-    return d, 0, reduce_session(d.sessions[0], d.particulars, None, d.capsule)
+    return d, 0, reduce_session(d.sessions[0], d.particulars, None, d.capsules)
 
 
 def _truth(d: Docket, family: Family, name: str, size: tuple[float, float] | None, rng) -> Truth:

@@ -104,7 +104,7 @@ class FindingsPage(Page):
     def wanting(cls, feed: OutcomeFeed) -> bool:
         """True while anything that this unit has is not measured or looked at."""
         docket = feed.outcome.docket
-        left_out = _OF_A_CAPSULE if docket.capsule.given_as == "none" else ()
+        left_out = () if docket.has_capsule else _OF_A_CAPSULE
         return any(
             getattr(docket.findings, key) in _NOT_MEASURED
             for _, keys in GROUPS for key in keys if key not in left_out

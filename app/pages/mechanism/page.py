@@ -17,6 +17,7 @@ from bobweight.core.mechanics.linkage import linkage_class
 from bobweight.core.record import put
 
 _MECHANISM = ("mechanism",)
+_STOP = ("stop_deg", "stop_give_deg", "stop_rate_nmm_per_deg")
 _LINKAGE = ("mechanism", "linkage")
 _SPRINGS = ("mechanism", "springs")
 
@@ -104,7 +105,7 @@ class MechanismPage(Page):
         self.add_spring_button.clicked.connect(self.add_spring)
         self.body.addWidget(self.add_spring_button)
         self.add_group(
-            translate("pages", "Stop"), form(Mechanism, _MECHANISM, ("stop_deg",), store, display)
+            translate("pages", "Stop"), form(Mechanism, _MECHANISM, _STOP, store, display)
         )
         friction = ("heel_drag_nmm", "stick_nmm", "grip")
         self.add_group(

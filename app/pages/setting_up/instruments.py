@@ -245,7 +245,7 @@ class RotorSection(QObject):
                 )
             )
             return
-        if any(problem.grave for problem in capsule_problems(docket.capsule)):
+        if any(p.grave for capsule in docket.capsules for p in capsule_problems(capsule)):
             set_role(self.said, "faint")
             self.said.setText(
                 translate("pages", "This needs the travel of the capsule: see Vacuum.")

@@ -164,7 +164,7 @@ class CardSection(QObject):
         """The docket, its curve or the session changed."""
         docket, outcome = self.page.store.docket, self.page.feed.outcome
         self.card = None
-        self.pipe.setVisible(docket.capsule.given_as != "none")
+        self.pipe.setVisible(docket.has_capsule)
         if outcome.prediction is None:
             self.table.show_rows([])
             self.said.setText(_needs_curve())
@@ -180,7 +180,7 @@ class CardSection(QObject):
         self._show(self.card)
 
     def _show(self, card: LampCard) -> None:
-        plain = self.page.store.docket.capsule.given_as == "none"
+        plain = not self.page.store.docket.has_capsule
         self.table.set_headings(
             (
                 translate("pages", "Engine\nrev/min"),
@@ -209,7 +209,7 @@ class CardSection(QObject):
             translate("pages", "Static, this lamp's mark error and delay are counted in, at the "
                       "speeds its tachometer shows."),
         ]  # fmt: skip
-        if self.page.store.docket.capsule.given_as != "none":
+        if self.page.store.docket.has_capsule:
             parts.insert(0, translate("pages", "Off and on: the pipe to the capsule."))
         if card.depression_kpa is not None:
             unit = self.page.display.depression_unit
@@ -244,7 +244,8 @@ class StatesSection(QObject):
         self.page = page
         made = form(SettingUp, _ROOT, ("ceiling_total_deg", "altitude_m"), page.store, page.display)
         self.states = RecordTable(
-            page.store, (*_ROOT, "states"), ("name", "engine_rpm", "depression_kpa"), page.display,
+            page.store, (*_ROOT, "states"),
+            ("name", "engine_rpm", "depression_kpa", "throttle"), page.display,
             name=translate("pages", "Driving states"),
         )  # fmt: skip
         self.table = FigureTable(
@@ -318,7 +319,7 @@ class StatesSection(QObject):
 
     def _show_height(self, docket, totals) -> None:
         deepest = max((t.depression_kpa for t in totals), default=0.0)
-        if docket.capsule.given_as == "none" or deepest <= 0:
+        if not docket.has_capsule or deepest <= 0:
             return
         try:
             height = full_travel_height_m(docket, deepest)

@@ -62,7 +62,7 @@ def _springs_step(springs: tuple, lacking: list[str]) -> Step:
 
 
 def _places_step(springs: tuple, unplaced: list[str]) -> Step:
-    if any(spring.mount == "weight" for spring in springs):
+    if any(spring.hangs_on_weight for spring in springs):
         text = translate(
             "springs",
             "Pegs: only springs from the plate to the cam foot can be learnt with; here a peg is "

@@ -85,7 +85,7 @@ def docket_of(rng: Generator, unit: Unit, kind: str) -> Docket:
     return Docket(
         particulars=Particulars(title="Invented", lobes=4),
         mechanism=_mechanism(rng, unit.sound, kind),
-        capsule=_capsule(rng, unit.capsule, kind),
+        capsules=(_capsule(rng, unit.capsule, kind),),
         target=unit.target if kind != "blank" else replace(unit.target, vacuum_points=()),
         sessions=(Session(title="As found"),),
         setting_up=SettingUp(static_deg=unit.static_deg),

@@ -119,7 +119,7 @@ def altered(rng: Generator, case: Case, steps: tuple[Step, ...]) -> tuple[Mechan
     for step in steps:
         if step.what == "clean":
             actual = replace(actual, stick_nmm=sound.stick_nmm, grip=sound.grip)
-        elif step.path[0] == "capsule":
+        elif step.path[0] == "capsules":
             capsule = _with_capsule(capsule, step)
         elif step.to:
             for path, value in step.to:
