@@ -11,9 +11,9 @@ import scipy
 
 from bobweight.core.design.tray import OWN_FIGURES
 from bobweight.core.docket.mechanism import Mechanism
-from bobweight.core.mechanics.checks import needed_of_weights
+from bobweight.core.mechanics.checks import figures_in_use
 from bobweight.core.problems import Path
-from bobweight.core.record import get, parameter_at, parameters
+from bobweight.core.record import get, parameter_at
 
 RATE_SHARE = 0.03
 """Relative standard uncertainty of a spring rate for which none is stated (common practice)."""
@@ -50,13 +50,7 @@ class Uncertain:
 def mechanism_spread(mechanism: Mechanism) -> tuple[Uncertain, ...]:
     """Every value of the mechanism that bears upon its curve and has an uncertainty: as stated,
     else the trade's."""
-    paths: list[Path] = list(needed_of_weights(mechanism))
-    for index, own in enumerate(mechanism.weights.each):
-        paths += [("weights", "each", index, key) for key in parameters(own)]
-    for index, spring in enumerate(mechanism.springs):
-        paths += [("springs", index, key) for key in parameters(spring)]
-    paths += [(key,) for key in parameters(mechanism)]
-    return _uncertain(mechanism, [(path,) for path in paths])
+    return _uncertain(mechanism, [(path,) for path in figures_in_use(mechanism)])
 
 
 def own_spread(mechanism: Mechanism, springs: Sequence[int]) -> tuple[Uncertain, ...]:

@@ -16,9 +16,9 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.judgement.reduce import Reduced
 from bobweight.core.mechanics.capsule import as_triple, usable
-from bobweight.core.mechanics.checks import needed_of_weights
+from bobweight.core.mechanics.checks import figures_in_use
 from bobweight.core.problems import Path
-from bobweight.core.record import get, parameter_at, parameters
+from bobweight.core.record import get, parameter_at
 
 UNLABELLED_RATE_SHARE = 0.3
 """Relative standard uncertainty of a spring rate that nobody has measured."""
@@ -93,7 +93,7 @@ def free_values(
     rate_share : float
         Relative standard uncertainty of a spring rate without a stated one.
     """
-    places = [("mechanism", *place) for place in _mechanism_places(docket.mechanism)]
+    places: list[Path] = [("mechanism", *place) for place in _mechanism_places(docket.mechanism)]
     places += [("sessions", session, "instrument", key) for key in _INSTRUMENT]
     if reduced.used(pipe_on=True).any():
         docket = by_triples(docket)
@@ -157,15 +157,7 @@ def by_triples(docket: Docket) -> Docket:
 
 
 def _mechanism_places(mechanism: Mechanism) -> list[Path]:
-    places: list[Path] = list(needed_of_weights(mechanism))
-    for index, own in enumerate(mechanism.weights.each):
-        places += [("weights", "each", index, key) for key in parameters(own)]
-    if mechanism.linkage.kind == "learned":
-        shapes = [key for key in parameters(mechanism.linkage) if key.startswith("shape_")]
-        places += [("linkage", key) for key in shapes]
-    for index, spring in enumerate(mechanism.springs):
-        places += [("springs", index, k) for k, p in parameters(spring).items() if p.uncertain]
-    places += [(k,) for k, p in parameters(mechanism).items() if p.uncertain]
+    places = figures_in_use(mechanism)
     return [place for place in places if parameter_at(mechanism, place).uncertain]
 
 

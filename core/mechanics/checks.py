@@ -9,8 +9,9 @@ from bobweight.core.mechanics.balance import Balance
 from bobweight.core.mechanics.builds import Builds, of_one_weight, unlike_weights
 from bobweight.core.mechanics.linkage import MeasuredRadius, MeasuredSwing, linkage_class
 from bobweight.core.problems import Path, Problem
-from bobweight.core.record import get, value_problems
+from bobweight.core.record import get, parameters, value_problems
 
+_OF_RUBBER = ("stop_give_deg", "stop_rate_nmm_per_deg")
 _SPRING_NEEDS = (
     "rate_n_per_mm",
     "free_length_mm",
@@ -68,6 +69,26 @@ def needed_of_weights(mechanism: Mechanism) -> list[Path]:
         return whole and all(getattr(row, key, None) is not None for row in each)
 
     return [place for place in places if not own(str(place[-1]))]
+
+
+def figures_in_use(mechanism: Mechanism) -> list[Path]:
+    """Paths of all the figures that the curve depends on: of weights and linkage, of every spring,
+    of stop and friction; those of a rubber only where there is one."""
+    places: list[Path] = list(needed_of_weights(mechanism))
+    for index, own in enumerate(mechanism.weights.each):
+        places += [("weights", "each", index, k) for k, p in parameters(own).items() if p.uncertain]
+    if mechanism.linkage.kind == "learned":
+        shapes = [key for key in parameters(mechanism.linkage) if key.startswith("shape_")]
+        places += [("linkage", key) for key in shapes]
+    for index, spring in enumerate(mechanism.springs):
+        places += [("springs", index, k) for k, p in parameters(spring).items() if p.uncertain]
+    rubber = mechanism.stop_give_deg > 0
+    places += [
+        (key,)
+        for key, parameter in parameters(mechanism).items()
+        if parameter.uncertain and (rubber or key not in _OF_RUBBER)
+    ]
+    return [place for place in places if get(mechanism, place) is not None]
 
 
 def _structure_problems(mechanism: Mechanism) -> list[Problem]:

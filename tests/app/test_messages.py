@@ -80,7 +80,9 @@ def test_limit_in_the_unit_shown(qapp):
     display.depression_unit = "inHg"
     facts = {"value": 338.6389, "limit": 95.0, "unit": "kPa"}
     said = sentence(Problem("above-limit", ("capsules", 0, "start_kpa"), facts), None, display)
-    assert said.startswith("Starts at cannot be 100\u00a0inHg: the most is 28.053\u00a0inHg.")
+    assert said.startswith(
+        "Capsule 1, starts at cannot be 100\u00a0inHg: the most is 28.053\u00a0inHg."
+    )
 
 
 def test_names_of_edits(qapp):

@@ -121,11 +121,11 @@ def test_vacuum_works_out_the_other_form_and_back(build, store):
     page = build(VacuumPage)
     before = store.docket.capsules[0]
     assert before.given_as == "triple"
-    page.other_button.click()
+    page.cards[0].other_button.click()
     assert store.docket.capsules[0].given_as == "dimensions"
     assert store.docket.capsules[0].area_mm2 == 1000.0
     assert page._dimensions.isVisibleTo(page) and not page._triple.isVisibleTo(page)
-    page.other_button.click()
+    page.cards[0].other_button.click()
     after = store.docket.capsules[0]
     for key in ("start_kpa", "full_kpa", "full_deg"):
         assert getattr(after, key) == pytest.approx(getattr(before, key), rel=1e-9)
@@ -133,7 +133,7 @@ def test_vacuum_works_out_the_other_form_and_back(build, store):
     store.undo_stack.undo()
     assert store.docket.capsules[0] == before
     store.edit("None", ("capsules", 0, "given_as"), "none")
-    assert not page.other_button.isVisibleTo(page)
+    assert not page.cards[0].other_button.isVisibleTo(page)
 
 
 def test_target_warns_of_figures_of_the_other_kind(build, store):

@@ -305,7 +305,7 @@ def test_rig_capsule_dimensions_and_single_spring():
     )  # fmt: skip
     decision = decide_docket(d)
     assert decision.fit is not None
-    assert "capsule.start_kpa" in decision.as_fields()["fit"]
+    assert "capsules[0].start_kpa" in decision.as_fields()["fit"]
     assert decision.explanations[0].name == NOTHING_WRONG
 
 

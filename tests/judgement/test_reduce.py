@@ -110,7 +110,7 @@ def test_plate_on_a_standing_shaft():
                 angle_deg=2.0 * float(capsule_advance_deg(capsule, d)))
         for d in depressions
     ]  # fmt: skip
-    reduced = reduce_session(_session(Instrument(), *rows), PARTICULARS, None, capsule)
+    reduced = reduce_session(_session(Instrument(), *rows), PARTICULARS, None, (capsule,))
     assert reduced.vacuum_deg == pytest.approx(capsule_advance_deg(capsule, depressions))
     assert np.isnan(reduced.advance_deg).all() and not reduced.leans_on_prediction
 
