@@ -124,7 +124,7 @@ def test_vacuum_works_out_the_other_form_and_back(build, store):
     page.cards[0].other_button.click()
     assert store.docket.capsules[0].given_as == "dimensions"
     assert store.docket.capsules[0].area_mm2 == 1000.0
-    assert page._dimensions.isVisibleTo(page) and not page._triple.isVisibleTo(page)
+    assert page.cards[0]._dimensions.isVisibleTo(page) and not page.cards[0]._triple.isVisibleTo(page)
     page.cards[0].other_button.click()
     after = store.docket.capsules[0]
     for key in ("start_kpa", "full_kpa", "full_deg"):
