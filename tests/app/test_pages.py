@@ -124,7 +124,8 @@ def test_vacuum_works_out_the_other_form_and_back(build, store):
     page.cards[0].other_button.click()
     assert store.docket.capsules[0].given_as == "dimensions"
     assert store.docket.capsules[0].area_mm2 == 1000.0
-    assert page.cards[0]._dimensions.isVisibleTo(page) and not page.cards[0]._triple.isVisibleTo(page)
+    card = page.cards[0]
+    assert card._dimensions.isVisibleTo(page) and not card._triple.isVisibleTo(page)
     page.cards[0].other_button.click()
     after = store.docket.capsules[0]
     for key in ("start_kpa", "full_kpa", "full_deg"):
@@ -216,7 +217,7 @@ def test_decisions_follow_frame_and_docket(build, store):
     rows = {model.data(model.index(row, 0)): row for row in range(model.rowCount())}
     assert "600" in rows
     row = [model.data(model.index(rows["600"], column)) for column in range(6)]
-    assert row[1:3] == ["✗ outside", "<1 %"] and row[4] == "1.0–3.0"
+    assert row[1:3] == ["✗ outside", "<1 %"] and row[4] == "1.0 to 3.0"
     display.frame = "crank"
     assert model.data(model.index(rows["600"], 0)) == "1200"
     assert model.data(model.index(rows["600"], 4)) == "2.0–6.0"

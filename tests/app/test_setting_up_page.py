@@ -5,13 +5,14 @@ from __future__ import annotations
 import pytest
 from PySide6.QtWidgets import QApplication
 
-from bobweight.app.board.total import total_series
 from bobweight.app.pages.setting_up import SettingUpPage
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.setting_up import LampSpeed
+from bobweight.core.figure.total import total_figure
+from bobweight.core.figure.view import View
 
 pytestmark = pytest.mark.usefixtures("told_at_once")
 
@@ -221,8 +222,7 @@ def test_links_lead_to_the_sections(qtbot, page):
 
 
 def test_ceiling_stands_on_the_map(page):
-    series = total_series(page.feed.outcome, float, lambda y: y, "rising")
-    assert series.ceiling_deg == 42.0
+    assert total_figure(page.feed.outcome, View()).surface.ceiling == 42.0
 
 
 def test_rotor_over_the_vacuum_travel(page, store):
