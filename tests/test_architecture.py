@@ -14,7 +14,8 @@ from tests.as_installed import lay_out, settings
 
 ROOT = Path(__file__).parents[1]
 TOP_LEVEL = {
-    "README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "app", "core", "tests",
+    "README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE",
+    "pyproject.toml", "app", "core", "tests",
     "sample_curves", "assets",
 }  # fmt: skip
 MADE_BY_TOOLS = {"build", "dist", "bobweight.egg-info", "__pycache__"}

@@ -1,7 +1,7 @@
 """The commands, each in a module of its own, and what they share.
 
 ``predict``, ``verdict``, ``check``, ``springs``, ``tables``, ``sheet``, ``prints``, ``picture``,
-``completion``
+``completion``, ``desktop``
     one command a module, or several of a kind, in ``COMMANDS``
 ``command``
     what a command is, and the kinds of argument
@@ -39,6 +39,7 @@ MODULES = {
     "check-list": "prints",
     "picture": "picture",
     "completion": "completion",
+    "desktop": "desktop",
 }
 """Every command, in the order in which help lists them, and the module that has it."""
 

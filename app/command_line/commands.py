@@ -19,7 +19,7 @@ from bobweight.core.problems import BobweightError
 
 _WRITING = {
     "file-not-writable", "folder-missing", "file-exists", "output-is-input", "cannot-paint",
-    "cannot-print",
+    "cannot-print", "no-such-desktop",
 }  # fmt: skip
 
 
@@ -80,6 +80,11 @@ def parser(names: list[str]) -> argparse.ArgumentParser:
         found.arguments(one)
         one.set_defaults(act=found.act)
     return made
+
+
+def manual() -> argparse.ArgumentParser:
+    """The parser of all commands, for what is made of it: the manual page, completion."""
+    return parser(list(MODULES))
 
 
 class _Version(argparse.Action):

@@ -17,10 +17,9 @@ def script(shell: str) -> str:
     """The script for a shell."""
     import shtab
 
-    from bobweight.app.command_line import MODULES
-    from bobweight.app.command_line.commands import parser
+    from bobweight.app.command_line.commands import manual
 
-    made: str = shtab.complete(parser(list(MODULES)), shell)
+    made: str = shtab.complete(manual(), shell)
     return made
 
 

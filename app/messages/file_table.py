@@ -90,6 +90,9 @@ FILE_TABLE = {
     "key-twice": QT_TRANSLATE_NOOP(
         "messages", "{place} stands twice in the file. Take out the one that is wrong."
     ),
+    "no-such-desktop": QT_TRANSLATE_NOOP(
+        "messages", "This is for Linux desktops. Elsewhere the installed program has its own entry."
+    ),
     "no-such-value": QT_TRANSLATE_NOOP(
         "messages", "There is nothing called “{value}” here. Look for its name in a saved docket."
     ),

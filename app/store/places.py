@@ -9,3 +9,8 @@ from pathlib import Path
 def sample_curve(name: str) -> Path:
     """The path of a sample docket, such as ``"weak_primary.docket"``."""
     return Path(str(files("bobweight.sample_curves").joinpath(name)))
+
+
+def icon(name: str) -> Path:
+    """The path of one of the program's own icons."""
+    return Path(str(files("bobweight.app").joinpath(f"icons/{name}.svg")))

@@ -16,7 +16,10 @@ import bobweight.core.judgement.outcome  # noqa: F401  (before Qt, with numpy; s
 
 # isort: split
 from PySide6.QtCore import QTimer
+from PySide6.QtGui import QGuiApplication, QIcon
 from PySide6.QtWidgets import QApplication
+
+from bobweight.app.store.places import icon
 
 if TYPE_CHECKING:
     from bobweight.app.store.faults import Ended, FaultLog, RunMark
@@ -31,6 +34,8 @@ def start(file: Path | None = None) -> int:
     """Show the window, on a docket if one is named, until it is closed; the exit status."""
     application = QApplication.instance() or QApplication([sys.argv[0]])
     application.setApplicationName("Bobweight")
+    QGuiApplication.setDesktopFileName("bobweight")  # which entry and icon the window belongs to
+    application.setWindowIcon(QIcon(str(icon("bobweight"))))
     signal.signal(signal.SIGINT, signal.SIG_DFL)  # Qt's loop would never see Python's own
     from bobweight.app import guard
     from bobweight.app.store.faults import FaultLog, RunMark

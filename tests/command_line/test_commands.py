@@ -58,7 +58,7 @@ def everything(folder: Path) -> dict[str, bytes]:
 
 
 def test_the_table_has_every_command_that_takes_a_file():
-    assert set(WRITING) | set(READING) | {"completion", "import"} == set(MODULES)
+    assert set(WRITING) | set(READING) | {"completion", "import", "desktop"} == set(MODULES)
     assert [find_command(name).name for name in MODULES] == list(MODULES)
 
 

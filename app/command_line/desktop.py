@@ -1,0 +1,163 @@
+"""``bobweight desktop``: the program in the menu of a Linux desktop, and dockets that open by a
+double click, for who installed it with pip."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from importlib.resources import files
+from pathlib import Path
+
+from bobweight.app.command_line.command import DONE, NAME, Command
+from bobweight.core.problems import BobweightError
+
+DOCKET_TYPE = f"application/x-{NAME}-docket"
+SIZES = (16, 22, 24, 32, 48, 64, 128, 256)
+_ICONS = {
+    "bobweight.svg": ("apps", NAME),
+    "docket.svg": ("mimetypes", DOCKET_TYPE.replace("/", "-")),
+}
+_SHELLS = {
+    "bash": f"bash-completion/completions/{NAME}",
+    "zsh": f"zsh/site-functions/_{NAME}",
+}
+
+
+def _arguments(parser: argparse.ArgumentParser) -> None:
+    way = parser.add_mutually_exclusive_group(required=True)
+    way.add_argument("--install", action="store_true", help="for this user alone")
+    way.add_argument("--remove", action="store_true", help="take away what --install put there")
+
+
+def data_home() -> Path:
+    """The user's own data folder (XDG Base Directory Specification)."""
+    stated = os.environ.get("XDG_DATA_HOME", "")
+    return Path(stated) if os.path.isabs(stated) else Path.home() / ".local" / "share"
+
+
+def starting_command() -> list[str]:
+    """What starts the program as it was started now."""
+    if getattr(sys, "frozen", False):
+        return [sys.executable]
+    script = shutil.which(sys.argv[0])
+    if script and Path(script).name.startswith(NAME):
+        return [os.path.abspath(script)]
+    return [sys.executable, "-m", NAME]
+
+
+def _quoted(part: str) -> str:
+    """A part of a command as the Exec key wants it (Desktop Entry Specification): in quotation
+    marks only where it must be, since ``xdg-open`` without a desktop does not know them."""
+    if re.fullmatch(r"[\w@+=:,./-]+", part):
+        return part
+    for sign in ("\\", '"', "`", "$"):
+        part = part.replace(sign, f"\\{sign}")
+    return '"' + part.replace("\\", "\\\\").replace("%", "%%") + '"'
+
+
+def entry() -> str:
+    """The desktop entry, with the command by its full path."""
+    text = files("bobweight.app").joinpath(f"desktop/{NAME}.desktop").read_text("utf-8")
+    command = " ".join(_quoted(part) for part in starting_command())
+    return text.replace(f"Exec={NAME} ", f"Exec={command} ")
+
+
+def parts() -> Iterator[tuple[str, str, int]]:
+    """Every file that belongs on the desktop: its place below the data folder, what it is made of,
+    and for an image its size."""
+    yield f"applications/{NAME}.desktop", "entry", 0
+    yield f"mime/packages/{NAME}.xml", f"desktop/{NAME}.xml", 0
+    yield f"metainfo/{NAME}.metainfo.xml", f"desktop/{NAME}.metainfo.xml", 0
+    yield f"man/man1/{NAME}.1", f"desktop/{NAME}.1", 0
+    for shell, place in _SHELLS.items():
+        yield place, shell, 0
+    for source, (kind, name) in _ICONS.items():
+        yield f"icons/hicolor/scalable/{kind}/{name}.svg", f"icons/{source}", 0
+        for size in SIZES:
+            yield f"icons/hicolor/{size}x{size}/{kind}/{name}.png", f"icons/{source}", size
+
+
+def content(source: str, size: int) -> bytes:
+    """What is in one of them; an image needs Qt."""
+    if source == "entry":
+        return entry().encode()
+    if source in _SHELLS:
+        from bobweight.app.command_line.completion import script
+
+        return script(source).encode()
+    data = files("bobweight.app").joinpath(source).read_bytes()
+    return rendered(data, size) if size else data
+
+
+def rendered(svg: bytes, size: int, form: str = "PNG") -> bytes:
+    """An icon as an image of so many pixels."""
+    from PySide6.QtCore import QBuffer, QByteArray, QIODevice, Qt
+    from PySide6.QtGui import QImage, QPainter
+    from PySide6.QtSvg import QSvgRenderer
+
+    image = QImage(size, size, QImage.Format.Format_ARGB32)
+    image.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(image)
+    QSvgRenderer(QByteArray(svg)).render(painter)
+    painter.end()
+    data = QByteArray()
+    buffer = QBuffer(data)
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    image.save(buffer, form)  # type: ignore[call-overload]
+    return data.data()
+
+
+def _tell_the_desktop(folder: Path) -> None:
+    """Have the desktop's own tools, as far as they are there, read the folders again."""
+    commands = [
+        ["update-mime-database", folder / "mime"],
+        ["update-desktop-database", folder / "applications"],
+        ["gtk-update-icon-cache", "-f", "-t", folder / "icons/hicolor"],
+    ]
+    for command in commands:
+        if shutil.which(str(command[0])) and Path(command[-1]).is_dir():
+            subprocess.run(command, capture_output=True, check=False, timeout=60)
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BobweightError(
+            "file-not-writable", (), file=str(folder), reason=error.strerror or ""
+        ) from None
+
+
+def _act(arguments: argparse.Namespace) -> int:
+    from bobweight.app.command_line.screen import offscreen
+    from bobweight.core.docket.file import write_atomically
+
+    if not sys.platform.startswith("linux"):
+        raise BobweightError("no-such-desktop")
+    folder = data_home()
+    if arguments.install:
+        with offscreen():
+            made = {place: content(source, size) for place, source, size in parts()}
+        for place, data in made.items():
+            _make_folder((folder / place).parent)
+            write_atomically(folder / place, data)
+    else:
+        for place, _, _ in parts():
+            (folder / place).unlink(missing_ok=True)
+    _tell_the_desktop(folder)
+    return DONE
+
+
+COMMANDS = (
+    Command(
+        "desktop",
+        "The program in the menu of a Linux desktop, and dockets that open by a double click.",
+        _arguments,
+        _act,
+    ),
+)
