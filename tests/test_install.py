@@ -55,11 +55,7 @@ def environment(wheel, tmp_path_factory) -> tuple[Path, dict[str, str]]:
     python = folder / ("Scripts" if os.name == "nt" else "bin") / "python"
     run(sys.executable, "-m", "pip", "--python", python, "install", "-q", "--no-deps",
         "--no-index", "--disable-pip-version-check", wheel)  # fmt: skip
-    (packages,) = (
-        folder.glob("lib*/python*/site-packages")[:1]
-        if os.name == "nt"
-        else [next(folder.glob("lib/python*/site-packages"))]
-    )
+    packages = next(folder.rglob("site-packages"))
     (packages / "dependencies.pth").write_text(dependencies())
     return python, clean()
 
@@ -73,7 +69,7 @@ def target(wheel, tmp_path_factory) -> tuple[Path, dict[str, str]]:
     bare = tmp_path_factory.mktemp("bare") / "env"
     run(sys.executable, "-m", "venv", "--without-pip", bare)
     python = bare / ("Scripts" if os.name == "nt" else "bin") / "python"
-    next(bare.glob("lib/python*/site-packages")).joinpath("d.pth").write_text(dependencies())
+    next(bare.rglob("site-packages")).joinpath("d.pth").write_text(dependencies())
     return python, clean() | {"PYTHONPATH": str(folder)}
 
 
