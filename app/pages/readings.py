@@ -25,7 +25,7 @@ from bobweight.core.docket.guesses import guess_directions
 from bobweight.core.docket.history import without_session
 from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.docket.states import newest_state, state_of
-from bobweight.core.record import Record, parameters, put
+from bobweight.core.record import Record, get, parameters, put
 from bobweight.core.units import ANGLE, SPEED
 
 _HISTORY_KEYS = (
@@ -204,11 +204,9 @@ class ReadingsPage(Page):
     @classmethod
     def wanting(cls, feed) -> bool:
         """True while a reading that counts lacks its speed or its angle."""
-        return any(
-            None in (reading.speed_rpm, reading.angle_deg) and not reading.left_out
-            for session in feed.outcome.docket.sessions
-            for reading in session.readings
-        )
+        outcome = feed.outcome
+        lacking = (p.path[:-1] for p in outcome.problems if p.code == "reading-incomplete")
+        return any(not get(outcome.docket, path).left_out for path in lacking)
 
     def follow(self) -> None:
         super().follow()
@@ -231,8 +229,7 @@ class ReadingsPage(Page):
             self.cautions.show_act("rig" if rig else "engine")
             self.summary.setText(self._summary(session))
             self._guesses = ((), [])
-            guessed = any(self._guess(row, "direction") for row in range(len(session.readings)))
-            self.guess_button.setVisible(guessed)
+            self.guess_button.setVisible(self._guesses_something(session.readings))
             self._show_slips()
         else:
             self.cautions.show_act("engine")
@@ -368,6 +365,11 @@ class ReadingsPage(Page):
             speeds = [reading.speed_rpm for reading in readings]
             self._guesses = (readings, guess_directions(speeds))
         return self._guesses[1]
+
+    def _guesses_something(self, readings: tuple[Reading, ...]) -> bool:
+        """Whether a direction that is not known can be guessed."""
+        unknown = [row for row, reading in enumerate(readings) if reading.direction == "unknown"]
+        return any(self._directions(readings)[row] != "unknown" for row in unknown)
 
     def _guess(self, row: int, key: str) -> str | None:
         """The guessed direction where none is stored, marked as a guess; in the note's column that

@@ -7,13 +7,13 @@ about it, and how well that makes the mean known. What is stored stays as it was
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from operator import attrgetter
 
 import numpy as np
 from numpy.typing import NDArray
 
-from bobweight.core.docket.readings import DIRECTIONS, Reading, Session
+from bobweight.core.docket.readings import DIRECTIONS, Session
 from bobweight.core.statistics.robust import student_weights
 
 POOL_FROM = 200
@@ -70,33 +70,42 @@ class Shown:
 def shown_readings(session: Session) -> Shown:
     """The readings of a session in columns, unpooled; half typed rows are passed over."""
     instrument = session.instrument
-    index = [
-        i
-        for i, r in enumerate(session.readings)
-        if r.speed_rpm is not None and r.angle_deg is not None
-    ]
-    rows = [session.readings[i] for i in index]
-    depression = np.array(
-        [np.nan if r.depression_kpa is None else r.depression_kpa for r in rows], dtype=float
+    half_typed = any(r.speed_rpm is None or r.angle_deg is None for r in session.readings)
+    index = np.array(
+        [
+            i
+            for i, r in enumerate(session.readings)
+            if not half_typed or None not in (r.speed_rpm, r.angle_deg)
+        ],
+        dtype=int,
     )
-    u_depression = _stated(rows, "depression_kpa", instrument.u_depression_kpa)
+    rows = [session.readings[i] for i in index] if half_typed else session.readings
+    columns = list(zip(*map(_COLUMNS, rows), strict=True)) or [()] * 6
+    speed, angle, depressions, directions, left_out, stated = columns
+    depression = np.array(depressions, dtype=float)  # None becomes NaN
+    u = {
+        key: np.full(len(rows), getattr(instrument, f"u_{key}"), dtype=float)
+        for key in ("speed_rpm", "angle_deg", "depression_kpa")
+    }
+    for row, own in enumerate(stated):
+        for key in own:
+            u[key][row] = own[key]
     return Shown(
-        index=np.array(index, dtype=int),
-        speed_rpm=np.array([r.speed_rpm for r in rows], dtype=float),
-        angle_deg=np.array([r.angle_deg for r in rows], dtype=float),
+        index=index,
+        speed_rpm=np.array(speed, dtype=float),
+        angle_deg=np.array(angle, dtype=float),
         depression_kpa=depression,
-        u_speed_rpm=_stated(rows, "speed_rpm", instrument.u_speed_rpm),
-        u_angle_deg=_stated(rows, "angle_deg", instrument.u_angle_deg),
-        u_depression_kpa=np.where(np.isnan(depression), np.nan, u_depression),
-        direction=np.array([r.direction for r in rows], dtype=object),
-        left_out=np.array([r.left_out for r in rows], dtype=bool),
+        u_speed_rpm=u["speed_rpm"],
+        u_angle_deg=u["angle_deg"],
+        u_depression_kpa=np.where(np.isnan(depression), np.nan, u["depression_kpa"]),
+        direction=np.array(directions, dtype=object),
+        left_out=np.array(left_out, dtype=bool),
         count=np.ones(len(rows), dtype=int),
         scatter_deg=np.full(len(rows), np.nan),
     )
 
 
-def _stated(rows: Sequence[Reading], key: str, usual: float) -> Floats:
-    return np.array([r.u.get(key, usual) if r.u else usual for r in rows], dtype=float)
+_COLUMNS = attrgetter("speed_rpm", "angle_deg", "depression_kpa", "direction", "left_out", "u")
 
 
 def pooled(shown: Shown, longest: int = POOL_FROM) -> Shown:
@@ -219,5 +228,7 @@ def _medians(
     starts: NDArray[np.int_],
 ) -> Floats:
     """The median of each pool's values."""
-    rising = values[np.lexsort((values, pool))]
+    low, high = values.min(), values.max()
+    place = (values - low) / ((high - low) or 1.0)  # within a pool, below the next one
+    rising = values[np.argsort(pool + 0.5 * place)]
     return 0.5 * (rising[starts + (count - 1) // 2] + rising[starts + count // 2])
