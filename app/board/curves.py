@@ -169,7 +169,7 @@ class CurvePlot(FigurePlot):
         if self.figure is None or self.main.scale() is None:
             return
         in_strip = self.strip.box.rect().contains(self.strip.at(point))
-        self.setToolTip(self.tip(grip) if grip else self._strip_tip(point) if in_strip else "")
+        self.setToolTip(self._words_at(point, grip, in_strip))
         inside = in_strip or self.main.box.rect().contains(self.main.at(point))
         if inside and grip is None:
             self.pointed.emit(min(max(self.value_at(point)[0], 0.0), self.figure.x.high))
@@ -194,6 +194,11 @@ class CurvePlot(FigurePlot):
         readings = self.figure.marks()
         mistaken = grip.index in readings.row[readings.mistaken]
         return f"{words} {self.tr('It looks like a misreading.')}" if mistaken else words
+
+    def _words_at(self, point: QPointF, grip: Grip | None, in_strip: bool) -> str:
+        if grip is not None:
+            return self.tip(grip)
+        return self._strip_tip(point) if in_strip else self.pool_tip(point)
 
     def _strip_tip(self, point: QPointF) -> str:
         """What is said of the check point nearest across in the strip."""

@@ -137,6 +137,8 @@ class FigurePlot(PlotSheet):
             return None
         readings = figure.marks()
         i = paint.nearest(scale, readings, at)
+        if i is not None and readings.count[i] > 1:
+            return None  # what many readings say is not one hand's to correct
         if i is not None:
             place = float(readings.x[i]), float(readings.y[i])
             return Grip(self.READING, int(readings.row[i]), "whole", *place)
@@ -148,7 +150,25 @@ class FigurePlot(PlotSheet):
         return Grip(self.GATE, gate.index, part, gate.x, y, gate.low, gate.high)
 
     def hovered(self, point: QPointF, grip: Grip | None) -> None:
-        self.setToolTip(self.tip(grip) if grip else "")
+        self.setToolTip(self.tip(grip) if grip else self.pool_tip(point))
+
+    def pool_tip(self, point: QPointF) -> str:
+        """What is said of the pooled readings under the mouse; empty if there are none."""
+        scale = self.main.scale()
+        if scale is None or self.figure is None:
+            return ""
+        readings = self.figure.marks()
+        i = paint.nearest(scale, readings, self.main.at(point))
+        if i is None or readings.count[i] < 2:
+            return ""
+        words = translate(
+            "board", "{0} readings near {1}: {2}° ± {3}°; single ones scatter by ± {4}°."
+        )
+        return words.format(
+            int(readings.count[i]), self.place_words(float(readings.x[i])),
+            written(float(readings.y[i])), written(float(readings.u_y[i]), 2),
+            written(float(readings.scatter[i]), 2),
+        )  # fmt: skip
 
     def tip(self, grip: Grip) -> str:
         """What is said of the thing under the mouse."""

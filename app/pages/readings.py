@@ -227,7 +227,7 @@ class ReadingsPage(Page):
             session = sessions[self._index]
             rig = session.instrument.kind == "rig"
             self.cautions.show_act("rig" if rig else "engine")
-            self.summary.setText(self._summary(session))
+            self.summary.setText(self._summary(session) + self._pooled_words())
             self._guesses = ((), [])
             self.guess_button.setVisible(self._guesses_something(session.readings))
             self._show_slips()
@@ -288,6 +288,20 @@ class ReadingsPage(Page):
             angle=amount(instrument.u_angle_deg, ANGLE),
         )
         return f'{html.escape(text)} <a href="#">{html.escape(translate("pages", "Alter"))}</a>'
+
+    def _pooled_words(self) -> str:
+        """How a long session is judged; empty for one that is judged reading by reading."""
+        shown = self.feed.outcome.reduced.shown
+        if not shown.members:
+            return ""
+        text = translate(
+            "pages",
+            "The {count} readings are judged as {pools} means by speed, direction and depression, "
+            "with their scatter. What was read stays as it is.",
+        )
+        return "<br>" + html.escape(
+            text.format(count=int(shown.count.sum()), pools=len(shown.count))
+        )
 
     def _to_instruments(self, _link: str) -> None:
         self.focus_path(("sessions", self._index, "instrument", "kind"))

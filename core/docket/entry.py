@@ -12,8 +12,9 @@ from bobweight.core.docket.plain import RECORD_LIMIT, to_json
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import Parameter, Record, parameters
 
-SIZE_LIMIT = 20_000_000
-"""The most bytes of a file that is read or written. A docket with 1000 readings has 150 000."""
+SIZE_LIMIT = 40_000_000
+"""The most bytes of a file that is read or written: fifty logs of 1000 readings may need 22 million
+bytes, and a docket with 1000 readings has 150 000."""
 _INDENT = 22  # more than the deepest line of a file is set in
 _NUMBER = 26  # more than the characters of any number
 

@@ -78,6 +78,8 @@ class Dots:
 
     ``row`` is the place in the list that they come from. ``u_x`` and ``u_y`` are standard
     uncertainties, zero where nothing is to be drawn. ``mistaken`` are more likely misread than not.
+    ``count`` is how many readings are pooled in a mark, ``scatter`` the standard deviation of the
+    single ones about it (NaN for one).
     """
 
     role: str
@@ -89,6 +91,8 @@ class Dots:
     row: NDArray[np.int_]
     left_out: NDArray[np.bool_]
     mistaken: NDArray[np.bool_]
+    count: NDArray[np.int_]
+    scatter: Array
 
     def __len__(self) -> int:
         return len(self.x)
@@ -102,7 +106,8 @@ class Dots:
 def dots(role: str, x: Array, y: Array, kind: str | NDArray[np.object_] = "unknown",
          u_x: Array | None = None, u_y: Array | None = None,
          row: NDArray[np.int_] | None = None, left_out: NDArray[np.bool_] | None = None,
-         mistaken: NDArray[np.bool_] | None = None) -> Dots:  # fmt: skip
+         mistaken: NDArray[np.bool_] | None = None, count: NDArray[np.int_] | None = None,
+         scatter: Array | None = None) -> Dots:  # fmt: skip
     """Marks, with nothing known of them but what is given."""
     x, y = np.atleast_1d(np.asarray(x, float)), np.atleast_1d(np.asarray(y, float))
     none, no = np.zeros(len(x)), np.zeros(len(x), dtype=bool)
@@ -111,6 +116,8 @@ def dots(role: str, x: Array, y: Array, kind: str | NDArray[np.object_] = "unkno
         np.full(len(x), kind, dtype=object) if isinstance(kind, str) else kind,
         np.arange(len(x)) if row is None else row,
         no if left_out is None else left_out, no if mistaken is None else mistaken,
+        np.ones(len(x), dtype=int) if count is None else count,
+        np.full(len(x), np.nan) if scatter is None else scatter,
     )  # fmt: skip
 
 

@@ -151,7 +151,8 @@ def centrifugal_dots(reduced: Reduced, view: View, role: str,
         role, reduced.speed_rpm[rows] * view.factor, view.shown(reduced.advance_deg[rows]),
         reduced.direction[rows], reduced.u_speed_rpm[rows] * view.factor,
         reduced.u_advance_deg[rows] * view.factor, reduced.index[rows], reduced.left_out[rows],
-        np.isin(reduced.index[rows], list(mistaken)),
+        np.isin(reduced.index[rows], list(mistaken)), reduced.shown.count[rows],
+        reduced.shown.scatter_deg[rows] * reduced.per_shown_deg * view.factor,
     )  # fmt: skip
 
 

@@ -73,7 +73,8 @@ def vacuum_dots(reduced: Reduced, view: View, role: str,
         role, reduced.depression_kpa[rows] * view.per_kpa, view.shown(reduced.vacuum_deg[rows]),
         reduced.direction[rows], reduced.u_depression_kpa[rows] * view.per_kpa,
         reduced.u_vacuum_deg[rows] * view.factor, reduced.index[rows], reduced.left_out[rows],
-        np.isin(reduced.index[rows], list(mistaken)),
+        np.isin(reduced.index[rows], list(mistaken)), reduced.shown.count[rows],
+        reduced.shown.scatter_deg[rows] * reduced.per_shown_deg * view.factor,
     )  # fmt: skip
 
 

@@ -55,6 +55,8 @@ class Reduced:
     left_out : bool array
     shown : Shown
         The same as the instruments showed it, entry by entry, and what was pooled in each.
+    per_shown_deg : float
+        Distributor degrees for a degree that the instruments show.
     leans_on_prediction : bool
         True if a reading with the pipe on needed the predicted centrifugal advance.
     """
@@ -74,6 +76,7 @@ class Reduced:
     left_out: np.ndarray
     shown: Shown
     leans_on_prediction: bool = False
+    per_shown_deg: float = 1.0
 
     @property
     def pipe_on(self) -> np.ndarray:
@@ -182,6 +185,7 @@ def reduce_session(
         u_vacuum_deg=np.full(len(true_rpm), np.nan),
         left_out=shown.left_out,
         shown=shown,
+        per_shown_deg=1.0 / ratio,
     )
     if not reduced.pipe_on.any():
         return reduced
