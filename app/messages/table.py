@@ -174,6 +174,21 @@ TABLE = {
         "{place} is not known, but the stop gives way. Enter it, or a give of zero for a stop of "
         "metal.",
     ),
+    "spring-pulls-forward": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: this spring would pull the cam forward. Mirror it: the peg lies on the other "
+        "side of the post.",
+    ),
+    "distances-no-triangle": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place} is {value}: with the other two distances it must lie between {least} and {most}. "
+        "Measure the three again.",
+    ),
+    "stop-distance-off": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place} is {value}, but {follows} follows from the other figures. Look at the stop, the "
+        "linkage and which side the peg lies.",
+    ),
     # Vacuum
     "capsule-full-before-start": QT_TRANSLATE_NOOP(
         "messages", "{place}: {value} is not more than where it starts, {limit}. Mend one of them."

@@ -46,6 +46,8 @@ BODIES = {
 }
 """What an end of a spring may stand on."""
 LIES = {"behind": "Behind its pivot", "ahead": "Ahead of its pivot"}
+GIVEN_BY = {"distances": "Distances", "polar": "Radius and angle"}
+PEG_SIDES = {"ahead": "Ahead of the post", "behind": "Behind the post"}
 TANG_WAYS = {"outward": "Outward from the shaft", "round": "Round the shaft, towards advance"}
 
 
@@ -283,6 +285,31 @@ class Spring(Record):
         "Peg angle", ANGLE, hard=(-360.0, 360.0), uncertain=True, trade_u=1.0,
         help="Polar angle of the peg with the cam at rest; on a weight, from the line to its "
         "centre of gravity.",
+    )  # fmt: skip
+    given_by: str = choice(
+        "Places given by", GIVEN_BY, "polar",
+        help="Distances as callipers take them, with the weights fully in; or radius and angle.",
+    )  # fmt: skip
+    rest_mm: float | None = number(
+        "Post to peg at rest", LENGTH, hard=(0.5, 300.0), usual=(6.0, 60.0), uncertain=True,
+        trade_u=0.2, help="Between their centres, with the weights fully in.",
+    )  # fmt: skip
+    peg_shaft_mm: float | None = number(
+        "Shaft to peg at rest", LENGTH, hard=(0.5, 300.0), usual=(4.0, 50.0), uncertain=True,
+        trade_u=0.2, help="For a peg on a weight: from the shaft's axis, the weights fully in.",
+    )  # fmt: skip
+    peg_side: str = choice(
+        "Peg lies", PEG_SIDES, "ahead",
+        help="Seen from the shaft at rest, against the post, in the direction of advance. A spring "
+        "that holds back has its peg run away from the post.",
+    )  # fmt: skip
+    peg_beside: str = choice(
+        "Peg on the weight lies", FOOT_SIDES, "cg",
+        help="To which side of the line from the shaft through the weight's pivot.",
+    )  # fmt: skip
+    stop_mm: float | None = number(
+        "Post to peg at the stop", LENGTH, hard=(0.5, 300.0), usual=(6.0, 70.0),
+        help="A check only: what follows from the other figures should agree.",
     )  # fmt: skip
     tang_mm: float = number(
         "Tang bent", LENGTH, 0.0, hard=(-15.0, 15.0), usual=(-3.0, 3.0),

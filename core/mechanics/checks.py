@@ -8,18 +8,12 @@ from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.balance import Balance
 from bobweight.core.mechanics.builds import Builds, of_one_weight, unlike_weights
 from bobweight.core.mechanics.linkage import MeasuredRadius, MeasuredSwing, linkage_class
+from bobweight.core.mechanics.places import place_problems, spring_needs, unused_places
 from bobweight.core.problems import Path, Problem
 from bobweight.core.record import get, parameters, value_problems
 
+_CHECK_MM = 0.8  # two distances by callipers, and what angles and stop add (common practice)
 _OF_RUBBER = ("stop_give_deg", "stop_rate_nmm_per_deg")
-_SPRING_NEEDS = (
-    "rate_n_per_mm",
-    "free_length_mm",
-    "post_radius_mm",
-    "post_angle_deg",
-    "peg_radius_mm",
-    "peg_angle_deg",
-)
 
 
 def mechanism_problems(mechanism: Mechanism) -> list[Problem]:
@@ -32,6 +26,8 @@ def mechanism_problems(mechanism: Mechanism) -> list[Problem]:
     found += _missing(mechanism) + _structure_problems(mechanism)
     if not found:
         found += linkage_class(mechanism).problems(mechanism) or _table_problems(mechanism)
+    if not found:
+        found += place_problems(mechanism)
     for index in () if found else unlike_weights(mechanism):
         own = linkage_class(mechanism).problems(of_one_weight(mechanism, index))
         place = ("weights", "each", index)
@@ -44,7 +40,7 @@ def mechanism_problems(mechanism: Mechanism) -> list[Problem]:
 def _missing(mechanism: Mechanism) -> list[Problem]:
     places: list[Path] = list(needed_of_weights(mechanism))
     for index in range(len(mechanism.springs)):
-        places += [("springs", index, key) for key in _SPRING_NEEDS]
+        places += [("springs", index, key) for key in spring_needs(mechanism.springs[index])]
     places.append(("stop_deg",))
     found = [Problem("missing", place) for place in places if get(mechanism, place) is None]
     if not mechanism.springs:
@@ -81,7 +77,12 @@ def figures_in_use(mechanism: Mechanism) -> list[Path]:
         shapes = [key for key in parameters(mechanism.linkage) if key.startswith("shape_")]
         places += [("linkage", key) for key in shapes]
     for index, spring in enumerate(mechanism.springs):
-        places += [("springs", index, k) for k, p in parameters(spring).items() if p.uncertain]
+        unused = unused_places(spring)
+        places += [
+            ("springs", index, key)
+            for key, parameter in parameters(spring).items()
+            if parameter.uncertain and key not in unused
+        ]
     rubber = mechanism.stop_give_deg > 0
     places += [
         (key,)
@@ -167,10 +168,39 @@ def _motion_problems(mechanism: Mechanism) -> list[Problem]:
         for index, on in enumerate(balance.engaged_at(theta))
         if not on.any()
     ]
+    found += _pulling_forward(balance, theta)
+    found += _stop_checks(balance)
     rising, falling = balance.speed_squared(theta, balance.engaged_at(theta))
     if not rising.max() > 0:
         found.insert(0, Problem("nothing-holds-back", ("springs",)))
     elif falling[0, 0, 0] <= 0 < rising[0, 0, 0] or (falling[0, 0, 1:] <= 0).any():
         place = ("stick_nmm",) if mechanism.stick_nmm > 0 else ("springs",)
         found.append(Problem("may-not-return", place, {}, False))
+    return found
+
+
+def _pulling_forward(balance: Balance, theta: np.ndarray) -> list[Problem]:
+    """Advice where a spring drives the cam on instead of holding it, or would if taken up."""
+    swing, found = balance.motion.at(theta), []
+    for index, (path, on) in enumerate(zip(balance.paths, balance.engaged_at(theta), strict=True)):
+        holds = float(np.sum(path.torque_nmm(theta, swing) * on))
+        length = np.broadcast_to(path.length_mm(theta, swing), theta.shape)[0, 0]
+        if holds < 0 or (holds == 0 and length[-1] < length[0]):
+            found.append(Problem("spring-pulls-forward", ("springs", index, "peg_side"), {}, False))
+    return found
+
+
+def _stop_checks(balance: Balance) -> list[Problem]:
+    """Advice where the distance measured at the stop is not what follows from the rest."""
+    at_stop = np.reshape(balance.stop_rad, (1, 1, 1))
+    swing, found = balance.motion.at(at_stop), []
+    for index, path in enumerate(balance.paths):
+        spring = balance.builds.mechanism.springs[index]
+        if spring.stop_mm is None or spring.tang_mm:
+            continue
+        follows = float(np.reshape(path.length_mm(at_stop, swing), -1)[0])
+        if abs(follows - spring.stop_mm) > _CHECK_MM:
+            facts = {"value": spring.stop_mm, "follows": follows, "unit": "mm"}
+            place = ("springs", index, "stop_mm")
+            found.append(Problem("stop-distance-off", place, facts, grave=False))
     return found

@@ -18,6 +18,7 @@ import numpy as np
 
 from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.motion import Motion, Swing, next_weight
+from bobweight.core.mechanics.places import places
 
 _SCAN = 64  # stretches in which take-ups of a spring with two moving ends are looked for
 _HALVINGS = 50
@@ -210,21 +211,14 @@ def ends_of(builds: Builds, index: int, motion: Motion) -> tuple[End, End]:
         turn = turned + same_way * (rest + angle)
         return End(pivot, radius, turn, weight=weight, with_swing=-same_way)
 
-    peg_angle = np.radians(builds.value("springs", index, "peg_angle_deg"))
-    return (
-        end(spring.post_on, *post_place(builds, index)),
-        end(spring.peg_on, builds.value("springs", index, "peg_radius_mm"), peg_angle),
-    )
-
-
-def post_place(builds: Builds, index: int) -> tuple[Array, Array]:
-    """Polar radius in mm and angle in radians of a spring's post, its tang bent as it stands."""
-    radius = builds.value("springs", index, "post_radius_mm")
-    angle = np.radians(builds.value("springs", index, "post_angle_deg"))
+    at = places(builds, index, motion)
     tang = builds.value("springs", index, "tang_mm")
-    if builds.mechanism.springs[index].tang_way == "outward":
-        return radius + tang, angle
-    return radius, angle + tang / radius
+    radius, angle = at.post_radius_mm, at.post_rad
+    if spring.tang_way == "outward":
+        radius = radius + tang
+    else:
+        angle = angle + tang / radius
+    return (end(spring.post_on, radius, angle), end(spring.peg_on, at.peg_radius_mm, at.peg_rad))
 
 
 def _cosines(first: End, second: End) -> tuple[Array, tuple[_Term, ...]]:

@@ -11,6 +11,7 @@ from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import PLUS_MINUS, figure, short, stated
 from bobweight.core.figure.view import View
+from bobweight.core.mechanics.places import as_polar
 from bobweight.core.record import Record, parameters
 from bobweight.core.sheet.description import plain
 from bobweight.core.sheet.layout import Cell, Column
@@ -193,6 +194,9 @@ def spring_rows(outcome: Outcome, view: View) -> Rows | None:
     rows = []
     for index, spring in enumerate(springs):
         at_rest = "" if outcome.prediction is None else word("from-rest")
+        placed = spring
+        if outcome.prediction is not None:  # else its distances may make no triangle
+            placed = as_polar(outcome.docket.mechanism, index)
         cells = [Cell(option(spring, "role"))]
         if labelled:
             cells.append(Cell(plain(spring.label)))
@@ -202,8 +206,8 @@ def spring_rows(outcome: Outcome, view: View) -> Rows | None:
             Cell(stated(spring, "free_length_mm")),
             Cell(stated(spring, "slack_mm")),
             Cell(stated(spring, "initial_tension_n")),
-            Cell(_polar(spring.post_radius_mm, spring.post_angle_deg)),
-            Cell(_polar(spring.peg_radius_mm, spring.peg_angle_deg)),
+            Cell(_polar(placed.post_radius_mm, placed.post_angle_deg)),
+            Cell(_polar(placed.peg_radius_mm, placed.peg_angle_deg)),
             Cell(figure(spring.tang_mm, 2, signed=True) if spring.tang_mm else "0"),
             Cell(taken.get(index, at_rest)),
         ]

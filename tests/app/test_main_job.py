@@ -144,6 +144,8 @@ def test_the_main_job_by_hand(qtbot, window, answers, demo, tmp_path):
     for index, spring in enumerate(demo.mechanism.springs):
         page.add_spring_button.setFocus()
         hand.key(KEY.Key_Space)
+        page._cards[index].places_button.setFocus()
+        hand.key(KEY.Key_Space)  # radius and angle, as the demo has them
         hand.fill_record(("mechanism", "springs", index), spring)
     hand.fill_record(("mechanism",), demo.mechanism)
     assert window.strip.state("mechanism") == "done"

@@ -26,6 +26,7 @@ from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.core.bench.reassembly import check_list
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.readings import Reading
+from bobweight.core.mechanics.places import mirrored
 from bobweight.core.record import put
 from tests.samples import sample
 
@@ -220,7 +221,7 @@ def test_decisions_follow_frame_and_docket(build, store):
     assert row[1:3] == ["✗ outside", "<1 %"] and row[4] == "1.0 to 3.0"
     display.frame = "crank"
     assert model.data(model.index(rows["600"], 0)) == "1200"
-    assert model.data(model.index(rows["600"], 4)) == "2.0–6.0"
+    assert model.data(model.index(rows["600"], 4)) == "2.0 to 6.0"
 
 
 def test_a_cross_stands_by_the_branch_that_is_outside(build, store):
@@ -331,3 +332,33 @@ def test_no_table_scrolls_sideways_on_a_small_screen(qtbot, window, demo):
         QApplication.processEvents()
         tables = [table for table in page.findChildren(QTableView) if table.isVisible()]
         assert all(table.horizontalScrollBar().maximum() == 0 for table in tables), key
+
+
+def test_a_spring_that_pulls_forward_is_mended_in_one_click(build, store):
+    page = build(MechanismPage)
+    assert page.state() == "done" and not page._cards[1].mirror_button.isVisibleTo(page)
+    good = store.docket.mechanism.springs[1]
+    springs = (store.docket.mechanism.springs[0], mirrored(store.docket.mechanism, 1))
+    store.replace("Wrong way", put(store.docket, ("mechanism", "springs"), springs))
+    assert page.state() == "begun" and page._cards[1].mirror_button.isVisibleTo(page)
+    page._cards[1].mirror_button.click()
+    mended = store.docket.mechanism.springs[1]
+    assert mended.peg_angle_deg - mended.post_angle_deg == pytest.approx(
+        good.peg_angle_deg - good.post_angle_deg
+    )
+    assert page.state() == "done"
+    assert "Mirror" in store.undo_stack.undoText()
+
+
+def test_places_by_distances_and_back_leave_the_curve(build, store):
+    page = build(MechanismPage)
+    start = page.feed.outcome.prediction.start_rpm
+    page._cards[0].places_button.click()
+    spring = store.docket.mechanism.springs[0]
+    assert spring.given_by == "distances" and spring.rest_mm is not None
+    fields = page._cards[0].form.fields
+    assert fields["rest_mm"].isVisibleTo(page) and not fields["peg_angle_deg"].isVisibleTo(page)
+    assert page.feed.outcome.prediction.start_rpm == pytest.approx(start, rel=1e-9)
+    page._cards[0].places_button.click()
+    assert store.docket.mechanism.springs[0].given_by == "polar"
+    assert page.feed.outcome.prediction.start_rpm == pytest.approx(start, rel=1e-9)

@@ -360,7 +360,11 @@ class Vectors:
 
             signs = beyond(grid) > 0
             for i in np.flatnonzero(signs[1:] != signs[:-1]):
-                root = brentq(lambda q: float(beyond(q)), grid[i], grid[i + 1], xtol=1e-15)
+                low, high = grid[i], grid[i + 1]
+                if beyond(low) * beyond(high) < 0:
+                    root = brentq(lambda q: float(beyond(q)), low, high, xtol=1e-15)
+                else:  # so near to one end that rounding decides
+                    root = min(low, high, key=lambda q: abs(beyond(q)))
                 found += [root - 1e-12, root + 1e-12]
         return np.unique(np.clip(np.concatenate([grid, found]), 0.0, self.q_stop))
 

@@ -10,16 +10,25 @@ from bobweight.app.messages import spring_name
 from bobweight.app.messages.pasting import numbers_parser
 from bobweight.app.pages.mechanism.cg_dialog import CgDialog
 from bobweight.app.pages.page import Page
+from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
 from bobweight.app.words import translate
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
 from bobweight.core.mechanics.linkage import linkage_class
+from bobweight.core.mechanics.places import (
+    as_distances,
+    as_polar,
+    by_distances,
+    mirrored,
+    unused_places,
+)
 from bobweight.core.record import put
 
 _MECHANISM = ("mechanism",)
 _STOP = ("stop_deg", "stop_give_deg", "stop_rate_nmm_per_deg")
 _LINKAGE = ("mechanism", "linkage")
 _SPRINGS = ("mechanism", "springs")
+_PLAIN = "distances"
 
 
 class SpringCard(QFrame):
@@ -36,16 +45,26 @@ class SpringCard(QFrame):
         self.double_button.clicked.connect(self._double)
         self.remove_button = QPushButton(translate("pages", "Remove"))
         self.remove_button.clicked.connect(self._remove)
+        self.places_button = QPushButton()
+        self.places_button.clicked.connect(self._other_places)
+        self.mirror_button = QPushButton(translate("pages", "Mirror it"))
+        self.mirror_button.setToolTip(
+            translate("pages", "This spring would pull the cam forward: put its peg on the other "
+                      "side of its post.")
+        )  # fmt: skip
+        self.mirror_button.clicked.connect(self._mirror)
         top = QHBoxLayout()
         top.addWidget(self.heading, 1)
+        top.addWidget(self.mirror_button)
+        top.addWidget(self.places_button)
         top.addWidget(self.double_button)
         top.addWidget(self.remove_button)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(10, 8, 10, 10)
         layout.addLayout(top)
-        layout.addWidget(
-            form(Spring, (*_SPRINGS, index), plain_keys(Spring), page.store, page.display)
-        )
+        keys = [key for key in plain_keys(Spring) if key != "given_by"]
+        self.form = form(Spring, (*_SPRINGS, index), keys, page.store, page.display)
+        layout.addWidget(self.form)
         self.follow()
 
     def follow(self) -> None:
@@ -61,6 +80,27 @@ class SpringCard(QFrame):
         self.remove_button.setAccessibleName(
             translate("pages", "Remove {spring}").format(spring=name)
         )
+        mechanism = self._page.store.docket.mechanism
+        spring = mechanism.springs[self.index]
+        self.form.show_only(_shown_of(spring, mechanism.weights.count))
+        plain = by_distances(spring)
+        self.places_button.setText(
+            translate("pages", "By angles") if plain else translate("pages", "By distances")
+        )
+        self.places_button.setToolTip(
+            translate("pages", "Give the places by radius and angle instead.")
+            if plain
+            else translate("pages", "Give the places by distances between shaft, post and peg.")
+        )
+        self.places_button.setVisible(plain or by_distances(spring.with_changes(given_by=_PLAIN)))
+        wrong = self._page.feed.outcome.problems_at(*_SPRINGS, self.index)
+        self.mirror_button.setVisible(any(p.code == "spring-pulls-forward" for p in wrong))
+
+    def _other_places(self) -> None:
+        self._page.change_places(self.index)
+
+    def _mirror(self) -> None:
+        self._page.mirror_spring(self.index)
 
     def _remove(self) -> None:
         self._page.remove_spring(self.index)
@@ -112,12 +152,18 @@ class MechanismPage(Page):
             translate("pages", "Friction"), form(Mechanism, _MECHANISM, friction, store, display)
         )
 
+    @classmethod
+    def wanting(cls, feed: OutcomeFeed) -> bool:
+        """A spring that pulls the cam forward is not done."""
+        return any(p.code == "spring-pulls-forward" for p in cls.problems_of(feed))
+
     def follow(self) -> None:
         super().follow()
         mechanism = self.store.docket.mechanism
         linkage = linkage_class(mechanism)
         measured = mechanism.linkage.kind == "measured"
-        needs = ("kind", *linkage.needs, *(("measured_as",) if measured else ()))
+        lies = ("lies",) if mechanism.linkage.kind in ("constant", "measured") else ()
+        needs = ("kind", *linkage.needs, *lies, *(("measured_as",) if measured else ()))
         self._linkage.show_only(needs)
         self._weights.setVisible(bool(linkage.weight_needs))
         for measured_as, table in self._points.items():
@@ -163,7 +209,10 @@ class MechanismPage(Page):
         springs = self.store.docket.mechanism.springs
         roles = {spring.role for spring in springs}
         role = next((r for r in ("primary", "secondary") if r not in roles), "further")
-        self._put_springs(translate("pages", "Add a spring"), (*springs, Spring(role=role)))
+        self._put_springs(
+            translate("pages", "Add a spring"),
+            (*springs, Spring(role=role, given_by=_PLAIN)),
+        )
         self.focus_path((*_SPRINGS, len(springs), "rate_n_per_mm"))
 
     def double_spring(self, index: int) -> None:
@@ -173,6 +222,33 @@ class MechanismPage(Page):
             spring=spring_name(self.store.docket, index).lower()
         )
         self._put_springs(name, (*springs[: index + 1], springs[index], *springs[index + 1 :]))
+
+    def mirror_spring(self, index: int) -> None:
+        """Put a spring's peg on the other side of its post."""
+        mechanism = self.store.docket.mechanism
+        name = translate("pages", "Mirror {spring}").format(
+            spring=spring_name(self.store.docket, index).lower()
+        )
+        self._put_spring(name, index, mirrored(mechanism, index))
+
+    def change_places(self, index: int) -> None:
+        """Give a spring's places by distances instead of angles, or the other way about; what is
+        known stays known."""
+        mechanism = self.store.docket.mechanism
+        grave = any(p.grave for p in self.feed.outcome.problems_at("mechanism"))
+        if by_distances(mechanism.springs[index]):
+            name = translate("pages", "Places by angles")
+            plain = mechanism.springs[index].with_changes(given_by="polar")
+            made = plain if grave else as_polar(mechanism, index)
+        else:
+            name = translate("pages", "Places by distances")
+            plain = mechanism.springs[index].with_changes(given_by=_PLAIN)
+            made = plain if grave else as_distances(mechanism, index)
+        self._put_spring(name, index, made)
+
+    def _put_spring(self, name: str, index: int, spring: Spring) -> None:
+        springs = self.store.docket.mechanism.springs
+        self._put_springs(name, (*springs[:index], spring, *springs[index + 1 :]))
 
     def remove_spring(self, index: int) -> None:
         """Take a spring out."""
@@ -184,6 +260,18 @@ class MechanismPage(Page):
 
     def _put_springs(self, name: str, springs: tuple[Spring, ...]) -> None:
         self.store.replace(name, put(self.store.docket, _SPRINGS, springs))
+
+
+def _shown_of(spring: Spring, weights: int) -> list[str]:
+    """The fields of a spring that its parts and the way its places are given ask for."""
+    hidden = {"given_by", *unused_places(spring)}
+    if not by_distances(spring):
+        hidden |= {"peg_side", "peg_beside"}
+    elif spring.peg_on == "cam":
+        hidden.add("peg_beside")
+    if not spring.hangs_on_weight or weights < 2:
+        hidden.add("weight")
+    return [key for key in plain_keys(Spring) if key not in hidden]
 
 
 def _takes_tab(widget: QWidget) -> bool:

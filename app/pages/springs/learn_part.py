@@ -18,6 +18,7 @@ from bobweight.app.words import amount, significant, translate, with_unit
 from bobweight.core.design.learn import Learned, learn
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
+from bobweight.core.mechanics.places import spring_needs
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
@@ -43,9 +44,8 @@ def steps(docket: Docket, session: int) -> list[Step]:
     unplaced = [
         spring_name(docket, index)
         for index, spring in enumerate(springs)
-        if None in (spring.post_radius_mm, spring.post_angle_deg, spring.peg_radius_mm,
-                    spring.peg_angle_deg)
-    ]  # fmt: skip
+        if any(getattr(spring, key) is None for key in spring_needs(spring)[2:])
+    ]
     return [_springs_step(springs, lacking), _places_step(springs, unplaced), _stop_step(docket),
             _readings_step(docket, session)]  # fmt: skip
 
