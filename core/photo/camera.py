@@ -178,9 +178,7 @@ class View:
 _STEPS = np.array([1e-5, 1e-5, 1e-5, 1e-3, 1e-3, 1e-5, 1e-5, 1e-5, 1e-5, 1e-6, 1e-6])
 
 
-def view_of_marks(
-    lens: Lens, marks_mm: ArrayLike, marks_px: ArrayLike, u_mark_px: float
-) -> View:
+def view_of_marks(lens: Lens, marks_mm: ArrayLike, marks_px: ArrayLike, u_mark_px: float) -> View:
     """The camera from marks whose places on the card are known.
 
     Parameters
@@ -384,7 +382,9 @@ def _start(lens: Lens, world: Floats, seen: Floats) -> Floats:
         h = -h
     first, second = h[:, 0], h[:, 1]
     left, _, right = np.linalg.svd(np.column_stack([first, second, np.cross(first, second)]))
-    turn = np.diag([1.0, -1.0, -1.0]) @ (left @ np.diag([1, 1, np.linalg.det(left @ right)]) @ right)
+    turn = np.diag([1.0, -1.0, -1.0]) @ (
+        left @ np.diag([1, 1, np.linalg.det(left @ right)]) @ right
+    )
     # turn = tilt @ spin, the tilt about an axis in the card's plane
     axis_cos = np.clip(turn[2, 2], -1.0, 1.0)
     angle = math.acos(axis_cos)

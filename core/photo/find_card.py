@@ -242,9 +242,7 @@ def _refined(grey: NDArray, candidate: _Candidate, step: int) -> tuple[float, fl
     for _ in range(3):
         reach = ring_px * 0.5 * (DOT_MM + RING_INNER_MM) / RING_OUTER_MM
         left, top = max(0, int(x - reach - 1)), max(0, int(y - reach - 1))
-        patch = np.asarray(
-            grey[top : int(y + reach + 2), left : int(x + reach + 2)], np.float64
-        )
+        patch = np.asarray(grey[top : int(y + reach + 2), left : int(x + reach + 2)], np.float64)
         rows, columns = np.indices(patch.shape)
         within = np.hypot(columns + left - x, rows + top - y) < reach
         if np.count_nonzero(within) < 9:

@@ -19,9 +19,7 @@ scanner, 1/350 for a lens (common practice)."""
 
 @dataclass(frozen=True)
 class Scan:
-    """A scan of so many pixels and dots per inch; origin in its middle, y up.
-
-    """
+    """A scan of so many pixels and dots per inch; origin in its middle, y up."""
 
     width_px: int
     height_px: int

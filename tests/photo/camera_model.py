@@ -137,9 +137,7 @@ def _paint(picture, camera, height_mm, middle, reach_mm, grey, outside_mm, pitch
     )  # fmt: skip
     seen = camera.sees(round_it)
     left, top = np.maximum(np.floor(seen.min(0)).astype(int) - 2, 0)
-    right, bottom = np.minimum(
-        np.ceil(seen.max(0)).astype(int) + 3, (camera.width, camera.height)
-    )
+    right, bottom = np.minimum(np.ceil(seen.max(0)).astype(int) + 3, (camera.width, camera.height))
     for start in range(top, bottom, 256):
         rows = slice(start, min(start + 256, bottom))
         px = np.stack(np.meshgrid(np.arange(left, right), np.arange(rows.start, rows.stop)), -1)
