@@ -33,6 +33,7 @@ class PicturePoint(Record):
 
     x_px: float = number("Across", NUMBER, 0.0, hard=(-1e5, 1e5), help="Pixels from the left.")
     y_px: float = number("Down", NUMBER, 0.0, hard=(-1e5, 1e5), help="Pixels from the top.")
+    snapped: bool = flag("Middle of a round part", help="Found by the program under the click.")
 
 
 @stored

@@ -107,7 +107,7 @@ class View:
 
     def places(
         self, pixels: ArrayLike, level: ArrayLike, heights_mm: ArrayLike, u_heights_mm: ArrayLike,
-        u_click_px: float,
+        u_click_px: ArrayLike,
     ) -> Places:  # fmt: skip
         """Places in mm of clicks in the picture.
 
@@ -118,13 +118,14 @@ class View:
             Which of the heights each point lies at; points of one level share its error.
         heights_mm, u_heights_mm : array_like, shape (levels,)
             Above the card, and standard uncertainties.
-        u_click_px : float
+        u_click_px : array_like, shape (n,) or ()
             Standard uncertainty of a click in each direction.
         """
         clicked = np.asarray(pixels, float).reshape(-1, 2)
         of = np.asarray(level, int)
         heights = np.asarray(heights_mm, float)
         n = len(clicked)
+        u_click = np.broadcast_to(np.asarray(u_click_px, float), n)
 
         def at(values: Floats, px: Floats, high: Floats) -> Floats:
             return _to_plane(self.lens, values, px, high[of]).reshape(-1)
@@ -155,7 +156,7 @@ class View:
             )
             for i in range(n):
                 own = slice(2 * i, 2 * i + 2)
-                covariance[own, own] += u_click_px**2 * np.outer(moved[own], moved[own])
+                covariance[own, own] += u_click[i] ** 2 * np.outer(moved[own], moved[own])
         return Places(at(self.values, clicked, heights).reshape(-1, 2), covariance)
 
     def pixels(self, xy_mm: ArrayLike, heights_mm: ArrayLike = 0.0) -> Floats:

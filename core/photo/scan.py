@@ -33,7 +33,7 @@ class Scan:
 
     def places(
         self, pixels: ArrayLike, level: ArrayLike, heights_mm: ArrayLike, u_heights_mm: ArrayLike,
-        u_click_px: float,
+        u_click_px: ArrayLike,
     ) -> Places:  # fmt: skip
         """As :meth:`core.photo.camera.View.places`; heights are from the glass."""
         clicked = np.asarray(pixels, float).reshape(-1, 2)
@@ -46,11 +46,12 @@ class Scan:
         grown = flat.copy()
         grown[:, 0] *= 1 + high * PER_DISTANCE
         n = len(clicked)
+        u_click = np.broadcast_to(np.asarray(u_click_px, float), n)
         slopes: NDArray[np.float64] = np.zeros((n, 2, 3 + len(heights)))
         slopes[:, 0, 0] = grown[:, 0] * U_RELATIVE_SCALE
         slopes[:, 1, 1] = grown[:, 1] * U_RELATIVE_SCALE
         slopes[:, 0, 2] = flat[:, 0] * high * U_PER_DISTANCE
         slopes[np.arange(n), 0, 3 + of] = flat[:, 0] * PER_DISTANCE * u_heights[of]
         shared = slopes.reshape(2 * n, -1)
-        covariance = shared @ shared.T + np.eye(2 * n) * (u_click_px * pitch) ** 2
+        covariance = shared @ shared.T + np.diag(np.repeat(u_click * pitch, 2) ** 2)
         return Places(grown, covariance)

@@ -12,12 +12,13 @@ from bobweight.core.docket.pictures import USUAL_LEVELS, MeasuredPicture
 from bobweight.core.photo.camera import Lens, Places, view_of_distance, view_of_marks
 from bobweight.core.photo.card import CHECK_LINE_MM, MARKS_MM
 from bobweight.core.photo.scan import Scan
+from bobweight.core.photo.snap import U_SNAP_PX
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import standard_uncertainty
 
 U_CLICK_PX = 0.5
 """Of a click under the magnifier, each way, where the picture is as sharp as its pixels."""
-U_MARK_PX = 0.12
+U_MARK_PX = 0.06
 """Of a mark's centre as the program finds it."""
 
 
@@ -26,7 +27,7 @@ class Viewer(Protocol):
 
     def places(
         self, pixels: ArrayLike, level: ArrayLike, heights_mm: ArrayLike, u_heights_mm: ArrayLike,
-        u_click_px: float,
+        u_click_px: ArrayLike,
     ) -> Places:  # fmt: skip
         ...
 
@@ -41,7 +42,7 @@ class _Printed:
 
     def places(
         self, pixels: ArrayLike, level: ArrayLike, heights_mm: ArrayLike, u_heights_mm: ArrayLike,
-        u_click_px: float,
+        u_click_px: ArrayLike,
     ) -> Places:  # fmt: skip
         heights = np.asarray(heights_mm, float) / self.scale
         found = self.of.places(
@@ -99,7 +100,7 @@ class PicksPlaced:
     rows: tuple[NDArray[np.int_], ...]
 
 
-def placed(picture: MeasuredPicture, u_click_px: float = U_CLICK_PX) -> PicksPlaced:
+def placed(picture: MeasuredPicture) -> PicksPlaced:
     """Places of all that was clicked in a picture.
 
     Raises
@@ -111,6 +112,7 @@ def placed(picture: MeasuredPicture, u_click_px: float = U_CLICK_PX) -> PicksPla
     levels = picture.levels or USUAL_LEVELS
     pixels: list[tuple[float, float]] = []
     level: list[int] = []
+    u_click: list[float] = []
     rows = []
     for number, pick in enumerate(picture.picks):
         if pick.level > len(levels):
@@ -118,9 +120,10 @@ def placed(picture: MeasuredPicture, u_click_px: float = U_CLICK_PX) -> PicksPla
         rows.append(np.arange(len(pixels), len(pixels) + len(pick.points)))
         pixels += [(p.x_px, p.y_px) for p in pick.points]
         level += [pick.level - 1] * len(pick.points)
+        u_click += [U_SNAP_PX if p.snapped else U_CLICK_PX for p in pick.points]
     heights = [one.height_mm for one in levels]
     u_heights = [standard_uncertainty(one, "height_mm") or 0.0 for one in levels]
     found = view.places(
-        np.array(pixels).reshape(-1, 2), np.array(level, int), heights, u_heights, u_click_px
+        np.array(pixels).reshape(-1, 2), np.array(level, int), heights, u_heights, u_click
     )
     return PicksPlaced(found, tuple(rows))

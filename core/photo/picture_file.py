@@ -1,0 +1,150 @@
+"""A picture read from disk with suspicion: size by its header first, then its pixels, upright."""
+
+from __future__ import annotations
+
+import os
+import stat
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bobweight.core.problems import BobweightError
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+MOST_PIXELS = 64_000_000
+"""A4 at 700 dots per inch; more brings no more certainty and much memory."""
+LEAST_SIDE_PX = 200
+FORMATS = ("PNG", "JPEG", "TIFF", "WEBP", "BMP", "GIF")
+_TAG_FOCAL_35 = 0xA405
+_TAGS_OF_EXPOSURE = 0x8769
+_ORIENTATION = 0x0112
+
+
+@dataclass(frozen=True, eq=False)
+class PictureFile:
+    """A picture as it is to be looked at, turned as the camera was held.
+
+    Attributes
+    ----------
+    rgb : uint8 array, shape (height, width, 3)
+    dots_per_inch : float or None
+        As the file states it, both ways alike; cameras often state a number that means nothing.
+    focal_35_mm : float or None
+        "35 mm equivalent" focal length, as cameras state it.
+    """
+
+    rgb: NDArray[np.uint8]
+    dots_per_inch: float | None
+    focal_35_mm: float | None
+
+    @property
+    def width_px(self) -> int:
+        return int(self.rgb.shape[1])
+
+    @property
+    def height_px(self) -> int:
+        return int(self.rgb.shape[0])
+
+    @property
+    def is_scan(self) -> bool:
+        """Whether the resolution is to be believed: no camera wrote the file, and it is stated."""
+        return self.focal_35_mm is None and (self.dots_per_inch or 0.0) >= 100.0
+
+    def grey(self) -> NDArray[np.uint8]:
+        """Luminance, shape (height, width), by ITU-R BT.601."""
+        weights = np.array([299, 587, 114], np.uint32)
+        out = np.empty(self.rgb.shape[:2], np.uint8)
+        for top in range(0, len(out), 512):  # no copy of the whole in a wider type
+            part = self.rgb[top : top + 512].astype(np.uint32)
+            out[top : top + 512] = (part @ weights + 500) // 1000
+        return out
+
+
+def read_picture(path: str | os.PathLike[str]) -> PictureFile:
+    """The picture in a file.
+
+    Raises
+    ------
+    BobweightError
+        ``file-not-found``, ``file-unreadable``, ``not-a-picture``, ``picture-damaged``,
+        ``picture-too-large`` and ``picture-too-small`` with its size and the limit,
+        ``picture-moves`` for an animation; each with the fact ``file``.
+    """
+    from PIL import Image, UnidentifiedImageError
+
+    file = Path(path)
+    _ordinary(file)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of sizes, judged here, and of odd tags
+        try:
+            with Image.open(file, formats=FORMATS) as opened:
+                _accept(opened, file)
+                return _decoded(opened)
+        except Image.DecompressionBombError:
+            raise BobweightError(
+                "picture-too-large", file=file.name, width="?", height="?", most=MOST_PIXELS
+            ) from None
+        except UnidentifiedImageError:
+            raise BobweightError("not-a-picture", file=file.name) from None
+        except PermissionError:
+            raise BobweightError("file-unreadable", file=file.name) from None
+        except (OSError, ValueError, SyntaxError, EOFError, TypeError, IndexError, KeyError):
+            # whatever a decoder says of a file that ends early or lies about itself
+            raise BobweightError("picture-damaged", file=file.name) from None
+
+
+def _ordinary(file: Path) -> None:
+    """Refuse what is no ordinary file: a device or a pipe would be read for ever."""
+    try:
+        kind = file.stat().st_mode
+    except OSError:
+        raise BobweightError("file-not-found", file=file.name) from None
+    if not stat.S_ISREG(kind):
+        raise BobweightError("not-a-picture", file=file.name)
+
+
+def _accept(opened: Image, file: Path) -> None:
+    width, height = opened.size
+    facts = {"file": file.name, "width": width, "height": height}
+    if width * height > MOST_PIXELS:
+        raise BobweightError("picture-too-large", most=MOST_PIXELS, **facts)
+    if min(width, height) < LEAST_SIDE_PX:
+        raise BobweightError("picture-too-small", least=LEAST_SIDE_PX, **facts)
+    if opened.format != "MPO" and getattr(opened, "is_animated", False):
+        raise BobweightError("picture-moves", file=file.name)
+
+
+def _decoded(opened: Image) -> PictureFile:
+    from PIL import ImageOps
+
+    exif = opened.getexif()
+    focal = _number(exif.get_ifd(_TAGS_OF_EXPOSURE).get(_TAG_FOCAL_35))
+    dpi = opened.info.get("dpi", (None, None))
+    across, down = (_number(d) for d in (dpi[0], dpi[-1]))
+    even = across is not None and down is not None and abs(across - down) < 0.01 * across
+    # 16-bit grey has no straight way to eight bits of colour
+    plain = opened.point(lambda v: v / 256).convert("L") if opened.mode.startswith("I") else opened
+    upright = ImageOps.exif_transpose(plain) or plain
+    if upright.mode in ("RGBA", "LA", "PA") or "transparency" in upright.info:
+        from PIL import Image
+
+        clear = upright.convert("RGBA")
+        upright = Image.alpha_composite(Image.new("RGBA", clear.size, "white"), clear)
+    return PictureFile(
+        np.asarray(upright.convert("RGB")), across if even else None,
+        focal if focal is not None and 5 <= focal <= 1000 else None,
+    )  # fmt: skip
+
+
+def _number(value: Any) -> float | None:
+    try:
+        found = float(value)
+    except (TypeError, ValueError, ZeroDivisionError):
+        return None
+    return found if np.isfinite(found) and found > 0 else None

@@ -1,0 +1,112 @@
+"""Figures measured off a picture, against mechanisms laid out and photographed by the tests' own
+vectors (``clicked``, ``camera_model``)."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from bobweight.core.photo.measure import asked, circle, measure, moved_between
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
+from tests.photo.camera_model import phone
+from tests.photo.clicked import clicked, random_truth
+
+
+def errors_of(seeds: range) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Errors of lengths in mm, of angles in degrees, and all over their stated uncertainty."""
+    lengths, angles, ratios = [], [], []
+    for seed in seeds:
+        rng = np.random.default_rng(seed)
+        truth = random_truth(rng)
+        found = measure(truth.docket, clicked(truth, phone(rng), rng))
+        assert set(truth.values) <= set(found.values)
+        for path, true in truth.values.items():
+            error = found.values[path] - true
+            if path[-1].endswith("_deg"):
+                error = math.remainder(error, 360.0)
+                angles.append(error)
+            else:
+                lengths.append(error)
+            ratios.append(error / found.u[path])
+    return np.array(lengths), np.array(angles), np.array(ratios)
+
+
+def test_exact_clicks_give_the_mechanism():
+    for seed in range(40):
+        rng = np.random.default_rng(seed)
+        truth = random_truth(rng)
+        camera = phone(rng)
+        found = measure(truth.docket, clicked(truth, camera, rng, hand=1e-6, u_height_mm=1e-6))
+        for path, true in truth.values.items():
+            error = math.remainder(found.values[path] - true, 360.0)
+            assert abs(error) < (0.6 if path[-1].endswith("_deg") else 0.12), (seed, path)
+        assert len(found.outline) == 12
+        assert np.mean([p.y_mm for p in found.outline]) == pytest.approx(0, abs=0.1)
+        assert not found.problems
+
+
+def test_stated_intervals_hold_the_truth():
+    lengths, angles, ratios = errors_of(range(500, 560))
+    assert 0.92 <= np.mean(np.abs(ratios) < 1.96) <= 0.98
+    assert np.percentile(np.abs(lengths), 95) < 0.15
+    assert np.percentile(np.abs(angles), 95) < 0.5
+
+
+def test_a_second_picture_tells_swing_cam_and_rotation():
+    for seed in range(30):
+        rng = np.random.default_rng(seed)
+        truth = random_truth(rng)
+        rest = clicked(truth, phone(rng), rng, turn=0.3)
+        out = clicked(truth, phone(rng), rng, out=True, turn=2.0)
+        moved = moved_between(rest, out)
+        assert abs(moved.cam_deg - truth.moved[0]) < 4 * moved.u_cam_deg
+        assert abs(moved.swing_deg - truth.moved[1]) < 4 * moved.u_swing_deg
+        assert moved.u_cam_deg < 0.6
+        assert moved.u_swing_deg < 0.6
+        assert moved.clockwise == (truth.docket.particulars.rotation == "clockwise")
+
+
+def test_weights_that_differ_are_named():
+    rng = np.random.default_rng(4)
+    truth = random_truth(rng)
+    truth.places["pivot", 2] = [truth.places["pivot", 2][0] * 1.1]
+    found = measure(truth.docket, clicked(truth, phone(rng), rng))
+    assert "weights-differ" in {problem.code for problem in found.problems}
+
+
+def test_what_was_not_clicked_is_named():
+    rng = np.random.default_rng(4)
+    truth = random_truth(rng)
+    picture = clicked(truth, phone(rng), rng)
+    for part in ("shaft", "pivot"):
+        less = put(
+            picture, ("picks",),
+            tuple(p for p in picture.picks if (p.part, p.number) != (part, 1)),
+        )  # fmt: skip
+        with pytest.raises(BobweightError, match="not-clicked"):
+            measure(truth.docket, less)
+    few = put(picture, ("marks",), picture.marks[:3])
+    with pytest.raises(BobweightError, match="too-few-points"):
+        measure(truth.docket, few)
+
+
+def test_what_is_asked_follows_the_mechanism():
+    truth = random_truth(np.random.default_rng(1))
+    parts = [(ask.part, ask.number) for ask in asked(truth.docket.mechanism)]
+    assert parts[0] == ("shaft", 1)
+    assert len(parts) == len(set(parts))
+    assert {("post", 1), ("peg", 1), ("post", 2), ("peg", 2)} <= set(parts)
+    needed = {(a.part, a.number) for a in asked(truth.docket.mechanism) if not a.optional}
+    assert needed <= set(truth.places)
+    assert next(a.part for a in asked(truth.docket.mechanism, "out")) == "shaft"
+
+
+def test_circle_through_points():
+    turn = np.array([0.1, 1.0, 2.5, 4.0])
+    points = np.column_stack([3 + 5 * np.cos(turn), -2 + 5 * np.sin(turn)])
+    middle, radius = circle(points)
+    assert middle == pytest.approx(3 - 2j)
+    assert radius == pytest.approx(5)
