@@ -37,6 +37,7 @@ MODULES = {
     "lamp-card": "prints",
     "session-sheet": "prints",
     "check-list": "prints",
+    "measuring-card": "prints",
     "picture": "picture",
     "completion": "completion",
     "desktop": "desktop",

@@ -1,5 +1,5 @@
-"""``bobweight tape``, ``ring``, ``lamp-card``, ``session-sheet`` and ``check-list``: prints without
-a window. Lengths and angles may be typed with their unit."""
+"""``bobweight tape``, ``ring``, ``lamp-card``, ``session-sheet``, ``check-list`` and
+``measuring-card``: prints without a window. Lengths and angles may be typed with their unit."""
 
 from __future__ import annotations
 
@@ -25,6 +25,11 @@ def _docket_arguments(parser: argparse.ArgumentParser) -> None:
 def _output_arguments(parser: argparse.ArgumentParser) -> None:
     add_output(parser, ".pdf", ".svg", ".png")
     parser.add_argument("--paper", choices=PAPERS, default="a4")
+
+
+def _bare_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.set_defaults(docket=None)
+    _output_arguments(parser)
 
 
 def _asking(record: type[Record]) -> Callable[[argparse.ArgumentParser], None]:
@@ -85,5 +90,9 @@ COMMANDS = (
     ),
     Command(
         "check-list", "The reassembly list of this unit.", _docket_arguments, _writes("steps")
+    ),
+    Command(
+        "measuring-card", "The card to lay round a unit before it is photographed, at true size.",
+        _bare_arguments, _writes("measuring"),
     ),
 )  # fmt: skip

@@ -13,6 +13,15 @@ PRINT_WORDS: dict[str, str] = {
     "print-at-true-size": QT_TRANSLATE_NOOP(
         "sheet", "Print at 100 %, not fitted to the page; then measure the bar."
     ),
+    # measuring card
+    "measuring-card-title": QT_TRANSLATE_NOOP("sheet", "Measuring card"),
+    "measuring-card-how": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Cut along both squares. Lay the frame flat round the open unit, level with the base plate "
+        "if you can, with nothing over the eight marks. Photograph it from straight above, as far "
+        "off as fills the picture with the frame. Measure the 150 mm line and tell the program "
+        "what it came out as.",
+    ),
     # timing tape
     "tape-title": QT_TRANSLATE_NOOP("sheet", "Timing tape"),
     "tape-diameter": QT_TRANSLATE_NOOP("sheet", "Diameter of the rim"),

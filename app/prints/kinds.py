@@ -20,6 +20,7 @@ from bobweight.core.record import Record
 from bobweight.core.sheet.check_list import check_list_sheet
 from bobweight.core.sheet.description import Description
 from bobweight.core.sheet.engine_sheets import lamp_sheet, session_sheet
+from bobweight.core.sheet.measuring_card import measuring_card_sheet
 from bobweight.core.sheet.ring_sheet import ring_sheet
 from bobweight.core.sheet.tape_sheet import tape_sheet
 from bobweight.core.sheet.workshop import Workshop
@@ -67,6 +68,11 @@ def describe_steps(asked: Asked, _nothing: None = None) -> Description:
     )
 
 
+def describe_measuring_card(asked: Asked, _nothing: None = None) -> Description:
+    """The card that is laid round a part before it is photographed."""
+    return measuring_card_sheet(asked.paper, FontRuler(), workshop=asked.workshop)
+
+
 @dataclass(frozen=True)
 class PrintKind:
     """One kind of print: its name in the menu, how it is described, and what it asks beside the
@@ -83,4 +89,5 @@ KINDS: dict[str, PrintKind] = {
     "card": PrintKind(QT_TRANSLATE_NOOP("prints", "Lamp card"), describe_card),
     "session": PrintKind(QT_TRANSLATE_NOOP("prints", "Blank session sheet"), describe_session),
     "steps": PrintKind(QT_TRANSLATE_NOOP("prints", "Reassembly list"), describe_steps),
+    "measuring": PrintKind(QT_TRANSLATE_NOOP("prints", "Measuring card"), describe_measuring_card),
 }

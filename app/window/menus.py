@@ -96,6 +96,7 @@ class Menus(QObject):
             ("card", translate("menus", "&Lamp card…")),
             ("session", translate("menus", "&Blank session sheet…")),
             ("steps", translate("menus", "&Reassembly list…")),
+            ("measuring", translate("menus", "&Measuring card…")),
         ):
             self._add(prints, f"print_{key}", text, window.print_asked).setData(key)
         self._add(menu, "workshop", translate("menus", "&Workshop…"), window.show_workshop)

@@ -22,6 +22,7 @@ def saved(dialog, path: Path) -> str:
 HEADINGS = {
     "tape": "Timing tape", "ring": "Degree ring", "card": "Lamp card",
     "session": "Timing session", "steps": "Reassembly",
+    "measuring": "Measuring card",
 }  # fmt: skip
 
 

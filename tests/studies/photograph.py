@@ -1,8 +1,8 @@
 """Mechanisms measured off rendered photographs: errors, stated intervals, the card found by itself.
 
 Stated before it is run: 200 random mechanisms, each photographed by a phone of 12 million pixels
-held by hand (tilt to 15°, lens distortion, noise, JPEG), parts at two heights known to 0.3 mm; round
-parts out of true by 0.02 mm; clicked to 1 pixel, the middle of round parts found by the program
+held by hand (tilt to 15°, lens distortion, noise, JPEG), parts at two heights known to 0.3 mm;
+round parts out of true by 0.02 mm; clicked to 1 pixel, the middle of round parts found by program
 where the hand would accept it (within 3 pixels of the click), outlines clicked to half a pixel.
 Limits: 95 % of lengths within 0.15 mm and of angles within 0.5°; 95 % intervals hold 95 ± 3 %; card
 found in at least 90 %.
