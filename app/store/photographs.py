@@ -52,10 +52,14 @@ class Photographs(QObject):
 
     def path_of(self, photograph: Photograph) -> Path | None:
         """Where the copy lies; None if it is missing (or its name is not a plain one)."""
-        if not is_plain_name(photograph.file):
+        return self.path_of_name(photograph.file)
+
+    def path_of_name(self, name: str) -> Path | None:
+        """As :meth:`path_of`, by the name of the copy."""
+        if not is_plain_name(name):
             return None
         for folder in (self.folder, self._pending):
-            path = folder / photograph.file
+            path = folder / name
             if path.is_file():
                 return path
         return None
@@ -92,8 +96,9 @@ class Photographs(QObject):
         if path is None:
             return
         sources = [self._pending, *([folder_of(before)] if before else [])]
-        for photograph in self._store.docket.photographs:
-            name = photograph.file
+        docket = self._store.docket
+        names = [photograph.file for photograph in docket.photographs]
+        for name in [*names, *(picture.photograph for picture in docket.pictures)]:
             if not is_plain_name(name) or (folder_of(path) / name).is_file():
                 continue
             source = next((f / name for f in sources if (f / name).is_file()), None)

@@ -47,6 +47,14 @@ class Dialogs:
         kinds = translate("dialogs", "CSV (*.csv);;Spreadsheet (*.xlsx)")
         return self._save(parent, title, suggestion, kinds, (".csv", ".xlsx"))
 
+    def open_picture(self, parent: QWidget, title: str, folder: Path) -> Path | None:
+        """A photograph or scan; None if called off."""
+        kinds = translate(
+            "dialogs",
+            "Pictures (*.png *.jpg *.jpeg *.tif *.tiff *.webp *.bmp *.gif);;All files (*)",
+        )
+        return self._open(parent, title, folder, kinds)
+
     def sheet(self, parent: QWidget, sheets: Sequence[str]) -> str | None:
         """Which sheet of a spreadsheet is meant; None if called off."""
         title = translate("dialogs", "Several sheets")

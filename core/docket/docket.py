@@ -7,6 +7,7 @@ from bobweight.core.docket.history import Alteration
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.photographs import Photograph
+from bobweight.core.docket.pictures import MeasuredPicture
 from bobweight.core.docket.points import Coil, Points
 from bobweight.core.docket.readings import Session
 from bobweight.core.docket.reassembly import Reassembly
@@ -32,6 +33,7 @@ class Docket(Record):
     coil: Coil = one("Coil", Coil)
     reassembly: Reassembly = one("Reassembly", Reassembly)
     photographs: tuple[Photograph, ...] = many("Photographs", Photograph, most=2000)
+    pictures: tuple[MeasuredPicture, ...] = many("Pictures measured off", MeasuredPicture, most=20)
     history: tuple[Alteration, ...] = many("Alterations made", Alteration, most=5000)
     states: tuple[UnitState, ...] = many(
         "States of the unit",

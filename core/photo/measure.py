@@ -319,6 +319,18 @@ class _Reading:
         )
 
 
+def plate_frame(docket: Docket, picture: MeasuredPicture, places: PicksPlaced) -> _Frame:
+    """The base plate's frame in the picture's mm; ``back`` takes a place of it there.
+
+    Raises
+    ------
+    BobweightError
+        ``not-clicked`` for the shaft or the first pivot.
+    """
+    at = _points(picture, places, places.places.xy_mm)
+    return _Frame(at, docket.particulars.rotation == "clockwise")
+
+
 class _Frame:
     """The base plate's frame: shaft at the origin, first pivot on the x axis, advance
     anticlockwise."""
@@ -337,6 +349,11 @@ class _Frame:
 
     def turn(self, place: complex) -> complex:
         return self._seen(place) / self._zero
+
+    def back(self, place: complex) -> complex:
+        """A place of this frame as the picture shows it, in mm."""
+        seen = place * self._zero
+        return self._shaft + (seen.conjugate() if self._mirror else seen)
 
     def maybe(self, part: str, number: int) -> complex | None:
         place = self.at.maybe(part, number)

@@ -55,3 +55,13 @@ class Scan:
         shared = slopes.reshape(2 * n, -1)
         covariance = shared @ shared.T + np.diag(np.repeat(u_click * pitch, 2) ** 2)
         return Places(grown, covariance)
+
+    def pixels(self, xy_mm: ArrayLike, heights_mm: ArrayLike = 0.0) -> NDArray[np.float64]:
+        """Where points at heights above the glass stand in the scan, shape (n, 2)."""
+        xy = np.asarray(xy_mm, float).reshape(-1, 2)
+        high = np.broadcast_to(np.asarray(heights_mm, float), len(xy))
+        pitch = 25.4 / self.dots_per_inch
+        middle = np.array([(self.width_px - 1) / 2, (self.height_px - 1) / 2])
+        flat = xy / [pitch, -pitch]
+        flat[:, 0] /= 1 + high * PER_DISTANCE
+        return middle + flat

@@ -31,6 +31,10 @@ class Viewer(Protocol):
     ) -> Places:  # fmt: skip
         ...
 
+    def pixels(self, xy_mm: ArrayLike, heights_mm: ArrayLike = 0.0) -> NDArray[np.float64]:
+        """Where points at heights stand in the picture, shape (n, 2)."""
+        ...
+
 
 @dataclass(frozen=True)
 class _Printed:
@@ -52,6 +56,11 @@ class _Printed:
         shared = xy.reshape(-1, 1) * (self.u_scale / self.scale)
         return replace(
             found, xy_mm=xy, covariance_mm2=found.covariance_mm2 * self.scale**2 + shared @ shared.T
+        )
+
+    def pixels(self, xy_mm: ArrayLike, heights_mm: ArrayLike = 0.0) -> NDArray[np.float64]:
+        return self.of.pixels(
+            np.asarray(xy_mm, float) / self.scale, np.asarray(heights_mm, float) / self.scale
         )
 
 

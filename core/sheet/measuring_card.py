@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import cos, pi, sin
 
+from bobweight.core.figure.description import word
 from bobweight.core.photo.card import (
     CARD_MM,
     CHECK_LINE_MM,
@@ -25,7 +26,6 @@ from bobweight.core.sheet.description import (
     Rect,
     Ruler,
     Text,
-    word,
 )
 from bobweight.core.sheet.pages import Pages
 from bobweight.core.sheet.workshop import Workshop

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
@@ -23,6 +25,9 @@ from bobweight.core.mechanics.places import (
     unused_places,
 )
 from bobweight.core.record import put
+
+if TYPE_CHECKING:
+    from bobweight.app.pages.mechanism.picture_dialog import PictureDialog
 
 _MECHANISM = ("mechanism",)
 _STOP = ("stop_deg", "stop_give_deg", "stop_rate_nmm_per_deg")
@@ -124,6 +129,12 @@ class MechanismPage(Page):
             translate("pages", "From points typed, or marked on a photograph of the weight.")
         )
         self.outline_button.clicked.connect(self.open_outline)
+        self.picture_button = QPushButton(translate("pages", "Measure off a picture…"))
+        self.picture_button.setToolTip(
+            translate("pages", "Distances and angles from one photograph or scan of the open unit.")
+        )
+        self.picture_button.clicked.connect(self.open_picture)
+        self.body.addWidget(self.picture_button)
         self._weights = self.add_group(translate("pages", "Weights"), weights, self.outline_button)
         self._linkage = form(Linkage, _LINKAGE, plain_keys(Linkage), store, display)
         self._points: dict[str, RecordTable] = {}
@@ -200,6 +211,15 @@ class MechanismPage(Page):
     def open_outline(self) -> CgDialog:
         """Open the dialog that works out the centre of gravity of a weight."""
         dialog = CgDialog(self.store, self.display, self)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.open()
+        return dialog
+
+    def open_picture(self) -> PictureDialog:
+        """Open the window in which the mechanism is measured off a photograph."""
+        from bobweight.app.pages.mechanism.picture_dialog import PictureDialog
+
+        dialog = PictureDialog(self.store, self.display, self)
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.open()
         return dialog

@@ -11,14 +11,9 @@ from bobweight.app.words import translate
 
 
 class SpringDialogs(Dialogs):
-    """Asks for a PDF to write and for a photograph to read."""
+    """Asks for a PDF to write."""
 
     def save_pdf(self, parent: QWidget, title: str, suggestion: Path) -> Path | None:
         """Where to write a PDF file; None if called off."""
         chosen = self._save(parent, title, suggestion, translate("springs", "PDF document (*.pdf)"))
         return chosen.with_suffix(".pdf") if chosen is not None and not chosen.suffix else chosen
-
-    def open_picture(self, parent: QWidget, title: str, folder: Path) -> Path | None:
-        """A photograph; None if called off."""
-        kinds = translate("springs", "Pictures (*.png *.jpg *.jpeg *.bmp *.gif);;All files (*)")
-        return self._open(parent, title, folder, kinds)

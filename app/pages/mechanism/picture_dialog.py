@@ -1,0 +1,553 @@
+"""Measure the mechanism off a photograph or scan: click what is asked, and its figures follow."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QDragEnterEvent, QDropEvent, QImage, QKeyEvent, QKeySequence
+from PySide6.QtWidgets import (
+    QDialog,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QListWidget,
+    QListWidgetItem,
+    QScrollArea,
+    QSlider,
+    QVBoxLayout,
+    QWidget,
+)
+
+from bobweight.app.editors import RecordTable, form
+from bobweight.app.editors.field import wants_undo
+from bobweight.app.guard import guarded
+from bobweight.app.messages import sentence
+from bobweight.app.messages.asked_parts import ask_text, measured_lines, part_name
+from bobweight.app.pages.mechanism.part_sketch import PartSketch
+from bobweight.app.pages.mechanism.picture_canvas import PictureCanvas
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.photographs import Photographs
+from bobweight.app.store.places import sample_curve
+from bobweight.app.widgets.card import button, card, in_grid, in_row
+from bobweight.app.widgets.dialogs import Dialogs
+from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.words import Said, note
+from bobweight.app.words import translate
+from bobweight.core.docket.pictures import MeasuredPicture, PicturePoint
+from bobweight.core.photo import edits
+from bobweight.core.photo.find_card import find_card
+from bobweight.core.photo.measure import Ask, MeasuredOff, asked, measure, moved_between
+from bobweight.core.photo.overlay import laid_over
+from bobweight.core.photo.picture_file import PictureFile, read_picture
+from bobweight.core.photo.snap import snap
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
+
+_ROUND = ("shaft", "pivot", "pin", "foot_pin", "post", "peg")
+_MARK, _DISTANCE = "mark", "distance"
+_SCALE_FIELDS = {
+    "card": ("check_line_mm", "focal_35_mm", "camera_mm"),
+    "distance": ("known_mm", "focal_35_mm", "camera_mm"),
+    "scan": ("dots_per_inch",),
+}
+
+
+class PictureDialog(QDialog):
+    """One picture at a time, kept in the docket; all that is clicked is undone with its edits."""
+
+    def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._store, self._display = store, display
+        self.dialogs = Dialogs()
+        self._file: PictureFile | None = None
+        self._grey: NDArray[np.uint8] | None = None
+        self._shown_name = ""
+        self._index = 0
+        self._closed = False
+        self.off: MeasuredOff | None = None
+        self.setWindowTitle(translate("photo", "Measure off a picture"))
+        self.setAcceptDrops(True)
+        self.resize(1240, 740)
+        self.canvas = PictureCanvas()
+        self.canvas.clicked.connect(self.click)
+        self.canvas.moved.connect(self._move)
+        self.canvas.removed.connect(self._remove)
+        layout = QHBoxLayout(self)
+        layout.addLayout(self._left(), 3)
+        layout.addWidget(self._side(), 2)
+        store.changed.connect(self._docket_changed)
+        display.changed.connect(self.follow)
+        self._load_kept()
+        self.follow()
+
+    # What it is made of ---------------------------------------------------------------------
+
+    def _left(self) -> QVBoxLayout:
+        self.load_button = button(
+            translate("photo", "Load a picture…"),
+            translate("photo", "A photograph from straight above with the measuring card laid "
+                      "round the unit, or a scan of it face down."),
+            self.ask_picture,
+        )  # fmt: skip
+        self.sample_button = button(
+            translate("photo", "Try a sample"),
+            translate("photo", "A drawn picture of the demonstration unit, with its card."),
+            self.take_sample,
+        )
+        self.other_button = button(
+            translate("photo", "The other picture"),
+            translate("photo", "To and fro between the pictures of this docket."), self.show_other,
+        )  # fmt: skip
+        self.whole_button = button(
+            translate("photo", "Show all"), translate("photo", "The whole picture."),
+            self.canvas.fit,
+        )  # fmt: skip
+        self.slider = QSlider(Qt.Orientation.Horizontal)
+        self.slider.setRange(0, 100)
+        self.slider.setValue(50)
+        self.slider.setAccessibleName(translate("photo", "From the picture to the drawing"))
+        self.slider.setToolTip(
+            translate("photo", "Left the picture, right the drawing: where the figures are wrong, "
+                      "the two part.")
+        )  # fmt: skip
+        self.slider.valueChanged.connect(self._slide)
+        for made in (self.load_button, self.sample_button, self.other_button, self.whole_button):
+            made.setAutoDefault(False)
+        column = QVBoxLayout()
+        column.addWidget(
+            in_row(self.load_button, self.sample_button, self.other_button, self.whole_button)
+        )
+        column.addWidget(self.canvas, 1)
+        column.addWidget(
+            in_row(QLabel(translate("photo", "Picture")), self.slider,
+                   QLabel(translate("photo", "Drawing")), stretch=False)
+        )  # fmt: skip
+        return column
+
+    def _side(self) -> QWidget:
+        self.sketch = PartSketch()
+        self.asked = note("")
+        self.steps = QListWidget()
+        self.steps.setAccessibleName(translate("photo", "What to click"))
+        self.steps.setMinimumHeight(150)
+        self.steps.currentRowChanged.connect(self._step_chosen)
+        self.said = Said(self._store, self._display)
+        self.facts = Facts()
+        self.find_button = button(
+            translate("photo", "Find the card"),
+            translate("photo", "Looks for the eight marks; those it does not find are clicked."),
+            self.find_card,
+        )
+        self.ends_button = button(
+            translate("photo", "Click two points"),
+            translate("photo", "The ends of a distance you measured, such as across the plate."),
+            self._click_ends,
+        )
+        self.fill_button = button(
+            translate("photo", "Fill in"),
+            translate("photo", "All figures with their uncertainties, as one edit of the docket."),
+            self.fill,
+        )
+        self.close_button = button(translate("photo", "Close"), "", self.accept)
+        for made in (self.find_button, self.ends_button, self.fill_button, self.close_button):
+            made.setAutoDefault(False)
+        self._scale_holder = QVBoxLayout()
+        holder = QWidget()
+        holder.setLayout(self._scale_holder)
+        self._scale_holder.setContentsMargins(0, 0, 0, 0)
+        inner = QWidget()
+        column = QVBoxLayout(inner)
+        column.setContentsMargins(0, 0, 6, 0)
+        column.addWidget(card(translate("photo", "Click next"), self.asked, self.sketch,
+                              self.steps, self.said))  # fmt: skip
+        column.addWidget(
+            card(
+                translate("photo", "Scale"), in_grid(2, self.find_button, self.ends_button), holder
+            )
+        )
+        column.addStretch(1)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setWidget(inner)
+        area.setMinimumWidth(360)
+        side = QWidget()
+        whole = QVBoxLayout(side)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.addWidget(area, 1)
+        whole.addWidget(in_row(self.fill_button, self.close_button))
+        self._form: QWidget | None = None
+        self._want: Ask | str | None = None
+        return side
+
+    # The picture ----------------------------------------------------------------------------
+
+    @property
+    def picture(self) -> MeasuredPicture | None:
+        """The picture shown, as the docket has it."""
+        pictures = self._store.docket.pictures
+        return pictures[self._index] if self._index < len(pictures) else None
+
+    def ask_picture(self) -> None:
+        """Ask for a file and measure on it."""
+        path = self.dialogs.open_picture(
+            self, translate("photo", "Picture of the open unit"), Path.home()
+        )
+        if path is not None:
+            self.take_picture(path)
+
+    def take_sample(self) -> None:
+        """Measure on the picture that comes with the program."""
+        self.take_picture(sample_curve("open_unit.jpg"))
+
+    def take_picture(self, path: Path) -> None:
+        """Measure on this picture; the card is looked for at once."""
+        try:
+            file = read_picture(path)
+            kept = Photographs.of(self._store).attach(path)
+        except BobweightError as error:
+            self.said.refuse(error)
+            return
+        pictures = self._store.docket.pictures
+        rest_there = any(p.shows == "rest" for p in pictures)
+        made = edits.new_picture(kept.file, file, "out" if rest_there else "rest")
+        self._show_file(kept.file, file)
+        if made.scale_by == "card" and self._grey is not None:
+            try:
+                made = edits.with_card(made, find_card(self._grey))
+            except BobweightError as error:
+                self.said.refuse(error)
+        self._index = len(pictures)
+        name = translate("photo", "Measure on {file}").format(file=path.name)
+        self._store.replace(name, put(self._store.docket, ("pictures",), (*pictures, made)))
+        self._want = None
+        self.follow()
+
+    def show_other(self) -> None:
+        """The next of the docket's pictures."""
+        count = len(self._store.docket.pictures)
+        if count:
+            self._index = (self._index + 1) % count
+            self._want = None
+            self._load_kept()
+            self.follow()
+
+    def _load_kept(self) -> None:
+        """The file of the docket's picture, if it is there."""
+        picture = self.picture
+        if picture is None or picture.photograph == self._shown_name:
+            return
+        path = Photographs.of(self._store).path_of_name(picture.photograph)
+        try:
+            if path is None:
+                raise BobweightError("file-not-found", file=picture.photograph)
+            self._show_file(picture.photograph, read_picture(path))
+        except BobweightError as error:
+            self._file = self._grey = None
+            self._shown_name = ""
+            self.canvas.show_image(None)
+            self.said.refuse(error)
+
+    def _show_file(self, name: str, file: PictureFile) -> None:
+        self._file, self._grey, self._shown_name = file, file.grey(), name
+        rows = np.ascontiguousarray(file.rgb)
+        image = QImage(
+            rows.data, file.width_px, file.height_px, 3 * file.width_px,
+            QImage.Format.Format_RGB888,
+        )  # fmt: skip
+        self.canvas.show_image(image.copy())
+
+    def find_card(self) -> None:
+        """Look for the card's marks again."""
+        if self.picture is None or self._grey is None:
+            return
+        try:
+            found = find_card(self._grey)
+        except BobweightError as error:
+            self.said.refuse(error)
+            return
+        self._replace(translate("photo", "Find the card"), edits.with_card(self.picture, found))
+
+    def _click_ends(self) -> None:
+        if self.picture is not None:
+            self._want = _DISTANCE
+            changed = put(put(self.picture, ("known_points",), ()), ("scale_by",), "distance")
+            self._replace(translate("photo", "Scale from two points"), changed)
+
+    # Clicking -------------------------------------------------------------------------------
+
+    @property
+    def wanted(self) -> Ask | None:
+        """What the next click is taken for: what was chosen in the list, else what comes next."""
+        if isinstance(self._want, Ask):
+            return self._want
+        picture = self.picture
+        if picture is None:
+            return None
+        return edits.next_ask(picture, self._store.docket.mechanism)
+
+    def click(self, x: float, y: float) -> None:
+        """Take a click in the picture for what is asked."""
+        picture = self.picture
+        if picture is None:
+            return
+        if self._want == _DISTANCE:
+            self._click_end(picture, x, y)
+            return
+        want = self.wanted
+        if want is None:
+            self.said.say(translate("photo", "All is clicked. Choose in the list what to click "
+                                    "again."))  # fmt: skip
+            return
+        if want.part == _MARK:
+            self._replace(
+                translate("photo", "Click a mark of the card"),
+                edits.with_mark(picture, want.number, x, y),
+            )
+            return
+        changed = edits.with_point(
+            picture, want, self._point(want.part, x, y), self._store.docket.mechanism
+        )
+        name = translate("photo", "Click {part}").format(part=part_name(want, self._store.docket))
+        self._replace(name, changed)
+
+    def _click_end(self, picture: MeasuredPicture, x: float, y: float) -> None:
+        points = (*picture.known_points, PicturePoint(x_px=x, y_px=y))[-2:]
+        if len(points) == 2:
+            self._want = None
+        self._replace(
+            translate("photo", "Click an end of the known distance"),
+            put(picture, ("known_points",), points),
+        )
+
+    def _point(self, part: str, x: float, y: float) -> PicturePoint:
+        """The place clicked, or the middle of the round part under it."""
+        if part in _ROUND and self._grey is not None:
+            found = snap(self._grey, x, y)
+            if found is not None:
+                return PicturePoint(x_px=found.x_px, y_px=found.y_px, snapped=True)
+        return PicturePoint(x_px=x, y_px=y)
+
+    def _move(self, pick: int, point: int, x: float, y: float, gesture: object) -> None:
+        if self.picture is None:
+            return
+        changed = edits.with_moved(self.picture, pick, point, PicturePoint(x_px=x, y_px=y))
+        self._replace(translate("photo", "Move a clicked point"), changed, gesture)
+
+    def _remove(self, pick: int, point: int) -> None:
+        if self.picture is not None:
+            changed = edits.without_point(self.picture, pick, point)
+            self._replace(translate("photo", "Take a clicked point away"), changed)
+
+    def _replace(self, name: str, picture: MeasuredPicture, gesture: object | None = None) -> None:
+        docket = put(self._store.docket, ("pictures", self._index), picture)
+        self._store.replace(name, docket, gesture)
+
+    def _step_chosen(self, row: int) -> None:
+        item = self.steps.item(row) if row >= 0 else None
+        ask = item.data(Qt.ItemDataRole.UserRole) if item is not None else None
+        if isinstance(ask, Ask) and self.steps.hasFocus():
+            self._want = ask
+            self._show_asked()
+
+    def _slide(self, value: int) -> None:
+        self.canvas.set_share(value / 100)
+
+    # Showing --------------------------------------------------------------------------------
+
+    def _docket_changed(self, _change: object) -> None:
+        if self._index and self._index >= len(self._store.docket.pictures):
+            self._index = max(0, len(self._store.docket.pictures) - 1)
+        if not isinstance(self._want, str):
+            self._want = None
+        self._load_kept()
+        self.follow()
+
+    def follow(self) -> None:
+        """Work out what is measured so far and show it."""
+        picture, docket = self.picture, self._store.docket
+        self.other_button.setVisible(len(docket.pictures) > 1)
+        self.sample_button.setVisible(picture is None)
+        self.find_button.setEnabled(picture is not None)
+        self.ends_button.setEnabled(picture is not None)
+        self.said.say("")
+        self.off = None
+        drawing = ()
+        if picture is None:
+            self.canvas.show_image(None)
+            self.fill_button.setEnabled(False)
+            self.facts.show_facts(())
+            self.steps.clear()
+            self.asked.setText(translate("photo", "Load a picture first. Print the measuring card "
+                                         "from the File menu."))  # fmt: skip
+            self.sketch.show_part("")
+            return
+        self._show_scale()
+        facts: list[tuple[str, str]] = []
+        try:
+            if picture.shows == "out":
+                facts = self._moved_facts(picture)
+            else:
+                self.off = measure(docket, picture)
+                facts = measured_lines(self.off, docket, self._display)
+                if self.off.problems:
+                    self.said.advise(self.off.problems)
+        except BobweightError as error:
+            self.said.say(sentence(error.problem, docket, self._display), "faint")
+        try:
+            drawing = laid_over(docket, picture)
+        except (BobweightError, ValueError, ArithmeticError):
+            drawing = ()  # a mechanism that cannot be drawn yet
+        labels = [part_name(Ask(p.part, p.number), docket) for p in picture.picks]
+        self.canvas.show_picture(picture, labels, drawing)
+        self.facts.show_facts(facts)
+        self.fill_button.setEnabled(self.off is not None or bool(facts))
+        self._show_steps(picture)
+        self._show_asked()
+
+    def _moved_facts(self, picture: MeasuredPicture) -> list[tuple[str, str]]:
+        rest = next((p for p in self._store.docket.pictures if p.shows == "rest"), None)
+        if rest is None:
+            raise BobweightError("no-picture-at-rest")
+        moved = moved_between(rest, picture)
+        way = (
+            translate("photo", "clockwise") if moved.clockwise
+            else translate("photo", "anticlockwise")
+        )  # fmt: skip
+        return [
+            (translate("photo", "Cam moved"), f"{moved.cam_deg:.1f} ± {moved.u_cam_deg:.1f}°"),
+            (translate("photo", "Weight swung"),
+             f"{moved.swing_deg:.1f} ± {moved.u_swing_deg:.1f}°"),
+            (translate("photo", "The unit turns"), way),
+        ]  # fmt: skip
+
+    def _show_scale(self) -> None:
+        """The fields that this way of scaling needs."""
+        picture = self.picture
+        key = None if picture is None else (self._index, picture.scale_by, len(picture.levels))
+        if self._form is not None and self._form.property("for") == key:
+            return
+        if self._form is not None:
+            self._scale_holder.removeWidget(self._form)
+            self._form.deleteLater()
+            self._form = None
+        if picture is None:
+            return
+        path = ("pictures", self._index)
+        keys = ("shows", "scale_by", *_SCALE_FIELDS[picture.scale_by])
+        fields = form(MeasuredPicture, path, keys, self._store, self._display)
+        heights = RecordTable(
+            self._store, (*path, "levels"), ("label", "height_mm"), self._display,
+            name=translate("photo", "Heights above the card"),
+        )  # fmt: skip
+        made = card("", fields, note(translate("photo", "Heights above the card")), heights)
+        made.setProperty("for", key)
+        self._form = made
+        self._scale_holder.addWidget(made)
+
+    def _show_steps(self, picture: MeasuredPicture) -> None:
+        have = {(p.part, p.number): len(p.points) for p in picture.picks}
+        asks = asked(self._store.docket.mechanism, picture.shows)
+        if picture.scale_by == "card" and len(picture.marks) < 8:
+            seen = {m.mark for m in picture.marks}
+            asks = [Ask(_MARK, k, optional=True) for k in range(1, 9) if k not in seen] + asks
+        want = self.wanted
+        self.steps.blockSignals(True)
+        self.steps.clear()
+        for row, ask in enumerate(asks):
+            count = have.get((ask.part, ask.number), 0)
+            sign = "✓" if count >= ask.least else "◐" if count else "○"
+            item = QListWidgetItem(f"{sign}  {part_name(ask, self._store.docket)}")
+            item.setData(Qt.ItemDataRole.UserRole, ask)
+            self.steps.addItem(item)
+            if ask == want:
+                self.steps.setCurrentRow(row)
+        self.steps.blockSignals(False)
+
+    def _show_asked(self) -> None:
+        want = self.wanted
+        if self._want == _DISTANCE:
+            self.asked.setText(translate("photo", "Click both ends of the distance you measured."))
+            self.sketch.show_part("")
+            return
+        if want is None:
+            self.asked.setText(translate("photo", "All is clicked that is needed."))
+            self.sketch.show_part("")
+            return
+        self.asked.setText(ask_text(want, self._store.docket))
+        self.sketch.show_part(want.part)
+
+    def fill(self) -> None:
+        """Fill the docket from the picture, as one edit."""
+        picture = self.picture
+        if picture is None:
+            return
+        if picture.shows == "out":
+            self._fill_moved(picture)
+            return
+        if self.off is None:
+            return
+        docket, refused = edits.filled(self._store.docket, self.off)
+        self._store.replace(translate("photo", "Figures off the picture"), docket)
+        if refused:
+            self.said.refuse(refused[0])
+        else:
+            self.said.say(translate("photo", "Filled in. Undo on the Edit menu takes it back."))
+
+    def _fill_moved(self, picture: MeasuredPicture) -> None:
+        rest = next((p for p in self._store.docket.pictures if p.shows == "rest"), None)
+        if rest is None:
+            return
+        try:
+            docket = edits.with_swing(self._store.docket, moved_between(rest, picture))
+        except BobweightError as error:
+            self.said.refuse(error)
+            return
+        self._store.replace(translate("photo", "Swing off two pictures"), docket)
+        self.said.say(translate("photo", "Filled in. Undo on the Edit menu takes it back."))
+
+    # Qt -------------------------------------------------------------------------------------
+
+    @guarded
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        if event.mimeData().hasUrls():
+            event.acceptProposedAction()
+
+    @guarded
+    def dropEvent(self, event: QDropEvent) -> None:
+        for url in event.mimeData().urls():
+            if url.isLocalFile():
+                self.take_picture(Path(url.toLocalFile()))
+                break
+
+    @guarded
+    def event(self, event: QEvent) -> bool:
+        """Undo and redo here are those of the docket."""
+        if wants_undo(event) and isinstance(event, QKeyEvent):
+            stack = self._store.undo_stack
+            undo = event.matches(QKeySequence.StandardKey.Undo)
+            (stack.undo if undo else stack.redo)()
+            event.accept()
+            return True
+        return super().event(event)
+
+    @guarded
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter clicks and edits here; it closes nothing."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            event.accept()
+            return
+        super().keyPressEvent(event)
+
+    @guarded
+    def done(self, result: int) -> None:
+        if not self._closed:
+            self._closed = True
+            self._store.changed.disconnect(self._docket_changed)
+            self._display.changed.disconnect(self.follow)
+        super().done(result)

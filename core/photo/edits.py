@@ -1,0 +1,143 @@
+"""Changes to a measured picture, each giving another record."""
+
+from __future__ import annotations
+
+import math
+
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism, SwingPoint
+from bobweight.core.docket.pictures import (
+    USUAL_LEVELS,
+    MarkSeen,
+    MeasuredPicture,
+    Pick,
+    PicturePoint,
+)
+from bobweight.core.photo.find_card import CardFound
+from bobweight.core.photo.measure import Ask, MeasuredOff, Moved, asked
+from bobweight.core.photo.picture_file import PictureFile
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put, put_uncertainty
+
+_HIGH = ("pivot", "outline", "pin", "weight_mark")
+_SEVERAL = ("rim", "outline")
+
+
+def new_picture(name: str, file: PictureFile, shows: str = "rest") -> MeasuredPicture:
+    """The record of a picture just loaded, with what its file tells."""
+    return MeasuredPicture(
+        photograph=name, shows=shows, scale_by="scan" if file.is_scan else "card",
+        width_px=file.width_px, height_px=file.height_px,
+        dots_per_inch=file.dots_per_inch if file.is_scan else None,
+        focal_35_mm=file.focal_35_mm, levels=USUAL_LEVELS,
+    )  # fmt: skip
+
+
+def with_card(picture: MeasuredPicture, found: CardFound) -> MeasuredPicture:
+    """The picture with the card's marks as the program found them."""
+    marks = tuple(
+        MarkSeen(mark=int(k) + 1, x_px=float(x), y_px=float(y))
+        for k, (x, y) in zip(found.index, found.pixels, strict=True)
+    )
+    return put(picture, ("marks",), marks)
+
+
+def with_mark(picture: MeasuredPicture, mark: int, x_px: float, y_px: float) -> MeasuredPicture:
+    """The picture with one mark of the card clicked by hand."""
+    others = tuple(m for m in picture.marks if m.mark != mark)
+    clicked = MarkSeen(mark=mark, x_px=x_px, y_px=y_px, by_hand=True)
+    return put(picture, ("marks",), (*others, clicked))
+
+
+def usual_level(part: str, number: int, mechanism: Mechanism) -> int:
+    """At which of the usual levels a part lies: 1 the plate, 2 the tops of the weights."""
+    if part in ("post", "peg") and number <= len(mechanism.springs):
+        spring = mechanism.springs[number - 1]
+        body = spring.post_on if part == "post" else spring.peg_on
+        return 2 if body in ("weight", "other") else 1
+    return 2 if part in _HIGH else 1
+
+
+def with_point(
+    picture: MeasuredPicture, ask: Ask, point: PicturePoint, mechanism: Mechanism
+) -> MeasuredPicture:
+    """The picture with one more point of what is asked; where one point is all, it replaces."""
+    picks = list(picture.picks)
+    for index, pick in enumerate(picks):
+        if (pick.part, pick.number) == (ask.part, ask.number):
+            points = (*pick.points, point) if ask.part in _SEVERAL else (point,)
+            picks[index] = put(pick, ("points",), points)
+            return put(picture, ("picks",), tuple(picks))
+    level = min(usual_level(ask.part, ask.number, mechanism), max(len(picture.levels), 1))
+    picks.append(Pick(part=ask.part, number=ask.number, level=level, points=(point,)))
+    return put(picture, ("picks",), tuple(picks))
+
+
+def with_moved(
+    picture: MeasuredPicture, pick: int, point: int, to: PicturePoint
+) -> MeasuredPicture:
+    """The picture with one clicked point somewhere else."""
+    return put(picture, ("picks", pick, "points", point), to)
+
+
+def without_point(picture: MeasuredPicture, pick: int, point: int) -> MeasuredPicture:
+    """The picture without one clicked point; a pick without points goes too."""
+    points = picture.picks[pick].points
+    left = (*points[:point], *points[point + 1 :])
+    if left:
+        return put(picture, ("picks", pick, "points"), left)
+    return put(picture, ("picks",), (*picture.picks[:pick], *picture.picks[pick + 1 :]))
+
+
+def next_ask(picture: MeasuredPicture, mechanism: Mechanism) -> Ask | None:
+    """What is to be clicked next; None where all that is needed is there."""
+    have = {(p.part, p.number): len(p.points) for p in picture.picks}
+    for ask in asked(mechanism, picture.shows):
+        if not ask.optional and have.get((ask.part, ask.number), 0) < ask.least:
+            return ask
+    return None
+
+
+def filled(docket: Docket, off: MeasuredOff) -> tuple[Docket, list[BobweightError]]:
+    """The docket with all figures measured off a picture and their uncertainties.
+
+    A figure beyond its limits is left as it was, and its error given back.
+    """
+    refused = []
+    for path, value in off.values.items():
+        try:
+            put_in = put(docket, path, round(value, 4))
+            stated = off.u[path]
+            takes_u = path[1] != "plate" and stated > 0
+            docket = put_uncertainty(put_in, path, float(f"{stated:.2g}")) if takes_u else put_in
+        except BobweightError as error:
+            refused.append(error)
+    if off.outline:
+        docket = put(docket, ("mechanism", "weights", "outline"), off.outline)
+    if off.lies:
+        docket = put(docket, ("mechanism", "linkage", "lies"), off.lies)
+    return docket, refused
+
+
+def with_swing(docket: Docket, moved: Moved) -> Docket:
+    """The docket with the swing off two pictures: which way the unit turns, and the linkage.
+
+    A linkage of constant ratio takes the ratio; a measured one gains a row. Others are left as
+    they are: the picture proves them.
+    """
+    rotation = "clockwise" if moved.clockwise else "anticlockwise"
+    docket = put(docket, ("particulars", "rotation"), rotation)
+    path = ("mechanism", "linkage")
+    linkage = docket.mechanism.linkage
+    if linkage.kind == "constant" and moved.swing_deg > 0:
+        ratio = moved.cam_deg / moved.swing_deg
+        relative = math.hypot(
+            moved.u_cam_deg / max(moved.cam_deg, 1e-9), moved.u_swing_deg / moved.swing_deg
+        )
+        docket = put(docket, (*path, "ratio"), round(ratio, 4))
+        return put_uncertainty(docket, (*path, "ratio"), float(f"{ratio * relative:.2g}"))
+    if linkage.kind == "measured":
+        row = SwingPoint(cam_deg=round(moved.cam_deg, 2), swing_deg=round(moved.swing_deg, 2))
+        rows = sorted((*linkage.points, row), key=lambda p: p.cam_deg or 0.0)
+        return put(docket, (*path, "points"), tuple(rows))
+    return docket

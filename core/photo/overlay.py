@@ -1,0 +1,71 @@
+"""The mechanism as the docket has it, laid over the picture it was measured off."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.pictures import USUAL_LEVELS, MeasuredPicture
+from bobweight.core.mechanics.pose import pose
+from bobweight.core.photo.measure import plate_frame
+from bobweight.core.photo.view import placed, viewer_of
+
+Points = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class LaidLine:
+    """A line in pixels, shape (n, 2); ``part`` says what it is: ``weight``, ``spring``, ``plate``,
+    ``pin`` or ``cross``."""
+
+    part: str
+    pixels: Points
+    closed: bool = False
+
+
+def laid_over(docket: Docket, picture: MeasuredPicture) -> tuple[LaidLine, ...]:
+    """Lines of the mechanism at rest where the picture should show them.
+
+    Raises
+    ------
+    BobweightError
+        As :func:`core.photo.measure.measure`; nothing is laid over a mechanism with a grave
+        problem.
+    """
+    view, frame = viewer_of(picture), plate_frame(docket, picture, placed(picture))
+    levels = picture.levels or USUAL_LEVELS
+    low = levels[0].height_mm
+    high = levels[min(1, len(levels) - 1)].height_mm
+    mechanism, posed = docket.mechanism, pose(docket.mechanism, 0.0)
+
+    def pixels(places: list[complex], height: float) -> Points:
+        there = np.array([frame.back(z) for z in places])
+        return view.pixels(np.column_stack([there.real, there.imag]), height)
+
+    def ring(middle: complex, radius: float, height: float) -> Points:
+        turn = np.exp(2j * np.pi * np.arange(48) / 48)
+        return pixels([middle + radius * complex(t) for t in turn], height)
+
+    lines = [LaidLine("cross", ring(0j, 1.5, low), closed=True)]
+    if mechanism.plate.radius_mm is not None:
+        lines.append(LaidLine("plate", ring(0j, mechanism.plate.radius_mm, low), closed=True))
+    for weight in posed.weights:
+        pivot, centre = complex(*weight.pivot_xy), complex(*weight.cg_xy)
+        lines.append(LaidLine("pin", ring(pivot, 1.5, high), closed=True))
+        lines.append(LaidLine("cross", ring(centre, 0.8, high), closed=True))
+        if weight.pin_xy is not None:
+            lines.append(LaidLine("pin", ring(complex(*weight.pin_xy), 1.0, high), closed=True))
+        if mechanism.weights.outline:
+            arm = (centre - pivot) / abs(centre - pivot)
+            behind = ((centre - pivot) / pivot).imag < 0
+            corners = [complex(p.x_mm, p.y_mm) for p in mechanism.weights.outline]
+            turned = [(c.conjugate() if behind else c) * arm + pivot for c in corners]
+            lines.append(LaidLine("weight", pixels(turned, high), closed=True))
+    for spring in posed.springs:
+        ends = [complex(*spring.post_xy), complex(*spring.peg_xy)]
+        lines.append(LaidLine("spring", pixels(ends, low)))
+        lines += [LaidLine("pin", ring(end, 1.0, low), closed=True) for end in ends]
+    return tuple(lines)
