@@ -10,6 +10,7 @@ from bobweight.app.messages.decision_table import DECISION_TABLE
 from bobweight.app.messages.design_table import DESIGN_PLACES, DESIGN_TABLE
 from bobweight.app.messages.file_table import FILE_TABLE
 from bobweight.app.messages.import_table import IMPORT_TABLE
+from bobweight.app.messages.picture_table import PICTURE_TABLE
 from bobweight.app.messages.table import PLACES, TABLE
 from bobweight.app.words import amount, label, parameter_of, significant, translate, with_unit
 from bobweight.core.docket.docket import Docket
@@ -20,7 +21,15 @@ from bobweight.core.units import DEPRESSION, SPEED
 if TYPE_CHECKING:
     from bobweight.app.store.display import Display
 
-SENTENCES = {**BENCH_TABLE, **DECISION_TABLE, **DESIGN_TABLE, **FILE_TABLE, **IMPORT_TABLE, **TABLE}
+SENTENCES = {
+    **BENCH_TABLE,
+    **DECISION_TABLE,
+    **DESIGN_TABLE,
+    **FILE_TABLE,
+    **IMPORT_TABLE,
+    **PICTURE_TABLE,
+    **TABLE,
+}
 """The sentence of each code, as source text."""
 
 _SUFFIXES = {

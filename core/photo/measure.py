@@ -463,7 +463,8 @@ def _differences(reading: _Reading, places: PicksPlaced) -> Sequence[Problem]:
     return [
         Problem(
             "weights-differ", ("mechanism", "weights", str(path[-1])),
-            {"weight": path[0], "difference": value, "u": u[path]}, grave=False,
+            {"weight": path[0], "difference": float(f"{value:.2g}"),
+             "u": float(f"{u[path]:.1g}")}, grave=False,
         )
         for path, value in values.items()
         if abs(value) > _DIFFER * max(u[path], 1e-9)

@@ -8,10 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.pictures import USUAL_LEVELS, MeasuredPicture
+from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.pose import pose
 from bobweight.core.photo.measure import plate_frame
 from bobweight.core.photo.view import placed, viewer_of
+from bobweight.core.record import get, put
 
 Points = NDArray[np.float64]
 
@@ -32,14 +35,17 @@ def laid_over(docket: Docket, picture: MeasuredPicture) -> tuple[LaidLine, ...]:
     Raises
     ------
     BobweightError
-        As :func:`core.photo.measure.measure`; nothing is laid over a mechanism with a grave
-        problem.
+        As :func:`core.photo.measure.measure`. Nothing is laid over the picture while a place is
+        missing or cannot be.
     """
     view, frame = viewer_of(picture), plate_frame(docket, picture, placed(picture))
     levels = picture.levels or USUAL_LEVELS
     low = levels[0].height_mm
     high = levels[min(1, len(levels) - 1)].height_mm
-    mechanism, posed = docket.mechanism, pose(docket.mechanism, 0.0)
+    mechanism = _drawable(docket.mechanism)
+    if any(problem.grave for problem in mechanism_problems(mechanism)):
+        return ()
+    posed = pose(mechanism, 0.0)
 
     def pixels(places: list[complex], height: float) -> Points:
         there = np.array([frame.back(z) for z in places])
@@ -69,3 +75,18 @@ def laid_over(docket: Docket, picture: MeasuredPicture) -> tuple[LaidLine, ...]:
         lines.append(LaidLine("spring", pixels(ends, low)))
         lines += [LaidLine("pin", ring(end, 1.0, low), closed=True) for end in ends]
     return tuple(lines)
+
+
+def _drawable(mechanism: Mechanism) -> Mechanism:
+    """The mechanism with any figure for what is blank and moves no line: masses, rates, lengths."""
+    for path, value in (
+        (("weights", "mass_g"), 20.0), (("stop_deg",), 10.0),
+        *(
+            (("springs", k, key), value)
+            for k in range(len(mechanism.springs))
+            for key, value in (("rate_n_per_mm", 1.0), ("free_length_mm", 1.0))
+        ),
+    ):  # fmt: skip
+        if get(mechanism, path) is None:
+            mechanism = put(mechanism, path, value)
+    return mechanism

@@ -72,7 +72,7 @@ def read_picture(path: str | os.PathLike[str]) -> PictureFile:
     Raises
     ------
     BobweightError
-        ``file-not-found``, ``file-unreadable``, ``not-a-picture``, ``picture-damaged``,
+        ``file-missing``, ``file-not-readable``, ``not-a-picture``, ``picture-damaged``,
         ``picture-too-large`` and ``picture-too-small`` with its size and the limit,
         ``picture-moves`` for an animation; each with the fact ``file``.
     """
@@ -92,8 +92,10 @@ def read_picture(path: str | os.PathLike[str]) -> PictureFile:
             ) from None
         except UnidentifiedImageError:
             raise BobweightError("not-a-picture", file=file.name) from None
-        except PermissionError:
-            raise BobweightError("file-unreadable", file=file.name) from None
+        except PermissionError as error:
+            raise BobweightError(
+                "file-not-readable", file=file.name, reason=error.strerror or str(error)
+            ) from None
         except (OSError, ValueError, SyntaxError, EOFError, TypeError, IndexError, KeyError):
             # whatever a decoder says of a file that ends early or lies about itself
             raise BobweightError("picture-damaged", file=file.name) from None
@@ -104,7 +106,7 @@ def _ordinary(file: Path) -> None:
     try:
         kind = file.stat().st_mode
     except OSError:
-        raise BobweightError("file-not-found", file=file.name) from None
+        raise BobweightError("file-missing", file=file.name) from None
     if not stat.S_ISREG(kind):
         raise BobweightError("not-a-picture", file=file.name)
 

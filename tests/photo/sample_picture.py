@@ -13,6 +13,7 @@ import cmath
 import numpy as np
 from PIL import Image, ImageDraw, ImageFilter
 
+from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.photo.card import DOT_MM, MARKS_MM, RING_INNER_MM, RING_OUTER_MM
 from tests.photo.camera_model import Phone, phone
 from tests.samples import FOLDER, sample
@@ -62,6 +63,18 @@ def kidney(count: int = 40) -> list[complex]:
     return [p - complex(middle) for p in points]
 
 
+def lies_ahead(mechanism: Mechanism) -> bool:
+    """Whether a weight's own frame turns with advance: whether the pin in its slot moves on when
+    the weight swings out."""
+
+    def pin_at(swing: float) -> float:
+        turn = np.radians(mechanism.weights.rest_angle_deg + mechanism.linkage.pin_angle_deg)
+        arm = cmath.rect(mechanism.linkage.pin_radius_mm, turn - swing)
+        return cmath.phase(mechanism.weights.pivot_radius_mm + arm)
+
+    return pin_at(0.01) > pin_at(0.0)
+
+
 def draw() -> Image.Image:
     rng = np.random.default_rng(12)
     camera = phone(rng, 3200, 2400)
@@ -78,11 +91,13 @@ def draw() -> Image.Image:
     drawing.disc(0j, 36, PLATE_MM - 1, (158, 156, 150), (84, 82, 78))
     weights, linkage = mechanism.weights, mechanism.linkage
     arm = cmath.rect(1, np.radians(weights.rest_angle_deg))
+    ahead = lies_ahead(mechanism)
+    pins: list[complex] = []
     for k in range(weights.count):
         turn = cmath.rect(1, 2 * np.pi * k / weights.count)
 
         def place(z: complex, turn: complex = turn) -> complex:
-            return z.conjugate() * turn  # a weight that trails
+            return (z if ahead else z.conjugate()) * turn
 
         pivot = weights.pivot_radius_mm + 0j
         edge = [place(pivot + (weights.cg_mm + p) * arm) for p in kidney()]
@@ -90,16 +105,16 @@ def draw() -> Image.Image:
         drawing.disc(place(pivot), 2.6, WEIGHT_MM, (66, 66, 68))
         drawing.disc(place(pivot), 1.7, WEIGHT_MM, (206, 204, 198))
         if linkage.pin_radius_mm is not None:
-            pin = pivot + linkage.pin_radius_mm * arm * cmath.rect(
-                1, np.radians(linkage.pin_angle_deg)
-            )
-            drawing.disc(place(pin), 1.6, WEIGHT_MM, (48, 48, 50))
-            drawing.disc(place(pin), 1.1, WEIGHT_MM, (214, 212, 206))
+            turned = arm * cmath.rect(1, np.radians(linkage.pin_angle_deg))
+            pins.append(place(pivot + linkage.pin_radius_mm * turned))
     bar = cmath.rect(1, 2.79)
     foot = [bar * z for z in (15 + 4j, -15 + 4j, -18, -15 - 4j, 15 - 4j, 18)]
     drawing.shape(foot, PLATE_MM + 3, (176, 172, 160), (64, 62, 58))
     drawing.disc(0j, 5.2, PLATE_MM + 5, (120, 118, 112), (50, 50, 50))
     drawing.disc(0j, 2.9, PLATE_MM, (40, 40, 42))
+    for pin in pins:  # they stand through the slots of the cam foot
+        drawing.disc(pin, 1.6, WEIGHT_MM, (48, 48, 50))
+        drawing.disc(pin, 1.1, WEIGHT_MM, (214, 212, 206))
     for spring in mechanism.springs:
         post = cmath.rect(spring.post_radius_mm, np.radians(spring.post_angle_deg))
         peg = cmath.rect(spring.peg_radius_mm, np.radians(spring.peg_angle_deg))

@@ -65,7 +65,7 @@ def test_other_kinds_of_colour_are_read(tmp_path: Path):
 
 
 def test_bad_pictures_are_named(tmp_path: Path):
-    assert refused(tmp_path / "none.png") == "file-not-found"
+    assert refused(tmp_path / "none.png") == "file-missing"
     small = tmp_path / "small.png"
     picture(20, 20).save(small)
     assert refused(small) == "picture-too-small"

@@ -27,6 +27,7 @@ from bobweight.core.docket.pictures import MeasuredPicture
 from bobweight.core.photo.overlay import LaidLine
 
 _REACH_PX = 9.0
+_NAMED_PX = 28.0
 _LENS_PX, _LENS_TIMES = 176, 4.0
 _CLOSE = 8.0
 """Largest size of a picture's pixel on the screen."""
@@ -297,11 +298,18 @@ class PictureCanvas(QWidget):
                 self._paint_cross(painter, place, 6.0)
                 if point.snapped:
                     painter.drawEllipse(place, 5.0, 5.0)
-            if places:
+            if places and self._is_near(places):
                 box = QRectF(metrics.boundingRect(label).adjusted(-3, -1, 3, 1))
                 box.moveTopLeft(places[0] + QPointF(9, -box.height() - 3))
                 painter.fillRect(box, paper)
                 painter.drawText(box, Qt.AlignmentFlag.AlignCenter, label)
+
+    def _is_near(self, places: list[QPointF]) -> bool:
+        """Whether the pointer is so near that a pick says its name."""
+        if self._cross is None:
+            return False
+        at = self.on_screen(self._cross.x(), self._cross.y())
+        return min((at - place).manhattanLength() for place in places) < _NAMED_PX
 
     @staticmethod
     def _paint_cross(painter: QPainter, at: QPointF, reach: float) -> None:

@@ -164,11 +164,9 @@ class PictureDialog(QDialog):
         column.setContentsMargins(0, 0, 6, 0)
         column.addWidget(card(translate("photo", "Click next"), self.asked, self.sketch,
                               self.steps, self.said))  # fmt: skip
-        column.addWidget(
-            card(
-                translate("photo", "Scale"), in_grid(2, self.find_button, self.ends_button), holder
-            )
-        )
+        column.addWidget(card(translate("photo", "Measured"), self.facts))
+        scale = in_grid(2, self.find_button, self.ends_button)
+        column.addWidget(card(translate("photo", "Scale"), scale, holder))
         column.addStretch(1)
         area = QScrollArea()
         area.setWidgetResizable(True)
@@ -245,7 +243,7 @@ class PictureDialog(QDialog):
         path = Photographs.of(self._store).path_of_name(picture.photograph)
         try:
             if path is None:
-                raise BobweightError("file-not-found", file=picture.photograph)
+                raise BobweightError("file-missing", file=picture.photograph)
             self._show_file(picture.photograph, read_picture(path))
         except BobweightError as error:
             self._file = self._grey = None
