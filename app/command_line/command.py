@@ -17,7 +17,11 @@ if TYPE_CHECKING:
 
 NAME = "bobweight"
 DONE, FAILED, BAD_INPUT = 0, 1, 2
+if TYPE_CHECKING:
+    from bobweight.core.docket.docket import Docket
+
 PAPERS = ("a4", "letter")
+FRAMES = ("distributor", "crank", "crank-static")
 
 
 @dataclass(frozen=True)
@@ -47,6 +51,26 @@ def add_output(parser: argparse.ArgumentParser, *suffixes: str) -> None:
     parser.add_argument(
         "--force", action="store_true", help="write over a file that is there already"
     )
+
+
+def add_frame(parser: argparse.ArgumentParser) -> None:
+    """``--frame``: at which shaft the figures are shown."""
+    parser.add_argument(
+        "--frame", choices=FRAMES, default=FRAMES[0],
+        help="where figures are shown; crank-static counts the static timing in",
+    )  # fmt: skip
+
+
+def check_frame(frame: str, docket: Docket) -> None:
+    """Refuse figures with a static timing that nobody entered.
+
+    Raises
+    ------
+    BobweightError
+        ``static-needed``.
+    """
+    if frame == "crank-static" and docket.setting_up.static_deg is None:
+        raise BobweightError("static-needed", ("setting_up", "static_deg"))
 
 
 def _with_suffix(suffixes: tuple[str, ...]) -> Callable[[str], Path]:

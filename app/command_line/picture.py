@@ -7,7 +7,14 @@ import math
 import re
 from pathlib import Path
 
-from bobweight.app.command_line.command import DONE, Command, add_output, check_output
+from bobweight.app.command_line.command import (
+    DONE,
+    Command,
+    add_frame,
+    add_output,
+    check_frame,
+    check_output,
+)
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
@@ -16,6 +23,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--size", metavar="WxH", type=size, default=(1366, 768))
     parser.add_argument("--scale", metavar="S", type=scale, default=1.0)
     parser.add_argument("--theme", choices=("light", "dark"), default="light")
+    add_frame(parser)
     add_output(parser, ".png")
 
 
@@ -44,13 +52,13 @@ def _act(arguments: argparse.Namespace) -> int:
     from bobweight.core.docket.file import read_docket
 
     output = check_output(arguments, [arguments.file])
-    read_docket(arguments.file)
+    check_frame(arguments.frame, read_docket(arguments.file))
     with offscreen(arguments.scale):
         from bobweight.app.window.picture import take
 
         take(
             Path(arguments.file), arguments.page, arguments.size, arguments.scale,
-            arguments.theme, output,
+            arguments.theme, output, arguments.frame,
         )  # fmt: skip
     return DONE
 

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import argparse
 
-from bobweight.app.command_line.command import DONE, PAPERS, Command, add_output, check_output
+from bobweight.app.command_line.command import (
+    DONE,
+    PAPERS,
+    Command,
+    add_frame,
+    add_output,
+    check_frame,
+    check_output,
+)
 from bobweight.core.problems import BobweightError
 
 
@@ -12,6 +20,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("files", metavar="FILE", nargs="+")
     add_output(parser, ".pdf", ".svg", ".png", ".csv")
     parser.add_argument("--paper", choices=PAPERS, default="a4")
+    add_frame(parser)
     parser.add_argument("--pages", type=int, choices=(1, 2), default=1,
                         help="2: the record of the work at length as well")  # fmt: skip
     parser.add_argument("--before", metavar="N|none", type=session_number, default=-1,
@@ -34,6 +43,8 @@ def _act(arguments: argparse.Namespace) -> int:
     files = arguments.files
     output = check_output(arguments, files)
     dockets = [read_docket(file) for file in files]
+    for docket in dockets:
+        check_frame(arguments.frame, docket)
     if len(files) > 1 and output.suffix.lower() == ".csv":
         raise BobweightError("several-pages", (), file=output.name, count=len(files))
     with offscreen():
@@ -42,7 +53,7 @@ def _act(arguments: argparse.Namespace) -> int:
         from bobweight.core.sheet.docket_sheet import SheetOptions
 
         options = SheetOptions(arguments.pages, arguments.before, workshop_at_hand())
-        write_sheets(dockets, output, arguments.paper, options)
+        write_sheets(dockets, output, arguments.paper, options, arguments.frame)
     return DONE
 
 

@@ -59,7 +59,8 @@ def write(docket: Docket, path: str | os.PathLike[str], paper: str = "a4",
 
 
 def write_sheets(dockets: Sequence[Docket], path: str | os.PathLike[str], paper: str = "a4",
-                 options: SheetOptions | None = None) -> None:  # fmt: skip
+                 options: SheetOptions | None = None,
+                 frame: str = "distributor") -> None:  # fmt: skip
     """Write the sheets of several dockets, one after another, in one PDF (one docket: any kind).
 
     Raises
@@ -68,9 +69,11 @@ def write_sheets(dockets: Sequence[Docket], path: str | os.PathLike[str], paper:
         As :func:`write` and :func:`write_description`.
     """
     if len(dockets) == 1:
-        write(dockets[0], path, paper, options=options)
+        write(dockets[0], path, paper, -1, view_of(dockets[0], frame), options)
     else:
-        made = [describe(outcome(docket), paper, None, options) for docket in dockets]
+        made = [
+            describe(outcome(docket), paper, view_of(docket, frame), options) for docket in dockets
+        ]
         write_description(joined(made), path)
 
 

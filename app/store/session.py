@@ -8,9 +8,10 @@ from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSettings, QStandardPaths
 
-from bobweight.app.store.display import FRAMES, SWITCHED_QUANTITIES, Display
+from bobweight.app.store.display import SWITCHED_QUANTITIES, Display
 from bobweight.app.theme import THEMES
 from bobweight.core.docket.file import read_bytes
+from bobweight.core.figure.view import FRAMES
 from bobweight.core.problems import BobweightError
 from bobweight.core.units import QUANTITIES
 

@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+from PySide6.QtGui import QStandardItemModel
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
 
 from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.store import Store
-from bobweight.app.store.display import FRAMES, SWITCHED_QUANTITIES, Display
+from bobweight.app.store.display import SWITCHED_QUANTITIES, Display
 from bobweight.app.words import translate
+from bobweight.core.figure.view import FRAMES
 from bobweight.core.units import QUANTITIES
 
 
 def frame_text(frame: str) -> str:
     """The words for a frame."""
-    if frame == "crank":
-        return translate("display", "Crank")
-    return translate("display", "Distributor")
+    return {
+        "distributor": translate("display", "Distributor"),
+        "crank": translate("display", "Crank"),
+        "crank-static": translate("display", "Crank with static"),
+    }[frame]
 
 
 def quantity_text(key: str) -> str:
@@ -69,11 +73,12 @@ class DisplayBar(QWidget):
         layout.addWidget(self.ghost_button)
         display.changed.connect(self.follow)
         store.ghost_changed.connect(self.follow)
+        store.changed.connect(self._docket_changed)
         self.follow()
 
     def follow(self) -> None:
         """Show what is set."""
-        self.frame_box.setCurrentIndex(self.frame_box.findData(self._display.frame))
+        self._follow_frame()
         unit = self._display.depression_unit
         self.depression_box.setCurrentIndex(self.depression_box.findData(unit))
         if self._store.ghost is None:
@@ -85,12 +90,26 @@ class DisplayBar(QWidget):
             self.ghost_button.setText(translate("display", "Drop the ghost"))
             self.ghost_button.setToolTip(translate("display", "Take the kept curve off the board."))
 
+    def _follow_frame(self) -> None:
+        """The frame in which figures stand; with static only where the docket has one."""
+        docket = self._store.docket
+        known = docket.setting_up.static_deg is not None
+        model = self.frame_box.model()
+        assert isinstance(model, QStandardItemModel)
+        item = model.item(self.frame_box.findData("crank-static"))
+        item.setEnabled(known)
+        item.setToolTip("" if known else translate("display", "Enter the static timing first."))
+        self.frame_box.setCurrentIndex(self.frame_box.findData(self._display.view(docket).frame))
+
     def toggle_ghost(self) -> None:
         """Keep the present docket for comparison, or drop the one kept."""
         if self._store.ghost is None:
             self._store.set_ghost()
         else:
             self._store.clear_ghost()
+
+    def _docket_changed(self, _change: object) -> None:
+        self._follow_frame()
 
     def _frame_chosen(self) -> None:
         self._display.frame = self.frame_box.currentData()

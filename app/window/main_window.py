@@ -44,6 +44,7 @@ from bobweight.app.window.menus import Menus
 from bobweight.app.window.notice import NoticeBar
 from bobweight.app.window.strip import PageStrip
 from bobweight.app.words import translate
+from bobweight.core.figure.view import FRAMES
 from bobweight.core.problems import Path as DocketPath
 from bobweight.core.problems import Problem
 
@@ -368,8 +369,11 @@ class MainWindow(QMainWindow):
             table.paste_clipboard()
 
     def toggle_frame(self) -> None:
-        """Show the other of distributor and crank."""
-        self.display.frame = "crank" if self.display.frame == "distributor" else "distributor"
+        """Show figures in the next frame: distributor, crank, crank with static if it is known."""
+        docket = self.store.docket
+        known = FRAMES if docket.setting_up.static_deg is not None else FRAMES[:2]
+        here = known.index(self.display.view(docket).frame)
+        self.display.frame = known[(here + 1) % len(known)]
 
     def set_theme(self, name: str) -> None:
         """Take a theme and keep it."""

@@ -10,11 +10,12 @@ from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu
 
-from bobweight.app.store.display import FRAMES, SWITCHED_QUANTITIES
+from bobweight.app.store.display import SWITCHED_QUANTITIES
 from bobweight.app.theme import THEMES
 from bobweight.app.window.display_bar import frame_text, quantity_text
 from bobweight.app.window.strip import page_keys
 from bobweight.app.words import translate
+from bobweight.core.figure.view import FRAMES
 from bobweight.core.units import QUANTITIES
 
 if TYPE_CHECKING:
@@ -146,10 +147,10 @@ class Menus(QObject):
             frames, [(frame, frame_text(frame)) for frame in FRAMES], self._frame_chosen
         )
         toggle = self._add(
-            menu, "toggle_frame", translate("menus", "Distributor or &crank"),
+            menu, "toggle_frame", translate("menus", "Distributor, &crank or with static"),
             window.toggle_frame, "Ctrl+D",
         )  # fmt: skip
-        toggle.setToolTip(translate("menus", "Switch axes and results to the other frame."))
+        toggle.setToolTip(translate("menus", "Switch axes and results to the next of the three."))
         units = menu.addMenu(translate("menus", "&Units"))
         self._unit_groups: dict[str, QActionGroup] = {}
         for key in SWITCHED_QUANTITIES:

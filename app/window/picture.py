@@ -22,7 +22,7 @@ _QUIET_S = 0.15  # longer than any redraw is put off
 
 def take(
     docket_path: str | os.PathLike[str], page: str, size: tuple[int, int], scale: float,
-    theme: str, out: str | os.PathLike[str],
+    theme: str, out: str | os.PathLike[str], frame: str = "distributor",
 ) -> None:  # fmt: skip
     """Save the window, showing a page of a docket, as a PNG file.
 
@@ -39,6 +39,8 @@ def take(
         Device pixels per logical pixel.
     theme : {'light', 'dark'}
     out : path
+    frame : str
+        One of :data:`core.figure.view.FRAMES`.
 
     Raises
     ------
@@ -59,6 +61,7 @@ def take(
         try:
             window.load_pages()
             window.begin(Path(docket_path))
+            window.display.frame = frame
             window.show_page(page)
             window.resize(QSize(*size))
             window.show()
