@@ -20,9 +20,9 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.board import drags, wording
-from bobweight.app.board.capsule import CapsulePlot
 from bobweight.app.board.curves import CurvePlot
 from bobweight.app.board.drags import Grip
+from bobweight.app.board.pane import CAPSULE, OF_ANY, OF_PAGE, PicturePane
 from bobweight.app.board.plan import PlanView
 from bobweight.app.board.speed_bar import SpeedBar
 from bobweight.app.guard import guarded
@@ -30,13 +30,18 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.docket.docket import Docket
+from bobweight.core.figure.alterations import before_after_figure, effect_figure
 from bobweight.core.figure.decided import Decided
+from bobweight.core.figure.description import Figure
 from bobweight.core.figure.numbers import figure as written
+from bobweight.core.figure.ratio import ratio_figure
 from bobweight.core.figure.speed import deviation_figure, speed_figure
+from bobweight.core.figure.torque import torque_figure
 from bobweight.core.figure.total import total_figure
 from bobweight.core.figure.traces import on_branch
-from bobweight.core.figure.vacuum import vacuum_figure
+from bobweight.core.figure.vacuum import has_capsule, vacuum_figure
 from bobweight.core.figure.view import View
+from bobweight.core.judgement.ratio import torque_ratio
 from bobweight.core.problems import BobweightError
 from bobweight.core.units import DEPRESSION, store
 
@@ -96,7 +101,8 @@ class Board(QWidget):
         self.upper.addWidget(self.curves)
         self.plan = PlanView(wording.PartWords(self._display))
         self.speed_bar = SpeedBar()
-        self.capsule = CapsulePlot()
+        self.pane = PicturePane()
+        self.capsule = self.pane.capsule
         posed = QWidget()
         column = QVBoxLayout(posed)
         column.setContentsMargins(0, 0, 0, 0)
@@ -105,7 +111,7 @@ class Board(QWidget):
         column.addWidget(self.speed_bar)
         self.lower = QSplitter(Qt.Orientation.Horizontal)
         self.lower.addWidget(posed)
-        self.lower.addWidget(self.capsule)
+        self.lower.addWidget(self.pane)
         self.speed_bar.keep_room(wording.speed_readout(18888.0, 88.8, "distributor"))
         self.lower.setSizes([600, 500])
         self.lower.setStretchFactor(0, 6)
@@ -120,7 +126,7 @@ class Board(QWidget):
             splitter.setChildrenCollapsible(False)
         self.upper.setMinimumHeight(230)
         self.lower.setMinimumHeight(200)
-        self.capsule.setMinimumWidth(200)
+        self.pane.setMinimumWidth(200)
         head = QHBoxLayout()
         head.setContentsMargins(10, 6, 10, 2)
         head.addWidget(self.caption, 1)
@@ -150,6 +156,7 @@ class Board(QWidget):
             plot.drag_given_up.connect(self._drag_given_up)
             plot.clicked.connect(self._clicked)
             plot.menu_asked.connect(self._menu_asked)
+        self.pane.chosen.connect(self._show_pane)
         self.curves.pointed.connect(self._pointed)
         self.speed_bar.moved.connect(self._pointed)
         self.speed_bar.turned.connect(self._turned)
@@ -173,7 +180,6 @@ class Board(QWidget):
         outcome = self._feed.outcome
         self._names = wording.spring_names(outcome.docket)
         self._show_curves()
-        self._show_vacuum()
         figure = self.curves.figure
         lacking = wording.missing(outcome, wording.MOST_SENTENCES if figure.bare else 1)
         words = wording.caption(outcome, self._view(), lacking[:1] if figure.bare else lacking)
@@ -186,6 +192,8 @@ class Board(QWidget):
         if self.map_button.isChecked():
             self._show_total()
         self._show_pose()
+        if self.pane.current != "torque":  # which hangs on the pose and is drawn with it
+            self._show_pane()
 
     def _view(self) -> View:
         return self._display.view(self._store.docket)
@@ -207,27 +215,69 @@ class Board(QWidget):
         figure = speed_figure(outcome, view, overlay=self._feed.overlay, **self._laid_over())
         self.curves.show_figures(figure, deviation_figure(outcome, view, figure))
 
+    def follow_page(self, key: str) -> None:
+        """Show the pictures of a page of the window."""
+        if key != self.pane.page:
+            self.pane.page = key
+            if self.curves.figure is not None:  # else the first redraw shows them
+                self._show_pane()
+
+    def _show_pane(self) -> None:
+        """Offer the pictures that there are for the page, and draw the one wanted."""
+        there = [key for key in OF_PAGE.get(self.pane.page, OF_ANY) if self._is_there(key)]
+        self.pane.offer(there)
+        if self.pane.isHidden() != (not there):
+            self.pane.setHidden(not there)
+        if self.pane.current == CAPSULE:
+            self._show_vacuum()
+        elif self.pane.current:
+            figure = self._picture(self.pane.current)
+            if figure is not None:
+                self.pane.show_figure(figure)
+
+    def _is_there(self, key: str) -> bool:
+        """Whether there is anything to be seen in a picture, at little cost."""
+        outcome, decisions = self._feed.outcome, self._feed.decisions
+        if key == CAPSULE:
+            return has_capsule(outcome) or outcome.docket.has_capsule
+        if key in ("hang", "pass"):
+            return key in self._feed.pictures
+        if key == "ratio":
+            return torque_ratio(outcome) is not None
+        if key in ("before-after", "effect"):
+            return decisions.current is not None and decisions.current.decision.cure is not None
+        return outcome.prediction is not None
+
+    def _picture(self, key: str) -> Figure | None:
+        outcome, view = self._feed.outcome, self._view()
+        laid = self._laid_over()
+        decided: Decided = laid["decided"]
+        if key == "torque":
+            return torque_figure(outcome, view, self.speed_rpm, self.speed_bar.direction)
+        if key == "ratio":
+            return ratio_figure(outcome, view, decided.slips)
+        if key == "before-after":
+            return before_after_figure(outcome, view, decided, laid["other"], laid["other_title"])
+        if key == "effect":
+            return effect_figure(outcome, view, decided)
+        make = self._feed.pictures.get(key)
+        return None if make is None else make(view)
+
     def _show_vacuum(self) -> None:
         outcome, view = self._feed.outcome, self._view()
-        figure, there = (
-            vacuum_figure(outcome, view, **self._laid_over()),
-            outcome.docket.has_capsule,
-        )
-        unused = figure.bare and not there
-        if self.capsule.isHidden() != unused:
-            self.capsule.setHidden(unused)
-        if unused:
-            return
+        figure = vacuum_figure(outcome, view, **self._laid_over())
+        there = outcome.docket.has_capsule
         words = wording.no_capsule(outcome) if there else self.tr("No capsule entered")
         self.capsule.show_vacuum(figure, view.depression_unit, words)
 
     def _show_overlay(self) -> None:
         self._show_curves()
+        self._show_pane()
 
     def _show_decision(self) -> None:
         if self.curves.figure is not None:  # else the first redraw shows it
             self._show_curves()
-            self._show_vacuum()
+            self._show_pane()
 
     def close_down(self) -> None:
         """The window closes: what is worked out for the board is waited for."""
@@ -273,6 +323,8 @@ class Board(QWidget):
             self.plan.show_pose(outcome.docket, advance)
             shown = float(view.shown(advance))
         self.curves.set_pointer(speed * view.factor, shown)
+        if self.pane.current == "torque" and self.pane.isVisibleTo(self):
+            self._show_pane()
         words = wording.speed_readout(speed * view.factor, shown, view.frame)
         self.speed_bar.show_speed(speed * view.factor, self.curves.figure.x.high, words)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from PySide6.QtCore import QPointF
+from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QWidget
 
@@ -60,6 +60,7 @@ class FigurePlot(PlotSheet):
     # Painting
 
     def _draw_under(self, painter: QPainter, scale: Scale) -> None:
+        painter.setClipRect(QRectF(0, 0, scale.width, scale.height).adjusted(-4, -4, 4, 4))
         if self.figure is None:
             paint.draw_grid(painter, self.main, scale, self.inks)
         else:
@@ -68,6 +69,7 @@ class FigurePlot(PlotSheet):
     def _draw_over(self, painter: QPainter, scale: Scale) -> None:
         if self.figure is None:
             return
+        painter.setClipRect(QRectF(0, 0, scale.width, scale.height).adjusted(-4, -4, 4, 4))
         painter.setFont(self.inks.font)
         self.draw_between(painter, scale)
         grip = self.holding

@@ -6,6 +6,7 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainterPath, QPen, QStaticText
 
 from bobweight.app.theme import Theme
+from bobweight.core.docket.mechanism import SPRING_ROLES
 
 
 def pen(colour: str, width: float = 1.0, dash: tuple[float, ...] = ()) -> QPen:
@@ -25,6 +26,7 @@ def faded(colour: str, alpha: float) -> QColor:
     return made
 
 
+ROLES = tuple(SPRING_ROLES)
 SMALL_SHARE = 0.72
 """Marks of another session, as a share of those of the session shown."""
 
@@ -44,6 +46,7 @@ class Inks:
         self.leader = pen(theme.faint, 1.0)
         self.contour = pen(theme.rising, 1.3)
         self.ceiling = pen(theme.wrong, 2.2, (5.0, 2.0))
+        self.band = QBrush(QColor(theme.band))
         self._traces = {
             "rising": pen(theme.rising, theme.curve_px),
             "falling": pen(theme.falling, theme.curve_px, (5.0, 3.0)),
@@ -52,22 +55,37 @@ class Inks:
             "chosen": pen(theme.ink, 1.8, (6.0, 2.0, 1.5, 2.0)),
             "fitted": pen(theme.jump, 1.4, (8.0, 3.0, 1.5, 3.0)),
             "altered": pen(theme.ink, 2.2, (6.0, 2.0, 1.5, 2.0)),
+            "held": pen(theme.ink, theme.curve_px),
+            "pull": pen(theme.faint, 1.1),
+            "pull-posed": pen(theme.pointer, 2.0),
+            "even": pen(theme.target, 1.4, (7.0, 3.0)),
+            "stem": pen(theme.target, 2.0),
+            "all": pen(theme.falling, 1.6, (6.0, 3.0)),
+            **{f"series-{n}": pen(c, 1.8, d) for n, (c, d) in enumerate(_series(theme))},
         }
         self._zones = {
             "fitted": (QBrush(faded(theme.jump, 0.15)), None),
             "builds": (QBrush(faded(theme.ink, 0.12)), pen(theme.ink, 1.0, (4.0, 3.0))),
             "builds-edge": (None, pen(theme.ink, 1.0, (1.0, 3.0))),
+            "friction": (QBrush(faded(theme.ink, 0.22)), None),
+            "allowed": (self.band, pen(theme.target, 1.0, (7.0, 3.0))),
+            **{
+                f"spring-{role}": (QBrush(faded(theme.spring(role), 0.22)), pen(theme.spring(role)))
+                for role in ROLES
+            },
         }
         self._words = {
             "rising": pen(theme.rising), "falling": pen(theme.falling), "before": pen(theme.ghost),
             "fitted": pen(theme.jump), "jump": pen(theme.jump), "altered": pen(theme.ink),
             "bound": pen(theme.target), "band": pen(theme.target), "next": pen(theme.advice),
+            "pull": self.faint, "pull-posed": pen(theme.pointer), "all": pen(theme.falling),
+            **{f"series-{n}": pen(c) for n, (c, _) in enumerate(_series(theme))},
+            **{f"spring-{role}": pen(theme.spring(role)) for role in ROLES},
             "faint": self.faint, "other": self.faint, "wrong": pen(theme.wrong),
         }  # fmt: skip
         self.next, self.next_foot = pen(theme.advice, 2.2), pen(theme.advice, 1.2, (2.0, 3.0))
         self.ring = pen(theme.wrong, 1.8)
         self.other = pen(theme.faint, 1.2)
-        self.band = QBrush(QColor(theme.band))
         self.band_edge = pen(theme.target, 1.0, (7.0, 3.0))
         self.limit = pen(theme.target, 1.2, (2.0, 3.0))
         self.forbidden = QBrush(faded(theme.target, 0.35), Qt.BrushStyle.BDiagPattern)
@@ -112,7 +130,8 @@ class Inks:
 
     def dots(self, role: str) -> QPen:
         """The outline of marks that are no readings."""
-        return {"posed": self.pointer_ring, "state": self.bar_hot}.get(role, self.other)
+        pens = {"posed": self.pointer_ring, "state": self.bar_hot, "balance": self.reading}
+        return pens.get(role, self.other)
 
     def fill(self, kind: str, reading: bool) -> QBrush:
         """The filling of a mark; those of another session are hollow."""
@@ -132,6 +151,14 @@ class Inks:
             found = (made, wide, self.line_px * len(lines))
             self._texts[words] = found
         return found
+
+
+def _series(theme: Theme) -> tuple[tuple[str, tuple[float, ...]], ...]:
+    """Colour and dashes of lines of one kind, the first the strongest."""
+    return (
+        (theme.rising, ()), (theme.falling, (5.0, 3.0)), (theme.jump, (8.0, 3.0, 1.5, 3.0)),
+        (theme.target, (2.0, 2.5)), (theme.ink, (1.5, 2.5)),
+    )  # fmt: skip
 
 
 def mark_paths(size_px: float) -> dict[str, QPainterPath]:

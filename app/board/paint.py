@@ -26,7 +26,7 @@ from bobweight.core.judgement.compare import stretches
 
 BAR_HALF_PX, HANDLE_PX, HATCH_PX = 6.0, 3.4, 7.0
 RING_PX, TICK_PX, DIAMOND_PX, EDGE_PX = 9.5, 7.0, 6.5, 7.0
-LOUD = ("falling", "rising", "altered")
+LOUD = ("falling", "rising", "altered", "held", "pull-posed")
 """Lines that are drawn over everything else; the others lie under the marks."""
 
 
@@ -66,7 +66,7 @@ def draw_under(painter: QPainter, view: View, scale: Scale, figure: Figure, inks
         _draw_bound(painter, scale, bound, inks)
     draw_traces(painter, scale, (t for t in figure.traces if t.role not in LOUD), inks)
     for dots in figure.dots:
-        if dots.role != "reading":
+        if dots.role == "other":
             draw_dots(painter, scale, dots, inks)
 
 
@@ -76,7 +76,9 @@ def draw_over(painter: QPainter, scale: Scale, figure: Figure, inks: Inks,
     hand holds."""
     draw_traces(painter, scale, (t for t in figure.traces if t.role in LOUD), inks)
     draw_gates(painter, scale, figure.gates, inks, hot_gate)
-    draw_dots(painter, scale, figure.marks(), inks, hot_row)
+    for dots in figure.dots:
+        if dots.role != "other":
+            draw_dots(painter, scale, dots, inks, hot_row)
     if figure.next is not None:
         _draw_next(painter, scale, figure.next, inks)
     for event in figure.events:
@@ -122,6 +124,10 @@ def _draw_bound(painter: QPainter, scale: Scale, bound: Bound, inks: Inks) -> No
         tall = START_SHARE * scale.height
         painter.drawLine(QLineF(x, foot, x, foot - tall))
         painter.fillRect(QRectF(x - HATCH_PX, foot - tall, HATCH_PX, tall), inks.forbidden)
+    elif bound.kind == "stop":
+        x = float(scale.x(bound.at))
+        painter.drawLine(QLineF(x, 0, x, scale.height))
+        painter.fillRect(QRectF(x, 0, HATCH_PX, scale.height), inks.forbidden)
     else:
         y = float(scale.y(bound.at))
         painter.drawLine(QLineF(0, y, scale.width, y))

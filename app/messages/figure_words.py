@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from bobweight.app.messages.explanations import explanation_title, lower_first
+from bobweight.app.messages.explanations import explanation_title, lower_first, sensitivity_name
 from bobweight.app.words import PARAMETERS, QT_TRANSLATE_NOOP, translate
 from bobweight.core.figure.description import Content, Word
 
@@ -34,6 +34,28 @@ FIGURE_WORDS: dict[str, str] = {
     "plateau": QT_TRANSLATE_NOOP("sheet", "stands at {advance}° from {low} to {high}"),
     "jump-rising": QT_TRANSLATE_NOOP("sheet", "jumps from {low}° to {high}° rising"),
     "jump-falling": QT_TRANSLATE_NOOP("sheet", "drops from {low}° to {high}° falling"),
+    "torque-axis": QT_TRANSLATE_NOOP("sheet", "Torque at the cam, N·mm"),
+    "held-torque": QT_TRANSLATE_NOOP("sheet", "springs and drag, friction about them"),
+    "at-speed": QT_TRANSLATE_NOOP("sheet", "{speed} rev/min"),
+    "role-primary": QT_TRANSLATE_NOOP("sheet", "primary"),
+    "role-secondary": QT_TRANSLATE_NOOP("sheet", "secondary"),
+    "role-further": QT_TRANSLATE_NOOP("sheet", "further spring"),
+    "stop-here": QT_TRANSLATE_NOOP("sheet", "stop"),
+    "ratio-axis": QT_TRANSLATE_NOOP("sheet", "Torque now ÷ torque by the table"),
+    "as-the-table": QT_TRANSLATE_NOOP("sheet", "as the table"),
+    "of-the-figures": QT_TRANSLATE_NOOP("sheet", "by the figures"),
+    "length-axis": QT_TRANSLATE_NOOP("sheet", "Length between hooks, {unit}"),
+    "force-axis": QT_TRANSLATE_NOOP("sheet", "Force, {unit}"),
+    "hang-rate": QT_TRANSLATE_NOOP("sheet", "{rate} {force}/{length}"),
+    "hang-start": QT_TRANSLATE_NOOP(
+        "sheet", "opens at {length} {length_unit}, {tension} {force_unit}"
+    ),
+    "pass-axis": QT_TRANSLATE_NOOP("sheet", "Units that pass, of 100"),
+    "pass-all": QT_TRANSLATE_NOOP("sheet", "everywhere {rate}"),
+    "pass-at": QT_TRANSLATE_NOOP("sheet", "{rate}"),
+    "as-found": QT_TRANSLATE_NOOP("sheet", "as found, with its 95 % band"),
+    "effect-axis-distributor": QT_TRANSLATE_NOOP("sheet", "Moves the curve by, distributor °"),
+    "effect-axis-crank": QT_TRANSLATE_NOOP("sheet", "Moves the curve by, crank °"),
     "state-total": QT_TRANSLATE_NOOP("sheet", "{name}, {total}°"),
     "posed-total": QT_TRANSLATE_NOOP("sheet", "as posed, pipe off, {total}°"),
     "numbered": QT_TRANSLATE_NOOP("sheet", "{name} {number}"),
@@ -65,6 +87,8 @@ def said(content: Content, words: Mapping[str, str] = FIGURE_WORDS) -> str:
     }
     if content.code == "label":
         return translate(PARAMETERS, str(facts["text"]))
+    if content.code == "sensitivity":
+        return sensitivity_name(content.facts["row"], content.facts["docket"])  # type: ignore[arg-type]
     if content.code == "explanation":
         return lower_first(explanation_title(str(facts["name"])))
     if content.code.startswith("read-with-"):

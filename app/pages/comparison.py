@@ -50,7 +50,7 @@ class PointWords:
             Column(translate("pages", "Readings\n°"), self.measured),
             Column(translate("pages", "Band\n°"), self.band),
             Column(
-                translate("pages", "Predicted\n°"), self.predicted, colour=_predicted_colour,
+                translate("pages", "Pre-\ndicted °"), self.predicted, colour=_predicted_colour,
                 spoken=self.predicted_spoken,
             ),
         )  # fmt: skip
@@ -93,7 +93,7 @@ class PointWords:
         """What the readings say."""
         if point.estimate_deg is None:
             return "–"
-        return self._stands(point).at_u(point.estimate_deg, point.u_deg)
+        return self._stands(point).at_u(point.estimate_deg, point.u_deg).replace(" ", "\u2009")
 
     def decision(self, point: PointResult) -> str:
         """Inside, outside, or that it cannot be told."""

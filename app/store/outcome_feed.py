@@ -10,9 +10,13 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from bobweight.app.store.decision_feed import DecisionFeed
     from bobweight.core.docket.docket import Docket
+    from bobweight.core.figure.description import Figure
     from bobweight.core.figure.overlay import Overlay
+    from bobweight.core.figure.view import View
     from bobweight.core.judgement.outcome import Outcome
 
 
@@ -42,6 +46,7 @@ class OutcomeFeed(QObject):
         self._ghost_outcome: Outcome | None = None
         self._overlay: Overlay | None = None
         self._other_outcome: Outcome | None = None
+        self.pictures: dict[str, Callable[[View], Figure | None]] = {}
         self._decisions: DecisionFeed | None = None
         self._to_tell = False
         self._due.connect(self.tell, Qt.ConnectionType.QueuedConnection)
@@ -102,6 +107,15 @@ class OutcomeFeed(QObject):
         if overlay is not self._overlay:
             self._overlay = overlay
             self.overlay_changed.emit()
+
+    def offer_picture(self, key: str, make: Callable[[View], Figure | None] | None) -> None:
+        """Offer a picture of what a page works on for the board's third pane, made in the frame
+        shown; None takes it away."""
+        if make is not None:
+            self.pictures[key] = make
+        elif self.pictures.pop(key, None) is None:
+            return
+        self.overlay_changed.emit()
 
     def _computed(self, docket: Docket) -> Outcome:
         from bobweight.core.judgement.outcome import outcome

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
+from bobweight.app.board.figure_plot import FigurePlot
 from bobweight.app.theme import VERDICT_SIGNS, theme_for
 from bobweight.app.timing_session.taking import Taking
 from bobweight.app.timing_session.words import (
@@ -15,7 +17,12 @@ from bobweight.app.timing_session.words import (
 )
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.words import translate
+from bobweight.core.figure.speed import speed_figure
+from bobweight.core.figure.view import View
+from bobweight.core.judgement.outcome import Outcome, outcome
 from bobweight.core.judgement.taking import Planned, standing
+
+_LEAST_PLOT_PX, _LEAST_WINDOW_PX = 210, 700
 
 
 class Results(QWidget):
@@ -46,10 +53,19 @@ class Results(QWidget):
         layout.setSpacing(8)
         for widget in (self.place, self.last, self.verdict, self.table, self.none):
             layout.addWidget(widget)
+        self.plot = FigurePlot()
+        self.plot.setAccessibleName(
+            translate("timing", "The curve so far, as the instrument shows")
+        )
+        self.plot.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.plot.setMinimumHeight(_LEAST_PLOT_PX)
+        self._kept: Outcome | None = None
+        layout.addWidget(self.plot, 3)
         layout.addStretch(1)
 
     def type_sizes(self, large_pt: float, text_pt: float) -> None:
-        """The type of the last reading, and of the rest."""
+        """The type of the last reading, and of the rest; the picture comes where there is room."""
+        self.plot.setVisible(self.window().height() >= _LEAST_WINDOW_PX)
         self._verdict_pt = text_pt
         self.last.setStyleSheet(f"font-size: {large_pt}pt")
         for widget in (self.place, self.none):
@@ -57,8 +73,19 @@ class Results(QWidget):
         self.table.set_points(text_pt)
         self.follow()
 
+    def _show_curve(self) -> None:
+        """The readings so far on the predicted curve and the target, as the instrument shows them:
+        a lamp with the session's static counted in."""
+        docket, session = self._taking.store.docket, self._taking.session
+        lamp = session.instrument.kind == "lamp"
+        view = View("crank-static" if lamp else "distributor", docket.particulars.drive_ratio,
+                    static_deg=session.instrument.static_deg)  # fmt: skip
+        self._kept = outcome(docket, self._taking.index, self._kept)
+        self.plot.show_figure(speed_figure(self._kept, view))
+
     def follow(self) -> None:
         """The readings changed."""
+        self._show_curve()
         groups = self._taking.groups()
         theme = theme_for()
         if groups:

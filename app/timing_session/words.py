@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from bobweight.app.messages.figure_words import said
 from bobweight.app.theme import VERDICT_SIGNS
 from bobweight.app.words import translate
+from bobweight.core.figure.numbers import figure, span
 from bobweight.core.judgement.taking import REPEATS, Group, Standing, Suggestion
 from bobweight.core.units import percent
 
@@ -65,13 +67,7 @@ def group_place(group: Group) -> str:
 
 def band_text(low_deg: float | None, high_deg: float | None) -> str:
     """A band as the instrument shows it."""
-    if low_deg is None and high_deg is None:
-        return ""
-    if low_deg is None:
-        return translate("timing", "to {high}").format(high=plain_degrees(high_deg))
-    if high_deg is None:
-        return translate("timing", "from {low}").format(low=plain_degrees(low_deg))
-    return f"{low_deg:.1f} – {plain_degrees(high_deg)}".replace("-", "−")
+    return said(span(figure(low_deg), figure(high_deg), "°"))
 
 
 def standing_text(standing: Standing | None) -> str:

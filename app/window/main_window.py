@@ -212,6 +212,7 @@ class MainWindow(QMainWindow):
             if isinstance(area, QScrollArea) and area.widget() is page:
                 self.stack.setCurrentIndex(index)
         self.strip.choose(key)
+        self.board.follow_page(key)
 
     def page_asked(self) -> None:
         """A page's action was chosen: show it and give it the keyboard."""

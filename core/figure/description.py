@@ -135,8 +135,8 @@ class Event:
 
 @dataclass(frozen=True)
 class Bound:
-    """A limit of the target: ``ceiling``, at a height, or ``start``, a speed below which there is
-    to be no advance and which is drawn from ``foot`` up."""
+    """A limit: ``ceiling``, at a height; ``start``, a speed below which there is to be no advance
+    and which is drawn from ``foot`` up; ``stop``, an advance beyond which nothing moves."""
 
     kind: str
     at: float

@@ -263,6 +263,8 @@ class _Plot:
             if bound.kind == "start":
                 tall = bound.foot + START_SHARE * (top - bottom)
                 yield np.array([(bound.at, bound.foot), (bound.at, tall)])
+            elif bound.kind == "stop":
+                yield np.array([(bound.at, bottom), (bound.at, top)])
             else:
                 yield np.array([(figure.x.low, bound.at), (figure.x.high, bound.at)])
 

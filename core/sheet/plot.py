@@ -228,6 +228,9 @@ class _Plot:
         return made
 
     def _bound(self, bound: Bound) -> list[Element]:
+        if bound.kind == "stop":
+            x = float(self.x.mm(bound.at))
+            return [Line(x, self.top, x, self.bottom, 0.25, CEILING_DASH)]
         if bound.kind == "ceiling":
             y = float(self.y.mm(bound.at))
             return [Line(self.left, y, self.right, y, 0.25, CEILING_DASH)]

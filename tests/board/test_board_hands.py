@@ -258,7 +258,7 @@ def test_empty_docket_says_what_is_needed(qtbot):
     bench = Bench(qtbot, new_docket())
     note = bench.board.curves.note
     assert note.isVisible() and "mass of each weight" in note.text()
-    assert bench.board.capsule.isHidden()
+    assert bench.board.pane.isHidden()
     assert bench.board.plan.parts == []
     bench.store.release()
 

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QHeaderView, QPushButton
 
 from bobweight.app.editors import RecordTable, form
 from bobweight.app.messages import sentence
+from bobweight.app.messages.figure_words import said
 from bobweight.app.messages.figures import degrees
 from bobweight.app.theme import set_role, theme_for
 from bobweight.app.widgets.print_button import PrintButton
@@ -26,6 +27,7 @@ from bobweight.core.bench.setting import (
     total_for_static,
 )
 from bobweight.core.docket.setting_up import DrivingState, LampSpeed, SettingUp
+from bobweight.core.figure.numbers import figure, span
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
 from bobweight.core.units import ALTITUDE, DEPRESSION
@@ -225,15 +227,8 @@ class CardSection(QObject):
 def _band(low: float, high: float) -> str:
     if np.isnan(low) and np.isnan(high):
         return ""
-    if np.isnan(low):
-        return f"≤ {degrees(high)}"
-    if np.isnan(high):
-        return f"≥ {degrees(low)}"
-    return (
-        f"{low:.0f}–{high:.0f}°".replace("-", "−")
-        if low % 1 == high % 1 == 0
-        else (f"{low:.1f}–{high:.1f}°".replace("-", "−"))
-    )
+    decimals = 0 if low % 1 == high % 1 == 0 else 1
+    return said(span(figure(low, decimals), figure(high, decimals), "°"))
 
 
 class StatesSection(QObject):

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from bobweight.app.editors import FlagField, RecordTable, form
 from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.cautions import caution_lines
 from bobweight.app.messages.figures import amount_u
@@ -29,6 +31,9 @@ from bobweight.core.design.asks import ReadingSure
 from bobweight.core.design.hang_test import HangTest, Separation
 from bobweight.core.design.tray import TraySpring
 from bobweight.core.docket.spring_source import HangRow, HangTestRecord
+from bobweight.core.figure.description import Figure
+from bobweight.core.figure.design import HangUnits, hang_figure
+from bobweight.core.figure.view import View
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import parameters, put
 from bobweight.core.units import FORCE, LENGTH, SPRING_RATE
@@ -141,6 +146,33 @@ class HangPart(QWidget):
         self.advice.setVisible(bool(advice))
         self.take_button.setEnabled(result is not None)
         self.after.setText(self._after_text(result))
+        self.offer_picture()
+
+    def offer_picture(self) -> None:
+        """Have the board draw force against length while the test is looked at."""
+        feed = self._bench.feed
+        feed.offer_picture("hang", self._picture if self.isVisible() else None)
+
+    def _picture(self, _view: View) -> Figure | None:
+        if self._view is None:
+            return None
+        rows = [self._spring.source.hang_test.rows[index] for index in self._view.rows]
+        display = self._bench.display
+        length, force = display.unit(LENGTH), display.unit(FORCE)
+        units = HangUnits(length, force, 1.0 / LENGTH.unit(length).factor,
+                          1.0 / FORCE.unit(force).factor)  # fmt: skip
+        loads, lengths = [row.load_n for row in rows], [row.length_mm for row in rows]
+        return hang_figure(loads, lengths, self._view.result, units)
+
+    @guarded
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.offer_picture()
+
+    @guarded
+    def hideEvent(self, event: QHideEvent) -> None:
+        super().hideEvent(event)
+        self._bench.feed.offer_picture("hang", None)
 
     def _facts_of(self, result: HangTest) -> list[tuple[str, str]]:
         display = self._bench.display

@@ -32,6 +32,9 @@ from bobweight.core.design.goal import Goal
 from bobweight.core.design.spread import Uncertain, mechanism_spread
 from bobweight.core.design.tolerance import Influence, Tolerance
 from bobweight.core.docket.docket import Docket
+from bobweight.core.figure.description import Figure
+from bobweight.core.figure.design import pass_figure
+from bobweight.core.figure.view import View
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import parameter_at, put_uncertainty
 
@@ -192,6 +195,7 @@ class TolerancePart(SpringsPart):
 
     def leave(self) -> None:
         self._timer.stop()
+        self.feed.offer_picture("pass", None)
 
     def _possible(self) -> bool:
         return self.feed.outcome.prediction is not None
@@ -270,9 +274,15 @@ class TolerancePart(SpringsPart):
         if self.isVisible():
             words = translate("springs", "95 of 100 units")
             self.feed.show_overlay(None if result is None else band_overlay(result, words))
+            self.feed.offer_picture("pass", None if result is None else self._picture)
         self._fill_points()
         self._show_shares()
         self._match_rows()
+
+    def _picture(self, view: View) -> Figure | None:
+        if self.result is None or self._goal is None:
+            return None
+        return pass_figure(self.result, self._goal, view)
 
     def _odds_of(self, result: Tolerance) -> list[tuple[str, str]]:
         if result.all_probability is None or self._goal is None:

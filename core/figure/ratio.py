@@ -1,0 +1,78 @@
+"""The torque that holds the weights now, as a share of what the table asks for, against advance."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from bobweight.core.figure.description import Axis, Event, Figure, Label, Trace, Zone, dots, word
+from bobweight.core.figure.ranges import ANGLE_STEPS, finite, round_range
+from bobweight.core.figure.traces import named
+from bobweight.core.figure.view import View
+from bobweight.core.judgement.ratio import predicted_ratio, torque_ratio
+
+if TYPE_CHECKING:
+    from bobweight.core.judgement.outcome import Outcome
+
+LEAST, MOST = 0.2, 3.0
+"""Shares beyond which a reading is not drawn where it stands: it would squeeze the others."""
+
+
+def ratio_figure(outcome: Outcome, view: View,
+                 mistaken: frozenset[int] = frozenset()) -> Figure | None:  # fmt: skip
+    """ω² read over ω² of the table at equal advance, with the table's own band, and the same of the
+    predicted curve; None where the table does not climb or nothing was read on its climb."""
+    found = torque_ratio(outcome)
+    if found is None:
+        return None
+    x = view.shown(found.along_deg)
+    readings = dots(
+        "reading", view.shown(found.advance_deg), found.ratio, found.direction,
+        u_y=found.u_ratio, row=found.row, mistaken=np.isin(found.row, list(mistaken)),
+    )  # fmt: skip
+    even = Trace("even", x[[0, -1]], np.ones(2))
+    traces = [even]
+    labels = [named(even, word("as-the-table"), (1.0, 1.0), (0.0,))]
+    labels[0] = Label("even", word("as-the-table"), ((float(x[-1]), 1.0), (float(x[0]), 1.0)),
+                      "band", (-1.0, 1.0))  # fmt: skip
+    predicted = predicted_ratio(outcome, found.along_deg)
+    if predicted is not None:
+        known = np.isfinite(predicted)
+        traces.append(Trace("rising", x[known], predicted[known]))
+        spots = tuple((float(x[i]), float(predicted[i]))
+                      for i in np.flatnonzero(known)[[-1, len(x[known]) // 2, 0]])  # fmt: skip
+        labels.append(Label("predicted", word("of-the-figures"), spots, "rising", (-1.0, -1.0)))
+    used = np.clip(found.ratio, LEAST, MOST)
+    heights = finite([*(used - found.u_ratio), *(used + found.u_ratio), *found.low, *found.high])
+    low, high = max(min(heights), 0.0), min(max(heights), MOST)
+    ends = [float(v) for v in (*view.shown(found.advance_deg), *x)]
+    events, said = _take_ups(outcome, view)
+    return Figure(
+        x=Axis(word(f"advance-axis-{view.frame}"),
+               *round_range(min(view.zero_deg, 0.0), max(ends) * 1.04, ANGLE_STEPS)),
+        y=Axis(word("ratio-axis"), *round_range(low, high)),
+        zones=(Zone("allowed", x, found.low, found.high),),
+        traces=tuple(traces),
+        dots=(readings,),
+        events=events,
+        labels=(*labels, *said),
+    )  # fmt: skip
+
+
+def _take_ups(outcome: Outcome, view: View) -> tuple[tuple[Event, ...], list[Label]]:
+    """Where springs take up as figured: what changes there is theirs."""
+    from bobweight.core.figure.speed import spring_words
+
+    prediction, springs = outcome.prediction, outcome.docket.mechanism.springs
+    events, labels = [], []
+    for take_up in () if prediction is None else prediction.take_ups:
+        x = float(view.shown(take_up.advance_deg))
+        if any(event.x == x for event in events):
+            continue
+        events.append(Event("take-up", x, 1.0, x, 1.0))
+        said = word("takes-up", spring=spring_words(springs, take_up.spring),
+                    advance=view.at(take_up.advance_deg))  # fmt: skip
+        labels.append(Label(f"take-up{len(events)}", said, ((x, 1.0),), "faint", (1.0, 1.0),
+                            must=False))  # fmt: skip
+    return tuple(events), labels

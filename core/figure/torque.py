@@ -1,0 +1,167 @@
+"""Torque against advance: what the weights pull with, what holds them, and where they balance.
+Why a curve is as it is can be seen here and nowhere else."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from bobweight.core.figure.description import (
+    Array,
+    Axis,
+    Bound,
+    Event,
+    Figure,
+    Label,
+    Trace,
+    Zone,
+    dots,
+    word,
+)
+from bobweight.core.figure.ranges import ANGLE_STEPS, round_below, round_range
+from bobweight.core.figure.traces import named
+from bobweight.core.figure.view import View
+from bobweight.core.mechanics.torques import Torques, torques
+
+if TYPE_CHECKING:
+    from bobweight.core.judgement.outcome import Outcome
+
+MOST_SPEEDS = 5
+_ROOM = 1.12
+_SHARES = (0.35, 0.5, 0.65, 0.2, 0.8)
+
+
+def torque_figure(outcome: Outcome, view: View, posed_rpm: float | None = None,
+                  direction: str = "rising") -> Figure | None:  # fmt: skip
+    """Springs, drag and friction against the pull of the weights at chosen speeds; None without a
+    prediction.
+
+    Parameters
+    ----------
+    posed_rpm : float, optional
+        Distributor speed at which the mechanism is shown elsewhere: its pull is drawn strong.
+    direction : {'rising', 'falling'}
+        On which side of the friction it stands there.
+    """
+    prediction = outcome.prediction
+    if prediction is None:
+        return None
+    found = torques(outcome.docket.mechanism)
+    x = view.shown(found.advance_deg)
+    top = _ROOM * max(float(found.rising_nmm.max()), 1e-6)
+    zones, labels = _springs(outcome, found, x)
+    zones.append(Zone("friction", x, found.falling_nmm, found.rising_nmm))
+    held = Trace("held", x, found.held_nmm)
+    labels.append(named(held, word("held-torque"), (-1.0, 1.0), _SHARES))
+    traces, places = [], []
+    for speed in _chosen(outcome):
+        traces.append(_pull("pull", found, x, speed, top))
+        places.append((speed, float(prediction.advance_deg(speed, "rising"))))
+        labels.append(_at_end(traces[-1], speed, view))
+    balance = np.array([(view.shown(a), np.interp(a, found.advance_deg, found.rising_nmm))
+                        for _, a in places]).reshape(-1, 2)  # fmt: skip
+    marks = [dots("balance", balance[:, 0], balance[:, 1])]
+    if posed_rpm:
+        advance = float(prediction.advance_deg(posed_rpm, direction))
+        pull = _pull("pull-posed", found, x, posed_rpm, top)
+        traces.append(pull)
+        at = float(np.interp(advance, found.advance_deg, found.weights_nmm(posed_rpm)))
+        if at <= top:
+            marks.append(dots("posed", np.array([view.shown(advance)]), np.array([at])))
+        labels.append(_at_end(pull, posed_rpm, view))
+    events, said = _take_ups(outcome, found, view)
+    stop = float(x[-1])
+    labels += [*said, Label("stop", word("stop-here"), ((stop, 0.5 * top), (stop, 0.25 * top),
+                                                        (stop, 0.8 * top)), "faint", (1.0, 0.0),
+                            must=False)]  # fmt: skip
+    return Figure(
+        x=Axis(word(f"advance-axis-{view.frame}"), *round_range(
+            min(view.zero_deg, 0.0), stop + 0.04 * (stop - view.zero_deg), ANGLE_STEPS)),
+        y=Axis(word("torque-axis"), 0.0, round_range(0.0, top)[1]),
+        zones=tuple(zones),
+        bounds=(Bound("stop", stop),),
+        traces=(*traces, held),
+        dots=tuple(marks),
+        events=events,
+        labels=tuple(labels),
+    )  # fmt: skip
+
+
+def _springs(outcome: Outcome, found: Torques, x: Array) -> tuple[list[Zone], list[Label]]:
+    """Each role's springs on top of those before, named where they are thickest."""
+    springs = outcome.docket.mechanism.springs
+    zones, labels = [], []
+    base = np.full(len(x), found.drag_nmm)
+    for role in dict.fromkeys(spring.role for spring in springs):
+        part = sum(found.springs_nmm[i] for i, s in enumerate(springs) if s.role == role)
+        zones.append(Zone(f"spring-{role}", x, base, base + part))
+        middle = base + 0.5 * part
+        best = np.argsort(-np.asarray(part))[:: max(len(x) // 12, 1)][:4]
+        spots = tuple((float(x[i]), float(middle[i])) for i in best)
+        said = word(f"role-{role}" if role in ("primary", "secondary") else "role-further")
+        labels.append(Label(f"spring-{role}", said, spots, f"spring-{role}", (-1.0, 0.0),
+                            must=False))  # fmt: skip
+        base = base + part
+    return zones, labels
+
+
+def _chosen(outcome: Outcome) -> Sequence[float]:
+    """The speeds of the check points between start and full advance, or else round ones."""
+    prediction = outcome.prediction
+    assert prediction is not None
+    low, high = prediction.start_rpm, prediction.full_rpm
+    asked = [p.speed_rpm for p in outcome.comparison.check_points if p.speed_rpm is not None]
+    inside = [speed for speed in asked if low < speed < high]
+    if len(inside) < 2 and np.isfinite(high) and high > low:
+        step = round_below((high - low) / 3)
+        inside = [float(s) for s in np.arange(np.ceil(low / step), high / step) * step if s > low]
+    every = max(1, -(-len(inside) // MOST_SPEEDS))
+    return inside[::every]
+
+
+def _pull(role: str, found: Torques, x: Array, speed_rpm: float, top: float) -> Trace:
+    """What the weights pull with at a speed, as far as the plot reaches."""
+    y = found.weights_nmm(speed_rpm)
+    over = np.flatnonzero(y > top)
+    if not len(over):
+        return Trace(role, x, y)
+    end = int(over[0])
+    if end == 0:
+        return Trace(role, x[:1], np.minimum(y[:1], top))
+    at = np.interp(top, y[end - 1 : end + 1], x[end - 1 : end + 1])
+    return Trace(role, np.append(x[:end], at), np.append(y[:end], top))
+
+
+def _at_end(trace: Trace, speed_rpm: float, view: View) -> Label:
+    """The speed, near the end of its line."""
+    count = len(trace.x)
+    spots = tuple(
+        (float(trace.x[i]), float(trace.y[i]))
+        for i in (int(share * (count - 1)) for share in (0.95, 0.85, 0.75, 0.6))
+    )
+    key = f"{trace.role}-{speed_rpm:.3f}"
+    return Label(key, word("at-speed", speed=view.speed(speed_rpm)), spots, trace.role, (-0.4, 1.0),
+                 must=trace.role == "pull-posed")  # fmt: skip
+
+
+def _take_ups(outcome: Outcome, found: Torques,
+              view: View) -> tuple[tuple[Event, ...], list[Label]]:  # fmt: skip
+    from bobweight.core.figure.speed import spring_words
+
+    springs, events, labels = outcome.docket.mechanism.springs, [], []
+    assert outcome.prediction is not None
+    told: set[tuple[str, float]] = set()
+    for take_up in outcome.prediction.take_ups:
+        key = springs[take_up.spring].role, round(take_up.advance_deg, 3)
+        if key in told:
+            continue
+        told.add(key)
+        x = float(view.shown(take_up.advance_deg))
+        y = float(np.interp(take_up.advance_deg - 1e-6, found.advance_deg, found.held_nmm))
+        events.append(Event("take-up", x, y, x, y))
+        said = word("takes-up", spring=spring_words(springs, take_up.spring),
+                    advance=view.at(take_up.advance_deg))  # fmt: skip
+        labels.append(Label(f"take-up{len(labels)}", said, ((x, y),), "faint", (1.0, -1.0)))
+    return tuple(events), labels

@@ -1,0 +1,86 @@
+"""What pulls and what holds: the torques at the cam whose balance is the advance curve.
+
+The weights pull with ½ ω² J'(θ). Held against them are the springs U'(θ), the drag of the heel and
+friction, which works against the motion: rising asks more of the weights than falling.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance
+from bobweight.core.mechanics.builds import Builds
+
+_NMM_PER_G_MM2_RAD_S2 = 1e-6
+
+
+@dataclass(frozen=True, eq=False)
+class Torques:
+    """Torques at the cam against advance, in N·mm; arrays of shape (knots,).
+
+    Attributes
+    ----------
+    advance_deg : array
+        From rest to stop, distributor degrees; a take-up stands twice, before and after.
+    springs_nmm : array, shape (springs, knots)
+        Of each spring, zero until it is taken up.
+    drag_nmm : float
+        Of the contact breaker's heel.
+    rising_nmm, falling_nmm : array
+        What the weights must pull with, friction counted in, to move out and to come back.
+    pull_gmm2 : array
+        J'(θ) of all weights, g·mm² a radian.
+    """
+
+    advance_deg: np.ndarray
+    springs_nmm: np.ndarray
+    drag_nmm: float
+    rising_nmm: np.ndarray
+    falling_nmm: np.ndarray
+    pull_gmm2: np.ndarray
+
+    @property
+    def held_nmm(self) -> np.ndarray:
+        """Springs and drag together, without friction."""
+        return self.springs_nmm.sum(axis=0) + self.drag_nmm
+
+    def weights_nmm(self, speed_rpm: float) -> np.ndarray:
+        """What the weights pull with at a distributor speed."""
+        omega = speed_rpm / RPM_PER_RAD_S
+        return 0.5 * omega**2 * self.pull_gmm2 * _NMM_PER_G_MM2_RAD_S2
+
+
+def torques(mechanism: Mechanism, knots: int = 120) -> Torques:
+    """The torques of a mechanism that can be predicted.
+
+    Parameters
+    ----------
+    mechanism : Mechanism
+    knots : int
+        Wanted number, shared between the stretches that take-ups part.
+    """
+    builds = Builds(mechanism)
+    balance = Balance(builds)
+    edges = balance.edges_rad()
+    low, high = edges[:, :-1, None], edges[:, 1:, None]
+    each = max(8, -(-knots // low.shape[1]))
+    theta = low + (high - low) * np.linspace(0.0, 1.0, each)
+    phi, slope = balance.linkage.swing(theta)
+    engaged = balance.engaged_at(0.5 * (low + high))
+    springs = [
+        np.where(on, path.torque_nmm(theta, phi, slope), 0.0)
+        for path, on in zip(balance.paths, engaged, strict=True)
+    ]
+    each_spring = np.array([s.reshape(-1) for s in springs]).reshape(len(springs), -1)
+    drag, stick, grip = mechanism.heel_drag_nmm, mechanism.stick_nmm, mechanism.grip
+    if not springs:
+        each_spring = np.zeros((0, theta.size))
+    held = each_spring.sum(axis=0) + drag
+    return Torques(
+        np.degrees(theta).reshape(-1), each_spring, float(drag), (held + stick) / (1.0 - grip),
+        (held - stick) / (1.0 + grip),
+        np.broadcast_to(balance.linkage.inertia_slope(theta, phi, slope), theta.shape).reshape(-1),
+    )  # fmt: skip

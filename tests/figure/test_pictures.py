@@ -1,0 +1,145 @@
+"""What the pictures of the third pane show, against the core's own numbers."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from PySide6.QtWidgets import QApplication
+
+from bobweight.app.board.board import Board
+from bobweight.app.board.figure_plot import FigurePlot
+from bobweight.app.board.pane import OF_PAGE
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.core.design.goal import goal_of
+from bobweight.core.design.hang_test import hang_test
+from bobweight.core.design.tolerance import tolerance
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.figure.design import HangUnits, hang_figure, pass_figure
+from bobweight.core.figure.ratio import ratio_figure
+from bobweight.core.figure.torque import torque_figure
+from bobweight.core.figure.view import FRAMES, view_of
+from bobweight.core.judgement.outcome import outcome
+from tests.board.dockets import docket
+
+
+@pytest.mark.parametrize("frame", FRAMES)
+def test_the_pose_stands_on_the_curve_of_its_speed(frame: str):
+    result, view = outcome(docket()), view_of(docket(), frame)
+    speed = 0.8 * result.prediction.full_rpm  # clear of the take-up, where the torque leaps
+    figure = torque_figure(result, view, speed)
+    posed = figure.marks("posed")
+    assert posed.x[0] == pytest.approx(float(view.shown(result.prediction.advance_deg(speed))))
+    pull = figure.trace("pull-posed")
+    assert posed.y[0] == pytest.approx(np.interp(posed.x[0], pull.x, pull.y), rel=1e-3)
+    (friction,) = [zone for zone in figure.zones if zone.role == "friction"]
+    assert posed.y[0] == pytest.approx(np.interp(posed.x[0], friction.x, friction.high), rel=1e-2)
+    assert figure.bound("stop") == pytest.approx(float(view.shown(result.prediction.full_deg)))
+
+
+def test_springs_lie_on_one_another_up_to_what_is_held():
+    figure = torque_figure(outcome(docket()), view_of(docket()))
+    springs = [zone for zone in figure.zones if zone.role.startswith("spring-")]
+    assert [zone.role for zone in springs] == ["spring-primary", "spring-secondary"]
+    assert springs[0].high == pytest.approx(springs[1].low)
+    assert springs[1].high == pytest.approx(figure.trace("held").y)
+
+
+def test_ratio_is_drawn_in_the_frame_shown_and_not_without_readings():
+    made = docket()
+    plain, static = (ratio_figure(outcome(made), view_of(made, f)) for f in FRAMES[::2])
+    assert static.marks().y == pytest.approx(plain.marks().y)
+    assert static.marks().x == pytest.approx(2 * plain.marks().x + made.setting_up.static_deg)
+    assert ratio_figure(outcome(made.with_changes(sessions=())), view_of(made)) is None
+
+
+def test_hang_test_is_drawn_in_the_units_shown():
+    loads, lengths = [0, 1, 2, 3, 4, 5], [19.0, 19.05, 19.32, 19.71, 20.12, 20.48]
+    result = hang_test(loads, lengths)
+    inch = hang_figure(loads, lengths, result, HangUnits("in", "lbf", 1 / 25.4, 1 / 4.448222))
+    line = inch.trace("rising")
+    slope = np.diff(line.y) / np.diff(line.x)
+    # 1 lbf/in = 0.1751268 N/mm (NIST SP 811, 2008, B.8)
+    assert slope == pytest.approx(np.full(len(slope), result.rate_n_per_mm / 0.1751268), rel=1e-5)
+    assert hang_figure([], [], None, HangUnits()) is None
+
+
+def test_pass_rates_stand_at_their_check_points():
+    made = docket()
+    goal = goal_of(made)
+    result = tolerance(made.mechanism, goal, builds=256)
+    figure = pass_figure(result, goal, view_of(made, "crank"))
+    marks = figure.marks("balance")
+    assert marks.x == pytest.approx(2 * np.asarray(goal.speed_rpm))
+    assert marks.y == pytest.approx(100 * result.point_probability)
+    assert figure.trace("all").y == pytest.approx(100 * result.all_probability)
+
+
+@pytest.fixture
+def board(qtbot):
+    store, display = Store(docket()), Display()
+    made = Board(store, OutcomeFeed(store, display), display)
+    qtbot.addWidget(made)
+    made.resize(900, 800)
+    made.show()
+    qtbot.waitExposed(made)
+    QApplication.processEvents()
+    yield made
+    store.release()
+
+
+def test_the_third_pane_follows_the_page_and_remembers_the_choice(board):
+    for page, first in (("mechanism", "torque"), ("vacuum", "capsule"), ("verdict", "ratio")):
+        board.follow_page(page)
+        assert board.pane.current == first
+        assert first in OF_PAGE[page]
+        board.pane.grab()
+    board.pane.tabs.setCurrentIndex(board.pane._keys.index("torque"))
+    board.follow_page("vacuum")
+    assert board.pane.current == "capsule"
+    board.follow_page("verdict")
+    assert board.pane.current == "torque"
+
+
+def test_the_torque_picture_follows_the_pose(board):
+    board.follow_page("mechanism")
+    seen = []
+    for speed in (600.0, 900.0):
+        board.set_speed(speed)
+        seen.append(float(board.pane.plot.figure.marks("posed").x[0]))
+    assert seen[0] < seen[1]
+
+
+def test_a_page_offers_its_picture_and_takes_it_away(board):
+    board.follow_page("springs")
+    loads, lengths = [0, 1, 2, 3], [19.0, 19.4, 19.8, 20.2]
+    board._feed.offer_picture("hang", lambda view: hang_figure(loads, lengths, None, HangUnits()))
+    assert board.pane.current == "hang" and len(board.pane.plot.figure.marks()) == 4
+    board._feed.offer_picture("hang", None)
+    assert board.pane.current == "torque"
+
+
+def test_an_empty_docket_has_no_third_pane(qtbot):
+    store, display = Store(new_docket()), Display()
+    made = Board(store, OutcomeFeed(store, display), display)
+    qtbot.addWidget(made)
+    made.show()
+    qtbot.waitExposed(made)
+    QApplication.processEvents()
+    assert made.pane.isHidden()
+    store.release()
+
+
+def test_words_of_a_picture_in_a_narrow_pane_stay_in_it(qtbot):
+    plot = FigurePlot()
+    qtbot.addWidget(plot)
+    plot.resize(260, 240)
+    plot.show_figure(torque_figure(outcome(docket()), view_of(docket()), 700.0))
+    plot.show()
+    qtbot.waitExposed(plot)
+    scale = plot.main.scale()
+    for placed in plot.label_places(scale).values():
+        unit = plot.inks.line_px
+        assert placed.x >= 0 and (placed.x + placed.width) * unit <= scale.width
+        assert placed.y >= 0 and (placed.y + placed.height) * unit <= scale.height
