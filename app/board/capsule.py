@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QWidget
 from bobweight.app.board import paint
 from bobweight.app.board.drags import Grip
 from bobweight.app.board.figure_plot import FigurePlot
-from bobweight.app.board.plots import Scale
+from bobweight.app.board.plots import PixelScale
 from bobweight.core.figure.description import Figure
 from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.numbers import short
@@ -39,7 +39,7 @@ class CapsulePlot(FigurePlot):
 
     # Painting
 
-    def draw_between(self, painter: QPainter, scale: Scale) -> None:
+    def draw_between(self, painter: QPainter, scale: PixelScale) -> None:
         """Why there is no curve, on paper of its own, where it covers least."""
         if self.figure is None or self.figure.trace("rising") or not self.empty_words:
             return
@@ -58,7 +58,7 @@ class CapsulePlot(FigurePlot):
         painter.setPen(self.inks.faint)
         painter.drawText(room, flags, self.empty_words)
 
-    def draw_signs(self, painter: QPainter, scale: Scale) -> None:
+    def draw_signs(self, painter: QPainter, scale: PixelScale) -> None:
         """The verdict's sign over each check point; the word is in its tip."""
         for gate in self.figure.gates:
             top = max(max(float(scale.y(gate.high)), 0.0) - SIGN_PX, 0.0)
@@ -74,7 +74,7 @@ class CapsulePlot(FigurePlot):
         return words.format(grip.index + 1, self.place_words(grip.x), written(grip.y))
 
 
-def _rooms(scale: Scale) -> Iterator[tuple[QRectF, Qt.AlignmentFlag]]:
+def _rooms(scale: PixelScale) -> Iterator[tuple[QRectF, Qt.AlignmentFlag]]:
     """Rooms for words along the lower edge, the widest first, with their alignment across."""
     for share in (1.0, 0.75, 0.6):
         width = (scale.width - 8.0) * share
@@ -86,7 +86,7 @@ def _rooms(scale: Scale) -> Iterator[tuple[QRectF, Qt.AlignmentFlag]]:
             yield QRectF(left, 0.0, width, scale.height - 6.0), across
 
 
-def _shown(scale: Scale, figure: Figure) -> tuple[np.ndarray, np.ndarray]:
+def _shown(scale: PixelScale, figure: Figure) -> tuple[np.ndarray, np.ndarray]:
     """Points of the readings and points along the band's edges: each (N, 2), pixels."""
     x = scale.x(np.array([gate.x for gate in figure.gates]))
     edges = [np.array([getattr(gate, end) for gate in figure.gates]) for end in ("low", "high")]

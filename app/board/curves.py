@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QLabel, QWidget
 from bobweight.app.board import paint
 from bobweight.app.board.drags import Grip
 from bobweight.app.board.figure_plot import FigurePlot, verdict_words
-from bobweight.app.board.plots import Scale, View
+from bobweight.app.board.plots import PixelScale, PlotArea
 from bobweight.app.guard import guarded
 from bobweight.app.messages.figure_words import said
 from bobweight.core.figure.description import Figure
@@ -50,7 +50,7 @@ class CurvePlot(FigurePlot):
         self.note.hide()
         self.read_theme()
 
-    def make_main(self) -> View:
+    def make_main(self) -> PlotArea:
         return self.add_view(0, bottom=False)
 
     def show_figures(self, figure: Figure, deviations: Figure) -> None:
@@ -102,10 +102,10 @@ class CurvePlot(FigurePlot):
 
     # Painting
 
-    def draw_between(self, painter: QPainter, scale: Scale) -> None:
+    def draw_between(self, painter: QPainter, scale: PixelScale) -> None:
         self._draw_pointer(painter, scale, ring=True)
 
-    def _draw_pointer(self, painter: QPainter, scale: Scale, ring: bool) -> None:
+    def _draw_pointer(self, painter: QPainter, scale: PixelScale, ring: bool) -> None:
         if self.pointer is None:
             return
         speed, advance = self.pointer
@@ -118,7 +118,7 @@ class CurvePlot(FigurePlot):
             painter.setBrush(self.inks.handle)
             painter.drawEllipse(QPointF(x, float(scale.y(advance))), 5.0, 5.0)
 
-    def _free(self, x: float, scale: Scale) -> list[tuple[float, float]]:
+    def _free(self, x: float, scale: PixelScale) -> list[tuple[float, float]]:
         """The stretches of an upright line through the plot where no words stand."""
         unit, at, found = self.inks.line_px, 0.0, []
         across = [p for p in self.label_places(scale).values()
@@ -128,7 +128,7 @@ class CurvePlot(FigurePlot):
             at = (placed.y + placed.height) * unit
         return [*found, (at, scale.height)]
 
-    def _draw_strip(self, painter: QPainter, scale: Scale) -> None:
+    def _draw_strip(self, painter: QPainter, scale: PixelScale) -> None:
         inks, figure = self.inks, self.deviations
         paint.draw_grid(painter, self.strip, scale, inks)
         if figure is None:
@@ -142,14 +142,14 @@ class CurvePlot(FigurePlot):
         paint.draw_dots(painter, scale, figure.marks(), inks)
         self._draw_verdicts(painter, scale)
 
-    def _words_in_strip(self, painter: QPainter, scale: Scale, words: str) -> None:
+    def _words_in_strip(self, painter: QPainter, scale: PixelScale, words: str) -> None:
         text, width, height = self.inks.text(words)
         at = QPointF((scale.width - width) / 2, (scale.height - height) / 2)
         painter.fillRect(QRectF(at.x() - 3, at.y(), width + 6, height), self.inks.paper)
         painter.setPen(self.inks.faint)
         painter.drawStaticText(at, text)
 
-    def _draw_verdicts(self, painter: QPainter, scale: Scale) -> None:
+    def _draw_verdicts(self, painter: QPainter, scale: PixelScale) -> None:
         """Sign and word of each check point along the strip's upper edge."""
         gates, words = self.figure.gates if self.figure else (), verdict_words()
         places = [float(scale.x(gate.x)) for gate in gates]

@@ -11,10 +11,10 @@ from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board import paint
 from bobweight.app.board.drags import Grip
-from bobweight.app.board.plots import PlotSheet, Scale, View
+from bobweight.app.board.plots import PixelScale, PlotArea, PlotSheet
 from bobweight.app.messages.figure_words import said
 from bobweight.app.words import translate
-from bobweight.core.figure.description import Content, Figure, Gate, Label
+from bobweight.core.figure.description import CheckSpan, Content, Figure, Label
 from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.numbers import span
 from bobweight.core.figure.place import Placed, place_labels
@@ -40,7 +40,7 @@ class FigurePlot(PlotSheet):
         self._placed: tuple[object, dict[str, Placed]] | None = None
         self.read_theme()
 
-    def make_main(self) -> View:
+    def make_main(self) -> PlotArea:
         """The view of the figure."""
         return self.add_view(0)
 
@@ -59,14 +59,14 @@ class FigurePlot(PlotSheet):
 
     # Painting
 
-    def _draw_under(self, painter: QPainter, scale: Scale) -> None:
+    def _draw_under(self, painter: QPainter, scale: PixelScale) -> None:
         painter.setClipRect(QRectF(0, 0, scale.width, scale.height).adjusted(-4, -4, 4, 4))
         if self.figure is None:
             paint.draw_grid(painter, self.main, scale, self.inks)
         else:
             paint.draw_under(painter, self.main, scale, self.figure, self.inks)
 
-    def _draw_over(self, painter: QPainter, scale: Scale) -> None:
+    def _draw_over(self, painter: QPainter, scale: PixelScale) -> None:
         if self.figure is None:
             return
         painter.setClipRect(QRectF(0, 0, scale.width, scale.height).adjusted(-4, -4, 4, 4))
@@ -83,15 +83,15 @@ class FigurePlot(PlotSheet):
         places = self.label_places(scale)
         paint.draw_labels(painter, self.figure, self._texts, places, self.inks)
 
-    def draw_between(self, painter: QPainter, scale: Scale) -> None:
+    def draw_between(self, painter: QPainter, scale: PixelScale) -> None:
         """What a plot of its own kind has over the quiet parts and under the curves."""
 
-    def draw_signs(self, painter: QPainter, scale: Scale) -> None:
+    def draw_signs(self, painter: QPainter, scale: PixelScale) -> None:
         """What a plot of its own kind has over everything but the words."""
 
     # Words
 
-    def label_places(self, scale: Scale) -> dict[str, Placed]:
+    def label_places(self, scale: PixelScale) -> dict[str, Placed]:
         """Where the words stand, in heights of a line, kept while figure and size stay."""
         key = (self.figure, scale)
         if self._placed is None or self._placed[0] != key:
@@ -187,7 +187,7 @@ class FigurePlot(PlotSheet):
         """A place on the axis with its unit."""
         raise NotImplementedError
 
-    def gate_words(self, gate: Gate) -> str:
+    def gate_words(self, gate: CheckSpan) -> str:
         """A check point with its limits and what the readings say of it."""
         words = translate("board", "Check point at {0}, {1}: {2} by the readings.")
         limits = said(span(written(gate.low), written(gate.high), "°"))

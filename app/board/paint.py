@@ -9,15 +9,15 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPainterPath, QPolygonF
 
 from bobweight.app.board.inks import Inks
-from bobweight.app.board.plots import Scale, View
+from bobweight.app.board.plots import PixelScale, PlotArea
 from bobweight.app.theme import VERDICT_SIGNS
 from bobweight.core.figure.description import (
     START_SHARE,
     Bound,
+    CheckSpan,
     Dots,
     Event,
     Figure,
-    Gate,
     NextMark,
     Trace,
 )
@@ -30,7 +30,7 @@ LOUD = ("falling", "rising", "altered", "held", "pull-posed")
 """Lines that are drawn over everything else; the others lie under the marks."""
 
 
-def draw_grid(painter: QPainter, view: View, scale: Scale, inks: Inks) -> None:
+def draw_grid(painter: QPainter, view: PlotArea, scale: PixelScale, inks: Inks) -> None:
     """Fine lines at the major ticks."""
     across, up = view.grid(scale)
     painter.setPen(inks.grid)
@@ -42,7 +42,9 @@ def draw_grid(painter: QPainter, view: View, scale: Scale, inks: Inks) -> None:
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
 
 
-def draw_under(painter: QPainter, view: View, scale: Scale, figure: Figure, inks: Inks) -> None:
+def draw_under(
+    painter: QPainter, view: PlotArea, scale: PixelScale, figure: Figure, inks: Inks
+) -> None:
     """Grid, areas, limits, the quiet lines and the marks of another session."""
     draw_grid(painter, view, scale, inks)
     if figure.y.low < 0.0 < figure.y.high:
@@ -70,7 +72,7 @@ def draw_under(painter: QPainter, view: View, scale: Scale, figure: Figure, inks
             draw_dots(painter, scale, dots, inks)
 
 
-def draw_over(painter: QPainter, scale: Scale, figure: Figure, inks: Inks,
+def draw_over(painter: QPainter, scale: PixelScale, figure: Figure, inks: Inks,
               hot_gate: int | None = None, hot_row: int | None = None) -> None:  # fmt: skip
     """The curves, the check points, the readings, and what is told of them; ``hot`` is what the
     hand holds."""
@@ -85,7 +87,7 @@ def draw_over(painter: QPainter, scale: Scale, figure: Figure, inks: Inks,
         _draw_event(painter, scale, event, inks)
 
 
-def draw_traces(painter: QPainter, scale: Scale, traces: Iterable[Trace], inks: Inks) -> None:
+def draw_traces(painter: QPainter, scale: PixelScale, traces: Iterable[Trace], inks: Inks) -> None:
     """Lines, each with the pen of its role."""
     painter.setBrush(inks.no_fill)
     for trace in traces:
@@ -93,7 +95,9 @@ def draw_traces(painter: QPainter, scale: Scale, traces: Iterable[Trace], inks: 
         painter.drawPolyline(scale.line(trace.x, trace.y))
 
 
-def _draw_band(painter: QPainter, scale: Scale, gates: tuple[Gate, ...], inks: Inks) -> None:
+def _draw_band(
+    painter: QPainter, scale: PixelScale, gates: tuple[CheckSpan, ...], inks: Inks
+) -> None:
     """The target: filled between check points with both limits, each limit's edge dashed.
 
     A limit that a check point has not is no limit: nothing is drawn towards the plot's border.
@@ -116,7 +120,7 @@ def _draw_band(painter: QPainter, scale: Scale, gates: tuple[Gate, ...], inks: I
             painter.drawPolyline(scale.line(x[run], edge[run]))
 
 
-def _draw_bound(painter: QPainter, scale: Scale, bound: Bound, inks: Inks) -> None:
+def _draw_bound(painter: QPainter, scale: PixelScale, bound: Bound, inks: Inks) -> None:
     """A limit: a line hatched on its forbidden side."""
     painter.setPen(inks.limit)
     if bound.kind == "start":
@@ -134,7 +138,7 @@ def _draw_bound(painter: QPainter, scale: Scale, bound: Bound, inks: Inks) -> No
         painter.fillRect(QRectF(0, y - HATCH_PX, scale.width, HATCH_PX), inks.forbidden)
 
 
-def draw_gates(painter: QPainter, scale: Scale, gates: tuple[Gate, ...], inks: Inks,
+def draw_gates(painter: QPainter, scale: PixelScale, gates: tuple[CheckSpan, ...], inks: Inks,
                hot: int | None = None, handles: bool = True) -> None:  # fmt: skip
     """I-shaped bars from least to most, with a handle at each end that can be dragged."""
     for gate in gates:
@@ -150,7 +154,7 @@ def draw_gates(painter: QPainter, scale: Scale, gates: tuple[Gate, ...], inks: I
                 painter.drawEllipse(QPointF(x, y), HANDLE_PX, HANDLE_PX)
 
 
-def dot_places(scale: Scale, dots: Dots) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def dot_places(scale: PixelScale, dots: Dots) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Where marks are drawn, in pixels, and which lie beyond the plot and stand at its border."""
     x, y = scale.x(dots.x), scale.y(dots.y)
     inner_x = np.clip(x, EDGE_PX, max(scale.width - EDGE_PX, EDGE_PX))
@@ -159,7 +163,7 @@ def dot_places(scale: Scale, dots: Dots) -> tuple[np.ndarray, np.ndarray, np.nda
     return np.where(beyond, inner_x, x), np.where(beyond, inner_y, y), beyond
 
 
-def draw_dots(painter: QPainter, scale: Scale, dots: Dots, inks: Inks,
+def draw_dots(painter: QPainter, scale: PixelScale, dots: Dots, inks: Inks,
               hot: int | None = None) -> None:  # fmt: skip
     """Marks with their error bars: shape tells the kind; struck and hollow are left out; ringed
     look mistaken; an arrow at the border points to one that lies beyond it."""
@@ -209,7 +213,7 @@ def _draw_arrow(painter: QPainter, dx: float, dy: float) -> None:
     painter.drawLine(QLineF(-0.3 * dx, -0.3 * dy, -1.6 * dx, -1.6 * dy))
 
 
-def _draw_next(painter: QPainter, scale: Scale, mark: NextMark, inks: Inks) -> None:
+def _draw_next(painter: QPainter, scale: PixelScale, mark: NextMark, inks: Inks) -> None:
     """A bracket from one expectation to the other, with an open diamond between."""
     x = float(scale.x(mark.x))
     heights = [float(scale.y(y)) for _, y in mark.expected]
@@ -229,7 +233,7 @@ def _draw_next(painter: QPainter, scale: Scale, mark: NextMark, inks: Inks) -> N
     painter.setBrush(inks.no_fill)
 
 
-def _draw_event(painter: QPainter, scale: Scale, event: Event, inks: Inks) -> None:
+def _draw_event(painter: QPainter, scale: PixelScale, event: Event, inks: Inks) -> None:
     x, y = scale.x(event.x), scale.y(event.y)
     if event.kind == "take-up":
         painter.setPen(inks.faint)
@@ -270,7 +274,7 @@ def draw_labels(painter: QPainter, figure: Figure, texts: Mapping[str, str],
         painter.drawStaticText(QPointF(placed.x * unit, placed.y * unit), text)
 
 
-def nearest(scale: Scale, dots: Dots, at: QPointF, within_px: float = 11.0) -> int | None:
+def nearest(scale: PixelScale, dots: Dots, at: QPointF, within_px: float = 11.0) -> int | None:
     """Which mark (place in ``dots``) is drawn under a point, or None."""
     if not len(dots):
         return None
@@ -281,8 +285,8 @@ def nearest(scale: Scale, dots: Dots, at: QPointF, within_px: float = 11.0) -> i
     return best if away[best] <= within_px else None
 
 
-def gate_part(scale: Scale, gates: tuple[Gate, ...], at: QPointF,
-              within_px: float = 10.0) -> tuple[Gate, str] | None:  # fmt: skip
+def gate_part(scale: PixelScale, gates: tuple[CheckSpan, ...], at: QPointF,
+              within_px: float = 10.0) -> tuple[CheckSpan, str] | None:  # fmt: skip
     """The check point under a point and its part: ``most``, ``least`` or ``body``."""
     found, best = None, within_px
     for gate in gates:

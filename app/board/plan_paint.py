@@ -16,7 +16,7 @@ from bobweight.app.board.plots import polygon
 from bobweight.app.board.shapes import Points, scale_bar_mm, turned
 from bobweight.app.theme import Theme
 from bobweight.core.docket.docket import Docket
-from bobweight.core.figure.place import Field, Wanted, dense, place_words
+from bobweight.core.figure.place import Asking, Ground, dense, place_words
 
 translate = QCoreApplication.translate
 
@@ -252,7 +252,7 @@ def _words(
     labels, said_at = _labels(docket, frame, posed, transform, inks, said)
     corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0), (1, 1), (np.nan, np.nan)])
     edges = np.vstack([corners * (w, h) + (x, y) for x, y, w, h in taken]) / unit
-    field = Field(room.width() / unit, room.height() / unit, np.zeros((0, 2)),
+    field = Ground(room.width() / unit, room.height() / unit, np.zeros((0, 2)),
                   _obstacles(frame, posed, transform) / unit, edges)  # fmt: skip
     for key, spot in place_words(labels, field, kept).items():
         words, colour = said_at[key]
@@ -276,7 +276,7 @@ def _labels(docket, frame, posed, transform, inks, said):
         toward = (at.x() - middle.x(), at.y() - middle.y())
         size = width / inks.line_px, height / inks.line_px
         spot = np.array([(at.x(), at.y())]) / inks.line_px
-        labels.append(Wanted(key, size, spot, toward))
+        labels.append(Asking(key, size, spot, toward))
         said_at[key] = words, colour
 
     stop_at = _radial(frame.zero_deg + frame.stop_deg, 0, frame.scale_mm + 2.6).p2()

@@ -33,7 +33,7 @@ polygon: Callable[..., QPolygonF] = pg.functions.arrayToQPolygonF
 
 
 @dataclass(frozen=True)
-class Scale:
+class PixelScale:
     """From shown units to pixels of one view and back."""
 
     x0: float
@@ -59,7 +59,9 @@ class Scale:
 class Layer(QGraphicsItem):
     """A sheet of drawing over (z > 0) or under (z < 0) a view, painted in the view's pixels."""
 
-    def __init__(self, view: View, z: float, draw: Callable[[QPainter, Scale], None]) -> None:
+    def __init__(
+        self, view: PlotArea, z: float, draw: Callable[[QPainter, PixelScale], None]
+    ) -> None:
         super().__init__(view.box)
         self._view = view
         self._draw = draw
@@ -77,14 +79,14 @@ class Layer(QGraphicsItem):
             self._draw(painter, scale)
 
 
-class Axis(pg.AxisItem):
+class NumberAxis(pg.AxisItem):
     """An axis whose numbers have a true minus sign."""
 
     def tickStrings(self, values, scale, spacing) -> list[str]:
         return [text.replace("-", MINUS) for text in super().tickStrings(values, scale, spacing)]
 
 
-class View:
+class PlotArea:
     """One plot of a sheet: its axes, its range and its layers.
 
     It is put together from a view box and two axes: a ``PlotItem`` would make two more axes, a
@@ -99,7 +101,7 @@ class View:
         self.box.disableAutoRange()
         self.box.setMouseEnabled(False, False)
         self.box.setDefaultPadding(0.0)
-        self.axes = {side: Axis(side) for side in ("left", "bottom")}
+        self.axes = {side: NumberAxis(side) for side in ("left", "bottom")}
         self.plot.addItem(self.axes["left"], row=0, col=0)
         self.plot.addItem(self.box, row=0, col=1)
         self.plot.addItem(self.axes["bottom"], row=1, col=1)
@@ -114,7 +116,7 @@ class View:
         self._range: tuple[float, float, float, float] | None = None
         self._grid: tuple[object, list[float], list[float]] | None = None
 
-    def add(self, z: float, draw: Callable[[QPainter, Scale], None]) -> None:
+    def add(self, z: float, draw: Callable[[QPainter, PixelScale], None]) -> None:
         """A layer painted by a function."""
         self.layers.append(Layer(self, z, draw))
 
@@ -137,16 +139,16 @@ class View:
         for axis in self.axes.values():
             axis.resizeEvent()
 
-    def scale(self) -> Scale | None:
+    def scale(self) -> PixelScale | None:
         """The present scale; None before there is one."""
         rect = self.box.rect()
         if self._range is None or rect.width() < 2 or rect.height() < 2:
             return None
         x0, x1, y0, y1 = self._range
-        return Scale(x0, y0, rect.width() / (x1 - x0), rect.height() / (y1 - y0),
+        return PixelScale(x0, y0, rect.width() / (x1 - x0), rect.height() / (y1 - y0),
                      rect.width(), rect.height())  # fmt: skip
 
-    def grid(self, scale: Scale) -> tuple[list[float], list[float]]:
+    def grid(self, scale: PixelScale) -> tuple[list[float], list[float]]:
         """Pixel places of the major ticks across and up, kept while range and size stay."""
         key = (self._range, scale.width, scale.height)
         if self._grid is None or self._grid[0] != key:
@@ -207,12 +209,12 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         self.setMouseTracking(True)
         self.setContextMenuPolicy(Qt.ContextMenuPolicy.DefaultContextMenu)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.views: list[View] = []
+        self.views: list[PlotArea] = []
         self.inks = Inks(theme_for(self.palette()), self.font())
 
-    def add_view(self, row: int, bottom: bool = True, left_px: int = 58) -> View:
+    def add_view(self, row: int, bottom: bool = True, left_px: int = 58) -> PlotArea:
         """Another plot; all share the width of their left axes, so that their x axes line up."""
-        view = View(self, row, bottom)
+        view = PlotArea(self, row, bottom)
         view.axes["left"].setWidth(left_px)
         view.box.sigResized.connect(self._resized)
         self.views.append(view)

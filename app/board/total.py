@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board.figure_plot import FigurePlot
 from bobweight.app.board.inks import Inks
-from bobweight.app.board.plots import Scale
+from bobweight.app.board.plots import PixelScale
 from bobweight.core.figure.description import Figure, Surface
 from bobweight.core.figure.numbers import short
 
@@ -46,14 +46,14 @@ class TotalMap(FigurePlot):
         self._shade = _shade(surface, self.inks.theme.rising)
         self.show_figure(figure)
 
-    def _shaded(self, scale: Scale) -> QRectF:
+    def _shaded(self, scale: PixelScale) -> QRectF:
         """The rectangle of the grid, in pixels."""
         assert self.figure is not None and self.figure.surface is not None
         x, y = self.figure.surface.x, self.figure.surface.y
         corner = QPointF(scale.x(float(x[0])), scale.y(float(y[-1])))
         return QRectF(corner, QPointF(scale.x(float(x[-1])), scale.y(float(y[0]))))
 
-    def draw_between(self, painter: QPainter, scale: Scale) -> None:
+    def draw_between(self, painter: QPainter, scale: PixelScale) -> None:
         inks = self.inks
         to_px = QTransform(
             scale.per_x, 0, 0, -scale.per_y, float(scale.x(0.0)), float(scale.y(0.0))
@@ -86,7 +86,7 @@ class TotalMap(FigurePlot):
             painter.drawStaticText(box.topLeft() + QPointF(3, 0), inks.text(words)[0])
 
 
-def _names(lines: Sequence[tuple[str, QPainterPath, QPen]], scale: Scale,
+def _names(lines: Sequence[tuple[str, QPainterPath, QPen]], scale: PixelScale,
            inks: Inks) -> list[tuple[QRectF, str]]:  # fmt: skip
     """Where the degrees of each line stand: in a gap of it, as on a chart."""
     whole = QRectF(0, 0, scale.width, scale.height)

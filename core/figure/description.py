@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-Spot = tuple[float, float]
+Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class Trace:
     x: Array
     y: Array
 
-    def at_share(self, share: float) -> Spot:
+    def at_share(self, share: float) -> Point:
         """The first point at which so large a share of the last height is reached."""
         high = np.abs(self.y)
         i = min(int(np.searchsorted(high, share * high[-1])), len(self.x) - 1)
@@ -56,7 +56,7 @@ class Zone:
 
 
 @dataclass(frozen=True)
-class Gate:
+class CheckSpan:
     """A check point: from least to most at a place on the axis.
 
     Either end may be infinite: the table gives no limit there. ``verdict`` is that of the
@@ -173,7 +173,7 @@ class Label:
 
     key: str
     words: Content
-    spots: tuple[Spot, ...]
+    spots: tuple[Point, ...]
     role: str = "ink"
     toward: tuple[float, float] = (0.0, 0.0)
     must: bool = True
@@ -207,7 +207,7 @@ class Figure:
     x: Axis
     y: Axis
     zones: tuple[Zone, ...] = ()
-    gates: tuple[Gate, ...] = ()
+    gates: tuple[CheckSpan, ...] = ()
     bounds: tuple[Bound, ...] = ()
     traces: tuple[Trace, ...] = ()
     dots: tuple[Dots, ...] = ()

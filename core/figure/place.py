@@ -21,13 +21,13 @@ from bobweight.core.figure.description import (
     Array,
     Figure,
     Label,
-    Spot,
+    Point,
 )
 
 Measure = Callable[[Label], tuple[float, float]]
 """Width and height of the words of a label, in heights of a line of text."""
 
-Stretch = tuple[Spot, Spot]
+Stretch = tuple[Point, Point]
 CELL = 0.25
 """Side of a cell of the raster."""
 STAY = 1.5
@@ -47,7 +47,7 @@ _WORTH = 12.0  # what need not be said is not said where its place costs more
 
 
 @dataclass(frozen=True)
-class Wanted:
+class Asking:
     """Words that want a place: their size, and the points that they may speak of (the best first).
 
     ``toward`` is the direction (right, down) preferred, (0, 0) for none.
@@ -111,17 +111,17 @@ def place_labels(figure: Figure, width: float, height: float, measure: Measure,
     kept : dict, optional
         The choice made last time by key; updated.
     """
-    plot = _Plot(figure, width, height)
+    plot = _InHeights(figure, width, height)
     wanted = [
-        Wanted(label.key, measure(label), plot.at(label.spots),
+        Asking(label.key, measure(label), plot.at(label.spots),
                (label.toward[0], -label.toward[1]), label.must)
         for label in figure.labels
     ]  # fmt: skip
     lines, marks, edges = plot.lines(), plot.marks(), plot.edges()
-    return place_words(wanted, Field(width, height, lines, marks, edges, plot.shaded), kept)
+    return place_words(wanted, Ground(width, height, lines, marks, edges, plot.shaded), kept)
 
 
-def place_words(wanted: Sequence[Wanted], field: Field,
+def place_words(wanted: Sequence[Asking], field: Ground,
                 kept: dict[str, int] | None = None) -> dict[str, Placed]:  # fmt: skip
     """A place for each of the words that find one, by its key; what must be seen chooses first,
     and then whoever stands first. ``kept`` as for :func:`place_labels`."""
@@ -135,7 +135,7 @@ def place_words(wanted: Sequence[Wanted], field: Field,
     return found
 
 
-def _placed(words: Wanted, field: Field, last: int | None,
+def _placed(words: Asking, field: Ground, last: int | None,
             others: Collection[Placed]) -> Placed | None:  # fmt: skip
     spots, size = words.spots, words.size
     inside = (spots >= -1e-6).all(axis=1) & (spots <= field.size + 1e-6).all(axis=1)
@@ -177,14 +177,14 @@ def _cut(one: Stretch | None, other: Stretch | None) -> bool:
     if one is None or other is None:
         return False
 
-    def side(a: Spot, b: Spot, c: Spot) -> float:
+    def side(a: Point, b: Point, c: Point) -> float:
         return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
     apart = side(*one, other[0]) * side(*one, other[1])
     return apart < 0 and side(*other, one[0]) * side(*other, one[1]) < 0
 
 
-class _Plot:
+class _InHeights:
     """A figure in heights of a line of text."""
 
     def __init__(self, figure: Figure, width: float, height: float) -> None:
@@ -193,7 +193,7 @@ class _Plot:
         x, y = figure.x, figure.y
         self._per = width / (x.high - x.low), height / (y.high - y.low)
 
-    def at(self, spots: Sequence[Spot]) -> Array:
+    def at(self, spots: Sequence[Point]) -> Array:
         """Shown values as places of the plot, shape (spots, 2)."""
         return self._across([np.array(spots)])[:-1]
 
@@ -277,10 +277,10 @@ class _Plot:
                  self.at([(g.x, min(g.high, axis.high)) for g in gates])]  # fmt: skip
         low, high = (np.interp(columns, *edge.T) for edge in edges)
         over = (columns >= edges[0][0, 0]) & (columns <= edges[0][-1, 0])
-        return _SHADE * CELL * (over & (rows[:, None] < low) & (rows[:, None] > high))
+        return np.asarray(_SHADE * CELL * (over & (rows[:, None] < low) & (rows[:, None] > high)))
 
 
-class Field:
+class Ground:
     """The room that words have: what each place costs, and where none may stand.
 
     Parameters
@@ -303,7 +303,7 @@ class Field:
         self.shape = int(np.ceil(height / CELL)) + 1, int(np.ceil(width / CELL)) + 1
         cost = _LINE * self._drawn(dense(lines)) + _MARK * self._drawn(marks)
         if shaded is not None:
-            columns, rows = ((np.arange(n) + 0.5) * CELL for n in self.shape[::-1])
+            columns, rows = (np.arange(0.5, n) * CELL for n in self.shape[::-1])
             cost = cost + shaded(columns, rows)
         self._sums = _summed(cost), _summed(self._drawn(dense(edges)))
 
@@ -320,11 +320,11 @@ class Field:
         costs, shut = (
             s[bottom, right] - s[top, right] - s[bottom, left] + s[top, left] for s in self._sums
         )
-        return costs + np.where(never | (shut > 0.5), _FORBIDDEN, 0.0)
+        return np.asarray(costs + np.where(never | (shut > 0.5), _FORBIDDEN, 0.0))
 
     def _drawn(self, points: Array) -> Array:
         """A raster with 1 in every cell that any of the points falls into."""
-        raster = np.zeros(self.shape, dtype=np.float32)
+        raster = np.zeros(self.shape)
         with np.errstate(invalid="ignore"):
             x, y = np.floor(points / CELL).T
             there = (x >= 0) & (y >= 0) & (x < self.shape[1]) & (y < self.shape[0])
@@ -334,7 +334,7 @@ class Field:
 
 def _summed(raster: Array) -> Array:
     """Sums over all cells above and left of each corner: shape one larger each way."""
-    sums = np.zeros((raster.shape[0] + 1, raster.shape[1] + 1), dtype=np.float32)
+    sums = np.zeros((raster.shape[0] + 1, raster.shape[1] + 1))
     np.cumsum(np.cumsum(raster, axis=0), axis=1, out=sums[1:, 1:])
     return sums
 

@@ -65,7 +65,8 @@ def _take_ups(outcome: Outcome, view: View) -> tuple[tuple[Event, ...], list[Lab
     from bobweight.core.figure.speed import spring_words
 
     prediction, springs = outcome.prediction, outcome.docket.mechanism.springs
-    events, labels = [], []
+    events: list[Event] = []
+    labels: list[Label] = []
     for take_up in () if prediction is None else prediction.take_ups:
         x = float(view.shown(take_up.advance_deg))
         if any(event.x == x for event in events):

@@ -13,11 +13,11 @@ from bobweight.core.figure.description import (
     START_SHARE,
     Axis,
     Bound,
+    CheckSpan,
     Content,
     Dots,
     Event,
     Figure,
-    Gate,
     Label,
     Trace,
     dots,
@@ -109,7 +109,7 @@ def deviation_figure(outcome: Outcome, view: View, shown: Figure) -> Figure:
         fair = np.where(kind == "falling", down, np.where(kind == "rising", up, 0.5 * (up + down)))
         off = readings.y - view.shown(fair)
     bars = tuple(
-        Gate(g.index, g.x, g.low - g.predicted, g.high - g.predicted, g.verdict, 0.0)
+        CheckSpan(g.index, g.x, g.low - g.predicted, g.high - g.predicted, g.verdict, 0.0)
         for g in shown.gates if g.predicted is not None
     )  # fmt: skip
     used = off[~readings.left_out]
@@ -127,12 +127,12 @@ def deviation_figure(outcome: Outcome, view: View, shown: Figure) -> Figure:
     )  # fmt: skip
 
 
-def gates(results: Iterable[PointResult], view: View) -> tuple[Gate, ...]:
+def gates(results: Iterable[PointResult], view: View) -> tuple[CheckSpan, ...]:
     """Check points as bars, in the order of the axis."""
     made = (
-        Gate(
+        CheckSpan(
             index=-1 if r.index is None else r.index,
-            x=r.depression_kpa * view.per_kpa if r.speed_rpm is None else r.speed_rpm * view.factor,
+            x=_place_of(r, view),
             low=float(view.shown(r.low_deg)),
             high=float(view.shown(r.high_deg)),
             verdict=r.verdict.value,
@@ -141,6 +141,12 @@ def gates(results: Iterable[PointResult], view: View) -> tuple[Gate, ...]:
         for r in results
     )
     return tuple(sorted(made, key=lambda gate: gate.x))
+
+
+def _place_of(result: PointResult, view: View) -> float:
+    if result.speed_rpm is not None:
+        return result.speed_rpm * view.factor
+    return (result.depression_kpa or 0.0) * view.per_kpa
 
 
 def centrifugal_dots(reduced: Reduced, view: View, role: str,
@@ -192,16 +198,15 @@ def _ranges(outcome: Outcome, view: View, other: Reduced | None,
         speeds += finite([1.12 * prediction.full_rpm])
     for point in comparison.check_points:
         advances += finite([point.low_deg, point.high_deg])
-        speeds.append(1.04 * point.speed_rpm)
+        speeds.append(1.04 * (point.speed_rpm or 0.0))
     if comparison.ceiling is not None:
         advances.append(comparison.ceiling.high_deg)
     if comparison.start is not None:
-        speeds.append(1.5 * comparison.start.speed_rpm)
+        speeds.append(1.5 * (comparison.start.speed_rpm or 0.0))
     most, least = max(1.6 * max(advances), max(advances) + 5.0), min(advances) - 5.0
     fastest = 1.5 * max(speeds, default=np.inf)
     for reduced in (outcome.reduced, other):
-        rows = [] if reduced is None else _centrifugal(reduced)
-        if len(rows):
+        if reduced is not None and len(rows := _centrifugal(reduced)):
             end = np.where(reduced.left_out[rows], 0.0, reduced.u_advance_deg[rows])
             seen = reduced.advance_deg[rows]
             limits = (least, most) if speeds else (-np.inf, np.inf)
@@ -248,7 +253,9 @@ def _events(outcome: Outcome, view: View) -> tuple[tuple[Event, ...], list[Label
     prediction = outcome.prediction
     if prediction is None:
         return (), []
-    springs, events, labels = outcome.docket.mechanism.springs, [], []
+    springs = outcome.docket.mechanism.springs
+    events: list[Event] = []
+    labels: list[Label] = []
 
     def add(event: Event, said: Content, toward: tuple[float, float], role: str) -> None:
         middle = 0.5 * (event.x + event.x_to), 0.5 * (event.y + event.y_to)

@@ -150,7 +150,9 @@ def _take_ups(outcome: Outcome, found: Torques,
               view: View) -> tuple[tuple[Event, ...], list[Label]]:  # fmt: skip
     from bobweight.core.figure.speed import spring_words
 
-    springs, events, labels = outcome.docket.mechanism.springs, [], []
+    springs = outcome.docket.mechanism.springs
+    events: list[Event] = []
+    labels: list[Label] = []
     assert outcome.prediction is not None
     told: set[tuple[str, float]] = set()
     for take_up in outcome.prediction.take_ups:

@@ -45,9 +45,10 @@ def total_figure(outcome: Outcome, view: View, direction: str = "rising",
     if prediction is None:
         return None
     ratio, static = docket.particulars.drive_ratio, docket.setting_up.static_deg or 0.0
-    states = [s for s in docket.setting_up.states if s.engine_rpm is not None]
-    fastest = max([prediction.full_rpm * ratio * 1.15, *(s.engine_rpm * 1.05 for s in states)])
-    deepest = max([_LEAST_DEEP_KPA, *(s.depression_kpa * 1.1 for s in states)]) * view.per_kpa
+    states = [(s.name, s.engine_rpm, s.depression_kpa, s.throttle == "shut")
+              for s in docket.setting_up.states if s.engine_rpm is not None]  # fmt: skip
+    fastest = max([prediction.full_rpm * ratio * 1.15, *(rpm * 1.05 for _, rpm, _, _ in states)])
+    deepest = max([_LEAST_DEEP_KPA, *(kpa * 1.1 for _, _, kpa, _ in states)]) * view.per_kpa
     x_range = round_range(0.0, fastest, SPEED_STEPS)
     deep = round_range(0.0, deepest, DEPRESSION_STEPS)[1]
     speeds, depths = np.linspace(*x_range, GRID[0]), np.linspace(0.0, deep, GRID[1])
@@ -56,14 +57,14 @@ def total_figure(outcome: Outcome, view: View, direction: str = "rising",
         return total_crank_deg(static, ratio, prediction, docket.capsules, rpm,
                                shown_depth / view.per_kpa, direction, throttle_shut)  # fmt: skip
 
-    places = np.array([(s.engine_rpm, s.depression_kpa * view.per_kpa) for s in states])
+    places = np.array([(rpm, kpa * view.per_kpa) for _, rpm, kpa, _ in states])
     marks = [_state_dots(places.reshape(-1, 2), "state")]
-    names = [s.name for s in states]
+    names = [name for name, _, _, _ in states]
     if posed_rpm is not None:
         marks.append(_state_dots(np.array([(posed_rpm * ratio, 0.0)]), "posed"))
         names.append("")
-    shut = [*(s.throttle == "shut" for s in states), False]
-    labels = []
+    shut = [*(idle for *_, idle in states), False]
+    labels: list[Label] = []
     for name, (x, y), idle in zip(
         names, (spot for m in marks for spot in zip(m.x, m.y, strict=True)), shut, strict=False
     ):

@@ -35,7 +35,7 @@ def is_one_movement(curve: CapsuleCurve) -> bool:
 
 def on_branch(branch: Branch, speed_rpm: Array | float) -> Array:
     """Advance at distributor speeds as the drawn line shows it, in distributor degrees."""
-    return np.interp(speed_rpm, branch.speed_rpm, branch.advance_deg)
+    return np.asarray(np.interp(speed_rpm, branch.speed_rpm, branch.advance_deg))
 
 
 def branch_trace(branch: Branch, view: View, end: float, role: str) -> Trace:

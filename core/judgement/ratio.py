@@ -88,7 +88,7 @@ def _speed_at(advance_deg: np.ndarray, speed: np.ndarray, curve_deg: np.ndarray,
     if keep.sum() < 2:
         return np.full(len(advance_deg), np.nan)
     ends = {} if beyond else {"left": np.nan, "right": np.nan}
-    return np.interp(advance_deg, rising[keep], speed[keep], **ends)
+    return np.asarray(np.interp(advance_deg, rising[keep], speed[keep], **ends))
 
 
 def torque_ratio(outcome: Outcome, steps: int = 60) -> TorqueRatio | None:
@@ -134,4 +134,4 @@ def predicted_ratio(outcome: Outcome, along_deg: np.ndarray) -> np.ndarray | Non
     climbing = np.append(True, np.diff(branch.advance_deg) > 0)
     speed = np.interp(along_deg, branch.advance_deg[climbing], branch.speed_rpm[climbing],
                       right=np.nan)  # fmt: skip
-    return (speed / at.middle_rpm) ** 2
+    return np.asarray((speed / at.middle_rpm) ** 2)

@@ -45,7 +45,7 @@ class Torques:
     @property
     def held_nmm(self) -> np.ndarray:
         """Springs and drag together, without friction."""
-        return self.springs_nmm.sum(axis=0) + self.drag_nmm
+        return np.asarray(self.springs_nmm.sum(axis=0)) + self.drag_nmm
 
     def weights_nmm(self, speed_rpm: float) -> np.ndarray:
         """What the weights pull with at a distributor speed."""

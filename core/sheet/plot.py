@@ -13,11 +13,11 @@ import numpy as np
 from bobweight.core.figure.description import (
     START_SHARE,
     Bound,
+    CheckSpan,
     Content,
     Dots,
     Event,
     Figure,
-    Gate,
     Label,
     Zone,
     word,
@@ -79,7 +79,7 @@ SIZES_MM = {"square": 1.6, "diamond": 1.6}
 
 
 @dataclass(frozen=True)
-class Scale:
+class AxisScale:
     """One axis: values from ``low`` to ``high`` on the page from ``start_mm`` to ``end_mm``, with
     ticks at the multiples of ``step``."""
 
@@ -90,7 +90,7 @@ class Scale:
     end_mm: float
 
     @classmethod
-    def over(cls, low: float, high: float, most: int, start_mm: float, end_mm: float) -> Scale:
+    def over(cls, low: float, high: float, most: int, start_mm: float, end_mm: float) -> AxisScale:
         """A scale of a range, with at most ``most`` steps."""
         return cls(low, high, round_step(max(high - low, 1e-9), most), start_mm, end_mm)
 
@@ -148,9 +148,9 @@ def painted(shown: Figure, ruler: Ruler, x_mm: float, y_mm: float, width_mm: flo
     left = x_mm + LEFT_MM
     right = x_mm + width_mm - (SECOND_RIGHT_MM if second else RIGHT_MM)
     top, bottom = y_mm + (SECOND_ABOVE_MM if second else ABOVE_MM), y_mm + height_mm - BELOW_MM
-    across = Scale.over(shown.x.low, shown.x.high, max(4, int((right - left) / ACROSS_STEP_MM)),
+    across = AxisScale.over(shown.x.low, shown.x.high, max(4, int((right - left) / ACROSS_STEP_MM)),
                         left, right)  # fmt: skip
-    up = Scale.over(shown.y.low, shown.y.high, max(3, int((bottom - top) / UP_STEP_MM)),
+    up = AxisScale.over(shown.y.low, shown.y.high, max(3, int((bottom - top) / UP_STEP_MM)),
                     bottom, top)  # fmt: skip
     return _Plot(shown, across, up, ruler, second).elements()
 
@@ -158,7 +158,7 @@ def painted(shown: Figure, ruler: Ruler, x_mm: float, y_mm: float, width_mm: flo
 class _Plot:
     """One figure on its way to the page."""
 
-    def __init__(self, shown: Figure, x: Scale, y: Scale, ruler: Ruler,
+    def __init__(self, shown: Figure, x: AxisScale, y: AxisScale, ruler: Ruler,
                  second: Second | None) -> None:  # fmt: skip
         self.shown, self.x, self.y, self.ruler, self.second = shown, x, y, ruler, second
         self.left, self.right, self.top, self.bottom = x.start_mm, x.end_mm, y.end_mm, y.start_mm
@@ -217,7 +217,7 @@ class _Plot:
                 made += self._line(x[run], edge[run], Stroke(0.2, BAND_DASH))
         return made
 
-    def _gate(self, gate: Gate) -> list[Element]:
+    def _gate(self, gate: CheckSpan) -> list[Element]:
         (x, low), (_, high) = self._at(
             [gate.x] * 2, list(np.clip([gate.low, gate.high], self.y.low, self.y.high))
         )

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from bobweight.core.docket.file import read_docket
 from bobweight.core.figure.description import START_SHARE, Figure, Label
-from bobweight.core.figure.place import Field, Placed, Wanted, dense, place_labels, place_words
+from bobweight.core.figure.place import Asking, Ground, Placed, dense, place_labels, place_words
 from bobweight.core.figure.speed import speed_figure
 from bobweight.core.figure.view import FRAMES, view_of
 from bobweight.core.judgement.outcome import outcome
@@ -22,12 +22,12 @@ SAMPLES = sorted((Path(__file__).parents[2] / "sample_curves").glob("*.docket"))
 NOTHING = np.zeros((0, 2))
 
 
-def room(width=36.0, height=19.0, lines=NOTHING, marks=NOTHING, edges=NOTHING) -> Field:
-    return Field(width, height, lines, marks, edges)
+def room(width=36.0, height=19.0, lines=NOTHING, marks=NOTHING, edges=NOTHING) -> Ground:
+    return Ground(width, height, lines, marks, edges)
 
 
-def asked(key, x, y, size=(5.5, 1.0), toward=(0.0, 0.0)) -> Wanted:
-    return Wanted(key, size, np.array([(x, y)]), toward)
+def asked(key, x, y, size=(5.5, 1.0), toward=(0.0, 0.0)) -> Asking:
+    return Asking(key, size, np.array([(x, y)]), toward)
 
 
 def box(spot: Placed):

@@ -33,7 +33,7 @@ from bobweight.core.sheet.description import (
 )
 from bobweight.core.sheet.docket_sheet import docket_sheet
 from bobweight.core.sheet.layout import scale_bar
-from bobweight.core.sheet.plot import Scale
+from bobweight.core.sheet.plot import AxisScale
 from bobweight.core.sheet.values import csv_text, read_csv, rows
 from bobweight.core.units import percent
 from tests.sheet import dockets
@@ -240,7 +240,7 @@ def test_csv_reads_back_exactly() -> None:
     st.floats(-50, 50), st.floats(0.5, 20000), st.integers(3, 14),
 )  # fmt: skip
 def test_numbers_of_an_axis_stand_at_round_steps(low: float, span: float, most: int) -> None:
-    scale = Scale.over(low, low + span, most, 0.0, 100.0)
+    scale = AxisScale.over(low, low + span, most, 0.0, 100.0)
     ticks = scale.ticks()
     assert 1 <= len(ticks) <= most + 1
     assert low - 1e-6 * span <= ticks[0] and ticks[-1] <= low + span * (1 + 1e-6)
@@ -253,7 +253,7 @@ def test_numbers_of_an_axis_stand_at_round_steps(low: float, span: float, most: 
 
 @given(st.floats(0.25, 8.0), st.floats(5.0, 9000.0))
 def test_second_scale_stands_where_its_numbers_say(factor: float, high: float) -> None:
-    scale = Scale.over(0.0, high, 9, 20.0, 120.0)
+    scale = AxisScale.over(0.0, high, 9, 20.0, 120.0)
     numbers = scale.numbers(factor)
     assert 3 <= len(numbers) <= 14
     for text, place in numbers:
@@ -261,7 +261,7 @@ def test_second_scale_stands_where_its_numbers_say(factor: float, high: float) -
 
 
 def test_second_scale_shares_the_ticks_where_it_can() -> None:
-    scale = Scale.over(0.0, 1500.0, 9, 0.0, 100.0)
+    scale = AxisScale.over(0.0, 1500.0, 9, 0.0, 100.0)
     assert [place for _, place in scale.numbers(2.0)] == pytest.approx(
         [place for _, place in scale.numbers()]
     )
