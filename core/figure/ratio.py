@@ -64,7 +64,7 @@ def _take_ups(outcome: Outcome, view: View) -> tuple[tuple[Event, ...], list[Lab
     """Where springs take up as figured: what changes there is theirs."""
     from bobweight.core.figure.speed import spring_words
 
-    prediction, springs = outcome.prediction, outcome.docket.mechanism.springs
+    prediction, springs = outcome.prediction, outcome.unit.mechanism.springs
     events: list[Event] = []
     labels: list[Label] = []
     for take_up in () if prediction is None else prediction.take_ups:

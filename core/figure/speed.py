@@ -253,7 +253,7 @@ def _events(outcome: Outcome, view: View) -> tuple[tuple[Event, ...], list[Label
     prediction = outcome.prediction
     if prediction is None:
         return (), []
-    springs = outcome.docket.mechanism.springs
+    springs = outcome.unit.mechanism.springs
     events: list[Event] = []
     labels: list[Label] = []
 

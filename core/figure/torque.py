@@ -48,7 +48,7 @@ def torque_figure(outcome: Outcome, view: View, posed_rpm: float | None = None,
     prediction = outcome.prediction
     if prediction is None:
         return None
-    found = torques(outcome.docket.mechanism)
+    found = torques(outcome.unit.mechanism)
     x = view.shown(found.advance_deg)
     top = _ROOM * max(float(found.rising_nmm.max()), 1e-6)
     zones, labels = _springs(outcome, found, x)
@@ -91,7 +91,7 @@ def torque_figure(outcome: Outcome, view: View, posed_rpm: float | None = None,
 
 def _springs(outcome: Outcome, found: Torques, x: Array) -> tuple[list[Zone], list[Label]]:
     """Each role's springs on top of those before, named where they are thickest."""
-    springs = outcome.docket.mechanism.springs
+    springs = outcome.unit.mechanism.springs
     zones, labels = [], []
     base = np.full(len(x), found.drag_nmm)
     for role in dict.fromkeys(spring.role for spring in springs):
@@ -150,7 +150,7 @@ def _take_ups(outcome: Outcome, found: Torques,
               view: View) -> tuple[tuple[Event, ...], list[Label]]:  # fmt: skip
     from bobweight.core.figure.speed import spring_words
 
-    springs = outcome.docket.mechanism.springs
+    springs = outcome.unit.mechanism.springs
     events: list[Event] = []
     labels: list[Label] = []
     assert outcome.prediction is not None

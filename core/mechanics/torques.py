@@ -29,6 +29,8 @@ class Torques:
         Of each spring, zero until it is taken up.
     drag_nmm : float
         Of the contact breaker's heel.
+    stop_nmm : array
+        Of a rubber stop that is pressed.
     rising_nmm, falling_nmm : array
         What the weights must pull with, friction counted in, to move out and to come back.
     pull_gmm2 : array
@@ -38,14 +40,15 @@ class Torques:
     advance_deg: np.ndarray
     springs_nmm: np.ndarray
     drag_nmm: float
+    stop_nmm: np.ndarray
     rising_nmm: np.ndarray
     falling_nmm: np.ndarray
     pull_gmm2: np.ndarray
 
     @property
     def held_nmm(self) -> np.ndarray:
-        """Springs and drag together, without friction."""
-        return np.asarray(self.springs_nmm.sum(axis=0)) + self.drag_nmm
+        """Springs, drag and stop together, without friction."""
+        return np.asarray(self.springs_nmm.sum(axis=0)) + self.drag_nmm + self.stop_nmm
 
     def weights_nmm(self, speed_rpm: float) -> np.ndarray:
         """What the weights pull with at a distributor speed."""
@@ -68,19 +71,21 @@ def torques(mechanism: Mechanism, knots: int = 120) -> Torques:
     low, high = edges[:, :-1, None], edges[:, 1:, None]
     each = max(8, -(-knots // low.shape[1]))
     theta = low + (high - low) * np.linspace(0.0, 1.0, each)
-    phi, slope = balance.linkage.swing(theta)
+    swing = balance.motion.at(theta)
     engaged = balance.engaged_at(0.5 * (low + high))
     springs = [
-        np.where(on, path.torque_nmm(theta, phi, slope), 0.0)
+        np.where(on, path.torque_nmm(theta, swing), 0.0)
         for path, on in zip(balance.paths, engaged, strict=True)
     ]
     each_spring = np.array([s.reshape(-1) for s in springs]).reshape(len(springs), -1)
     drag, stick, grip = mechanism.heel_drag_nmm, mechanism.stick_nmm, mechanism.grip
     if not springs:
         each_spring = np.zeros((0, theta.size))
-    held = each_spring.sum(axis=0) + drag
+    pressed_deg = np.degrees(np.maximum(theta - balance.stop_rad, 0.0)).reshape(-1)
+    rubber = mechanism.stop_rate_nmm_per_deg * pressed_deg
+    held = each_spring.sum(axis=0) + drag + rubber
+    pull = np.broadcast_to(balance.motion.inertia_slope(theta, swing), theta.shape)
     return Torques(
-        np.degrees(theta).reshape(-1), each_spring, float(drag), (held + stick) / (1.0 - grip),
-        (held - stick) / (1.0 + grip),
-        np.broadcast_to(balance.linkage.inertia_slope(theta, phi, slope), theta.shape).reshape(-1),
+        np.degrees(theta).reshape(-1), each_spring, float(drag), rubber,
+        (held + stick) / (1.0 - grip), (held - stick) / (1.0 + grip), pull.reshape(-1),
     )  # fmt: skip

@@ -27,7 +27,7 @@ def test_weights_and_springs_pull_as_the_vectors_say(kind: str):
     for _ in range(6):
         mechanism = drawn(rng, kind)
         vectors, found = Vectors(mechanism), torques(mechanism)
-        q = np.linspace(0.0, vectors._state_at_stop(), 400)[1:-1]
+        q = np.linspace(0.0, vectors.q_stop, 400)[1:-1]
         weights, springs = vectors.moments(q)
         cam = np.degrees(vectors.cam(q))
         inside = (cam > 0.05) & (cam < found.advance_deg[-1] - 0.05)
