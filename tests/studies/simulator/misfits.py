@@ -51,7 +51,7 @@ def _pipe(source: Callable[[Generator], Callable[[float], float]]) -> Callable:
 
 def _swapped(rng: Generator, b: Bench) -> Bench:
     one, two = b.actual.springs
-    keys = ("rate_n_per_mm", "initial_tension_n")
+    keys = ("rate_n_per_mm", "initial_tension_n", "slack_mm")
     springs = tuple(
         replace(
             mine, **{k: getattr(other, k) for k in keys},
@@ -144,7 +144,7 @@ MISFITS: dict[str, Misfit] = {
                                      docket=_static_in_table),
     "table of another number": Misfit(("table", "target"), docket=_other_table),
     "cam not back at rest": Misfit(
-        ("rest", "back"), _with(rest_deg=lambda rng, b: rng.uniform(1.5, 3.5))
+        ("return", "rest", "back"), _with(rest_deg=lambda rng, b: rng.uniform(1.5, 3.5))
     ),
     "unequal weights": Misfit(("unequal", "weights_light"), _unequal),
     "backlash of the drive": Misfit(
