@@ -78,7 +78,8 @@ class Opinion:
 def opinion_of(docket: Docket) -> Opinion:
     """The core's judgement of the docket's last session."""
     found = judge(docket)
-    steps = tuple(_step(docket, s) for s in found.alterations)
+    whole = getattr(found, "filled", None) or docket  # blanks filled in, as steps speak of them
+    steps = tuple(_step(whole, s) for s in found.alterations)
     best = next((h for h in found.helps_most if h.what == "read" and h.speed_rpm), None)
     points = {
         (p.kind, p.index): p.probability_inside
