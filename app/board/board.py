@@ -9,7 +9,6 @@ from PySide6.QtCore import QEvent, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import (
     QHBoxLayout,
-    QLabel,
     QMenu,
     QPushButton,
     QSizePolicy,
@@ -29,6 +28,7 @@ from bobweight.app.guard import guarded
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.alterations import before_after_figure, effect_figure
 from bobweight.core.figure.decided import Decided
@@ -88,13 +88,13 @@ class Board(QWidget):
     # Making
 
     def _build(self) -> None:
-        self.caption = QLabel()
+        self.caption = PlainLabel()
         self.caption.setWordWrap(True)
         self.caption.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.map_button = QPushButton(self.tr("Total map"))
         self.map_button.setCheckable(True)
-        self.map_button.setToolTip(
-            self.tr("Total advance at the crank over engine speed and depression")
+        set_tip(
+            self.map_button, self.tr("Total advance at the crank over engine speed and depression")
         )
         self.curves = CurvePlot()
         self.upper = QStackedWidget()

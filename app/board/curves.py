@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QPainter
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board import paint
 from bobweight.app.board.drags import Grip
@@ -12,6 +12,7 @@ from bobweight.app.board.figure_plot import FigurePlot, verdict_words
 from bobweight.app.board.plots import PixelScale, PlotArea
 from bobweight.app.guard import guarded
 from bobweight.app.messages.figure_words import said
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.core.figure.description import Figure
 from bobweight.core.figure.numbers import figure as written
 
@@ -43,7 +44,7 @@ class CurvePlot(FigurePlot):
         self.ci.layout.setRowStretchFactor(0, 1)
         self.strip.axes["left"].setStyle(maxTickLevel=0)
         self.strip.add(5, self._draw_strip)
-        self.note = QLabel(self)
+        self.note = PlainLabel(parent=self)
         self.note.setWordWrap(True)
         self.note.setTextInteractionFlags(Qt.TextInteractionFlag.NoTextInteraction)
         self.note.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
@@ -169,7 +170,7 @@ class CurvePlot(FigurePlot):
         if self.figure is None or self.main.scale() is None:
             return
         in_strip = self.strip.box.rect().contains(self.strip.at(point))
-        self.setToolTip(self._words_at(point, grip, in_strip))
+        set_tip(self, self._words_at(point, grip, in_strip))
         inside = in_strip or self.main.box.rect().contains(self.main.at(point))
         if inside and grip is None:
             self.pointed.emit(min(max(self.value_at(point)[0], 0.0), self.figure.x.high))

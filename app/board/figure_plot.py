@@ -13,6 +13,7 @@ from bobweight.app.board import paint
 from bobweight.app.board.drags import Grip
 from bobweight.app.board.plots import PixelScale, PlotArea, PlotSheet
 from bobweight.app.messages.figure_words import said
+from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
 from bobweight.core.figure.description import CheckSpan, Content, Figure, Label
 from bobweight.core.figure.numbers import figure as written
@@ -152,7 +153,7 @@ class FigurePlot(PlotSheet):
         return Grip(self.GATE, gate.index, part, gate.x, y, gate.low, gate.high)
 
     def hovered(self, point: QPointF, grip: Grip | None) -> None:
-        self.setToolTip(self.tip(grip) if grip else self.pool_tip(point))
+        set_tip(self, self.tip(grip) if grip else self.pool_tip(point))
 
     def pool_tip(self, point: QPointF) -> str:
         """What is said of the pooled readings under the mouse; empty if there are none."""

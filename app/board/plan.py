@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QPolygonF, QTransform
-from PySide6.QtWidgets import QToolTip, QWidget
+from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board.drags import TANG_STEP_MM
 from bobweight.app.board.plan_model import PlanFrame, PosedPlan, plan_frame, posed_plan, tang_way
@@ -22,6 +22,7 @@ from bobweight.app.board.shapes import Points, snapped
 from bobweight.app.board.wording import PartWords
 from bobweight.app.guard import guarded
 from bobweight.app.theme import theme_for
+from bobweight.app.widgets.plain import show_tip
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path
 
@@ -316,7 +317,7 @@ class PlanView(QWidget):
             self._hover = key
             drags = part is not None and part.drag
             self.setCursor(Qt.CursorShape.OpenHandCursor if drags else Qt.CursorShape.ArrowCursor)
-            QToolTip.showText(on_screen, part.words if part else "", self)
+            show_tip(on_screen, part.words if part else "", self)
             self.update()
 
     @guarded

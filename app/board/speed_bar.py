@@ -7,7 +7,6 @@ from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
-    QLabel,
     QRadioButton,
     QSlider,
     QVBoxLayout,
@@ -15,6 +14,7 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.theme import theme_for
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 
 
 class SpeedBar(QWidget):
@@ -35,15 +35,15 @@ class SpeedBar(QWidget):
         super().__init__(parent)
         self.slider = QSlider(Qt.Orientation.Horizontal)
         self.slider.setAccessibleName(self.tr("Speed of the plan view"))
-        self.slider.setToolTip(self.tr("Speed at which the mechanism is drawn"))
+        set_tip(self.slider, self.tr("Speed at which the mechanism is drawn"))
         self.slider.setSingleStep(10)
         self.slider.setPageStep(100)
         self.slider.setRange(0, 2500)
-        self.readout = QLabel()
+        self.readout = PlainLabel()
         self.rising = QRadioButton(self.tr("Rising"))
         self.falling = QRadioButton(self.tr("Falling"))
-        self.rising.setToolTip(self.tr("The speed was reached from below"))
-        self.falling.setToolTip(self.tr("The speed was reached from above"))
+        set_tip(self.rising, self.tr("The speed was reached from below"))
+        set_tip(self.falling, self.tr("The speed was reached from above"))
         self.rising.setChecked(True)
         self._group = QButtonGroup(self)
         self._group.addButton(self.rising)

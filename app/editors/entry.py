@@ -14,6 +14,7 @@ from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import answer_label
 from bobweight.app.words import help_text, kept_together, label, unit_text
 from bobweight.core.problems import BobweightError, Problem
@@ -55,11 +56,11 @@ class NumberEntry(QWidget):
         self.edit.setFixedWidth(self.fontMetrics().horizontalAdvance("0") * 8 + 14)
         self.edit.setMaxLength(60)
         self.edit.setAccessibleName(self.name)
-        self.edit.setToolTip(help_text(parameter))
+        set_tip(self.edit, help_text(parameter))
         self.edit.installEventFilter(self)
         self.edit.editingFinished.connect(self.commit)
-        self.unit_label = QLabel()
-        self.said = QLabel()
+        self.unit_label = PlainLabel()
+        self.said = PlainLabel()
         self.said.setWordWrap(True)
         self.said.hide()
         row = QHBoxLayout()
@@ -155,7 +156,7 @@ class Lines(QWidget):
 
     def add(self, text: str, beside: QWidget) -> None:
         """Put a labelled widget below the others."""
-        label = QLabel(kept_together(text))
+        label = PlainLabel(kept_together(text))
         label.setWordWrap(True)
         label.setFixedWidth(self._label_px)
         if not isinstance(beside, QLabel):

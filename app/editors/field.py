@@ -12,6 +12,7 @@ from bobweight.app.messages import edit_name, place_text, sentence
 from bobweight.app.store import Change, Store
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import help_text, label
 from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.record import Parameter, get
@@ -61,7 +62,7 @@ class Field(QWidget):
         self.row = QHBoxLayout()
         self.row.setSpacing(6)
         outer.addLayout(self.row)
-        self.said = QLabel()
+        self.said = PlainLabel()
         self.said.setWordWrap(True)
         self.said.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.said.hide()
@@ -121,7 +122,7 @@ class Field(QWidget):
     def take_label(self, beside: QLabel) -> None:
         """Make a label the field's own: its mnemonic, its tip."""
         beside.setBuddy(self._editor())
-        beside.setToolTip(self._tip())
+        set_tip(beside, self._tip())
 
     def refresh(self) -> None:
         """Show the docket's value again, dropping what was typed and refused."""
@@ -178,7 +179,7 @@ class Field(QWidget):
     def _describe(self) -> None:
         """Tip, and name and description for a screen reader."""
         editor = self._editor()
-        editor.setToolTip(self._tip())
+        set_tip(editor, self._tip())
         editor.setAccessibleName(place_text(self.path, self.store.docket))
         said = self.said.text() if self.problem else ""
         editor.setAccessibleDescription(" ".join(part for part in (said, self._tip()) if part))

@@ -14,6 +14,7 @@ from bobweight.app.editors.text import TextField
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.words import kept_together
 from bobweight.core.problems import Path
 from bobweight.core.record import Parameter, Record, parameters
@@ -57,13 +58,13 @@ class Form(QWidget):
         label_px = self.fontMetrics().horizontalAdvance("0") * 14
         grid.setColumnMinimumWidth(0, label_px)
         if heading:
-            title = QLabel(heading)
+            title = PlainLabel(heading)
             set_role(title, "group")
             grid.addWidget(title, 0, 0, 1, 2)
         described = parameters(record_type)
         for row, key in enumerate(keys, start=1):
             made = field(described[key], store, (*prefix, key), display, self)
-            beside = QLabel(kept_together(made.text_label()))
+            beside = PlainLabel(kept_together(made.text_label()))
             beside.setWordWrap(True)
             beside.setFixedWidth(label_px)
             beside.setContentsMargins(0, 6, 0, 0)

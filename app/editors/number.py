@@ -6,13 +6,14 @@ import math
 
 from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import QLineEdit, QWidget
 
 from bobweight.app.editors.field import Field, wants_undo
 from bobweight.app.guard import guarded
 from bobweight.app.messages import place_text
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import amount, help_text, translate, unit_text, usual_range
 from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.record import Parameter, get
@@ -73,7 +74,7 @@ class NumberField(Field):
         self.edit.setMaxLength(60)
         self.edit.installEventFilter(self)
         self.edit.returnPressed.connect(self.commit)
-        self.unit_label = QLabel()
+        self.unit_label = PlainLabel()
         self.unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("dist. °") + 6)
         self.row.addWidget(self.edit)
         self.row.addWidget(self.unit_label)
@@ -85,7 +86,7 @@ class NumberField(Field):
         self.refresh()
 
     def _add_uncertainty(self) -> None:
-        self.row.addWidget(QLabel("±"))
+        self.row.addWidget(PlainLabel("±"))
         self.u_edit = QLineEdit()
         self.u_edit.setPlaceholderText(translate("editors", "not stated"))
         width = self.fontMetrics().horizontalAdvance(self.u_edit.placeholderText()) + 20
@@ -209,7 +210,7 @@ class NumberField(Field):
             )
             self.u_edit.setAccessibleName(name)
             self.u_edit.setAccessibleDescription(tip)
-            self.u_edit.setToolTip(tip)
+            set_tip(self.u_edit, tip)
 
     @guarded
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

@@ -16,7 +16,8 @@ from bobweight.app.messages import edit_name, place_text, sentence
 from bobweight.app.store import Change, Store
 from bobweight.app.store.display import Display
 from bobweight.app.theme import theme_for
-from bobweight.app.words import help_text, label, option_text, translate, unit_text
+from bobweight.app.widgets.plain import tip_text
+from bobweight.app.words import help_text, label, option_text, translate, unit_text, visible
 from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.record import Parameter, Record, get, parameter_at, parameters, put
 from bobweight.core.units import shown
@@ -36,6 +37,10 @@ class Draft:
 
     text: str
     problem: Problem
+
+
+LONGEST_CELL = 400
+"""The most characters of a text that a cell shows."""
 
 
 class RowModel(QAbstractTableModel):
@@ -172,7 +177,7 @@ class RowModel(QAbstractTableModel):
         if role == roles.EditRole:
             return self.cell_text(row, column)
         if role == roles.DisplayRole:
-            return self._display_text(row, column)
+            return visible(self._display_text(row, column), LONGEST_CELL)
         if role == roles.CheckStateRole and parameter.kind == "flag" and not self.is_blank(row):
             checked = getattr(self._rows[row], key)
             return Qt.CheckState.Checked if checked else Qt.CheckState.Unchecked
@@ -187,9 +192,9 @@ class RowModel(QAbstractTableModel):
         if role in (roles.ToolTipRole, roles.AccessibleDescriptionRole):
             problem = self.cell_problem(row, key)
             if problem:
-                return self._sentence(row, problem)
+                return tip_text(self._sentence(row, problem))
             whole = self._display_text(row, column) if parameter.kind == "text" else ""
-            return whole or help_text(parameter)
+            return tip_text(whole or help_text(parameter))
         if role == roles.AccessibleTextRole:
             return f"{self.header_text(column)}: {self._display_text(row, column)}"
         return None
@@ -243,7 +248,7 @@ class RowModel(QAbstractTableModel):
         if role == roles.ToolTipRole:
             if self.is_blank(section):
                 return translate("editors", "Type here to add a row.")
-            return "\n".join(self.row_sentences(section))
+            return tip_text("\n".join(self.row_sentences(section)))
         return None
 
     @guarded

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QHBoxLayout,
     QHeaderView,
-    QLabel,
     QLineEdit,
     QPushButton,
     QStyledItemDelegate,
@@ -28,6 +27,7 @@ from bobweight.app.guard import guarded
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import cut, label, option_text, translate
 from bobweight.core.problems import Path
 from bobweight.core.record import Record
@@ -276,7 +276,7 @@ class RecordTable(QWidget):
                 "empties a cell; Escape drops a refused text.",
             )
         )
-        self.said = QLabel()
+        self.said = PlainLabel()
         self.said.setWordWrap(True)
         self.said.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.said.hide()
@@ -299,7 +299,7 @@ class RecordTable(QWidget):
     def _buttons(self) -> QHBoxLayout:
         buttons = QHBoxLayout()
         self.insert_button = QPushButton(translate("editors", "Insert row"))
-        self.insert_button.setToolTip(translate("editors", "An empty row before this one."))
+        set_tip(self.insert_button, translate("editors", "An empty row before this one."))
         self.insert_button.clicked.connect(self.insert_row)
         self.delete_button = QPushButton(translate("editors", "Delete row"))
         self.delete_button.clicked.connect(self.delete_rows)
@@ -307,8 +307,9 @@ class RecordTable(QWidget):
         buttons.addWidget(self.delete_button)
         if self._parse is not None or self._take is not None:
             self.paste_button = QPushButton(translate("editors", "Paste"))
-            self.paste_button.setToolTip(
-                translate("editors", "Rows copied from a spreadsheet or a text. Ctrl+V does too.")
+            set_tip(
+                self.paste_button,
+                translate("editors", "Rows copied from a spreadsheet or a text. Ctrl+V does too."),
             )
             self.paste_button.clicked.connect(self.paste_clipboard)
             buttons.addWidget(self.paste_button)

@@ -9,7 +9,6 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QGridLayout,
     QHeaderView,
-    QLabel,
     QPushButton,
     QScrollArea,
     QTableView,
@@ -27,7 +26,8 @@ from bobweight.app.messages.table_words import (
     table_sentence,
 )
 from bobweight.app.theme import set_role
-from bobweight.app.words import QT_TRANSLATE_NOOP, translate
+from bobweight.app.widgets.plain import PlainLabel, tip_text
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate, visible
 from bobweight.core.problems import BobweightError
 from bobweight.core.tables.headings import IGNORED, MEANINGS, QUANTITY_OF, ROW_NUMBER, UNKNOWN
 from bobweight.core.tables.understood import Choice, Column, Row, Understanding
@@ -84,7 +84,8 @@ class RowsModel(QAbstractTableModel):
         ):  # fmt: skip
             return None
         row = self._rows[index.row()]
-        return str(row.line) if index.column() == 0 else self._text(row)
+        text = str(row.line) if index.column() == 0 else self._text(row)
+        return tip_text(text) if role == Qt.ItemDataRole.ToolTipRole else visible(text, 300)
 
     def _text(self, row: Row) -> str:
         if row.problem is not None:
@@ -103,10 +104,8 @@ class ColumnRow:
 
     def __init__(self, kind: str, column: Column, heading: str, examples: str) -> None:
         self.index = column.index
-        self.heading = QLabel(heading)
-        self.heading.setTextFormat(Qt.TextFormat.PlainText)
-        self.examples = QLabel(examples)
-        self.examples.setTextFormat(Qt.TextFormat.PlainText)
+        self.heading = PlainLabel(heading)
+        self.examples = PlainLabel(examples)
         set_role(self.examples, "faint")
         self.meaning, self.frame, self.unit = QuietComboBox(), QuietComboBox(), QuietComboBox()
         names = (
@@ -118,7 +117,7 @@ class ColumnRow:
             box.setAccessibleName(name.format(number=column.index))
         for key in (*MEANINGS[kind], ROW_NUMBER, UNKNOWN, IGNORED):
             self.meaning.addItem(meaning_text(key), key)
-        self.reason = QLabel()
+        self.reason = PlainLabel()
         self.reason.setWordWrap(True)
 
     def show(self, column: Column) -> None:
@@ -163,7 +162,7 @@ class TableDialog(QDialog):
         if self.understanding.encoding:
             text = translate("tables", "The file is not UTF-8. It was read as {encoding}: look "
                              "whether ° and ± are right.")  # fmt: skip
-            layout.addWidget(QLabel(text.format(encoding=self.understanding.encoding)))
+            layout.addWidget(PlainLabel(text.format(encoding=self.understanding.encoding)))
         self.columns = self._column_rows()
         layout.addWidget(self._column_area(), 1)
         self.model = RowsModel(self)
@@ -176,7 +175,7 @@ class TableDialog(QDialog):
         header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
         header.resizeSection(0, self.fontMetrics().horizontalAdvance("00000000"))
         layout.addWidget(self.rows, 1)
-        self.summary = QLabel()
+        self.summary = PlainLabel()
         self.summary.setWordWrap(True)
         layout.addWidget(self.summary)
         self.buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
@@ -209,7 +208,7 @@ class TableDialog(QDialog):
             translate("tables", "Is"), translate("tables", "Frame"), translate("tables", "Unit"),
         )  # fmt: skip
         for at, title in enumerate(titles):
-            label = QLabel(title)
+            label = PlainLabel(title)
             set_role(label, "faint")
             grid.addWidget(label, 0, at)
         for at, row in enumerate(self.columns):

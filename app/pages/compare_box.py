@@ -6,6 +6,7 @@ from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.messages.figures import session_title
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
+from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
 
 
@@ -16,8 +17,8 @@ class CompareBox(QuietComboBox):
         super().__init__()
         self._store, self._display = store, display
         self.setAccessibleName(translate("verdict", "Compare with session"))
-        self.setToolTip(
-            translate("verdict", "Its readings stand on the board as small hollow marks.")
+        set_tip(
+            self, translate("verdict", "Its readings stand on the board as small hollow marks.")
         )
         self.setMinimumContentsLength(12)
         self.setSizeAdjustPolicy(self.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)

@@ -6,7 +6,6 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
-    QLabel,
     QVBoxLayout,
     QWidget,
 )
@@ -18,6 +17,7 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import VERDICT_SIGNS, set_role, theme_for
 from bobweight.app.widgets.follower import Follower
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.app.words import translate
 from bobweight.core.figure.numbers import short
@@ -150,7 +150,7 @@ class ComparisonView(Follower):
         self.view.setWordWrap(False)
         self.view.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.view.setStyleSheet(f"font-size: {theme_for().small_pt}pt")  # six columns
-        self.said = QLabel()
+        self.said = PlainLabel()
         self.said.setWordWrap(True)
         set_role(self.said, "faint")
         layout = QVBoxLayout(self)

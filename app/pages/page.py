@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import html
-
 from PySide6.QtCore import QRect, Qt, QTimer, Signal
-from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from bobweight.app.editors import Field, RecordTable
 from bobweight.app.messages import needs_text, sentence
@@ -15,6 +13,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role, theme_for
 from bobweight.app.widgets.card import card
 from bobweight.app.widgets.follower import Follower
+from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path, Problem
@@ -25,7 +24,7 @@ _SENTENCES = 6
 _MARGIN_PX = 24
 
 
-class ProblemBox(QLabel):
+class ProblemBox(RichLabel):
     """What is wrong on a page, a sentence each, with a link to the field.
 
     Signals
@@ -43,7 +42,6 @@ class ProblemBox(QLabel):
         self._problems: tuple[Problem, ...] = ()
         self._paths: list[Path] = []
         self.setWordWrap(True)
-        self.setTextFormat(Qt.TextFormat.RichText)
         self.setTextInteractionFlags(Qt.TextInteractionFlag.LinksAccessibleByMouse)
         self.setAccessibleName(translate("pages", "What is wrong on this page"))
         self.linkActivated.connect(self._follow)
@@ -65,13 +63,13 @@ class ProblemBox(QLabel):
             lines.append((sign, sentence(problem, docket, self._display), problem.path))
         self._paths = [path for _, _, path in lines]
         texts = [
-            f'<span style="color: {colours[sign]}">{sign} {html.escape(text)}</span> '
-            f'<a href="{index}">{html.escape(show)}</a>'
+            f'<span style="color: {colours[sign]}">{sign} {escaped(text)}</span> '
+            f'<a href="{index}">{escaped(show)}</a>'
             for index, (sign, text, _) in enumerate(lines)
         ]
         if len(others) > _SENTENCES:
             more = translate("pages", "and {count} more.").format(count=len(others) - _SENTENCES)
-            texts.append(html.escape(more))
+            texts.append(escaped(more))
         self.setText("<br>".join(texts))
         self.setAccessibleDescription(" ".join(text for _, text, _ in lines))
         flags = Qt.TextInteractionFlag
@@ -103,7 +101,7 @@ class Page(Follower):
         self.body = QVBoxLayout(self)
         self.body.setContentsMargins(12, 12, 12, 14)
         self.body.setSpacing(12)
-        heading = QLabel(self.shown_title())
+        heading = PlainLabel(self.shown_title())
         set_role(heading, "heading")
         self.body.addWidget(heading)
         self.problem_box = ProblemBox(store, display, self)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import html
 from dataclasses import replace
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from bobweight.app.editors import RecordTable, form, plain_keys
 from bobweight.app.editors.choice import QuietComboBox
@@ -19,6 +18,7 @@ from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.caution_box import CautionBox
+from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped, set_tip
 from bobweight.app.widgets.print_button import PrintButton
 from bobweight.app.words import amount, option_text, translate
 from bobweight.core.docket.guesses import guess_directions
@@ -55,8 +55,9 @@ class ReadingsPage(Page):
         self._index = display.session_index(store.docket)
         self._guesses: tuple[tuple[Reading, ...], list[str]] = ((), [])
         self.timing_button = QPushButton(translate("pages", "Timing-light session"))
-        self.timing_button.setToolTip(
-            translate("pages", "Type at the running engine: large figures, no mouse (F9).")
+        set_tip(
+            self.timing_button,
+            translate("pages", "Type at the running engine: large figures, no mouse (F9)."),
         )
         self.timing_button.clicked.connect(self._ask_timing)
         self.body.addWidget(self.timing_button)
@@ -83,7 +84,7 @@ class ReadingsPage(Page):
             store, ("history",), _HISTORY_KEYS, display,
             name=translate("pages", "Alterations made"),
         )  # fmt: skip
-        said = QLabel(
+        said = PlainLabel(
             translate(
                 "pages",
                 "What was altered between the sessions, for the sheet. Sessions count from 1.",
@@ -110,11 +111,11 @@ class ReadingsPage(Page):
         )  # fmt: skip
         self.guess_button = QPushButton(translate("pages", "Take the guessed directions"))
         self.guess_button.clicked.connect(self.take_guesses)
-        self.summary = QLabel()
+        self.summary = RichLabel()
         self.summary.setWordWrap(True)
         set_role(self.summary, "faint")
         self.summary.linkActivated.connect(self._to_instruments)
-        self.slips = QLabel()
+        self.slips = PlainLabel()
         self.slips.setWordWrap(True)
         set_role(self.slips, "advice")
         for title, widgets in (
@@ -143,8 +144,8 @@ class ReadingsPage(Page):
         self.session_box.setAccessibleName(translate("pages", "Session shown"))
         self.session_box.activated.connect(self._chosen)
         self.add_button = QPushButton(translate("pages", "Add session"))
-        self.add_button.setToolTip(
-            translate("pages", "A new set of readings, after an alteration, say.")
+        set_tip(
+            self.add_button, translate("pages", "A new set of readings, after an alteration, say.")
         )
         self.add_button.clicked.connect(self.add_session)
         self.remove_button = QPushButton(translate("pages", "Remove"))
@@ -168,15 +169,15 @@ class ReadingsPage(Page):
         )
         self.state_box.setMinimumContentsLength(10)
         self.state_box.activated.connect(self._state_chosen)
-        label = QLabel(translate("pages", "Read from the unit"))
+        label = PlainLabel(translate("pages", "Read from the unit"))
         label.setBuddy(self.state_box)
         tip = translate(
             "pages",
             "The state of the unit when these readings were taken. An alteration begins another; "
             "a corrected measurement holds for all of them.",
         )
-        label.setToolTip(tip)
-        self.state_box.setToolTip(tip)
+        set_tip(label, tip)
+        set_tip(self.state_box, tip)
         layout.addWidget(label)
         layout.addWidget(self.state_box, 1)
         return self._state
@@ -186,7 +187,7 @@ class ReadingsPage(Page):
         layout = QHBoxLayout(self._compare)
         layout.setContentsMargins(0, 0, 0, 0)
         self.compare_box = CompareBox(self.store, self.display)
-        label = QLabel(translate("pages", "Compare with"))
+        label = PlainLabel(translate("pages", "Compare with"))
         label.setBuddy(self.compare_box)
         layout.addWidget(label)
         layout.addWidget(self.compare_box, 1)
@@ -287,7 +288,7 @@ class ReadingsPage(Page):
             speed=amount(instrument.u_speed_rpm, SPEED),
             angle=amount(instrument.u_angle_deg, ANGLE),
         )
-        return f'{html.escape(text)} <a href="#">{html.escape(translate("pages", "Alter"))}</a>'
+        return f'{escaped(text)} <a href="#">{escaped(translate("pages", "Alter"))}</a>'
 
     def _pooled_words(self) -> str:
         """How a long session is judged; empty for one that is judged reading by reading."""
@@ -299,9 +300,7 @@ class ReadingsPage(Page):
             "The {count} readings are judged as {pools} means by speed, direction and depression, "
             "with their scatter. What was read stays as it is.",
         )
-        return "<br>" + html.escape(
-            text.format(count=int(shown.count.sum()), pools=len(shown.count))
-        )
+        return "<br>" + escaped(text.format(count=int(shown.count.sum()), pools=len(shown.count)))
 
     def _to_instruments(self, _link: str) -> None:
         self.focus_path(("sessions", self._index, "instrument", "kind"))

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QGridLayout,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QWidget,
 )
@@ -27,6 +26,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import kept_workshop
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
 from bobweight.core.figure.view import View
 from bobweight.core.problems import BobweightError
@@ -84,7 +84,7 @@ class SheetPage(Page):
         for paper, name in PAPER_NAMES.items():
             self.paper_box.addItem(name, paper)
         self.paper_box.setAccessibleName(translate("pages", "Paper"))
-        self.paper_box.setToolTip(translate("pages", "The size of the paper."))
+        set_tip(self.paper_box, translate("pages", "The size of the paper."))
         self.paper_box.currentIndexChanged.connect(self._paper_chosen)
         self.print_button = self._button(
             translate("pages", "Print…"), translate("pages", "Print the page at true size."),
@@ -105,19 +105,21 @@ class SheetPage(Page):
         self.preview.setAccessibleDescription(
             translate("pages", "Plus and minus change the size, zero fits the width.")
         )
-        self.said = QLabel()
+        self.said = PlainLabel()
         self.said.setWordWrap(True)
         self.said.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.said.hide()
         self.second_box = QCheckBox(translate("pages", "Second page: the record at length"))
-        self.second_box.setToolTip(
-            translate("pages", "Findings, before and after, alterations and setting up in full.")
+        set_tip(
+            self.second_box,
+            translate("pages", "Findings, before and after, alterations and setting up in full."),
         )
         self.second_box.toggled.connect(self._paper_chosen)
         self.before_box = QuietComboBox()
         self.before_box.setAccessibleName(translate("pages", "Compared with"))
-        self.before_box.setToolTip(
-            translate("pages", "Readings of this session stand on the curve as small squares.")
+        set_tip(
+            self.before_box,
+            translate("pages", "Readings of this session stand on the curve as small squares."),
         )
         self.before_box.setMinimumContentsLength(10)
         self.before_box.setSizeAdjustPolicy(
@@ -127,7 +129,7 @@ class SheetPage(Page):
         self._lay_out()
 
     def _lay_out(self) -> None:
-        paper = QLabel(translate("pages", "&Paper"))
+        paper = PlainLabel(translate("pages", "&Paper"))
         paper.setBuddy(self.paper_box)
         grid = QGridLayout()
         grid.setSpacing(8)
@@ -140,7 +142,7 @@ class SheetPage(Page):
             grid.addWidget(button, place // 3, place % 3)
             grid.setColumnStretch(place % 3, 1)
         self.body.addLayout(grid)
-        self._before_label = QLabel(translate("pages", "&Compared with"))
+        self._before_label = PlainLabel(translate("pages", "&Compared with"))
         self._before_label.setBuddy(self.before_box)
         compared = QHBoxLayout()
         compared.addWidget(self.second_box)
@@ -170,7 +172,7 @@ class SheetPage(Page):
             translate("pages", "Fit width"), translate("pages", "The whole width of the paper."),
             self.preview.fit_width,
         )  # fmt: skip
-        note = QLabel(translate("pages", "As it will be printed"))
+        note = PlainLabel(translate("pages", "As it will be printed"))
         set_role(note, "faint")
         row.addWidget(note, 1)
         for button in (self.zoom_out_button, self.zoom_in_button, self.fit_button):
@@ -181,7 +183,7 @@ class SheetPage(Page):
 
     def _button(self, text: str, tip: str, act: Callable[[], None]) -> QPushButton:
         button = QPushButton(text)
-        button.setToolTip(tip)
+        set_tip(button, tip)
         button.clicked.connect(act)
         return button
 

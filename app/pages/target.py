@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from bobweight.app.editors import RecordTable, form
 from bobweight.app.editors.take_table import docket_taker
@@ -11,6 +11,7 @@ from bobweight.app.messages import edit_name, sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.words import label, option_text, parameter_of, translate
 from bobweight.core.docket.guesses import frame_advice
 from bobweight.core.docket.setting_up import SettingUp
@@ -28,7 +29,7 @@ class FrameAdvice(QWidget):
         self._page = page
         self._path = (*_TARGET, key)
         self._likely = ""
-        self.said = QLabel()
+        self.said = PlainLabel()
         self.said.setWordWrap(True)
         set_role(self.said, "advice")
         self.button = QPushButton()

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from bobweight.app.editors import form
 from bobweight.app.messages import sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.words import translate
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.mechanics.capsule import dimensions_from_triple, triple_from_dimensions
@@ -30,7 +31,7 @@ class CapsuleCard(QFrame):
         self._page, self.index = page, index
         store, display, path = page.store, page.display, (*_CAPSULES, index)
         set_role(self, "card")
-        self.heading = QLabel()
+        self.heading = PlainLabel()
         set_role(self.heading, "group")
         self.remove_button = QPushButton(translate("pages", "Remove"))
         self.remove_button.clicked.connect(self._remove)
@@ -43,7 +44,7 @@ class CapsuleCard(QFrame):
         self._plate = form(Capsule, path, _PLATE, store, display)
         self.other_button = QPushButton()
         self.other_button.clicked.connect(self.work_out_the_other)
-        self._said = QLabel()
+        self._said = PlainLabel()
         self._said.setWordWrap(True)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(10, 8, 10, 10)

@@ -13,7 +13,6 @@ from PySide6.QtWidgets import (
     QDialog,
     QFrame,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QScrollArea,
     QVBoxLayout,
@@ -33,6 +32,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import kept_workshop
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.words import translate
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import PAPER_NAMES, PAPERS, Description, Page
@@ -70,7 +70,7 @@ class PrintDialog(QDialog):
         self.paper_box.setCurrentIndex(max(self.paper_box.findData(self.settings.text("paper")), 0))
         self.paper_box.setAccessibleName(translate("prints", "Paper"))
         self.paper_box.currentIndexChanged.connect(self._paper_chosen)
-        self.said = QLabel()
+        self.said = PlainLabel()
         self.said.setWordWrap(True)
         self.print_button = self._button(translate("prints", "Print…"), self.print_it)
         self.save_button = self._button(translate("prints", "Save PDF…"), self.save)
@@ -86,7 +86,7 @@ class PrintDialog(QDialog):
             scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
             side.addWidget(scroll, 10)
         side.addWidget(paper)
-        note = QLabel(
+        note = PlainLabel(
             translate("prints", "Print at 100 %, not fitted to the page, and measure the bar.")
         )
         note.setWordWrap(True)

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QFileDialog,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QPlainTextEdit,
     QPushButton,
@@ -24,6 +23,7 @@ from bobweight.app.messages import sentence
 from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import LOGO_SUFFIXES, keep_fields, kept_fields, read_logo
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
 from bobweight.core.problems import BobweightError
 
@@ -46,8 +46,9 @@ class WorkshopDialog(QDialog):
         self.address_edit.setFixedHeight(self.fontMetrics().lineSpacing() * 5)
         self.logo_edit = QLineEdit(logo)
         self.logo_edit.setAccessibleName(translate("prints", "Sign"))
-        self.logo_edit.setToolTip(
-            translate("prints", "A picture that stands at the right of the heading.")
+        set_tip(
+            self.logo_edit,
+            translate("prints", "A picture that stands at the right of the heading."),
         )
         choose = QPushButton(translate("prints", "Choose…"))
         choose.setAutoDefault(False)
@@ -62,7 +63,7 @@ class WorkshopDialog(QDialog):
         lines.add(translate("prints", "Name"), self.name_edit)
         lines.add(translate("prints", "Address"), self.address_edit)
         lines.add(translate("prints", "Sign"), beside)
-        self.said = QLabel()
+        self.said = PlainLabel()
         self.said.setWordWrap(True)
         set_role(self.said, "wrong")
         self.said.hide()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
 import re
 import shutil
 from pathlib import Path
@@ -60,7 +62,7 @@ class Photographs(QObject):
             return None
         for folder in (self.folder, self._pending):
             path = folder / name
-            if path.is_file():
+            if is_own_file(path):
                 return path
         return None
 
@@ -99,9 +101,9 @@ class Photographs(QObject):
         docket = self._store.docket
         names = [photograph.file for photograph in docket.photographs]
         for name in [*names, *(picture.photograph for picture in docket.pictures)]:
-            if not is_plain_name(name) or (folder_of(path) / name).is_file():
+            if not is_plain_name(name) or is_own_file(folder_of(path) / name):
                 continue
-            source = next((f / name for f in sources if (f / name).is_file()), None)
+            source = next((f / name for f in sources if is_own_file(f / name)), None)
             if source is None:
                 continue  # missing already; the page says so
             try:
@@ -110,6 +112,15 @@ class Photographs(QObject):
                 reason = error.strerror or str(error)
                 wrong = BobweightError("photograph-not-copied", (), file=name, reason=reason)
                 self.failed.emit(wrong.problem)
+
+
+def is_own_file(path: Path) -> bool:
+    """True for a plain file in a plain folder: a link in a folder that came by mail leads to
+    what it likes."""
+    try:
+        return not (path.is_symlink() or path.parent.is_symlink()) and path.is_file()
+    except (OSError, ValueError):
+        return False
 
 
 def folder_of(docket_path: Path) -> Path:
@@ -130,13 +141,17 @@ def copy_name(picture: Path) -> str:
 
 
 def _copy(source: Path, target: Path) -> None:
-    """Copy by way of a part, so that what is there is always whole."""
-    if target.is_file():
+    """Copy by way of a part, down to the disk, so that what is there is always whole."""
+    if is_own_file(target):
         return
     target.parent.mkdir(parents=True, exist_ok=True)
-    part = target.with_name(target.name + ".part")
+    part = target.with_name(f"{target.name}.{os.urandom(4).hex()}.part")
     try:
-        shutil.copyfile(source, part)
+        with source.open("rb") as read, part.open("xb") as made:
+            shutil.copyfileobj(read, made, _CHUNK)
+            made.flush()
+            os.fsync(made.fileno())
         part.replace(target)
     finally:
-        part.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)

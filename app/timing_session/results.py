@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from bobweight.app.board.figure_plot import FigurePlot
 from bobweight.app.theme import VERDICT_SIGNS, theme_for
@@ -15,6 +15,7 @@ from bobweight.app.timing_session.words import (
     plain_degrees,
     standing_text,
 )
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.words import translate
 from bobweight.core.figure.speed import speed_figure
@@ -31,10 +32,10 @@ class Results(QWidget):
     def __init__(self, taking: Taking, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._taking = taking
-        self.place = QLabel()
-        self.last = QLabel()
+        self.place = PlainLabel()
+        self.last = PlainLabel()
         self.last.setWordWrap(True)
-        self.verdict = QLabel()
+        self.verdict = PlainLabel()
         self.verdict.setWordWrap(True)
         self.table = FigureTable(
             translate("timing", "Check points so far"),
@@ -43,7 +44,7 @@ class Results(QWidget):
                 translate("timing", "Rising ↑"), translate("timing", "Falling ↓"),
             ),
         )  # fmt: skip
-        self.none = QLabel(
+        self.none = PlainLabel(
             translate("timing", "The target has no check points to hold the readings against.")
         )
         self.none.setWordWrap(True)

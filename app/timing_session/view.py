@@ -30,6 +30,7 @@ from bobweight.app.theme import set_role
 from bobweight.app.timing_session.results import Results
 from bobweight.app.timing_session.taking import Taking
 from bobweight.app.timing_session.words import direction_text, reason_text, suggestion_text
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.words import translate
 from bobweight.core.judgement.taking import Suggest, next_reading
 from bobweight.core.problems import BobweightError, Problem
@@ -79,11 +80,11 @@ class TimingSession(QWidget):
         layout = QVBoxLayout(page)
         layout.setContentsMargins(40, 24, 40, 24)
         layout.setSpacing(12)
-        self._heading = QLabel(translate("timing", "Before the engine is started"))
+        self._heading = PlainLabel(translate("timing", "Before the engine is started"))
         kind = self.taking.session.instrument.kind
         lines = caution_lines("rig" if kind == "rig" else "engine")
-        self.cautions = [QLabel(f"△ {line}") for line in lines]
-        self._acknowledge = QLabel(
+        self.cautions = [PlainLabel(f"△ {line}") for line in lines]
+        self._acknowledge = PlainLabel(
             translate("timing", "Press Enter when all of this is seen to. Esc leaves.")
         )
         set_role(self._acknowledge, "group")
@@ -102,25 +103,25 @@ class TimingSession(QWidget):
         grid.setColumnStretch(1, 1)
         left = QVBoxLayout()
         left.setSpacing(6)
-        self.title = QLabel()
+        self.title = PlainLabel()
         set_role(self.title, "faint")
-        self.next_label = QLabel()
-        self.reason = QLabel()
+        self.next_label = PlainLabel()
+        self.reason = PlainLabel()
         self.reason.setWordWrap(True)
         left.addWidget(self.title)
         left.addWidget(self.next_label)
         left.addWidget(self.reason)
         left.addSpacing(10)
         left.addLayout(self._fields())
-        self.direction = QLabel()
-        self.said = QLabel()
+        self.direction = PlainLabel()
+        self.said = PlainLabel()
         self.said.setWordWrap(True)
         set_role(self.said, "wrong")
         left.addWidget(self.direction)
         left.addWidget(self.said)
         left.addStretch(1)
         self.results = Results(self.taking)
-        self.keys = QLabel(
+        self.keys = PlainLabel(
             translate(
                 "timing",
                 "Enter or Tab: next field; Enter again takes the reading.  N: next speed.  "
@@ -151,7 +152,7 @@ class TimingSession(QWidget):
             edit.setMaxLength(20)
             edit.setAccessibleName(names[key])
             edit.installEventFilter(self)
-            label, unit = QLabel(names[key]), QLabel()
+            label, unit = PlainLabel(names[key]), PlainLabel()
             label.setBuddy(edit)
             grid.addWidget(label, row, 0)
             grid.addWidget(edit, row, 1)

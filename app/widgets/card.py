@@ -8,13 +8,13 @@ from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QVBoxLayout,
     QWidget,
 )
 
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 
 
 def card(title: str, *widgets: QWidget) -> QFrame:
@@ -25,7 +25,7 @@ def card(title: str, *widgets: QWidget) -> QFrame:
     layout.setContentsMargins(10, 8, 10, 10)
     layout.setSpacing(8)
     if title:
-        heading = QLabel(title)
+        heading = PlainLabel(title)
         set_role(heading, "group")
         layout.addWidget(heading)
     for widget in widgets:
@@ -36,7 +36,7 @@ def card(title: str, *widgets: QWidget) -> QFrame:
 def button(text: str, tip: str, act: Callable[[], object]) -> QPushButton:
     """A button with its tip, which is its description for the ear too."""
     made = QPushButton(text)
-    made.setToolTip(tip)
+    set_tip(made, tip)
     made.setAccessibleDescription(tip)
     made.clicked.connect(act)
     return made

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QFrame, QLabel, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QToolButton, QVBoxLayout, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.messages.cautions import caution_lines
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.card import card
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
 
 _FOLDED_LINES = 2
@@ -33,7 +34,7 @@ class CautionBox(QWidget):
         self.button.setAutoRaise(True)
         self.button.setChecked(True)
         self.button.toggled.connect(self._fold)
-        self.said = QLabel()
+        self.said = PlainLabel()
         self.said.setWordWrap(True)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -77,7 +78,7 @@ class CautionBox(QWidget):
         if unfolded:
             self.button.setText(translate("pages", "Before you start"))
             self.said.setText("\n".join(f"• {line}" for line in self._lines))
-            self.said.setToolTip("")
+            set_tip(self.said, "")
             return
         heading = translate("pages", "Before you start: read all {count} cautions")
         self.button.setText(heading.format(count=len(self._lines)))
@@ -87,7 +88,7 @@ class CautionBox(QWidget):
         if shown != text:
             shown = shown.rsplit(" ", 1)[0] + " …"  # whole words
         self.said.setText(shown)
-        self.said.setToolTip("\n".join(self._lines))
+        set_tip(self.said, "\n".join(self._lines))
 
 
 def cautions(act: str, display: Display) -> QFrame:

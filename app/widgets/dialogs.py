@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from bobweight.app.widgets.plain import message_box
 from bobweight.app.words import translate, visible
 
 
@@ -64,11 +65,9 @@ class Dialogs:
 
     def unsaved(self, parent: QWidget, title: str) -> str:
         """``save``, ``discard`` or ``cancel``."""
-        box = QMessageBox(parent)
-        box.setIcon(QMessageBox.Icon.Question)
-        box.setTextFormat(Qt.TextFormat.PlainText)
         text = translate("dialogs", "“{title}” is not saved.")
-        box.setText(text.format(title=visible(title, 200)))
+        text = text.format(title=visible(title, 200))
+        box = message_box(parent, QMessageBox.Icon.Question, text)
         box.setInformativeText(translate("dialogs", "Without saving, the changes are lost."))
         buttons = QMessageBox.StandardButton
         box.setStandardButtons(buttons.Save | buttons.Discard | buttons.Cancel)
@@ -78,7 +77,9 @@ class Dialogs:
 
     def about(self, parent: QWidget, title: str, text: str) -> None:
         """Something to read."""
-        QMessageBox.about(parent, title, text)
+        box = message_box(parent, QMessageBox.Icon.Information, text)
+        box.setWindowTitle(title)
+        box.exec()
 
     def _open(self, parent: QWidget, title: str, folder: Path, kinds: str) -> Path | None:
         name, _ = QFileDialog.getOpenFileName(parent, title, str(folder), kinds)
@@ -100,11 +101,9 @@ class Dialogs:
 
     def overwrite(self, parent: QWidget, path: Path) -> bool:
         """True if a file that is there may be written over."""
-        box = QMessageBox(parent)
-        box.setIcon(QMessageBox.Icon.Warning)
-        box.setTextFormat(Qt.TextFormat.PlainText)
         text = translate("dialogs", "“{name}” is there already. Write over it?")
-        box.setText(text.format(name=visible(path.name, 200)))
+        text = text.format(name=visible(path.name, 200))
+        box = message_box(parent, QMessageBox.Icon.Warning, text)
         buttons = QMessageBox.StandardButton
         box.setStandardButtons(buttons.Yes | buttons.No)
         box.setDefaultButton(buttons.No)

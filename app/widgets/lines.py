@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.words import unbroken, without_joiners
 
 
@@ -27,7 +28,7 @@ class Facts(QWidget):
         """Show these in place of those before."""
         facts = list(facts)
         while len(self._rows) < len(facts):
-            row = (QLabel(), QLabel())
+            row = (PlainLabel(), PlainLabel())
             set_role(row[0], "faint")
             for column, made in enumerate(row):
                 made.setWordWrap(True)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel
 
 
 class PagePart(QFrame):
@@ -25,7 +26,7 @@ class PagePart(QFrame):
         title = self.shown_title()
         if title:
             set_role(self, "card")
-            heading = QLabel(title)
+            heading = PlainLabel(title)
             set_role(heading, "group")
             self.body.addWidget(heading)
         self.body.setContentsMargins(*((10, 8, 10, 10) if title else (0, 0, 0, 0)))

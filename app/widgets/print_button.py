@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QPushButton, QWidget
 
+from bobweight.app.widgets.plain import set_tip
+
 
 class PrintButton(QPushButton):
     """Asks the window for a print by its key; see :data:`app.prints.kinds.KINDS`."""
@@ -11,7 +13,7 @@ class PrintButton(QPushButton):
     def __init__(self, key: str, text: str, tip: str, parent: QWidget | None = None) -> None:
         super().__init__(text, parent)
         self.key = key
-        self.setToolTip(tip)
+        set_tip(self, tip)
         self.clicked.connect(self._ask)
 
     def _ask(self) -> None:

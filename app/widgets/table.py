@@ -11,6 +11,8 @@ from PySide6.QtGui import QColor, QFont, QFontMetrics, QGuiApplication, QKeyEven
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
 from bobweight.app.guard import guarded
+from bobweight.app.widgets.plain import tip_text
+from bobweight.app.words import visible
 
 Index = QModelIndex | QPersistentModelIndex
 Cell = str | tuple[str, str]
@@ -122,7 +124,7 @@ class TableModel(QAbstractTableModel):
             return None
         row, column, roles = self.rows[index.row()], self.columns[index.column()], Qt.ItemDataRole
         if role == roles.DisplayRole:
-            return column.text(row)
+            return visible(column.text(row), 400)
         if role == roles.AccessibleTextRole:
             return column.said(row)
         if role == roles.TextAlignmentRole:
@@ -131,7 +133,7 @@ class TableModel(QAbstractTableModel):
             colour = column.colour(row)
             return QColor(colour) if colour else None
         if role in (roles.ToolTipRole, roles.AccessibleDescriptionRole) and self._row_tip:
-            return self._row_tip(row)
+            return tip_text(self._row_tip(row) or "")
         return None
 
 

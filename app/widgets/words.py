@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Iterable, Sequence
 
 from PySide6.QtCore import Qt
@@ -13,12 +12,13 @@ from bobweight.app.messages import sentence
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped
 from bobweight.app.words import unbroken, without_joiners
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.record import Record
 
 
-class Answer(QLabel):
+class Answer(PlainLabel):
     """A label that takes no room while it has nothing to say."""
 
     @guarded
@@ -37,7 +37,7 @@ def answer_label(role: str = "") -> QLabel:
     return label
 
 
-class Words(QLabel):
+class Words(PlainLabel):
     """Words whose units, such as N/mm, are not broken over lines."""
 
     @guarded
@@ -62,13 +62,12 @@ def words(text: str = "", role: str = "") -> QLabel:
     return made
 
 
-class Links(QLabel):
+class Links(RichLabel):
     """Lines with links that mouse and keyboard can follow; hidden while there are none."""
 
     def __init__(self, role: str = "") -> None:
         super().__init__()
         self.setWordWrap(True)
-        self.setTextFormat(Qt.TextFormat.RichText)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         set_role(self, role)
         self.hide()
@@ -76,7 +75,7 @@ class Links(QLabel):
     def show_lines(self, lines: Sequence[tuple[str, str, str]]) -> None:
         """Show (text, words of the link, its target) one below the other."""
         texts = [
-            f'{html.escape(text)} <a href="{html.escape(target)}">{html.escape(link)}</a>'
+            f'{escaped(text)} <a href="{escaped(target)}">{escaped(link)}</a>'
             for text, link, target in lines
         ]
         flags = Qt.TextInteractionFlag
@@ -90,11 +89,11 @@ class Links(QLabel):
         self.setVisible(bool(lines))
 
 
-class Said(QLabel):
+class Said(PlainLabel):
     """What came of an act, or why it was not done; hidden while there is nothing to say."""
 
     def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__(parent=parent)
         self._store, self._display = store, display
         self.setWordWrap(True)
         self.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -120,7 +119,7 @@ class Said(QLabel):
 
 def note(text: str, role: str = "faint") -> QLabel:
     """Words to read, as wide as there is room."""
-    made = QLabel(text)
+    made = PlainLabel(text)
     made.setWordWrap(True)
     made.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
     set_role(made, role)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from PySide6.QtGui import QStandardItemModel
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.store import Store
 from bobweight.app.store.display import SWITCHED_QUANTITIES, Display
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
 from bobweight.core.figure.view import FRAMES
 from bobweight.core.units import QUANTITIES
@@ -44,8 +45,9 @@ class DisplayBar(QWidget):
         for frame in FRAMES:
             self.frame_box.addItem(frame_text(frame), frame)
         self.frame_box.activated.connect(self._frame_chosen)
-        self.frame_box.setToolTip(
-            translate("display", "What axes and results are in. Stored values stay as they are.")
+        set_tip(
+            self.frame_box,
+            translate("display", "What axes and results are in. Stored values stay as they are."),
         )
         self.depression_box = QuietComboBox()
         for unit in QUANTITIES["depression"].units:
@@ -60,7 +62,7 @@ class DisplayBar(QWidget):
             (translate("display", "Shown at the"), self.frame_box),
             (quantity_text("depression"), self.depression_box),
         ):
-            label = QLabel(text)
+            label = PlainLabel(text)
             label.setBuddy(box)
             box.setAccessibleName(text)
             widest = max(
@@ -83,12 +85,13 @@ class DisplayBar(QWidget):
         self.depression_box.setCurrentIndex(self.depression_box.findData(unit))
         if self._store.ghost is None:
             self.ghost_button.setText(translate("display", "Keep as ghost"))
-            self.ghost_button.setToolTip(
-                translate("display", "Keep the present curve on the board, to alter against it.")
+            set_tip(
+                self.ghost_button,
+                translate("display", "Keep the present curve on the board, to alter against it."),
             )
         else:
             self.ghost_button.setText(translate("display", "Drop the ghost"))
-            self.ghost_button.setToolTip(translate("display", "Take the kept curve off the board."))
+            set_tip(self.ghost_button, translate("display", "Take the kept curve off the board."))
 
     def _follow_frame(self) -> None:
         """The frame in which figures stand; with static only where the docket has one."""
@@ -98,7 +101,7 @@ class DisplayBar(QWidget):
         assert isinstance(model, QStandardItemModel)
         item = model.item(self.frame_box.findData("crank-static"))
         item.setEnabled(known)
-        item.setToolTip("" if known else translate("display", "Enter the static timing first."))
+        set_tip(item, "" if known else translate("display", "Enter the static timing first."))
         self.frame_box.setCurrentIndex(self.frame_box.findData(self._display.view(docket).frame))
 
     def toggle_ghost(self) -> None:

@@ -43,7 +43,7 @@ from bobweight.app.window.files import FileDesk
 from bobweight.app.window.menus import Menus
 from bobweight.app.window.notice import NoticeBar
 from bobweight.app.window.strip import PageStrip
-from bobweight.app.words import translate
+from bobweight.app.words import translate, visible
 from bobweight.core.figure.view import FRAMES
 from bobweight.core.problems import Path as DocketPath
 from bobweight.core.problems import Problem
@@ -413,7 +413,9 @@ class MainWindow(QMainWindow):
 
     def _retitle(self) -> None:
         self.setWindowTitle(
-            translate("window", "{title}[*] – Bobweight").format(title=self.files.title())
+            translate("window", "{title}[*] – Bobweight").format(
+                title=visible(self.files.title(), 200)
+            )
         )
         self.setWindowModified(self.store.dirty)
         self.setWindowFilePath(str(self.store.file_path or ""))

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QMenu
 
 from bobweight.app.store.display import SWITCHED_QUANTITIES
 from bobweight.app.theme import THEMES
+from bobweight.app.widgets.plain import set_tip
 from bobweight.app.window.display_bar import frame_text, quantity_text
 from bobweight.app.window.strip import page_keys
 from bobweight.app.words import translate
@@ -150,7 +151,7 @@ class Menus(QObject):
             menu, "toggle_frame", translate("menus", "Distributor, &crank or with static"),
             window.toggle_frame, "Ctrl+D",
         )  # fmt: skip
-        toggle.setToolTip(translate("menus", "Switch axes and results to the next of the three."))
+        set_tip(toggle, translate("menus", "Switch axes and results to the next of the three."))
         units = menu.addMenu(translate("menus", "&Units"))
         self._unit_groups: dict[str, QActionGroup] = {}
         for key in SWITCHED_QUANTITIES:

@@ -6,10 +6,11 @@ from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QAccessibleEvent, QKeyEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.words import translate
 
 Act = tuple[str, Callable[[], None]]
@@ -23,7 +24,7 @@ class Notice(QFrame):
         self.topic = topic
         self.setAutoFillBackground(True)
         set_role(self, "card")
-        self.said = QLabel(("▲ " if kind == "wrong" else "") + text)
+        self.said = PlainLabel(("▲ " if kind == "wrong" else "") + text)
         self.said.setWordWrap(True)
         self.said.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         set_role(self.said, kind)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 
 from bobweight.app.guard import guarded
 from bobweight.app.theme import STATE_SIGNS, theme_for
+from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
 
 _STATE = Qt.ItemDataRole.UserRole
@@ -99,7 +100,7 @@ class PageStrip(QListWidget):
         for number, (key, title) in enumerate(titles.items(), start=1):
             item = QListWidgetItem(title)
             item.setData(_KEY, key)
-            item.setToolTip(page_keys(number))
+            set_tip(item, page_keys(number))
             self.addItem(item)
         widest = max(self.fontMetrics().horizontalAdvance(title) for title in titles.values())
         self.setMinimumWidth(widest + 40)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from bobweight.core.record import Record, stored, text
 
 
@@ -22,11 +24,18 @@ def photographs_folder(docket_name: str) -> str:
     return f"{stem}.photos"
 
 
+_DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
+_LONGEST_NAME = 200
+
+
 def is_plain_name(name: str) -> bool:
     """True for the name of a file without any folder in it, on every platform: a docket that came
-    by mail must not reach outside its own folder."""
+    by mail must not reach outside its own folder, nor a device, nor show a false ending."""
     return (
         bool(name.strip(" ."))
-        and not any(c in name for c in '/\\:\0<>|?*"')
-        and name == name.strip()
+        and len(name) <= _LONGEST_NAME
+        and name.isprintable()
+        and not any(c in name for c in '/\\:<>|?*"')
+        and name == name.strip().rstrip(".")
+        and not _DEVICES.fullmatch(name)
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP
-from PySide6.QtWidgets import QCheckBox, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
 from bobweight.app.editors import RecordTable, form
 from bobweight.app.messages import sentence
@@ -21,6 +21,7 @@ from bobweight.app.pages.page import Page
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_colour, theme_for
 from bobweight.app.widgets.caution_box import CautionBox
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import answer_label
 from bobweight.app.words import translate
 from bobweight.core.bench.findings import GROUPS, FindingsRecord, Row, judge_findings, limit_keys
@@ -49,8 +50,8 @@ class FindingRow(QWidget):
         layout.setSpacing(3)
         if key in _TABLES:
             record, columns, u_key = _TABLES[key]
-            title = QLabel(translate("parameters", parameters(Findings)[key].label))
-            title.setToolTip(translate("parameters", parameters(Findings)[key].help))
+            title = PlainLabel(translate("parameters", parameters(Findings)[key].label))
+            set_tip(title, translate("parameters", parameters(Findings)[key].help))
             layout.addWidget(title)
             self.table = RecordTable(
                 store, (*_FINDINGS, key), columns, display,
@@ -117,8 +118,9 @@ class FindingsPage(Page):
         self.summary = answer_label()
         self.scatter = answer_label()
         self.limits_box = QCheckBox(translate("pages", "Alter the limits"))
-        self.limits_box.setToolTip(
-            translate("pages", "Limits are common practice and vary by maker; set your own.")
+        set_tip(
+            self.limits_box,
+            translate("pages", "Limits are common practice and vary by maker; set your own."),
         )
         self.limits_box.toggled.connect(self.follow)
         self.add_group("", self.summary, self.scatter, self.limits_box)

@@ -6,12 +6,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QImageReader, QPixmap
+from PySide6.QtGui import QPixmap
 from PySide6.QtWidgets import (
     QFileDialog,
     QFrame,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QVBoxLayout,
     QWidget,
@@ -23,6 +22,8 @@ from bobweight.app.store import Change, Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.photographs import KINDS, Photographs
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.picture_file import read_picture
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import answer_label
 from bobweight.app.words import translate
 from bobweight.core.docket.photographs import Photograph
@@ -41,15 +42,16 @@ class PhotographCard(QFrame):
         self._view = view
         self.index = index
         set_role(self, "card")
-        self.picture = QLabel()
+        self.picture = PlainLabel()
         self.picture.setFixedWidth(_SMALL_PX)
         self.picture.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.picture.setWordWrap(True)
         self.file = answer_label("faint")
         self.missing = answer_label("advice")
         self.remove_button = QPushButton(translate("pages", "Remove"))
-        self.remove_button.setToolTip(
-            translate("pages", "Take it out of the docket. The copy stays in the folder.")
+        set_tip(
+            self.remove_button,
+            translate("pages", "Take it out of the docket. The copy stays in the folder."),
         )
         self.remove_button.clicked.connect(self._remove)
         beside = QVBoxLayout()
@@ -104,14 +106,8 @@ class PhotographCard(QFrame):
 
 def _small(path: Path, ratio: float) -> QPixmap | None:
     """A picture as small as it is shown, turned as the camera says; None if it cannot be read."""
-    reader = QImageReader(str(path))
-    reader.setAutoTransform(True)
-    size = reader.size()
-    if size.isValid():
-        most = QSize(_SMALL_PX, _SMALL_PX) * ratio
-        reader.setScaledSize(size.scaled(most, Qt.AspectRatioMode.KeepAspectRatio))
-    image = reader.read()
-    if image.isNull():
+    image = read_picture(path, QSize(_SMALL_PX, _SMALL_PX) * ratio)
+    if image is None:
         return None
     pixmap = QPixmap.fromImage(image)
     pixmap.setDevicePixelRatio(ratio)
@@ -135,8 +131,9 @@ class PhotographsView(QWidget):
         self.said = answer_label("wrong")
         self.said.hide()
         self.add_button = QPushButton(translate("pages", "Add photographs…"))
-        self.add_button.setToolTip(
-            translate("pages", "A copy is kept beside the docket's file; yours is not touched.")
+        set_tip(
+            self.add_button,
+            translate("pages", "A copy is kept beside the docket's file; yours is not touched."),
         )
         self.add_button.clicked.connect(self.add)
         self._layout = QVBoxLayout(self)

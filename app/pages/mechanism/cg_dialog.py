@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QImage, QImageReader, QKeyEvent, QKeySequence
+from PySide6.QtCore import QEvent, QSize, Qt
+from PySide6.QtGui import QImage, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
     QDialog,
     QFrame,
     QHBoxLayout,
-    QLabel,
     QScrollArea,
     QVBoxLayout,
     QWidget,
@@ -39,6 +38,8 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.card import button, card, in_grid, in_row
 from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.picture_file import read_picture
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import Said, note
 from bobweight.app.words import PARAMETERS, translate, with_unit
 from bobweight.core.design.outline import FlatWeight
@@ -94,7 +95,7 @@ class CgDialog(QDialog):
         for part, words in PARTS.items():
             self.part_box.addItem(translate(PARAMETERS, words), part)
         self.part_box.setAccessibleName(translate("springs", "What the next point marks"))
-        beside = QLabel(translate("springs", "&Mark"))
+        beside = PlainLabel(translate("springs", "&Mark"))
         beside.setBuddy(self.part_box)
         self.picture_button = button(
             translate("springs", "Photograph…"),
@@ -213,14 +214,8 @@ class CgDialog(QDialog):
 
     def take_picture(self, path: Path) -> None:
         """Mark on this photograph."""
-        reader = QImageReader(str(path))
-        reader.setAutoTransform(True)
-        size = reader.size()
-        if size.isValid() and max(size.width(), size.height()) > _LARGEST_PX:
-            reader.setScaledSize(size.scaled(_LARGEST_PX, _LARGEST_PX,
-                                             Qt.AspectRatioMode.KeepAspectRatio))  # fmt: skip
-        image = reader.read()
-        if image.isNull():
+        image = read_picture(path, QSize(_LARGEST_PX, _LARGEST_PX))
+        if image is None:
             text = translate("springs", "{file} cannot be read as a picture. Choose another.")
             self.said.say(text.format(file=path.name), "wrong")
             return
@@ -266,9 +261,9 @@ class CgDialog(QDialog):
     def _follow_undo(self, _change: object = None) -> None:
         stack = self.sketch_store.undo_stack
         self.undo_button.setEnabled(stack.canUndo())
-        self.undo_button.setToolTip(stack.undoText())
+        set_tip(self.undo_button, stack.undoText())
         self.redo_button.setEnabled(stack.canRedo())
-        self.redo_button.setToolTip(stack.redoText())
+        set_tip(self.redo_button, stack.redoText())
 
     def _centre(self) -> tuple[float, float] | None:
         """The centre of gravity in sketch units."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from bobweight.app.editors import RecordTable, form, plain_keys
 from bobweight.app.messages import spring_name
@@ -14,6 +14,7 @@ from bobweight.app.pages.mechanism.cg_dialog import CgDialog
 from bobweight.app.pages.page import Page
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
 from bobweight.core.mechanics.linkage import linkage_class
@@ -44,7 +45,7 @@ class SpringCard(QFrame):
         self._page = page
         self.index = index
         set_role(self, "card")
-        self.heading = QLabel()
+        self.heading = PlainLabel()
         set_role(self.heading, "group")
         self.double_button = QPushButton(translate("pages", "Copy"))
         self.double_button.clicked.connect(self._double)
@@ -53,7 +54,7 @@ class SpringCard(QFrame):
         self.places_button = QPushButton()
         self.places_button.clicked.connect(self._other_places)
         self.mirror_button = QPushButton(translate("pages", "Mirror it"))
-        self.mirror_button.setToolTip(
+        set_tip(self.mirror_button,
             translate("pages", "This spring would pull the cam forward: put its peg on the other "
                       "side of its post.")
         )  # fmt: skip
@@ -79,8 +80,9 @@ class SpringCard(QFrame):
         self.double_button.setAccessibleName(
             translate("pages", "Add a copy of {spring}").format(spring=name)
         )
-        self.double_button.setToolTip(
-            translate("pages", "Add another spring like this one (one on each weight, say).")
+        set_tip(
+            self.double_button,
+            translate("pages", "Add another spring like this one (one on each weight, say)."),
         )
         self.remove_button.setAccessibleName(
             translate("pages", "Remove {spring}").format(spring=name)
@@ -92,10 +94,11 @@ class SpringCard(QFrame):
         self.places_button.setText(
             translate("pages", "By angles") if plain else translate("pages", "By distances")
         )
-        self.places_button.setToolTip(
+        set_tip(
+            self.places_button,
             translate("pages", "Give the places by radius and angle instead.")
             if plain
-            else translate("pages", "Give the places by distances between shaft, post and peg.")
+            else translate("pages", "Give the places by distances between shaft, post and peg."),
         )
         self.places_button.setVisible(plain or by_distances(spring.with_changes(given_by=_PLAIN)))
         wrong = self._page.feed.outcome.problems_at(*_SPRINGS, self.index)
@@ -125,13 +128,17 @@ class MechanismPage(Page):
         store, display = self.store, self.display
         weights = form(Weights, (*_MECHANISM, "weights"), plain_keys(Weights), store, display)
         self.outline_button = QPushButton(translate("pages", "Centre of gravity from an outline…"))
-        self.outline_button.setToolTip(
-            translate("pages", "From points typed, or marked on a photograph of the weight.")
+        set_tip(
+            self.outline_button,
+            translate("pages", "From points typed, or marked on a photograph of the weight."),
         )
         self.outline_button.clicked.connect(self.open_outline)
         self.picture_button = QPushButton(translate("pages", "Measure off a picture…"))
-        self.picture_button.setToolTip(
-            translate("pages", "Distances and angles from one photograph or scan of the open unit.")
+        set_tip(
+            self.picture_button,
+            translate(
+                "pages", "Distances and angles from one photograph or scan of the open unit."
+            ),
         )
         self.picture_button.clicked.connect(self.open_picture)
         self.body.addWidget(self.picture_button)

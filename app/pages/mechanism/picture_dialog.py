@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QDialog,
     QFrame,
     QHBoxLayout,
-    QLabel,
     QListWidget,
     QListWidgetItem,
     QScrollArea,
@@ -35,6 +34,7 @@ from bobweight.app.store.places import sample_curve
 from bobweight.app.widgets.card import button, card, in_grid, in_row
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import Said, note
 from bobweight.app.words import translate
 from bobweight.core.docket.pictures import MeasuredPicture, PicturePoint
@@ -110,7 +110,7 @@ class PictureDialog(QDialog):
         self.slider.setRange(0, 100)
         self.slider.setValue(50)
         self.slider.setAccessibleName(translate("photo", "From the picture to the drawing"))
-        self.slider.setToolTip(
+        set_tip(self.slider,
             translate("photo", "Left the picture, right the drawing: where the figures are wrong, "
                       "the two part.")
         )  # fmt: skip
@@ -123,8 +123,8 @@ class PictureDialog(QDialog):
         )
         column.addWidget(self.canvas, 1)
         column.addWidget(
-            in_row(QLabel(translate("photo", "Picture")), self.slider,
-                   QLabel(translate("photo", "Drawing")), stretch=False)
+            in_row(PlainLabel(translate("photo", "Picture")), self.slider,
+                   PlainLabel(translate("photo", "Drawing")), stretch=False)
         )  # fmt: skip
         return column
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP
-from PySide6.QtWidgets import QCheckBox, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
 from bobweight.app.editors import form
 from bobweight.app.editors.choice import QuietComboBox
@@ -20,6 +20,7 @@ from bobweight.app.pages.reassembly.slot_plan import BAR_MM, SlotPlanView
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.caution_box import CautionBox
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.print_button import PrintButton
 from bobweight.app.widgets.words import answer_label
 from bobweight.app.words import translate
@@ -77,7 +78,7 @@ class ReassemblyPage(Page):
         self.cautions = CautionBox(self.display)
         self.cautions.show_act("reassembly")
         self.add_group("", self.cautions)
-        self.progress = QLabel()
+        self.progress = PlainLabel()
         self.turns = answer_label("faint")
         self._drive = form(Reassembly, _ROOT, ("drive",), self.store, self.display)
         self.print_button = PrintButton(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import re
 
 import numpy as np
@@ -20,6 +19,7 @@ from bobweight.app.pages.setting_up.instruments import (
 from bobweight.app.pages.setting_up.points import CoilSection, PointsSection
 from bobweight.app.pages.setting_up.static import CardSection, StatesSection, StaticSection
 from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.widgets.plain import RichLabel, escaped
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.readings import Instrument
@@ -36,7 +36,7 @@ class SettingUpPage(Page):
     roots = (("setting_up",), ("points",), ("coil",))
 
     def build(self) -> None:
-        self.contents = QLabel()
+        self.contents = RichLabel()
         self.contents.setWordWrap(True)
         self.contents.setAccessibleName(translate("pages", "Sections of this page"))
         flags = Qt.TextInteractionFlag
@@ -72,7 +72,7 @@ class SettingUpPage(Page):
             re.split("[:,]", self._heading(frame))[0].replace(" ", "\u00a0")
             for frame in self._frames
         )  # a link is never broken
-        links = [f'<a href="{number}">{html.escape(name)}</a>' for number, name in enumerate(names)]
+        links = [f'<a href="{number}">{escaped(name)}</a>' for number, name in enumerate(names)]
         self.contents.setText("\u00a0· ".join(links))
 
     def _heading(self, frame: QFrame) -> str:

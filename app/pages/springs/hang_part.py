@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtGui import QHideEvent, QShowEvent
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from bobweight.app.editors import FlagField, RecordTable, form
 from bobweight.app.editors.choice import QuietComboBox
@@ -25,6 +25,7 @@ from bobweight.app.pages.springs.residual_plot import ResidualPlot
 from bobweight.app.store import Store
 from bobweight.app.widgets.card import button, in_row
 from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import note
 from bobweight.app.words import amount, translate
 from bobweight.core.design.asks import ReadingSure
@@ -99,11 +100,12 @@ class HangPart(QWidget):
         for unit in FORCE.units:
             self.unit_box.addItem(unit.symbol, unit.symbol)
         self.unit_box.setAccessibleName(translate("springs", "Unit of the loads"))
-        self.unit_box.setToolTip(
-            translate("springs", "A load may be typed in any unit: 250 g, 2.5 N, 9 oz.")
+        set_tip(
+            self.unit_box,
+            translate("springs", "A load may be typed in any unit: 250 g, 2.5 N, 9 oz."),
         )
         self.unit_box.activated.connect(self._unit_chosen)
-        beside = QLabel(translate("springs", "Loads in"))
+        beside = PlainLabel(translate("springs", "Loads in"))
         beside.setBuddy(self.unit_box)
         return in_row(beside, self.unit_box)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP
-from PySide6.QtWidgets import QLabel
 
 from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.messages import spring_name
@@ -13,6 +12,7 @@ from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.store.jobs import Runner, Ticket
 from bobweight.app.widgets.card import button, in_row
 from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import note
 from bobweight.app.words import amount, significant, translate, with_unit
 from bobweight.core.design.learn import Learned, learn
@@ -128,7 +128,7 @@ class LearnPart(SpringsPart):
         self.box.setMinimumContentsLength(14)
         self.box.setAccessibleName(translate("springs", "The run to learn from"))
         self.box.activated.connect(self._chosen)
-        beside = QLabel(translate("springs", "Run"))
+        beside = PlainLabel(translate("springs", "Run"))
         beside.setBuddy(self.box)
         self.start_button = button(
             translate("springs", "Learn from this run"),

@@ -10,6 +10,7 @@ from bobweight.app.editors.field import wants_undo
 from bobweight.app.guard import guarded
 from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.widgets.card import button, in_grid
+from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
 
 
@@ -35,7 +36,7 @@ class OwnUndo(SpringsPart):
         ):
             made.setEnabled(can)
             tip = translate("springs", "In the tray: {edit}").format(edit=what) if can else ""
-            made.setToolTip(tip)
+            set_tip(made, tip)
             made.setAccessibleDescription(tip)
 
     @guarded

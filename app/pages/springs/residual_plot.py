@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from bobweight.app.guard import guarded
 from bobweight.app.store.display import Display
 from bobweight.app.theme import theme_for
+from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import significant, translate, with_unit
 from bobweight.core.design.hang_test import HangTest, PointKind
 from bobweight.core.units import FORCE, LENGTH
@@ -38,7 +39,7 @@ class ResidualPlot(QWidget):
         self.setVisible(test is not None)
         if test is not None:
             self.setAccessibleDescription("; ".join(self.words()))
-            self.setToolTip("\n".join(self.words()))
+            set_tip(self, "\n".join(self.words()))
         self.update()
 
     def words(self) -> list[str]:

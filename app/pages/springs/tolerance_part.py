@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt, QTimer
 from PySide6.QtGui import QWheelEvent
-from PySide6.QtWidgets import QApplication, QLabel, QSlider, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QSlider, QVBoxLayout, QWidget
 
 from bobweight.app.editors import NumberField
 from bobweight.app.editors.choice import QuietComboBox
@@ -26,6 +26,7 @@ from bobweight.app.store.jobs import Runner, Ticket
 from bobweight.app.widgets.bars import Bar, Bars
 from bobweight.app.widgets.card import button, in_row
 from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import note
 from bobweight.app.words import amount, significant, translate
 from bobweight.core.design.goal import Goal
@@ -65,7 +66,7 @@ class ToleranceRow(QWidget):
         self._middle_u = uncertain.u
         self._gesture: object | None = None
         store = bench.store
-        self.name = QLabel()
+        self.name = PlainLabel()
         self.name.setWordWrap(True)
         self.source = note("")
         self.field = NumberField(
@@ -74,8 +75,9 @@ class ToleranceRow(QWidget):
         self.slider = QuietSlider(Qt.Orientation.Horizontal)
         self.slider.setRange(0, SLIDER_STEPS)
         self.slider.setPageStep(10)
-        self.slider.setToolTip(
-            translate("springs", "How far it may differ: from a tenth to ten times as much.")
+        set_tip(
+            self.slider,
+            translate("springs", "How far it may differ: from a tenth to ten times as much."),
         )
         self.slider.valueChanged.connect(self._moved)
         self.slider.sliderPressed.connect(self._begin)
@@ -151,7 +153,7 @@ class TolerancePart(SpringsPart):
         self.point_box.setAccessibleName(translate("springs", "At which check point"))
         self.point_box.setSizeAdjustPolicy(QuietComboBox.SizeAdjustPolicy.AdjustToContents)
         self.point_box.activated.connect(self._show_shares)
-        beside = QLabel(translate("springs", "At"))
+        beside = PlainLabel(translate("springs", "At"))
         beside.setBuddy(self.point_box)
         self._point_row = in_row(beside, self.point_box)
         self.bars = Bars(translate("springs", "Which tolerance makes the spread"))

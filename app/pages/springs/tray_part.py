@@ -6,7 +6,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP, QModelIndex
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QDialog, QLabel
+from PySide6.QtWidgets import QDialog
 
 from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.editors.take_table import TableTaker
@@ -20,6 +20,7 @@ from bobweight.app.paper.output import print_description, write_description
 from bobweight.app.paper.type import FontRuler
 from bobweight.app.widgets.card import button, in_grid, in_row
 from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import ReadTable
 from bobweight.app.widgets.words import note
 from bobweight.app.words import translate
@@ -156,7 +157,7 @@ class TrayPart(OwnUndo):
         for paper, name in PAPER_NAMES.items():
             self.paper_box.addItem(name, paper)
         self.paper_box.setAccessibleName(translate("springs", "Paper"))
-        beside = QLabel(translate("springs", "&Paper"))
+        beside = PlainLabel(translate("springs", "&Paper"))
         beside.setBuddy(self.paper_box)
         self._paper_row = in_row(beside, self.paper_box)
 

@@ -9,7 +9,6 @@ from PySide6.QtWidgets import (
     QButtonGroup,
     QCheckBox,
     QGridLayout,
-    QLabel,
     QPushButton,
     QRadioButton,
     QWidget,
@@ -25,6 +24,7 @@ from bobweight.app.messages.explanations import (
 from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.widgets.bars import ProbabilityBar
 from bobweight.app.widgets.caution_box import CautionBox
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
 
@@ -46,7 +46,7 @@ class OptionRow(QWidget):
         self.button = QRadioButton()
         self.steps, self.said = words(), words(role="faint")
         self.bar = ProbabilityBar()
-        self.number = QLabel()
+        self.number = PlainLabel()
         grid.addWidget(self.button, 0, 0, Qt.AlignmentFlag.AlignTop)
         grid.addWidget(self.steps, 0, 1, 1, 2)
         grid.addWidget(self.bar, 1, 1)
@@ -88,12 +88,13 @@ class AlterPart(VerdictPart):
         self.preview.setChecked(True)
         self.preview.toggled.connect(self._preview_toggled)
         self.take_button = QPushButton(translate("verdict", "It is done: take it into the docket"))
-        self.take_button.setToolTip(
+        set_tip(
+            self.take_button,
             translate(
                 "verdict",
                 "Puts the fitted figures and the alteration into the docket and into its history, "
                 "and begins a session for the readings after it. One undo takes it all back.",
-            )
+            ),
         )
         self.take_button.clicked.connect(self.take)
         self.cautions = CautionBox(self.display)

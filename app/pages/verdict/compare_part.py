@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QHeaderView, QLabel, QWidget
+from PySide6.QtWidgets import QHeaderView, QWidget
 
 from bobweight.app.messages.figures import session_title
 from bobweight.app.pages.compare_box import CompareBox
@@ -10,6 +10,7 @@ from bobweight.app.pages.comparison import PointWords
 from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.theme import VERDICT_SIGNS
 from bobweight.app.widgets.card import in_row
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
@@ -25,7 +26,7 @@ class ComparePart(VerdictPart):
 
     def fill(self) -> None:
         self.box = CompareBox(self.store, self.display)
-        label = QLabel(translate("verdict", "Compare with"))
+        label = PlainLabel(translate("verdict", "Compare with"))
         label.setBuddy(self.box)
         self.row: QWidget = in_row(label, self.box, stretch=False)
         self.table = FigureTable(

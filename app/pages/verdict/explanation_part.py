@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from bobweight.app.messages.explanations import (
     alike_sentence,
@@ -17,6 +17,7 @@ from bobweight.app.messages.explanations import (
 from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.widgets.bars import ProbabilityBar
 from bobweight.app.widgets.fold import Fold
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
 
@@ -40,10 +41,10 @@ class ExplanationRow(QWidget):
         grid.setContentsMargins(0, 2, 0, 4)
         grid.setHorizontalSpacing(8)
         grid.setVerticalSpacing(2)
-        self.place = QLabel()
+        self.place = PlainLabel()
         self.title, self.side = words(), words(role="faint")
         self.bar = ProbabilityBar()
-        self.number = QLabel()
+        self.number = PlainLabel()
         self.said, self.alike = words(), words(role="advice")
         font = self.title.font()
         font.setBold(True)

@@ -12,6 +12,7 @@ from bobweight.app.messages.explanations import before_text, correlation_sentenc
 from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.theme import theme_for
 from bobweight.app.widgets.fold import Fold
+from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
@@ -45,12 +46,13 @@ class FitPart(VerdictPart):
         self.alike_fold = Fold("", self.more_alike)
         self.fold = Fold("", self.rest)
         self.take_button = QPushButton(translate("verdict", "Take the fitted figures"))
-        self.take_button.setToolTip(
+        set_tip(
+            self.take_button,
             translate(
                 "verdict",
                 "Puts the figures that these readings moved into the docket, as one edit. From "
                 "then on they stand for the sound unit.",
-            )
+            ),
         )
         self.take_button.clicked.connect(self.take)
         self.note = words(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtGui import QHideEvent, QShowEvent
-from PySide6.QtWidgets import QLabel, QProgressBar, QPushButton, QWidget
+from PySide6.QtWidgets import QProgressBar, QPushButton, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.messages.explanations import action_sentence, explanation_title, percent
@@ -22,6 +22,7 @@ from bobweight.app.store.decision_feed import stage_at
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import VERDICT_SIGNS, set_role
 from bobweight.app.widgets.card import in_row
+from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
 from bobweight.core.judgement.compare import Comparison
@@ -90,13 +91,13 @@ class VerdictPage(Page):
         """What to do now, and how far the work behind the window is."""
         self.action, self.stale = words(), words(role="advice")
         self.action.setFont(self.overall.font())
-        self.status = QLabel()
+        self.status = PlainLabel()
         set_role(self.status, "faint")
         self.progress = QProgressBar()
         self.progress.setRange(0, 100)
         self.progress.setAccessibleName(translate("verdict", "Progress of the verdict"))
         self.stop_button = QPushButton(translate("verdict", "Stop"))
-        self.stop_button.setToolTip(translate("verdict", "Keeps what is ready."))
+        set_tip(self.stop_button, translate("verdict", "Keeps what is ready."))
         self.stop_button.clicked.connect(self.decisions.stop)
         self.again_button = QPushButton(translate("verdict", "Work it out"))
         self.again_button.clicked.connect(self.decisions.again)

@@ -1,0 +1,73 @@
+"""Text that is shown as text: the only labels, tips and boxes of the program.
+
+Qt takes what looks like markup for markup, and markup from a stranger's file may load whatever it
+names. A label of this module shows every sign as that sign; where the program itself makes links,
+:class:`RichLabel` is given text by :func:`escaped` alone.
+"""
+
+from __future__ import annotations
+
+import html
+
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QLabel, QMessageBox, QTableWidgetItem, QToolTip, QWidget
+
+from bobweight.app.guard import guarded
+from bobweight.app.words import visible
+
+LONGEST_TIP = 600
+
+
+class PlainLabel(QLabel):
+    """A label that shows its text as it is written."""
+
+    def __init__(self, text: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        if text:
+            self.setText(text)
+
+    @guarded
+    def setText(self, text: str) -> None:
+        super().setText(visible(text))
+
+
+class RichLabel(QLabel):
+    """A label with links or colours that the program itself writes; all else :func:`escaped`."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setTextFormat(Qt.TextFormat.RichText)
+
+
+def escaped(text: str) -> str:
+    """Text for a :class:`RichLabel`."""
+    return html.escape(visible(text))
+
+
+def tip_text(text: str) -> str:
+    """Text for a tip, which Qt will not take for markup."""
+    text = visible(text, LONGEST_TIP)
+    if "<" not in text and "&lt;" not in text:  # without these Qt takes nothing for markup
+        return text
+    return f"<qt>{html.escape(text)}</qt>".replace("\n", "<br>")
+
+
+def set_tip(thing: QWidget | QAction | QTableWidgetItem, text: str) -> None:
+    """Give a widget, an act or a cell its tip."""
+    thing.setToolTip(tip_text(text))
+
+
+def message_box(parent: QWidget | None, icon: QMessageBox.Icon, text: str) -> QMessageBox:
+    """A box with a question or a sentence."""
+    box = QMessageBox(parent)
+    box.setIcon(icon)
+    box.setTextFormat(Qt.TextFormat.PlainText)
+    box.setText(visible(text))
+    return box
+
+
+def show_tip(place: QPoint, text: str, widget: QWidget) -> None:
+    """Show a tip now, at a place of the screen."""
+    QToolTip.showText(place, tip_text(text), widget)

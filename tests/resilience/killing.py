@@ -1,0 +1,202 @@
+"""Kills :mod:`tests.resilience.kill_child` and looks at what is on the disk afterwards."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import random
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from bobweight.app.store.journal import leftovers, read_leftover
+from bobweight.app.store.session import Settings
+from bobweight.core.design.tray_file import read_tray
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.file import read_docket, write_docket
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
+
+ROOT = Path(__file__).parents[2]
+LOST_AT_MOST_S = 2.0
+CALLS = (
+    "open,openat,write,pwrite64,writev,fsync,fdatasync,ftruncate,rename,renameat,renameat2,"
+    "unlink,unlinkat,chmod,fchmod,fchmodat,mkdir,mkdirat,copy_file_range,sendfile,link,linkat,"
+    "close,flock,fcntl,stat,newfstatat,statx,access,faccessat2"
+)
+
+
+@dataclass
+class Found:
+    """What was found on the disk after one kill; ``wrong`` is empty if all is well."""
+
+    wrong: list[str] = field(default_factory=list)
+    lost_s: float = 0.0
+
+
+def command(*words: str) -> list[str]:
+    return [sys.executable, "-m", "tests.resilience.kill_child", *words]
+
+
+def environment(home: Path) -> dict[str, str]:
+    return os.environ | {
+        "BOBWEIGHT_HOME": str(home / "home"), "QT_QPA_PLATFORM": "offscreen",
+        "PYTHONHASHSEED": "0", "PYTHONDONTWRITEBYTECODE": "1",
+        "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1",
+    }  # fmt: skip
+
+
+def kill_at_random(home: Path, seed: int, longest_s: float = 3.0) -> Found:
+    """Let the program work for a random time, kill it, and look."""
+    home.mkdir(parents=True, exist_ok=True)
+    with (home / "said").open("wb") as said:
+        program = subprocess.Popen(
+            command("random", str(home), str(seed)), stdout=said, cwd=ROOT,
+            env=environment(home), stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        while b"READY" not in (home / "said").read_bytes():
+            if program.poll() is not None:
+                return Found(["the program did not begin"])
+            time.sleep(0.02)
+        time.sleep(random.Random(seed).uniform(0.0, longest_s))
+        killed = time.monotonic()
+        program.send_signal(signal.SIGKILL)
+        program.wait()
+    return look(home, killed)
+
+
+def look(home: Path, killed: float) -> Found:
+    """Hold what is on the disk against what the program had said."""
+    found = Found()
+    lines = (home / "said").read_text("utf-8", errors="replace").splitlines()
+    saving: dict[str, set[int]] = {}
+    saved: dict[str, int] = {}
+    edits: list[tuple[int, float]] = []
+    kept = 0
+    for line in lines:
+        if match := re.fullmatch(r"SAVING (\S+) (\d+)", line):
+            saving.setdefault(match[1], set()).add(int(match[2]))
+        elif match := re.fullmatch(r"SAVED (\S+) (\d+)", line):
+            saved[match[1]] = int(match[2])
+            kept = max(kept, int(match[2]))
+        elif match := re.fullmatch(r"EDIT (\d+) ([\d.]+)", line):
+            edits.append((int(match[1]), float(match[2])))
+        elif match := re.fullmatch(r"KEPT (\d+)", line):
+            kept = max(kept, int(match[1]))
+    newest = max((_check_file(home / name, saving[name], saved.get(name), found)
+                  for name in saving), default=0)  # fmt: skip
+    for path in leftovers(home / "home"):
+        left = read_leftover(path)
+        if left.docket is not None and left.docket.particulars.title:
+            newest = max(newest, int(left.docket.particulars.title))
+    due = [number for number, at in edits if killed - at > LOST_AT_MOST_S]
+    if newest < max([kept, *due], default=0):
+        found.wrong.append(f"state {max([kept, *due])} was due, {newest} is there")
+    later = [at for number, at in edits if number > newest]
+    found.lost_s = killed - min(later) if later else 0.0
+    _check_rest(home, found)
+    return found
+
+
+def _check_file(path: Path, saving: set[int], saved: int | None, found: Found) -> int:
+    if not path.exists():
+        if saved is not None:
+            found.wrong.append(f"{path.name} was saved and is not there")
+        return 0
+    try:
+        docket = read_docket(path)
+    except BobweightError as error:
+        found.wrong.append(f"{path.name}: {error}")
+        return 0
+    number = int(docket.particulars.title or 0)
+    if number not in saving or number < (saved or 0):
+        found.wrong.append(f"{path.name} holds {number}; saved were {sorted(saving)[-3:]}, {saved}")
+    return number
+
+
+def _check_rest(home: Path, found: Found) -> None:
+    """Photographs are whole (their names say what is in them), tray and settings can be read."""
+    for folder in (*home.glob("*.photos"), home / "home" / "photographs"):
+        for picture in folder.glob("*.png"):
+            digest = hashlib.sha256(picture.read_bytes()).hexdigest()[:8]
+            if digest not in picture.name:
+                found.wrong.append(f"{picture.name} is not whole")
+    for name in home.glob("*.docket"):
+        try:
+            docket = read_docket(name)
+        except BobweightError:
+            continue  # told already
+        folders = (name.with_suffix(".photos"), home / "home" / "photographs")
+        for photograph in docket.photographs:
+            beside = [folder for folder in home.glob("*.photos")]
+            if not any((f / photograph.file).exists() for f in (*folders, *beside)):
+                found.wrong.append(f"{name.name}: {photograph.file} is not there")
+    tray = home / "home" / "springs.tray"
+    if tray.exists():
+        try:
+            read_tray(tray)
+        except BobweightError as error:
+            found.wrong.append(f"tray: {error}")
+    there = (home / "home").exists()
+    if there and Settings(home / "home").theme not in ("light", "dark", "system"):
+        found.wrong.append("settings cannot be read")
+
+
+# Each system call in turn ----------------------------------------------------------------------
+
+
+def prepare(home: Path) -> None:
+    """A docket to be saved over."""
+    shutil.rmtree(home, ignore_errors=True)
+    home.mkdir(parents=True)
+    write_docket(put(Docket(), ("particulars", "title"), "1"), home / "old.docket")
+
+
+def calls_of_a_save(home: Path) -> list[str]:
+    """The system calls between the marks, by name, and before them how many there were."""
+    prepare(home)
+    _traced(home, [])
+    lines = (home / "trace").read_text("utf-8", errors="replace").splitlines()
+    marks = [n for n, line in enumerate(lines) if "mark-of-the-kill-study" in line]
+    return [str(marks[0] + 1), *(line.split("(")[0] for line in lines[marks[0] + 1 : marks[1]])]
+
+
+def hit(home: Path, number: int, how: str) -> tuple[Found, str]:
+    """Let the call of that number be the last (``signal=KILL``) or fail (``error=ENOSPC``); what
+    was found, and the call that was hit."""
+    prepare(home)
+    status = _traced(home, ["-e", f"inject={CALLS}:{how}:when={number}"])
+    lines = (home / "trace").read_text("utf-8", errors="replace").splitlines()
+    call = next((x for x in lines if "INJECTED" in x), lines[number - 1] if lines else "")
+    said = (home / "said").read_text("utf-8", errors="replace")
+    found = look(home, 0.0)
+    if read_quietly(home / "old.docket") is None:
+        found.wrong.append("old.docket cannot be read")
+    if "signal" not in how:
+        if status != 0 or "DONE" not in said:
+            found.wrong.append(f"the program ended with {status}")
+        elif "REFUSED" in said and not re.search(r"NOTICES \S", said):
+            found.wrong.append("a save was refused and nothing said")
+    return found, call[:120]
+
+
+def read_quietly(path: Path) -> Docket | None:
+    try:
+        return read_docket(path)
+    except BobweightError:
+        return None
+
+
+def _traced(home: Path, more: list[str]) -> int:
+    trace = ["strace", "-o", str(home / "trace"), "-e", f"trace={CALLS}", *more]
+    with (home / "said").open("wb") as said:
+        done = subprocess.run(
+            [*trace, *command("save", str(home))], stdout=said, cwd=ROOT, timeout=120,
+            stderr=(home / "errors").open("wb"), env=environment(home), check=False,
+        )  # fmt: skip
+    return done.returncode
