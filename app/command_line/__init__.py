@@ -38,6 +38,8 @@ MODULES = {
     "session-sheet": "prints",
     "check-list": "prints",
     "measuring-card": "prints",
+    "manual": "manual",
+    "manual-pictures": "manual",
     "picture": "picture",
     "completion": "completion",
     "desktop": "desktop",

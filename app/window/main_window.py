@@ -49,6 +49,7 @@ from bobweight.core.problems import Path as DocketPath
 from bobweight.core.problems import Problem
 
 if TYPE_CHECKING:
+    from bobweight.app.manual.view import ManualWindow
     from bobweight.app.timing_session import TimingSession
 
 _PAGE_SHARE = 0.27  # of the width, at first
@@ -381,6 +382,17 @@ class MainWindow(QMainWindow):
         self.settings.theme = name
         _apply_theme(name)
         self.menus.follow()
+
+    def show_manual(self) -> ManualWindow:
+        """Open the manual at the chapter of the page in front."""
+        from bobweight.app.manual.view import ManualWindow
+
+        manual = self.findChild(ManualWindow) or ManualWindow(self)
+        shown = next((key for key, page in self._pages.items() if page.isVisible()), "")
+        manual.show_chapter(shown)
+        manual.show()
+        manual.raise_()
+        return manual
 
     def show_keys(self) -> None:
         """Say the keys that no menu shows."""

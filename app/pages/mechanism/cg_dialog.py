@@ -33,10 +33,10 @@ from bobweight.app.pages.mechanism.cg import (
     with_point,
 )
 from bobweight.app.pages.mechanism.outline_canvas import OutlineCanvas
-from bobweight.app.pages.springs.dialogs import SpringDialogs
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.card import button, card, in_grid, in_row
+from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.picture_file import read_picture
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -56,7 +56,7 @@ class CgDialog(QDialog):
     def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._store, self._display = store, display
-        self.dialogs = SpringDialogs()
+        self.dialogs = Dialogs()
         self.sketch_store = Store(WeightSketch(), self)
         self.weight: FlatWeight | None = None
         self._image: QImage | None = None

@@ -13,12 +13,12 @@ from bobweight.app.editors.take_table import TableTaker
 from bobweight.app.messages import sentence, spring_name
 from bobweight.app.messages.figures import field_text, known_text, spring_title, sure_text
 from bobweight.app.pages.springs.acts import add_springs, docket_springs, use_as
-from bobweight.app.pages.springs.dialogs import SpringDialogs
 from bobweight.app.pages.springs.own_undo import OwnUndo
 from bobweight.app.pages.springs.tray_words import TrayWords
 from bobweight.app.paper.output import print_description, write_description
 from bobweight.app.paper.type import FontRuler
 from bobweight.app.widgets.card import button, in_grid, in_row
+from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import ReadTable
@@ -43,7 +43,7 @@ class TrayPart(OwnUndo):
     title = QT_TRANSLATE_NOOP("springs", "Tray")
 
     def build(self) -> None:
-        self.dialogs = SpringDialogs()
+        self.dialogs = Dialogs()
         self.taker = TableTaker("tray", self._place, self._put, self.display)
         self.ask_printer = self._printer_dialog
         self.words = TrayWords(self.tray, self.display)

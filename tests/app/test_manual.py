@@ -1,0 +1,63 @@
+"""The manual: a chapter for every page, pictures that are there, search, print."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+import pypdf
+import pytest
+from PySide6.QtWidgets import QLabel
+
+from bobweight.app.manual import CHAPTERS, chapter_text, chapter_title, found_in, picture
+from bobweight.app.manual.view import ManualWindow, write_manual
+from bobweight.app.pages import PAGES
+
+
+def test_every_page_has_its_chapter():
+    assert {page.key for page in PAGES} <= set(CHAPTERS)
+    titles = [chapter_title(key) for key in CHAPTERS]
+    assert len(set(titles)) == len(titles)
+
+
+@pytest.mark.parametrize("key", CHAPTERS)
+def test_every_picture_of_a_chapter_is_there(key: str):
+    for name in re.findall(r"\]\((\w+\.png)\)", chapter_text(key)):
+        found = picture(name)
+        assert found is not None, name
+        assert len(found) > 10_000
+
+
+def test_a_word_finds_its_chapters():
+    assert {"setting_up", "words", "computed"} <= set(found_in("dwell"))
+    assert found_in("photograph")[0] == "photograph"  # in its title
+    assert "findings" in found_in("diaphragm")
+    assert found_in("zebra") == []
+
+
+def test_the_window_shows_searches_and_says_where_nothing_is(qtbot):
+    manual = ManualWindow()
+    qtbot.addWidget(manual)
+    manual.show()
+    manual.show_chapter("verdict")
+    assert "Ratio of torques" in manual.text.toPlainText()
+    manual.search.setText("piston stop")
+    assert manual.chapters.count() < len(CHAPTERS)
+    assert "piston stop" in manual.text.toPlainText()
+    manual.search.setText("zebra")
+    assert manual.chapters.count() == 0
+    assert any(label.isVisible() for label in manual.findChildren(QLabel))
+    manual.show_chapter("keys")
+    assert manual.chapters.count() == len(CHAPTERS)
+
+
+def test_it_prints_whole(qtbot, tmp_path):
+    path = tmp_path / "manual.pdf"
+    write_manual(path)
+    reader = pypdf.PdfReader(path)
+    text = "".join(page.extract_text() for page in reader.pages)
+    text = " ".join(unicodedata.normalize("NFKC", text).split())  # ligatures apart
+    for key in CHAPTERS:
+        assert chapter_title(key) in text
+    assert len(reader.pages) >= 10
+    assert "manual" in reader.metadata.title
