@@ -33,6 +33,8 @@ WRITING = {
     "lamp-card": ["lamp-card", "in.docket"],
     "session-sheet": ["session-sheet", "in.docket"],
     "check-list": ["check-list", "in.docket"],
+    "measuring-card": ["measuring-card"],
+    "manual": ["manual"],
     "picture": ["picture", "in.docket", "--page", "readings"],
     "export": ["export", "in.docket", "--what", "readings"],
 }
@@ -58,7 +60,12 @@ def everything(folder: Path) -> dict[str, bytes]:
 
 
 def test_the_table_has_every_command_that_takes_a_file():
-    assert set(WRITING) | set(READING) | {"completion", "import", "desktop"} == set(MODULES)
+    assert set(WRITING) | set(READING) | {
+        "completion",
+        "import",
+        "desktop",
+        "manual-pictures",
+    } == set(MODULES)
     assert [find_command(name).name for name in MODULES] == list(MODULES)
 
 
