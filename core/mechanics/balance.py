@@ -15,6 +15,7 @@ import numpy as np
 
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.motion import Motion
+from bobweight.core.mechanics.shared import SharedSpring, knots_of_take_ups, shares_geometry
 from bobweight.core.mechanics.springs import SpringPath
 
 RPM_PER_RAD_S = 30.0 / np.pi
@@ -162,6 +163,10 @@ def balance_speeds(builds: Builds, knots: int = 200) -> Speeds:
         Wanted number a build; every segment gets at least 8.
     """
     balance = Balance(builds)
+    if shares_geometry(builds):
+        found = _shared_speeds(balance, knots)
+        if found is not None:
+            return found
     edges = balance.edges_rad()
     segments = edges.shape[1] - 1
     each = max(8, -(-knots // segments))
@@ -175,3 +180,123 @@ def balance_speeds(builds: Builds, knots: int = 200) -> Speeds:
         rows = Speeds(out.theta_rad[piece], out.rising_rpm[piece], out.falling_rpm[piece])
         part.fill(edges[piece], rows, each)
     return out
+
+
+def _shared_speeds(balance: Balance, knots: int) -> Speeds | None:
+    """The speeds of builds of one geometry; None where their take-ups differ and the linkage has
+    bends besides."""
+    builds = balance.builds
+    take_ups = balance.take_ups_rad()
+    end = float(np.ravel(balance.end_rad)[0])
+    inside = (take_ups > _ONE_ANGLE_RAD) & (take_ups < end - _ONE_ANGLE_RAD)
+    take_ups = np.where(inside, take_ups, np.nan)
+    same = np.ptp(np.where(inside, take_ups, end), axis=0).max(initial=0.0) <= _ONE_ANGLE_RAD
+    if same:
+        edges = Balance(builds.part(0, 1)).edges_rad()
+    elif balance.rubber or len(balance.motion.bends_rad):
+        return None
+    else:
+        edges = np.array([[0.0, end]])
+    segments = edges.shape[1] - 1
+    each = max(8, -(-knots // segments))
+    theta = np.linspace(edges[0, :-1], edges[0, 1:], each, axis=1)  # (segments, each)
+    springs = _shared_springs(balance, theta, edges, same)
+    point = theta.reshape(1, 1, -1)
+    swing = balance.motion.at(point)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        pull = np.asarray(balance.motion.inertia_slope(point, swing))
+        per_torque = (2.0 / _NMM_PER_G_MM2_RAD_S2) / np.broadcast_to(pull, point.shape)[0]
+    always = np.zeros(theta.size)
+    if balance.rubber:
+        pressed_deg = np.degrees(np.maximum(theta.ravel() - np.ravel(balance.stop_rad)[0], 0.0))
+        always += builds.value("stop_rate_nmm_per_deg") * pressed_deg
+    out = _shared_fill(balance, springs, per_torque, always)
+    if same:
+        row = np.broadcast_to(theta.reshape(1, -1), out[0].shape)
+        return Speeds(row, *out)
+    return _with_own_take_ups(balance, take_ups, theta.ravel(), *out)
+
+
+def _shared_springs(
+    balance: Balance, theta: np.ndarray, edges: np.ndarray, same: bool
+) -> list[SharedSpring]:
+    count = balance.builds.count
+    point = theta.reshape(1, 1, -1)
+    swing = balance.motion.at(point)
+    middle = 0.5 * (edges[:, :-1, None] + edges[:, 1:, None])
+    engaged = balance.engaged_at(middle)
+    found = []
+    for path, on in zip(balance.paths, engaged, strict=True):
+        length = np.broadcast_to(path.length_mm(point, swing), point.shape).ravel()
+        lever = np.broadcast_to(path.lever_mm2(point, swing), point.shape).ravel()
+        rate, tension, taken = (
+            np.broadcast_to(np.reshape(value, (-1, 1)), (count, 1))
+            for value in (path.rate_n_per_mm, path.initial_tension_n, path.taken_up_mm)
+        )
+        slack_of = None
+        if same:
+            lever = lever * np.repeat(on[0, :, 0], theta.shape[1])
+        elif not np.all(length.min() > taken):
+            ends = theta.ravel()[[0, -1]] + np.array([_ONE_ANGLE_RAD, -_ONE_ANGLE_RAD])
+            inner = path.length_mm(ends, balance.motion.at(ends))
+            # at rest and at the stop what holds just inside counts, as everywhere
+            reached = np.concatenate([inner.ravel()[:1], length[1:-1], inner.ravel()[1:]])
+            slack_of = (reached, np.array(taken))
+        found.append(
+            SharedSpring(lever, lever / length, np.array(rate), tension - rate * taken, slack_of)
+        )
+    return found
+
+
+def _shared_fill(
+    balance: Balance, springs: list[SharedSpring], per_torque: np.ndarray, always: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Rising and falling speeds in rev/min at the shared knots, shape (builds, knots)."""
+    count, knots = balance.builds.count, len(always)
+    drag, stick, grip = (
+        np.broadcast_to(np.reshape(balance.builds.value(key), (-1, 1)), (count, 1))
+        for key in ("heel_drag_nmm", "stick_nmm", "grip")
+    )
+    dry = bool(np.any(stick != 0) or np.any(grip != 0))
+    rising, falling = np.empty((count, knots)), np.empty((count, knots))
+    size = max(1, _CHUNK_VALUES // knots)
+    for start in range(0, count, size):
+        piece = slice(start, min(start + size, count))
+        torque = np.empty((piece.stop - start, knots))
+        scratch = np.empty_like(torque)
+        np.add(always, drag[piece], out=torque)
+        for spring in springs:
+            spring.add_torque(torque, piece, scratch)
+        for rpm, way in ((rising, 1.0), (falling, -1.0)):
+            if way < 0 and not dry:
+                falling[piece] = rising[piece]
+                continue
+            square = _held(
+                torque + way * stick[piece] if dry else torque,
+                per_torque / (1.0 - way * grip[piece]) if dry else per_torque,
+            )
+            np.sqrt(square, out=rpm[piece])
+            rpm[piece] *= RPM_PER_RAD_S
+    return rising, falling
+
+
+def _with_own_take_ups(
+    balance: Balance, take_ups: np.ndarray, theta: np.ndarray, rising: np.ndarray,
+    falling: np.ndarray,
+) -> Speeds:  # fmt: skip
+    """The speeds with two knots of each build moved to each of its take-ups."""
+    at, first, there = knots_of_take_ups(take_ups, theta)
+    own = np.empty(rising.shape)
+    own[:] = theta
+    filled = np.where(there, at, theta[-1])
+    bounds = np.concatenate([np.zeros((len(at), 1)), filled, np.full((len(at), 1), theta[-1])], 1)
+    middles = 0.5 * (bounds[:, :-1] + bounds[:, 1:])
+    for side in (0, 1):  # before the take-up, and after it
+        engaged = balance.engaged_at(middles[:, None, side : side + at.shape[1]])
+        squares = balance.speed_squared(filled[:, None, :], engaged)
+        rows, columns = np.nonzero(there)
+        places = first[rows, columns] + side
+        own[rows, places] = filled[rows, columns]
+        for rpm, square in zip((rising, falling), squares, strict=True):
+            rpm[rows, places] = np.sqrt(square[rows, 0, columns]) * RPM_PER_RAD_S
+    return Speeds(own, rising, falling)

@@ -41,27 +41,55 @@ class Curves:
         direction : {'rising', 'falling'}
         """
         table = self.rising_rpm if direction == "rising" else self.falling_rpm
-        count, knots = table.shape
-        speed = np.broadcast_to(np.atleast_2d(speed_rpm), (count, np.shape(speed_rpm)[-1]))
-        result = np.empty(speed.shape)
-        rows = np.arange(count)
-        for column in range(speed.shape[1]):
-            wanted = speed[:, column, None]
-            reached = table <= wanted if direction == "rising" else table < wanted
-            below = reached.sum(axis=1) - 1
-            last = np.clip(below, 0, knots - 1)
-            following = np.clip(below + 1, 0, knots - 1)
-            low, high = table[rows, last], table[rows, following]
-            theta, theta_next = self.advance_deg[rows, last], self.advance_deg[rows, following]
-            with np.errstate(invalid="ignore", divide="ignore"):
-                share = (speed[:, column] ** 2 - low**2) / (high**2 - low**2)
-            share = np.where((high > low) & np.isfinite(high), share, 0.0)
-            result[:, column] = np.where(below < 0, 0.0, theta + share * (theta_next - theta))
-        return result
+        speed = np.atleast_2d(np.asarray(speed_rpm, dtype=float))
+        if direction != "rising":  # where the curve jumps, the speed of the jump is still above it
+            speed = np.nextafter(speed, -np.inf)
+        count = len(table)
+        speed = np.broadcast_to(speed, (count, speed.shape[-1]))
+        if speed.shape[1] >= _FEW_SPEEDS or count == 1:
+            return _by_rows(self.advance_deg, table, speed)
+        return _by_halves(self.advance_deg, table, speed)
+
+
+_FEW_SPEEDS = 8  # so few are read for all builds together, more are read build by build
+
+
+def _by_rows(theta: np.ndarray, table: np.ndarray, speed: np.ndarray) -> np.ndarray:
+    """Advance at speeds, a build at a time."""
+    result = np.empty(speed.shape)
+    square = table * table
+    for row, wanted in enumerate(speed * np.abs(speed)):
+        result[row] = np.interp(wanted, square[row], theta[row], left=0.0)
+    return result
+
+
+def _by_halves(theta: np.ndarray, table: np.ndarray, speed: np.ndarray) -> np.ndarray:
+    """Advance at speeds, the knots of all builds halved together."""
+    count, knots = table.shape
+    flat, angle = np.ascontiguousarray(table).ravel(), np.ascontiguousarray(theta).ravel()
+    first = np.arange(count)[:, None] * knots
+    reached = np.zeros(speed.shape, dtype=np.intp)
+    step = 1 << (knots.bit_length() - 1)
+    while step:
+        tried = reached + step
+        at = flat.take(first + np.minimum(tried, knots) - 1)
+        reached = np.where((tried <= knots) & (at <= speed), tried, reached)
+        step >>= 1
+    last = first + np.maximum(reached - 1, 0)
+    following = first + np.minimum(reached, knots - 1)
+    low, high = flat.take(last), flat.take(following)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = (speed**2 - low**2) / (high**2 - low**2)
+    share = np.where((high > low) & np.isfinite(high), share, 0.0)
+    start = angle.take(last)
+    return np.where(reached == 0, 0.0, start + share * (angle.take(following) - start))
 
 
 def curves(speeds: Speeds) -> Curves:
     """Running maximum from rest and running minimum from the stop."""
     rising = np.maximum.accumulate(speeds.rising_rpm, axis=1)
     falling = np.minimum.accumulate(speeds.falling_rpm[:, ::-1], axis=1)[:, ::-1]
-    return Curves(np.degrees(speeds.theta_rad), rising, falling)
+    theta = speeds.theta_rad
+    if theta.strides[0] == 0:  # one row for all builds
+        return Curves(np.broadcast_to(np.degrees(theta[:1]), theta.shape), rising, falling)
+    return Curves(np.degrees(theta), rising, falling)

@@ -110,6 +110,13 @@ class SpringPath:
             square = square - term.b_mm2 * np.cos(term.x(theta_rad, swing))
         return np.sqrt(square)
 
+    def lever_mm2(self, theta_rad: Array, swing: Swing) -> Array:
+        """Half the slope of the square of the length against advance: length times its slope."""
+        lever: Array = 0.0
+        for term in self.terms:
+            lever = lever + 0.5 * term.b_mm2 * np.sin(term.x(theta_rad, swing)) * term.slope(swing)
+        return lever
+
     def torque_nmm(self, theta_rad: Array, swing: Swing) -> Array:
         """Torque U' against advance while taken up, in N·mm."""
         length = np.full(np.shape(theta_rad), 0.0) + self.a_mm2
