@@ -42,28 +42,29 @@ class Curves:
         """
         table = self.rising_rpm if direction == "rising" else self.falling_rpm
         speed = np.atleast_2d(np.asarray(speed_rpm, dtype=float))
-        if direction != "rising":  # where the curve jumps, the speed of the jump is still above it
-            speed = np.nextafter(speed, -np.inf)
+        rising = direction == "rising"
         count = len(table)
         speed = np.broadcast_to(speed, (count, speed.shape[-1]))
         if speed.shape[1] >= _FEW_SPEEDS or count == 1:
-            return _by_rows(self.advance_deg, table, speed)
-        return _by_halves(self.advance_deg, table, speed)
+            return _by_rows(self.advance_deg, table, speed, rising)
+        return _by_halves(self.advance_deg, table, speed, rising)
 
 
 _FEW_SPEEDS = 8  # so few are read for all builds together, more are read build by build
 
 
-def _by_rows(theta: np.ndarray, table: np.ndarray, speed: np.ndarray) -> np.ndarray:
+def _by_rows(theta: np.ndarray, table: np.ndarray, speed: np.ndarray, rising: bool) -> np.ndarray:
     """Advance at speeds, a build at a time."""
     result = np.empty(speed.shape)
-    square = table * table
-    for row, wanted in enumerate(speed * np.abs(speed)):
+    square, squares = table * table, speed * speed
+    if not rising:  # where the falling curve jumps, the speed of the jump still belongs above
+        squares = np.nextafter(squares, -np.inf)
+    for row, wanted in enumerate(squares):
         result[row] = np.interp(wanted, square[row], theta[row], left=0.0)
     return result
 
 
-def _by_halves(theta: np.ndarray, table: np.ndarray, speed: np.ndarray) -> np.ndarray:
+def _by_halves(theta: np.ndarray, table: np.ndarray, speed: np.ndarray, rising: bool) -> np.ndarray:
     """Advance at speeds, the knots of all builds halved together."""
     count, knots = table.shape
     flat, angle = np.ascontiguousarray(table).ravel(), np.ascontiguousarray(theta).ravel()
@@ -73,7 +74,8 @@ def _by_halves(theta: np.ndarray, table: np.ndarray, speed: np.ndarray) -> np.nd
     while step:
         tried = reached + step
         at = flat.take(first + np.minimum(tried, knots) - 1)
-        reached = np.where((tried <= knots) & (at <= speed), tried, reached)
+        below = at <= speed if rising else at < speed
+        reached = np.where((tried <= knots) & below, tried, reached)
         step >>= 1
     last = first + np.maximum(reached - 1, 0)
     following = first + np.minimum(reached, knots - 1)

@@ -97,4 +97,7 @@ def test_few_and_many_speeds_are_read_alike(way):
     assert many == pytest.approx(few, abs=1e-9)
     at_jump = many[0, speeds == 700][0]
     assert at_jump == pytest.approx(4.0 if way == "rising" else 2.0, abs=1e-6)
+    standing = Curves(advance[:1], np.zeros((1, 6)), np.zeros((1, 6)))
+    for read_at in (np.zeros(1), np.zeros(12)):  # at rest, friction holding: falling is still at 0
+        assert (standing.at(read_at, way) == (9.0 if way == "rising" else 0.0)).all()
     assert many[0, -1] == 9.0 and many[0, 0] == 0.0

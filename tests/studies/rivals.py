@@ -142,7 +142,7 @@ def one_curve() -> list[Ratio]:
     rivals = (
         ("vectorised bisection / core (knots)", lambda: OneUnit(DRY).bisected(twice, sense), 40.0),
         ("elementwise.find_root / core (knots)", lambda: OneUnit(DRY).rooted(twice, sense), 100.0),
-        ("bare numpy ω(θ) and interp / core (knots and read)", lambda: OneUnit(DRY).interpolated(speeds),
+        ("bare numpy ω(θ) and interp / core (and read)", lambda: OneUnit(DRY).interpolated(speeds),
          1.0),
     )  # fmt: skip
     found = []
