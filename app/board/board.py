@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 from bobweight.app.board import drags, wording
 from bobweight.app.board.curves import CurvePlot
 from bobweight.app.board.drags import Grip
+from bobweight.app.board.form_words import form_lines
 from bobweight.app.board.pane import CAPSULE, OF_ANY, OF_PAGE, PicturePane
 from bobweight.app.board.plan import PlanView
 from bobweight.app.board.speed_bar import SpeedBar
@@ -41,13 +42,18 @@ from bobweight.core.figure.total import total_figure
 from bobweight.core.figure.traces import on_branch
 from bobweight.core.figure.vacuum import has_capsule, vacuum_figure
 from bobweight.core.figure.view import View
+from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.judgement.ratio import torque_ratio
+from bobweight.core.mechanics.places import mirrored
+from bobweight.core.mechanics.typical import can_be_drawn, completed
 from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
 from bobweight.core.units import DEPRESSION, store
 
 if TYPE_CHECKING:
     from bobweight.app.board.total import TotalMap
 
+_CURVES_BESIDE_FORM = 0.4
 FIRST_SPEED_SHARE = 0.6
 """Where the plan view stands at first: a share of the speed of full advance."""
 
@@ -71,6 +77,8 @@ class Board(QWidget):
         self._pending: tuple | None = None
         self._gesture: object | None = None
         self._base: Docket | None = None
+        self._as_form = False
+        self._halves: list[int] = []
         self._menu_grip: Grip | None = None
         self._redraw_timer = self._timer(self.redraw)
         self._edit_timer = self._timer(self._apply_pending)
@@ -161,6 +169,7 @@ class Board(QWidget):
         self.speed_bar.moved.connect(self._pointed)
         self.speed_bar.turned.connect(self._turned)
         self.plan.picked.connect(self.picked)
+        self.plan.mirror_asked.connect(self._mirror)
         self.plan.bent.connect(self._bent)
         self.plan.stop_moved.connect(self._stop_moved)
         self.plan.drag_ended.connect(self._drag_ended)
@@ -216,7 +225,8 @@ class Board(QWidget):
         self.curves.show_figures(figure, deviation_figure(outcome, view, figure))
 
     def follow_page(self, key: str) -> None:
-        """Show the pictures of a page of the window."""
+        """Show the pictures of a page of the window; on its own page the mechanism as a form."""
+        self._show_as_form(key == "mechanism")
         if key != self.pane.page:
             self.pane.page = key
             if self.curves.figure is not None:  # else the first redraw shows them
@@ -315,18 +325,47 @@ class Board(QWidget):
 
     def _show_pose(self) -> None:
         outcome, view = self._feed.outcome, self._view()
-        speed, shown = self.speed_rpm, None
-        if outcome.prediction is None:
-            self.plan.show_nothing(wording.no_plan(outcome))
-        else:
+        speed, shown, advance = self.speed_rpm, None, 0.0
+        if outcome.prediction is not None:
             advance = float(on_branch(getattr(outcome.prediction, self.speed_bar.direction), speed))
-            self.plan.show_pose(outcome.docket, advance)
             shown = float(view.shown(advance))
+        self._show_plan(outcome, advance)
         self.curves.set_pointer(speed * view.factor, shown)
         if self.pane.current == "torque" and self.pane.isVisibleTo(self):
             self._show_pane()
         words = wording.speed_readout(speed * view.factor, shown, view.frame)
         self.speed_bar.show_speed(speed * view.factor, self.curves.figure.x.high, words)
+
+    def _show_plan(self, outcome: Outcome, advance_deg: float) -> None:
+        """The mechanism as posed; on its own page at rest with its dimensions, and so too while it
+        cannot be computed, as far as it can be drawn."""
+        if outcome.prediction is not None and not self._as_form:
+            self.plan.show_form(None)
+            self.plan.show_pose(outcome.docket, advance_deg)
+            return
+        made = completed(outcome.docket.mechanism)
+        drawn = outcome.docket.with_changes(mechanism=made.mechanism)
+        if not can_be_drawn(made.mechanism):
+            self.plan.show_form(None)
+            self.plan.show_nothing(wording.no_plan(outcome))
+            return
+        self.plan.show_pose(drawn, 0.0)
+        self.plan.show_form(form_lines(outcome, made, self._display))
+
+    def _show_as_form(self, on: bool) -> None:
+        """Show the plan view large with its dimensions (the Mechanism page), or posed."""
+        if on == self._as_form:
+            return
+        self._as_form = on
+        whole = sum(self.halves.sizes())
+        if on:
+            self._halves = self.halves.sizes()
+            self.halves.setSizes([int(_CURVES_BESIDE_FORM * whole), whole])
+        else:
+            self.halves.setSizes(self._halves or [1150, 1000])
+        self.speed_bar.setVisible(not on)
+        if self.curves.figure is not None:  # else the first redraw shows it
+            self._show_pose()
 
     @guarded
     def changeEvent(self, event: QEvent) -> None:
@@ -385,6 +424,13 @@ class Board(QWidget):
         except BobweightError:
             return
         self.redraw()
+
+    def _mirror(self, spring: int) -> None:
+        """A spring that pulls the cam forward was clicked: its peg on the other side."""
+        docket = self._store.docket
+        words = self.tr("Mirror the {0} spring").format(self._names[spring])
+        path = ("mechanism", "springs", spring)
+        self._store.replace(words, put(docket, path, mirrored(docket.mechanism, spring)))
 
     def _edit_tang(self, spring: int, tang_mm: float, gesture: object) -> None:
         words = self.tr("Bend the {0} post to {1} mm")

@@ -15,6 +15,7 @@ from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QPolygonF
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board.drags import TANG_STEP_MM
+from bobweight.app.board.plan_form import MIRROR, FormLines, Target, paint_form
 from bobweight.app.board.plan_model import PlanFrame, PosedPlan, plan_frame, posed_plan, tang_way
 from bobweight.app.board.plan_paint import PlanInks, foot_path, paint_plan
 from bobweight.app.board.plots import polygon
@@ -57,12 +58,15 @@ class PlanView(QWidget):
         A tang was dragged; one gesture for the whole drag.
     stop_moved(deg, gesture)
         The stop was dragged.
+    mirror_asked(spring)
+        A spring that pulls the cam forward was clicked, to be mirrored.
     drag_ended()
     drag_given_up()
         Escape was pressed during a drag.
     """
 
     picked = Signal(object)
+    mirror_asked = Signal(int)
     bent = Signal(int, float, object)
     stop_moved = Signal(float, object)
     drag_ended = Signal()
@@ -89,6 +93,10 @@ class PlanView(QWidget):
         self._gesture: object | None = None
         self._kept: dict[str, int] = {}
         self._said: tuple[str, ...] = ()
+        self._lines: FormLines | None = None
+        self._targets: list[Target] = []
+        self._lit: Path | None = None
+        self._kept_form: dict[str, int] = {}
         self._read_theme()
 
     def _read_theme(self) -> None:
@@ -119,6 +127,17 @@ class PlanView(QWidget):
         if self._gesture is None:
             self._fit = self._frame.reach_mm
         self.update()
+
+    def show_form(self, lines: FormLines | None) -> None:
+        """Show dimensions and faults over the drawing; None takes them off."""
+        self._lines, self._targets = lines, []
+        self.update()
+
+    def light(self, path: Path | None) -> None:
+        """Light the line of a figure (by its path inside the mechanism), or none."""
+        if path != self._lit:
+            self._lit = path
+            self.update()
 
     def show_nothing(self, words: str) -> None:
         """Words in place of a mechanism that cannot be drawn."""
@@ -164,10 +183,19 @@ class PlanView(QWidget):
         else:
             marks = {self._current if self.hasFocus() else None, self._hover} - {None}
             marked = [part for part in self.parts if part.key in marks] if marks else ()
-            paint_plan(
-                painter, self._docket, self._frame, self._posed, self._foot, self.transform(),
-                QRectF(self.rect()), self.inks, self._said, self._kept, marked,
+            lines = self._lines
+            room, transform = QRectF(self.rect()), self.transform()
+            taken = paint_plan(
+                painter, self._docket, self._frame, self._posed, self._foot, transform, room,
+                self.inks, self._said if lines is None else (), self._kept, marked,
+                lines is not None and lines.blank_weights,
+                frozenset() if lines is None else lines.blank_springs,
             )  # fmt: skip
+            if lines is not None:
+                self._targets = paint_form(
+                    painter, lines, self._frame, self._posed, transform, room, self.inks,
+                    self._kept_form, self._lit, taken,
+                )  # fmt: skip
         painter.end()
 
     def _paint_words(self, painter: QPainter) -> None:
@@ -247,6 +275,19 @@ class PlanView(QWidget):
         at = back.map(point)
         return next((part for part in self.parts if part.hit.contains(at)), None)
 
+    def _target_at(self, point: QPointF) -> Target | None:
+        """The dimension or fault under a point of the widget."""
+        if self._lines is None:
+            return None
+        return next((target for target in self._targets if target.hit.contains(point)), None)
+
+    def _follow_target(self, target: Target) -> None:
+        if target.act == MIRROR:
+            self.mirror_asked.emit(int(target.path[1]))
+        else:
+            self.light(target.path)
+            self.picked.emit(("mechanism", *target.path))
+
     def _select(self, part: Part) -> None:
         self._current = part.key
         self.setAccessibleDescription(part.words)
@@ -258,8 +299,12 @@ class PlanView(QWidget):
     def mousePressEvent(self, event) -> None:
         if event.button() != Qt.MouseButton.LeftButton:
             return
-        part = self.part_at(event.position())
         self._press, self._drag, self._gesture = event.position(), None, None
+        target = self._target_at(event.position())
+        if target is not None:
+            self._follow_target(target)
+            return
+        part = self.part_at(event.position())
         if part is None:
             return
         self._select(part)
@@ -311,6 +356,11 @@ class PlanView(QWidget):
         self.update()
 
     def _hovering(self, point: QPointF, on_screen) -> None:
+        target = self._target_at(point)
+        if target is not None:
+            self.setCursor(Qt.CursorShape.PointingHandCursor)
+            show_tip(on_screen, target.tip, self)
+            return
         part = self.part_at(point)
         key = part.key if part else None
         if key != self._hover:

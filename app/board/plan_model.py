@@ -14,11 +14,13 @@ from functools import lru_cache
 import numpy as np
 
 from bobweight.app.board.shapes import (
+    USUAL_WIRE_MM,
     Points,
     arc,
     cam_outline,
     freest_direction,
     polar,
+    smooth,
     spring_half_width,
     spring_shape,
     stadium,
@@ -26,8 +28,8 @@ from bobweight.app.board.shapes import (
     weight_outline,
 )
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import Mechanism
-from bobweight.core.mechanics.pose import Pose, pose
+from bobweight.core.docket.mechanism import Mechanism, OutlinePoint
+from bobweight.core.mechanics.pose import Pose, WeightPose, pose
 from bobweight.core.record import put
 
 SCALE_GAP_MM = 2.2
@@ -52,6 +54,7 @@ class PlanFrame:
     scale_mm: float
     reach_mm: float
     stop_deg: float
+    end_deg: float
 
 
 @dataclass(frozen=True)
@@ -67,6 +70,7 @@ class PosedSpring:
     engaged: bool
     force_n: float
     slack_left_mm: float
+    wire_mm: float = 0.8
 
 
 @dataclass(frozen=True)
@@ -78,20 +82,26 @@ class PosedPlan:
     pivots: tuple[Points, ...]
     centres: tuple[Points, ...]
     pins: tuple[Points, ...]
+    links: tuple[Points, ...]
     springs: tuple[PosedSpring, ...]
 
 
 def plan_frame(docket: Docket) -> PlanFrame:
     """The drawing of a docket's mechanism at rest. The mechanism must have no grave problem."""
     mechanism = docket.mechanism
-    rest, full = pose(mechanism, 0.0), pose(mechanism, float(mechanism.stop_deg))
+    end_deg = float(mechanism.end_deg)
+    rest, full = pose(mechanism, 0.0), pose(mechanism, end_deg)
     places = [np.hypot(*w.pivot_xy) for w in rest.weights]
     posts = [np.hypot(*s.post_xy) for s in rest.springs]
-    plate = max([*places, *posts, 12.0]) + 4.5
+    plate = mechanism.plate.radius_mm or max([*places, *posts, 12.0]) + 4.5
     inner = min(places, default=plate * 0.7)
     lobe = min(max(0.27 * inner, 3.5), 9.0)
-    mass = mechanism.weights.mass_g
-    shapes = tuple(_weight(w.pivot_xy, w.cg_xy, mass) for w in rest.weights)
+    shapes = tuple(
+        _traced(mechanism, index, w)
+        if _outline(mechanism, index)
+        else _weight(w.pivot_xy, w.cg_xy, _mass(mechanism, index))
+        for index, w in enumerate(rest.weights)
+    )
     weights = [shape for end in (shapes, _swung(shapes, rest, full)) for shape in end]
     widest = max((float(np.hypot(*shape.T).max()) for shape in weights), default=plate)
     # The scale lies outside the plate, where neither posts nor swung weights crowd it.
@@ -100,7 +110,7 @@ def plan_frame(docket: Docket) -> PlanFrame:
     for shape in weights:
         over = shape[np.hypot(*shape.T) > plate]
         taken += list(np.degrees(np.arctan2(over[:, 1], over[:, 0])))
-    zero = freest_direction(taken) - 0.5 * mechanism.stop_deg
+    zero = freest_direction(taken) - 0.5 * end_deg
     return PlanFrame(
         rest=rest,
         plate_mm=plate,
@@ -113,6 +123,7 @@ def plan_frame(docket: Docket) -> PlanFrame:
         scale_mm=scale_mm,
         reach_mm=max(scale_mm + 3.5, widest + 0.5),
         stop_deg=float(mechanism.stop_deg),
+        end_deg=end_deg,
     )
 
 
@@ -126,6 +137,29 @@ def _weight(
     return outline
 
 
+def _outline(mechanism: Mechanism, index: int) -> tuple[OutlinePoint, ...]:
+    """A weight's traced outline: its own, else that of all; empty if none was traced."""
+    each = mechanism.weights.each
+    own = each[index].outline if index < len(each) else ()
+    return own or mechanism.weights.outline
+
+
+def _mass(mechanism: Mechanism, index: int) -> float | None:
+    each = mechanism.weights.each
+    own = each[index].mass_g if index < len(each) else None
+    return mechanism.weights.mass_g if own is None else own
+
+
+def _traced(mechanism: Mechanism, index: int, posed: WeightPose) -> Points:
+    """The traced outline of a weight where it stands at rest."""
+    pivot = np.array(posed.pivot_xy)
+    along = np.array(posed.cg_xy) - pivot
+    along = along / (float(np.hypot(*along)) or 1.0)
+    across = posed.side * np.array([-along[1], along[0]])
+    own = np.array([(p.x_mm, p.y_mm) for p in _outline(mechanism, index)])
+    return smooth(pivot + np.outer(own[:, 0], along) + np.outer(own[:, 1], across))
+
+
 def posed_plan(mechanism: Mechanism, frame: PlanFrame, advance_deg: float) -> PosedPlan:
     """All moving parts at an advance in distributor degrees."""
     now = pose(mechanism, float(advance_deg))
@@ -135,6 +169,11 @@ def posed_plan(mechanism: Mechanism, frame: PlanFrame, advance_deg: float) -> Po
         pivots=tuple(np.array(w.pivot_xy) for w in now.weights),
         centres=tuple(np.array(w.cg_xy) for w in now.weights),
         pins=tuple(np.array(w.pin_xy) for w in now.weights if w.pin_xy is not None),
+        links=tuple(
+            stadium(np.array(w.pin_xy), np.array(w.foot_pin_xy), 1.7)
+            for w in now.weights
+            if w.pin_xy is not None and w.foot_pin_xy is not None
+        ),
         springs=tuple(
             _spring(mechanism, index, posed, frame) for index, posed in enumerate(now.springs)
         ),
@@ -153,7 +192,7 @@ def tang_way(mechanism: Mechanism, spring: int, advance_deg: float) -> Points:
 
 def scale_marks(frame: PlanFrame) -> list[tuple[float, int]]:
     """Degrees of the scale of advance with the rank of each mark: 0 each degree, 1 each five."""
-    last = math.ceil(frame.stop_deg - 1e-9)
+    last = math.ceil(frame.end_deg - 1e-9)
     return [(float(d), 1 if d % 5 == 0 else 0) for d in range(last + 1)]
 
 
@@ -181,7 +220,9 @@ def _feet(mechanism: Mechanism, rest: Pose, hub_mm: float) -> list[Points]:
     ]
     for weight in rest.weights:
         pin = weight.pin_xy
-        if pin is not None:
+        if weight.foot_pin_xy is not None:
+            arms.append(stadium(middle, np.array(weight.foot_pin_xy), 2.6))
+        elif pin is not None:
             reach = float(np.hypot(*pin))
             arms.append(stadium(middle, np.array(pin) * (reach + 2.2) / reach, 2.8))
         else:  # a toe on which the flank of the weight rolls
@@ -196,7 +237,7 @@ def _slots(rest: Pose, full: Pose) -> list[Points]:
     """Radial slots of the cam foot, at rest, long enough for the way of their pins."""
     found = []
     for was, end in zip(rest.weights, full.weights, strict=True):
-        if was.pin_xy is None:
+        if was.pin_xy is None or was.foot_pin_xy is not None:
             continue
         radii = sorted((float(np.hypot(*was.pin_xy)), float(np.hypot(*end.pin_xy))))
         angle = math.degrees(math.atan2(was.pin_xy[1], was.pin_xy[0]))
@@ -207,21 +248,29 @@ def _slots(rest: Pose, full: Pose) -> list[Points]:
 def _spring(mechanism: Mechanism, index: int, posed, frame: PlanFrame) -> PosedSpring:
     spring = mechanism.springs[index]
     post, peg = np.array(posed.post_xy), np.array(posed.peg_xy)
+    known = spring.source.coil
+    wire = known.wire_mm or (USUAL_WIRE_MM if spring.role == "primary" else 1.5 * USUAL_WIRE_MM)
+    half = spring_half_width(spring.free_length_mm)
+    if known.mean_diameter_mm is not None:
+        half = 0.5 * known.mean_diameter_mm
     coils, loop = spring_shape(
-        post, peg, spring.free_length_mm, spring.slack_mm, spring_half_width(spring.free_length_mm)
+        post, peg, spring.free_length_mm, spring.slack_mm, half, known.body_coils, wire
     )
     outward = post / (float(np.hypot(*post)) or 1.0)
     root = outward * (frame.plate_mm - 1.0)
+    if spring.post_on != "plate":  # a pin on another part has no tang
+        root = post - 1e-3 * outward
     return PosedSpring(
         coils=coils,
         loop=loop,
         post=post,
-        tang=stadium(root, post, 1.5),
+        tang=stadium(root, post, 1.5 if spring.post_on == "plate" else 1.1),
         peg=peg,
         middle=0.5 * (post + peg),
         engaged=posed.engaged,
         force_n=posed.force_n,
         slack_left_mm=max(posed.taken_up_mm - posed.length_mm, 0.0),
+        wire_mm=wire,
     )
 
 

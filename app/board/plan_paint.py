@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
-from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF
+from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPainterPath, QPen, QTransform
 
 from bobweight.app.board.inks import Inks, faded
 from bobweight.app.board.inks import pen as plain_pen
 from bobweight.app.board.plan_model import PlanFrame, PosedPlan, scale_marks
 from bobweight.app.board.plots import polygon
-from bobweight.app.board.shapes import Points, scale_bar_mm, turned
+from bobweight.app.board.shapes import LEAST_LOOP_MM, Points, scale_bar_mm, turned
 from bobweight.app.theme import Theme
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.place import Asking, Ground, dense, place_words
 
 translate = QCoreApplication.translate
+_LARGE = 64.0
+_PALE = 0.32
 
 
 class PlanInks(Inks):
@@ -30,7 +32,7 @@ class PlanInks(Inks):
 
     def __init__(self, theme: Theme, font: QFont, ratio: float) -> None:
         super().__init__(theme, font)
-        self.ratio = ratio
+        self.ratio, self.px_per_mm = ratio, 1.0
 
         def pen(colour: str, width: float, dash: tuple[float, ...] = ()) -> QPen:
             made = plain_pen(colour, width * ratio, dash)
@@ -51,6 +53,9 @@ class PlanInks(Inks):
         self.solid = QBrush(QColor(theme.ink))
         self.hot = pen(theme.accent, 2.6)
         self.accent = pen(theme.accent, 2.0)
+        self.dimension = pen(theme.ink, 0.8)
+        self.dimension_blank = pen(theme.faint, 0.9, (4.0, 3.0))
+        self.fault = pen(theme.wrong, 1.6)
         self.accent_fill = QBrush(QColor(theme.accent))
         self.stop = QBrush(QColor(theme.stop))
         self.springs = {
@@ -74,27 +79,41 @@ def paint_plan(
     said: Sequence[str],
     kept: dict[str, int],
     marked: Sequence,
-) -> None:
-    """Paint everything, from the base plate up, then the words."""
+    blank_weights: bool = False,
+    blank_springs: Collection[int] = (),
+) -> list[tuple[float, float, float, float]]:
+    """Paint everything, from the base plate up, then the words (none without ``said``). Parts that
+    nobody has measured are pale. Returns the rooms that corner words take."""
+    inks.px_per_mm = abs(transform.m22()) or 1.0
     painter.setTransform(transform)
     _plate(painter, frame, inks)
     _scale(painter, frame, posed, inks)
     painter.setPen(inks.fine)
     painter.setBrush(inks.plate)
-    for spring in posed.springs:
+    for index, spring in enumerate(posed.springs):
+        painter.setOpacity(_PALE if index in blank_springs else 1.0)
         painter.drawPolygon(_polygon(spring.tang))
+    painter.setOpacity(_PALE if blank_weights else 1.0)
     _weights(painter, frame, posed, inks)
     _foot(painter, frame, posed, foot, inks)
-    for spring, given in zip(posed.springs, docket.mechanism.springs, strict=True):
+    for index, spring in enumerate(posed.springs):
+        painter.setOpacity(_PALE if index in blank_springs else 1.0)
+        given = docket.mechanism.springs[index]
         _spring(painter, spring, given.role, given.slack_mm, inks)
+    painter.setOpacity(_PALE if blank_weights else 1.0)
     _cam(painter, frame, posed, inks)
+    painter.setOpacity(1.0)
     if marked:
         painter.setPen(inks.hot)
         painter.setBrush(inks.no_fill)
         for part in marked:
             painter.drawPath(part.hit)
     painter.resetTransform()
-    _words(painter, docket, frame, posed, transform, room, inks, said, kept)
+    painter.setFont(inks.font)
+    taken = [_scale_bar(painter, transform, room, inks), _rotation(painter, docket, inks)]
+    if said:
+        _words(painter, docket, frame, posed, transform, room, inks, said, kept, taken)
+    return taken
 
 
 def _polygon(points: Points):
@@ -116,10 +135,10 @@ def _scale(painter: QPainter, frame: PlanFrame, posed: PosedPlan, inks: PlanInks
     box = QRectF(-radius, -radius, 2 * radius, 2 * radius)
     painter.setPen(inks.edge)
     painter.setBrush(inks.no_fill)
-    painter.drawArc(box, round(-frame.zero_deg * 16), round(-frame.stop_deg * 16))
+    painter.drawArc(box, round(-frame.zero_deg * 16), round(-frame.end_deg * 16))
     lines = []
     for degrees, rank in scale_marks(frame):
-        if degrees <= frame.stop_deg + 1e-9:
+        if degrees <= frame.end_deg + 1e-9:
             lines.append(_radial(frame.zero_deg + degrees, radius, radius + 1.0 + 0.9 * rank))
     painter.setPen(inks.fine)
     painter.drawLines(lines)
@@ -175,14 +194,14 @@ def _centre_of_gravity(painter: QPainter, centre: Points, inks: PlanInks) -> Non
 
 def foot_path(frame: PlanFrame) -> QPainterPath:
     """The cam foot at rest: hub and arms as one outline. Made once, since joining takes long."""
-    path = QPainterPath()
-    path.addEllipse(QPointF(0, 0), frame.hub_mm, frame.hub_mm)
+    path = QPainterPath()  # joined large: Qt joins straight pieces of about a unit
+    path.addEllipse(QPointF(0, 0), frame.hub_mm * _LARGE, frame.hub_mm * _LARGE)
     for foot in frame.feet:
         arm = QPainterPath()
-        arm.addPolygon(_polygon(foot))
+        arm.addPolygon(_polygon(foot * _LARGE))
         arm.closeSubpath()
         path = path.united(arm)
-    return path
+    return QTransform.fromScale(1 / _LARGE, 1 / _LARGE).map(path)
 
 
 def _foot(
@@ -197,6 +216,10 @@ def _foot(
     for slot in frame.slots:
         painter.drawPolygon(_polygon(slot))
     painter.restore()
+    painter.setPen(inks.edge)
+    painter.setBrush(inks.plate)
+    for link in posed.links:
+        painter.drawPolygon(_polygon(link))
     painter.setPen(inks.fine)
     painter.setBrush(inks.solid)
     for pin in posed.pins:
@@ -205,20 +228,28 @@ def _foot(
 
 def _spring(painter: QPainter, spring, role: str, slack_mm: float, inks: PlanInks) -> None:
     coils, loop = inks.springs.get(role, inks.springs["further"])
-    drawn = _polygon(spring.coils)
-    painter.setBrush(inks.no_fill)
-    painter.setPen(inks.under)
-    painter.drawPolyline(drawn)
-    painter.setPen(coils)
-    painter.drawPolyline(drawn)
-    if slack_mm > 0.05:
-        painter.setPen(loop)
-        painter.drawPolygon(_polygon(spring.loop))
     painter.setPen(inks.fine)
     painter.setBrush(inks.solid)
     painter.drawEllipse(QPointF(*spring.post), 1.2, 1.2)
     painter.setBrush(inks.handle)
     painter.drawEllipse(QPointF(*spring.peg), 1.0, 1.0)
+    drawn = _polygon(spring.coils)
+    painter.setBrush(inks.no_fill)
+    wire = max(spring.wire_mm, 1.4 * inks.ratio / inks.px_per_mm)
+    inside = QColor(coils.color()).lighter(165)
+    for colour, width in (
+        (inks.under.color(), wire + 0.45),
+        (coils.color(), wire),
+        (inside, 0.45 * wire),
+    ):
+        thick = QPen(colour, width)
+        thick.setCapStyle(Qt.PenCapStyle.RoundCap)
+        thick.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+        painter.setPen(thick)
+        painter.drawPolyline(drawn)
+    if slack_mm > LEAST_LOOP_MM:
+        painter.setPen(loop)
+        painter.drawPolygon(_polygon(spring.loop))
 
 
 def _cam(painter: QPainter, frame: PlanFrame, posed: PosedPlan, inks: PlanInks) -> None:
@@ -245,15 +276,14 @@ def _words(
     inks: PlanInks,
     said: Sequence[str],
     kept: dict[str, int],
+    taken: Sequence[tuple[float, float, float, float]],
 ) -> None:
-    painter.setFont(inks.font)
-    taken = [_scale_bar(painter, transform, room, inks), _rotation(painter, docket, inks)]
     unit = inks.line_px
     labels, said_at = _labels(docket, frame, posed, transform, inks, said)
     corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0), (1, 1), (np.nan, np.nan)])
     edges = np.vstack([corners * (w, h) + (x, y) for x, y, w, h in taken]) / unit
     field = Ground(room.width() / unit, room.height() / unit, np.zeros((0, 2)),
-                  _obstacles(frame, posed, transform) / unit, edges)  # fmt: skip
+                  obstacles(frame, posed, transform) / unit, edges)  # fmt: skip
     for key, spot in place_words(labels, field, kept).items():
         words, colour = said_at[key]
         if spot.leader is not None:
@@ -291,7 +321,7 @@ def _labels(docket, frame, posed, transform, inks, said):
     return labels, said_at
 
 
-def _obstacles(frame: PlanFrame, posed: PosedPlan, transform: QTransform) -> np.ndarray:
+def obstacles(frame: PlanFrame, posed: PosedPlan, transform: QTransform) -> np.ndarray:
     """Pixels that words should not cover: springs, posts, scale, rims of weights and plate."""
     points = [shape[::2] for shape in posed.weights]
     points += [dense(s.coils, 1.0) for s in posed.springs]  # a point every millimetre

@@ -16,6 +16,10 @@ from bobweight.core.figure.ranges import round_below
 Points = NDArray[np.float64]
 
 STEEL_G_PER_MM3 = 0.00785
+HOOK_MM = 1.75
+"""Middle of the wire from the middle of the post, where nobody measured the hook."""
+LEAST_LOOP_MM = 0.05
+USUAL_WIRE_MM = 0.8
 PLATE_MM = 5.0
 """Thickness taken for a drawn weight, so that a heavier one looks larger."""
 
@@ -40,7 +44,7 @@ def arc(radius_mm: float, from_deg: float, to_deg: float, count: int = 24) -> Po
     return radius_mm * np.column_stack([np.cos(angles), np.sin(angles)])
 
 
-def stadium(start: Points, end: Points, half_width_mm: float, count: int = 11) -> Points:
+def stadium(start: Points, end: Points, half_width_mm: float, count: int = 33) -> Points:
     """A bar with round ends from one point to another."""
     start, end = np.asarray(start, float), np.asarray(end, float)
     along = math.degrees(math.atan2(*(end - start)[::-1]))
@@ -67,7 +71,7 @@ def weight_outline(
     across = np.array([-arm[1], arm[0]]) / reach
     if np.dot(across, cg - shaft) < 0:
         across = -across
-    t = np.linspace(0.0, 1.0, 15)
+    t = np.linspace(0.0, 1.0, 41)
     bow = (8 / 3) * t - 4 * t**2  # nothing at the pivot and nothing in the mean
     spine = pivot + np.outer(2 * t, arm) + np.outer(bow * 0.28 * reach, across)
     taper = 0.72 + 0.56 * t - 0.14 * t**2
@@ -97,8 +101,8 @@ def _swept(spine: Points, half_widths: Points) -> Points:
     right = spine - normal * half_widths[:, None]
     end_deg = math.degrees(math.atan2(tangent[-1, 1], tangent[-1, 0]))
     start_deg = math.degrees(math.atan2(tangent[0, 1], tangent[0, 0]))
-    cap = spine[-1] + arc(half_widths[-1], end_deg + 90, end_deg - 90, 13)
-    foot = spine[0] + arc(half_widths[0], start_deg - 90, start_deg - 270, 12)
+    cap = spine[-1] + arc(half_widths[-1], end_deg + 90, end_deg - 90, 41)
+    foot = spine[0] + arc(half_widths[0], start_deg - 90, start_deg - 270, 41)
     return np.vstack([left, cap, right[::-1], foot])
 
 
@@ -112,7 +116,7 @@ def cam_outline(lobes: int, flat_mm: float, lobe_mm: float) -> Points:
     flat_mm, lobe_mm : float
         Radius of the flats and of the lobes' tips.
     """
-    angles = np.linspace(0.0, 2 * math.pi, 24 * max(lobes, 4) + 1)
+    angles = np.linspace(0.0, 2 * math.pi, 96 * max(lobes, 4) + 1)
     sector = 2 * math.pi / lobes
     off = (angles + sector / 2) % sector - sector / 2  # from the middle of the nearest flat
     with np.errstate(divide="ignore"):
@@ -121,31 +125,85 @@ def cam_outline(lobes: int, flat_mm: float, lobe_mm: float) -> Points:
     return np.column_stack([radius * np.cos(angles), radius * np.sin(angles)])
 
 
-def coil(start: Points, end: Points, body_mm: float, turns: int, half_width_mm: float) -> Points:
-    """A spring seen from the side: hook, coils, hook; the coils share the given body length.
+def smooth(outline: Points, corner_deg: float = 50.0, each: int = 10) -> Points:
+    """A traced outline as a hand would draw it: a curve through all its points (cubic
+    pieces), but sharp where it turns by more than ``corner_deg``."""
+    points = np.asarray(outline, float)
+    count = len(points)
+    if count < 4:
+        return points
+    into, out = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
+    turn = np.degrees(np.abs(np.angle(np.exp(1j * (
+        np.arctan2(out[:, 1], out[:, 0]) - np.arctan2(into[:, 1], into[:, 0])
+    )))))  # fmt: skip
+    sharp = turn > corner_deg
+    t = np.linspace(0.0, 1.0, each, endpoint=False)[:, None]
+    pieces = []
+    for i in range(count):
+        a, b = points[i], points[(i + 1) % count]
+        length = float(np.hypot(*(b - a)))
+        slopes = []
+        for corner, at in ((sharp[i], i), (sharp[(i + 1) % count], (i + 1) % count)):
+            way = into[at] / (np.hypot(*into[at]) or 1.0) + out[at] / (np.hypot(*out[at]) or 1.0)
+            size = float(np.hypot(*way)) or 1.0
+            slopes.append(b - a if corner else way / size * length)
+        h1, h2 = 2 * t**3 - 3 * t**2 + 1, t**3 - 2 * t**2 + t
+        h3, h4 = -2 * t**3 + 3 * t**2, t**3 - t**2
+        pieces.append(h1 * a + h2 * slopes[0] + h3 * b + h4 * slopes[1])
+    return np.vstack(pieces)
 
-    The body lies in the middle between start and end; what is left over is straight hook.
+
+def coil(start: Points, end: Points, turns: float, half_width_mm: float, hooks: tuple[bool, bool],
+         body_mm: float) -> Points:  # fmt: skip
+    """A spring seen from the side: hook round the start, coils, hook round the end.
+
+    Parameters
+    ----------
+    turns : float
+        Coils of the body.
+    hooks : (bool, bool)
+        Whether there is a hook at the start and at the end.
+    body_mm : float
+        Length of the body; as much as there is room for at most.
     """
     start, end = np.asarray(start, float), np.asarray(end, float)
     whole = float(np.hypot(*(end - start))) or 1e-6
-    body = min(max(body_mm, 0.0), whole)
-    lead = (whole - body) / 2
-    t = np.linspace(0.0, 1.0, 2 * turns + 1)[1:-1]
-    side = np.where(np.arange(len(t)) % 2, -1.0, 1.0) * half_width_mm
-    along = np.concatenate([[0.0, lead], lead + body * t, [whole - lead, whole]])
-    off = np.concatenate([[0.0, 0.0], side, [0.0, 0.0]])
+    hook = min(HOOK_MM, 0.16 * whole)
+    body = min(max(body_mm, 0.0), whole - 3.2 * hook if all(hooks) else whole - 1.6 * hook)
+    lead = 0.5 * (whole - body)
+    t = np.linspace(0.0, 1.0, round(turns * 16) + 1)
+    wave = half_width_mm * np.cos(2.0 * math.pi * turns * t + 0.5 * math.pi)
+    wave *= np.clip(
+        np.minimum(t, 1.0 - t) * 4.0 * turns, 0.0, 1.0
+    )  # the end coils come to the axis
+    along, off = [lead + body * t], [wave]
+    around = np.radians(np.linspace(300.0, 60.0, 19))
+    if hooks[0]:
+        along.insert(0, hook * np.cos(around[::-1]))
+        off.insert(0, hook * np.sin(around[::-1]))
+    else:
+        along.insert(0, np.zeros(1))
+        off.insert(0, np.zeros(1))
+    if hooks[1]:
+        along.append(whole - hook * np.cos(around[::-1]))
+        off.append(-hook * np.sin(around[::-1]))
+    else:
+        along.append(np.array([whole]))
+        off.append(np.zeros(1))
     unit = (end - start) / whole
     normal = np.array([-unit[1], unit[0]])
-    return start + np.outer(along, unit) + np.outer(off, normal)
+    return start + np.outer(np.concatenate(along), unit) + np.outer(np.concatenate(off), normal)
 
 
 def spring_shape(
-    post: Points, peg: Points, free_mm: float, slack_mm: float, half_width_mm: float
-) -> tuple[Points, Points]:
+    post: Points, peg: Points, free_mm: float, slack_mm: float, half_width_mm: float,
+    turns: float | None = None, wire_mm: float = USUAL_WIRE_MM,
+) -> tuple[Points, Points]:  # fmt: skip
     """Coils and loop of a spring between post and peg as drawn: (polyline, loop outline), in mm.
 
     The loop sits at the peg. It is as long as the slack, so while the spring is not taken up the
-    peg is seen inside it with room beyond; taken up, the loop's end lies on the peg.
+    peg is seen inside it with room beyond; taken up, the loop's end lies on the peg. Without a loop
+    a hook holds the peg.
     """
     post, peg = np.asarray(post, float), np.asarray(peg, float)
     span = float(np.hypot(*(peg - post))) or 1e-6
@@ -154,14 +212,21 @@ def spring_shape(
     reach = max(span, free_mm + loop)  # where the end of the loop is
     if span < free_mm:  # looser than its slack: the whole spring lies idle past the peg
         reach = span + loop
+    looped = loop > LEAST_LOOP_MM
     loop_end = post + unit * reach
-    loop_start = post + unit * max(reach - loop, 0.15 * span)
-    turns = max(6, min(13, round(free_mm / 2)))
-    body = 0.72 * float(np.hypot(*(loop_start - post)))
+    loop_start = post + unit * max(reach - loop, 0.15 * span) if looped else loop_end
+    count = turns if turns else usual_turns(free_mm, wire_mm)
+    stretched = max(reach - loop - free_mm, 0.0)
+    body = count * wire_mm * 1.15 + stretched if turns else 0.66 * (reach - loop)
     return (
-        coil(post, loop_start, body, turns, half_width_mm),
+        coil(post, loop_start, count, half_width_mm, (True, not looped), body),
         stadium(loop_start, loop_end, 0.42 * half_width_mm + 0.5),
     )
+
+
+def usual_turns(free_mm: float, wire_mm: float) -> float:
+    """Coils that a spring of this length usually has, drawn a little open."""
+    return float(max(5, min(14, round(0.3 * free_mm / max(wire_mm, 0.5)))))
 
 
 def spring_half_width(free_mm: float) -> float:

@@ -353,6 +353,8 @@ class MainWindow(QMainWindow):
     def _focus_changed(self, _old: QWidget | None, new: QWidget | None) -> None:
         own = isinstance(new, QLineEdit | QPlainTextEdit) and self.isAncestorOf(new)
         self._watch(new if own else None)
+        field = _field_of(new)
+        self.board.plan.light(field.path[1:] if field and field.path[0] == "mechanism" else None)
 
     def _watch(self, editor: QLineEdit | QPlainTextEdit | None) -> None:
         """Have the journal know when something is typed in the editor that has the keyboard."""
@@ -487,10 +489,14 @@ def _application() -> QApplication:
 
 def _in_field(widget: QWidget) -> bool:
     """True for the editor inside a field, which knows itself what is not taken."""
-    here: QWidget | None = widget
-    while here is not None and not isinstance(here, Field):
-        here = here.parentWidget()
-    return here is not None
+    return _field_of(widget) is not None
+
+
+def _field_of(widget: QWidget | None) -> Field | None:
+    """The field that a widget is part of."""
+    while widget is not None and not isinstance(widget, Field):
+        widget = widget.parentWidget()
+    return widget
 
 
 def is_modified(editor: QLineEdit | QPlainTextEdit) -> bool:

@@ -23,13 +23,14 @@ Point = tuple[float, float]
 @dataclass(frozen=True)
 class WeightPose:
     """One weight. ``pin_xy`` is None where the linkage has no pin, ``foot_pin_xy`` where it has no
-    link to the cam foot."""
+    link to the cam foot; ``side`` is +1 where its own frame turns with advance."""
 
     pivot_xy: Point
     cg_xy: Point
     pin_xy: Point | None
     foot_pin_xy: Point | None
     swing_deg: float
+    side: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,7 @@ def _weights(balance: Balance, theta: float, swing: Swing) -> tuple[WeightPose, 
             foot_pin = frame.point(linkage.foot_radius_mm * np.exp(1j * chi))
         cg = frame.point(radius + weights.cg_mm * np.exp(1j * alpha))
         swung = float(np.degrees(phi))
-        poses.append(WeightPose(frame.point(radius), cg, pin, foot_pin, swung))
+        poses.append(WeightPose(frame.point(radius), cg, pin, foot_pin, swung, frame.side))
     return tuple(poses)
 
 

@@ -1,0 +1,91 @@
+"""What the plan view says as a form: the figure on each line, its tip, and what is wrong where."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from PySide6.QtCore import QCoreApplication
+
+from bobweight.app.board.plan_form import MIRROR, Fault, FormLines
+from bobweight.app.messages import place_text, sentence
+from bobweight.app.store.display import Display
+from bobweight.app.words import amount, label
+from bobweight.core.judgement.outcome import Outcome
+from bobweight.core.mechanics.dimensions import Dimension, dimensions
+from bobweight.core.mechanics.pose import Pose, pose
+from bobweight.core.mechanics.typical import Completed
+from bobweight.core.record import parameter_at
+
+translate = QCoreApplication.translate
+_OF_WEIGHTS = ("weights", "linkage")
+
+
+def form_lines(outcome: Outcome, made: Completed, display: Display) -> FormLines:
+    """The dimensions of an outcome's mechanism and its faults, with words."""
+    found = dimensions(made)
+    words, tips, blank = [], [], 0
+    for one in found:
+        name = label(parameter_at(made.mechanism, one.path))
+        place = place_text(("mechanism", *one.path), outcome.docket)
+        if one.value is None:
+            blank += 1
+            words.append(f"{blank}. {name[:1].lower()}{name[1:]}")
+            tips.append(translate("Board", "{0}: not known yet. Click to enter it.").format(place))
+        else:
+            value = _value(made, one, display)
+            words.append(value)
+            tips.append(translate("Board", "{0}: {1}").format(place, value))
+    stop, place = made.mechanism.stop_deg or 0.0, place_text(("mechanism", "stop_deg"))
+    if ("stop_deg",) in made.blanks:
+        stop_words = translate("Board", "{0}. stop").format(blank + 1)
+        stop_tip = translate("Board", "{0}: not known yet. Click to enter it.").format(place)
+    else:
+        stop_words = translate("Board", "stop {0}°").format(f"{stop:.4g}")
+        stop_tip = f"{place}: {stop:.4g}°"
+    springs = {
+        index
+        for index in range(len(made.mechanism.springs))
+        if any(path[:2] == ("springs", index) and _places(path) for path in made.blanks)
+    }
+    return FormLines(
+        dimensions=found,
+        words=tuple(words),
+        tips=tuple(tips),
+        stop=(stop_words, stop_tip),
+        faults=tuple(_faults(outcome, pose(made.mechanism, 0.0))),
+        blank_weights=any(path[0] in _OF_WEIGHTS and _places(path) for path in made.blanks),
+        blank_springs=frozenset(springs),
+    )
+
+
+def _places(path: tuple) -> bool:
+    return str(path[-1]).endswith(("_mm", "_deg")) and path[-1] != "free_length_mm"
+
+
+def _value(made: Completed, one: Dimension, display: Display) -> str:
+    quantity = parameter_at(made.mechanism, one.path).quantity
+    symbol = display.unit(quantity)
+    value = one.value or 0.0
+    digits = float(f"{value:.4g}")
+    said = amount(digits, quantity, symbol).replace("-", "−")
+    return f"{said} ▲" if one.path in made.clipped else said
+
+
+def _faults(outcome: Outcome, drawn: Pose) -> Iterator[Fault]:
+    for problem in outcome.problems_at("mechanism"):
+        path = problem.path[1:]
+        if problem.code in ("missing", "no-springs") or not path:
+            continue
+        if path[0] == "springs" and len(path) > 1 and path[1] < len(drawn.springs):
+            posed = drawn.springs[path[1]]
+            at = tuple(0.5 * (a + b) for a, b in zip(posed.post_xy, posed.peg_xy, strict=True))
+            if problem.code == "spring-pulls-forward":
+                words = translate("Board", "▲ pulls the cam forward: mirror it")
+                yield Fault(path, words, at, MIRROR)
+            elif problem.code == "distances-no-triangle":
+                yield Fault(path, translate("Board", "▲ these distances do not meet"), at)
+            elif problem.grave:
+                yield Fault(path, f"▲ {sentence(problem, outcome.docket).split('.')[0]}", at)
+        elif problem.grave and drawn.weights:
+            words = f"▲ {sentence(problem, outcome.docket).split('.')[0]}"
+            yield Fault(path, words, drawn.weights[-1].cg_xy)

@@ -1,0 +1,244 @@
+"""The plan view as a form: every dimension a line with its figure, every fault where it is.
+
+A dimension that is blank has its place in the order of measuring in a ring. The line of the field
+that has the keyboard is lit; a line that is clicked opens its field.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from PySide6.QtCore import QLineF, QPointF, QRectF
+from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QPen, QTransform
+
+from bobweight.app.board.plan_model import PlanFrame, PosedPlan
+from bobweight.app.board.plan_paint import PlanInks, obstacles
+from bobweight.core.figure.place import Asking, Ground, place_words
+from bobweight.core.mechanics.dimensions import Dimension
+from bobweight.core.problems import Path
+
+HIT_PX = 9.0
+_ARROW_PX, _ARROW_TURN = 6.0, 0.32
+_ALIKE_DEG, _STEP_PX = 9.0, 9.0
+MIRROR = "mirror"
+"""What a click on a fault does, besides opening its field."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """What is wrong with one part: words, a place in mm, the field and what a click does."""
+
+    path: Path
+    words: str
+    at: tuple[float, float]
+    act: str = ""
+
+
+@dataclass(frozen=True)
+class FormLines:
+    """The dimensions and faults of the mechanism drawn, with the words for each; ``stop`` are the
+    words and the tip of the stop."""
+
+    dimensions: tuple[Dimension, ...]
+    words: tuple[str, ...]
+    tips: tuple[str, ...]
+    stop: tuple[str, str] = ("", "")
+    faults: tuple[Fault, ...] = ()
+    blank_weights: bool = False
+    blank_springs: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True)
+class Target:
+    """What a click meets, in pixels: the path of a field, and what else is done."""
+
+    path: Path
+    hit: QPainterPath
+    tip: str
+    act: str = ""
+
+
+def sides(dimensions: Sequence[Dimension]) -> list[int]:
+    """How many steps each length is drawn beside its points, so that lengths on one line stand
+    side by side."""
+    found: list[int] = []
+    seen: list[tuple[complex, float]] = []
+    for one in dimensions:
+        start, way = complex(*one.start), complex(*one.end) - complex(*one.start)
+        if one.is_angle or abs(way) < 1e-9:
+            found.append(0)
+            continue
+        heading = math.degrees(math.atan2(way.imag, way.real))
+        near = sum(
+            abs(start - at) < 1e-6 and abs((heading - other + 180) % 360 - 180) < _ALIKE_DEG
+            for at, other in seen
+        )
+        seen.append((start, heading))
+        found.append((near + 1) // 2 * (1 if near % 2 else -1))
+    return found
+
+
+def line_of(dimension: Dimension, transform: QTransform, side: int = 0) -> QPainterPath:
+    """A dimension's line or arc in pixels."""
+    path = QPainterPath()
+    start, end = (transform.map(QPointF(*p)) for p in (dimension.start, dimension.end))
+    if not dimension.is_angle:
+        if side:
+            way = end - start
+            size = math.hypot(way.x(), way.y()) or 1.0
+            beside = QPointF(-way.y(), way.x()) * (side * _STEP_PX / size)
+            start, end = start + beside, end + beside
+        path.moveTo(start)
+        path.lineTo(end)
+        return path
+    corner, leg = complex(*dimension.start), complex(*dimension.end) - complex(*dimension.start)
+    unit = leg / (abs(leg) or 1.0)
+    steps = np.linspace(0.0, math.radians(dimension.turn_deg or 0.0), 33)
+    for index, point in enumerate(corner + dimension.radius_mm * unit * np.exp(1j * steps)):
+        at = transform.map(QPointF(float(point.real), float(point.imag)))
+        if index:
+            path.lineTo(at)
+        else:
+            path.moveTo(at)
+    return path
+
+
+def paint_form(
+    painter: QPainter,
+    lines: FormLines,
+    frame: PlanFrame,
+    posed: PosedPlan,
+    transform: QTransform,
+    room: QRectF,
+    inks: PlanInks,
+    kept: dict[str, int],
+    lit: Path | None,
+    taken: Sequence[tuple[float, float, float, float]],
+) -> list[Target]:
+    """Paint dimensions and faults over the drawing; returns what can be clicked, topmost first."""
+    drawn = [
+        line_of(dimension, transform, side)
+        for dimension, side in zip(lines.dimensions, sides(lines.dimensions), strict=True)
+    ]
+    painter.setBrush(inks.no_fill)
+    order = sorted(range(len(drawn)), key=lambda i: lines.dimensions[i].path == lit)
+    for index in order:
+        dimension = lines.dimensions[index]
+        pen = _pen(inks, dimension, lit)
+        if dimension.is_angle and dimension.path == lit:
+            _legs(painter, dimension, transform, inks)
+        painter.setPen(pen)
+        painter.drawPath(drawn[index])
+        _arrows(painter, drawn[index])
+    targets = [
+        Target(d.path, _corridor(path), tip)
+        for d, path, tip in zip(lines.dimensions, drawn, lines.tips, strict=True)
+    ]
+    words = _words(painter, lines, drawn, frame, posed, transform, room, inks, kept, lit, taken)
+    return words + targets
+
+
+def _pen(inks: PlanInks, dimension: Dimension, lit: Path | None) -> QPen:
+    if dimension.path == lit:
+        return inks.hot
+    return inks.dimension if dimension.value is not None else inks.dimension_blank
+
+
+def _arrows(painter: QPainter, path: QPainterPath) -> None:
+    length = path.length()
+    if length < 3.0 * _ARROW_PX:
+        return
+    for share, way in ((0.0, 1.0), (1.0, -1.0)):
+        tip = path.pointAtPercent(share)
+        near = path.pointAtPercent(min(max(share + way * _ARROW_PX / length, 0.0), 1.0))
+        along = math.atan2(near.y() - tip.y(), near.x() - tip.x())
+        for turn in (_ARROW_TURN, -_ARROW_TURN):
+            end = QPointF(math.cos(along + turn), math.sin(along + turn)) * _ARROW_PX
+            painter.drawLine(QLineF(tip, tip + end))
+
+
+def _legs(painter: QPainter, dimension: Dimension, transform: QTransform, inks: PlanInks) -> None:
+    """The two legs of an angle, the first being its zero line."""
+    corner, leg = complex(*dimension.start), complex(*dimension.end) - complex(*dimension.start)
+    reach = max(abs(leg), dimension.radius_mm + 3.0)
+    unit = leg / (abs(leg) or 1.0)
+    at = transform.map(QPointF(*dimension.start))
+    for turn, pen in ((0.0, inks.chain), (math.radians(dimension.turn_deg or 0.0), inks.faint)):
+        end = corner + reach * unit * np.exp(1j * turn)
+        painter.setPen(pen)
+        painter.drawLine(QLineF(at, transform.map(QPointF(float(end.real), float(end.imag)))))
+
+
+def _corridor(path: QPainterPath) -> QPainterPath:
+    stroker = QPainterPathStroker()
+    stroker.setWidth(HIT_PX)
+    return stroker.createStroke(path)
+
+
+def _words(
+    painter: QPainter,
+    lines: FormLines,
+    drawn: list[QPainterPath],
+    frame: PlanFrame,
+    posed: PosedPlan,
+    transform: QTransform,
+    room: QRectF,
+    inks: PlanInks,
+    kept: dict[str, int],
+    lit: Path | None,
+    taken: Sequence[tuple[float, float, float, float]],
+) -> list[Target]:
+    painter.setFont(inks.font)
+    unit = inks.line_px
+    middle = transform.map(QPointF(0, 0))
+    wanted, said = [], {}
+
+    def add(key: str, words: str, spots: list[QPointF], target: Target, pen: QPen) -> None:
+        _, width, height = inks.text(words)
+        at = spots[0]
+        toward = (at.x() - middle.x(), at.y() - middle.y())
+        places = np.array([(p.x(), p.y()) for p in spots]) / unit
+        wanted.append(Asking(key, (width / unit, height / unit), places, toward))
+        said[key] = words, pen, target
+
+    for fault in lines.faults:
+        at = transform.map(QPointF(*fault.at))
+        target = Target(fault.path, QPainterPath(), fault.words, fault.act)
+        add(f"fault{fault.path}", fault.words, [at], target, inks.fault)
+    if lines.stop[0]:
+        turn = math.radians(frame.zero_deg + frame.stop_deg)
+        at = QPointF(math.cos(turn), math.sin(turn)) * (frame.scale_mm + 2.6)
+        add("stop", lines.stop[0], [transform.map(at)],
+            Target(("stop_deg",), QPainterPath(), lines.stop[1]), inks.ink)  # fmt: skip
+    for dimension, words, tip, path in zip(
+        lines.dimensions, lines.words, lines.tips, drawn, strict=True
+    ):
+        if not words:
+            continue
+        shares = (0.5, 0.68, 0.35, 0.82)
+        target = Target(dimension.path, QPainterPath(), tip)
+        pen = inks.accent if dimension.path == lit else inks.ink
+        add(f"{dimension.path}", words, [path.pointAtPercent(s) for s in shares], target, pen)
+    corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0), (1, 1), (np.nan, np.nan)])
+    edges = [corners * (w, h) + (x, y) for x, y, w, h in taken]
+    field = Ground(room.width() / unit, room.height() / unit, np.zeros((0, 2)),
+                  obstacles(frame, posed, transform) / unit,
+                  np.vstack(edges) / unit if edges else np.zeros((0, 2)))  # fmt: skip
+    targets = []
+    for key, spot in place_words(wanted, field, kept).items():
+        words, pen, target = said[key]
+        if spot.leader is not None:
+            (x0, y0), (x1, y1) = spot.leader
+            painter.setPen(inks.leader)
+            painter.drawLine(QLineF(x0 * unit, y0 * unit, x1 * unit, y1 * unit))
+        box = QRectF(spot.x * unit - 3, spot.y * unit, spot.width * unit + 6, spot.height * unit)
+        painter.fillRect(box, inks.halo)
+        painter.setPen(pen)
+        painter.drawStaticText(QPointF(box.x() + 3, box.y()), inks.text(words)[0])
+        hit = QPainterPath()
+        hit.addRect(box.adjusted(-2, -2, 2, 2))
+        targets.append(Target(target.path, hit, target.tip, target.act))
+    return targets

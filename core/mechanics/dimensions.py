@@ -1,0 +1,146 @@
+"""The dimensions of a mechanism as lines of its drawing, each with the figure that it stands for.
+
+In the base plate's frame at rest, mm, as in :mod:`core.mechanics.pose`; in the order in which they
+are best measured.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.places import by_distances
+from bobweight.core.mechanics.pose import Point, Pose, WeightPose, pose
+from bobweight.core.mechanics.typical import Completed
+from bobweight.core.problems import Path
+
+_SHAFT: Point = (0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """One figure of the mechanism in the drawing.
+
+    Attributes
+    ----------
+    path : Path
+        Inside the mechanism.
+    value : float or None
+        In mm or degrees; None while it is blank.
+    start, end : Point
+        Ends of the line; of an angle, its corner and a point of its first leg.
+    turn_deg : float or None
+        For an angle: from the first leg, anticlockwise. None for a length.
+    radius_mm : float
+        Of an angle's arc.
+    """
+
+    path: Path
+    value: float | None
+    start: Point
+    end: Point
+    turn_deg: float | None = None
+    radius_mm: float = 0.0
+
+    @property
+    def is_angle(self) -> bool:
+        """An arc instead of a line."""
+        return self.turn_deg is not None
+
+
+def dimensions(made: Completed) -> tuple[Dimension, ...]:
+    """Every dimension that the drawing of a mechanism can show."""
+    mechanism = made.mechanism
+    drawn = pose(mechanism, 0.0)
+    found = _of_weights(mechanism, drawn)
+    for index in range(len(mechanism.springs)):
+        found += _of_spring(mechanism, drawn, index)
+
+    def stated(one: Dimension) -> Dimension:
+        blank = one.path in made.blanks
+        return Dimension(one.path, None if blank else one.value, one.start, one.end, one.turn_deg,
+                         one.radius_mm)  # fmt: skip
+
+    return tuple(stated(one) for one in found if np.isfinite((*one.start, *one.end)).all())
+
+
+def _of_weights(mechanism: Mechanism, drawn: Pose) -> list[Dimension]:
+    if not drawn.weights:
+        return []
+    weights, linkage, first = mechanism.weights, mechanism.linkage, drawn.weights[0]
+    found = [_length(("weights", "pivot_radius_mm"), weights.pivot_radius_mm, _SHAFT,
+                     first.pivot_xy)]  # fmt: skip
+    found.append(_length(("weights", "cg_mm"), weights.cg_mm, first.pivot_xy, first.cg_xy))
+    out = _further(first.pivot_xy, 8.0)
+    found.append(_angle(("weights", "rest_angle_deg"), weights.rest_angle_deg, first.pivot_xy, out,
+                        first.cg_xy, 6.0))  # fmt: skip
+    at = drawn.weights[-1]  # the linkage on the last weight, where there is more room
+    if at.pin_xy is not None:
+        path: Path = ("linkage", "pin_radius_mm")
+        found.append(_length(path, linkage.pin_radius_mm, at.pivot_xy, at.pin_xy))
+        path = ("linkage", "pin_angle_deg")
+        found.append(_angle(path, linkage.pin_angle_deg, at.pivot_xy, at.cg_xy, at.pin_xy, 4.5))
+    found += _of_link(mechanism, at)
+    return found
+
+
+def _of_link(mechanism: Mechanism, at: WeightPose) -> list[Dimension]:
+    if at.foot_pin_xy is None or at.pin_xy is None:
+        return []
+    linkage = mechanism.linkage
+    return [
+        _length(("linkage", "foot_radius_mm"), linkage.foot_radius_mm, _SHAFT, at.foot_pin_xy),
+        _length(("linkage", "link_mm"), linkage.link_mm, at.foot_pin_xy, at.pin_xy),
+    ]
+
+
+def _of_spring(mechanism: Mechanism, drawn: Pose, index: int) -> list[Dimension]:
+    spring, posed = mechanism.springs[index], drawn.springs[index]
+    place: Path = ("springs", index)
+    own = drawn.weights[(spring.weight - 1) % len(drawn.weights)] if drawn.weights else None
+    after = drawn.weights[spring.weight % len(drawn.weights)] if drawn.weights else None
+    found = []
+    for end, body, at in (("post", spring.post_on, posed.post_xy),
+                          ("peg", spring.peg_on, posed.peg_xy)):  # fmt: skip
+        weight = {"weight": own, "other": after}.get(body)
+        centre = _SHAFT if weight is None else weight.pivot_xy
+        value = getattr(spring, f"{end}_radius_mm")
+        found.append(_length((*place, f"{end}_radius_mm"), value, centre, at))
+    if by_distances(spring):
+        if spring.peg_on == "weight":
+            path = (*place, "peg_shaft_mm")
+            found.append(_length(path, spring.peg_shaft_mm, _SHAFT, posed.peg_xy))
+        found.append(_length((*place, "rest_mm"), spring.rest_mm, posed.post_xy, posed.peg_xy))
+        return found
+    zero = own.pivot_xy if own is not None and spring.hangs_on_weight else (1.0, 0.0)
+    ends = (("post", spring.post_on, posed.post_xy), ("peg", spring.peg_on, posed.peg_xy))
+    for number, (end, body, at) in enumerate(ends):
+        radius = 7.0 + 2.5 * number + 1.8 * index
+        weight = {"weight": own, "other": after}.get(body)
+        value = getattr(spring, f"{end}_angle_deg")
+        path = (*place, f"{end}_angle_deg")
+        if weight is None:
+            found.append(_angle(path, value, _SHAFT, zero, at, radius))
+        else:
+            found.append(_angle(path, value, weight.pivot_xy, weight.cg_xy, at, 5.0))
+    return found
+
+
+def _length(path: Path, value: float | None, start: Point, end: Point) -> Dimension:
+    return Dimension(path, value, start, end)
+
+
+def _angle(
+    path: Path, value: float | None, corner: Point, first: Point, second: Point, radius_mm: float
+) -> Dimension:
+    legs = [complex(*leg) - complex(*corner) for leg in (first, second)]
+    ratio = legs[1] / legs[0] if legs[0] else 1.0 + 0.0j
+    return Dimension(path, value, corner, first, float(np.degrees(np.angle(ratio))), radius_mm)
+
+
+def _further(point: Point, by_mm: float) -> Point:
+    """A point further out from the shaft."""
+    radius = float(np.hypot(*point)) or 1.0
+    return point[0] * (1.0 + by_mm / radius), point[1] * (1.0 + by_mm / radius)

@@ -1,0 +1,232 @@
+"""Typical mechanisms, and the trade's usual figures for what nobody has measured yet.
+
+They serve the drawing and the start of a docket: what is filled in here is an assumption, told
+apart by its path, and never stored as if it had been measured. All figures are common practice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
+from bobweight.core.mechanics.checks import needed_of_weights
+from bobweight.core.mechanics.places import by_distances, spring_needs
+from bobweight.core.problems import Path
+from bobweight.core.record import get, put
+
+USUAL_WEIGHTS = {"mass_g": 27.0, "pivot_radius_mm": 20.0, "cg_mm": 10.0, "rest_angle_deg": 105.0}
+USUAL_RATIO = 0.65
+USUAL_STOP_DEG = 12.0
+USUAL_PLACES = {
+    "primary": {"post_radius_mm": 25.0, "post_angle_deg": 0.0, "peg_radius_mm": 16.0,
+                "peg_angle_deg": 60.0},
+    "secondary": {"post_radius_mm": 25.0, "post_angle_deg": 180.0, "peg_radius_mm": 16.0,
+                  "peg_angle_deg": 250.0},
+}  # fmt: skip
+USUAL_ON_WEIGHT = {"post_radius_mm": 14.0, "post_angle_deg": 90.0, "peg_radius_mm": 11.0,
+                   "peg_angle_deg": -3.0}  # fmt: skip
+USUAL_RATES = {"primary": 1.2, "secondary": 8.0}
+_PIN = {"pin_radius_mm": 9.5, "pin_angle_deg": 62.0}
+_FOOT_MM, _LINK_OPEN_DEG = 9.0, 40.0
+_TURN_DEG = -75.0  # usual places are turned so that springs and weights stand apart
+
+
+@dataclass(frozen=True)
+class Completed:
+    """A mechanism without blanks, for the drawing.
+
+    Attributes
+    ----------
+    mechanism : Mechanism
+    blanks : frozenset of Path
+        By path inside the mechanism: figures that were not known and are usual ones here.
+    clipped : frozenset of Path
+        Figures that cannot be and are drawn as near as can be.
+    """
+
+    mechanism: Mechanism
+    blanks: frozenset[Path]
+    clipped: frozenset[Path] = frozenset()
+
+
+@dataclass(frozen=True)
+class Typical:
+    """A typical mechanism to start from: its key, and the mechanism with what makes its kind and
+    nothing that would have to be measured."""
+
+    key: str
+    mechanism: Mechanism
+
+
+def completed(mechanism: Mechanism) -> Completed:
+    """The mechanism with usual figures wherever something is blank."""
+    blanks: set[Path] = set()
+    clipped: set[Path] = set()
+    m = mechanism
+    if m.linkage.kind in ("measured", "learned") and not _has_table(m.linkage):
+        m = m.with_changes(linkage=Linkage(kind="constant", lies=m.linkage.lies))
+    if not m.springs:
+        roles = ("primary", "secondary")
+        springs = tuple(Spring(role=role, given_by="distances") for role in roles)
+        m = m.with_changes(springs=springs)
+    places: list[Path] = list(needed_of_weights(m))
+    places += [("weights", key) for key in USUAL_WEIGHTS]
+    for place in dict.fromkeys(places):
+        if get(m, place) is None:
+            m = put(m, place, _usual(m, place))
+            blanks.add(place)
+    for index, spring in enumerate(m.springs):
+        if spring.hangs_on_weight and spring.weight > m.weights.count:
+            spring = spring.with_changes(weight=m.weights.count)
+            m = put(m, ("springs", index), spring)
+        for key in ("rate_n_per_mm", "free_length_mm"):
+            if getattr(spring, key) is None:
+                blanks.add(("springs", index, key))
+        m, missing = _with_places(m, index)
+        blanks |= {("springs", index, key) for key in missing}
+        m, cut = _within_reach(m, index)
+        clipped |= {("springs", index, key) for key in cut}
+    if m.stop_deg is None:
+        m = put(m, ("stop_deg",), USUAL_STOP_DEG)
+        blanks.add(("stop_deg",))
+    return Completed(_with_lengths(m), frozenset(blanks), frozenset(clipped))
+
+
+def can_be_drawn(mechanism: Mechanism) -> bool:
+    """Whether every spring of a completed mechanism has a place at rest."""
+    from bobweight.core.mechanics.pose import pose
+
+    drawn = pose(mechanism, 0.0)
+    return all(np.isfinite((*s.post_xy, *s.peg_xy)).all() for s in drawn.springs)
+
+
+def _has_table(linkage: Linkage) -> bool:
+    rows = linkage.points if linkage.kind == "measured" else linkage.learned
+    key = "swing_deg" if linkage.measured_as == "swing" else "radius_mm"
+    if linkage.kind == "measured" and any(
+        row.cam_deg is None or getattr(row, key) is None for row in linkage.points
+    ):
+        return False
+    cams = [row.cam_deg for row in rows]
+    return len(rows) >= 3 and None not in cams and all(a < b for a, b in pairwise(cams))
+
+
+def _usual(m: Mechanism, place: Path) -> float:
+    key = str(place[-1])
+    if place[0] == "weights":
+        return USUAL_WEIGHTS[key]
+    if key == "ratio":
+        return USUAL_RATIO
+    if key in _PIN:
+        return _PIN[key]
+    if key == "foot_radius_mm":
+        return _FOOT_MM
+    turn = np.radians(m.weights.rest_angle_deg + m.linkage.pin_angle_deg)
+    pin = m.weights.pivot_radius_mm + m.linkage.pin_radius_mm * np.exp(1j * turn)
+    foot = m.linkage.foot_radius_mm * np.exp(1j * (np.angle(pin) + np.radians(_LINK_OPEN_DEG)))
+    return float(abs(pin - foot))
+
+
+def _with_places(m: Mechanism, index: int) -> tuple[Mechanism, list[str]]:
+    """Places of one spring filled in, and which."""
+    spring = m.springs[index]
+    missing = [key for key in spring_needs(spring)[2:] if getattr(spring, key) is None]
+    if not missing:
+        return m, []
+    role = "primary" if spring.role == "primary" else "secondary"
+    usual = dict(USUAL_ON_WEIGHT if spring.hangs_on_weight else USUAL_PLACES[role])
+    if not spring.hangs_on_weight:
+        for key in ("post_angle_deg", "peg_angle_deg"):
+            usual[key] += _TURN_DEG
+        known = {k: getattr(spring, k) for k in ("post_angle_deg", "peg_angle_deg")}
+        if known["post_angle_deg"] is not None:  # the other end as far on as is usual
+            usual["peg_angle_deg"] += known["post_angle_deg"] - usual["post_angle_deg"]
+        elif known["peg_angle_deg"] is not None:
+            usual["post_angle_deg"] += known["peg_angle_deg"] - usual["peg_angle_deg"]
+    changes: dict[str, object] = {k: usual[k] for k in missing if k in usual}
+    spring = spring.with_changes(**changes)
+    if by_distances(spring):
+        apart = np.radians(usual["peg_angle_deg"] - usual["post_angle_deg"])
+        to_peg = spring.peg_radius_mm
+        if spring.peg_on == "weight":
+            turn = np.radians(m.weights.rest_angle_deg + usual["peg_angle_deg"])
+            peg = m.weights.pivot_radius_mm + to_peg * np.exp(1j * turn)
+            if spring.peg_shaft_mm is None:
+                spring = spring.with_changes(peg_shaft_mm=float(abs(peg)))
+            to_peg, apart = spring.peg_shaft_mm, np.radians(55.0)
+        if spring.rest_mm is None:
+            rest = abs(spring.post_radius_mm - to_peg * np.exp(1j * apart))
+            spring = spring.with_changes(rest_mm=float(rest))
+        if spring.post_angle_deg is None and spring.peg_on == "cam":
+            spring = spring.with_changes(post_angle_deg=usual["post_angle_deg"])
+    return put(m, ("springs", index), spring), missing
+
+
+def _within_reach(m: Mechanism, index: int) -> tuple[Mechanism, list[str]]:
+    """Distances that make no triangle, as near as can be, and which they are."""
+    spring, cut = m.springs[index], []
+    if not by_distances(spring):
+        return m, []
+    to_peg = spring.peg_radius_mm
+    pairs = []
+    if spring.peg_on == "weight":
+        pairs.append(("peg_shaft_mm", m.weights.pivot_radius_mm, to_peg))
+    for key, one, other in [*pairs, ("rest_mm", spring.post_radius_mm, None)]:
+        if other is None:
+            other = spring.peg_shaft_mm if spring.peg_on == "weight" else to_peg
+        least, most = abs(one - other) + 1e-3, one + other - 1e-3
+        value = getattr(spring, key)
+        if not least <= value <= most:
+            spring = spring.with_changes(**{key: min(max(value, least), most)})
+            cut.append(key)
+    return put(m, ("springs", index), spring), cut
+
+
+def _with_lengths(m: Mechanism) -> Mechanism:
+    """Rates and free lengths where they are blank, so that every spring just hangs at rest."""
+    from bobweight.core.mechanics.pose import pose
+
+    drawn = m.with_changes(springs=tuple(
+        s.with_changes(rate_n_per_mm=s.rate_n_per_mm or 1.0, free_length_mm=s.free_length_mm or 1.0)
+        for s in m.springs
+    ))  # fmt: skip
+    at_rest = pose(drawn, 0.0).springs
+    springs = []
+    for spring, posed in zip(m.springs, at_rest, strict=True):
+        length = posed.length_mm if np.isfinite(posed.length_mm) else 15.0
+        role = "primary" if spring.role == "primary" else "secondary"
+        springs.append(
+            spring.with_changes(
+                rate_n_per_mm=spring.rate_n_per_mm or USUAL_RATES[role],
+                free_length_mm=spring.free_length_mm or max(length - spring.slack_mm, 1.0),
+            )
+        )
+    return m.with_changes(springs=tuple(springs))
+
+
+def typical_mechanisms() -> tuple[Typical, ...]:
+    """The typical mechanisms, in the order in which they are offered."""
+
+    def pair(second: str = "secondary", **places: object) -> tuple[Spring, ...]:
+        one = Spring(role="primary", given_by="distances", **places)
+        return one, replace(one, role=second)
+
+    def hung() -> tuple[Spring, ...]:
+        one = Spring(role="primary", given_by="distances", peg_on="weight", weight=1)
+        return one, replace(one, weight=2)
+
+    two = Weights(count=2)
+    across = (Spring(role="primary", post_on="weight", peg_on="other", weight=1),
+              Spring(role="primary", post_on="weight", peg_on="other", weight=2))  # fmt: skip
+    kinds = (
+        ("rolling", "constant", pair()), ("slot", "slot", pair()), ("link", "link", pair()),
+        ("each-weight", "constant", hung()), ("alike", "slot", pair("primary")),
+        ("across", "constant", across),
+    )  # fmt: skip
+    return tuple(
+        Typical(key, Mechanism(weights=two, linkage=Linkage(kind=kind), springs=springs))
+        for key, kind, springs in kinds
+    )
