@@ -55,6 +55,7 @@ def form_lines(outcome: Outcome, made: Completed, display: Display) -> FormLines
         faults=tuple(_faults(outcome, pose(made.mechanism, 0.0))),
         blank_weights=any(path[0] in _OF_WEIGHTS and _places(path) for path in made.blanks),
         blank_springs=frozenset(springs),
+        draft=outcome.prediction is None,
     )
 
 

@@ -130,7 +130,7 @@ class PlanView(QWidget):
 
     def show_form(self, lines: FormLines | None) -> None:
         """Show dimensions and faults over the drawing; None takes them off."""
-        self._lines, self._targets = lines, []
+        self._lines, self._targets, self._parts = lines, [], None
         self.update()
 
     def light(self, path: Path | None) -> None:
@@ -142,7 +142,7 @@ class PlanView(QWidget):
     def show_nothing(self, words: str) -> None:
         """Words in place of a mechanism that cannot be drawn."""
         self._frame = self._posed = self._framed_for = self._docket = None
-        self._parts, self._empty_words = [], words
+        self._parts, self._empty_words, self._lines = [], words, None
         self.update()
 
     @property
@@ -159,15 +159,12 @@ class PlanView(QWidget):
 
     def transform(self) -> QTransform:
         """From mm of the base plate to pixels; mirrored for a unit that turns clockwise."""
-        scale = self.px_per_mm()
-        mirror = -1.0 if self._docket.particulars.rotation == "clockwise" else 1.0
-        middle = QPointF(self.width() / 2, self.height() / 2 + 4)
-        return QTransform(mirror * scale, 0, 0, -scale, middle.x(), middle.y())
+        mirrored = self._docket.particulars.rotation == "clockwise"
+        return plan_transform(QRectF(self.rect()), self._fit, mirrored)
 
     def px_per_mm(self) -> float:
         """The scale of the drawing."""
-        room = min(self.width() - 8, self.height() - 30)
-        return max(room, 60) / (2.0 * max(self._fit, 1.0))
+        return -self.transform().m22()
 
     # Painting
 
@@ -233,7 +230,7 @@ class PlanView(QWidget):
     # Parts
 
     def _make_parts(self) -> list[Part]:
-        if self._posed is None:
+        if self._posed is None or (self._lines is not None and self._lines.draft):
             return []
         parts = []
         for kind, index, path, words in self._words.describe(self._docket, self._posed):
@@ -404,6 +401,16 @@ class PlanView(QWidget):
         elif part.drag == "stop":
             here = self._frame.stop_deg
             self.stop_moved.emit(snapped(here + way * STOP_STEP_DEG, STOP_STEP_DEG), None)
+
+
+def plan_transform(
+    room: QRectF, reach_mm: float, mirrored: bool, above_px: float = 8.0
+) -> QTransform:
+    """From mm of the base plate to pixels of a room; corner words have their lines above."""
+    free = min(room.width() - 8, room.height() - 14 - 2 * above_px)
+    scale = max(free, 60.0) / (2.0 * max(reach_mm, 1.0))
+    middle = room.center() + QPointF(0.0, 0.5 * above_px)
+    return QTransform(-scale if mirrored else scale, 0, 0, -scale, middle.x(), middle.y())
 
 
 def closed(points: Points) -> QPainterPath:

@@ -40,7 +40,7 @@ class Fault:
 @dataclass(frozen=True)
 class FormLines:
     """The dimensions and faults of the mechanism drawn, with the words for each; ``stop`` are the
-    words and the tip of the stop."""
+    words and the tip of the stop. A ``draft`` cannot be computed: its parts are not to be moved."""
 
     dimensions: tuple[Dimension, ...]
     words: tuple[str, ...]
@@ -49,6 +49,7 @@ class FormLines:
     faults: tuple[Fault, ...] = ()
     blank_weights: bool = False
     blank_springs: frozenset[int] = frozenset()
+    draft: bool = False
 
 
 @dataclass(frozen=True)

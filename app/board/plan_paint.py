@@ -84,6 +84,33 @@ def paint_plan(
 ) -> list[tuple[float, float, float, float]]:
     """Paint everything, from the base plate up, then the words (none without ``said``). Parts that
     nobody has measured are pale. Returns the rooms that corner words take."""
+    paint_parts(painter, docket, frame, posed, foot, transform, inks, blank_weights, blank_springs)
+    if marked:
+        painter.setTransform(transform)
+        painter.setPen(inks.hot)
+        painter.setBrush(inks.no_fill)
+        for part in marked:
+            painter.drawPath(part.hit)
+    painter.resetTransform()
+    painter.setFont(inks.font)
+    taken = [_scale_bar(painter, transform, room, inks), _rotation(painter, docket, inks)]
+    if said:
+        _words(painter, docket, frame, posed, transform, room, inks, said, kept, taken)
+    return taken
+
+
+def paint_parts(
+    painter: QPainter,
+    docket: Docket,
+    frame: PlanFrame,
+    posed: PosedPlan,
+    foot: QPainterPath,
+    transform: QTransform,
+    inks: PlanInks,
+    blank_weights: bool = False,
+    blank_springs: Collection[int] = (),
+) -> None:
+    """Paint the parts, from the base plate up; pale where nobody has measured them."""
     inks.px_per_mm = abs(transform.m22()) or 1.0
     painter.setTransform(transform)
     _plate(painter, frame, inks)
@@ -103,17 +130,7 @@ def paint_plan(
     painter.setOpacity(_PALE if blank_weights else 1.0)
     _cam(painter, frame, posed, inks)
     painter.setOpacity(1.0)
-    if marked:
-        painter.setPen(inks.hot)
-        painter.setBrush(inks.no_fill)
-        for part in marked:
-            painter.drawPath(part.hit)
     painter.resetTransform()
-    painter.setFont(inks.font)
-    taken = [_scale_bar(painter, transform, room, inks), _rotation(painter, docket, inks)]
-    if said:
-        _words(painter, docket, frame, posed, transform, room, inks, said, kept, taken)
-    return taken
 
 
 def _polygon(points: Points):

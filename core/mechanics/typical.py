@@ -136,7 +136,7 @@ def _with_places(m: Mechanism, index: int) -> tuple[Mechanism, list[str]]:
     missing = [key for key in spring_needs(spring)[2:] if getattr(spring, key) is None]
     if not missing:
         return m, []
-    role = "primary" if spring.role == "primary" else "secondary"
+    role = "secondary" if index % 2 else "primary"  # the next one opposite
     usual = dict(USUAL_ON_WEIGHT if spring.hangs_on_weight else USUAL_PLACES[role])
     if not spring.hangs_on_weight:
         for key in ("post_angle_deg", "peg_angle_deg"):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from bobweight.app.editors import RecordTable, form, plain_keys
 from bobweight.app.messages import spring_name
@@ -16,7 +16,14 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
-from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
+from bobweight.core.docket.mechanism import (
+    Linkage,
+    Mechanism,
+    OwnWeight,
+    Spring,
+    SwingPoint,
+    Weights,
+)
 from bobweight.core.mechanics.linkage import linkage_class
 from bobweight.core.mechanics.places import (
     as_distances,
@@ -126,6 +133,13 @@ class MechanismPage(Page):
 
     def build(self) -> None:
         store, display = self.store, self.display
+        self.typical_button = QPushButton(translate("pages", "Start from a typical mechanism…"))
+        set_tip(
+            self.typical_button,
+            translate("pages", "Pictures of the usual kinds; nothing of them counts as measured."),
+        )
+        self.typical_button.clicked.connect(self.open_typical)
+        self.body.addWidget(self.typical_button)
         weights = form(Weights, (*_MECHANISM, "weights"), plain_keys(Weights), store, display)
         self.outline_button = QPushButton(translate("pages", "Centre of gravity from an outline…"))
         set_tip(
@@ -142,7 +156,21 @@ class MechanismPage(Page):
         )
         self.picture_button.clicked.connect(self.open_picture)
         self.body.addWidget(self.picture_button)
-        self._weights = self.add_group(translate("pages", "Weights"), weights, self.outline_button)
+        self._each = RecordTable(
+            store, (*_MECHANISM, "weights", "each"),
+            ("mass_g", "pivot_radius_mm", "place_deg", "cg_mm", "rest_angle_deg"), display,
+            parse=numbers_parser(OwnWeight, ("mass_g",), display),
+            name=translate("pages", "Weights that differ"),
+        )  # fmt: skip
+        self._unlike = PlainLabel(
+            translate("pages", "Where the weights are not alike: a row for each, in order; what is "
+                      "blank is as above.")
+        )  # fmt: skip
+        self._unlike.setWordWrap(True)
+        set_role(self._unlike, "faint")
+        self._weights = self.add_group(
+            translate("pages", "Weights"), weights, self.outline_button, self._unlike, self._each
+        )
         self._linkage = form(Linkage, _LINKAGE, plain_keys(Linkage), store, display)
         self._points: dict[str, RecordTable] = {}
         for measured_as, column in (("swing", "swing_deg"), ("radius", "radius_mm")):
@@ -214,6 +242,21 @@ class MechanismPage(Page):
             if inside and _takes_tab(widget):
                 QWidget.setTabOrder(before, widget)
                 before = widget
+
+    def open_typical(self) -> QDialog:
+        """Open the pictures of typical mechanisms."""
+        from bobweight.app.pages.mechanism.typical_dialog import TypicalDialog
+
+        dialog = TypicalDialog(self)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.asked.connect(self.start_from)
+        dialog.open()
+        return dialog
+
+    def start_from(self, mechanism: Mechanism, words: str) -> None:
+        """Take the parts and mountings of a typical mechanism; its sizes stay unknown."""
+        name = translate("pages", "Start from: {words}").format(words=words.lower())
+        self.store.replace(name, put(self.store.docket, _MECHANISM, mechanism))
 
     def open_outline(self) -> CgDialog:
         """Open the dialog that works out the centre of gravity of a weight."""

@@ -1,0 +1,109 @@
+"""The plan view as a form: lines for every figure, blanks in order, faults mended in one click."""
+
+import numpy as np
+import pytest
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtTest import QTest
+
+from bobweight.app.board.form_words import form_lines
+from bobweight.app.board.plan import PlanView
+from bobweight.app.board.wording import PartWords
+from bobweight.app.store.display import Display
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.mechanism import Mechanism, OutlinePoint
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.mechanics.dimensions import dimensions
+from bobweight.core.mechanics.places import mirrored
+from bobweight.core.mechanics.typical import completed, typical_mechanisms
+from bobweight.core.record import get, put
+from tests.samples import FOLDER, sample
+
+SAMPLES = sorted(path.stem for path in FOLDER.glob("*.docket"))
+
+
+def shown(qtbot, docket, width=720, height=600):
+    """A plan view that shows a docket as a form."""
+    display = Display()
+    view = PlanView(PartWords(display))
+    qtbot.addWidget(view)
+    view.resize(width, height)
+    made = completed(docket.mechanism)
+    view.show_pose(docket.with_changes(mechanism=made.mechanism), 0.0)
+    view.show_form(form_lines(outcome(docket), made, display))
+    view.grab()
+    return view
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_each_line_is_as_long_as_its_figure(name):
+    mechanism = sample(name).mechanism
+    found = dimensions(completed(mechanism))
+    assert len(found) >= 9
+    for one in found:
+        assert one.value == pytest.approx(get(mechanism, one.path))
+        if one.is_angle:
+            turned = abs(one.turn_deg)
+            assert abs((abs(one.value) - turned + 180) % 360 - 180) == pytest.approx(0, abs=1e-6)
+        else:
+            length = np.hypot(*np.subtract(one.start, one.end))
+            assert length == pytest.approx(one.value, abs=abs(mechanism.springs[0].tang_mm) + 1e-6)
+
+
+@pytest.mark.parametrize("key", ["empty", *(t.key for t in typical_mechanisms())])
+def test_what_is_blank_is_numbered_in_order_and_nothing_counts_as_known(qtbot, key):
+    typical = {t.key: t.mechanism for t in typical_mechanisms()}
+    docket = new_docket().with_changes(mechanism=typical.get(key, Mechanism()))
+    lines = form_lines(outcome(docket), completed(docket.mechanism), Display())
+    assert all(one.value is None for one in lines.dimensions)
+    assert [words.split(".")[0] for words in lines.words] == [
+        str(number + 1) for number in range(len(lines.words))
+    ]
+    assert lines.dimensions[0].path == ("weights", "pivot_radius_mm")
+    assert lines.draft and lines.blank_weights
+    assert shown(qtbot, docket).parts == []
+
+
+def test_a_line_that_is_clicked_asks_for_its_field(qtbot):
+    view = shown(qtbot, sample("small_four"))
+    asked = []
+    view.picked.connect(asked.append)
+    for target in view._targets[:6]:
+        at = target.hit.boundingRect().center()
+        if not target.hit.contains(at):
+            continue
+        QTest.mouseClick(view, Qt.MouseButton.LeftButton, pos=QPointF(at).toPoint())
+        assert asked[-1][0] == "mechanism"
+    assert asked
+
+
+def test_the_wrong_way_about_is_mended_where_it_is_seen(qtbot):
+    docket = sample("small_four")
+    spring = mirrored(docket.mechanism, 1)
+    view = shown(qtbot, put(docket, ("mechanism", "springs", 1), spring))
+    fault = next(t for t in view._targets if t.act)
+    asked = []
+    view.mirror_asked.connect(asked.append)
+    at = fault.hit.boundingRect().center().toPoint()
+    QTest.mouseClick(view, Qt.MouseButton.LeftButton, pos=at)
+    assert asked == [1]
+
+
+def test_distances_that_do_not_meet_are_drawn_as_near_as_can_be(qtbot):
+    docket = new_docket().with_changes(mechanism=typical_mechanisms()[1].mechanism)
+    path = ("mechanism", "springs", 0, "rest_mm")
+    docket = put(put(docket, path, 90.0), ("mechanism", "springs", 0, "peg_radius_mm"), 12.0)
+    made = completed(docket.mechanism)
+    assert path[1:] in made.clipped
+    assert shown(qtbot, docket)._targets
+
+
+def test_a_traced_outline_is_drawn(qtbot):
+    docket = sample("small_four")
+    corners = ((-5, -6), (18, -8), (21, 7), (-4, 6))
+    traced = tuple(OutlinePoint(x_mm=float(x), y_mm=float(y)) for x, y in corners)
+    view = shown(qtbot, put(docket, ("mechanism", "weights", "outline"), traced))
+    plain = shown(qtbot, docket)
+    assert not np.array_equal(view._frame.weights[0][:3], plain._frame.weights[0][:3])
+    pose = view._frame.rest.weights[0]
+    away = np.hypot(*(view._frame.weights[0] - np.array(pose.pivot_xy)).T)
+    assert away.max() == pytest.approx(np.hypot(21, 7), abs=0.5)
