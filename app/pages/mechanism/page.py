@@ -162,15 +162,17 @@ class MechanismPage(Page):
             parse=numbers_parser(OwnWeight, ("mass_g",), display),
             name=translate("pages", "Weights that differ"),
         )  # fmt: skip
-        self._unlike = PlainLabel(
-            translate("pages", "Where the weights are not alike: a row for each, in order; what is "
-                      "blank is as above.")
-        )  # fmt: skip
-        self._unlike.setWordWrap(True)
-        set_role(self._unlike, "faint")
-        self._weights = self.add_group(
-            translate("pages", "Weights"), weights, self.outline_button, self._unlike, self._each
+        self._each.setVisible(False)
+        self.unlike_button = QPushButton(translate("pages", "The weights are not alike…"))
+        set_tip(
+            self.unlike_button,
+            translate("pages", "A row for each weight, in order; what is blank is as above."),
         )
+        self.unlike_button.clicked.connect(self.part_weights)
+        self._weights = self.add_group(
+            translate("pages", "Weights"), weights, self.outline_button, self.unlike_button,
+            self._each,
+        )  # fmt: skip
         self._linkage = form(Linkage, _LINKAGE, plain_keys(Linkage), store, display)
         self._points: dict[str, RecordTable] = {}
         for measured_as, column in (("swing", "swing_deg"), ("radius", "radius_mm")):
@@ -214,6 +216,8 @@ class MechanismPage(Page):
         self._weights.setVisible(bool(linkage.weight_needs))
         for measured_as, table in self._points.items():
             table.setVisible(measured and mechanism.linkage.measured_as == measured_as)
+        self._each.setVisible(bool(mechanism.weights.each))
+        self.unlike_button.setVisible(not mechanism.weights.each and mechanism.weights.count > 1)
         self._match_cards(len(mechanism.springs))
 
     def _match_cards(self, count: int) -> None:
@@ -252,6 +256,14 @@ class MechanismPage(Page):
         dialog.asked.connect(self.start_from)
         dialog.open()
         return dialog
+
+    def part_weights(self) -> None:
+        """A row for each weight, to be told apart."""
+        weights = self.store.docket.mechanism.weights
+        rows = tuple(OwnWeight() for _ in range(weights.count))
+        path = (*_MECHANISM, "weights", "each")
+        name = translate("pages", "Weights that differ")
+        self.store.replace(name, put(self.store.docket, path, rows))
 
     def start_from(self, mechanism: Mechanism, words: str) -> None:
         """Take the parts and mountings of a typical mechanism; its sizes stay unknown."""
