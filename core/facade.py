@@ -15,7 +15,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -33,6 +33,10 @@ from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.problems import BobweightError, Path, path_text
 from bobweight.core.record import check_number_path, check_path, put
 
+if TYPE_CHECKING:  # what is only predicted need not load what judges readings
+    from bobweight.core.judgement.answer import Judgement, PointJudgement
+
+CANNOT_BE_TOLD = "cannot be told"
 Place = str | Path
 Table = dict[str, list[Any]]
 DIRECTIONS = ("rising", "falling")
@@ -171,7 +175,7 @@ def judge(docket: Docket, session: int = -1) -> dict[str, Any]:
     dict
         ``check_points``: a row for each check point. The rest as
         :meth:`core.judgement.decision.Decision.as_fields`: ``action``, ``fit``,
-        ``explanations``, ``next_reading``, ``alterations``.
+        ``explanations``, ``next_reading``, ``alterations``, ``judgement``.
 
     Raises
     ------
@@ -181,8 +185,9 @@ def judge(docket: Docket, session: int = -1) -> dict[str, Any]:
     from bobweight.core.judgement.decision import decide_docket
 
     judged = judged_session(docket, session)
-    fields = decide_docket(docket, session, known=judged).as_fields()
-    return {"check_points": columns(check_points(judged)), **fields}
+    decision = decide_docket(docket, session, known=judged)
+    points = columns(check_points(judged, decision.judgement))
+    return {"check_points": points, **decision.as_fields()}
 
 
 def judged_session(docket: Docket, session: int = -1) -> Outcome:
@@ -203,15 +208,27 @@ def judged_session(docket: Docket, session: int = -1) -> Outcome:
     return judged
 
 
-def check_points(judged: Outcome) -> list[dict[str, Any]]:
-    """The check points of an outcome, a row each."""
-    return [_check_point(point) for point in judged.comparison.check_points]
+def check_points(judged: Outcome, judgement: Judgement) -> list[dict[str, Any]]:
+    """The check points of an outcome, a row each: by everything that is known where the unit was
+    judged, else by the readings alone, whose opinion stands beside it."""
+    known = {p.index: p for p in judgement.check_points if p.kind == "check"}
+    return [_check_point(p, known.get(p.index)) for p in judged.comparison.check_points]
 
 
-def _check_point(point: PointResult) -> dict[str, Any]:
+def _check_point(point: PointResult, known: PointJudgement | None) -> dict[str, Any]:
     keys = ("speed_rpm", "low_deg", "high_deg", "estimate_deg", "u_deg", "probability_inside")
-    numbers = {key: _number(getattr(point, key)) for key in keys}
-    return {**numbers, "verdict": point.verdict.value}
+    found: dict[str, Any] = {key: _number(getattr(point, key)) for key in keys}
+    found |= {"verdict": point.verdict.value, "decision": CANNOT_BE_TOLD}
+    found |= {"readings_deg": found["estimate_deg"], "u_readings_deg": found["u_deg"]}
+    if known is not None:
+        found |= {
+            "estimate_deg": _number(known.advance_deg),
+            "u_deg": _number(known.u_deg),
+            "probability_inside": _number(known.probability_inside),
+            "verdict": known.verdict.value,
+            "decision": known.decision,
+        }
+    return found
 
 
 def search(docket: Docket, tray: Tray, asked: SearchAsk | None = None) -> Table:

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 from bobweight.app.board.shapes import snapped
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.readings import Instrument
 from bobweight.core.figure.ranges import round_below
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.frames import from_distributor
+from bobweight.core.mechanics.instrument import Reader, ratio_of
 from bobweight.core.record import get, put
 
 SPEED_STEP_RPM = 10.0
@@ -80,15 +80,13 @@ def reading_moved(
     """The docket with a reading's speed and angle where the hand put it, as instruments show it."""
     path = ("sessions", session, "readings", grip.index)
     reading = get(docket, path)
-    instrument = docket.sessions[session].instrument
-    ratio = docket.particulars.drive_ratio
+    reader = Reader.of(docket.sessions[session].instrument, docket.particulars)
     speed, angle = snapped(max(x, 0.0), SPEED_STEP_RPM), snapped(y, ANGLE_STEP_DEG)
-    rpm, deg = _as_shown(
-        instrument, ratio, reading.speed_rpm, reading.angle_deg,
-        (grip.x / view.factor, view.stored(grip.y)), (speed / view.factor, view.stored(angle)),
-    )  # fmt: skip
+    # Differences only, so that static, mark and vacuum need not be known.
+    _, before = reader.shown(grip.x / view.factor, view.stored(grip.y))
+    rpm, after = reader.shown(speed / view.factor, view.stored(angle))
     moved = put(docket, (*path, "speed_rpm"), _clean(rpm))
-    return put(moved, (*path, "angle_deg"), _clean(deg))
+    return put(moved, (*path, "angle_deg"), _clean(reading.angle_deg + after - before))
 
 
 def vacuum_reading_moved(
@@ -97,32 +95,11 @@ def vacuum_reading_moved(
     """The docket with a reading's depression and angle where the hand put it."""
     path = ("sessions", session, "readings", grip.index)
     reading = get(docket, path)
-    by = docket.particulars.drive_ratio if docket.sessions[session].instrument.kind == "lamp" else 1
+    by = ratio_of(docket.sessions[session].instrument, docket.particulars)
     angle = reading.angle_deg + (snapped(y, ANGLE_STEP_DEG) - grip.y) / view.factor * by
     depression = _clean(min(max(depression_kpa, 0.0), 101.0))
     moved = put(docket, (*path, "depression_kpa"), depression)
     return put(moved, (*path, "angle_deg"), _clean(angle))
-
-
-def _as_shown(
-    instrument: Instrument,
-    ratio: float,
-    shown_rpm: float,
-    shown_deg: float,
-    was: tuple[float, float],
-    now: tuple[float, float],
-) -> tuple[float, float]:
-    """Shown speed and angle after a move between two distributor places.
-
-    Differences only, so that static, mark and vacuum need not be known: the shown angle grows
-    with ratio × advance and falls with the lamp's delay (6 × rev/min is degrees a second).
-    """
-    by = ratio if instrument.kind == "lamp" else 1.0
-    true_per_shown = instrument.tachometer_scale
-    rpm = now[0] * by / true_per_shown
-    step_true = (now[0] - was[0]) * by
-    lag = 6.0 * step_true * instrument.lag_ms * 1e-3
-    return rpm, shown_deg + by * (now[1] - was[1]) - lag
 
 
 def without(docket: Docket, path: tuple) -> Docket:

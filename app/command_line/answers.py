@@ -11,10 +11,12 @@ from bobweight.app.command_line.command import with_file
 from bobweight.core.docket.docket import Docket
 from bobweight.core.mechanics.capsule import plate_advance_deg, plate_curve
 from bobweight.core.mechanics.predict import Branch, Prediction, predict
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, path_text
 
-if TYPE_CHECKING:
-    from bobweight.core.judgement.outcome import Outcome
+if TYPE_CHECKING:  # predict need not load what judges readings
+    from bobweight.core.judgement.answer import Help, Judgement
+    from bobweight.core.judgement.decision import Decision
+    from bobweight.core.judgement.expected import Expected
 
 VERSIONS = {"predict": 1, "verdict": 1, "verdicts": 1, "springs": 1, "check": 1}
 """The version of the fields of each answer; its schema stands in the folder ``schemas``."""
@@ -38,8 +40,12 @@ def prediction_answer(
     BobweightError
         If the mechanism is incomplete or impossible, with the first place.
     """
+    from bobweight.core.judgement.assume import assume
+    from bobweight.core.judgement.expected import expected_curve
+
     try:
-        prediction = predict(docket.mechanism)
+        assumed = assume(docket)
+        prediction = predict(assumed.mechanism, checked=bool(assumed.known))
     except BobweightError as error:
         problem = error.problem
         place = problem.path if problem.path[:1] == ("mechanism",) else ("mechanism", *problem.path)
@@ -70,10 +76,11 @@ def prediction_answer(
                 for plateau in prediction.plateaus
             ],
             "capsule": _capsule(docket),
+            "assumed": [path_text(path) for path in assumed.paths],
         },
     )
     if at is not None:
-        answer["at"] = _at(prediction, at)
+        answer["at"] = _at(prediction, expected_curve(docket, at), at)
     return answer
 
 
@@ -90,13 +97,22 @@ def _capsule(docket: Docket) -> dict[str, list[float | None]] | None:
     return {"depression_kpa": _numbers(curve.depression_kpa), "advance_deg": _numbers(mean)}
 
 
-def _at(prediction: Prediction, speeds: Sequence[float]) -> list[dict[str, float | None]]:
+def _at(
+    prediction: Prediction, expected: Expected, speeds: Sequence[float]
+) -> list[dict[str, float | None]]:
+    """The advance at speeds with its standard uncertainty, by what is known of the mechanism."""
     rising = prediction.advance_deg(speeds, "rising")
     falling = prediction.advance_deg(speeds, "falling")
+    columns = zip(
+        speeds, rising, falling, expected.u_rising_deg, expected.u_falling_deg, strict=True
+    )
     return [
-        {"speed_rpm": _number(s), "rising_deg": _number(r), "falling_deg": _number(f)}
-        for s, r, f in zip(speeds, rising, falling, strict=True)
-    ]
+        {
+            "speed_rpm": _number(s), "rising_deg": _number(r), "falling_deg": _number(f),
+            "u_deg": _number(max(u, v)), "u_rising_deg": _number(u), "u_falling_deg": _number(v),
+        }
+        for s, r, f, u, v in columns
+    ]  # fmt: skip
 
 
 def headed(kind: str, fields: dict[str, Any]) -> dict[str, Any]:
@@ -112,7 +128,11 @@ def several(found: list[dict[str, Any]]) -> dict[str, Any]:
 
 def verdict_answer(docket: Docket, file: str, session: int = -1) -> dict[str, Any]:
     """What ``verdict`` gives: each check point of the target, distributor rev/min and degrees, and
-    what :func:`decision_answer` says of the same session of readings.
+    all that a session of readings, the figures and the table jointly say.
+
+    ``fit`` is a map of parameter to value, standard uncertainty, unit and state; ``explanations``
+    is the most probable first; ``next_reading`` is None where there is none to choose between;
+    ``problems`` says in sentences why something is lacking, and what is odd about the readings.
 
     Raises
     ------
@@ -121,23 +141,51 @@ def verdict_answer(docket: Docket, file: str, session: int = -1) -> dict[str, An
         place.
     """
     from bobweight.core import facade
+    from bobweight.core.judgement.decision import decide_docket
 
     try:
         judged = facade.judged_session(docket, session)
     except BobweightError as error:
         raise with_file(error, file) from None
     shown = {"file": file, "session": judged.session + 1 or None}
-    points = {"check_points": facade.check_points(judged)}
-    return headed("verdict", {**shown, **points, **decision_answer(docket, judged)})
+    decision = decide_docket(docket, judged.session, known=judged)
+    points = {"check_points": facade.check_points(judged, decision.judgement)}
+    said = {**_decision_answer(decision), "judgement": _judgement_answer(decision.judgement)}
+    return headed("verdict", {**shown, **points, **said})
 
 
-def decision_answer(docket: Docket, judged: Outcome) -> dict[str, Any]:
-    """What ``verdict`` gives besides the check points: what a session of readings says.
+def _judgement_answer(judgement: Judgement) -> dict[str, Any]:
+    """The one decision and what it rests on."""
+    from bobweight.app.messages.judgement import (
+        help_sentence,
+        judgement_sentence,
+        reason_sentence,
+    )
 
-    ``fit`` is a map of parameter to value, standard uncertainty, unit and state; ``explanations``
-    is the most probable first; ``next_reading`` is None where there is none to choose between;
-    ``problems`` says in sentences why something is lacking, and what is odd about the readings.
-    """
+    return {
+        "decision": judgement.decision,
+        "probability_inside": _number(judgement.probability_inside),
+        "probability_at_even_odds": _number(judgement.probability_at_even_odds),
+        "action": judgement.action,
+        "sentence": judgement_sentence(judgement),
+        "helps_most": [
+            {"what": _what(h), "sentence": help_sentence(h, judgement), "gain": _number(h.gain)}
+            for h in judgement.helps_most
+        ],
+        "reasons": [
+            {"code": r.code, "sentence": reason_sentence(r, judgement)} for r in judgement.reasons
+        ],
+        "noise": _number(judgement.noise),
+        "assumed": [path_text(path) for path in judgement.assumed],
+    }
+
+
+def _what(help_: Help) -> str:
+    """What is to be read or measured, as a stable key."""
+    return f"{help_.what} {path_text(help_.path)}" if help_.path else help_.what
+
+
+def _decision_answer(decision: Decision) -> dict[str, Any]:
     from bobweight.app.messages import sentence
     from bobweight.app.messages.explanations import (
         explanation_sentence,
@@ -145,9 +193,8 @@ def decision_answer(docket: Docket, judged: Outcome) -> dict[str, Any]:
         option_sentence,
         step_text,
     )
-    from bobweight.core.judgement.decision import decide_docket
 
-    decision = decide_docket(docket, judged.session, known=judged)
+    docket = decision.judgement.described
     answer = decision.as_fields()
     for fields, explanation in zip(answer["explanations"], decision.explanations, strict=True):
         fields["sentence"] = explanation_sentence(explanation, docket)

@@ -26,10 +26,10 @@ def prediction_text(answer: dict[str, Any]) -> str:
         )
     if "at" in answer:
         rows = [
-            (row["speed_rpm"], 0, row["rising_deg"], 2, row["falling_deg"], 2)
+            (row["speed_rpm"], 0, row["rising_deg"], 2, row["falling_deg"], 2, row["u_deg"], 2)
             for row in answer["at"]
         ]
-        lines += ["", *_table(("rev/min", "rising °", "falling °"), rows)]
+        lines += ["", *_table(("rev/min", "rising °", "falling °", "± °"), rows)]
     lines.append("Distributor speed and degrees.")
     return "\n".join(lines)
 
@@ -39,21 +39,21 @@ def verdict_text(answer: dict[str, Any]) -> str:
     if not answer["check_points"]:
         return "The target has no check points."
     heading = ("rev/min", "least °", "most °", "found °", "± °", "p inside", "verdict")
-    lines = ["".join(f"{name:>12}" for name in heading)]
+    lines = ["".join(f"{name:>16}" for name in heading)]
     for point in answer["check_points"]:
         keys = ("speed_rpm", "low_deg", "high_deg", "estimate_deg", "u_deg", "probability_inside")
         digits = (0, 2, 2, 2, 2, 3)
         cells = [_figure(point[key], n) for key, n in zip(keys, digits, strict=True)]
-        lines.append("".join(f"{cell:>12}" for cell in (*cells, point["verdict"])))
+        lines.append("".join(f"{cell:>16}" for cell in (*cells, point["decision"])))
     lines.append("Distributor speed and degrees; ± is one standard uncertainty.")
     return "\n".join(lines)
 
 
 def decision_text(decision: dict[str, Any]) -> str:
     """The explanations that count, the next reading and the alterations, a sentence each."""
-    from bobweight.app.messages.explanations import action_sentence, percent
+    from bobweight.app.messages.explanations import percent
 
-    lines = [*decision["problems"], action_sentence(decision["action"])]
+    lines = [*decision["problems"], decision["judgement"]["sentence"]]
     likely = [e for e in decision["explanations"] if e["probability"] >= _WORTH_SAYING]
     if likely:
         lines.append("")

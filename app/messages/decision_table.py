@@ -34,4 +34,32 @@ DECISION_TABLE = {
     "no-check-points": QT_TRANSLATE_NOOP(
         "messages", "The target has no check points, so no alteration can be sought. Add some."
     ),
+    "stretch-not-read": QT_TRANSLATE_NOOP(
+        "messages", "Nothing was read on both sides of the check points from {low} to {high}."
+    ),
+    "decided-by-odds": QT_TRANSLATE_NOOP(
+        "messages", "The readings alone do not say it: without the usual odds it would be open."
+    ),
+    "capsule-not-read": QT_TRANSLATE_NOOP("messages", "The capsule was not read."),
+    "mark-not-proved": QT_TRANSLATE_NOOP(
+        "messages", "The mark is in doubt ({chance}): prove it to ¼°."
+    ),
+    "static-disagrees": QT_TRANSLATE_NOOP(
+        "messages",
+        "The session's static is {stated}, the docket's {wanted}, and the readings show {read} "
+        "with no advance.",
+    ),
+    "base-disagrees": QT_TRANSLATE_NOOP(
+        "messages",
+        "The session's static is {stated}, but its readings show {read} with no advance.",
+    ),
+    "table-and-figures": QT_TRANSLATE_NOOP(
+        "messages", "The figures measured and this table cannot both be right ({chance})."
+    ),
+    "readings-scatter": QT_TRANSLATE_NOOP(
+        "messages", "The readings scatter {factor} times what was stated."
+    ),
+    "line-disagrees": QT_TRANSLATE_NOOP(
+        "messages", "Near {value} the readings by themselves say something else than the whole."
+    ),
 }

@@ -28,13 +28,19 @@ TITLES = {
     "sticking": QT_TRANSLATE_NOOP("explanations", "Weights or cam sticking"),
     "weights_light": QT_TRANSLATE_NOOP("explanations", "Weights too light"),
     "weights_heavy": QT_TRANSLATE_NOOP("explanations", "Weights too heavy"),
-    "mark_offset": QT_TRANSLATE_NOOP("explanations", "Timing mark off"),
+    "mark_offset": QT_TRANSLATE_NOOP("explanations", "Timing mark or damper ring off"),
     "tachometer_scale": QT_TRANSLATE_NOOP("explanations", "Tachometer out"),
     "lamp_lag": QT_TRANSLATE_NOOP("explanations", "Lamp late"),
     "pipe_left_on": QT_TRANSLATE_NOOP("explanations", "Vacuum pipe left on"),
     "capsule_weak": QT_TRANSLATE_NOOP("explanations", "Capsule weak"),
     "capsule_leaking": QT_TRANSLATE_NOOP("explanations", "Capsule leaking"),
     "plate_stiff": QT_TRANSLATE_NOOP("explanations", "Breaker plate stiff"),
+    "springs_swapped": QT_TRANSLATE_NOOP("explanations", "Springs on each other's posts"),
+    "cam_not_returning": QT_TRANSLATE_NOOP("explanations", "Cam does not come back to rest"),
+    "direction_mistaken": QT_TRANSLATE_NOOP("explanations", "Rising and falling mistaken"),
+    "wrong_frame": QT_TRANSLATE_NOOP("explanations", "Crank and distributor figures mistaken"),
+    "drive_backlash": QT_TRANSLATE_NOOP("explanations", "Slack in the drive"),
+    "other_table": QT_TRANSLATE_NOOP("explanations", "Table of another unit"),
 }
 
 EXPLANATIONS = {
@@ -111,6 +117,30 @@ EXPLANATIONS = {
     "plate_stiff": QT_TRANSLATE_NOOP(
         "explanations", "Breaker plate stiff, friction {fitted} instead of {nominal} at the rod"
     ),
+    "springs_swapped": QT_TRANSLATE_NOOP(
+        "explanations", "Primary and secondary spring are on each other's posts"
+    ),
+    "cam_not_returning": QT_TRANSLATE_NOOP(
+        "explanations", "The cam stays {amount} short of its rest at the distributor"
+    ),
+    "direction_mistaken": QT_TRANSLATE_NOOP(
+        "explanations", "The readings noted as rising were taken falling, or the other way about"
+    ),
+    "wrong_frame": QT_TRANSLATE_NOOP(
+        "explanations",
+        "Distributor figures were noted for crank figures or the other way about, or the drive "
+        "ratio is another",
+    ),
+    "drive_backlash": QT_TRANSLATE_NOOP(
+        "explanations",
+        "Slack of chain, gear or dog in the drive shows as {amount} more when falling, at the "
+        "distributor",
+    ),
+    "other_table": QT_TRANSLATE_NOOP(
+        "explanations",
+        "The figures measured and this table cannot both be right, and the readings side with the "
+        "figures",
+    ),
 }
 """What each fault says; ``{amount}``, ``{fitted}`` and ``{nominal}`` come with their units."""
 
@@ -153,26 +183,33 @@ CHECKS = {
     ),
     "capsule-holds": QT_TRANSLATE_NOOP("explanations", "see whether the capsule holds"),
     "plate-free": QT_TRANSLATE_NOOP("explanations", "see whether the plate swings freely"),
+    "cam-returns": QT_TRANSLATE_NOOP(
+        "explanations", "turn the cam by hand and see whether the springs bring it back"
+    ),
+    "note-direction": QT_TRANSLATE_NOOP(
+        "explanations", "take a few readings again and note which way the speed was going"
+    ),
+    "check-frame": QT_TRANSLATE_NOOP(
+        "explanations", "see whether the figures are the crank's or the distributor's"
+    ),
+    "turn-drive": QT_TRANSLATE_NOOP(
+        "explanations", "rock the rotor by hand and feel for slack in the drive"
+    ),
+    "check-table": QT_TRANSLATE_NOOP(
+        "explanations", "see whether the table is the one of the number on the body"
+    ),
 }
 """What a hand checks first, by code."""
 
 ACTIONS = {
-    "leave-alone": QT_TRANSLATE_NOOP(
-        "explanations",
-        "Leave it alone: readings and mechanism taken together put the unit inside its band.",
-    ),
-    "alter": QT_TRANSLATE_NOOP("explanations", "Alter it: the unit can be brought into its band."),
+    "leave-alone": QT_TRANSLATE_NOOP("explanations", "Nothing need be done."),
+    "alter": QT_TRANSLATE_NOOP("explanations", "Alter it."),
     "measure-first": QT_TRANSLATE_NOOP(
-        "explanations",
-        "Measure first: a fault of measurement explains these readings best. Do not take the unit "
-        "apart for it.",
+        "explanations", "Prove the measurement before a spanner is taken to the unit."
     ),
-    "read-more": QT_TRANSLATE_NOOP(
-        "explanations", "Read more: these readings do not say yet whether anything need be done."
-    ),
+    "read-more": QT_TRANSLATE_NOOP("explanations", "Read more before anything is altered."),
     "nothing-helps": QT_TRANSLATE_NOOP(
-        "explanations",
-        "The unit is outside its band, and no alteration of one or two things brings it in.",
+        "explanations", "No alteration of one or two things brings it into its band for sure."
     ),
     "no-target": QT_TRANSLATE_NOOP(
         "explanations", "There is no target to judge by. Enter check points on the Target page."
@@ -182,3 +219,24 @@ ACTIONS = {
     ),
 }
 """What to do now, by code."""
+
+DECISIONS = {
+    "inside": QT_TRANSLATE_NOOP("explanations", "Inside its band ({chance})."),
+    "looks inside": QT_TRANSLATE_NOOP("explanations", "Looks inside its band ({chance})."),
+    "cannot be told": QT_TRANSLATE_NOOP(
+        "explanations", "Cannot be told yet (inside with {chance})."
+    ),
+    "looks outside": QT_TRANSLATE_NOOP(
+        "explanations", "Looks outside{where} (inside with {chance})."
+    ),
+    "outside": QT_TRANSLATE_NOOP("explanations", "Outside{where} (inside with {chance})."),
+}
+"""The word of decision as it begins the one sentence of a judgement."""
+
+HELPS = {
+    "read": QT_TRANSLATE_NOOP("explanations", "Read at {where}"),
+    "prove-mark": QT_TRANSLATE_NOOP("explanations", "Prove the mark to {u}"),
+    "check-tachometer": QT_TRANSLATE_NOOP("explanations", "Check the tachometer to {u}"),
+    "measure": QT_TRANSLATE_NOOP("explanations", "Measure “{what}” to ± {u}"),
+}
+"""What would help the decision, by code."""

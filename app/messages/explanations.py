@@ -130,7 +130,7 @@ def _where(advice: Advice, lamp: bool, display: Display | None) -> str:
     if best.depression_kpa is None:
         return translate("explanations", "{where}, pipe off and plugged").format(where=where)
     words = translate("explanations", "{where}, with {depression} at the capsule")
-    return words.format(where=where, depression=_in(best.depression_kpa, DEPRESSION, display))
+    return words.format(where=where, depression=in_unit(best.depression_kpa, DEPRESSION, display))
 
 
 def _why(advice: Advice) -> str:
@@ -165,9 +165,11 @@ def step_text(step: Step, docket: Docket, display: Display | None = None) -> str
     """One alteration as an order to a hand: "Bend the primary post 0.4 mm outward"."""
     more = step.amount > 0
     quantity = _quantity(step.path)
-    size = _in(round(abs(step.amount), 2), quantity, display) if step.unit else ""
+    size = in_unit(round(abs(step.amount), 2), quantity, display) if step.unit else ""
+    if step.unit == "times":
+        size = significant(step.amount, 3)
     if step.key == "swap" and step.spring is not None:
-        size = _in(docket.mechanism.springs[step.spring].rate_n_per_mm, SPRING_RATE, display)
+        size = in_unit(docket.mechanism.springs[step.spring].rate_n_per_mm, SPRING_RATE, display)
     name = "" if step.spring is None else lower_first(spring_name(docket, step.spring))
     text = {
         "clean": translate("explanations", "Clean and oil cam and pivots until nothing sticks"),
@@ -176,6 +178,7 @@ def step_text(step: Step, docket: Docket, display: Display | None = None) -> str
         else translate("explanations", "Bring the stop in by {size} distributor"),
         "tang": _tang_text(docket, step.spring, more),
         "swap": translate("explanations", "Fit a sound {name} of {size}"),
+        "rate": translate("explanations", "Fit a {name} {size} times as stiff as the present one"),
         "loop": translate("explanations", "Give the {name} {size} more slack")
         if more
         else translate("explanations", "Give the {name} {size} less slack"),
@@ -221,6 +224,7 @@ def session_after(steps: Sequence[Step], docket: Docket) -> str:
             "stop": translate("explanations", "stop moved"),
             "tang": translate("explanations", "{name} post bent"),
             "swap": translate("explanations", "other {name} spring"),
+            "rate": translate("explanations", "other {name} spring"),
             "loop": translate("explanations", "{name} loop altered"),
             "mass": translate("explanations", "weights altered"),
             "static": translate("explanations", "static altered"),
@@ -245,6 +249,7 @@ def sensitivity_name(row: Sensitivity, docket: Docket) -> str:
         "stop": translate("explanations", "Stop {unit} dist."),
         "tang": translate("explanations", "{name}: tang {unit}"),
         "swap": translate("explanations", "{name}: new"),
+        "rate": translate("explanations", "{name}: twice the rate"),
         "loop": translate("explanations", "{name}: slack {unit}"),
         "mass": translate("explanations", "Weights {unit} each"),
         "static": translate("explanations", "Static {unit} crank"),
@@ -367,7 +372,7 @@ def _size_facts(size: FaultSize, docket: Docket, display: Display | None) -> dic
     if size.fitted is not None:
         facts["fitted"] = _pm(size.fitted, size.u_fitted, quantity, display)
     if size.nominal is not None:
-        facts["nominal"] = _in(size.nominal, quantity, display)
+        facts["nominal"] = in_unit(size.nominal, quantity, display)
     return facts
 
 
@@ -386,7 +391,8 @@ def _quantity(path: Path) -> Quantity:
     return NUMBER if parameter is None else parameter.quantity
 
 
-def _in(value: float, quantity: Quantity, display: Display | None) -> str:
+def in_unit(value: float, quantity: Quantity, display: Display | None = None) -> str:
+    """A value in the unit shown, or as stored."""
     symbol = display.unit(quantity) if display else quantity.stored.symbol
     return with_unit(significant(value / quantity.unit(symbol).factor, 4), symbol)
 

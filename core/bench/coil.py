@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike
 
 from bobweight.core.bench._checks import Values, plain, positive, within
 from bobweight.core.bench.points import dwell_time_ms
+from bobweight.core.mechanics.instrument import DEG_PER_MS_RPM
 from bobweight.core.problems import BobweightError
 
 
@@ -113,7 +114,9 @@ def falls_short_rpm(circuit: CoilCircuit, dwell_deg: ArrayLike, wanted_a: ArrayL
         As :func:`closed_time_for_current_ms`.
     """
     dwell = positive("dwell_deg", dwell_deg, "°")
-    return plain(dwell / (6e-3 * np.asarray(closed_time_for_current_ms(circuit, wanted_a))))
+    return plain(
+        dwell / (DEG_PER_MS_RPM * np.asarray(closed_time_for_current_ms(circuit, wanted_a)))
+    )
 
 
 def ballast_for_final_current_ohm(supply_v: float, coil_ohm: float, final_a: ArrayLike) -> Values:

@@ -1,10 +1,6 @@
 """What the timing lamp shows at the crank, and what its errors do to the reading.
 
-    y = static + ratio · θ + δ_marks − 6 · N · t_lag · 10⁻³
-
-θ distributor degrees of advance (centrifugal and vacuum together), N true engine rev/min, t_lag
-the electronic delay in ms: the crank turns 6 N degrees a second (Rajput, A Textbook of Internal
-Combustion Engines, Ex. 5.1), so a delay retards in proportion to speed.
+The equation is :mod:`core.mechanics.instrument`'s, read at true engine speeds.
 """
 
 from __future__ import annotations
@@ -16,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bobweight.core.bench._checks import Values, finite, plain, positive, within
+from bobweight.core.mechanics.instrument import DEG_PER_MS_RPM, Reader
 from bobweight.core.problems import BobweightError
 
 _SETTING_TOLERANCE = 0.1
@@ -48,6 +45,12 @@ class Lamp:
         finite("mark_error_deg", self.mark_error_deg)
         finite("lag_ms", self.lag_ms)
 
+    @property
+    def reader(self) -> Reader:
+        """The lamp as an instrument read at true engine speeds."""
+        zero = self.static_deg + self.mark_error_deg
+        return Reader(zero, self.drive_ratio, 1.0, self.lag_ms)
+
 
 @dataclass(frozen=True)
 class LagEstimate:
@@ -74,21 +77,20 @@ class TachometerScale:
 def lag_deg(engine_rpm: ArrayLike, lag_ms: ArrayLike) -> Values:
     """Crank degrees of retard that a delay in ms makes at engine speeds in rev/min."""
     speed = within("engine_rpm", engine_rpm, 0, unit="rev/min")
-    return plain(6e-3 * speed * finite("lag_ms", lag_ms))
+    return plain(DEG_PER_MS_RPM * speed * finite("lag_ms", lag_ms))
 
 
 def shown_deg(lamp: Lamp, engine_rpm: ArrayLike, advance_deg: ArrayLike) -> Values:
     """Crank degrees that the lamp shows, from the true advance in distributor degrees."""
+    engine = within("engine_rpm", engine_rpm, 0, unit="rev/min")
     advance = finite("advance_deg", advance_deg)
-    offset = lamp.static_deg + lamp.mark_error_deg
-    return plain(offset + lamp.drive_ratio * advance - lag_deg(engine_rpm, lamp.lag_ms))
+    return plain(lamp.reader.shown(engine / lamp.drive_ratio, advance)[1])
 
 
 def advance_deg(lamp: Lamp, engine_rpm: ArrayLike, shown: ArrayLike) -> Values:
     """True advance in distributor degrees, from the crank degrees that the lamp shows."""
-    shown_ = finite("shown", shown)
-    offset = lamp.static_deg + lamp.mark_error_deg
-    return plain((shown_ - offset + lag_deg(engine_rpm, lamp.lag_ms)) / lamp.drive_ratio)
+    engine = within("engine_rpm", engine_rpm, 0, unit="rev/min")
+    return plain(lamp.reader.true(engine, finite("shown", shown))[1])
 
 
 def parallax_deg(offset_mm: ArrayLike, diameter_mm: ArrayLike) -> Values:
@@ -131,10 +133,14 @@ def lag_from_two_speeds(
     if apart == 0:
         raise BobweightError("speeds-equal", ("speeds_rpm",), value=float(speeds[0]))
     change = float(finite("true_change_deg", true_change_deg))
-    lag = (change - float(readings[1] - readings[0])) / (6e-3 * apart)
+    lag = (change - float(readings[1] - readings[0])) / (DEG_PER_MS_RPM * apart)
     u = None
     if u_reading_deg is not None:
-        u = sqrt(2) * float(positive("u_reading_deg", u_reading_deg, "°")) / (6e-3 * abs(apart))
+        u = (
+            sqrt(2)
+            * float(positive("u_reading_deg", u_reading_deg, "°"))
+            / (DEG_PER_MS_RPM * abs(apart))
+        )
     if u is not None and lag < -3 * u:
         raise BobweightError("lag-negative", ("readings_deg",), lag_ms=lag, u_lag_ms=u)
     return LagEstimate(lag, u)

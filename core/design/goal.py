@@ -7,9 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.readings import Session
 from bobweight.core.judgement.compare import bands
-from bobweight.core.judgement.reduce import reduce_session
 from bobweight.core.mechanics.branches import Curves
 from bobweight.core.mechanics.predict import Prediction
 from bobweight.core.problems import BobweightError
@@ -84,7 +82,7 @@ def goal_of(docket: Docket) -> Goal:
     BobweightError
         ``no-check-points`` where the target has none that can be used.
     """
-    asked = bands(docket, reduce_session(Session(), docket.particulars))
+    asked = bands(docket, 0.0)
     kinds = np.array(asked.kind, dtype=object)
     use = (kinds == "start") | (kinds == "check")
     if not (kinds == "check").any():

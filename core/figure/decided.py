@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from bobweight.core.figure.description import Label, NextMark, Trace, Word, Zone, word
 from bobweight.core.figure.traces import branch_trace, named
 from bobweight.core.figure.view import View
+from bobweight.core.mechanics.predict import Branch
 
 if TYPE_CHECKING:
     from bobweight.core.judgement.consequences import Consequences
@@ -60,14 +61,14 @@ class DecidedParts(NamedTuple):
 def decided_parts(decided: Decided, view: View, end: float) -> DecidedParts:
     """What a decision puts on the speed figure whose axis ends at ``end``."""
     found, zones, traces, labels = decided.found, [], [], []
-    if found is not None and "fit" in decided.layers and found.fitted is not None:
-        traces.append(branch_trace(found.fitted.rising, view, end, "fitted"))
-        band = found.decision.fit.band if found.decision.fit is not None else None
-        if band is not None:
-            x = band.speed_rpm * view.factor
-            inside = x <= end
-            low, high = view.shown(band.rising_low_deg), view.shown(band.rising_high_deg)
-            zones.append(Zone("fitted", x[inside], low[inside], high[inside]))
+    judged = None if found is None else found.decision.judgement.band
+    if judged is not None and "fit" in decided.layers:
+        curve = Branch(judged.speed_rpm, judged.rising_deg)
+        traces.append(branch_trace(curve, view, end, "fitted"))
+        x = judged.speed_rpm * view.factor
+        inside = x <= end
+        low, high = view.shown(judged.rising_low_deg), view.shown(judged.rising_high_deg)
+        zones.append(Zone("fitted", x[inside], low[inside], high[inside]))
         labels.append(named(traces[-1], word("fitted-with-band"), (-1.0, 1.0), _FITTED_AT))
     if found is not None and "preview" in decided.layers and decided.chosen >= 0:
         options = found.options[decided.chosen : decided.chosen + 1]

@@ -1,4 +1,5 @@
-"""Where to take the next reading: the one expected to tell the leading explanations apart best."""
+"""Where to take the next reading, and what else would help: first what can change whether the unit
+is called inside or outside, then what tells the leading explanations apart."""
 
 from __future__ import annotations
 
@@ -8,17 +9,26 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from bobweight.core.judgement.diagnose import Diagnosis
-from bobweight.core.judgement.diagnose_models import Family
+from bobweight.core.judgement.fit_curves import Values
+from bobweight.core.judgement.loss import USUAL, LossTable, expected_fall
+from bobweight.core.judgement.posterior import Posterior
 from bobweight.core.judgement.reduce import lash_deg
 
 MOST_EXPLANATIONS = 6
 LEAST_PROBABILITY = 0.01
 WORTH_CHANGE = 0.05
-"""Another reading is worth taking while its chance to change the leading explanation exceeds
-this."""
-_SPEEDS = 36
-_OUTCOMES = 301
+"""Where the unit is to be altered, another reading is worth taking while its chance to change the
+leading explanation exceeds this."""
+PROVED_DEG, PROVED_SHARE = 0.25, 0.01
+"""How well a mark is proved with a stop, and a tachometer checked (common practice)."""
+MEASURED = {"rate_n_per_mm": (0.03, 0.0), "mass_g": (0.0, 0.5), "cg_mm": (0.0, 0.4),
+            "stop_deg": (0.0, 0.2), "slack_mm": (0.0, 0.1),
+            "free_length_mm": (0.0, 0.1)}  # fmt: skip
+"""To what share of itself and what standard uncertainty more a part is measured with care."""
+_UNITS = 128
+_SEED = 11
+_SPEEDS = 32
+_OUTCOMES = 121
 _DEPRESSIONS_KPA = (5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 55.0)
 
 
@@ -39,6 +49,9 @@ class Candidate:
         Chance that the leading explanation is another one afterwards.
     expected_deg : tuple of (name, float)
         What each leading explanation expects the instrument to show.
+    loss_fall : float
+        By how much the expected loss of the in-or-out decision falls; see
+        :mod:`core.judgement.loss`.
     """
 
     speed_rpm: float
@@ -47,6 +60,7 @@ class Candidate:
     gain_bits: float
     change_probability: float
     expected_deg: tuple[tuple[str, float], ...]
+    loss_fall: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,7 +71,7 @@ class Advice:
     ----------
     best : Candidate
     worth_taking : bool
-        False when no reading is likely to change the leading explanation.
+        False when no reading is likely to change what is decided.
     apart : tuple of str
         The two explanations that the best reading parts.
     candidates : tuple of Candidate
@@ -70,59 +84,166 @@ class Advice:
     candidates: tuple[Candidate, ...] = field(repr=False)
 
 
-def next_reading(
-    diagnosis: Diagnosis, cancelled: Callable[[], bool] | None = None
-) -> Advice | None:
-    """Where to read next, by expected information gain; None where one explanation stands alone.
+class Adviser:
+    """Weighs what may be measured next over equally probable units.
 
     Parameters
     ----------
-    diagnosis : Diagnosis
-    cancelled : callable, optional
-        Polled once an explanation; when true the answer is None.
-
-    Notes
-    -----
-    Lindley, Ann. Math. Stat. 27 (1956) 986: the gain is the entropy of the outcome less the mean
-    entropy under each explanation. An outcome is normal under each explanation, with what is not
-    known of its amount included, so the entropy of the mixture is a single quadrature.
+    posterior : Posterior
+    inside : array, shape (samples,)
+        Whether each sample's unit lies inside its band; all the same where there is none.
+    after : float
+        Chance of inside after the best alteration known.
     """
-    family = diagnosis.family
-    kept = [i for i, e in enumerate(diagnosis.explanations) if e.probability >= LEAST_PROBABILITY][
-        :MOST_EXPLANATIONS
-    ]
-    if len(kept) < 2:
-        kept = list(range(min(2, len(diagnosis.explanations))))
-    if len(kept) < 2:
-        return None
-    places = _places(family)
-    means, sds = [], []
-    for i in kept:
-        if cancelled is not None and cancelled():
+
+    def __init__(
+        self, posterior: Posterior, inside: NDArray, after: float, table: LossTable = USUAL
+    ):
+        self.posterior, self.after, self.table = posterior, after, table
+        self.rows = posterior.evenly(_UNITS)
+        self.inside = inside[self.rows].astype(float)
+
+    def next_reading(self, cancelled: Callable[[], bool] | None = None) -> Advice | None:
+        """Where to read next; None where one explanation stands alone.
+
+        Notes
+        -----
+        Information on the explanation: Lindley, Ann. Math. Stat. 27 (1956) 986. An outcome is
+        normal under each explanation, with what is not known of its amount included.
+        """
+        diagnosis = self.posterior.diagnosis
+        names = [e.name for e in diagnosis.explanations if e.probability >= LEAST_PROBABILITY]
+        names = names[:MOST_EXPLANATIONS]
+        if len(names) < 2:
+            names = [e.name for e in diagnosis.explanations[:2]]
+        if len(names) < 2 or (cancelled is not None and cancelled()):
             return None
-        mean, sd = _outcome(
-            family, places, diagnosis.x[i], int(diagnosis.hypothesis[i]), diagnosis.covariance[i]
+        posterior, places = self.posterior, self._places()
+        shown = self._shown(posterior.values, posterior.x, posterior.which, *places)
+        sd = self._sd(places, shown)
+        falls = expected_fall(shown[self.rows], sd, self.inside, self.after, _SEED, self.table)
+        means, sds = [], []
+        for name in names:
+            weight = posterior.weight_of(name)
+            mean = weight @ shown
+            means.append(mean)
+            sds.append(np.sqrt(weight @ (shown - mean) ** 2 + sd**2))
+        odds = np.array([diagnosis.probability(name) for name in names])
+        odds /= odds.sum()
+        groups = np.array([diagnosis.place_of(name) for name in names])
+        gains, changes = mixture_gain(np.array(means), np.array(sds), odds, groups)
+        speed, way, depression = places
+        candidates = tuple(
+            Candidate(
+                float(speed[k]), ("rising", "falling")[way[k]],
+                None if np.isnan(depression[k]) else float(depression[k]),
+                float(gains[k]), float(changes[k]),
+                tuple((name, float(m[k])) for name, m in zip(names, means, strict=True)),
+                float(falls[k]),
+            )
+            for k in range(len(speed))
+        )  # fmt: skip
+        decides = max(candidates, key=lambda c: c.loss_fall)
+        if decides.loss_fall > self.table.reading:
+            return Advice(decides, True, _parted(decides, odds), candidates)
+        best = max(candidates, key=lambda c: c.gain_bits)
+        likely = float(np.mean(self.inside)) < 0.5 and self.after < 1.0 - WORTH_CHANGE
+        worth = likely and max(c.change_probability for c in candidates) >= WORTH_CHANGE
+        return Advice(best, worth, _parted(best, odds), candidates)
+
+    def measurements(self) -> list[tuple[str, tuple, float, float]]:
+        """What else may be measured: its kind, path, to what uncertainty, and the fall of the loss
+        with its cost taken off; the best first."""
+        family, values = self.posterior.family, self.posterior.values
+        instrument = family.simulator.instrument
+        asked = [("prove-mark", (*instrument, "mark_error_deg"), PROVED_DEG),
+                 ("check-tachometer", (*instrument, "tachometer_scale"), PROVED_SHARE)]  # fmt: skip
+        paths = [("mechanism", "springs", i, key)
+                 for i in range(len(family.docket.mechanism.springs))
+                 for key in ("rate_n_per_mm", "slack_mm", "free_length_mm")]  # fmt: skip
+        paths += [("mechanism", "stop_deg"), ("mechanism", "weights", "mass_g"),
+                  ("mechanism", "weights", "cg_mm")]  # fmt: skip
+        for path in paths:
+            if path in values and np.ptp(values[path]) > 0:
+                middle = float(self.posterior.weight @ values[path])
+                share, u = MEASURED.get(str(path[-1]), (0.0, 0.1))
+                asked.append(("measure", path, share * abs(middle) + u))
+        columns = []
+        for what, path, _ in asked:
+            found = self.posterior.zero() if what == "prove-mark" else values[path]
+            columns.append(np.broadcast_to(found, (len(self.posterior.x),))[self.rows])
+        sd = np.array([u for _, _, u in asked])
+        falls = expected_fall(
+            np.stack(columns, axis=1), sd, self.inside, self.after, _SEED, self.table
         )
-        means.append(mean)
-        sds.append(sd)
-    odds = np.array([diagnosis.explanations[i].probability for i in kept])
-    odds /= odds.sum()
-    names = [diagnosis.explanations[i].name for i in kept]
-    groups = np.array([diagnosis.explanations[i].place for i in kept])
-    gains, changes = mixture_gain(np.array(means), np.array(sds), odds, groups)
-    speed, way, depression = places
-    candidates = tuple(
-        Candidate(
-            float(speed[k]), ("rising", "falling")[way[k]],
-            None if np.isnan(depression[k]) else float(depression[k]),
-            float(gains[k]), float(changes[k]),
-            tuple((name, float(m[k])) for name, m in zip(names, means, strict=True)),
-        )
-        for k in range(len(speed))
-    )  # fmt: skip
-    best = max(candidates, key=lambda c: c.gain_bits)
-    worth = max(c.change_probability for c in candidates) >= WORTH_CHANGE
-    return Advice(best, worth, _parted(best, odds), candidates)
+        found_ = [
+            (*a, float(f) - self.table.measurement) for a, f in zip(asked, falls, strict=True)
+        ]
+        return sorted(found_, key=lambda row: -row[3])
+
+    def _places(self) -> tuple[NDArray, NDArray, NDArray]:
+        """Shown speeds, ways (0 rising, 1 falling) and depressions (NaN: off) to be weighed."""
+        posterior = self.posterior
+        s = posterior.simulator
+        table = s.curves(posterior.leading())
+        start, full = float(table.rising_rpm[0, 0]), min(float(table.rising_rpm[0, -1]), 8000.0)
+        scale = posterior.family.docket.sessions[posterior.family.session].instrument
+        low = 0.6 * min(start, 0.5 * full)
+        shown = np.linspace(low, 1.15 * full, _SPEEDS) * s.ratio / scale.tachometer_scale
+        speed, way = np.tile(shown, 2), np.repeat([0, 1], len(shown))
+        depression = np.full(len(speed), np.nan)
+        if s.capsules and s.pipe_on.any():
+            kpa = np.array(_DEPRESSIONS_KPA)
+            still = max(0.7 * start, 0.3 * low) * s.ratio / scale.tachometer_scale
+            speed = np.concatenate([speed, np.full(2 * len(kpa), still)])
+            way = np.concatenate([way, np.repeat([0, 1], len(kpa))])
+            depression = np.concatenate([depression, np.tile(kpa, 2)])
+        return speed, way, depression
+
+    def _sd(self, places: tuple[NDArray, NDArray, NDArray], shown: NDArray) -> NDArray:
+        """Standard deviation of one reading at each place, its speed's share included."""
+        posterior = self.posterior
+        speed, way, depression = places
+        instrument = posterior.family.docket.sessions[posterior.family.session].instrument
+        x, which = posterior.diagnosis.x[:1], posterior.diagnosis.hypothesis[:1]
+        values = posterior.leading()
+        u_speed = instrument.u_speed_rpm
+        aside = [
+            self._shown(values, x, which, speed + s * u_speed, way, depression)[0] for s in (1, -1)
+        ]
+        on = ~np.isnan(depression)
+        vacuum = np.zeros(len(speed))
+        if on.any():
+            here = self._shown(values, x, which, speed, way, depression)[0]
+            u_kpa = instrument.u_depression_kpa
+            more = self._shown(values, x, which, speed, way, depression + u_kpa)[0]
+            vacuum[on] = (more - here)[on]
+        noise = posterior.noise()[0] * instrument.u_angle_deg
+        return np.sqrt(noise**2 + (0.5 * (aside[0] - aside[1])) ** 2 + vacuum**2)
+
+    def _shown(
+        self, values: Values, x: NDArray, which: NDArray, speed: NDArray, way: NDArray,
+        depression: NDArray,
+    ) -> NDArray:  # fmt: skip
+        """Angle the instrument shows at shown speeds, shape (points, places)."""
+        family, s = self.posterior.family, self.posterior.simulator
+        reader = s.reader_of(values)
+        true = np.maximum(speed[None], 1.0) * reader.scale / reader.ratio
+        true = np.broadcast_to(true, (len(x), len(speed)))
+        table = s.curves(values)
+        on = ~np.isnan(depression)
+        half = len(speed) if not on.any() else int(np.flatnonzero(on)[0])
+        up = table.at(true[:, way == 0], "rising")
+        advance = np.empty(true.shape)
+        advance[:, way == 0] = up
+        advance[:, way == 1] = table.at(true[:, way == 1], "falling")
+        if on.any():
+            advance[:, on] = table.at(true[:, on], "rising")
+            advance[:, on] += s.vacuum_deg(values, depression[on], way[on])
+        advance[:, :half] += family.added(x, which, true[:, :half])
+        names = np.array(["rising", "falling", "unknown"], dtype=object)[np.where(on, 0, way)]
+        lash, _ = lash_deg(s.docket.sessions[s.session], s.docket.particulars, names)
+        return reader.shown(true, advance)[1] + lash
 
 
 def mixture_gain(
@@ -157,74 +278,6 @@ def mixture_gain(
     now = np.array([odds[groups == g].sum() for g in leaders]).argmax()
     other = by_group.argmax(axis=0) != now
     return gain, np.where(other, mixture, 0.0).sum(axis=0) * step
-
-
-def _places(family: Family) -> tuple[NDArray, NDArray, NDArray]:
-    """Shown speeds, ways (0 rising, 1 falling) and depressions (NaN: pipe off) to be weighed."""
-    s = family.simulator
-    table = s.curves({})
-    start, full = float(table.rising_rpm[0, 0]), min(float(table.rising_rpm[0, -1]), 8000.0)
-    scale = family.docket.sessions[family.session].instrument.tachometer_scale
-    low = 0.6 * min(start, 0.5 * full)
-    shown = np.linspace(low, 1.15 * full, _SPEEDS) * s.ratio / scale
-    speed, way = np.tile(shown, 2), np.repeat([0, 1], len(shown))
-    depression = np.full(len(speed), np.nan)
-    if s.capsules and s.pipe_on.any():
-        kpa = np.array(_DEPRESSIONS_KPA)
-        still = max(0.7 * start, 0.3 * low) * s.ratio / scale
-        speed = np.concatenate([speed, np.full(2 * len(kpa), still)])
-        way = np.concatenate([way, np.repeat([0, 1], len(kpa))])
-        depression = np.concatenate([depression, np.tile(kpa, 2)])
-    return speed, way, depression
-
-
-def _outcome(
-    family: Family, places: tuple, x: NDArray, h: int, covariance: NDArray
-) -> tuple[NDArray, NDArray]:
-    """Mean and standard deviation of what the instrument will show at each place."""
-    speed, way, depression = places
-    columns = np.flatnonzero(family.free[h])
-    step = 0.02
-    moved = np.tile(x, (2 * len(columns) + 1, 1))
-    index = np.arange(len(columns))
-    moved[1 + index, columns] += step
-    moved[1 + len(columns) + index, columns] -= step
-    shown = _shown(family, moved, h, speed, way, depression)
-    slopes = (shown[1 : 1 + len(columns)] - shown[1 + len(columns) :]) / (2 * step)
-    cov = covariance[np.ix_(columns, columns)]
-    known = np.einsum("pk,pq,qk->k", slopes, cov, slopes)
-    instrument = family.docket.sessions[family.session].instrument
-    u_speed = instrument.u_speed_rpm
-    aside = [_shown(family, x[None], h, speed + s * u_speed, way, depression)[0] for s in (1, -1)]
-    on = ~np.isnan(depression)
-    vacuum = np.zeros(len(speed))
-    if on.any():
-        u_kpa = instrument.u_depression_kpa
-        more = _shown(family, x[None], h, speed, way, depression + u_kpa)[0]
-        vacuum[on] = (more - shown[0])[on]
-    variance = instrument.u_angle_deg**2 + (0.5 * (aside[0] - aside[1])) ** 2 + vacuum**2
-    return shown[0], np.sqrt(variance + known)
-
-
-def _shown(
-    family: Family, x: NDArray, h: int, speed: NDArray, way: NDArray, depression: NDArray
-) -> NDArray:
-    """Angle the instrument shows at shown speeds, shape (points, places)."""
-    s = family.simulator
-    which = np.full(len(x), h)
-    values = family.values(x, which)
-    scale = np.broadcast_to(s.value(values, *s.instrument, "tachometer_scale"), (len(x), 1))
-    true = np.maximum(speed[None], 1.0) * scale / s.ratio
-    table = s.curves(values)
-    on = ~np.isnan(depression)
-    advance = np.where(way == 1, table.at(true, "falling"), table.at(true, "rising"))
-    advance = np.where(on, table.at(true, "rising"), advance)
-    advance = advance + np.where(on, 0.0, family.added(x, which, true))
-    if on.any():
-        advance[:, on] += s.vacuum_deg(values, depression[on], way[on])
-    names = np.array(["rising", "falling", "unknown"], dtype=object)[np.where(on, 0, way)]
-    lash, _ = lash_deg(s.docket.sessions[s.session], s.docket.particulars, names)
-    return s.shown(values, true, advance)[1] + lash
 
 
 def _parted(best: Candidate, odds: NDArray) -> tuple[str, ...]:

@@ -1,37 +1,41 @@
-"""The shortest cure: which alteration, or which two, bring the fitted unit into its band.
+"""The shortest cure: which alteration, or which two, bring the unit into its band.
 
-Everything is judged over samples of what the readings leave possible, so that the probability of
-the band is that of the real unit and not of one curve. With a diagnosis the samples are of its
-explanations, as many of each as it is probable; without one, of the fit.
+Everything is judged over samples of what the readings leave possible, of all explanations, and
+with what a hand adds, so that the probability of the band is that of the real unit and not of one
+curve.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.judgement.alter_catalogue import STAGES, Alteration, catalogue
-from bobweight.core.judgement.compare import Comparison
-from bobweight.core.judgement.diagnose import Diagnosis
+from bobweight.core.judgement.alter_catalogue import STAGES, TIMES, Alteration, catalogue
 from bobweight.core.judgement.faults import NONE_OF_THESE
-from bobweight.core.judgement.fit import Fit
-from bobweight.core.judgement.fit_curves import Simulator, Values
+from bobweight.core.judgement.fit_curves import Values
+from bobweight.core.judgement.posterior import Posterior, Target
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import get, put
 from bobweight.core.statistics.least_squares import Cancelled
 
 ENOUGH = 0.9
 """A unit whose probability of the band is this needs no alteration."""
+LEFT_ALONE = 0.95
+"""... and of one as probable as this none is even tried."""
 ONE_IS_ENOUGH = 0.85
 """A single alteration as probable as this is not joined by another."""
-_SAMPLES = 96
+_SAMPLES = 72
 _PAIRS_TRIED = 6
 _WORTH_ANOTHER = 0.15  # what a second alteration must add
 _REGRET = 0.2  # what filing a weight must do better than anything that can be undone
+_PART = 0.02  # what a spring of its own stiffness must do better than one that is to be had
+_WORTH_ANY = 0.1  # what a list must add to be proposed at all
+_HAND_ROWS = 3
+_SEED = 20
 _AS_GOOD = 0.04  # within this the earlier one in the trade's order is taken
 
 
@@ -93,55 +97,17 @@ class Cure:
     sensitivities: tuple[Sensitivity, ...] = field(repr=False)
 
 
-@dataclass(frozen=True, eq=False)
-class Bands:
-    """The target in distributor figures: speeds, least, most, and the branches that it is read
-    on; the ceiling; and the vacuum points."""
-
-    speed_rpm: NDArray
-    low_deg: NDArray
-    high_deg: NDArray
-    ways: tuple[str, ...]
-    ceiling_deg: float
-    depression_kpa: NDArray
-    vacuum_low_deg: NDArray
-    vacuum_high_deg: NDArray
-
-    @classmethod
-    def of(cls, comparison: Comparison, read_as: str) -> Bands:
-        """The bands that a comparison was made against."""
-        points = [*comparison.check_points]
-        if comparison.start is not None:
-            points.insert(0, comparison.start)
-        ways = ("rising", "falling") if read_as == "either" else (read_as,)
-        ceiling = np.inf if comparison.ceiling is None else comparison.ceiling.high_deg
-        vacuum = comparison.vacuum_points
-        return cls(
-            *(np.array([getattr(p, k) for p in points], dtype=float)
-              for k in ("speed_rpm", "low_deg", "high_deg")),
-            ways, float(ceiling),
-            *(np.array([getattr(p, k) for p in vacuum], dtype=float)
-              for k in ("depression_kpa", "low_deg", "high_deg")),
-        )  # fmt: skip
-
-
 def find_cure(
-    docket: Docket,
-    fit: Fit,
-    comparison: Comparison,
-    diagnosis: Diagnosis | None = None,
-    cancelled: Callable[[], bool] | None = None,
+    posterior: Posterior, target: Target, cancelled: Callable[[], bool] | None = None
 ) -> Cure:
-    """The shortest list of alterations that brings the fitted unit into its band.
+    """The shortest list of alterations that brings the unit into its band.
 
     Parameters
     ----------
-    docket : Docket
-        As stored: what a fresh spring is like, and the target.
-    fit : Fit
-    comparison : Comparison
-        Of the same docket: gives the bands in distributor figures.
-    diagnosis : Diagnosis, optional
+    posterior : Posterior
+        What the unit may be.
+    target : Target
+        What it is judged by.
 
     Raises
     ------
@@ -149,64 +115,91 @@ def find_cure(
         ``no-check-points`` where there is no band to be brought into.
     bobweight.core.statistics.least_squares.Cancelled
     """
-    bands = Bands.of(comparison, docket.target.read_as)
-    if not len(bands.speed_rpm) and not len(bands.depression_kpa):
+    if not target.count:
         raise BobweightError("no-check-points", ("target", "points"))
-    return _Search(docket, fit, bands, diagnosis, cancelled).run()
+    return _Search(posterior, target, cancelled).run()
+
+
+def _regret(a: Alteration) -> float:
+    """What an alteration must do better than one that can be undone and asks for no part."""
+    return {"mass": _REGRET, "rate": _PART}.get(a.key, 0.0)
 
 
 def _liked(single: tuple[Alteration, float, float]) -> float:
     """Its probability, less for what cannot be undone."""
-    return single[2] - _REGRET * (single[0].key == "mass")
+    return single[2] - _regret(single[0])
 
 
-def _drawn(diagnosis: Diagnosis, by_fit: Values) -> Values:
-    """Samples of the explanations, and of the fit for "none of these"."""
-    found, rest = diagnosis.samples(_SAMPLES)
-    docket = diagnosis.family.docket
-    joined = {}
-    for path in {**by_fit, **found}:
-        usual = float(get(docket, path))
-        parts = [
-            source.get(path, np.full(_SAMPLES, usual))[:count]
-            for source, count in ((found, _SAMPLES - rest), (by_fit, rest))
-        ]
-        joined[path] = np.concatenate(parts)
-    return joined
+class _Units:
+    """Samples that alterations are tried on, with what a hand adds to each."""
+
+    def __init__(self, posterior: Posterior, rows: NDArray, weight: NDArray, seed: int):
+        self.posterior, self.count, self.weight = posterior, len(rows), weight
+        self.values: Values = {p: v[rows] for p, v in posterior.values.items()}
+        self.sound: Values = {p: v[rows] for p, v in posterior.sound.items()}
+        self.x = posterior.x[rows]
+        self.hand = np.random.default_rng(seed).normal(size=(2, _HAND_ROWS, len(rows)))
+
+    def now(self, values: Values) -> Callable[[Path], NDArray]:
+        """The value at a path of these values."""
+        size = max(np.size(v) for v in values.values())
+
+        def value(path: Path) -> NDArray:
+            if path in values:
+                return np.broadcast_to(values[path], (size,))
+            return np.full(size, self.posterior.simulator.usual(path))
+
+        return value
+
+    def altered(self, chosen: Sequence[tuple[Alteration, NDArray]]) -> Values:
+        """The values after combinations of amounts, by hand: combinations × units in a row."""
+        count = len(chosen[0][1])
+        values: dict[Path, NDArray] = {p: np.tile(v, count) for p, v in self.values.items()}
+        for place, (a, amounts) in enumerate(chosen):
+            exact = a.apply(values, np.repeat(amounts, self.count), self.now(values), self.sound)
+            drawn = np.tile(self.hand[place % 2], (1, count))
+            values = a.by_hand(exact, self.now(values), drawn)
+        return values
 
 
 class _Search:
-    """One search for a cure."""
+    """One search for a cure: tried on a few even samples, told from all."""
 
-    def __init__(
-        self, docket: Docket, fit: Fit, bands: Bands, diagnosis: Diagnosis | None, cancelled
-    ):
-        self.docket, self.bands, self.cancelled = docket, bands, cancelled
-        self.simulator: Simulator = fit.objective.simulator
-        self.now = fit.docket
-        self.drawn: Values = fit.values(fit.samples(_SAMPLES))
-        if diagnosis is not None:
-            self.drawn = _drawn(diagnosis, self.drawn)
-            if diagnosis.first.name != NONE_OF_THESE:
-                self.now = diagnosis.docket_of()
-        self.centre: Values = {p: np.array([float(get(self.now, p))]) for p in self.drawn}
-        self.vacuum = len(bands.depression_kpa) > 0 and bool(self.simulator.capsules)
-        self.list = catalogue(docket, self.now, self.vacuum)
+    def __init__(self, posterior: Posterior, target: Target, cancelled):
+        self.posterior, self.target, self.cancelled = posterior, target, cancelled
+        family, diagnosis = posterior.family, posterior.diagnosis
+        self.docket, self.now = family.docket, family.docket
+        if diagnosis.first.name != NONE_OF_THESE:
+            self.now = diagnosis.docket_of()
+        self.few = _Units(
+            posterior, posterior.evenly(_SAMPLES), np.full(_SAMPLES, 1.0 / _SAMPLES), _SEED
+        )
+        every = np.arange(len(posterior.x))
+        self.all = _Units(posterior, every, posterior.weight, _SEED + 1)
+        self.centre = _Units(posterior, np.array([int(np.argmax(posterior.weight))]),
+                             np.ones(1), _SEED)  # fmt: skip
+        self.centre.values = posterior.leading()
+        vacuum = bool(target.capsule.any())
+        self.list = catalogue(self.docket, self.now, vacuum, not family.unit.assumed.nothing_known)
 
     def run(self) -> Cure:
-        before = float(self.inside(self.drawn))
+        before = float(self._chance(self.all, self.all.values)[0][0])
         sensitivities = tuple(self._sensitivity(a) for a in self.list)
-        singles = [s for s in (self._best_single(a) for a in self.list) if s is not None]
+        singles = []
+        if before < LEFT_ALONE:
+            singles = [s for s in (self._best_single(a) for a in self.list) if s is not None]
         chosen: tuple[tuple[Alteration, float], ...] = ()
         if before < ENOUGH and singles:
             chosen = self._choose(before, singles)
         steps = self._steps(chosen)
+        if steps and steps[-1].probability_inside_after < before + _WORTH_ANY:
+            chosen, steps = (), ()
         edits, after = self._edits(chosen)
         others = sorted(singles, key=lambda s: -s[2])
         return Cure(
             before, steps, edits, self.now, after,
             tuple(self._steps(((a, amount),)) for a, amount, _ in others[:5]),
-            self.bands.speed_rpm, sensitivities,
+            self.target.asked.where[self.target.curve], sensitivities,
         )  # fmt: skip
 
     def _choose(self, before: float, singles: list) -> tuple[tuple[Alteration, float], ...]:
@@ -219,64 +212,43 @@ class _Search:
             return pair[0]
         return ((single[0], single[1]),) if best > before + 0.02 else ()
 
-    def advance(self, values: Values) -> NDArray:
-        """Advance at the check points, shape (builds, branches × speeds); falling after rising."""
+    def _chance(self, units: _Units, values: Values) -> tuple[NDArray, NDArray]:
+        """Probability of the whole band, and mean margin in degrees cut off at half a degree, of
+        each run of units."""
         if self.cancelled is not None and self.cancelled():
             raise Cancelled
-        table = self.simulator.curves(values)
-        return np.concatenate(
-            [table.at(self.bands.speed_rpm, way) for way in self.bands.ways], axis=1
-        )
+        margin = self.target.margin(self._advance(units, values)).min(axis=1)
+        margin = margin.reshape(-1, units.count)
+        return (margin >= 0) @ units.weight, np.minimum(margin, 0.5) @ units.weight
 
-    def margin(self, values: Values) -> NDArray:
-        """Least distance to a limit in degrees, negative outside, shape (builds,)."""
-        b = self.bands
-        advance = self.advance(values)
-        low, high = (np.tile(a, len(b.ways)) for a in (b.low_deg, b.high_deg))
-        parts = [np.minimum(advance - low, high - advance)]
-        if np.isfinite(b.ceiling_deg):
-            stop, give = (
-                np.reshape(self.simulator.value(values, "mechanism", key), (-1, 1))
-                for key in ("stop_deg", "stop_give_deg")
-            )
-            parts.append(np.broadcast_to(b.ceiling_deg - stop - give, (len(advance), 1)))
-        if self.vacuum:
-            none = np.full(len(b.depression_kpa), 2)
-            moved = self.simulator.vacuum_deg(values, b.depression_kpa, none)
-            inside = np.minimum(moved - b.vacuum_low_deg, b.vacuum_high_deg - moved)
-            parts.append(np.broadcast_to(inside, (len(advance), inside.shape[1])))
-        return np.concatenate(parts, axis=1).min(axis=1)
+    def _advance(self, units: _Units, values: Values) -> NDArray:
+        return self.target.advance(self.posterior, values, units.x)
 
-    def inside(self, values: Values, groups: int = 1) -> NDArray:
-        """Probability of the band, of each of ``groups`` runs of samples."""
-        margin = self.margin(values).reshape(groups, -1)
-        return np.squeeze(np.mean(margin >= 0, axis=1))
-
-    def _tried(self, chosen: list[tuple[Alteration, NDArray]]) -> tuple[NDArray, NDArray]:
-        """Probability and mean margin of combinations of amounts, each of shape (combinations,)."""
-        count = len(chosen[0][1])
-        values = {p: np.tile(v, count) if len(v) > 1 else v for p, v in self.drawn.items()}
-        for alteration, amounts in chosen:
-            values = alteration.apply(values, np.repeat(amounts, _SAMPLES), self.docket)
-        margin = self.margin(values).reshape(count, -1)
-        return np.mean(margin >= 0, axis=1), np.mean(np.minimum(margin, 0.5), axis=1)
+    def _tried(
+        self, chosen: Sequence[tuple[Alteration, NDArray]], units: _Units
+    ) -> tuple[NDArray, NDArray]:
+        """Probability and margin of combinations of amounts, each of shape (combinations,)."""
+        return self._chance(units, units.altered(chosen))
 
     def _best_single(self, a: Alteration) -> tuple[Alteration, float, float] | None:
         """The amount with the most probability, and where equal the most margin."""
         if not a.amounts:
             return None
         amounts = np.array(a.amounts)
-        probability, margin = self._tried([(a, amounts)])
+        probability, margin = self._tried([(a, amounts)], self.few)
         best = int(np.argmax(probability + 0.02 * margin))
         return a, float(amounts[best]), float(probability[best])
 
     def _best_pair(self):
         """Two alterations and their probability: found by straight-line sums, then for true."""
         able = [a for a in self.list if a.amounts]
-        base = self.advance(self.drawn)
+        flat = (_SAMPLES, -1)
+        base = self._advance(self.few, self.few.values)[:, :, self.target.judged].reshape(flat)
         shifts = {id(a): self._shifts(a) for a in able}
-        b = self.bands
-        low, high = (np.tile(v, len(b.ways)) for v in (b.low_deg, b.high_deg))
+        low, high = (
+            np.tile(v[self.target.judged], len(self.target.ways))
+            for v in (self.target.low, self.target.high)
+        )
         found = []
         for i, one in enumerate(able):
             for two in able[i + 1 :]:
@@ -289,7 +261,7 @@ class _Search:
                 )
                 inside = ((total >= low) & (total <= high)).all(axis=3).mean(axis=2)
                 p, q = np.unravel_index(np.argmax(inside), inside.shape)
-                worth = inside[p, q] - _REGRET * sum(a.key == "mass" for a in (one, two))
+                worth = inside[p, q] - sum(_regret(a) for a in (one, two))
                 found.append((worth, one, two, one.amounts[p], two.amounts[q]))
         found.sort(key=lambda f: -f[0])
         best = None
@@ -297,7 +269,8 @@ class _Search:
             first, second = (self._near(a, v) for a, v in ((one, x), (two, y)))
             grid = np.meshgrid(first, second, indexing="ij")
             amounts = [g.ravel() for g in grid]
-            probability, margin = self._tried([(one, amounts[0]), (two, amounts[1])])
+            both = [(one, amounts[0]), (two, amounts[1])]
+            probability, margin = self._tried(both, self.few)
             k = int(np.argmax(probability + 0.02 * margin))
             pair = ((one, float(amounts[0][k])), (two, float(amounts[1][k])))
             if best is None or probability[k] > best[1] + _AS_GOOD:
@@ -305,12 +278,17 @@ class _Search:
         return best
 
     def _shifts(self, a: Alteration) -> NDArray:
-        """Change of the centre's curve for each amount: (amounts, branches × speeds)."""
-        count = len(a.amounts)
-        values = {p: np.repeat(v, count) for p, v in self.centre.items()}
-        return self.advance(a.apply(values, np.array(a.amounts), self.docket)) - self.advance(
-            self.centre
+        """Change of the centre's curve for each amount: (amounts, branches × points)."""
+        return self._moved(a, np.array(a.amounts))[:, :, self.target.judged].reshape(
+            len(a.amounts), -1
         )
+
+    def _moved(self, a: Alteration, amounts: NDArray) -> NDArray:
+        """Change of the leading explanation's curve: (amounts, branches, points)."""
+        units = self.centre
+        values = {p: np.repeat(v, len(amounts)) for p, v in units.values.items()}
+        after = a.apply(values, amounts, units.now(values), units.sound)
+        return self._advance(units, after) - self._advance(units, units.values)
 
     def _near(self, a: Alteration, amount: float) -> NDArray:
         if a.is_set:
@@ -320,28 +298,26 @@ class _Search:
         return amounts[max(at - 2, 0) : at + 3]
 
     def _sensitivity(self, a: Alteration) -> Sensitivity:
-        count = len(self.bands.speed_rpm)
+        count = int(self.target.curve.sum())
         facts = (a.key, a.stage, a.path, a.spring, a.unit)
         if a.key == "static":
             ratio = self.docket.particulars.drive_ratio
             return Sensitivity(*facts, np.full(count, 1.0 / ratio))
         if a.is_set:
-            change = self.advance(a.apply(self.centre, 1.0, self.docket)) - self.advance(
-                self.centre
-            )
+            change = self._moved(a, np.ones(1))[0]
         else:
             step = 0.05 if a.unit != "g" else 0.2
-            both = {p: np.repeat(v, 2) for p, v in self.centre.items()}
-            pair = self.advance(a.apply(both, np.array([step, -step]), self.docket))
-            change = (pair[0] - pair[1])[None] / (2 * step)
-        return Sensitivity(*facts, change[0].reshape(-1, count).mean(axis=0))
+            middle = 1.0 if a.unit == TIMES else 0.0
+            pair = self._moved(a, np.array([middle + step, middle - step]))
+            change = (pair[0] - pair[1]) / (2 * step)
+        return Sensitivity(*facts, change[:, self.target.curve].mean(axis=0))
 
     def _steps(self, chosen: tuple[tuple[Alteration, float], ...]) -> tuple[Step, ...]:
         ordered = sorted(chosen, key=lambda c: STAGES.index(c[0].stage))
         found = []
         for k, (a, amount) in enumerate(ordered):
             upto = [(each, np.array([v])) for each, v in ordered[: k + 1]]
-            probability = float(self._tried(upto)[0][0])
+            probability = float(self._tried(upto, self.all)[0][0])
             facts = (a.key, a.stage, a.path, a.spring, amount, a.unit)
             found.append(Step(*facts, probability))
         return tuple(found)
@@ -349,7 +325,7 @@ class _Search:
     def _edits(self, chosen) -> tuple[tuple[tuple[Path, float], ...], Docket]:
         after, edits = self.now, []
         for a, amount in sorted(chosen, key=lambda c: STAGES.index(c[0].stage)):
-            changes = a.to if a.is_set else ((a.path, float(get(after, a.path)) + amount),)
+            changes = a.to or ((a.path, a.of(float(get(after, a.path)), amount)),)
             for path, value in changes:
                 edits.append((path, value))
                 after = put(after, path, value)

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.fit_curves import REST, Values
 from bobweight.core.mechanics.capsule import usable
 from bobweight.core.problems import Path
-from bobweight.core.record import get
 
 STAGES = ("wear", "ceiling", "start", "knee", "static", "vacuum")
 """The order of alteration (common practice)."""
@@ -23,7 +24,8 @@ class Alteration:
     Attributes
     ----------
     key : str
-        Stable: ``clean``, ``stop``, ``tang``, ``swap``, ``loop``, ``mass``, ``static``,
+        Stable: ``clean``, ``stop``, ``tang``, ``swap`` (a spring as the docket has it), ``rate``
+        (a spring so many times as stiff as the present one), ``loop``, ``mass``, ``static``,
         ``capsule_start``, ``capsule_travel``.
     stage : str
         One of :data:`STAGES`.
@@ -52,24 +54,70 @@ class Alteration:
         """It sets values and has no amount of its own."""
         return bool(self.to)
 
+    def of(self, value: float, amount: float) -> float:
+        """The value after it."""
+        return value * amount if self.unit == TIMES else value + amount
+
     def apply(
-        self, values: dict[Path, NDArray], amount: NDArray | float, docket: Docket
-    ) -> dict[Path, NDArray]:
-        """The values after the alteration; ``amount`` broadcasts against them."""
+        self, values: Values, amount: NDArray | float, now: Callable[[Path], NDArray],
+        sound: Values | None = None,
+    ) -> dict[Path, NDArray]:  # fmt: skip
+        """The values after the alteration, done exactly; ``amount`` broadcasts against them.
+
+        Parameters
+        ----------
+        now : callable
+            The value at a path, of these values or the docket's.
+        sound : Values, optional
+            Of the sound unit: what cleaning brings back.
+        """
         after = dict(values)
-        if self.is_set:
+        if self.key == "clean" and sound is not None:
+            repeats = max(np.size(v) for v in values.values())
+            for path, _ in self.to:
+                if path in sound:
+                    after[path] = np.tile(sound[path], repeats // np.size(sound[path]))
+            after.pop(REST, None)
+        elif self.is_set:
             for path, value in self.to:
-                after[path] = np.full(np.shape(_now(values, path, docket)), value)
+                after[path] = np.full(np.shape(now(path)), value)
+        elif self.unit == TIMES:
+            after[self.path] = now(self.path) * amount
+        else:
+            after[self.path] = now(self.path) + amount
+        return after
+
+    def by_hand(
+        self, after: dict[Path, NDArray], now: Callable[[Path], NDArray], drawn: NDArray
+    ) -> dict[Path, NDArray]:
+        """The values as a hand leaves them: with its spread, standard normal in ``drawn``, shape
+        (values set, units)."""
+        if self.key == "clean":
             return after
-        after[self.path] = _now(values, self.path, docket) + amount
+        paths = [p for p, _ in self.to] if self.is_set else [self.path]
+        for row, path in enumerate(paths):
+            share = HAND_SHARE.get(str(path[-1]), 0.0)
+            u = HAND_U.get(self.key, HAND_U.get(str(path[-1]), 0.0))
+            value = after[path]
+            after[path] = value * (1.0 + share * drawn[row]) if share else value + u * drawn[row]
         return after
 
 
-def _now(values: dict[Path, NDArray], path: Path, docket: Docket) -> NDArray:
-    return values[path] if path in values else np.full(1, float(get(docket, path)))
+HAND_SHARE = {"rate_n_per_mm": 0.03}
+"""Relative standard deviation of what a hand leaves: a spring as bought (common practice)."""
+HAND_U = {
+    "stop": 0.2, "tang": 0.1, "loop": 0.1, "mass": 0.1, "free_length_mm": 0.1,
+    "capsule_start": 1.0, "capsule_travel": 0.3,
+}  # fmt: skip
+"""Standard deviation of what a hand leaves, in the value's stored unit (common practice)."""
+TIMES = "times"
+_STIFFER = (0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.85, 0.9, 0.95, 1.05, 1.1, 1.15, 1.2, 1.25, 1.3,
+            1.4, 1.5, 1.6, 1.8, 2.0, 2.3, 2.6, 3.0)  # fmt: skip
 
 
-def catalogue(docket: Docket, fitted: Docket, vacuum: bool = False) -> tuple[Alteration, ...]:
+def catalogue(
+    docket: Docket, fitted: Docket, vacuum: bool = False, known: bool = True
+) -> tuple[Alteration, ...]:
     """Everything that can be changed on this unit.
 
     Parameters
@@ -80,6 +128,8 @@ def catalogue(docket: Docket, fitted: Docket, vacuum: bool = False) -> tuple[Alt
         As the readings show the unit.
     vacuum : bool
         The capsule's alterations too.
+    known : bool
+        Whether the docket's springs are figures of springs, so that one may be got like them.
     """
     mechanism = fitted.mechanism
     found = []
@@ -99,9 +149,10 @@ def catalogue(docket: Docket, fitted: Docket, vacuum: bool = False) -> tuple[Alt
         fresh = docket.mechanism.springs[index]
         keys = ("rate_n_per_mm", "free_length_mm", "initial_tension_n")
         to = tuple(((*place, key), float(getattr(fresh, key))) for key in keys)
-        found.append(
-            Alteration("swap", stage, (*place, "rate_n_per_mm"), "", (1.0,), to=to, spring=index)
-        )
+        rate = (*place, "rate_n_per_mm")
+        if known:
+            found.append(Alteration("swap", stage, rate, "", (1.0,), to=to, spring=index))
+        found.append(Alteration("rate", stage, rate, TIMES, _STIFFER, spring=index))
     mass_g = mechanism.weights.mass_g or 0.0
     filed = tuple(round(-0.02 * k * mass_g, 2) for k in range(1, 8))
     found.append(Alteration("mass", "knee", ("mechanism", "weights", "mass_g"), "g", filed))

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from numpy.typing import NDArray
-
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.alter import Step
 from bobweight.core.judgement.diagnose import Explanation
+from bobweight.core.judgement.posterior import CurveBand
 from bobweight.core.problems import Path, Problem
+from bobweight.core.statistics.conformity import Decision
 
 INSIDE, LOOKS_INSIDE, CANNOT_BE_TOLD, LOOKS_OUTSIDE, OUTSIDE = (
     "inside", "looks inside", "cannot be told", "looks outside", "outside",
@@ -73,6 +73,13 @@ class PointJudgement:
     u_readings_deg: float | None
     read_around: bool = True
 
+    @property
+    def verdict(self) -> Decision:
+        """The decision in the three words of JCGM 106."""
+        return {INSIDE: Decision.INSIDE, OUTSIDE: Decision.OUTSIDE}.get(
+            self.decision, Decision.CANNOT_TELL
+        )
+
 
 @dataclass(frozen=True)
 class Help:
@@ -103,19 +110,6 @@ class Help:
 
 
 @dataclass(frozen=True, eq=False)
-class CurveBand:
-    """The unit's curve with its 95 % band; distributor figures, each of shape (speeds,)."""
-
-    speed_rpm: NDArray
-    rising_deg: NDArray
-    rising_low_deg: NDArray
-    rising_high_deg: NDArray
-    falling_deg: NDArray
-    falling_low_deg: NDArray
-    falling_high_deg: NDArray
-
-
-@dataclass(frozen=True, eq=False)
 class Judgement:
     """What one session of readings, the figures and the table jointly say of a unit.
 
@@ -123,6 +117,8 @@ class Judgement:
     ----------
     docket : Docket
         As given.
+    described : Docket
+        The same with its blanks filled in: what alterations and explanations speak of.
     session : int
         Index into ``docket.sessions``; −1 if there is none.
     problems : tuple of Problem
@@ -177,8 +173,14 @@ class Judgement:
     noise: float | None = None
     u_noise: float | None = None
     assumed: tuple[Path, ...] = ()
+    filled: Docket | None = field(default=None, repr=False)
     band: CurveBand | None = field(default=None, repr=False)
     complete: bool = True
+
+    @property
+    def described(self) -> Docket:
+        """The docket with its blanks filled in."""
+        return self.docket if self.filled is None else self.filled
 
     @property
     def probability_after(self) -> float | None:

@@ -173,11 +173,11 @@ class Evidence:
     u_deg: np.ndarray
 
 
-def bands(docket: Docket, reduced: Reduced) -> Bands:
+def bands(docket: Docket, fastest_rpm: float) -> Bands:
     """The target's usable rows in distributor figures: start, check points, ceiling, vacuum.
 
-    Rows that are half typed or crossed are passed over. The ceiling is asked at the fastest
-    reading.
+    Rows that are half typed or crossed are passed over. The ceiling is asked at the speed of the
+    fastest reading.
     """
     target, ratio = docket.target, docket.particulars.drive_ratio
     static = docket.setting_up.static_deg
@@ -200,8 +200,7 @@ def bands(docket: Docket, reduced: Reduced) -> Bands:
             add("check", index, point.speed_rpm, point.least_deg, point.most_deg)
     if known and target.ceiling_deg is not None:
         add("ceiling", None, 0.0, None, target.ceiling_deg)
-        fastest = float(np.max(reduced.speed_rpm[reduced.used()], initial=0.0))
-        rows[-1] = ("ceiling", None, fastest, *rows[-1][3:])
+        rows[-1] = ("ceiling", None, fastest_rpm, *rows[-1][3:])
     for index, point in enumerate(target.vacuum_points):
         if _usable(point, point.depression_kpa):
             add("vacuum", index, point.depression_kpa, point.least_deg, point.most_deg)
@@ -216,7 +215,7 @@ def _usable(point: CheckPoint | VacuumPoint, where: float | None) -> bool:
 
 def weigh(docket: Docket, reduced: Reduced) -> Evidence:
     """What the readings say at each band of the target, with standard uncertainty."""
-    asked = bands(docket, reduced)
+    asked = bands(docket, float(np.max(reduced.speed_rpm[reduced.used()], initial=0.0)))
     r, vacuum = reduced, asked.vacuum
     estimate, u = np.full(len(vacuum), np.nan), np.full(len(vacuum), np.nan)
     off = r.used()

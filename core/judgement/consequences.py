@@ -118,7 +118,7 @@ def consequences(decision: Decision) -> Consequences:
         decision,
         fitted,
         None if fit is None else with_fitted(unit, fit),
-        () if cure is None or fit is None else _options(unit, fit, cure),
+        () if cure is None else _options(unit, fit, cure),
         next_spot(decision, advice.best, advice.apart, fitted) if worth else None,
         () if fit is None else tuple(r for r in fit.readings if r.is_slip),
     )
@@ -224,13 +224,15 @@ def next_spot(
     return Spot(float(reduced.speed_rpm[0]), best.depression_kpa, best.direction, pairs)
 
 
-def _options(docket: Docket, fit: Fit, cure: Cure) -> tuple[Option, ...]:
+def _options(docket: Docket, fit: Fit | None, cure: Cure) -> tuple[Option, ...]:
     lists = [cure.steps] if cure.steps else []
     places = [{(s.key, s.path) for s in steps} for steps in lists]
     for other in cure.others[:MOST_OTHERS]:
         better = other and other[-1].probability_inside_after > cure.probability_before
         if better and {(s.key, s.path) for s in other} not in places:
             lists.append(other)
+    if fit is None:  # blanks hold no figure that could be altered: what is done goes on record
+        return tuple(Option(steps, (), docket, docket, None) for steps in lists)
     base = with_fitted(docket, fit)
     found = (_option(docket, base, fit, steps) for steps in lists)
     return tuple(o for o in found if o is not None)
@@ -245,7 +247,7 @@ def _option(docket: Docket, base: Docket, fit: Fit, steps: tuple[Step, ...]) -> 
             return None
         if a.path[0] == "capsules":
             after = by_triples(after)
-        changes = a.to or ((a.path, float(get(after, a.path)) + step.amount),)
+        changes = a.to or ((a.path, a.of(float(get(after, a.path)), step.amount)),)
         for path, value in changes:
             low, high = parameter_at(after, path).hard
             value = min(max(round(value, 6), low), high)

@@ -7,15 +7,17 @@ window, command line and scripts. It gives codes and numbers; the sentences are 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
+import numpy as np
 from numpy.linalg import LinAlgError
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.judgement.advise import Advice, next_reading
-from bobweight.core.judgement.alter import ENOUGH, Cure, find_cure
+from bobweight.core.judgement.advise import Advice, Adviser
+from bobweight.core.judgement.alter import Cure, find_cure
+from bobweight.core.judgement.answer import Judgement
+from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.diagnose import Diagnosis, Explanation, diagnose, suspicions
-from bobweight.core.judgement.faults import NOTHING_WRONG
 from bobweight.core.judgement.fit import (
     Fit,
     FitCancelled,
@@ -24,6 +26,16 @@ from bobweight.core.judgement.fit import (
     reading_problems,
 )
 from bobweight.core.judgement.outcome import Outcome, outcome
+from bobweight.core.judgement.posterior import Posterior, Target
+from bobweight.core.judgement.reduce import Reduced, reduce_session
+from bobweight.core.judgement.rule import (
+    action_of,
+    decision_of,
+    helps_of,
+    judged_points,
+    read_around,
+    reasons_of,
+)
 from bobweight.core.problems import BobweightError, Problem, path_text
 from bobweight.core.statistics.least_squares import Cancelled
 
@@ -54,8 +66,8 @@ class Decision:
         Index into ``docket.sessions``; −1 if there is none.
     problems : tuple of Problem
         Grave ones say why there is no decision, others are advice about the readings.
-    action : str
-        A key of :data:`ACTIONS`.
+    judgement : Judgement
+        What all of it comes to: the one record that sentences are made of.
     diagnosis, fit, cure, advice : or None
         None where it could not be made, or was not reached.
     complete : bool
@@ -64,13 +76,18 @@ class Decision:
 
     docket: Docket
     session: int
+    judgement: Judgement = field(repr=False)
     problems: tuple[Problem, ...] = ()
-    action: str = "not-judged"
     diagnosis: Diagnosis | None = field(default=None, repr=False)
     fit: Fit | None = field(default=None, repr=False)
     cure: Cure | None = field(default=None, repr=False)
     advice: Advice | None = field(default=None, repr=False)
     complete: bool = True
+
+    @property
+    def action(self) -> str:
+        """A key of :data:`ACTIONS`."""
+        return self.judgement.action
 
     @property
     def explanations(self) -> tuple[Explanation, ...]:
@@ -85,6 +102,7 @@ class Decision:
             "explanations": [_explanation_fields(e) for e in self.explanations],
             "next_reading": None if self.advice is None else _advice_fields(self.advice),
             "alterations": [] if self.cure is None else _cure_fields(self.cure),
+            "judgement": _judgement_fields(self.judgement),
         }
 
 
@@ -124,7 +142,10 @@ def decide_docket(
         place = ("sessions", known.session, "readings")
         work.problems.append(Problem("not-determined", place))
     problems = tuple(sorted(work.problems, key=lambda p: not p.grave))
-    return Decision(docket, known.session, problems, **work.found)
+    found = work.found
+    complete = found.get("complete", True)
+    found["judgement"] = replace(found["judgement"], problems=problems, complete=complete)
+    return Decision(docket, known.session, problems=problems, **found)
 
 
 def _silent(stage: str, share: float) -> None:
@@ -142,6 +163,11 @@ class _Work:
 
     def run(self) -> None:
         docket, known, found = self.known.unit, self.known, self.found
+        assumed = assume(docket)
+        found["judgement"] = Judgement(
+            docket, known.session, assumed=assumed.paths,
+            filled=docket.with_changes(mechanism=assumed.mechanism),
+        )  # fmt: skip
         if known.session < 0:
             raise BobweightError("no-session", ("sessions",))
         self.problems += reading_problems(docket, known.session, known.reduced)
@@ -149,36 +175,81 @@ class _Work:
             return
         start = known.prediction.start_rpm if known.prediction else 0.0
         self.problems += reading_advice(docket, known.session, known.reduced, start)
+        few = reduce_session(
+            docket.sessions[known.session], docket.particulars, known.prediction, docket.capsules,
+            closely=True,
+        )  # fmt: skip
         self.progress("diagnosis", 0.0)
-        diagnosis = diagnose(docket, known.session, known.reduced, cancelled=self.cancelled)
+        diagnosis = diagnose(docket, known.session, few, cancelled=self.cancelled)
         found["diagnosis"] = diagnosis
         self.progress("fit", 0.5)
-        found["fit"] = fit_session(
-            docket, known.session, known.reduced, suspicions=suspicions(diagnosis),
-            cancelled=self.cancelled,
-        )  # fmt: skip
+        if known.prediction is not None:
+            found["fit"] = fit_session(
+                docket, known.session, few, suspicions=suspicions(diagnosis),
+                cancelled=self.cancelled, details=False,
+            )  # fmt: skip
         self.progress("alterations", 0.75)
-        found["action"] = "no-target"
-        if known.comparison.check_points or known.comparison.vacuum_points:
-            found["cure"] = find_cure(
-                docket, found["fit"], known.comparison, diagnosis, self.cancelled
-            )
-            found["action"] = action_of(diagnosis.first, found["cure"])
-        self.progress("next-reading", 0.9)
-        found["advice"] = next_reading(diagnosis, self.cancelled)
+        self._judge(Posterior(diagnosis), few)
         self.progress("done", 1.0)
 
+    def _judge(self, posterior: Posterior, few: Reduced) -> None:
+        known, found, session = self.known, self.found, self.known.session
+        docket = known.unit
+        diagnosis = posterior.diagnosis
+        read_as = docket.target.read_as
+        ways = ("rising", "falling") if read_as == "either" else (read_as,)
+        vacuum = bool(few.used(pipe_on=True).any()) and bool(posterior.simulator.capsules)
+        target = Target(known.evidence.bands, ways, vacuum)
+        noise, u_noise = posterior.noise()
+        made = dict(
+            problems=tuple(self.problems), explanations=diagnosis.explanations, noise=noise,
+            u_noise=u_noise, band=posterior.curve_band(), action="no-target",
+        )  # fmt: skip
+        inside, after = np.ones(len(posterior.x), bool), 0.0
+        if target.count:
+            around = read_around(target, posterior, known.reduced)
+            points, chance, even, inside = judged_points(target, posterior, known.evidence, around)
+            word = decision_of(chance, even, around[target.judged])
+            made |= dict(
+                decision=word, probability_inside=chance, probability_at_even_odds=even,
+                check_points=points,
+                reasons=reasons_of(docket, session, posterior, points, known.reduced, chance, even,
+                                   word),
+            )  # fmt: skip
+            found["judgement"] = replace(found["judgement"], **made)
+            cure = find_cure(posterior, target, self.cancelled)
+            found["cure"] = cure
+            after = cure.steps[-1].probability_inside_after if cure.steps else 0.0
+            made |= dict(alterations=cure.steps, others=cure.others, probability_before=chance)
+        self.progress("next-reading", 0.9)
+        adviser = Adviser(posterior, inside, after)
+        advice = adviser.next_reading(self.cancelled)
+        found["advice"] = advice
+        if target.count:
+            scale = posterior.simulator.ratio
+            scale /= docket.sessions[session].instrument.tachometer_scale
+            made |= dict(
+                action=action_of(word, chance, diagnosis, cure, advice),
+                helps_most=helps_of(adviser, advice, points, scale, word),
+            )  # fmt: skip
+        found["judgement"] = replace(found["judgement"], **made)
 
-def action_of(first: Explanation, cure: Cure) -> str:
-    """What to do now: a key of :data:`ACTIONS`."""
-    if first.side == "measurement":
-        return "measure-first"
-    before = cure.probability_before
-    if before >= ENOUGH:
-        return "leave-alone"
-    if before > 1.0 - ENOUGH and (first.name == NOTHING_WRONG or before > 0.5):
-        return "read-more"
-    return "alter" if cure.steps else "nothing-helps"
+
+def _judgement_fields(judgement: Judgement) -> dict[str, object]:
+    return {
+        "decision": judgement.decision,
+        "probability_inside": judgement.probability_inside,
+        "probability_at_even_odds": judgement.probability_at_even_odds,
+        "action": judgement.action,
+        "reasons": [r.code for r in judgement.reasons],
+        "helps_most": [
+            {"what": h.what, "path": path_text(h.path), "gain": h.gain,
+             "speed_rpm": h.speed_rpm, "direction": h.direction, "u": h.u}
+            for h in judgement.helps_most
+        ],
+        "noise": judgement.noise,
+        "assumed": [path_text(path) for path in judgement.assumed],
+    }  # fmt: skip
 
 
 def _fit_fields(fit: Fit) -> dict[str, object]:

@@ -14,12 +14,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.judgement.diagnose_models import MOST_Z, Family
-from bobweight.core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG, Fault
+from bobweight.core.judgement.diagnose_models import NOISE_SPREAD, Family
+from bobweight.core.judgement.faults import (
+    MARK_OFFSET,
+    NONE_OF_THESE,
+    NOTHING_WRONG,
+    OTHER_TABLE,
+    Fault,
+)
 from bobweight.core.judgement.fit import reading_problems
-from bobweight.core.judgement.fit_curves import Values
 from bobweight.core.judgement.fit_values import Suspicion
-from bobweight.core.judgement.objective import robust, weights
+from bobweight.core.judgement.objective import mixture_root, robust, weights
 from bobweight.core.judgement.reduce import Reduced, reduce_session
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import get, parameter_at, put
@@ -32,8 +37,13 @@ SAME_PLACE_ODDS = 20.0
 """... and neither is more probable than this many times the other."""
 _ASIDE = np.array([0.7, 1.0, 1.4])
 _SEED = 5
-_HOPELESS = 80.0  # a cost so much above the best leaves no more than e⁻⁴⁰ of the probability
+_HOPELESS = 50.0  # a cost so much above the best leaves no more than e⁻²⁵ of the probability
 _GRID = np.array([-2.0, -1.2, -0.4, 0.4, 1.2, 2.0])
+_LEAST_SHARE = 1e-4  # of the probability, for an explanation with a slipped mark to be told apart
+_LIVE = 12.0  # logarithm of the odds below the best, beyond which nothing is weighed further
+_KEEPING = 96  # points of each
+_LEAST_KEPT = 0.003
+_STORED = ("mechanism", "sessions", "capsules")
 _UNMEASURED = 0.05  # share by which a size and its uncertainty may move and count as untold
 
 
@@ -94,8 +104,9 @@ class Explanation:
 class Diagnosis:
     """All explanations of one session, the most probable first.
 
-    ``x``, ``hypothesis`` and ``covariance`` hold where each came to rest, in the same order, for
-    the adviser.
+    ``x``, ``hypothesis`` and ``covariance`` hold where each came to rest, in the same order.
+    ``odds`` are the probabilities of the family's hypotheses, ``rest`` and ``spread`` where each
+    of those came to rest and its covariance; ``slipped`` how probably the mark of each has slipped.
     """
 
     explanations: tuple[Explanation, ...]
@@ -103,6 +114,10 @@ class Diagnosis:
     hypothesis: NDArray = field(repr=False)
     covariance: NDArray = field(repr=False)
     family: Family = field(repr=False)
+    odds: NDArray = field(repr=False)
+    rest: NDArray = field(repr=False)
+    spread: NDArray = field(repr=False)
+    slipped: NDArray = field(repr=False)
 
     @property
     def first(self) -> Explanation:
@@ -113,28 +128,17 @@ class Diagnosis:
         """The probability of an explanation; 0 if it was not considered."""
         return next((e.probability for e in self.explanations if e.name == name), 0.0)
 
-    def samples(self, count: int, seed: int = _SEED) -> tuple[Values, int]:
-        """Values of units as probable as the explanations and their amounts say, each of shape
-        (units,); and how many of ``count`` are left to "none of these", which has no values."""
-        rng = np.random.default_rng(seed)
-        odds = np.array([e.probability for e in self.explanations])
-        chosen = rng.choice(len(odds), count, p=odds / odds.sum())
-        free_form = np.array([e.name == NONE_OF_THESE for e in self.explanations])
-        chosen = np.sort(chosen[~free_form[chosen]])
-        x = np.empty((len(chosen), self.x.shape[1]))
-        for i in np.unique(chosen):
-            columns = np.flatnonzero(self.family.free[self.hypothesis[i]])
-            root = np.linalg.cholesky(self.covariance[i][np.ix_(columns, columns)])
-            mine = np.flatnonzero(chosen == i)
-            x[mine] = self.x[i]
-            x[np.ix_(mine, columns)] += rng.normal(size=(len(mine), len(columns))) @ root.T
-        return self.family.values(x, self.hypothesis[chosen]), count - len(chosen)
+    def drawn(self, h: int, count: int, seed: int = _SEED) -> NDArray:
+        """Points as probable as hypothesis ``h`` leaves them, shape (count, columns)."""
+        return drawn_points(self.family, self.rest, self.spread, h, count, seed)
 
     def docket_of(self, index: int = 0) -> Docket:
         """The docket with the values that an explanation comes to, within their limits."""
         docket = self.family.docket
         values = self.family.values(self.x[index][None], self.hypothesis[index][None])
         for path, value in values.items():
+            if path[0] not in _STORED:
+                continue
             low, high = parameter_at(docket, path).hard
             docket = put(docket, path, float(np.clip(value[0], low, high)))
         return docket
@@ -142,6 +146,10 @@ class Diagnosis:
     def place_of(self, name: str) -> int | None:
         """The place of an explanation, None if it was not considered."""
         return next((e.place for e in self.explanations if e.name == name), None)
+
+
+def _root(covariance: NDArray) -> NDArray:
+    return np.linalg.cholesky(covariance + 1e-12 * np.eye(len(covariance)))
 
 
 def diagnose(
@@ -156,7 +164,7 @@ def diagnose(
     Parameters
     ----------
     docket : Docket
-        Its figures describe the sound unit.
+        Its figures and its table together describe the sound unit.
     session : int
         Index into ``docket.sessions``.
     cancelled : callable, optional
@@ -178,16 +186,13 @@ def diagnose(
         raise BobweightError.of(problem)
     family = Family(docket, session, reduced)
     starts, which = _starts(family)
-    low, high = np.full(family.columns, -6.0), np.full(family.columns, 6.0)
-    low[family.first_fault : family.first_node] = -MOST_Z
-    high[family.first_fault : family.first_node] = MOST_Z
     found = minimise(
-        lambda x, member: family.residuals(x, which[member]), starts, low, high,
-        free=family.free[which], tolerance=1e-4, most_steps=14, hopeless=_HOPELESS,
+        lambda x, member: family.residuals(x, which[member]), starts, family.low, family.high,
+        free=family.free[which], tolerance=1e-3, most_steps=12, hopeless=_HOPELESS,
         cancelled=cancelled,
     )  # fmt: skip
     best = _best_of_each(found.cost, which, len(family.hypotheses))
-    return _ranked(family, found.x[best], found.cost[best], low, high)
+    return _ranked(family, found.x[best], found.cost[best])
 
 
 def suspicions(diagnosis: Diagnosis, least: float = 0.1) -> tuple[Suspicion, ...]:
@@ -214,8 +219,8 @@ def suspicions(diagnosis: Diagnosis, least: float = 0.1) -> tuple[Suspicion, ...
 
 
 def _starts(family: Family) -> tuple[NDArray, NDArray]:
-    """Where to begin: for each hypothesis the amounts that, the scatter of a sound unit allowed
-    for in a straight line, leave least; and the hypothesis of each start."""
+    """Where to begin: for each hypothesis the amounts and the zero that, what is open of a sound
+    unit allowed for in a straight line, leave least; and the hypothesis of each start."""
     rows, which = [], []
     for h, hypothesis in enumerate(family.hypotheses):
         amounts = [i for i in hypothesis.faults if family.faults[i].usual > 0]
@@ -226,26 +231,32 @@ def _starts(family: Family) -> tuple[NDArray, NDArray]:
         rows.append(points)
         which.append(np.full(len(points), h))
     x, which = np.concatenate(rows), np.concatenate(which)
-    r = robust(family.distances(x, which))
     slopes = _slopes(family, np.zeros((1, family.columns)), np.zeros(1, int))[0]
-    slopes = slopes[:, : family.first_fault]
+    slopes = slopes[:, : family.zero]
     inverse = np.linalg.inv(np.eye(len(slopes)) + slopes @ slopes.T)
+    # The zero as stated, and moved by what the readings have in common.
+    d = family.distances(x, which)
+    moved = x.copy()
+    u = np.median(family.simulator.u_deg) * family.simulator.ratio
+    moved[:, family.zero] = np.median(d, axis=1) * u / family.u_zero
+    x, which = np.concatenate([x, moved]), np.tile(which, 2)
+    r = robust(np.concatenate([d, family.distances(moved, which[: len(d)])]))
     cost = np.einsum("br,rs,bs->b", r, inverse, r)
     cost += np.sum(x[:, family.first_fault : family.first_node] ** 2, axis=1)
+    cost += mixture_root(x[:, family.zero], *family.zero_mixture) ** 2
     chosen = []
     for h in range(len(family.hypotheses)):
         mine = np.flatnonzero(which == h)
         order = mine[np.argsort(cost[mine])]
-        chosen += list(order[:1])
-        if len(family.hypotheses[h].faults) == 1 and len(order) > 2:
-            apart = [i for i in order[1:] if np.abs(x[i] - x[order[0]]).max() > 1.0]
-            chosen += apart[:1] if cost[apart[0]] < cost[order[0]] + 20 else []
+        chosen.append(order[0])
+        apart = [i for i in order[1:] if np.abs(x[i] - x[order[0]]).max() > 1.0]
+        if len(family.hypotheses[h].faults) < 2 and apart and cost[apart[0]] < cost[order[0]] + 20:
+            chosen.append(apart[0])
     x, which = x[chosen], which[chosen]
     # A slip can be taken for an ordinary reading and hold a start back: try from aside as well.
     aside = np.repeat(x[:1], len(_ASIDE), axis=0)
-    aside[:, : family.first_fault] = (
-        np.random.default_rng(_SEED).normal(size=(len(_ASIDE), family.first_fault))
-        * _ASIDE[:, None]
+    aside[:, : family.zero] = (
+        np.random.default_rng(_SEED).normal(size=(len(_ASIDE), family.zero)) * _ASIDE[:, None]
     )
     return np.concatenate([x, aside]), np.concatenate([which, np.full(len(_ASIDE), which[0])])
 
@@ -268,44 +279,101 @@ def _best_of_each(cost: NDArray, which: NDArray, count: int) -> NDArray:
     return best
 
 
-def _ranked(family: Family, x: NDArray, cost: NDArray, low: NDArray, high: NDArray) -> Diagnosis:
+def _information(family: Family, x: NDArray, which: NDArray, d: NDArray) -> NDArray:
+    """Inverse covariance of each point: what readings and prior say of it."""
+    slopes = _slopes(family, x, which)
+    w = weights(d)
+    information = np.einsum("hrp,hr,hrq->hpq", slopes, w, slopes) + np.eye(family.columns)
+    # The cost of noise bends twice as much as its straight line says.
+    information[:, family.noise, family.noise] += NOISE_SPREAD**2 * np.sum(w * d**2, axis=1)
+    slipped = family.zero_slipped(x)
+    spread = family.zero_mixture[1]
+    information[:, family.zero, family.zero] += slipped * (1.0 / spread**2 - 1.0)
+    return information
+
+
+def _ranked(family: Family, x: NDArray, cost: NDArray) -> Diagnosis:
     which = np.arange(len(family.hypotheses))
     d = family.distances(x, which)
-    slopes = _slopes(family, x, which)
-    information = np.einsum("hrp,hr,hrq->hpq", slopes, weights(d), slopes)
-    information += np.eye(family.columns)
+    information = _information(family, x, which, d)
+    # The mode is that of the noise once the curve is integrated out; its evidence is the joint one.
+    placed = d.shape[1] - family.judging
+    cost = cost + 2.0 * placed * NOISE_SPREAD * x[:, family.noise]
     log_z = -0.5 * cost - 0.5 * np.linalg.slogdet(information)[1]
     covariance = np.linalg.inv(information)
     log_odds = log_z + np.log([h.weight for h in family.hypotheses])
+    log_odds += _log_keeping(family, x, covariance, log_odds)
     readings = np.sum(robust(d) ** 2, axis=1)
     bic = readings + np.array([
         (family.free[h].sum() - family.first_fault) * np.log(d.shape[1]) for h in which
     ])  # fmt: skip
     probability = np.exp(log_odds - log_odds.max())
     probability /= probability.sum()
-    names = [h.name for h in family.hypotheses]
-    merged = {}
-    for name in dict.fromkeys(names):
-        mine = [i for i in which if names[i] == name]
-        best = max(mine, key=lambda i: log_odds[i])
-        merged[name] = (float(probability[mine].sum()), best)
-    order = sorted(merged, key=lambda name: -merged[name][0])
-    rest = np.array([merged[name][1] for name in order])
+    slipped = np.where(
+        [h.free_form for h in family.hypotheses], 0.0, family.zero_slipped(x)
+    )  # the free deviation needs no mark to move
+    merged: dict[tuple[str, bool], list[tuple[float, int]]] = {}
+    for i, h in enumerate(family.hypotheses):
+        for off, share in ((False, 1.0 - slipped[i]), (True, slipped[i])):
+            if share * probability[i] > _LEAST_SHARE or not off:
+                merged.setdefault((h.name, off), []).append((share * probability[i], i))
+    ranked = sorted(
+        ((sum(p for p, _ in parts), max(parts)[1], *key) for key, parts in merged.items()),
+        key=lambda r: -r[0],
+    )
+    total = sum(r[0] for r in ranked)
+    rest = np.array([r[1] for r in ranked])
     explanations = [
-        _explanation(
-            family, x[i], i, merged[name][0], float(log_z[i]), float(bic[i]), covariance[i]
-        )
-        for name, i in zip(order, rest, strict=True)
+        _explanation(family, x[i], i, p / total, float(log_z[i]), float(bic[i]), covariance[i], off)
+        for p, i, _, off in ranked
     ]
     return Diagnosis(
         explanations=_placed(explanations, d[rest]),
         x=x[rest], hypothesis=rest, covariance=covariance[rest], family=family,
+        odds=probability, rest=x, spread=covariance, slipped=slipped,
     )  # fmt: skip
 
 
+def _log_keeping(
+    family: Family, x: NDArray, covariance: NDArray, log_odds: NDArray
+) -> NDArray:  # fmt: skip
+    """What it adds to the odds that a sound unit lies inside its table: the share of each
+    hypothesis' sound units that do, after the readings against before them."""
+    found = np.zeros(len(x))
+    if not len(family.asked.where) and not np.isfinite(family.ceiling):
+        return found
+    live = np.flatnonzero(log_odds > log_odds.max() - _LIVE)
+    rng = np.random.default_rng(_SEED)
+    before = np.zeros((len(live), _KEEPING, family.columns))
+    before[:] = rng.normal(size=(_KEEPING, family.columns)) * family.free[live][:, None]
+    before[:, :, [family.zero, family.noise]] = 0.0
+    after = [drawn_points(family, x, covariance, int(h), _KEEPING) for h in live]
+    which = np.repeat(live, _KEEPING)
+    points = np.concatenate([before.reshape(-1, family.columns), *after])
+    kept = family.keeping(np.clip(points, family.low, family.high), np.tile(which, 2))
+    prior, post = kept.reshape(2, len(live), _KEEPING).mean(axis=2)
+    found[live] = np.log(np.maximum(post, _LEAST_KEPT)) - np.log(np.maximum(prior, _LEAST_KEPT))
+    return found
+
+
+def drawn_points(
+    family: Family, rest: NDArray, spread: NDArray, h: int, count: int, seed: int = _SEED
+) -> NDArray:
+    """Points as probable as a hypothesis leaves them about where it came to rest, shape (count,
+    columns)."""
+    columns = np.flatnonzero(family.free[h])
+    root = _root(spread[h][np.ix_(columns, columns)])
+    x = np.tile(rest[h], (count, 1))
+    q = np.random.default_rng([seed, h]).normal(size=(count, len(columns)))
+    q[: count // 2 * 2 : 2] = -q[1::2][: count // 2]  # in pairs, so that means are exact
+    x[:, columns] += q @ root.T
+    return np.clip(x, family.low, family.high)
+
+
 def _explanation(
-    family: Family, x: NDArray, h: int, probability: float, log_z: float, bic: float, cov: NDArray
-) -> Explanation:
+    family: Family, x: NDArray, h: int, probability: float, log_z: float, bic: float, cov: NDArray,
+    mark_off: bool,
+) -> Explanation:  # fmt: skip
     hypothesis = family.hypotheses[h]
     faults = [family.faults[i] for i in hypothesis.faults]
     sizes = [
@@ -314,11 +382,27 @@ def _explanation(
         for s in _sizes(family, x, h, i, sign, cov)
     ]
     sides = {f.side for f in faults}
+    checks = [f.check_first for f in faults]
+    name = hypothesis.name
+    if name == OTHER_TABLE:
+        sides, checks = {"measurement"}, ["check-table"]
+    if mark_off:
+        sides.add("measurement")
+        checks.append("prove-mark")
+        sizes.append(_mark_size(family, x, cov))
+        name = MARK_OFFSET if name == NOTHING_WRONG else f"{name}+{MARK_OFFSET}"
     side = "none" if not sides else sides.pop() if len(sides) == 1 else "both"
     return Explanation(
-        hypothesis.name, side, probability, log_z, bic, tuple(sizes),
-        tuple(dict.fromkeys(f.check_first for f in faults)),
-    )  # fmt: skip
+        name, side, probability, log_z, bic, tuple(sizes), tuple(dict.fromkeys(checks))
+    )
+
+
+def _mark_size(family: Family, x: NDArray, cov: NDArray) -> FaultSize:
+    path = (*family.simulator.instrument, "mark_error_deg")
+    amount = float(family.u_zero * x[family.zero])
+    u = float(family.u_zero * np.sqrt(cov[family.zero, family.zero]))
+    nominal = float(get(family.docket, path))
+    return FaultSize(MARK_OFFSET, path, amount, u, "deg", nominal, nominal + amount, u, "°")
 
 
 def _sizes(
@@ -342,12 +426,14 @@ def _sizes(
     for effect in fault.effects:
         value = values[effect.path]
         slope = (value[1:] - value[0]) / step
-        nominal = get(family.docket, effect.path)
+        nominal = family.simulator.usual(effect.path)
+        stored = effect.path[0] in _STORED
+        unit = parameter_at(family.docket, effect.path).quantity.stored.symbol if stored else "°"
         found.append(
             FaultSize(
                 fault.key, effect.path, sign * effect.sign * amount if fault.usual else 0.0, u,
                 fault.unit, float(nominal), float(value[0]), float(np.sqrt(slope @ cov @ slope)),
-                parameter_at(family.docket, effect.path).quantity.stored.symbol, measured,
+                unit, measured,
             )
         )  # fmt: skip
     return found

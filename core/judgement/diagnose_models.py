@@ -1,60 +1,76 @@
 """All explanations as one parametric family, so that they are fitted in step with one another.
 
-A point holds, side by side: the unit-to-unit scatter of a sound unit and of its instruments in a
-few whitened directions, one column for each fault's amount, and the free deviation of "none of
-these". A hypothesis says which columns may move. Every column is standard normal beforehand.
+A point holds, side by side: where the sound unit and its instruments lie in what figures and table
+leave open, in a few whitened directions; the zero of the readings; their noise; one column for each
+fault's amount; the movement of a plate that nobody described; and the free deviation of "none of
+these". A hypothesis says which columns may move. Every column is standard normal beforehand, but
+for the zero, which is a mixture: as sure as stated, or a slipped mark.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.compare import Bands, bands
 from bobweight.core.judgement.faults import (
     NONE_OF_THESE,
     NOTHING_WRONG,
+    OTHER_TABLE,
     PAIR_WEIGHT,
     PAIRS,
     WEIGHT_NONE,
-    WEIGHT_NOTHING,
     faults_of,
+    weight_of_nothing,
 )
-from bobweight.core.judgement.fit_curves import Simulator, Values
-from bobweight.core.judgement.fit_distance import signed_distances
-from bobweight.core.judgement.fit_values import ValueTable, free_values
-from bobweight.core.judgement.objective import robust
+from bobweight.core.judgement.fit_curves import ZERO, Simulator, Values
+from bobweight.core.judgement.fit_values import FreeValue, ValueTable, session_values
+from bobweight.core.judgement.objective import mixture_root, mixture_share, robust
 from bobweight.core.judgement.reduce import Reduced
+from bobweight.core.judgement.sound import sound_unit
 from bobweight.core.mechanics.capsule import full_travel_kpa, plate_advance_deg
-from bobweight.core.record import get
+from bobweight.core.problems import Path
+from bobweight.core.record import standard_uncertainty
 from bobweight.core.statistics.least_squares import difference_jacobian
 
-SOUND_U_DEG = 0.35
-SOUND_U_SPEED_SHARE = 0.015
-"""How far a sound unit's curve lies from the docket's, beyond the readings' own uncertainty
-(common practice: half the usual band of ±1 distributor degree holds two in three)."""
-SOUND_RATE_SHARE = 0.05
+_OVER_DEG = 0.07  # distributor degrees outside at which a sound unit has become improbable
+_FAULT_FELT = 0.8  # how much less probable a fault is that leaves the unit inside its table
+KNOTS = 28
+"""Knots of a curve while explanations are weighed."""
 NONE_U_DEG = 2.5
-_NONE_NODES = 6
-_SOUND_PLACES = 8
-_LEAST_DIRECTION = 0.05
+NOISE_SPREAD = 0.3
+"""Standard deviation of the logarithm of the factor on the readings' stated uncertainty."""
+MARK_SLIPPED = (0.08, 0.02)
+"""Chance that the mark has slipped: nobody proved it, and proved (its uncertainty is stated)."""
+MARK_SPREAD_DEG = 5.0
+"""How far a slipped mark is off, degrees of the shaft that is read (common practice)."""
+_LEAST_NOISE, _MOST_NOISE = -4.0, 6.0
+_NOISE_FLOOR = 6.0  # standard deviations below which the factor is never looked for
+_NONE_NODES = 10
+_LEAST_DIRECTION = 0.08
+_MOST_DIRECTIONS = 14
+_CURVE_U_DEG = 0.3  # a direction counts if it moves the unit's curve by a tenth of this
+_CURVE_PLACES = 8
 _PIPE_RAMP_RPM = 150.0
+_USUAL_PLATE_DEG, _PLATE_SPREAD = 7.0, 0.35
 _LEAST_SHARE = 0.1  # of a value that a fault leaves
 MOST_Z = 3.5
 
 
 @dataclass(frozen=True)
 class Hypothesis:
-    """One explanation with its signs: the faults that act, and prior odds."""
+    """One explanation with its signs: the faults that act, and prior odds. ``table`` is 1 where
+    the table is another unit's."""
 
     name: str
     faults: tuple[int, ...]
     signs: tuple[float, ...]
     weight: float
     free_form: bool = False
+    table: int = 0
 
 
 class Family:
@@ -62,21 +78,35 @@ class Family:
 
     Attributes
     ----------
+    docket : Docket
+        With its blanks filled in.
     faults : tuple of Fault
     hypotheses : tuple of Hypothesis
     free : bool array, shape (hypotheses, columns)
         Which columns each may move.
+    low, high : array, shape (columns,)
+        Bounds of a point.
+    judging : float
+        How many readings are left to judge the noise by.
     """
 
     def __init__(self, docket: Docket, session: int, reduced: Reduced):
-        self.simulator = Simulator(docket, session, reduced)
+        self.unit = sound_unit(docket)
+        filled = docket.with_changes(mechanism=self.unit.mechanism)
+        self.simulator = Simulator(filled, session, reduced, KNOTS)
         self.docket, self.session = self.simulator.docket, session
-        self.sound = free_values(docket, session, reduced, SOUND_RATE_SHARE)
+        others = session_values(self.docket, session, bool(self.simulator.pipe_on.any()))
+        self.sound: tuple[FreeValue, ...] = (*self.unit.free, *others)
         self.table = ValueTable(self.sound)
-        self.faults = faults_of(docket, session, bool(self.simulator.pipe_on.any()))
-        self.basis = self._basis()
-        self.first_fault = self.basis.shape[1]
-        self.first_node = self.first_fault + len(self.faults)
+        self.faults = faults_of(self.docket, session, bool(self.simulator.pipe_on.any()))
+        self._take_table(docket)
+        self._take_zero()
+        self._take_basis()
+        self.zero = self.directions
+        self.noise = self.zero + 1
+        self.first_fault = self.noise + 1
+        self.plate = self.first_fault + len(self.faults)
+        self.first_node = self.plate + 1
         self.columns = self.first_node + _NONE_NODES
         self.nodes = self._nodes()
         self.hypotheses = tuple(self._hypotheses())
@@ -84,64 +114,167 @@ class Family:
         self.sign = np.zeros((len(self.hypotheses), len(self.faults)))
         for row, h in enumerate(self.hypotheses):
             self.sign[row, list(h.faults)] = h.signs
+        self.of_table = np.array([h.table for h in self.hypotheses])
+        self.of_unit = np.array([
+            any(self.faults[i].side == "unit" for i in h.faults) for h in self.hypotheses
+        ])  # fmt: skip
+        self.low, self.high = np.full(self.columns, -6.0), np.full(self.columns, 6.0)
+        self.low[self.first_fault : self.first_node] = -MOST_Z
+        self.high[self.first_fault : self.first_node] = MOST_Z
+        self.low[self.noise], self.high[self.noise] = _LEAST_NOISE, _MOST_NOISE
+        self.low[self.zero], self.high[self.zero] = -40.0 / self.u_zero, 40.0 / self.u_zero
 
-    def values(self, x: NDArray, which: NDArray) -> Values:
+    # Values -------------------------------------------------------------------------------------
+
+    def sound_values(self, x: NDArray, which: NDArray) -> Values:
+        """Values of the sound unit and its instruments at points x under hypotheses ``which``."""
+        q, table = x[:, : self.directions], self.of_table[which]
+        z = np.where(table[:, None] == 1, q @ self.basis[1].T + self.centre[1],
+                     q @ self.basis[0].T + self.centre[0])  # fmt: skip
+        return self.table.at(z)
+
+    def values(self, x: NDArray, which: NDArray, sound: Values | None = None) -> Values:
         """Values of the docket at points x under hypotheses ``which``, shape (batch,)."""
-        found = self.table.at(x[:, : self.first_fault] @ self.basis.T)
+        before = self.sound_values(x, which) if sound is None else sound
+        found = dict(before)
+        found[ZERO] = self.u_zero * x[:, self.zero]
         for j, fault in enumerate(self.faults):
             sign = self.sign[which, j]
             if not sign.any():
                 continue
             amount = sign * fault.amount(x[:, self.first_fault + j])
             for effect in fault.effects:
-                value = found.get(effect.path)
-                if value is None:
-                    value = np.full(len(x), float(get(self.docket, effect.path)))
-                found[effect.path] = _changed(value, effect.how, effect.sign * amount)
+                value = self._value(found, effect.path, len(x))
+                if effect.how == "swap":
+                    other = self._value(before, effect.other, len(x))
+                    found[effect.path] = np.where(sign != 0, other, value)
+                elif effect.how == "set":
+                    found[effect.path] = np.where(sign != 0, effect.sign, value)
+                else:
+                    found[effect.path] = _changed(value, effect.how, effect.sign * amount)
         return found
 
+    def _value(self, values: Values, path: Path, count: int) -> NDArray:
+        if path in values:
+            return values[path]
+        usual = self.simulator.usual(path)
+        return np.full(count, usual)
+
+    # Readings -----------------------------------------------------------------------------------
+
     def distances(self, x: NDArray, which: NDArray) -> NDArray:
-        """Signed distances of the readings, shape (batch, readings)."""
-        return self.simulator.distances(
+        """Signed distances of the readings in what they scatter, shape (batch, readings)."""
+        found = self.simulator.distances(
             self.values(x, which), lambda speed: self.added(x, which, speed)
         )
+        return found / self.noise_factor(x)[:, None]
+
+    def noise_factor(self, x: NDArray) -> NDArray:
+        """By how much readings scatter more than stated, shape (batch,)."""
+        return np.exp(NOISE_SPREAD * x[:, self.noise])
 
     def added(self, x: NDArray, which: NDArray, speed_rpm: NDArray) -> NDArray:
-        """Distributor degrees that a forgotten pipe or the free deviation adds, at distributor
-        speeds of shape (batch or 1, places)."""
-        total = np.zeros((len(x), speed_rpm.shape[1]))
+        """Distributor degrees that a forgotten pipe or the free deviation adds to the readings, at
+        distributor speeds of shape (batch or 1, places)."""
+        total = self.deviation(x, speed_rpm)
         off = ~self.simulator.pipe_on if speed_rpm.shape[1] == len(self.simulator.rows) else True
         for j, fault in enumerate(self.faults):
             on = self.sign[which, j] != 0
             if fault.pipe and on.any():
                 begins = fault.amount(x[:, self.first_fault + j])[:, None]
-                share = np.clip((speed_rpm - begins) / _PIPE_RAMP_RPM, 0.0, 1.0)
-                total += np.where(on[:, None] & off, share * self._plate_deg(), 0.0)
-        free_form = x[:, self.first_node :]
-        if free_form.any():
-            places, root = self.nodes
-            heights = NONE_U_DEG * free_form @ root.T
-            hats = np.maximum(
-                1 - np.abs(np.mean(speed_rpm, axis=0)[:, None] - places) / (places[1] - places[0]),
-                0,
-            )
-            total += heights @ hats.T
+                share = np.clip((speed_rpm - begins) / _PIPE_RAMP_RPM + 0.5, 0.0, 1.0)
+                total = total + np.where(on[:, None] & off, share * self._plate_deg(x), 0.0)
         return total
 
-    def residuals(self, x: NDArray, which: NDArray) -> NDArray:
-        """Robust residuals of the readings, then the columns themselves."""
-        return np.concatenate([robust(self.distances(x, which)), x], axis=1)
+    def deviation(self, x: NDArray, speed_rpm: NDArray) -> NDArray:
+        """Distributor degrees of the free deviation at distributor speeds."""
+        free_form = x[:, self.first_node :]
+        if not free_form.any():
+            return np.zeros((len(x), speed_rpm.shape[1]))
+        places, root = self.nodes
+        heights = NONE_U_DEG * free_form @ root.T
+        apart = np.abs(np.mean(speed_rpm, axis=0)[:, None] - places) / (places[1] - places[0])
+        hats = np.maximum(1 - apart, 0)
+        hats[:, 0] = np.where(np.mean(speed_rpm, axis=0) < places[0], 1.0, hats[:, 0])
+        hats[:, -1] = np.where(np.mean(speed_rpm, axis=0) > places[-1], 1.0, hats[:, -1])
+        return heights @ hats.T
 
-    def _plate_deg(self) -> float:
+    def residuals(self, x: NDArray, which: NDArray) -> NDArray:
+        """Robust residuals of the readings, what their noise costs, then the columns themselves."""
+        d = self.distances(x, which)
+        own = x.copy()
+        own[:, self.zero] = mixture_root(x[:, self.zero], *self.zero_mixture)
+        per_reading = NOISE_SPREAD * (x[:, self.noise] + _NOISE_FLOOR)
+        noise = np.sqrt(2.0 * self.judging * np.maximum(per_reading, 1e-9))
+        return np.concatenate([robust(d), noise[:, None], own], axis=1)
+
+    def keeping(self, x: NDArray, which: NDArray) -> NDArray:
+        """What the table says of each point, shape (batch,): a sound unit lies inside it, and a
+        fault mostly takes the unit outside."""
+        kept = self._inside(self.sound_values(x, which))
+        faulty = self.of_unit[which]
+        if faulty.any():
+            left = self._inside(self.values(x[faulty], which[faulty]))
+            kept[faulty] *= 1.0 - _FAULT_FELT * left
+        return np.where(self.of_table[which] == 1, 1.0, kept)
+
+    def _inside(self, values: Values) -> NDArray:
+        """1 where every branch lies inside everywhere, falling to nothing a little outside."""
+        asked = self.asked
+        table = self.simulator.curves(values)
+        cost = np.zeros(len(table.advance_deg))
+        if len(asked.where):
+            for way in self.ways:
+                advance = table.at(asked.where, way)
+                over = np.maximum(np.maximum(asked.low_deg - advance, advance - asked.high_deg), 0)
+                cost += np.sum((over / _OVER_DEG) ** 2, axis=1)
+        if np.isfinite(self.ceiling):
+            stop = self.simulator.most_deg(values)
+            cost += (np.maximum(stop - self.ceiling, 0.0) / _OVER_DEG) ** 2
+        return np.exp(-0.5 * cost)
+
+    def zero_slipped(self, x: NDArray) -> NDArray:
+        """Probability at points x that the zero is a slipped mark's."""
+        return mixture_share(x[:, self.zero], *self.zero_mixture)
+
+    def _plate_deg(self, x: NDArray) -> NDArray:
         full = full_travel_kpa(self.docket.capsules)
-        return 0.0 if full is None else float(plate_advance_deg(self.docket.capsules, full))
+        if full is None:
+            return _USUAL_PLATE_DEG * np.exp(_PLATE_SPREAD * x[:, self.plate, None])
+        return np.array([[float(plate_advance_deg(self.docket.capsules, full))]])
+
+    # The family ---------------------------------------------------------------------------------
+
+    def _take_table(self, docket: Docket) -> None:
+        asked = bands(docket, 0.0)
+        kind = np.array(asked.kind, dtype=object)
+        read_as = docket.target.read_as
+        self.ways = ("rising", "falling") if read_as == "either" else (read_as,)
+        ceiling = asked.high_deg[kind == "ceiling"]
+        self.ceiling = float(ceiling[0]) if len(ceiling) else np.inf
+        curve = np.isin(kind, ("check", "start"))
+        self.asked = Bands(
+            (), (), asked.where[curve], asked.low_deg[curve], asked.high_deg[curve]
+        )  # fmt: skip
+
+    def _take_zero(self) -> None:
+        instrument = self.docket.sessions[self.session].instrument
+        u = [standard_uncertainty(instrument, k) or 0.0 for k in ("static_deg", "mark_error_deg")]
+        self.u_zero = float(np.hypot(*u))
+        share = MARK_SLIPPED["mark_error_deg" in instrument.u]
+        self.zero_mixture = (share, max(MARK_SPREAD_DEG / self.u_zero, 2.0))
 
     def _hypotheses(self) -> list[Hypothesis]:
         place = {f.key: i for i, f in enumerate(self.faults)}
+        nothing = weight_of_nothing(self.docket, self.session)
+        other = self.unit.other_table
         found = [
-            Hypothesis(NOTHING_WRONG, (), (), WEIGHT_NOTHING),
+            Hypothesis(NOTHING_WRONG, (), (), nothing),
             Hypothesis(NONE_OF_THESE, (), (), WEIGHT_NONE, free_form=True),
         ]
+        if other > 0:
+            odds = other / max(1.0 - other, 1e-6)
+            found.append(Hypothesis(OTHER_TABLE, (), (), nothing * odds, table=1))
         for key, i in place.items():
             fault = self.faults[i]
             for sign in fault.signs:
@@ -162,6 +295,7 @@ class Family:
         free[: self.first_fault] = True
         for i in h.faults:
             free[self.first_fault + i] = self.faults[i].usual > 0
+            free[self.plate] |= self.faults[i].pipe and not self.simulator.capsules
         free[self.first_node :] = h.free_form
         return free
 
@@ -173,52 +307,56 @@ class Family:
         apart = (places[:, None] - places) / (1.5 * (places[1] - places[0]))
         return places, np.linalg.cholesky(np.exp(-0.5 * apart**2) + 1e-6 * np.eye(_NONE_NODES))
 
-    def _basis(self) -> NDArray:
-        """Directions z = basis · q in which a sound unit and its instruments differ from the
-        docket, as far as the readings can show; q is standard normal.
+    def _take_basis(self) -> None:
+        """Directions z = centre + basis · q in which a sound unit and its instruments differ, as
+        far as readings or curve can show; q is standard normal. One set for the unit by figures
+        and table, one by its figures alone."""
+        own, count = len(self.unit.z), len(self.sound)
+        root = np.eye(count)
+        root[:own, :own] = self.unit.root
+        centre = np.zeros(count)
+        centre[:own] = self.unit.z
+        sets = [(centre, root)]
+        if self.unit.other_table > 0:
+            sets.append((np.zeros(count), np.eye(count)))
+        found = [self._directions(*each) for each in sets]
+        self.directions = max(b.shape[1] for b in found)
+        self.centre = [c for c, _ in sets]
+        self.basis = [np.pad(b, ((0, 0), (0, self.directions - b.shape[1]))) for b in found]
+        if len(sets) == 1:
+            self.centre.append(centre)
+            self.basis.append(self.basis[0])
 
-        What is known of the parts is joined with what is known of the whole: the docket's curve
-        holds for a sound unit within SOUND_U_DEG and SOUND_U_SPEED_SHARE.
-        """
-        shape = (1, len(self.sound))
-        bounds = np.array([f.bounds for f in self.sound]).T
+    def _directions(self, centre: NDArray, root: NDArray) -> NDArray:
+        low, high = np.array([f.bounds for f in self.sound]).T
+        at = centre[None]
+        rows = len(self.simulator.rows)
 
-        def slopes(distances: Callable[[NDArray], NDArray]) -> NDArray:
-            at = np.zeros(shape)
-            return difference_jacobian(
-                lambda z, member: distances(z), at, distances(at), bounds[:1], bounds[1:],
-                np.ones(shape, bool), np.full(shape[1], 300.0), np.zeros(1, int), central=True,
-            )[0]  # fmt: skip
+        def told(z: NDArray, member: NDArray) -> NDArray:
+            values = self.table.at(z)
+            return np.concatenate([self.simulator.distances(values), self._curve(values)], axis=1)
 
-        whole = slopes(self._curve_shift())
-        covariance = np.linalg.inv(np.eye(shape[1]) + whole.T @ whole)
-        root = np.linalg.cholesky(covariance)
-        readings = slopes(lambda z: self.simulator.distances(self.table.at(z)))
-        _, singular, right = np.linalg.svd(readings @ root, full_matrices=False)
-        return root @ right[singular > _LEAST_DIRECTION].T
+        slopes = difference_jacobian(
+            told, at, told(at, np.zeros(1, int)), np.minimum(low, at), np.maximum(high, at),
+            np.ones(at.shape, bool), np.full(len(centre), 300.0), np.zeros(1, int), central=True,
+        )[0]  # fmt: skip
+        slopes[rows:] /= _CURVE_U_DEG
+        told_apart = np.linalg.svd(slopes[:rows] @ root, compute_uv=False) ** 2
+        # Readings that are used up in placing the curve, and the zero, say nothing of the noise.
+        self.judging = max(rows - 1.0 - float(np.sum(told_apart / (1 + told_apart))), 0.3 * rows)
+        _, singular, right = np.linalg.svd(slopes @ root, full_matrices=False)
+        kept = (singular > _LEAST_DIRECTION)[:_MOST_DIRECTIONS]
+        return root @ right[:_MOST_DIRECTIONS][kept].T
 
-    def _curve_shift(self) -> Callable[[NDArray], NDArray]:
-        """Distances of places on the docket's curve from the curve at z."""
-        table = self.simulator.curves({})
-        theta, rising = table.advance_deg, np.minimum(table.rising_rpm, 1e4)
-        at = np.linspace(0.02, 0.98, _SOUND_PLACES) * theta[0, -1]
-        speed = np.interp(at, theta[0], rising[0])[None]
-        falling = np.interp(at, theta[0], table.falling_rpm[0])[None]
-        # Half the weight each, as the branches share all but the friction.
-        u_deg, u_share = np.sqrt(2.0) * SOUND_U_DEG, np.sqrt(2.0) * SOUND_U_SPEED_SHARE
-        u_y = np.full((1, 2 * len(at)), u_deg)
-
-        x = np.concatenate([speed, falling], axis=1)
-        y = np.tile(at, 2)[None]
-        u_x = u_share * x + 1.0
-        branch = np.repeat([0, 1], len(at))
-
-        def distances(z: NDArray) -> NDArray:
-            now = self.simulator.curves(self.table.at(z))
-            ways = np.stack([now.rising_rpm, now.falling_rpm], axis=1)
-            return signed_distances(now.advance_deg, ways, branch, x, y, u_x, u_y)
-
-        return distances
+    def _curve(self, values: Values) -> NDArray:
+        """Advance at a few speeds along both branches."""
+        table = self.simulator.curves(values)
+        if not hasattr(self, "_places"):
+            start, full = table.rising_rpm[0, 0], min(table.rising_rpm[0, -1], 6000.0)
+            self._places = np.linspace(0.9 * start, 1.05 * full, _CURVE_PLACES)
+        return np.concatenate(
+            [table.at(self._places, way) for way in ("rising", "falling")], axis=1
+        )
 
 
 def _changed(value: NDArray, how: str, amount: NDArray) -> NDArray:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.fit_curves import BACKLASH, FLIPPED, RATIO, REST
 from bobweight.core.mechanics.balance import Balance
 from bobweight.core.mechanics.builds import Builds, mass_paths
 from bobweight.core.mechanics.capsule import usable
@@ -23,7 +24,10 @@ from bobweight.core.problems import Path
 
 NOTHING_WRONG = "nothing_wrong"
 NONE_OF_THESE = "none_of_these"
+MARK_OFFSET = "mark_offset"
+OTHER_TABLE = "other_table"
 WEIGHT_NOTHING = 20.0
+WEIGHT_NOTHING_AFTER = 60.0
 WEIGHT_NONE = 0.3
 PAIR_WEIGHT = 0.06
 """Odds of a likely pair, against a common single fault."""
@@ -33,13 +37,14 @@ PAIR_WEIGHT = 0.06
 class Effect:
     """What an amount does to one value of the docket.
 
-    ``how``: ``add`` (value + amount), ``share`` (value · (1 + amount)), ``none`` (value · 0).
-    ``sign``: times the amount.
+    ``how``: ``add`` (value + amount), ``share`` (value · (1 + amount)), ``none`` (value · 0),
+    ``set`` (to ``sign``), ``swap`` (with the value at ``other``). ``sign``: times the amount.
     """
 
     path: Path
     how: str
     sign: float = 1.0
+    other: Path = ()
 
 
 @dataclass(frozen=True)
@@ -53,7 +58,9 @@ class Fault:
     side : {'unit', 'measurement'}
         A fault of measurement asks for no spanner.
     effects : tuple of Effect
-        Empty for the forgotten pipe, which adds to the readings themselves.
+        Empty for the forgotten pipe, which adds to the readings themselves: from ``amount`` rev/min
+        of the distributor, by the capsule's movement or, where no capsule is described, by one of
+        usual size.
     usual, spread : float
         Median amount and the standard deviation of its logarithm; ``usual`` 0 means there is no
         amount (a spring is missing).
@@ -112,6 +119,7 @@ def faults_of(docket: Docket, session: int, capsule_read: bool) -> tuple[Fault, 
         found.append(Fault("secondary_early", "unit", early, 0.6, 0.4, "mm", 0.6, "loop-and-post"))
         worn = tuple(Effect(_spring(i, "slack_mm"), "add") for i in range(len(springs)))
         found.append(Fault("pegs_worn", "unit", worn, 0.6, 0.35, "mm", 0.5, "pegs-and-pivots"))
+        found.append(_swapped(light, heavy))
     found += _unit_faults(docket)
     found += _measurement_faults(session, docket)
     if capsule_read:
@@ -123,13 +131,19 @@ PAIRS = (
     ("primary_weak", "secondary_weak"),
     ("primary_weak", "secondary_late"),
     ("primary_weak", "stop_high"),
-    ("primary_weak", "mark_offset"),
     ("primary_stretched", "secondary_late"),
     ("sticking", "primary_weak"),
-    ("sticking", "mark_offset"),
     ("secondary_late", "stop_high"),
 )
-"""Pairs of faults that come together often enough to be tried (common practice)."""
+"""Pairs of faults that come together often enough to be tried (common practice). An offset of the
+mark joins every explanation by itself: see :mod:`core.judgement.diagnose`."""
+
+
+def weight_of_nothing(docket: Docket, session: int) -> float:
+    """Prior odds that nothing is wrong: higher after work on the unit than as it was found."""
+    done = (line.after_session for line in docket.history)
+    after = any(number is not None and number <= session + 1 for number in done)
+    return WEIGHT_NOTHING_AFTER if after else WEIGHT_NOTHING
 
 
 def _mechanism(*place: str | int) -> Path:
@@ -175,6 +189,9 @@ def _unit_faults(docket: Docket) -> list[Fault]:
         Fault("stop_high", "unit", stop, 2.0, 0.35, "deg", 0.6, "stop"),
         Fault("stop_low", "unit", lower, 2.0, 0.35, "deg", 0.5, "stop"),
         Fault("sticking", "unit", stick, usual, 0.5, "nmm", 1.0, "clean-and-oil"),
+        Fault(
+            "cam_not_returning", "unit", (Effect(REST, "add"),), 2.0, 0.5, "deg", 0.3, "cam-returns"
+        ),
     ]
     if "mass_g" not in linkage_class(docket.mechanism).weight_needs:
         return found
@@ -198,26 +215,43 @@ def _torque_scale(docket: Docket) -> float:
     return float(np.median(total))
 
 
+def _swapped(light: list[int], heavy: list[int]) -> Fault:
+    """Primary and secondary on each other's posts; loop and all go with the spring."""
+    pairs = list(zip(light, heavy, strict=False))
+    keys = ("rate_n_per_mm", "free_length_mm", "initial_tension_n", "slack_mm")
+    effects = tuple(
+        Effect(_spring(a, key), "swap", other=_spring(b, key))
+        for i, j in pairs
+        for a, b in ((i, j), (j, i))
+        for key in keys
+    )
+    return Fault("springs_swapped", "unit", effects, 0.0, 0.0, "", 0.15, "look-at-springs")
+
+
 def _measurement_faults(session: int, docket: Docket) -> list[Fault]:
     place = ("sessions", session, "instrument")
-    mark = (Effect((*place, "mark_error_deg"), "add"),)
     scale = (Effect((*place, "tachometer_scale"), "share"),)
     lag = (Effect((*place, "lag_ms"), "add"),)
     both = (1.0, -1.0)
+    kind, ratio = docket.sessions[session].instrument.kind, docket.particulars.drive_ratio
     found = [
-        Fault("mark_offset", "measurement", mark, 5.0, 0.45, "deg", 1.0, "prove-mark", both, 25.0),
         Fault("tachometer_scale", "measurement", scale, 0.16, 0.6, "share", 0.6, "check-tachometer",
               both, 1.0),
+        Fault("direction_mistaken", "measurement", (Effect(FLIPPED, "set"),), 0.0, 0.0, "", 0.1,
+              "note-direction"),
     ]  # fmt: skip
-    if docket.sessions[session].instrument.kind == "lamp":
-        found.append(
-            Fault("lamp_lag", "measurement", lag, 0.2, 0.4, "ms", 0.3, "other-lamp", most=1.5)
-        )
-        if docket.has_capsule:
-            found.append(
-                Fault("pipe_left_on", "measurement", (), 250.0, 0.7, "rpm", 0.4, "pipe-off",
-                      most=3000.0, pipe=True)
-            )  # fmt: skip
+    other = 1.0 if kind == "lamp" else 2.0
+    if ratio != 1.0 or kind != "lamp":
+        frame = (Effect(RATIO, "set", other),)
+        found.append(Fault("wrong_frame", "measurement", frame, 0.0, 0.0, "", 0.15, "check-frame"))
+    if kind == "lamp":
+        found += [
+            Fault("lamp_lag", "measurement", lag, 0.2, 0.4, "ms", 0.3, "other-lamp", most=1.5),
+            Fault("drive_backlash", "measurement", (Effect(BACKLASH, "add"),), 1.5, 0.4, "deg", 0.3,
+                  "turn-drive"),
+            Fault("pipe_left_on", "measurement", (), 250.0, 0.7, "rpm", 0.4, "pipe-off",
+                  most=3000.0, pipe=True),
+        ]  # fmt: skip
     return found
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.fit_curves import Values
 from bobweight.core.judgement.fit_profile import is_main, profile_intervals
 from bobweight.core.judgement.fit_values import FreeValue, Suspicion, by_triples
@@ -163,9 +164,12 @@ class FitCancelled(Exception):
 
 
 def reading_problems(docket: Docket, session: int, reduced: Reduced) -> list[Problem]:
-    """What keeps a session from being fitted, grave problems first."""
+    """What keeps a session from being judged, grave problems first; what is merely blank of the
+    mechanism does not."""
     place: Path = ("sessions", session, "readings")
     found = [p.at("mechanism") for p in mechanism_problems(docket.mechanism) if p.grave]
+    if assume(docket).known:
+        found = []
     used = reduced.used()
     count = int(used.sum())
     if count < FEWEST_READINGS:
@@ -232,6 +236,9 @@ def fit_session(
         raise BobweightError("no-session", ("sessions",))
     session = session % len(docket.sessions)
     reduced = reduced or reduce_session(docket.sessions[session], docket.particulars)
+    for problem in mechanism_problems(docket.mechanism):
+        if problem.grave:
+            raise BobweightError.of(problem.at("mechanism"))
     for problem in reading_problems(docket, session, reduced):
         raise BobweightError.of(problem)
     objective = Objective(docket, session, reduced, suspicions)

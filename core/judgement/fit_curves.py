@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,17 +15,32 @@ from bobweight.core.judgement.reduce import Reduced, lash_deg
 from bobweight.core.mechanics.balance import balance_speeds
 from bobweight.core.mechanics.branches import Curves, curves
 from bobweight.core.mechanics.builds import Builds
-from bobweight.core.mechanics.capsule import degrees_from_travel, travel_from_degrees, usable
+from bobweight.core.mechanics.capsule import (
+    degrees_from_travel,
+    plate_slope,
+    travel_from_degrees,
+    usable,
+)
+from bobweight.core.mechanics.instrument import Reader
 from bobweight.core.problems import Path
 from bobweight.core.record import get
 
 KNOTS = 40
 """Knots of a curve while fitting: the chords stay within a hundredth of a reading's uncertainty."""
-_DEG_PER_MS_RPM = 6e-3
 _WAYS = ("rising", "falling", "unknown")
+ZERO: Path = ("zero",)
+"""What static and mark together add to every reading, in degrees of the shaft that is read."""
+REST: Path = ("rest",)
+"""Advance in distributor degrees short of which the cam does not come back."""
+BACKLASH: Path = ("backlash",)
+"""Distributor degrees that falling readings show more, from slack in the drive."""
+FLIPPED: Path = ("flipped",)
+"""1 where rising readings were taken falling, and falling ones rising."""
+RATIO: Path = ("particulars", "drive_ratio")
+"""Turns of the shaft that is read for one of the distributor."""
 
 Values = Mapping[Path, NDArray]
-"""Values by path in the docket, each of shape (builds,) or (1,)."""
+"""Values by path in the docket, or one of the paths above, each of shape (builds,) or (1,)."""
 
 
 class Simulator:
@@ -49,7 +65,8 @@ class Simulator:
         self.docket, self.session, self.knots = by_triples(docket), session, knots
         self.instrument: Path = ("sessions", session, "instrument")
         instrument = docket.sessions[session].instrument
-        self.ratio = docket.particulars.drive_ratio if instrument.kind == "lamp" else 1.0
+        self.reader = Reader.of(instrument, docket.particulars)
+        self.ratio = float(self.reader.ratio)
         self.capsules = [i for i, c in enumerate(self.docket.capsules) if usable((c,))]
         counts = reduced.used() | (reduced.used(pipe_on=True) & bool(self.capsules))
         self.rows = reduced.index[counts]
@@ -63,7 +80,7 @@ class Simulator:
         self.pipe_on = ~np.isnan(self.depression_kpa)
         if self.pipe_on.any():
             u_depression = reduced.u_depression_kpa[counts][self.pipe_on]
-            slope = self._capsule_slope(self.depression_kpa[self.pipe_on])
+            slope = plate_slope(self.docket.capsules, self.depression_kpa[self.pipe_on])
             self.u_deg[self.pipe_on] = np.hypot(self.u_deg[self.pipe_on], slope * u_depression)
         # With the pipe on the speed stands still and the depression moves.
         branch = np.where(self.pipe_on, 0, self.direction)
@@ -79,7 +96,10 @@ class Simulator:
 
     def curves(self, values: Values, knots: int | None = None) -> Curves:
         """Rising and falling curves of the builds."""
-        return curves(balance_speeds(self.builds(values), knots or self.knots))
+        table = curves(balance_speeds(self.builds(values), knots or self.knots))
+        if REST not in values:
+            return table
+        return replace(table, advance_deg=np.maximum(table.advance_deg, self.value(values, *REST)))
 
     def distances(
         self, values: Values, added_deg: Callable[[NDArray], NDArray] | None = None
@@ -95,17 +115,20 @@ class Simulator:
             speed, shape (builds or 1, readings).
         """
         table = self.curves(values)
-        x, y, u_x = self.points(values)
+        x, y, u_x, u_y = self.points(values)
         if added_deg is not None:
             y = y - added_deg(x)
-        count = max(len(table.advance_deg), len(x), len(y))
+        count = max(len(a) for a in (table.advance_deg, x, y, u_y))
         theta = np.broadcast_to(table.advance_deg, (count, table.advance_deg.shape[1]))
         speed = np.stack([table.rising_rpm, table.falling_rpm], axis=1)
+        if FLIPPED in values:
+            other = self.value(values, *FLIPPED)[:, :, None] > 0.5
+            speed = np.where(other, speed[:, ::-1], speed)
         speed = np.broadcast_to(speed, (count, *speed.shape[1:]))
         which = self.tried
         found = signed_distances(
             theta, speed, self.tried_branch, x[:, which], y[:, which], u_x[:, which],
-            self.u_deg[None, which],
+            u_y[:, which],
         )  # fmt: skip
         if len(which) == len(self.rows):
             return found
@@ -115,36 +138,39 @@ class Simulator:
         nearer[:, again] = np.where(np.abs(up) <= np.abs(down), up, down)
         return nearer
 
-    def points(self, values: Values) -> tuple[NDArray, NDArray, NDArray]:
-        """Distributor speed, centrifugal advance and speed uncertainty that the readings stand for,
-        each of shape (builds or 1, readings)."""
-        scale = self.value(values, *self.instrument, "tachometer_scale")
-        true_rpm = self.shown_rpm * scale
-        late = _DEG_PER_MS_RPM * true_rpm * self.value(values, *self.instrument, "lag_ms")
-        zero = self.value(values, *self.instrument, "static_deg") + self.value(
-            values, *self.instrument, "mark_error_deg"
-        )
-        advance = (self.shown_deg - zero + late) / self.ratio
+    def points(self, values: Values) -> tuple[NDArray, NDArray, NDArray, NDArray]:
+        """Distributor speed and centrifugal advance that the readings stand for, and the standard
+        uncertainty of each, every one of shape (builds or 1, readings)."""
+        reader = self.reader_of(values)
+        speed, advance = reader.true(self.shown_rpm, self.shown_deg)
         if self.pipe_on.any():
             vacuum = np.zeros((len(np.atleast_1d(self._capsule_count(values))), len(self.rows)))
             vacuum[:, self.pipe_on] = self.vacuum_deg(
                 values, self.depression_kpa[self.pipe_on], self.direction[self.pipe_on]
             )
             advance = advance - vacuum
-        u_rpm = self.u_shown_rpm * scale / self.ratio
-        return true_rpm / self.ratio, advance, u_rpm
+        if BACKLASH in values:
+            advance = advance - self.value(values, *BACKLASH) * (self.direction == 1)
+        u_rpm = self.u_shown_rpm * reader.scale / reader.ratio
+        return speed, advance, u_rpm, self.u_deg[None] * (self.ratio / np.atleast_2d(reader.ratio))
+
+    def reader_of(self, values: Values) -> Reader:
+        """The instruments with these values."""
+        zero = self.value(values, *self.instrument, "static_deg") + self.value(
+            values, *self.instrument, "mark_error_deg"
+        )
+        if ZERO in values:
+            zero = zero + self.value(values, *ZERO)
+        ratio = self.value(values, *RATIO) if RATIO in values else np.array([[self.ratio]])
+        scale, lag = (self.value(values, *self.instrument, k) for k in ("tachometer_scale",
+                                                                         "lag_ms"))  # fmt: skip
+        return Reader(zero, ratio, scale, lag)
 
     def shown(
         self, values: Values, speed_rpm: NDArray, advance_deg: NDArray
     ) -> tuple[NDArray, NDArray]:
         """Speed and angle that the instruments show at a distributor speed and advance."""
-        scale = self.value(values, *self.instrument, "tachometer_scale")
-        true_rpm = speed_rpm * self.ratio
-        late = _DEG_PER_MS_RPM * true_rpm * self.value(values, *self.instrument, "lag_ms")
-        zero = self.value(values, *self.instrument, "static_deg") + self.value(
-            values, *self.instrument, "mark_error_deg"
-        )
-        return true_rpm / scale, zero + self.ratio * advance_deg - late
+        return self.reader_of(values).shown(speed_rpm, advance_deg)
 
     def vacuum_deg(self, values: Values, depression_kpa: NDArray, direction: NDArray) -> NDArray:
         """Movement of the plate in distributor degrees, shape (builds or 1, depressions).
@@ -176,14 +202,19 @@ class Simulator:
         """A value as an array of shape (builds or 1, 1)."""
         if path in values:
             return np.reshape(values[path], (-1, 1))
-        return np.array([[get(self.docket, path)]])
+        return np.array([[self.usual(path)]])
+
+    def most_deg(self, values: Values) -> NDArray:
+        """The most that the cam can advance, give of the stop included, shape (builds or 1,)."""
+        stop, give = (self.value(values, "mechanism", k) for k in ("stop_deg", "stop_give_deg"))
+        return (stop + give)[:, 0]
+
+    def usual(self, path: Path) -> float:
+        """The docket's own value at a path."""
+        if path == RATIO:
+            return self.ratio
+        return 0.0 if path in (ZERO, REST, BACKLASH, FLIPPED) else float(get(self.docket, path))
 
     def _capsule_count(self, values: Values) -> NDArray:
         sizes = [np.size(v) for p, v in values.items() if p[0] == "capsules"]
         return np.empty(max(sizes, default=1))
-
-    def _capsule_slope(self, depression_kpa: NDArray) -> NDArray:
-        none = np.full(len(depression_kpa), 2)
-        high = self.vacuum_deg({}, depression_kpa + 0.5, none)
-        low = self.vacuum_deg({}, depression_kpa - 0.5, none)
-        return (high - low)[0]

@@ -14,7 +14,9 @@ from numpy.typing import NDArray
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.judgement.assume import Assumed
 from bobweight.core.judgement.reduce import Reduced
+from bobweight.core.mechanics.assumed import SPREADS
 from bobweight.core.mechanics.capsule import as_triple, usable
 from bobweight.core.mechanics.checks import figures_in_use
 from bobweight.core.problems import Path
@@ -22,8 +24,11 @@ from bobweight.core.record import get, parameter_at
 
 UNLABELLED_RATE_SHARE = 0.3
 """Relative standard uncertainty of a spring rate that nobody has measured."""
+UNSTATED_FACTOR = 2.0
+"""How much less sure a figure is whose uncertainty nobody stated, against a careful hand's."""
 _WIDTHS = 6.0
 _INSTRUMENT = ("static_deg", "mark_error_deg", "tachometer_scale", "lag_ms")
+_SCALES = ("tachometer_scale", "lag_ms")
 _CAPSULE = ("start_kpa", "full_kpa", "full_deg", "friction_n")
 
 
@@ -41,10 +46,13 @@ class FreeValue:
         Hard limits.
     unit : str
         Stored unit.
-    source : {'stated', 'trade', 'range', 'suspected'}
-        Where ``u`` comes from; the last for a value that a likely fault concerns.
+    source : {'stated', 'trade', 'range', 'assumed', 'suspected'}
+        Where ``u`` comes from: ``assumed`` of a value that was blank, the last of one that a likely
+        fault concerns.
     by_share : bool
-        The value is ``value · exp(u z)`` instead of ``value + u z``.
+        The value is ``origin + (value − origin) · exp(u z)`` instead of ``value + u z``.
+    origin : float
+        What it is a share from: 0, or for a length the one at which the spring is slack.
     """
 
     path: Path
@@ -55,15 +63,18 @@ class FreeValue:
     unit: str
     source: str
     by_share: bool = False
+    origin: float = 0.0
 
     def at(self, z: NDArray) -> NDArray:
         """The value at z standard uncertainties from the docket's, within its limits."""
-        raw = self.value * np.exp(self.u * z) if self.by_share else self.value + self.u * z
+        whole = self.value - self.origin
+        raw = self.origin + whole * np.exp(self.u * z) if self.by_share else self.value + self.u * z
         return np.clip(raw, self.low, self.high)
 
     def slope(self, z: NDArray) -> NDArray:
         """Change of the value for a change of z."""
-        return self.u * self.at(z) if self.by_share else np.full(np.shape(z), self.u)
+        share = self.u * (self.at(z) - self.origin)
+        return share if self.by_share else np.full(np.shape(z), self.u)
 
     @property
     def bounds(self) -> tuple[float, float]:
@@ -76,7 +87,7 @@ class FreeValue:
     @property
     def u_before(self) -> float:
         """Standard uncertainty before the readings, in the stored unit."""
-        return self.value * self.u if self.by_share else self.u
+        return abs(self.value - self.origin) * self.u if self.by_share else self.u
 
 
 def free_values(
@@ -93,15 +104,52 @@ def free_values(
     rate_share : float
         Relative standard uncertainty of a spring rate without a stated one.
     """
-    places: list[Path] = [("mechanism", *place) for place in _mechanism_places(docket.mechanism)]
-    places += [("sessions", session, "instrument", key) for key in _INSTRUMENT]
-    if reduced.used(pipe_on=True).any():
+    places = [("mechanism", *place) for place in _mechanism_places(docket.mechanism)]
+    found = [_free_value(docket, place, rate_share) for place in places]
+    pipe_on = bool(reduced.used(pipe_on=True).any())
+    others = session_values(docket, session, pipe_on, _INSTRUMENT)
+    return (*(f for f in found if f is not None), *others)
+
+
+def session_values(
+    docket: Docket, session: int, pipe_on: bool, instrument: tuple[str, ...] = _SCALES
+) -> tuple[FreeValue, ...]:
+    """The values of a session's instruments, and of the capsule if it was read with the pipe on."""
+    places: list[Path] = [("sessions", session, "instrument", key) for key in instrument]
+    if pipe_on:
         docket = by_triples(docket)
         for index, capsule in enumerate(docket.capsules):
             if usable((capsule,)):
                 places += [("capsules", index, key) for key in _CAPSULE]
-    found = [_free_value(docket, place, rate_share) for place in places]
+    found = [_free_value(docket, place, UNLABELLED_RATE_SHARE) for place in places]
     return tuple(f for f in found if f is not None)
+
+
+def mechanism_values(assumed: Assumed) -> tuple[FreeValue, ...]:
+    """The values of a mechanism without blanks, each with what is known of it: stated, assumed, or
+    as usual for that way of measuring. Paths are those of the docket.
+
+    A figure whose uncertainty nobody stated may have been taken with calipers: it counts for half
+    as sure as a careful hand's.
+    """
+    docket = Docket(mechanism=assumed.mechanism)
+    found = []
+    for place in _mechanism_places(assumed.mechanism):
+        path = ("mechanism", *place)
+        known = assumed.known.get(place)
+        if known is None:
+            value = _free_value(docket, path, UNLABELLED_RATE_SHARE)
+            if value is not None and value.source == "trade":
+                value = replace(value, u=value.u * UNSTATED_FACTOR)
+        else:
+            parameter = parameter_at(docket, path)
+            value = FreeValue(
+                path, float(get(docket, path)), known.u, *parameter.hard,
+                parameter.quantity.stored.symbol, "assumed", known.by_share, known.origin,
+            )  # fmt: skip
+        if value is not None:
+            found.append(value)
+    return tuple(found)
 
 
 class ValueTable:
@@ -109,8 +157,9 @@ class ValueTable:
 
     def __init__(self, free: tuple[FreeValue, ...]):
         self.paths = [f.path for f in free]
-        self.value, self.u, self.low, self.high = (
-            np.array([getattr(f, key) for f in free]) for key in ("value", "u", "low", "high")
+        self.value, self.u, self.low, self.high, self.origin = (
+            np.array([getattr(f, key) for f in free])
+            for key in ("value", "u", "low", "high", "origin")
         )
         self.by_share = np.array([f.by_share for f in free])
 
@@ -120,7 +169,8 @@ class ValueTable:
         step = self.u * z
         raw = self.value + step
         share = self.by_share
-        raw[:, share] = self.value[share] * np.exp(step[:, share])
+        whole = self.value[share] - self.origin[share]
+        raw[:, share] = self.origin[share] + whole * np.exp(step[:, share])
         columns = np.ascontiguousarray(np.minimum(np.maximum(raw, self.low), self.high).T)
         return dict(zip(self.paths, columns, strict=True))
 
@@ -158,6 +208,8 @@ def by_triples(docket: Docket) -> Docket:
 
 def _mechanism_places(mechanism: Mechanism) -> list[Path]:
     places = figures_in_use(mechanism)
+    if mechanism.linkage.kind == "assumed":
+        places += [("linkage", f"shape_{i + 1}") for i in range(len(SPREADS))]
     return [place for place in places if parameter_at(mechanism, place).uncertain]
 
 

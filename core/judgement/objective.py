@@ -22,29 +22,39 @@ from bobweight.core.statistics.least_squares import difference_jacobian
 
 SLIP_SHARE = 0.05
 SLIP_SPREAD = 5.0
-_AT_ZERO = (1 - SLIP_SHARE) + SLIP_SHARE / SLIP_SPREAD
-_LOG_SHARES = np.log(1 - SLIP_SHARE), np.log(SLIP_SHARE / SLIP_SPREAD)
-_SLOPE_AT_ZERO = np.sqrt((1 - SLIP_SHARE + SLIP_SHARE / SLIP_SPREAD**3) / _AT_ZERO)
 
 
-def _log_odds(d: NDArray) -> tuple[NDArray, NDArray]:
-    """Logarithms of the densities of an ordinary reading and of a slip, each with its share, less
-    that of √(2π)."""
+def _log_odds(d: NDArray, share: float, spread: float) -> tuple[NDArray, NDArray]:
+    """Logarithms of the densities of both parts of a mixture, each with its share, less that of
+    √(2π)."""
     half = 0.5 * np.square(d)
-    return _LOG_SHARES[0] - half, _LOG_SHARES[1] - half / SLIP_SPREAD**2
+    return np.log(1 - share) - half, np.log(share / spread) - half / spread**2
+
+
+def mixture_root(d: NDArray, share: float, spread: float) -> NDArray:
+    """Residuals whose squares are −2 log of a mixture of normals, less that at 0: of standard
+    deviation 1 and, with probability ``share``, of ``spread``."""
+    at_zero = (1 - share) + share / spread
+    cost = -2.0 * (np.logaddexp(*_log_odds(d, share, spread)) - np.log(at_zero))
+    root = np.sign(d) * np.sqrt(np.maximum(cost, 0.0))
+    slope = np.sqrt((1 - share + share / spread**3) / at_zero)
+    return np.where(np.abs(d) < 1e-3, slope * d, root)
+
+
+def mixture_share(d: NDArray, share: float, spread: float) -> NDArray:
+    """Probability that ``d`` belongs to the wide part of the mixture."""
+    narrow, wide = _log_odds(d, share, spread)
+    return 0.5 * (1.0 + np.tanh(0.5 * (wide - narrow)))
 
 
 def robust(d: NDArray) -> NDArray:
     """Residuals whose squares sum to the cost of the distances ``d``."""
-    cost = -2.0 * (np.logaddexp(*_log_odds(d)) - np.log(_AT_ZERO))
-    root = np.sign(d) * np.sqrt(np.maximum(cost, 0.0))
-    return np.where(np.abs(d) < 1e-3, _SLOPE_AT_ZERO * d, root)
+    return mixture_root(d, SLIP_SHARE, SLIP_SPREAD)
 
 
 def slip_probability(d: NDArray) -> NDArray:
     """Probability that a reading at distance ``d`` is a slip."""
-    ordinary, slip = _log_odds(d)
-    return 0.5 * (1.0 + np.tanh(0.5 * (slip - ordinary)))
+    return mixture_share(d, SLIP_SHARE, SLIP_SPREAD)
 
 
 def weights(d: NDArray) -> NDArray:

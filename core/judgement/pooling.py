@@ -21,6 +21,13 @@ POOL_FROM = 200
 MOST_POOLS = 300
 """Pools are made wider until there are no more than so many."""
 
+POOL_CLOSELY_FROM = 60
+"""So many readings are judged one by one, but for repeats."""
+FEWEST_REPEATS = 3
+SHARED = 0.12
+"""Share of a reading's variance that repeats of one place have in common (common practice)."""
+_FEW_CELLS = 24
+_PRIOR_DOF = 4.0  # readings' worth of trust in the stated uncertainty
 _CELLS = 80  # pools over the whole range of speed, where the readings are finer
 _WAYS = tuple(DIRECTIONS)
 _MAD = 1.4826
@@ -108,8 +115,9 @@ def shown_readings(session: Session) -> Shown:
 _COLUMNS = attrgetter("speed_rpm", "angle_deg", "depression_kpa", "direction", "left_out", "u")
 
 
-def pooled(shown: Shown, longest: int = POOL_FROM) -> Shown:
-    """The readings pooled by direction, speed and depression, if there are more than ``longest``.
+def pooled(shown: Shown, longest: int = POOL_FROM, cells: int | None = _CELLS) -> Shown:
+    """The readings pooled by direction, speed and depression, if there are more than ``longest``,
+    over so many cells of speed.
 
     Notes
     -----
@@ -122,7 +130,7 @@ def pooled(shown: Shown, longest: int = POOL_FROM) -> Shown:
     """
     if len(shown.index) <= longest:
         return shown
-    pool, first = _pools(shown)
+    pool, first = _pools(shown, cells)
     count = np.bincount(pool)
     ordered = np.argsort(pool, kind="stable")
     starts = np.concatenate([[0], np.cumsum(count)[:-1]])
@@ -147,12 +155,51 @@ def pooled(shown: Shown, longest: int = POOL_FROM) -> Shown:
     )
 
 
-def _pools(shown: Shown) -> tuple[NDArray[np.int_], NDArray[np.int_]]:
-    """The pool of each reading, numbered as they first appear, and each pool's first reading."""
+def pooled_closely(shown: Shown) -> Shown:
+    """Readings as they are judged: repeats of one place as one entry, and many close together.
+
+    Notes
+    -----
+    Repeats share what the eye does at a place: rounding, parallax, the width of the mark. So an
+    entry is never surer than :data:`SHARED` of one reading's variance allows, and where repeats
+    agree better than stated, what they do not show counts as shared.
+    """
+    many = len(shown.index) > POOL_CLOSELY_FROM
+    if not many and not _repeated(shown):
+        return shown
+    found = pooled(shown, 0, _FEW_CELLS if many else None)
+    own = np.bincount(_member_of(found), shown.u_angle_deg**2) / found.count
+    scatter = np.nan_to_num(found.scatter_deg) ** 2 * np.maximum(found.count - 1, 0)
+    each = (_PRIOR_DOF * own + scatter) / (_PRIOR_DOF + found.count - 1)
+    shared = np.maximum(SHARED * own, own - each)
+    u = np.where(found.count > 1, np.sqrt(each / found.count + shared), found.u_angle_deg)
+    return replace(found, u_angle_deg=u)
+
+
+def _member_of(found: Shown) -> NDArray[np.int_]:
+    """The pool of each reading, in the readings' order."""
+    rows = np.concatenate(found.members)
+    pool = np.repeat(np.arange(len(found.members)), [len(m) for m in found.members])
+    return pool[np.argsort(rows, kind="stable")]
+
+
+def _repeated(shown: Shown) -> bool:
+    """Whether some place was read three times or more."""
+    places = set(zip(shown.speed_rpm.tolist(), shown.direction, strict=True))
+    return len(shown.index) >= 3 * FEWEST_REPEATS - 2 and (
+        len(shown.index) >= FEWEST_REPEATS * len(places) / 2
+    )
+
+
+def _pools(shown: Shown, cells: int | None = _CELLS) -> tuple[NDArray[np.int_], NDArray[np.int_]]:
+    """The pool of each reading, numbered as they first appear, and each pool's first reading; with
+    no number of cells, repeats of one shown speed only."""
     way = np.select([shown.direction == name for name in _WAYS], range(len(_WAYS)))
     pipe_on = ~np.isnan(shown.depression_kpa)
     depression = np.where(pipe_on, shown.depression_kpa, 0.0)
-    width_rpm = max(float(np.ptp(shown.speed_rpm)) / _CELLS, _middle(shown.u_speed_rpm))
+    width_rpm = 1e-3
+    if cells is not None:
+        width_rpm = max(float(np.ptp(shown.speed_rpm)) / cells, _middle(shown.u_speed_rpm))
     width_kpa = 1.0
     if pipe_on.any():
         width_kpa = max(

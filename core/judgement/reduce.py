@@ -1,8 +1,7 @@
 """Readings as shown by the instruments, reduced to advance at the distributor.
 
-A reading is y = static + ratio · θ_c(N/ratio) [+ ratio · θ_v] + δ_marks − 6 N t_lag 10⁻³ with
-N = s · N_shown, and on an engine the backlash of its drive while speed falls; on a rig the same
-with ratio 1 and the ring's own zero. What differs from reading to reading (``u_advance_deg``) is
+The equation is :mod:`core.mechanics.instrument`'s; on an engine the backlash of the drive is
+in a reading while speed falls. What differs from reading to reading (``u_advance_deg``) is
 kept apart from what all readings of a session share (``u_common_deg``, ``u_scale``): averaging
 helps against the first only.
 """
@@ -16,14 +15,14 @@ import numpy as np
 from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.readings import Reading, Session
 from bobweight.core.docket.vacuum import Capsule
-from bobweight.core.judgement.pooling import Shown, pooled, shown_readings
-from bobweight.core.mechanics.capsule import plate_advance_deg
+from bobweight.core.judgement.pooling import Shown, pooled, pooled_closely, shown_readings
+from bobweight.core.mechanics.capsule import plate_slope
+from bobweight.core.mechanics.instrument import Reader, u_shared_deg
 from bobweight.core.mechanics.predict import Prediction
 from bobweight.core.problems import Problem
 from bobweight.core.record import parameters, standard_uncertainty, value_problems
 from bobweight.core.statistics.robust import local_line
 
-_DEG_PER_MS_RPM = 6e-3  # degrees that a shaft at 1 rev/min turns in 1 ms
 _U_PREDICTED_DEG = 0.5  # distributor degrees; how well a mechanism off the bench predicts
 
 
@@ -140,6 +139,7 @@ def reduce_session(
     particulars: Particulars,
     prediction: Prediction | None = None,
     capsules: tuple[Capsule, ...] = (),
+    closely: bool = False,
 ) -> Reduced:
     """The readings of a session as advance at the distributor, with their uncertainties.
 
@@ -152,40 +152,31 @@ def reduce_session(
     prediction : Prediction, optional
     capsules : tuple of Capsule
         Give the slope against depression, for the uncertainty of pipe-on readings.
+    closely : bool
+        Pooled by :func:`core.judgement.pooling.pooled_closely`, to be judged.
     """
     instrument = session.instrument
-    ratio = particulars.drive_ratio if instrument.kind == "lamp" else 1.0
-    shown = pooled(shown_readings(session))
-    scale, lag = instrument.tachometer_scale, instrument.lag_ms
-    true_rpm = shown.speed_rpm * scale
-    late_deg = _DEG_PER_MS_RPM * true_rpm * lag
+    reader = Reader.of(instrument, particulars)
+    shown = (pooled_closely if closely else pooled)(shown_readings(session))
     lash, u_lash = lash_deg(session, particulars, shown.direction)
-    zero_deg = instrument.static_deg + instrument.mark_error_deg + lash
-    own_deg = shown.angle_deg - zero_deg + late_deg
-    u_speed = shown.u_speed_rpm * scale
-    u_angle = np.hypot(shown.u_angle_deg, _DEG_PER_MS_RPM * lag * u_speed)
-    u_angle = np.hypot(u_angle, u_lash)
-    u_common = np.sqrt(
-        standard_uncertainty(instrument, "static_deg") ** 2
-        + standard_uncertainty(instrument, "mark_error_deg") ** 2
-        + (_DEG_PER_MS_RPM * true_rpm * standard_uncertainty(instrument, "lag_ms")) ** 2
-    )
+    speed, advance = reader.true(shown.speed_rpm, shown.angle_deg - lash)
+    u_speed, u_advance = reader.u_single(shown.u_speed_rpm, np.hypot(shown.u_angle_deg, u_lash))
     reduced = Reduced(
         index=shown.index,
-        speed_rpm=true_rpm / ratio,
-        advance_deg=own_deg / ratio,
-        u_speed_rpm=u_speed / ratio,
-        u_advance_deg=u_angle / ratio,
-        u_common_deg=u_common / ratio,
-        u_scale=standard_uncertainty(instrument, "tachometer_scale") / scale,
+        speed_rpm=speed,
+        advance_deg=advance,
+        u_speed_rpm=u_speed,
+        u_advance_deg=u_advance,
+        u_common_deg=u_shared_deg(instrument, reader.ratio, speed),
+        u_scale=standard_uncertainty(instrument, "tachometer_scale") / instrument.tachometer_scale,
         direction=shown.direction,
         depression_kpa=shown.depression_kpa,
         u_depression_kpa=shown.u_depression_kpa,
-        vacuum_deg=np.full(len(true_rpm), np.nan),
-        u_vacuum_deg=np.full(len(true_rpm), np.nan),
+        vacuum_deg=np.full(len(speed), np.nan),
+        u_vacuum_deg=np.full(len(speed), np.nan),
         left_out=shown.left_out,
         shown=shown,
-        per_shown_deg=1.0 / ratio,
+        per_shown_deg=1.0 / float(reader.ratio),
     )
     if not reduced.pipe_on.any():
         return reduced
@@ -213,7 +204,7 @@ def _vacuum_parted(
     u_centrifugal = np.where(still, 0.0, u_centrifugal)
     vacuum, u_vacuum = r.vacuum_deg.copy(), r.u_vacuum_deg.copy()
     vacuum[on] = r.advance_deg[on] - centrifugal
-    slope = _capsule_slope(capsules, r.depression_kpa[on])
+    slope = plate_slope(capsules, r.depression_kpa[on])
     u_vacuum[on] = np.sqrt(
         r.u_advance_deg[on] ** 2 + u_centrifugal**2 + (slope * r.u_depression_kpa[on]) ** 2
     )
@@ -224,10 +215,3 @@ def _vacuum_parted(
         u_vacuum_deg=u_vacuum,
         leans_on_prediction=bool(unknown.any()),
     )
-
-
-def _capsule_slope(capsules: tuple[Capsule, ...], depression_kpa: np.ndarray) -> np.ndarray:
-    step = 0.5
-    high = plate_advance_deg(capsules, depression_kpa + step)
-    low = plate_advance_deg(capsules, np.maximum(depression_kpa - step, 0.0))
-    return (high - low) / (2 * step)

@@ -14,7 +14,7 @@ import numpy as np
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.judgement.frames import to_distributor
-from bobweight.core.record import standard_uncertainty
+from bobweight.core.mechanics.instrument import Reader, ratio_of, u_shared_deg
 from bobweight.core.statistics.conformity import Decision, decide, probability_inside
 from bobweight.core.statistics.robust import mean_of_repeats
 
@@ -158,11 +158,8 @@ def _group(session: Session, rows: list[int]) -> Group:
 def shown(docket: Docket, session: int, speed_rpm: float, advance_deg: float) -> float:
     """What the session's instrument shows for a true distributor speed and centrifugal advance in
     distributor degrees."""
-    instrument = docket.sessions[session].instrument
-    offset = instrument.static_deg + instrument.mark_error_deg
-    ratio = docket.particulars.drive_ratio if instrument.kind == "lamp" else 1.0
-    late = 6e-3 * speed_rpm * ratio * instrument.lag_ms
-    return offset + ratio * advance_deg - late
+    reader = Reader.of(docket.sessions[session].instrument, docket.particulars)
+    return float(reader.shown(speed_rpm, advance_deg)[1])
 
 
 def planned(docket: Docket, session: int) -> tuple[Planned, ...]:
@@ -170,7 +167,7 @@ def planned(docket: Docket, session: int) -> tuple[Planned, ...]:
     more than 500 engine rev/min between and around them."""
     instrument = docket.sessions[session].instrument
     ratio = docket.particulars.drive_ratio
-    per_distributor = (ratio if instrument.kind == "lamp" else 1.0) / instrument.tachometer_scale
+    per_distributor = ratio_of(instrument, docket.particulars) / instrument.tachometer_scale
     checks = [p for p in _checks(docket, session, per_distributor) if p.speed_rpm > 0]
     step = _STEP_RPM / ratio * per_distributor
     idle = docket.setting_up.idle_rpm
@@ -249,9 +246,7 @@ def standing(docket: Docket, session: int, group: Group) -> Standing | None:
     if point.low_deg is None and point.high_deg is None:
         return None
     true_rpm = group.speed_rpm * instrument.tachometer_scale
-    common = [standard_uncertainty(instrument, k) for k in ("static_deg", "mark_error_deg")]
-    common.append(6e-3 * true_rpm * standard_uncertainty(instrument, "lag_ms"))
-    u = float(np.hypot.reduce([group.u_deg, *common]))
+    u = float(np.hypot(group.u_deg, u_shared_deg(instrument, 1.0, true_rpm)))
     low = -np.inf if point.low_deg is None else point.low_deg
     high = np.inf if point.high_deg is None else point.high_deg
     probability = float(probability_inside(group.angle_deg, u, low, high))

@@ -15,6 +15,7 @@ from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.record import value_problems
 
 _MPA_PER_KPA = 1e-3
+_SLOPE_KPA = 0.5
 _TRIPLE = ("start_kpa", "full_kpa", "full_deg")
 _DIMENSIONS = ("area_mm2", "spring_rate_n_per_mm", "preload_n", "travel_mm")
 
@@ -113,6 +114,13 @@ def capsule_advance_deg(
     travel = np.clip(force / capsule.spring_rate_n_per_mm, 0.0, capsule.travel_mm)
     sign = -1.0 if capsule.acts == "retard" else 1.0
     return sign * degrees_from_travel(travel, capsule.lever_mm, capsule.offset_deg)
+
+
+def plate_slope(capsules: tuple[Capsule, ...], depression_kpa: np.ndarray) -> np.ndarray:
+    """Degrees of movement of the plate per kPa, without friction."""
+    high = plate_advance_deg(capsules, depression_kpa + _SLOPE_KPA)
+    low = plate_advance_deg(capsules, np.maximum(depression_kpa - _SLOPE_KPA, 0.0))
+    return (high - low) / (2 * _SLOPE_KPA)
 
 
 def degrees_from_travel(

@@ -11,27 +11,11 @@ from __future__ import annotations
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.assumed import AssumedPull
 from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.learned import Learned
 from bobweight.core.mechanics.link import RigidLink
-from bobweight.core.mechanics.linkage_kind import LinkageKind, wrapped
-
-
-class ConstantRatio(LinkageKind):
-    """θ = i·φ: a curved flank of the weight rolling on the cam foot, to first order."""
-
-    needs = ("ratio",)
-
-    def __init__(self, builds: Builds):
-        super().__init__(builds)
-        self.ratio = builds.value("linkage", "ratio")
-
-    def swing(self, theta_rad: Array) -> tuple[Array, Array]:
-        slope = 1.0 / self.ratio
-        return theta_rad * slope, slope
-
-    def cam(self, phi_rad: Array) -> Array:
-        return phi_rad * self.ratio
+from bobweight.core.mechanics.linkage_kind import ConstantRatio, LinkageKind, wrapped
 
 
 class PinInSlot(LinkageKind):
@@ -179,6 +163,7 @@ KINDS: dict[str, type[LinkageKind]] = {
     "link": RigidLink,
     "measured": MeasuredSwing,
     "learned": Learned,
+    "assumed": AssumedPull,  # never stored: see core.judgement.assume
 }
 
 

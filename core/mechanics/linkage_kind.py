@@ -46,6 +46,23 @@ class LinkageKind:
         return []
 
 
+class ConstantRatio(LinkageKind):
+    """θ = i·φ: a curved flank of the weight rolling on the cam foot, to first order."""
+
+    needs = ("ratio",)
+
+    def __init__(self, builds: Builds):
+        super().__init__(builds)
+        self.ratio = builds.value("linkage", "ratio")
+
+    def swing(self, theta_rad: Array) -> tuple[Array, Array]:
+        slope = 1.0 / self.ratio
+        return theta_rad * slope, slope
+
+    def cam(self, phi_rad: Array) -> Array:
+        return phi_rad * self.ratio
+
+
 def wrapped(angle_rad: Array) -> Array:
     """The same angle between −π and π."""
     return angle_rad - 2 * np.pi * np.round(angle_rad / (2 * np.pi))

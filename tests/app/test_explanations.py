@@ -17,7 +17,14 @@ from bobweight.core.judgement.alter import Sensitivity, Step
 from bobweight.core.judgement.alter_catalogue import catalogue
 from bobweight.core.judgement.decision import ACTIONS as CORE_ACTIONS
 from bobweight.core.judgement.diagnose import Explanation, FaultSize
-from bobweight.core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG, PAIRS, faults_of
+from bobweight.core.judgement.faults import (
+    MARK_OFFSET,
+    NONE_OF_THESE,
+    NOTHING_WRONG,
+    OTHER_TABLE,
+    PAIRS,
+    faults_of,
+)
 from tests.judgement.invented import CAPSULE, Wish, docket
 
 UNIT = docket(Wish(), capsule=CAPSULE)
@@ -26,7 +33,7 @@ UNFILLED = re.compile(r"[{}]|\bnan\b|None\b(?! of these)")
 
 def test_every_fault_check_and_action_has_words():
     faults = faults_of(UNIT, 0, True)
-    keys = {f.key for f in faults} | {NOTHING_WRONG, NONE_OF_THESE}
+    keys = {f.key for f in faults} | {NOTHING_WRONG, NONE_OF_THESE, MARK_OFFSET, OTHER_TABLE}
     assert keys == set(EXPLANATIONS) == set(TITLES)
     assert {f.check_first for f in faults} <= set(CHECKS)
     assert set(CORE_ACTIONS) <= set(ACTIONS)

@@ -115,7 +115,7 @@ class AlterPart(VerdictPart):
             row.setVisible(index < len(options))
             if index < len(options):
                 before = decision.cure.probability_before
-                row.show_option(options[index], decision.docket, self.display, before)
+                row.show_option(options[index], decision.judgement.described, self.display, before)
         self.said.setText(self._said(found))
         for widget in (self._holder, self.preview, self.take_button, self.cautions):
             widget.setVisible(bool(options))

@@ -112,7 +112,7 @@ class ExplanationPart(VerdictPart):
         likely = likely if len(likely) >= _LEAST else order[:_LEAST]
         unlikely = [e for e in order if e not in likely][:_MOST_UNLIKELY]
         seen: set[int] = set()
-        docket = found.decision.docket
+        docket = found.decision.judgement.described
         self._fill(self._likely, self.rows, likely, docket, seen)
         self._fill(self._unlikely, self._folded, unlikely, docket, seen)
         self.fold.setVisible(bool(unlikely))

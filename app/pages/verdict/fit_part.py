@@ -75,7 +75,7 @@ class FitPart(VerdictPart):
         self.setVisible(fit is not None)
         if fit is None:
             return
-        docket = found.decision.docket
+        docket = found.decision.judgement.described
         known = [e for e in fit.estimates if e.state != "not-determined"]
         rest = [e for e in fit.estimates if e.state == "not-determined"]
         self.known.show_rows([self._known_row(e, docket) for e in known])

@@ -44,7 +44,7 @@ class SensitivityPart(VerdictPart):
         headings = [translate("verdict", "Alter")]
         headings += [view.speed(speed) for speed in cure.speeds_rpm]
         self._make_table(headings)
-        docket = found.decision.docket
+        docket = found.decision.judgement.described
         self.table.show_rows([
             [sensitivity_name(row, docket), *map(_degrees, row.deg_per_unit * view.factor)]
             for row in rows

@@ -1,0 +1,333 @@
+"""What is blank in a docket, taken as usual in the trade: blank is unknown, not missing.
+
+:func:`assume` fills every value that the curve needs, each with how far it may be off. Spring
+rates and lengths that are blank are solved for a curve of the usual shape, or of the table's, so
+that what is assumed hangs together. All figures are common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import numpy as np
+
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
+from bobweight.core.docket.setting_up import SettingUp
+from bobweight.core.docket.target import Target
+from bobweight.core.judgement.compare import Bands, bands
+from bobweight.core.mechanics.assumed import SPREADS
+from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.linkage import linkage_class
+from bobweight.core.mechanics.places import spring_needs
+from bobweight.core.problems import Path
+from bobweight.core.record import parameters
+
+START_RPM, KNEE_RPM, FULL_RPM, FULL_DEG = 425.0, 700.0, 1700.0, 12.0
+"""Where a usual curve starts, bends and ends; distributor figures."""
+KNEE_SHARE = 0.42
+"""Advance at which the secondary takes up, as a share of the whole."""
+_WEIGHTS = {"mass_g": (27.0, 0.5), "pivot_radius_mm": (20.0, 0.2), "cg_mm": (10.0, 0.25)}
+_REST_DEG, _U_REST_DEG = 105.0, 15.0
+_RATIO, _U_RATIO = 0.65, 0.25
+_PLACES = {
+    "primary": {"post_radius_mm": 25.0, "post_angle_deg": 0.0, "peg_radius_mm": 16.0,
+                "peg_angle_deg": 60.0},
+    "secondary": {"post_radius_mm": 25.0, "post_angle_deg": 180.0, "peg_radius_mm": 16.0,
+                  "peg_angle_deg": 250.0},
+}  # fmt: skip
+_U_RADIUS, _U_ANGLE_DEG = (0.03, 0.12), (2.0, 6.0)  # with the free length blank, and known
+_SLACK_MM, _U_SLACK_MM = 1.0, 0.6
+_U_STRETCH = 0.5  # share of the stretch at rest
+_RATES = {"primary": (1.2, 0.5), "secondary": (8.0, 0.5)}
+_FRICTION_SHARE = 0.05
+_G_MM2_RAD_S2 = 1e-6
+
+
+@dataclass(frozen=True)
+class Known:
+    """How well a value that nobody stated is known: ``u`` in its unit, or of the logarithm of its
+    distance from ``origin``."""
+
+    u: float
+    by_share: bool
+    origin: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Assumed:
+    """A mechanism without blanks.
+
+    Attributes
+    ----------
+    mechanism : Mechanism
+        With what is blank filled in; of the internal linkage kind ``assumed`` where weights or
+        linkage are not all known.
+    known : mapping of Path to Known
+        By path inside the mechanism: the values that were filled in.
+    paths : tuple of Path
+        Fields of the docket that were blank and are shown as assumed.
+    """
+
+    mechanism: Mechanism
+    known: Mapping[Path, Known] = field(default_factory=dict)
+    paths: tuple[Path, ...] = ()
+
+    @property
+    def nothing_known(self) -> bool:
+        """Whether not a single spring's rate or place is known: shares of the torque are all that
+        can be told."""
+        return all(("springs", i, "rate_n_per_mm") in self.known
+                   for i in range(len(self.mechanism.springs)))  # fmt: skip
+
+
+def assume(docket: Docket) -> Assumed:
+    """The docket's mechanism with its blanks filled in."""
+    stamped = docket.particulars.stamped_maximum_deg
+    return _assume(docket.mechanism, docket.target, docket.particulars.drive_ratio,
+                   docket.setting_up.static_deg, stamped)  # fmt: skip
+
+
+@lru_cache(maxsize=16)
+def _assume(
+    mechanism: Mechanism, target: Target, drive_ratio: float, static_deg: float | None,
+    stamped_deg: float | None,
+) -> Assumed:  # fmt: skip
+    missing = [p for p in mechanism_problems(mechanism) if p.grave]
+    if any(p.code not in _BLANK for p in missing) or not missing:
+        return Assumed(mechanism)
+    return _Filling(mechanism, _asked(target, drive_ratio, static_deg), stamped_deg).result()
+
+
+_BLANK = ("missing", "no-springs", "measured-too-few", "not-learned-yet")
+
+
+def _asked(target: Target, drive_ratio: float, static_deg: float | None) -> Bands:
+    docket = Docket(target=target, setting_up=SettingUp(static_deg=static_deg))
+    particulars = docket.particulars.with_changes(drive_ratio=drive_ratio)
+    return bands(docket.with_changes(particulars=particulars), 0.0)
+
+
+@dataclass(frozen=True)
+class Wish:
+    """Speeds and advances at which a curve starts, bends and ends; distributor figures."""
+
+    start_rpm: float
+    knee_rpm: float
+    full_rpm: float
+    knee_deg: float
+    full_deg: float
+
+
+def wished(asked: Bands, stop_deg: float | None) -> Wish:
+    """The curve that a table's middles draw, or the usual one."""
+    check = np.array([k == "check" for k in asked.kind], bool)
+    both = check & np.isfinite(asked.low_deg) & np.isfinite(asked.high_deg)
+    speed = asked.where[both]
+    middle = 0.5 * (asked.low_deg + asked.high_deg)[both]
+    order = np.argsort(speed, kind="stable")
+    speed, middle = speed[order], np.maximum.accumulate(middle[order]) if len(order) else middle
+    top = float(middle[-1]) if len(middle) and middle[-1] > 1.0 else FULL_DEG
+    full_deg = stop_deg or top
+    starts = asked.where[[k == "start" for k in asked.kind]]
+    if len(speed) < 2 or top <= 1.0:
+        start = float(starts[0]) if len(starts) else START_RPM
+        return Wish(start, start * KNEE_RPM / START_RPM, start * FULL_RPM / START_RPM,
+                    KNEE_SHARE * full_deg, full_deg)  # fmt: skip
+    rising = np.flatnonzero(middle > 0.5)
+    first = int(rising[0])
+    if len(starts) and starts[0] < speed[first]:
+        start = float(starts[0])
+    elif first > 0:
+        start = 0.5 * float(speed[first - 1] + speed[first])
+    else:
+        start = 0.75 * float(speed[0])
+    reached = np.flatnonzero(middle >= top - 0.3)
+    full = float(speed[int(reached[0])])
+    xs = np.concatenate([[start], speed[(speed > start) & (speed <= full)]])
+    ys = np.concatenate([[0.0], middle[(speed > start) & (speed <= full)]])
+    knee_deg = KNEE_SHARE * full_deg
+    knee = float(np.interp(knee_deg, np.maximum.accumulate(ys), xs))
+    knee = min(max(knee, 1.1 * start), 0.9 * max(full, 1.3 * start))
+    return Wish(start, knee, max(full, 1.3 * start, knee / 0.9), knee_deg, full_deg)
+
+
+class _Filling:
+    """One mechanism being filled in."""
+
+    def __init__(self, mechanism: Mechanism, asked: Bands, stamped_deg: float | None):
+        self.mechanism, self.asked = mechanism, asked
+        self.known: dict[Path, Known] = {}
+        self.paths: list[Path] = []
+        self.stamped_deg = stamped_deg
+
+    def result(self) -> Assumed:
+        m = self.mechanism
+        has_table = any(k == "check" for k in self.asked.kind)
+        stop = m.stop_deg
+        self.wish = wished(self.asked, stop or self.stamped_deg)
+        if stop is None:
+            u = 0.05 if self.stamped_deg else 0.15 if has_table else 0.22
+            self._note(("stop_deg",), Known(u, True))
+            stop = self.wish.full_deg
+        weights, linkage = self._weights(m), self._linkage(m)
+        springs = m.springs or (Spring(role="primary"), Spring(role="secondary"))
+        blank = [self._blank(i, s) for i, s in enumerate(springs)]
+        placed = tuple(self._placed(i, s) for i, s in enumerate(springs))
+        m = m.with_changes(weights=weights, linkage=linkage, springs=placed, stop_deg=stop)
+        m = self._solved(m, blank)
+        return Assumed(self._friction(m), dict(self.known), tuple(self.paths))
+
+    def _note(self, path: Path, known: Known, shown: bool = True) -> None:
+        self.known[path] = known
+        if shown:
+            self.paths.append(("mechanism", *path))
+
+    def _weights(self, m: Mechanism) -> Weights:
+        changes: dict[str, float] = {}
+        for key, (value, u) in _WEIGHTS.items():
+            if getattr(m.weights, key) is None:
+                changes[key] = value
+                self._note(("weights", key), Known(u, True))
+        if m.weights.rest_angle_deg is None:
+            changes["rest_angle_deg"] = _REST_DEG
+            self._note(("weights", "rest_angle_deg"), Known(_U_REST_DEG, False))
+        return m.weights.with_changes(**changes)
+
+    def _linkage(self, m: Mechanism) -> Linkage:
+        kind = linkage_class(m)
+        needs = [k for k in kind.needs if getattr(m.linkage, k) is None]
+        table = {"measured": m.linkage.points, "learned": m.linkage.learned}
+        short = m.linkage.kind in table and len(table[m.linkage.kind]) < 3
+        weights_known = all(getattr(m.weights, k) is not None for k in kind.weight_needs)
+        if not needs and not short and weights_known:
+            return m.linkage
+        for key in needs:
+            self.paths.append(("mechanism", "linkage", key))
+        ratio = m.linkage.ratio if m.linkage.kind == "constant" else None
+        if ratio is None:
+            self._note(("linkage", "ratio"), Known(_U_RATIO, True), shown=False)
+        for index in range(len(SPREADS)):
+            self._note(("linkage", f"shape_{index + 1}"), Known(1.0, False), shown=False)
+        return Linkage(kind="assumed", ratio=ratio or _RATIO, u=m.linkage.u)
+
+    def _blank(self, index: int, spring: Spring) -> set[str]:
+        """Which of rate and free length are blank."""
+        return {k for k in ("rate_n_per_mm", "free_length_mm") if getattr(spring, k) is None}
+
+    def _placed(self, index: int, spring: Spring) -> Spring:
+        """The spring with a place; on the cam foot, if its place on a weight is not known."""
+        keys = ("post_radius_mm", "post_angle_deg", "peg_radius_mm", "peg_angle_deg")
+        asked = [k for k in spring_needs(spring) if k not in ("rate_n_per_mm", "free_length_mm")]
+        if all(getattr(spring, k) is not None for k in asked):
+            return spring
+        missing = [k for k in keys if getattr(spring, k) is None]
+        usual = _PLACES["primary" if spring.role == "primary" else "secondary"]
+        changes: dict[str, object] = {}
+        if spring.hangs_on_weight or spring.given_by != "polar":
+            changes = {"post_on": "plate", "peg_on": "cam", "given_by": "polar",
+                       **{k: None for k in keys}}  # fmt: skip
+            missing = list(keys)
+        post = spring.post_angle_deg if "post_angle_deg" not in missing else None
+        peg = spring.peg_angle_deg if "peg_angle_deg" not in missing else None
+        for key in missing:
+            value = usual[key]
+            if key == "peg_angle_deg" and post is not None:
+                value = post + usual["peg_angle_deg"] - usual["post_angle_deg"]
+            if key == "post_angle_deg" and peg is not None:
+                value = peg - usual["peg_angle_deg"] + usual["post_angle_deg"]
+            changes[key] = value
+            u = _U_RADIUS if key.endswith("radius_mm") else _U_ANGLE_DEG
+            known = u[spring.free_length_mm is not None]
+            self._note(("springs", index, key), Known(known, u is _U_RADIUS))
+        return spring.with_changes(**changes)
+
+    def _solved(self, m: Mechanism, blank: list[set[str]]) -> Mechanism:
+        """Rates and lengths that are blank, for the curve wished."""
+        springs = list(m.springs)
+        light = [i for i, s in enumerate(springs) if s.role == "primary"] or [0]
+        heavy = [i for i in range(len(springs)) if i not in light]
+        w = self.wish
+        theta = np.radians([0.0, w.knee_deg, w.full_deg]).reshape(1, 1, -1)
+        speed = np.array([w.start_rpm, w.knee_rpm, w.full_rpm]) / RPM_PER_RAD_S
+        stand_in = m.with_changes(springs=tuple(
+            s.with_changes(rate_n_per_mm=s.rate_n_per_mm or 1.0, free_length_mm=s.free_length_mm
+                           or 20.0) for s in springs))  # fmt: skip
+        balance = Balance(Builds(stand_in))
+        swing = balance.motion.at(theta)
+        pull = np.broadcast_to(balance.motion.inertia_slope(theta, swing), theta.shape)[0, 0]
+        asked = 0.5 * speed**2 * np.nan_to_num(pull, nan=1e4) * _G_MM2_RAD_S2
+
+        def place(index: int) -> tuple[np.ndarray, np.ndarray]:
+            path = balance.paths[index]
+            length = path.length_mm(theta, swing)[0, 0]
+            step = 1e-5
+            beside = balance.motion.at(theta + step)
+            return length, (path.length_mm(theta + step, beside)[0, 0] - length) / step
+
+        held = np.zeros(3)
+        for group, share in ((light, asked), (heavy, None)):
+            wanted = share if share is not None else np.maximum(asked - held, 0.02 * asked)
+            for i in group:
+                length, arm = place(i)
+                role = "primary" if group is light else "secondary"
+                springs[i] = self._spring(i, springs[i], blank[i], role, length, arm,
+                                          wanted / len(group))  # fmt: skip
+                s = springs[i]
+                stretch = length - s.free_length_mm - s.slack_mm
+                force = np.where(stretch > 0, s.initial_tension_n + s.rate_n_per_mm * stretch, 0.0)
+                held = held + force * arm
+        self.torque = float(np.median(asked))
+        return m.with_changes(springs=tuple(springs))
+
+    def _spring(
+        self, i: int, s: Spring, blank: set[str], role: str, length: np.ndarray, arm: np.ndarray,
+        wanted: np.ndarray,
+    ) -> Spring:  # fmt: skip
+        if not blank:
+            return s
+        usual, u_rate = _RATES[role]
+        rate, free = s.rate_n_per_mm, s.free_length_mm
+        arm = np.where(np.abs(arm) > 1e-3, arm, 1e-3)
+        slack = s.slack_mm
+        if role == "primary":
+            force = wanted / arm
+            if rate is None and free is None:
+                grown = max(float(length[1] - length[0]), 0.2)
+                rate = max(float(force[1] - force[0]) / grown, 0.1 * usual)
+            elif rate is None:
+                rate = float(force[1]) / max(float(length[1]) - free - slack, 0.2)
+            rate = float(np.clip(rate, 0.05, 60.0))
+            if free is None:
+                free = float(length[0]) - slack - float(force[0]) / rate
+        else:
+            if free is None and slack == 0.0 and "slack_mm" not in s.u:
+                slack = _SLACK_MM
+                self._note(("springs", i, "slack_mm"), Known(_U_SLACK_MM, False))
+            taken_up = float(length[1]) if free is None else free + slack
+            if free is None:
+                free = taken_up - slack
+            if rate is None:
+                rate = float(wanted[2] / arm[2]) / max(float(length[2]) - taken_up, 0.3)
+            rate = float(np.clip(rate, 0.05, 60.0))
+        if "rate_n_per_mm" in blank:
+            self._note(("springs", i, "rate_n_per_mm"), Known(u_rate, True))
+        if "free_length_mm" in blank:
+            tight = role == "primary" and float(length[0]) - free > 0.05
+            known = Known(_U_STRETCH, True, float(length[0])) if tight else Known(0.2, False)
+            self._note(("springs", i, "free_length_mm"), known)
+        free = float(np.clip(free, 1.0, 300.0))
+        return s.with_changes(rate_n_per_mm=rate, free_length_mm=free, slack_mm=slack)
+
+    def _friction(self, m: Mechanism) -> Mechanism:
+        """Drag and stick in proportion to the unit, where nobody stated them."""
+        changes = {}
+        for key in ("heel_drag_nmm", "stick_nmm"):
+            if getattr(m, key) == 0.0 and key not in m.u and key in parameters(m):
+                changes[key] = _FRICTION_SHARE * self.torque
+                self._note((key,), Known(0.6, True))
+        return m.with_changes(**changes)

@@ -1,0 +1,224 @@
+"""The unit after the readings, as weighted samples of every explanation: its curve, each check
+point's chance and the chance of the whole, jointly.
+
+What belongs to a session (mark, tachometer, delay, pipe) is not part of the unit's curve, so a
+slipped mark leaves the unit inside.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bobweight.core.judgement.compare import Bands
+from bobweight.core.judgement.diagnose import Diagnosis
+from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG
+from bobweight.core.judgement.fit_curves import ZERO, Values
+
+SAMPLES = 400
+_LEAST_ODDS = 0.002
+_FEWEST = 24
+_LEAST_KEPT = 1e-3
+_BAND_SPEEDS = 91
+_QUANTILES = (0.025, 0.975)
+_WAYS = ("rising", "falling")
+
+
+@dataclass(frozen=True, eq=False)
+class CurveBand:
+    """The unit's curve with its 95 % band; distributor figures, each of shape (speeds,)."""
+
+    speed_rpm: NDArray
+    rising_deg: NDArray
+    rising_low_deg: NDArray
+    rising_high_deg: NDArray
+    falling_deg: NDArray
+    falling_low_deg: NDArray
+    falling_high_deg: NDArray
+
+
+class Posterior:
+    """Samples of a diagnosis.
+
+    Attributes
+    ----------
+    x, which : array, shape (samples, columns), (samples,)
+        Points of the family, and the hypothesis of each.
+    weight : array, shape (samples,)
+        Sums to 1.
+    sound, values : Values
+        Of the sound unit, and of the unit as it is; each of shape (samples,).
+    """
+
+    def __init__(self, diagnosis: Diagnosis, count: int = SAMPLES):
+        self.diagnosis, self.family = diagnosis, diagnosis.family
+        self.simulator = self.family.simulator
+        kept = np.flatnonzero(diagnosis.odds >= _LEAST_ODDS)
+        odds = diagnosis.odds[kept] / diagnosis.odds[kept].sum()
+        counts = np.maximum(np.round(count * odds), _FEWEST).astype(int)
+        drawn = [diagnosis.drawn(int(h), int(n)) for h, n in zip(kept, counts, strict=True)]
+        self.x = np.concatenate(drawn)
+        self.which = np.repeat(kept, counts)
+        kept_table = np.maximum(self.family.keeping(self.x, self.which), _LEAST_KEPT)
+        share = np.array([kept_table[self.which == h].sum() for h in kept])
+        self.weight = kept_table * np.repeat(odds / share, counts)
+        self.sound: Values = self.family.sound_values(self.x, self.which)
+        self.values: Values = self.family.values(self.x, self.which, self.sound)
+
+    @cached_property
+    def even(self) -> NDArray:
+        """The weights, had a sound unit been as likely beforehand as a faulty one."""
+        hypotheses = self.family.hypotheses
+        sound = np.array([
+            not h.free_form and all(self.family.faults[i].side == "measurement" for i in h.faults)
+            for h in hypotheses
+        ])  # fmt: skip
+        before = np.array([h.weight for h in hypotheses])
+        factor = before[~sound].sum() / before[sound].sum()
+        weight = self.weight * np.where(sound[self.which], factor, 1.0)
+        return weight / weight.sum()
+
+    @cached_property
+    def deviates(self) -> bool:
+        """Whether any sample has a free deviation."""
+        return bool(self.x[:, self.family.first_node :].any())
+
+    def advance(
+        self, values: Values, speed_rpm: NDArray, ways: tuple[str, ...], x: NDArray | None = None
+    ) -> NDArray:
+        """Advance of units with these values, at points x (all samples by default) over and over,
+        shape (units, ways, speeds); never negative."""
+        x = self.x if x is None else x
+        table = self.simulator.curves(values)
+        found = np.stack([table.at(speed_rpm, way) for way in ways], axis=1)
+        if self.deviates:
+            more = self.family.deviation(x, np.atleast_2d(speed_rpm))
+            repeats = len(found) // len(x)
+            found = np.maximum(found + np.tile(more, (repeats, 1))[:, None], 0.0)
+        return found
+
+    def curve_band(self) -> CurveBand:
+        """The unit's curve with its 95 % band."""
+        table = self.simulator.curves(self.values)
+        full = np.minimum(table.rising_rpm[:, -1], 1e4)
+        speed = np.linspace(0.0, 1.2 * quantiles(full, self.weight, (0.5,))[0], _BAND_SPEEDS)
+        columns: list[NDArray] = []
+        found = self.advance(self.values, speed, _WAYS)
+        for way in range(2):
+            low, middle, high = quantiles(found[:, way], self.weight, (0.025, 0.5, 0.975))
+            columns += [middle, low, high]
+        return CurveBand(speed, *columns)
+
+    def noise(self) -> tuple[float, float]:
+        """The factor on the readings' stated uncertainty, and its relative uncertainty."""
+        logs = np.log(self.family.noise_factor(self.x))
+        mean = float(self.weight @ logs)
+        return float(np.exp(mean)), float(np.sqrt(self.weight @ (logs - mean) ** 2))
+
+    def weight_of(self, name: str) -> NDArray:
+        """Weights of the samples of one explanation, summing to 1."""
+        family, slipped = self.family, self.diagnosis.slipped[self.which]
+        base, off = split_name(name)
+        mine = np.array([h.name == base for h in family.hypotheses])[self.which]
+        weight = self.weight * mine * (slipped if off else 1.0 - slipped)
+        if weight.sum() <= 0:
+            weight = mine * 1.0
+        if weight.sum() <= 0:  # less probable than is drawn at all
+            weight = self.weight
+        return weight / weight.sum()
+
+    def evenly(self, count: int) -> NDArray:
+        """Rows of so many samples, each as probable as the next."""
+        upto = np.cumsum(self.weight)
+        places = (np.arange(count) + 0.5) / count * upto[-1]
+        return np.minimum(np.searchsorted(upto, places), len(upto) - 1)
+
+    def leading(self) -> Values:
+        """Values of the leading explanation, each of shape (1,)."""
+        diagnosis = self.diagnosis
+        return self.family.values(diagnosis.x[:1], diagnosis.hypothesis[:1])
+
+    def zero(self) -> NDArray:
+        """What static and mark add to the readings of each sample, beyond what is stated."""
+        return self.values[ZERO]
+
+    def zero_deg(self) -> tuple[float, float]:
+        """What static and mark add to the readings more than stated, and its uncertainty."""
+        zero = self.zero()
+        mean = float(self.weight @ zero)
+        return mean, float(np.sqrt(self.weight @ (zero - mean) ** 2))
+
+
+class Target:
+    """The bands that a unit is judged by, and how samples fare against them.
+
+    Parameters
+    ----------
+    asked : Bands
+    ways : tuple of str
+        The branches that the table speaks of.
+    vacuum : bool
+        Whether the capsule was read, so that its points are judged.
+    """
+
+    def __init__(self, asked: Bands, ways: tuple[str, ...], vacuum: bool):
+        self.asked, self.ways = asked, ways
+        kind = np.array(asked.kind, dtype=object)
+        self.curve = np.isin(kind, ("check", "start"))
+        self.ceiling = kind == "ceiling"
+        self.capsule = (kind == "vacuum") & vacuum
+        self.judged = self.curve | self.ceiling | self.capsule
+        self.low = np.where(np.isfinite(asked.low_deg), asked.low_deg, -1e9)
+        self.high = np.where(np.isfinite(asked.high_deg), asked.high_deg, 1e9)
+
+    @property
+    def count(self) -> int:
+        """Points judged."""
+        return int(self.judged.sum())
+
+    def advance(self, posterior: Posterior, values: Values, x: NDArray | None = None) -> NDArray:
+        """Advance (movement of the plate) at every point, shape (units, ways, points); see
+        :meth:`Posterior.advance`."""
+        x = posterior.x if x is None else x
+        repeats = max(np.size(v) for v in values.values())
+        found = np.full((repeats, len(self.ways), len(self.judged)), np.nan)
+        speed = self.asked.where[self.curve]
+        if len(speed):
+            found[:, :, self.curve] = posterior.advance(values, speed, self.ways, x)
+        if self.ceiling.any():
+            stop = posterior.simulator.most_deg(values)
+            fast = np.array([[1e5]])
+            if posterior.deviates:
+                more = posterior.family.deviation(x, fast)[:, 0]
+                stop = stop + np.tile(more, max(repeats // len(x), 1))
+            found[:, :, self.ceiling] = stop[:, None, None]
+        if self.capsule.any():
+            kpa = self.asked.where[self.capsule]
+            moved = posterior.simulator.vacuum_deg(values, kpa, np.full(len(kpa), 2))
+            found[:, :, self.capsule] = np.broadcast_to(moved[:, None], (repeats, 1, len(kpa)))
+        return found
+
+    def margin(self, advance: NDArray) -> NDArray:
+        """Least distance to a limit at each judged point, shape (samples, points)."""
+        a = advance[:, :, self.judged]
+        inside = np.minimum(a - self.low[self.judged], self.high[self.judged] - a)
+        return inside.min(axis=1)
+
+
+def split_name(name: str) -> tuple[str, bool]:
+    """A hypothesis' name, and whether the mark has slipped besides."""
+    if name == MARK_OFFSET:
+        return NOTHING_WRONG, True
+    return name.removesuffix(f"+{MARK_OFFSET}"), name.endswith(f"+{MARK_OFFSET}")
+
+
+def quantiles(values: NDArray, weight: NDArray, at: tuple[float, ...]) -> NDArray:
+    """Quantiles of weighted samples along the first axis, shape (quantiles, ...)."""
+    order = np.argsort(values, axis=0)
+    ordered = np.take_along_axis(values, order, axis=0)
+    upto = np.cumsum(weight[order], axis=0)
+    place = [np.argmax(upto >= q * upto[-1], axis=0) for q in at]
+    return np.stack([np.take_along_axis(ordered, p[None], axis=0)[0] for p in place])

@@ -1,0 +1,238 @@
+"""One rule: from what the unit may be to the word of decision, the act, and the reasons.
+
+A unit is never passed by what was thought of it before: "inside" asks for readings on both sides of
+every check point, and still four in five had a sound unit been no likelier than a faulty one.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.advise import Advice, Adviser
+from bobweight.core.judgement.alter import Cure
+from bobweight.core.judgement.answer import (
+    CANNOT_BE_TOLD,
+    INSIDE,
+    LIKELY,
+    LOOKS_INSIDE,
+    Help,
+    PointJudgement,
+    decision_word,
+)
+from bobweight.core.judgement.compare import Evidence
+from bobweight.core.judgement.diagnose import Diagnosis
+from bobweight.core.judgement.faults import MARK_OFFSET, OTHER_TABLE
+from bobweight.core.judgement.loss import (
+    USUAL,
+    LossTable,
+    least_loss,
+    loss_of_altering,
+    loss_of_leaving,
+)
+from bobweight.core.judgement.posterior import Posterior, Target
+from bobweight.core.judgement.reduce import Reduced
+from bobweight.core.problems import Path, Problem
+
+MEASURE_FIRST = 0.1
+"""Chance of any fault of measurement from which that is looked at first."""
+SCATTER = 1.4
+"""Readings that scatter so many times what is stated are told of."""
+STATIC_DEG = 1.5
+"""Degrees of the shaft that is read by which two zeros may differ untold."""
+_LINE_FAR = 3.0  # standard uncertainties between the local line and the posterior
+_FLAT_DEG = 0.3  # advance that is none, or all there is, within this
+_NOT_READ = 1.0  # gain of a reading without which nothing may be passed
+MOST_HELPS = 5
+
+
+def judged_points(
+    target: Target, posterior: Posterior, evidence: Evidence, around: NDArray
+) -> tuple[tuple[PointJudgement, ...], float, float, NDArray]:
+    """Every point of the target; the chance of the whole, by the odds and at even ones; and
+    whether each sample's unit lies inside, shape (samples,)."""
+    advance = target.advance(posterior, posterior.values)
+    margins = np.full((len(advance), len(target.judged)), np.nan)
+    margins[:, target.judged] = target.margin(advance)
+    inside = (margins[:, target.judged] >= 0).all(axis=1)
+    middle = advance.mean(axis=1)
+    w = posterior.weight
+    asked = target.asked
+    found = []
+    for k, kind in enumerate(asked.kind):
+        where, vacuum = float(asked.where[k]), kind == "vacuum"
+        mean = u = chance = None
+        if target.judged[k]:
+            mean = float(w @ middle[:, k])
+            u = float(np.sqrt(w @ (middle[:, k] - mean) ** 2))
+            chance = float(w @ (margins[:, k] >= 0))
+        readings, u_readings = evidence.estimate_deg[k], evidence.u_deg[k]
+        word = decision_word(np.nan if chance is None else chance)
+        if word in (INSIDE, LOOKS_INSIDE) and not around[k]:
+            word = CANNOT_BE_TOLD
+        found.append(
+            PointJudgement(
+                kind, asked.index[k], None if vacuum else where, where if vacuum else None,
+                float(asked.low_deg[k]), float(asked.high_deg[k]), mean, u, chance, word,
+                None if np.isnan(readings) else float(readings),
+                None if np.isnan(u_readings) else float(u_readings), bool(around[k]),
+            )
+        )  # fmt: skip
+    return tuple(found), float(w @ inside), float(posterior.even @ inside), inside
+
+
+def read_around(target: Target, posterior: Posterior, reduced: Reduced) -> NDArray:
+    """Whether each point has readings on both sides, or on one where the curve is level on."""
+    asked, used = target.asked, reduced.used()
+    around = np.ones(len(asked.kind), dtype=bool)
+    speed, near = reduced.speed_rpm[used], 2.0 * reduced.u_speed_rpm[used]
+    if len(speed):
+        fast, slow = int(np.argmax(speed)), int(np.argmin(speed))
+        ends = np.array([speed[slow], speed[fast], 1e5])
+        way = target.ways[:1]
+        advance = posterior.advance(posterior.values, ends, way)[:, 0]
+        low, high, top = posterior.weight @ advance
+        level_below, level_above = low < _FLAT_DEG, top - high < _FLAT_DEG
+        for k, kind in enumerate(asked.kind):
+            where = asked.where[k]
+            if kind == "ceiling":
+                around[k] = level_above
+            elif kind != "vacuum":
+                below = (speed <= where + near).any() or level_below
+                above = (speed >= where - near).any() or level_above
+                around[k] = below and above
+    on = reduced.used(pipe_on=True)
+    kpa = reduced.depression_kpa[on]
+    for k in np.flatnonzero(np.array(asked.kind, dtype=object) == "vacuum"):
+        near_kpa = 2.0 * reduced.u_depression_kpa[on]
+        around[k] = bool(
+            (kpa <= asked.where[k] + near_kpa).any() and (kpa >= asked.where[k] - near_kpa).any()
+        )
+    return around
+
+
+def decision_of(probability: float, even: float, around: NDArray) -> str:
+    """The word for the whole."""
+    word = decision_word(probability)
+    if word in (INSIDE, LOOKS_INSIDE) and not (around.all() and even >= LIKELY):
+        return CANNOT_BE_TOLD
+    return word
+
+
+def action_of(
+    decision: str, probability: float, diagnosis: Diagnosis, cure: Cure, advice: Advice | None,
+    table: LossTable = USUAL,
+) -> str:  # fmt: skip
+    """What to do now: a key of :data:`core.judgement.decision.ACTIONS`, by expected loss."""
+    if measurement_chance(diagnosis) >= MEASURE_FIRST:
+        return "measure-first"
+    if decision == INSIDE:
+        return "leave-alone"
+    after = cure.steps[-1].probability_inside_after if cure.steps else 0.0
+    now = float(least_loss(probability, after, table))
+    read = np.inf if advice is None else now - advice.best.loss_fall + table.reading
+    if read < now or (decision == CANNOT_BE_TOLD and probability >= LIKELY):
+        return "read-more"
+    leave = float(loss_of_leaving(probability, table))
+    if cure.steps and float(loss_of_altering(probability, after, table)) < leave:
+        return "alter"
+    if decision == LOOKS_INSIDE or probability > 0.5:
+        return "leave-alone" if decision == LOOKS_INSIDE else "read-more"
+    return "read-more" if decision == CANNOT_BE_TOLD else "nothing-helps"
+
+
+def measurement_chance(diagnosis: Diagnosis) -> float:
+    """Chance of any fault of measurement."""
+    sides = ("measurement", "both")
+    return sum(e.probability for e in diagnosis.explanations if e.side in sides)
+
+
+def reasons_of(
+    docket: Docket, session: int, posterior: Posterior, points: tuple[PointJudgement, ...],
+    reduced: Reduced, probability: float, even: float, decision: str,
+) -> tuple[Problem, ...]:  # fmt: skip
+    """What stands in the way of certainty, and what contradicts what; the gravest first."""
+    diagnosis, s = posterior.diagnosis, posterior.simulator
+    readings: Path = ("sessions", session, "readings")
+    instrument: Path = ("sessions", session, "instrument")
+    found = [*_zero_reasons(docket, session, posterior)]
+    if diagnosis.probability(OTHER_TABLE) >= MEASURE_FIRST:
+        chance = diagnosis.probability(OTHER_TABLE)
+        found.append(Problem("table-and-figures", ("target", "points"), {"chance": chance}, False))
+    marks = sum(
+        e.probability for e in diagnosis.explanations if MARK_OFFSET in e.name.split("+")
+    )  # fmt: skip
+    if marks >= MEASURE_FIRST and not found:
+        place = (*instrument, "mark_error_deg")
+        found.append(Problem("mark-not-proved", place, {"chance": marks}, False))
+    speeds = [p.speed_rpm for p in points if p.speed_rpm is not None and not p.read_around]
+    if speeds:
+        scale = s.ratio / docket.sessions[session].instrument.tachometer_scale
+        facts = {"low": min(speeds) * scale, "high": max(speeds) * scale, "unit": "rev/min"}
+        found.append(Problem("stretch-not-read", readings, facts, False))
+    if any(p.kind == "vacuum" for p in points) and not reduced.used(pipe_on=True).any():
+        found.append(Problem("capsule-not-read", readings, {}, False))
+    noise, _ = posterior.noise()
+    if noise >= SCATTER:
+        place = (*instrument, "u_angle_deg")
+        found.append(Problem("readings-scatter", place, {"factor": noise}, False))
+    if decision == CANNOT_BE_TOLD and probability >= LIKELY > even and not speeds:
+        found.append(Problem("decided-by-odds", readings, {}, False))
+    apart = [p for p in points if _line_far(p)]
+    if apart and noise < SCATTER:
+        scale = s.ratio / docket.sessions[session].instrument.tachometer_scale
+        facts = {"value": apart[0].speed_rpm * scale, "unit": "rev/min"}
+        found.append(Problem("line-disagrees", readings, facts, False))
+    return tuple(found)
+
+
+def _line_far(p: PointJudgement) -> bool:
+    """Whether the local line and the posterior differ by more than chance, curvature allowed."""
+    if p.speed_rpm is None or p.readings_deg is None or p.advance_deg is None:
+        return False
+    u = np.hypot(np.hypot(p.u_readings_deg or 0.0, p.u_deg or 0.0), 0.5)
+    return bool(abs(p.readings_deg - p.advance_deg) > _LINE_FAR * u)
+
+
+def _zero_reasons(docket: Docket, session: int, posterior: Posterior) -> list[Problem]:
+    """What the readings show with no advance, against what the session and the docket say."""
+    instrument = docket.sessions[session].instrument
+    zero, u = posterior.zero_deg()
+    wanted = docket.setting_up.static_deg
+    place = ("sessions", session, "instrument", "static_deg")
+    read = instrument.static_deg + instrument.mark_error_deg + zero
+    off = abs(zero) > max(STATIC_DEG, 2.0 * u)
+    if instrument.kind != "lamp" or not off:
+        return []
+    facts = {"stated": instrument.static_deg, "read": read, "unit": "°"}
+    if (
+        wanted is not None
+        and abs(wanted - instrument.static_deg) > STATIC_DEG
+        and (abs(read - wanted) < abs(zero))
+    ):
+        return [Problem("static-disagrees", place, {**facts, "wanted": wanted}, False)]
+    return [Problem("base-disagrees", place, facts, False)]
+
+
+def helps_of(
+    adviser: Adviser, advice: Advice | None, points: tuple[PointJudgement, ...], scale: float,
+    decision: str,
+) -> tuple[Help, ...]:  # fmt: skip
+    """What would help the decision most; ``scale`` is shown speed per distributor speed."""
+    found = []
+    unread = [p for p in points if p.speed_rpm is not None and not p.read_around]
+    if unread:
+        speed = max(p.speed_rpm for p in unread) * scale
+        found.append(Help("read", _NOT_READ, speed_rpm=float(speed), direction="rising"))
+    table = adviser.table
+    if decision == INSIDE and not unread:
+        return ()
+    if advice is not None and advice.best.loss_fall > table.reading:
+        best = advice.best
+        found.append(Help("read", best.loss_fall - table.reading, (), best.speed_rpm,
+                          best.direction, best.depression_kpa))  # fmt: skip
+    for what, path, u, gain in adviser.measurements():
+        if gain > 0:
+            found.append(Help(what, gain, path, u=u))
+    return tuple(sorted(found, key=lambda h: -h.gain)[:MOST_HELPS])

@@ -1,0 +1,194 @@
+"""The sound unit: what figures, trade and table jointly say it is, before any reading.
+
+Figures are taken as :mod:`core.judgement.fit_values` knows them. The table enters as a few more
+rows of residuals: at each check point the sound curve lies about the band's middle with a spread
+of half its half-width, neighbouring points going together; a limit on one side only pushes from
+that side. The joint distribution is taken as normal about its mode. It is made once for given
+figures and table.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.docket.particulars import Particulars
+from bobweight.core.docket.setting_up import SettingUp
+from bobweight.core.docket.target import Target
+from bobweight.core.judgement.assume import Assumed, assume
+from bobweight.core.judgement.compare import bands
+from bobweight.core.judgement.fit_distance import signed_distances
+from bobweight.core.judgement.fit_values import FreeValue, ValueTable, mechanism_values
+from bobweight.core.mechanics.balance import balance_speeds
+from bobweight.core.mechanics.branches import curves
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.statistics.least_squares import difference_jacobian, minimise
+
+KNOTS = 40
+SPREAD_SHARE = 0.5
+"""Standard deviation of a sound unit about the band's middle, as a share of the half-width (common
+practice: makers' bands hold nineteen units in twenty)."""
+_LEAST_HALF_DEG = 0.3
+_ONE_SIDED_DEG = 0.5  # how far inside a lone limit a sound unit usually stays
+_TOGETHER = 0.8  # share of the variance that neighbouring points have together
+_REACH = 0.35  # over which share of the table's logarithmic range they go together
+_U_SPEED_SHARE = 0.01  # of a point's speed, so that steep places do not count for more
+OTHER_TABLE_SHARE = 0.03
+"""Chance that a table is not this unit's (common practice)."""
+_OTHER_TABLE_SPREAD = 6.0  # how far off such a table is, in a sound unit's spreads
+_STARTS = 3
+_SEED = 3
+
+
+@dataclass(frozen=True, eq=False)
+class SoundUnit:
+    """A sound unit before the readings.
+
+    Attributes
+    ----------
+    assumed : Assumed
+        The mechanism without blanks, and what was filled in.
+    free : tuple of FreeValue
+        The mechanism's values, by path in the docket; points z are in their uncertainties.
+    z : array, shape (values,)
+        The likeliest point by figures and table.
+    root : array, shape (values, values)
+        z + root · q is as probable as q is standard normal.
+    other_table : float
+        Probability that the table is not this unit's; 0 where the figures cannot say.
+    """
+
+    assumed: Assumed
+    free: tuple[FreeValue, ...]
+    z: NDArray
+    root: NDArray
+    other_table: float
+
+    @property
+    def mechanism(self) -> Mechanism:
+        """The mechanism without blanks."""
+        return self.assumed.mechanism
+
+
+def sound_unit(docket: Docket) -> SoundUnit:
+    """What figures and table of a docket say of the sound unit."""
+    return _sound(docket.mechanism, docket.target, docket.particulars, docket.setting_up)
+
+
+@lru_cache(maxsize=8)
+def _sound(
+    mechanism: Mechanism, target: Target, particulars: Particulars, setting_up: SettingUp
+) -> SoundUnit:
+    docket = Docket(
+        mechanism=mechanism, target=target, particulars=particulars, setting_up=setting_up
+    )
+    assumed = assume(docket)
+    free = mechanism_values(assumed)
+    rows = TableRows(docket, assumed.mechanism, free)
+    count = len(free)
+    if not rows.count:
+        return SoundUnit(assumed, free, np.zeros(count), np.eye(count), 0.0)
+    low, high = np.array([f.bounds for f in free]).T
+    starts = np.zeros((_STARTS, count))
+    starts[1:] = 0.7 * np.random.default_rng(_SEED).normal(size=(_STARTS - 1, count))
+    found = minimise(
+        lambda z, member: np.concatenate([rows.residuals(z), z], axis=1), starts, low, high,
+        tolerance=1e-4, most_steps=30, hopeless=40.0,
+    )  # fmt: skip
+    z = found.x[found.best]
+    slopes = rows.slopes(z, low, high)
+    covariance = np.linalg.inv(np.eye(count) + slopes.T @ slopes)
+    other = 0.0 if assumed.known else _other_table(rows.residuals(z[None])[0], slopes, z)
+    return SoundUnit(assumed, free, z, np.linalg.cholesky(covariance), other)
+
+
+def _other_table(r: NDArray, slopes: NDArray, z: NDArray) -> float:
+    """Probability that the table is another unit's, straight-line about the mode."""
+    off = r - slopes @ z  # of the figures' own curve
+    shared = slopes @ slopes.T
+    logs = []
+    for spread in (1.0, _OTHER_TABLE_SPREAD):
+        matrix = spread**2 * np.eye(len(r)) + shared
+        logs.append(-0.5 * (off @ np.linalg.solve(matrix, off) + np.linalg.slogdet(matrix)[1]))
+    odds = OTHER_TABLE_SHARE / (1 - OTHER_TABLE_SHARE) * np.exp(min(logs[1] - logs[0], 50.0))
+    return float(odds / (1.0 + odds))
+
+
+class TableRows:
+    """The target's rows as residuals of a mechanism's values, in spreads of a sound unit."""
+
+    def __init__(self, docket: Docket, mechanism: Mechanism, free: tuple[FreeValue, ...]):
+        self.mechanism, self.table = mechanism, ValueTable(free)
+        asked = bands(docket, 0.0)
+        read_as = docket.target.read_as
+        self.ways = (0, 1) if read_as == "either" else (("rising", "falling").index(read_as),)
+        kind = np.array(asked.kind, dtype=object)
+        curve = (kind == "check") | (kind == "start")
+        low, high = asked.low_deg[curve], asked.high_deg[curve]
+        self.speed = asked.where[curve]
+        both = np.isfinite(low) & np.isfinite(high)
+        self.both = both
+        with np.errstate(invalid="ignore"):
+            self.middle = np.where(both, 0.5 * (low + high), 0.0)
+            half = np.where(both, np.maximum(0.5 * (high - low), _LEAST_HALF_DEG), _ONE_SIDED_DEG)
+        self.spread = SPREAD_SHARE * half
+        self.most_only = ~both & np.isfinite(high)
+        self.middle = np.where(self.most_only, np.maximum(high - _ONE_SIDED_DEG, 0.0), self.middle)
+        self.middle = np.where(~both & ~self.most_only, low + _ONE_SIDED_DEG, self.middle)
+        self.whiten = self._whitening()
+        ceiling = asked.high_deg[kind == "ceiling"]
+        self.ceiling = float(ceiling[0]) if len(ceiling) else np.inf
+        self.count = int(curve.sum()) + int(np.isfinite(self.ceiling))
+
+    def _whitening(self) -> NDArray:
+        """Undoes that neighbouring points of the table go together."""
+        speed = np.log(np.maximum(self.speed[self.both], 1.0))
+        if len(speed) < 2:
+            return np.eye(len(speed))
+        apart = (speed[:, None] - speed) / max(_REACH * np.ptp(speed), 1e-6)
+        together = _TOGETHER * np.exp(-0.5 * apart**2) + (1 - _TOGETHER) * np.eye(len(speed))
+        return np.linalg.inv(np.linalg.cholesky(together))
+
+    def distances(self, z: NDArray) -> NDArray:
+        """Distances of the table's points from the curves, shape (builds, points); the mean of
+        the branches that the table speaks of."""
+        values = {p[1:]: v for p, v in self.table.at(z).items()}
+        now = curves(balance_speeds(Builds(self.mechanism, values), KNOTS))
+        ways = np.stack([now.rising_rpm, now.falling_rpm], axis=1)
+        count, points = len(self.ways), len(self.speed)
+        found = signed_distances(
+            now.advance_deg, ways, np.repeat(self.ways, points), np.tile(self.speed, count)[None],
+            np.tile(self.middle, count)[None],
+            np.tile(_U_SPEED_SHARE * self.speed + 2.0, count)[None],
+            np.tile(self.spread, count)[None],
+        )  # fmt: skip
+        return found.reshape(len(found), count, points).mean(axis=1)
+
+    def residuals(self, z: NDArray) -> NDArray:
+        """Residuals, shape (builds, rows)."""
+        parts = []
+        if len(self.speed):
+            d = self.distances(z)
+            parts.append(d[:, self.both] @ self.whiten.T)
+            lone = d[:, ~self.both]
+            most = self.most_only[~self.both]
+            parts.append(np.where(most, np.minimum(lone, 0.0), np.maximum(lone, 0.0)))
+        if np.isfinite(self.ceiling):
+            stop = self.table.at(z)[("mechanism", "stop_deg")]
+            over = np.maximum(stop - self.ceiling + 0.5 * _ONE_SIDED_DEG, 0.0)
+            parts.append(over[:, None] / (SPREAD_SHARE * _ONE_SIDED_DEG))
+        return np.concatenate(parts, axis=1)
+
+    def slopes(self, z: NDArray, low: NDArray, high: NDArray) -> NDArray:
+        """Slopes of the residuals at one point."""
+        at = z[None]
+        return difference_jacobian(
+            lambda points, member: self.residuals(points), at, self.residuals(at), low[None],
+            high[None], np.ones(at.shape, bool), np.full(len(z), 100.0), np.zeros(1, int),
+            central=True,
+        )[0]  # fmt: skip
