@@ -76,11 +76,11 @@ def prediction_answer(
                 for plateau in prediction.plateaus
             ],
             "capsule": _capsule(docket),
-            "assumed": [path_text(path) for path in assumed.paths],
         },
     )
     if at is not None:
         answer["at"] = _at(prediction, expected_curve(docket, at), at)
+    answer["assumed"] = [path_text(path) for path in assumed.paths]
     return answer
 
 

@@ -36,7 +36,7 @@ from bobweight.core.problems import Path
 from bobweight.core.record import standard_uncertainty
 from bobweight.core.statistics.least_squares import difference_jacobian
 
-_OVER_DEG = 0.07  # distributor degrees outside at which a sound unit has become improbable
+_OVER_DEG = 0.03  # distributor degrees outside at which a sound unit has become improbable
 _FAULT_FELT = 0.8  # how much less probable a fault is that leaves the unit inside its table
 KNOTS = 28
 """Knots of a curve while explanations are weighed."""

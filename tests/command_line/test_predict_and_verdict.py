@@ -17,6 +17,7 @@ from bobweight.app.command_line.answers import prediction_answer, verdict_answer
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.file import read_docket, write_docket
 from bobweight.core.docket.target import CheckPoint, Target
+from bobweight.core.judgement.answer import DECISIONS
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.mechanics.capsule import capsule_advance_deg
 from bobweight.core.mechanics.predict import predict
@@ -129,11 +130,13 @@ def test_verdict_has_the_agreed_fields(file: Path, capsys: pytest.CaptureFixture
     for row, point in zip(found["check_points"], points, strict=True):
         assert list(row) == [
             "speed_rpm", "low_deg", "high_deg", "estimate_deg", "u_deg", "probability_inside",
-            "verdict",
+            "verdict", "decision", "readings_deg", "u_readings_deg",
         ]  # fmt: skip
         assert row["verdict"] in ("inside", "outside", "cannot tell")
-        assert row["verdict"] == point.verdict.value
-        assert row["estimate_deg"] == point.estimate_deg
+        assert row["readings_deg"] == point.estimate_deg  # the local line's own opinion
+        assert row["decision"] in DECISIONS
+    assert found["judgement"]["decision"] in DECISIONS
+    assert 0 <= found["judgement"]["probability_inside"] <= 1
 
 
 def test_verdict_without_readings_cannot_tell():
@@ -141,7 +144,8 @@ def test_verdict_without_readings_cannot_tell():
     row = verdict_answer(Docket(target=target), "x")["check_points"][0]
     assert row == {
         "speed_rpm": 1000.0, "low_deg": 5.0, "high_deg": None, "estimate_deg": None, "u_deg": None,
-        "probability_inside": None, "verdict": "cannot tell",
+        "probability_inside": None, "verdict": "cannot tell", "decision": "cannot be told",
+        "readings_deg": None, "u_readings_deg": None,
     }  # fmt: skip
     assert verdict_answer(new_docket(), "x")["check_points"] == []
 

@@ -7,8 +7,9 @@ from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QProgressBar, QPushButton, QWidget
 
 from bobweight.app.guard import guarded
-from bobweight.app.messages.explanations import action_sentence, explanation_title, percent
+from bobweight.app.messages.explanations import action_sentence
 from bobweight.app.messages.figures import session_title
+from bobweight.app.messages.judgement import help_sentence, judgement_sentence, reason_sentence
 from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page
 from bobweight.app.pages.verdict.alter_part import AlterPart
@@ -25,6 +26,7 @@ from bobweight.app.widgets.card import in_row
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
+from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.compare import Comparison
 from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.problems import Path, Problem
@@ -38,6 +40,7 @@ _PARTS: tuple[type[VerdictPart], ...] = (
     FitPart,
 )
 _LAYERS = ("fit", "preview", "next", "slips")
+_STATES = {"inside": "done", "looks inside": "done", "outside": "wrong", "looks outside": "wrong"}
 
 
 class VerdictPage(Page):
@@ -53,8 +56,12 @@ class VerdictPage(Page):
         outcome = feed.outcome
         if not len(outcome.reduced.index):
             return "empty"
-        if outcome.prediction is None or not outcome.comparison.all_points:
+        blank = outcome.prediction is None and bool(assume(outcome.unit).known)
+        if (outcome.prediction is None and not blank) or not outcome.comparison.all_points:
             return "wrong"
+        found = feed.decisions.current
+        if found is not None and found.decision.judgement.probability_inside is not None:
+            return _STATES.get(found.decision.judgement.decision, "begun")
         states = {Decision.INSIDE: "done", Decision.OUTSIDE: "wrong"}
         return states.get(outcome.comparison.overall, "begun")
 
@@ -123,7 +130,7 @@ class VerdictPage(Page):
     def follow(self) -> None:
         super().follow()
         outcome = self.feed.outcome
-        self.overall.setText(overall_text(outcome))
+        self.overall.setText(self._overall_text(outcome))
         self.judged.setText(self._judged_by(outcome))
         self.compare.follow()
         self._follow_decision()
@@ -163,6 +170,20 @@ class VerdictPage(Page):
         elif not there:
             self._shown = ()
 
+    def _overall_text(self, outcome: Outcome) -> str:
+        """The one sentence of the judgement, once it is made; till then what the readings alone
+        say."""
+        found = self.decisions.found
+        if found is None or not self.decisions.is_current or not found.decision.explanations:
+            return overall_text(outcome)
+        judgement = found.decision.judgement
+        if judgement.probability_inside is None:
+            return overall_text(outcome)
+        word = {"looks inside": "inside", "looks outside": "outside"}.get(
+            judgement.decision, judgement.decision
+        )
+        return f"{VERDICT_SIGNS.get(word, '?')} {judgement_sentence(judgement)}"
+
     def _action_text(self, empty: bool) -> str:
         if empty:
             return translate("verdict", "Take readings first, on the Readings page.")
@@ -173,13 +194,13 @@ class VerdictPage(Page):
         if decisions.found is None:
             return translate("verdict", "The readings are being weighed.")
         decision = decisions.found.decision
+        judgement = decision.judgement
         said = action_sentence(decision.action)
-        if not decision.explanations:
+        if judgement.probability_inside is None:
             return said
-        first = decision.explanations[0]
-        text = translate("verdict", "Likeliest: {title}, {percent}.")
-        facts = {"title": explanation_title(first.name), "percent": percent(first.probability)}
-        return f"{text.format(**facts)} {said}"
+        lines = [reason_sentence(reason, judgement) for reason in judgement.reasons]
+        lines += [help_sentence(helps, judgement) for helps in judgement.helps_most]
+        return "\n".join(lines) or said
 
     def _stale_text(self, empty: bool, there: bool) -> str:
         """What the decision shown is not, or lacks."""
