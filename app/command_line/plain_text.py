@@ -31,6 +31,8 @@ def prediction_text(answer: dict[str, Any]) -> str:
         ]
         lines += ["", *_table(("rev/min", "rising °", "falling °", "± °"), rows)]
     lines.append("Distributor speed and degrees.")
+    if answer["assumed"]:
+        lines += ["Blank, and taken as usual in the trade:", *answer["assumed"]]
     return "\n".join(lines)
 
 

@@ -218,11 +218,18 @@ def test_a_damaged_docket_is_told_with_its_place(tmp_path, capsys):
     assert str(path) in line and "rate" in line.lower() and "0.001 N/mm" in line
 
 
-def test_an_incomplete_mechanism_is_told(tmp_path, capsys):
+def test_an_empty_docket_gives_a_curve_with_a_wide_band(tmp_path, capsys):
+    # Blank is unknown, not missing: the trade's usual figures stand in, and are named.
     path = tmp_path / "unit.docket"
     write_docket(new_docket(), path)
-    assert main(["predict", str(path)]) == 2
-    assert str(path) in told(capsys)
+    assert main(["predict", str(path)]) == 0
+    assert "mechanism.springs[0].rate_n_per_mm" in capsys.readouterr().out
+    found = answer(capsys, "predict", str(path), "--json", "--at", "300,1000,2500")
+    u = [row["u_deg"] for row in found["at"]]
+    assert "mechanism.weights.mass_g" in found["assumed"]
+    assert u[1] > 1.0
+    narrow = answer(capsys, "predict", str(DEMO), "--json", "--at", "300,1000,2500")
+    assert narrow["assumed"] == [] and narrow["at"][1]["u_deg"] < u[1]
 
 
 def test_help_and_version_are_no_error(capsys: pytest.CaptureFixture[str]):
