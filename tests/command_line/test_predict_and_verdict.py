@@ -57,7 +57,7 @@ def test_predict_has_the_agreed_fields(file: Path, capsys: pytest.CaptureFixture
     assert list(found) == [
         "format", "version",
         "rising", "falling", "start_rpm", "full_rpm", "full_deg", "jumps", "plateaus", "capsule",
-        "at",
+        "at", "assumed",
     ]  # fmt: skip
     for branch in ("rising", "falling"):
         assert list(found[branch]) == ["speed_rpm", "advance_deg"]
@@ -71,7 +71,10 @@ def test_predict_has_the_agreed_fields(file: Path, capsys: pytest.CaptureFixture
     for plateau in found["plateaus"]:
         assert list(plateau) == ["advance_deg", "from_rpm", "to_rpm"]
     for row in found["at"]:
-        assert list(row) == ["speed_rpm", "rising_deg", "falling_deg"]
+        assert list(row) == [
+            "speed_rpm", "rising_deg", "falling_deg", "u_deg", "u_rising_deg", "u_falling_deg",
+        ]  # fmt: skip
+        assert row["u_deg"] >= 0
     assert [row["speed_rpm"] for row in found["at"]] == [0, 700.5, 1000, 9000]
     assert found["at"][-1]["rising_deg"] == pytest.approx(found["full_deg"])
     if found["capsule"] is not None:
