@@ -15,9 +15,11 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import amount, help_text, translate, unit_text, usual_range
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.frames import reframed, said_frame
 from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.record import Parameter, get
-from bobweight.core.units import NUMBER, Quantity, parse, shown
+from bobweight.core.units import ANGLE, NUMBER, SPEED, Quantity, parse, shown
 
 _TYPED_DIGITS = 5  # a number of no more digits is taken as typed and shown whole
 _ROUNDED_DIGITS = 3  # of any other, such as one converted from another unit
@@ -57,6 +59,38 @@ def read(text: str, quantity: Quantity, symbol: str) -> float | None:
         As :func:`core.units.parse`.
     """
     return parse(text, quantity, symbol) if text.strip() else None
+
+
+def read_framed(
+    text: str, parameter: Parameter, symbol: str, path: Path, docket: object
+) -> float | None:
+    """Likewise of a value that belongs to one shaft: "28 crank" lands converted where distributor
+    degrees are kept, "36 with static" too.
+
+    Raises
+    ------
+    BobweightError
+        As :func:`read`; ``static-needed``.
+    """
+    plain, said = said_frame(text)
+    own = _own_frame(parameter, path, docket)
+    if not said or not own or not isinstance(docket, Docket):
+        return read(text, parameter.quantity, symbol)
+    value = read(plain, parameter.quantity, symbol)
+    if value is None:
+        return None
+    ratio, static = docket.particulars.drive_ratio, docket.setting_up.static_deg
+    return round(reframed(value, parameter.quantity is SPEED, said, own, ratio, static), 9)
+
+
+def _own_frame(parameter: Parameter, path: Path, docket: object) -> str:
+    """The frame in which a value is kept; empty for one that has none."""
+    if parameter.quantity not in (ANGLE, SPEED):
+        return ""
+    if path[:1] == ("target",) and isinstance(docket, Docket):
+        vacuum = "vacuum_points" in path
+        return docket.target.vacuum_frame if vacuum else docket.target.frame
+    return parameter.frame
 
 
 class NumberField(Field):
@@ -141,7 +175,7 @@ class NumberField(Field):
         return self._put(value)
 
     def _read(self, text: str) -> float | None:
-        return read(text, self.parameter.quantity, self.symbol)
+        return read_framed(text, self.parameter, self.symbol, self.path, self.store.docket)
 
     def commit_uncertainty(self) -> bool:
         """Take the uncertainty typed: a number in any unit, or a share of the value ("5 %")."""

@@ -10,7 +10,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from PySide6.QtCore import Signal as QtSignal
 from PySide6.QtGui import QColor, QFont
 
-from bobweight.app.editors.number import read, written
+from bobweight.app.editors.number import read_framed, written
 from bobweight.app.guard import guarded
 from bobweight.app.messages import edit_name, place_text, sentence
 from bobweight.app.store import Change, Store
@@ -296,7 +296,8 @@ class RowModel(QAbstractTableModel):
 
     def _stored(self, parameter: Parameter, value: Any) -> Any:
         if parameter.kind in ("number", "whole") and isinstance(value, str):
-            return read(value, parameter.quantity, self.symbol(parameter))
+            symbol = self.symbol(parameter)
+            return read_framed(value, parameter, symbol, self.path, self.store.docket)
         return value
 
     def _put(self, row: int, key: str, value: Any) -> None:
