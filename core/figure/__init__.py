@@ -11,6 +11,8 @@ screen and the sheet paints the same one on paper, so that they cannot disagree.
     round ranges and steps of axes
 ``place``
     where its words stand, in units of their own height
-``speed``, ``vacuum``, ``decided``, ``overlay``
+``speed``, ``vacuum``, ``traces``, ``events``, ``decided``, ``overlay``
     advance against speed and against depression, and what is laid over them
+``torque``, ``ratio``, ``alterations``, ``design``, ``total``
+    why the curve is as it is, what alterations do, the bench's pictures, the map of the total
 """

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bobweight.core.figure.description import Axis, Event, Figure, Label, Trace, Zone, dots, word
+from bobweight.core.figure.description import Axis, Figure, Label, Trace, Zone, dots, word
+from bobweight.core.figure.events import take_up_events
 from bobweight.core.figure.ranges import ANGLE_STEPS, finite, round_range
-from bobweight.core.figure.traces import named
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.ratio import predicted_ratio, torque_ratio
 
@@ -33,9 +33,8 @@ def ratio_figure(outcome: Outcome, view: View,
     )  # fmt: skip
     even = Trace("even", x[[0, -1]], np.ones(2))
     traces = [even]
-    labels = [named(even, word("as-the-table"), (1.0, 1.0), (0.0,))]
-    labels[0] = Label("even", word("as-the-table"), ((float(x[-1]), 1.0), (float(x[0]), 1.0)),
-                      "band", (-1.0, 1.0))  # fmt: skip
+    labels = [Label("even", word("as-the-table"), ((float(x[-1]), 1.0), (float(x[0]), 1.0)),
+                    "band", (-1.0, 1.0))]  # fmt: skip
     predicted = predicted_ratio(outcome, found.along_deg)
     if predicted is not None:
         known = np.isfinite(predicted)
@@ -47,7 +46,7 @@ def ratio_figure(outcome: Outcome, view: View,
     heights = finite([*(used - found.u_ratio), *(used + found.u_ratio), *found.low, *found.high])
     low, high = max(min(heights), 0.0), min(max(heights), MOST)
     ends = [float(v) for v in (*view.shown(found.advance_deg), *x)]
-    events, said = _take_ups(outcome, view)
+    events, said = take_up_events(outcome, view, lambda t: (float(view.shown(t.advance_deg)), 1.0))
     return Figure(
         x=Axis(word(f"advance-axis-{view.frame}"),
                *round_range(min(view.zero_deg, 0.0), max(ends) * 1.04, ANGLE_STEPS)),
@@ -58,22 +57,3 @@ def ratio_figure(outcome: Outcome, view: View,
         events=events,
         labels=(*labels, *said),
     )  # fmt: skip
-
-
-def _take_ups(outcome: Outcome, view: View) -> tuple[tuple[Event, ...], list[Label]]:
-    """Where springs take up as figured: what changes there is theirs."""
-    from bobweight.core.figure.speed import spring_words
-
-    prediction, springs = outcome.prediction, outcome.unit.mechanism.springs
-    events: list[Event] = []
-    labels: list[Label] = []
-    for take_up in () if prediction is None else prediction.take_ups:
-        x = float(view.shown(take_up.advance_deg))
-        if any(event.x == x for event in events):
-            continue
-        events.append(Event("take-up", x, 1.0, x, 1.0))
-        said = word("takes-up", spring=spring_words(springs, take_up.spring),
-                    advance=view.at(take_up.advance_deg))  # fmt: skip
-        labels.append(Label(f"take-up{len(events)}", said, ((x, 1.0),), "faint", (1.0, 1.0),
-                            must=False))  # fmt: skip
-    return tuple(events), labels

@@ -7,22 +7,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bobweight.core.docket.mechanism import SPRING_ROLES, Spring
 from bobweight.core.figure.decided import Decided, decided_parts
 from bobweight.core.figure.description import (
     START_SHARE,
     Axis,
     Bound,
     CheckSpan,
-    Content,
     Dots,
-    Event,
     Figure,
     Label,
     Trace,
     dots,
     word,
 )
+from bobweight.core.figure.events import curve_events
 from bobweight.core.figure.overlay import Overlay, overlay_parts
 from bobweight.core.figure.ranges import ANGLE_STEPS, SPEED_STEPS, finite, round_range
 from bobweight.core.figure.traces import branch_trace, is_one_curve, named, on_branch
@@ -34,8 +32,6 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.reduce import Reduced
     from bobweight.core.mechanics.predict import Prediction
 
-NOT_AT_AN_END = 0.02
-"""A take-up nearer to rest or stop than this share of the full advance is not told."""
 _BLANK_SPEED_RPM, _BLANK_ADVANCE_DEG = 2500.0, 15.0
 _LEAST_SPEED_RPM, _LEAST_ADVANCE_DEG = 100.0, 1.0  # an axis shorter than that says nothing
 
@@ -73,7 +69,7 @@ def speed_figure(outcome: Outcome, view: View, *, before: Outcome | None = None,
     others = () if other is None else (centrifugal_dots(other, view, "other"),)
     traces = _traces(prediction, before, view, x_range[1])
     bounds = _bounds(outcome, view, y_range[0])
-    events, told = _events(outcome, view)
+    events, told = curve_events(outcome, view)
     parts = decided_parts(found, view, x_range[1])
     laid = overlay_parts(overlay, view, x_range[1])
     labels = (
@@ -175,14 +171,6 @@ def within(figure: Figure, marks: Dots) -> np.ndarray:
     )  # fmt: skip
 
 
-def spring_words(springs: Sequence[Spring], index: int) -> Content:
-    """What a spring is called: its role, numbered where there are several of it."""
-    roles = [spring.role for spring in springs]
-    name = word("label", text=SPRING_ROLES[roles[index]])
-    number = roles[: index + 1].count(roles[index])
-    return name if roles.count(roles[index]) == 1 else word("numbered", name=name, number=number)
-
-
 def _centrifugal(reduced: Reduced) -> np.ndarray:
     return np.flatnonzero(~reduced.pipe_on & np.isfinite(reduced.advance_deg))
 
@@ -245,54 +233,6 @@ def _bounds(outcome: Outcome, view: View, foot: float) -> tuple[Bound, ...]:
     if ceiling is not None:
         made.append(Bound("ceiling", float(view.shown(ceiling.high_deg))))
     return tuple(made)
-
-
-def _events(outcome: Outcome, view: View) -> tuple[tuple[Event, ...], list[Label]]:
-    """Jumps, plateaus and take-ups with what is said of them; a spring that a plateau tells of is
-    not told again, and like springs on several weights count once."""
-    prediction = outcome.prediction
-    if prediction is None:
-        return (), []
-    springs = outcome.unit.mechanism.springs
-    events: list[Event] = []
-    labels: list[Label] = []
-
-    def add(event: Event, said: Content, toward: tuple[float, float], role: str) -> None:
-        middle = 0.5 * (event.x + event.x_to), 0.5 * (event.y + event.y_to)
-        key = f"{event.kind}{len(events)}"
-        events.append(event)
-        labels.append(Label(key, said, (middle,), role, toward, must=False))
-
-    for jump in prediction.jumps:
-        x, low, high = jump.speed_rpm * view.factor, jump.from_deg, jump.to_deg
-        said = word(f"jump-{jump.direction}", low=view.at(low), high=view.at(high))
-        side = -1.0 if jump.direction == "falling" else 1.0
-        add(Event("jump", x, float(view.shown(low)), x, float(view.shown(high)), jump.direction),
-            said, (side, -side), "jump")  # fmt: skip
-    of_spring = {round(t.advance_deg, 6): t.spring for t in prediction.take_ups}
-    told: set[tuple[str, float]] = set()
-    for plateau in prediction.plateaus:
-        spring = of_spring.get(round(plateau.advance_deg, 6))
-        facts = {"advance": view.at(plateau.advance_deg), "low": view.speed(plateau.from_rpm),
-                 "high": view.speed(plateau.to_rpm)}  # fmt: skip
-        said = word("plateau", **facts)
-        if spring is not None:
-            said = word("takes-up-plateau", spring=spring_words(springs, spring), **facts)
-            told.add((springs[spring].role, round(plateau.advance_deg, 3)))
-        y = float(view.shown(plateau.advance_deg))
-        add(Event("plateau", plateau.from_rpm * view.factor, y, plateau.to_rpm * view.factor, y),
-            said, (1.0, -1.0), "jump")  # fmt: skip
-    for take_up in prediction.take_ups:
-        key = springs[take_up.spring].role, round(take_up.advance_deg, 3)
-        share = take_up.advance_deg / prediction.full_deg
-        if key in told or not NOT_AT_AN_END < share < 1.0 - NOT_AT_AN_END:
-            continue
-        told.add(key)
-        x, y = take_up.speed_rpm * view.factor, float(view.shown(take_up.advance_deg))
-        said = word("takes-up", spring=spring_words(springs, take_up.spring),
-                    advance=view.at(take_up.advance_deg))  # fmt: skip
-        add(Event("take-up", x, y, x, y), said, (1.0, -1.0), "faint")
-    return tuple(events), labels
 
 
 def _curve_labels(traces: Sequence[Trace], prediction: Prediction | None) -> list[Label]:

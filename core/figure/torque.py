@@ -12,7 +12,6 @@ from bobweight.core.figure.description import (
     Array,
     Axis,
     Bound,
-    Event,
     Figure,
     Label,
     Trace,
@@ -20,6 +19,7 @@ from bobweight.core.figure.description import (
     dots,
     word,
 )
+from bobweight.core.figure.events import take_up_events
 from bobweight.core.figure.ranges import ANGLE_STEPS, round_below, round_range
 from bobweight.core.figure.traces import named
 from bobweight.core.figure.view import View
@@ -71,7 +71,9 @@ def torque_figure(outcome: Outcome, view: View, posed_rpm: float | None = None,
         if at <= top:
             marks.append(dots("posed", np.array([view.shown(advance)]), np.array([at])))
         labels.append(_at_end(pull, posed_rpm, view))
-    events, said = _take_ups(outcome, found, view)
+    events, said = take_up_events(outcome, view, lambda t: (
+        float(view.shown(t.advance_deg)),
+        float(np.interp(t.advance_deg - 1e-6, found.advance_deg, found.held_nmm))))  # fmt: skip
     stop = float(x[-1])
     labels += [*said, Label("stop", word("stop-here"), ((stop, 0.5 * top), (stop, 0.25 * top),
                                                         (stop, 0.8 * top)), "faint", (1.0, 0.0),
@@ -144,26 +146,3 @@ def _at_end(trace: Trace, speed_rpm: float, view: View) -> Label:
     key = f"{trace.role}-{speed_rpm:.3f}"
     return Label(key, word("at-speed", speed=view.speed(speed_rpm)), spots, trace.role, (-0.4, 1.0),
                  must=trace.role == "pull-posed")  # fmt: skip
-
-
-def _take_ups(outcome: Outcome, found: Torques,
-              view: View) -> tuple[tuple[Event, ...], list[Label]]:  # fmt: skip
-    from bobweight.core.figure.speed import spring_words
-
-    springs = outcome.unit.mechanism.springs
-    events: list[Event] = []
-    labels: list[Label] = []
-    assert outcome.prediction is not None
-    told: set[tuple[str, float]] = set()
-    for take_up in outcome.prediction.take_ups:
-        key = springs[take_up.spring].role, round(take_up.advance_deg, 3)
-        if key in told:
-            continue
-        told.add(key)
-        x = float(view.shown(take_up.advance_deg))
-        y = float(np.interp(take_up.advance_deg - 1e-6, found.advance_deg, found.held_nmm))
-        events.append(Event("take-up", x, y, x, y))
-        said = word("takes-up", spring=spring_words(springs, take_up.spring),
-                    advance=view.at(take_up.advance_deg))  # fmt: skip
-        labels.append(Label(f"take-up{len(labels)}", said, ((x, y),), "faint", (1.0, -1.0)))
-    return tuple(events), labels

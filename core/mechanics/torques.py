@@ -53,7 +53,7 @@ class Torques:
     def weights_nmm(self, speed_rpm: float) -> np.ndarray:
         """What the weights pull with at a distributor speed."""
         omega = speed_rpm / RPM_PER_RAD_S
-        return 0.5 * omega**2 * self.pull_gmm2 * _NMM_PER_G_MM2_RAD_S2
+        return np.asarray(0.5 * omega**2 * self.pull_gmm2 * _NMM_PER_G_MM2_RAD_S2)
 
 
 def torques(mechanism: Mechanism, knots: int = 120) -> Torques:
