@@ -1,0 +1,22 @@
+"""A short run of broken files; the long one is ``python -m tests.studies.mutation``."""
+
+from __future__ import annotations
+
+import warnings
+
+import pytest
+
+from tests.resilience.mutation import Material
+
+
+@pytest.mark.parametrize("first", range(0, 400, 100))
+def test_broken_files_are_refused_with_a_sentence_or_computed(first):
+    material = Material()
+    for seed in range(first, first + 100):
+        kind, data, check = material.case(seed)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of numpy, at the edge of what can be computed
+            try:
+                check(data)
+            except Exception as error:
+                raise AssertionError(f"seed {seed}, {kind}: {error!r}") from error
