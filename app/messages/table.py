@@ -80,6 +80,11 @@ TABLE = {
     "text-too-long": QT_TRANSLATE_NOOP(
         "messages", "{place}: {value} characters are too many; the most is {limit}. Shorten it."
     ),
+    "not-computed": QT_TRANSLATE_NOOP(
+        "messages",
+        "This docket cannot be computed ({reason}): a fault of the program, not of yours. What "
+        "was entered is kept and can be saved. Undo the last edit to go on.",
+    ),
     # Mechanism
     "no-springs": QT_TRANSLATE_NOOP(
         "messages", "There is no spring yet. Add the primary spring to see a curve."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 from bobweight.core.docket.docket import Docket
@@ -76,7 +76,23 @@ def outcome(docket: Docket, session: int = -1, previous: Outcome | None = None) 
     previous : Outcome, optional
         An earlier outcome; what follows from records that have not changed is taken from it, so
         that an edit under a moving hand costs only what it changes.
+
+    Notes
+    -----
+    What a fault of ours would make of one docket is told as a problem of that docket
+    (``not-computed``), with nothing computed: a file must never keep the window from opening.
     """
+    if previous is not None and any(p.code == "not-computed" for p in previous.problems):
+        previous = None  # nothing was computed that could be taken from it
+    try:
+        return _outcome(docket, session, previous)
+    except Exception as error:
+        nothing = _outcome(Docket(), -1, None)
+        wrong = Problem("not-computed", (), {"reason": type(error).__name__})
+        return replace(nothing, docket=docket, unit=docket, problems=(wrong,), found={})
+
+
+def _outcome(docket: Docket, session: int, previous: Outcome | None) -> Outcome:
     count = len(docket.sessions)
     which = -1 if count == 0 else min(session % count if session < 0 else session, count - 1)
     chosen = docket.sessions[which] if count else Session()

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import math
+import warnings
+
 import pytest
 
+from bobweight.core.judgement import outcome as outcome_module
 from bobweight.core.judgement.decision import decide_docket
-from bobweight.core.record import put
+from bobweight.core.problems import BobweightError
+from bobweight.core.record import put, walk
 from tests.samples import sample
 
 
@@ -16,3 +21,49 @@ def test_a_stop_at_its_lower_limit_is_decided(name):
     assert decide_docket(docket).complete
     pegs = put(docket, ("mechanism", "springs", 0, "peg_radius_mm"), 200.0)
     assert decide_docket(pegs).complete
+
+
+def test_a_fault_in_the_sums_is_a_problem_of_that_docket_only(monkeypatch):
+    docket, reduce = sample("weak_primary"), outcome_module.reduce_session
+
+    def fault(session, *arguments):
+        if session.readings:
+            raise IndexError
+        return reduce(session, *arguments)
+
+    monkeypatch.setattr(outcome_module, "reduce_session", fault)
+    found = outcome_module.outcome(docket)
+    assert found.docket is docket and [p.code for p in found.problems] == ["not-computed"]
+    monkeypatch.undo()
+    after = outcome_module.outcome(docket, previous=found)
+    assert after.prediction is not None and len(after.reduced.index)
+
+
+EDGES = [
+    (path, value)
+    for path, parameter, _ in walk(sample("weak_primary"))
+    if (parameter.kind in ("number", "whole") and path[:2] != ("sessions", 0))
+    or (path[:3] == ("sessions", 0, "instrument") and parameter.kind == "number")
+    for value in parameter.hard
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("start", range(0, 240, 60))
+def test_every_number_at_either_limit_is_computed_or_explained(start):
+    docket = sample("weak_primary")
+    for path, value in EDGES[start : start + 60]:
+        try:
+            changed = put(docket, path, value)
+        except BobweightError:
+            continue
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            found = outcome_module.outcome(changed)
+        assert [p for p in found.problems if p.code == "not-computed"] == [], (path, value)
+        if found.prediction is None:
+            assert any(p.grave for p in found.problems), (path, value)
+        for beyond in (math.nextafter(value, math.inf), math.nextafter(value, -math.inf)):
+            try:
+                outcome_module.outcome(put(docket, path, beyond))
+            except BobweightError as error:
+                assert error.problem.path == path
