@@ -17,7 +17,6 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import (
     QDialog,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QListWidget,
     QListWidgetItem,
@@ -33,6 +32,7 @@ from bobweight.app.messages import sentence
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role, theme_for
 from bobweight.app.widgets.dialogs import Dialogs
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import BobweightError
@@ -87,7 +87,7 @@ class ManualWindow(QDialog):
         self.chapters = QListWidget()
         self.chapters.setAccessibleName(translate("manual", "Chapters"))
         self.chapters.currentItemChanged.connect(self._chosen)
-        self.none = QLabel(translate("manual", "Found in no chapter."))
+        self.none = PlainLabel(translate("manual", "Found in no chapter."))
         set_role(self.none, "faint")
         self.none.hide()
         self.print_button = QPushButton(translate("manual", "Save as PDF…"))

@@ -26,7 +26,7 @@ def take(
 ) -> None:  # fmt: skip
     """Save the window, showing a page of a docket, as a PNG file.
 
-    The user's settings, recent files and autosave are not touched.
+    The user's settings, recent files and journal are not touched.
 
     Parameters
     ----------

@@ -39,7 +39,7 @@ def test_text_is_shown_by_the_plain_label_tip_and_box_alone(pattern):
     found = [
         f"{path.name}:{number}: {line.strip()}"
         for path in SOURCES
-        if path.name != ALONE
+        if path.name != ALONE and path.parent.name != "manual"  # its own text, by its own rules
         for number, line in enumerate(path.read_text("utf-8").splitlines(), 1)
         if re.search(pattern, line)
     ]
