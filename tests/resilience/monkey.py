@@ -190,7 +190,10 @@ class Monkey:
         """Undo to the bottom, redo to the top: the same docket, and down again."""
         store = self.window.store
         self.window.commit()
-        top, stack = store.docket, store.undo_stack
+        stack = store.undo_stack
+        while stack.canRedo():  # what was undone last stands above
+            stack.redo()
+        top = store.docket
         while stack.canUndo():
             stack.undo()
         bottom = store.docket
