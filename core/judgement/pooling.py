@@ -233,7 +233,7 @@ def _means(
     """Angle, speed, depression, scatter and effective number of readings of each pool."""
 
     def total(values: Floats) -> Floats:
-        return np.bincount(pool, values, minlength=len(count))
+        return np.bincount(pool, values, minlength=len(count)).astype(float)
 
     x, y = shown.speed_rpm, shown.angle_deg
     rest = y - _medians(y, pool, count, starts)[pool]
@@ -278,4 +278,5 @@ def _medians(
     low, high = values.min(), values.max()
     place = (values - low) / ((high - low) or 1.0)  # within a pool, below the next one
     rising = values[np.argsort(pool + 0.5 * place)]
-    return 0.5 * (rising[starts + (count - 1) // 2] + rising[starts + count // 2])
+    middle: Floats = 0.5 * (rising[starts + (count - 1) // 2] + rising[starts + count // 2])
+    return middle

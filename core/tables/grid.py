@@ -83,7 +83,8 @@ def grid_of_cells(rows: Sequence[tuple[int, Sequence[str]]], separator: str) -> 
     BobweightError
         ``table-empty``.
     """
-    lines, comments = [], []
+    lines: list[tuple[int, tuple[str, ...]]] = []
+    comments: list[tuple[int, tuple[str, ...]]] = []
     for number, row in rows:
         cells = tuple(_plain(cell) for cell in row)
         if all(_RULE.fullmatch(cell) for cell in cells) and not any(

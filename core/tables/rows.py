@@ -288,8 +288,8 @@ def _band(line: Line) -> tuple[float | None, float | None]:
     tolerance = [c for c in line.of("tolerance_deg") if line.at(c)]
     if tolerance:
         middle = line.number_in(cell, column)
-        about = abs(_difference(line, line.at(tolerance[0]).lstrip("±+/- "), column))
-        return middle - about, middle + about
+        spread = abs(_difference(line, line.at(tolerance[0]).lstrip("±+/- "), column))
+        return middle - spread, middle + spread
     low, high, is_about = band_of(cell)
     if low == high:
         angle = line.number_in(cell, column)

@@ -128,9 +128,9 @@ def _spreadsheet(data: bytes, sheet: str | None) -> Source:
     if sheet is not None and sheet not in filled:
         raise BobweightError("no-such-sheet", (), value=sheet, known=", ".join(names))
     name = sheet or names[0]
-    rows = [(n, [_cell_text(cell) for cell in row]) for n, row in enumerate(filled[name], 1)]
-    width = max((i + 1 for _, row in rows for i, cell in enumerate(row) if cell), default=0)
-    return Source(grid=grid_of_cells([(n, row[:width]) for n, row in rows], "\t"),
+    texts = [(n, [_cell_text(cell) for cell in row]) for n, row in enumerate(filled[name], 1)]
+    width = max((i + 1 for _, row in texts for i, cell in enumerate(row) if cell), default=0)
+    return Source(grid=grid_of_cells([(n, row[:width]) for n, row in texts], "\t"),
                   sheets=names, sheet=name)  # fmt: skip
 
 
