@@ -423,7 +423,7 @@ class Board(QWidget):
                 self._edit_mark(what, *rest)
         except BobweightError:
             return
-        self.redraw()
+        self.redraw_soon()  # once, with what the feed tells of the edit
 
     def _mirror(self, spring: int) -> None:
         """A spring that pulls the cam forward was clicked: its peg on the other side."""
