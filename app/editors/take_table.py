@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QWidget
 
-from bobweight.app.messages.table_words import row_sentences, table_sentence
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.words import translate
 from bobweight.core.problems import BobweightError, Problem
-from bobweight.core.tables.frames import Place, place_of_readings, place_of_target
-from bobweight.core.tables.source import Source
-from bobweight.core.tables.taking import docket_with
-from bobweight.core.tables.understanding import understand_source
-from bobweight.core.tables.understood import Choice, Understanding
+
+if TYPE_CHECKING:  # the tables' room is loaded when a table is taken in, not with a page
+    from bobweight.core.tables.frames import Place
+    from bobweight.core.tables.source import Source
+    from bobweight.core.tables.understood import Choice, Understanding
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,8 @@ class Draft:
 
     def understood(self, chosen: Mapping[int, Choice] | None = None) -> Understanding:
         """What the table says, with what was chosen by hand."""
+        from bobweight.core.tables.understanding import understand_source
+
         return understand_source(self.source, self.kind, self.place, chosen)
 
 
@@ -73,6 +75,8 @@ class TableTaker:
 
     def paste(self, text: str, parent: QWidget | None = None) -> list[str]:
         """Take a pasted text, as one edit; sentences on what was not taken."""
+        from bobweight.core.tables.source import Source
+
         title = translate("tables", "What was copied")
         return self.take(Source(text=text), title, translate("tables", "Paste"), parent) or []
 
@@ -91,6 +95,8 @@ class TableTaker:
         list of str or None
             Sentences: how many rows were taken, and what was not; None if it was called off.
         """
+        from bobweight.app.messages.table_words import row_sentences, table_sentence
+
         draft = Draft(title, source, self.kind, self._place(self.kind))
         try:
             kind = draft.understood().kind  # what is no table is told without a dialog
@@ -120,12 +126,16 @@ def docket_taker(
         return display.session_index(store.docket) if session is None else session
 
     def place(of: str) -> Place:
+        from bobweight.core.tables.frames import place_of_readings, place_of_target
+
         docket, unit = store.docket, display.depression_unit
         if of == "readings":
             return place_of_readings(docket, index(), unit)
         return place_of_target(docket, of == "vacuum", unit)
 
     def put(name: str, found: Understanding) -> None:
+        from bobweight.core.tables.taking import docket_with
+
         store.replace(name, docket_with(store.docket, found, index()))
 
     return TableTaker(kind, place, put, display)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from bobweight.app.messages.table_words import line_sentence
 from bobweight.app.store.display import Display
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.record import Record, parameters
@@ -26,6 +25,8 @@ def numbers_parser(record: type[Record], keys: Sequence[str], display: Display) 
             try:
                 rows.append(_row(line))
             except BobweightError as error:
+                from bobweight.app.messages.table_words import line_sentence
+
                 facts = {**error.problem.facts, "line": number}
                 problem = Problem(error.problem.code, error.problem.path, facts)
                 sentences.append(line_sentence(problem, display))

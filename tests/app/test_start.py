@@ -21,8 +21,8 @@ os._exit(0)
 LATER = tuple(
     name if name == "scipy" else f"bobweight.{name}"
     for name in (
-        "scipy", "core.bench", "core.design", "core.sheet", "app.paper", "app.prints",
-        "app.timing_session",
+        "scipy", "core.bench", "core.design", "core.sheet", "core.tables", "app.paper",
+        "app.prints", "app.timing_session",
     )
 )  # fmt: skip
 
