@@ -20,7 +20,12 @@ from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.messages import sentence
 from bobweight.app.pages.page import Page, is_empty
 from bobweight.app.paper.asking import KINDS, ask_printer, save_path
-from bobweight.app.paper.output import describe, print_docket, write_outcome
+from bobweight.app.paper.output import (
+    describe,
+    judged_options,
+    print_docket,
+    write_outcome,
+)
 from bobweight.app.paper.preview import Preview
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.session import Settings
@@ -204,7 +209,9 @@ class SheetPage(Page):
         """Pages, comparison and heading asked for."""
         workshop = kept_workshop(getattr(self.window(), "settings", None) or Settings())
         before = self.before_box.currentData() if self.before_box.count() else EARLIEST
-        return SheetOptions(2 if self.second_box.isChecked() else 1, before, workshop)
+        asked = SheetOptions(2 if self.second_box.isChecked() else 1, before, workshop)
+        found = self.feed.decisions.current
+        return asked if found is None else judged_options(found.decision.judgement, asked)
 
     def follow(self) -> None:
         super().follow()

@@ -12,6 +12,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path as FilePath
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QRect, QRectF, QSize
 from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
@@ -26,6 +27,9 @@ from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import Description, Page
 from bobweight.core.sheet.docket_sheet import SheetOptions, docket_sheet
 from bobweight.core.sheet.values import csv_text
+
+if TYPE_CHECKING:
+    from bobweight.core.judgement.answer import Judgement
 
 PNG_DPI = 200
 PAGE_SIZES = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Letter}
@@ -69,12 +73,34 @@ def write_sheets(dockets: Sequence[Docket], path: str | os.PathLike[str], paper:
         As :func:`write` and :func:`write_description`.
     """
     if len(dockets) == 1:
-        write(dockets[0], path, paper, -1, view_of(dockets[0], frame), options)
+        known = outcome(dockets[0])
+        view = view_of(dockets[0], frame)
+        write_outcome(known, path, paper, view, with_judgement(known, options))
     else:
+        outcomes = [outcome(docket) for docket in dockets]
         made = [
-            describe(outcome(docket), paper, view_of(docket, frame), options) for docket in dockets
+            describe(known, paper, view_of(known.docket, frame), with_judgement(known, options))
+            for known in outcomes
         ]
         write_description(joined(made), path)
+
+
+def with_judgement(known: Outcome, options: SheetOptions | None = None) -> SheetOptions:
+    """What is asked of a sheet, with the judgement of the session that it shows."""
+    from bobweight.core.judgement.decision import decide_docket
+
+    decision = decide_docket(known.docket, known.session, known=known)
+    return judged_options(decision.judgement, options)
+
+
+def judged_options(judgement: Judgement, options: SheetOptions | None = None) -> SheetOptions:
+    """What is asked of a sheet, with a judgement that is at hand."""
+    from bobweight.app.messages.judgement import judgement_sentence
+
+    options = options or SheetOptions()
+    if judgement.probability_inside is None:
+        return options
+    return replace(options, judgement=judgement, said=judgement_sentence(judgement))
 
 
 def write_outcome(judged: Outcome, path: str | os.PathLike[str], paper: str = "a4",

@@ -87,12 +87,17 @@ class PointResult:
 
 @dataclass(frozen=True)
 class Comparison:
-    """Every check point of a docket against readings and prediction."""
+    """Every check point of a docket against readings and prediction.
+
+    ``decision`` is the word of the whole where the unit was judged by everything that is known
+    (:mod:`core.judgement.answer`); empty where the readings speak for themselves.
+    """
 
     check_points: tuple[PointResult, ...] = ()
     start: PointResult | None = None
     ceiling: PointResult | None = None
     vacuum_points: tuple[PointResult, ...] = ()
+    decision: str = ""
 
     @property
     def all_points(self) -> tuple[PointResult, ...]:

@@ -8,6 +8,7 @@ how many rows are in the docket), then the notes.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -63,8 +64,10 @@ from bobweight.core.sheet.second_page import second_page
 from bobweight.core.sheet.workshop import Workshop
 
 if TYPE_CHECKING:
+    from bobweight.core.judgement.answer import Judgement
     from bobweight.core.judgement.outcome import Outcome
 
+_MARKS = {**VERDICT_MARKS, "looks inside": "tick", "looks outside": "cross"}
 EARLIEST = -1
 MARGIN_MM = 12.0
 GAP_MM = 2.4
@@ -94,11 +97,17 @@ class SheetOptions:
         before it, None is no comparison.
     workshop : Workshop
         Heads the first page.
+    judgement : Judgement, optional
+        Of the docket and session: then its check points and its decision are those on the paper.
+    said : str
+        The one sentence of that judgement, printed above the curve.
     """
 
     pages: int = 1
     before: int | None = EARLIEST
     workshop: Workshop = field(default_factory=Workshop)
+    judgement: Judgement | None = None
+    said: str = ""
 
     def compared(self, outcome: Outcome) -> Compared | None:
         """The two sessions that are compared; None if there are no two."""
@@ -148,6 +157,10 @@ def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
     options : SheetOptions, optional
     """
     record, options = outcome.docket.particulars, options or SheetOptions()
+    if options.judgement is not None:
+        from bobweight.core.judgement.judged import judged_outcome
+
+        outcome = judged_outcome(outcome, options.judgement)
     ruler, pair = ruler or RoughRuler(), options.compared(outcome)
     view = view or view_of(outcome.docket, session=outcome.session)
     width, height = PAPERS[paper]
@@ -191,7 +204,9 @@ class _Sheet:
         self.capsule_mm = self.width if alone else CAPSULE_MM
         known = capsule_facts(outcome, view)
         self.capsule_facts = fact_list(known, self.capsule_mm, 4 if alone else 2, ruler)
-        self.phrases = key_figures(outcome, view)
+        said = [part for part in re.split(r"(?<=\.) ", options.said) if part]
+        self.most_lines = 4 if said else 2
+        self.phrases = [*said, *key_figures(outcome, view)]
         self.read = how_read(outcome, view)
         notes = outcome.docket.particulars.notes
         self.notes = "\n".join(plain(line) for line in notes.splitlines()).strip()
@@ -203,7 +218,9 @@ class _Sheet:
         )
         self.caution_lines = ruler.lines(word("cautions"), SMALL_PT, self.width)
         self.stretch_mm = 0.0  # what the capsule's plot takes where there is no curve
-        self.phrase_lines = len(flow(0, 0, self.width, self.phrases, ruler, lines=2)[1])
+        self.phrase_lines = len(
+            flow(0, 0, self.width, self.phrases, ruler, lines=self.most_lines)[1]
+        )
 
     def elements(self) -> list[Element]:
         """All parts from top to bottom."""
@@ -374,8 +391,11 @@ class _Sheet:
         ]
 
     def _verdict(self, y: float) -> list[Element]:
-        points = self.outcome.comparison.all_points
-        if any(p.estimate_deg is not None for p in points):
+        comparison = self.outcome.comparison
+        points = comparison.all_points
+        if comparison.decision:
+            verdict, code = comparison.decision, "overall-judged"
+        elif any(p.estimate_deg is not None for p in points):
             verdict, code = self.outcome.comparison.overall.value, "overall-measured"
         elif points and all(p.predicted_inside is not None for p in points):
             inside = all(p.predicted_inside for p in points)
@@ -386,7 +406,7 @@ class _Sheet:
         text = word(f"{code}-{verdict.replace(' ', '-')}")
         return [
             Rect(right - width, y + 0.3, width, 8.6, 0.5),
-            Marks(((right - width + 5.0, y + 4.6),), VERDICT_MARKS[verdict], 3.6, line_mm=0.6),
+            Marks(((right - width + 5.0, y + 4.6),), _MARKS.get(verdict, "ring"), 3.6, line_mm=0.6),
             Text(right - width + 9.5, y + 5.9, text, 10.0, bold=True, room_mm=width - 11.0),
         ]
 
@@ -399,7 +419,9 @@ class _Sheet:
         made += marks_key(keyed, self.ruler, free, right, y + 3.8)
         y, height = y + HEADING_MM, height - HEADING_MM
         if self.phrases:
-            made += flow(self.left, y, self.width, self.phrases, self.ruler, lines=2)[0]
+            made += flow(self.left, y, self.width, self.phrases, self.ruler, lines=self.most_lines)[
+                0
+            ]
             y, height = y + ROW_MM * self.phrase_lines, height - ROW_MM * self.phrase_lines
         elif not has_curve(self.outcome):
             made.append(Text(self.left, y + ROW_MM - 1.2, word("no-curve"), SMALL_PT,

@@ -1,0 +1,33 @@
+"""An outcome as it was judged: its check points by all that is known, and the one decision."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from bobweight.core.judgement.answer import Judgement
+from bobweight.core.judgement.compare import Comparison, PointResult
+from bobweight.core.judgement.outcome import Outcome
+
+
+def judged_outcome(outcome: Outcome, judgement: Judgement) -> Outcome:
+    """The outcome with the comparison of a judgement of the same docket and session; as it is
+    where nothing could be judged."""
+    if judgement.probability_inside is None:
+        return outcome
+    known = {(p.kind, p.index): p for p in judgement.check_points}
+
+    def of(point: PointResult | None) -> PointResult | None:
+        p = None if point is None else known.get((point.kind, point.index))
+        if point is None or p is None or p.advance_deg is None:
+            return point
+        return replace(
+            point, estimate_deg=p.advance_deg, u_deg=p.u_deg,
+            probability_inside=p.probability_inside, verdict=p.verdict,
+        )  # fmt: skip
+
+    old = outcome.comparison
+    comparison = Comparison(
+        tuple(filter(None, map(of, old.check_points))), of(old.start), of(old.ceiling),
+        tuple(filter(None, map(of, old.vacuum_points))), judgement.decision,
+    )  # fmt: skip
+    return replace(outcome, comparison=comparison)
