@@ -184,6 +184,11 @@ TABLE = {
         "{place}: this spring would pull the cam forward. Mirror it: the peg lies on the other "
         "side of the post.",
     ),
+    "lines-parallel": QT_TRANSLATE_NOOP(
+        "messages",
+        "The two lines cross at too flat an angle to tell where. Hang it from another hole, or "
+        "balance it the other way.",
+    ),
     "distances-no-triangle": QT_TRANSLATE_NOOP(
         "messages",
         "{place} is {value}: with the other two distances it must lie between {least} and {most}. "

@@ -22,6 +22,9 @@ DENSITY_G_PER_CM3 = {
 """Densities as handbooks give them (from memory; sintered iron varies from 5.8 to 7.2)."""
 
 
+_LEAST_SINE = 0.17  # of the angle at which two lines are to cross: 10 degrees
+
+
 @dataclass(frozen=True)
 class Section:
     """A plane figure: area in mm², centroid in mm, second moments about the centroid in mm⁴."""
@@ -206,6 +209,70 @@ def flat_weight(
         inertia_g_mm2=section.polar_mm4 * per_area, rest_angle_deg=rest_angle,
         pivot_radius_mm=radius,
     )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Balanced:
+    """A centre of gravity found by hanging or by balancing: its distance from the pivot and, where
+    the shaft's place is given, the angle at rest, each with its standard uncertainty."""
+
+    cg_from_pivot_mm: float
+    u_cg_from_pivot_mm: float
+    rest_angle_deg: float | None = None
+    u_rest_angle_deg: float | None = None
+
+
+def cg_by_two_lines(
+    first: ArrayLike, second: ArrayLike, pivot: ArrayLike, shaft: ArrayLike | None = None,
+    *, u_point_mm: float = 0.3,
+) -> Balanced:  # fmt: skip
+    """The centre of gravity where two lines cross.
+
+    Hung from a hole, a weight has its centre on the plumb line; balanced on an edge, on the edge.
+    Two of either, or one of each, cross at it.
+
+    Parameters
+    ----------
+    first, second : array_like, shape (2, 2)
+        Two points in mm on each line, marked on the weight.
+    pivot, shaft : array_like, shape (2,)
+        Places in the same frame; the shaft as it lies with the weight fully in.
+    u_point_mm : float
+        Standard uncertainty of every point.
+
+    Raises
+    ------
+    BobweightError
+        ``lines-parallel`` where the two lines cross at less than 10 degrees.
+    """
+    points = np.array([*np.asarray(first, float), *np.asarray(second, float), pivot,
+                       pivot if shaft is None else shaft], float)  # fmt: skip
+    ways = points[[1, 3]] - points[[0, 2]]
+    sine = ways[0, 0] * ways[1, 1] - ways[0, 1] * ways[1, 0]
+    if abs(sine) < _LEAST_SINE * float(np.prod(np.hypot(*ways.T))):
+        raise BobweightError("lines-parallel", ("second",))
+
+    def found(p: NDArray) -> NDArray:
+        a, b = p[1] - p[0], p[3] - p[2]
+        apart = p[2] - p[0]
+        share = (apart[0] * b[1] - apart[1] * b[0]) / (a[0] * b[1] - a[1] * b[0])
+        arm = p[0] + share * a - p[4]
+        out = p[4] - p[5]
+        turn = np.arctan2(out[0] * arm[1] - out[1] * arm[0], float(out @ arm))
+        return np.array([np.hypot(*arm), abs(np.degrees(turn))])
+
+    here, square = found(points), np.zeros(2)
+    for index in np.ndindex(points.shape):
+        if shaft is None and index[0] == 5:
+            continue
+        moved = points.copy()
+        moved[index] += 1e-4
+        square += np.square((found(moved) - here) / 1e-4 * u_point_mm)
+    distance, angle = (float(v) for v in here)
+    u_distance, u_angle = (float(v) for v in np.sqrt(square))
+    if shaft is None:
+        return Balanced(distance, u_distance)
+    return Balanced(distance, u_distance, angle, u_angle)
 
 
 def from_picture(points: ArrayLike, scale: Scale) -> NDArray[np.float64]:

@@ -14,6 +14,7 @@ from bobweight.app.pages.mechanism.cg import (
     WeightSketch,
     filled,
     mass_check,
+    traced,
     weigh,
     with_point,
 )
@@ -112,6 +113,17 @@ def test_filled_is_whole_and_keeps_what_it_does_not_know():
     assert weights.pivot_radius_mm == pytest.approx(25.0)
     known = put(docket, ("mechanism", "weights", "pivot_radius_mm"), 24.6)
     assert filled(known, weigh(made)).mechanism.weights.pivot_radius_mm == 24.6
+
+
+def test_the_outline_is_kept_in_the_weights_own_frame():
+    """A rectangle about its pivot, x towards its centre, y on beyond the centre from outwards."""
+    made = sketch([(0, 0), (30, 0), (30, 20), (0, 20)], (5, 10))
+    made = with_point(made, "shaft", 5, -15)  # outwards is up, the centre lies clockwise of it
+    weight = weigh(made)
+    kept = filled(new_docket(), weight, traced(made, weight)).mechanism.weights.outline
+    corners = [(-5.0, 10.0), (25.0, 10.0), (25.0, -10.0), (-5.0, -10.0)]
+    assert [p.x_mm for p in kept] == pytest.approx([x for x, _ in corners])
+    assert [p.y_mm for p in kept] == pytest.approx([y for _, y in corners])
 
 
 def test_mass_check_tells_a_wrong_thickness():

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from bobweight.core.design.outline import (
     Scale,
+    cg_by_two_lines,
     flat_weight,
     from_picture,
     scale_from_two_points,
@@ -151,3 +152,23 @@ def test_bad_scale_is_refused():
         scale_from_two_points((1, 1), (1, 1), 10)
     with pytest.raises(BobweightError, match="not-positive"):
         scale_from_two_points((1, 1), (2, 1), 0)
+
+
+def test_centre_by_hanging_twice_and_its_uncertainty_by_chance():
+    """Lines through a known centre; 3000 draws of every point."""
+    centre, pivot, shaft = np.array([15.0, 10.0]), np.array([5.0, 10.0]), np.array([5.0, -15.0])
+    lines = [[centre - 12 * way, centre + 8 * way]
+             for way in (np.array([0.6, 0.8]), np.array([1.0, 0.1]))]  # fmt: skip
+    found = cg_by_two_lines(*lines, pivot, shaft, u_point_mm=0.2)
+    assert found.cg_from_pivot_mm == pytest.approx(10.0)
+    assert found.rest_angle_deg == pytest.approx(90.0)
+    rng = np.random.default_rng(4)
+    drawn = [
+        cg_by_two_lines(*(np.array(line) + rng.normal(0, 0.2, (2, 2)) for line in lines),
+                        pivot + rng.normal(0, 0.2, 2), shaft + rng.normal(0, 0.2, 2))
+        for _ in range(3000)
+    ]  # fmt: skip
+    spread = np.std([(d.cg_from_pivot_mm, d.rest_angle_deg) for d in drawn], axis=0)
+    assert (found.u_cg_from_pivot_mm, found.u_rest_angle_deg) == pytest.approx(spread, rel=0.08)
+    with pytest.raises(BobweightError, match="lines-parallel"):
+        cg_by_two_lines(lines[0], [p + 3.0 for p in lines[0]], pivot)

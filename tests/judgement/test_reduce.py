@@ -139,3 +139,17 @@ def test_published_table_in_both_frames():
     assert from_distributor(1600.0, 6.0, "crank-static", 2.0, 6.0) == (3200.0, 18.0)
     assert to_distributor(3200.0, 18.0, "crank-static", 2.0, 6.0) == (1600.0, 6.0)
     assert to_distributor(3200.0, 12.0, "crank", 2.0) == (1600.0, 6.0)
+
+
+def test_backlash_of_the_drive_is_taken_off_what_falls_on_an_engine():
+    particulars = PARTICULARS.with_changes(backlash_deg=3.0, u={"backlash_deg": 0.8})
+    rows = [Reading(speed_rpm=1500.0, angle_deg=20.0, direction=d)
+            for d in ("rising", "falling", "unknown")]  # fmt: skip
+    for instrument, lost in ((Instrument(), (0.0, 3.0, 1.5)), (Instrument(kind="rig"), (0, 0, 0))):
+        plain = reduce_session(_session(instrument, *rows), PARTICULARS)
+        slack = reduce_session(_session(instrument, *rows), particulars)
+        ratio = PARTICULARS.drive_ratio
+        assert plain.advance_deg - slack.advance_deg == pytest.approx(np.array(lost) / ratio)
+    slack = reduce_session(_session(Instrument(u_angle_deg=1.0), *rows), particulars)
+    expected = np.hypot(1.0, [0.0, 0.8, 1.5]) / PARTICULARS.drive_ratio
+    assert slack.u_advance_deg == pytest.approx(expected)

@@ -13,6 +13,7 @@ from bobweight.core.docket.mechanism import (
     Weights,
 )
 from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.predict import predict
 
 from .independent import Vectors
 
@@ -228,6 +229,8 @@ def varied_mechanisms(variant: str, count: int, seed: int):
         if any(problem.grave for problem in mechanism_problems(plain)):
             continue
         changed = VARIANTS[variant](rng, plain)
-        if not any(problem.grave for problem in mechanism_problems(changed)):
+        if any(problem.grave for problem in mechanism_problems(changed)):
+            continue
+        if predict(changed).full_rpm > 1.0:  # else it stands anywhere at standstill
             count -= 1
             yield changed

@@ -12,6 +12,8 @@ from bobweight.core.mechanics.capsule import (
     capsule_advance_deg,
     capsule_problems,
     dimensions_from_triple,
+    full_travel_kpa,
+    plate_advance_deg,
     plate_curve,
     travel_from_degrees,
     triple_from_dimensions,
@@ -137,3 +139,28 @@ def test_total_at_the_crank():
     assert total[2] == pytest.approx([6 + 2 * 13.0, 6 + 2 * (13 + 4.0), 6 + 2 * 21.0], abs=0.1)
     at_crank_speed = total_crank_deg(6.0, 1.0, prediction, (), 700.0, 0.0)
     assert at_crank_speed == pytest.approx(6.0 + prediction.advance_deg(700.0))
+
+
+def test_two_capsules_on_one_plate_add_and_the_shut_throttle_starves_the_edge():
+    """An advance capsule fed from the edge, a retard capsule from the manifold: at idle only the
+    retard pulls."""
+    edge = TRIPLE.with_changes(fed_from="edge")
+    retard = TRIPLE.with_changes(acts="retard", fed_from="manifold", full_deg=3.0)
+    both = (edge, retard)
+    kpa = np.array([0.0, 20.0, 60.0])
+    alone = capsule_advance_deg(edge, kpa) + capsule_advance_deg(retard, kpa)
+    assert plate_advance_deg(both, kpa) == pytest.approx(alone)
+    assert plate_advance_deg(both, 60.0) == pytest.approx(5.0)
+    shut = plate_advance_deg(both, 60.0, throttle_shut=True)
+    assert shut == pytest.approx(-3.0)
+    assert plate_advance_deg(both, kpa, throttle_shut=np.array([True, False, True]))[1:] == (
+        pytest.approx([alone[1], -3.0])
+    )
+    assert full_travel_kpa(both) == 40.0
+    assert plate_advance_deg((), 50.0) == 0.0
+
+
+def test_a_capsule_that_cannot_be_is_left_out():
+    wrong = TRIPLE.with_changes(full_kpa=1.0)
+    assert plate_advance_deg((wrong, TRIPLE), 50.0) == pytest.approx(8.0)
+    assert plate_curve((wrong,)) is None and full_travel_kpa((wrong,)) is None

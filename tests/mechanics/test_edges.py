@@ -266,3 +266,21 @@ def test_weights_that_may_not_return_are_told():
     fading = plain(springs=(spring(15.0, rate_n_per_mm=0.9, post_angle_deg=-172.0),), stick_nmm=0.5)
     assert "may-not-return" in codes(fading)
     assert not any(problem.grave for problem in mechanism_problems(late))
+
+
+def test_a_rubber_stop_lets_the_cam_on_by_its_stiffness():
+    """Past the stop the weights stand where their moment is that of springs and rubber together;
+    the speed there follows by hand from the curve without rubber."""
+    hard = plain(stop_deg=13.0)
+    soft = hard.with_changes(stop_give_deg=2.0, stop_rate_nmm_per_deg=40.0)
+    longer = hard.with_changes(stop_deg=15.0)
+    before, with_rubber = predict(longer), predict(soft)
+    assert with_rubber.full_deg == pytest.approx(15.0)
+    assert with_rubber.advance_deg(predict(hard).full_rpm) == pytest.approx(13.0, abs=1e-9)
+    pull = Balance(Builds(longer)).motion
+    theta = np.radians([[[14.0]]])
+    slope = float(pull.inertia_slope(theta, pull.at(theta))[0, 0, 0])
+    square = (40.0 * 1.0) * 2e6 / slope  # (rad/s)² for one degree into the rubber
+    at = np.interp(14.0, before.rising.advance_deg, before.rising.speed_rpm)
+    speed = np.sqrt(at**2 + square * (30 / np.pi) ** 2)
+    assert with_rubber.advance_deg(speed) == pytest.approx(14.0, abs=0.01)

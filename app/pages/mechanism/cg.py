@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -15,6 +16,7 @@ from bobweight.core.design.outline import (
     scale_from_two_points,
 )
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import OutlinePoint, Weights
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import (
     Record,
@@ -22,6 +24,7 @@ from bobweight.core.record import (
     flag,
     many,
     number,
+    parameters,
     put,
     standard_uncertainty,
     stored,
@@ -50,6 +53,7 @@ MATERIALS = {
 }
 RELATIVE_U_DENSITY = {"steel": 0.01, "sintered-iron": 0.06, "brass": 0.02, "zinc-alloy": 0.02}
 """Common practice; of sintered iron from even chances over 5.8 to 7.2 g/cm³."""
+_MOST = parameters(Weights)["outline"].most
 _AGREE = 2.0  # standard uncertainties between outline and scales
 
 
@@ -194,9 +198,23 @@ def mass_check(sketch: WeightSketch, weight: FlatWeight, docket: Docket) -> Mass
     )  # fmt: skip
 
 
-def filled(docket: Docket, weight: FlatWeight) -> Docket:
-    """The docket with the distance pivot to centre of gravity, and, where the shaft was marked,
-    the angle at rest and (if it is not known yet) the pivot radius.
+def traced(sketch: WeightSketch, weight: FlatWeight) -> tuple[OutlinePoint, ...]:
+    """The outline in the weight's own frame at its pivot, as the docket keeps it."""
+    scale = scale_of(sketch)
+    points, pivot = marked(sketch, "outline"), marked(sketch, "pivot")[-1]
+    if scale is not None:
+        points, pivot = from_picture(points, scale).tolist(), from_picture(pivot, scale).tolist()
+    turn = cmath.exp(-1j * math.radians(weight.cg_angle_deg))
+    side = -1.0 if (weight.rest_angle_deg or 0.0) < 0 else 1.0
+    own = [(complex(*point) - complex(*pivot)) * turn for point in points]
+    return tuple(
+        OutlinePoint(x_mm=round(p.real, 3), y_mm=round(side * p.imag, 3)) for p in own[:_MOST]
+    )
+
+
+def filled(docket: Docket, weight: FlatWeight, outline: tuple[OutlinePoint, ...] = ()) -> Docket:
+    """The docket with the distance pivot to centre of gravity, the outline, and, where the shaft
+    was marked, the angle at rest and (if it is not known yet) the pivot radius.
 
     Raises
     ------
@@ -216,4 +234,5 @@ def filled(docket: Docket, weight: FlatWeight) -> Docket:
     for key, value in figures.items():
         docket = put(docket, (*path, key), value)
     stated = {key: value for key, value in u.items() if value > 0}
-    return put(docket, path, docket.mechanism.weights.with_changes(u=stated))
+    weights = docket.mechanism.weights.with_changes(outline=outline or old.outline, u=stated)
+    return put(docket, path, weights)

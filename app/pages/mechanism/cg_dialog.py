@@ -28,6 +28,7 @@ from bobweight.app.pages.mechanism.cg import (
     filled,
     mass_check,
     scale_of,
+    traced,
     weigh,
     with_moved,
     with_point,
@@ -331,7 +332,7 @@ class CgDialog(QDialog):
         if self.weight is None:
             return
         try:
-            docket = filled(self._store.docket, self.weight)
+            docket = filled(self._store.docket, self.weight, traced(self.sketch, self.weight))
         except BobweightError as error:
             self.said.refuse(error)
             return
