@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from bobweight.core.judgement.compare import Bands
 from bobweight.core.judgement.diagnose import Diagnosis
+from bobweight.core.judgement.diagnose_models import NOISE_SPREAD
 from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG
 from bobweight.core.judgement.fit_curves import ZERO, Values
 
@@ -63,10 +64,39 @@ class Posterior:
         self.x = np.concatenate(drawn)
         self.which = np.repeat(kept, counts)
         kept_table = np.maximum(self.family.keeping(self.x, self.which), _LEAST_KEPT)
+        kept_table *= self._held(kept)
         share = np.array([kept_table[self.which == h].sum() for h in kept])
         self.weight = kept_table * np.repeat(odds / share, counts)
         self.sound: Values = self.family.sound_values(self.x, self.which)
         self.values: Values = self.family.values(self.x, self.which, self.sound)
+
+    def _held(self, kept: NDArray) -> NDArray:
+        """How much more probable each sample is than the normal law that it was drawn from says:
+        importance weights, mean 1 within a hypothesis and none above the root of their number.
+
+        Notes
+        -----
+        Ionides, J. Comput. Graph. Stat. 17 (2008) 295: truncated importance sampling.
+        """
+        family, diagnosis = self.family, self.diagnosis
+        log_p = -0.5 * np.sum(family.residuals(self.x, self.which) ** 2, axis=1)
+        log_p -= self._placed * NOISE_SPREAD * self.x[:, family.noise]
+        weight = np.empty(len(self.x))
+        for h in kept:
+            mine = np.flatnonzero(self.which == h)
+            columns = np.flatnonzero(family.free[h])
+            off = (self.x[mine] - diagnosis.rest[h])[:, columns]
+            inverse = np.linalg.inv(diagnosis.spread[h][np.ix_(columns, columns)])
+            log_w = log_p[mine] + 0.5 * np.einsum("sc,cd,sd->s", off, inverse, off)
+            found = np.exp(log_w - log_w.max())
+            found /= found.mean()
+            weight[mine] = np.minimum(found, np.sqrt(len(mine)))
+        return weight
+
+    @property
+    def _placed(self) -> float:
+        """Readings that are used up in placing the curve."""
+        return len(self.simulator.rows) - self.family.judging
 
     @cached_property
     def even(self) -> NDArray:

@@ -41,7 +41,7 @@ _U_SPEED_SHARE = 0.01  # of a point's speed, so that steep places do not count f
 OTHER_TABLE_SHARE = 0.03
 """Chance that a table is not this unit's (common practice)."""
 _OTHER_TABLE_SPREAD = 6.0  # how far off such a table is, in a sound unit's spreads
-_STARTS = 3
+_DRAWS, _STARTS = 96, 5
 _SEED = 3
 
 
@@ -94,8 +94,7 @@ def _sound(
     if not rows.count:
         return SoundUnit(assumed, free, np.zeros(count), np.eye(count), 0.0)
     low, high = np.array([f.bounds for f in free]).T
-    starts = np.zeros((_STARTS, count))
-    starts[1:] = 0.7 * np.random.default_rng(_SEED).normal(size=(_STARTS - 1, count))
+    starts = _starts(rows, low, high)
     found = minimise(
         lambda z, member: np.concatenate([rows.residuals(z), z], axis=1), starts, low, high,
         tolerance=1e-4, most_steps=30, hopeless=40.0,
@@ -105,6 +104,16 @@ def _sound(
     covariance = np.linalg.inv(np.eye(count) + slopes.T @ slopes)
     other = 0.0 if assumed.known else _other_table(rows.residuals(z[None])[0], slopes, z)
     return SoundUnit(assumed, free, z, np.linalg.cholesky(covariance), other)
+
+
+def _starts(rows: TableRows, low: NDArray, high: NDArray) -> NDArray:
+    """Where to begin: the figures as they stand, and the likeliest of many draws about them. From
+    one place alone the search ends where a spring is taken up on the wrong side of a point."""
+    drawn = np.random.default_rng(_SEED).normal(size=(_DRAWS, len(low)))
+    drawn[0] = 0.0
+    drawn = np.clip(drawn, low, high)
+    cost = np.sum(rows.residuals(drawn) ** 2, axis=1) + np.sum(drawn**2, axis=1)
+    return drawn[np.append(0, 1 + np.argsort(cost[1:])[: _STARTS - 1])]
 
 
 def _other_table(r: NDArray, slopes: NDArray, z: NDArray) -> float:
