@@ -157,6 +157,7 @@ class ComparisonView(Follower):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self.view)
         layout.addWidget(self.said)
+        feed.decisions.changed.connect(self.follow)
         self.follow()
 
     @guarded
@@ -175,8 +176,18 @@ class ComparisonView(Follower):
         header.setSectionResizeMode(modes.Stretch if roomy else modes.ResizeToContents)
         header.setSectionResizeMode(_COLUMNS - 1, modes.Stretch)
 
+    def _rows(self) -> tuple[PointResult, ...]:
+        """The check points as judged by everything that is known, once that is worked out; till
+        then by the readings alone."""
+        outcome, found = self.feed.outcome, self.feed.decisions.current
+        if found is None:
+            return outcome.comparison.all_points
+        from bobweight.core.judgement.judged import judged_outcome
+
+        return judged_outcome(outcome, found.decision.judgement).comparison.all_points
+
     def follow(self) -> None:
-        rows = self.feed.outcome.comparison.all_points
+        rows = self._rows()
         self.view.show_rows(rows)
         self.view.fit_height()
         self._share_width()
