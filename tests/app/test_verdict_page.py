@@ -72,7 +72,7 @@ def shown(widget: QWidget) -> str:
 
 def test_the_demo_is_explained_by_its_weak_primary(judge, demo):
     page = judge(demo)
-    assert page.overall.text().startswith("✗ Outside at 600 rev/min")
+    assert page.overall.text().startswith("✗ Outside at 600")
     row = part(page, "ExplanationPart").rows[0]
     assert row.title.text() == "Primary spring weak" and row.place.text() == "1"
     assert re.fullmatch(r"(>99|9\d)\s% (almost certain|very likely)", row.number.text())
