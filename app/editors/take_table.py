@@ -110,10 +110,20 @@ class TableTaker:
         if not found.stored and not found.settings:
             return [table_sentence(Problem("nothing-to-take")), *row_sentences(found)]
         count = len(found.stored)
-        edit = translate("tables", "{name}: {count} rows").format(name=name, count=count)
+        rows = (
+            translate("tables", "{name}: one row")
+            if count == 1
+            else translate("tables", "{name}: {count} rows")
+        )
+        edit = rows.format(name=name, count=count)
         self._put(edit, found)
         told = row_sentences(found, self._display)
-        return [translate("tables", "{count} rows taken.").format(count=count), *told]
+        taken = (
+            translate("tables", "One row taken.")
+            if count == 1
+            else translate("tables", "{count} rows taken.")
+        )
+        return [taken.format(count=count), *told]
 
 
 def docket_taker(

@@ -7,10 +7,10 @@ from bobweight.app.words import QT_TRANSLATE_NOOP
 BENCH_TABLE = {
     # Any figures
     "not-positive": QT_TRANSLATE_NOOP(
-        "messages", "{place} is {value}; it must be more than zero. Mend it."
+        "messages", "{place} is {value}; it must be more than zero. Correct it."
     ),
     "negative": QT_TRANSLATE_NOOP(
-        "messages", "{place} is {value}; it cannot be less than zero. Mend it."
+        "messages", "{place} is {value}; it cannot be less than zero. Correct it."
     ),
     "unequal-columns": QT_TRANSLATE_NOOP(
         "messages", "The columns are of different length ({first} and {other}). Fill the gaps."
@@ -34,7 +34,7 @@ BENCH_TABLE = {
         "messages", "Too few readings lie near enough to each other. Take more."
     ),
     "uncertainty-negative": QT_TRANSLATE_NOOP(
-        "messages", "An uncertainty cannot be less than zero. Mend it."
+        "messages", "An uncertainty cannot be less than zero. Correct it."
     ),
     "limit-missing": QT_TRANSLATE_NOOP(
         "messages", "Neither least nor most is given. Type at least one of them."
@@ -53,13 +53,13 @@ BENCH_TABLE = {
     ),
     # Springs
     "load-negative": QT_TRANSLATE_NOOP(
-        "messages", "{place}: a load cannot be less than zero. Mend it."
+        "messages", "{place}: a load cannot be less than zero. Correct it."
     ),
     "all-same-load": QT_TRANSLATE_NOOP(
         "messages", "All loads are the same, so no rate shows. Hang another load on."
     ),
     "length-not-positive": QT_TRANSLATE_NOOP(
-        "messages", "{place}: a length must be more than zero. Mend it."
+        "messages", "{place}: a length must be more than zero. Correct it."
     ),
     "length-does-not-change": QT_TRANSLATE_NOOP(
         "messages", "The length is {length_mm} at every load. Hang on more, until the coils part."
@@ -91,7 +91,7 @@ BENCH_TABLE = {
         "messages", "The free length rests on the one reading at {load_n}. Read another near it."
     ),
     "line-from-two-readings": QT_TRANSLATE_NOOP(
-        "messages", "The rate rests on two readings, so a slip would not show. Take a third."
+        "messages", "The rate rests on two readings, so a misreading would not show. Take a third."
     ),
     "no-scatter": QT_TRANSLATE_NOOP(
         "messages",

@@ -30,7 +30,7 @@ TITLES = {
     "weights_heavy": QT_TRANSLATE_NOOP("explanations", "Weights too heavy"),
     "mark_offset": QT_TRANSLATE_NOOP("explanations", "Timing mark or damper ring off"),
     "tachometer_scale": QT_TRANSLATE_NOOP("explanations", "Tachometer out"),
-    "lamp_lag": QT_TRANSLATE_NOOP("explanations", "Lamp late"),
+    "lamp_lag": QT_TRANSLATE_NOOP("explanations", "Lamp delay"),
     "pipe_left_on": QT_TRANSLATE_NOOP("explanations", "Vacuum pipe left on"),
     "capsule_weak": QT_TRANSLATE_NOOP("explanations", "Capsule weak"),
     "capsule_leaking": QT_TRANSLATE_NOOP("explanations", "Capsule leaking"),

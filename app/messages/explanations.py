@@ -141,13 +141,11 @@ def _why(advice: Advice) -> str:
         return ""
     words = translate(
         "explanations",
-        "There “{one}” expects {first} on the instrument and “{other}” {second}; the expected "
-        "gain is {bits} bit.",
+        "There “{one}” expects {first} on the instrument and “{other}” {second}.",
     )
     first, second = (f"{expected[name]:.1f}°".replace("-", "−") for name in names)
     one, other = (lower_first(explanation_title(name)) for name in names)
-    bits = significant(advice.best.gain_bits, 2)
-    return words.format(one=one, first=first, other=other, second=second, bits=bits)
+    return words.format(one=one, first=first, other=other, second=second)
 
 
 def direction_word(direction: str) -> str:
@@ -296,26 +294,25 @@ def correlation_sentence(alike: Alike, docket: Docket) -> str:
         translate(
             "explanations",
             "{first} and {second} cannot be told apart by these readings: more of the one looks "
-            "like less of the other (correlation {r}).",
+            "like less of the other.",
         )
         if alike.correlation > 0
         else translate(
             "explanations",
             "{first} and {second} cannot be told apart by these readings: more of the one looks "
-            "like more of the other (correlation {r}).",
+            "like more of the other.",
         )
     )
     first, second = (place_text(p, docket) for p in (alike.first, alike.second))
-    r = f"{alike.correlation:.2f}".replace("-", "−")
-    return words.format(first=first, second=lower_first(second), r=r)
+    return words.format(first=first, second=lower_first(second))
 
 
 def slip_sentence(reading: FittedReading) -> str:
-    """That a reading looks like a slip, and what to do about it."""
+    """That a reading looks like a misreading, and what to do about it."""
     words = translate(
         "explanations",
-        "Reading {row} looks like a slip: {distance} times its uncertainty from the fitted curve. "
-        "It counts for next to nothing in the fit. Take it again, or leave it out and say why.",
+        "Reading {row} looks like a misreading: {distance} times its uncertainty from the fitted "
+        "curve. It counts for next to nothing in the fit. Take it again, or leave it out and say why.",
     )
     return words.format(row=reading.row + 1, distance=significant(abs(reading.distance), 2))
 
@@ -327,7 +324,7 @@ def slip_sentences(readings: Sequence[FittedReading], most: int = 3) -> list[tup
     shown = sorted(order[:most], key=lambda r: r.row)
     found = [(slip_sentence(reading), reading.row) for reading in shown]
     if len(order) > most:
-        words = translate("explanations", "{count} more readings look like slips.")
+        words = translate("explanations", "{count} more readings look like misreadings.")
         found.append((words.format(count=len(order) - most), order[most].row))
     return found
 

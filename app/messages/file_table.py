@@ -45,7 +45,7 @@ FILE_TABLE = {
     ),
     "damaged-json": QT_TRANSLATE_NOOP(
         "messages",
-        "The file is damaged at line {line}, column {column}. Mend it there, or open a copy.",
+        "The file is damaged at line {line}, column {column}. Correct it there, or open a copy.",
     ),
     "too-deep": QT_TRANSLATE_NOOP(
         "messages", "{place}: more than {limit} levels inside each other. No docket has so many."

@@ -215,13 +215,13 @@ TABLE = {
         "without static.",
     ),
     "limits-crossed": QT_TRANSLATE_NOOP(
-        "messages", "{place}: the least, {low}, is more than the most, {high}. Exchange them."
+        "messages", "{place}: the least, {low}, is more than the most, {high}. Swap them."
     ),
     "no-check-points": QT_TRANSLATE_NOOP(
         "messages", "The target has no check points yet. Type them on the Target page."
     ),
     "same-place-twice": QT_TRANSLATE_NOOP(
-        "messages", "{place}: {value} stands in row {row} already. Delete one of the two."
+        "messages", "{place}: {value} is already in row {row}. Delete one of the two."
     ),
     # Readings
     "reading-incomplete": QT_TRANSLATE_NOOP(

@@ -264,7 +264,7 @@ class ReadingsPage(Page):
             self.table.model.show_again()
 
     def _slip_rows(self) -> frozenset[int]:
-        """Rows of readings that look like slips, by the decision if there is one."""
+        """Rows of readings that look like misreadings, by the decision if there is one."""
         found = self.decisions.current
         return frozenset() if found is None else frozenset(slip.row for slip in found.slips)
 
@@ -386,12 +386,12 @@ class ReadingsPage(Page):
 
     def _guess(self, row: int, key: str) -> str | None:
         """The guessed direction where none is stored, marked as a guess; in the note's column that
-        a reading looks like a slip."""
+        a reading looks like a misreading."""
         session = self._session()
         readings = session.readings if session is not None else ()
         if key == "note" and row in self._slip_rows() and row < len(readings):
             note = readings[row].note
-            said = translate("pages", "△ looks like a slip")
+            said = translate("pages", "△ looks like a misreading")
             return f"{said}; {note}" if note else said
         if key != "direction" or row >= len(readings) or readings[row].direction != "unknown":
             return None

@@ -36,7 +36,7 @@ PRINT_WORDS: dict[str, str] = {
     "tape-length": QT_TRANSLATE_NOOP("sheet", "Length of the tape"),
     "tape-smallest": QT_TRANSLATE_NOOP("sheet", "Smallest step"),
     "tape-cylinders": QT_TRANSLATE_NOOP("sheet", "Cylinders marked"),
-    "tape-thickness": QT_TRANSLATE_NOOP("sheet", "Paper reckoned with"),
+    "tape-thickness": QT_TRANSLATE_NOOP("sheet", "Paper allowed for"),
     "tape-how-check": QT_TRANSLATE_NOOP(
         "sheet",
         "Measure the bar below first: if it is not 100 mm long, the print is not true; print it "
@@ -130,8 +130,8 @@ PRINT_WORDS: dict[str, str] = {
     "session-how": QT_TRANSLATE_NOOP(
         "sheet",
         "Engine warm, dwell set, top dead centre proved, pipe off and plugged. Go up through the "
-        "speeds, then down, each point three times. Write what lamp and tachometer show; nothing "
-        "is to be reckoned beside the engine.",
+        "speeds, then down, each point three times. Write what lamp and tachometer show; do "
+        "no sums at the engine.",
     ),
     "session-how-rig": QT_TRANSLATE_NOOP(
         "sheet",

@@ -49,7 +49,7 @@ WORDS: dict[str, str] = {
     "no-curve": QT_TRANSLATE_NOOP(
         "sheet", "Nothing to draw yet: no mechanism, no target, no readings. Grid for use by hand."
     ),
-    "starts-at": QT_TRANSLATE_NOOP("sheet", "No advance below {speed} rev/min."),
+    "starts-at": QT_TRANSLATE_NOOP("sheet", "Predicted to start at {speed} rev/min."),
     "full-at": QT_TRANSLATE_NOOP("sheet", "Full {advance}° at {speed} rev/min."),
     "jumps-rising": QT_TRANSLATE_NOOP(
         "sheet", "Rising, jumps from {low}° to {high}° at {speed} rev/min."

@@ -44,6 +44,7 @@ class OutcomeFeed(QObject):
         self._session = display.session
         self._outcome: Outcome | None = None
         self._ghost_outcome: Outcome | None = None
+        self._last: Outcome | None = None  # what an edit did not touch is taken from it
         self._overlay: Overlay | None = None
         self._other_outcome: Outcome | None = None
         self.pictures: dict[str, Callable[[View], Figure | None]] = {}
@@ -120,7 +121,9 @@ class OutcomeFeed(QObject):
     def _computed(self, docket: Docket) -> Outcome:
         from bobweight.core.judgement.outcome import outcome
 
-        return outcome(docket, session=self._display.session_index(docket))
+        session = self._display.session_index(docket)
+        self._last = outcome(docket, session=session, previous=self._last)
+        return self._last
 
     def _docket_changed(self, _change: object) -> None:
         self._outcome = None

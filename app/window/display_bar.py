@@ -84,13 +84,13 @@ class DisplayBar(QWidget):
         unit = self._display.depression_unit
         self.depression_box.setCurrentIndex(self.depression_box.findData(unit))
         if self._store.ghost is None:
-            self.ghost_button.setText(translate("display", "Keep as ghost"))
+            self.ghost_button.setText(translate("display", "Hold for comparison"))
             set_tip(
                 self.ghost_button,
                 translate("display", "Keep the present curve on the board, to alter against it."),
             )
         else:
-            self.ghost_button.setText(translate("display", "Drop the ghost"))
+            self.ghost_button.setText(translate("display", "Drop what is held"))
             set_tip(self.ghost_button, translate("display", "Take the kept curve off the board."))
 
     def _follow_frame(self) -> None:

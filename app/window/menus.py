@@ -119,10 +119,14 @@ class Menus(QObject):
         self._add(menu, "paste", translate("menus", "&Paste rows"), window.paste, "Ctrl+Shift+V")
         menu.addSeparator()
         self._add(
-            menu, "ghost", translate("menus", "Keep as &ghost"), window.store.set_ghost, "Ctrl+G"
+            menu,
+            "ghost",
+            translate("menus", "&Hold for comparison"),
+            window.store.set_ghost,
+            "Ctrl+G",
         )
         self._add(
-            menu, "no_ghost", translate("menus", "&Drop the ghost"), window.store.clear_ghost,
+            menu, "no_ghost", translate("menus", "&Drop what is held"), window.store.clear_ghost,
             "Ctrl+Shift+G",
         )  # fmt: skip
 

@@ -185,7 +185,8 @@ class InertiaKnot(Record):
 
 def _shape(index: int) -> float:
     return number(
-        f"Learnt shape {index}", NUMBER, 0.0, hard=(-8.0, 8.0), uncertain=True, trade_u=1.0,
+        f"Spread of the run, part {index}", NUMBER, 0.0, hard=(-8.0, 8.0), uncertain=True,
+        trade_u=1.0,
         help="In standard deviations from what was learnt; zero is the likeliest.",
     )  # fmt: skip
 
@@ -370,11 +371,13 @@ class Mechanism(Record):
         help="Mean torque of the breaker heel on the cam. Zero with the points out.",
     )  # fmt: skip
     stick_nmm: float = number(
-        "Stick", TORQUE, 0.0, hard=(0.0, 1000.0), usual=(0.0, 60.0), uncertain=True, trade_u=3.0,
+        "Fixed friction", TORQUE, 0.0, hard=(0.0, 1000.0), usual=(0.0, 60.0), uncertain=True,
+        trade_u=3.0,
         help="Friction at the cam that does not grow with speed: gum, dry pivots.",
     )  # fmt: skip
     grip: float = number(
-        "Grip", NUMBER, 0.0, hard=(0.0, 0.9), usual=(0.0, 0.2), uncertain=True, trade_u=0.02,
+        "Friction that grows with load", NUMBER, 0.0, hard=(0.0, 0.9), usual=(0.0, 0.2),
+        uncertain=True, trade_u=0.02,
         help="Share of the weights' pull lost to friction that grows with load.",
     )  # fmt: skip
 

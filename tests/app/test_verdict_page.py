@@ -85,7 +85,7 @@ def test_the_demo_is_explained_by_its_weak_primary(judge, demo):
 
 def test_a_slip_is_told_on_page_table_and_board_and_stays(qtbot, judge, window, demo):
     page = judge(demo)
-    assert "Reading 9 looks like a slip" in part(page, "NextPart").slips.text()
+    assert "Reading 9 looks like a misreading" in part(page, "NextPart").slips.text()
     readings = window.board.curves.figure.marks()
     assert list(readings.row[readings.mistaken]) == [8]
     assert not demo.sessions[0].readings[8].left_out
@@ -95,7 +95,7 @@ def test_a_slip_is_told_on_page_table_and_board_and_stays(qtbot, judge, window, 
     qtbot.waitUntil(readings.slips.isVisible)
     model = readings.table.model
     texts = [model.data(model.index(8, column)) for column in range(model.columnCount())]
-    assert any("looks like a slip" in str(text) for text in texts)
+    assert any("looks like a misreading" in str(text) for text in texts)
     assert model.cell_text(8, model.keys.index("note")) == demo.sessions[0].readings[8].note
 
 

@@ -300,7 +300,7 @@ def test_ghost_from_menu_and_bar(window):
     window.begin()
     act(window, "ghost")
     assert window.store.ghost is window.store.docket
-    assert window.display_bar.ghost_button.text() == "Drop the ghost"
+    assert window.display_bar.ghost_button.text() == "Drop what is held"
     window.display_bar.ghost_button.click()
     assert window.store.ghost is None
 

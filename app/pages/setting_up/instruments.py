@@ -241,7 +241,8 @@ class RotorSection(QObject):
             set_role(self.said, "faint")
             self.said.setText(
                 translate(
-                    "pages", "The four sizes tell whether tip and post still face each other."
+                    "pages",
+                    "The four sizes tell whether rotor arm and cap segment still face each other.",
                 )
             )
             return
@@ -253,8 +254,8 @@ class RotorSection(QObject):
             return
         text = translate(
             "pages",
-            "Vacuum off, the tip stands {off}° past its post; at full travel {on}°. The overlap "
-            "left at the worse end is {margin} mm ({deg}°). Best with the vacuum off: {best}°.",
+            "Vacuum off, the tip stands {off}° past its cap segment; at full travel {on}°. The "
+            "overlap left at the worse end is {margin} mm ({deg}°). Best with the vacuum off: {best}°.",
         ).format(
             off=signed(found.off_deg), on=signed(found.on_deg), margin=f"{found.margin_mm:.1f}",
             deg=f"{found.margin_deg:.1f}", best=signed(found.best_off_deg),

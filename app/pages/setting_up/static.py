@@ -246,8 +246,9 @@ class StatesSection(QObject):
         self.table = FigureTable(
             translate("pages", "Totals of the driving states"),
             (
-                translate("pages", "State"), translate("pages", "Total\nat the sea"),
-                translate("pages", "Depression\nup there"), translate("pages", "Total\nup there"),
+                translate("pages", "State"), translate("pages", "Total\nat sea level"),
+                translate("pages", "Depression\nat altitude"),
+                translate("pages", "Total\nat altitude"),
             ),
         )  # fmt: skip
         self.said = answer_label()
@@ -319,7 +320,7 @@ class StatesSection(QObject):
         try:
             height = full_travel_height_m(docket, deepest)
         except BobweightError:
-            text = translate("pages", "Even at the sea no state pulls the capsule all the way.")
+            text = translate("pages", "Even at sea level no state pulls the capsule all the way.")
         else:
             if height is None:
                 return

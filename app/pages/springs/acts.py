@@ -66,7 +66,7 @@ def use_as(bench: Bench, row: int, role: str) -> str:
     if not before:
         text = translate(
             "springs",
-            "“{spring}” is now the {role} spring. Where its post and peg stand is still to be "
+            "“{spring}” is now the {role} spring. Where its post and peg are is still to be "
             "entered on the Mechanism page.",
         )
     elif before > spring.count:

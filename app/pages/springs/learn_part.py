@@ -104,7 +104,7 @@ class LearnPart(SpringsPart):
     """What is needed, the run, what it teaches, and taking it."""
 
     key = "learn"
-    title = QT_TRANSLATE_NOOP("springs", "Learn")
+    title = QT_TRANSLATE_NOOP("springs", "From a run")
 
     def build(self) -> None:
         self.runner = Runner(self)
@@ -262,7 +262,7 @@ class LearnPart(SpringsPart):
             (translate("springs", "Furthest reading"),
              off.format(row=int(learned.readings[worst]) + 1,
                         times=significant(abs(float(learned.distances[worst])), 2))),
-            (translate("springs", "Stick"), stick),
+            (translate("springs", "Fixed friction"), stick),
             (translate("springs", "Starts at"), starts),
         ]  # fmt: skip
 

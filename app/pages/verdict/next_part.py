@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 class NextPart(VerdictPart):
-    """The next reading, and readings that look like slips, with a link to each."""
+    """The next reading, and readings that look like misreadings, with a link to each."""
 
     @classmethod
     def shown_title(cls) -> str:
