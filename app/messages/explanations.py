@@ -312,7 +312,8 @@ def slip_sentence(reading: FittedReading) -> str:
     words = translate(
         "explanations",
         "Reading {row} looks like a misreading: {distance} times its uncertainty from the fitted "
-        "curve. It counts for next to nothing in the fit. Take it again, or leave it out and say why.",
+        "curve. It counts for next to nothing in the fit. Take it again, or leave it out and say "
+        "why.",
     )
     return words.format(row=reading.row + 1, distance=significant(abs(reading.distance), 2))
 

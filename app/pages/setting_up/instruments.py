@@ -255,7 +255,8 @@ class RotorSection(QObject):
         text = translate(
             "pages",
             "Vacuum off, the tip stands {off}° past its cap segment; at full travel {on}°. The "
-            "overlap left at the worse end is {margin} mm ({deg}°). Best with the vacuum off: {best}°.",
+            "overlap left at the worse end is {margin} mm ({deg}°). Best with the vacuum off: "
+            "{best}°.",
         ).format(
             off=signed(found.off_deg), on=signed(found.on_deg), margin=f"{found.margin_mm:.1f}",
             deg=f"{found.margin_deg:.1f}", best=signed(found.best_off_deg),
