@@ -8,11 +8,13 @@ photographs, tray and settings are whole, and no edit older than two seconds is 
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import shutil
 import sys
 import tempfile
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
 from pathlib import Path
 
 from tests.resilience import killing
@@ -22,44 +24,46 @@ from tests.studies.results import section, table
 RANDOM, AT_ONCE = 300, 3
 FAILING = ("write", "openat", "fsync", "fdatasync", "rename", "mkdir", "linkat", "ftruncate",
            "chmod", "unlink")  # fmt: skip
+ERRORS = ("error=ENOSPC", "error=EACCES", "error=EIO")
 
 
-def main(count: int = RANDOM) -> int:
-    """Run all; the number of kills and failed calls after which something was wrong."""
+def at_random(base: Path, seed: int) -> Found:
+    """One kill at a random moment."""
+    found = killing.kill_at_random(base / f"r{seed}", seed)
+    print("random", seed, f"{found.lost_s:.2f} s", found.wrong or "", flush=True)
+    shutil.rmtree(base / f"r{seed}", ignore_errors=True)
+    return found
+
+
+def at_call(base: Path, begins: int, case: tuple[int, str]) -> Found:
+    """One kill at a system call, or one call that fails."""
+    number, how = case
+    home = base / f"{number}{how}"
+    found, call = killing.hit(home, begins + 1 + number, how)
+    loading = "-packages/" in call or ".py" in call or "__pycache__" in call
+    if loading:
+        found.wrong.clear()  # a module being loaded, not a file of the user's
+    elif found.wrong:
+        print(case, call, found.wrong, flush=True)
+    shutil.rmtree(home, ignore_errors=True)
+    return found
+
+
+def main(count: int = RANDOM, every: int = 1) -> int:
+    """Run all (or of the calls every n-th); after how many ends something was wrong."""
     first = int(os.environ.get("FIRST_SEED", "1"))
     base = Path(tempfile.mkdtemp(prefix="kill-"))
-    with ThreadPoolExecutor(AT_ONCE) as pool, section(
+    own = multiprocessing.get_context("spawn")  # Qt's locks do not outlive a fork with threads
+    with ProcessPoolExecutor(AT_ONCE, own) as pool, section(
         "kill", "Ends at random moments and at every system call", f"{first} to {first + count - 1}"
     ) as out:  # fmt: skip
-
-        def at_random(seed: int) -> Found:
-            found = killing.kill_at_random(base / f"r{seed}", seed)
-            if not found.wrong:
-                shutil.rmtree(base / f"r{seed}", ignore_errors=True)
-            else:
-                print("seed", seed, found.wrong, flush=True)
-            return found
-
-        randomly = list(pool.map(at_random, range(first, first + count)))
+        randomly = list(pool.map(partial(at_random, base), range(first, first + count)))
         calls = killing.calls_of_a_save(base / "calls")
         begins, names = int(calls[0]), calls[1:]
-
-        def at_call(case: tuple[int, str]) -> Found:
-            number, how = case
-            home = base / f"{number}{how}"
-            found, call = killing.hit(home, begins + 1 + number, how)
-            ours = "-packages/" not in call and ".py" not in call and "__pycache__" not in call
-            if found.wrong and ours:
-                print(case, call, found.wrong, flush=True)
-            elif not ours:
-                found.wrong.clear()  # a module being loaded, not a file of the user's
-            shutil.rmtree(home, ignore_errors=True)
-            return found
-
-        killed = list(pool.map(at_call, [(n, "signal=KILL") for n in range(len(names))]))
-        failing = [n for n, name in enumerate(names) if name in FAILING]
-        errors = ("error=ENOSPC", "error=EACCES", "error=EIO")
-        failed = list(pool.map(at_call, [(n, how) for how in errors for n in failing]))
+        hit = partial(at_call, base, begins)
+        killed = list(pool.map(hit, [(n, "signal=KILL") for n in range(0, len(names), every)]))
+        failing = [n for n, name in enumerate(names) if name in FAILING][::every]
+        failed = list(pool.map(hit, [(n, how) for how in ERRORS for n in failing]))
         lost = max((found.lost_s for found in randomly), default=0.0)
         rows = [
             (what, len(each), sum(bool(found.wrong) for found in each))
@@ -71,6 +75,9 @@ def main(count: int = RANDOM) -> int:
         ]
         out(table(("what", "times", "something wrong"), rows))
         out(f"Oldest edit lost to a random kill: {lost:.2f} s before it.")
+        if every > 1:
+            out(f"Of the {len(names)} calls every {every}th.")
+    shutil.rmtree(base, ignore_errors=True)
     return sum(row[2] for row in rows)
 
 
