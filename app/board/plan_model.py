@@ -91,6 +91,8 @@ def plan_frame(docket: Docket) -> PlanFrame:
     mechanism = docket.mechanism
     end_deg = float(mechanism.end_deg)
     rest, full = pose(mechanism, 0.0), pose(mechanism, end_deg)
+    if len(full.weights) != len(rest.weights):  # a linkage that does not reach so far
+        full = rest
     places = [np.hypot(*w.pivot_xy) for w in rest.weights]
     posts = [np.hypot(*s.post_xy) for s in rest.springs]
     plate = mechanism.plate.radius_mm or max([*places, *posts, 12.0]) + 4.5

@@ -7,6 +7,7 @@ import warnings
 
 import pytest
 
+from bobweight.app.board.plan_model import plan_frame
 from bobweight.core.judgement import outcome as outcome_module
 from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.problems import BobweightError
@@ -67,3 +68,10 @@ def test_every_number_at_either_limit_is_computed_or_explained(start):
                 outcome_module.outcome(put(docket, path, beyond))
             except BobweightError as error:
                 assert error.problem.path == path
+
+
+def test_a_linkage_short_of_its_stop_is_drawn_as_far_as_it_goes(qapp):
+    docket = put(sample("vee_eight"), ("mechanism", "stop_deg"), 16.0)
+    found = outcome_module.outcome(docket)
+    assert "linkage-short-of-stop" in [problem.code for problem in found.problems]
+    assert plan_frame(docket).weights

@@ -76,7 +76,7 @@ def main(count: int = RANDOM, every: int = 1) -> int:
         out(table(("what", "times", "something wrong"), rows))
         out(f"Oldest edit lost to a random kill: {lost:.2f} s before it.")
         if every > 1:
-            out(f"Of the {len(names)} calls every {every}th.")
+            out(f"Of the {len(names)} calls one in {every}.")
     shutil.rmtree(base, ignore_errors=True)
     return sum(row[2] for row in rows)
 
