@@ -9,7 +9,10 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QColor, QImage
 from PySide6.QtWidgets import QWidget
 
-from bobweight.app.pages.mechanism.cg import (
+from bobweight.app.pages.mechanism.cg_dialog import CgDialog
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.core.design.weight_sketch import (
     SketchPoint,
     WeightSketch,
     filled,
@@ -18,9 +21,6 @@ from bobweight.app.pages.mechanism.cg import (
     weigh,
     with_point,
 )
-from bobweight.app.pages.mechanism.cg_dialog import CgDialog
-from bobweight.app.store import Store
-from bobweight.app.store.display import Display
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put

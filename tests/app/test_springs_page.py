@@ -11,7 +11,6 @@ from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
 from bobweight.app.pages.mechanism import MechanismPage
 from bobweight.app.pages.springs import SpringsPage
-from bobweight.app.pages.springs.known import coil_view, hang_view, taken_from_coil, taken_from_hang
 from bobweight.app.pages.springs.page import PARTS
 from bobweight.app.pages.springs.search_part import percent
 from bobweight.app.pages.springs.tolerances import shares, slider_place, slider_u
@@ -21,6 +20,12 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.tray_store import FILE_NAME
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.lines import Facts
+from bobweight.core.design.measured_spring import (
+    coil_view,
+    hang_view,
+    taken_from_coil,
+    taken_from_hang,
+)
 from bobweight.core.design.spread import Uncertain
 from bobweight.core.design.tolerance import Influence
 from bobweight.core.design.tray import TraySpring

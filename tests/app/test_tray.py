@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from bobweight.app.messages import edit_name, place_text, sentence
-from bobweight.app.pages.springs.acts import docket_springs, with_spring_as
+from bobweight.app.pages.springs.acts import docket_springs
 from bobweight.app.paper.type import FontRuler
 from bobweight.app.paper.words import worded
 from bobweight.app.store.tray_store import FILE_NAME, TrayStore
+from bobweight.core.design.fitted import with_spring_as
 from bobweight.core.design.tray import Tray, TraySpring, tray_problems
 from bobweight.core.design.tray_file import read_tray, write_tray
 from bobweight.core.docket.mechanism import Mechanism, Spring

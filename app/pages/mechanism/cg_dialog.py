@@ -21,18 +21,6 @@ from bobweight.app.editors.field import wants_undo
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import amount_u, figure
-from bobweight.app.pages.mechanism.cg import (
-    PARTS,
-    SketchPoint,
-    WeightSketch,
-    filled,
-    mass_check,
-    scale_of,
-    traced,
-    weigh,
-    with_moved,
-    with_point,
-)
 from bobweight.app.pages.mechanism.outline_canvas import OutlineCanvas
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -44,6 +32,18 @@ from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import Said, note
 from bobweight.app.words import PARAMETERS, translate, with_unit
 from bobweight.core.design.outline import FlatWeight
+from bobweight.core.design.weight_sketch import (
+    PARTS,
+    SketchPoint,
+    WeightSketch,
+    filled,
+    mass_check,
+    scale_of,
+    traced,
+    weigh,
+    with_moved,
+    with_point,
+)
 from bobweight.core.problems import BobweightError
 from bobweight.core.units import LENGTH, MASS
 

@@ -20,9 +20,9 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app.guard import guarded
-from bobweight.app.pages.mechanism.cg import HOLES, WeightSketch, marked
 from bobweight.app.theme import Theme, theme_for
 from bobweight.app.words import translate
+from bobweight.core.design.weight_sketch import HOLES, WeightSketch, marked
 
 _REACH_PX = 9.0
 _GRID_MM = (-12.0, 60.0)

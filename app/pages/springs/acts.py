@@ -7,10 +7,10 @@ from PySide6.QtCore import QDate, Qt
 from bobweight.app.messages.figures import spring_title
 from bobweight.app.pages.springs.part import Bench
 from bobweight.app.words import translate
-from bobweight.core.design.tray import OWN_FIGURES, TraySpring, from_docket, hooked_in
+from bobweight.core.design.fitted import with_spring_as
+from bobweight.core.design.tray import OWN_FIGURES, TraySpring, from_docket
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import Mechanism, Spring
-from bobweight.core.docket.spring_source import SpringSource
+from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.states import with_session_after
 from bobweight.core.record import put
 
@@ -21,16 +21,6 @@ def role_word(role: str) -> str:
         "primary": translate("springs", "primary"),
         "secondary": translate("springs", "secondary"),
     }.get(role, translate("springs", "further"))
-
-
-def with_spring_as(docket: Docket, spring: TraySpring, role: str) -> Docket:
-    """The docket with copies of a tray spring in every place of a role; with a place added, its
-    post and peg still to be measured, where there is none."""
-    springs = docket.mechanism.springs
-    if not any(each.role == role for each in springs):
-        springs = (*springs, Spring(role=role))
-    made = tuple(hooked_in(each, spring) if each.role == role else each for each in springs)
-    return put(docket, ("mechanism", "springs"), made)
 
 
 def fit_as_altered(bench: Bench, name: str, docket: Docket, title: str = "") -> str:
@@ -81,23 +71,6 @@ def use_as(bench: Bench, row: int, role: str) -> str:
         )
     said = text.format(spring=title, role=word, places=before, count=spring.count)
     return f"{said} {begun}" if begun else said
-
-
-def basis(docket: Docket, stop_free: bool) -> tuple:
-    """All of a docket that a search for springs builds upon: what it sets itself (figures, tangs
-    and slack of primary and secondary, a free stop) left out. Equal ones have equal answers."""
-    bare = {"tang_mm": 0.0, "slack_mm": 0.0, "label": "", "source": SpringSource(), "u": {},
-            **{key: getattr(Spring(), key) for key in OWN_FIGURES}}  # fmt: skip
-    mechanism = docket.mechanism
-    springs = tuple(s if s.role == "further" else s.with_changes(**bare) for s in mechanism.springs)
-    stop = None if stop_free else mechanism.stop_deg
-    rest = mechanism.with_changes(springs=springs, stop_deg=stop, u={})
-    return docket.target, docket.particulars.drive_ratio, docket.setting_up.static_deg, rest
-
-
-def same_places(one: Docket, other: Docket) -> bool:
-    """True if both dockets have springs of the same roles in the same order."""
-    return [s.role for s in one.mechanism.springs] == [s.role for s in other.mechanism.springs]
 
 
 def docket_springs(mechanism: Mechanism, tray: tuple[TraySpring, ...]) -> tuple[TraySpring, ...]:

@@ -7,13 +7,6 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from bobweight.app.editors import form, plain_keys
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import amount_u
-from bobweight.app.pages.springs.known import (
-    CoilView,
-    coil_view,
-    longest_mm,
-    taken_from_coil,
-    with_spring,
-)
 from bobweight.app.pages.springs.part import Bench
 from bobweight.app.store import Store
 from bobweight.app.widgets.card import button, in_grid
@@ -21,6 +14,13 @@ from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.words import note
 from bobweight.app.words import amount, significant, translate
 from bobweight.core.design.asks import WorkingLength
+from bobweight.core.design.measured_spring import (
+    CoilView,
+    coil_view,
+    longest_mm,
+    taken_from_coil,
+    with_spring,
+)
 from bobweight.core.design.tray import TraySpring
 from bobweight.core.design.wire import SetRisk, Stresses, TensionState
 from bobweight.core.docket.spring_source import CoilRecord

@@ -12,14 +12,6 @@ from bobweight.app.messages import sentence
 from bobweight.app.messages.cautions import caution_lines
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.messages.pasting import numbers_parser
-from bobweight.app.pages.springs.known import (
-    HangView,
-    hang_view,
-    reading_u,
-    taken_from_hang,
-    with_reading_u,
-    with_spring,
-)
 from bobweight.app.pages.springs.part import Bench
 from bobweight.app.pages.springs.residual_plot import ResidualPlot
 from bobweight.app.store import Store
@@ -30,6 +22,14 @@ from bobweight.app.widgets.words import note
 from bobweight.app.words import amount, translate
 from bobweight.core.design.asks import ReadingSure
 from bobweight.core.design.hang_test import HangTest, Separation
+from bobweight.core.design.measured_spring import (
+    HangView,
+    hang_view,
+    reading_u,
+    taken_from_hang,
+    with_reading_u,
+    with_spring,
+)
 from bobweight.core.design.tray import TraySpring
 from bobweight.core.docket.spring_source import HangRow, HangTestRecord
 from bobweight.core.figure.description import Figure

@@ -12,10 +12,8 @@ from bobweight.app.editors import form
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.pages.springs.acts import (
     add_springs,
-    basis,
     fit_as_altered,
     role_word,
-    same_places,
 )
 from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.store import Store
@@ -28,6 +26,7 @@ from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.app.widgets.words import note
 from bobweight.app.words import significant, translate
 from bobweight.core.design.asks import OrderAsk
+from bobweight.core.design.fitted import basis, same_places
 from bobweight.core.design.ideal import Ideal, IdealLimits, IdealSpring, ideal
 from bobweight.core.design.tray import TraySpring, from_docket
 from bobweight.core.design.winding import Winding

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QProgressBar
 
 from bobweight.app.editors import form, plain_keys
 from bobweight.app.messages.figures import spring_title
-from bobweight.app.pages.springs.acts import basis, fit_as_altered, same_places
+from bobweight.app.pages.springs.acts import fit_as_altered
 from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -24,6 +24,7 @@ from bobweight.app.widgets.words import note
 from bobweight.app.words import amount, translate
 from bobweight.core import units
 from bobweight.core.design.asks import SearchAsk
+from bobweight.core.design.fitted import basis, same_places
 from bobweight.core.design.search import Candidate, Found, Search
 from bobweight.core.design.tray import Tray
 from bobweight.core.docket.docket import Docket

@@ -1,4 +1,4 @@
-"""A weight drawn as points, and what its outline says of its centre of gravity. No widgets."""
+"""A weight drawn as points, and what its outline says of its centre of gravity."""
 
 from __future__ import annotations
 

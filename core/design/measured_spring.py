@@ -1,4 +1,4 @@
-"""What a hang test or dimensions say of a spring of the tray. No widgets."""
+"""What a hang test or dimensions say of a spring of the tray."""
 
 from __future__ import annotations
 
