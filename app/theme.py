@@ -194,6 +194,10 @@ def _sheet(theme: Theme) -> str:
     QPushButton:disabled {{ color: {theme.faint}; border-color: {theme.grid}; }}
     QLabel[role="heading"] {{ font-size: {theme.heading_pt}pt; }}
     QLabel[role="group"] {{ font-weight: 600; color: {theme.accent}; }}
+    QToolButton[role="section"] {{ font-weight: 600; color: {theme.accent}; border: none;
+        min-height: 24px; padding: 2px 4px; }}
+    QToolButton[role="section"]:hover, QToolButton[role="section"]:focus {{
+        background: {theme.grid}; border-radius: 3px; }}
     QLabel[role="faint"] {{ color: {theme.faint}; }}
     QLabel[role="wrong"] {{ color: {theme.wrong}; }}
     QLabel[role="advice"] {{ color: {theme.advice}; }}

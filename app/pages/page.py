@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRect, Qt, QTimer, Signal
-from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
 from bobweight.app.editors import Field, RecordTable
 from bobweight.app.messages import needs_text, sentence
@@ -14,6 +14,7 @@ from bobweight.app.theme import set_role, theme_for
 from bobweight.app.widgets.card import card
 from bobweight.app.widgets.follower import Follower
 from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped
+from bobweight.app.widgets.section import Section, Sections
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path, Problem
@@ -107,6 +108,7 @@ class Page(Follower):
         self.problem_box = ProblemBox(store, display, self)
         self.problem_box.asked.connect(self.focus_path)
         self.body.addWidget(self.problem_box)
+        self.sections = Sections(self)
         self.build()
         self.body.addStretch(1)
         self.follow()
@@ -154,7 +156,7 @@ class Page(Follower):
         empty = self.state() == "empty"
         self.problem_box.show_problems(() if empty else self.problems_of(self.feed))
 
-    def add_group(self, title: str, *widgets: QWidget) -> QFrame:
+    def add_group(self, title: str, *widgets: QWidget) -> Section:
         """A titled group of widgets, one below the other."""
         frame = card(title, *widgets)
         self.body.addWidget(frame)
@@ -164,13 +166,14 @@ class Page(Follower):
         """Give the keyboard to the field at a path, or the first one inside it, and show it. False
         if there is none on this page."""
         self.feed.tell()  # the field may come with the last edit
-        fields = [f for f in self.findChildren(Field) if f.isVisibleTo(self)]
+        fields = [f for f in self.findChildren(Field) if self._is_offered(f)]
         exact = next((f for f in fields if f.path == path), None)
         if exact is not None:
             return self._focus_field(exact)
         for table in self.findChildren(RecordTable):
             inside = path[: len(table.model.path)] == table.model.path
-            if inside and table.isVisibleTo(self):
+            if inside and self._is_offered(table):
+                self.sections.reveal(table)
                 rest = path[len(table.model.path) :]
                 table.focus_row(rest[0] if rest else 0, rest[1] if len(rest) > 1 else None)
                 view = table.view
@@ -181,7 +184,21 @@ class Page(Follower):
         first = next(iter(numbers or within), None)
         return first is not None and self._focus_field(first)
 
+    def _is_offered(self, widget: QWidget) -> bool:
+        """True for what is seen, or would be if the part of the page it is in were open."""
+        here, page = widget, self
+        while here is not page:
+            above = here.parentWidget()
+            if above is None:
+                return False
+            shut = isinstance(above, Section) and here is above.content
+            if here.isHidden() and not shut:
+                return False
+            here = above
+        return True
+
     def _focus_field(self, found: Field) -> bool:
+        self.sections.reveal(found)
         found.focus()
         self.bring_into_view(found)
         return True
@@ -209,7 +226,7 @@ class Page(Follower):
 
     def commit(self) -> bool:
         """Take whatever is still being typed. False if something was refused."""
-        return all([f.commit() for f in self.findChildren(Field) if f.isVisibleTo(self)])
+        return all([f.commit() for f in self.findChildren(Field) if self._is_offered(f)])
 
 
 def is_empty(docket: Docket, root: Path) -> bool:

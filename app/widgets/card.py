@@ -5,32 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtWidgets import (
-    QFrame,
     QGridLayout,
     QHBoxLayout,
     QPushButton,
-    QVBoxLayout,
     QWidget,
 )
 
-from bobweight.app.theme import set_role
-from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.plain import set_tip
+from bobweight.app.widgets.section import Section
 
 
-def card(title: str, *widgets: QWidget) -> QFrame:
-    """A titled frame round widgets, one below the other."""
-    frame = QFrame()
-    set_role(frame, "card")
-    layout = QVBoxLayout(frame)
-    layout.setContentsMargins(10, 8, 10, 10)
-    layout.setSpacing(8)
-    if title:
-        heading = PlainLabel(title)
-        set_role(heading, "group")
-        layout.addWidget(heading)
+def card(title: str, *widgets: QWidget) -> Section:
+    """A titled frame round widgets, one below the other; its heading opens and closes it."""
+    made = Section(title)
     for widget in widgets:
-        layout.addWidget(widget)
-    return frame
+        made.body.addWidget(widget)
+    return made
 
 
 def button(text: str, tip: str, act: Callable[[], object]) -> QPushButton:

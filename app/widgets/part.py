@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
-from bobweight.app.widgets.plain import PlainLabel
+from bobweight.app.widgets.section import Section
 
 
-class PagePart(QFrame):
+class PagePart(Section):
     """Subclasses fill ``body`` in :meth:`build`; one that names a title is a card under it.
 
     The page knows whether it is seen, and calls :meth:`follow` only then.
@@ -20,17 +20,14 @@ class PagePart(QFrame):
     def __init__(
         self, store: Store, feed: OutcomeFeed, display: Display, parent: QWidget | None = None
     ) -> None:
-        super().__init__(parent)
-        self.store, self.feed, self.display = store, feed, display
-        self.body = QVBoxLayout(self)
         title = self.shown_title()
-        if title:
-            set_role(self, "card")
-            heading = PlainLabel(title)
-            set_role(heading, "group")
-            self.body.addWidget(heading)
-        self.body.setContentsMargins(*((10, 8, 10, 10) if title else (0, 0, 0, 0)))
-        self.body.setSpacing(8 if title else 12)
+        super().__init__(title, parent)
+        self.store, self.feed, self.display = store, feed, display
+        if not title:  # no card of its own: it holds cards
+            set_role(self, "")
+            self.layout().setContentsMargins(0, 0, 0, 0)
+            self.body.setContentsMargins(0, 0, 0, 0)
+            self.body.setSpacing(12)
         self.build()
 
     @classmethod

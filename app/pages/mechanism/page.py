@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
-from PySide6.QtWidgets import QDialog, QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QPushButton, QVBoxLayout, QWidget
 
 from bobweight.app.editors import RecordTable, form, plain_keys
 from bobweight.app.messages import spring_name
@@ -13,8 +13,9 @@ from bobweight.app.messages.pasting import numbers_parser
 from bobweight.app.pages.mechanism.cg_dialog import CgDialog
 from bobweight.app.pages.page import Page
 from bobweight.app.store.outcome_feed import OutcomeFeed
-from bobweight.app.theme import set_role
-from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.card import in_row
+from bobweight.app.widgets.plain import set_tip
+from bobweight.app.widgets.section import Section
 from bobweight.app.words import translate
 from bobweight.core.docket.mechanism import (
     Linkage,
@@ -44,16 +45,13 @@ _SPRINGS = ("mechanism", "springs")
 _PLAIN = "distances"
 
 
-class SpringCard(QFrame):
+class SpringCard(Section):
     """One spring: its name, its fields, and a way to double it or take it out."""
 
     def __init__(self, page: MechanismPage, index: int) -> None:
-        super().__init__(page)
+        super().__init__(spring_name(page.store.docket, index), page)
         self._page = page
         self.index = index
-        set_role(self, "card")
-        self.heading = PlainLabel()
-        set_role(self.heading, "group")
         self.double_button = QPushButton(translate("pages", "Copy"))
         self.double_button.clicked.connect(self._double)
         self.remove_button = QPushButton(translate("pages", "Remove"))
@@ -66,24 +64,18 @@ class SpringCard(QFrame):
                       "side of its post.")
         )  # fmt: skip
         self.mirror_button.clicked.connect(self._mirror)
-        top = QHBoxLayout()
-        top.addWidget(self.heading, 1)
-        top.addWidget(self.mirror_button)
-        top.addWidget(self.places_button)
-        top.addWidget(self.double_button)
-        top.addWidget(self.remove_button)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(10, 8, 10, 10)
-        layout.addLayout(top)
         keys = [key for key in plain_keys(Spring) if key != "given_by"]
         self.form = form(Spring, (*_SPRINGS, index), keys, page.store, page.display)
-        layout.addWidget(self.form)
+        self.body.addWidget(self.form)
+        self.body.addWidget(
+            in_row(self.mirror_button, self.places_button, self.double_button, self.remove_button)
+        )
         self.follow()
 
     def follow(self) -> None:
         """The role may have changed the name."""
         name = spring_name(self._page.store.docket, self.index)
-        self.heading.setText(name)
+        self.set_title(name)
         self.double_button.setAccessibleName(
             translate("pages", "Add a copy of {spring}").format(spring=name)
         )

@@ -96,7 +96,7 @@ class MarkSum(_Sum):
         )  # fmt: skip
         pulley = form(SettingUp, ("setting_up",), ("pulley_mm", "pulley_rotation"), page.store,
                       page.display)  # fmt: skip
-        self.group.layout().insertWidget(3, pulley)
+        self.group.body.insertWidget(2, pulley)
 
     def work_out(self) -> str:
         parts = []

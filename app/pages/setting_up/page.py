@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
-from PySide6.QtWidgets import QFrame, QLabel, QLineEdit
+from PySide6.QtWidgets import QLineEdit
 
 from bobweight.app.pages.page import Page, is_empty
 from bobweight.app.pages.setting_up.instruments import (
@@ -63,25 +63,18 @@ class SettingUpPage(Page):
 
     def _fill_contents(self) -> None:
         """Links to the groups, by their headings."""
-        self._frames = [
-            frame for frame in self.findChildren(QFrame)
-            if frame.property("role") == "card" and self._heading(frame)
-        ]  # fmt: skip
+        self._frames = self.sections.all()
         self._frames.sort(key=self.body.indexOf)
         names = (
-            re.split("[:,]", self._heading(frame))[0].replace(" ", "\u00a0")
-            for frame in self._frames
+            re.split("[:,]", frame.title)[0].replace(" ", "\u00a0") for frame in self._frames
         )  # a link is never broken
         links = [f'<a href="{number}">{escaped(name)}</a>' for number, name in enumerate(names)]
         self.contents.setText("\u00a0· ".join(links))
 
-    def _heading(self, frame: QFrame) -> str:
-        labels = frame.findChildren(QLabel, options=Qt.FindChildOption.FindDirectChildrenOnly)
-        return next((x.text() for x in labels if x.property("role") == "group"), "")
-
     def _go_to(self, link: str) -> None:
         """Show a group and give its first field the keyboard."""
         frame = self._frames[int(link)]
+        self.sections.reveal(frame.content)
         area = self.scroll_area()
         if area is not None:
             area.verticalScrollBar().setValue(frame.y())

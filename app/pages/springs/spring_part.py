@@ -129,7 +129,7 @@ class SpringPart(OwnUndo):
 
     def _show_way(self, row: int) -> None:
         self.way_buttons[self._way].setChecked(True)
-        layout = self._way_card.layout()
+        layout = self._way_card.body
         if self._way == "hang" and self.hang is None:
             self.hang = HangPart(self.bench, row)
             layout.addWidget(self.hang)

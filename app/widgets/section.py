@@ -1,0 +1,224 @@
+"""A titled part of a page that one opens, and how many of them stand open at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, QTimer, Signal
+from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QToolButton, QVBoxLayout, QWidget
+
+from bobweight.app.guard import guarded
+from bobweight.app.theme import set_role
+from bobweight.app.words import translate
+
+SCREENS = 2.0
+"""No page is longer than so many screens."""
+_LEAST_PX = 200  # of a view: a window squeezed to nothing does not close everything
+
+
+class Section(QFrame):
+    """A frame with a heading that opens and closes it; without a title a plain frame.
+
+    Signals
+    -------
+    asked(bool)
+        A hand opened (or closed) it.
+    """
+
+    asked = Signal(bool)
+
+    def __init__(self, title: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        set_role(self, "card")
+        self.title = title
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(10, 4 if title else 8, 10, 8)
+        outer.setSpacing(2)
+        self.heading: QToolButton | None = None
+        if title:
+            self.heading = QToolButton()
+            self.heading.setText(title)
+            self.heading.setCheckable(True)
+            self.heading.setChecked(True)
+            self.heading.setAutoRaise(True)
+            self.heading.setArrowType(Qt.ArrowType.DownArrow)
+            self.heading.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+            self.heading.setToolTip(translate("pages", "Open or close this part of the page"))
+            set_role(self.heading, "section")
+            self.heading.clicked.connect(self._clicked)
+            outer.addWidget(self.heading)
+        self.content = QWidget()
+        self.body = QVBoxLayout(self.content)
+        self.body.setContentsMargins(0, 2 if title else 0, 0, 2)
+        self.body.setSpacing(8)
+        outer.addWidget(self.content)
+
+    def set_title(self, title: str) -> None:
+        """Another title for a section that has one."""
+        if self.heading is not None and title != self.title:
+            self.title = title
+            self.heading.setText(title)
+
+    @property
+    def is_open(self) -> bool:
+        """True while what it holds is shown."""
+        return not self.content.isHidden()
+
+    def set_open(self, open_: bool) -> None:
+        """Show or hide what it holds."""
+        if self.heading is None or open_ == self.is_open:
+            return
+        self.content.setVisible(open_)
+        self.heading.setChecked(open_)
+        arrow = Qt.ArrowType.DownArrow if open_ else Qt.ArrowType.RightArrow
+        self.heading.setArrowType(arrow)
+
+    def height_of_content(self) -> int:
+        """What it holds needs so many pixels, shown or not, at the present width."""
+        width = max(self.width() - 20, 1)
+        if self.body.hasHeightForWidth():
+            return max(self.body.totalHeightForWidth(width), self.body.totalMinimumSize().height())
+        return self.body.totalSizeHint().height()
+
+    @guarded
+    def minimumSizeHint(self) -> QSize:
+        """A closed part keeps its width, so that opening it never widens the page."""
+        size = super().minimumSizeHint()
+        if self.is_open:
+            return size
+        return QSize(max(size.width(), self.body.totalMinimumSize().width() + 20), size.height())
+
+    def _clicked(self, open_: bool) -> None:
+        self.set_open(open_)
+        self.asked.emit(open_)
+
+
+class Sections(QObject):
+    """Opens as many sections of a page as two screens hold: those a hand opened last come first,
+    then in the order of the page. What a hand closed stays closed. Where there is room for all,
+    all are open; the one with the keyboard is never closed."""
+
+    def __init__(self, page: QWidget) -> None:
+        super().__init__(page)
+        self._page = page
+        self._wanted: list[Section] = []
+        self._shut: set[Section] = set()
+        self._watched: set[Section] = set()
+        self._area: QScrollArea | None = None
+        self._fitting = False
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(0)
+        self._timer.timeout.connect(self.fit)
+        page.installEventFilter(self)
+
+    def all(self) -> list[Section]:
+        """The sections of the page that have a heading, in its order; none inside another."""
+        found = []
+        for section in self._page.findChildren(Section):
+            if section.heading is not None and not _inside_another(section, self._page):
+                found.append(section)
+                if section not in self._watched:
+                    self._watched.add(section)
+                    section.asked.connect(self._asked)
+        return found
+
+    def reveal(self, widget: QWidget) -> None:
+        """Open whatever a widget is in."""
+        here: QWidget | None = widget
+        while here is not None and here is not self._page:
+            if isinstance(here, Section) and not here.is_open:
+                here.set_open(True)
+                self._want(here)
+                self.fit()
+            here = here.parentWidget()
+
+    def _asked(self, open_: bool) -> None:
+        section = self.sender()
+        assert isinstance(section, Section)
+        if open_:
+            self._want(section)
+        else:
+            self._shut.add(section)
+            self._wanted = [s for s in self._wanted if s is not section]
+        self.fit()
+
+    def _want(self, section: Section) -> None:
+        self._shut.discard(section)
+        self._wanted = [section, *(s for s in self._wanted if s is not section)]
+
+    def fit_soon(self) -> None:
+        """Fit once control is back at the event loop."""
+        self._timer.start()
+
+    def fit(self) -> None:
+        """Open and close, for the height there is."""
+        area = self._scroll_area()
+        if area is None or self._fitting or not self._page.isVisible():
+            return
+        self._fitting = True
+        try:
+            self._fit(max(area.viewport().height(), _LEAST_PX))
+        finally:
+            self._fitting = False
+
+    def _fit(self, seen_px: int) -> None:
+        there = [s for s in self.all() if s.isVisibleTo(self._page)]
+        heights = {section: section.height_of_content() + 2 for section in there}
+        layout = self._page.layout()
+        layout.activate()
+        now = self._page.sizeHint().height()
+        if layout.hasHeightForWidth():
+            now = layout.totalHeightForWidth(self._page.width())
+        room = SCREENS * seen_px - (now - sum(heights[s] for s in there if s.is_open))
+        focus = QApplication.focusWidget()
+        held = [s for s in there if focus is not None and s.content.isAncestorOf(focus)]
+        first = [s for s in self._wanted if s in heights]
+        for section in _once([*first[:1], *held, *first, *there]):
+            kept = section in held or section is next(iter(first), None)
+            open_ = section not in self._shut and (kept or heights[section] <= room)
+            if open_:
+                room -= heights[section]
+            section.set_open(open_)
+
+    def _scroll_area(self) -> QScrollArea | None:
+        if self._area is None:
+            above = self._page.parentWidget()
+            while above is not None and not isinstance(above, QScrollArea):
+                above = above.parentWidget()
+            self._area = above
+            if above is not None:
+                above.viewport().installEventFilter(self)
+        return self._area
+
+    @guarded
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        kind = event.type()
+        if watched is not self._page:
+            if kind == QEvent.Type.Resize:
+                self.fit_soon()
+        elif kind == QEvent.Type.Show:
+            self._scroll_area()
+            self.fit_soon()
+        elif kind == QEvent.Type.LayoutRequest and self._too_long():
+            self.fit_soon()
+        return False
+
+    def _too_long(self) -> bool:
+        area = self._area
+        if area is None or self._fitting:
+            return False
+        return self._page.sizeHint().height() > SCREENS * area.viewport().height()
+
+
+def _inside_another(section: Section, page: QWidget) -> bool:
+    above = section.parentWidget()
+    while above is not None and above is not page:
+        if isinstance(above, Section) and above.heading is not None:
+            return True
+        above = above.parentWidget()
+    return False
+
+
+def _once(sections: Sequence[Section]) -> list[Section]:
+    return list(dict.fromkeys(sections))
