@@ -242,6 +242,15 @@ _NUMBER_PATTERN = re.compile(
     r"^\s*([+\-−]?)\s*((?:\d[\d.,'  ]*|[.,]\d+)(?:[eE][+\-]?\d+)?)\s*(.*?)\s*$"
 )
 
+_VULGAR = {
+    "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+    "⅓": "1/3", "⅔": "2/3",
+}  # fmt: skip
+_FRACTION = re.compile(
+    r"^\s*([+\-−]?)\s*(?:(\d+)[\s\-]+)?(\d+)\s*[/⁄]\s*(\d+)(?![\d.,])\s*(.*?)\s*$"
+)
+_PLUS_MINUS = re.compile(r"±|\+\s*/?\s*[-−]")
+
 
 def convert(value: float, quantity: Quantity, symbol: str) -> float:
     """A stored value in another unit of its quantity (also for arrays)."""
@@ -256,7 +265,8 @@ def store(value: float, quantity: Quantity, symbol: str) -> float:
 def parse(text: str, quantity: Quantity = NUMBER, symbol: str | None = None) -> float:
     """The stored value of what was typed: a number, with or without a unit.
 
-    Accepts a decimal point or comma, spaces or apostrophes between thousands.
+    Accepts a decimal point or comma, spaces or apostrophes between thousands, and fractions as a
+    rule has them: ``5/8″``, ``6 1/2 in``, ``6½ in``.
     Without a unit the number is in ``symbol`` (the unit shown at the
     field), else in the stored unit.
 
@@ -266,11 +276,7 @@ def parse(text: str, quantity: Quantity = NUMBER, symbol: str | None = None) -> 
         ``not-a-number``, ``unknown-unit``, or ``comma-ambiguous`` for ``1,250`` where both
         1.25 and 1250 could be meant.
     """
-    match = _NUMBER_PATTERN.match(text)
-    if not match:
-        raise BobweightError("not-a-number", (), value=text.strip())
-    sign, digits, name = match.groups()
-    value = _plain_number(digits, text, quantity)
+    sign, value, name = _split(text, quantity)
     if sign in ("-", "−"):
         value = -value
     unit = quantity.unit(name) if name else quantity.unit(symbol) if symbol else quantity.stored
@@ -278,6 +284,58 @@ def parse(text: str, quantity: Quantity = NUMBER, symbol: str | None = None) -> 
     if not math.isfinite(result):
         raise BobweightError("not-a-number", (), value=text.strip())
     return result
+
+
+def has_uncertainty(text: str) -> bool:
+    """True for what is typed as ``12 ± 0.2``."""
+    return bool(_PLUS_MINUS.search(text.strip().lstrip("±")))
+
+
+def parse_with_uncertainty(
+    text: str, quantity: Quantity = NUMBER, symbol: str | None = None
+) -> tuple[float, float | None]:
+    """The stored value of what was typed and, of ``12 ± 0.2 mm``, what follows the sign.
+
+    ``+/-`` and ``+-`` stand for the sign too. A unit on one side holds for both; a share such as
+    ``± 5 %`` is of the value.
+
+    Raises
+    ------
+    BobweightError
+        As :func:`parse`.
+    """
+    value_text, *rest = _PLUS_MINUS.split(text)
+    if not rest or not value_text.strip():
+        return parse(text, quantity, symbol), None
+    if len(rest) > 1:
+        raise BobweightError("not-a-number", (), value=text.strip())
+    u_text = rest[0].strip()
+    if u_text.endswith("%") and quantity is not PERCENT:
+        value = parse(value_text, quantity, symbol)
+        return value, abs(value) * parse(u_text[:-1], NUMBER) / 100
+    value_unit, u_unit = _split(value_text, quantity)[2], _split(u_text, quantity)[2]
+    return (
+        parse(value_text, quantity, value_unit or u_unit or symbol),
+        parse(u_text, quantity, u_unit or value_unit or symbol),
+    )
+
+
+def _split(text: str, quantity: Quantity) -> tuple[str, float, str]:
+    """Sign, size and the name of the unit of what was typed."""
+    plain = text
+    for sign, fraction in _VULGAR.items():
+        plain = plain.replace(sign, f" {fraction}")
+    match = _FRACTION.match(plain)
+    if match:
+        sign, whole, over, under, name = match.groups()
+        if int(under) == 0:
+            raise BobweightError("not-a-number", (), value=text.strip())
+        return sign, int(whole or 0) + int(over) / int(under), name
+    match = _NUMBER_PATTERN.match(text)
+    if not match:
+        raise BobweightError("not-a-number", (), value=text.strip())
+    sign, digits, name = match.groups()
+    return sign, _plain_number(digits, text, quantity), name
 
 
 def _plain_number(digits: str, text: str, quantity: Quantity) -> float:

@@ -24,6 +24,7 @@ from bobweight.app.board.drags import Grip
 from bobweight.app.board.form_words import form_lines
 from bobweight.app.board.pane import CAPSULE, OF_ANY, OF_PAGE, PicturePane
 from bobweight.app.board.plan import PlanView
+from bobweight.app.board.shelf import Shelf
 from bobweight.app.board.speed_bar import SpeedBar
 from bobweight.app.guard import guarded
 from bobweight.app.store import Store
@@ -47,7 +48,7 @@ from bobweight.core.judgement.ratio import torque_ratio
 from bobweight.core.mechanics.places import mirrored
 from bobweight.core.mechanics.typical import can_be_drawn, completed
 from bobweight.core.problems import BobweightError
-from bobweight.core.record import put
+from bobweight.core.record import parameters, put
 from bobweight.core.units import DEPRESSION, store
 
 if TYPE_CHECKING:
@@ -56,6 +57,14 @@ if TYPE_CHECKING:
 _CURVES_BESIDE_FORM = 0.4
 FIRST_SPEED_SHARE = 0.6
 """Where the plan view stands at first: a share of the speed of full advance."""
+
+
+BESIDE_THE_CURVE = ("particulars", "findings", "reassembly")
+"""Pages that have nothing to do with the curve: the board stays as it is."""
+_UPPER_PX, _LOWER_PX = 230, 200
+_NOT_DRAWN = ("particulars", "findings", "reassembly", "photographs", "history")
+LARGE_OF_PAGE = {"mechanism": "plan", "vacuum": "pane"}
+"""The large picture of a page where there is room for one; elsewhere the curve."""
 
 
 class Board(QWidget):
@@ -80,6 +89,9 @@ class Board(QWidget):
         self._as_form = False
         self._halves: list[int] = []
         self._menu_grip: Grip | None = None
+        self._drawn_for: tuple[object, ...] = ()
+        self.is_small = False
+        self.large = "curves"
         self._redraw_timer = self._timer(self.redraw)
         self._edit_timer = self._timer(self._apply_pending)
         self._build()
@@ -99,6 +111,7 @@ class Board(QWidget):
         self.caption = PlainLabel()
         self.caption.setWordWrap(True)
         self.caption.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.caption.setMinimumSize(280, self.fontMetrics().lineSpacing())
         self.map_button = QPushButton(self.tr("Total map"))
         self.map_button.setCheckable(True)
         set_tip(
@@ -111,8 +124,8 @@ class Board(QWidget):
         self.speed_bar = SpeedBar()
         self.pane = PicturePane()
         self.capsule = self.pane.capsule
-        posed = QWidget()
-        column = QVBoxLayout(posed)
+        posed = self.posed = QWidget()
+        column = self._posed_column = QVBoxLayout(posed)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(2)
         column.addWidget(self.plan, 1)
@@ -132,8 +145,8 @@ class Board(QWidget):
         self.halves.setStretchFactor(1, 10)
         for splitter in (self.lower, self.halves):
             splitter.setChildrenCollapsible(False)
-        self.upper.setMinimumHeight(230)
-        self.lower.setMinimumHeight(200)
+        self.upper.setMinimumHeight(_UPPER_PX)
+        self.lower.setMinimumHeight(_LOWER_PX)
         self.pane.setMinimumWidth(200)
         head = QHBoxLayout()
         head.setContentsMargins(10, 6, 10, 2)
@@ -144,6 +157,16 @@ class Board(QWidget):
         box.setSpacing(2)
         box.addLayout(head)
         box.addWidget(self.halves, 1)
+        self.shelf = Shelf(
+            {
+                "curves": (self.upper, self.tr("Curve")),
+                "plan": (self.posed, self.tr("Mechanism")),
+                "pane": (self.pane, self.tr("Capsule and other pictures")),
+            }
+        )
+        self.shelf.asked.connect(self.show_large)
+        self.shelf.hide()
+        box.addWidget(self.shelf)
         self.menu = QMenu(self)
         self.leave_out = QAction(self.tr("Leave this reading out"), self.menu)
         self.leave_out.setCheckable(True)
@@ -152,11 +175,10 @@ class Board(QWidget):
         self.menu.addAction(self.delete)
 
     def _connect(self) -> None:
-        self._feed.changed.connect(self.redraw_soon)
+        self._feed.changed.connect(self._outcome_changed)
         self._feed.overlay_changed.connect(self._show_overlay)
         self._feed.decisions.changed.connect(self._show_decision)
         self._feed.decisions.path_asked.connect(self.picked)
-        self._display.changed.connect(self.redraw_soon)
         self.map_button.toggled.connect(self._map_toggled)
         for plot in (self.curves, self.capsule):
             plot.dragged.connect(self._dragged)
@@ -177,7 +199,50 @@ class Board(QWidget):
         self.leave_out.triggered.connect(self._leave_out)
         self.delete.triggered.connect(self._delete)
 
+    # One large picture on a small screen
+
+    def set_small(self, small: bool) -> None:
+        """Show one large picture with the others in small, or all of them."""
+        if small == self.is_small:
+            return
+        self.is_small = small
+        self.shelf.setVisible(small)
+        self.halves.setMinimumHeight(_UPPER_PX if small else 0)  # else the hidden half counts
+        if small:
+            self.shelf.take_bar(self.speed_bar)
+            self.show_large(LARGE_OF_PAGE.get(self.pane.page, "curves"))
+        else:
+            self._posed_column.addWidget(self.speed_bar)
+            for part in (self.upper, self.lower, self.posed):
+                part.show()
+            self.halves.setSizes([1150, 1000])
+            self.redraw_soon()
+
+    def show_large(self, which: str) -> None:
+        """Make ``curves``, ``plan`` or ``pane`` the large picture of a small screen."""
+        if not self.is_small:
+            return
+        self.large = which
+        self.upper.setVisible(which == "curves")
+        self.lower.setVisible(which != "curves")
+        self.posed.setVisible(which == "plan")
+        self.pane.setVisible(which == "pane")
+        self.shelf.show_others(which)
+        self.redraw_soon()
+
     # Showing
+
+    def _outcome_changed(self) -> None:
+        """Redraw what is drawn of; a remark, a finding or a step ticked draws nothing anew."""
+        if self._key() != self._drawn_for:
+            self.redraw_soon()
+
+    def _key(self) -> tuple[object, ...]:
+        """All that the board is drawn from, but what is laid over it."""
+        docket, ghost = self._store.docket, self._store.ghost
+        unit = docket.particulars
+        drawn = (getattr(docket, key) for key in parameters(Docket) if key not in _NOT_DRAWN)
+        return (*drawn, unit.rotation, unit.lobes, unit.drive_ratio, ghost, self._display.shown)
 
     def redraw_soon(self) -> None:
         """Redraw once control is back at the event loop; several calls make one redraw."""
@@ -186,6 +251,7 @@ class Board(QWidget):
     def redraw(self) -> None:
         """Show the present outcome in everything at once."""
         self._redraw_timer.stop()
+        self._drawn_for = self._key()
         outcome = self._feed.outcome
         self._names = wording.spring_names(outcome.docket)
         self._show_curves()
@@ -203,6 +269,7 @@ class Board(QWidget):
         self._show_pose()
         if self.pane.current != "torque":  # which hangs on the pose and is drawn with it
             self._show_pane()
+        self.shelf.draw_soon()
 
     def _view(self) -> View:
         return self._display.view(self._store.docket)
@@ -227,8 +294,11 @@ class Board(QWidget):
     def follow_page(self, key: str) -> None:
         """Show the pictures of a page of the window; on its own page the mechanism as a form."""
         self._show_as_form(key == "mechanism")
+        if key in BESIDE_THE_CURVE:
+            return
         if key != self.pane.page:
             self.pane.page = key
+            self.show_large(LARGE_OF_PAGE.get(key, "curves"))
             if self.curves.figure is not None:  # else the first redraw shows them
                 self._show_pane()
 
@@ -236,7 +306,11 @@ class Board(QWidget):
         """Offer the pictures that there are for the page, and draw the one wanted."""
         there = [key for key in OF_PAGE.get(self.pane.page, OF_ANY) if self._is_there(key)]
         self.pane.offer(there)
-        if self.pane.isHidden() != (not there):
+        if self.is_small:
+            self.shelf.offer("pane", bool(there))
+            if not there and self.large == "pane":
+                self.show_large("curves")
+        elif self.pane.isHidden() != (not there):
             self.pane.setHidden(not there)
         if self.pane.current == CAPSULE:
             self._show_vacuum()
@@ -358,7 +432,9 @@ class Board(QWidget):
             return
         self._as_form = on
         whole = sum(self.halves.sizes())
-        if on:
+        if self.is_small:  # which picture is large is chosen there
+            pass
+        elif on:
             self._halves = self.halves.sizes()
             self.halves.setSizes([int(_CURVES_BESIDE_FORM * whole), whole])
         else:

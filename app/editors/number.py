@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QLineEdit, QWidget
 
 from bobweight.app.editors.field import Field, wants_undo
 from bobweight.app.guard import guarded
-from bobweight.app.messages import place_text
+from bobweight.app.messages import edit_name, place_text
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -18,8 +18,17 @@ from bobweight.app.words import amount, help_text, translate, unit_text, usual_r
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.frames import reframed, said_frame
 from bobweight.core.problems import BobweightError, Path, Problem
-from bobweight.core.record import Parameter, get
-from bobweight.core.units import ANGLE, NUMBER, SPEED, Quantity, parse, shown
+from bobweight.core.record import Parameter, get, put, put_uncertainty
+from bobweight.core.units import (
+    ANGLE,
+    NUMBER,
+    SPEED,
+    Quantity,
+    has_uncertainty,
+    parse,
+    parse_with_uncertainty,
+    shown,
+)
 
 _TYPED_DIGITS = 5  # a number of no more digits is taken as typed and shown whole
 _ROUNDED_DIGITS = 3  # of any other, such as one converted from another unit
@@ -56,9 +65,14 @@ def read(text: str, quantity: Quantity, symbol: str) -> float | None:
     Raises
     ------
     BobweightError
-        As :func:`core.units.parse`.
+        As :func:`core.units.parse`; ``uncertainty-not-kept`` for ``12 ± 0.2``.
     """
-    return parse(text, quantity, symbol) if text.strip() else None
+    if not text.strip():
+        return None
+    value, u = parse_with_uncertainty(text, quantity, symbol)
+    if u is not None:
+        raise BobweightError("uncertainty-not-kept", (), value=text.strip())
+    return value
 
 
 def read_framed(
@@ -151,6 +165,9 @@ class NumberField(Field):
         self.unit_label.setText(unit_text(self.parameter, self.symbol))
         if self.u_edit is not None:
             self._u_refused = False
+            by_tab = self.display.tab_to_uncertainty  # passed over by Tab unless asked for
+            policy = Qt.FocusPolicy
+            self.u_edit.setFocusPolicy(policy.StrongFocus if by_tab else policy.ClickFocus)
             self._shown_u_text = written(self.u, quantity, self.symbol)
             self.u_edit.setText(self._shown_u_text)
 
@@ -164,15 +181,34 @@ class NumberField(Field):
             if self.problem is not None and self.problem.grave and not self._u_refused:
                 self.refresh()
             return True
+        text, u = self.edit.text(), None
         try:
-            value = self._read(self.edit.text())
+            if self.u_edit is not None and has_uncertainty(text):
+                quantity = self.parameter.quantity
+                value, u = parse_with_uncertainty(text, quantity, self.symbol)
+            else:
+                value = self._read(text)
         except BobweightError as error:
             self._say(error.problem)
             return False
-        if value == self.value:
+        if value == self.value and u is None:
             self.refresh()
             return True
-        return self._put(value)
+        if u is None:
+            return self._put(value)
+        return self._put_both(value, u)
+
+    def _put_both(self, value: float | None, u: float) -> bool:
+        """Take a value and its uncertainty, typed together, as one edit."""
+        try:
+            name = edit_name(self.path, self.store.docket, value, self.display)
+            with_value = put(self.store.docket, self.path, value)
+            self.store.replace(name, put_uncertainty(with_value, self.path, u))
+        except BobweightError as error:
+            self._say(error.problem)
+            return False
+        self.refresh()
+        return True
 
     def _read(self, text: str) -> float | None:
         return read_framed(text, self.parameter, self.symbol, self.path, self.store.docket)

@@ -31,6 +31,9 @@ TABLE = {
     "not-a-number": QT_TRANSLATE_NOOP(
         "messages", "{place}: “{value}” is not a number. Type a number, with or without a unit."
     ),
+    "uncertainty-not-kept": QT_TRANSLATE_NOOP(
+        "messages", "{place}: “{value}” has a ±, and none is kept here. Type the number alone."
+    ),
     "unknown-unit": QT_TRANSLATE_NOOP(
         "messages", "{place}: “{value}” is not a unit known here. Use one of {known}."
     ),

@@ -25,6 +25,7 @@ class Display(QObject):
         self._session = -1
         self._compared: int | None = None
         self._units: dict[str, str] = {}
+        self._tab_to_uncertainty = False
         self.cautions_seen: set[str] = set()
         """Acts whose cautions were shown whole on this machine; they begin folded."""
 
@@ -39,6 +40,17 @@ class Display(QObject):
             raise ValueError(frame)
         if frame != self._frame:
             self._frame = frame
+            self.changed.emit()
+
+    @property
+    def tab_to_uncertainty(self) -> bool:
+        """Whether Tab stops at the uncertainty behind each number."""
+        return self._tab_to_uncertainty
+
+    @tab_to_uncertainty.setter
+    def tab_to_uncertainty(self, on: bool) -> None:
+        if on != self._tab_to_uncertainty:
+            self._tab_to_uncertainty = on
             self.changed.emit()
 
     @property

@@ -54,6 +54,11 @@ class Settings:
         """Keep yes or no."""
         self.set_text(key, "yes" if value else "no")
 
+    def number(self, key: str) -> int | None:
+        """A whole number; None if there is none."""
+        text = self.text(key)
+        return int(text) if text.isdecimal() else None
+
     def bytes(self, key: str) -> QByteArray:
         """Bytes, such as a window's place; empty if there are none."""
         value = self._file.value(key)
@@ -105,6 +110,7 @@ class Settings:
                 display.set_unit(key, symbol)
             except BobweightError:
                 continue  # a unit of another version: keep the stored one
+        display.tab_to_uncertainty = self.flag("tab/uncertainty")
         display.cautions_seen = set(filter(None, self.text("cautions/seen").split(",")))
 
     def save_display(self, display: Display) -> None:
@@ -112,6 +118,7 @@ class Settings:
         self.set_text("display/frame", display.frame)
         for key in SWITCHED_QUANTITIES:
             self.set_text(f"display/{key}", display.unit(QUANTITIES[key]))
+        self.set_flag("tab/uncertainty", display.tab_to_uncertainty)
         self.set_text("cautions/seen", ",".join(sorted(display.cautions_seen)))
 
 

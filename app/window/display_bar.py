@@ -35,7 +35,7 @@ def quantity_text(key: str) -> str:
 
 
 class DisplayBar(QWidget):
-    """Frame and units of the window; below the menus, above the board."""
+    """Frame and units of the window, in the line of the menus."""
 
     def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -56,7 +56,7 @@ class DisplayBar(QWidget):
         self.ghost_button = QPushButton()
         self.ghost_button.clicked.connect(self.toggle_ghost)
         layout = QHBoxLayout(self)
-        layout.setContentsMargins(10, 4, 10, 4)
+        layout.setContentsMargins(10, 1, 8, 1)
         layout.setSpacing(8)
         for text, box in (
             (translate("display", "Shown at the"), self.frame_box),

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, Qt, QTimer
-from PySide6.QtGui import QCloseEvent, QGuiApplication, QShowEvent
+from PySide6.QtCore import QEvent, QSize, Qt, QTimer
+from PySide6.QtGui import QCloseEvent, QGuiApplication, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QApplication,
@@ -37,6 +37,7 @@ from bobweight.app.store.photographs import Photographs
 from bobweight.app.store.session import Settings
 from bobweight.app.theme import apply_theme
 from bobweight.app.widgets.dialogs import Dialogs
+from bobweight.app.window.answer_line import AnswerLine
 from bobweight.app.window.display_bar import DisplayBar
 from bobweight.app.window.fault_notices import FaultNotices
 from bobweight.app.window.files import FileDesk
@@ -58,6 +59,21 @@ _PAGE_CHARACTERS = 50  # and no narrower, in characters
 _PAGE_LEAST = 47  # what a row of label, number, unit and uncertainty needs
 
 
+SMALL_HEIGHT, SMALL_WIDTH, LARGE_WIDTH = 720, 1180, 1900
+_FIRST = QSize(1350, 692)  # fits 1366 × 768 with its frame and a taskbar
+_LEAST_SCREEN = 1000  # a narrower one is none that anything can be told by
+_SHARE_OF_SCREEN = 0.9
+
+
+def first_size(screen: QSize) -> QSize:
+    """Size of the window at its first start, for what the screen leaves it."""
+    if screen.width() < _LEAST_SCREEN:
+        return _FIRST
+    if screen.width() < LARGE_WIDTH:
+        return _FIRST.boundedTo(QSize(screen.width() - 4, screen.height() - 36))
+    return screen * _SHARE_OF_SCREEN
+
+
 class MainWindow(QMainWindow):
     """One window, one docket. ``begin`` decides what it shows at first."""
 
@@ -72,6 +88,7 @@ class MainWindow(QMainWindow):
         self.dialogs = dialogs or Dialogs()
         self._closed = False
         self._shared_out = False
+        self.is_small = False
         self.store = Store(parent=self)
         self.display = Display(self)
         self.settings.load_display(self.display)
@@ -87,6 +104,7 @@ class MainWindow(QMainWindow):
         self.strip = PageStrip(self.titles)
         self.stack = QStackedWidget()
         self.display_bar = DisplayBar(self.store, self.display)
+        self.answer = AnswerLine(self.store, self.feed, self.display)
         self.board = Board(self.store, self.feed, self.display)
         self.files = FileDesk(
             self, self.store, self.display, self.settings, self.notices, self.dialogs
@@ -104,27 +122,27 @@ class MainWindow(QMainWindow):
         self._retitle()
 
     def _lay_out(self) -> None:
-        right = QWidget()
-        column = QVBoxLayout(right)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        column.addWidget(self.display_bar)
-        column.addWidget(self.board, 1)
         self.splitter = QSplitter(Qt.Orientation.Horizontal)
         self.splitter.setChildrenCollapsible(False)
         self.splitter.setHandleWidth(5)
-        for zone, stretch in ((self.strip, 0), (self.stack, 0), (right, 1)):
+        for zone, stretch in ((self.strip, 0), (self.stack, 0), (self.board, 1)):
             self.splitter.addWidget(zone)
             self.splitter.setStretchFactor(self.splitter.indexOf(zone), stretch)
         character = self.fontMetrics().horizontalAdvance("0")
         self.stack.setMinimumWidth(character * _PAGE_LEAST)
-        right.setMinimumWidth(character * 40)
+        self.board.setMinimumWidth(character * 40)
         middle = QWidget()
         whole = QVBoxLayout(middle)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(0)
-        whole.addWidget(self.notices)
+        bar = self.menuBar()
+        if bar.isNativeMenuBar():  # the system's, which holds nothing of ours
+            whole.addWidget(self.display_bar)
+        else:
+            bar.setCornerWidget(self.display_bar)
+        whole.addWidget(self.answer)
         whole.addWidget(self.splitter, 1)
+        whole.addWidget(self.notices)  # below: what comes moves no field under the mouse
         self.setCentralWidget(middle)
 
     def _connect(self) -> None:
@@ -134,14 +152,27 @@ class MainWindow(QMainWindow):
         self.feed.changed.connect(self._show_states)
         self.photographs.failed.connect(self._photograph_failed)
         self.board.picked.connect(self.open_path_on_page)
+        self.answer.page_asked.connect(self.show_page)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme_changed)
         _application().focusChanged.connect(self._focus_changed)
 
     def _restore_place(self) -> None:
-        self.resize(1366, 768)
+        self.resize(first_size(self.screen().availableSize()))
         place = self.settings.bytes("window/place")
         if not place.isEmpty():
             self.restoreGeometry(place)
+
+    @guarded
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """A small window has a rail of pages and one large picture."""
+        super().resizeEvent(event)
+        small = self.height() <= SMALL_HEIGHT or self.width() <= SMALL_WIDTH
+        if small != self.is_small:
+            self.is_small = small
+            self.strip.set_rail(small)
+            self.board.set_small(small)
+            if self._shared_out:
+                self._share_out()
 
     @guarded
     def showEvent(self, event: QShowEvent) -> None:
@@ -151,18 +182,33 @@ class MainWindow(QMainWindow):
             return
         self._shared_out = True
         if not self._pages:  # built now rather than before: the docket to be shown is open
-            self.strip.choose(next(iter(self.titles)))
+            self.strip.choose(self._first_page())
             self._show_states()
         self._loader.start()
         self.layout().activate()  # else the splitter does not know its own width yet
         self.centralWidget().layout().activate()
-        zones = self.settings.bytes("window/zones")
-        if zones.isEmpty() or not self.splitter.restoreState(zones):
-            strip = self.strip.minimumWidth()
-            character = self.fontMetrics().horizontalAdvance("0")
+        self._share_out()
+
+    def _first_page(self) -> str:
+        """The page last looked at; at the first start the verdict, with its answer drawn."""
+        last = self.settings.text("window/page", "verdict")
+        return last if last in self.titles else "verdict"
+
+    def _zones_key(self) -> str:
+        """Where the shares of the width are kept: by the size of screen."""
+        size = "small" if self.is_small else "large" if self.width() >= LARGE_WIDTH else "usual"
+        return f"window/zones-{size}"
+
+    def _share_out(self) -> None:
+        """Share the width out as it was left on a window of this size, or as it should begin."""
+        strip = self.strip.minimumWidth()
+        character = self.fontMetrics().horizontalAdvance("0")
+        page = self.settings.number(self._zones_key())
+        if page is None:
             share = int(self.width() * _PAGE_SHARE)
-            page = min(max(share, character * _PAGE_CHARACTERS), character * _PAGE_MOST)
-            self.splitter.setSizes([strip, page, max(self.width() - strip - page, 1)])
+            most = _PAGE_MOST if self.width() < LARGE_WIDTH else 2 * _PAGE_CHARACTERS
+            page = min(max(share, character * _PAGE_CHARACTERS), character * most)
+        self.splitter.setSizes([strip, page, max(self.width() - strip - page, 1)])
 
     def begin(self, path: Path | None = None, ended: Sequence[Ended] = ()) -> None:
         """Open a docket, or what the last use and the first start ask for; ``ended`` are programs
@@ -472,7 +518,8 @@ class MainWindow(QMainWindow):
         self.store.release()
         self.settings.save_display(self.display)
         self.settings.set_bytes("window/place", self.saveGeometry())
-        self.settings.set_bytes("window/zones", self.splitter.saveState())
+        self.settings.set_text(self._zones_key(), str(self.splitter.sizes()[1]))
+        self.settings.set_text("window/page", self.strip.current_key())
         self.settings.sync()
         event.accept()
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QPainter
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter
 from PySide6.QtWidgets import (
     QListWidget,
     QListWidgetItem,
@@ -14,7 +14,7 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.guard import guarded
-from bobweight.app.theme import STATE_SIGNS, theme_for
+from bobweight.app.theme import STATE_SIGNS, Theme, theme_for
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
 
@@ -39,13 +39,33 @@ def state_word(state: str) -> str:
 
 
 class _Painter(QStyledItemDelegate):
-    """Title above, sign and word of the state below; a bar at the edge of the chosen one."""
+    """Title above, sign and word of the state below; a bar at the edge of the chosen one. On a
+    rail the sign stands above the title, and its word is for the tip and the ear."""
+
+    rail = False
 
     @guarded
     def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
         line = option.fontMetrics.lineSpacing()
         width = option.fontMetrics.horizontalAdvance(str(index.data())) + 36
-        return QSize(width, 2 * line + 18)
+        return QSize(0 if self.rail else width, 2 * line + (10 if self.rail else 18))
+
+    def _paint_rail(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
+        theme = theme_for(option.palette)
+        line = option.fontMetrics.lineSpacing()
+        inner = option.rect.adjusted(4, 4, 0, -4)
+        state = index.data(_STATE) or ""
+        centred = Qt.AlignmentFlag.AlignHCenter
+        painter.setFont(option.font)
+        painter.setPen(QColor(_state_colour(theme, state)))
+        painter.drawText(inner.adjusted(0, 0, 0, -line), centred, STATE_SIGNS.get(state, ""))
+        font = QFont(option.font)
+        font.setPointSizeF(theme.small_pt)
+        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
+        font.setWeight(QFont.Weight.DemiBold if chosen else QFont.Weight.Normal)
+        painter.setFont(font)
+        painter.setPen(QColor(theme.ink))
+        painter.drawText(inner.adjusted(0, line, 0, 4), centred, index.data())
 
     @guarded
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
@@ -60,6 +80,10 @@ class _Painter(QStyledItemDelegate):
         if focused:
             painter.setPen(QColor(theme.accent))
             painter.drawRect(rect.adjusted(5, 1, -2, -2))
+        if self.rail:
+            self._paint_rail(painter, option, index)
+            painter.restore()
+            return
         inner = rect.adjusted(14, 7, -8, -7)
         line = option.fontMetrics.lineSpacing()
         font = QFont(option.font)
@@ -68,8 +92,7 @@ class _Painter(QStyledItemDelegate):
         painter.setPen(QColor(theme.ink))
         painter.drawText(inner.adjusted(0, 0, 0, -line), Qt.AlignmentFlag.AlignLeft, index.data())
         state = index.data(_STATE) or ""
-        colours = {"begun": theme.advice, "wrong": theme.wrong, "done": theme.good}
-        colour = colours.get(state, theme.faint)
+        colour = _state_colour(theme, state)
         font.setWeight(QFont.Weight.Normal)
         font.setPointSizeF(theme.small_pt)
         painter.setFont(font)
@@ -77,6 +100,11 @@ class _Painter(QStyledItemDelegate):
         text = f"{STATE_SIGNS.get(state, '')} {state_word(state)}"
         painter.drawText(inner.adjusted(0, line + 3, 0, 4), Qt.AlignmentFlag.AlignLeft, text)
         painter.restore()
+
+
+def _state_colour(theme: Theme, state: str) -> str:
+    colours = {"begun": theme.advice, "wrong": theme.wrong, "done": theme.good}
+    return colours.get(state, theme.faint)
 
 
 class PageStrip(QListWidget):
@@ -92,7 +120,8 @@ class PageStrip(QListWidget):
 
     def __init__(self, titles: dict[str, str], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setItemDelegate(_Painter(self))
+        self._painter = _Painter(self)
+        self.setItemDelegate(self._painter)
         self.setFrameShape(QListWidget.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setAccessibleName(translate("strip", "Pages"))
@@ -102,16 +131,30 @@ class PageStrip(QListWidget):
             item.setData(_KEY, key)
             set_tip(item, page_keys(number))
             self.addItem(item)
-        widest = max(self.fontMetrics().horizontalAdvance(title) for title in titles.values())
-        self.setMinimumWidth(widest + 40)
-        self.setMaximumWidth(widest + 90)
+        self._titles = tuple(titles.values())
+        self.set_rail(False)
         self.currentItemChanged.connect(self._current_changed)
+
+    def set_rail(self, rail: bool) -> None:
+        """Stand as a narrow rail of signs and titles, or with the words of the states."""
+        self._painter.rail = rail
+        font = QFont(self.font())
+        font.setWeight(QFont.Weight.DemiBold)
+        if rail:
+            font.setPointSizeF(theme_for(self.palette()).small_pt)
+        metrics = QFontMetrics(font)
+        widest = max(metrics.horizontalAdvance(title) for title in self._titles)
+        self.setMinimumWidth(widest + (14 if rail else 40))
+        self.setMaximumWidth(widest + (14 if rail else 60))
+        self.scheduleDelayedItemsLayout()
 
     def show_state(self, key: str, state: str) -> None:
         """Say that a page is ``empty``, ``begun``, ``wrong`` or ``done``."""
         item = self._item(key)
         if item is not None and item.data(_STATE) != state:
             item.setData(_STATE, state)
+            keys = page_keys(self.row(item) + 1)
+            set_tip(item, f"{item.text()}: {state_word(state)} ({keys})")
             item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{item.text()}, {state_word(state)}")
 
     @guarded

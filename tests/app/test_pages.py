@@ -105,9 +105,9 @@ def test_springs_added_copied_removed_as_single_edits(build, store):
     before = store.docket
     page.add_spring()
     assert store.docket.mechanism.springs[-1].role == "further"
-    assert page._cards[-1].heading.text() == "Further spring"
+    assert page._cards[-1].title == "Further spring"
     page._cards[1].double_button.click()
-    names = [card.heading.text() for card in page._cards]
+    names = [card.title for card in page._cards]
     assert names == [
         "Primary spring", "Secondary spring 1", "Secondary spring 2", "Further spring",
     ]  # fmt: skip

@@ -21,6 +21,7 @@ from bobweight.core.units import (
     SPRING_RATE,
     convert,
     parse,
+    parse_with_uncertainty,
     shown,
     store,
 )  # fmt: skip
@@ -46,6 +47,12 @@ from bobweight.core.units import (
         (".5", LENGTH, None, 0.5),
         ("2e-1", LENGTH, None, 0.2),
         ("250 MMHG", DEPRESSION, None, 250 * 0.1333224),
+        ("1/4 in", LENGTH, None, 6.35),
+        ("5/8″", LENGTH, None, 15.875),
+        ("6 1/2 in", LENGTH, None, 165.1),
+        ("6-1/2 in", LENGTH, None, 165.1),
+        ("6½ in", LENGTH, None, 165.1),
+        ("−3/64", LENGTH, "in", -3 * 25.4 / 64),
     ],
 )
 def test_typed(text, quantity, symbol, stored):
@@ -53,10 +60,28 @@ def test_typed(text, quantity, symbol, stored):
 
 
 @pytest.mark.parametrize(
+    ("text", "symbol", "value", "u"),
+    [
+        ("12 ± 0.2", "mm", 12.0, 0.2),
+        ("12 ± 0.2 in", "mm", 304.8, 5.08),
+        ("12 mm ± 0.01 in", "mm", 12.0, 0.254),
+        ("1/2 in ± 1/64", "mm", 12.7, 25.4 / 64),
+        ("12 +/- 5 %", "mm", 12.0, 0.6),
+        ("12", "mm", 12.0, None),
+        ("-3", "mm", -3.0, None),
+    ],
+)
+def test_typed_with_its_uncertainty(text, symbol, value, u):
+    assert parse_with_uncertainty(text, LENGTH, symbol) == pytest.approx((value, u))
+
+
+@pytest.mark.parametrize(
     ("text", "quantity", "code"),
     [
         ("", LENGTH, "not-a-number"),
         ("about 3", LENGTH, "not-a-number"),
+        ("1/0 in", LENGTH, "not-a-number"),
+        ("1/2.5 in", LENGTH, "unknown-unit"),
         ("1.2.3", LENGTH, "not-a-number"),
         ("1e999", LENGTH, "not-a-number"),
         ("nan", LENGTH, "not-a-number"),

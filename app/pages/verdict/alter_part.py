@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QDate, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QButtonGroup,
     QCheckBox,
@@ -17,11 +17,11 @@ from PySide6.QtWidgets import (
 from bobweight.app.messages.explanations import (
     option_sentence,
     percent,
-    session_after,
     step_text,
     steps_text,
 )
 from bobweight.app.pages.verdict.part import VerdictPart
+from bobweight.app.widgets.alteration import take_alteration
 from bobweight.app.widgets.bars import ProbabilityBar
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -155,18 +155,4 @@ class AlterPart(VerdictPart):
 
     def take(self) -> None:
         """Take the list chosen into the docket and its history, as one edit."""
-        found, index = self.decisions.current, max(self._group.checkedId(), 0)
-        if found is None or index >= len(found.options):
-            return
-        from bobweight.core.judgement.consequences import altered
-
-        store, option, docket = self.store, found.options[index], self.store.docket
-        name = steps_text(option.steps, docket, self.display)
-        session = found.decision.session
-        title = session_after(option.steps, docket)
-        today = QDate.currentDate().toString(Qt.DateFormat.ISODate)
-        texts = tuple(step_text(step, docket, self.display) for step in option.steps)
-        store.set_ghost()
-        store.replace(name, altered(docket, option, session, texts, title, today))
-        self.display.session = len(docket.sessions)
-        self.display.compared = session
+        take_alteration(self.store, self.feed, self.display, max(self._group.checkedId(), 0))

@@ -1,0 +1,68 @@
+"""Under the large picture of a small screen: the others in small, and the slider of the speed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QWidget
+
+from bobweight.app.board.thumbnail import SIZE, Thumbnail
+
+_BAR_PX = 240
+
+
+class Shelf(QWidget):
+    """Thumbnails by key; each asks for its picture to be the large one.
+
+    Signals
+    -------
+    asked(str)
+        A thumbnail was chosen.
+    """
+
+    asked = Signal(str)
+
+    def __init__(
+        self, pictures: Mapping[str, tuple[QWidget, str]], parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._offered = set(pictures)
+        self._large = ""
+        self._row = QHBoxLayout(self)
+        self._row.setContentsMargins(8, 2, 8, 4)
+        self._row.setSpacing(8)
+        self.thumbnails: dict[str, Thumbnail] = {}
+        for key, (source, name) in pictures.items():
+            made = Thumbnail(source, name)
+            made.setObjectName(key)
+            made.clicked.connect(self._clicked)
+            self.thumbnails[key] = made
+            self._row.addWidget(made)
+        self.setFixedHeight(SIZE.height() + 6)
+
+    def take_bar(self, bar: QWidget) -> None:
+        """Hold the slider of the speed."""
+        bar.setMinimumWidth(_BAR_PX)  # it may be squeezed, so that the window may be small
+        self._row.addWidget(bar, 1)
+
+    def offer(self, key: str, there: bool) -> None:
+        """Whether there is anything to be seen in a picture."""
+        if there != (key in self._offered):
+            (self._offered.add if there else self._offered.discard)(key)
+            self.show_others(self._large)
+
+    def show_others(self, large: str) -> None:
+        """Show the thumbnails of all but the large picture."""
+        self._large = large
+        for key, made in self.thumbnails.items():
+            made.setVisible(key != large and key in self._offered)
+        self.draw_soon()
+
+    def draw_soon(self) -> None:
+        """Pictures changed."""
+        for made in self.thumbnails.values():
+            made.draw_soon()
+
+    def _clicked(self) -> None:
+        self.asked.emit(self.sender().objectName())

@@ -1,0 +1,67 @@
+"""A picture of the board in small, which a click makes the large one."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPoint, QPointF, QRect, QSize, Qt, QTimer
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QPixmap
+from PySide6.QtWidgets import QAbstractButton, QWidget
+
+from bobweight.app.guard import guarded
+from bobweight.app.theme import theme_for
+
+SIZE = QSize(136, 84)
+_DRAWN = 2.4  # the picture is drawn so many times as large, so that its words do not cover it
+REST_MS = 120
+"""So long after the last change it is drawn anew: never in the frame of a drag."""
+
+
+class Thumbnail(QAbstractButton):
+    """Another widget in small, kept up to date while it is hidden."""
+
+    def __init__(self, source: QWidget, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.source = source
+        self._image = QPixmap()
+        self.setText(name)
+        self.setToolTip(name)
+        self.setAccessibleName(name)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setFixedSize(SIZE)
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(REST_MS)
+        self._timer.timeout.connect(self.draw)
+
+    def draw_soon(self) -> None:
+        """What is shown changed."""
+        if not self.isHidden():
+            self._timer.start()
+
+    @guarded
+    def draw(self) -> None:
+        """Draw the picture in small."""
+        if not self.isVisible() or self.source.isVisible():
+            return
+        self.source.resize(SIZE * _DRAWN)
+        ratio = self.devicePixelRatioF()
+        self._image = self.source.grab().scaled(
+            SIZE * ratio, Qt.AspectRatioMode.KeepAspectRatio,
+            Qt.TransformationMode.SmoothTransformation,
+        )  # fmt: skip
+        self._image.setDevicePixelRatio(ratio)
+        self.update()
+
+    @guarded
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        theme = theme_for(self.palette())
+        painter = QPainter(self)
+        painter.fillRect(self.rect(), QColor(theme.paper))
+        if not self._image.isNull():
+            size = self._image.deviceIndependentSize()
+            painter.drawPixmap(
+                QPointF((SIZE.width() - size.width()) / 2, (SIZE.height() - size.height()) / 2),
+                self._image,
+            )
+        painter.setPen(QPen(QColor(theme.accent if self.hasFocus() else theme.line), 1.5))
+        painter.drawRect(QRect(QPoint(), SIZE).adjusted(1, 1, -1, -1))
+        painter.end()

@@ -1,0 +1,152 @@
+"""The answer, over everything: the unit, the one sentence of judgement, and what can be done."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
+
+from bobweight.app.guard import guarded
+from bobweight.app.messages import needs_text
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.theme import VERDICT_SIGNS, set_colour, theme_for
+from bobweight.app.widgets.alteration import take_alteration
+from bobweight.app.widgets.follower import Follower
+from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.words import translate
+
+HEIGHT_PX = 56
+_REST_MS = 200
+_NAME = "answer"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What is said, with its colour by ``verdict``; ``page`` is where it is shown, ``done`` whether
+    there is an alteration that may be said to be done."""
+
+    text: str
+    verdict: str = "cannot tell"
+    page: str = "verdict"
+    done: bool = False
+    stale: bool = False
+
+
+def answer_of(feed: OutcomeFeed) -> Answer:
+    """The answer for the docket as it stands, as far as it is known."""
+    outcome = feed.outcome
+    grave = [p for p in outcome.problems if p.grave]
+    if not len(outcome.reduced.index):
+        if outcome.prediction is None and grave:
+            said = needs_text([p for p in grave if p.code == "missing"], outcome.docket)
+            text = said or translate("answer", "Something typed cannot be: see Mechanism.")
+            return Answer(text, page="mechanism")
+        said = translate("answer", "No readings yet: take some on the Readings page.")
+        return Answer(said, page="readings")
+    found = feed.decisions.found
+    if found is None:
+        return Answer(translate("answer", "The readings are being weighed…"), stale=True)
+    from bobweight.app.messages.answer import decided_sentence
+
+    text, verdict = decided_sentence(found, outcome)
+    action, current = found.decision.action, feed.decisions.is_current
+    return Answer(
+        text,
+        verdict,
+        "sheet" if action == "leave-alone" else "verdict",
+        done=current and action == "alter" and bool(found.options),
+        stale=not current,
+    )
+
+
+class AnswerLine(Follower):
+    """One line over everything, the same height whatever it says.
+
+    Signals
+    -------
+    page_asked(str)
+        What the answer speaks of should be shown.
+    """
+
+    page_asked = Signal(str)
+
+    def __init__(
+        self, store: Store, feed: OutcomeFeed, display: Display, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(store, feed, display, parent)
+        self.setObjectName("answer")
+        self.answer = Answer("")
+        self.unit, self.said = PlainLabel(), PlainLabel()
+        self.said.setWordWrap(True)
+        self.said.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.said.setAccessibleName(translate("answer", "The answer"))
+        font = self.said.font()
+        font.setBold(True)
+        self.unit.setFont(font)
+        self.show_button = QPushButton(translate("answer", "Show"))
+        self.show_button.setToolTip(translate("answer", "Show what this rests on."))
+        self.show_button.clicked.connect(self._show)
+        self.done_button = QPushButton(translate("answer", "Done"))
+        self.done_button.setToolTip(
+            translate("answer", "It is done: take it into the docket, and read the unit again.")
+        )
+        self.done_button.clicked.connect(self.take)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(12, 4, 10, 4)
+        row.setSpacing(12)
+        row.addWidget(self.unit)
+        row.addWidget(self.said, 1)
+        row.addWidget(self.show_button)
+        row.addWidget(self.done_button)
+        self.setFixedHeight(max(HEIGHT_PX, 2 * self.fontMetrics().lineSpacing() + 12))
+        self._wanting = QTimer(self)
+        self._wanting.setSingleShot(True)
+        self._wanting.setInterval(_REST_MS)  # the window is painted first
+        self._wanting.timeout.connect(self._want)
+
+    @guarded
+    def showEvent(self, event: QShowEvent) -> None:
+        self._stale = True
+        super().showEvent(event)
+        self._wanting.start()
+
+    def _want(self) -> None:
+        decisions = self.feed.decisions
+        decisions.changed.connect(self.follow_when_seen)
+        decisions.want(_NAME)
+        self.follow()
+
+    def follow(self) -> None:
+        """The unit, the sentence and the buttons, of the docket as it stands."""
+        docket = self.store.docket
+        title = docket.particulars.title or translate("answer", "Untitled unit")
+        room = max(self.width() // 6, 120)
+        self.unit.setText(
+            self.unit.fontMetrics().elidedText(title, Qt.TextElideMode.ElideRight, room)
+        )
+        set_tip(self.unit, title)
+        self.answer = answer = answer_of(self.feed)
+        sign = VERDICT_SIGNS.get(answer.verdict, "?")
+        self.said.setText(f"{sign} {answer.text}")
+        set_tip(self.said, answer.text)
+        theme = theme_for(self.palette())
+        set_colour(self.said, theme.faint if answer.stale else theme.verdict(answer.verdict))
+        self.done_button.setVisible(answer.done)
+
+    def take(self) -> None:
+        """The alteration was made: put it into the docket, and go to the readings after it."""
+        if take_alteration(self.store, self.feed, self.display):
+            self.page_asked.emit("readings")
+
+    def _show(self) -> None:
+        if self.answer.done:
+            self.feed.decisions.choose(0)
+        self.page_asked.emit(self.answer.page)
+
+    def close_down(self) -> None:
+        """The window closes."""
+        self._wanting.stop()
