@@ -9,16 +9,21 @@ the difference. ``tests/app/test_contrast.py`` holds every colour to its contras
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor, QGuiApplication, QPalette
+from PySide6.QtGui import QColor, QFontDatabase, QGuiApplication, QPalette
 from PySide6.QtWidgets import QApplication, QLabel, QStyleFactory, QWidget
 
 _ICONS = Path(__file__).with_name("icons")
 THEMES = ("light", "dark", "system")
+ZOOMS = (80, 90, 100, 110, 125, 150, 175, 200)
+"""Sizes of type that may be chosen, per cent of the system's."""
+_LEAST_PT = 11.0
+_scale = [1.0]  # of all type, as last applied
 
 MARKS = MappingProxyType(
     {
@@ -117,9 +122,27 @@ DARK = Theme(
 def theme_for(source: QPalette | str | None = None) -> Theme:
     """The theme of a name, or of a palette (by its lightness), or of the application as it is."""
     if isinstance(source, str):
-        return _named(source)
+        return _scaled(_named(source).name, _scale[0])
     palette = source if source is not None else QGuiApplication.palette()
-    return DARK if palette.color(QPalette.ColorRole.Window).lightnessF() < 0.5 else LIGHT
+    dark = palette.color(QPalette.ColorRole.Window).lightnessF() < 0.5
+    return _scaled("dark" if dark else "light", _scale[0])
+
+
+@lru_cache(maxsize=2 * len(ZOOMS))
+def _scaled(name: str, scale: float) -> Theme:
+    """A theme with type of another size."""
+    theme = _named(name)
+    if scale == 1.0:
+        return theme
+    sizes = ("text_pt", "small_pt", "heading_pt", "figure_pt", "mark_px")
+    return replace(theme, **{key: getattr(theme, key) * scale for key in sizes})
+
+
+def type_scale(zoom: int) -> float:
+    """Size of type as a multiple of the theme's: the system's own where that is larger, times the
+    zoom in per cent."""
+    system = QFontDatabase.systemFont(QFontDatabase.SystemFont.GeneralFont).pointSizeF()
+    return round(max(system / _LEAST_PT, 1.0) * zoom / 100.0, 3)
 
 
 def _named(name: str) -> Theme:
@@ -129,13 +152,14 @@ def _named(name: str) -> Theme:
     return {"light": LIGHT, "dark": DARK}[name]
 
 
-def apply_theme(app: QApplication, name: str) -> Theme:
+def apply_theme(app: QApplication, name: str, zoom: int = 100) -> Theme:
     """Give the application its style, palette, type size and frames. Returns the theme taken.
 
     Widgets that paint for themselves read ``theme_for(self.palette())`` again on
     ``QEvent.Type.PaletteChange`` or ``ApplicationPaletteChange``.
     """
-    theme = _named(name)
+    _scale[0] = type_scale(zoom)
+    theme = theme_for(name)
     if app.style().objectName().lower() != "fusion":
         app.setStyle(QStyleFactory.create("Fusion"))
     font = app.font()
@@ -195,7 +219,7 @@ def _sheet(theme: Theme) -> str:
     QLabel[role="heading"] {{ font-size: {theme.heading_pt}pt; }}
     QLabel[role="group"] {{ font-weight: 600; color: {theme.accent}; }}
     QToolButton[role="section"] {{ font-weight: 600; color: {theme.accent}; border: none;
-        min-height: 24px; padding: 2px 4px; }}
+        min-height: 28px; padding: 2px 4px; }}
     QToolButton[role="section"]:hover, QToolButton[role="section"]:focus {{
         background: {theme.grid}; border-radius: 3px; }}
     QLabel[role="faint"] {{ color: {theme.faint}; }}
@@ -220,6 +244,9 @@ def _sheet(theme: Theme) -> str:
         fx: 0.5, fy: 0.5, stop: 0 {theme.accent}, stop: 0.55 {theme.accent},
         stop: 0.65 {theme.paper}, stop: 1 {theme.paper}); border-color: {theme.accent}; }}
     QRadioButton:focus, QCheckBox:focus {{ color: {theme.accent}; }}
+    QSlider {{ min-height: 32px; }}
+    QRadioButton, QCheckBox {{ min-height: 32px; }}
+    QTabBar::tab {{ min-height: 28px; padding: 2px 10px; }}
     QSplitter::handle {{ background: {theme.grid}; }}
     QSplitter::handle:hover {{ background: {theme.accent}; }}
     """

@@ -90,6 +90,7 @@ class SheetPage(Page):
             self.paper_box.addItem(name, paper)
         self.paper_box.setAccessibleName(translate("pages", "Paper"))
         set_tip(self.paper_box, translate("pages", "The size of the paper."))
+        self._paper_recalled = False
         self.paper_box.currentIndexChanged.connect(self._paper_chosen)
         self.print_button = self._button(
             translate("pages", "Print…"), translate("pages", "Print the page at true size."),
@@ -207,14 +208,24 @@ class SheetPage(Page):
 
     def options(self) -> SheetOptions:
         """Pages, comparison and heading asked for."""
-        workshop = kept_workshop(getattr(self.window(), "settings", None) or Settings())
+        workshop = kept_workshop(self._settings())
         before = self.before_box.currentData() if self.before_box.count() else EARLIEST
         asked = SheetOptions(2 if self.second_box.isChecked() else 1, before, workshop)
         found = self.feed.decisions.current
         return asked if found is None else judged_options(found.decision.judgement, asked)
 
+    def _recall_paper(self) -> None:
+        """The paper that was chosen last, once the page stands in its window."""
+        if self._paper_recalled or not hasattr(self.window(), "settings"):
+            return
+        self._paper_recalled = True
+        index = self.paper_box.findData(self._settings().text("paper"))
+        if index >= 0:
+            self.paper_box.setCurrentIndex(index)
+
     def follow(self) -> None:
         super().follow()
+        self._recall_paper()
         self._fill_before()
         self.preview.follow()
 
@@ -277,6 +288,7 @@ class SheetPage(Page):
         except BobweightError as error:
             self._tell(sentence(error.problem, self.store.docket, self.display), "wrong")
         else:
+            self._settings().saved_to("sheets", path)
             self._tell(translate("pages", "Saved as {file}.").format(file=path.name))
 
     def _suggestion(self, suffix: str) -> Path:
@@ -285,7 +297,11 @@ class SheetPage(Page):
             return self.store.file_path.with_suffix(f".{suffix}")
         record = self.store.docket.particulars
         name = re.sub(r"[^\w\- ]", "", record.title or record.unit_number).strip()
-        return Path.home() / f"{name or translate('pages', 'sheet')}.{suffix}"
+        folder = self._settings().folder_for("sheets")
+        return folder / f"{name or translate('pages', 'sheet')}.{suffix}"
+
+    def _settings(self) -> Settings:
+        return getattr(self.window(), "settings", None) or Settings()
 
     def _tell(self, text: str, role: str = "faint") -> None:
         set_role(self.said, role)
@@ -296,6 +312,7 @@ class SheetPage(Page):
         self.save(self.sender().property("suffix"))
 
     def _paper_chosen(self, _chosen: int) -> None:
+        self._settings().set_text("paper", self.paper_box.currentData())
         self.preview.follow(at_once=True)
 
     def _zoomed(self, zoom: float) -> None:

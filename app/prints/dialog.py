@@ -149,12 +149,15 @@ class PrintDialog(QDialog):
         """Ask where, and save as PDF."""
         if not self._ready():
             return
-        name = re.sub(r"[^\w\- ]", "", self.title).strip()
-        path = self.ask_path(self, self.title, Path.home() / f"{name}.pdf", "pdf")
+        title = self.feed.outcome.docket.particulars.title
+        name = re.sub(r"[^\w\- ]", "", f"{title} {self.title}").strip()[:80]
+        folder = self.settings.folder_for("prints")
+        path = self.ask_path(self, self.title, folder / f"{name}.pdf", "pdf")
         if path is None:
             return
         path = path if path.suffix.lower() == ".pdf" else path.with_name(f"{path.name}.pdf")
         if self._try(lambda: write_description(self._described(), path) is None):
+            self.settings.saved_to("prints", path)
             self._tell(translate("prints", "Saved as {file}.").format(file=path.name))
 
     def _why(self, error: BobweightError) -> str:

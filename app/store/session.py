@@ -9,7 +9,7 @@ from pathlib import Path
 from PySide6.QtCore import QByteArray, QSettings, QStandardPaths
 
 from bobweight.app.store.display import SWITCHED_QUANTITIES, Display
-from bobweight.app.theme import THEMES
+from bobweight.app.theme import THEMES, ZOOMS
 from bobweight.core.docket.file import read_bytes
 from bobweight.core.figure.view import FRAMES
 from bobweight.core.problems import BobweightError
@@ -81,6 +81,27 @@ class Settings:
     @theme.setter
     def theme(self, name: str) -> None:
         self.set_text("theme", name)
+
+    @property
+    def zoom(self) -> int:
+        """Size of type, per cent of the system's; one of ``ZOOMS``."""
+        zoom = self.number("zoom")
+        return zoom if zoom in ZOOMS else 100
+
+    @zoom.setter
+    def zoom(self, zoom: int) -> None:
+        self.set_text("zoom", str(zoom))
+
+    def folder_for(self, what: str) -> Path:
+        """Where something of a kind was saved last, else where the docket opened last lies."""
+        kept = Path(self.text(f"folder/{what}") or "-")
+        if kept.is_absolute() and kept.is_dir():
+            return kept
+        return next((path.parent for path in self.recent), Path.home())
+
+    def saved_to(self, what: str, path: Path) -> None:
+        """Something of a kind was saved there."""
+        self.set_text(f"folder/{what}", str(path.absolute().parent))
 
     @property
     def recent(self) -> list[Path]:

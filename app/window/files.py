@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app import guard
@@ -29,7 +29,15 @@ DEMO = sample_curve("weak_primary.docket")
 
 
 class FileDesk(QObject):
-    """The docket's way to and from the disk."""
+    """The docket's way to and from the disk.
+
+    Signals
+    -------
+    begun()
+        A new docket was begun.
+    """
+
+    begun = Signal()
 
     def __init__(
         self, window: QWidget, store: Store, display: Display, settings: Settings,
@@ -139,6 +147,7 @@ class FileDesk(QObject):
         """Begin an empty docket."""
         if self.may_leave():
             self._take(new_docket(), None)
+            self.begun.emit()
 
     def open(self) -> None:
         """Ask for a docket and open it."""

@@ -6,8 +6,15 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QSize, Qt, QTimer
-from PySide6.QtGui import QCloseEvent, QGuiApplication, QResizeEvent, QShowEvent
+from PySide6.QtCore import QEvent, Qt, QTimer
+from PySide6.QtGui import (
+    QCloseEvent,
+    QDragEnterEvent,
+    QDropEvent,
+    QGuiApplication,
+    QResizeEvent,
+    QShowEvent,
+)
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QApplication,
@@ -41,8 +48,10 @@ from bobweight.app.window.answer_line import AnswerLine
 from bobweight.app.window.display_bar import DisplayBar
 from bobweight.app.window.fault_notices import FaultNotices
 from bobweight.app.window.files import FileDesk
+from bobweight.app.window.habits import Habits, dropped_docket
 from bobweight.app.window.menus import Menus
 from bobweight.app.window.notice import NoticeBar
+from bobweight.app.window.room import PAGE_LEAST, first_size, is_small, page_width, room_name
 from bobweight.app.window.strip import PageStrip
 from bobweight.app.words import translate, visible
 from bobweight.core.figure.view import FRAMES
@@ -53,33 +62,13 @@ if TYPE_CHECKING:
     from bobweight.app.manual.view import ManualWindow
     from bobweight.app.timing_session import TimingSession
 
-_PAGE_SHARE = 0.27  # of the width, at first
-_PAGE_MOST = 76  # but no wider than so many characters
-_PAGE_CHARACTERS = 50  # and no narrower, in characters
-_PAGE_LEAST = 47  # what a row of label, number, unit and uncertainty needs
-
-
-SMALL_HEIGHT, SMALL_WIDTH, LARGE_WIDTH = 720, 1180, 1900
-_FIRST = QSize(1350, 692)  # fits 1366 × 768 with its frame and a taskbar
-_LEAST_SCREEN = 1000  # a narrower one is none that anything can be told by
-_SHARE_OF_SCREEN = 0.9
-
-
-def first_size(screen: QSize) -> QSize:
-    """Size of the window at its first start, for what the screen leaves it."""
-    if screen.width() < _LEAST_SCREEN:
-        return _FIRST
-    if screen.width() < LARGE_WIDTH:
-        return _FIRST.boundedTo(QSize(screen.width() - 4, screen.height() - 36))
-    return screen * _SHARE_OF_SCREEN
-
 
 class MainWindow(QMainWindow):
     """One window, one docket. ``begin`` decides what it shows at first."""
 
     def __init__(self, settings: Settings | None = None, dialogs: Dialogs | None = None) -> None:
         settings = settings or Settings()
-        _apply_theme(settings.theme)  # first, so that the window begins with the right type size
+        _apply_theme(settings)  # first, so that the window begins with the right type size
         super().__init__()
         from bobweight.app.board.board import Board
         from bobweight.app.pages import PAGES
@@ -116,10 +105,18 @@ class MainWindow(QMainWindow):
         self.timing: TimingSession | None = None
         self.photographs = Photographs(self.store, self.settings.folder)
         self._lay_out()
+        self.setAcceptDrops(True)
+        self.habits = Habits(self)
         self.menus = Menus(self)
         self._connect()
         self._restore_place()
         self._retitle()
+        self.files.begun.connect(self._begin_typing)
+
+    def _begin_typing(self) -> None:
+        """A new docket: the cursor stands in its first field."""
+        self.show_page("particulars")
+        self.page("particulars").focus_path(("particulars", "title"))
 
     def _lay_out(self) -> None:
         self.splitter = QSplitter(Qt.Orientation.Horizontal)
@@ -129,7 +126,7 @@ class MainWindow(QMainWindow):
             self.splitter.addWidget(zone)
             self.splitter.setStretchFactor(self.splitter.indexOf(zone), stretch)
         character = self.fontMetrics().horizontalAdvance("0")
-        self.stack.setMinimumWidth(character * _PAGE_LEAST)
+        self.stack.setMinimumWidth(character * PAGE_LEAST)
         self.board.setMinimumWidth(character * 40)
         middle = QWidget()
         whole = QVBoxLayout(middle)
@@ -166,7 +163,7 @@ class MainWindow(QMainWindow):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """A small window has a rail of pages and one large picture."""
         super().resizeEvent(event)
-        small = self.height() <= SMALL_HEIGHT or self.width() <= SMALL_WIDTH
+        small = is_small(self.size())
         if small != self.is_small:
             self.is_small = small
             self.strip.set_rail(small)
@@ -196,8 +193,7 @@ class MainWindow(QMainWindow):
 
     def _zones_key(self) -> str:
         """Where the shares of the width are kept: by the size of screen."""
-        size = "small" if self.is_small else "large" if self.width() >= LARGE_WIDTH else "usual"
-        return f"window/zones-{size}"
+        return f"window/zones-{room_name(self.size())}"
 
     def _share_out(self) -> None:
         """Share the width out as it was left on a window of this size, or as it should begin."""
@@ -205,9 +201,7 @@ class MainWindow(QMainWindow):
         character = self.fontMetrics().horizontalAdvance("0")
         page = self.settings.number(self._zones_key())
         if page is None:
-            share = int(self.width() * _PAGE_SHARE)
-            most = _PAGE_MOST if self.width() < LARGE_WIDTH else 2 * _PAGE_CHARACTERS
-            page = min(max(share, character * _PAGE_CHARACTERS), character * most)
+            page = page_width(self.width(), character)
         self.splitter.setSizes([strip, page, max(self.width() - strip - page, 1)])
 
     def begin(self, path: Path | None = None, ended: Sequence[Ended] = ()) -> None:
@@ -428,8 +422,32 @@ class MainWindow(QMainWindow):
     def set_theme(self, name: str) -> None:
         """Take a theme and keep it."""
         self.settings.theme = name
-        _apply_theme(name)
+        _apply_theme(self.settings)
         self.menus.follow()
+
+    def set_zoom(self, zoom: int) -> None:
+        """Take a size of type and keep it; the pages are made anew, for they measure in it."""
+        if zoom == self.settings.zoom:
+            return
+        self.commit()
+        self.settings.zoom = zoom
+        _apply_theme(self.settings)
+        here = self.strip.current_key()
+        for page in self._pages.values():
+            if hasattr(page, "close_down"):
+                page.close_down()
+        while self.stack.count():
+            area = self.stack.widget(0)
+            self.stack.removeWidget(area)
+            area.deleteLater()
+        self._pages.clear()
+        self.show_page(here)
+        self.strip.set_rail(self.is_small)
+        self._share_out()
+        event = QEvent(QEvent.Type.ApplicationPaletteChange)
+        for widget in (self.answer, *self.board.findChildren(QWidget)):
+            QApplication.sendEvent(widget, event)
+        self.board.redraw_soon()
 
     def show_manual(self) -> ManualWindow:
         """Open the manual at the chapter of the page in front."""
@@ -485,13 +503,26 @@ class MainWindow(QMainWindow):
 
     def _scheme_changed(self) -> None:
         if self.settings.theme == "system":
-            _apply_theme("system")
+            _apply_theme(self.settings)
 
     @guarded
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
             self.files.look_at_disk()
+
+    @guarded
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """A docket may be dropped on the window."""
+        if dropped_docket(event.mimeData()) is not None:
+            event.acceptProposedAction()
+
+    @guarded
+    def dropEvent(self, event: QDropEvent) -> None:
+        path = dropped_docket(event.mimeData())
+        if path is not None:
+            event.acceptProposedAction()
+            self.files.open_path(path)
 
     @guarded
     def closeEvent(self, event: QCloseEvent) -> None:
@@ -524,8 +555,8 @@ class MainWindow(QMainWindow):
         event.accept()
 
 
-def _apply_theme(name: str) -> None:
-    apply_theme(_application(), name)
+def _apply_theme(settings: Settings) -> None:
+    apply_theme(_application(), settings.theme, settings.zoom)
 
 
 def _application() -> QApplication:

@@ -103,6 +103,7 @@ class Menus(QObject):
             self._add(prints, f"print_{key}", text, window.print_asked).setData(key)
         self._add(menu, "workshop", translate("menus", "&Workshop…"), window.show_workshop)
         menu.addSeparator()
+        self._add(menu, "close", translate("menus", "&Close"), window.close, _Keys.Close)
         self._add(menu, "quit", translate("menus", "&Quit"), window.close, "Ctrl+Q")
 
     def _edit_menu(self) -> None:
@@ -117,6 +118,15 @@ class Menus(QObject):
             self.actions[key] = action
         menu.addSeparator()
         self._add(menu, "paste", translate("menus", "&Paste rows"), window.paste, "Ctrl+Shift+V")
+        habits = window.habits
+        copies = menu.addMenu(translate("menus", "&Copy the curve"))
+        for key, text, act in (
+            ("copy_picture", translate("menus", "As a &picture"), habits.copy_picture),
+            ("copy_vectors", translate("menus", "As &vectors"), habits.copy_vectors),
+            ("copy_table", translate("menus", "As a &table"), habits.copy_table),
+        ):
+            self._add(copies, key, text, act)
+        self._add(menu, "find", translate("menus", "&Find a field…"), habits.find, _Keys.Find)
         menu.addSeparator()
         self._add(
             menu,
@@ -129,6 +139,11 @@ class Menus(QObject):
             menu, "no_ghost", translate("menus", "&Drop what is held"), window.store.clear_ghost,
             "Ctrl+Shift+G",
         )  # fmt: skip
+
+        menu.addSeparator()
+        self._add(
+            menu, "preferences", translate("menus", "Pre&ferences…"), habits.preferences, "Ctrl+,"
+        )
 
     def _view_menu(self) -> None:
         window, display = self._window, self._window.display
@@ -162,6 +177,16 @@ class Menus(QObject):
             symbols = [(unit.symbol, unit.symbol) for unit in QUANTITIES[key].units]
             inner = units.addMenu(quantity_text(key))
             self._unit_groups[key] = self._choices(inner, symbols, self._unit_chosen)
+        habits = window.habits
+        self._add(
+            menu, "full_screen", translate("menus", "F&ull screen"), habits.full_screen, "F11"
+        )
+        sizes = menu.addMenu(translate("menus", "Si&ze of type"))
+        self._add(sizes, "larger", translate("menus", "&Larger"), habits.larger).setShortcuts(
+            [QKeySequence("Ctrl++"), QKeySequence("Ctrl+=")]
+        )
+        self._add(sizes, "smaller", translate("menus", "&Smaller"), habits.smaller, "Ctrl+-")
+        self._add(sizes, "usual", translate("menus", "&Usual"), habits.usual, "Ctrl+0")
         themes = menu.addMenu(translate("menus", "&Theme"))
         texts = {
             "light": translate("menus", "&Light"),

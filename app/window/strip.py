@@ -24,8 +24,8 @@ _Index = QModelIndex | QPersistentModelIndex
 
 
 def page_keys(number: int) -> str:
-    """The keys of a page by its place from 1: Ctrl with 1 to 9 and 0, then Ctrl+Shift."""
-    return f"Ctrl+{'Shift+' if number > 10 else ''}{number % 10}"
+    """The keys of a page by its place from 1: Ctrl with 1 to 9, then Ctrl+Shift from 0."""
+    return f"Ctrl+{'Shift+' if number > 9 else ''}{number % 10}"
 
 
 def state_word(state: str) -> str:

@@ -1,0 +1,42 @@
+"""How much room a window has, and how it is shared out: in one place, in logical pixels."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QSize
+
+_PAGE_SHARE = 0.27  # of the width, at first
+_PAGE_MOST = 76  # but no wider than so many characters
+_PAGE_CHARACTERS = 50  # and no narrower, in characters
+PAGE_LEAST = 47  # what a row of label, number, unit and uncertainty needs
+SMALL_HEIGHT, SMALL_WIDTH, LARGE_WIDTH = 720, 1180, 1900
+_FIRST = QSize(1350, 692)  # fits 1366 × 768 with its frame and a taskbar
+_LEAST_SCREEN = 1000  # a narrower one is none that anything can be told by
+_SHARE_OF_SCREEN = 0.9
+
+
+def first_size(screen: QSize) -> QSize:
+    """Size of the window at its first start, for what the screen leaves it."""
+    if screen.width() < _LEAST_SCREEN:
+        return _FIRST
+    if screen.width() < LARGE_WIDTH:
+        return _FIRST.boundedTo(QSize(screen.width() - 4, screen.height() - 36))
+    return screen * _SHARE_OF_SCREEN
+
+
+def is_small(size: QSize) -> bool:
+    """True for a window that has a rail of pages and one large picture."""
+    return size.height() <= SMALL_HEIGHT or size.width() <= SMALL_WIDTH
+
+
+def room_name(size: QSize) -> str:
+    """``small``, ``usual`` or ``large``: what is remembered of the shares is kept by it."""
+    if is_small(size):
+        return "small"
+    return "large" if size.width() >= LARGE_WIDTH else "usual"
+
+
+def page_width(window: int, character: int) -> int:
+    """Width of the page at first, for a window so wide and a character so wide: two columns of
+    fields on a large one."""
+    most = _PAGE_MOST if window < LARGE_WIDTH else 2 * _PAGE_CHARACTERS
+    return min(max(int(window * _PAGE_SHARE), character * _PAGE_CHARACTERS), character * most)
