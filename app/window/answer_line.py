@@ -22,6 +22,9 @@ from bobweight.app.words import translate
 HEIGHT_PX = 56
 _REST_MS = 200
 _NAME = "answer"
+_VERDICTS = {
+    "inside": "inside", "looks inside": "inside", "outside": "outside", "looks outside": "outside",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -50,15 +53,14 @@ def answer_of(feed: OutcomeFeed) -> Answer:
     found = feed.decisions.found
     if found is None:
         return Answer(translate("answer", "The readings are being weighed…"), stale=True)
-    from bobweight.app.messages.answer import decided_sentence
+    from bobweight.app.messages.judgement import judgement_sentence
 
-    text, verdict = decided_sentence(found, outcome)
-    action, current = found.decision.action, feed.decisions.is_current
+    judgement, current = found.decision.judgement, feed.decisions.is_current
     return Answer(
-        text,
-        verdict,
-        "sheet" if action == "leave-alone" else "verdict",
-        done=current and action == "alter" and bool(found.options),
+        judgement_sentence(judgement),
+        _VERDICTS.get(judgement.decision, "cannot tell"),
+        "sheet" if judgement.action == "leave-alone" else "verdict",
+        done=current and judgement.action == "alter" and bool(found.options),
         stale=not current,
     )
 
