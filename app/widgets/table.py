@@ -54,7 +54,7 @@ class Column:
 
     def said(self, row: Any) -> str:
         """Heading and cell for the ear."""
-        name = self.heading.replace("\n", " ")
+        name = self.heading.replace("-\n", "").replace("\n", " ")
         if self.unit is not None:
             name = f"{name}, {self.unit()}"
         return f"{name}: {(self.spoken or self.text)(row)}"
@@ -201,7 +201,7 @@ class ReadTable(QTableView):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Copy takes the whole table, with its headings, for a spreadsheet."""
         if event.matches(QKeySequence.StandardKey.Copy):
-            heads = [column.head().replace("\n", " ") for column in self.table_model.columns]
+            heads = [column.head().replace("-\n", "").replace("\n", " ") for column in self.table_model.columns]
             lines = ["\t".join(line) for line in [heads, *self.texts()]]
             QGuiApplication.clipboard().setText("\n".join(lines))
         else:

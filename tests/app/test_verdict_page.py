@@ -266,6 +266,8 @@ def test_later_alterations_are_told_at_earlier_readings(qtbot, judge, window, de
 
 def test_everything_has_a_name_for_the_ear_and_a_key(judge, two_sessions):
     page = judge(two_sessions)
+    for section in page.sections.all():  # as many are open as two screens hold
+        section.set_open(True)
     kinds = QAbstractButton | QComboBox | QTableView | ProbabilityBar
     named = [w for w in page.findChildren(QWidget) if isinstance(w, kinds) and w.isVisible()]
     assert len(named) > 10
