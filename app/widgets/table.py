@@ -201,7 +201,10 @@ class ReadTable(QTableView):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Copy takes the whole table, with its headings, for a spreadsheet."""
         if event.matches(QKeySequence.StandardKey.Copy):
-            heads = [column.head().replace("-\n", "").replace("\n", " ") for column in self.table_model.columns]
+            heads = [
+                column.head().replace("-\n", "").replace("\n", " ")
+                for column in self.table_model.columns
+            ]
             lines = ["\t".join(line) for line in [heads, *self.texts()]]
             QGuiApplication.clipboard().setText("\n".join(lines))
         else:
