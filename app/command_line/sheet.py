@@ -50,7 +50,7 @@ def _act(arguments: argparse.Namespace) -> int:
     with offscreen():
         from bobweight.app.paper.output import write_sheets
         from bobweight.app.store.workshop import workshop_at_hand
-        from bobweight.core.sheet.docket_sheet import SheetOptions
+        from bobweight.core.sheet.options import SheetOptions
 
         options = SheetOptions(arguments.pages, arguments.before, workshop_at_hand())
         write_sheets(dockets, output, arguments.paper, options, arguments.frame)

@@ -13,7 +13,7 @@ _UNIT = (
     "title", "unit_number", "date_code", "fitted_to", "lobes", "rotation", "drive_ratio",
     "backlash_deg", "stamped_maximum_deg",
 )  # fmt: skip
-_JOB = ("owner", "job_number", "received", "restorer", "notes")
+_JOB = ("owner", "job_number", "received", "restorer", "remarks", "notes")
 
 
 class ParticularsPage(Page):

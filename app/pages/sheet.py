@@ -36,7 +36,7 @@ from bobweight.app.words import translate
 from bobweight.core.figure.view import View
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import PAPER_NAMES, Description
-from bobweight.core.sheet.docket_sheet import EARLIEST, SheetOptions
+from bobweight.core.sheet.options import EARLIEST, SheetOptions
 
 AskPath = Callable[[QWidget, str, Path, str], Path | None]
 """Asks where to save: parent, title, suggested path, suffix. None: not at all."""

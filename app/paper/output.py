@@ -19,13 +19,15 @@ from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
 
 from bobweight.app.paper.painter import FINE_DPI, MM_PER_INCH, paint_page
 from bobweight.app.paper.type import FontRuler
+from bobweight.app.paper.words import worded
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import write_atomically
 from bobweight.core.figure.view import View, view_of
 from bobweight.core.judgement.outcome import Outcome, outcome
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import Description, Page
-from bobweight.core.sheet.docket_sheet import SheetOptions, docket_sheet
+from bobweight.core.sheet.docket_sheet import docket_sheet
+from bobweight.core.sheet.options import SheetOptions
 from bobweight.core.sheet.values import csv_text
 
 if TYPE_CHECKING:
@@ -110,6 +112,8 @@ def write_outcome(judged: Outcome, path: str | os.PathLike[str], paper: str = "a
     if _suffix(path) == "csv":
         write_atomically(path, csv_text(judged).encode("utf-8"))
     else:
+        if _suffix(path) != "pdf":  # a picture is of one page, which holds the whole case
+            options = replace(options or SheetOptions(), one_page=True)
         write_description(describe(judged, paper, view, options), path)
 
 
@@ -143,7 +147,7 @@ def pdf_bytes(description: Description) -> bytes:
     writer = QPdfWriter(buffer)
     writer.setResolution(FINE_DPI)  # before the layout, which is kept in device units
     writer.setPageLayout(_page_layout(description))
-    writer.setTitle(description.title)
+    writer.setTitle(worded(description.title))
     writer.setCreator("Bobweight")
     painter = _begun(writer)
     for index, page in enumerate(description.pages):
@@ -167,7 +171,7 @@ def svg_bytes(description: Description) -> bytes:
     size = QSize(_dots(page.width_mm, FINE_DPI), _dots(page.height_mm, FINE_DPI))
     generator.setSize(size)
     generator.setViewBox(QRect(0, 0, size.width(), size.height()))
-    generator.setTitle(description.title)
+    generator.setTitle(worded(description.title))
     painter = _begun(generator)
     painter.fillRect(QRectF(0, 0, size.width(), size.height()), "white")
     paint_page(painter, page, FINE_DPI)
@@ -251,7 +255,7 @@ def print_description(description: Description, ask: Callable[[object], bool]) -
     printer = QPrinter(QPrinter.PrinterMode.HighResolution)
     printer.setPageLayout(_page_layout(description))
     printer.setFullPage(True)  # the origin is the corner of the paper, not of what can be printed
-    printer.setDocName(description.title)
+    printer.setDocName(worded(description.title))
     if not ask(printer):
         return False
     painter = QPainter()

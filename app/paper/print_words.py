@@ -80,7 +80,10 @@ PRINT_WORDS: dict[str, str] = {
     "tape-side-after": QT_TRANSLATE_NOOP("sheet", "after"),
     "strip-of": QT_TRANSLATE_NOOP("sheet", "strip {number} of {count}"),
     "tape-turns": QT_TRANSLATE_NOOP("sheet", "the pulley turns this way"),
-    "tape-lower-edge": QT_TRANSLATE_NOOP("sheet", "This edge to the front of the engine"),
+    "tape-lower-edge": QT_TRANSLATE_NOOP(
+        "sheet", "This edge to the front of the engine. For a diameter of {diameter} mm only."
+    ),
+    "print-of": QT_TRANSLATE_NOOP("sheet", "{title}: {subject}"),
     # degree ring
     "ring-title": QT_TRANSLATE_NOOP("sheet", "Degree ring"),
     "ring-outer": QT_TRANSLATE_NOOP("sheet", "Outer radius"),

@@ -126,18 +126,18 @@ WORDS: dict[str, str] = {
     "taken-up": QT_TRANSLATE_NOOP("sheet", "Takes up at"),
     "from-rest": QT_TRANSLATE_NOOP("sheet", "rest"),
     # the rest
-    "notes": QT_TRANSLATE_NOOP("sheet", "Notes"),
+    "curve-found": QT_TRANSLATE_NOOP("sheet", "as found"),
+    "curve-left": QT_TRANSLATE_NOOP("sheet", "as left"),
+    "remarks": QT_TRANSLATE_NOOP("sheet", "Remarks"),
+    "plan-key": QT_TRANSLATE_NOOP("sheet", "At rest, from above; mm, not to scale"),
     "cautions-heading": QT_TRANSLATE_NOOP("sheet", "Cautions"),
     "cautions": QT_TRANSLATE_NOOP(
         "sheet",
-        "A timing lamp makes fan and belt look still; electric fans start unannounced. Keep leads "
-        "clear of moving parts; park or neutral, wheels chocked, exhaust to the open air; parts "
-        "are hot. Ignition voltage injures; ignition left on with the points closed burns the "
-        "coil. Use a piston stop by hand only. Petrol is no cleaning fluid. On a rig guard the "
-        "chuck and wear eye protection. Too much advance destroys an engine: change it 1 to 2° at "
-        "a time, prove it under load, back off at the first ping. Nobody knows the right curve for "
-        "an altered engine without a loaded test. Altered timing can break emission or inspection "
-        "rules: the maker's data, local rules and a qualified technician come first.",
+        "Cautions. A timing lamp makes fan and belt look still; electric fans start unannounced. "
+        "Keep clear of moving and hot parts; wheels chocked, exhaust to the open air. Ignition "
+        "voltage injures. Guard a rig, protect your eyes. Too much advance destroys an engine: "
+        "change it 1 to 2° at a time, prove it under load, back off at the first ping. The maker's "
+        "data, local rules on emissions and a qualified technician come first.",
     ),
     "scale-bar": QT_TRANSLATE_NOOP("sheet", "This bar is {length_mm:.0f} mm long at true scale"),
     "name": QT_TRANSLATE_NOOP("sheet", "Name"),

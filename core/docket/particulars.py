@@ -38,4 +38,7 @@ class Particulars(Record):
         "Stamped maximum", ANGLE, hard=(0.0, 60.0), usual=(3.0, 25.0), frame="distributor",
         help="Centrifugal advance stamped on the cam or plate, in distributor degrees.",
     )  # fmt: skip
-    notes: str = text("Notes", long=True)
+    remarks: str = text(
+        "Remarks for the customer", long=True, help="Printed on the sheet that goes with the unit."
+    )
+    notes: str = text("Workshop notes", long=True, help="For yourself: they are not printed.")

@@ -149,7 +149,7 @@ class Page:
 class Description:
     """A printed document: its title (for the file's own properties) and its pages, all alike."""
 
-    title: str
+    title: Content
     paper: str
     pages: tuple[Page, ...]
 

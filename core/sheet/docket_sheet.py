@@ -1,15 +1,16 @@
-"""The sheet of one docket: one page that holds the whole case, whatever the docket holds; a second
-one with the record of the work at length only if it is asked for.
+"""The sheet of one docket: the answer, the curve and what else fits on the first page, the rest
+overleaf; the record of the work at length only if it is asked for.
 
-Parts that would be empty are left out; the curve takes the room that is left. Where the room does
-not suffice, long particulars are shortened, then the longest tables are cut (their last line says
-how many rows are in the docket), then the notes.
+Parts that would be empty are left out, and so is a page with nothing on it; the curve takes the
+room that is left, and its plot is never below ``LEAST_PLOT_MM``. A picture holds one page: there
+the plan is left out, long particulars are shortened, then the longest tables are cut (their last
+line says how many rows are in the docket), then the remarks.
 """
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from bobweight.core.figure.description import Content, word
@@ -42,6 +43,7 @@ from bobweight.core.sheet.description import (
     Text,
     plain,
 )
+from bobweight.core.sheet.found_left import with_both_curves
 from bobweight.core.sheet.layout import (
     HEADING_MM,
     LABEL_GAP_MM,
@@ -54,25 +56,37 @@ from bobweight.core.sheet.layout import (
     heading,
     heading_mm,
     place_to_write,
-    scale_bar,
     table,
     table_mm,
+    wrapped,
 )
-from bobweight.core.sheet.plot import marks_key, painted, second_scale
-from bobweight.core.sheet.record import Compared, compared, earlier_session, in_short
+from bobweight.core.sheet.options import SheetOptions
+from bobweight.core.sheet.plan_drawing import plan_drawing
+from bobweight.core.sheet.plot import (
+    ABOVE_MM,
+    BELOW_MM,
+    SECOND_ABOVE_MM,
+    marks_key,
+    painted,
+    second_scale,
+)
+from bobweight.core.sheet.record import Compared, in_short
 from bobweight.core.sheet.second_page import second_page
-from bobweight.core.sheet.workshop import Workshop
 
 if TYPE_CHECKING:
-    from bobweight.core.judgement.answer import Judgement
     from bobweight.core.judgement.outcome import Outcome
 
 _MARKS = {**VERDICT_MARKS, "looks inside": "tick", "looks outside": "cross"}
-EARLIEST = -1
 MARGIN_MM = 12.0
 GAP_MM = 2.4
-HEAD_MM = 12.6
-TITLE_BLOCK_MM = 14.0
+TITLE_PT, LONG_TITLE_PT, SAID_PT = 15.0, 12.0, 10.0
+MOST_TITLE_LINES, MOST_SAID_LINES = 3, 4
+UNDER_TITLE_MM, SAID_LINE_MM = 5.6, 4.5
+FOOT_MM = 6.0
+LEAST_PLOT_MM = 80.0
+LEAST_PLAN_MM, MOST_PLAN_MM = 50.0, 72.0
+PARTS = ("check", "notes", "vacuum", "springs", "record")
+"""The parts below the curve, in the order in which they claim the first page."""
 LEAST_CURVE_MM = 57.0
 LEAST_CURVE_WITH_RECORD_MM = 52.0
 RECORD_RULE_MM = 1.4
@@ -82,39 +96,7 @@ GUTTER_MM = 6.0
 LEAST_ROWS = 4
 MOST_NOTE_LINES = 4
 LEADING_MM = 3.2
-
-
-@dataclass(frozen=True)
-class SheetOptions:
-    """What is asked of a sheet besides its figures.
-
-    Parameters
-    ----------
-    pages : int
-        1, or 2 for the record at length as well.
-    before : int or None
-        Session (by index) to compare the one judged with; ``EARLIEST`` is the first with readings
-        before it, None is no comparison.
-    workshop : Workshop
-        Heads the first page.
-    judgement : Judgement, optional
-        Of the docket and session: then its check points and its decision are those on the paper.
-    said : str
-        The one sentence of that judgement, printed above the curve.
-    """
-
-    pages: int = 1
-    before: int | None = EARLIEST
-    workshop: Workshop = field(default_factory=Workshop)
-    judgement: Judgement | None = None
-    said: str = ""
-
-    def compared(self, outcome: Outcome) -> Compared | None:
-        """The two sessions that are compared; None if there are no two."""
-        before = self.before
-        if before == EARLIEST:
-            before = earlier_session(outcome.docket, outcome.session)
-        return compared(outcome, before)
+NUMBER_MM = 24.0
 
 
 @dataclass(frozen=True)
@@ -164,12 +146,22 @@ def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
     ruler, pair = ruler or RoughRuler(), options.compared(outcome)
     view = view or view_of(outcome.docket, session=outcome.session)
     width, height = PAPERS[paper]
-    made = [_Sheet(outcome, view, ruler, width, height, options, pair).elements()]
+    sheet = _Sheet(outcome, view, ruler, width, height, options, pair)
+    made = [sheet.elements(), sheet.overleaf()]
     if options.pages > 1:
         made.append(second_page(outcome, pair, view, ruler, width, height))
-    title = plain(record.title) or plain(record.unit_number)
-    pages = tuple(Page(width, height, MARGIN_MM, tuple(elements)) for elements in made)
-    return Description(title, paper, pages)
+    made = [elements for elements in made if elements]
+    title = plain(record.title) or plain(record.unit_number) or word("untitled")
+    pages = []
+    for number, elements in enumerate(made, start=1):
+        if len(made) > 1:
+            elements.append(
+                Text(width - MARGIN_MM, height - MARGIN_MM - 0.6,
+                     word("page-of", number=number, count=len(made)), SMALL_PT, align="right",
+                     room_mm=NUMBER_MM)
+            )  # fmt: skip
+        pages.append(Page(width, height, MARGIN_MM, tuple(elements)))
+    return Description(title, paper, tuple(pages))
 
 
 class _Sheet:
@@ -180,6 +172,7 @@ class _Sheet:
         options: SheetOptions, pair: Compared | None,
     ) -> None:  # fmt: skip
         self.outcome, self.view, self.ruler = outcome, view, ruler
+        self.one_page = options.one_page
         self.options, self.pair = options, pair
         self.before = None if pair is None else pair.before.reduced
         self.left, self.top = MARGIN_MM, MARGIN_MM
@@ -195,41 +188,53 @@ class _Sheet:
         self.check = check_point_rows(outcome, view)
         self.vacuum = vacuum_rows(outcome, view)
         self.springs = spring_rows(outcome, view)
-        self.capsule = has_capsule(outcome)
-        self.curve = has_curve(outcome) or not self.capsule
-        self.left_mm = self.width - (CAPSULE_MM + GUTTER_MM if self.capsule else 0.0)
+        self.parts = frozenset(PARTS)  # what stands on the page in the making
+        self.has_capsule = has_capsule(outcome)
+        self.curve = has_curve(outcome) or not self.has_capsule
         self.settings = fact_list(settings(outcome.docket), self.width, 4, ruler)
-        self.settings_narrow = fact_list(settings(outcome.docket), self.left_mm, 2, ruler)
+        beside_mm = self.width - CAPSULE_MM - GUTTER_MM
+        self.settings_narrow = fact_list(settings(outcome.docket), beside_mm, 2, ruler)
+        self.plan = None if self.one_page else plan_drawing(outcome.docket)
+        self.plan_mm = LEAST_PLAN_MM
         alone = not (self.check or self.vacuum or self.settings.rows)
         self.capsule_mm = self.width if alone else CAPSULE_MM
         known = capsule_facts(outcome, view)
         self.capsule_facts = fact_list(known, self.capsule_mm, 4 if alone else 2, ruler)
-        said = [part for part in re.split(r"(?<=\.) ", options.said) if part]
-        self.most_lines = 4 if said else 2
-        self.phrases = [*said, *key_figures(outcome, view)]
+        self.phrases = key_figures(outcome, view)
         self.read = how_read(outcome, view)
-        notes = outcome.docket.particulars.notes
-        self.notes = "\n".join(plain(line) for line in notes.splitlines()).strip()
-        inset = self.record_label_mm if self.record else 0.0
-        note_lines = ruler.lines(self.notes, 8.0, self.width - inset) if self.notes else 0
+        remarks = outcome.docket.particulars.remarks
+        self.notes = "\n".join(plain(line) for line in remarks.splitlines()).strip()
+        self.notes_label_mm = ruler.width_mm(word("remarks"), SMALL_PT, bold=True) + LABEL_GAP_MM
+        room = self.width - self.notes_label_mm
+        note_lines = ruler.lines(self.notes, 8.0, room) if self.notes else 0
         self.limits = _Limits(
             *(len(t.rows) if t else 0 for t in (self.check, self.vacuum, self.springs)),
             min(note_lines, MOST_NOTE_LINES),
         )
         self.caution_lines = ruler.lines(word("cautions"), SMALL_PT, self.width)
         self.stretch_mm = 0.0  # what the capsule's plot takes where there is no curve
-        self.phrase_lines = len(
-            flow(0, 0, self.width, self.phrases, ruler, lines=self.most_lines)[1]
-        )
+        self.phrase_lines = len(flow(0, 0, self.width, self.phrases, ruler, lines=2)[1])
+        self.title = self._title()
+        self.said = self._said()
+
+    @property
+    def capsule(self) -> bool:
+        """Whether the capsule stands on the page in the making."""
+        return self.has_capsule and "vacuum" in self.parts
+
+    @property
+    def left_mm(self) -> float:
+        """The width of the tables."""
+        return self.width - (CAPSULE_MM + GUTTER_MM if self.capsule else 0.0)
 
     def elements(self) -> list[Element]:
-        """All parts from top to bottom."""
+        """All parts of the first page from top to bottom."""
         self._make_room()
         y = self.top
         made = self.options.workshop.elements(self.left, y, self.width)
         y += self.options.workshop.height_mm
         made += self._head(y)
-        y += HEAD_MM
+        y += self._head_mm()
         made += self.particulars.elements(self.left, y)
         y += self._particulars_mm()
         left_mm = self._left_mm()
@@ -238,6 +243,32 @@ class _Sheet:
             y += left_mm + GAP_MM
         else:
             self.stretch_mm = left_mm + GAP_MM
+        made += self._below(y)
+        foot = self.bottom - FOOT_MM
+        made += self._cautions(foot - self._cautions_mm())
+        return made + self._foot(foot)
+
+    def overleaf(self) -> list[Element]:
+        """What found no room on the first page; empty if there is nothing."""
+        self.parts = frozenset(PARTS) - self.parts
+        self.stretch_mm = 0.0
+        if self.one_page or not self._parts_mm():
+            return []
+        room = self.bottom - self.top - UNDER_TITLE_MM - self._title_mm() - FOOT_MM
+        self._cut(lambda: room - self._parts_mm(), 0.0)
+        if self.plan:
+            spare = room - self._parts_mm()
+            self.plan_mm = min(max(self.plan_mm + spare, LEAST_PLAN_MM), MOST_PLAN_MM)
+        y = self.top
+        made = self._titled(y)
+        made += self._below(y + self._title_mm() + UNDER_TITLE_MM)
+        made.append(Text(self.left, self.bottom - 0.6, word("cautions-overleaf"), SMALL_PT,
+                         room_mm=self.width - NUMBER_MM - 4.0))  # fmt: skip
+        return made
+
+    def _below(self, y: float) -> list[Element]:
+        """The parts below the curve that stand on the page in the making."""
+        made: list[Element] = []
         for part_mm, part in (
             (self._middle_mm(), self._middle),
             (self._springs_mm(), self._springs),
@@ -247,20 +278,30 @@ class _Sheet:
             if part_mm:
                 made += part(y)
                 y += part_mm + GAP_MM
-        foot = self.bottom - TITLE_BLOCK_MM
-        made += self._cautions(foot - GAP_MM - self._cautions_mm())
-        return made + self._title_block(foot)
+        return made
 
     def _make_room(self) -> None:
-        """Shorten what can be until the curve has its least height; nothing is cut in vain."""
+        """Leave the plot its least height: what does not fit goes overleaf, or for a single page
+        is shortened; nothing is cut in vain."""
+        least = LEAST_PLOT_MM + self._around_plot_mm() if self.curve else 0.0
+        if not self.one_page:
+            self.parts = frozenset()
+            for part in PARTS:
+                before, self.parts = self.parts, self.parts | {part}
+                if self._left_mm() < least:
+                    self.parts = before
+            return
         if self._left_mm() < LEAST_CURVE_MM:
             self.particulars = self.particulars_short
         more = bool(self.record) or bool(self.options.workshop.height_mm)
-        least = LEAST_CURVE_WITH_RECORD_MM if more else LEAST_CURVE_MM
-        while (left := self._left_mm()) < least:
+        self._cut(self._left_mm, LEAST_CURVE_WITH_RECORD_MM if more else LEAST_CURVE_MM)
+
+    def _cut(self, left_mm: Callable[[], float], least_mm: float) -> None:
+        """Cut tables and texts line by line until so much height is left."""
+        while (left := left_mm()) < least_mm:
             limits = self.limits
             for self.limits in limits.cuts():
-                if self._left_mm() > left:
+                if left_mm() > left:
                     break
             else:
                 self.limits = limits
@@ -270,18 +311,28 @@ class _Sheet:
 
     def _left_mm(self) -> float:
         """What the other parts leave for the curve."""
-        parts = (
-            self._middle_mm(), self._springs_mm(), self._record_mm(), self._notes_mm()
-        )  # fmt: skip
-        others = [m for m in parts if m]
-        taken = (
-            self.options.workshop.height_mm
-            + HEAD_MM
-            + self._particulars_mm()
-            + sum(others)
-            + GAP_MM * (len(others) + 2)
-        )
-        return self.bottom - self.top - taken - self._cautions_mm() - TITLE_BLOCK_MM
+        taken = self.options.workshop.height_mm + self._head_mm() + self._particulars_mm()
+        taken += self._parts_mm() + 2 * GAP_MM + self._cautions_mm() + FOOT_MM
+        return self.bottom - self.top - taken
+
+    def _parts_mm(self) -> float:
+        """What the parts below the curve take, each with the gap below it."""
+        parts = (self._middle_mm(), self._springs_mm(), self._record_mm(), self._notes_mm())
+        return sum(mm + GAP_MM for mm in parts if mm)
+
+    def _around_plot_mm(self) -> float:
+        """What the curve's part needs besides the frame of its plot."""
+        second = second_scale(self.view)
+        lines = self.phrase_lines or (0 if has_curve(self.outcome) else 1)
+        around = HEADING_MM + ROW_MM * (lines + bool(self.read)) + BELOW_MM
+        return around + (SECOND_ABOVE_MM if second else ABOVE_MM)
+
+    def _title_mm(self) -> float:
+        return sum(0.41 * element.size_pt for element in self.title)
+
+    def _head_mm(self) -> float:
+        said_mm = 3.0 + SAID_LINE_MM * len(self.said) if self.said else 0.0
+        return self._title_mm() + UNDER_TITLE_MM + said_mm + 1.4
 
     def _particulars_mm(self) -> float:
         return self.particulars.height_mm + GAP_MM
@@ -290,11 +341,11 @@ class _Sheet:
         """The tables of the left column: rows, limit, heading, aside."""
         target = self.outcome.docket.target
         found = []
-        if self.check:
+        if self.check and "check" in self.parts:
             source = plain(target.source)
             aside = word(f"target-{target.read_as}", source=source) if source else ""
             found.append((self.check, self.limits.check, word("check-points"), aside))
-        if self.vacuum:
+        if self.vacuum and "vacuum" in self.parts:
             found.append((self.vacuum, self.limits.vacuum, word("vacuum-check-points"), ""))
         return found
 
@@ -309,12 +360,14 @@ class _Sheet:
 
     def _middle_mm(self) -> float:
         """Tables and capsule side by side; the settings too where they fill a gap there."""
+        if not (self._tables() or self.capsule):
+            return 0.0
         least = max(self._tables_mm() + self._settings_beside_mm(), self._capsule_mm())
         return least + self.stretch_mm
 
     def _settings_beside_mm(self) -> float:
         """The settings under the tables beside the capsule, if they fit there; else 0."""
-        if not (self.capsule and self._settings_rows()):
+        if self.plan or not (self.capsule and self._settings_rows()):
             return 0.0
         needed = HEADING_MM + self.settings_narrow.height_mm
         needed += GAP_MM if self._tables() else 0.0
@@ -323,13 +376,16 @@ class _Sheet:
     def _springs_mm(self) -> float:
         beside = self._settings_beside_mm() or not self._settings_rows()
         settings_mm = 0.0 if beside else self.settings.height_mm
-        if not (self.springs or settings_mm):
+        if self.plan:
+            settings_mm = max(self.settings_narrow.height_mm, self.plan_mm)
+        if "springs" not in self.parts or not (self.springs or settings_mm):
             return 0.0
         springs = table_mm(self.springs.columns, self.limits.springs) + 1.0 if self.springs else 0.0
         return HEADING_MM + springs + settings_mm
 
     def _settings_rows(self) -> int:
-        return self.settings.rows if self.limits.settings else 0
+        shown = self.limits.settings and "springs" in self.parts
+        return self.settings.rows if shown else 0
 
     def _record_flow(self, y: float = 0.0) -> tuple[list[Element], int]:
         """The record in short below ``y``, and how many lines it takes."""
@@ -346,82 +402,90 @@ class _Sheet:
         return made, taken
 
     def _record_mm(self) -> float:
-        if not self.record:
+        if not self.record or "record" not in self.parts:
             return 0.0
-        notes_mm = LEADING_MM * self.limits.notes + 0.8 if self.limits.notes else 0.0
-        return RECORD_RULE_MM + ROW_MM * self._record_flow()[1] + notes_mm
+        return RECORD_RULE_MM + ROW_MM * self._record_flow()[1]
 
     def _record(self, y: float) -> list[Element]:
-        """The record in short, and the notes as its last part."""
-        made: list[Element] = [Line(self.left, y, self.left + self.width, y, RULE_MM)]
-        flowed, lines = self._record_flow(y + RECORD_RULE_MM)
-        made += flowed
-        if self.limits.notes:
-            baseline = y + RECORD_RULE_MM + ROW_MM * lines + 3.0
-            x, room = self.left + self.record_label_mm, self.width - self.record_label_mm
-            made.append(Text(self.left, baseline, word("notes"), SMALL_PT, bold=True,
-                             room_mm=self.record_label_mm - 1.0))  # fmt: skip
-            made.append(Paragraph(x, baseline, self.notes, room, self.limits.notes, 8.0,
-                                  LEADING_MM))  # fmt: skip
-        return made
+        """The record in short."""
+        rule = Line(self.left, y, self.left + self.width, y, RULE_MM)
+        return [rule, *self._record_flow(y + RECORD_RULE_MM)[0]]
 
     def _notes_mm(self) -> float:
-        """The notes under a heading of their own, where there is no record to stand in."""
-        if self.record or not self.limits.notes:
+        if not self.limits.notes or "notes" not in self.parts:
             return 0.0
-        return HEADING_MM + LEADING_MM * self.limits.notes + 0.6
+        return RECORD_RULE_MM + LEADING_MM * self.limits.notes + 0.6
 
     def _cautions_mm(self) -> float:
-        return HEADING_MM + LEADING_MM * self.caution_lines
+        return RECORD_RULE_MM + LEADING_MM * self.caution_lines + GAP_MM
 
     # Parts
 
-    def _head(self, y: float) -> list[Element]:
-        """Title, what the paper is, and the overall decision in a frame."""
+    def _title(self) -> list[Text]:
+        """The title on as many lines as it needs, from the top of the page."""
         record = self.outcome.docket.particulars
-        title = plain(record.title) or plain(record.unit_number) or word("untitled")
-        box = self._verdict(y)
-        room = self.width - (70.0 if box else 0.0)
-        right = self.left + self.width
-        return [
-            Text(self.left, y + 5.6, title, 15.0, bold=True, room_mm=room, least_pt=11.0),
-            Text(self.left, y + 10.2, self.view.said, 8.0, room_mm=room),
-            *box,
-            Line(self.left, y + HEAD_MM - 0.6, right, y + HEAD_MM - 0.6, 0.5),
-        ]
+        title: Content = plain(record.title) or plain(record.unit_number) or word("untitled")
+        size_pt, lines = TITLE_PT, [title]
+        if isinstance(title, str) and self.ruler.width_mm(title, size_pt, True) > self.width:
+            size_pt = LONG_TITLE_PT
+            lines = list(wrapped(title, self.width, size_pt, MOST_TITLE_LINES, self.ruler))
+        return [Text(self.left, 0.41 * size_pt * (n + 1), line, size_pt, bold=True,
+                     room_mm=self.width) for n, line in enumerate(lines)]  # fmt: skip
 
-    def _verdict(self, y: float) -> list[Element]:
+    def _titled(self, y: float) -> list[Element]:
+        """Title, and what the figures of the paper are."""
+        under = y + self._title_mm() + 3.6
+        made: list[Element] = [replace(line, y_mm=y + line.y_mm - 0.5) for line in self.title]
+        return [*made, Text(self.left, under, self.view.said, 8.0, room_mm=self.width)]
+
+    def _said(self) -> list[Content]:
+        """The judgement in its one sentence, else the decision, on the lines of its frame."""
+        if self.options.said:
+            return list(wrapped(self.options.said, self.width - 13.0, SAID_PT, MOST_SAID_LINES,
+                                self.ruler))  # fmt: skip
+        verdict, code = self._verdict()
+        return [word(f"{code}-{verdict.replace(' ', '-')}")] if verdict else []
+
+    def _head(self, y: float) -> list[Element]:
+        """Title, what the paper is, and the judgement with its sign in a frame."""
+        made = self._titled(y)
+        y += self._title_mm() + UNDER_TITLE_MM
+        if not self.said:
+            return [*made, Line(self.left, y + 0.4, self.left + self.width, y + 0.4, 0.5)]
+        tall = 2.0 + SAID_LINE_MM * len(self.said)
+        mark = _MARKS.get(self._verdict()[0], "ring")
+        made += [Rect(self.left, y + 0.3, self.width, tall, 0.5),
+                 Marks(((self.left + 5.0, y + 0.3 + tall / 2),), mark, 3.6,
+                       line_mm=0.6)]  # fmt: skip
+        for number, line in enumerate(self.said):
+            made.append(Text(self.left + 10.0, y + 4.6 + SAID_LINE_MM * number, line, SAID_PT,
+                             bold=True, room_mm=self.width - 12.0))  # fmt: skip
+        return made
+
+    def _verdict(self) -> tuple[str, str]:
+        """The overall decision and the code that says of what it is; empty if there is none."""
         comparison = self.outcome.comparison
         points = comparison.all_points
         if comparison.decision:
-            verdict, code = comparison.decision, "overall-judged"
-        elif any(p.estimate_deg is not None for p in points):
-            verdict, code = self.outcome.comparison.overall.value, "overall-measured"
-        elif points and all(p.predicted_inside is not None for p in points):
+            return comparison.decision, "overall-judged"
+        if any(p.estimate_deg is not None for p in points):
+            return comparison.overall.value, "overall-measured"
+        if points and all(p.predicted_inside is not None for p in points):
             inside = all(p.predicted_inside for p in points)
-            verdict, code = ("inside" if inside else "outside"), "overall-predicted"
-        else:
-            return []
-        width, right = 64.0, self.left + self.width
-        text = word(f"{code}-{verdict.replace(' ', '-')}")
-        return [
-            Rect(right - width, y + 0.3, width, 8.6, 0.5),
-            Marks(((right - width + 5.0, y + 4.6),), _MARKS.get(verdict, "ring"), 3.6, line_mm=0.6),
-            Text(right - width + 9.5, y + 5.9, text, 10.0, bold=True, room_mm=width - 11.0),
-        ]
+            return ("inside" if inside else "outside"), "overall-predicted"
+        return "", ""
 
     def _curve(self, y: float, height: float) -> list[Element]:
         made = heading(self.left, y, self.width, word("curve"))
         right = self.left + self.width
         free = self.left + heading_mm(word("curve"), self.ruler, self.width) + 4.0
         shown = speed_figure(self.outcome, self.view, other=self.before)
-        keyed = (shown, vacuum_figure(self.outcome, self.view)) if self.capsule else (shown,)
+        shown = with_both_curves(shown, self.pair, self.view)
+        keyed = (shown, vacuum_figure(self.outcome, self.view)) if self.has_capsule else (shown,)
         made += marks_key(keyed, self.ruler, free, right, y + 3.8)
         y, height = y + HEADING_MM, height - HEADING_MM
         if self.phrases:
-            made += flow(self.left, y, self.width, self.phrases, self.ruler, lines=self.most_lines)[
-                0
-            ]
+            made += flow(self.left, y, self.width, self.phrases, self.ruler, lines=2)[0]
             y, height = y + ROW_MM * self.phrase_lines, height - ROW_MM * self.phrase_lines
         elif not has_curve(self.outcome):
             made.append(Text(self.left, y + ROW_MM - 1.2, word("no-curve"), SMALL_PT,
@@ -492,32 +556,34 @@ class _Sheet:
             widths = column_widths(self.width, self.ruler, columns, rows)
             made += table(self.left, y, widths, columns, rows, self.limits.springs)
             y += table_mm(columns, self.limits.springs) + 1.0
+        if self.plan:
+            x = self.left + self.width - CAPSULE_MM
+            made += self.plan.elements(x, y, CAPSULE_MM, self.plan_mm, self.ruler)
+            return made + (self.settings_narrow.elements(self.left, y) if with_settings else [])
         return made + (self.settings.elements(self.left, y) if with_settings else [])
 
     def _notes(self, y: float) -> list[Element]:
-        made = heading(self.left, y, self.width, word("notes"))
-        made.append(Paragraph(self.left, y + HEADING_MM + 2.6, self.notes, self.width,
-                              self.limits.notes, 8.0, LEADING_MM))  # fmt: skip
-        return made
+        """The remarks for the customer, and the rule above them."""
+        room, baseline = self.width - self.notes_label_mm, y + RECORD_RULE_MM + 2.7
+        return [
+            Line(self.left, y, self.left + self.width, y, RULE_MM),
+            Text(self.left, baseline, word("remarks"), SMALL_PT, bold=True,
+                 room_mm=self.notes_label_mm - 1.0),
+            Paragraph(self.left + self.notes_label_mm, baseline, self.notes, room,
+                      self.limits.notes, 8.0, LEADING_MM),
+        ]  # fmt: skip
 
     def _cautions(self, y: float) -> list[Element]:
-        told: Content = ""
-        if self.options.pages > 1:
-            told = word("page-of", number=1, count=2)
-        made = heading(self.left, y, self.width, word("cautions-heading"), told, self.ruler)
-        made.append(Paragraph(self.left, y + HEADING_MM + 2.4, word("cautions"), self.width,
-                              self.caution_lines, SMALL_PT, LEADING_MM))  # fmt: skip
-        return made
-
-    def _title_block(self, y: float) -> list[Element]:
-        """Scale bar on the left, place for name and date on the right, in a frame."""
-        bar_cell = 112.0
-        right = self.left + self.width
-        x, write_mm = self.left + bar_cell + 4.0, self.width - bar_cell - 8.0
         return [
-            Rect(self.left, y, self.width, TITLE_BLOCK_MM, 0.35),
-            Line(self.left + bar_cell, y, self.left + bar_cell, y + TITLE_BLOCK_MM, 0.35),
-            *scale_bar(self.left + 6.0, y + TITLE_BLOCK_MM - 3.5),
-            *place_to_write(x, y + 5.4, write_mm, word("name"), self.ruler),
-            *place_to_write(x, y + 11.4, min(write_mm, right - x - 4.0), word("date"), self.ruler),
+            Line(self.left, y, self.left + self.width, y, RULE_MM),
+            Paragraph(self.left, y + RECORD_RULE_MM + 2.2, word("cautions"), self.width,
+                      self.caution_lines, SMALL_PT, LEADING_MM),
+        ]  # fmt: skip
+
+    def _foot(self, y: float) -> list[Element]:
+        """Place for name and date on one line, clear of the number of the page."""
+        half = (self.width - NUMBER_MM - 8.0) / 2
+        return [
+            *place_to_write(self.left, y + 5.2, half, word("name"), self.ruler),
+            *place_to_write(self.left + half + 4.0, y + 5.2, half, word("date"), self.ruler),
         ]

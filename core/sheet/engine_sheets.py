@@ -71,7 +71,7 @@ def lamp_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None 
     columns, rows = _card_table(card)
     row_mm = min(max((pages.left_mm - 15.0) / max(len(rows), 1), 8.0), 12.0)
     grid(pages, columns, rows, row_mm=row_mm, size_pt=1.2 * row_mm)
-    return pages.description()
+    return pages.description(true_size=False)
 
 
 def _subject(outcome: Outcome) -> str:
@@ -206,7 +206,7 @@ def session_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | No
         grid(pages, *_vacuum_table(outcome, view), row_mm=7.4, size_pt=10.0)
     pages.need(8.0)
     pages.add(place_to_write(pages.left, pages.y + 5.0, pages.room, word("session-notes"), ruler))
-    return pages.description()
+    return pages.description(true_size=False)
 
 
 def _to_fill_in(pages: Pages, seen: _Seen, static_deg: float | None) -> None:

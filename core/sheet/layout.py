@@ -14,6 +14,7 @@ from bobweight.core.sheet.description import (
     Marks,
     Ruler,
     Text,
+    wrap,
 )
 
 ROW_MM = 4.0
@@ -240,6 +241,12 @@ def place_to_write(x_mm: float, y_mm: float, width_mm: float, label: Content,
         Text(x_mm, y_mm, label, SMALL_PT, room_mm=label_mm),
         Line(x_mm + label_mm, y_mm + 0.6, x_mm + width_mm, y_mm + 0.6, 0.25),
     ]
+
+
+def wrapped(text: str, width_mm: float, size_pt: float, most: int, ruler: Ruler) -> list[str]:
+    """Bold text broken at spaces into at most so many lines; what is left stands on the last."""
+    lines = wrap(text, width_mm, lambda part: ruler.width_mm(part, size_pt, bold=True))
+    return [*lines[: most - 1], " ".join(lines[most - 1 :])] if len(lines) > most else lines
 
 
 def text_mm(size_pt: float) -> float:

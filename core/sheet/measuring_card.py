@@ -52,7 +52,7 @@ def measuring_card_sheet(
     middle = (pages.left + pages.room / 2, pages.y + CARD_MM / 2)
     pages.add(list(_card(middle)))
     pages.y += CARD_MM
-    return pages.description(title="")
+    return pages.description()
 
 
 def _card(middle: Point) -> Iterator[Element]:

@@ -26,7 +26,7 @@ LEADING_MM = 3.4
 
 
 class Pages:
-    """Elements set from the top down, page after page, each with a bar of true length.
+    """Elements set from the top down, page after page, each with its number.
 
     ``y`` is where the next thing goes, ``left`` and ``room`` the left edge and the width.
 
@@ -105,18 +105,22 @@ class Pages:
                             leading)])  # fmt: skip
         self.y += leading * lines + gap_mm
 
-    def description(self, title: str = "") -> Description:
-        """All pages, numbered, each with a bar of true length below."""
+    def description(self, true_size: bool = True) -> Description:
+        """All pages, numbered; where something is at true size, each with a bar of true length."""
         count = len(self._done)
         foot = self.height_mm - MARGIN_MM
         pages = []
         right = self.left + self.room
         for number, elements in enumerate(self._done, start=1):
-            made = [*elements, *scale_bar(self.left, foot - 1.0)]
-            beside = self.room - 108.0
-            made.append(Text(right, foot - 4.4, word("print-at-true-size"), SMALL_PT,
-                             align="right", room_mm=beside))  # fmt: skip
+            made, beside = list(elements), self.room - 108.0
+            if true_size:
+                made += scale_bar(self.left, foot - 1.0)
+                made.append(Text(right, foot - 4.4, word("print-at-true-size"), SMALL_PT,
+                                 align="right", room_mm=beside))  # fmt: skip
             told = word("page-of", number=number, count=count)
             made.append(Text(right, foot - 0.6, told, SMALL_PT, align="right", room_mm=beside))
             pages.append(Page(self.width_mm, self.height_mm, MARGIN_MM, tuple(made)))
-        return Description(title or self._subject, self.paper, tuple(pages))
+        title = self._title
+        if self._subject:
+            title = word("print-of", title=title, subject=self._subject)
+        return Description(title, self.paper, tuple(pages))

@@ -65,6 +65,8 @@ STROKES: Mapping[str, Stroke] = {
     "falling": Stroke(0.4, (2.2, 1.1)),
     "before": Stroke(0.3, (0.6, 0.9)),
     "fitted": Stroke(0.3, (2.4, 0.9, 0.5, 0.9)),
+    "found": Stroke(0.35, (0.5, 0.8)),
+    "left": Stroke(0.8),
     "altered": Stroke(0.5, (1.6, 0.6, 0.4, 0.6)),
 }
 OTHER_STROKE = Stroke(0.3)

@@ -15,6 +15,7 @@ from bobweight.core.figure.speed import speed_figure
 from bobweight.core.figure.view import View
 from bobweight.core.sheet.blocks import Rows
 from bobweight.core.sheet.description import Element, Paragraph, Ruler, Text, plain
+from bobweight.core.sheet.found_left import with_both_curves
 from bobweight.core.sheet.layout import (
     HEADING_MM,
     PAD_MM,
@@ -23,11 +24,10 @@ from bobweight.core.sheet.layout import (
     fact_list,
     heading,
     heading_mm,
-    scale_bar,
     table,
     table_mm,
 )
-from bobweight.core.sheet.pages import FOOT_MM, MARGIN_MM
+from bobweight.core.sheet.pages import MARGIN_MM
 from bobweight.core.sheet.plot import marks_key, painted, second_scale
 from bobweight.core.sheet.record import (
     Compared,
@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.outcome import Outcome
 
 _HEAD_MM = 12.6
+FOOT_MM = 6.0
 _GAP_MM = 3.0
 _LEAST_PLOT_MM, _MOST_PLOT_MM = 48.0, 90.0
 _LEAST_ROWS = 4
@@ -54,7 +55,7 @@ _GUTTER_MM = 6.0
 
 def second_page(outcome: Outcome, pair: Compared | None, view: View, ruler: Ruler,
                 width_mm: float, height_mm: float) -> list[Element]:  # fmt: skip
-    """The elements of the page, of the paper's size."""
+    """The elements of the page, of the paper's size; none where nothing is recorded."""
     return _SecondPage(outcome, pair, view, ruler, width_mm, height_mm).elements()
 
 
@@ -106,7 +107,7 @@ class _SecondPage:
                 made += part(y)
                 y += part_mm + _GAP_MM
         if y == self.top + _HEAD_MM:
-            made.append(Text(self.left, y + 4.0, word("record-empty"), 9.0, room_mm=self.width))
+            return []
         return made + self._foot()
 
     def _make_room(self) -> None:
@@ -172,6 +173,7 @@ class _SecondPage:
         right = self.left + self.width
         free = self.left + heading_mm(word("curve"), self.ruler, self.width) + 4.0
         shown = speed_figure(self.outcome, self.view, other=self.pair.before.reduced)
+        shown = with_both_curves(shown, self.pair, self.view)
         made += marks_key((shown,), self.ruler, free, right, y + 3.8)
         return made + painted(shown, self.ruler, self.left, y + HEADING_MM, self.width,
                               height - HEADING_MM, second_scale(self.view))  # fmt: skip
@@ -218,11 +220,5 @@ class _SecondPage:
         return made
 
     def _foot(self) -> list[Element]:
-        right, room = self.left + self.width, self.width - 108.0
-        return [
-            *scale_bar(self.left, self.bottom - 1.0),
-            Text(right, self.bottom - 4.4, word("cautions-overleaf"), SMALL_PT, align="right",
-                 room_mm=room),
-            Text(right, self.bottom - 0.6, word("page-of", number=2, count=2), SMALL_PT,
-                 align="right", room_mm=room),
-        ]  # fmt: skip
+        return [Text(self.left, self.bottom - 0.6, word("cautions-overleaf"), SMALL_PT,
+                     room_mm=self.width - 30.0)]  # fmt: skip

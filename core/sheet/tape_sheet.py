@@ -243,7 +243,15 @@ class _Strip:
         made += _arrow(self.x + 4.0, self.y - 4.1, 8.0, self.spec.rotation == "clockwise")
         made.append(Text(self.x + 10.0, self.y - 3.0, word("tape-turns"), SMALL_PT,
                          room_mm=room - 40.0))  # fmt: skip
-        made.append(Text(self.x, self.low + 6.0, word("tape-lower-edge"), SMALL_PT, room_mm=room))
+        made.append(
+            Text(
+                self.x,
+                self.low + 6.0,
+                word("tape-lower-edge", diameter=f"{short(self.spec.diameter_mm or 0.0, 2)}"),
+                SMALL_PT,
+                room_mm=room,
+            )
+        )
         return made
 
 

@@ -59,7 +59,7 @@ def tray_list(tray: Tray, paper: str, ruler: Ruler, title: str = "") -> Descript
     made = _Pages(width, height)
     _list(made, tray, ruler)
     _strips(made, tray, ruler)
-    return Description(title, paper, made.pages())
+    return Description(title or word("tray"), paper, made.pages())
 
 
 class _Pages:

@@ -112,7 +112,7 @@ def fullest() -> Docket:
         ("mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg"), 0.25))  # fmt: skip
     return replace(
         docket,
-        particulars=replace(PARTICULARS, notes=long, title="The long name of an engine " * 6,
+        particulars=replace(PARTICULARS, remarks=long, title="The long name of an engine " * 6,
                             fitted_to="Stationary four in the shed behind the mill, 1.6 litre",
                             owner="The society for the care of old engines of the valley"),
         mechanism=replace(MECHANISM, springs=springs, weights=weights),

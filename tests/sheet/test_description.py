@@ -33,6 +33,7 @@ from bobweight.core.sheet.description import (
 )
 from bobweight.core.sheet.docket_sheet import docket_sheet
 from bobweight.core.sheet.layout import scale_bar
+from bobweight.core.sheet.options import SheetOptions
 from bobweight.core.sheet.plot import AxisScale
 from bobweight.core.sheet.values import csv_text, read_csv, rows
 from bobweight.core.units import percent
@@ -55,10 +56,14 @@ def codes(page: Page) -> set[str]:
 
 
 @pytest.mark.parametrize(("name", "paper"), CASES)
-def test_one_page_inside_its_margins(name: str, paper: str) -> None:
+def test_pages_inside_their_margins(name: str, paper: str) -> None:
     description = docket_sheet(dockets.judged(name), paper)
-    assert len(description.pages) == 1
-    page = description.pages[0]
+    assert len(description.pages) <= 2
+    for page in description.pages:
+        assert_inside(page, paper)
+
+
+def assert_inside(page: Page, paper: str) -> None:
     assert (page.width_mm, page.height_mm) == PAPERS[paper]
     for element in page.elements:
         if isinstance(element, Text | Paragraph):
@@ -141,7 +146,8 @@ def test_spring_cells_give_what_was_stated() -> None:
 
 def test_long_tables_say_how_much_is_left_out() -> None:
     judged = dockets.judged("fullest")
-    page = docket_sheet(judged, "letter").pages[0]
+    options = SheetOptions(one_page=True)
+    (page,) = docket_sheet(judged, "letter", options=options).pages
     left_out = [
         e.text.facts["count"] for e in page.elements
         if isinstance(e, Text) and isinstance(e.text, Word) and e.text.code == "more-in-docket"
@@ -160,8 +166,8 @@ def test_long_tables_say_how_much_is_left_out() -> None:
 
 def test_what_is_empty_is_left_out() -> None:
     empty = codes(page_of("empty"))
-    assert {"no-curve", "cautions", "scale-bar", "name", "date"} <= empty
-    assert not empty & {"capsule", "check-points", "springs", "settings", "notes", "predicted"}
+    assert {"no-curve", "cautions", "name", "date"} <= empty
+    assert not empty & {"capsule", "check-points", "springs", "settings", "remarks", "page-of"}
     alone = codes(page_of("capsule_only"))
     assert "capsule" in alone
     assert "curve" not in alone
@@ -171,8 +177,9 @@ def test_what_is_empty_is_left_out() -> None:
 
 
 @pytest.mark.parametrize("name", dockets.DOCKETS)
-def test_cautions_and_scale_bar_are_always_there(name: str) -> None:
-    assert {"cautions", "scale-bar", "name", "date"} <= codes(page_of(name))
+def test_cautions_are_always_there_and_no_bar_where_nothing_is_at_true_size(name: str) -> None:
+    assert {"cautions", "name", "date"} <= codes(page_of(name))
+    assert "scale-bar" not in codes(page_of(name))
 
 
 def test_readings_beyond_the_plot_are_told() -> None:
@@ -185,7 +192,8 @@ def test_readings_beyond_the_plot_are_told() -> None:
 
 def test_every_usable_reading_is_drawn_once() -> None:
     judged = dockets.judged("usual")
-    marks = [e for e in page_of("usual").elements if isinstance(e, Marks) and e.size_mm == 2.1]
+    (page,) = docket_sheet(judged, options=SheetOptions(one_page=True)).pages
+    marks = [e for e in page.elements if isinstance(e, Marks) and e.size_mm == 2.1]
     drawn = {shape: sum(len(m.points) for m in marks if m.shape == shape)
              for shape in ("up", "down", "cross")}  # fmt: skip
     readings = dockets.usual().sessions[0].readings
@@ -291,12 +299,13 @@ def test_plain_drops_what_cannot_be_printed() -> None:
 
 @settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 @given(any_docket(), st.sampled_from(sorted(PAPERS)), st.sampled_from(["distributor", "crank"]))
-def test_any_docket_makes_one_page_of_finite_places(docket, paper: str, frame: str) -> None:
+def test_any_docket_makes_pages_of_finite_places(docket, paper: str, frame: str) -> None:
     judged = outcome(docket)
     view = View(frame, docket.particulars.drive_ratio, "inHg")
+    (alone,) = docket_sheet(judged, paper, view, options=SheetOptions(one_page=True)).pages
     pages = docket_sheet(judged, paper, view).pages
-    assert len(pages) == 1
-    for element in pages[0].elements:
+    assert len(pages) <= 2
+    for element in (e for page in (alone, *pages) for e in page.elements):
         places = getattr(element, "points", ())
         numbers = [v for v in vars(element).values() if isinstance(v, float)]
         assert np.isfinite([*np.ravel(places), *numbers]).all()

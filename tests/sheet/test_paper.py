@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import itertools
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -22,6 +23,7 @@ from bobweight.app.paper.output import (
     png_bytes,
     print_docket,
     svg_bytes,
+    with_judgement,
     write,
     write_description,
 )
@@ -30,7 +32,7 @@ from bobweight.app.paper.words import WORDS, worded
 from bobweight.core.docket.file import read_docket
 from bobweight.core.figure.description import Word
 from bobweight.core.figure.view import View
-from bobweight.core.judgement.outcome import outcome
+from bobweight.core.judgement.outcome import Outcome, outcome
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import (
     LEAST_LINE_MM,
@@ -40,9 +42,14 @@ from bobweight.core.sheet.description import (
     Line,
     Page,
     Paragraph,
+    Polyline,
+    Rect,
     Text,
 )
+from bobweight.core.sheet.engine_sheets import lamp_sheet
 from bobweight.core.sheet.layout import scale_bar
+from bobweight.core.sheet.measuring_card import measuring_card_sheet
+from bobweight.core.sheet.options import SheetOptions
 from tests.sheet import dockets
 from tests.sheet.measuring import (
     HAS_POPPLER,
@@ -56,6 +63,7 @@ from tests.sheet.measuring import (
 )
 
 ROOT = Path(__file__).parents[2]
+SAMPLES = [path.stem for path in sorted((ROOT / "sample_curves").glob("*.docket"))]
 pytestmark = pytest.mark.usefixtures("qapp")
 CASES = [(name, paper) for name in dockets.DOCKETS for paper in PAPERS]
 
@@ -66,11 +74,20 @@ def made(name: str, paper: str = "a4", **view: object) -> Description:
     return describe(judged, paper, View(drive_ratio=ratio, **view))
 
 
+def one_page(name: str) -> Description:
+    return describe(dockets.judged(name), options=SheetOptions(one_page=True))
+
+
 @pytest.mark.parametrize(("name", "paper"), CASES)
 def test_no_text_meets_another_and_all_is_on_the_paper(name: str, paper: str) -> None:
-    page = made(name, paper).pages[0]
+    first, *others = made(name, paper).pages
+    assert len(list(texts(first))) > 20
+    for page in (first, *others):
+        assert_on_the_paper(page)
+
+
+def assert_on_the_paper(page: Page) -> None:
     found = list(texts(page))
-    assert len(found) > 20
     for words, size, (left, top, right, bottom) in found:
         assert size >= LEAST_TEXT_PT, words
         assert left >= page.margin_mm - 0.3, words
@@ -125,8 +142,66 @@ def test_usual_dockets_are_shown_whole(paper: str) -> None:
                for path in sorted((ROOT / "sample_curves").glob("*.docket"))}  # fmt: skip
     assert len(samples) >= 6
     for name, judged in (invented | samples).items():
-        said = " ".join(words for words, _, _ in texts(describe(judged, paper).pages[0]))
+        pages = describe(judged, paper).pages
+        said = " ".join(words for page in pages for words, _, _ in texts(page))
         assert ("more in the docket" in said) == (name == "fullest"), name
+
+
+def judged_sample(name: str) -> tuple[Outcome, SheetOptions]:
+    known = outcome(read_docket(ROOT / "sample_curves" / f"{name}.docket"))
+    return known, with_judgement(known)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", SAMPLES)
+def test_the_answer_the_curve_and_the_plan_have_their_room(name: str, paper: str) -> None:
+    known, options = judged_sample(name)
+    pages = describe(known, paper, None, options).pages
+    assert len(pages) <= 2
+    for page in pages:
+        assert_on_the_paper(page)
+    first = list(texts(pages[0]))
+    for words, _, _ in (text for page in pages for text in texts(page)):
+        assert "…" not in words
+    head = " ".join(words for words, _, (_, _, _, bottom) in first if bottom < 50.0)
+    assert options.said and " ".join(options.said.split()) in head
+    frames = [e for e in pages[0].elements if isinstance(e, Rect) and e.width_mm > 100.0]
+    assert max(e.height_mm for e in frames) >= 80.0 - 1e-6
+    plates = [
+        np.ptp([y for _, y in e.points]) for page in pages for e in page.elements
+        if isinstance(e, Polyline) and e.points[0] == pytest.approx(e.points[-1])
+    ]  # fmt: skip
+    if known.docket.mechanism.springs:
+        assert max(plates) + 2 * 5.0 >= 45.0
+    cautions = [e for e in pages[0].elements if isinstance(e, Paragraph)
+                and isinstance(e.text, Word) and e.text.code == "cautions"]  # fmt: skip
+    assert [e.lines for e in cautions] == [3]
+
+
+def test_remarks_are_printed_and_workshop_notes_are_not() -> None:
+    docket = dockets.usual()
+    record = replace(docket.particulars, remarks="Run in gently.", notes="Owes for the cap.")
+    pages = describe(outcome(replace(docket, particulars=record))).pages
+    said = " ".join(words for page in pages for words, _, _ in texts(page))
+    assert "Run in gently." in said
+    assert "Owes for the cap." not in said
+
+
+def test_a_long_title_is_wrapped_and_whole() -> None:
+    docket = dockets.usual()
+    title = "The spare distributor of the pump engine at the lower lock, with the second cam " * 2
+    record = replace(docket.particulars, title=title)
+    page = describe(outcome(replace(docket, particulars=record))).pages[0]
+    lines = [words for words, _, (_, _, _, bottom) in texts(page) if bottom < 30.0]
+    assert title.strip() in " ".join(lines)
+
+
+def test_every_print_has_a_title() -> None:
+    card = pypdf.PdfReader(io.BytesIO(pdf_bytes(measuring_card_sheet("a4", FontRuler()))))
+    assert card.metadata.title == worded(Word("measuring-card-title"))
+    lamp = lamp_sheet(dockets.judged("usual"), "a4", FontRuler())
+    title = pypdf.PdfReader(io.BytesIO(pdf_bytes(lamp))).metadata.title
+    assert title == f"{worded(Word('card-title'))}: Marsh lane pump engine"
 
 
 def test_every_word_has_its_text() -> None:
@@ -151,15 +226,16 @@ def test_no_text_of_the_table_is_idle() -> None:
 def test_pdf_text_is_text_and_gives_the_numbers_of_the_core() -> None:
     judged = dockets.judged("usual")
     reader = pypdf.PdfReader(io.BytesIO(pdf_bytes(describe(judged))))
-    assert len(reader.pages) == 1
     assert reader.metadata.title == "Marsh lane pump engine"
-    text = " ".join(reader.pages[0].extract_text().split())  # Qt 6.11 writes spaces as tabs
+    text = " ".join(
+        "".join(p.extract_text() for p in reader.pages).split()
+    )  # Qt 6.11 writes spaces as tabs
     for point in judged.comparison.check_points:
         assert f"{point.low_deg:.1f} to {point.high_deg:.1f}" in text
         assert f"{point.estimate_deg:.1f} ± {point.u_deg:.1f}" in text
     assert f"No advance below {judged.prediction.start_rpm:.0f} rev/min." in text
     for words in ("D 4417-B", "Anticlockwise", "required band", "Too much advance destroys",
-                  "100 mm", "Constant ratio", "predicted, falling"):  # fmt: skip
+                  "Constant ratio", "predicted, falling"):  # fmt: skip
         assert words in text
 
 
@@ -177,7 +253,7 @@ def test_pdf_is_all_vectors_with_its_fonts_in_it(paper: str) -> None:
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_scale_bar_measures_100_mm_in_the_strokes_of_the_pdf(paper: str) -> None:
-    strokes = strokes_mm(pdf_bytes(made("usual", paper)))
+    strokes = strokes_mm(pdf_bytes(card(paper)))
     level = np.abs(strokes[:, 1] - strokes[:, 3]) < 1e-3
     lengths = np.abs(strokes[:, 2] - strokes[:, 0])[level]
     low = np.maximum(strokes[:, 1], strokes[:, 3])[level]
@@ -188,21 +264,25 @@ def test_scale_bar_measures_100_mm_in_the_strokes_of_the_pdf(paper: str) -> None
 @pytest.mark.skipif(not HAS_POPPLER, reason="pdftoppm of Poppler is not installed")
 @pytest.mark.parametrize("paper", PAPERS)
 def test_scale_bar_measures_100_mm_as_rendered(paper: str, tmp_path: Path) -> None:
-    grey = grey_of_pdf(pdf_bytes(made("usual", paper)), 300, tmp_path)
+    grey = grey_of_pdf(pdf_bytes(card(paper)), 300, tmp_path)
     width, height = PAPERS[paper]
     assert grey.shape[1] / 300 * 25.4 == pytest.approx(width, abs=0.3)
     assert _bar_mm(grey, 300, height) == pytest.approx(100.0, abs=0.2)
 
 
 def _bar_mm(grey: np.ndarray, dpi: float, height_mm: float) -> float:
-    """The bar alone: inside its cell of the title block, above the frame's lower edge."""
-    grey = grey[: round((height_mm - 13.5) / 25.4 * dpi)]
-    return longest_black_run_mm(grey, dpi, height_mm - 18.5, 13.5, 122.5)
+    """The bar alone, at the foot of a page with something at true size."""
+    return longest_black_run_mm(grey, dpi, height_mm - 16.5, 8.0, 122.5)
+
+
+def card(paper: str) -> Description:
+    """A print at true size."""
+    return measuring_card_sheet(paper, FontRuler())
 
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_png_has_its_size_and_a_true_scale_bar(paper: str) -> None:
-    image = QImage.fromData(png_bytes(made("usual", paper)))
+    image = QImage.fromData(png_bytes(card(paper)))
     width, height = PAPERS[paper]
     assert image.width() == round(width / 25.4 * 200)
     assert image.height() == round(height / 25.4 * 200)
@@ -227,7 +307,7 @@ def test_black_and_white_only() -> None:
 
 
 def test_svg_is_a_drawing_of_true_size_with_text() -> None:
-    root = ElementTree.fromstring(svg_bytes(made("usual")))
+    root = ElementTree.fromstring(svg_bytes(one_page("usual")))
     assert float(root.get("width")[:-2]) == pytest.approx(210.0, abs=0.05)
     assert float(root.get("height")[:-2]) == pytest.approx(297.0, abs=0.05)
     left, top, width, height = (float(v) for v in root.get("viewBox").split())
@@ -273,7 +353,7 @@ def test_write_refuses_in_codes_and_leaves_the_old_file(tmp_path: Path) -> None:
 def test_several_pages_go_to_one_pdf(tmp_path: Path) -> None:
     one = made("usual")
     write_description(Description("Two", "a4", one.pages * 2), tmp_path / "two.pdf")
-    assert len(pypdf.PdfReader(tmp_path / "two.pdf").pages) == 2
+    assert len(pypdf.PdfReader(tmp_path / "two.pdf").pages) >= 2
 
 
 def test_print_goes_through_the_dialog_given(tmp_path: Path) -> None:

@@ -24,8 +24,8 @@ from bobweight.core.docket.points import Points
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.sheet.check_list import check_list_sheet
 from bobweight.core.sheet.description import PAPERS, Description, Marks, Page, Picture, Text
-from bobweight.core.sheet.docket_sheet import SheetOptions
 from bobweight.core.sheet.engine_sheets import lamp_sheet, session_sheet, session_speeds
+from bobweight.core.sheet.options import SheetOptions
 from bobweight.core.sheet.workshop import Logo, Workshop
 from tests.sheet import dockets
 from tests.sheet.measuring import box, texts
@@ -105,18 +105,21 @@ def assert_good(description: Description) -> None:
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("pages", [1, 2])
 @pytest.mark.parametrize("make", [recorded, overfull, dockets.empty, dockets.capsule_only])
-def test_one_page_stays_one_and_a_second_comes_only_if_asked(make, pages: int, paper: str) -> None:
+def test_pages_hold_what_they_should(make, pages: int, paper: str) -> None:
     for workshop in (Workshop(), WORKSHOP, replace(WORKSHOP, logo=picture(300, 100))):
         options = SheetOptions(pages, workshop=workshop)
         made = describe(outcome(make()), paper, None, options)
-        assert len(made.pages) == pages
+        assert 1 <= len(made.pages) <= pages + 1  # what does not fit the first page goes overleaf
         assert_good(made)
-        assert len(pypdf.PdfReader(io.BytesIO(pdf_bytes(made))).pages) == pages
+        assert len(pypdf.PdfReader(io.BytesIO(pdf_bytes(made))).pages) == len(made.pages)
+        alone = describe(outcome(make()), paper, None, replace(options, pages=1, one_page=True))
+        assert len(alone.pages) == 1
+        assert_good(alone)
 
 
 def test_first_page_tells_the_record_in_short() -> None:
     made = describe(outcome(recorded()), "a4")
-    text = said(made.pages[0])
+    text = "\n".join(said(page) for page in made.pages)
     told = ("Found", "2 fail.", "Altered", "Primary post bent out 0.6 mm.", "Set up",
             "Static 8° before top dead centre", "Inside the band:", "before, rising")  # fmt: skip
     for words in told:
@@ -126,11 +129,11 @@ def test_first_page_tells_the_record_in_short() -> None:
 
 def test_second_page_tells_it_at_length() -> None:
     judged = outcome(recorded())
-    text = said(describe(judged, "a4", None, SheetOptions(2)).pages[1])
+    text = said(describe(judged, "a4", None, SheetOptions(2)).pages[-1])
     for words in ("Before and after", "As found, 2024-03-06", "After the post was bent",
                   "Findings", "Side play of the shaft", "0.18 ± 0.01 mm", "at most 0.1 mm",
                   "fail", "Alterations made", "Primary post bent out", "0.6 mm", "1 As found",
-                  "Setting up", "Light cruise", "Page 2 of 2", "Earth lead frayed"):  # fmt: skip
+                  "Setting up", "Light cruise", "Page 3 of 3", "Earth lead frayed"):  # fmt: skip
         assert words in text, words
     before = outcome(recorded(), 0)
     for old, new in zip(before.comparison.check_points, judged.comparison.check_points,
@@ -155,14 +158,14 @@ def test_any_two_sessions_can_be_compared() -> None:
     docket = recorded()
     three = replace(docket, sessions=(*docket.sessions, replace(dockets.session(seed=3),
                                                                 title="Third")))  # fmt: skip
-    text = said(describe(outcome(three, 0), "a4", None, SheetOptions(2, before=2)).pages[1])
+    text = said(describe(outcome(three, 0), "a4", None, SheetOptions(2, before=2)).pages[-1])
     assert "Before: Third, 2024-03-06." in text
 
 
 def test_several_dockets_make_one_document() -> None:
     made = [describe(outcome(docket)) for docket in (recorded(), dockets.usual())]
     whole = pypdf.PdfReader(io.BytesIO(pdf_bytes(joined(made))))
-    assert len(whole.pages) == 2
+    assert len(whole.pages) == sum(len(each.pages) for each in made)
 
 
 def test_the_sign_keeps_its_proportions_and_its_room() -> None:

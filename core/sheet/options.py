@@ -1,0 +1,51 @@
+"""What is asked of a sheet besides its figures."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from bobweight.core.sheet.record import Compared, compared, earlier_session
+from bobweight.core.sheet.workshop import Workshop
+
+if TYPE_CHECKING:
+    from bobweight.core.judgement.answer import Judgement
+    from bobweight.core.judgement.outcome import Outcome
+
+EARLIEST = -1
+
+
+@dataclass(frozen=True)
+class SheetOptions:
+    """What is asked of a sheet besides its figures.
+
+    Parameters
+    ----------
+    pages : int
+        1, or 2 for the record at length as well.
+    before : int or None
+        Session (by index) to compare the one judged with; ``EARLIEST`` is the first with readings
+        before it, None is no comparison.
+    workshop : Workshop
+        Heads the first page.
+    judgement : Judgement, optional
+        Of the docket and session: then its check points and its decision are those on the paper.
+    said : str
+        The one sentence of that judgement, which heads the paper.
+    one_page : bool
+        Everything on one page, cut to fit it, for a picture.
+    """
+
+    pages: int = 1
+    before: int | None = EARLIEST
+    workshop: Workshop = field(default_factory=Workshop)
+    judgement: Judgement | None = None
+    said: str = ""
+    one_page: bool = False
+
+    def compared(self, outcome: Outcome) -> Compared | None:
+        """The two sessions that are compared; None if there are no two."""
+        before = self.before
+        if before == EARLIEST:
+            before = earlier_session(outcome.docket, outcome.session)
+        return compared(outcome, before)
