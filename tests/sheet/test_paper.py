@@ -227,13 +227,12 @@ def test_pdf_text_is_text_and_gives_the_numbers_of_the_core() -> None:
     judged = dockets.judged("usual")
     reader = pypdf.PdfReader(io.BytesIO(pdf_bytes(describe(judged))))
     assert reader.metadata.title == "Marsh lane pump engine"
-    text = " ".join(
-        "".join(p.extract_text() for p in reader.pages).split()
-    )  # Qt 6.11 writes spaces as tabs
+    said = "".join(page.extract_text() for page in reader.pages)
+    text = " ".join(said.split())  # Qt 6.11 writes spaces as tabs
     for point in judged.comparison.check_points:
         assert f"{point.low_deg:.1f} to {point.high_deg:.1f}" in text
         assert f"{point.estimate_deg:.1f} ± {point.u_deg:.1f}" in text
-    assert f"No advance below {judged.prediction.start_rpm:.0f} rev/min." in text
+    assert f"Predicted to start at {judged.prediction.start_rpm:.0f} rev/min." in text
     for words in ("D 4417-B", "Anticlockwise", "required band", "Too much advance destroys",
                   "Constant ratio", "predicted, falling"):  # fmt: skip
         assert words in text
@@ -373,7 +372,7 @@ def test_print_goes_through_the_dialog_given(tmp_path: Path) -> None:
     assert "Marsh lane pump engine" in " ".join(page.extract_text().split())
     strokes = strokes_mm((tmp_path / "print.pdf").read_bytes())
     lengths = np.abs(strokes[:, 2] - strokes[:, 0])[np.abs(strokes[:, 1] - strokes[:, 3]) < 1e-3]
-    assert np.abs(lengths - 100.0).min() < 0.05
+    assert np.abs(lengths - (215.9 - 2 * 12.0)).min() < 0.05  # the rules, from margin to margin
     assert not print_docket(judged, lambda printer: False)
 
 
