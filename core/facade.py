@@ -232,7 +232,8 @@ def _check_point(point: PointResult, known: PointJudgement | None) -> dict[str, 
 
 
 def search(docket: Docket, tray: Tray, asked: SearchAsk | None = None) -> Table:
-    """The pairs of springs in a tray that meet the target with the most margin, the best first.
+    """The springs in a tray that meet the target, what a hand would do first at the head; a spring
+    that stays is None.
 
     Parameters
     ----------
@@ -249,7 +250,9 @@ def search(docket: Docket, tray: Tray, asked: SearchAsk | None = None) -> Table:
     """
     from bobweight.core.design.search import Search
 
-    def name(row: int) -> str:
+    def name(row: int | None) -> str | None:
+        if row is None:
+            return None
         return tray.springs[row].label.strip() or f"#{row + 1}"
 
     keys = (
@@ -258,6 +261,7 @@ def search(docket: Docket, tray: Tray, asked: SearchAsk | None = None) -> Table:
     )  # fmt: skip
     found = Search(docket, tray, asked).run().candidates
     return {
+        "work": [candidate.work for candidate in found],
         "primary": [name(candidate.primary) for candidate in found],
         "secondary": [name(candidate.secondary) for candidate in found],
         **{key: [_number(getattr(c, key)) for c in found] for key in keys},

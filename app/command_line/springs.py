@@ -76,18 +76,19 @@ def text(answer: dict[str, Any]) -> str:
     """The candidates as a table."""
     if not answer["candidates"]:
         return "No pair of the tray leaves the mechanism working."
-    wide = max(
-        12, *(len(c[key]) + 2 for c in answer["candidates"] for key in ("primary", "secondary"))
-    )
+    both = ("primary", "secondary")
+    names = [tuple(c[key] or "(stays)" for key in both) for c in answer["candidates"]]
+    wide = max(12, *(len(name) + 2 for pair in names for name in pair))
     heading = ("post mm", "post mm", "slack mm", "stop °", "margin °", "p inside")
-    lines = [f"{'primary':<{wide}}{'secondary':<{wide}}" + "".join(f"{h:>10}" for h in heading)]
-    for c in answer["candidates"]:
+    springs = f"{'work':<17}{'primary':<{wide}}{'secondary':<{wide}}"
+    lines = [springs + "".join(f"{h:>10}" for h in heading)]
+    for (primary, secondary), c in zip(names, answer["candidates"], strict=True):
         figures = (
             c["primary_post_mm"], c["secondary_post_mm"], c["secondary_slack_mm"], c["stop_deg"],
             c["margin_deg"], c["probability_inside"],
         )  # fmt: skip
         lines.append(
-            f"{c['primary']:<{wide}}{c['secondary']:<{wide}}"
+            f"{c['work']:<17}{primary:<{wide}}{secondary:<{wide}}"
             + "".join(f"{value:>10.2f}" for value in figures)
         )
     lines.append("Posts are bent from where they were measured. Distributor degrees.")
@@ -106,7 +107,7 @@ def _act(arguments: argparse.Namespace) -> int:
 COMMANDS = (
     Command(
         "springs",
-        "The pairs of springs in a tray that meet the target with the most margin.",
+        "The springs in a tray that meet the target, the least work first.",
         _arguments,
         _act,
     ),

@@ -15,7 +15,7 @@ from bobweight.core.record import (
     stored,
     whole,
 )
-from bobweight.core.units import ANGLE, FORCE, LENGTH
+from bobweight.core.units import ANGLE, FORCE, LENGTH, SPRING_RATE
 
 _STOP = parameters(Mechanism)["stop_deg"]
 Range = tuple[float, float]
@@ -58,6 +58,11 @@ class SearchAsk(Record):
     secondary_tang_mm: float = number(
         "Secondary post, up to ±", LENGTH, 2.0, hard=(0.0, 10.0), usual=(0.0, 3.0),
         help="How far its tang may be bent either way from where the post was measured.",
+    )  # fmt: skip
+    primary_rate_most_n_per_mm: float = number(
+        "Primary, no stiffer than", SPRING_RATE, 8.0, hard=(0.001, 500.0), usual=(0.5, 8.0),
+        help="Light springs have 0.5 to 2.7 N/mm as a rule, and hardly any more than 8 (common "
+        "practice): a stiffer one of the tray is not offered as primary.",
     )  # fmt: skip
     slack_least_mm: float = number(
         "Slack, least", LENGTH, 0.0, hard=(0.0, 30.0), usual=(0.0, 5.0),

@@ -1,4 +1,7 @@
-"""Every ordered pair of tray springs as primary and secondary, tuned and ranked by margin.
+"""Tray springs as primary and secondary, tuned, and ranked by what a hand would do first.
+
+A hand would rather change one spring than two, and rather bend nothing: so each tray spring is also
+tried beside the one that stays, first with every post, loop and stop as they are.
 
 First every pair is looked at on a coarse grid (:mod:`core.design.coarse`); then, the most
 promising first, posts, slack and stop are tuned for many pairs at once
@@ -17,10 +20,19 @@ from bobweight.core.design.coarse import FirstLook, Grid, SpringFigures
 from bobweight.core.design.goal import Goal, goal_of
 from bobweight.core.design.spread import own_spread
 from bobweight.core.design.tolerance import builds_probability
-from bobweight.core.design.tray import OWN_FIGURES, Tray, TraySpring, hooked_in, usable_rows
+from bobweight.core.design.tray import (
+    OWN_FIGURES,
+    Tray,
+    TraySpring,
+    from_docket,
+    hooked_in,
+    usable_rows,
+)
 from bobweight.core.design.tuning import Knob, Tuned, Tuner
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.mechanics.balance import balance_speeds
+from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.motion import Motion
@@ -36,6 +48,10 @@ _AS_GOOD_DEG = 0.005  # margins closer than this to the largest there can be are
 _SPARE = 3  # times as many are kept as are wanted: the full prediction may refuse some
 _GRID = (9, 5, 9)
 
+WORKS = ("one-spring", "one-spring-bent", "two-springs")
+"""What is to be done, the least work first: a spring changed and nothing bent; a spring changed and
+posts, loop or stop set anew; both springs changed and set."""
+
 
 @dataclass(frozen=True)
 class Candidate:
@@ -43,8 +59,8 @@ class Candidate:
 
     Attributes
     ----------
-    primary, secondary : int
-        Rows of the tray.
+    primary, secondary : int or None
+        Rows of the tray; None for the spring that stays.
     primary_post_mm, secondary_post_mm : float
         Tangs bent, from where the posts were measured.
     secondary_slack_mm, stop_deg : float
@@ -53,16 +69,22 @@ class Candidate:
         prediction; negative outside. Distributor degrees.
     probability_inside : float
         That every check point is passed, given the springs' own uncertainties.
+    work : str
+        One of :data:`WORKS`.
+    bent : float
+        How much is set anew, millimetres of posts and loop and degrees of stop added up.
     """
 
-    primary: int
-    secondary: int
+    primary: int | None
+    secondary: int | None
     primary_post_mm: float
     secondary_post_mm: float
     secondary_slack_mm: float
     stop_deg: float
     margin_deg: float
     probability_inside: float
+    work: str = "two-springs"
+    bent: float = 0.0
 
     @property
     def inside(self) -> bool:
@@ -77,9 +99,12 @@ class Found:
     Attributes
     ----------
     candidates : tuple of Candidate
-        The most margin first, to 0.01°; then the most probable.
+        Those inside first, and of them the least work (:data:`WORKS`); within one kind of work
+        the most margin, to 0.01°, then the least bent, then the most probable. Outside, where
+        nothing is to be fitted, the nearest first.
     pairs, looked_at, tuned : int
-        Ordered pairs there are, that were looked at, and that were tuned.
+        Ordered pairs there are, one of them the spring that stays in some; that were looked at;
+        and that were tuned.
     finished : bool
     """
 
@@ -142,16 +167,19 @@ class Search:
         springs = [tray.springs[row] for row in self.rows]
         if not springs:
             raise BobweightError("tray-too-small", (), count=len(tray.springs))
+        self.in_tray = len(springs)
+        stays = [_staying(mechanism, places) for places in (self.primaries, self.secondaries)]
+        known = [*springs, *(stay or springs[0] for stay in stays)]
         self.figures = SpringFigures(
-            *(np.array([getattr(s, key) for s in springs], dtype=float) for key in OWN_FIGURES)
+            *(np.array([getattr(s, key) for s in known], dtype=float) for key in OWN_FIGURES)
         )
         self.stop_limits = _reachable(mechanism, asked.stop_range_deg)
         stop = self.stop_limits[1] if self.stop_limits else mechanism.stop_deg
-        self.mechanism = self._with(springs[0], springs[0], stop_deg=stop)
+        self.mechanism = self._with(springs[0], springs[0], stop, (0.0, 0.0, 0.0))
         for problem in mechanism_problems(self.mechanism):
             if problem.grave and problem.path[:1] != ("springs",):
                 raise BobweightError.of(problem.at("mechanism"))
-        self.pairs = self._pairs(springs)
+        self.pairs = self._pairs(springs, stays)
         if not len(self.pairs):
             raise BobweightError("tray-too-small", (), count=len(springs))
         self.knobs = (
@@ -171,14 +199,32 @@ class Search:
 
         self.tuner = Tuner(self.mechanism, self.goal, self.knobs, self.stop_limits)
 
-    def _pairs(self, springs: Sequence[TraySpring]) -> np.ndarray:
-        """Ordered pairs for which the tray holds springs enough, shape (pairs, 2)."""
+    def _pairs(
+        self, springs: Sequence[TraySpring], stays: Sequence[TraySpring | None]
+    ) -> np.ndarray:
+        """Ordered pairs for which the tray holds springs enough, shape (pairs, 2); then those with
+        one spring that stays, whose index is past the tray's. No primary is stiffer than asked."""
         count = np.array([spring.count for spring in springs])
+        rate = np.array([spring.rate_n_per_mm for spring in springs], dtype=float)
+        light = rate <= self.asked.primary_rate_most_n_per_mm
         one, two = len(self.primaries), len(self.secondaries)
         first, second = (a.ravel() for a in np.indices((len(springs),) * 2))
-        enough = (count[first] >= one) & (count[second] >= two)
+        enough = (count[first] >= one) & (count[second] >= two) & light[first]
         enough &= (first != second) | (count[first] >= one + two)
-        return np.stack([first[enough], second[enough]], axis=1)
+        found = [np.stack([first[enough], second[enough]], axis=1)]
+        primary, secondary = stays
+        if secondary is not None:
+            rows = np.flatnonzero((count >= one) & light & _other_than(primary, springs))
+            found.append(np.stack([rows, np.full_like(rows, len(springs) + 1)], axis=1))
+        if primary is not None:
+            rows = np.flatnonzero((count >= two) & _other_than(secondary, springs))
+            found.append(np.stack([np.full_like(rows, len(springs)), rows], axis=1))
+        return np.concatenate(found)
+
+    @property
+    def one_stays(self) -> np.ndarray:
+        """Of each pair, whether one of the docket's springs stays, shape (pairs,)."""
+        return (self.pairs >= self.in_tray).any(axis=1)
 
     def given(self, pairs: np.ndarray) -> dict[Path, np.ndarray]:
         """The springs' own figures of each pair, by path in the mechanism."""
@@ -187,6 +233,10 @@ class Search:
             for index in places:
                 for key in OWN_FIGURES:
                     own = getattr(self.figures, key)[pairs[:, column]]
+                    stays = pairs[:, column] >= self.in_tray
+                    if stays.any():  # left and right may differ
+                        spring = self.docket.mechanism.springs[index]
+                        own = np.where(stays, getattr(spring, key), own)
                     values[("springs", index, key)] = own
         return values
 
@@ -216,23 +266,28 @@ class Search:
         starts, guesses = self.first_look(tell, stopped)
         looked_at = len(guesses)
         order = np.argsort(-guesses, kind="stable")
-        pool, tuned, finished = _Pool(), 0, looked_at == len(self.pairs)
-        cap = self.goal.largest_margin_deg - _AS_GOOD_DEG
-        while tuned < len(order):
-            piece = order[tuned : tuned + _TUNE_BATCH]
-            floor = pool.floor(self.top)
-            sated = pool.floor(self.top * _SPARE) >= cap
-            if not tune_all and (sated or guesses[piece[0]] < floor - _DOUBT_DEG):
-                break
-            if stopped():
-                finished = False
-                break
-            pool.add(*self._tuned(piece, starts, -np.inf if tune_all else floor))
-            tuned += len(piece)
-            likely = max(np.count_nonzero(guesses >= floor - _DOUBT_DEG), tuned)
-            tell(0.2 + 0.8 * tuned / likely, self._so_far(pool, looked_at, tuned))
-        best = self._confirmed(pool)
-        return Found(best, len(self.pairs), looked_at, tuned, finished)
+        stays = self.one_stays[order]
+        pools, tuned, finished = [], 0, looked_at == len(self.pairs)
+        for group, begin, end in ((order[stays], 0.2, 0.3), (order[~stays], 0.3, 1.0)):
+            pool, done = _Pool(), 0
+            pools.append(pool)
+            cap = self.goal.largest_margin_deg - _AS_GOOD_DEG
+            while done < len(group) and finished:
+                piece = group[done : done + _TUNE_BATCH]
+                floor = pool.floor(self.top)
+                sated = pool.floor(self.top * _SPARE) >= cap
+                if not tune_all and (sated or guesses[piece[0]] < floor - _DOUBT_DEG):
+                    break
+                if stopped():
+                    finished = False
+                    break
+                pool.add(*self._tuned(piece, starts, -np.inf if tune_all else floor))
+                done += len(piece)
+                tuned += len(piece)
+                likely = max(np.count_nonzero(guesses[group] >= floor - _DOUBT_DEG), done)
+                share = begin + (end - begin) * done / likely
+                tell(share, self._so_far(pools, looked_at, tuned))
+        return Found(self._confirmed(pools), len(self.pairs), looked_at, tuned, finished)
 
     def _tuned(
         self, piece: np.ndarray, starts: np.ndarray, floor: float
@@ -280,21 +335,54 @@ class Search:
         stop, margin = np.concatenate(pool.stop_deg), np.concatenate(pool.margin_deg)
         found = []
         for k in np.argsort(-margin, kind="stable")[:count]:
-            rows = self.rows[pairs[k]]
+            first, second = self._rows_of(pairs[k])
+            one = first is None or second is None
+            settings = tuple(round(float(v), 6) for v in knobs[k])
+            stop_deg = round(float(stop[k]), 6)
+            bent = np.abs(np.subtract((*settings, stop_deg), self._as_set())).sum()
             found.append(
-                Candidate(int(rows[0]), int(rows[1]), *(round(float(v), 6) for v in knobs[k]),
-                          round(float(stop[k]), 6), float(margin[k]), float("nan"))
+                Candidate(first, second, *settings, stop_deg, float(margin[k]), float("nan"),
+                          "one-spring-bent" if one else "two-springs", float(bent))
             )  # fmt: skip
         return found
 
-    def _so_far(self, pool: _Pool, looked_at: int, tuned: int) -> Found:
-        best = tuple(self._best_of(pool, self.top))
-        return Found(best, len(self.pairs), looked_at, tuned, False)
+    def _unbent(self, count: int) -> list[Candidate]:
+        """One spring changed, and nothing else: the best by their margin."""
+        pairs = self.pairs[self.one_stays]
+        if not len(pairs):
+            return []
+        mechanism = self._with(None, None, self.docket.mechanism.stop_deg, None)
+        found = curves(balance_speeds(Builds(mechanism, self.given(pairs))))
+        margin = self.goal.margin_deg(self.goal.advance_of_curves(found), mechanism.stop_deg)
+        margin = np.nan_to_num(margin, nan=-np.inf)
+        return [
+            Candidate(*self._rows_of(pairs[k]), *self._as_set(), float(margin[k]), float("nan"),
+                      "one-spring")
+            for k in np.argsort(-margin, kind="stable")[:count]
+        ]  # fmt: skip
 
-    def _confirmed(self, pool: _Pool) -> tuple[Candidate, ...]:
+    def _rows_of(self, pair: np.ndarray) -> tuple[int | None, int | None]:
+        first, second = (int(self.rows[k]) if k < self.in_tray else None for k in pair)
+        return first, second
+
+    def _as_set(self) -> tuple[float, float, float, float]:
+        """Posts, slack and stop of the docket as it is; of twins the first's."""
+        springs = self.docket.mechanism.springs
+        primary, secondary = springs[self.primaries[0]], springs[self.secondaries[0]]
+        stop = self.docket.mechanism.stop_deg
+        return primary.tang_mm, secondary.tang_mm, secondary.slack_mm, stop
+
+    def _so_far(self, pools: Sequence[_Pool], looked_at: int, tuned: int) -> Found:
+        best = [c for pool in pools for c in self._best_of(pool, self.top)]
+        return Found(_ranked(best, self.top), len(self.pairs), looked_at, tuned, False)
+
+    def _confirmed(self, pools: Sequence[_Pool]) -> tuple[Candidate, ...]:
         """The best with the margin of the full prediction and the probability of passing."""
+        count = self.top * _SPARE
+        likely = self._unbent(count) if any(pool.pairs for pool in pools) else []
+        likely += [c for pool in pools for c in self._best_of(pool, count)]
         sure = []
-        for candidate in self._best_of(pool, self.top * _SPARE):
+        for candidate in likely:
             mechanism = self.apply(candidate)
             try:
                 prediction = predict(mechanism)
@@ -302,8 +390,11 @@ class Search:
                 continue  # a pair that leaves the mechanism without hold, or a post on its peg
             margin = self.goal.margin_deg(self.goal.advance_of(prediction), prediction.full_deg)
             sure.append(replace(candidate, margin_deg=float(margin)))
-        best = sorted((self._with_probability(c) for c in sure), key=_rank)
-        return tuple(best[: self.top])
+        kept: list[Candidate] = []
+        for work in WORKS:
+            ofs = sorted((c for c in sure if c.work == work), key=lambda c: -c.margin_deg)
+            kept += ofs[: self.top + self.top // 2]
+        return _ranked([self._with_probability(c) for c in kept], self.top)
 
     def _with_probability(self, candidate: Candidate) -> Candidate:
         mechanism = self.apply(candidate)
@@ -314,34 +405,75 @@ class Search:
 
     def apply(self, candidate: Candidate) -> Mechanism:
         """The docket's mechanism with a candidate's springs, posts, slack and stop."""
-        first, second = (self.tray.springs[r] for r in (candidate.primary, candidate.secondary))
-        return self._with(
-            first, second, candidate.stop_deg, candidate.primary_post_mm,
-            candidate.secondary_post_mm, candidate.secondary_slack_mm,
+        first, second = (
+            None if row is None else self.tray.springs[row]
+            for row in (candidate.primary, candidate.secondary)
+        )
+        settings = (
+            candidate.primary_post_mm, candidate.secondary_post_mm, candidate.secondary_slack_mm
         )  # fmt: skip
+        set_anew = candidate.work != "one-spring"
+        return self._with(first, second, candidate.stop_deg, settings if set_anew else None)
 
     def _with(
         self,
-        first: TraySpring,
-        second: TraySpring,
+        first: TraySpring | None,
+        second: TraySpring | None,
         stop_deg: float,
-        primary_tang: float = 0.0,
-        secondary_tang: float = 0.0,
-        slack: float = 0.0,
+        settings: tuple[float, float, float] | None,
     ) -> Mechanism:
+        """The docket's mechanism with these springs hooked in (None: its own stays); posts and
+        slack as given, or as they are."""
         springs = list(self.docket.mechanism.springs)
-        for index in self.primaries:
-            springs[index] = hooked_in(springs[index], first, tang_mm=primary_tang)
-        for index in self.secondaries:
-            springs[index] = hooked_in(
-                springs[index], second, tang_mm=secondary_tang, slack_mm=slack
-            )
+        tang, tang_2, slack = settings or (0.0, 0.0, 0.0)
+        ways = (
+            (self.primaries, first, {"tang_mm": tang}),
+            (self.secondaries, second, {"tang_mm": tang_2, "slack_mm": slack}),
+        )
+        for places, new, values in ways:
+            for index in places:
+                own = springs[index]
+                springs[index] = hooked_in(
+                    own, new or from_docket(own), **values if settings else {}
+                )
         return self.docket.mechanism.with_changes(springs=tuple(springs), stop_deg=stop_deg)
 
 
-def _rank(candidate: Candidate) -> tuple[float, float]:
-    """The most margin first; among margins that differ by less than a hand can set, the surest."""
-    return -round(candidate.margin_deg, 2), -candidate.probability_inside
+def _rank(candidate: Candidate) -> tuple[float, ...]:
+    """Inside before outside; inside, the least kind of work; then the most margin, as far as a hand
+    can set it, the least bent and the surest."""
+    kind = WORKS.index(candidate.work) if candidate.inside else 0
+    margin = round(candidate.margin_deg, 2)
+    return not candidate.inside, kind, -margin, candidate.bent, -candidate.probability_inside
+
+
+def _ranked(candidates: Sequence[Candidate], top: int) -> tuple[Candidate, ...]:
+    """The best by rank; of every kind of work that comes inside, a third of the places at least, so
+    that a larger margin at the price of more work is seen too."""
+    ranked = sorted(candidates, key=_rank)
+    inside = [[c for c in ranked if c.inside and c.work == work] for work in WORKS]
+    first = [c for group in inside for c in group[: top // len(WORKS)]]
+    rest = [c for c in ranked if not any(c is kept for kept in first)]
+    return tuple(sorted([*first, *rest[: top - len(first)]], key=_rank))
+
+
+def _other_than(stays: TraySpring | None, springs: Sequence[TraySpring]) -> np.ndarray:
+    """Of each spring, whether it is another than the one that is in already, shape (springs,)."""
+
+    def figures(spring: TraySpring) -> tuple[float | None, ...]:
+        return tuple(getattr(spring, key) for key in OWN_FIGURES)
+
+    return np.array([stays is None or figures(s) != figures(stays) for s in springs])
+
+
+def _staying(mechanism: Mechanism, places: tuple[int, ...]) -> TraySpring | None:
+    """What stays in these places as one spring, mean figures where left and right differ; None if
+    it is not known."""
+    own = [mechanism.springs[i] for i in places]
+    if any(s.rate_n_per_mm is None or s.free_length_mm is None for s in own):
+        return None
+    means = {key: float(np.mean([getattr(s, key) for s in own])) for key in OWN_FIGURES}
+    return from_docket(own[0]).with_changes(**means)
 
 
 def _places(mechanism: Mechanism, role: str) -> tuple[int, ...]:

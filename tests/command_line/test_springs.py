@@ -8,6 +8,7 @@ import pytest
 
 from bobweight.__main__ import main
 from bobweight.app.store.tray_store import FILE_NAME
+from bobweight.core.design.search import WORKS
 from bobweight.core.design.tray import Tray
 from bobweight.core.design.tray_file import write_tray
 from bobweight.core.docket.docket import new_docket
@@ -17,8 +18,8 @@ from bobweight.core.tables.own import tray_rows
 from tests.command_line.test_predict_and_verdict import DEMO, answer, told
 from tests.design.trays import tray_near
 
-KEYS = ["primary", "secondary", "primary_post_mm", "secondary_post_mm", "secondary_slack_mm",
-        "stop_deg", "margin_deg", "probability_inside"]  # fmt: skip
+KEYS = ["work", "primary", "secondary", "primary_post_mm", "secondary_post_mm",
+        "secondary_slack_mm", "stop_deg", "margin_deg", "probability_inside"]  # fmt: skip
 
 
 @pytest.fixture
@@ -36,10 +37,14 @@ def test_the_candidates_have_the_agreed_fields(tray: Tray, tmp_path: Path, capsy
     labels = {spring.label for spring in tray.springs}
     for candidate in found["candidates"]:
         assert list(candidate) == KEYS
-        assert {candidate["primary"], candidate["secondary"]} <= labels
+        assert {candidate["primary"], candidate["secondary"]} <= {*labels, None}
         assert 0 <= candidate["probability_inside"] <= 1
-    margins = [round(c["margin_deg"], 2) for c in found["candidates"]]
-    assert margins == sorted(margins, reverse=True)
+    ranks = [  # the least work first, then the most margin
+        (WORKS.index(c["work"]), -round(c["margin_deg"], 2))
+        for c in found["candidates"]
+        if c["margin_deg"] >= 0
+    ]
+    assert ranks == sorted(ranks)
 
 
 def test_a_table_serves_as_a_tray_and_gives_the_same(tray: Tray, tmp_path: Path, capsys):
@@ -58,7 +63,7 @@ def test_without_a_tray_named_the_user_s_own_is_searched(tray: Tray, tmp_path, m
     assert main(["springs", str(DEMO), "--top", "2"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert len(lines) == 4
-    assert lines[0].split()[:2] == ["primary", "secondary"]
+    assert lines[0].split()[:3] == ["work", "primary", "secondary"]
 
 
 def test_what_is_wrong_is_told_in_one_line(tray: Tray, tmp_path, monkeypatch, capsys):

@@ -8,8 +8,8 @@ from scipy.optimize import differential_evolution, linprog
 
 from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.coarse import FirstLook, Grid
-from bobweight.core.design.search import Search
-from bobweight.core.design.tray import Tray, TraySpring, hooked_in
+from bobweight.core.design.search import WORKS, Search
+from bobweight.core.design.tray import Tray, TraySpring, from_docket, hooked_in
 from bobweight.core.docket.docket import Docket
 from bobweight.core.mechanics.balance import Balance, balance_speeds
 from bobweight.core.mechanics.branches import curves
@@ -105,8 +105,12 @@ def test_a_free_stop_never_has_less_margin_and_keeps_its_limits():
         tray,
         SearchAsk(top=12, stop_free=True, stop_least_deg=stop - 1.5, stop_most_deg=stop + 1.5),
     ).run(tune_all=True)
-    at = {(c.primary, c.secondary): c.margin_deg for c in free.candidates}
-    shared = [c for c in fixed.candidates if (c.primary, c.secondary) in at]
+    at = {(c.primary, c.secondary): c.margin_deg for c in free.candidates if c.work != "one-spring"}
+    shared = [
+        c
+        for c in fixed.candidates
+        if (c.primary, c.secondary) in at and c.work != "one-spring"  # there the stop stays
+    ]
     assert shared
     assert all(at[c.primary, c.secondary] >= c.margin_deg - 0.02 for c in shared)
     assert all(stop - 1.5 <= c.stop_deg <= stop + 1.5 for c in free.candidates)
@@ -118,7 +122,10 @@ def test_settings_keep_the_limits_of_tang_and_loop():
         primary_tang_mm=0.4, secondary_tang_mm=0.3, slack_least_mm=0.4, slack_most_mm=1.1
     )
     found = Search(docket, tray_near(docket.mechanism, 10, seed=2), limits).run()
+    assert any(c.work != "one-spring" for c in found.candidates)
     for c in found.candidates:
+        if c.work == "one-spring":  # nothing is set: all stays as the docket has it
+            continue
         assert -0.4 <= c.primary_post_mm <= 0.4
         assert -0.3 <= c.secondary_post_mm <= 0.3
         assert 0.4 <= c.secondary_slack_mm <= 1.1
@@ -146,13 +153,68 @@ def test_the_docket_s_own_springs_are_found_again():
 def test_every_ordered_pair_for_which_there_are_springs_is_looked_at():
     docket = sample("small_four")
     springs = tray_near(docket.mechanism, 5, seed=1, count=1).springs
-    assert len(Search(docket, Tray(springs=springs)).pairs) == 5 * 4
+    any_rate = SearchAsk(primary_rate_most_n_per_mm=500.0)
+    # Besides the ordered pairs, each spring in either place while the other stays.
+    assert len(Search(docket, Tray(springs=springs), any_rate).pairs) == 5 * 4 + 2 * 5
     double = springs[0].with_changes(count=2)
-    assert len(Search(docket, Tray(springs=(double, *springs[1:]))).pairs) == 5 * 4 + 1
+    assert (
+        len(Search(docket, Tray(springs=(double, *springs[1:])), any_rate).pairs)
+        == 5 * 4 + 1 + 2 * 5
+    )
     unknown = springs[1].with_changes(rate_n_per_mm=None)
     none_left = springs[2].with_changes(count=0)
     short = Tray(springs=(springs[0], unknown, none_left, *springs[3:]))
-    assert len(Search(docket, short).pairs) == 3 * 2
+    assert len(Search(docket, short, any_rate).pairs) == 3 * 2 + 2 * 3
+
+
+def test_what_a_hand_would_do_first_stands_first():
+    """Least work first is common practice: one change a run, and a tang bent is not unbent."""
+    docket = sample("small_four")
+    own = docket.mechanism.springs
+    search = Search(docket, tray_near(docket.mechanism, 12, seed=3), SearchAsk(top=24))
+    found = search.run().candidates
+    kinds = [WORKS.index(c.work) for c in found if c.inside]
+    assert kinds == sorted(kinds) and set(kinds) >= {1, 2}
+    assert not any(c.inside for c in found[len(kinds) :])
+    for work in WORKS:
+        margins = [round(c.margin_deg, 2) for c in found if c.work == work and c.inside]
+        assert margins == sorted(margins, reverse=True)
+    for c in found:
+        made = search.apply(c).springs
+        changed = [made[k].rate_n_per_mm != own[k].rate_n_per_mm for k in (0, 1)]
+        assert sum(changed) == (2 if c.work == "two-springs" else 1)
+        if c.work == "one-spring":
+            kept = [(s.tang_mm, s.slack_mm) for s in made]
+            assert kept == [(s.tang_mm, s.slack_mm) for s in own] and c.bent == 0
+
+
+def test_one_spring_like_the_right_one_needs_no_bending():
+    """A unit that conforms, its secondary taken for a strange one: the tray has it, and it is to go
+    back with nothing bent."""
+    docket = sample("small_four")
+    springs = list(docket.mechanism.springs)
+    place = next(k for k, s in enumerate(springs) if s.role == "secondary")
+    right = springs[place]
+    springs[place] = right.with_changes(rate_n_per_mm=1.6 * right.rate_n_per_mm)
+    wrong = docket.with_changes(mechanism=docket.mechanism.with_changes(springs=tuple(springs)))
+    tray = Tray(springs=(*tray_near(docket.mechanism, 6, seed=2).springs, from_docket(right)))
+    goal = Search(docket, tray).goal
+    as_it_was = goal.margin_deg(
+        goal.advance_of(predict(docket.mechanism)), docket.mechanism.stop_deg
+    )
+    assert as_it_was > 0
+    found = Search(wrong, tray).run().candidates
+    back = next(c for c in found if (c.primary, c.secondary, c.work) == (None, 6, "one-spring"))
+    assert back.margin_deg == pytest.approx(as_it_was, abs=1e-6)
+
+
+def test_a_stiff_spring_is_not_offered_as_primary():
+    docket = sample("small_four")
+    stiff = tray_near(docket.mechanism, 1, seed=1).springs[0].with_changes(rate_n_per_mm=17.0)
+    tray = Tray(springs=(*tray_near(docket.mechanism, 5, seed=1).springs, stiff))
+    assert 5 not in Search(docket, tray).pairs[:, 0]
+    assert 5 in Search(docket, tray).pairs[:, 1]
+    assert 5 in Search(docket, tray, SearchAsk(primary_rate_most_n_per_mm=20.0)).pairs[:, 0]
 
 
 def test_cancelling_keeps_the_best_so_far():

@@ -1,4 +1,4 @@
-"""Which two springs of the tray meet the target: every pair, tuned, ranked."""
+"""Which springs of the tray meet the target: every pair, tuned, the least work first."""
 
 from __future__ import annotations
 
@@ -50,17 +50,19 @@ class PairWords:
         """Springs, margin, odds, and what to set."""
         bent = translate("springs", "How far the tang is bent from where the post was measured.")
         return (
+            Column(translate("springs", "Work"), lambda pair: work_word(pair.work),
+                   tip=translate("springs", "What is to be done; the least work stands first.")),
             Column(translate("springs", "Primary"), lambda pair: self._spring(pair.primary),
                    tip=translate("springs", "The spring of the tray that becomes primary.")),
             Column(translate("springs", "Secondary"), lambda pair: self._spring(pair.secondary),
                    tip=translate("springs", "The spring of the tray that becomes secondary.")),
-            Column(translate("springs", "Margin °"), _margin, True, tip=translate(
+            Column(translate("springs", "Margin"), _margin, True, _distributor_deg, tip=translate(
                 "springs",
                 "The smallest distance to the band's edge over the check points, in distributor "
                 "degrees; below zero: outside.",
             )),
             Column(translate("springs", "Passes"), lambda pair: percent(pair.probability_inside),
-                   True, tip=translate(
+                   True, lambda: translate("springs", "of builds"), tip=translate(
                 "springs",
                 "How often the unit would pass every check point, given how sure the springs' own "
                 "figures are.",
@@ -72,19 +74,34 @@ class PairWords:
             Column(translate("springs", "Slack"),
                    lambda pair: self._length(pair.secondary_slack_mm), True, self._unit,
                    translate("springs", "Slack of the secondary spring's loop.")),
-            Column(translate("springs", "Stop °"), lambda pair: f"{pair.stop_deg:.1f}", True,
-                   tip=translate("springs", "The stop, in distributor degrees.")),
+            Column(translate("springs", "Stop"), lambda pair: f"{pair.stop_deg:.1f}", True,
+                   _distributor_deg, tip=translate("springs", "The stop, in distributor degrees.")),
         )  # fmt: skip
 
     def _unit(self) -> str:
         return self._display.unit(LENGTH)
 
-    def _spring(self, row: int) -> str:
+    def _spring(self, row: int | None) -> str:
+        if row is None:
+            return translate("springs", "stays")
         return spring_title(self.tray.springs[row], row)
 
     def _length(self, value_mm: float, sign: str = "") -> str:
         value = value_mm / LENGTH.unit(self._unit()).factor
         return f"{value:{sign}.2f}".replace("-", "−")
+
+
+def work_word(work: str) -> str:
+    """What is to be done for a pair, in a word or two."""
+    return {
+        "one-spring": translate("springs", "1 spring"),
+        "one-spring-bent": translate("springs", "1 spring, bend"),
+        "two-springs": translate("springs", "2 springs, bend"),
+    }[work]
+
+
+def _distributor_deg() -> str:
+    return translate("springs", "distr. °")
 
 
 def _margin(pair: Candidate) -> str:
@@ -115,8 +132,8 @@ class SearchPart(SpringsPart):
         self.ask_store.changed.connect(self._ask_changed)
         self.start_button = button(
             translate("springs", "Search the tray"),
-            translate("springs", "Every two springs as primary and secondary, posts and slack set "
-                      "as well as they can be."),
+            translate("springs", "One spring beside the one that stays, and every two springs; "
+                      "posts and slack set as well as they can be."),
             self.start,
         )  # fmt: skip
         self.stop_button = button(
@@ -317,7 +334,7 @@ class SearchPart(SpringsPart):
             except BobweightError:
                 continue
             chosen = index == row
-            words = " + ".join(self.model.texts(index)[:2]) if chosen else ""
+            words = " + ".join(self.model.texts(index)[1:3]) if chosen else ""
             curves.append(OverlayCurve(branch.speed_rpm, branch.advance_deg, words, chosen))
         self.feed.show_overlay(Overlay(tuple(curves)))
 
@@ -327,11 +344,20 @@ class SearchPart(SpringsPart):
         if self.search is None or row < 0:
             return
         candidate = self.model.rows[row]
-        first, second = self.model.texts(row)[:2]
-        name = translate("springs", "Fit “{primary}” and “{secondary}”")
-        name = name.format(primary=first, secondary=second)
+        first, second = self.model.texts(row)[1:3]
+        if candidate.primary is None or candidate.secondary is None:
+            changed = second if candidate.primary is None else first
+            name = translate("springs", "Fit “{spring}”").format(spring=changed)
+        else:
+            name = translate("springs", "Fit “{primary}” and “{secondary}”")
+            name = name.format(primary=first, secondary=second)
         docket = fitted(self.store.docket, self.search, candidate)
         begun = fit_as_altered(self.bench, name, docket)
+        if candidate.work == "one-spring":
+            said = translate("springs", "{name}: done. Nothing is to be bent; run the curve again.")
+            said = said.format(name=name)
+            self.said.say(f"{said} {begun}" if begun else said)
+            return
         text = translate(
             "springs",
             "Fitted: {primary} as primary, its post bent {first}; {secondary} as secondary, its "
