@@ -15,6 +15,24 @@ _COIL = QT_TRANSLATE_NOOP(
 _VOLTAGE = QT_TRANSLATE_NOOP(
     "cautions", "Ignition voltage injures. Keep hands off leads, coil and cap while it runs."
 )
+_OPEN_LEAD = QT_TRANSLATE_NOOP(
+    "cautions",
+    "Never leave a high-tension lead open with the engine turning: it breaks down coil and rotor, "
+    "and shocks. A plug or a spark gap goes on its end, or the coil is made dead.",
+)
+_PACEMAKER = QT_TRANSLATE_NOOP(
+    "cautions",
+    "Ignition fields can disturb a pacemaker: who wears one keeps away while it runs.",
+)
+_VAPOUR = QT_TRANSLATE_NOOP(
+    "cautions",
+    "Petrol vapour near a rig that sparks explodes: no fuel, rags or washing tray in the room, and "
+    "air it.",
+)
+_CAPSULE = QT_TRANSLATE_NOOP(
+    "cautions",
+    "Keep the vacuum capsule out of solvent and off heat: its diaphragm does not stand them.",
+)
 _ADVANCE = QT_TRANSLATE_NOOP(
     "cautions",
     "Too much advance destroys an engine. Change 1 to 2° at a time, prove it under load and back "
@@ -41,6 +59,8 @@ _AT_THE_ENGINE = (
         "Turn the engine against a piston stop by hand only. Ignition left on with the points "
         "closed burns the coil.",
     ),
+    _OPEN_LEAD,
+    _PACEMAKER,
 )
 
 CAUTIONS: dict[str, tuple[str, ...]] = {
@@ -63,7 +83,10 @@ CAUTIONS: dict[str, tuple[str, ...]] = {
             "Turn the unit its own way round. Keep leads and clothes clear. Petrol is no cleaning "
             "fluid.",
         ),
+        _VAPOUR,
         _VOLTAGE,
+        _OPEN_LEAD,
+        _PACEMAKER,
         _LAW,
     ),
     "bench": (
@@ -75,6 +98,7 @@ CAUTIONS: dict[str, tuple[str, ...]] = {
             "cautions",
             "Label springs and weights left and right before they come off: they are not alike.",
         ),
+        _CAPSULE,
         _COIL,
     ),
     "reassembly": (
@@ -87,6 +111,7 @@ CAUTIONS: dict[str, tuple[str, ...]] = {
             "A unit that is half a turn out fires into open valves. Check slot and dog before the "
             "springs go back, and turn the engine by hand before it is started.",
         ),
+        _CAPSULE,
     ),
     "points": (
         _COIL,

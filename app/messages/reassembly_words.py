@@ -42,6 +42,33 @@ def step_text(step: Step) -> str:
             "The gear's pin can go in half a turn out. Turn the engine to the firing point of the "
             "first cylinder and see where the rotor points before the clamp is done up.",
         ),
+        "thrust_order": translate(
+            "reassembly",
+            "Above and below, steel and fibre as they came off: only with all of them in can end "
+            "float be felt.",
+        ),
+        "drive_pin": translate(
+            "reassembly",
+            "A pin that works loose lets the timing wander and can fall into the engine.",
+        ),
+        "oil_felt": translate(
+            "reassembly", "Without its felt the cam runs dry on the shaft and the advance sticks."
+        ),
+        "post_insulated": translate(
+            "reassembly",
+            "A washer or bush left out, or on the wrong side of the wall, earths the post: no "
+            "spark. See with the points open that nothing passes from post to body.",
+        ),
+        "heel_square": translate(
+            "reassembly",
+            "A heel that rides on its edge wears fast and closes the gap; moving contact and fixed "
+            "one stand level.",
+        ),
+        "rig_run": translate(
+            "reassembly",
+            "Where there is one: with the cap off weights and springs can be watched, and nothing "
+            "has to come apart again for an alteration.",
+        ),
         "springs_in_place": translate(
             "reassembly", "The light one and the heavy one are not alike, nor left and right."
         ),

@@ -171,9 +171,10 @@ PRINT_WORDS: dict[str, str] = {
     "steps-title": QT_TRANSLATE_NOOP("sheet", "Reassembly"),
     "steps-cautions": QT_TRANSLATE_NOOP(
         "sheet",
-        "Springs fly: wear eye protection when you hook them on. Petrol is no cleaning fluid. A "
-        "unit that is half a turn out fires into open valves: check slot and dog before the "
-        "springs go back, and turn the engine by hand before it is started.",
+        "Springs fly: wear eye protection when you hook them on. Petrol is no cleaning fluid; "
+        "keep the capsule out of solvent. A unit that is half a turn out fires into open valves: "
+        "check slot and dog before the springs go back, and turn the engine by hand before it is "
+        "started.",
     ),
     "steps-shaft": QT_TRANSLATE_NOOP("sheet", "Shaft, weights and cam"),
     "steps-advance": QT_TRANSLATE_NOOP("sheet", "Springs and advance"),
@@ -195,15 +196,17 @@ PRINT_WORDS: dict[str, str] = {
         "A lamp makes fan and belt look still; electric fans start unannounced. Keep hands, leads "
         "and clothes clear of moving parts; park or neutral, wheels chocked, exhaust to the open "
         "air; mind hot parts. Ignition voltage injures; ignition left on with the points closed "
-        "burns the coil. Turn the engine against a piston stop by hand only. Too much advance "
+        "burns the coil; no high-tension lead is left open while it turns; its fields disturb "
+        "pacemakers. Turn the engine against a piston stop by hand only. Too much advance "
         "destroys an engine: change it 1 to 2° at a time, prove it under load, back off at the "
         "first ping. The maker's data, local rules and a qualified technician come first.",
     ),
     "rig-cautions": QT_TRANSLATE_NOOP(
         "sheet",
         "Guard the chuck and wear eye protection; a lamp makes turning parts look still. Turn the "
-        "unit its own way round; keep leads and clothes clear. Petrol is no cleaning fluid. "
-        "Ignition voltage injures. The maker's data, local rules and a qualified technician come "
-        "first.",
+        "unit its own way round; keep leads and clothes clear. Petrol is no cleaning fluid, "
+        "its vapour near a sparking rig explodes. Ignition voltage injures, its fields disturb "
+        "pacemakers; no high-tension lead is left open. The maker's data, local rules and a "
+        "qualified technician come first.",
     ),
 }

@@ -19,7 +19,7 @@ from bobweight.core.problems import BobweightError
 TRAPS = frozenset(
     {
         "cam_way_round", "dog_against_slot", "gear_against_slot", "advance_way", "vernier_clip",
-        "earth_lead", "cam_greased", "rotor_post_off", "rotor_post_on",
+        "earth_lead", "post_insulated", "cam_greased", "rotor_post_off", "rotor_post_on",
     }
 )  # fmt: skip
 """The steps at which a unit is most often put together wrong (common practice)."""
@@ -28,19 +28,20 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "shaft",
         (
-            "shaft_oiled", "thrust_order", "weights_matched", "cam_way_round", "dog_against_slot",
-            "gear_against_slot",
+            "thrust_order", "shaft_oiled", "drive_pin", "weights_matched", "cam_way_round",
+            "dog_against_slot", "gear_against_slot",
         ),
     ),
-    ("advance", ("springs_in_place", "advance_way", "advance_returns", "cam_screw")),
+    ("advance", ("springs_in_place", "advance_way", "advance_returns", "cam_screw", "oil_felt")),
     (
         "plate",
         (
-            "plate_free", "capsule_hooked", "vernier_clip", "earth_lead", "low_tension",
-            "condenser_on", "contacts_square", "cam_greased", "dwell_set",
+            "plate_free", "capsule_hooked", "vernier_clip", "earth_lead", "post_insulated",
+            "low_tension", "condenser_on", "contacts_square", "heel_square",
+            "cam_greased", "dwell_set",
         ),
     ),
-    ("cap", ("rotor_post_off", "rotor_post_on", "cap_seated", "ring_seal")),
+    ("cap", ("rig_run", "rotor_post_off", "rotor_post_on", "cap_seated", "ring_seal")),
 )  # fmt: skip
 """Every step that any unit may need, in the order of the work."""
 

@@ -36,6 +36,7 @@ def test_every_tick_of_the_record_is_a_step():
     flags = {key for key, p in parameters(Reassembly).items() if p.kind == "flag"}
     assert flags == {key for _, keys in GROUPS for key in keys}
     assert flags >= TRAPS
+    assert "post_insulated" in TRAPS
 
 
 def test_the_list_follows_the_unit():
@@ -50,10 +51,13 @@ def test_the_list_follows_the_unit():
 
 
 def test_order_of_the_work():
-    """Slot and dog before the springs go back; dwell, then rotor and cap (common practice)."""
+    """Washers before the end float they set; slot and dog before the springs go back; heel, then
+    dwell, then a run on the rig, rotor and cap (common practice)."""
     order = keys(docket())
-    wanted = ("cam_way_round", "dog_against_slot", "springs_in_place", "vernier_clip",
-              "cam_greased", "dwell_set", "rotor_post_off", "rotor_post_on")  # fmt: skip
+    wanted = ("thrust_order", "shaft_oiled", "cam_way_round", "dog_against_slot",
+              "springs_in_place", "vernier_clip",
+              "heel_square", "cam_greased", "dwell_set", "rig_run", "rotor_post_off",
+              "rotor_post_on", "cap_seated")  # fmt: skip
     assert [key for key in order if key in wanted] == list(wanted)
 
 
