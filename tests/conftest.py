@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")  # before Qt is imported
+os.environ["LC_ALL"] = "C.UTF-8"  # a first start shows the units usual where it is
 
 import pytest
 

@@ -6,7 +6,7 @@ import json
 import os
 from pathlib import Path
 
-from PySide6.QtCore import QByteArray, QSettings, QStandardPaths
+from PySide6.QtCore import QByteArray, QLocale, QSettings, QStandardPaths
 
 from bobweight.app.store.display import SWITCHED_QUANTITIES, Display
 from bobweight.app.theme import THEMES, ZOOMS
@@ -122,11 +122,12 @@ class Settings:
         self.set_text("recent", json.dumps([str(path), *others][:RECENT_LIMIT]))
 
     def load_display(self, display: Display) -> None:
-        """Give a display the frame and units kept."""
+        """Give a display the frame and units kept; at first start those usual in the country."""
         frame = self.text("display/frame", "distributor")
         display.frame = frame if frame in FRAMES else "distributor"
         for key in SWITCHED_QUANTITIES:
-            symbol = self.text(f"display/{key}", QUANTITIES[key].stored.symbol)
+            usual = units_of(QLocale.system()).get(key, QUANTITIES[key].stored.symbol)
+            symbol = self.text(f"display/{key}", usual)
             try:
                 display.set_unit(key, symbol)
             except BobweightError:
@@ -141,6 +142,18 @@ class Settings:
             self.set_text(f"display/{key}", display.unit(QUANTITIES[key]))
         self.set_flag("tab/uncertainty", display.tab_to_uncertainty)
         self.set_text("cautions/seen", ",".join(sorted(display.cautions_seen)))
+
+
+_IMPERIAL_UNITS = {
+    "depression": "inHg", "length": "thou", "spring_rate": "lbf/in", "force": "ozf", "mass": "oz",
+}  # fmt: skip
+
+
+def units_of(locale: QLocale) -> dict[str, str]:
+    """Symbols of the units usual where a locale is from, by quantity, as far as they are not the
+    stored ones: what a first start shows."""
+    metric = locale.measurementSystem() == QLocale.MeasurementSystem.MetricSystem
+    return {} if metric else _IMPERIAL_UNITS
 
 
 def fingerprint(path: Path) -> str | None:

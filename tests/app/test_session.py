@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import QByteArray
+from PySide6.QtCore import QByteArray, QLocale
 
 from bobweight.app.store.display import Display
-from bobweight.app.store.session import Settings, fingerprint
+from bobweight.app.store.session import Settings, fingerprint, units_of
+from bobweight.core.units import QUANTITIES
 
 
 def test_settings_last_with_their_types(qapp, own_home):
@@ -58,3 +59,21 @@ def test_fingerprint(tmp_path):
     first = fingerprint(file)
     file.write_text("two")
     assert fingerprint(file) != first
+
+
+@pytest.mark.parametrize(
+    ("country", "shown"),
+    [("de_DE", ("kPa", "mm", "g", "N")), ("en_US", ("inHg", "thou", "oz", "ozf")),
+     ("en_GB", ("inHg", "thou", "oz", "ozf"))],
+)  # fmt: skip
+def test_a_first_start_shows_the_units_usual_where_it_is(country, shown):
+    """Which measures a country uses is the Unicode CLDR's, as Qt has it."""
+    units = units_of(QLocale(country))
+    keys = ("depression", "length", "mass", "force")
+    assert tuple(units.get(key, QUANTITIES[key].stored.symbol) for key in keys) == shown
+
+
+def test_every_unit_usual_somewhere_is_one_of_its_quantity():
+    """Every unit named is one that its quantity has."""
+    for key, symbol in units_of(QLocale("en_US")).items():
+        assert QUANTITIES[key].unit(symbol).symbol == symbol
