@@ -30,6 +30,12 @@ def QT_TRANSLATE_NOOP(_context: str, text: str) -> str:
     return text
 
 
+def counted(count: int, one: str, many: str, **facts: object) -> str:
+    """Of two texts, both translated, the one for a single thing or the one for several, with
+    ``{count}`` and the other facts put in."""
+    return (one if count == 1 else many).format(count=count, **facts)
+
+
 PARAMETERS = "parameters"
 
 

@@ -39,14 +39,16 @@ def caption(outcome: Outcome, view: View, lacking: Sequence[str]) -> str:
     else:
         text = {
             "distributor": translate(
-                "Board", "At the distributor: starts at {0} rev/min, full {1}° at {2} rev/min."
+                "Board",
+                "Predicted, at the distributor: starts at {0} rev/min, full {1}° at {2} rev/min.",
             ),
             "crank": translate(
-                "Board", "At the crank: starts at {0} rev/min, full {1}° at {2} rev/min."
+                "Board", "Predicted, at the crank: starts at {0} rev/min, full {1}° at {2} rev/min."
             ),
             "crank-static": translate(
                 "Board",
-                "At the crank, static counted in: starts at {0} rev/min, full {1}° at {2} rev/min.",
+                "Predicted, at the crank, static counted in: starts at {0} rev/min, full {1}° at "
+                "{2} rev/min.",
             ),
         }[view.frame]
         words.append(

@@ -28,7 +28,7 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel, set_tip
-from bobweight.app.words import cut, label, option_text, translate
+from bobweight.app.words import counted, cut, label, option_text, translate
 from bobweight.core.problems import Path
 from bobweight.core.record import Record
 
@@ -382,7 +382,11 @@ class RecordTable(QWidget):
             return
         rows, sentences = self._parse(text)
         if rows:
-            name = translate("editors", "Paste {count} rows").format(count=len(rows))
+            one, many = (
+                translate("editors", "Paste a row"),
+                translate("editors", "Paste {count} rows"),
+            )
+            name = counted(len(rows), one, many)
             self.model.add_rows(name, rows)
         self._pasted = list(sentences)
         if not rows and not sentences:
@@ -390,7 +394,11 @@ class RecordTable(QWidget):
         elif rows and sentences:
             self._pasted.insert(
                 0,
-                translate("editors", "{count} rows pasted. Left out:").format(count=len(rows)),
+                counted(
+                    len(rows),
+                    translate("editors", "One row pasted. Left out:"),
+                    translate("editors", "{count} rows pasted. Left out:"),
+                ),
             )
         self._say()
 

@@ -27,7 +27,7 @@ from bobweight.app.messages.table_words import (
 )
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel, tip_text
-from bobweight.app.words import QT_TRANSLATE_NOOP, translate, visible
+from bobweight.app.words import QT_TRANSLATE_NOOP, counted, translate, visible
 from bobweight.core.problems import BobweightError
 from bobweight.core.tables.headings import IGNORED, MEANINGS, QUANTITY_OF, ROW_NUMBER, UNKNOWN
 from bobweight.core.tables.understood import Choice, Column, Row, Understanding
@@ -271,8 +271,9 @@ class TableDialog(QDialog):
             parts.append(text.format(count=len(found.passed_over)))
         self.summary.setText(" ".join(parts))
         set_role(self.summary, "wrong" if lacking else "faint")
-        text = translate("tables", "Take {count} rows as shown")
-        self.take_button.setText(text.format(count=count))
+        one = translate("tables", "Take the one row as shown")
+        many = translate("tables", "Take {count} rows as shown")
+        self.take_button.setText(counted(count, one, many))
         self.take_button.setEnabled(not lacking and bool(count or found.settings))
 
 

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QWidget
 
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
-from bobweight.app.words import translate
+from bobweight.app.words import counted, translate
 from bobweight.core.problems import BobweightError, Problem
 
 if TYPE_CHECKING:  # the tables' room is loaded when a table is taken in, not with a page
@@ -110,20 +110,19 @@ class TableTaker:
         if not found.stored and not found.settings:
             return [table_sentence(Problem("nothing-to-take")), *row_sentences(found)]
         count = len(found.stored)
-        rows = (
-            translate("tables", "{name}: one row")
-            if count == 1
-            else translate("tables", "{name}: {count} rows")
+        edit = counted(
+            count,
+            translate("tables", "{name}: one row"),
+            translate("tables", "{name}: {count} rows"),
+            name=name,
         )
-        edit = rows.format(name=name, count=count)
         self._put(edit, found)
         told = row_sentences(found, self._display)
-        taken = (
-            translate("tables", "One row taken.")
-            if count == 1
-            else translate("tables", "{count} rows taken.")
+        one, many = (
+            translate("tables", "One row taken."),
+            translate("tables", "{count} rows taken."),
         )
-        return [taken.format(count=count), *told]
+        return [counted(count, one, many), *told]
 
 
 def docket_taker(

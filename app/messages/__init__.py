@@ -12,7 +12,15 @@ from bobweight.app.messages.file_table import FILE_TABLE
 from bobweight.app.messages.import_table import IMPORT_TABLE
 from bobweight.app.messages.picture_table import PICTURE_TABLE
 from bobweight.app.messages.table import PLACES, TABLE
-from bobweight.app.words import amount, label, parameter_of, significant, translate, with_unit
+from bobweight.app.words import (
+    QT_TRANSLATE_NOOP,
+    amount,
+    label,
+    parameter_of,
+    significant,
+    translate,
+    with_unit,
+)
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path, Problem
 from bobweight.core.record import Parameter, Record, get
@@ -31,6 +39,38 @@ SENTENCES = {
     **TABLE,
 }
 """The sentence of each code, as source text."""
+
+OF_ONE = {
+    "learn-too-few-readings": QT_TRANSLATE_NOOP(
+        "messages",
+        "One reading lies between rest and the stop; at least {least} are needed to learn from. "
+        "Take more between them.",
+    ),
+    "measured-too-few": QT_TRANSLATE_NOOP(
+        "messages",
+        "The measured linkage has one point; at least {least} are needed. Add points.",
+    ),
+    "outline-not-marked": QT_TRANSLATE_NOOP(
+        "messages",
+        "One point of the outline is marked. Mark its edge all round, point after point.",
+    ),
+    "softens-at-end": QT_TRANSLATE_NOOP(
+        "messages",
+        "From {load_n} on the spring gives more, as if it took a set; one reading was left out. "
+        "Do not load it so far.",
+    ),
+    "stiffens-at-end": QT_TRANSLATE_NOOP(
+        "messages",
+        "From {load_n} on the spring is stiffer, as if bound; one reading was left out.",
+    ),
+    "too-few-points": QT_TRANSLATE_NOOP(
+        "messages", "One point is too few; at least {needed} are needed. Add points."
+    ),
+    "too-few-readings": QT_TRANSLATE_NOOP(
+        "messages", "One reading is too few; at least {needed} are needed. Take more."
+    ),
+}
+"""The sentence of a code where what is counted is one."""
 
 _SUFFIXES = {
     "deg": "°",
@@ -52,6 +92,8 @@ def sentence(problem: Problem, docket: Record | None = None, display: Display | 
     shown.
     """
     source = SENTENCES.get(problem.code, SENTENCES["unheard-of"])
+    if 1 in (problem.facts.get("count"), problem.facts.get("given")):
+        source = OF_ONE.get(problem.code, source)
     facts = _facts(problem, docket, display)
     facts["place"] = place_text(problem.path, docket) or translate("messages", "The input")
     facts["code"] = problem.code

@@ -94,4 +94,5 @@ def said(content: Content, words: Mapping[str, str] = FIGURE_WORDS) -> str:
     if content.code.startswith("read-with-"):
         parts = [str(facts[key]) for key in ("title", "date") if facts[key]]
         facts["session"] = ", ".join(parts) + ": " if parts else ""
-    return translate("sheet", words[content.code]).format(**facts)
+    of_one = words.get(f"{content.code}-one") if str(facts.get("count")) == "1" else None
+    return translate("sheet", of_one or words[content.code]).format(**facts)

@@ -12,7 +12,7 @@ TRAY_WORDS: dict[str, str] = {
     "tray": QT_TRANSLATE_NOOP("sheet", "Springs in the tray"),
     "tray-counts": QT_TRANSLATE_NOOP(
         "sheet",
-        "{springs} springs of {kinds} kinds. ± is one standard uncertainty; empty: not stated.",
+        "Springs: {springs}, kinds: {kinds}. ± is one standard uncertainty; empty: not stated.",
     ),
     "tray-label": QT_TRANSLATE_NOOP("sheet", "Label"),
     "tray-count": QT_TRANSLATE_NOOP("sheet", "Count"),

@@ -79,6 +79,16 @@ WORDS: dict[str, str] = {
         "{session}{count} readings on a rig, each {pm} {u_speed} rev/min and {pm} {u_angle}° as "
         "shown; ring at {static}° with no advance.",
     ),
+    "read-with-lamp-one": QT_TRANSLATE_NOOP(
+        "sheet",
+        "{session}one reading by timing lamp, {pm} {u_speed} rev/min and {pm} {u_angle}° as "
+        "shown; static set at {static}°.",
+    ),
+    "read-with-rig-one": QT_TRANSLATE_NOOP(
+        "sheet",
+        "{session}one reading on a rig, {pm} {u_speed} rev/min and {pm} {u_angle}° as shown; "
+        "ring at {static}° with no advance.",
+    ),
     "beyond-the-plot": QT_TRANSLATE_NOOP("sheet", "Readings beyond the plot: {count}"),
     # check points
     "check-points": QT_TRANSLATE_NOOP("sheet", "Check points"),

@@ -33,7 +33,7 @@ from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import kept_workshop
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel
-from bobweight.app.words import translate
+from bobweight.app.words import counted, translate
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import PAPER_NAMES, PAPERS, Description, Page
 
@@ -124,8 +124,8 @@ class PrintDialog(QDialog):
             return Description(self.title, self.paper, (Page(*PAPERS[self.paper], 12.0),))
         self._enable(True)
         count = len(found.pages)
-        told = translate("prints", "One page.") if count == 1 else ""
-        self._tell(told or translate("prints", "{count} pages.").format(count=count))
+        one, many = translate("prints", "One page."), translate("prints", "{count} pages.")
+        self._tell(counted(count, one, many))
         return found
 
     def _described(self) -> Description:

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from bobweight import core
-from bobweight.app.messages import SENTENCES, edit_name, needs_text, place_text, sentence
+from bobweight.app.messages import OF_ONE, SENTENCES, edit_name, needs_text, place_text, sentence
 from bobweight.app.store.display import Display
-from bobweight.app.words import core_texts
+from bobweight.app.words import core_texts, counted
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Spring
 from bobweight.core.problems import Problem
@@ -114,3 +114,18 @@ def test_unknown_code_is_still_a_sentence():
 def test_core_texts_hold_labels_and_tips():
     texts = set(core_texts())
     assert {"Rate", "Free length", "Timing lamp on the engine"} <= texts
+
+
+@pytest.mark.parametrize("code", sorted(OF_ONE))
+def test_one_is_not_said_as_several(code):
+    """A sentence for one thing stands beside that for several, and says one."""
+    facts = {"count": 1, "given": 1, "least": 3, "needed": 3, "load_n": 4.0}
+    alone = sentence(Problem(code, (), facts))
+    several = sentence(Problem(code, (), facts | {"count": 2, "given": 2}))
+    assert "one" in alone.lower() and "1 " not in alone.replace("N", "")
+    assert "2 " in several and alone != several
+
+
+def test_counted():
+    assert counted(1, "one row of {name}", "{count} rows of {name}", name="x") == "one row of x"
+    assert counted(0, "one row", "{count} rows") == "0 rows"

@@ -14,7 +14,7 @@ from bobweight.app.widgets.card import button, in_row
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import note
-from bobweight.app.words import amount, significant, translate, with_unit
+from bobweight.app.words import amount, counted, significant, translate, with_unit
 from bobweight.core.design.learn import Learned, learn
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
@@ -96,8 +96,9 @@ def _readings_step(docket: Docket, session: int) -> Step:
             "the engine, on the Readings page.",
         )
         return Step(False, text)
-    text = translate("springs", "Run: {count} readings.")
-    return Step(True, text.format(count=len(used)))
+    one = translate("springs", "Run: one reading.")
+    many = translate("springs", "Run: {count} readings.")
+    return Step(True, counted(len(used), one, many))
 
 
 class LearnPart(SpringsPart):

@@ -258,15 +258,15 @@ def overall_text(outcome: Outcome) -> str:
         "count": len(points),
     }
     text = {
-        "inside": translate("verdict", "Conforms: inside at all {count} points."),
-        "outside": translate(
-            "verdict", "Does not conform: outside at {outside} of {count} points."
-        ),
+        "inside": translate("verdict", "Conforms: inside at its one point.")
+        if len(points) == 1
+        else translate("verdict", "Conforms: inside at all {count} points."),
+        "outside": translate("verdict", "Does not conform: outside at {outside} of {count}."),
     }.get(
         verdict,
         translate(
             "verdict",
-            "By the readings alone it cannot be told yet: open at {open} of {count} points.",
+            "By the readings alone it cannot be told yet: open at {open} of {count}.",
         ),
     )
     return f"{sign} {text.format(**facts)}"
