@@ -209,7 +209,7 @@ def test_cautions_stand_where_readings_are_taken(build, store):
     page.cautions.button.click()
     folded = page.cautions.said
     assert folded.isVisibleTo(page) and len(folded.text()) < len(whole), "folded, never gone"
-    assert "all 4 cautions" in page.cautions.button.text()
+    assert "all 7 cautions" in page.cautions.button.text()
 
 
 def test_decisions_follow_frame_and_docket(build, store):

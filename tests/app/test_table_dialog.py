@@ -50,7 +50,7 @@ def test_columns_rows_and_reasons_are_shown(dialog):
     assert [line for line, _ in shown_rows(shown)] == ["3", "4", "2"]  # the refused ones first
     assert "not a number" in shown_rows(shown)[0][1] and "mean" in shown_rows(shown)[1][1]
     assert "1200 rev/min, 12°, rising" in shown_rows(shown)[2][1]
-    assert shown.take_button.text() == "Take 1 rows as shown"
+    assert shown.take_button.text() == "Take the one row as shown"
     assert shown.columns[1].examples.text() == "1200, x, 1200"
 
 
@@ -128,5 +128,5 @@ def test_the_whole_way_by_the_dialog(qtbot, store, monkeypatch):
     monkeypatch.setattr(TableDialog, "exec", press)
     QGuiApplication.clipboard().setText("rpm\tdeg\n1200\t12\n")
     told = docket_taker("readings", store, Display()).paste(QGuiApplication.clipboard().text())
-    assert seen == ["Take 1 rows as shown"] and told == ["1 rows taken."]
+    assert seen == ["Take the one row as shown"] and told == ["One row taken."]
     assert store.docket.sessions[0].readings[0].speed_rpm == 1200.0
