@@ -34,6 +34,7 @@ from bobweight.core.record import Record
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOMY_PX, _TIGHT_PX = 24, 8  # beside the longest text of a column
+_UNBOUNDED_PX = 1 << 20
 _FEW_COLUMNS = 3  # so few share the width; more scroll sideways
 
 
@@ -263,6 +264,7 @@ class RecordTable(QWidget):
         name: str = "", parent: QWidget | None = None,
     ) -> None:  # fmt: skip
         super().__init__(parent)
+        self._most_px = _UNBOUNDED_PX
         self._parse, self._take = parse, take
         self.model = RowModel(store, path, keys, display, blank, hint, unit_note, self)
         self._few = len(keys) <= _FEW_COLUMNS
@@ -349,7 +351,17 @@ class RecordTable(QWidget):
         header = self.view.horizontalHeader().sizeHint().height()
         row = self.view.verticalHeader().defaultSectionSize()
         bar = self.view.horizontalScrollBar().sizeHint().height() if self._overflows else 0
-        self.view.setFixedHeight(header + rows * row + bar + 4)
+        whole = header + rows * row + bar + 4
+        self.view.setFixedHeight(min(whole, max(self._most_px, header + 4 * row)))
+
+    def hold_to(self, most_px: int) -> None:
+        """Be no taller than this, such as the view that the page is seen through; the rows beyond
+        it scroll in the table."""
+        if most_px != self._most_px:
+            self._most_px = most_px
+            self._size_height()
+            if self.view.currentIndex().isValid():
+                self.view.scrollTo(self.view.currentIndex())
 
     # Acts -----------------------------------------------------------------------------------
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from bobweight.app.store.display import Display
 from bobweight.app.words import option_text, significant, translate, with_unit
-from bobweight.core.design.tray import TraySpring
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.spring_source import SpringSource
 from bobweight.core.record import Record, parameters
 from bobweight.core.units import Quantity
+
+if TYPE_CHECKING:  # the first page shown writes figures, and has no tray
+    from bobweight.core.design.tray import TraySpring
 
 
 def figure(value: float, u: float | None = None) -> str:

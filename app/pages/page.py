@@ -23,6 +23,7 @@ from bobweight.core.record import get, parameter_at
 _AT_THE_FIELD = ("unusual",)  # said below the field already
 _SENTENCES = 6
 _MARGIN_PX = 24
+_TABLE_SHARE = 0.8  # of the view's height: its heading and buttons are seen with it
 
 
 class ProblemBox(RichLabel):
@@ -108,7 +109,7 @@ class Page(Follower):
         self.problem_box = ProblemBox(store, display, self)
         self.problem_box.asked.connect(self.focus_path)
         self.body.addWidget(self.problem_box)
-        self.sections = Sections(self)
+        self.sections = Sections(self, self._hold_tables)
         self.build()
         self.body.addStretch(1)
         self.follow()
@@ -177,12 +178,19 @@ class Page(Follower):
                 rest = path[len(table.model.path) :]
                 table.focus_row(rest[0] if rest else 0, rest[1] if len(rest) > 1 else None)
                 view = table.view
-                self.bring_into_view(view.viewport(), view.visualRect(view.currentIndex()))
+                self.sections.fit()
+                view.scrollTo(view.currentIndex())
+                self.bring_into_view(view.viewport())
                 return True
         within = [f for f in fields if f.path[: len(path)] == path]
         numbers = [f for f in within if f.parameter.kind == "number"]
         first = next(iter(numbers or within), None)
         return first is not None and self._focus_field(first)
+
+    def _hold_tables(self, seen_px: int) -> None:
+        """A table has the whole height of the view, and no more."""
+        for table in self.findChildren(RecordTable):
+            table.hold_to(int(_TABLE_SHARE * seen_px))
 
     def _is_offered(self, widget: QWidget) -> bool:
         """True for what is seen, or would be if the part of the page it is in were open."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt, QTimer, Signal
 from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QToolButton, QVBoxLayout, QWidget
@@ -98,9 +98,10 @@ class Sections(QObject):
     then in the order of the page. What a hand closed stays closed. Where there is room for all,
     all are open; the one with the keyboard is never closed."""
 
-    def __init__(self, page: QWidget) -> None:
+    def __init__(self, page: QWidget, before: Callable[[int], None] | None = None) -> None:
         super().__init__(page)
         self._page = page
+        self._before = before  # called with the height of the view: what is to be held to it
         self._wanted: list[Section] = []
         self._shut: set[Section] = set()
         self._watched: set[Section] = set()
@@ -163,6 +164,8 @@ class Sections(QObject):
             self._fitting = False
 
     def _fit(self, seen_px: int) -> None:
+        if self._before is not None:
+            self._before(seen_px)
         there = [s for s in self.all() if s.isVisibleTo(self._page)]
         heights = {section: section.height_of_content() + 2 for section in there}
         layout = self._page.layout()
