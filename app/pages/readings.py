@@ -129,7 +129,10 @@ class ReadingsPage(Page):
                 tuple(made for made, _ in self._forms),
             ),
         ):
-            box.addWidget(self.add_group(title, *widgets))
+            part = self.add_group(title, *widgets)
+            if self.table in widgets:
+                self.sections.main = part
+            box.addWidget(part)
 
     def _session_bar(self) -> QWidget:
         bar = QWidget()

@@ -102,6 +102,8 @@ class Sections(QObject):
         super().__init__(page)
         self._page = page
         self._before = before  # called with the height of the view: what is to be held to it
+        self.main: Section | None = None
+        """What the page is for: open at first, whatever else has to be shut for it."""
         self._wanted: list[Section] = []
         self._shut: set[Section] = set()
         self._watched: set[Section] = set()
@@ -176,7 +178,7 @@ class Sections(QObject):
         room = SCREENS * seen_px - (now - sum(heights[s] for s in there if s.is_open))
         focus = QApplication.focusWidget()
         held = [s for s in there if focus is not None and s.content.isAncestorOf(focus)]
-        first = [s for s in self._wanted if s in heights]
+        first = [s for s in (*self._wanted, self.main) if s is not None and s in heights]
         for section in _once([*first[:1], *held, *first, *there]):
             kept = section in held or section is next(iter(first), None)
             open_ = section not in self._shut and (kept or heights[section] <= room)
