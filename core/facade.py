@@ -80,7 +80,7 @@ def changed(docket: Docket, values: Mapping[Place, Any]) -> Docket:
     for place, value in values.items():
         path = path_of(place)
         check_path(docket, path)
-        docket = put(docket, path, value)  # type: ignore[assignment]
+        docket = put(docket, path, value)
     return docket
 
 

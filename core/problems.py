@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 Path = tuple[str | int, ...]
 
@@ -51,6 +52,22 @@ class BobweightError(Exception):
         error = cls(problem.code, problem.path, **problem.facts)
         error.problem = problem
         return error
+
+
+Value = TypeVar("Value")
+
+
+def required(value: Value | None, *path: str | int) -> Value:
+    """A value that must be there by now.
+
+    Raises
+    ------
+    BobweightError
+        ``missing``, at the path, where it is not.
+    """
+    if value is None:
+        raise BobweightError("missing", path)
+    return value
 
 
 def path_text(path: Path) -> str:

@@ -19,10 +19,10 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import MISSING, FrozenInstanceError, dataclass, field, fields, replace
+from dataclasses import MISSING, Field, FrozenInstanceError, dataclass, field, fields, replace
 from functools import partial
 from types import MappingProxyType
-from typing import Any, Self, TypeVar, dataclass_transform
+from typing import Any, ClassVar, Self, TypeVar, dataclass_transform
 
 from bobweight.core.problems import BobweightError, Path, Problem, path_text
 from bobweight.core.units import NUMBER, Quantity
@@ -84,7 +84,7 @@ class Parameter:
     uncertain: bool = False
     trade_u: float | None = None
     options: Mapping[str, str] = field(default_factory=dict)
-    record: type | None = None
+    record: type[Record] | None = None
     long: bool = False
     frame: str = ""
     step: float | None = None
@@ -120,6 +120,19 @@ class Parameter:
             known = ", ".join(self.options)
             return Problem("not-an-option", place, {"value": str(value)[:40], "known": known})
         return None
+
+    @property
+    def inner(self) -> type[Record]:
+        """The record type inside, for ``one`` and ``many``.
+
+        Raises
+        ------
+        TypeError
+            For a plain value, which has none inside.
+        """
+        if self.record is None:
+            raise TypeError(f"{self.key} holds no records")
+        return self.record
 
     @property
     def nudge(self) -> float | None:
@@ -159,7 +172,7 @@ class Parameter:
 
 def _made(parameter: Parameter, default: Any) -> Any:
     if parameter.kind == "one":
-        return field(default_factory=parameter.record, metadata={_KEY: parameter})
+        return field(default_factory=parameter.inner, metadata={_KEY: parameter})
     return field(default=default, metadata={_KEY: parameter})
 
 
@@ -228,6 +241,7 @@ _NOTHING: Mapping[str, Any] = MappingProxyType({})  # one for all: a long log ha
 class Record:
     """Base of everything stored; see the module's text. Compares by value; never changes."""
 
+    __dataclass_fields__: ClassVar[dict[str, Field[Any]]]
     u: Mapping[str, float] = field(default_factory=dict)
     other: Mapping[str, Any] = field(default_factory=dict)
 
@@ -238,7 +252,7 @@ class Record:
                 own[key] = values.pop(key)
             elif described.default is not MISSING:
                 own[key] = described.default
-            else:
+            elif described.default_factory is not MISSING:
                 own[key] = described.default_factory()
         if values:
             raise TypeError(f"{type(self).__qualname__} has no {', '.join(values)}")
@@ -377,16 +391,17 @@ def put(record: Stored, path: Path, value: Any) -> Stored:
         problem = None if parameter.kind in ("one", "many") else parameter.check(value)
         if problem:
             raise BobweightError.of(problem.at(*path[:-1]))
-    return _put(record, path, value)
+    made: Stored = _put(record, path, value)
+    return made
 
 
-def _put(record: Record, path: Path, value: Any) -> Any:
+def _put(record: Any, path: Path, value: Any) -> Any:
     if not path:
         return value
-    step, rest = path[0], path[1:]
+    step, rest = str(path[0]), path[1:]
     inner = getattr(record, step)
     if rest and isinstance(inner, tuple):
-        index, rest = rest[0], rest[1:]
+        index, rest = int(rest[0]), rest[1:]
         changed = _put(inner[index], rest, value)
         return replace(record, **{step: (*inner[:index], changed, *inner[index + 1 :])})
     return record.with_changes(**{step: _put(inner, rest, value)})

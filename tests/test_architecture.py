@@ -26,8 +26,9 @@ SOURCES = sorted(path for room in ROOMS for path in (ROOT / room).rglob("*.py"))
 
 def run(*command: str, **options) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
-        [sys.executable, *command], cwd=ROOT, capture_output=True, text=True, timeout=110, **options
-    )
+        [sys.executable, *command], capture_output=True, text=True, timeout=110,
+        **{"cwd": ROOT} | options,
+    )  # fmt: skip
 
 
 def test_rooms_import_as_agreed(tmp_path: Path):
@@ -39,6 +40,26 @@ def test_rooms_import_as_agreed(tmp_path: Path):
     result = run("-c", code, env=os.environ | {"PYTHONPATH": str(lay_out(tmp_path))})
     assert result.returncode == 0, result.stdout + result.stderr
     assert "0 broken" in result.stdout
+
+
+TYPED = (
+    "core/arrays.py", "core/bench/", "core/docket/", "core/facade.py", "core/figure/", "core/problems.py",
+    "core/record.py", "core/statistics/", "core/tables/", "core/units.py",
+)  # fmt: skip
+"""The rooms in which every annotation is checked: the core strictly, the application as usual."""
+
+
+def test_annotations_agree(tmp_path: Path, request: pytest.FixtureRequest):
+    """mypy, by ``[tool.mypy]`` of pyproject.toml; what it knows of libraries is kept."""
+    result = run(
+        "-m", "mypy", "-p", "bobweight.core", "-p", "bobweight.app", "--hide-error-context",
+        "--no-error-summary", "--config-file", str(ROOT / "pyproject.toml"),
+        "--cache-dir", str(request.config.cache.mkdir("mypy")),
+        cwd=lay_out(tmp_path),
+    )  # fmt: skip
+    assert result.returncode in (0, 1), result.stdout + result.stderr
+    errors = [line.removeprefix("bobweight/") for line in result.stdout.splitlines()]
+    assert [line for line in errors if line.startswith(TYPED) and " error: " in line] == []
 
 
 BLOCKED = """

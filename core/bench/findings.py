@@ -217,7 +217,7 @@ def contact_cam(points: Points, lobes: int) -> ContactCam:
     sizes = {key: getattr(points, key) for key in ("flat_mm", "lobe_mm", "lever_ratio")}
     given = [key for key, size in sizes.items() if size is not None]
     if len(given) == 3:
-        return ContactCam(lobes, points.flat_mm, points.lobe_mm, points.lever_ratio)
+        return ContactCam(lobes, **sizes)
     if len(given) < 2 or points.known_gap_mm is None or points.known_dwell_deg is None:
         raise BobweightError("points-sizes-needed", (_first_missing(points, given),))
     return calibrated(lobes, points.known_gap_mm, points.known_dwell_deg, **sizes)
@@ -311,13 +311,12 @@ def play_scatter(docket: Docket, play_mm: float, u_mm: float | None) -> Scatter 
 def _lobes(docket: Docket, findings: Findings) -> Row:
     high = findings.limits.lobe_error_most_deg
     usual = high == parameters(FindingLimits)["lobe_error_most_deg"].default
-    angles = [lobe.firing_deg for lobe in findings.lobes_deg]
-    if not angles:
+    angles = [lobe.firing_deg for lobe in findings.lobes_deg if lobe.firing_deg is not None]
+    if not findings.lobes_deg:
         return Row("lobes_deg", None, None, None, high, usual, State.NOT_MEASURED)
     lobes = docket.particulars.lobes
-    if None in angles or len(angles) != lobes:
-        known = sum(angle is not None for angle in angles)
-        raise BobweightError("lobes-missing", ("lobes_deg",), given=known, needed=lobes)
+    if not len(angles) == len(findings.lobes_deg) == lobes:
+        raise BobweightError("lobes-missing", ("lobes_deg",), given=len(angles), needed=lobes)
     u = findings.u_lobe_deg
     spacing = lobe_spacing(angles, u_firing_deg=u, drive_ratio=docket.particulars.drive_ratio)
     found = judged(spacing.worst_deg, u, None, high)

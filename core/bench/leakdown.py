@@ -114,10 +114,11 @@ def leak_down(
     if u.ndim and u.shape != depression.shape:
         raise BobweightError("unequal-columns", ("u_kpa",), first=time.size, other=u.size)
     line = weighted_line(time, np.log(depression), u / depression)
-    u_rate: float | None = float(line.u_slope)
+    u_rate = float(line.u_slope)
     if u_kpa is None:
-        u_rate = u_rate * float(line.scatter) if line.dof else None
-    return LeakDown(-float(line.slope), u_rate, exp(line.intercept))
+        u_rate *= float(line.scatter)
+    known = u_kpa is not None or line.dof > 0
+    return LeakDown(-float(line.slope), u_rate if known else None, exp(line.intercept))
 
 
 def _test(start_kpa: float, test_s: float) -> tuple[float, float]:

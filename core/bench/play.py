@@ -173,10 +173,10 @@ def combined(scatters: Iterable[Scatter]) -> Scatter:
     ratios = {part.drive_ratio for part in parts}
     if len(ratios) > 1:
         raise BobweightError("drive-ratios-differ", (), ratios=tuple(sorted(ratios)))
-    us = [part.u_span_deg for part in parts]
+    us = [part.u_span_deg for part in parts if part.u_span_deg is not None]
     return Scatter(
         sum(part.span_deg for part in parts),
         float(np.hypot.reduce([part.standard_deg for part in parts])),
-        None if None in us else float(np.hypot.reduce(us)),
+        float(np.hypot.reduce(us)) if len(us) == len(parts) else None,
         ratios.pop(),
     )

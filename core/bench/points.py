@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bobweight.core.bench._checks import Values, finite, plain, positive, whole, within
-from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.problems import BobweightError, Problem, required
 
 THOU_MM = 0.0254
 _MOST_LOBES = 12
@@ -155,23 +155,23 @@ def calibrated(
     for name, size in given.items():
         positive(name, size)
     half = cos(radians(dwell_deg) / 2)
-    if lobe_mm is None:
+    if lobe_mm is None and flat_mm is not None and lever_ratio is not None:
         lobe_mm = flat_mm / half + gap_mm / lever_ratio
-    elif flat_mm is None:
+    elif flat_mm is None and lobe_mm is not None and lever_ratio is not None:
         flat_mm = (lobe_mm - gap_mm / lever_ratio) * half
         if flat_mm <= 0:
             raise BobweightError(
                 "pair-not-possible", (), gap_mm=gap_mm, dwell_deg=dwell_deg,
                 lift_mm=lobe_mm - gap_mm / lever_ratio,
             )  # fmt: skip
-    else:
+    elif flat_mm is not None and lobe_mm is not None:
         lift = lobe_mm - flat_mm / half
         if lift <= 0:
             raise BobweightError(
                 "pair-not-possible", (), gap_mm=gap_mm, dwell_deg=dwell_deg, lift_mm=lift
             )
         lever_ratio = gap_mm / lift
-    return ContactCam(lobes, flat_mm, lobe_mm, lever_ratio)
+    return ContactCam(lobes, required(flat_mm), required(lobe_mm), required(lever_ratio))
 
 
 def advice(cam: ContactCam) -> tuple[Problem, ...]:

@@ -13,8 +13,7 @@ from math import cos, pi, radians, sin
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.reassembly import Reassembly
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, required
 
 TRAPS = frozenset(
     {
@@ -155,20 +154,23 @@ def slot_plan(docket: Docket) -> SlotPlan:
     sizes = docket.reassembly
     if sizes.drive not in ("offset-dog", "centred-dog"):
         raise BobweightError("not-a-dog", ("reassembly", "drive"))
-    needed = ["dog_length_mm", "dog_width_mm", "slot_deg"]
-    needed += ["dog_offset_mm"] if sizes.drive == "offset-dog" else []
-    for key in needed:
-        if getattr(sizes, key) is None:
-            raise BobweightError("missing", ("reassembly", key))
-    offset = sizes.dog_offset_mm if sizes.drive == "offset-dog" else 0.0
-    shaft = _shaft_radius_mm(sizes)
-    if offset + sizes.dog_width_mm / 2 > shaft:
+    length_mm, width_mm, seen_deg = (
+        required(getattr(sizes, key), "reassembly", key)
+        for key in ("dog_length_mm", "dog_width_mm", "slot_deg")
+    )
+    offset = 0.0
+    if sizes.drive == "offset-dog":
+        offset = required(sizes.dog_offset_mm, "reassembly", "dog_offset_mm")
+    shaft = max(_SHAFT_SHARE * length_mm / 2, width_mm)
+    if sizes.shaft_mm is not None:
+        shaft = sizes.shaft_mm / 2
+    if offset + width_mm / 2 > shaft:
         raise BobweightError(
             "dog-beyond-shaft", ("reassembly", "dog_offset_mm"), value_mm=offset, limit_mm=shaft
         )
     clockwise = docket.particulars.rotation == "clockwise"
-    slot_deg = (-sizes.slot_deg if clockwise else sizes.slot_deg) % 360.0
-    half = np.array([sizes.dog_length_mm / 2, sizes.dog_width_mm / 2])
+    slot_deg = (-seen_deg if clockwise else seen_deg) % 360.0
+    half = np.array([length_mm / 2, width_mm / 2])
     blade = _rectangle(half) + np.array([0.0, -offset])
     cam_radius = (sizes.cam_across_mm or 1.3 * shaft) / 2
     return SlotPlan(
@@ -179,19 +181,14 @@ def slot_plan(docket: Docket) -> SlotPlan:
         slot_deg=slot_deg,
         wrong_slot_deg=(slot_deg + 180.0) % 360.0,
         clockwise=clockwise,
-        extent_mm=max(shaft, cam_radius, half[0]) * 1.35,
+        extent_mm=max(shaft, cam_radius, length_mm / 2) * 1.35,
         offset_mm=offset,
     )
 
 
-def _shaft_radius_mm(sizes: Reassembly) -> float:
-    if sizes.shaft_mm is not None:
-        return sizes.shaft_mm / 2
-    return max(_SHAFT_SHARE * sizes.dog_length_mm / 2, sizes.dog_width_mm)
-
-
 def _rectangle(half: np.ndarray) -> np.ndarray:
-    return np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half
+    found: np.ndarray = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half
+    return found
 
 
 def _cam(lobes: int, radius_mm: float, slot_deg: float) -> np.ndarray:
@@ -210,4 +207,5 @@ def _slot(cam_mm: float, slot_deg: float) -> np.ndarray:
     box = np.array([[start, -width], [end, -width], [end, width], [start, width]])
     turn = radians(slot_deg)
     rotation = np.array([[cos(turn), sin(turn)], [-sin(turn), cos(turn)]])
-    return box @ rotation
+    found: np.ndarray = box @ rotation
+    return found

@@ -22,7 +22,7 @@ from bobweight.core.docket.readings import Instrument
 from bobweight.core.mechanics.capsule import full_travel_kpa, plate_advance_deg, usable
 from bobweight.core.mechanics.predict import Prediction
 from bobweight.core.mechanics.total import total_crank_deg
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import put, put_uncertainty
 
 _STEP_RPM = 500.0
@@ -210,7 +210,7 @@ def lamp_card(
     rising, falling = (prediction.advance_deg(at_rpm, d) for d in ("rising", "falling"))
     held = docket.setting_up.lamp_kpa
     held = full_travel_kpa(docket.capsules) if held is None else held
-    on = [None, None]
+    on: list[np.ndarray | None] = [None, None]
     if usable(docket.capsules) and held is not None:
         plate = float(plate_advance_deg(docket.capsules, held))
         on = [np.asarray(shown_deg(lamp, speeds, c + plate)) for c in (rising, falling)]
@@ -298,12 +298,13 @@ def rotor_phasing(docket: Docket) -> RotorPhasing:
         ``missing`` at the first size that is not known.
     """
     rotor = docket.setting_up.rotor
-    for key in ("tip_mm", "post_mm", "radius_mm", "off_deg"):
-        if getattr(rotor, key) is None:
-            raise BobweightError("missing", ("setting_up", "rotor", key))
+    tip_mm, post_mm, radius_mm, off_deg = (
+        required(getattr(rotor, key), "setting_up", "rotor", key)
+        for key in ("tip_mm", "post_mm", "radius_mm", "off_deg")
+    )
     full = full_travel_kpa(docket.capsules)
     turn = 0.0 if full is None else float(plate_advance_deg(docket.capsules, full))
-    return phasing(RotorCap(rotor.tip_mm, rotor.post_mm, rotor.radius_mm), rotor.off_deg, turn)
+    return phasing(RotorCap(tip_mm, post_mm, radius_mm), off_deg, turn)
 
 
 def mark_error_from_stop(

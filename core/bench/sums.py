@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from bobweight.core.docket.points import Points
 from bobweight.core.record import Record, number, parameters, stored
 from bobweight.core.units import ANGLE, LENGTH, PERCENT, SPEED
@@ -9,7 +11,7 @@ from bobweight.core.units import ANGLE, LENGTH, PERCENT, SPEED
 _SPEED_RPM = (1.0, 20000.0)
 
 
-def _read_u() -> float | None:
+def _read_u() -> Any:
     return number(
         "Each is read to ±", ANGLE, hard=(0.01, 20.0), frame="crank",
         help="Standard uncertainty of one reading.",
@@ -35,7 +37,7 @@ class PistonStop(Record):
     )  # fmt: skip
 
 
-def _speed(label: str) -> float | None:
+def _speed(label: str) -> Any:
     return number(label, SPEED, hard=_SPEED_RPM)
 
 

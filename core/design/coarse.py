@@ -184,7 +184,8 @@ def _lateness(mechanism: Mechanism, index: int, grid: Grid) -> np.ndarray:
     balance = Balance(builds)
     length = balance.paths[index].length_mm(theta, balance.motion.at(theta)).reshape(-1, 1)
     late = (grid.secondary_slack_mm - length).ravel()
-    return (late - late.min()) / max(np.ptp(late), 1e-9)
+    found: np.ndarray = (late - late.min()) / max(np.ptp(late), 1e-9)
+    return found
 
 
 def _needs(mechanism: Mechanism, goal: Goal, replaced: set[int], theta: np.ndarray) -> np.ndarray:

@@ -63,7 +63,8 @@ class Goal:
         with np.errstate(invalid="ignore"):
             inside = np.minimum(advance_deg - self.low_deg, self.high_deg - advance_deg)
         smallest = inside.min(axis=(-1, -2))
-        return np.minimum(smallest, self.ceiling_deg - np.asarray(stop_deg))
+        found: np.ndarray = np.minimum(smallest, self.ceiling_deg - np.asarray(stop_deg))
+        return found
 
     def advance_of(self, prediction: Prediction) -> np.ndarray:
         """Exact advance at the points in degrees, shape (branches, points)."""

@@ -20,6 +20,7 @@ import numpy as np
 import scipy
 from numpy.typing import ArrayLike, NDArray
 
+from bobweight.core.arrays import Flags, Floats, Indices
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.statistics.lines import Line, line_in_both, outlying, weighted_line
 
@@ -110,7 +111,7 @@ class HangTest:
     flagged: NDArray[np.bool_]
     problems: tuple[Problem, ...]
 
-    def force_at(self, length_mm: ArrayLike) -> tuple[NDArray, NDArray]:
+    def force_at(self, length_mm: ArrayLike) -> tuple[Floats, Floats]:
         """Force in N at a length in mm and its standard uncertainty, the spring being open."""
         length = np.asarray(length_mm, float)
         variance = (
@@ -218,7 +219,7 @@ class _Fit:
         return float(u) * self.scale
 
 
-def _checked(load_n: ArrayLike, length_mm: ArrayLike) -> tuple[NDArray, NDArray]:
+def _checked(load_n: ArrayLike, length_mm: ArrayLike) -> tuple[Floats, Floats]:
     load = np.atleast_1d(np.asarray(load_n, float))
     length = np.atleast_1d(np.asarray(length_mm, float))
     if load.ndim != 1 or load.shape != length.shape:
@@ -255,7 +256,7 @@ def _checked(load_n: ArrayLike, length_mm: ArrayLike) -> tuple[NDArray, NDArray]
 
 def _uncertainties(
     u_length_mm: ArrayLike | None, u_load_n: ArrayLike, n: int
-) -> tuple[NDArray, NDArray]:
+) -> tuple[Floats, Floats]:
     given = 1.0 if u_length_mm is None else u_length_mm
     u_length, u_load = (np.atleast_1d(np.asarray(a, float)) for a in (given, u_load_n))
     for key, u, good in (
@@ -326,7 +327,7 @@ def _with_bend(data: _Data, end: int) -> _Fit | None:
 def _fits_loads(data: _Data, fit: _Fit) -> bool:
     room = 3 * fit.u_tension + 1e-9 * data.load[-1]
     last_closed, first_open = data.load[fit.closed - 1], data.load[fit.closed]
-    return last_closed - room <= fit.tension <= first_open + room
+    return bool(last_closed - room <= fit.tension <= first_open + room)
 
 
 def _with_end(data: _Data) -> _Fit:
@@ -361,7 +362,7 @@ def _bends(data: _Data, fit: _Fit) -> bool:
     return bool(np.all(off > limit) or np.all(off < -limit))
 
 
-def _result(data: _Data, fit: _Fit, order: NDArray, too_short: bool) -> HangTest:
+def _result(data: _Data, fit: _Fit, order: Indices, too_short: bool) -> HangTest:
     line, scale = fit.line, fit.scale
     level, slope = line.intercept, line.slope
     base = line.covariance_matrix * scale**2  # of (intercept, slope)
@@ -406,7 +407,7 @@ def _result(data: _Data, fit: _Fit, order: NDArray, too_short: bool) -> HangTest
     )  # fmt: skip
 
 
-def _points(data: _Data, fit: _Fit) -> tuple[list[PointKind], NDArray, NDArray, NDArray]:
+def _points(data: _Data, fit: _Fit) -> tuple[list[PointKind], Floats, Floats, Floats]:
     """Kind, residual, standardised residual and flag of every reading, in the order of load."""
     computed, u_line = fit.line.y_at(data.load, data.u_load)
     if fit.flat is not None:
@@ -435,9 +436,9 @@ def _points(data: _Data, fit: _Fit) -> tuple[list[PointKind], NDArray, NDArray, 
 def _advice(
     data: _Data,
     fit: _Fit,
-    order: NDArray,
+    order: Indices,
     kinds: list[PointKind],
-    flagged: NDArray,
+    flagged: Flags,
     separation: Separation,
     too_short: bool,
 ) -> list[Problem]:

@@ -172,7 +172,8 @@ class _Run:
         count = len(self.doubts)
 
         def slopes(values: np.ndarray) -> np.ndarray:
-            return (values[1 : count + 1] - values[count + 1 :]) / (2 * _STEP)
+            found: np.ndarray = (values[1 : count + 1] - values[count + 1 :]) / (2 * _STEP)
+            return found
 
         return theta[0], square[0], slopes(theta), slopes(square)
 
@@ -245,7 +246,8 @@ class _Run:
             distance[rows] = sign * size
 
             def moved(d: np.ndarray, nearest=nearest, share=share) -> np.ndarray:
-                return d[:, nearest] * (1 - share) + d[:, nearest + 1] * share
+                found: np.ndarray = d[:, nearest] * (1 - share) + d[:, nearest + 1] * share
+                return found
 
             part = -(normal_x / r.u_speed[rows]) * moved(d_speed)
             part -= (normal_y / r.u_advance[rows]) * moved(d_theta)

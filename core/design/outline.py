@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from bobweight.core.arrays import Floats
 from bobweight.core.problems import BobweightError, Path
 
 DENSITY_G_PER_CM3 = {
@@ -252,7 +253,7 @@ def cg_by_two_lines(
     if abs(sine) < _LEAST_SINE * float(np.prod(np.hypot(*ways.T))):
         raise BobweightError("lines-parallel", ("second",))
 
-    def found(p: NDArray) -> NDArray:
+    def found(p: Floats) -> Floats:
         a, b = p[1] - p[0], p[3] - p[2]
         apart = p[2] - p[0]
         share = (apart[0] * b[1] - apart[1] * b[0]) / (a[0] * b[1] - a[1] * b[0])
@@ -277,7 +278,10 @@ def cg_by_two_lines(
 
 def from_picture(points: ArrayLike, scale: Scale) -> NDArray[np.float64]:
     """Points of a picture (y downwards) in mm with y upwards; shape kept."""
-    return np.asarray(points, float) * np.array([1.0, -1.0]) * scale.mm_per_unit
+    found: NDArray[np.float64] = (
+        np.asarray(points, float) * np.array([1.0, -1.0]) * scale.mm_per_unit
+    )
+    return found
 
 
 def _point(point: ArrayLike, path: Path) -> NDArray[np.float64]:
@@ -287,9 +291,9 @@ def _point(point: ArrayLike, path: Path) -> NDArray[np.float64]:
     return p
 
 
-def _sums(rings: Sequence[NDArray]) -> tuple[NDArray, NDArray, NDArray, NDArray, NDArray]:
+def _sums(rings: Sequence[Floats]) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """Area, ∫x, ∫y, ∫y², ∫x² of the first ring less the others; rings have shape (k, n, 2)."""
-    total: list[NDArray] | None = None
+    total: list[Floats] | None = None
     for ring in rings:
         x, y = ring[..., 0], ring[..., 1]
         x2, y2 = np.roll(x, -1, -1), np.roll(y, -1, -1)
@@ -307,12 +311,12 @@ def _sums(rings: Sequence[NDArray]) -> tuple[NDArray, NDArray, NDArray, NDArray,
     return tuple(total or ())  # type: ignore[return-value]
 
 
-def _section(area: NDArray, sx: NDArray, sy: NDArray, ixx: NDArray, iyy: NDArray) -> Section:
+def _section(area: Floats, sx: Floats, sy: Floats, ixx: Floats, iyy: Floats) -> Section:
     a, cx, cy = float(area[0]), float(sx[0] / area[0]), float(sy[0] / area[0])
     return Section(a, cx, cy, float(ixx[0]) - a * cy**2, float(iyy[0]) - a * cx**2)
 
 
-def _point_scatter(rings: Sequence[NDArray], u: float) -> tuple[float, NDArray[np.float64]]:
+def _point_scatter(rings: Sequence[Floats], u: float) -> tuple[float, NDArray[np.float64]]:
     """Variance of the area and covariance of the centroid from scatter u of every coordinate."""
     variance, covariance = 0.0, np.zeros((2, 2))
     if u == 0:
@@ -371,7 +375,7 @@ def _ring(points: ArrayLike, path: Path) -> NDArray[np.float64]:
     return ring
 
 
-def _cross(a: NDArray, b: NDArray, same: bool = False) -> tuple[int, int] | None:
+def _cross(a: Floats, b: Floats, same: bool = False) -> tuple[int, int] | None:
     """Numbers (from 1) of the first pair of edges, one of each ring, that meet, or None.
 
     Within one ring, edges that share a corner meet by rights and are left out, unless the outline
@@ -380,7 +384,7 @@ def _cross(a: NDArray, b: NDArray, same: bool = False) -> tuple[int, int] | None
     p, p2 = a, np.roll(a, -1, 0)
     q, q2 = b, np.roll(b, -1, 0)
 
-    def side(u: NDArray, v: NDArray, w: NDArray) -> NDArray:
+    def side(u: Floats, v: Floats, w: Floats) -> Floats:
         """On which side of the line u → v the point w lies, up to rounding."""
         e, f = v - u, w - u
         turn = e[..., 0] * f[..., 1] - e[..., 1] * f[..., 0]
@@ -408,7 +412,7 @@ def _cross(a: NDArray, b: NDArray, same: bool = False) -> tuple[int, int] | None
     return (int(found[0][0]) + 1, int(found[0][1]) + 1) if len(found) else None
 
 
-def _contains(ring: NDArray, point: NDArray) -> bool:
+def _contains(ring: Floats, point: Floats) -> bool:
     """Whether a point lies inside, by counting the edges that a ray from it crosses."""
     a, b = ring, np.roll(ring, -1, 0)
     spans = (a[:, 1] > point[1]) != (b[:, 1] > point[1])

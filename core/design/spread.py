@@ -123,11 +123,13 @@ def even_points(dimensions: int, count: int, seed: int = 1) -> np.ndarray:
         max(count - 1, 1).bit_length()
     )
     shift = np.random.default_rng(seed).random(dimensions)
-    return np.clip((points[:count] + shift) % 1.0, 1e-12, 1 - 1e-12)
+    found: np.ndarray = np.clip((points[:count] + shift) % 1.0, 1e-12, 1 - 1e-12)
+    return found
 
 
 @lru_cache(maxsize=8)
 def _normal_points(dimensions: int, count: int) -> np.ndarray:
     points = scipy.special.ndtri(even_points(dimensions, count))
     points.setflags(write=False)
-    return points
+    found: np.ndarray = points
+    return found

@@ -180,7 +180,10 @@ def influence(
 
     def advance(z: np.ndarray) -> np.ndarray:
         builds = Builds(mechanism, at_points(spread, z.T))
-        return goal.advance_of_curves(curves(balance_speeds(builds, _KNOTS))).mean(axis=1).T
+        found: np.ndarray = (
+            goal.advance_of_curves(curves(balance_speeds(builds, _KNOTS))).mean(axis=1).T
+        )
+        return found
 
     first, total, variance = sobol(advance, scipy.special.ndtri, len(spread), samples)
     return Influence(spread, first, total, np.sqrt(variance))

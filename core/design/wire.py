@@ -13,6 +13,7 @@ from enum import Enum
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from bobweight.core.arrays import Floats
 from bobweight.core.problems import BobweightError
 
 _MPA_PER_PSI = 6.894757e-3
@@ -62,7 +63,7 @@ class Material:
         return _by_size(self.moduli, np.asarray(wire_mm, float))[1]
 
 
-def _by_size(rows: tuple[tuple[float, float, float], ...], d: NDArray) -> tuple[NDArray, NDArray]:
+def _by_size(rows: tuple[tuple[float, float, float], ...], d: Floats) -> tuple[Floats, Floats]:
     table = np.array(rows)
     k = np.minimum(np.searchsorted(table[:, 0], d), len(rows) - 1)
     return table[k, 1], table[k, 2]
@@ -257,7 +258,7 @@ class Coil:
             TensionState.PREFERRED
         )  # fmt: skip
 
-    def force_n(self, length_mm: ArrayLike, free_length_mm: float | None = None) -> NDArray:
+    def force_n(self, length_mm: ArrayLike, free_length_mm: float | None = None) -> Floats:
         """Force in N at a length in mm: 0 up to the free length, then tension and rate."""
         stretch = np.asarray(length_mm, float) - (
             self.free_length_mm if free_length_mm is None else free_length_mm
@@ -270,7 +271,8 @@ def rate_n_per_mm(
 ) -> NDArray[np.float64]:
     """Rate in N/mm: G d⁴ / (8 D³ N) (Shigley eq. 10-9; EN 13906-2)."""
     d, big, n, g = (np.asarray(a, float) for a in (wire_mm, mean_diameter_mm, active_coils, g_mpa))
-    return g * d**4 / (8 * big**3 * n)
+    found: NDArray[np.float64] = g * d**4 / (8 * big**3 * n)
+    return found
 
 
 def rate_uncertainty(
@@ -312,19 +314,24 @@ def natural_length_mm(
     """Length in mm between the insides of two full loops on a close-wound body:
     2 (D − d) + (N_b + 1) d (Shigley eq. 10-39)."""
     d = np.asarray(wire_mm, float)
-    return 2 * (np.asarray(mean_diameter_mm) - d) + (np.asarray(body_coils) + 1) * d
+    found: NDArray[np.float64] = (
+        2 * (np.asarray(mean_diameter_mm) - d) + (np.asarray(body_coils) + 1) * d
+    )
+    return found
 
 
 def bergstraesser_factor(index: ArrayLike) -> NDArray[np.float64]:
     """Curvature and direct shear, (4C + 2)/(4C − 3) (Shigley eq. 10-5; EN 13906-2)."""
     c = np.asarray(index, float)
-    return (4 * c + 2) / (4 * c - 3)
+    found: NDArray[np.float64] = (4 * c + 2) / (4 * c - 3)
+    return found
 
 
 def wahl_factor(index: ArrayLike) -> NDArray[np.float64]:
     """Curvature and direct shear, (4C − 1)/(4C − 4) + 0.615/C (Shigley eq. 10-4)."""
     c = np.asarray(index, float)
-    return (4 * c - 1) / (4 * c - 4) + 0.615 / c
+    found: NDArray[np.float64] = (4 * c - 1) / (4 * c - 4) + 0.615 / c
+    return found
 
 
 def shear_factor(index: ArrayLike) -> NDArray[np.float64]:
@@ -337,7 +344,8 @@ def torsion_mpa(
 ) -> NDArray[np.float64]:
     """Shear stress in MPa of the wire under an axial force: K · 8 F D / (π d³)."""
     f, d, big = (np.asarray(a, float) for a in (force_n, wire_mm, mean_diameter_mm))
-    return np.asarray(factor) * 8 * f * big / (np.pi * d**3)
+    found: NDArray[np.float64] = np.asarray(factor) * 8 * f * big / (np.pi * d**3)
+    return found
 
 
 def tension_from_stress_n(
@@ -347,7 +355,7 @@ def tension_from_stress_n(
     return np.asarray(stress_mpa) / torsion_mpa(1.0, wire_mm, mean_diameter_mm)
 
 
-def preferred_initial_stress_mpa(index: ArrayLike) -> tuple[NDArray, NDArray]:
+def preferred_initial_stress_mpa(index: ArrayLike) -> tuple[Floats, Floats]:
     """Middle and half width in MPa of the initial-tension stress that winders hold well.
 
     Notes
@@ -369,7 +377,8 @@ def hook_bending_mpa(
     )
     c = 2 * r / d
     k = (4 * c**2 - c - 1) / (4 * c * (c - 1))
-    return f * (k * 16 * big / (np.pi * d**3) + 4 / (np.pi * d**2))
+    found: NDArray[np.float64] = f * (k * 16 * big / (np.pi * d**3) + 4 / (np.pi * d**2))
+    return found
 
 
 def hook_torsion_mpa(

@@ -5,6 +5,8 @@ The limits are common practice and vary by maker, so each can be altered in the 
 
 from __future__ import annotations
 
+from typing import Any
+
 from bobweight.core.record import Record, choice, many, number, one, stored, text
 from bobweight.core.units import (
     ANGLE,
@@ -48,7 +50,7 @@ class LeakReading(Record):
     depression_kpa: float | None = number("Depression left", DEPRESSION, hard=(0.0, 101.0))
 
 
-def _most(label: str, quantity: Quantity, default: float, top: float) -> float:
+def _most(label: str, quantity: Quantity, default: float, top: float) -> Any:
     return number(
         label, quantity, default, hard=(0.0, top), frame=_frame(quantity),
         help="Common practice; alter to suit.",
@@ -113,7 +115,7 @@ class FindingLimits(Record):
     leak_loss_most_kpa: float = _most("Loss in the leak test, at most", DEPRESSION, 3.386, 100.0)
 
 
-def _found(label: str, quantity: Quantity, top: float, trade_u: float, help: str) -> float | None:
+def _found(label: str, quantity: Quantity, top: float, trade_u: float, help: str) -> Any:
     return number(label, quantity, hard=(0.0, top), uncertain=True, trade_u=trade_u, help=help,
                   frame=_frame(quantity))  # fmt: skip
 

@@ -10,6 +10,8 @@ gravity.
 
 from __future__ import annotations
 
+from typing import Any
+
 from bobweight.core.docket.spring_source import SpringSource
 from bobweight.core.record import Record, choice, many, number, one, stored, text, whole
 from bobweight.core.units import (
@@ -154,7 +156,7 @@ class SwingPoint(Record):
     )
 
 
-def _part(index: int) -> float:
+def _part(index: int) -> Any:
     return number(
         f"Uncertainty, part {index}", NUMBER, 0.0, hard=(-10.0, 10.0),
         help="Change of the logarithm of the pull for one standard deviation of this part.",
@@ -183,7 +185,7 @@ class InertiaKnot(Record):
     part_5: float = _part(5)
 
 
-def _shape(index: int) -> float:
+def _shape(index: int) -> Any:
     return number(
         f"Spread of the run, part {index}", NUMBER, 0.0, hard=(-8.0, 8.0), uncertain=True,
         trade_u=1.0,

@@ -49,10 +49,10 @@ def migrate(plain: Any, steps: Mapping[int, Step] = STEPS, present: int = SCHEMA
         raise BobweightError("bad-schema", ("schema",), value=str(found)[:40], known=present)
     if found > present:
         raise BobweightError("newer-schema", ("schema",), value=found, known=present)
-    plain = {key: value for key, value in plain.items() if key != "schema"}
+    values = {key: value for key, value in plain.items() if key != "schema"}
     for number in range(found, present):
-        plain = steps[number](plain)
-    return plain
+        values = steps[number](values)
+    return values
 
 
 @step(1)

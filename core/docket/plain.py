@@ -20,7 +20,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from bobweight.core.problems import BobweightError, Path
-from bobweight.core.record import Parameter, Record, parameters
+from bobweight.core.record import Parameter, Record, Stored, parameters
 
 RECORD_LIMIT = 100_000
 """The most records that one file may hold, in all its lists together."""
@@ -29,7 +29,7 @@ LINE_WIDTH = 140
 _INDENT = "  "
 
 
-class _Pairs(dict):
+class _Pairs(dict[str, Any]):
     """An object of a file that remembers a key written twice."""
 
     __slots__ = ("twice",)
@@ -58,7 +58,7 @@ def to_plain(record: Record) -> dict[str, Any]:
     return plain
 
 
-def from_plain(kind: type[Record], plain: Any, path: Path = ()) -> Any:
+def from_plain(kind: type[Stored], plain: Any, path: Path = ()) -> Stored:
     """The record of a type that plain values describe, each value checked.
 
     Parameters
@@ -89,7 +89,7 @@ class _Count:
             raise BobweightError("too-many-records", path[:3], limit=RECORD_LIMIT)
 
 
-def _record(kind: type[Record], plain: Any, path: Path, count: _Count) -> Any:
+def _record(kind: type[Stored], plain: Any, path: Path, count: _Count) -> Stored:
     _need(plain, dict, "not-an-object", path)
     count.one_more(path)
     known = parameters(kind)
@@ -108,7 +108,7 @@ def _record(kind: type[Record], plain: Any, path: Path, count: _Count) -> Any:
 def _value(parameter: Parameter, value: Any, path: Path, count: _Count) -> Any:
     place = (*path, parameter.key)
     if parameter.kind == "one":
-        return _record(parameter.record, value, place, count)
+        return _record(parameter.inner, value, place, count)
     if parameter.kind == "many":
         _need(value, list, "not-a-list", place)
     problem = parameter.check(value)
@@ -116,7 +116,7 @@ def _value(parameter: Parameter, value: Any, path: Path, count: _Count) -> Any:
         raise BobweightError.of(problem.at(*path))
     if parameter.kind == "many":
         return tuple(
-            _record(parameter.record, item, (*place, index), count)
+            _record(parameter.inner, item, (*place, index), count)
             for index, item in enumerate(value)
         )
     if value is None:

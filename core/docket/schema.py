@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Callable
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -72,9 +73,9 @@ def _property(parameter: Parameter, definitions: dict[str, Any]) -> dict[str, An
     if parameter.help:
         made["description"] = parameter.help
     if parameter.kind == "one":
-        return made | _define(parameter.record, definitions)
+        return made | _define(parameter.inner, definitions)
     if parameter.kind == "many":
-        items = _define(parameter.record, definitions)
+        items = _define(parameter.inner, definitions)
         return made | {"type": "array", "maxItems": parameter.most, "items": items}
     made |= _SHAPES[parameter.kind](parameter)
     made["default"] = parameter.default
@@ -95,7 +96,7 @@ def _numeric(name: str, parameter: Parameter) -> dict[str, Any]:
     return made
 
 
-_SHAPES = {
+_SHAPES: dict[str, Callable[[Parameter], dict[str, Any]]] = {
     "number": lambda parameter: _numeric("number", parameter),
     "whole": lambda parameter: _numeric("integer", parameter),
     "text": lambda parameter: {"type": "string"},

@@ -151,7 +151,8 @@ def _held(torque: np.ndarray, per_torque: np.ndarray) -> np.ndarray:
     lost = ~(per_torque > 0) | ~np.isfinite(square)
     if lost.any():
         square[lost] = np.inf
-    return square
+    found: np.ndarray = square
+    return found
 
 
 def balance_speeds(builds: Builds, knots: int = 200) -> Speeds:

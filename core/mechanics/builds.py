@@ -94,7 +94,8 @@ class Builds:
         """The value at a path: a number, or an array of shape (builds, 1, 1) where it varies."""
         if path in self.varied:
             return self.varied[path]
-        return get(self.mechanism, path)
+        found: float | np.ndarray = get(self.mechanism, path)
+        return found
 
     def of_a_weight(self, index: int, key: str) -> Any:
         """A value of one weight: its own where it has one, else that of all."""

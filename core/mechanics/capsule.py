@@ -120,7 +120,8 @@ def plate_slope(capsules: tuple[Capsule, ...], depression_kpa: np.ndarray) -> np
     """Degrees of movement of the plate per kPa, without friction."""
     high = plate_advance_deg(capsules, depression_kpa + _SLOPE_KPA)
     low = plate_advance_deg(capsules, np.maximum(depression_kpa - _SLOPE_KPA, 0.0))
-    return (high - low) / (2 * _SLOPE_KPA)
+    found: np.ndarray = (high - low) / (2 * _SLOPE_KPA)
+    return found
 
 
 def degrees_from_travel(
@@ -128,7 +129,10 @@ def degrees_from_travel(
 ) -> np.ndarray:
     """Turn of the plate in degrees for a travel of the pull-rod."""
     offset = np.radians(offset_deg)
-    return np.degrees(np.arcsin(np.asarray(travel_mm) / lever_mm - np.sin(offset)) + offset)
+    found: np.ndarray = np.degrees(
+        np.arcsin(np.asarray(travel_mm) / lever_mm - np.sin(offset)) + offset
+    )
+    return found
 
 
 def travel_from_degrees(
@@ -136,7 +140,8 @@ def travel_from_degrees(
 ) -> np.ndarray:
     """Travel of the pull-rod in mm for a turn of the plate."""
     offset = np.radians(offset_deg)
-    return lever_mm * (np.sin(np.radians(angle_deg) - offset) + np.sin(offset))
+    found: np.ndarray = lever_mm * (np.sin(np.radians(angle_deg) - offset) + np.sin(offset))
+    return found
 
 
 def dimensions_from_triple(capsule: Capsule, area_mm2: float = 1000.0) -> Capsule:

@@ -55,7 +55,8 @@ class Learned(LinkageKind):
         logarithm = columns[..., 0]
         for index, shape in enumerate(self.shapes, start=1):
             logarithm = logarithm + shape * columns[..., index]
-        return np.exp(logarithm)
+        found: Array = np.exp(logarithm)
+        return found
 
     @staticmethod
     def problems(mechanism: Mechanism) -> list[Problem]:

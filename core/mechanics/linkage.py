@@ -130,7 +130,8 @@ class MeasuredRadius(LinkageKind):
         weights = (
             2.0 * self.builds.value("weights", "count") * self.builds.value("weights", "mass_g")
         )
-        return weights * self.table.value(theta_rad) * self.table.slope(theta_rad)
+        found: Array = weights * self.table.value(theta_rad) * self.table.slope(theta_rad)
+        return found
 
 
 class _Table:

@@ -88,7 +88,8 @@ def _post_of_cam_spring(builds: Builds, index: int) -> Array:
     """Polar angle of the post: where it was said to be; else any, since the curve is the same."""
     said = builds.mechanism.springs[index].post_angle_deg
     if said is not None:
-        return np.radians(said)
+        found: Array = np.radians(said)
+        return found
     return 2.0 * np.pi * index / len(builds.mechanism.springs) - 0.5 * np.pi
 
 

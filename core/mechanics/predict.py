@@ -106,7 +106,8 @@ class Prediction:
         low, high = np.radians(branch.advance_deg[after - 1]), np.radians(branch.advance_deg[after])
         result = crossing_rad(self._balance, flat, low, high, direction)
         result = np.where(np.isnan(flat), np.nan, result)
-        return np.degrees(result).reshape(speed.shape)
+        found: np.ndarray = np.degrees(result).reshape(speed.shape)
+        return found
 
 
 def predict(mechanism: Mechanism, knots: int = 200, checked: bool = False) -> Prediction:

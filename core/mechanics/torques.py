@@ -48,7 +48,8 @@ class Torques:
     @property
     def held_nmm(self) -> np.ndarray:
         """Springs, drag and stop together, without friction."""
-        return np.asarray(self.springs_nmm.sum(axis=0)) + self.drag_nmm + self.stop_nmm
+        found: np.ndarray = np.asarray(self.springs_nmm.sum(axis=0)) + self.drag_nmm + self.stop_nmm
+        return found
 
     def weights_nmm(self, speed_rpm: float) -> np.ndarray:
         """What the weights pull with at a distributor speed."""

@@ -36,4 +36,5 @@ def total_crank_deg(
     speed = np.asarray(engine_rpm, dtype=float) / drive_ratio
     centrifugal = prediction.advance_deg(speed, direction)
     vacuum = plate_advance_deg(capsules, depression_kpa, throttle_shut=throttle_shut)
-    return static_deg + drive_ratio * (centrifugal + vacuum)
+    found: np.ndarray = static_deg + drive_ratio * (centrifugal + vacuum)
+    return found

@@ -82,13 +82,15 @@ def _humps(balance: Balance, speeds: Speeds, direction: str) -> np.ndarray:
     wide[: inside.sum()] = 2
     low, high = theta[low], theta[low + wide]
     if not len(low):
-        return low
+        found: np.ndarray = low
+        return found
     rows, sign = np.arange(len(low)), 1.0 if direction == "rising" else -1.0
     for _ in range(_ROUNDS):
         knots, rpm = _finer(balance, low, high, direction)
         top = np.argmax(sign * rpm, axis=1)
         low, high = knots[rows, np.maximum(top - 1, 0)], knots[rows, np.minimum(top + 1, _FINER)]
-    return knots[rows, top]
+    found: np.ndarray = knots[rows, top]
+    return found
 
 
 def _landings(balance: Balance, speeds: Speeds, direction: str) -> np.ndarray:
@@ -110,7 +112,8 @@ def _landings(balance: Balance, speeds: Speeds, direction: str) -> np.ndarray:
 
 def _height(speeds: Speeds, direction: str) -> np.ndarray:
     """Speeds of the one build, turned over for falling: a jump leaves a top of it."""
-    return speeds.rising_rpm[0] if direction == "rising" else -speeds.falling_rpm[0]
+    found: np.ndarray = speeds.rising_rpm[0] if direction == "rising" else -speeds.falling_rpm[0]
+    return found
 
 
 def _with_knots(balance: Balance, speeds: Speeds, angles_rad: np.ndarray) -> Speeds:

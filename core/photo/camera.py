@@ -208,7 +208,8 @@ def view_of_marks(lens: Lens, marks_mm: ArrayLike, marks_px: ArrayLike, u_mark_p
     flat = np.column_stack([world, np.zeros(len(world))])
 
     def misses(values: Floats) -> Floats:
-        return ((_to_picture(lens, values, flat) - seen) / u_mark_px).reshape(-1)
+        found: Floats = ((_to_picture(lens, values, flat) - seen) / u_mark_px).reshape(-1)
+        return found
 
     values, covariance = _fitted(lens, misses, start, np.ones(_SIZE, bool), tilt_known=False)
     miss = misses(values)
@@ -306,7 +307,8 @@ def _turn(values: Floats) -> Floats:
                 [-y * s, x * s, c],
             ]
         )
-    return np.diag([1.0, -1.0, -1.0]) @ tilt @ spin
+    found: Floats = np.diag([1.0, -1.0, -1.0]) @ tilt @ spin
+    return found
 
 
 def _axis_px(lens: Lens, values: Floats) -> Floats:
@@ -318,7 +320,8 @@ def _axis_px(lens: Lens, values: Floats) -> Floats:
 def _grown(values: Floats, square: Floats) -> Floats:
     """What distortion multiplies a place by, from its squared distance off the axis, in half
     diagonals."""
-    return 1 + values[_RADIAL] * square + values[_RADIAL_4] * square**2
+    found: Floats = 1 + values[_RADIAL] * square + values[_RADIAL_4] * square**2
+    return found
 
 
 def _to_picture(lens: Lens, values: Floats, xyz_mm: Floats) -> Floats:
@@ -329,7 +332,8 @@ def _to_picture(lens: Lens, values: Floats, xyz_mm: Floats) -> Floats:
     focal = math.exp(values[_LOG_FOCAL])
     half = lens.diagonal_px / (2 * focal)
     square = np.sum(plane**2, axis=1, keepdims=True) / half**2
-    return _axis_px(lens, values) + focal * plane * _grown(values, square)
+    found: Floats = _axis_px(lens, values) + focal * plane * _grown(values, square)
+    return found
 
 
 def _to_plane(lens: Lens, values: Floats, pixels: Floats, heights_mm: Floats) -> Floats:
@@ -346,7 +350,8 @@ def _to_plane(lens: Lens, values: Floats, pixels: Floats, heights_mm: Floats) ->
     camera = -turn.T @ shift
     rays = np.column_stack([plane, np.ones(len(plane))]) @ turn
     reach = (heights_mm - camera[2]) / rays[:, 2]
-    return camera[:2] + rays[:, :2] * reach[:, None]
+    found: Floats = camera[:2] + rays[:, :2] * reach[:, None]
+    return found
 
 
 def homography(flat: Floats, seen: Floats) -> Floats:
@@ -370,7 +375,8 @@ def homography(flat: Floats, seen: Floats) -> Floats:
         ]
     )
     matrix = np.linalg.svd(rows)[2][-1].reshape(3, 3)
-    return np.linalg.inv(from_seen) @ matrix @ from_flat
+    found: Floats = np.linalg.inv(from_seen) @ matrix @ from_flat
+    return found
 
 
 def _start(lens: Lens, world: Floats, seen: Floats) -> Floats:

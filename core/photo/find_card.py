@@ -14,11 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
+from bobweight.core.arrays import Floats
 from bobweight.core.photo.camera import homography
 from bobweight.core.photo.card import DOT_MM, MARKS_MM, RING_INNER_MM, RING_OUTER_MM
 from bobweight.core.problems import BobweightError
-
-Floats = NDArray[np.float64]
 
 _LOOK_PX = 2000
 """The longer side of the picture in which marks are looked for; centres are then found in full."""
@@ -45,7 +44,7 @@ class _Candidate:
     size: float
 
 
-def find_card(grey: NDArray) -> CardFound:
+def find_card(grey: Floats) -> CardFound:
     """The card's marks in a grey picture, shape (height, width), any numeric type.
 
     Raises
@@ -67,13 +66,14 @@ def find_card(grey: NDArray) -> CardFound:
     return CardFound(np.array(index), np.array(refined))
 
 
-def _binned(grey: NDArray, step: int) -> NDArray[np.float32]:
+def _binned(grey: Floats, step: int) -> NDArray[np.float32]:
     """Means of squares of step × step pixels."""
     if step == 1:
         return np.asarray(grey, np.float32)
     height, width = (side // step * step for side in grey.shape)
     cut = grey[:height, :width].reshape(height // step, step, width // step, step)
-    return cut.mean(axis=(1, 3), dtype=np.float32)
+    found: NDArray[np.float32] = cut.mean(axis=(1, 3), dtype=np.float32)
+    return found
 
 
 def _candidates(grey: NDArray[np.float32]) -> list[_Candidate]:
@@ -235,7 +235,7 @@ def _agreeing(
     return marks, used, float(np.sum(miss[good])) / max(side, 1.0)
 
 
-def _refined(grey: NDArray, candidate: _Candidate, step: int) -> tuple[float, float]:
+def _refined(grey: Floats, candidate: _Candidate, step: int) -> tuple[float, float]:
     """The dot's middle in the full picture: the centre of what is darker than the gap round it."""
     x, y = (candidate.x + 0.5) * step - 0.5, (candidate.y + 0.5) * step - 0.5
     ring_px = candidate.size * step / 2

@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism, OutlinePoint, Spring
 from bobweight.core.docket.pictures import MeasuredPicture
@@ -159,7 +160,7 @@ class _points:
     """A pick's place as a complex number of mm, y up; a circle's middle where several were
     clicked."""
 
-    def __init__(self, picture: MeasuredPicture, places: PicksPlaced, xy: NDArray) -> None:
+    def __init__(self, picture: MeasuredPicture, places: PicksPlaced, xy: Floats) -> None:
         self._where = {
             (pick.part, pick.number): xy[rows]
             for pick, rows in zip(picture.picks, places.rows, strict=True)
@@ -188,7 +189,7 @@ class _points:
         return sorted(n for p, n in self._where if p == part)
 
 
-def circle(points: NDArray) -> tuple[complex, float]:
+def circle(points: Floats) -> tuple[complex, float]:
     """Middle and radius of the circle through three or more points, shape (n, 2), by linear least
     squares (Kåsa, IEEE Trans. Instrum. Meas. 25 (1976) 8)."""
     middle = points.mean(axis=0)
@@ -219,7 +220,7 @@ class _Reading:
         elif self.mechanism.weights.rest_angle_deg is None:
             self.problems.append(Problem("no-outline", ("outline", 1), grave=False))
 
-    def figures(self, xy: NDArray) -> Figures:
+    def figures(self, xy: Floats) -> Figures:
         """All figures from places in mm, shape (n, 2)."""
         frame = _Frame(_points(self.picture, self.places, xy), self.mirror)
         found: Figures = {}
@@ -422,7 +423,7 @@ def _degrees(of: complex) -> float:
 
 
 def _with_spread(
-    places: PicksPlaced, figures: Callable[[NDArray], Figures]
+    places: PicksPlaced, figures: Callable[[Floats], Figures]
 ) -> tuple[Figures, Figures, NDArray[np.float64]]:
     """Figures, their standard uncertainties, and their covariance."""
     xy = places.places.xy_mm
@@ -449,7 +450,7 @@ def _differences(reading: _Reading, places: PicksPlaced) -> Sequence[Problem]:
     if len(reading.weights) < 2:
         return ()
 
-    def apart(xy: NDArray) -> Figures:
+    def apart(xy: Floats) -> Figures:
         frame = _Frame(_points(reading.picture, reading.places, xy), reading.mirror)
         first = reading._of_weight(frame, reading.weights[0])
         found = {}

@@ -12,6 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter, map_coordinates
 
+from bobweight.core.arrays import Floats
+
 U_SNAP_PX = 0.25
 """Standard uncertainty of a middle found so, in each direction."""
 _RAYS = 48
@@ -32,7 +34,7 @@ class RoundThing:
 
 
 def snap(
-    grey: NDArray, x_px: float, y_px: float, *, reach_px: float = 6.0,
+    grey: Floats, x_px: float, y_px: float, *, reach_px: float = 6.0,
     radii_px: tuple[float, float] = (5.0, 60.0),
 ) -> RoundThing | None:  # fmt: skip
     """The circle round a click, or None where nothing round is clear enough.
@@ -70,7 +72,8 @@ def snap(
             centres[:, :, None, None] + unit[None, :, None, :] * radii[None, None, :, None]
         )  # centre, axis, radius, ray
         seen = map_coordinates(patch, np.moveaxis(at, 1, 0), order=1, mode="nearest")
-        return seen[:, 2:] - seen[:, :-2]
+        found: NDArray[np.float64] = seen[:, 2:] - seen[:, :-2]
+        return found
 
     middle = np.array([y_px - top, x_px - left])
     width_px, best, score = reach_px, middle, -np.inf

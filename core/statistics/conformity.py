@@ -8,6 +8,7 @@ from math import erfc, sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from bobweight.core.arrays import Floats
 from bobweight.core.problems import BobweightError
 
 CONFIDENCE = 0.95
@@ -64,12 +65,13 @@ def probability_inside(
     return np.where(exact, sure, spread)
 
 
-def _normal(z: NDArray) -> NDArray[np.float64]:
+def _normal(z: Floats) -> NDArray[np.float64]:
     """Φ(z). A few values by the standard library: a window that opens need not load scipy."""
     if z.size > 256:
         from scipy.special import ndtr
 
-        return ndtr(z)
+        found: NDArray[np.float64] = ndtr(z)
+        return found
     return np.array([0.5 * erfc(-v / sqrt(2.0)) for v in np.ravel(z).tolist()]).reshape(np.shape(z))
 
 

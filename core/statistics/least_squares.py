@@ -12,9 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from bobweight.core.arrays import Flags, Floats, Indices
 from bobweight.core.problems import BobweightError
 
-Residuals = Callable[[NDArray, NDArray], NDArray]
+Residuals = Callable[[Floats, Indices], Floats]
 """Residuals of points x, shape (batch, parameters), each of the member named in ``member``, shape
 (batch,): an array of shape (batch, residuals)."""
 
@@ -114,7 +115,17 @@ def minimise(
 class _Descent:
     """One run of :func:`minimise`."""
 
-    def __init__(self, residuals, starts, low, high, free, scale, central, cancelled):
+    def __init__(
+        self,
+        residuals: Residuals,
+        starts: ArrayLike,
+        low: ArrayLike,
+        high: ArrayLike,
+        free: ArrayLike | None,
+        scale: ArrayLike,
+        central: bool,
+        cancelled: Callable[[], bool] | None,
+    ) -> None:
         self.x = np.array(np.atleast_2d(starts), dtype=float)
         shape = self.x.shape
         self.low = np.broadcast_to(np.asarray(low, float), shape)
@@ -129,7 +140,7 @@ class _Descent:
         self.cost = np.full(shape[0], np.inf)
         self.rest = np.zeros(shape[0], bool)
 
-    def ask(self, x: NDArray, member: NDArray) -> NDArray:
+    def ask(self, x: Floats, member: Indices) -> Floats:
         if self.cancelled is not None and self.cancelled():
             raise Cancelled(self.minimum() if np.isfinite(self.cost).any() else None)
         self.calls += 1
@@ -172,7 +183,7 @@ class _Descent:
             self.rest[live] = (better & (gain < tolerance)) | still | (self.cost[live] < 1e-28)
         return self.minimum()
 
-    def _learn_slopes(self, members: NDArray) -> None:
+    def _learn_slopes(self, members: Indices) -> None:
         if len(members):
             self.slopes[members] = difference_jacobian(
                 self.ask, self.x[members], self.r[members], self.low[members], self.high[members],
@@ -180,12 +191,12 @@ class _Descent:
             )  # fmt: skip
             self.known[members] = True
 
-    def _try(self, live: NDArray, tries: NDArray, likely: NDArray) -> tuple[NDArray, NDArray]:
+    def _try(self, live: Indices, tries: Floats, likely: Indices) -> tuple[Indices, Floats]:
         """The best damping of each live member and the costs of all; in the same batch the places
         that give the slopes at the likely one, which saves a call when it turns out the best."""
         flat = tries.reshape(-1, self.x.shape[1])
         ask, member = [flat], [np.repeat(live, len(_DAMPINGS))]
-        self.ahead = None
+        self.ahead: _Differences | None = None
         if not self.central:
             there = tries[np.arange(len(live)), likely]
             self.ahead = _Differences(
@@ -199,7 +210,15 @@ class _Descent:
         costs = np.einsum("sdm,sdm->sd", self.found, self.found)
         return np.argmin(costs, axis=1), costs
 
-    def _move(self, live, tries, chosen, costs, better, likely) -> None:
+    def _move(
+        self,
+        live: Indices,
+        tries: Floats,
+        chosen: Indices,
+        costs: Floats,
+        better: Flags,
+        likely: Indices,
+    ) -> None:
         """Members that found better go there; what the batch told of slopes is kept."""
         rows = np.arange(len(live))
         moved = live[better]
@@ -213,7 +232,7 @@ class _Descent:
             self.slopes[live[foreseen]] = slopes[foreseen]
             self.known[live[foreseen]] = True
 
-    def _steps(self, live: NDArray, damping: NDArray) -> tuple[NDArray, NDArray]:
+    def _steps(self, live: Indices, damping: Floats) -> tuple[Floats, Floats]:
         """Steps of the live members for each damping: shape (live, dampings, parameters)."""
         jacobian = self.slopes[live]
         gradient = np.einsum("smp,sm->sp", jacobian, self.r[live])
@@ -239,7 +258,7 @@ class _Descent:
 class _Differences:
     """Places beside points x, one for each free value, and the slopes that they give."""
 
-    def __init__(self, x: NDArray, low: NDArray, high: NDArray, free: NDArray, scale: NDArray):
+    def __init__(self, x: Floats, low: Floats, high: Floats, free: Flags, scale: Floats):
         self.shape = x.shape
         self.rows, self.columns = np.nonzero(free)
         size = _FORWARD * scale[self.columns]
@@ -251,7 +270,7 @@ class _Differences:
         self.points = x[self.rows].copy()
         self.points[np.arange(len(self.rows)), self.columns] = there
 
-    def slopes(self, found: NDArray, r: NDArray) -> NDArray:
+    def slopes(self, found: Floats, r: Floats) -> Floats:
         """Slopes from the residuals found at the places and r at x."""
         width = np.where(self.width == 0, 1.0, self.width)
         jacobian = np.zeros((self.shape[0], r.shape[1], self.shape[1]))
@@ -261,15 +280,15 @@ class _Differences:
 
 def difference_jacobian(
     residuals: Residuals,
-    x: NDArray,
-    r: NDArray,
-    low: NDArray,
-    high: NDArray,
-    free: NDArray,
-    scale: NDArray,
-    member: NDArray,
+    x: Floats,
+    r: Floats,
+    low: Floats,
+    high: Floats,
+    free: Flags,
+    scale: Floats,
+    member: Indices,
     central: bool = False,
-) -> NDArray:
+) -> Floats:
     """Slopes of the residuals at points x by finite differences, in one batch.
 
     Parameters
@@ -304,7 +323,7 @@ def difference_jacobian(
     return jacobian
 
 
-def covariance(jacobian: NDArray) -> NDArray:
+def covariance(jacobian: Floats) -> Floats:
     """Covariance of the parameters, (JᵀJ)⁻¹, for residuals in units of their uncertainty.
 
     Parameters
@@ -323,7 +342,8 @@ def covariance(jacobian: NDArray) -> NDArray:
     if len(singular) < len(norm) or singular[-1] < 1e-12 * singular[0]:
         raise BobweightError("not-determined", (), count=1)
     root = (right.T / singular) / norm[:, None]
-    return root @ root.T
+    found: Floats = root @ root.T
+    return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -342,7 +362,7 @@ class CurveFit:
 
 
 def fit_function(
-    function: Callable[[NDArray, NDArray], NDArray],
+    function: Callable[[Floats, Floats], Floats],
     x: ArrayLike,
     y: ArrayLike,
     start: ArrayLike,
@@ -371,8 +391,9 @@ def fit_function(
         raise BobweightError("too-few-points", (), given=len(x), needed=len(start) + 1)
     weight = 1.0 if u_y is None else 1.0 / np.asarray(u_y, float)
 
-    def residuals(p: NDArray, member: NDArray) -> NDArray:
-        return (function(x, p.T[:, :, None]) - y) * weight
+    def residuals(p: Floats, member: Indices) -> Floats:
+        found: Floats = (function(x, p.T[:, :, None]) - y) * weight
+        return found
 
     found = minimise(
         residuals, start, scale=np.maximum(np.abs(start), 1e-12), central=True, tolerance=1e-16,

@@ -5,12 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats
+
 _ITERATIONS = 25
 _SHARE_OF_STEP = 0.995  # of the way to the nearest bound, so that slacks stay positive
 
 
 def solve_many(
-    cost: NDArray, rows: NDArray, limits: NDArray, start: NDArray, gap: float = 1e-7
+    cost: Floats, rows: Floats, limits: Floats, start: Floats, gap: float = 1e-7
 ) -> NDArray[np.float64]:
     """Minimiser of cost · x under rows · x ≤ limits, for every problem of a batch.
 
@@ -71,15 +73,15 @@ def solve_many(
 
 
 def _newton(
-    rows: NDArray,
-    lying: NDArray,
-    inverse: NDArray,
-    weight: NDArray,
-    lacking: NDArray,
-    unbalanced: NDArray,
-    slack: NDArray,
-    products: NDArray,
-) -> tuple[NDArray, NDArray, NDArray]:
+    rows: Floats,
+    lying: Floats,
+    inverse: Floats,
+    weight: Floats,
+    lacking: Floats,
+    unbalanced: Floats,
+    slack: Floats,
+    products: Floats,
+) -> tuple[Floats, Floats, Floats]:
     """Steps of x, slack and price that would make the products of the last two vanish."""
     known = weight * lacking - products / slack
     dx = -_times(inverse, unbalanced + _times(lying, known))
@@ -87,12 +89,13 @@ def _newton(
     return dx, -lacking - ahead, known + weight * ahead
 
 
-def _times(matrices: NDArray, vectors: NDArray) -> NDArray:
+def _times(matrices: Floats, vectors: Floats) -> Floats:
     return (matrices @ vectors[..., None])[..., 0]
 
 
-def _reach(values: NDArray, changes: NDArray) -> NDArray:
+def _reach(values: Floats, changes: Floats) -> Floats:
     """How far along the changes, at most 1, all values of a problem stay positive."""
     with np.errstate(divide="ignore", invalid="ignore"):
         ends = np.where(changes < 0, -values / changes, np.inf)
-    return np.minimum(ends.min(axis=1, keepdims=True), 1.0)
+    found: Floats = np.minimum(ends.min(axis=1, keepdims=True), 1.0)
+    return found

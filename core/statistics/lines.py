@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from bobweight.core.arrays import Flags, Floats
 from bobweight.core.problems import BobweightError
 
 FLAG_LEVEL = 0.05
@@ -85,7 +86,7 @@ class Line:
         """Factor, at least 1, by which stated uncertainties fall short of the scatter seen."""
         return float(np.fmax(1.0, self.scatter))
 
-    def y_at(self, x: ArrayLike, u_x: ArrayLike = 0.0) -> tuple[NDArray, NDArray]:
+    def y_at(self, x: ArrayLike, u_x: ArrayLike = 0.0) -> tuple[Floats, Floats]:
         """y on the line at x and its standard uncertainty (of the line, not of a new reading)."""
         x = np.asarray(x, float)
         u = np.sqrt(
@@ -95,7 +96,7 @@ class Line:
         )
         return self.y_mean + self.slope * (x - self.x_mean), u
 
-    def x_at(self, y: ArrayLike, u_y: ArrayLike = 0.0) -> tuple[NDArray, NDArray]:
+    def x_at(self, y: ArrayLike, u_y: ArrayLike = 0.0) -> tuple[Floats, Floats]:
         """x that belongs to a measured y, and its standard uncertainty (ISO/TS 28037, 6.3).
 
         Raises
@@ -210,8 +211,8 @@ def line_in_both(
 
 
 def outlying(
-    standardised: NDArray, dof: int, residuals_matter: NDArray | bool = True
-) -> tuple[NDArray, NDArray]:
+    standardised: Floats, dof: int, residuals_matter: Flags | bool = True
+) -> tuple[Floats, Flags]:
     """Externally studentised residuals, and which of them mark an outlying point.
 
     Parameters
@@ -259,7 +260,7 @@ def _columns(fewest: int, *columns: ArrayLike) -> list[NDArray[np.float64]]:
     return [np.broadcast_to(a, (n,)) for a in arrays]
 
 
-def _slope(x: NDArray, y: NDArray, w: NDArray) -> tuple[float, float, float]:
+def _slope(x: Floats, y: Floats, w: Floats) -> tuple[float, float, float]:
     """Weighted means of x and y and the slope."""
     xm, ym = np.average(x, weights=w), np.average(y, weights=w)
     dx = x - xm
@@ -270,10 +271,10 @@ def _slope(x: NDArray, y: NDArray, w: NDArray) -> tuple[float, float, float]:
 
 
 def _finish(
-    x: NDArray,
-    y: NDArray,
-    adjusted: NDArray,
-    w: NDArray,
+    x: Floats,
+    y: Floats,
+    adjusted: Floats,
+    w: Floats,
     xm: float,
     ym: float,
     b: float,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from bobweight.core.arrays import Flags, Floats, Indices
 from bobweight.core.problems import BobweightError
 
 HUBER_LIMIT = 1.345
@@ -192,9 +193,11 @@ def local_line(
     low = centres[0] - reach * (centres[1] - centres[0])
     high = centres[-1] + reach * (centres[-1] - centres[-2])
     away = (targets < min(low, x[0])) | (targets > max(high, x[-1])) | np.isnan(targets)
-    shaped = [np.where(away, np.nan, a).reshape(at.shape) for a in (value, u, slope, inflation)]
+    y_at, u_at, slope_at, inflation_at = (
+        np.where(away, np.nan, a).reshape(at.shape) for a in (value, u, slope, inflation)
+    )
     used = np.where(away, 0, np.count_nonzero(kernel > 0, axis=1)).reshape(at.shape)
-    return LocalEstimate(*shaped, used)
+    return LocalEstimate(y_at, u_at, slope_at, inflation_at, used)
 
 
 # Mean of ρ z² over mean of ρ for normal z and Student weights of 4 degrees of freedom: what
@@ -215,7 +218,7 @@ def _readings(*columns: ArrayLike) -> list[NDArray[np.float64]]:
     return [np.broadcast_to(a, (n,))[order] for a in arrays]
 
 
-def _place_starts(x: NDArray, ux: NDArray) -> NDArray[np.int_]:
+def _place_starts(x: Floats, ux: Floats) -> NDArray[np.int_]:
     """Index at which each place begins in sorted x."""
     starts: list[int] = []
     for i in range(len(x)):
@@ -225,7 +228,7 @@ def _place_starts(x: NDArray, ux: NDArray) -> NDArray[np.int_]:
 
 
 def _window(
-    x: NDArray, begins: NDArray, targets: NDArray, places: int, fewest: int
+    x: Floats, begins: Indices, targets: Floats, places: int, fewest: int
 ) -> NDArray[np.float64]:
     """Half-width about each target that holds what is asked of a window."""
     distance = np.abs(x[None, :] - targets[:, None])
@@ -236,12 +239,13 @@ def _window(
     below = np.where(last[None, :] < targets[:, None], whole, np.inf).min(axis=1)
     above = np.where(first[None, :] > targets[:, None], whole, np.inf).min(axis=1)
     sides = [np.where(np.isfinite(s), s, 0.0) for s in (below, above)]
-    return np.maximum.reduce([nth_place, nth_reading, *sides])
+    found: NDArray[np.float64] = np.maximum.reduce([nth_place, nth_reading, *sides])
+    return found
 
 
 def _robust_lines(
-    d: NDArray, y: NDArray, ux: NDArray, uy: NDArray, kernel: NDArray
-) -> tuple[NDArray, NDArray, NDArray, NDArray]:
+    d: Floats, y: Floats, ux: Floats, uy: Floats, kernel: Floats
+) -> tuple[Floats, Floats, Floats, Floats]:
     """Value and slope at d = 0 of a robust weighted line per row, u of the value, inflation."""
     inside = kernel > 0
     variance = np.broadcast_to(uy**2, d.shape)
@@ -271,17 +275,18 @@ def _robust_lines(
     return value, slope, u * inflation, inflation
 
 
-def _row_medians(values: NDArray, inside: NDArray) -> NDArray[np.float64]:
+def _row_medians(values: Floats, inside: Flags) -> NDArray[np.float64]:
     """Median of the values inside, per row; numpy's nanmedian takes ten times as long."""
     ordered = np.sort(np.where(inside, values, np.inf), axis=1)
     count = inside.sum(axis=1)
     rows = np.arange(len(values))
-    return 0.5 * (ordered[rows, (count - 1) // 2] + ordered[rows, count // 2])
+    found: NDArray[np.float64] = 0.5 * (ordered[rows, (count - 1) // 2] + ordered[rows, count // 2])
+    return found
 
 
 def _solve_lines(
-    d: NDArray, y: NDArray, omega: NDArray
-) -> tuple[NDArray, NDArray, tuple[NDArray, NDArray, NDArray]]:
+    d: Floats, y: Floats, omega: Floats
+) -> tuple[Floats, Floats, tuple[Floats, Floats, Floats]]:
     """Weighted least squares per row; inverse normal matrix as (00, 01, 11)."""
     od = omega * d
     s0, s1, s2 = omega.sum(axis=1), od.sum(axis=1), (od * d).sum(axis=1)
@@ -294,7 +299,7 @@ def _solve_lines(
 
 
 def _free_weight(
-    d: NDArray, weight: NDArray, variance: NDArray, c0: NDArray, c1: NDArray, c2: NDArray
+    d: Floats, weight: Floats, variance: Floats, c0: Floats, c1: Floats, c2: Floats
 ) -> NDArray[np.float64]:
     """Expected weighted sum of squares: Σ W_i var(r_i)/u_i², per row, without the n × n matrix.
 
@@ -309,4 +314,5 @@ def _free_weight(
     own = (c0[:, None] + 2 * c1[:, None] * d + c2[:, None] * d**2) * omega
     spread = s[:, :1, 0] + 2 * s[:, :1, 1] * d + s[:, 1:, 1] * d**2
     free = np.sum(weight * (1 - 2 * own + spread / variance), axis=1)
-    return np.maximum(free, 1e-3 * weight.max(axis=1))
+    found: NDArray[np.float64] = np.maximum(free, 1e-3 * weight.max(axis=1))
+    return found
