@@ -56,7 +56,7 @@ def mechanism_spread(mechanism: Mechanism) -> tuple[Uncertain, ...]:
 def own_spread(mechanism: Mechanism, springs: Sequence[int]) -> tuple[Uncertain, ...]:
     """The springs' own figures (rate, tension, free length); springs with one label and rate go
     together, being known from one measurement."""
-    together: dict[tuple, list[int]] = {}
+    together: dict[tuple[object, ...], list[int]] = {}
     for index in springs:
         spring = mechanism.springs[index]
         together.setdefault((spring.label, *(getattr(spring, k) for k in OWN_FIGURES)), []).append(

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.motion import Motion
 from bobweight.core.mechanics.shared import SharedSpring, knots_of_take_ups, shares_geometry
 from bobweight.core.mechanics.springs import SpringPath
@@ -93,7 +93,11 @@ class Balance:
     def engaged_at(self, theta_rad: np.ndarray) -> list[np.ndarray]:
         """Which springs are taken up at these angles: a boolean array for each spring."""
         swing = self.motion.at(theta_rad)
-        return [path.length_mm(theta_rad, swing) > path.taken_up_mm for path in self.paths]
+        lengths = [path.length_mm(theta_rad, swing) for path in self.paths]
+        return [
+            np.asarray(length > path.taken_up_mm)
+            for length, path in zip(lengths, self.paths, strict=True)
+        ]
 
     def take_ups_rad(self) -> np.ndarray:
         """Every spring's take-up angles, shape (builds, 2 × springs); NaN where there is none."""
@@ -144,7 +148,7 @@ class Balance:
             rpm *= RPM_PER_RAD_S
 
 
-def _held(torque: np.ndarray, per_torque: np.ndarray) -> np.ndarray:
+def _held(torque: np.ndarray, per_torque: Array) -> np.ndarray:
     """The square of speed: zero where nothing holds back, infinite where no speed can hold."""
     square = torque * per_torque
     np.maximum(square, 0.0, out=square)
@@ -239,7 +243,7 @@ def _shared_springs(
             lever = lever * np.repeat(on[0, :, 0], theta.shape[1])
         elif not np.all(length.min() > taken):
             ends = theta.ravel()[[0, -1]] + np.array([_ONE_ANGLE_RAD, -_ONE_ANGLE_RAD])
-            inner = path.length_mm(ends, balance.motion.at(ends))
+            inner = np.asarray(path.length_mm(ends, balance.motion.at(ends)))
             # at rest and at the stop what holds just inside counts, as everywhere
             reached = np.concatenate([inner.ravel()[:1], length[1:-1], inner.ravel()[1:]])
             slack_of = (reached, np.array(taken))

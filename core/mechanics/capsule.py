@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bobweight.core.docket.vacuum import Capsule
-from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.problems import BobweightError, Problem, required
 from bobweight.core.record import value_problems
 
 _MPA_PER_KPA = 1e-3
@@ -38,9 +38,11 @@ def capsule_problems(capsule: Capsule) -> list[Problem]:
     found += [
         Problem("missing", (key,)) for key in (*needed, "lever_mm") if getattr(capsule, key) is None
     ]
-    if not found and capsule.given_as == "triple" and capsule.start_kpa >= capsule.full_kpa:
-        facts = {"value": capsule.full_kpa, "limit": capsule.start_kpa, "unit": "kPa"}
-        found.append(Problem("capsule-full-before-start", ("full_kpa",), facts))
+    if not found and capsule.given_as == "triple":
+        start, full = required(capsule.start_kpa), required(capsule.full_kpa)
+        if start >= full:
+            facts = {"value": full, "limit": start, "unit": "kPa"}
+            found.append(Problem("capsule-full-before-start", ("full_kpa",), facts))
     if not found and not _reaches(capsule):
         found.append(Problem("capsule-beyond-lever", ("lever_mm",), {"value": capsule.lever_mm}))
     return found + [problem for problem in value_problems(capsule) if not problem.grave]
@@ -90,8 +92,10 @@ def full_travel_kpa(capsules: tuple[Capsule, ...]) -> float | None:
 def _reaches(capsule: Capsule) -> bool:
     offset = np.radians(capsule.offset_deg)
     if capsule.given_as == "dimensions":
-        return bool(abs(capsule.travel_mm / capsule.lever_mm - np.sin(offset)) <= 1.0)
-    return bool(np.radians(capsule.full_deg) - offset <= np.pi / 2)
+        return bool(
+            abs(required(capsule.travel_mm) / required(capsule.lever_mm) - np.sin(offset)) <= 1.0
+        )
+    return bool(np.radians(required(capsule.full_deg)) - offset <= np.pi / 2)
 
 
 def capsule_advance_deg(
@@ -110,10 +114,11 @@ def capsule_advance_deg(
         return np.zeros_like(depression)
     capsule = _with_dimensions(capsule)
     friction = {"rising": 1.0, "falling": -1.0, None: 0.0}[direction] * capsule.friction_n
-    force = capsule.area_mm2 * depression * _MPA_PER_KPA - capsule.preload_n - friction
-    travel = np.clip(force / capsule.spring_rate_n_per_mm, 0.0, capsule.travel_mm)
+    preload, rate = required(capsule.preload_n), required(capsule.spring_rate_n_per_mm)
+    force = required(capsule.area_mm2) * depression * _MPA_PER_KPA - preload - friction
+    travel = np.clip(force / rate, 0.0, required(capsule.travel_mm))
     sign = -1.0 if capsule.acts == "retard" else 1.0
-    return sign * degrees_from_travel(travel, capsule.lever_mm, capsule.offset_deg)
+    return sign * degrees_from_travel(travel, required(capsule.lever_mm), capsule.offset_deg)
 
 
 def plate_slope(capsules: tuple[Capsule, ...], depression_kpa: np.ndarray) -> np.ndarray:
@@ -156,9 +161,11 @@ def dimensions_from_triple(capsule: Capsule, area_mm2: float = 1000.0) -> Capsul
     """
     triple = capsule.with_changes(given_as="triple")
     _refuse(triple)
-    travel = float(travel_from_degrees(capsule.full_deg, capsule.lever_mm, capsule.offset_deg))
-    preload = area_mm2 * capsule.start_kpa * _MPA_PER_KPA
-    rate = area_mm2 * (capsule.full_kpa - capsule.start_kpa) * _MPA_PER_KPA / travel
+    start, full = required(capsule.start_kpa), required(capsule.full_kpa)
+    full_deg, lever = required(capsule.full_deg), required(capsule.lever_mm)
+    travel = float(travel_from_degrees(full_deg, lever, capsule.offset_deg))
+    preload = area_mm2 * start * _MPA_PER_KPA
+    rate = area_mm2 * (full - start) * _MPA_PER_KPA / travel
     return capsule.with_changes(
         given_as="dimensions", area_mm2=area_mm2, preload_n=preload, spring_rate_n_per_mm=rate,
         travel_mm=travel,
@@ -174,13 +181,14 @@ def triple_from_dimensions(capsule: Capsule) -> Capsule:
         The first grave problem of the dimensions.
     """
     _refuse(capsule.with_changes(given_as="dimensions"))
-    per_kpa = capsule.area_mm2 * _MPA_PER_KPA
-    full_deg = degrees_from_travel(capsule.travel_mm, capsule.lever_mm, capsule.offset_deg)
-    stretch = capsule.spring_rate_n_per_mm * capsule.travel_mm
+    per_kpa = required(capsule.area_mm2) * _MPA_PER_KPA
+    travel, preload = required(capsule.travel_mm), required(capsule.preload_n)
+    full_deg = degrees_from_travel(travel, required(capsule.lever_mm), capsule.offset_deg)
+    stretch = required(capsule.spring_rate_n_per_mm) * travel
     return capsule.with_changes(
         given_as="triple",
-        start_kpa=capsule.preload_n / per_kpa,
-        full_kpa=(capsule.preload_n + stretch) / per_kpa,
+        start_kpa=preload / per_kpa,
+        full_kpa=(preload + stretch) / per_kpa,
         full_deg=float(full_deg),
     )
 
@@ -201,10 +209,11 @@ def plate_curve(capsules: tuple[Capsule, ...], points: int = 121) -> CapsuleCurv
     bends: list[float] = []
     for capsule in there:
         triple = as_triple(capsule)
-        friction_kpa = capsule.friction_n / (_with_dimensions(capsule).area_mm2 * _MPA_PER_KPA)
+        area_mm2 = required(_with_dimensions(capsule).area_mm2)
+        friction_kpa = capsule.friction_n / (area_mm2 * _MPA_PER_KPA)
         bends += [
             max(bend + sense * friction_kpa, 0.0)
-            for bend in (triple.start_kpa, triple.full_kpa)
+            for bend in (required(triple.start_kpa), required(triple.full_kpa))
             for sense in (-1.0, 0.0, 1.0)
         ]
     end = max(1.25 * full, full + 5.0)

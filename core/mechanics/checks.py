@@ -9,7 +9,7 @@ from bobweight.core.mechanics.balance import Balance
 from bobweight.core.mechanics.builds import Builds, of_one_weight, unlike_weights
 from bobweight.core.mechanics.linkage import MeasuredRadius, MeasuredSwing, linkage_class
 from bobweight.core.mechanics.places import place_problems, spring_needs, unused_places
-from bobweight.core.problems import Path, Problem
+from bobweight.core.problems import Path, Problem, required
 from bobweight.core.record import get, parameters, value_problems
 
 _CHECK_MM = 0.8  # two distances by callipers, and what angles and stop add (common practice)
@@ -136,8 +136,9 @@ def _table_problems(mechanism: Mechanism) -> list[Problem]:
         least = abs(weights.pivot_radius_mm - weights.cg_mm)
         most = weights.pivot_radius_mm + weights.cg_mm
         for row, point in enumerate(linkage.points):
-            if not least <= point.radius_mm <= most:
-                facts = {"value": point.radius_mm, "least": least, "most": most}
+            radius = required(point.radius_mm)
+            if not least <= radius <= most:
+                facts = {"value": radius, "least": least, "most": most}
                 return [Problem("radius-impossible", (*place, row, "radius_mm"), facts)]
     return []
 
@@ -161,7 +162,7 @@ def _motion_problems(mechanism: Mechanism) -> list[Problem]:
         if np.min(path.length_mm(theta, swing)) < 0.01:
             return [Problem("post-on-peg", ("springs", index, "post_radius_mm"))]
         spring = mechanism.springs[index]
-        if spring.tang_way == "outward" and spring.post_radius_mm + spring.tang_mm <= 0:
+        if spring.tang_way == "outward" and required(spring.post_radius_mm) + spring.tang_mm <= 0:
             return [Problem("post-on-shaft", ("springs", index, "tang_mm"))]
     found = [
         Problem("spring-never-taken-up", ("springs", index), {"stop": mechanism.stop_deg}, False)

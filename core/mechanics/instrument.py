@@ -86,7 +86,9 @@ def ratio_of(instrument: Instrument, particulars: Particulars) -> float:
 def u_shared_deg(instrument: Instrument, ratio: Array, speed_rpm: Array) -> np.ndarray:
     """Standard uncertainty in distributor degrees that all readings share: static, mark, delay."""
     late = DEG_PER_MS_RPM * np.asarray(speed_rpm) * ratio
-    zero = [standard_uncertainty(instrument, k) or 0.0 for k in ("static_deg", "mark_error_deg")]
-    return np.hypot(np.hypot(*zero), late * (standard_uncertainty(instrument, "lag_ms") or 0.0)) / (
-        ratio
+    static, mark = (
+        standard_uncertainty(instrument, k) or 0.0 for k in ("static_deg", "mark_error_deg")
     )
+    return np.hypot(
+        np.hypot(static, mark), late * (standard_uncertainty(instrument, "lag_ms") or 0.0)
+    ) / (ratio)

@@ -12,7 +12,7 @@ import numpy as np
 from bobweight.core.docket.mechanism import LEARNED_SHAPES, Mechanism
 from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.linkage_kind import LinkageKind
-from bobweight.core.problems import Problem
+from bobweight.core.problems import Problem, required
 
 SHAPES = tuple(f"shape_{i + 1}" for i in range(LEARNED_SHAPES))
 PARTS = tuple(f"part_{i + 1}" for i in range(LEARNED_SHAPES))
@@ -30,14 +30,14 @@ class Learned(LinkageKind):
 
         super().__init__(builds)
         knots = builds.mechanism.linkage.learned
-        at = np.radians([knot.cam_deg for knot in knots])
-        columns = [np.log([knot.inertia_slope_g_mm2 for knot in knots])]
+        at = np.radians([required(knot.cam_deg) for knot in knots])
+        columns = [np.log([required(knot.inertia_slope_g_mm2) for knot in knots])]
         self.shapes = []
         for shape, part in zip(SHAPES, PARTS, strict=True):
             value = builds.value("linkage", shape)
             if np.any(value):
                 self.shapes.append(value)
-                columns.append([getattr(knot, part) for knot in knots])
+                columns.append(np.array([getattr(knot, part) for knot in knots]))
         kind = "natural" if len(knots) == FEWEST_KNOTS else "not-a-knot"
         self.spline = interpolate.CubicSpline(
             at, np.stack(columns, axis=-1), bc_type=kind, extrapolate=False
@@ -73,7 +73,8 @@ class Learned(LinkageKind):
         if knots[0].cam_deg != 0:
             return [Problem("measured-not-from-rest", (*place, 0, "cam_deg"))]
         for row in range(1, len(knots)):
-            if knots[row].cam_deg <= knots[row - 1].cam_deg:
-                facts = {"value": knots[row].cam_deg, "before": knots[row - 1].cam_deg}
+            here, before = required(knots[row].cam_deg), required(knots[row - 1].cam_deg)
+            if here <= before:
+                facts = {"value": here, "before": before}
                 return [Problem("measured-not-rising", (*place, row, "cam_deg"), facts)]
         return []

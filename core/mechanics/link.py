@@ -13,7 +13,7 @@ import numpy as np
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.linkage_kind import LinkageKind, wrapped
-from bobweight.core.problems import Problem
+from bobweight.core.problems import Problem, required
 
 _LEAST_TURN = 1e-6  # cam turn per weight turn at rest below which the link is in line
 
@@ -79,23 +79,20 @@ class RigidLink(LinkageKind):
     @staticmethod
     def problems(mechanism: Mechanism) -> list[Problem]:
         weights, linkage = mechanism.weights, mechanism.linkage
-        turn = np.radians(weights.rest_angle_deg + linkage.pin_angle_deg)
-        radius = float(
-            np.hypot(
-                weights.pivot_radius_mm + linkage.pin_radius_mm * np.cos(turn),
-                linkage.pin_radius_mm * np.sin(turn),
-            )
-        )
-        least, most = abs(radius - linkage.foot_radius_mm), radius + linkage.foot_radius_mm
+        turn = np.radians(required(weights.rest_angle_deg) + required(linkage.pin_angle_deg))
+        pivot_mm, pin_mm = required(weights.pivot_radius_mm), required(linkage.pin_radius_mm)
+        foot_mm, link_mm = required(linkage.foot_radius_mm), required(linkage.link_mm)
+        radius = float(np.hypot(pivot_mm + pin_mm * np.cos(turn), pin_mm * np.sin(turn)))
+        least, most = abs(radius - foot_mm), radius + foot_mm
         place = ("linkage", "link_mm")
-        if not least <= linkage.link_mm <= most:
-            facts = {"value": linkage.link_mm, "least": least, "most": most, "unit": "mm"}
+        if not least <= link_mm <= most:
+            facts = {"value": link_mm, "least": least, "most": most, "unit": "mm"}
             return [Problem("link-does-not-reach", place, facts)]
         kind = RigidLink(Builds(mechanism))
         arm, foot, link = kind._vectors(kind.turn_0, kind.chi_0)
-        turns = abs(_cross(arm, link)), abs(_cross(foot, link))
-        if not min(turns) > _LEAST_TURN * linkage.link_mm * max(turns):
-            return [Problem("link-in-line", place, {"value": linkage.link_mm, "unit": "mm"})]
+        turns = abs(float(_cross(arm, link))), abs(float(_cross(foot, link)))
+        if not min(turns) > _LEAST_TURN * link_mm * max(turns):
+            return [Problem("link-in-line", place, {"value": link_mm, "unit": "mm"})]
         return []
 
 

@@ -16,6 +16,7 @@ from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.learned import Learned
 from bobweight.core.mechanics.link import RigidLink
 from bobweight.core.mechanics.linkage_kind import ConstantRatio, LinkageKind, wrapped
+from bobweight.core.problems import required
 
 
 class PinInSlot(LinkageKind):
@@ -71,8 +72,8 @@ class MeasuredSwing(LinkageKind):
         super().__init__(builds)
         points = builds.mechanism.linkage.points
         self.table = _Table(
-            np.radians([point.cam_deg for point in points]),
-            np.radians([point.swing_deg for point in points]),
+            np.radians([required(point.cam_deg) for point in points]),
+            np.radians([required(point.swing_deg) for point in points]),
         )
         self.bends_rad = self.table.at
 
@@ -97,7 +98,7 @@ class MeasuredRadius(LinkageKind):
         super().__init__(builds)
         points = builds.mechanism.linkage.points
         radius = np.array([point.radius_mm for point in points], dtype=float)
-        self.table = _Table(np.radians([point.cam_deg for point in points]), radius)
+        self.table = _Table(np.radians([required(point.cam_deg) for point in points]), radius)
         self.bends_rad = self.table.at
         pivot, cg = builds.value("weights", "pivot_radius_mm"), builds.value("weights", "cg_mm")
         self.has_swing = pivot is not None and cg is not None

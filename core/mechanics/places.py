@@ -14,7 +14,7 @@ import numpy as np
 from bobweight.core.docket.mechanism import Mechanism, Spring
 from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.motion import Motion
-from bobweight.core.problems import BobweightError, Path, Problem
+from bobweight.core.problems import BobweightError, Path, Problem, required
 from bobweight.core.record import get, put, standard_uncertainty
 
 _POLAR = ("post_radius_mm", "post_angle_deg", "peg_radius_mm", "peg_angle_deg")
@@ -65,6 +65,7 @@ def places(builds: Builds, index: int, motion: Motion) -> Places:
 
     spring = builds.mechanism.springs[index]
     post_radius, peg_radius = value("post_radius_mm"), value("peg_radius_mm")
+    post: Array
     if not by_distances(spring):
         post, peg = np.radians(value("post_angle_deg")), np.radians(value("peg_angle_deg"))
         return Places(post_radius, post, peg_radius, peg)
@@ -106,13 +107,14 @@ def place_problems(mechanism: Mechanism) -> list[Problem]:
     for index, spring in enumerate(mechanism.springs):
         if not by_distances(spring):
             continue
-        to_peg = spring.peg_radius_mm
+        to_peg, to_post = required(spring.peg_radius_mm), required(spring.post_radius_mm)
         if spring.peg_on == "weight":
             own = (spring.weight - 1) % mechanism.weights.count
-            pivot = Builds(mechanism).of_a_weight(own, "pivot_radius_mm")
-            found += _no_triangle(index, "peg_shaft_mm", spring.peg_shaft_mm, pivot, to_peg)
-            to_peg = spring.peg_shaft_mm
-        found += _no_triangle(index, "rest_mm", spring.rest_mm, spring.post_radius_mm, to_peg)
+            pivot = float(Builds(mechanism).of_a_weight(own, "pivot_radius_mm"))
+            to_shaft = required(spring.peg_shaft_mm)
+            found += _no_triangle(index, "peg_shaft_mm", to_shaft, pivot, to_peg)
+            to_peg = to_shaft
+        found += _no_triangle(index, "rest_mm", required(spring.rest_mm), to_post, to_peg)
     return found
 
 
@@ -238,5 +240,6 @@ def turned_deg(one_mm: float, other_mm: float, rest_mm: float, out_mm: float) ->
         if not least <= across <= most:
             facts = {"value": across, "least": least, "most": most, "unit": "mm"}
             raise BobweightError("distances-no-triangle", (key,), **facts)
-    rest, out = (_angle_between(one_mm, other_mm, across) for across in (rest_mm, out_mm))
-    return float(np.degrees(abs(out - rest)))
+    rest = _angle_between(one_mm, other_mm, rest_mm)
+    out = _angle_between(one_mm, other_mm, out_mm)
+    return abs(float(np.degrees(out - rest)))

@@ -16,6 +16,7 @@ from bobweight.core.mechanics.builds import Builds, of_one_weight
 from bobweight.core.mechanics.link import RigidLink
 from bobweight.core.mechanics.linkage import PinInSlot
 from bobweight.core.mechanics.motion import Motion, Swing
+from bobweight.core.problems import required
 
 Point = tuple[float, float]
 
@@ -79,20 +80,20 @@ def _weights(balance: Balance, theta: float, swing: Swing) -> tuple[WeightPose, 
     for index, kind in enumerate(balance.motion.linkages):
         own = of_one_weight(balance.builds.mechanism, _own_row(balance, index))
         weights, linkage = own.weights, own.linkage
-        known = (weights.pivot_radius_mm, weights.cg_mm, weights.rest_angle_deg)
+        radius, cg_mm, rest_deg = weights.pivot_radius_mm, weights.cg_mm, weights.rest_angle_deg
         phi = float(np.reshape(swing.phi_rad[index], -1)[0])
-        if any(value is None for value in known) or not np.isfinite(phi):
+        if radius is None or cg_mm is None or rest_deg is None or not np.isfinite(phi):
             return ()
-        radius, frame = weights.pivot_radius_mm, weight_frame(balance.motion, index)
-        alpha = np.radians(weights.rest_angle_deg) - phi
+        frame = weight_frame(balance.motion, index)
+        alpha = np.radians(rest_deg) - phi
         pin = foot_pin = None
         if isinstance(kind, PinInSlot | RigidLink):
-            turn = alpha + np.radians(linkage.pin_angle_deg)
-            pin = frame.point(radius + linkage.pin_radius_mm * np.exp(1j * turn))
+            turn = alpha + np.radians(required(linkage.pin_angle_deg))
+            pin = frame.point(radius + required(linkage.pin_radius_mm) * np.exp(1j * turn))
         if isinstance(kind, RigidLink):
             chi = float(np.reshape(kind.foot_angle(theta), -1)[0])
-            foot_pin = frame.point(linkage.foot_radius_mm * np.exp(1j * chi))
-        cg = frame.point(radius + weights.cg_mm * np.exp(1j * alpha))
+            foot_pin = frame.point(required(linkage.foot_radius_mm) * np.exp(1j * chi))
+        cg = frame.point(radius + cg_mm * np.exp(1j * alpha))
         swung = float(np.degrees(phi))
         poses.append(WeightPose(frame.point(radius), cg, pin, foot_pin, swung, frame.side))
     return tuple(poses)
@@ -112,9 +113,10 @@ def _spring(balance: Balance, index: int, theta: float, swing: Swing) -> SpringP
     places = (np.reshape(end.place(theta, swing), -1)[0] for end in path.ends)
     post, peg = (frame.point(complex(place)) for place in places)
     length = float(np.reshape(path.length_mm(theta, swing), -1)[0])
-    stretch = max(length - path.taken_up_mm, 0.0)
+    taken_up = float(path.taken_up_mm)
+    stretch = max(length - taken_up, 0.0)
     force = float(np.reshape(path.force_n(theta, swing), -1)[0])
-    return SpringPose(post, peg, length, float(path.taken_up_mm), stretch > 0, force, stretch)
+    return SpringPose(post, peg, length, taken_up, stretch > 0, force, stretch)
 
 
 @dataclass(frozen=True)

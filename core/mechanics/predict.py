@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Literal
 
 import numpy as np
 
@@ -98,7 +99,7 @@ class Prediction:
         """
         speed = np.asarray(speed_rpm, dtype=float)
         branch = self.rising if direction == "rising" else self.falling
-        side = "right" if direction == "rising" else "left"
+        side: Literal["left", "right"] = "right" if direction == "rising" else "left"
         flat = speed.reshape(-1)
         after = np.clip(
             np.searchsorted(branch.speed_rpm, flat, side=side), 1, len(branch.speed_rpm) - 1

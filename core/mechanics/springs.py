@@ -162,6 +162,7 @@ class SpringPath:
         angles = []
         for candidate in (x, -x):
             turned = way * (candidate - term.x_0)  # what the end must have turned
+            angle: Array
             if end.weight is None:
                 angle = np.mod(turned * end.with_cam, 2 * np.pi)  # with_cam is a sign
             else:
@@ -208,7 +209,9 @@ def ends_of(builds: Builds, index: int, motion: Motion) -> tuple[End, End]:
             return End(0.0, radius, angle)
         if body == "cam":
             return End(0.0, radius, angle, with_cam=side)
-        weight, turned, same_way = own, 0.0, 1.0
+        weight = own
+        turned: Array = 0.0
+        same_way: Array = 1.0
         if body == "other":
             weight = next_weight(builds.mechanism, own)
             turned = side * (motion.place_rad(weight) - motion.place_rad(own))

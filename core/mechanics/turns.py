@@ -76,14 +76,14 @@ def _humps(balance: Balance, speeds: Speeds, direction: str) -> np.ndarray:
         falls_from_start = three & (step[:-1] < 0) & (3 * step[:-1] > step[1:])
     before_edge = np.append(~apart[2:], True)
     after_edge = np.insert(~apart[:-2], 0, True)
-    low = np.flatnonzero(inside), np.flatnonzero(falls_to_end & before_edge) + 1
-    low = np.concatenate([*low, np.flatnonzero(falls_from_start & after_edge)])
-    wide = np.zeros(len(low), dtype=int) + 1
+    to_end = np.flatnonzero(falls_to_end & before_edge) + 1
+    from_start = np.flatnonzero(falls_from_start & after_edge)
+    first = np.concatenate([np.flatnonzero(inside), to_end, from_start])
+    wide = np.zeros(len(first), dtype=int) + 1
     wide[: inside.sum()] = 2
-    low, high = theta[low], theta[low + wide]
-    if not len(low):
-        found: np.ndarray = low
-        return found
+    low, high = theta[first], theta[first + wide]
+    if not len(first):
+        return np.empty(0)
     rows, sign = np.arange(len(low)), 1.0 if direction == "rising" else -1.0
     for _ in range(_ROUNDS):
         knots, rpm = _finer(balance, low, high, direction)

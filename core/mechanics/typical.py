@@ -14,7 +14,7 @@ import numpy as np
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
 from bobweight.core.mechanics.checks import needed_of_weights
 from bobweight.core.mechanics.places import by_distances, spring_needs
-from bobweight.core.problems import Path
+from bobweight.core.problems import Path, required
 from bobweight.core.record import get, put
 
 USUAL_WEIGHTS = {"mass_g": 27.0, "pivot_radius_mm": 20.0, "cg_mm": 10.0, "rest_angle_deg": 105.0}
@@ -110,8 +110,8 @@ def _has_table(linkage: Linkage) -> bool:
         row.cam_deg is None or getattr(row, key) is None for row in linkage.points
     ):
         return False
-    cams = [row.cam_deg for row in rows]
-    return len(rows) >= 3 and None not in cams and all(a < b for a, b in pairwise(cams))
+    cams = [row.cam_deg for row in rows if row.cam_deg is not None]
+    return len(rows) == len(cams) >= 3 and all(a < b for a, b in pairwise(cams))
 
 
 def _usual(m: Mechanism, place: Path) -> float:
@@ -124,9 +124,10 @@ def _usual(m: Mechanism, place: Path) -> float:
         return _PIN[key]
     if key == "foot_radius_mm":
         return _FOOT_MM
-    turn = np.radians(m.weights.rest_angle_deg + m.linkage.pin_angle_deg)
-    pin = m.weights.pivot_radius_mm + m.linkage.pin_radius_mm * np.exp(1j * turn)
-    foot = m.linkage.foot_radius_mm * np.exp(1j * (np.angle(pin) + np.radians(_LINK_OPEN_DEG)))
+    turn = np.radians(required(m.weights.rest_angle_deg) + required(m.linkage.pin_angle_deg))
+    pin_mm, foot_mm = required(m.linkage.pin_radius_mm), required(m.linkage.foot_radius_mm)
+    pin = required(m.weights.pivot_radius_mm) + pin_mm * np.exp(1j * turn)
+    foot = foot_mm * np.exp(1j * (np.angle(pin) + np.radians(_LINK_OPEN_DEG)))
     return float(abs(pin - foot))
 
 
@@ -150,15 +151,15 @@ def _with_places(m: Mechanism, index: int) -> tuple[Mechanism, list[str]]:
     spring = spring.with_changes(**changes)
     if by_distances(spring):
         apart = np.radians(usual["peg_angle_deg"] - usual["post_angle_deg"])
-        to_peg = spring.peg_radius_mm
+        to_peg = required(spring.peg_radius_mm)
         if spring.peg_on == "weight":
-            turn = np.radians(m.weights.rest_angle_deg + usual["peg_angle_deg"])
-            peg = m.weights.pivot_radius_mm + to_peg * np.exp(1j * turn)
+            turn = np.radians(required(m.weights.rest_angle_deg) + usual["peg_angle_deg"])
+            peg = required(m.weights.pivot_radius_mm) + to_peg * np.exp(1j * turn)
             if spring.peg_shaft_mm is None:
                 spring = spring.with_changes(peg_shaft_mm=float(abs(peg)))
-            to_peg, apart = spring.peg_shaft_mm, np.radians(55.0)
+            to_peg, apart = required(spring.peg_shaft_mm), np.radians(55.0)
         if spring.rest_mm is None:
-            rest = abs(spring.post_radius_mm - to_peg * np.exp(1j * apart))
+            rest = abs(required(spring.post_radius_mm) - to_peg * np.exp(1j * apart))
             spring = spring.with_changes(rest_mm=float(rest))
         if spring.post_angle_deg is None and spring.peg_on == "cam":
             spring = spring.with_changes(post_angle_deg=usual["post_angle_deg"])
@@ -170,13 +171,13 @@ def _within_reach(m: Mechanism, index: int) -> tuple[Mechanism, list[str]]:
     spring, cut = m.springs[index], []
     if not by_distances(spring):
         return m, []
-    to_peg = spring.peg_radius_mm
-    pairs = []
+    to_peg = required(spring.peg_radius_mm)
+    pairs: list[tuple[str, float, float | None]] = []
     if spring.peg_on == "weight":
-        pairs.append(("peg_shaft_mm", m.weights.pivot_radius_mm, to_peg))
-    for key, one, other in [*pairs, ("rest_mm", spring.post_radius_mm, None)]:
+        pairs.append(("peg_shaft_mm", required(m.weights.pivot_radius_mm), to_peg))
+    for key, one, other in [*pairs, ("rest_mm", required(spring.post_radius_mm), None)]:
         if other is None:
-            other = spring.peg_shaft_mm if spring.peg_on == "weight" else to_peg
+            other = required(spring.peg_shaft_mm) if spring.peg_on == "weight" else to_peg
         least, most = abs(one - other) + 1e-3, one + other - 1e-3
         value = getattr(spring, key)
         if not least <= value <= most:

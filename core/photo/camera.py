@@ -9,6 +9,7 @@ reaches every length measured off the picture.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -257,8 +258,13 @@ def view_of_distance(
 
 
 def _fitted(
-    lens: Lens, misses, start: Floats, free: NDArray[np.bool_], *, tilt_known: bool
-) -> tuple[Floats, Floats]:  # fmt: skip
+    lens: Lens,
+    misses: Callable[[Floats], Floats],
+    start: Floats,
+    free: NDArray[np.bool_],
+    *,
+    tilt_known: bool,
+) -> tuple[Floats, Floats]:
     """Values and covariance of the free ones by least squares with what the lens says."""
     from scipy.optimize import least_squares
 

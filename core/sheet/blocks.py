@@ -49,14 +49,14 @@ def particulars(docket: Docket) -> Facts:
     found: Facts = []
     for key in ("unit_number", "date_code", "fitted_to", "owner", "job_number", "received",
                 "restorer"):  # fmt: skip
-        value = plain(getattr(record, key))
-        if value:
-            found.append((label(record, key), value))
+        written = plain(getattr(record, key))
+        if written:
+            found.append((label(record, key), written))
     found.append((label(record, "lobes"), str(record.lobes)))
     found.append((label(record, "rotation"), option(record, "rotation")))
     found.append((label(record, "drive_ratio"), short(record.drive_ratio)))
     if record.stamped_maximum_deg is not None:
-        value = word("degrees-distributor", value=figure(record.stamped_maximum_deg))
+        value: Content = word("degrees-distributor", value=figure(record.stamped_maximum_deg))
         found.append((label(record, "stamped_maximum_deg"), value))
     if docket.setting_up.static_deg is not None:
         value = stated(docket.setting_up, "static_deg")

@@ -138,8 +138,8 @@ def _drawing(plan: SlotPlan, x: float, y: float, wrong: bool) -> list[Element]:
         Polygon(at(plan.blade), 0.85, 0.25),
         Polyline(at(np.vstack([plan.cam, plan.cam[:1]])), 0.4),
         Polygon(at(plan.slot), 0.0),
-        Line(*at([out * cam])[0], *at([neck])[0], 0.4),
-        Polygon(at([tip, neck + 1.2 * across, neck - 1.2 * across]), 0.0),
+        Line(*at(np.array([out * cam]))[0], *at(np.array([neck]))[0], 0.4),
+        Polygon(at(np.array([tip, neck + 1.2 * across, neck - 1.2 * across])), 0.0),
         Line(x - 1.5, y, x + 1.5, y, 0.2),
         Line(x, y - 1.5, x, y + 1.5, 0.2),
     ]

@@ -208,7 +208,9 @@ class _Sheet:
         room = self.width - self.notes_label_mm
         note_lines = ruler.lines(self.notes, 8.0, room) if self.notes else 0
         self.limits = _Limits(
-            *(len(t.rows) if t else 0 for t in (self.check, self.vacuum, self.springs)),
+            len(self.check.rows) if self.check else 0,
+            len(self.vacuum.rows) if self.vacuum else 0,
+            len(self.springs.rows) if self.springs else 0,
             min(note_lines, MOST_NOTE_LINES),
         )
         self.caution_lines = ruler.lines(word("cautions"), SMALL_PT, self.width)
@@ -340,10 +342,10 @@ class _Sheet:
     def _tables(self) -> list[tuple[Rows, int, Content, Content]]:
         """The tables of the left column: rows, limit, heading, aside."""
         target = self.outcome.docket.target
-        found = []
+        found: list[tuple[Rows, int, Content, Content]] = []
         if self.check and "check" in self.parts:
             source = plain(target.source)
-            aside = word(f"target-{target.read_as}", source=source) if source else ""
+            aside: Content = word(f"target-{target.read_as}", source=source) if source else ""
             found.append((self.check, self.limits.check, word("check-points"), aside))
         if self.vacuum and "vacuum" in self.parts:
             found.append((self.vacuum, self.limits.vacuum, word("vacuum-check-points"), ""))
