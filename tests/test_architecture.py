@@ -44,7 +44,8 @@ def test_rooms_import_as_agreed(tmp_path: Path):
 
 TYPED = (
     "core/arrays.py", "core/bench/", "core/docket/", "core/facade.py", "core/figure/",
-    "core/mechanics/", "core/photo/", "core/problems.py", "core/record.py", "core/statistics/", "core/tables/", "core/units.py",
+    "core/mechanics/", "core/photo/", "core/problems.py", "core/record.py",
+    "core/statistics/", "core/tables/", "core/units.py",
 )  # fmt: skip
 """The rooms in which every annotation is checked: the core strictly, the application as usual."""
 
