@@ -398,10 +398,12 @@ def put(record: Stored, path: Path, value: Any) -> Stored:
 def _put(record: Any, path: Path, value: Any) -> Any:
     if not path:
         return value
-    step, rest = str(path[0]), path[1:]
+    step: Any = path[0]
+    rest = path[1:]
     inner = getattr(record, step)
     if rest and isinstance(inner, tuple):
-        index, rest = int(rest[0]), rest[1:]
+        index: Any = rest[0]
+        rest = rest[1:]
         changed = _put(inner[index], rest, value)
         return replace(record, **{step: (*inner[:index], changed, *inner[index + 1 :])})
     return record.with_changes(**{step: _put(inner, rest, value)})

@@ -200,7 +200,9 @@ def _taken_back(unit: Docket, change: StateChange) -> Docket:
     path = path_of(change.path)
     try:
         if change.how == "added":
-            parent, index = path[:-1], int(path[-1])
+            parent, index = path[:-1], path[-1]
+            if not isinstance(index, int):
+                return unit
             row = get(unit, parent)
             return put(unit, parent, (*row[:index], *row[index + 1 :]))
         now = get(unit, path)
