@@ -8,13 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.pictures import USUAL_LEVELS, MeasuredPicture
-from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.drawable import drawable
 from bobweight.core.mechanics.pose import pose
 from bobweight.core.photo.measure import plate_frame
 from bobweight.core.photo.view import placed, viewer_of
-from bobweight.core.record import get, put
 
 Points = NDArray[np.float64]
 
@@ -42,8 +40,8 @@ def laid_over(docket: Docket, picture: MeasuredPicture) -> tuple[LaidLine, ...]:
     levels = picture.levels or USUAL_LEVELS
     low = levels[0].height_mm
     high = levels[min(1, len(levels) - 1)].height_mm
-    mechanism = _drawable(docket.mechanism)
-    if any(problem.grave for problem in mechanism_problems(mechanism)):
+    mechanism = drawable(docket.mechanism)
+    if mechanism is None:
         return ()
     posed = pose(mechanism, 0.0)
 
@@ -75,18 +73,3 @@ def laid_over(docket: Docket, picture: MeasuredPicture) -> tuple[LaidLine, ...]:
         lines.append(LaidLine("spring", pixels(ends, low)))
         lines += [LaidLine("pin", ring(end, 1.0, low), closed=True) for end in ends]
     return tuple(lines)
-
-
-def _drawable(mechanism: Mechanism) -> Mechanism:
-    """The mechanism with any figure for what is blank and moves no line: masses, rates, lengths."""
-    for path, value in (
-        (("weights", "mass_g"), 20.0), (("stop_deg",), 10.0),
-        *(
-            (("springs", k, key), value)
-            for k in range(len(mechanism.springs))
-            for key, value in (("rate_n_per_mm", 1.0), ("free_length_mm", 1.0))
-        ),
-    ):  # fmt: skip
-        if get(mechanism, path) is None:
-            mechanism = put(mechanism, path, value)
-    return mechanism

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import short
+from bobweight.core.mechanics.drawable import drawable
 from bobweight.core.mechanics.pose import Pose, SpringPose, pose
-from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import (
     LEAST_LINE_MM,
     Element,
@@ -51,11 +51,10 @@ class PlanDrawing:
 
 def plan_drawing(docket: Docket) -> PlanDrawing | None:
     """The plan of a docket; None where too little of the mechanism is known to draw it."""
-    mechanism = docket.mechanism
-    try:
-        rest = pose(mechanism, 0.0)
-    except (BobweightError, TypeError, ValueError):
-        return None  # dimensions that are missing, or that close no mechanism
+    mechanism = drawable(docket.mechanism)
+    if mechanism is None:
+        return None
+    rest = pose(mechanism, 0.0)
     points = [p for w in rest.weights for p in (w.pivot_xy, w.cg_xy)]
     points += [p for s in rest.springs for p in (s.post_xy, s.peg_xy)]
     if not points or not all(math.isfinite(v) for p in points for v in p):
