@@ -77,7 +77,7 @@ def test_what_cannot_be_changed_is_refused(docket, place, value, code):
     [
         ("mechanism.springs[0].rate", "no-such-value"),
         ("mechanism.springs[0].role", "no-such-number"),
-        ("capsule.full_deg", "no-such-number"),
+        ("capsules[0].full_deg", "no-such-number"),
         ("springs[0].rate_n_per_mm", "no-such-value"),
     ],
 )
