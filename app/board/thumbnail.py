@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QAbstractButton, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.theme import theme_for
+from bobweight.app.widgets.plain import set_tip
 
 SIZE = QSize(136, 84)
 _DRAWN = 2.4  # the picture is drawn so many times as large, so that its words do not cover it
@@ -23,7 +24,7 @@ class Thumbnail(QAbstractButton):
         self.source = source
         self._image = QPixmap()
         self.setText(name)
-        self.setToolTip(name)
+        set_tip(self, name)
         self.setAccessibleName(name)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setFixedSize(SIZE)

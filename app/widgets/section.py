@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QToolButton, QV
 
 from bobweight.app.guard import guarded
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
 
 SCREENS = 2.0
@@ -43,7 +44,7 @@ class Section(QFrame):
             self.heading.setAutoRaise(True)
             self.heading.setArrowType(Qt.ArrowType.DownArrow)
             self.heading.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-            self.heading.setToolTip(translate("pages", "Open or close this part of the page"))
+            set_tip(self.heading, translate("pages", "Open or close this part of the page"))
             set_role(self.heading, "section")
             self.heading.clicked.connect(self._clicked)
             outer.addWidget(self.heading)

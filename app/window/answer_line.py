@@ -90,11 +90,12 @@ class AnswerLine(Follower):
         font.setBold(True)
         self.unit.setFont(font)
         self.show_button = QPushButton(translate("answer", "Show"))
-        self.show_button.setToolTip(translate("answer", "Show what this rests on."))
+        set_tip(self.show_button, translate("answer", "Show what this rests on."))
         self.show_button.clicked.connect(self._show)
         self.done_button = QPushButton(translate("answer", "Done"))
-        self.done_button.setToolTip(
-            translate("answer", "It is done: take it into the docket, and read the unit again.")
+        set_tip(
+            self.done_button,
+            translate("answer", "It is done: take it into the docket, and read the unit again."),
         )
         self.done_button.clicked.connect(self.take)
         row = QHBoxLayout(self)
