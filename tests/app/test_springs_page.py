@@ -123,7 +123,7 @@ def test_a_free_length_known_otherwise_gives_the_tension():
     assert bare.free_length_mm is None and bare.rate_n_per_mm == pytest.approx(2.0, rel=0.01)
 
 
-def test_dimensions_against_shigley():
+def test_dimensions_against_a_textbook():
     """Shigley, 9th ed., Ex. 10-6 (inputs seen, answers memory, recomputed): k 17.91 lbf/in;
     at 5.25 lbf the body is at 82.0 kpsi (Bergsträsser), the hook at 156.9 in bending."""
     d, outside = 0.035 * _MM_PER_IN, 0.248 * _MM_PER_IN

@@ -46,7 +46,7 @@ def shigley() -> Coil:
     )
 
 
-def test_shigley_10_6_geometry_and_rate(shigley):
+def test_extension_spring_geometry_and_rate(shigley):
     assert shigley.index == pytest.approx(6.086, rel=RECOMPUTED)
     assert float(bergstraesser_factor(shigley.index)) == pytest.approx(1.234, rel=RECOMPUTED)
     assert float(wahl_factor(shigley.index)) == pytest.approx(1.2485, rel=RECOMPUTED)
@@ -56,7 +56,7 @@ def test_shigley_10_6_geometry_and_rate(shigley):
     assert shigley.free_length_mm == pytest.approx(0.817 * IN, rel=RECOMPUTED)
 
 
-def test_shigley_10_6_initial_tension(shigley):
+def test_extension_spring_initial_tension(shigley):
     assert shigley.initial_stress_mpa == pytest.approx(15.05 * KPSI, rel=RECOMPUTED)
     middle, half = preferred_initial_stress_mpa(shigley.index)
     assert float(middle) == pytest.approx(17.68 * KPSI, rel=RECOMPUTED)
@@ -64,7 +64,7 @@ def test_shigley_10_6_initial_tension(shigley):
     assert shigley.tension_state is TensionState.PREFERRED
 
 
-def test_shigley_10_6_stresses(shigley):
+def test_extension_spring_stresses(shigley):
     length = shigley.free_length_mm + (5.25 - 1.19) * LBF / shigley.rate_n_per_mm
     assert length - shigley.free_length_mm == pytest.approx(0.227 * IN, rel=RECOMPUTED)
     s = stresses_at_length(shigley, length)
@@ -80,13 +80,13 @@ def test_shigley_10_6_stresses(shigley):
     assert (s.weakest, s.risk) == ("hook-bending", SetRisk.HOLDS)
 
 
-def test_wentzell_8_2():
+def test_rate_from_turns():
     # Wentzell, Machine Design, Example 8.2, p. 163 (seen): 10.79 coils give 70 lb/in.
     k = rate_n_per_mm(0.105 * IN, 0.620 * IN, 10.79, 11.85e6 * PSI)
     assert float(k) == pytest.approx(70.0 * LBF_IN, rel=RECOMPUTED)
 
 
-def test_jindal_8_1():
+def test_rate_and_deflection():
     # Jindal, Machine Design, Example 8-1, p. 224 (inputs seen, answers recomputed).
     k = float(rate_n_per_mm(5, 30, 15, 84000))
     assert k == pytest.approx(16.204, rel=RECOMPUTED)
@@ -95,7 +95,7 @@ def test_jindal_8_1():
     assert float(shear_factor(6)) == pytest.approx(1.0833, rel=RECOMPUTED)
 
 
-def test_jindal_8_3():
+def test_load_at_hook_failure():
     # Jindal, Machine Design, Example 8-3, p. 225 (seen): music wire, strength and hook. That book
     # bends the hook by F r_m with r_m/r_i as the concentration: F = Sut π d³ r_i/(32 r_m²).
     d, rm = 1.626, 3.0

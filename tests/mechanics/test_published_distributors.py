@@ -47,7 +47,7 @@ def dog_legged(x):
     )  # fmt: skip
 
 
-def test_a_mechanism_meets_the_europa_table():
+def test_a_mechanism_meets_a_published_table():
     def off(x):
         prediction = predict(dog_legged(x), knots=60)
         degrees = prediction.advance_deg(CENTRIFUGAL[:, 0]) - CENTRIFUGAL[:, 1]
@@ -68,7 +68,7 @@ def test_a_mechanism_meets_the_europa_table():
     assert prediction.start_rpm == pytest.approx(NONE_BELOW_RPM, abs=START_BAND_RPM)
 
 
-def test_a_triple_meets_the_europa_vacuum_rows():
+def test_a_triple_meets_published_vacuum_rows():
     def capsule(x):
         return Capsule(given_as="triple", start_kpa=x[0], full_kpa=x[1], full_deg=x[2])
 
@@ -80,7 +80,7 @@ def test_a_triple_meets_the_europa_vacuum_rows():
     assert np.max(np.abs(off(found.x))) < 0.5  # half the band of common practice
 
 
-def test_rootes_wsm_143():
+def test_crank_figures_of_a_workshop_manual():
     """Rootes workshop manual WSM 143, section B, p. 72 (seen): 5¼ to 7 distributor degrees at
     3200 engine rev/min, mean 6; with 6° static, 18° before top dead centre at the crank."""
 
