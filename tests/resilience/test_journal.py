@@ -328,7 +328,7 @@ def test_a_leftover_stays_if_it_cannot_be_written_down_anew(window, own_home, mo
 
 def test_notes_being_typed_outlive_a_crash(qtbot, window, own_home):
     window.show_page("particulars")
-    notes = window.page("particulars").findChild(QPlainTextEdit)
+    notes = window.page("particulars").findChildren(QPlainTextEdit)[-1]
     notes.setFocus()
     assert window._watched is notes
     qtbot.keyClicks(notes, "the cam is scored")

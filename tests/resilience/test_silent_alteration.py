@@ -50,7 +50,7 @@ def test_a_text_that_was_altered_keeps_its_line_ends_and_spaces(qtbot, window):
     docket = put(sample("weak_primary"), ("particulars", "notes"), "5\u00a0mm\r\nand more")
     window.store.open_docket(docket, None)
     window.show_page("particulars")
-    edit = window.page("particulars").findChild(QPlainTextEdit)
+    edit = window.page("particulars").findChildren(QPlainTextEdit)[-1]
     edit.setFocus()
     edit.moveCursor(edit.textCursor().MoveOperation.End)
     qtbot.keyClicks(edit, "!")
