@@ -197,6 +197,13 @@ class Sections(QObject):
                 above.viewport().installEventFilter(self)
         return self._area
 
+    def stop(self) -> None:
+        """Watch no more: a page that Qt is taking down must not ask Python."""
+        self._timer.stop()
+        self._page.removeEventFilter(self)
+        if self._area is not None:
+            self._area.viewport().removeEventFilter(self)
+
     @guarded
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         kind = event.type()

@@ -44,6 +44,7 @@ from bobweight.app.store.photographs import Photographs
 from bobweight.app.store.session import Settings
 from bobweight.app.theme import apply_theme
 from bobweight.app.widgets.dialogs import Dialogs
+from bobweight.app.widgets.section import Sections
 from bobweight.app.window.answer_line import AnswerLine
 from bobweight.app.window.display_bar import DisplayBar
 from bobweight.app.window.fault_notices import FaultNotices
@@ -544,6 +545,8 @@ class MainWindow(QMainWindow):
         QGuiApplication.styleHints().colorSchemeChanged.disconnect(self._scheme_changed)
         _application().focusChanged.disconnect(self._focus_changed)
         self._watch(None)
+        for sections in self.findChildren(Sections):
+            sections.stop()
         self._faults.close()
         self.files.close()
         self.store.release()
