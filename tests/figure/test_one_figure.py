@@ -23,7 +23,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_curves"
 
 
 def said_on_paper(docket: Docket) -> set[str]:
-    (page,) = describe(outcome(docket)).pages
+    page, *_overleaf = describe(outcome(docket)).pages
     return {worded(e.text) for e in page.elements if isinstance(e, Text)}
 
 
