@@ -23,7 +23,7 @@ from bobweight.core.record import get, parameter_at
 _AT_THE_FIELD = ("unusual",)  # said below the field already
 _SENTENCES = 6
 _MARGIN_PX = 24
-_TABLE_SHARE = 0.8  # of the view's height: its heading and buttons are seen with it
+_TABLE_SHARE = 0.6  # of the view's height: its heading, summary and buttons are seen with it
 
 
 class ProblemBox(RichLabel):

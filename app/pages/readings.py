@@ -17,6 +17,7 @@ from bobweight.app.pages.compare_box import CompareBox
 from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.card import in_row
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped, set_tip
 from bobweight.app.widgets.print_button import PrintButton
@@ -60,12 +61,11 @@ class ReadingsPage(Page):
             translate("pages", "Type at the running engine: large figures, no mouse (F9)."),
         )
         self.timing_button.clicked.connect(self._ask_timing)
-        self.body.addWidget(self.timing_button)
         self.blank_button = PrintButton(
             "session", translate("pages", "Print a blank sheet…"),
             translate("pages", "The check speeds with room for three readings each way."),
         )  # fmt: skip
-        self.body.addWidget(self.blank_button)
+        self.body.addWidget(in_row(self.timing_button, self.blank_button))
         self.decisions = self.feed.decisions
         self.decisions.serve(self, self.key)
         self.decisions.changed.connect(self._slips_changed)

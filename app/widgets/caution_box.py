@@ -1,9 +1,9 @@
-"""The usual cautions of an act, whole at first, later in two lines that unfold."""
+"""The usual cautions of an act, whole at first, later in one line that unfolds."""
 
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QResizeEvent, QShowEvent
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFrame, QToolButton, QVBoxLayout, QWidget
 
 from bobweight.app.guard import guarded
@@ -13,14 +13,11 @@ from bobweight.app.widgets.card import card
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
 
-_FOLDED_LINES = 2
-_FILLED = 0.9  # of a line, where words wrap
-
 
 class CautionBox(QWidget):
-    """Whole until they were once shown on this machine; then two lines, whole again at a click.
+    """Whole until they were once shown on this machine; then one line, whole again at a click.
 
-    They are never out of sight: folded, their beginning and their number stay.
+    They are never out of sight: folded, their number stays, and all of them in its tip.
     """
 
     def __init__(self, display: Display, parent: QWidget | None = None) -> None:
@@ -58,11 +55,6 @@ class CautionBox(QWidget):
         super().showEvent(event)
         self._mark()
 
-    @guarded
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        super().resizeEvent(event)
-        self._say()
-
     def _mark(self) -> None:
         if self._act and self.isVisible() and self.button.isChecked():
             self._display.cautions_seen.add(self._act)
@@ -73,22 +65,17 @@ class CautionBox(QWidget):
 
     def _say(self) -> None:
         unfolded = self.button.isChecked()
+        self.said.setVisible(unfolded)
         arrow = Qt.ArrowType.DownArrow if unfolded else Qt.ArrowType.RightArrow
         self.button.setArrowType(arrow)
         if unfolded:
             self.button.setText(translate("pages", "Before you start"))
             self.said.setText("\n".join(f"• {line}" for line in self._lines))
-            set_tip(self.said, "")
+            set_tip(self.button, "")
             return
         heading = translate("pages", "Before you start: read all {count} cautions")
         self.button.setText(heading.format(count=len(self._lines)))
-        room = int(_FOLDED_LINES * _FILLED * max(self.width(), 1))
-        text = " ".join(self._lines)
-        shown = self.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room)
-        if shown != text:
-            shown = shown.rsplit(" ", 1)[0] + " …"  # whole words
-        self.said.setText(shown)
-        set_tip(self.said, "\n".join(self._lines))
+        set_tip(self.button, "\n".join(self._lines))
 
 
 def cautions(act: str, display: Display) -> QFrame:

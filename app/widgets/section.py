@@ -172,6 +172,7 @@ class Sections(QObject):
         there = [s for s in self.all() if s.isVisibleTo(self._page)]
         heights = {section: section.height_of_content() + 2 for section in there}
         layout = self._page.layout()
+        assert layout is not None
         layout.activate()
         now = self._page.sizeHint().height()
         if layout.hasHeightForWidth():

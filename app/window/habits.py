@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QObject, QSize
-from PySide6.QtGui import QGuiApplication, QPainter
+from PySide6.QtGui import QGuiApplication, QPainter, QStandardItemModel
 from PySide6.QtSvg import QSvgGenerator
 from PySide6.QtWidgets import QWidget
 
@@ -80,7 +80,7 @@ class Habits(QObject):
     def copy_picture(self) -> None:
         """Put the curve on the clipboard as a picture and as vectors."""
         curves = self._window.board.curves
-        data = QMimeData()
+        data = _mime_data()
         data.setImageData(curves.grab().toImage())
         data.setData("image/svg+xml", vectors_of(curves))
         self._copied(data)
@@ -88,7 +88,7 @@ class Habits(QObject):
     def copy_vectors(self) -> None:
         """Put the curve on the clipboard as a drawing of vectors, its source as text."""
         svg = vectors_of(self._window.board.curves)
-        data = QMimeData()
+        data = _mime_data()
         data.setData("image/svg+xml", svg)
         data.setText(bytes(svg).decode())
         self._copied(data)
@@ -104,7 +104,7 @@ class Habits(QObject):
         except BobweightError as error:
             window.notices.say(sentence(error.problem, docket, window.display), topic="copied")
             return
-        data = QMimeData()
+        data = _mime_data()
         data.setText("\n".join("\t".join(map(_cell, row)) for row in rows))
         self._copied(data)
 
@@ -112,6 +112,15 @@ class Habits(QObject):
         QGuiApplication.clipboard().setMimeData(data)
         said = translate("window", "The curve is on the clipboard.")
         self._window.notices.say(said, kind="plain", topic="copied")
+
+
+def _mime_data() -> QMimeData:
+    """Empty data for the clipboard, made by Qt itself: the clipboard outlives Python, and data made
+    here would call into it at its end (PySide 6.11)."""
+    model = QStandardItemModel(1, 1)
+    data = model.mimeData([model.index(0, 0)])
+    data.clear()
+    return data
 
 
 def _cell(value: object) -> str:
