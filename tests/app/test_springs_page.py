@@ -433,7 +433,10 @@ def test_cautions_are_folded_in_the_next_part_but_never_gone(page):
         page.show_part(key)
         boxes.append(page.part(key).findChild(CautionBox))
     assert boxes[0].button.isChecked() and not boxes[1].button.isChecked()
-    assert "Springs fly" in boxes[0].said.text() and "Springs fly" in boxes[1].said.text()
+    assert "Springs fly" in boxes[0].said.text() and boxes[1].button.text(), "one line stays"
+    assert "Springs fly" in boxes[1].button.accessibleDescription()
+    boxes[1].button.click()
+    assert "Springs fly" in boxes[1].said.text(), "whole at a click"
 
 
 def test_a_unit_copied_from_the_facts_is_read_back(qtbot):

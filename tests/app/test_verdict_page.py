@@ -286,8 +286,9 @@ def test_no_sideways_scrolling(qtbot, judge, window, two_sessions, size):
     window.display.compared = 0
     page = judge(two_sessions)
     area = page.parentWidget().parentWidget()
-    for fold in (part(page, "ExplanationPart").fold, part(page, "FitPart").fold):
-        fold.setChecked(True)
+    for name in ("ExplanationPart", "FitPart"):
+        page.sections.reveal(part(page, name).fold)
+        part(page, name).fold.setChecked(True)
     qtbot.waitUntil(part(page, "FitPart").rest.isVisible)
     assert area.horizontalScrollBar().maximum() == 0
 
