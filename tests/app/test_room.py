@@ -6,11 +6,27 @@ The whole grid of pages, sizes, themes and dockets is ``python -m tests.studies.
 from __future__ import annotations
 
 import pytest
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
-from tests.studies.room import KINDS, faults_of_window
+from tests.studies.room import KINDS, faults_in, faults_of_window
 
 
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_nothing_overlaps_and_no_word_is_clipped(qtbot, window, kind, tmp_path):
     faults = faults_of_window(window, KINDS[kind](tmp_path), (1350, 692))
     assert faults == []
+
+
+def test_the_measure_itself_finds_what_is_wrong(qtbot):
+    holder = QWidget()
+    qtbot.addWidget(holder)
+    row = QHBoxLayout(holder)
+    clipped, over = QPushButton("Take the guessed directions"), QPushButton("Done")
+    row.addWidget(clipped)
+    row.addWidget(over)
+    holder.show()
+    assert list(faults_in(holder)) == []
+    clipped.setGeometry(10, 10, 60, 32)
+    over.setGeometry(40, 10, 60, 32)
+    said = " ".join(faults_in(holder))
+    assert "needs" in said and "lies over" in said
