@@ -117,7 +117,7 @@ def faults_of_window(window: MainWindow, path: Path, size: tuple[int, int]) -> l
 
 def faults_in(root: QWidget) -> Iterator[str]:
     """What is clipped or overlaps inside a widget."""
-    for widget in root.findChildren(QWidget):
+    for widget in (root, *root.findChildren(QWidget)):
         if not widget.isVisible() or widget.width() < 1 or widget.window() is not root.window():
             continue
         fault = clipped(widget)
