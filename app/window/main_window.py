@@ -155,7 +155,8 @@ class MainWindow(QMainWindow):
         _application().focusChanged.connect(self._focus_changed)
 
     def _restore_place(self) -> None:
-        self.resize(first_size(self.screen().availableSize()))
+        # not self.screen(): PySide takes the screen for a child of the window, deleted with it
+        self.resize(first_size(QGuiApplication.primaryScreen().availableSize()))
         place = self.settings.bytes("window/place")
         if not place.isEmpty():
             self.restoreGeometry(place)

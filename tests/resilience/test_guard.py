@@ -6,7 +6,9 @@ from __future__ import annotations
 import importlib
 import inspect
 import pkgutil
+import re
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QAbstractTableModel, QSize
@@ -126,3 +128,13 @@ def test_an_account_names_places_and_no_words_of_the_docket():
     except KeyError as error:
         said = guard.account(error, "here")
     assert "KeyError in here" in said and "test_guard.py" in said and secret not in said
+
+
+def test_no_screen_is_asked_of_a_widget():
+    """PySide takes the screen that a widget gives for a child of it, and deletes it with it: the
+    next window then ends the process."""
+    folder = Path(app.__file__).parent
+    asking = [
+        p.name for p in folder.rglob("*.py") if re.search(r"\.screen\(\)\.", p.read_text("utf-8"))
+    ]
+    assert asking == []

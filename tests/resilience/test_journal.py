@@ -357,7 +357,6 @@ def test_a_cell_being_typed_outlives_a_crash(qtbot, window):
     assert [each.text[-4:] for each in left.typed] == ["1234"]
 
 
-@pytest.mark.skip(reason="two windows of one process end by a signal when Qt takes them down")
 def test_two_windows_on_one_docket(qtbot, window, answers, tmp_path):
     file = tmp_path / "mine.docket"
     write_docket(new_docket(), file)

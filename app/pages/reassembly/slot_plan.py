@@ -40,7 +40,7 @@ class SlotPlanView(QWidget):
     @property
     def px_per_mm(self) -> float:
         """Logical pixels for a millimetre at true size, by the screen and its correction."""
-        return self.screen().physicalDotsPerInch() / 25.4 * self.correction
+        return self.physicalDpiX() / 25.4 * self.correction
 
     def show_plan(self, plan: SlotPlan | None, turned_over: bool, times: float = 1.0) -> None:
         """Draw another plan, so many times its size, from the cap's side or the dog's."""
