@@ -32,7 +32,7 @@ def page(qtbot, store):
 
 def test_ticks_are_kept_in_the_docket_as_edits(page, store):
     box = page.rows["cam_way_round"].field.box
-    assert page.progress.text() == "3 of 22 steps ticked."
+    assert page.progress.text() == "3 of 27 steps ticked."
     box.click()
     assert store.docket.reassembly.cam_way_round and page.progress.text().startswith("4 of")
     store.undo_stack.undo()

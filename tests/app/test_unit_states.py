@@ -49,7 +49,7 @@ def test_the_readings_page_shows_the_state_and_lets_it_be_altered(qtbot, bench, 
     page.show()
     assert not page.state_box.isVisibleTo(page)
     use_as(bench, 0, "primary")
-    assert page.state_box.isVisibleTo(page)
+    qtbot.waitUntil(lambda: page.state_box.isVisibleTo(page))
     assert page.state_box.currentText().startswith("after: “Fresh” fitted")
     page.state_box.setCurrentIndex(0)
     page.state_box.activated.emit(0)

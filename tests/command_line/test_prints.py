@@ -45,8 +45,13 @@ def test_each_print_writes_a_pdf(argv, words, capsys):
 
 
 def test_several_dockets_go_to_one_pdf(capsys):
+    alone = 0
+    for number, docket in enumerate((DEMO, OTHER)):
+        assert main(["sheet", docket, "-o", f"{number}.pdf"]) == 0
+        alone += len(pypdf.PdfReader(f"{number}.pdf").pages)
     assert main(["sheet", DEMO, OTHER, "-o", "all.pdf"]) == 0
-    assert len(pypdf.PdfReader("all.pdf").pages) == 2
+    assert len(pypdf.PdfReader("all.pdf").pages) == alone
+    assert text_of("all.pdf") == f"{text_of('0.pdf')} {text_of('1.pdf')}"
     assert (
         main(
             ["sheet", DEMO, OTHER, "-o", "all.pdf", "--pages", "2", "--paper", "letter", "--force"]

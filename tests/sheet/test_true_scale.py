@@ -133,9 +133,21 @@ def test_ring_is_round_and_its_marks_stand_true(paper: str, tmp_path: Path) -> N
     middle = PAPERS[paper][0] / 2 * PER_MM
     column = np.flatnonzero(ink[:, round(middle) + round(0.6 * PER_MM)])
     column = column / PER_MM
-    pairs = [(a, b) for a, b in itertools.combinations(column, 2) if abs(b - a - 176.0) < 0.3]
-    assert pairs, "the outer edge is 176 mm across, up and down"
-    centre_y = np.mean([(a + b) / 2 for a, b in pairs]) * PER_MM
+    # words above and the bar below lie in the column too: the edge is the pair with ink all round
+    middles = [
+        (a + b) / 2 for a, b in itertools.combinations(column, 2) if abs(b - a - 176.0) < 0.3
+    ]
+    assert middles, "the outer edge is 176 mm across, up and down"
+    turn = np.radians(np.arange(0, 360, 0.5))
+    reach = 88.0 * PER_MM
+    across = np.round(middle + reach * np.sin(turn) - 0.5).astype(int)
+
+    def ink_round(at: float) -> float:
+        down = np.round(at * PER_MM - reach * np.cos(turn) - 0.5).astype(int)
+        return float(np.mean(grey[down, across] < 200))
+
+    best = max(map(ink_round, middles))
+    centre_y = np.mean([at for at in middles if ink_round(at) > 0.9 * best]) * PER_MM
     y, x = np.nonzero(ink)
     radius = np.hypot(x + 0.5 - middle, y + 0.5 - centre_y) / PER_MM
     near = radius[(radius > 87.0) & (radius < 88.5)]
