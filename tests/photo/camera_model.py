@@ -77,6 +77,48 @@ def phone(rng: np.random.Generator, width: int = 4000, height: int = 3000) -> Ph
 
 
 @dataclass(frozen=True)
+class Scanner:
+    """A flatbed, its carriage along y: ``mm_per_px`` as it is, not as it says, across and along.
+
+    Its lens, if it has one, sees things off the glass smaller across, by ``per_mm`` for each mm.
+    """
+
+    width: int
+    height: int
+    mm_per_px: tuple[float, float]
+    per_mm: float
+
+    where = np.array([0.0, 0.0, 1.0])
+
+    @property
+    def focal_px(self) -> float:
+        """Pixels a mm, as :func:`render` asks for them."""
+        return 1 / self.mm_per_px[0]
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        return (self.width - 1) / 2, (self.height - 1) / 2
+
+    def sees(self, xyz: np.ndarray) -> np.ndarray:
+        """Pixels of points at heights above the glass, shape (n, 3) to (n, 2)."""
+        xyz = np.asarray(xyz, float)
+        across = xyz[:, 0] / (1 + xyz[:, 2] * self.per_mm)
+        return self.middle + np.column_stack([across, -xyz[:, 1]]) / self.mm_per_px
+
+    def on(self, px: np.ndarray, height_mm: float) -> np.ndarray:
+        """Where pixels lie on the plane at a height, shape (…, 2)."""
+        flat = (np.asarray(px, float) - self.middle) * self.mm_per_px * [1, -1]
+        return flat * [1 + height_mm * self.per_mm, 1.0]
+
+
+def scanner(rng: np.random.Generator, dots_per_inch: float = 300.0) -> Scanner:
+    """A scanner whose scale is a little off each way, with a lens or a row of sensors."""
+    pitch = 25.4 / dots_per_inch * (1 + rng.normal(0, 0.0015, 2))
+    side = round(110 / pitch[0])
+    return Scanner(side, side, (pitch[0], pitch[1]), float(rng.choice([0.0, 1 / 350])))
+
+
+@dataclass(frozen=True)
 class Disc:
     """A round part seen from above: its middle and radius in mm, height of its top, grey 0–255."""
 

@@ -17,7 +17,7 @@ from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
 from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.pictures import Level, MarkSeen, MeasuredPicture, Pick, PicturePoint
 from bobweight.core.photo.card import MARKS_MM
-from tests.photo.camera_model import Phone
+from tests.photo.camera_model import Phone, Scanner
 
 ROUND = ("shaft", "pivot", "pin", "foot_pin", "post", "peg")
 """Parts whose middle the program finds under the click."""
@@ -131,8 +131,9 @@ def _random_spring(rng, index, radius, rest, own, on_weight):
 
 
 def clicked(
-    truth: Truth, camera: Phone, rng: np.random.Generator, *, hand: float = 1.0,
+    truth: Truth, camera: Phone | Scanner, rng: np.random.Generator, *, hand: float = 1.0,
     u_height_mm: float = 0.3, out: bool = False, turn: float | None = None,
+    heights_mm: tuple[float, float] = HEIGHTS_MM,
 ) -> MeasuredPicture:  # fmt: skip
     """The picture's record as a careful hand leaves it; ``hand`` multiplies its errors."""
     mirror = truth.docket.particulars.rotation == "clockwise"
@@ -142,7 +143,7 @@ def clicked(
     for key, points in (truth.out if out else truth.places).items():
         level = truth.level[key]
         xy = [(p.conjugate() if mirror else p) * laid + shift for p in points]
-        world = np.array([(z.real, z.imag, HEIGHTS_MM[level - 1]) for z in xy])
+        world = np.array([(z.real, z.imag, heights_mm[level - 1]) for z in xy])
         snapped = key[0] in ROUND
         u_px = hand * (0.25 if snapped else 0.5)
         seen = camera.sees(world) + rng.normal(0, u_px, (len(xy), 2))
@@ -163,7 +164,7 @@ def clicked(
         levels=tuple(
             Level(label=name, height_mm=float(high + rng.normal(0, u_height_mm)),
                   u={"height_mm": u_height_mm})
-            for name, high in zip(("Plate", "Weights"), HEIGHTS_MM, strict=True)
+            for name, high in zip(("Plate", "Weights"), heights_mm, strict=True)
         ),
         picks=tuple(picks),
     )  # fmt: skip
