@@ -30,6 +30,14 @@ DESIGN_TABLE = {
         "messages",
         "{count} points of the outline are marked. Mark its edge all round, point after point.",
     ),
+    "lines-not-marked": QT_TRANSLATE_NOOP(
+        "messages",
+        "The two lines along which it hung or balanced are not both marked. Mark two points of "
+        "each, far apart.",
+    ),
+    "line-without-length": QT_TRANSLATE_NOOP(
+        "messages", "Both points of a line are one. Mark two points far apart."
+    ),
     "pivot-not-marked": QT_TRANSLATE_NOOP(
         "messages", "The pivot is not marked. Mark the centre of its hole."
     ),

@@ -74,6 +74,16 @@ class FlatWeight:
     rest_angle_deg: float | None
     pivot_radius_mm: float | None
 
+    @property
+    def u_rest_angle_deg(self) -> float:
+        """Standard uncertainty of the angle at rest."""
+        return self.u_cg_angle_deg
+
+    @property
+    def centre_mm(self) -> tuple[float, float]:
+        """The centre of gravity in the frame of the outline."""
+        return self.section.x_mm, self.section.y_mm
+
 
 @dataclass(frozen=True)
 class Scale:
@@ -214,18 +224,20 @@ def flat_weight(
 
 @dataclass(frozen=True)
 class Balanced:
-    """A centre of gravity found by hanging or by balancing: its distance from the pivot and, where
-    the shaft's place is given, the angle at rest, each with its standard uncertainty."""
+    """A centre of gravity found by hanging or by balancing: where it lies, its distance from the
+    pivot and, where the shaft's place is given, the angle at rest, with standard uncertainties."""
 
+    centre_mm: tuple[float, float]
     cg_from_pivot_mm: float
     u_cg_from_pivot_mm: float
     rest_angle_deg: float | None = None
-    u_rest_angle_deg: float | None = None
+    u_rest_angle_deg: float = 0.0
+    pivot_radius_mm: float | None = None
 
 
 def cg_by_two_lines(
     first: ArrayLike, second: ArrayLike, pivot: ArrayLike, shaft: ArrayLike | None = None,
-    *, u_point_mm: float = 0.3,
+    *, u_point_mm: float = 0.3, relative_u_scale: float = 0.0,
 ) -> Balanced:  # fmt: skip
     """The centre of gravity where two lines cross.
 
@@ -240,40 +252,50 @@ def cg_by_two_lines(
         Places in the same frame; the shaft as it lies with the weight fully in.
     u_point_mm : float
         Standard uncertainty of every point.
+    relative_u_scale : float
+        Of all lengths together.
 
     Raises
     ------
     BobweightError
-        ``lines-parallel`` where the two lines cross at less than 10 degrees.
+        ``line-without-length`` where a line's two points are one; ``lines-parallel`` where the two
+        lines cross at less than 10 degrees.
     """
     points = np.array([*np.asarray(first, float), *np.asarray(second, float), pivot,
                        pivot if shaft is None else shaft], float)  # fmt: skip
     ways = points[[1, 3]] - points[[0, 2]]
+    if not np.all(np.hypot(*ways.T) > 0):
+        raise BobweightError("line-without-length")
     sine = ways[0, 0] * ways[1, 1] - ways[0, 1] * ways[1, 0]
     if abs(sine) < _LEAST_SINE * float(np.prod(np.hypot(*ways.T))):
         raise BobweightError("lines-parallel", ("second",))
 
-    def found(p: Floats) -> Floats:
+    def crossing(p: Floats) -> Floats:
         a, b = p[1] - p[0], p[3] - p[2]
         apart = p[2] - p[0]
-        share = (apart[0] * b[1] - apart[1] * b[0]) / (a[0] * b[1] - a[1] * b[0])
-        arm = p[0] + share * a - p[4]
-        out = p[4] - p[5]
+        found: Floats = p[0] + a * (apart[0] * b[1] - apart[1] * b[0]) / (a[0] * b[1] - a[1] * b[0])
+        return found
+
+    def figures(p: Floats) -> Floats:
+        arm, out = crossing(p) - p[4], p[4] - p[5]
         turn = np.arctan2(out[0] * arm[1] - out[1] * arm[0], float(out @ arm))
         return np.array([np.hypot(*arm), abs(np.degrees(turn))])
 
-    here, square = found(points), np.zeros(2)
+    here, square = figures(points), np.zeros(2)
     for index in np.ndindex(points.shape):
         if shaft is None and index[0] == 5:
             continue
         moved = points.copy()
         moved[index] += 1e-4
-        square += np.square((found(moved) - here) / 1e-4 * u_point_mm)
+        square += np.square((figures(moved) - here) / 1e-4 * u_point_mm)
+    x, y = crossing(points)
     distance, angle = (float(v) for v in here)
     u_distance, u_angle = (float(v) for v in np.sqrt(square))
+    at, u_distance = (float(x), float(y)), float(np.hypot(u_distance, distance * relative_u_scale))
     if shaft is None:
-        return Balanced(distance, u_distance)
-    return Balanced(distance, u_distance, angle, u_angle)
+        return Balanced(at, distance, u_distance)
+    return Balanced(at, distance, u_distance, angle, u_angle,
+                    float(np.hypot(*(points[4] - points[5]))))  # fmt: skip
 
 
 def from_picture(points: ArrayLike, scale: Scale) -> NDArray[np.float64]:

@@ -1,4 +1,5 @@
-"""A weight drawn as points, and what its outline says of its centre of gravity."""
+"""A weight drawn as points, and what they say of its centre of gravity: by its outline, or by two
+lines on which it was hung or balanced."""
 
 from __future__ import annotations
 
@@ -9,8 +10,10 @@ from dataclasses import dataclass
 
 from bobweight.core.design.outline import (
     DENSITY_G_PER_CM3,
+    Balanced,
     FlatWeight,
     Scale,
+    cg_by_two_lines,
     flat_weight,
     from_picture,
     scale_from_two_points,
@@ -37,6 +40,8 @@ PARTS = {
     "hole_2": "Hole 2",
     "hole_3": "Hole 3",
     "hole_4": "Hole 4",
+    "line_1": "First line",
+    "line_2": "Second line",
     "pivot": "Pivot",
     "shaft": "Shaft",
     "scale_1": "Scale, one end",
@@ -44,7 +49,15 @@ PARTS = {
 }
 SINGLE = ("pivot", "shaft", "scale_1", "scale_2")
 """Parts that are one point."""
+LINES = ("line_1", "line_2")
+"""Parts that are two points each."""
 HOLES = ("hole_1", "hole_2", "hole_3", "hole_4")
+FOUND_BY = {"outline": "Its outline", "lines": "Hung twice, or balanced on an edge"}
+PARTS_OF = {
+    "outline": ("outline", *HOLES, "pivot", "shaft", "scale_1", "scale_2"),
+    "lines": (*LINES, "pivot", "shaft", "scale_1", "scale_2"),
+}
+"""What is marked for each way of finding the centre of gravity."""
 MATERIALS = {
     "steel": "Steel",
     "sintered-iron": "Sintered iron",
@@ -72,6 +85,11 @@ class SketchPoint(Record):
 class WeightSketch(Record):
     """A weight seen flat: points in millimetres, or on a photograph with a scale."""
 
+    by: str = choice(
+        "Found by", FOUND_BY, "outline",
+        help="Hung from a hole the centre lies under it, on the plumb line; balanced on an edge it "
+        "lies on the edge. Two such lines, drawn on the weight, cross at it.",
+    )  # fmt: skip
     in_picture: bool = flag("On a photograph")
     points: tuple[SketchPoint, ...] = many("Points", SketchPoint)
     distance_mm: float | None = number(
@@ -100,10 +118,14 @@ def marked(sketch: WeightSketch, part: str) -> list[tuple[float, float]]:
 
 
 def with_point(sketch: WeightSketch, part: str, x: float, y: float) -> WeightSketch:
-    """The sketch with another point of a part; of a single place, in place of the one before."""
+    """The sketch with another point of a part; of a single place, in place of the one before, and
+    of a line in place of the first of its two."""
     points: Iterable[SketchPoint] = sketch.points
     if part in SINGLE:
         points = [p for p in points if p.part != part]
+    if part in LINES:
+        own = [p for p in points if p.part == part]
+        points = [p for p in points if p.part != part] + own[-1:]
     made = (*points, SketchPoint(part=part, x=x, y=y))
     return put(sketch, ("points",), made)
 
@@ -170,6 +192,43 @@ def weigh(sketch: WeightSketch) -> FlatWeight:
     )  # fmt: skip
 
 
+def balance(sketch: WeightSketch) -> Balanced:
+    """The centre of gravity where the two marked lines cross.
+
+    Raises
+    ------
+    BobweightError
+        ``lines-not-marked``, ``pivot-not-marked``, those of :func:`scale_of` and of
+        :func:`core.design.outline.cg_by_two_lines`.
+    """
+    lines = [marked(sketch, part) for part in LINES]
+    if any(len(line) < 2 for line in lines):
+        raise BobweightError("lines-not-marked")
+    pivot, shaft = marked(sketch, "pivot"), marked(sketch, "shaft")
+    if not pivot:
+        raise BobweightError("pivot-not-marked")
+    scale = scale_of(sketch)
+    placed = [*lines, pivot[-1:], shaft[-1:]]
+    if scale is not None:
+        placed = [from_picture(points, scale).tolist() if points else [] for points in placed]
+    first, second, at, about = placed
+    return cg_by_two_lines(
+        first, second, at[0], about[0] if about else None, u_point_mm=sketch.point_u_mm,
+        relative_u_scale=0.0 if scale is None else scale.u_mm_per_unit / scale.mm_per_unit,
+    )  # fmt: skip
+
+
+def centre_found(sketch: WeightSketch) -> FlatWeight | Balanced:
+    """The centre of gravity, found as the sketch says.
+
+    Raises
+    ------
+    BobweightError
+        Those of :func:`weigh` or :func:`balance`.
+    """
+    return balance(sketch) if sketch.by == "lines" else weigh(sketch)
+
+
 @dataclass(frozen=True)
 class MassCheck:
     """The outline's mass against the scales'.
@@ -212,7 +271,9 @@ def traced(sketch: WeightSketch, weight: FlatWeight) -> tuple[OutlinePoint, ...]
     )
 
 
-def filled(docket: Docket, weight: FlatWeight, outline: tuple[OutlinePoint, ...] = ()) -> Docket:
+def filled(
+    docket: Docket, weight: FlatWeight | Balanced, outline: tuple[OutlinePoint, ...] = ()
+) -> Docket:
     """The docket with the distance pivot to centre of gravity, the outline, and, where the shaft
     was marked, the angle at rest and (if it is not known yet) the pivot radius.
 
@@ -225,9 +286,9 @@ def filled(docket: Docket, weight: FlatWeight, outline: tuple[OutlinePoint, ...]
     old = docket.mechanism.weights
     figures = {"cg_mm": round(weight.cg_from_pivot_mm, 4)}
     u = {**old.u, "cg_mm": weight.u_cg_from_pivot_mm}
-    if weight.rest_angle_deg is not None and math.isfinite(weight.u_cg_angle_deg):
+    if weight.rest_angle_deg is not None and math.isfinite(weight.u_rest_angle_deg):
         figures["rest_angle_deg"] = round(abs(weight.rest_angle_deg), 3)
-        u["rest_angle_deg"] = weight.u_cg_angle_deg
+        u["rest_angle_deg"] = weight.u_rest_angle_deg
     if weight.pivot_radius_mm is not None and old.pivot_radius_mm is None:
         figures["pivot_radius_mm"] = round(weight.pivot_radius_mm, 4)
         u.pop("pivot_radius_mm", None)

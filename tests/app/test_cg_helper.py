@@ -1,4 +1,5 @@
-"""The centre of gravity from an outline: closed forms, the hand on the canvas, one edit."""
+"""The centre of gravity from an outline or two lines: closed forms, the hand on the canvas, one
+edit."""
 
 from __future__ import annotations
 
@@ -15,6 +16,7 @@ from bobweight.app.store.display import Display
 from bobweight.core.design.weight_sketch import (
     SketchPoint,
     WeightSketch,
+    centre_found,
     filled,
     mass_check,
     traced,
@@ -96,6 +98,48 @@ def test_what_is_lacking_is_told(change, code):
     assert told.value.problem.code == code
 
 
+def on_lines(turned_by_deg: float = 0.0, **more) -> WeightSketch:
+    """A weight whose centre is 10 mm along from its pivot, the shaft 25 mm to the other side of the
+    pivot at 100 degrees; hung from two holes, so that both lines go through the centre."""
+    turn = complex(math.cos(math.radians(turned_by_deg)), math.sin(math.radians(turned_by_deg)))
+    outward = complex(math.cos(math.radians(100.0)), math.sin(math.radians(100.0)))
+    places = {
+        "pivot": [5 + 10j], "shaft": [5 + 10j - 25 * outward],
+        "line_1": [15 + 10j + 14 * turn, 15 + 10j - 9 * turn],
+        "line_2": [15 + 10j + 12j * turn, 15 + 10j - 11j * turn],
+    }  # fmt: skip
+    made = WeightSketch(by="lines", **more)
+    for part, points in places.items():
+        for at in points:
+            made = with_point(made, part, at.real, at.imag)
+    return made
+
+
+@pytest.mark.parametrize("turned_by_deg", [0.0, 37.0, 150.0])
+def test_hung_twice_the_centre_is_where_the_lines_cross(turned_by_deg):
+    found = centre_found(on_lines(turned_by_deg))
+    assert found.centre_mm == pytest.approx((15.0, 10.0))
+    assert found.cg_from_pivot_mm == pytest.approx(10.0)
+    assert found.rest_angle_deg == pytest.approx(100.0)
+    weights = filled(new_docket(), found).mechanism.weights
+    assert weights.pivot_radius_mm == pytest.approx(25.0)
+    assert 0.1 < weights.u["cg_mm"] < 0.6 and 0.5 < weights.u["rest_angle_deg"] < 4.0
+
+
+@pytest.mark.parametrize(
+    ("without", "code"),
+    [("line_2", "lines-not-marked"), ("pivot", "pivot-not-marked"), ("", "lines-parallel")],
+)
+def test_what_is_lacking_of_two_lines_is_told(without, code):
+    made = on_lines()
+    if without:
+        made = put(made, ("points",), tuple(p for p in made.points if p.part != without))
+    else:  # the second line nearly along the first
+        made = with_point(with_point(made, "line_2", 1.0, 10.0), "line_2", 30.0, 11.0)
+    with pytest.raises(BobweightError, match=code):
+        centre_found(made)
+
+
 def test_a_single_place_is_moved_not_doubled():
     made = with_point(with_point(WeightSketch(), "pivot", 1, 2), "pivot", 3, 4)
     assert made.points == (SketchPoint(part="pivot", x=3, y=4),)
@@ -172,6 +216,23 @@ def test_clicked_outline_fills_the_docket_in_one_edit(qtbot, dialog):
     assert store.docket.mechanism.weights.cg_mm == pytest.approx(10.0, abs=2 * one_pixel_mm)
     store.undo_stack.undo()
     assert store.docket.mechanism.weights.cg_mm == 10.0  # as the demo has it
+
+
+def test_two_lines_are_marked_in_turn_and_fill_the_docket(qtbot, dialog):
+    dialog.sketch_store.edit("Found by", ("by",), "lines")
+    assert dialog.part == "line_1" and "not both marked" in dialog.said.text()
+    for x, y in [(1, 10), (29, 10), (15, 1), (15, 29)]:
+        click(qtbot, dialog, x, y)
+    dialog.choose_part("pivot")
+    click(qtbot, dialog, 5, 10)
+    assert [point.part for point in dialog.sketch.points] == [
+        "line_1", "line_1", "line_2", "line_2", "pivot"
+    ]  # fmt: skip
+    dialog.grab()
+    dialog.fill_button.click()
+    store = dialog.docket_store
+    assert store.docket.mechanism.weights.cg_mm == pytest.approx(10.0, abs=0.4)
+    assert store.undo_stack.undoText() == "Centre of gravity from two lines"
 
 
 def test_drag_right_click_and_undo(qtbot, dialog):

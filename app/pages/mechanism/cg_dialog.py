@@ -1,4 +1,5 @@
-"""The centre of gravity of a weight from its outline, to fill in the Mechanism page."""
+"""The centre of gravity of a weight from its outline, or from two lines along which it was hung or
+balanced, to fill in the Mechanism page."""
 
 from __future__ import annotations
 
@@ -31,23 +32,26 @@ from bobweight.app.widgets.picture_file import read_picture
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import Said, note
 from bobweight.app.words import PARAMETERS, translate, with_unit
-from bobweight.core.design.outline import FlatWeight
+from bobweight.core.design.outline import Balanced, FlatWeight
 from bobweight.core.design.weight_sketch import (
+    LINES,
     PARTS,
+    PARTS_OF,
     SketchPoint,
     WeightSketch,
+    centre_found,
     filled,
+    marked,
     mass_check,
     scale_of,
     traced,
-    weigh,
     with_moved,
     with_point,
 )
 from bobweight.core.problems import BobweightError
 from bobweight.core.units import LENGTH, MASS
 
-_NEXT = {"scale_1": "scale_2", "scale_2": "pivot", "pivot": "shaft", "shaft": "outline"}
+_NEXT = {"scale_1": "scale_2", "scale_2": "pivot", "pivot": "shaft"}
 _LARGEST_PX = 4096
 
 
@@ -59,10 +63,10 @@ class CgDialog(QDialog):
         self._store, self._display = store, display
         self.dialogs = Dialogs()
         self.sketch_store = Store(WeightSketch(), self)
-        self.weight: FlatWeight | None = None
+        self.weight: FlatWeight | Balanced | None = None
         self._image: QImage | None = None
         self._closed = False
-        self.setWindowTitle(translate("springs", "Centre of gravity from an outline"))
+        self.setWindowTitle(translate("springs", "Centre of gravity of a weight"))
         self.resize(1120, 680)
         self.canvas = OutlineCanvas()
         self.canvas.marked_at.connect(self.mark)
@@ -93,8 +97,6 @@ class CgDialog(QDialog):
 
     def _head(self) -> QHBoxLayout:
         self.part_box = QuietComboBox()
-        for part, words in PARTS.items():
-            self.part_box.addItem(translate(PARAMETERS, words), part)
         self.part_box.setAccessibleName(translate("springs", "What the next point marks"))
         beside = PlainLabel(translate("springs", "&Mark"))
         beside.setBuddy(self.part_box)
@@ -126,6 +128,15 @@ class CgDialog(QDialog):
             WeightSketch, (), ("distance_mm", "point_u_mm", "thickness_mm", "material"), store,
             display,
         )  # fmt: skip
+        self.way = form(WeightSketch, (), ("by",), store, display)
+        self.way_note = note(
+            translate(
+                "springs",
+                "Hang it from a hole and draw the plumb line across it; or balance it on a "
+                "straight edge and draw the edge. Do so twice, well across each other, and "
+                "mark two points of each line.",
+            )
+        )
         self.facts = Facts()
         self.said = Said(self._store, display)
         self.check = note("")
@@ -144,10 +155,11 @@ class CgDialog(QDialog):
         inner = QWidget()
         column = QVBoxLayout(inner)
         column.setContentsMargins(0, 0, 6, 0)
+        column.addWidget(card(translate("springs", "How"), self.way, self.way_note))
         column.addWidget(
             card(translate("springs", "Result"), self.said, self.facts, self.check, self.rest_note)
         )
-        column.addWidget(card(translate("springs", "Scale and plate"), self.fields))
+        column.addWidget(card(translate("springs", "Scale and points"), self.fields))
         undo = in_grid(2, self.undo_button, self.redo_button)
         column.addWidget(card(translate("springs", "Points"), undo, self.table))
         column.addStretch(1)
@@ -181,13 +193,31 @@ class CgDialog(QDialog):
         """Mark another part from now on."""
         self.part_box.setCurrentIndex(self.part_box.findData(part))
 
+    def _follow_parts(self) -> None:
+        """Only what the way chosen asks for can be marked."""
+        parts = PARTS_OF[self.sketch.by]
+        if parts == tuple(self.part_box.itemData(i) for i in range(self.part_box.count())):
+            return
+        was = self.part
+        self.part_box.clear()
+        for part in parts:
+            self.part_box.addItem(translate(PARAMETERS, PARTS[part]), part)
+        self.choose_part(was if was in parts else parts[0])
+
+    def _after(self, part: str) -> str:
+        """What is marked next once a part has a point."""
+        if part == "shaft":
+            return PARTS_OF[self.sketch.by][0]
+        if part == LINES[0] and len(marked(self.sketch, part)) == 2:
+            return LINES[1]
+        return _NEXT.get(part, part)
+
     def mark(self, x: float, y: float) -> None:
         """Mark a point of the part chosen; after a single place the next one is chosen."""
         part = self.part
         name = translate("springs", "Mark {part}").format(part=self.part_box.currentText().lower())
         self.sketch_store.replace(name, with_point(self.sketch, part, x, y))
-        if part in _NEXT:
-            self.choose_part(_NEXT[part])
+        self.choose_part(self._after(part))
 
     def _move(self, index: int, x: float, y: float, gesture: object) -> None:
         name = translate("springs", "Move point {number}").format(number=index + 1)
@@ -239,13 +269,13 @@ class CgDialog(QDialog):
     def follow(self) -> None:
         """Work the weight out and show it."""
         sketch = self.sketch
-        self.fields.show_only(
-            ("point_u_mm", "thickness_mm", "material")
-            if not sketch.in_picture
-            else ("distance_mm", "point_u_mm", "thickness_mm", "material")
-        )
+        self._follow_parts()
+        scale = ("distance_mm",) if sketch.in_picture else ()
+        plate = ("thickness_mm", "material") if sketch.by == "outline" else ()
+        self.fields.show_only((*scale, "point_u_mm", *plate))
+        self.way_note.setVisible(sketch.by == "lines")
         try:
-            self.weight = weigh(sketch)
+            self.weight = centre_found(sketch)
         except BobweightError as error:
             self.weight = None
             role = "faint" if error.problem.code.endswith("-not-marked") else "wrong"
@@ -270,10 +300,10 @@ class CgDialog(QDialog):
         """The centre of gravity in sketch units."""
         if self.weight is None:
             return None
-        section, scale = self.weight.section, scale_of(self.sketch)
+        (x, y), scale = self.weight.centre_mm, scale_of(self.sketch)
         if scale is None:
-            return section.x_mm, section.y_mm
-        return section.x_mm / scale.mm_per_unit, -section.y_mm / scale.mm_per_unit
+            return x, y
+        return x / scale.mm_per_unit, -y / scale.mm_per_unit
 
     def _show_result(self) -> None:
         weight, display = self.weight, self._display
@@ -286,14 +316,18 @@ class CgDialog(QDialog):
         facts = [
             (translate("springs", "Pivot to centre of gravity"),
              amount_u(weight.cg_from_pivot_mm, weight.u_cg_from_pivot_mm, LENGTH, display)),
-            (translate("springs", "Area"),
-             with_unit(f"{weight.section.area_mm2:.0f}", "mm²")),
         ]  # fmt: skip
         if weight.rest_angle_deg is not None:
-            angle = figure(abs(weight.rest_angle_deg), weight.u_cg_angle_deg)
+            angle = figure(abs(weight.rest_angle_deg), weight.u_rest_angle_deg)
             facts.append((translate("springs", "Angle at rest"), f"{angle}°"))
             radius = amount_u(weight.pivot_radius_mm, None, LENGTH, display)
             facts.append((translate("springs", "Pivot radius"), radius))
+        if isinstance(weight, Balanced):
+            self.facts.show_facts(facts)
+            self.check.hide()
+            return
+        area = with_unit(f"{weight.section.area_mm2:.0f}", "mm²")
+        facts.append((translate("springs", "Area"), area))
         if self.sketch.thickness_mm is not None:
             mass = amount_u(weight.mass_g, weight.u_mass_g, MASS, display)
             facts.append((translate("springs", "Mass by the outline"), mass))
@@ -332,11 +366,16 @@ class CgDialog(QDialog):
         if self.weight is None:
             return
         try:
-            docket = filled(self._store.docket, self.weight, traced(self.sketch, self.weight))
+            outline = () if isinstance(self.weight, Balanced) else traced(self.sketch, self.weight)
+            docket = filled(self._store.docket, self.weight, outline)
         except BobweightError as error:
             self.said.refuse(error)
             return
-        name = translate("springs", "Centre of gravity from the outline")
+        name = (
+            translate("springs", "Centre of gravity from two lines")
+            if isinstance(self.weight, Balanced)
+            else translate("springs", "Centre of gravity from the outline")
+        )
         self._store.replace(name, docket)
         self.said.say(translate("springs", "Filled in. Undo on the Edit menu takes it back."))
 

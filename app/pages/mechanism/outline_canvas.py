@@ -22,7 +22,7 @@ from PySide6.QtWidgets import QWidget
 from bobweight.app.guard import guarded
 from bobweight.app.theme import Theme, theme_for
 from bobweight.app.words import translate
-from bobweight.core.design.weight_sketch import HOLES, WeightSketch, marked
+from bobweight.core.design.weight_sketch import HOLES, LINES, PARTS_OF, WeightSketch, marked
 
 _REACH_PX = 9.0
 _GRID_MM = (-12.0, 60.0)
@@ -278,6 +278,8 @@ class OutlineCanvas(QWidget):
 
     def _draw_rings(self, painter: QPainter, theme: Theme) -> None:
         for part in ("outline", *HOLES):
+            if part not in PARTS_OF[self.sketch.by]:
+                continue
             points = [self.on_screen(x, y) for x, y in marked(self.sketch, part)]
             if not points:
                 continue
@@ -297,8 +299,26 @@ class OutlineCanvas(QWidget):
             for point in points:
                 painter.drawRect(QRectF(point.x() - 3, point.y() - 3, 6, 6))
 
+    def _draw_lines(self, painter: QPainter, theme: Theme) -> None:
+        """The lines along which the weight hung or balanced, through and beyond their points."""
+        if self.sketch.by != "lines":
+            return
+        for part in LINES:
+            points = [self.on_screen(x, y) for x, y in marked(self.sketch, part)]
+            if len(points) == 2:
+                way = points[1] - points[0]
+                far = 1.2 * max(self.width(), self.height()) / max(math.hypot(way.x(), way.y()), 1)
+                for pen in (QPen(QColor(theme.paper), 4), QPen(QColor(theme.ink), 1.5)):
+                    painter.setPen(pen)
+                    painter.drawLine(points[0] - far * way, points[1] + far * way)
+            painter.setPen(QPen(QColor(theme.ink), 1))
+            painter.setBrush(QColor(theme.paper))
+            for point in points:
+                painter.drawRect(QRectF(point.x() - 3, point.y() - 3, 6, 6))
+
     def _draw_places(self, painter: QPainter, theme: Theme) -> None:
         """Pivot, shaft, the ends of the scale, and the centre of gravity: a letter each."""
+        self._draw_lines(painter, theme)
         ends = [self.on_screen(*p[-1]) for part in ("scale_1", "scale_2")
                 if (p := marked(self.sketch, part))]  # fmt: skip
         if len(ends) == 2:

@@ -133,10 +133,14 @@ class MechanismPage(Page):
         self.typical_button.clicked.connect(self.open_typical)
         self.body.addWidget(self.typical_button)
         weights = form(Weights, (*_MECHANISM, "weights"), plain_keys(Weights), store, display)
-        self.outline_button = QPushButton(translate("pages", "Centre of gravity from an outline…"))
+        self.outline_button = QPushButton(translate("pages", "Centre of gravity…"))
         set_tip(
             self.outline_button,
-            translate("pages", "From points typed, or marked on a photograph of the weight."),
+            translate(
+                "pages",
+                "From the outline of a weight, or by hanging it twice or balancing it on an "
+                "edge; points are typed, or marked on a photograph.",
+            ),
         )
         self.outline_button.clicked.connect(self.open_outline)
         self.picture_button = QPushButton(translate("pages", "Measure off a picture…"))
