@@ -192,6 +192,11 @@ TABLE = {
         "The two lines cross at too flat an angle to tell where. Hang it from another hole, or "
         "balance it the other way.",
     ),
+    "distances-in-line": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: the axis and both points lie in one line, where a distance says nothing of an "
+        "angle. Measure to another point.",
+    ),
     "distances-no-triangle": QT_TRANSLATE_NOOP(
         "messages",
         "{place} is {value}: with the other two distances it must lie between {least} and {most}. "

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import math
-
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import Mechanism, SwingPoint
+from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.pictures import (
     USUAL_LEVELS,
     MarkSeen,
@@ -13,6 +11,7 @@ from bobweight.core.docket.pictures import (
     Pick,
     PicturePoint,
 )
+from bobweight.core.mechanics.moved import with_moved as with_moved_linkage
 from bobweight.core.photo.find_card import CardFound
 from bobweight.core.photo.measure import Ask, MeasuredOff, Moved, asked
 from bobweight.core.photo.picture_file import PictureFile
@@ -122,22 +121,10 @@ def filled(docket: Docket, off: MeasuredOff) -> tuple[Docket, list[BobweightErro
 def with_swing(docket: Docket, moved: Moved) -> Docket:
     """The docket with the swing off two pictures: which way the unit turns, and the linkage.
 
-    A linkage of constant ratio takes the ratio; a measured one gains a row. Others are left as
-    they are: the picture proves them.
+    The linkage as :func:`core.mechanics.moved.with_moved`.
     """
     rotation = "clockwise" if moved.clockwise else "anticlockwise"
     docket = put(docket, ("particulars", "rotation"), rotation)
-    path = ("mechanism", "linkage")
-    linkage = docket.mechanism.linkage
-    if linkage.kind == "constant" and moved.swing_deg > 0:
-        ratio = moved.cam_deg / moved.swing_deg
-        relative = math.hypot(
-            moved.u_cam_deg / max(moved.cam_deg, 1e-9), moved.u_swing_deg / moved.swing_deg
-        )
-        docket = put(docket, (*path, "ratio"), round(ratio, 4))
-        return put_uncertainty(docket, (*path, "ratio"), float(f"{ratio * relative:.2g}"))
-    if linkage.kind == "measured":
-        row = SwingPoint(cam_deg=round(moved.cam_deg, 2), swing_deg=round(moved.swing_deg, 2))
-        rows = sorted((*linkage.points, row), key=lambda p: p.cam_deg or 0.0)
-        return put(docket, (*path, "points"), tuple(rows))
-    return docket
+    return with_moved_linkage(
+        docket, moved.cam_deg, moved.u_cam_deg, moved.swing_deg, moved.u_swing_deg
+    )

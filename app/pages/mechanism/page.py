@@ -11,6 +11,7 @@ from bobweight.app.editors import RecordTable, form, plain_keys
 from bobweight.app.messages import spring_name
 from bobweight.app.messages.pasting import numbers_parser
 from bobweight.app.pages.mechanism.cg_dialog import CgDialog
+from bobweight.app.pages.mechanism.turn_dialog import TurnDialog
 from bobweight.app.pages.page import Page
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.card import in_row
@@ -178,7 +179,19 @@ class MechanismPage(Page):
                 name=translate("pages", "Measured points of the linkage"),
             )  # fmt: skip
             self._points[measured_as] = table
-        self.add_group(translate("pages", "Linkage"), self._linkage, *self._points.values())
+        self.turn_button = QPushButton(translate("pages", "Angles from distances…"))
+        set_tip(
+            self.turn_button,
+            translate(
+                "pages",
+                "Turn of the cam and swing of a weight from the distance between two points, at "
+                "rest and out.",
+            ),
+        )
+        self.turn_button.clicked.connect(self.open_turn)
+        self.add_group(
+            translate("pages", "Linkage"), self._linkage, *self._points.values(), self.turn_button
+        )
         self._springs = QWidget()
         self._cards_layout = QVBoxLayout(self._springs)
         self._cards_layout.setContentsMargins(0, 0, 0, 0)
@@ -269,6 +282,13 @@ class MechanismPage(Page):
     def open_outline(self) -> CgDialog:
         """Open the dialog that works out the centre of gravity of a weight."""
         dialog = CgDialog(self.store, self.display, self)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.open()
+        return dialog
+
+    def open_turn(self) -> TurnDialog:
+        """Open the dialog that works out cam angle and swing from distances."""
+        dialog = TurnDialog(self.store, self.display, self)
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.open()
         return dialog

@@ -1,0 +1,148 @@
+"""Cam angle and swing of a weight from distances between two points, at rest and out."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QKeyEvent, QKeySequence
+from PySide6.QtWidgets import QDialog, QFrame, QScrollArea, QVBoxLayout, QWidget
+
+from bobweight.app.editors import form
+from bobweight.app.editors.field import wants_undo
+from bobweight.app.guard import guarded
+from bobweight.app.messages import sentence
+from bobweight.app.messages.figures import figure
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.widgets.card import button, card, in_row
+from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.words import Said, note
+from bobweight.app.words import translate
+from bobweight.core.design.turned import DISTANCES, Distances, Turned, Turning, turned, with_turning
+from bobweight.core.problems import BobweightError
+
+
+class TurnDialog(QDialog):
+    """Distances as callipers take them; the angles as they follow; one edit fills the docket."""
+
+    def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._store, self._display = store, display
+        self._closed = False
+        self.asked_store = Store(Turning(), self)
+        self.setWindowTitle(translate("springs", "Angles from distances"))
+        self.said = Said(store, display)
+        self.facts = Facts()
+        self.forms = {
+            part: form(Distances, (part,), DISTANCES, self.asked_store, display)
+            for part in ("cam", "swing")
+        }
+        self.fully = form(Turning, (), ("at_stop",), self.asked_store, display)
+        self.fill_button = button(
+            translate("springs", "Fill in"),
+            translate("springs", "The stop from the cam's angle with the weights fully out; the "
+                      "linkage from cam and swing together. One edit of the docket."),
+            self.fill,
+        )  # fmt: skip
+        self.close_button = button(translate("springs", "Close"), "", self.accept)
+        for made in (self.fill_button, self.close_button):
+            made.setAutoDefault(False)
+        inner = QWidget()
+        column = QVBoxLayout(inner)
+        column.setContentsMargins(0, 0, 6, 0)
+        column.addWidget(
+            note(
+                translate(
+                    "springs",
+                    "Choose a point that stands and one that moves, about square to each other "
+                    "seen from the axis. Measure between them at rest, then hold the weights out "
+                    "and measure again.",
+                )
+            )
+        )
+        cam, swing = self.forms["cam"], self.forms["swing"]
+        column.addWidget(card(translate("springs", "Cam, about the shaft"), cam))
+        column.addWidget(card(translate("springs", "Weight, about its pivot"), swing))
+        column.addWidget(self.fully)
+        column.addStretch(1)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setWidget(inner)
+        area.setMinimumWidth(max(inner.minimumSizeHint().width() + 24, 460))
+        layout = QVBoxLayout(self)
+        layout.addWidget(area, 1)
+        layout.addWidget(self.said)
+        layout.addWidget(self.facts)
+        layout.addWidget(in_row(self.fill_button, self.close_button))
+        self.resize(500, 620)
+        self.asked_store.changed.connect(self._asked_changed)
+        display.changed.connect(self.follow)
+        self.follow()
+
+    @property
+    def asked(self) -> Turning:
+        """The distances as they stand."""
+        asked: Turning = self.asked_store.docket
+        return asked
+
+    def _asked_changed(self, _change: object) -> None:
+        self.follow()
+
+    def follow(self) -> None:
+        """Work the angles out and show them."""
+        self.said.say("")
+        cam, swing = self._angle("cam"), self._angle("swing")
+        facts = []
+        for name, found in (
+            (translate("springs", "Turn of the cam"), cam),
+            (translate("springs", "Swing of the weight"), swing),
+        ):
+            if found is not None:
+                facts.append((name, f"{figure(found.deg, found.u_deg)}°"))
+        self.facts.show_facts(facts)
+        self.fill_button.setEnabled(bool(facts) and not self.said.text())
+
+    def _angle(self, part: str) -> Turned | None:
+        distances = getattr(self.asked, part)
+        try:
+            return turned(distances)
+        except BobweightError as error:
+            self.said.say(sentence(error.problem, distances, self._display), "wrong")
+            return None
+
+    def fill(self) -> None:
+        """Fill the docket, as one edit."""
+        try:
+            docket = with_turning(self._store.docket, self.asked)
+        except BobweightError as error:
+            self.said.refuse(error)
+            return
+        if docket == self._store.docket:
+            self.said.say(
+                translate("springs", "Nothing follows for the docket from these figures alone."),
+                "advice",
+            )
+            return
+        self._store.replace(translate("springs", "Angles from distances"), docket)
+        self.said.say(translate("springs", "Filled in. Undo on the Edit menu takes it back."))
+
+    @guarded
+    def event(self, event: QEvent) -> bool:
+        """Undo and redo here are those of the distances."""
+        if wants_undo(event) and isinstance(event, QKeyEvent):
+            stack = self.asked_store.undo_stack
+            undo = event.matches(QKeySequence.StandardKey.Undo)
+            (stack.undo if undo else stack.redo)()
+            event.accept()
+            return True
+        return super().event(event)
+
+    @guarded
+    def done(self, result: int) -> None:
+        """The dialog closes for good."""
+        if not self._closed:
+            self._closed = True
+            self._display.changed.disconnect(self.follow)
+            self.asked_store.release()
+        super().done(result)
