@@ -8,9 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bobweight.app.board.shapes import snapped
 from bobweight.core.docket.docket import Docket
-from bobweight.core.figure.ranges import round_below
+from bobweight.core.figure.ranges import round_below, snapped
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.frames import from_distributor
 from bobweight.core.mechanics.instrument import Reader, ratio_of

@@ -11,20 +11,21 @@ from dataclasses import dataclass
 
 import numpy as np
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QPolygonF, QTransform
+from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QTransform
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board.drags import TANG_STEP_MM
 from bobweight.app.board.plan_form import MIRROR, FormLines, Target, paint_form
-from bobweight.app.board.plan_model import PlanFrame, PosedPlan, plan_frame, posed_plan, tang_way
-from bobweight.app.board.plan_paint import PlanInks, foot_path, paint_plan
+from bobweight.app.board.plan_paint import PlanInks, PlanPaths, paint_plan, plan_paths
 from bobweight.app.board.plots import polygon
-from bobweight.app.board.shapes import Points, snapped
 from bobweight.app.board.wording import PartWords
 from bobweight.app.guard import guarded
 from bobweight.app.theme import theme_for
 from bobweight.app.widgets.plain import show_tip
 from bobweight.core.docket.docket import Docket
+from bobweight.core.figure.plan import PlanFrame, PosedPlan, plan_frame, posed_plan, tang_way
+from bobweight.core.figure.plan_shapes import Points
+from bobweight.core.figure.ranges import snapped
 from bobweight.core.problems import Path
 
 STOP_STEP_DEG = 0.1
@@ -81,7 +82,7 @@ class PlanView(QWidget):
         self._docket: Docket | None = None
         self._frame: PlanFrame | None = None
         self._posed: PosedPlan | None = None
-        self._foot = QPainterPath()
+        self._paths: PlanPaths | None = None
         self._framed_for: object = None
         self._empty_words = ""
         self._fit = 0.0  # mm reach shown; stands still while dragging
@@ -117,7 +118,7 @@ class PlanView(QWidget):
         key = (docket.mechanism, docket.particulars.lobes)
         if self._framed_for is None or key[0] is not self._framed_for[0] or key != self._framed_for:
             self._frame, self._framed_for = plan_frame(docket), key
-            self._foot = foot_path(self._frame)
+            self._paths = plan_paths(self._frame)
             self._posed = None
         if self._posed is None or self._posed.cam_deg != advance_deg:
             self._posed = posed_plan(docket.mechanism, self._frame, advance_deg)
@@ -175,7 +176,7 @@ class PlanView(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), self.inks.paper)
-        if self._frame is None or self._posed is None:
+        if self._frame is None or self._posed is None or self._paths is None:
             self._paint_words(painter)
         else:
             marks = {self._current if self.hasFocus() else None, self._hover} - {None}
@@ -183,7 +184,7 @@ class PlanView(QWidget):
             lines = self._lines
             room, transform = QRectF(self.rect()), self.transform()
             taken = paint_plan(
-                painter, self._docket, self._frame, self._posed, self._foot, transform, room,
+                painter, self._docket, self._frame, self._posed, self._paths, transform, room,
                 self.inks, self._said if lines is None else (), self._kept, marked,
                 lines is not None and lines.blank_weights,
                 frozenset() if lines is None else lines.blank_springs,
@@ -428,8 +429,3 @@ def corridor(start: Points, end: Points, width_mm: float) -> QPainterPath:
     stroker = QPainterPathStroker()
     stroker.setWidth(width_mm)
     return stroker.createStroke(path)
-
-
-def outline(points: Points) -> QPolygonF:
-    """An outline as a polygon."""
-    return polygon(points[:, 0], points[:, 1])

@@ -11,13 +11,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from PySide6.QtCore import QLineF, QPointF, QRectF
+from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF
 from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QPen, QTransform
 
-from bobweight.app.board.plan_model import PlanFrame, PosedPlan
 from bobweight.app.board.plan_paint import PlanInks, obstacles
 from bobweight.core.figure.place import Asking, Ground, place_words
+from bobweight.core.figure.plan import PlanFrame, PosedPlan
 from bobweight.core.mechanics.dimensions import Dimension
+from bobweight.core.mechanics.pose import Point
 from bobweight.core.problems import Path
 
 HIT_PX = 9.0
@@ -125,6 +126,10 @@ def paint_form(
         for dimension, side in zip(lines.dimensions, sides(lines.dimensions), strict=True)
     ]
     painter.setBrush(inks.no_fill)
+    zero = zero_line(lines.dimensions, frame.plate_mm + 1.5)
+    if zero is not None:
+        painter.setPen(inks.zero)
+        painter.drawLine(QLineF(*(transform.map(QPointF(*end)) for end in zero)))
     order = sorted(range(len(drawn)), key=lambda i: lines.dimensions[i].path == lit)
     for index in order:
         dimension = lines.dimensions[index]
@@ -138,8 +143,19 @@ def paint_form(
         Target(d.path, _corridor(path), tip)
         for d, path, tip in zip(lines.dimensions, drawn, lines.tips, strict=True)
     ]
-    words = _words(painter, lines, drawn, frame, posed, transform, room, inks, kept, lit, taken)
+    words = _words(
+        painter, lines, drawn, zero, frame, posed, transform, room, inks, kept, lit, taken
+    )
     return words + targets
+
+
+def zero_line(dimensions: Sequence[Dimension], reach_mm: float) -> tuple[Point, Point] | None:
+    """The line about the shaft from which angles of springs are counted; None if none is."""
+    for one in dimensions:
+        if one.is_angle and one.path[0] == "springs" and not any(one.start):
+            far = reach_mm / (np.hypot(*one.end) or 1.0)
+            return one.start, (far * one.end[0], far * one.end[1])
+    return None
 
 
 def _pen(inks: PlanInks, dimension: Dimension, lit: Path | None) -> QPen:
@@ -183,6 +199,7 @@ def _words(
     painter: QPainter,
     lines: FormLines,
     drawn: list[QPainterPath],
+    zero: tuple[Point, Point] | None,
     frame: PlanFrame,
     posed: PosedPlan,
     transform: QTransform,
@@ -223,6 +240,11 @@ def _words(
         target = Target(dimension.path, QPainterPath(), tip)
         pen = inks.accent if dimension.path == lit else inks.ink
         add(f"{dimension.path}", words, [path.pointAtPercent(s) for s in shares], target, pen)
+    if zero is not None:
+        tip = QCoreApplication.translate("Plan", "Angles of springs are counted from this line.")
+        add("zero", QCoreApplication.translate("Plan", "zero line"),
+            [transform.map(QPointF(*zero[1]))], Target(("springs",), QPainterPath(), tip),
+            inks.faint)  # fmt: skip
     corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0), (1, 1), (np.nan, np.nan)])
     edges = [corners * (w, h) + (x, y) for x, y, w, h in taken]
     field = Ground(room.width() / unit, room.height() / unit, np.zeros((0, 2)),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF, Qt
@@ -11,12 +12,14 @@ from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPainterPath, QPen, Q
 
 from bobweight.app.board.inks import Inks, faded
 from bobweight.app.board.inks import pen as plain_pen
-from bobweight.app.board.plan_model import PlanFrame, PosedPlan, scale_marks
 from bobweight.app.board.plots import polygon
-from bobweight.app.board.shapes import LEAST_LOOP_MM, Points, scale_bar_mm, turned
 from bobweight.app.theme import Theme
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.place import Asking, Ground, dense, place_words
+from bobweight.core.figure.plan import PlanFrame, PosedPlan, scale_marks
+from bobweight.core.figure.plan_contact import PIN_MM
+from bobweight.core.figure.plan_shapes import LEAST_LOOP_MM, Points, turned
+from bobweight.core.figure.ranges import scale_bar_mm
 
 translate = QCoreApplication.translate
 _LARGE = 64.0
@@ -49,6 +52,7 @@ class PlanInks(Inks):
         self.edge = pen(theme.ink, 1.2)
         self.fine = pen(theme.ink, 0.8)
         self.chain = pen(theme.faint, 0.8, (12.0, 3.0, 2.0, 3.0))
+        self.zero = pen(theme.ink, 1.1, (12.0, 3.0, 2.0, 3.0))
         self.rest = pen(theme.faint, 0.9, (2.0, 3.0))
         self.solid = QBrush(QColor(theme.ink))
         self.hot = pen(theme.accent, 2.6)
@@ -58,6 +62,7 @@ class PlanInks(Inks):
         self.fault = pen(theme.wrong, 1.6)
         self.accent_fill = QBrush(QColor(theme.accent))
         self.stop = QBrush(QColor(theme.stop))
+        self.rubber = QBrush(QColor(theme.faint))
         self.springs = {
             role: (pen(theme.spring(role), 2.6 if role == "secondary" else 1.7),
                    pen(theme.spring(role), 1.3))
@@ -72,7 +77,7 @@ def paint_plan(
     docket: Docket,
     frame: PlanFrame,
     posed: PosedPlan,
-    foot: QPainterPath,
+    paths: PlanPaths,
     transform: QTransform,
     room: QRectF,
     inks: PlanInks,
@@ -84,7 +89,7 @@ def paint_plan(
 ) -> list[tuple[float, float, float, float]]:
     """Paint everything, from the base plate up, then the words (none without ``said``). Parts that
     nobody has measured are pale. Returns the rooms that corner words take."""
-    paint_parts(painter, docket, frame, posed, foot, transform, inks, blank_weights, blank_springs)
+    paint_parts(painter, docket, frame, posed, paths, transform, inks, blank_weights, blank_springs)
     if marked:
         painter.setTransform(transform)
         painter.setPen(inks.hot)
@@ -104,7 +109,7 @@ def paint_parts(
     docket: Docket,
     frame: PlanFrame,
     posed: PosedPlan,
-    foot: QPainterPath,
+    paths: PlanPaths,
     transform: QTransform,
     inks: PlanInks,
     blank_weights: bool = False,
@@ -115,14 +120,19 @@ def paint_parts(
     painter.setTransform(transform)
     _plate(painter, frame, inks)
     _scale(painter, frame, posed, inks)
+    plate = docket.mechanism.plate
+    unknown = plate.stop_radius_mm is None or plate.stop_angle_deg is None
+    painter.setOpacity(_PALE if unknown else 1.0)
+    _stop_pin(painter, frame, inks)
+    painter.setOpacity(1.0)
     painter.setPen(inks.fine)
     painter.setBrush(inks.plate)
     for index, spring in enumerate(posed.springs):
         painter.setOpacity(_PALE if index in blank_springs else 1.0)
         painter.drawPolygon(_polygon(spring.tang))
     painter.setOpacity(_PALE if blank_weights else 1.0)
-    _weights(painter, frame, posed, inks)
-    _foot(painter, frame, posed, foot, inks)
+    _weights(painter, frame, posed, paths, inks)
+    _foot(painter, frame, posed, paths.foot, inks)
     for index, spring in enumerate(posed.springs):
         painter.setOpacity(_PALE if index in blank_springs else 1.0)
         given = docket.mechanism.springs[index]
@@ -173,12 +183,31 @@ def _stop_block(painter: QPainter, frame: PlanFrame, inks: PlanInks) -> None:
     painter.restore()
 
 
+def _stop_pin(painter: QPainter, frame: PlanFrame, inks: PlanInks) -> None:
+    """The stop on the plate, with its rubber."""
+    at = QPointF(*frame.stop.at)
+    painter.setPen(inks.fine)
+    if frame.stop.rubber_mm > 0.0:
+        painter.setBrush(inks.rubber)
+        painter.drawEllipse(at, PIN_MM + frame.stop.rubber_mm, PIN_MM + frame.stop.rubber_mm)
+    painter.setBrush(inks.stop)
+    painter.drawEllipse(at, PIN_MM, PIN_MM)
+
+
 def _radial(angle_deg: float, start: float, end: float) -> QLineF:
     c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
     return QLineF(start * c, start * s, end * c, end * s)
 
 
-def _weights(painter: QPainter, frame: PlanFrame, posed: PosedPlan, inks: PlanInks) -> None:
+def _about(pivot: Points, turn_deg: float) -> QTransform:
+    """Turns about a pivot, counter-clockwise with y up."""
+    x, y = float(pivot[0]), float(pivot[1])
+    return QTransform().translate(x, y).rotate(turn_deg).translate(-x, -y)
+
+
+def _weights(
+    painter: QPainter, frame: PlanFrame, posed: PosedPlan, paths: PlanPaths, inks: PlanInks
+) -> None:
     painter.setPen(inks.rest)
     painter.setBrush(inks.no_fill)
     if posed.cam_deg > 0.02 * frame.stop_deg:
@@ -186,8 +215,14 @@ def _weights(painter: QPainter, frame: PlanFrame, posed: PosedPlan, inks: PlanIn
             painter.drawPolygon(_polygon(shape))
     painter.setPen(inks.edge)
     painter.setBrush(inks.weight)
-    for shape in posed.weights:
-        painter.drawPolygon(_polygon(shape))
+    for path, pivot, turn in zip(paths.weights, posed.pivots, posed.turns_deg, strict=True):
+        painter.drawPath(_about(pivot, turn).map(path))
+    painter.setBrush(inks.no_fill)
+    for flank, traced, pivot, turn in zip(
+        frame.flanks, frame.traced, posed.pivots, posed.turns_deg, strict=True
+    ):
+        if flank is not None and traced:
+            painter.drawPolyline(_about(pivot, turn).map(_polygon(flank.flank)))
     for pivot, centre in zip(posed.pivots, posed.centres, strict=True):
         painter.setPen(inks.edge)
         painter.setBrush(inks.handle)
@@ -209,16 +244,37 @@ def _centre_of_gravity(painter: QPainter, centre: Points, inks: PlanInks) -> Non
     painter.drawPie(box, 180 * 16, 90 * 16)
 
 
-def foot_path(frame: PlanFrame) -> QPainterPath:
-    """The cam foot at rest: hub and arms as one outline. Made once, since joining takes long."""
-    path = QPainterPath()  # joined large: Qt joins straight pieces of about a unit
-    path.addEllipse(QPointF(0, 0), frame.hub_mm * _LARGE, frame.hub_mm * _LARGE)
-    for foot in frame.feet:
-        arm = QPainterPath()
-        arm.addPolygon(_polygon(foot * _LARGE))
-        arm.closeSubpath()
-        path = path.united(arm)
+@dataclass(frozen=True, eq=False)
+class PlanPaths:
+    """Outlines at rest that are joined of several; ``weights`` with what carries their flanks."""
+
+    foot: QPainterPath
+    weights: tuple[QPainterPath, ...]
+
+
+def plan_paths(frame: PlanFrame) -> PlanPaths:
+    """The joined outlines of a drawing. Made once, since joining takes long."""
+    hub = QPainterPath()
+    hub.addEllipse(QPointF(0, 0), frame.hub_mm * _LARGE, frame.hub_mm * _LARGE)
+    weights = []
+    for shape, flank, traced in zip(frame.weights, frame.flanks, frame.traced, strict=True):
+        lugs = [] if flank is None or traced else [flank.lug]
+        weights.append(_joined(_large(shape), lugs))
+    return PlanPaths(_joined(hub, frame.feet), tuple(weights))
+
+
+def _joined(path: QPainterPath, shapes: Sequence[Points]) -> QPainterPath:
+    for shape in shapes:
+        path = path.united(_large(shape))
     return QTransform.fromScale(1 / _LARGE, 1 / _LARGE).map(path)
+
+
+def _large(shape: Points) -> QPainterPath:
+    """An outline for joining: large, since Qt joins straight pieces of about a unit."""
+    path = QPainterPath()
+    path.addPolygon(_polygon(shape * _LARGE))
+    path.closeSubpath()
+    return path
 
 
 def _foot(

@@ -7,13 +7,13 @@ from typing import Any
 
 from PySide6.QtCore import QCoreApplication
 
-from bobweight.app.board.plan_model import PosedPlan, PosedSpring
 from bobweight.app.messages import needs_text, sentence
 from bobweight.app.store.display import Display
 from bobweight.app.words import with_unit
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import SPRING_ROLES
 from bobweight.core.figure.numbers import figure as written
+from bobweight.core.figure.plan import PosedPlan, PosedSpring
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.units import FORCE, LENGTH, MASS, SPRING_RATE, Quantity, convert

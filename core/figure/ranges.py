@@ -46,3 +46,13 @@ def round_below(value: float) -> float:
 def finite(values: Iterable[float]) -> list[float]:
     """Those of some numbers that are neither infinite nor unknown."""
     return [float(value) for value in values if math.isfinite(value)]
+
+
+def scale_bar_mm(width_mm: float) -> float:
+    """A round length of about a third of the drawing's width, in mm."""
+    return round_below(width_mm / 3)
+
+
+def snapped(value: float, step: float) -> float:
+    """A value at the nearest multiple of a step, without binary dust."""
+    return round(round(value / step) * step, 9)

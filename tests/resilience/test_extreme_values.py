@@ -7,7 +7,7 @@ import warnings
 
 import pytest
 
-from bobweight.app.board.plan_model import plan_frame
+from bobweight.core.figure.plan import plan_frame
 from bobweight.core.judgement import outcome as outcome_module
 from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.problems import BobweightError

@@ -82,8 +82,8 @@ class TypicalDialog(QDialog):
 def picture(mechanism: Mechanism, beside: QWidget) -> QPixmap:
     """The plan view of a mechanism, without words, in the colours of a widget."""
     from bobweight.app.board.plan import plan_transform
-    from bobweight.app.board.plan_model import plan_frame, posed_plan
-    from bobweight.app.board.plan_paint import PlanInks, foot_path, paint_parts
+    from bobweight.app.board.plan_paint import PlanInks, paint_parts, plan_paths
+    from bobweight.core.figure.plan import plan_frame, posed_plan
 
     made = completed(mechanism).mechanism
     docket = new_docket().with_changes(mechanism=made)
@@ -98,6 +98,6 @@ def picture(mechanism: Mechanism, beside: QWidget) -> QPixmap:
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     room = QRectF(0, 0, PICTURE.width(), PICTURE.height())
     transform = plan_transform(room, frame.reach_mm, mirrored=True, above_px=0.0)
-    paint_parts(painter, docket, frame, posed, foot_path(frame), transform, inks)
+    paint_parts(painter, docket, frame, posed, plan_paths(frame), transform, inks)
     painter.end()
     return pixmap

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bobweight.app.board import shapes
+from bobweight.core.figure import plan_shapes as shapes
+from bobweight.core.figure import ranges
 
 
 def area_and_centroid(outline):
@@ -95,13 +96,13 @@ def test_coils_stretch_with_the_spring():
 
 
 def test_snapped_leaves_no_binary_dust():
-    assert repr(shapes.snapped(0.30000000000000004, 0.1)) == "0.3"
-    assert shapes.snapped(1234.0, 10.0) == 1230.0
+    assert repr(ranges.snapped(0.30000000000000004, 0.1)) == "0.3"
+    assert ranges.snapped(1234.0, 10.0) == 1230.0
 
 
 def test_scale_bar_is_round_and_about_a_third():
-    assert shapes.scale_bar_mm(80.0) == 20.0
-    assert shapes.scale_bar_mm(31.0) == 10.0
+    assert ranges.scale_bar_mm(80.0) == 20.0
+    assert ranges.scale_bar_mm(31.0) == 10.0
 
 
 def test_freest_direction_is_away_from_all_taken():

@@ -11,8 +11,6 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from bobweight.core.figure.ranges import round_below
-
 Points = NDArray[np.float64]
 
 STEEL_G_PER_MM3 = 0.00785
@@ -34,7 +32,7 @@ def turned(points: Points, angle_deg: float, shift: Points | None = None) -> Poi
     """Points turned counter-clockwise about the origin, then shifted."""
     angle = math.radians(angle_deg)
     c, s = math.cos(angle), math.sin(angle)
-    moved = np.asarray(points) @ np.array([[c, s], [-s, c]])
+    moved: Points = np.asarray(points) @ np.array([[c, s], [-s, c]])
     return moved if shift is None else moved + shift
 
 
@@ -242,13 +240,3 @@ def freest_direction(taken_deg: list[float]) -> float:
     gaps = np.abs((tries[:, None] - np.asarray(taken_deg)[None, :] + 180) % 360 - 180)
     nearest = gaps.min(axis=1) - 1e-3 * np.abs((tries - 90 + 180) % 360 - 180)
     return float(tries[int(np.argmax(nearest))])
-
-
-def scale_bar_mm(width_mm: float) -> float:
-    """A round length of about a third of the drawing's width, in mm."""
-    return round_below(width_mm / 3)
-
-
-def snapped(value: float, step: float) -> float:
-    """A value at the nearest multiple of a step, without binary dust."""
-    return round(round(value / step) * step, 9)

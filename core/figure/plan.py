@@ -13,10 +13,19 @@ from functools import lru_cache
 
 import numpy as np
 
-from bobweight.app.board.shapes import (
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism, OutlinePoint
+from bobweight.core.figure.plan_contact import (
+    TOE_MM,
+    Contact,
+    StopOnPlate,
+    contact,
+    stop_on_plate,
+    turns_of_weights,
+)
+from bobweight.core.figure.plan_shapes import (
     USUAL_WIRE_MM,
     Points,
-    arc,
     cam_outline,
     freest_direction,
     polar,
@@ -27,9 +36,8 @@ from bobweight.app.board.shapes import (
     turned,
     weight_outline,
 )
-from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import Mechanism, OutlinePoint
-from bobweight.core.mechanics.pose import Pose, WeightPose, pose
+from bobweight.core.mechanics.pose import Point, Pose, SpringPose, WeightPose, pose
+from bobweight.core.problems import required
 from bobweight.core.record import put
 
 SCALE_GAP_MM = 2.2
@@ -39,8 +47,10 @@ SCALE_GAP_MM = 2.2
 class PlanFrame:
     """What does not move, and the rigid shapes at rest.
 
-    ``feet`` and ``slots`` are outlines of the cam foot in its own frame (at rest); ``zero_deg``
-    is the direction of 0° on the scale of advance, ``reach_mm`` the radius of all that is drawn.
+    ``feet`` and ``slots`` are outlines of the cam foot in its own frame (at rest); ``flanks`` are
+    where weights touch its toes, at rest, None for one driven otherwise; ``traced`` tells the
+    weights whose outline is the real one; ``zero_deg`` is the direction of 0° on the scale of
+    advance, ``reach_mm`` the radius of all that is drawn.
     """
 
     rest: Pose
@@ -50,6 +60,9 @@ class PlanFrame:
     feet: tuple[Points, ...]
     slots: tuple[Points, ...]
     weights: tuple[Points, ...]
+    flanks: tuple[Contact | None, ...]
+    traced: tuple[bool, ...]
+    stop: StopOnPlate
     zero_deg: float
     scale_mm: float
     reach_mm: float
@@ -75,10 +88,12 @@ class PosedSpring:
 
 @dataclass(frozen=True)
 class PosedPlan:
-    """Everything that moves, at one cam angle."""
+    """Everything that moves, at one cam angle; ``turns_deg`` are the weights' about their pivots
+    from rest."""
 
     cam_deg: float
     weights: tuple[Points, ...]
+    turns_deg: tuple[float, ...]
     pivots: tuple[Points, ...]
     centres: tuple[Points, ...]
     pins: tuple[Points, ...]
@@ -89,7 +104,7 @@ class PosedPlan:
 def plan_frame(docket: Docket) -> PlanFrame:
     """The drawing of a docket's mechanism at rest. The mechanism must have no grave problem."""
     mechanism = docket.mechanism
-    end_deg = float(mechanism.end_deg)
+    end_deg = float(required(mechanism.end_deg))
     rest, full = pose(mechanism, 0.0), pose(mechanism, end_deg)
     if len(full.weights) != len(rest.weights):  # a linkage that does not reach so far
         full = rest
@@ -113,20 +128,48 @@ def plan_frame(docket: Docket) -> PlanFrame:
         over = shape[np.hypot(*shape.T) > plate]
         taken += list(np.degrees(np.arctan2(over[:, 1], over[:, 0])))
     zero = freest_direction(taken) - 0.5 * end_deg
+    hub = lobe * 1.25
+    flanks = tuple(_flanks(mechanism, rest, shapes, end_deg, hub))
+    feet = tuple(_feet(mechanism, rest, hub, flanks))
+    stop = stop_on_plate(mechanism, hub, inner, _on_plate(rest, weights, feet))
     return PlanFrame(
         rest=rest,
         plate_mm=plate,
-        hub_mm=lobe * 1.25,
+        hub_mm=hub,
         cam=cam_outline(docket.particulars.lobes, lobe * 0.8, lobe),
-        feet=tuple(_feet(mechanism, rest, lobe * 1.25)),
+        feet=(*feet, stop.arm),
         slots=tuple(_slots(rest, full)),
         weights=shapes,
+        flanks=flanks,
+        traced=tuple(bool(_outline(mechanism, index)) for index in range(len(shapes))),
+        stop=stop,
         zero_deg=zero,
         scale_mm=scale_mm,
         reach_mm=max(scale_mm + 3.5, widest + 0.5),
-        stop_deg=float(mechanism.stop_deg),
+        stop_deg=float(required(mechanism.stop_deg)),
         end_deg=end_deg,
     )
+
+
+def _flanks(
+    mechanism: Mechanism, rest: Pose, shapes: tuple[Points, ...], end_deg: float, hub_mm: float
+) -> list[Contact | None]:
+    """Where each weight without a pin touches the cam foot."""
+    if not any(weight.pin_xy is None for weight in rest.weights):
+        return [None] * len(rest.weights)
+    turns = turns_of_weights(mechanism, end_deg)
+    return [
+        contact(weight.pivot_xy, weight.cg_xy, shape, turned, hub_mm)
+        if weight.pin_xy is None
+        else None
+        for weight, shape, turned in zip(rest.weights, shapes, turns, strict=True)
+    ]
+
+
+def _on_plate(rest: Pose, weights: list[Points], feet: tuple[Points, ...]) -> Points:
+    """Points of what stands or moves on the plate."""
+    posts = [np.linspace(s.post_xy, s.peg_xy, 24) for s in rest.springs]
+    return np.vstack([np.zeros((0, 2)), *weights, *feet, *posts])
 
 
 @lru_cache(maxsize=32)
@@ -168,6 +211,7 @@ def posed_plan(mechanism: Mechanism, frame: PlanFrame, advance_deg: float) -> Po
     return PosedPlan(
         cam_deg=float(advance_deg),
         weights=_swung(frame.weights, frame.rest, now),
+        turns_deg=tuple(_turns(frame.rest, now)),
         pivots=tuple(np.array(w.pivot_xy) for w in now.weights),
         centres=tuple(np.array(w.cg_xy) for w in now.weights),
         pins=tuple(np.array(w.pin_xy) for w in now.weights if w.pin_xy is not None),
@@ -189,7 +233,8 @@ def tang_way(mechanism: Mechanism, spring: int, advance_deg: float) -> Points:
     step = 0.01 if here < 10 else -0.01
     moved = pose(put(mechanism, path, here + step), advance_deg).springs[spring].post_xy
     was = pose(mechanism, advance_deg).springs[spring].post_xy
-    return (np.array(moved) - np.array(was)) / step
+    moved_by: Points = (np.array(moved) - np.array(was)) / step
+    return moved_by
 
 
 def scale_marks(frame: PlanFrame) -> list[tuple[float, int]]:
@@ -201,18 +246,27 @@ def scale_marks(frame: PlanFrame) -> list[tuple[float, int]]:
 def _swung(shapes: tuple[Points, ...], rest: Pose, now: Pose) -> tuple[Points, ...]:
     """The weights' outlines turned about their pivots as their centres have turned."""
     found = []
-    for shape, was, here in zip(shapes, rest.weights, now.weights, strict=True):
+    for shape, was, turn in zip(shapes, rest.weights, _turns(rest, now), strict=True):
         pivot = np.array(was.pivot_xy)
-        turn = _heading(was.pivot_xy, here.cg_xy) - _heading(was.pivot_xy, was.cg_xy)
         found.append(turned(shape - pivot, turn, pivot))
     return tuple(found)
 
 
-def _heading(start: Points, end: Points) -> float:
+def _turns(rest: Pose, now: Pose) -> list[float]:
+    """How far each weight has turned from rest, in degrees counter-clockwise."""
+    return [
+        _heading(was.pivot_xy, here.cg_xy) - _heading(was.pivot_xy, was.cg_xy)
+        for was, here in zip(rest.weights, now.weights, strict=True)
+    ]
+
+
+def _heading(start: Point, end: Point) -> float:
     return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
 
 
-def _feet(mechanism: Mechanism, rest: Pose, hub_mm: float) -> list[Points]:
+def _feet(
+    mechanism: Mechanism, rest: Pose, hub_mm: float, flanks: tuple[Contact | None, ...]
+) -> list[Points]:
     """Arms of the cam foot at rest: to each peg on it and to each weight that drives it."""
     middle = np.zeros(2)
     arms = [
@@ -220,18 +274,15 @@ def _feet(mechanism: Mechanism, rest: Pose, hub_mm: float) -> list[Points]:
         for spring, posed in zip(mechanism.springs, rest.springs, strict=True)
         if "cam" in (spring.post_on, spring.peg_on)
     ]
-    for weight in rest.weights:
+    for weight, flank in zip(rest.weights, flanks, strict=True):
         pin = weight.pin_xy
         if weight.foot_pin_xy is not None:
             arms.append(stadium(middle, np.array(weight.foot_pin_xy), 2.6))
         elif pin is not None:
             reach = float(np.hypot(*pin))
             arms.append(stadium(middle, np.array(pin) * (reach + 2.2) / reach, 2.8))
-        else:  # a toe on which the flank of the weight rolls
-            pivot = np.array(weight.pivot_xy)
-            side = np.array(weight.cg_xy) - pivot
-            toe = pivot * 0.55 + side * 0.18
-            arms.append(stadium(middle, toe, 2.6))
+        elif flank is not None:
+            arms.append(stadium(middle, flank.toe, TOE_MM))
     return arms
 
 
@@ -239,7 +290,7 @@ def _slots(rest: Pose, full: Pose) -> list[Points]:
     """Radial slots of the cam foot, at rest, long enough for the way of their pins."""
     found = []
     for was, end in zip(rest.weights, full.weights, strict=True):
-        if was.pin_xy is None or was.foot_pin_xy is not None:
+        if was.pin_xy is None or end.pin_xy is None or was.foot_pin_xy is not None:
             continue
         radii = sorted((float(np.hypot(*was.pin_xy)), float(np.hypot(*end.pin_xy))))
         angle = math.degrees(math.atan2(was.pin_xy[1], was.pin_xy[0]))
@@ -247,17 +298,16 @@ def _slots(rest: Pose, full: Pose) -> list[Points]:
     return found
 
 
-def _spring(mechanism: Mechanism, index: int, posed, frame: PlanFrame) -> PosedSpring:
+def _spring(mechanism: Mechanism, index: int, posed: SpringPose, frame: PlanFrame) -> PosedSpring:
     spring = mechanism.springs[index]
     post, peg = np.array(posed.post_xy), np.array(posed.peg_xy)
     known = spring.source.coil
     wire = known.wire_mm or (USUAL_WIRE_MM if spring.role == "primary" else 1.5 * USUAL_WIRE_MM)
-    half = spring_half_width(spring.free_length_mm)
+    free = required(spring.free_length_mm)
+    half = spring_half_width(free)
     if known.mean_diameter_mm is not None:
         half = 0.5 * known.mean_diameter_mm
-    coils, loop = spring_shape(
-        post, peg, spring.free_length_mm, spring.slack_mm, half, known.body_coils, wire
-    )
+    coils, loop = spring_shape(post, peg, free, spring.slack_mm, half, known.body_coils, wire)
     outward = post / (float(np.hypot(*post)) or 1.0)
     root = outward * (frame.plate_mm - 1.0)
     if spring.post_on != "plate":  # a pin on another part has no tang
@@ -274,8 +324,3 @@ def _spring(mechanism: Mechanism, index: int, posed, frame: PlanFrame) -> PosedS
         slack_left_mm=max(posed.taken_up_mm - posed.length_mm, 0.0),
         wire_mm=wire,
     )
-
-
-def arrow_arc(radius_mm: float, from_deg: float, to_deg: float) -> Points:
-    """An arc to be drawn as an arrow of turning."""
-    return arc(radius_mm, from_deg, to_deg, 16)
