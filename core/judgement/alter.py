@@ -246,7 +246,7 @@ class _Search:
         base = self._advance(self.few, self.few.values)[:, :, self.target.judged].reshape(flat)
         shifts = {id(a): self._shifts(a) for a in able}
         low, high = (
-            np.tile(v[self.target.judged], len(self.target.ways))
+            np.tile(v[self.target.judged], self.target.slots)
             for v in (self.target.low, self.target.high)
         )
         found = []

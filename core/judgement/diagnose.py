@@ -26,6 +26,7 @@ from bobweight.core.judgement.fit import reading_problems
 from bobweight.core.judgement.fit_values import Suspicion
 from bobweight.core.judgement.objective import mixture_root, robust, weights
 from bobweight.core.judgement.reduce import Reduced, reduce_session
+from bobweight.core.judgement.sampling import Samples, Start, annealed
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import get, parameter_at, put
 from bobweight.core.statistics.least_squares import difference_jacobian, minimise
@@ -40,9 +41,10 @@ _SEED = 5
 _HOPELESS = 50.0  # a cost so much above the best leaves no more than e⁻²⁵ of the probability
 _GRID = np.array([-2.0, -1.2, -0.4, 0.4, 1.2, 2.0])
 _LEAST_SHARE = 1e-4  # of the probability, for an explanation with a slipped mark to be told apart
-_LIVE = 12.0  # logarithm of the odds below the best, beyond which nothing is weighed further
-_KEEPING = 96  # points of each
-_LEAST_KEPT = 0.003
+SAMPLES = 400
+_LIVE = 7.0  # logarithm of the odds below the best, beyond which nothing is weighed further
+_FEWEST = 24  # samples of each
+_BEFORE = 96  # points of what is thought before the readings
 _STORED = ("mechanism", "sessions", "capsules")
 _UNMEASURED = 0.05  # share by which a size and its uncertainty may move and count as untold
 
@@ -105,8 +107,8 @@ class Diagnosis:
     """All explanations of one session, the most probable first.
 
     ``x``, ``hypothesis`` and ``covariance`` hold where each came to rest, in the same order.
-    ``odds`` are the probabilities of the family's hypotheses, ``rest`` and ``spread`` where each
-    of those came to rest and its covariance; ``slipped`` how probably the mark of each has slipped.
+    ``odds`` are the probabilities of the family's hypotheses, ``samples`` what the readings leave
+    possible of those that are in question.
     """
 
     explanations: tuple[Explanation, ...]
@@ -115,9 +117,7 @@ class Diagnosis:
     covariance: NDArray = field(repr=False)
     family: Family = field(repr=False)
     odds: NDArray = field(repr=False)
-    rest: NDArray = field(repr=False)
-    spread: NDArray = field(repr=False)
-    slipped: NDArray = field(repr=False)
+    samples: Samples = field(repr=False)
 
     @property
     def first(self) -> Explanation:
@@ -127,10 +127,6 @@ class Diagnosis:
     def probability(self, name: str) -> float:
         """The probability of an explanation; 0 if it was not considered."""
         return next((e.probability for e in self.explanations if e.name == name), 0.0)
-
-    def drawn(self, h: int, count: int, seed: int = _SEED) -> NDArray:
-        """Points as probable as hypothesis ``h`` leaves them, shape (count, columns)."""
-        return drawn_points(self.family, self.rest, self.spread, h, count, seed)
 
     def docket_of(self, index: int = 0) -> Docket:
         """The docket with the values that an explanation comes to, within their limits."""
@@ -146,10 +142,6 @@ class Diagnosis:
     def place_of(self, name: str) -> int | None:
         """The place of an explanation, None if it was not considered."""
         return next((e.place for e in self.explanations if e.name == name), None)
-
-
-def _root(covariance: NDArray) -> NDArray:
-    return np.linalg.cholesky(covariance + 1e-12 * np.eye(len(covariance)))
 
 
 def diagnose(
@@ -192,7 +184,7 @@ def diagnose(
         cancelled=cancelled,
     )  # fmt: skip
     best = _best_of_each(found.cost, which, len(family.hypotheses))
-    return _ranked(family, found.x[best], found.cost[best])
+    return _ranked(family, found.x[best], found.cost[best], cancelled)
 
 
 def suspicions(diagnosis: Diagnosis, least: float = 0.1) -> tuple[Suspicion, ...]:
@@ -292,7 +284,9 @@ def _information(family: Family, x: NDArray, which: NDArray, d: NDArray) -> NDAr
     return information
 
 
-def _ranked(family: Family, x: NDArray, cost: NDArray) -> Diagnosis:
+def _ranked(
+    family: Family, x: NDArray, cost: NDArray, cancelled: Callable[[], bool] | None
+) -> Diagnosis:  # fmt: skip
     which = np.arange(len(family.hypotheses))
     d = family.distances(x, which)
     information = _information(family, x, which, d)
@@ -301,17 +295,14 @@ def _ranked(family: Family, x: NDArray, cost: NDArray) -> Diagnosis:
     cost = cost + 2.0 * placed * NOISE_SPREAD * x[:, family.noise]
     log_z = -0.5 * cost - 0.5 * np.linalg.slogdet(information)[1]
     covariance = np.linalg.inv(information)
+    samples, log_z, slipped = _sampled(family, x, covariance, log_z, cancelled)
     log_odds = log_z + np.log([h.weight for h in family.hypotheses])
-    log_odds += _log_keeping(family, x, covariance, log_odds)
     readings = np.sum(robust(d) ** 2, axis=1)
     bic = readings + np.array([
         (family.free[h].sum() - family.first_fault) * np.log(d.shape[1]) for h in which
     ])  # fmt: skip
     probability = np.exp(log_odds - log_odds.max())
     probability /= probability.sum()
-    slipped = np.where(
-        [h.free_form for h in family.hypotheses], 0.0, family.zero_slipped(x)
-    )  # the free deviation needs no mark to move
     merged: dict[tuple[str, bool], list[tuple[float, int]]] = {}
     for i, h in enumerate(family.hypotheses):
         for off, share in ((False, 1.0 - slipped[i]), (True, slipped[i])):
@@ -330,44 +321,33 @@ def _ranked(family: Family, x: NDArray, cost: NDArray) -> Diagnosis:
     return Diagnosis(
         explanations=_placed(explanations, d[rest]),
         x=x[rest], hypothesis=rest, covariance=covariance[rest], family=family,
-        odds=probability, rest=x, spread=covariance, slipped=slipped,
+        odds=probability, samples=samples,
     )  # fmt: skip
 
 
-def _log_keeping(
-    family: Family, x: NDArray, covariance: NDArray, log_odds: NDArray
-) -> NDArray:  # fmt: skip
-    """What it adds to the odds that a sound unit lies inside its table: the share of each
-    hypothesis' sound units that do, after the readings against before them."""
-    found = np.zeros(len(x))
-    if not len(family.asked.where) and not np.isfinite(family.ceiling):
-        return found
-    live = np.flatnonzero(log_odds > log_odds.max() - _LIVE)
-    rng = np.random.default_rng(_SEED)
-    before = np.zeros((len(live), _KEEPING, family.columns))
-    before[:] = rng.normal(size=(_KEEPING, family.columns)) * family.free[live][:, None]
-    before[:, :, [family.zero, family.noise]] = 0.0
-    after = [drawn_points(family, x, covariance, int(h), _KEEPING) for h in live]
-    which = np.repeat(live, _KEEPING)
-    points = np.concatenate([before.reshape(-1, family.columns), *after])
-    kept = family.keeping(np.clip(points, family.low, family.high), np.tile(which, 2))
-    prior, post = kept.reshape(2, len(live), _KEEPING).mean(axis=2)
-    found[live] = np.log(np.maximum(post, _LEAST_KEPT)) - np.log(np.maximum(prior, _LEAST_KEPT))
-    return found
-
-
-def drawn_points(
-    family: Family, rest: NDArray, spread: NDArray, h: int, count: int, seed: int = _SEED
-) -> NDArray:
-    """Points as probable as a hypothesis leaves them about where it came to rest, shape (count,
-    columns)."""
-    columns = np.flatnonzero(family.free[h])
-    root = _root(spread[h][np.ix_(columns, columns)])
-    x = np.tile(rest[h], (count, 1))
-    q = np.random.default_rng([seed, h]).normal(size=(count, len(columns)))
-    q[: count // 2 * 2 : 2] = -q[1::2][: count // 2]  # in pairs, so that means are exact
-    x[:, columns] += q @ root.T
-    return np.clip(x, family.low, family.high)
+def _sampled(
+    family: Family, x: NDArray, covariance: NDArray, log_z: NDArray,
+    cancelled: Callable[[], bool] | None,
+) -> tuple[Samples, NDArray, NDArray]:  # fmt: skip
+    """Samples of the explanations that Laplace's method leaves in question, the evidence of all
+    explanations by them, table and all, and how probably the mark of each has slipped."""
+    log_odds = log_z + np.log([h.weight for h in family.hypotheses])
+    asked = np.flatnonzero(log_odds > log_odds.max() - _LIVE)
+    share = np.exp(0.5 * (log_odds[asked] - log_odds.max()))
+    counts = np.maximum(np.round(SAMPLES * share / share.sum()), _FEWEST).astype(int)
+    start = Start(x, covariance, family.free, family.low, family.high)
+    samples = annealed(start, asked, counts, family.log_density, cancelled=cancelled)
+    before = np.random.default_rng(_SEED).normal(size=(_BEFORE, family.columns))
+    before[:, [family.zero, family.noise]] = 0.0
+    before[:, family.first_node :] = 0.0
+    found = log_z - np.log(family.felt(np.zeros(1, int), before))
+    found[asked] = samples.log_evidence - np.log(family.felt(asked, before))
+    slipped = family.zero_slipped(x)
+    for h in asked:
+        slipped[h] = family.zero_slipped(samples.x[samples.which == h]).mean()
+    # The free deviation needs no mark to move.
+    slipped[[h.free_form for h in family.hypotheses]] = 0.0
+    return samples, found, slipped
 
 
 def _explanation(

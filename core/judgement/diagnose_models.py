@@ -30,13 +30,15 @@ from bobweight.core.judgement.fit_curves import ZERO, Simulator, Values
 from bobweight.core.judgement.fit_values import FreeValue, ValueTable, session_values
 from bobweight.core.judgement.objective import mixture_root, mixture_share, robust
 from bobweight.core.judgement.reduce import Reduced
-from bobweight.core.judgement.sound import sound_unit
+from bobweight.core.judgement.sound import SPREAD_SHARE, sound_unit
+from bobweight.core.mechanics.branches import Curves
 from bobweight.core.mechanics.capsule import full_travel_kpa, plate_advance_deg
 from bobweight.core.problems import Path
 from bobweight.core.record import standard_uncertainty
 from bobweight.core.statistics.least_squares import difference_jacobian
 
-_OVER_DEG = 0.03  # distributor degrees outside at which a sound unit has become improbable
+_BOTH_WAYS = (0, 1)
+_OVER_DEG = 0.004  # distributor degrees outside at which a sound unit has become improbable
 _FAULT_FELT = 0.8  # how much less probable a fault is that leaves the unit inside its table
 KNOTS = 28
 """Knots of a curve while explanations are weighed."""
@@ -56,6 +58,7 @@ _CURVE_U_DEG = 0.3  # a direction counts if it moves the unit's curve by a tenth
 _CURVE_PLACES = 8
 _PIPE_RAMP_RPM = 150.0
 _USUAL_PLATE_DEG, _PLATE_SPREAD = 7.0, 0.35
+_LEAST_KEPT = 0.003
 _LEAST_SHARE = 0.1  # of a value that a fault leaves
 MOST_Z = 3.5
 
@@ -128,10 +131,13 @@ class Family:
 
     def sound_values(self, x: NDArray, which: NDArray) -> Values:
         """Values of the sound unit and its instruments at points x under hypotheses ``which``."""
+        return self.table.at(self._sound_z(x, which))
+
+    def _sound_z(self, x: NDArray, which: NDArray) -> NDArray:
         q, table = x[:, : self.directions], self.of_table[which]
-        z = np.where(table[:, None] == 1, q @ self.basis[1].T + self.centre[1],
-                     q @ self.basis[0].T + self.centre[0])  # fmt: skip
-        return self.table.at(z)
+        z: NDArray = np.where(table[:, None] == 1, q @ self.basis[1].T + self.centre[1],
+                              q @ self.basis[0].T + self.centre[0])  # fmt: skip
+        return z
 
     def values(self, x: NDArray, which: NDArray, sound: Values | None = None) -> Values:
         """Values of the docket at points x under hypotheses ``which``, shape (batch,)."""
@@ -162,10 +168,13 @@ class Family:
 
     # Readings -----------------------------------------------------------------------------------
 
-    def distances(self, x: NDArray, which: NDArray) -> NDArray:
+    def distances(
+        self, x: NDArray, which: NDArray, values: Values | None = None, table: Curves | None = None
+    ) -> NDArray:
         """Signed distances of the readings in what they scatter, shape (batch, readings)."""
+        values = self.values(x, which) if values is None else values
         found = self.simulator.distances(
-            self.values(x, which), lambda speed: self.added(x, which, speed)
+            values, lambda speed: self.added(x, which, speed), table
         )
         return found / self.noise_factor(x)[:, None]
 
@@ -201,27 +210,68 @@ class Family:
 
     def residuals(self, x: NDArray, which: NDArray) -> NDArray:
         """Robust residuals of the readings, what their noise costs, then the columns themselves."""
-        d = self.distances(x, which)
+        return self._residuals(x, self.distances(x, which))
+
+    def _residuals(self, x: NDArray, d: NDArray) -> NDArray:
         own = x.copy()
         own[:, self.zero] = mixture_root(x[:, self.zero], *self.zero_mixture)
         per_reading = NOISE_SPREAD * (x[:, self.noise] + _NOISE_FLOOR)
         noise = np.sqrt(2.0 * self.judging * np.maximum(per_reading, 1e-9))
         return np.concatenate([robust(d), noise[:, None], own], axis=1)
 
-    def keeping(self, x: NDArray, which: NDArray) -> NDArray:
-        """What the table says of each point, shape (batch,): a sound unit lies inside it, and a
-        fault mostly takes the unit outside."""
-        kept = self._inside(self.sound_values(x, which))
+    def log_density(self, x: NDArray, which: NDArray) -> NDArray:
+        """Logarithm of what figures, table and readings say of points, shape (batch,)."""
+        z = self._sound_z(x, which)
+        sound = self.table.at(z)
+        values = self.values(x, which, sound)
+        table = before = self.simulator.curves(values)
+        d = self.distances(x, which, values, table)
+        found: NDArray = -0.5 * np.sum(self._residuals(x, d) ** 2, axis=1)
+        found -= (d.shape[1] - self.judging) * NOISE_SPREAD * x[:, self.noise]
+        cost = self._outside(values, table)
         faulty = self.of_unit[which]
         if faulty.any():
-            left = self._inside(self.values(x[faulty], which[faulty]))
-            kept[faulty] *= 1.0 - _FAULT_FELT * left
-        return np.where(self.of_table[which] == 1, 1.0, kept)
+            found[faulty] += np.log1p(-_FAULT_FELT * np.exp(-0.5 * cost[faulty]))
+            before = self.simulator.curves(sound)
+            cost = self._outside(sound, before)
+        found -= np.where(self.of_table[which] == 1, 0.0, 0.5 * cost)
+        if self.unit.rows is not None:
+            own = len(self.unit.z)
+            more = self.unit.log_density(z[:, :own], before) - 0.5 * np.sum(z[:, own:] ** 2, axis=1)
+            more += 0.5 * np.sum(x[:, : self.directions] ** 2, axis=1)
+            found += np.where(self.of_table[which] == 1, 0.0, more)
+        if len(self.pumped.where):
+            found += np.where(self.of_table[which] == 1, 0.0, self._log_capsule(sound))
+        return found
 
-    def _inside(self, values: Values) -> NDArray:
-        """1 where every branch lies inside everywhere, falling to nothing a little outside."""
+    def felt(self, hypotheses: NDArray, q: NDArray) -> NDArray:
+        """What the table adds beforehand to each hypothesis: the share of sound units that it
+        keeps, for a fault times how mostly it is felt.
+
+        Parameters
+        ----------
+        q : array, shape (units, columns)
+            Points beforehand.
+        """
+        nothing = np.zeros(len(q), int)
+        sound = self.sound_values(q, nothing)
+        kept = np.exp(-0.5 * self._outside(sound, self.simulator.curves(sound)))
+        share = max(float(kept.mean()), _LEAST_KEPT)
+        likely = np.flatnonzero(kept > _LEAST_KEPT)
+        found = np.full(len(hypotheses), share)
+        found[self.of_table[hypotheses] == 1] = 1.0
+        acting = np.flatnonzero(self.of_unit[hypotheses])
+        if len(likely) and len(acting):
+            which = np.repeat(hypotheses[acting], len(likely))
+            values = self.values(np.tile(q[likely], (len(acting), 1)), which)
+            left = np.exp(-0.5 * self._outside(values, self.simulator.curves(values)))
+            felt = 1.0 - _FAULT_FELT * left.reshape(len(acting), -1)
+            found[acting] *= felt @ kept[likely] / kept[likely].sum()
+        return found
+
+    def _outside(self, values: Values, table: Curves) -> NDArray:
+        """How far each lies outside its table, squared, in what makes it improbable."""
         asked = self.asked
-        table = self.simulator.curves(values)
         cost = np.zeros(len(table.advance_deg))
         if len(asked.where):
             for way in self.ways:
@@ -231,7 +281,28 @@ class Family:
         if np.isfinite(self.ceiling):
             stop = self.simulator.most_deg(values)
             cost += (np.maximum(stop - self.ceiling, 0.0) / _OVER_DEG) ** 2
-        return np.exp(-0.5 * cost)
+        if len(self.pumped.where):
+            asked = self.pumped
+            for way in _BOTH_WAYS:
+                same = np.full(len(asked.where), way)
+                moved = self.simulator.vacuum_deg(values, asked.where, same)
+                over = np.maximum(np.maximum(asked.low_deg - moved, moved - asked.high_deg), 0)
+                cost = cost + np.sum((over / _OVER_DEG) ** 2, axis=1)
+        return cost
+
+    def _log_capsule(self, values: Values) -> NDArray:
+        """Logarithm of what the table's vacuum points say of a sound capsule: about the middle, as
+        :mod:`core.judgement.sound` has it of the curve."""
+        asked = self.pumped
+        both = np.isfinite(asked.low_deg) & np.isfinite(asked.high_deg)
+        low, high = asked.low_deg[both], asked.high_deg[both]
+        moved = np.mean([
+            self.simulator.vacuum_deg(values, asked.where[both], np.full(int(both.sum()), way))
+            for way in _BOTH_WAYS
+        ], axis=0)  # fmt: skip
+        spread = SPREAD_SHARE * 0.5 * np.maximum(high - low, 0.1)
+        found: NDArray = -0.5 * np.sum(((moved - 0.5 * (low + high)) / spread) ** 2, axis=1)
+        return found
 
     def zero_slipped(self, x: NDArray) -> NDArray:
         """Probability at points x that the zero is a slipped mark's."""
@@ -253,9 +324,11 @@ class Family:
         ceiling = asked.high_deg[kind == "ceiling"]
         self.ceiling = float(ceiling[0]) if len(ceiling) else np.inf
         curve = np.isin(kind, ("check", "start"))
-        self.asked = Bands(
-            (), (), asked.where[curve], asked.low_deg[curve], asked.high_deg[curve]
-        )  # fmt: skip
+        pumped = kind == ("vacuum" if self.simulator.capsules_read else "none")
+        self.asked, self.pumped = (
+            Bands((), (), asked.where[k], asked.low_deg[k], asked.high_deg[k])
+            for k in (curve, pumped)
+        )
 
     def _take_zero(self) -> None:
         instrument = self.docket.sessions[self.session].instrument

@@ -89,6 +89,11 @@ class Simulator:
         self.tried = np.concatenate([np.arange(len(self.rows)), unknown])
         self.tried_branch = np.concatenate([np.where(branch == 1, 1, 0), np.ones_like(unknown)])
 
+    @property
+    def capsules_read(self) -> bool:
+        """Whether a capsule that is described was read."""
+        return bool(self.capsules) and bool(self.pipe_on.any())
+
     def builds(self, values: Values) -> Builds:
         """The builds of the mechanism with these values."""
         varied = {p[1:]: v for p, v in values.items() if p[0] == "mechanism"}
@@ -102,8 +107,9 @@ class Simulator:
         return replace(table, advance_deg=np.maximum(table.advance_deg, self.value(values, *REST)))
 
     def distances(
-        self, values: Values, added_deg: Callable[[NDArray], NDArray] | None = None
-    ) -> NDArray:
+        self, values: Values, added_deg: Callable[[NDArray], NDArray] | None = None,
+        table: Curves | None = None,
+    ) -> NDArray:  # fmt: skip
         """Signed distances of the readings, shape (builds, readings); see
         :func:`core.judgement.fit_distance.signed_distances`.
 
@@ -113,8 +119,10 @@ class Simulator:
         added_deg : callable, optional
             Further advance in distributor degrees that the readings hold, from their distributor
             speed, shape (builds or 1, readings).
+        table : Curves, optional
+            Of these values, if they are at hand.
         """
-        table = self.curves(values)
+        table = table or self.curves(values)
         x, y, u_x, u_y = self.points(values)
         if added_deg is not None:
             y = y - added_deg(x)

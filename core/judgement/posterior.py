@@ -15,14 +15,10 @@ from numpy.typing import NDArray
 
 from bobweight.core.judgement.compare import Bands
 from bobweight.core.judgement.diagnose import Diagnosis
-from bobweight.core.judgement.diagnose_models import NOISE_SPREAD
 from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG
 from bobweight.core.judgement.fit_curves import ZERO, Values
 
-SAMPLES = 400
 _LEAST_ODDS = 0.002
-_FEWEST = 24
-_LEAST_KEPT = 1e-3
 _BAND_SPEEDS = 91
 _QUANTILES = (0.025, 0.975)
 _WAYS = ("rising", "falling")
@@ -54,49 +50,16 @@ class Posterior:
         Of the sound unit, and of the unit as it is; each of shape (samples,).
     """
 
-    def __init__(self, diagnosis: Diagnosis, count: int = SAMPLES):
+    def __init__(self, diagnosis: Diagnosis):
         self.diagnosis, self.family = diagnosis, diagnosis.family
         self.simulator = self.family.simulator
-        kept = np.flatnonzero(diagnosis.odds >= _LEAST_ODDS)
-        odds = diagnosis.odds[kept] / diagnosis.odds[kept].sum()
-        counts = np.maximum(np.round(count * odds), _FEWEST).astype(int)
-        drawn = [diagnosis.drawn(int(h), int(n)) for h, n in zip(kept, counts, strict=True)]
-        self.x = np.concatenate(drawn)
-        self.which = np.repeat(kept, counts)
-        kept_table = np.maximum(self.family.keeping(self.x, self.which), _LEAST_KEPT)
-        kept_table *= self._held(kept)
-        share = np.array([kept_table[self.which == h].sum() for h in kept])
-        self.weight = kept_table * np.repeat(odds / share, counts)
+        samples, odds = diagnosis.samples, diagnosis.odds
+        kept = odds[samples.which] >= _LEAST_ODDS
+        self.x, self.which = samples.x[kept], samples.which[kept]
+        weight = (odds / np.maximum(np.bincount(self.which, minlength=len(odds)), 1))[self.which]
+        self.weight = weight / weight.sum()
         self.sound: Values = self.family.sound_values(self.x, self.which)
         self.values: Values = self.family.values(self.x, self.which, self.sound)
-
-    def _held(self, kept: NDArray) -> NDArray:
-        """How much more probable each sample is than the normal law that it was drawn from says:
-        importance weights, mean 1 within a hypothesis and none above the root of their number.
-
-        Notes
-        -----
-        Ionides, J. Comput. Graph. Stat. 17 (2008) 295: truncated importance sampling.
-        """
-        family, diagnosis = self.family, self.diagnosis
-        log_p = -0.5 * np.sum(family.residuals(self.x, self.which) ** 2, axis=1)
-        log_p -= self._placed * NOISE_SPREAD * self.x[:, family.noise]
-        weight = np.empty(len(self.x))
-        for h in kept:
-            mine = np.flatnonzero(self.which == h)
-            columns = np.flatnonzero(family.free[h])
-            off = (self.x[mine] - diagnosis.rest[h])[:, columns]
-            inverse = np.linalg.inv(diagnosis.spread[h][np.ix_(columns, columns)])
-            log_w = log_p[mine] + 0.5 * np.einsum("sc,cd,sd->s", off, inverse, off)
-            found = np.exp(log_w - log_w.max())
-            found /= found.mean()
-            weight[mine] = np.minimum(found, np.sqrt(len(mine)))
-        return weight
-
-    @property
-    def _placed(self) -> float:
-        """Readings that are used up in placing the curve."""
-        return len(self.simulator.rows) - self.family.judging
 
     @cached_property
     def even(self) -> NDArray:
@@ -150,7 +113,7 @@ class Posterior:
 
     def weight_of(self, name: str) -> NDArray:
         """Weights of the samples of one explanation, summing to 1."""
-        family, slipped = self.family, self.diagnosis.slipped[self.which]
+        family, slipped = self.family, self.family.zero_slipped(self.x)
         base, off = split_name(name)
         mine = np.array([h.name == base for h in family.hypotheses])[self.which]
         weight = self.weight * mine * (slipped if off else 1.0 - slipped)
@@ -205,16 +168,21 @@ class Target:
         self.high = np.where(np.isfinite(asked.high_deg), asked.high_deg, 1e9)
 
     @property
+    def slots(self) -> int:
+        """Branches that are looked at: those of the table, and both of a capsule."""
+        return max(len(self.ways), 2 if self.capsule.any() else 1)
+
+    @property
     def count(self) -> int:
         """Points judged."""
         return int(self.judged.sum())
 
     def advance(self, posterior: Posterior, values: Values, x: NDArray | None = None) -> NDArray:
-        """Advance (movement of the plate) at every point, shape (units, ways, points); see
+        """Advance (movement of the plate) at every point, shape (units, slots, points); see
         :meth:`Posterior.advance`."""
         x = posterior.x if x is None else x
         repeats = max(np.size(v) for v in values.values())
-        found = np.full((repeats, len(self.ways), len(self.judged)), np.nan)
+        found = np.full((repeats, self.slots, len(self.judged)), np.nan)
         speed = self.asked.where[self.curve]
         if len(speed):
             found[:, :, self.curve] = posterior.advance(values, speed, self.ways, x)
@@ -227,8 +195,9 @@ class Target:
             found[:, :, self.ceiling] = stop[:, None, None]
         if self.capsule.any():
             kpa = self.asked.where[self.capsule]
-            moved = posterior.simulator.vacuum_deg(values, kpa, np.full(len(kpa), 2))
-            found[:, :, self.capsule] = np.broadcast_to(moved[:, None], (repeats, 1, len(kpa)))
+            for way in range(self.slots):
+                moved = posterior.simulator.vacuum_deg(values, kpa, np.full(len(kpa), way))
+                found[:, way, self.capsule] = moved
         return found
 
     def margin(self, advance: NDArray) -> NDArray:

@@ -24,8 +24,9 @@ from bobweight.core.judgement.assume import Assumed, assume
 from bobweight.core.judgement.compare import bands
 from bobweight.core.judgement.fit_distance import signed_distances
 from bobweight.core.judgement.fit_values import FreeValue, ValueTable, mechanism_values
+from bobweight.core.judgement.sampling import Start, annealed
 from bobweight.core.mechanics.balance import balance_speeds
-from bobweight.core.mechanics.branches import curves
+from bobweight.core.mechanics.branches import Curves, curves
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.statistics.least_squares import difference_jacobian, minimise
 
@@ -42,7 +43,7 @@ OTHER_TABLE_SHARE = 0.03
 """Chance that a table is not this unit's (common practice)."""
 _OTHER_TABLE_SPREAD = 6.0  # how far off such a table is, in a sound unit's spreads
 _DRAWS, _STARTS = 96, 5
-_SEED = 3
+_LADDER = ((0.02, 2), (0.06, 2), (0.2, 2), (0.5, 2), (1.0, 2))
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,6 +62,8 @@ class SoundUnit:
         z + root · q is as probable as q is standard normal.
     other_table : float
         Probability that the table is not this unit's; 0 where the figures cannot say.
+    rows : TableRows or None
+        What the table says; None without one.
     """
 
     assumed: Assumed
@@ -68,6 +71,20 @@ class SoundUnit:
     z: NDArray
     root: NDArray
     other_table: float
+    rows: TableRows | None = None
+
+    def log_density(self, z: NDArray, now: Curves) -> NDArray:
+        """Logarithm of what figures and table say of points z with these curves, less that of the
+        likeliest, shape (batch,)."""
+        assert self.rows is not None
+        found: NDArray = self._cost(self.z[None], None) - self._cost(z, now)
+        return 0.5 * found
+
+    def _cost(self, z: NDArray, now: Curves | None) -> NDArray:
+        rows = self.rows
+        assert rows is not None
+        cost: NDArray = np.sum(rows.residuals(z, now) ** 2, axis=1) + np.sum(z**2, axis=1)
+        return cost
 
     @property
     def mechanism(self) -> Mechanism:
@@ -103,17 +120,27 @@ def _sound(
     slopes = rows.slopes(z, low, high)
     covariance = np.linalg.inv(np.eye(count) + slopes.T @ slopes)
     other = 0.0 if assumed.known else _other_table(rows.residuals(z[None])[0], slopes, z)
-    return SoundUnit(assumed, free, z, np.linalg.cholesky(covariance), other)
+    return SoundUnit(assumed, free, z, np.linalg.cholesky(covariance), other, rows)
 
 
 def _starts(rows: TableRows, low: NDArray, high: NDArray) -> NDArray:
-    """Where to begin: the figures as they stand, and the likeliest of many draws about them. From
-    one place alone the search ends where a spring is taken up on the wrong side of a point."""
-    drawn = np.random.default_rng(_SEED).normal(size=(_DRAWS, len(low)))
-    drawn[0] = 0.0
-    drawn = np.clip(drawn, low, high)
-    cost = np.sum(rows.residuals(drawn) ** 2, axis=1) + np.sum(drawn**2, axis=1)
-    return drawn[np.append(0, 1 + np.argsort(cost[1:])[: _STARTS - 1])]
+    """Where to begin: the figures as they stand, and the likeliest of many samples carried from
+    them to the table. From one place alone the search ends where a spring is taken up on the wrong
+    side of a point."""
+    count = len(low)
+    start = Start(
+        np.zeros((1, count)), np.eye(count)[None], np.ones((1, count), bool), low, high
+    )  # fmt: skip
+
+    def density(z: NDArray, which: NDArray) -> NDArray:
+        found: NDArray = -0.5 * (np.sum(rows.residuals(z) ** 2, axis=1) + np.sum(z**2, axis=1))
+        return found
+
+    one = np.zeros(1, int)
+    drawn = annealed(start, one, np.array([_DRAWS]), density, ladder=_LADDER).x
+    drawn = np.unique(np.clip(drawn, low, high), axis=0)
+    best = np.argsort(-density(drawn, one))[: _STARTS - 1]
+    return np.concatenate([np.zeros((1, count)), drawn[best]])
 
 
 def _other_table(r: NDArray, slopes: NDArray, z: NDArray) -> float:
@@ -167,7 +194,10 @@ class TableRows:
         """Distances of the table's points from the curves, shape (builds, points); the mean of
         the branches that the table speaks of."""
         values = {p[1:]: v for p, v in self.table.at(z).items()}
-        now = curves(balance_speeds(Builds(self.mechanism, values), KNOTS))
+        return self.of_curves(curves(balance_speeds(Builds(self.mechanism, values), KNOTS)))
+
+    def of_curves(self, now: Curves) -> NDArray:
+        """The same of curves that are at hand."""
         ways = np.stack([now.rising_rpm, now.falling_rpm], axis=1)
         count, points = len(self.ways), len(self.speed)
         found = signed_distances(
@@ -178,11 +208,11 @@ class TableRows:
         )  # fmt: skip
         return found.reshape(len(found), count, points).mean(axis=1)
 
-    def residuals(self, z: NDArray) -> NDArray:
-        """Residuals, shape (builds, rows)."""
+    def residuals(self, z: NDArray, now: Curves | None = None) -> NDArray:
+        """Residuals, shape (builds, rows); ``now`` are the curves, if they are at hand."""
         parts = []
         if len(self.speed):
-            d = self.distances(z)
+            d = self.distances(z) if now is None else self.of_curves(now)
             parts.append(d[:, self.both] @ self.whiten.T)
             lone = d[:, ~self.both]
             most = self.most_only[~self.both]

@@ -1,0 +1,199 @@
+"""Samples of what the readings leave possible, of every explanation, and the evidence of each.
+
+The normal law about where an explanation came to rest is only where its samples begin: a knee, the
+walls of a band, and slips make the true law another shape. They are carried from the one to the
+other in a few steps, weighed, drawn anew and moved at each.
+
+Notes
+-----
+Annealed importance sampling with resampling and Metropolis moves: Neal, Stat. Comput. 11 (2001)
+125; Del Moral, Doucet and Jasra, J. R. Stat. Soc. B 68 (2006) 411. The moves: Cotter et al., Stat.
+Sci. 28 (2013) 424 (about the normal law), and ter Braak, Stat. Comput. 16 (2006) 239 (along the
+difference of two other samples).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bobweight.core.statistics.least_squares import Cancelled
+
+LADDER = ((0.01, 1), (0.05, 1), (0.2, 2), (0.5, 2), (1.0, 3))
+_WIDENED = 0.55  # power of the covariance that samples begin with: between before and after
+_STEPS = (0.35, 0.6)  # of a move about the normal law
+_ALONG = 0.5  # of the usual length of a move along a difference
+_SEED = 5
+
+Floats = NDArray[np.float64]
+Density = Callable[[Floats, NDArray[np.intp]], Floats]
+"""Logarithm of the density at points under explanations, both a row each."""
+
+
+@dataclass(frozen=True, eq=False)
+class Start:
+    """The normal laws that samples begin at, a row for each explanation.
+
+    Attributes
+    ----------
+    rest, spread : array, shape (explanations, columns), (explanations, columns, columns)
+    free : bool array, shape (explanations, columns)
+    low, high : array, shape (columns,)
+    """
+
+    rest: Floats
+    spread: Floats
+    free: NDArray[np.bool_]
+    low: Floats
+    high: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Samples:
+    """Equally probable samples of each explanation.
+
+    Attributes
+    ----------
+    x : array, shape (samples, columns)
+    which : int array, shape (samples,)
+    log_evidence : array, shape (explanations,)
+        Of those asked for; of a density that is standard normal in a column that nothing is known
+        of the integral is 1.
+    """
+
+    x: Floats
+    which: NDArray[np.intp]
+    log_evidence: Floats
+
+
+class _Group:
+    """The samples of one explanation, in rows ``mine`` of all."""
+
+    def __init__(self, start: Start, h: int, mine: slice):
+        self.mine, self.columns = mine, np.flatnonzero(start.free[h])
+        covariance = start.spread[h][np.ix_(self.columns, self.columns)]
+        size, axes = np.linalg.eigh(covariance)
+        size = np.maximum(size, 1e-12) ** (0.5 * _WIDENED)
+        self.root, self.inverse_root = axes * size, (axes / size).T
+        self.rest = start.rest[h]
+        self.log_size = float(np.sum(np.log(size)))
+
+    @property
+    def count(self) -> int:
+        """Samples."""
+        return int(self.mine.stop - self.mine.start)
+
+    def off(self, x: Floats) -> Floats:
+        """Whitened distance of its samples from where it came to rest."""
+        q: Floats = (x[self.mine] - self.rest)[:, self.columns] @ self.inverse_root.T
+        return q
+
+    def put(self, x: Floats, q: Floats) -> None:
+        """Its samples at whitened distances."""
+        x[self.mine] = self.rest
+        x[self.mine, self.columns] += q @ self.root.T
+
+
+def annealed(
+    start: Start, asked: NDArray[np.intp], counts: NDArray[np.intp], density: Density,
+    cancelled: Callable[[], bool] | None = None, ladder: tuple[tuple[float, int], ...] = LADDER,
+) -> Samples:  # fmt: skip
+    """Samples of the explanations ``asked``, so many of each.
+
+    Parameters
+    ----------
+    ladder : tuple of (float, int)
+        Powers of the true law against the normal one, and how often samples are moved at each.
+
+    Raises
+    ------
+    bobweight.core.statistics.least_squares.Cancelled
+    """
+    return _Annealing(start, asked, counts, density, cancelled, ladder).run()
+
+
+class _Annealing:
+    def __init__(
+        self, start: Start, asked: NDArray[np.intp], counts: NDArray[np.intp], density: Density,
+        cancelled: Callable[[], bool] | None, ladder: tuple[tuple[float, int], ...],
+    ):  # fmt: skip
+        self.start, self.density = start, density
+        self.cancelled, self.ladder = cancelled, ladder
+        self.rng = np.random.default_rng(_SEED)
+        ends = np.cumsum(counts)
+        self.groups = [
+            _Group(start, int(h), slice(int(end - n), int(end)))
+            for h, n, end in zip(asked, counts, ends, strict=True)
+        ]
+        self.which = np.repeat(asked, counts)
+        self.x = np.zeros((int(ends[-1]), start.rest.shape[1]))
+        for g in self.groups:
+            q = self.rng.normal(size=(g.count, len(g.columns)))
+            q[: g.count // 2 * 2 : 2] = -q[1::2][: g.count // 2]
+            g.put(self.x, q)
+        self.log_q, self.log_p = self._normal(self.x), self._true(self.x)
+
+    def run(self) -> Samples:
+        log_evidence = np.array([g.log_size for g in self.groups])
+        power = 0.0
+        for following, moves in self.ladder:
+            log_w = (following - power) * (self.log_p - self.log_q)
+            order = np.arange(len(self.x))
+            for i, g in enumerate(self.groups):
+                mine = log_w[g.mine]
+                w = np.exp(mine - mine.max())
+                log_evidence[i] += mine.max() + np.log(w.mean())
+                order[g.mine] = g.mine.start + self._drawn(w)
+            self.x, self.log_q, self.log_p = self.x[order], self.log_q[order], self.log_p[order]
+            power = following
+            seen = [g.off(self.x) for g in self.groups]
+            for k in range(moves):
+                if self.cancelled is not None and self.cancelled():
+                    raise Cancelled
+                self._move(power, k, seen)
+        return Samples(self.x, self.which, log_evidence)
+
+    def _drawn(self, w: Floats) -> NDArray[np.intp]:
+        """Rows drawn by weight, evenly."""
+        places = (np.arange(len(w)) + self.rng.random()) / len(w)
+        rows: NDArray[np.intp] = np.searchsorted(np.cumsum(w) / w.sum(), places)
+        return np.minimum(rows, len(w) - 1)
+
+    def _move(self, power: float, k: int, seen: list[Floats]) -> None:
+        """One move of all samples; differences are those of samples ``seen`` before, so that each
+        moves by a law of its own."""
+        rng, tried = self.rng, self.x.copy()
+        along = k % 2 == 1
+        step = _STEPS[k // 2 % len(_STEPS)]
+        for g, before in zip(self.groups, seen, strict=True):
+            q, n = g.off(self.x), g.count
+            if along:
+                length = _ALONG * 2.38 / np.sqrt(2.0 * len(g.columns))
+                one = (np.arange(n) + rng.integers(1, n, n)) % n
+                other = (np.arange(n) + rng.integers(1, n, n)) % n
+                q = q + length * (before[one] - before[other]) + 0.03 * rng.normal(size=q.shape)
+            else:
+                q = np.sqrt(1.0 - step**2) * q + step * rng.normal(size=q.shape)
+            g.put(tried, q)
+        log_q, log_p = self._normal(tried), self._true(tried)
+        gain = power * ((log_p - log_q) - (self.log_p - self.log_q))
+        if along:  # the other move leaves the normal law as it is
+            gain += log_q - self.log_q
+        taken = np.log(rng.random(len(gain))) < gain
+        self.x[taken], self.log_q[taken], self.log_p[taken] = (
+            tried[taken], log_q[taken], log_p[taken],
+        )  # fmt: skip
+
+    def _normal(self, x: Floats) -> Floats:
+        found = np.empty(len(x))
+        for g in self.groups:
+            found[g.mine] = -0.5 * np.sum(g.off(x) ** 2, axis=1)
+        return found
+
+    def _true(self, x: Floats) -> Floats:
+        outside = ((x < self.start.low) | (x > self.start.high)).any(axis=1)
+        found = self.density(np.clip(x, self.start.low, self.start.high), self.which)
+        return np.where(outside, found - 50.0, found)
