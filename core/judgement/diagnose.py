@@ -38,7 +38,7 @@ SAME_PLACE_ODDS = 20.0
 """... and neither is more probable than this many times the other."""
 _ASIDE = np.array([0.7, 1.0, 1.4])
 _SEED = 5
-_HOPELESS = 50.0  # a cost so much above the best leaves no more than e⁻²⁵ of the probability
+_HOPELESS = 30.0  # a cost so much above the best leaves no more than e⁻¹⁵ of the probability
 _GRID = np.array([-2.0, -1.2, -0.4, 0.4, 1.2, 2.0])
 _LEAST_SHARE = 1e-4  # of the probability, for an explanation with a slipped mark to be told apart
 SAMPLES = 400
@@ -180,7 +180,7 @@ def diagnose(
     starts, which = _starts(family)
     found = minimise(
         lambda x, member: family.residuals(x, which[member]), starts, family.low, family.high,
-        free=family.free[which], tolerance=1e-3, most_steps=12, hopeless=_HOPELESS,
+        free=family.free[which], tolerance=1e-2, most_steps=6, hopeless=_HOPELESS,
         cancelled=cancelled,
     )  # fmt: skip
     best = _best_of_each(found.cost, which, len(family.hypotheses))
@@ -340,8 +340,11 @@ def _sampled(
     before = np.random.default_rng(_SEED).normal(size=(_BEFORE, family.columns))
     before[:, [family.zero, family.noise]] = 0.0
     before[:, family.first_node :] = 0.0
-    found = log_z - np.log(family.felt(np.zeros(1, int), before))
-    found[asked] = samples.log_evidence - np.log(family.felt(asked, before))
+    sampled = samples.log_evidence - np.log(family.felt(asked, before))
+    # What is not in question stays as far below the best as it was.
+    best = np.max(sampled - log_z[asked] + log_odds[asked])
+    found = log_z + best - log_odds.max()
+    found[asked] = sampled
     slipped = family.zero_slipped(x)
     for h in asked:
         slipped[h] = family.zero_slipped(samples.x[samples.which == h]).mean()

@@ -173,9 +173,7 @@ class Family:
     ) -> NDArray:
         """Signed distances of the readings in what they scatter, shape (batch, readings)."""
         values = self.values(x, which) if values is None else values
-        found = self.simulator.distances(
-            values, lambda speed: self.added(x, which, speed), table
-        )
+        found = self.simulator.distances(values, lambda speed: self.added(x, which, speed), table)
         return found / self.noise_factor(x)[:, None]
 
     def noise_factor(self, x: NDArray) -> NDArray:

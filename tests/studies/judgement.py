@@ -6,26 +6,36 @@ pair) are judged, and thirty-six kinds of misfit.
 
     python -m tests.studies.judgement [--quick] [--units N] [--misfits N] [--first SEED]
                                       [--kinds careful,caliper,blank] [--list] [--key NAME]
+                                      [--store FILE] [--minutes M]
+
+With a store the study can be run in pieces: what was judged before, by the same code, is not judged
+again, and the section is written of all that is in it. Cases go seed by seed.
 """
 
 from __future__ import annotations
 
 import argparse
 import os
-from collections.abc import Iterable
+import pickle
+from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from time import process_time
+from pathlib import Path
+from time import monotonic, process_time
+from typing import BinaryIO
 
 import numpy as np
 
-from tests.studies.results import section, share, table
+from tests.studies.results import section, share, table, tree_of
 from tests.studies.simulator.cases import NOTHING, Case, conscientious, ordinary, rng_of
 from tests.studies.simulator.dockets import KINDS
 from tests.studies.simulator.misfits import MISFITS, is_false, misfit_case
 from tests.studies.simulator.opinion import SAID_INSIDE, Opinion, inside_after, opinion_of
 from tests.studies.simulator.sessions import read, with_session
+
+Task = tuple[str, str, str, int, bool]
+"""Group, kind of docket, name of the misfit, seed, whether the next reading is taken."""
 
 SURE = 0.95  # a point is decided at this chance, either way
 STATED = 0.9
@@ -87,7 +97,7 @@ def _changed(case: Case, said: Opinion) -> bool:
     return (again.first, again.decision) != (said.first, said.decision)
 
 
-def _judged(task: tuple[str, str, str, int, bool]) -> Scored:
+def _judged(task: Task) -> Scored:
     group, kind, name, seed, follow = task
     case = _case(group, kind, name, seed)
     begun = process_time()
@@ -286,6 +296,9 @@ def main() -> None:
     asked.add_argument("--follow", type=int, default=10, help="next readings taken, each group")
     asked.add_argument("--list", action="store_true", help="name every failing case")
     asked.add_argument("--key", default="", help="of the section that is written")
+    asked.add_argument("--store", default="", help="file of cases judged, to go on with")
+    asked.add_argument("--minutes", type=float, default=1e6, help="no case is begun after")
+    asked.add_argument("--processes", type=int, default=1)
     given = asked.parse_args()
     units, misfits = (10, 1) if given.quick else (given.units, given.misfits)
     follow = 3 if given.quick else given.follow
@@ -293,22 +306,56 @@ def main() -> None:
     seeds = range(given.first, given.first + units)
     tasks = [
         (group, kind, "", seed, group != "conscientious" and seed - given.first < follow)
-        for kind in kinds for group in ("sound", "faulty", "conscientious") for seed in seeds
+        for seed in seeds for kind in kinds for group in ("sound", "faulty", "conscientious")
     ]  # fmt: skip
     tasks += [
         ("misfit", kind, name, seed, False)
-        for kind in kinds for name in MISFITS
         for seed in range(given.first, given.first + misfits)
+        for kind in kinds for name in MISFITS
     ]  # fmt: skip
     key = given.key or ("judgement-quick" if given.quick else "judgement")
     upto, last = given.first + units - 1, given.first + misfits - 1
     told = f"{given.first}…{upto}, misfits {given.first}…{last}"
-    with (
-        section(key, "Judgement" + (f" ({key})" if given.key or given.quick else ""), told) as out,
-        ProcessPoolExecutor(2, initializer=_nice) as pool,
-    ):
-        cases = list(pool.map(_judged, tasks, chunksize=2))
+    title = "Judgement" + (f" ({key})" if given.key or given.quick else "")
+    with section(key, title, told) as out:
+        cases = list(_cases(tasks, given.store, given.minutes, given.processes))
+        if len(cases) < len(tasks):
+            out(f"Of {len(tasks)} cases {len(cases)} were judged in the time, seed by seed.\n")
         _report(out, cases, kinds, given.list or given.quick)
+
+
+def _cases(
+    tasks: list[Task], store: str, minutes: float, processes: int
+) -> Iterator[Scored]:  # fmt: skip
+    """Every case judged, from the store or now."""
+    known: dict[Task, Scored] = {}
+    code = tree_of("core", "tests/studies/simulator")
+    if store and Path(store).exists():
+        with open(store, "rb") as file:
+            while (found := _next(file)) is not None:
+                if found[0] == code:
+                    known[found[1]] = found[2]
+    wanted = [task for task in tasks if task not in known]
+    yield from (known[task] for task in tasks if task in known)
+    end = monotonic() + 60.0 * minutes
+    with ProcessPoolExecutor(processes, initializer=_nice) as pool:
+        for start in range(0, len(wanted), 4 * processes):
+            if monotonic() > end:
+                return
+            piece = wanted[start : start + 4 * processes]
+            for task, scored in zip(piece, pool.map(_judged, piece), strict=True):
+                if store:
+                    with open(store, "ab") as file:
+                        pickle.dump((code, task, scored), file)
+                yield scored
+
+
+def _next(file: BinaryIO) -> tuple[str, Task, Scored] | None:
+    try:
+        found: tuple[str, Task, Scored] = pickle.load(file)
+    except EOFError:
+        return None
+    return found
 
 
 if __name__ == "__main__":

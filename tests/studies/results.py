@@ -39,6 +39,11 @@ def commit() -> str:
     return (_git("rev-parse", "--short=9", "HEAD") or "unknown") + ("+" if changed else "")
 
 
+def tree_of(*folders: str) -> str:
+    """What names the committed contents of folders."""
+    return " ".join(_git("rev-parse", f"HEAD:{folder}") for folder in folders)
+
+
 def table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     """Rows as a table."""
     lines = ["| " + " | ".join(heads) + " |", "|" + "---|" * len(heads)]
