@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from PySide6.QtCore import QEvent, QThreadPool
+from PySide6.QtCore import QEvent, QThreadPool, QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
@@ -31,10 +31,26 @@ class Round:
     wrong: list[str] = field(default_factory=list)
 
 
+class Collector:
+    """Forces the collector of cycles at random moments, on the window's thread."""
+
+    def __init__(self, rng: random.Random) -> None:
+        self.rng, self.times, self.timer = rng, 0, QTimer()
+        self.timer.setSingleShot(True)
+        self.timer.timeout.connect(self._collect)
+        self.timer.start(1)
+
+    def _collect(self) -> None:
+        gc.collect(self.rng.choice((0, 1, 1, 2)))
+        self.times += 1
+        self.timer.start(self.rng.choice((1, 5, 20, 100, 300)))
+
+
 def rounds(seed: int, count: int, folder: Path) -> Iterator[Round]:
     """Play rounds, one after the other, each with a window of its own."""
     rng = random.Random(seed)
     samples = sorted(FOLDER.glob("*.docket"))
+    collector = Collector(random.Random(seed))
     for number in range(count):
         shown = Round()
         window = MainWindow(dialogs=Answering(folder))
@@ -74,3 +90,4 @@ def rounds(seed: int, count: int, folder: Path) -> Iterator[Round]:
         if QThreadPool.globalInstance().activeThreadCount():
             shown.wrong.append("a thread is left")
         yield shown
+    collector.timer.stop()

@@ -1,6 +1,8 @@
 """Windows opened, edited, undone, saved and closed while work goes on behind them.
 
-python -m tests.studies.crowded [ROUNDS]
+The collector of cycles is forced at random moments meanwhile, in waits and while work runs.
+
+    python -m tests.studies.crowded [ROUNDS] [--first SEED] [--minutes M]
 """
 
 from __future__ import annotations
@@ -10,10 +12,12 @@ import sys
 import tempfile
 from pathlib import Path
 
+from tests.studies.asked import Asked, asked
+
 ROUNDS = 500
 
 
-def main(count: int = ROUNDS) -> int:
+def main(size: Asked) -> int:
     """Run; the number of rounds with something wrong."""
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     home = Path(tempfile.mkdtemp(prefix="crowded-"))
@@ -32,17 +36,20 @@ def main(count: int = ROUNDS) -> int:
     told: list[str] = []
     guard.install()
     guard.listen(lambda error, where: told.append(guard.account(error, where)))
-    seed = int(os.environ.get("FIRST_SEED", "1"))
     closing, wrong, memory = [], [], []
-    with section("crowded", "Windows closed in the midst of work", str(seed)) as out:
-        for number, shown in enumerate(rounds(seed, count, home)):
+    with section("crowded", "Windows closed in the midst of work", str(size.first)) as out:
+        for number, shown in enumerate(rounds(size.first, size.count, home)):
             closing.append(shown.closing_s)
             memory.append(resident_mb())
             wrong += [f"round {number}: {each}" for each in (*shown.wrong, *told)]
             told.clear()
+            if size.over:
+                break
         middle = memory[len(memory) // 2]
-        out(f"{count} rounds, {len(wrong)} with something wrong.")
-        usual = sorted(closing)[count // 2]
+        if len(closing) < size.count:
+            out(size.reached(len(closing), "rounds"))
+        out(f"{len(closing)} rounds, {len(wrong)} with something wrong.")
+        usual = sorted(closing)[len(closing) // 2]
         out(f"Closing took {max(closing):.2f} s at most, {usual:.2f} s in the middle.")
         out(f"Memory {middle:.0f} MB at half, {memory[-1]:.0f} MB at the end.")
         for each in wrong[:10]:
@@ -52,6 +59,6 @@ def main(count: int = ROUNDS) -> int:
 
 
 if __name__ == "__main__":
-    status = min(main(*(int(word) for word in sys.argv[1:])), 1)
+    status = min(main(asked(__doc__, ROUNDS)), 1)
     sys.stdout.flush()
     os._exit(status)
