@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bobweight.core.design.tray import Tray
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.readings import Session
 from bobweight.core.problems import Path
 from bobweight.core.record import get, put
 from bobweight.core.tables.understood import Understanding
@@ -17,8 +18,10 @@ def docket_with(docket: Docket, found: Understanding, session: int = -1) -> Dock
     Parameters
     ----------
     session : int
-        Index of the session that readings go to.
+        Index of the session that readings go to; a docket that has none gets its first.
     """
+    if found.kind == "readings" and not docket.sessions:
+        docket = put(docket, ("sessions",), (Session(),))
     path = _PLACES.get(found.kind) or ("sessions", session % len(docket.sessions), "readings")
     after = put(docket, path, (*get(docket, path), *found.stored))
     for key, value in found.settings.items():

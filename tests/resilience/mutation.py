@@ -4,21 +4,39 @@ from __future__ import annotations
 
 import contextlib
 import copy
+import io
 import json
 import random
+import zipfile
+import zlib
 from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 from typing import Any
 
+from PySide6.QtCore import QSize
+
+from bobweight.app.messages.pasting import numbers_parser
+from bobweight.app.messages.recovery import leftover_words
+from bobweight.app.store.display import Display
 from bobweight.app.store.journal import read_leftover
+from bobweight.app.store.session import Settings
+from bobweight.app.theme import THEMES, ZOOMS
+from bobweight.app.widgets import picture_file as widget_picture
 from bobweight.core.design.tray import Tray, TraySpring
 from bobweight.core.design.tray_file import tray_from_text, tray_to_text
+from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import docket_from_text, docket_to_text, text_of
+from bobweight.core.docket.spring_source import HangRow
+from bobweight.core.figure.view import FRAMES
 from bobweight.core.judgement.outcome import outcome
+from bobweight.core.photo import picture_file as measured_picture
 from bobweight.core.problems import BobweightError
-from bobweight.core.tables.source import decoded
-from bobweight.core.tables.understanding import understand_text
+from bobweight.core.tables.export import write_table
+from bobweight.core.tables.source import decoded, read_source
+from bobweight.core.tables.taking import docket_with, tray_with
+from bobweight.core.tables.understanding import understand_source, understand_text
+from bobweight.core.tables.understood import Understanding
 from tests.samples import FOLDER
 
 ODD: tuple[Any, ...] = (
@@ -29,6 +47,11 @@ ODD: tuple[Any, ...] = (
 )  # fmt: skip
 BYTES = (b"\x00", b"\xff", b'"', b"{", b"}", b"[", b"]", b",", b":", b"\\", b"\n", b"e", b"-",
          b"9", b".", b"\xef\xbb\xbf", b"\\ud800", b"1e999", b"NaN", b"\xe2\x80\xae")  # fmt: skip
+CELLS = (
+    "", " ", "1e9", "-5", "1,234.5", "1.234,5", "12 inHg", "nan", "inf", "=1+1", "\u202e12", "½",
+    "3 - 5", "5 ± 0.2", "1e400", "0x10", "rising", "rpm", "<b>9</b>", "x" * 3000, "９", "1/0",
+    "12\u00a0500", "\x0b", "\ufeff7", "A1", "true", "10°", "8-10-12",
+)  # fmt: skip
 Check = Callable[[bytes], None]
 
 
@@ -123,10 +146,168 @@ def check_table(kind: str, data: bytes) -> None:
         return
 
 
+def check_pasted(kind: str, data: bytes) -> None:
+    """Pasted text of any kind: what is taken of it makes a docket (a tray) that can be kept."""
+    text = data.decode("utf-8", errors="replace")
+    with contextlib.suppress(BobweightError):
+        numbers_parser(HangRow, ("load_n", "length_mm"), Display())(text)
+    try:
+        _taken(kind, understand_text(text, kind))
+    except BobweightError:
+        return
+
+
+def check_spreadsheet(kind: str, suffix: str, folder: Path, data: bytes) -> None:
+    """A spreadsheet, as far as the docket (the tray) that it makes."""
+    path = folder / f"table{suffix}"
+    path.write_bytes(data)
+    try:
+        _taken(kind, understand_source(read_source(path), kind))
+    except BobweightError:
+        return
+
+
+def _taken(kind: str, found: Understanding) -> None:
+    if kind == "tray":
+        tray = tray_with(Tray(), found)
+        assert tray_from_text(tray_to_text(tray)) == tray
+    else:
+        docket = docket_with(Docket(), found)
+        outcome(docket)
+        assert docket_from_text(docket_to_text(docket)) == docket
+
+
+def check_photograph(suffix: str, folder: Path, data: bytes) -> None:
+    """A picture, by both that read one: the window's and the one that is measured on."""
+    path = folder / f"photograph{suffix}"
+    path.write_bytes(data)
+    shown = widget_picture.read_picture(path, QSize(120, 90))
+    assert shown is None or shown.width() <= 120
+    try:
+        assert measured_picture.read_picture(path).grey().size
+    except BobweightError:
+        return
+
+
+def check_settings(folder: Path, data: bytes) -> None:
+    """Settings are read as far as they can be; nothing raises."""
+    (folder / "settings.ini").write_bytes(data)
+    settings = Settings(folder)
+    display = Display()
+    settings.load_display(display)
+    assert settings.theme in THEMES and settings.zoom in ZOOMS
+    assert all(isinstance(path, Path) for path in settings.recent)
+    settings.folder_for("print")
+    settings.bytes("window/geometry")
+    assert display.frame in FRAMES
+
+
+def check_journal(folder: Path, data: bytes) -> None:
+    """A journal never raises; what it gives back is computed, worded and written."""
+    path = folder / "one.journal"
+    path.write_bytes(data)
+    left = read_leftover(path)
+    leftover_words(left)
+    if left.docket is not None:
+        check_docket(docket_to_text(left.docket).encode())
+
+
+def zipped_changed(rng: random.Random, data: bytes) -> bytes:
+    """A zipped file with one of its parts broken and packed again: what is in it is reached."""
+    made = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(made, "w") as new:
+        broken = rng.choice(old.namelist())
+        for name in old.namelist():
+            part = old.read(name)
+            new.writestr(name, bytes_changed(rng, part) if name == broken else part)
+    return made.getvalue()
+
+
+def lines_changed(rng: random.Random, data: bytes) -> bytes:
+    """A journal with values of a line replaced, and the line's checksum right again."""
+    lines = data.splitlines()
+    for _ in range(rng.choice((1, 1, 2))):
+        number = rng.randrange(len(lines))
+        plain = values_changed(rng, json.loads(lines[number][9:]))
+        text = json.dumps(plain).encode("utf-8", "surrogatepass")
+        lines[number] = b"%08x %s" % (zlib.crc32(text), text)
+    if rng.random() < 0.3:
+        rng.shuffle(lines)
+    return b"\n".join(lines) + b"\n"
+
+
+_ODS = """<?xml version="1.0" encoding="UTF-8"?>
+<office:document-content office:version="1.2"
+ xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0"
+ xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0"
+ xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0"><office:body><office:spreadsheet>
+<table:table table:name="S">{}</table:table>
+</office:spreadsheet></office:body></office:document-content>"""
+
+
+def _ods(rows: list[list[str]]) -> bytes:
+    def cell(value: str) -> str:
+        text = f"<text:p>{value}</text:p>"
+        if value.replace(".", "").isdigit():
+            kind = f'office:value-type="float" office:value="{value}"'
+        else:
+            kind = 'office:value-type="string"'
+        return f"<table:table-cell {kind}>{text}</table:table-cell>"
+
+    body = "".join(
+        f"<table:table-row>{''.join(cell(value) for value in row)}</table:table-row>"
+        for row in rows
+    )
+    made = io.BytesIO()
+    with zipfile.ZipFile(made, "w") as file:
+        file.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
+        file.writestr("content.xml", _ODS.format(body))
+        file.writestr("META-INF/manifest.xml", "<manifest/>")
+    return made.getvalue()
+
+
+def _journal(docket: bytes) -> bytes:
+    plain = json.loads(docket)
+    head = {"line": 0, "at": "2020-01-01T10:00:00+00:00", "format": 1, "number": 3,
+            "file": "/nowhere/x.docket", "fingerprint": "0" * 64, "docket": plain,
+            "typed": []}  # fmt: skip
+    typed = {"path": ["particulars", "notes"], "place": "Notes", "text": "half a word"}
+    made = [
+        head,
+        {"line": 1, "at": head["at"], "typed": [typed],
+         "changes": [[["particulars", "title"], "another"]]},
+        {"line": 2, "at": head["at"], "typed": [],
+         "changes": [[["mechanism", "stop_deg"], 11.5]]},
+    ]  # fmt: skip
+    texts = [json.dumps(each).encode() for each in made]
+    return b"".join(b"%08x %s\n" % (zlib.crc32(text), text) for text in texts)
+
+
+_SETTINGS = rb"""[General]
+theme=dark
+zoom=125
+recent="[\"/a.docket\", \"/b.docket\"]"
+
+[display]
+frame=crank
+depression=inHg
+length=thou
+
+[window]
+geometry=@ByteArray(\x1\xd9\xd0\xcb\0\x3\0\0)
+page=verdict
+"""
+_SHARES = {
+    "docket values": 30, "docket bytes": 10, "tray": 6, "table": 8, "pasted text": 10, "xlsx": 6,
+    "ods": 6, "PNG": 6, "JPEG": 6, "settings": 6, "journal": 10,
+}  # fmt: skip
+
+
 class Material:
     """What is broken, and by what it is checked."""
 
-    def __init__(self) -> None:
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
         self.dockets = [path.read_bytes() for path in sorted(FOLDER.glob("*.docket"))]
         springs = (
             TraySpring(label="A1", count=2, rate_n_per_mm=0.9, u={"rate_n_per_mm": 0.02}),
@@ -139,26 +320,91 @@ class Material:
             "target": b"rpm\tmin\tmax\n500\t0\t2\n1000\t5\t7\n1500\t8 - 10\n",
             "vacuum": b"kPa;least;most\n10;0;1\n20;4,5;6\n",
         }
+        self.sheets: dict[tuple[str, str], bytes] = {}
+        for kind, table in self.tables.items():
+            lines = table.decode().splitlines()
+            mark = next(sign for sign in "\t;," if sign in lines[0])
+            rows = [line.split(mark) for line in lines]
+            write_table(list(rows), folder / "whole.xlsx")
+            self.sheets[kind, ".xlsx"] = (folder / "whole.xlsx").read_bytes()
+            self.sheets[kind, ".ods"] = _ods(rows)
+        self.pictures = {".png": self._picture("PNG"), ".jpg": self._picture("JPEG")}
+        self.journals = [_journal(docket) for docket in self.dockets]
+
+    def _picture(self, kind: str) -> bytes:
+        from PIL import Image
+
+        made = Image.effect_noise((240, 210), 60).convert("RGB")
+        exif = Image.Exif()
+        exif[0x0112] = 6
+        file = io.BytesIO()
+        made.save(file, kind, dpi=(300, 300), exif=exif)
+        return file.getvalue()
 
     def case(self, seed: int) -> tuple[str, bytes, Check]:
         """One broken file: its kind, its bytes, its check."""
         rng = random.Random(seed)
-        kind = rng.choices(("docket values", "docket bytes", "tray", "table"), (12, 4, 2, 2))[0]
-        if kind == "docket values":
-            plain = values_changed(rng, json.loads(rng.choice(self.dockets)))
-            return kind, json.dumps(plain).encode("utf-8", "surrogatepass"), check_docket
-        if kind == "docket bytes":
-            return kind, bytes_changed(rng, rng.choice(self.dockets)), check_docket
-        if kind == "tray":
-            if rng.random() < 0.5:
-                return kind, bytes_changed(rng, self.tray), check_tray
-            plain = values_changed(rng, json.loads(self.tray))
-            return kind, json.dumps(plain).encode("utf-8", "surrogatepass"), check_tray
+        kind = rng.choices(list(_SHARES), list(_SHARES.values()))[0]
+        return kind, *getattr(self, "_" + kind.lower().replace(" ", "_"))(rng)
+
+    def _docket_values(self, rng: random.Random) -> tuple[bytes, Check]:
+        plain = values_changed(rng, json.loads(rng.choice(self.dockets)))
+        return json.dumps(plain).encode("utf-8", "surrogatepass"), check_docket
+
+    def _docket_bytes(self, rng: random.Random) -> tuple[bytes, Check]:
+        return bytes_changed(rng, rng.choice(self.dockets)), check_docket
+
+    def _tray(self, rng: random.Random) -> tuple[bytes, Check]:
+        if rng.random() < 0.5:
+            return bytes_changed(rng, self.tray), check_tray
+        plain = values_changed(rng, json.loads(self.tray))
+        return json.dumps(plain).encode("utf-8", "surrogatepass"), check_tray
+
+    def _table(self, rng: random.Random) -> tuple[bytes, Check]:
         what = rng.choice(sorted(self.tables))
-        return kind, bytes_changed(rng, self.tables[what]), partial(check_table, what)
+        return bytes_changed(rng, self.tables[what]), partial(check_table, what)
+
+    def _pasted_text(self, rng: random.Random) -> tuple[bytes, Check]:
+        what = rng.choice(sorted(self.tables))
+        lines = [line.split("\t") for line in _tabbed(self.tables[what]).splitlines()]
+        for _ in range(rng.choice((1, 2, 5))):
+            row = rng.choice(lines)
+            row[rng.randrange(len(row))] = rng.choice(CELLS)
+        if rng.random() < 0.3:
+            rng.shuffle(lines)
+        if rng.random() < 0.2:
+            lines = lines[1:]
+        text = rng.choice(("\n", "\r\n")).join("\t".join(row) for row in lines)
+        return text.encode("utf-8", "replace"), partial(check_pasted, what)
+
+    def _xlsx(self, rng: random.Random) -> tuple[bytes, Check]:
+        return self._spreadsheet(rng, ".xlsx")
+
+    def _ods(self, rng: random.Random) -> tuple[bytes, Check]:
+        return self._spreadsheet(rng, ".ods")
+
+    def _spreadsheet(self, rng: random.Random, suffix: str) -> tuple[bytes, Check]:
+        what = rng.choice(sorted(self.tables))
+        break_it = rng.choice((zipped_changed, zipped_changed, bytes_changed))
+        check = partial(check_spreadsheet, what, suffix, self.folder)
+        return break_it(rng, self.sheets[what, suffix]), check
+
+    def _png(self, rng: random.Random) -> tuple[bytes, Check]:
+        return bytes_changed(rng, self.pictures[".png"]), self._photograph(".png")
+
+    def _jpeg(self, rng: random.Random) -> tuple[bytes, Check]:
+        return bytes_changed(rng, self.pictures[".jpg"]), self._photograph(".jpg")
+
+    def _photograph(self, suffix: str) -> Check:
+        return partial(check_photograph, suffix, self.folder)
+
+    def _settings(self, rng: random.Random) -> tuple[bytes, Check]:
+        return bytes_changed(rng, _SETTINGS), partial(check_settings, self.folder)
+
+    def _journal(self, rng: random.Random) -> tuple[bytes, Check]:
+        break_it = rng.choice((bytes_changed, lines_changed, lines_changed))
+        return break_it(rng, rng.choice(self.journals)), partial(check_journal, self.folder)
 
 
-def check_journal(path: Path, data: bytes) -> None:
-    """A journal is read, or said to be damaged; it never raises."""
-    path.write_bytes(data)
-    read_leftover(path)
+def _tabbed(table: bytes) -> str:
+    return table.decode().replace(";", "\t").replace(",", "\t" if b";" not in table else ",")

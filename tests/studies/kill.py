@@ -1,6 +1,6 @@
 """Ends the program at random moments, and at every system call of a save; fails every such call.
 
-    python -m tests.studies.kill [RANDOM]
+    python -m tests.studies.kill [RANDOM] [--every N] [--at-once N] [--first SEED] [--minutes M]
 
 Needs ``strace`` for the calls. After each end: every docket on the disk is one of the states saved,
 photographs, tray and settings are whole, and no edit older than two seconds is lost.
@@ -9,7 +9,6 @@ photographs, tray and settings are whole, and no edit older than two seconds is 
 from __future__ import annotations
 
 import multiprocessing
-import os
 import shutil
 import sys
 import tempfile
@@ -19,24 +18,29 @@ from pathlib import Path
 
 from tests.resilience import killing
 from tests.resilience.killing import Found
+from tests.studies.asked import Asked, asked
 from tests.studies.results import section, table
 
-RANDOM, AT_ONCE = 300, 3
+RANDOM = 300
 FAILING = ("write", "openat", "fsync", "fdatasync", "rename", "mkdir", "linkat", "ftruncate",
            "chmod", "unlink")  # fmt: skip
 ERRORS = ("error=ENOSPC", "error=EACCES", "error=EIO")
 
 
-def at_random(base: Path, seed: int) -> Found:
-    """One kill at a random moment."""
+def at_random(base: Path, size: Asked, seed: int) -> Found | None:
+    """One kill at a random moment; None once the time is up."""
+    if size.over:
+        return None
     found = killing.kill_at_random(base / f"r{seed}", seed)
     print("random", seed, f"{found.lost_s:.2f} s", found.wrong or "", flush=True)
     shutil.rmtree(base / f"r{seed}", ignore_errors=True)
     return found
 
 
-def at_call(base: Path, begins: int, case: tuple[int, str]) -> Found:
-    """One kill at a system call, or one call that fails."""
+def at_call(base: Path, begins: int, size: Asked, case: tuple[int, str]) -> Found | None:
+    """One kill at a system call, or one call that fails; None once the time is up."""
+    if size.over:
+        return None
     number, how = case
     home = base / f"{number}{how}"
     found, call = killing.hit(home, begins + 1 + number, how)
@@ -49,37 +53,59 @@ def at_call(base: Path, begins: int, case: tuple[int, str]) -> Found:
     return found
 
 
-def main(count: int = RANDOM, every: int = 1) -> int:
+def main(size: Asked) -> int:
     """Run all (or of the calls every n-th); after how many ends something was wrong."""
-    first = int(os.environ.get("FIRST_SEED", "1"))
+    first, every = size.first, size.more.every
     base = Path(tempfile.mkdtemp(prefix="kill-"))
     own = multiprocessing.get_context("spawn")  # Qt's locks do not outlive a fork with threads
-    with ProcessPoolExecutor(AT_ONCE, own) as pool, section(
-        "kill", "Ends at random moments and at every system call", f"{first} to {first + count - 1}"
+    with ProcessPoolExecutor(size.more.at_once, own) as pool, section(
+        "kill", "Ends at random moments and at every system call",
+        f"{first} to {first + size.count - 1}",
     ) as out:  # fmt: skip
-        randomly = list(pool.map(partial(at_random, base), range(first, first + count)))
+        seeds = range(first, first + size.count)
+        randomly = list(pool.map(partial(at_random, base, size), seeds))
         calls = killing.calls_of_a_save(base / "calls")
         begins, names = int(calls[0]), calls[1:]
-        hit = partial(at_call, base, begins)
+        hit = partial(at_call, base, begins, size)
         killed = list(pool.map(hit, [(n, "signal=KILL") for n in range(0, len(names), every)]))
         failing = [n for n, name in enumerate(names) if name in FAILING][::every]
         failed = list(pool.map(hit, [(n, how) for how in ERRORS for n in failing]))
-        lost = max((found.lost_s for found in randomly), default=0.0)
-        rows = [
-            (what, len(each), sum(bool(found.wrong) for found in each))
-            for what, each in (
-                ("killed at a random moment", randomly),
-                ("killed at a system call of a save", killed),
-                ("a system call of a save fails (no space, no access, fault of the disk)", failed),
-            )
-        ]
-        out(table(("what", "times", "something wrong"), rows))
+        rows, lost, harmed = [], 0.0, 0
+        for what, each in (
+            ("killed at a random moment", randomly),
+            ("killed at a system call of a save", killed),
+            ("a system call of a save fails (no space, no access, fault of the disk)", failed),
+        ):
+            done = [found for found in each if found is not None]
+            wrong = sum(bool(found.wrong) for found in done)
+            rows.append((what, len(done), len(each), wrong))
+            harmed += wrong
+            if each is randomly:
+                lost = max((found.lost_s for found in done), default=0.0)
+        out(table(("what", "times", "of", "something wrong"), rows))
+        out()
         out(f"Oldest edit lost to a random kill: {lost:.2f} s before it.")
         if every > 1:
             out(f"Of the {len(names)} calls one in {every}.")
+        if size.over:
+            out(
+                f"Not begun after {size.minutes:.0f} minutes: what is missing of the second number."
+            )
     shutil.rmtree(base, ignore_errors=True)
-    return sum(row[2] for row in rows)
+    return harmed
 
 
 if __name__ == "__main__":
-    sys.exit(min(main(*(int(word) for word in sys.argv[1:])), 1))
+    sys.exit(
+        min(
+            main(
+                asked(
+                    __doc__,
+                    RANDOM,
+                    every=(1, "of the system calls one in so many"),
+                    at_once=(1, "processes at once"),
+                )
+            ),
+            1,
+        )
+    )

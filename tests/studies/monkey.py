@@ -1,6 +1,6 @@
 """Random hands on the real window, each seed in a process of its own; failures are shrunk.
 
-    python -m tests.studies.monkey [EVENTS [SEEDS [PLATFORM]]]
+    python -m tests.studies.monkey [EVENTS] [--seeds N] [--platform xcb] [--first N] [--minutes M]
     python -m tests.studies.monkey play SCRIPT.json
 
 A process that ends by a signal, an exception, a message of Qt, or an undo that does not come back
@@ -18,6 +18,8 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+
+from tests.studies.asked import Asked, asked
 
 EVENTS, SEEDS = 30_000, 20
 _TRIES = 60  # in shrinking one failure
@@ -105,19 +107,21 @@ def shrink(events: list, platform: str) -> list:
     return events
 
 
-def main(events: int = EVENTS, seeds: int = SEEDS, platform: str = "offscreen") -> int:
+def main(size: Asked) -> int:
     """Play; the number of failures."""
     from tests.resilience.monkey import draw
     from tests.studies.results import section, table
 
-    each, failures, rows = events // seeds, 0, []
-    first = int(os.environ.get("FIRST_SEED", "1"))
+    first, seeds, platform = size.first, size.more.seeds, size.more.platform
+    each, failures, rows = size.count // seeds, 0, []
     with section(
         f"monkey-{platform}", f"Random hands on the window ({platform})",
         seeds=f"{first} to {first + seeds - 1}",
         note="Exceptions, messages of Qt, ends by a signal, undo that does not come back.",
     ) as out:  # fmt: skip
         for seed in range(first, first + seeds):
+            if size.over:
+                break
             drawn = draw(seed, each)
             begun = time.monotonic()
             wrong, memory = play(drawn, platform)
@@ -136,7 +140,10 @@ def main(events: int = EVENTS, seeds: int = SEEDS, platform: str = "offscreen") 
                 print(f"fewest events: {script}", script.read_text("utf-8")[:3000], flush=True)
         heads = ("seed", "events", "s", "MB at half", "MB at the end", "failures")
         out(table(heads, rows))
-        out(f"{failures} of {seeds} runs failed.")
+        out()
+        if len(rows) < seeds:
+            out(size.reached(each * len(rows), "events"))
+        out(f"{failures} of {len(rows)} runs failed.")
     return failures
 
 
@@ -146,6 +153,7 @@ if __name__ == "__main__":
     elif sys.argv[1:2] == ["play"]:
         print(play(json.loads(Path(sys.argv[2]).read_text("utf-8")), "offscreen"))
     else:
-        numbers = [int(word) for word in sys.argv[1:] if word.isdigit()]
-        names = [word for word in sys.argv[1:] if not word.isdigit()]
-        sys.exit(min(main(*numbers, *([names[0]] if names else [])), 1))
+        ask = asked(
+            __doc__, EVENTS, seeds=(SEEDS, "runs"), platform=("offscreen", "Qt's platform plug-in")
+        )
+        sys.exit(min(main(ask), 1))
