@@ -12,6 +12,11 @@ DECISION_TABLE = {
     "not-determined": QT_TRANSLATE_NOOP(
         "messages", "The points do not determine every value. Measure at other places."
     ),
+    "too-many-springs": QT_TRANSLATE_NOOP(
+        "messages",
+        "{value} springs are more than a judgement is worked out for; {limit} are the most. Curve "
+        "and readings are still compared with the table.",
+    ),
     "too-few-readings": QT_TRANSLATE_NOOP(
         "messages",
         "{given} readings with the pipe off are too few to judge by; {needed} are the least, and "

@@ -51,6 +51,10 @@ ACTIONS = {
 }
 """What to do now: codes, and what each means."""
 
+MOST_SPRINGS = 16
+"""Each further spring brings values to be fitted and slows every curve: time and memory grow with
+the square (20 springs 7 s, 100 minutes). No distributor has more than a few."""
+
 Progress = Callable[[str, float], None]
 
 
@@ -170,6 +174,9 @@ class _Work:
         )  # fmt: skip
         if known.session < 0:
             raise BobweightError("no-session", ("sessions",))
+        if len(docket.mechanism.springs) > MOST_SPRINGS:
+            facts = {"value": len(docket.mechanism.springs), "limit": MOST_SPRINGS}
+            raise BobweightError("too-many-springs", ("mechanism", "springs"), **facts)
         self.problems += reading_problems(docket, known.session, known.reduced)
         if self.problems:
             return
