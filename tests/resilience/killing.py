@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import multiprocessing
+import multiprocessing.context
 import os
 import random
 import re
@@ -12,6 +14,7 @@ import subprocess
 import sys
 import time
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 
 from bobweight.app.store.journal import leftovers, read_leftover
@@ -51,22 +54,37 @@ def environment(home: Path) -> dict[str, str]:
     }  # fmt: skip
 
 
+@cache
+def _forking() -> multiprocessing.context.ForkServerContext:
+    """Programs are begun by a process that has read all modules and made nothing of Qt yet: what
+    is looked at is the disk, not the loading."""
+    made = multiprocessing.get_context("forkserver")
+    made.set_forkserver_preload(["tests.resilience.kill_child"])
+    return made
+
+
+def _work_from_fork(home: Path, seed: int) -> None:
+    os.environ.update(environment(home))
+    with (home / "said").open("wb") as said:
+        os.dup2(said.fileno(), 1)
+    from tests.resilience.kill_child import work_at_random
+
+    work_at_random(home, seed)
+
+
 def kill_at_random(home: Path, seed: int, longest_s: float = 3.0) -> Found:
     """Let the program work for a random time, kill it, and look."""
     home.mkdir(parents=True, exist_ok=True)
-    with (home / "said").open("wb") as said:
-        program = subprocess.Popen(
-            command("random", str(home), str(seed)), stdout=said, cwd=ROOT,
-            env=environment(home), stderr=subprocess.DEVNULL,
-        )  # fmt: skip
-        while b"READY" not in (home / "said").read_bytes():
-            if program.poll() is not None:
-                return Found(["the program did not begin"])
-            time.sleep(0.02)
-        time.sleep(random.Random(seed).uniform(0.0, longest_s))
-        killed = time.monotonic()
-        program.send_signal(signal.SIGKILL)
-        program.wait()
+    program = _forking().Process(target=_work_from_fork, args=(home, seed), daemon=True)
+    program.start()
+    while not (home / "said").exists() or b"READY" not in (home / "said").read_bytes():
+        if not program.is_alive():
+            return Found(["the program did not begin"])
+        time.sleep(0.02)
+    time.sleep(random.Random(seed).uniform(0.0, longest_s))
+    killed = time.monotonic()
+    program.kill()
+    program.join()
     return look(home, killed)
 
 

@@ -50,8 +50,7 @@ def docket_of(size: str, folder: Path) -> Docket:
         return put(docket, ("sessions",), sessions)
     if size == "1,000 check points":
         points = tuple(
-            CheckPoint(speed_rpm=200.0 + 2.0 * n, advance_min_deg=max(0.0, n / 90.0 - 1.0),
-                       advance_max_deg=n / 90.0 + 2.0)
+            CheckPoint(speed_rpm=200.0 + 2.0 * n, least_deg=max(0.0, n / 90.0 - 1.0), most_deg=n / 90.0 + 2.0)
             for n in range(1000)
         )  # fmt: skip
         return put(docket, ("target", "points"), points)
@@ -74,7 +73,7 @@ def docket_of(size: str, folder: Path) -> Docket:
             name = f"picture-{n}.jpg"
             Image.effect_noise((1600, 1200), 40 + n % 9).convert("RGB").save(beside / name)
             made.append(Photograph(file=name, caption=f"Picture {n}"))
-        return put(docket, ("photographs",), tuple(made))
+        return put(docket, ("photographs"), tuple(made))
     return docket
 
 
