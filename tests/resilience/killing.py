@@ -9,7 +9,6 @@ import os
 import random
 import re
 import shutil
-import signal
 import subprocess
 import sys
 import time

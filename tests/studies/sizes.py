@@ -50,9 +50,13 @@ def docket_of(size: str, folder: Path) -> Docket:
         return put(docket, ("sessions",), sessions)
     if size == "1,000 check points":
         points = tuple(
-            CheckPoint(speed_rpm=200.0 + 2.0 * n, least_deg=max(0.0, n / 90.0 - 1.0), most_deg=n / 90.0 + 2.0)
+            CheckPoint(
+                speed_rpm=200.0 + 2.0 * n,
+                least_deg=max(0.0, n / 90.0 - 1.0),
+                most_deg=n / 90.0 + 2.0,
+            )
             for n in range(1000)
-        )  # fmt: skip
+        )
         return put(docket, ("target", "points"), points)
     if size in ("20 springs", "100 springs"):
         count, own = int(size.split()[0]), docket.mechanism.springs
