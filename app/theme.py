@@ -15,8 +15,10 @@ from pathlib import Path
 from types import MappingProxyType
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor, QFontDatabase, QGuiApplication, QPalette
+from PySide6.QtGui import QColor, QFont, QFontDatabase, QGuiApplication, QPalette
 from PySide6.QtWidgets import QApplication, QLabel, QStyleFactory, QWidget
+
+from bobweight.app import typeface
 
 _ICONS = Path(__file__).with_name("icons")
 THEMES = ("light", "dark", "system")
@@ -162,9 +164,9 @@ def apply_theme(app: QApplication, name: str, zoom: int = 100) -> Theme:
     theme = theme_for(name)
     if app.style().objectName().lower() != "fusion":
         app.setStyle(QStyleFactory.create("Fusion"))
-    font = app.font()
-    if font.pointSizeF() != theme.text_pt:
-        font.setPointSizeF(theme.text_pt)
+    font = QFont(typeface.load())
+    font.setPointSizeF(theme.text_pt)
+    if (app.font().family(), app.font().pointSizeF()) != (font.family(), font.pointSizeF()):
         app.setFont(font)
     app.setPalette(palette_of(theme))
     app.setStyleSheet(_sheet(theme))

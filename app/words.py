@@ -44,9 +44,7 @@ _DIRECTION = {
     0x202D: "LRO", 0x202E: "RLO", 0x2066: "LRI", 0x2067: "RLI", 0x2068: "FSI", 0x2069: "PDI",
 }  # fmt: skip
 _SHOWN = (
-    {code: chr(0x2400 + code) for code in range(0x20) if code not in (0x09, 0x0A)}
-    | {0x7F: "\u2421"}
-    | {code: f"⟨{code:02X}⟩" for code in range(0x80, 0xA0)}
+    {code: f"⟨{code:02X}⟩" for code in (*range(0x20), *range(0x7F, 0xA0)) if code not in (9, 10)}
     | {code: f"⟨{name}⟩" for code, name in _DIRECTION.items()}
     | {0x2028: "⟨LS⟩", 0x2029: "⟨PS⟩", 0xFEFF: "⟨BOM⟩"}
 )

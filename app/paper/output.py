@@ -17,8 +17,9 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QRect, QRectF, QSize
 from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
 
+from bobweight.app import typeface
 from bobweight.app.paper.painter import FINE_DPI, MM_PER_INCH, paint_page
-from bobweight.app.paper.type import FontRuler
+from bobweight.app.paper.type import FALLBACKS, FontRuler
 from bobweight.app.paper.words import worded
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import write_atomically
@@ -196,7 +197,9 @@ def _with_widths(svg: str) -> str:
         dots = ruler.width_mm(html.unescape(words), 72.0, bold) / MM_PER_INCH * float(size_px)
         return f'{start} textLength="{dots:.1f}" lengthAdjust="spacingAndGlyphs">{words}</text>'
 
-    return _SVG_TEXT.sub(told, svg)
+    named = f'font-family="{typeface.FAMILY}"'
+    others = ", ".join(FALLBACKS)
+    return _SVG_TEXT.sub(told, svg).replace(named, f'{named[:-1]}, {others}"')
 
 
 def png_bytes(description: Description) -> bytes:

@@ -6,23 +6,20 @@ from functools import lru_cache
 
 from PySide6.QtGui import QFont, QFontMetricsF
 
+from bobweight.app import typeface
 from bobweight.app.paper.words import worded
 from bobweight.core.figure.description import Content
 from bobweight.core.sheet.description import MM_PER_PT, Text, wrap
 
-FAMILIES = (
-    "Liberation Sans", "Arial", "Helvetica", "Nimbus Sans", "Segoe UI", "Noto Sans", "DejaVu Sans",
-    "Verdana", "sans-serif",
-)  # fmt: skip
-"""Plain, narrow, and on every system one of them; Qt itself ships no font."""
+FALLBACKS = ("Liberation Sans", "Arial", "Helvetica", "sans-serif")
+"""For a viewer of a drawing that lacks the program's typeface."""
 
 _MEASURED_PX = 200
 
 
 def page_font(size_pt: float, bold: bool = False, italic: bool = False) -> QFont:
     """The font in points, unhinted so that its widths do not depend on the device."""
-    font = QFont()
-    font.setFamilies(list(FAMILIES))
+    font = QFont(typeface.load())
     font.setStyleHint(QFont.StyleHint.SansSerif)
     font.setHintingPreference(QFont.HintingPreference.PreferNoHinting)
     font.setPointSizeF(size_pt)

@@ -16,6 +16,7 @@ from PySide6.QtPrintSupport import QPrinter
 
 import bobweight.app.paper.type
 import bobweight.app.paper.words
+from bobweight.app import typeface
 from bobweight.app.paper.output import (
     describe,
     page_image,
@@ -115,7 +116,7 @@ def assert_apart(page: Page) -> None:
 
 def test_a_wider_font_and_longer_words_still_keep_apart(monkeypatch) -> None:
     """Translations run up to half as long again as English (common practice)."""
-    monkeypatch.setattr(bobweight.app.paper.type, "FAMILIES", ("DejaVu Sans", "Verdana"))
+    monkeypatch.setattr(typeface, "load", lambda: "DejaVu Sans")
     bobweight.app.paper.type._em_width.cache_clear()
     longer = {code: text + "~" * (len(text) // 2) for code, text in WORDS.items()}
     try:

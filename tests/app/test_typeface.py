@@ -1,0 +1,66 @@
+"""The program's typeface holds all that the program writes, and columns stand under each other."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from importlib import resources
+from pathlib import Path
+
+import pytest
+from PySide6.QtGui import QFont, QFontInfo, QFontMetricsF, QRawFont
+
+from bobweight.app import typeface
+from bobweight.app.paper.type import page_font
+from bobweight.app.theme import STATE_SIGNS, VERDICT_SIGNS, apply_theme
+
+ROOT = Path(__file__).resolve().parents[2]
+ONLY_READ = set("＋－＝＠")
+"""Signs of other scripts that are understood where they are typed and never written."""
+
+
+def texts() -> Iterator[str]:
+    """All texts of the code but its docstrings, the manual and the examples."""
+    for folder in ("app", "core"):
+        for path in sorted((ROOT / folder).rglob("*.py")):
+            tree = ast.parse(path.read_text("utf-8"))
+            spoken = {
+                id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)
+            }  # docstrings are expressions that are a text
+            for node in ast.walk(tree):
+                told = isinstance(node, ast.Constant) and id(node) not in spoken
+                if told and isinstance(node.value, str):
+                    yield node.value
+    for pattern in ("app/manual/text/*.md", "sample_curves/*.docket"):
+        for path in sorted(ROOT.glob(pattern)):
+            yield path.read_text("utf-8")
+
+
+@pytest.mark.parametrize("style", typeface.STYLES)
+def test_every_character_of_the_program_has_a_glyph(qapp, style: str) -> None:
+    file = resources.files(typeface) / f"BobweightSans-{style}.ttf"
+    with resources.as_file(file) as path:
+        font = QRawFont(str(path), 20.0)
+    assert font.familyName() == typeface.FAMILY
+    written = {c for text in texts() for c in text if c.isprintable() or c == "\u2009"}
+    written |= set("".join([*VERDICT_SIGNS.values(), *STATE_SIGNS.values()]))
+    lacking = {c for c in written - ONLY_READ if not font.supportsCharacter(ord(c))}
+    assert lacking == set()
+
+
+def test_figures_and_signs_are_of_one_width(qapp) -> None:
+    for bold in (False, True):
+        font = QFontMetricsF(page_font(12.0, bold))
+        widths = {round(font.horizontalAdvance(sign), 3) for sign in "0123456789−±+"}
+        assert len(widths) == 1, (bold, widths)
+
+
+def test_screen_and_paper_are_set_in_it(qapp) -> None:
+    apply_theme(qapp, "light")
+    for font in (qapp.font(), page_font(9.0), page_font(9.0, bold=True), QFont(typeface.FAMILY)):
+        assert QFontInfo(font).family() == typeface.FAMILY
+
+
+def test_its_licence_comes_with_it() -> None:
+    text = (resources.files(typeface) / "FONT-LICENCE.txt").read_text("utf-8")
+    assert "SIL OPEN FONT LICENSE Version 1.1" in text
