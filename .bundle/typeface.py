@@ -146,9 +146,9 @@ def add_signs(font: TTFont, stroke: float) -> None:
     diamond = [(x, middle + reach), (x + reach, middle), (x, middle - reach), (x - reach, middle)]
     hollow = [(x, middle + inner), (x - inner, middle), (x, middle - inner), (x + inner, middle)]
     add(font, 0x25C7, [diamond, hollow], wide)
-    bold = 1.35 * stroke  # of check and cross, which stand for a verdict
+    bold = 1.5 * stroke  # of check and cross, which stand for a verdict
     add(font, 0x2713, [bent((110, 345), (275, 130), (600, 610), bold)], wide)
-    arm, h = 250.0, bold * 0.7  # a cross of one piece
+    arm, h = 285.0, bold * 0.7  # a cross of one piece
     cross = [(0, h), (arm - h, arm), (arm, arm - h), (h, 0), (arm, h - arm), (arm - h, -arm),
              (0, -h), (h - arm, -arm), (-arm, h - arm), (-h, 0), (-arm, arm - h),
              (h - arm, arm)]  # fmt: skip

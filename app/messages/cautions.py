@@ -140,3 +140,10 @@ CAUTIONS: dict[str, tuple[str, ...]] = {
 def caution_lines(act: str) -> list[str]:
     """The cautions of an act in the user's language."""
     return [translate("cautions", line) for line in CAUTIONS[act]]
+
+
+def paper_cautions() -> tuple[str, ...]:
+    """All that paper says at length: at the engine, on a rig, at the bench; each once."""
+    acts = ("setting", "rig", "bench")
+    told = dict.fromkeys(line for act in acts for line in CAUTIONS[act] if line != _LAW)
+    return tuple(translate("cautions", line) for line in (*told, _LAW))

@@ -18,6 +18,7 @@ from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QRect, QRe
 from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
 
 from bobweight.app import typeface
+from bobweight.app.messages.cautions import paper_cautions
 from bobweight.app.paper.painter import FINE_DPI, MM_PER_INCH, paint_page
 from bobweight.app.paper.type import FALLBACKS, FontRuler
 from bobweight.app.paper.words import worded
@@ -42,6 +43,7 @@ def describe(judged: Outcome, paper: str = "a4", view: View | None = None,
              options: SheetOptions | None = None) -> Description:  # fmt: skip
     """The description of a docket's sheet, laid out with the font it is painted in."""
     view = replace(view or view_of(judged.docket), session=judged.session)
+    options = replace(options or SheetOptions(), cautions=paper_cautions())
     return docket_sheet(judged, paper, view, FontRuler(), options)
 
 

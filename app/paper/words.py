@@ -130,9 +130,9 @@ WORDS: dict[str, str] = {
     "tension": QT_TRANSLATE_NOOP("sheet", "Tension"),
     "post": QT_TRANSLATE_NOOP("sheet", "Post"),
     "peg": QT_TRANSLATE_NOOP("sheet", "Peg"),
-    "mm-at-degrees": QT_TRANSLATE_NOOP("sheet", "mm at degrees"),
+    "mm-at-degrees": QT_TRANSLATE_NOOP("sheet", "mm at °"),
     "polar": QT_TRANSLATE_NOOP("sheet", "{radius_mm} at {angle_deg}°"),
-    "tang": QT_TRANSLATE_NOOP("sheet", "Tang bent"),
+    "tang": QT_TRANSLATE_NOOP("sheet", "Bent"),
     "taken-up": QT_TRANSLATE_NOOP("sheet", "Takes up at"),
     "from-rest": QT_TRANSLATE_NOOP("sheet", "rest"),
     # the rest
@@ -143,11 +143,12 @@ WORDS: dict[str, str] = {
     "cautions-heading": QT_TRANSLATE_NOOP("sheet", "Cautions"),
     "cautions": QT_TRANSLATE_NOOP(
         "sheet",
-        "Cautions. A timing lamp makes fan and belt look still; electric fans start unannounced. "
-        "Keep clear of moving and hot parts; wheels chocked, exhaust to the open air. Ignition "
-        "voltage injures. Guard a rig, protect your eyes. Too much advance destroys an engine: "
-        "change it 1 to 2° at a time, prove it under load, back off at the first ping. The maker's "
-        "data, local rules on emissions and a qualified technician come first.",
+        "Cautions. A lamp makes fan and belt look still; fans start unannounced. Wheels chocked, "
+        "exhaust outdoors, clear of moving and hot parts. Ignition voltage injures and disturbs "
+        "pacemakers: no high-tension lead open, no ignition left on at closed points. Guard a rig "
+        "and your eyes; no petrol vapour there, no solvent on the capsule. Too much advance "
+        "destroys engines: change 1 to 2°, prove under load, back off at a ping. "
+        "Maker's data, local rules, a qualified technician come first.",
     ),
     "scale-bar": QT_TRANSLATE_NOOP("sheet", "This bar is {length_mm:.0f} mm long at true scale"),
     "name": QT_TRANSLATE_NOOP("sheet", "Name"),

@@ -10,7 +10,7 @@ line says how many rows are in the docket), then the remarks.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bobweight.core.figure.description import Content, word
@@ -25,10 +25,9 @@ from bobweight.core.sheet.blocks import (
     how_read,
     key_figures,
     particulars,
-    settings,
-    spring_rows,
     vacuum_rows,
 )
+from bobweight.core.sheet.caution_list import CautionList
 from bobweight.core.sheet.description import (
     PAPERS,
     Description,
@@ -50,6 +49,7 @@ from bobweight.core.sheet.layout import (
     ROW_MM,
     RULE_MM,
     SMALL_PT,
+    cautions_overleaf,
     column_widths,
     fact_list,
     flow,
@@ -60,8 +60,9 @@ from bobweight.core.sheet.layout import (
     table_mm,
     wrapped,
 )
+from bobweight.core.sheet.limits import Limits
+from bobweight.core.sheet.mechanism_part import MechanismPart
 from bobweight.core.sheet.options import SheetOptions
-from bobweight.core.sheet.plan_drawing import plan_drawing
 from bobweight.core.sheet.plot import (
     ABOVE_MM,
     BELOW_MM,
@@ -71,7 +72,7 @@ from bobweight.core.sheet.plot import (
     second_scale,
 )
 from bobweight.core.sheet.record import Compared, in_short
-from bobweight.core.sheet.second_page import second_page
+from bobweight.core.sheet.second_page import SecondPage
 
 if TYPE_CHECKING:
     from bobweight.core.judgement.outcome import Outcome
@@ -84,7 +85,6 @@ MOST_TITLE_LINES, MOST_SAID_LINES = 3, 4
 UNDER_TITLE_MM, SAID_LINE_MM = 5.6, 4.5
 FOOT_MM = 6.0
 LEAST_PLOT_MM = 80.0
-LEAST_PLAN_MM, MOST_PLAN_MM = 50.0, 72.0
 PARTS = ("check", "notes", "vacuum", "springs", "record")
 """The parts below the curve, in the order in which they claim the first page."""
 LEAST_CURVE_MM = 57.0
@@ -93,33 +93,9 @@ RECORD_RULE_MM = 1.4
 LEAST_CAPSULE_MM = 38.0
 CAPSULE_MM = 66.0
 GUTTER_MM = 6.0
-LEAST_ROWS = 4
 MOST_NOTE_LINES = 4
 LEADING_MM = 3.2
 NUMBER_MM = 24.0
-
-
-@dataclass(frozen=True)
-class _Limits:
-    """How many rows of each table and lines of notes are shown; how many lines of each part of
-    the record; whether the settings are."""
-
-    check: int
-    vacuum: int
-    springs: int
-    notes: int
-    record: int = 2
-    settings: int = 1
-
-    def cuts(self) -> list[_Limits]:
-        """The same with one row or line less: the record's second lines first, then the settings,
-        the longest table, and the notes last."""
-        names = sorted(("check", "vacuum", "springs"), key=lambda n: -getattr(self, n))
-        cut = ["record"] if self.record > 1 else []
-        cut += ["settings"] if self.settings else []
-        cut += [n for n in names if getattr(self, n) > LEAST_ROWS]
-        cut += ["notes"] if self.notes > 1 else []
-        return [replace(self, **{name: getattr(self, name) - 1}) for name in cut]
 
 
 def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
@@ -148,8 +124,8 @@ def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
     width, height = PAPERS[paper]
     sheet = _Sheet(outcome, view, ruler, width, height, options, pair)
     made = [sheet.elements(), sheet.overleaf()]
-    if options.pages > 1:
-        made.append(second_page(outcome, pair, view, ruler, width, height))
+    if options.pages > 1 and not sheet.told_at_length:
+        made.append(sheet.at_length.elements())
     made = [elements for elements in made if elements]
     title = plain(record.title) or plain(record.unit_number) or word("untitled")
     pages = []
@@ -187,16 +163,14 @@ class _Sheet:
         self.particulars_short = fact_list(known, self.width, 3, ruler)
         self.check = check_point_rows(outcome, view)
         self.vacuum = vacuum_rows(outcome, view)
-        self.springs = spring_rows(outcome, view)
+        self.mechanism = MechanismPart(outcome, view, self.width, ruler, not self.one_page)
         self.parts = frozenset(PARTS)  # what stands on the page in the making
         self.has_capsule = has_capsule(outcome)
         self.curve = has_curve(outcome) or not self.has_capsule
-        self.settings = fact_list(settings(outcome.docket), self.width, 4, ruler)
-        beside_mm = self.width - CAPSULE_MM - GUTTER_MM
-        self.settings_narrow = fact_list(settings(outcome.docket), beside_mm, 2, ruler)
-        self.plan = None if self.one_page else plan_drawing(outcome.docket)
-        self.plan_mm = LEAST_PLAN_MM
-        alone = not (self.check or self.vacuum or self.settings.rows)
+        cautions = CautionList(options.cautions, self.width, ruler)
+        self.at_length = SecondPage(outcome, pair, view, ruler, width, height, cautions)
+        self.told_at_length = False  # whether the record stands on the page with other parts
+        alone = not (self.check or self.vacuum or self.mechanism.wide.rows)
         self.capsule_mm = self.width if alone else CAPSULE_MM
         known = capsule_facts(outcome, view)
         self.capsule_facts = fact_list(known, self.capsule_mm, 4 if alone else 2, ruler)
@@ -207,10 +181,10 @@ class _Sheet:
         self.notes_label_mm = ruler.width_mm(word("remarks"), SMALL_PT, bold=True) + LABEL_GAP_MM
         room = self.width - self.notes_label_mm
         note_lines = ruler.lines(self.notes, 8.0, room) if self.notes else 0
-        self.limits = _Limits(
+        self.limits = Limits(
             len(self.check.rows) if self.check else 0,
             len(self.vacuum.rows) if self.vacuum else 0,
-            len(self.springs.rows) if self.springs else 0,
+            len(self.mechanism.springs.rows) if self.mechanism.springs else 0,
             min(note_lines, MOST_NOTE_LINES),
         )
         self.caution_lines = ruler.lines(word("cautions"), SMALL_PT, self.width)
@@ -251,22 +225,37 @@ class _Sheet:
         return made + self._foot(foot)
 
     def overleaf(self) -> list[Element]:
-        """What found no room on the first page; empty if there is nothing."""
+        """What found no room on the first page, filled up with the record of the work at length
+        where that fits, and with the cautions; empty if there is nothing."""
         self.parts = frozenset(PARTS) - self.parts
         self.stretch_mm = 0.0
         if self.one_page or not self._parts_mm():
             return []
-        room = self.bottom - self.top - UNDER_TITLE_MM - self._title_mm() - FOOT_MM
+        top = self.top + self._title_mm() + UNDER_TITLE_MM
+        room, short = self.bottom - top - FOOT_MM, self.parts
+        for beside in dict.fromkeys((False, self.mechanism.fits_beside)):
+            self.mechanism.put_plan(beside)
+            self.parts = short - {"record"}
+            longest = self.at_length.parts_mm()
+            self.told_at_length = 0.0 < longest <= room - self._parts_mm()
+            if self._parts_mm() + longest + self.at_length.cautions.height_mm <= room:
+                break
+        if self.told_at_length:
+            room -= longest
+        else:
+            self.parts = short
         self._cut(lambda: room - self._parts_mm(), 0.0)
-        if self.plan:
-            spare = room - self._parts_mm()
-            self.plan_mm = min(max(self.plan_mm + spare, LEAST_PLAN_MM), MOST_PLAN_MM)
-        y = self.top
-        made = self._titled(y)
-        made += self._below(y + self._title_mm() + UNDER_TITLE_MM)
-        made.append(Text(self.left, self.bottom - 0.6, word("cautions-overleaf"), SMALL_PT,
-                         room_mm=self.width - NUMBER_MM - 4.0))  # fmt: skip
-        return made
+        cautions = self.at_length.cautions
+        cautions_mm = cautions.height_mm if self._parts_mm() + cautions.height_mm <= room else 0.0
+        spare = room - cautions_mm - self._parts_mm()
+        if "springs" in self.parts:
+            self.mechanism.grow(spare)
+        made = self._titled(self.top) + self._below(top)
+        if self.told_at_length:
+            made += self.at_length.parts_from(top + self._parts_mm())
+        if cautions_mm:
+            return made + cautions.elements(self.left, self.bottom - FOOT_MM - cautions_mm)
+        return [*made, cautions_overleaf(self.left, self.bottom, self.width - NUMBER_MM - 4.0)]
 
     def _below(self, y: float) -> list[Element]:
         """The parts below the curve that stand on the page in the making."""
@@ -369,25 +358,24 @@ class _Sheet:
 
     def _settings_beside_mm(self) -> float:
         """The settings under the tables beside the capsule, if they fit there; else 0."""
-        if self.plan or not (self.capsule and self._settings_rows()):
+        if self.mechanism.plan or not (self.capsule and self._settings_rows()):
             return 0.0
-        needed = HEADING_MM + self.settings_narrow.height_mm
+        needed = HEADING_MM + self.mechanism.narrow.height_mm
         needed += GAP_MM if self._tables() else 0.0
         return needed if self._tables_mm() + needed <= self._capsule_mm() + 6.0 else 0.0
 
     def _springs_mm(self) -> float:
-        beside = self._settings_beside_mm() or not self._settings_rows()
-        settings_mm = 0.0 if beside else self.settings.height_mm
-        if self.plan:
-            settings_mm = max(self.settings_narrow.height_mm, self.plan_mm)
-        if "springs" not in self.parts or not (self.springs or settings_mm):
+        if "springs" not in self.parts:
             return 0.0
-        springs = table_mm(self.springs.columns, self.limits.springs) + 1.0 if self.springs else 0.0
-        return HEADING_MM + springs + settings_mm
+        return self.mechanism.height_mm(self.limits.springs, self._settings_here())
+
+    def _settings_here(self) -> bool:
+        """Whether the settings stand with the springs."""
+        return bool(self._settings_rows()) and not self._settings_beside_mm()
 
     def _settings_rows(self) -> int:
         shown = self.limits.settings and "springs" in self.parts
-        return self.settings.rows if shown else 0
+        return self.mechanism.wide.rows if shown else 0
 
     def _record_flow(self, y: float = 0.0) -> tuple[list[Element], int]:
         """The record in short below ``y``, and how many lines it takes."""
@@ -520,7 +508,7 @@ class _Sheet:
             at += HEADING_MM + table_mm(rows.columns, limit) + GAP_MM
         if beside:
             made += heading(self.left, at, left_mm, word("settings"))
-            made += self.settings_narrow.elements(self.left, at + HEADING_MM)
+            made += self.mechanism.narrow.elements(self.left, at + HEADING_MM)
         if self.capsule:
             x = self.left + self.width - self.capsule_mm
             made += self._capsule(x, y, self.capsule_mm, height)
@@ -548,21 +536,7 @@ class _Sheet:
         return found
 
     def _springs(self, y: float) -> list[Element]:
-        beside = self._settings_beside_mm()
-        with_settings = bool(self._settings_rows()) and not beside
-        title = "springs-and-settings" if with_settings else "springs"
-        made = heading(self.left, y, self.width, word(title if self.springs else "settings"))
-        y += HEADING_MM
-        if self.springs:
-            columns, rows = self.springs.columns, self.springs.rows
-            widths = column_widths(self.width, self.ruler, columns, rows)
-            made += table(self.left, y, widths, columns, rows, self.limits.springs)
-            y += table_mm(columns, self.limits.springs) + 1.0
-        if self.plan:
-            x = self.left + self.width - CAPSULE_MM
-            made += self.plan.elements(x, y, CAPSULE_MM, self.plan_mm, self.ruler)
-            return made + (self.settings_narrow.elements(self.left, y) if with_settings else [])
-        return made + (self.settings.elements(self.left, y) if with_settings else [])
+        return self.mechanism.elements(self.left, y, self.limits.springs, self._settings_here())
 
     def _notes(self, y: float) -> list[Element]:
         """The remarks for the customer, and the rule above them."""

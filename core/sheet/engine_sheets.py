@@ -27,6 +27,8 @@ REPEATS = 3
 _BLANK_ROWS = 3
 _LEAST_ROWS = 12
 _VACUUM_ROWS = 6
+_TABLE_HEAD_MM = 19.0  # of a table, with the line that leads to it
+_NOTES_MM = 11.0
 
 
 def card_bands(outcome: Outcome) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -66,12 +68,18 @@ def lamp_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None 
     facts = fact_list(_card_facts(outcome, card, instrument, view), pages.room, 3, ruler)
     pages.add(facts.elements(pages.left, pages.y))
     pages.y += facts.height_mm + 2.0
-    pages.paragraph(word("card-how"))
+    pages.paragraph(word("card-how"), 10.0)
     pages.paragraph(word("engine-cautions"), SMALL_PT)
     columns, rows = _card_table(card)
-    row_mm = min(max((pages.left_mm - 15.0) / max(len(rows), 1), 8.0), 12.0)
-    grid(pages, columns, rows, row_mm=row_mm, size_pt=1.2 * row_mm)
+    row_mm = _filling(pages, len(rows), 15.0 + _NOTES_MM, 8.0, 19.0)
+    grid(pages, columns, rows, row_mm=row_mm, size_pt=min(1.2 * row_mm, 18.0))
+    pages.notes(word("session-notes"))
     return pages.description(true_size=False)
+
+
+def _filling(pages: Pages, rows: int, others_mm: float, least_mm: float, most_mm: float) -> float:
+    """The height of a row with which so many fill the page at hand, within limits."""
+    return min(max((pages.left_mm - others_mm) / max(rows, 1), least_mm), most_mm)
 
 
 def _subject(outcome: Outcome) -> str:
@@ -200,12 +208,19 @@ def session_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | No
     pages.paragraph(word("rig-cautions" if seen.rig else "engine-cautions"), SMALL_PT)
     pages.paragraph(word("session-how-rig" if seen.rig else "session-how"))
     _to_fill_in(pages, seen, docket.setting_up.static_deg)
-    grid(pages, *_speed_table(outcome, seen), row_mm=7.4, size_pt=10.0)
-    if docket.has_capsule or docket.target.vacuum_points:
+    columns, rows = _speed_table(outcome, seen)
+    with_capsule = docket.has_capsule or bool(docket.target.vacuum_points)
+    below: tuple[list[GridColumn], list[Row]] = ([], [])
+    if with_capsule:
+        below = _vacuum_table(outcome, view)
+    others_mm = _TABLE_HEAD_MM * (1 + with_capsule) + _NOTES_MM
+    row_mm = _filling(pages, len(rows) + len(below[1]), others_mm, 7.4, 13.0)
+    size_pt = min(1.35 * row_mm, 13.0)
+    grid(pages, columns, rows, row_mm=row_mm, size_pt=size_pt)
+    if with_capsule:
         pages.paragraph(word("session-vacuum"), 9.0)
-        grid(pages, *_vacuum_table(outcome, view), row_mm=7.4, size_pt=10.0)
-    pages.need(8.0)
-    pages.add(place_to_write(pages.left, pages.y + 5.0, pages.room, word("session-notes"), ruler))
+        grid(pages, *below, row_mm=row_mm, size_pt=size_pt)
+    pages.notes(word("session-notes"))
     return pages.description(true_size=False)
 
 

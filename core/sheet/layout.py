@@ -77,6 +77,25 @@ def table_mm(columns: Sequence[Column], rows: int) -> float:
     return header_mm(columns) + rows * ROW_MM
 
 
+def needed_mm(columns: Sequence[Column], rows: Sequence[Sequence[Cell]], ruler: Ruler) -> float:
+    """The least width in mm at which nothing of a table is shortened."""
+    return sum(max(one, other) for one, other in zip(*_needs(ruler, columns, rows), strict=True))
+
+
+def _needs(ruler: Ruler, columns: Sequence[Column],
+           rows: Sequence[Sequence[Cell]]) -> tuple[list[float], list[float]]:  # fmt: skip
+    """What the heading and the cells of each column need, in mm."""
+    pad = 2 * PAD_MM + 0.2
+    heads = [max(ruler.width_mm(line, SMALL_PT) for line in c.heading) + pad for c in columns]
+    cells = [pad for _ in columns]
+    for row in rows:
+        for index, cell in enumerate(row):
+            mark = MARK_ROOM_MM if cell.mark else 0.0
+            wide = ruler.width_mm(cell.text, SIZE_PT, cell.bold) + mark + pad
+            cells[index] = max(cells[index], wide)
+    return heads, cells
+
+
 def column_widths(
     width_mm: float, ruler: Ruler, columns: Sequence[Column], rows: Sequence[Sequence[Cell]]
 ) -> list[float]:
@@ -85,15 +104,8 @@ def column_widths(
     Where the needs exceed the width, first the headings give way, widest first, then the cells;
     what gives way is shortened.
     """
-    heads = [max(ruler.width_mm(line, SMALL_PT) for line in c.heading) for c in columns]
-    cells = [0.0 for _ in columns]
-    for row in rows:
-        for index, cell in enumerate(row):
-            mark = MARK_ROOM_MM if cell.mark else 0.0
-            cells[index] = max(cells[index], ruler.width_mm(cell.text, SIZE_PT, cell.bold) + mark)
-    pad = 2 * PAD_MM + 0.2
-    needs = _lowered([max(h, c) + pad for h, c in zip(heads, cells, strict=True)],
-                     [c + pad for c in cells], width_mm)  # fmt: skip
+    heads, cells = _needs(ruler, columns, rows)
+    needs = _lowered([max(h, c) for h, c in zip(heads, cells, strict=True)], cells, width_mm)
     needs = _lowered(needs, [4.0 for _ in columns], width_mm)
     spare = (width_mm - sum(needs)) / len(needs)
     return [need + spare for need in needs]
@@ -247,6 +259,11 @@ def wrapped(text: str, width_mm: float, size_pt: float, most: int, ruler: Ruler)
     """Bold text broken at spaces into at most so many lines; what is left stands on the last."""
     lines = wrap(text, width_mm, lambda part: ruler.width_mm(part, size_pt, bold=True))
     return [*lines[: most - 1], " ".join(lines[most - 1 :])] if len(lines) > most else lines
+
+
+def cautions_overleaf(x_mm: float, bottom_mm: float, room_mm: float) -> Text:
+    """Where the cautions stand, at the foot of a page without them."""
+    return Text(x_mm, bottom_mm - 0.6, word("cautions-overleaf"), SMALL_PT, room_mm=room_mm)
 
 
 def text_mm(size_pt: float) -> float:

@@ -32,6 +32,8 @@ class SheetOptions:
         Of the docket and session: then its check points and its decision are those on the paper.
     said : str
         The one sentence of that judgement, which heads the paper.
+    cautions : tuple of str
+        The usual cautions at length, for the foot of the last page.
     one_page : bool
         Everything on one page, cut to fit it, for a picture.
     """
@@ -41,6 +43,7 @@ class SheetOptions:
     workshop: Workshop = field(default_factory=Workshop)
     judgement: Judgement | None = None
     said: str = ""
+    cautions: tuple[str, ...] = ()
     one_page: bool = False
 
     def compared(self, outcome: Outcome) -> Compared | None:

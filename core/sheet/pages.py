@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from bobweight.core.figure.description import Content, word
 from bobweight.core.sheet.description import (
+    LEAST_LINE_MM,
     PAPERS,
     Description,
     Element,
@@ -16,13 +17,14 @@ from bobweight.core.sheet.description import (
     Text,
     plain,
 )
-from bobweight.core.sheet.layout import SMALL_PT, heading, scale_bar
+from bobweight.core.sheet.layout import SMALL_PT, heading, place_to_write, scale_bar
 from bobweight.core.sheet.workshop import Workshop
 
 MARGIN_MM = 12.0
 FOOT_MM = 13.0
 TITLE_PT, TITLE_MM = 14.0, 11.0
 LEADING_MM = 3.4
+NOTE_LINE_MM = 9.0
 
 
 class Pages:
@@ -104,6 +106,15 @@ class Pages:
         self.add([Paragraph(self.left, self.y + 0.75 * leading, text, self.room, lines, size_pt,
                             leading)])  # fmt: skip
         self.y += leading * lines + gap_mm
+
+    def notes(self, label: Content) -> None:
+        """Lines to write on, the first with its label, down to the foot of the page."""
+        self.need(8.0)
+        self.add(place_to_write(self.left, self.y + 5.0, self.room, label, self.ruler))
+        while self.left_mm >= 5.0 + 2 * NOTE_LINE_MM:
+            self.y += NOTE_LINE_MM
+            y = self.y + 5.0
+            self.add([Line(self.left, y, self.left + self.room, y, LEAST_LINE_MM)])
 
     def description(self, true_size: bool = True) -> Description:
         """All pages, numbered; where something is at true size, each with a bar of true length."""

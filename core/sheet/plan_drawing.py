@@ -144,6 +144,6 @@ class _Drawn:
                 free = all(box[2] < a or c < box[0] or box[3] < b or d < box[1]
                            for a, b, c, d in self.taken)  # fmt: skip
                 if inside and free:
-                    self.taken.append((box[0] - 0.3, box[1] - 0.3, box[2] + 0.3, box[3] + 0.3))
+                    self.taken.append((box[0] - 0.9, box[1] - 0.3, box[2] + 0.9, box[3] + 0.3))
                     return [Text(x, y + 0.95, said, SMALL_PT, align="centre", backing=True)]
         return []

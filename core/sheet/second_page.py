@@ -14,12 +14,14 @@ from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.speed import speed_figure
 from bobweight.core.figure.view import View
 from bobweight.core.sheet.blocks import Rows
+from bobweight.core.sheet.caution_list import CautionList
 from bobweight.core.sheet.description import Element, Paragraph, Ruler, Text, plain
 from bobweight.core.sheet.found_left import with_both_curves
 from bobweight.core.sheet.layout import (
     HEADING_MM,
     PAD_MM,
     SMALL_PT,
+    cautions_overleaf,
     column_widths,
     fact_list,
     heading,
@@ -53,17 +55,14 @@ _MOST_NOTE_LINES, _LEADING_MM = 4, 3.4
 _GUTTER_MM = 6.0
 
 
-def second_page(outcome: Outcome, pair: Compared | None, view: View, ruler: Ruler,
-                width_mm: float, height_mm: float) -> list[Element]:  # fmt: skip
-    """The elements of the page, of the paper's size; none where nothing is recorded."""
-    return _SecondPage(outcome, pair, view, ruler, width_mm, height_mm).elements()
+class SecondPage:
+    """The record of one docket: a page of its own, or parts for a page that has room."""
 
-
-class _SecondPage:
     def __init__(
         self, outcome: Outcome, pair: Compared | None, view: View, ruler: Ruler,
-        width_mm: float, height_mm: float,
+        width_mm: float, height_mm: float, cautions: CautionList,
     ) -> None:  # fmt: skip
+        self.cautions = cautions
         self.outcome, self.pair, self.view, self.ruler = outcome, pair, view, ruler
         self.left, self.top = MARGIN_MM, MARGIN_MM
         self.width, self.bottom = width_mm - 2 * MARGIN_MM, height_mm - MARGIN_MM
@@ -88,27 +87,44 @@ class _SecondPage:
         self.limits = {key: len(rows.rows) for key, rows in self.tables.items()}
 
     def elements(self) -> list[Element]:
-        """All parts from top to bottom."""
+        """A page of its own, from top to bottom; none where nothing is recorded."""
         self._make_room()
+        if not self.parts_mm() and not self.plotted:
+            return []
         made = self._head()
         y = self.top + _HEAD_MM
+        spare = self._left_mm() - self.cautions.height_mm - _GAP_MM
+        at_length = self.cautions.height_mm > 0.0 and (spare >= _LEAST_PLOT_MM * self.plotted)
         if self.plotted:
-            plot_mm = min(self._left_mm(), _MOST_PLOT_MM)
+            plot_mm = min(spare if at_length else self._left_mm(), _MOST_PLOT_MM)
             made += self._plot(y, plot_mm)
             y += plot_mm + _GAP_MM
-        parts: tuple[tuple[float, Callable[[float], list[Element]]], ...] = (
+        made += self.parts_from(y)
+        if at_length:
+            high = self.bottom - FOOT_MM - self.cautions.height_mm
+            return made + self.cautions.elements(self.left, high)
+        return [*made, cautions_overleaf(self.left, self.bottom, self.width - 30.0)]
+
+    def parts_mm(self) -> float:
+        """What the parts take without a plot, each with the gap below it."""
+        return sum(part_mm + _GAP_MM for part_mm, _ in self._parts() if part_mm)
+
+    def parts_from(self, y: float) -> list[Element]:
+        """The parts below ``y``, without a plot."""
+        made: list[Element] = []
+        for part_mm, part in self._parts():
+            if part_mm:
+                made += part(y)
+                y += part_mm + _GAP_MM
+        return made
+
+    def _parts(self) -> tuple[tuple[float, Callable[[float], list[Element]]], ...]:
+        return (
             (self._table_mm("compared"), self._compared),
             (self._findings_mm(), self._findings),
             (self._table_mm("altered"), self._altered),
             (self._setting_mm(), self._setting),
         )
-        for part_mm, part in parts:
-            if part_mm:
-                made += part(y)
-                y += part_mm + _GAP_MM
-        if y == self.top + _HEAD_MM:
-            return []
-        return made + self._foot()
 
     def _make_room(self) -> None:
         """Give the plot up where the tables need its room (the first page has it too), then cut
@@ -125,13 +141,8 @@ class _SecondPage:
     # Heights, in mm
 
     def _left_mm(self) -> float:
-        parts = (
-            self._table_mm("compared"), self._findings_mm(), self._table_mm("altered"),
-            self._setting_mm(),
-        )  # fmt: skip
-        others = [mm for mm in parts if mm]
-        gaps = len(others) + self.plotted
-        return self.bottom - self.top - _HEAD_MM - FOOT_MM - sum(others) - _GAP_MM * gaps
+        taken = self.parts_mm() + _GAP_MM * self.plotted
+        return self.bottom - self.top - _HEAD_MM - FOOT_MM - taken
 
     def _table_mm(self, key: str) -> float:
         if key not in self.tables:
@@ -218,7 +229,3 @@ class _SecondPage:
         for number, key in enumerate(keys):
             made += self._table(key, self.left + number * (wide + _GUTTER_MM), y, wide)
         return made
-
-    def _foot(self) -> list[Element]:
-        return [Text(self.left, self.bottom - 0.6, word("cautions-overleaf"), SMALL_PT,
-                     room_mm=self.width - 30.0)]  # fmt: skip
