@@ -19,9 +19,8 @@ from bobweight.core.figure.plan_contact import (
     TOE_MM,
     Contact,
     StopOnPlate,
-    contact,
+    contacts,
     stop_on_plate,
-    turns_of_weights,
 )
 from bobweight.core.figure.plan_shapes import (
     USUAL_WIRE_MM,
@@ -129,7 +128,7 @@ def plan_frame(docket: Docket) -> PlanFrame:
         taken += list(np.degrees(np.arctan2(over[:, 1], over[:, 0])))
     zero = freest_direction(taken) - 0.5 * end_deg
     hub = lobe * 1.25
-    flanks = tuple(_flanks(mechanism, rest, shapes, end_deg, hub))
+    flanks = tuple(contacts(mechanism, rest, shapes, hub))
     feet = tuple(_feet(mechanism, rest, hub, flanks))
     stop = stop_on_plate(mechanism, hub, inner, _on_plate(rest, weights, feet))
     return PlanFrame(
@@ -149,21 +148,6 @@ def plan_frame(docket: Docket) -> PlanFrame:
         stop_deg=float(required(mechanism.stop_deg)),
         end_deg=end_deg,
     )
-
-
-def _flanks(
-    mechanism: Mechanism, rest: Pose, shapes: tuple[Points, ...], end_deg: float, hub_mm: float
-) -> list[Contact | None]:
-    """Where each weight without a pin touches the cam foot."""
-    if not any(weight.pin_xy is None for weight in rest.weights):
-        return [None] * len(rest.weights)
-    turns = turns_of_weights(mechanism, end_deg)
-    return [
-        contact(weight.pivot_xy, weight.cg_xy, shape, turned, hub_mm)
-        if weight.pin_xy is None
-        else None
-        for weight, shape, turned in zip(rest.weights, shapes, turns, strict=True)
-    ]
 
 
 def _on_plate(rest: Pose, weights: list[Points], feet: tuple[Points, ...]) -> Points:

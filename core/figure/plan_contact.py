@@ -7,6 +7,7 @@ sees it. Places are complex numbers in mm of the base plate, advance counter-clo
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -17,11 +18,14 @@ from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.figure.plan_shapes import Points, freest_direction, polar, stadium
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.motion import Motion
+from bobweight.core.mechanics.pose import Pose
+from bobweight.core.problems import required
 
 TOE_MM = 2.4
 ARM_MM = 2.0
 PIN_MM = 1.5
 _STEPS = 13
+_ROUND_DEG = 6.0
 _END_MM = 0.8
 _SOUND = 0.5
 """Share of the flank's push that turns the cam, below which no one would make it so."""
@@ -66,45 +70,68 @@ def turns_of_weights(mechanism: Mechanism, end_deg: float) -> list[Turns]:
     return found
 
 
-def contact(
-    pivot_xy: tuple[float, float], cg_xy: tuple[float, float], body: Points, turns: Turns,
-    hub_mm: float,
-) -> Contact | None:  # fmt: skip
-    """Toe and flank of a weight that drives the cam by touching it; None where its motion is not
-    known, or where it could not push the cam from beside its body."""
-    if not np.isfinite(turns).all():
-        return None
-    return _contact(pivot_xy, cg_xy, body.tobytes(), len(body), turns, hub_mm)
+def contacts(
+    mechanism: Mechanism, rest: Pose, bodies: Sequence[Points], hub_mm: float
+) -> list[Contact | None]:
+    """Toe and flank of each weight that drives the cam by touching it; None for one that drives it
+    by a pin, whose motion is not known, or that could not push the cam from beside its body.
+
+    Parameters
+    ----------
+    rest : Pose
+    bodies : sequence of array, shape (n, 2)
+        Outlines of the weights at rest.
+    hub_mm : float
+        Radius of the foot's hub.
+    """
+    if all(weight.pin_xy is not None for weight in rest.weights):
+        return [None] * len(rest.weights)
+    end = float(required(mechanism.end_deg))
+    by_ratio = mechanism.linkage.kind == "constant"
+    # the toe is chosen for a stop in round figures, so that it stands still while one is dragged
+    wide = _ROUND_DEG * float(np.ceil(end / _ROUND_DEG)) if by_ratio else end
+    wanted, chosen = turns_of_weights(mechanism, end), turns_of_weights(mechanism, wide)
+    found: list[Contact | None] = []
+    for weight, body, turns, wider in zip(rest.weights, bodies, wanted, chosen, strict=True):
+        pivot, cg = complex(*weight.pivot_xy), complex(*weight.cg_xy)
+        out = pivot / abs(pivot)
+        toe = None
+        if weight.pin_xy is None and np.isfinite(wider).all():
+            rim = (body @ np.array([1.0, 1j])) / out
+            seen = np.round(rim, 5) + 0.0  # like weights have one answer
+            toe = _toe(round(abs(pivot), 5), seen.tobytes(), wider, round(hub_mm, 5))
+        found.append(None if toe is None else _contact(pivot, cg, toe * out, turns))
+    return found
 
 
-@lru_cache(maxsize=16)
-def _contact(
-    pivot_xy: tuple[float, float], cg_xy: tuple[float, float], body: bytes, corners: int,
-    turns: Turns, hub_mm: float,
-) -> Contact | None:  # fmt: skip
-    pivot, cg = complex(*pivot_xy), complex(*cg_xy)
-    rim = np.frombuffer(body).reshape(corners, 2) @ np.array([1.0, 1j])
-    toes = _tries(pivot, hub_mm)
+@lru_cache(maxsize=32)
+def _toe(pivot_mm: float, body: bytes, turns: Turns, hub_mm: float) -> complex | None:
+    """The best place of the toe, the pivot lying on the x axis."""
+    rim, pivot = np.frombuffer(body, np.complex128), complex(pivot_mm)
+    toes = _tries(pivot_mm, hub_mm)
     seen, flank, push = flanks(pivot, toes, turns)
-    gap = np.abs(seen[:, :, None] - rim).min(axis=2).min(axis=1)
-    gap = np.where(_inside(rim, seen).any(axis=1), -gap, gap)
     ways, along = np.diff(seen, axis=1), np.diff(flank, axis=1)
-    smooth = np.all((ways * along.conj()).real > 0, axis=1)
-    good = (gap >= TOE_MM - 0.1) & smooth & (push.min(axis=1) >= _SOUND)
-    if not good.any():
+    good = np.all((ways * along.conj()).real > 0, axis=1) & (push.min(axis=1) >= _SOUND)
+    toes, seen, push = toes[good], seen[good], push[good]
+    gap = np.abs(seen[:, :, None] - rim).min(axis=2, initial=np.inf).min(axis=1, initial=np.inf)
+    clear = (gap >= TOE_MM - 0.1) & ~_inside(rim, seen).any(axis=1)
+    if not clear.any():
         return None
     cost = gap + 6.0 * (1.0 - push.min(axis=1)) + 0.1 * np.abs(toes)
-    best = int(np.argmin(np.where(good, cost, np.inf)))
-    line = flank[best]
+    return complex(toes[int(np.argmin(np.where(clear, cost, np.inf)))])
+
+
+def _contact(pivot: complex, cg: complex, toe: complex, turns: Turns) -> Contact:
+    """The flank for a toe, a little longer than it need be, and what carries it."""
+    line = flanks(pivot, np.array([toe]), turns)[1][0]
     ends = [_END_MM * (a - b) / (abs(a - b) or 1.0)
             for a, b in ((line[0], line[1]), (line[-1], line[-2]))]  # fmt: skip
     line = np.concatenate([[line[0] + ends[0]], line, [line[-1] + ends[1]]])
     arm = cg - pivot
     feet = [pivot + arm * float(np.clip(((end - pivot) / arm).real, 0.05, 1.2))
             for end in (line[-1], line[0])]  # fmt: skip
-    return Contact(
-        _points(toes[best : best + 1])[0], _points(line), _points(np.concatenate([line, feet]))
-    )
+    at = np.array([toe.real, toe.imag])
+    return Contact(at, _points(line), _points(np.concatenate([line, feet])))
 
 
 def flanks(pivot: complex, toes: Places, turns: Turns) -> tuple[Places, Places, Points]:
@@ -122,10 +149,10 @@ def flanks(pivot: complex, toes: Places, turns: Turns) -> tuple[Places, Places, 
     return seen, seen - TOE_MM * across, np.abs(push)
 
 
-def _tries(pivot: complex, hub_mm: float) -> Places:
-    radii = np.linspace(hub_mm + 1.5, max(1.1 * abs(pivot), hub_mm + 3.0), 16)
-    turns = np.radians(np.arange(-120.0, 120.1, 5.0))
-    found: Places = (radii[:, None] * np.exp(1j * turns) * pivot / abs(pivot)).ravel()
+def _tries(pivot_mm: float, hub_mm: float) -> Places:
+    radii = np.linspace(hub_mm + 1.5, max(1.1 * pivot_mm, hub_mm + 3.0), 14)
+    turns = np.radians(np.arange(-120.0, 120.1, 6.0))
+    found: Places = (radii[:, None] * np.exp(1j * turns)).ravel()
     return found
 
 
