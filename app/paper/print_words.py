@@ -120,6 +120,19 @@ PRINT_WORDS: dict[str, str] = {
     "card-gap": QT_TRANSLATE_NOOP("sheet", "Gap to set"),
     "card-dwell": QT_TRANSLATE_NOOP("sheet", "Dwell found"),
     "card-held": QT_TRANSLATE_NOOP("sheet", "Pipe on: hand pump holds"),
+    "idle-capsule": QT_TRANSLATE_NOOP("sheet", "Capsule at idle"),
+    "idle-capsule-of": QT_TRANSLATE_NOOP("sheet", "Capsule {number} at idle"),
+    "idle-advances-manifold": QT_TRANSLATE_NOOP(
+        "sheet", "advances {value}° (manifold, {depression})"
+    ),
+    "idle-retards-manifold": QT_TRANSLATE_NOOP(
+        "sheet", "retards {value}° (manifold, {depression})"
+    ),
+    "idle-still-manifold": QT_TRANSLATE_NOOP("sheet", "does nothing (manifold, {depression})"),
+    "idle-still-edge": QT_TRANSLATE_NOOP("sheet", "does nothing (edge of the throttle)"),
+    "idle-advances-edge": QT_TRANSLATE_NOOP("sheet", "advances {value}° (edge of the throttle)"),
+    "idle-retards-edge": QT_TRANSLATE_NOOP("sheet", "retards {value}° (edge of the throttle)"),
+    "idle-shown": QT_TRANSLATE_NOOP("sheet", "Idle, pipes on"),
     "card-mark": QT_TRANSLATE_NOOP("sheet", "Error of the mark"),
     "card-lag": QT_TRANSLATE_NOOP("sheet", "Delay of the lamp"),
     "card-scale": QT_TRANSLATE_NOOP("sheet", "True speed per shown"),

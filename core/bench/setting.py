@@ -25,6 +25,8 @@ from bobweight.core.mechanics.total import total_crank_deg
 from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import put, put_uncertainty
 
+USUAL_IDLE_KPA = 55.0
+"""Depression in the manifold at idle (common practice)."""
 _STEP_RPM = 500.0
 _MOST_STEPS = 24
 
@@ -79,6 +81,28 @@ class StateTotal:
     altitude_kpa: float
     altitude_total_deg: float
     over_deg: float | None
+
+
+@dataclass(frozen=True)
+class CapsuleAtIdle:
+    """What one capsule does while the engine idles: the depression that it feels, and how far it
+    moves the timing, crank degrees, negative for retard. ``number`` counts the docket's capsules
+    from 1."""
+
+    number: int
+    fed_from: str
+    felt_kpa: float
+    moved_deg: float
+
+
+@dataclass(frozen=True)
+class IdleTiming:
+    """The engine at idle with every pipe on: what each capsule does, and what the lamp shows."""
+
+    engine_rpm: float
+    depression_kpa: float
+    capsules: tuple[CapsuleAtIdle, ...]
+    shown_deg: float
 
 
 @dataclass(frozen=True)
@@ -232,6 +256,41 @@ def lamp_card(
         low_deg=band[0],
         high_deg=band[1],
     )
+
+
+def idle_timing(
+    docket: Docket, prediction: Prediction, instrument: Instrument | None = None
+) -> IdleTiming | None:
+    """What the capsules do at idle, the throttle shut; None without a usable capsule or where
+    neither an idle speed nor a state with the throttle shut is known.
+
+    The depression is that of the driving state with the throttle shut that has the most; without
+    one, the usual of an idling engine.
+
+    Raises
+    ------
+    BobweightError
+        As :func:`lamp_of`.
+    """
+    lamp = lamp_of(docket, instrument)
+    shut = [s for s in docket.setting_up.states if s.throttle == "shut"]
+    idling = max(shut, key=lambda s: s.depression_kpa, default=None)
+    rpm = docket.setting_up.idle_rpm
+    if rpm is None and idling is not None:
+        rpm = idling.engine_rpm
+    if not usable(docket.capsules) or rpm is None:
+        return None
+    kpa = USUAL_IDLE_KPA if idling is None else idling.depression_kpa
+    each = []
+    for number, capsule in enumerate(docket.capsules, start=1):
+        if not usable((capsule,)):
+            continue
+        moved = lamp.drive_ratio * float(plate_advance_deg((capsule,), kpa, throttle_shut=True))
+        felt = 0.0 if capsule.fed_from == "edge" else kpa
+        each.append(CapsuleAtIdle(number, capsule.fed_from, felt, moved))
+    plate = float(plate_advance_deg(docket.capsules, kpa, throttle_shut=True))
+    advance = float(prediction.advance_deg(rpm / lamp.drive_ratio, "falling"))
+    return IdleTiming(rpm, kpa, tuple(each), float(shown_deg(lamp, rpm, advance + plate)))
 
 
 def state_totals(docket: Docket, prediction: Prediction) -> tuple[StateTotal, ...]:

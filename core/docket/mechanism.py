@@ -33,6 +33,7 @@ LINKAGES = {
     "measured": "Measured on the bench",
     "learned": "Learnt from a run with known springs",
 }
+BUILDS = {"usual": "Of the usual size", "light": "Light", "heavy": "Heavy"}
 FOOT_SIDES = {
     "cg": "The side of the centre of gravity",
     "other": "The other side",
@@ -114,6 +115,11 @@ class Weights(Record):
     """The flyweights: what all have alike, and what each has of its own."""
 
     count: int = whole("Weights", 2, (1, 6))
+    build: str = choice(
+        "Build", BUILDS, "usual",
+        help="What is taken where mass or size is blank: light ones are about 20 g, heavy ones "
+        "55 g each. What you measured counts for itself.",
+    )  # fmt: skip
     mass_g: float | None = number(
         "Mass of each weight", MASS, hard=(0.5, 2000.0), usual=(5.0, 150.0), uncertain=True,
         trade_u=0.5,

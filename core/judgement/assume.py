@@ -24,6 +24,7 @@ from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.linkage import linkage_class
 from bobweight.core.mechanics.places import spring_needs
+from bobweight.core.mechanics.typical import USUAL_WEIGHTS
 from bobweight.core.problems import Path
 from bobweight.core.record import parameters
 
@@ -31,8 +32,12 @@ START_RPM, KNEE_RPM, FULL_RPM, FULL_DEG = 425.0, 700.0, 1700.0, 12.0
 """Where a usual curve starts, bends and ends; distributor figures."""
 KNEE_SHARE = 0.42
 """Advance at which the secondary takes up, as a share of the whole."""
-_WEIGHTS = {"mass_g": (27.0, 0.5), "pivot_radius_mm": (20.0, 0.2), "cg_mm": (10.0, 0.25)}
-_REST_DEG, _U_REST_DEG = 105.0, 15.0
+_U_WEIGHTS = {
+    "usual": {"mass_g": 0.5, "pivot_radius_mm": 0.2, "cg_mm": 0.25},
+    "light": {"mass_g": 0.3, "pivot_radius_mm": 0.2, "cg_mm": 0.25},
+    "heavy": {"mass_g": 0.4, "pivot_radius_mm": 0.2, "cg_mm": 0.25},
+}
+_U_REST_DEG = 15.0
 _RATIO, _U_RATIO = 0.65, 0.25
 _PLACES = {
     "primary": {"post_radius_mm": 25.0, "post_angle_deg": 0.0, "peg_radius_mm": 16.0,
@@ -189,12 +194,13 @@ class _Filling:
 
     def _weights(self, m: Mechanism) -> Weights:
         changes: dict[str, float] = {}
-        for key, (value, u) in _WEIGHTS.items():
+        usual = USUAL_WEIGHTS[m.weights.build]
+        for key, u in _U_WEIGHTS[m.weights.build].items():
             if getattr(m.weights, key) is None:
-                changes[key] = value
+                changes[key] = usual[key]
                 self._note(("weights", key), Known(u, True))
         if m.weights.rest_angle_deg is None:
-            changes["rest_angle_deg"] = _REST_DEG
+            changes["rest_angle_deg"] = usual["rest_angle_deg"]
             self._note(("weights", "rest_angle_deg"), Known(_U_REST_DEG, False))
         return m.weights.with_changes(**changes)
 

@@ -17,7 +17,12 @@ from bobweight.core.mechanics.places import by_distances, spring_needs
 from bobweight.core.problems import Path, required
 from bobweight.core.record import get, put
 
-USUAL_WEIGHTS = {"mass_g": 27.0, "pivot_radius_mm": 20.0, "cg_mm": 10.0, "rest_angle_deg": 105.0}
+USUAL_WEIGHTS = {
+    "usual": {"mass_g": 27.0, "pivot_radius_mm": 20.0, "cg_mm": 10.0, "rest_angle_deg": 105.0},
+    "light": {"mass_g": 20.0, "pivot_radius_mm": 18.0, "cg_mm": 9.0, "rest_angle_deg": 105.0},
+    "heavy": {"mass_g": 55.0, "pivot_radius_mm": 26.0, "cg_mm": 13.0, "rest_angle_deg": 105.0},
+}
+"""By what the weights are (``Weights.build``)."""
 USUAL_RATIO = 0.65
 USUAL_STOP_DEG = 12.0
 USUAL_PLACES = {
@@ -73,7 +78,7 @@ def completed(mechanism: Mechanism) -> Completed:
         springs = tuple(Spring(role=role, given_by="distances") for role in roles)
         m = m.with_changes(springs=springs)
     places: list[Path] = list(needed_of_weights(m))
-    places += [("weights", key) for key in USUAL_WEIGHTS]
+    places += [("weights", key) for key in USUAL_WEIGHTS[m.weights.build]]
     for place in dict.fromkeys(places):
         if get(m, place) is None:
             m = put(m, place, _usual(m, place))
@@ -117,7 +122,7 @@ def _has_table(linkage: Linkage) -> bool:
 def _usual(m: Mechanism, place: Path) -> float:
     key = str(place[-1])
     if place[0] == "weights":
-        return USUAL_WEIGHTS[key]
+        return USUAL_WEIGHTS[m.weights.build][key]
     if key == "ratio":
         return USUAL_RATIO
     if key in _PIN:
@@ -219,15 +224,16 @@ def typical_mechanisms() -> tuple[Typical, ...]:
         one = Spring(role="primary", given_by="distances", peg_on="weight", weight=1)
         return one, replace(one, weight=2)
 
-    two = Weights(count=2)
+    two, light, heavy = (Weights(count=2, build=build) for build in ("usual", "light", "heavy"))
     across = (Spring(role="primary", post_on="weight", peg_on="other", weight=1),
               Spring(role="primary", post_on="weight", peg_on="other", weight=2))  # fmt: skip
     kinds = (
-        ("rolling", "constant", pair()), ("slot", "slot", pair()), ("link", "link", pair()),
-        ("each-weight", "constant", hung()), ("alike", "slot", pair("primary")),
-        ("across", "constant", across),
+        ("rolling", two, "constant", pair()), ("slot", two, "slot", pair()),
+        ("link", two, "link", pair()), ("two-light", light, "constant", pair("primary")),
+        ("two-heavy", heavy, "slot", pair()), ("each-weight", two, "constant", hung()),
+        ("alike", two, "slot", pair("primary")), ("across", two, "constant", across),
     )  # fmt: skip
     return tuple(
-        Typical(key, Mechanism(weights=two, linkage=Linkage(kind=kind), springs=springs))
-        for key, kind, springs in kinds
+        Typical(key, Mechanism(weights=weights, linkage=Linkage(kind=kind), springs=springs))
+        for key, weights, kind, springs in kinds
     )

@@ -24,6 +24,8 @@ from bobweight.core.photo.view import PicksPlaced, placed
 from bobweight.core.problems import BobweightError, Path, Problem
 
 Figures = dict[Path, float]
+_EVEN_RAD = 0.1
+"""Pivots that stand further than this from evenly spaced were clicked in another order."""
 _DIFFER = 3.0
 """Standard uncertainties by which two weights must differ before it is said."""
 
@@ -212,7 +214,8 @@ class _Reading:
         if 1 not in self.weights:
             raise BobweightError("not-clicked", ("pivot", 1), part="pivot", number=1)
         self.lies = ""
-        frame = _Frame(at, self.mirror)
+        self.even = evenly_spaced(self.mechanism)
+        frame = self.frame(at)
         centre = frame.centre(1)
         if centre is not None:
             pivot = frame.point("pivot", 1)
@@ -220,9 +223,13 @@ class _Reading:
         elif self.mechanism.weights.rest_angle_deg is None:
             self.problems.append(Problem("no-outline", ("outline", 1), grave=False))
 
+    def frame(self, at: _points) -> _Frame:
+        """The base plate's frame by these places."""
+        return _Frame(at, self.mirror, self.even)
+
     def figures(self, xy: Floats) -> Figures:
         """All figures from places in mm, shape (n, 2)."""
-        frame = _Frame(_points(self.picture, self.places, xy), self.mirror)
+        frame = self.frame(_points(self.picture, self.places, xy))
         found: Figures = {}
         per_weight = [self._of_weight(frame, k) for k in self.weights]
         for path in {path: None for figures in per_weight for path in figures}:
@@ -251,7 +258,7 @@ class _Reading:
         centre = own.centre(number)
         if centre is not None:
             found[*weights, "cg_mm"] = abs(centre - pivot)
-            found[*weights, "rest_angle_deg"] = abs(_degrees((centre - pivot) / pivot))
+            found[*weights, "rest_angle_deg"] = abs(_degrees(centre - pivot))
         line = self._line(own, number)
         pin = own("pin", number)
         if pin is not None:
@@ -310,7 +317,7 @@ class _Reading:
     def outline(self) -> tuple[OutlinePoint, ...]:
         """The first weight as traced, at its pivot, x towards its centre of gravity."""
         at = _points(self.picture, self.places, self.places.places.xy_mm)
-        own = _Frame(at, self.mirror).own(1, self._ahead)
+        own = self.frame(at).own(1, self._ahead)
         points, line = own.many("outline", 1), self._line(own, 1)
         pivot = own("pivot", 1)
         if points is None or line is None or pivot is None:
@@ -329,20 +336,47 @@ def plate_frame(docket: Docket, picture: MeasuredPicture, places: PicksPlaced) -
         ``not-clicked`` for the shaft or the first pivot.
     """
     at = _points(picture, places, places.places.xy_mm)
-    return _Frame(at, docket.particulars.rotation == "clockwise")
+    mirror = docket.particulars.rotation == "clockwise"
+    return _Frame(at, mirror, evenly_spaced(docket.mechanism))
+
+
+def evenly_spaced(mechanism: Mechanism) -> int:
+    """How many weights stand evenly round the shaft; 1 where their places are their own."""
+    weights = mechanism.weights
+    return 1 if any(own.place_deg is not None for own in weights.each) else weights.count
 
 
 class _Frame:
     """The base plate's frame: shaft at the origin, first pivot on the x axis, advance
-    anticlockwise."""
+    anticlockwise.
 
-    def __init__(self, at: _points, mirror: bool) -> None:
+    Where ``even`` weights stand evenly round the shaft, all their pivots say where the x axis is: a
+    line from pivot to pivot is twice as long as one from the shaft.
+    """
+
+    def __init__(self, at: _points, mirror: bool, even: int) -> None:
         self.at, self._mirror = at, mirror
         self._shaft = at("shaft", 1)
         arm = self._seen(at("pivot", 1))
         if abs(arm) < 1e-6:
             raise BobweightError("same-point")
-        self._zero = arm / abs(arm)
+        pivots = [at.maybe("pivot", number + 1) for number in range(even)]
+        arms = [
+            self._seen(pivot) * cmath.rect(1.0, -2.0 * math.pi * number / even)
+            for number, pivot in enumerate(pivots)
+            if pivot is not None
+        ]
+        agree = all(abs(cmath.phase(other / arm)) < _EVEN_RAD for other in arms if other)
+        whole = sum(arms) if agree and len(arms) == even else arm
+        self._zero = whole / abs(whole)
+
+        self._even = even if agree and len(arms) == even else 0
+
+    def zero_of(self, weight: int, pivot: complex) -> complex:
+        """The direction of a weight's pivot from the shaft in this frame, of length one."""
+        if self._even:
+            return cmath.rect(1.0, 2.0 * math.pi * (weight - 1) / self._even)
+        return pivot / abs(pivot)
 
     def _seen(self, place: complex) -> complex:
         own = place - self._shaft
@@ -378,7 +412,7 @@ class _Own:
     def __init__(self, frame: _Frame, weight: int, ahead: bool) -> None:
         self._frame, self._ahead, self._weight = frame, ahead, weight
         pivot = frame.maybe("pivot", weight)
-        self._zero = pivot / abs(pivot) if pivot else None
+        self._zero = frame.zero_of(weight, pivot) if pivot else None
 
     def _turned(self, place: complex | None) -> complex | None:
         if place is None or self._zero is None:
@@ -451,7 +485,7 @@ def _differences(reading: _Reading, places: PicksPlaced) -> Sequence[Problem]:
         return ()
 
     def apart(xy: Floats) -> Figures:
-        frame = _Frame(_points(reading.picture, reading.places, xy), reading.mirror)
+        frame = reading.frame(_points(reading.picture, reading.places, xy))
         first = reading._of_weight(frame, reading.weights[0])
         found = {}
         for number in reading.weights[1:]:

@@ -8,7 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bobweight.core.bench.lamp import Lamp, shown_deg
-from bobweight.core.bench.setting import LampCard, card_speeds, lamp_card, total_for_static
+from bobweight.core.bench.setting import (
+    LampCard,
+    card_speeds,
+    idle_timing,
+    lamp_card,
+    total_for_static,
+)
 from bobweight.core.docket.readings import Instrument
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import figure, short
@@ -102,6 +108,7 @@ def _card_facts(outcome: Outcome, card: LampCard, instrument: Instrument | None,
     if card.depression_kpa is not None:
         held = f"{view.depression(card.depression_kpa)} {view.depression_unit}"
         found.append((word("card-held"), held))
+    found += idle_facts(outcome, instrument, view)
     if instrument is not None and instrument.kind == "lamp":
         found += [
             (word("card-mark"), f"{figure(instrument.mark_error_deg, 1, True)}°"),
@@ -109,6 +116,28 @@ def _card_facts(outcome: Outcome, card: LampCard, instrument: Instrument | None,
             (word("card-scale"), short(instrument.tachometer_scale, 4)),
         ]
     return found
+
+
+def idle_facts(outcome: Outcome, instrument: Instrument | None,
+               view: View) -> list[tuple[Content, Content]]:  # fmt: skip
+    """What every capsule does at idle, and what the lamp shows there with the pipes on."""
+    assert outcome.prediction is not None
+    idle = idle_timing(outcome.docket, outcome.prediction, instrument)
+    if idle is None:
+        return []
+    alone = len(idle.capsules) == 1
+    found: list[tuple[Content, Content]] = []
+    for one in idle.capsules:
+        name = word("idle-capsule") if alone else word("idle-capsule-of", number=one.number)
+        way = "still" if round(abs(one.moved_deg), 1) == 0.0 else "advances"
+        if one.moved_deg < 0.0 and way != "still":
+            way = "retards"
+        felt = f"{view.depression(one.felt_kpa)} {view.depression_unit}"
+        moved = figure(abs(one.moved_deg), 1)
+        told = word(f"idle-{way}-{one.fed_from}", value=moved, depression=felt)
+        found.append((name, told))
+    told = word("card-total-at", total=figure(idle.shown_deg, 1), speed=figure(idle.engine_rpm, 0))
+    return [*found, (word("idle-shown"), told)]
 
 
 def gap_and_dwell(outcome: Outcome) -> list[tuple[Content, Content]]:

@@ -12,6 +12,7 @@ from bobweight.core.bench.setting import (
     card_speeds,
     full_travel_height_m,
     full_travel_kpa,
+    idle_timing,
     lamp_card,
     mark_error_from_stop,
     rotor_phasing,
@@ -51,6 +52,42 @@ PREDICTION = predict(MECHANISM)
 def docket(**setting) -> Docket:
     setting.setdefault("static_deg", 8.0)
     return Docket(mechanism=MECHANISM, capsules=(CAPSULE,), setting_up=SettingUp(**setting))
+
+
+RETARD = Capsule(
+    given_as="triple", acts="retard", fed_from="manifold", start_kpa=20.0, full_kpa=40.0,
+    full_deg=5.0,
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("capsules", "moved", "felt"),
+    [
+        ((CAPSULE,), [0.0], [0.0]),  # from the edge of the throttle, which is shut
+        ((CAPSULE.with_changes(fed_from="manifold"),), [14.0], [55.0]),
+        ((RETARD,), [-10.0], [55.0]),
+        ((CAPSULE, RETARD), [0.0, -10.0], [0.0, 55.0]),  # two on one plate
+        ((CAPSULE.with_changes(fed_from="manifold"), RETARD), [14.0, -10.0], [55.0, 55.0]),
+        ((CAPSULE.with_changes(fed_from="manifold", full_kpa=90.0),), [7.0], [55.0]),
+    ],
+)
+def test_what_each_capsule_does_at_idle(capsules, moved, felt):
+    """Full degrees doubled at the crank; (55 − 20)/(90 − 20) of them where full is at 90 kPa."""
+    at = docket(idle_rpm=400.0).with_changes(capsules=capsules)
+    lamp = Instrument(mark_error_deg=1.0, lag_ms=0.1)
+    found = idle_timing(at, PREDICTION, lamp)
+    assert [c.moved_deg for c in found.capsules] == pytest.approx(moved, abs=0.1)
+    assert [c.felt_kpa for c in found.capsules] == felt
+    assert float(PREDICTION.advance_deg(200.0, "falling")) == 0.0  # no advance below
+    assert found.shown_deg == pytest.approx(8.0 + 1.0 + sum(moved) - 6 * 400 * 0.1e-3, abs=0.1)
+
+
+def test_idle_is_told_where_it_is_known():
+    assert idle_timing(docket(idle_rpm=700.0).with_changes(capsules=()), PREDICTION) is None
+    assert idle_timing(docket(), PREDICTION) is None
+    states = (DrivingState(name="Slow", engine_rpm=650.0, depression_kpa=61.0, throttle="shut"),)
+    found = idle_timing(docket(states=states), PREDICTION)
+    assert (found.engine_rpm, found.depression_kpa) == (650.0, 61.0)
 
 
 def test_static_and_total_are_inverse():

@@ -11,6 +11,7 @@ from bobweight.app.board.wording import PartWords
 from bobweight.app.store.display import Display
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Mechanism, OutlinePoint
+from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.mechanics.dimensions import dimensions
 from bobweight.core.mechanics.places import mirrored
@@ -107,3 +108,17 @@ def test_a_traced_outline_is_drawn(qtbot):
     pose = view._frame.rest.weights[0]
     away = np.hypot(*(view._frame.weights[0] - np.array(pose.pivot_xy)).T)
     assert away.max() == pytest.approx(np.hypot(21, 7), abs=0.5)
+
+
+@pytest.mark.parametrize(("key", "mass_g", "build"),
+                         [("two-light", 20.0, "light"), ("two-heavy", 55.0, "heavy")])  # fmt: skip
+def test_light_and_heavy_weights_are_assumed_and_never_stored(key, mass_g, build):
+    """20 g small, 55 g large: common practice (18–35 g and 30–90 g)."""
+    typical = {t.key: t.mechanism for t in typical_mechanisms()}[key]
+    assert typical.weights.build == build and typical.weights.mass_g is None
+    made = completed(typical)
+    assert made.mechanism.weights.mass_g == mass_g and ("weights", "mass_g") in made.blanks
+    found = assume(new_docket().with_changes(mechanism=typical))
+    assert found.mechanism.weights.mass_g == mass_g
+    known = completed(put(typical, ("weights", "mass_g"), 31.0))
+    assert known.mechanism.weights.mass_g == 31.0 and ("weights", "mass_g") not in known.blanks

@@ -16,6 +16,8 @@ from scipy.spatial.transform import Rotation
 
 from bobweight.core.photo.card import DOT_MM, MARKS_MM, RING_INNER_MM, RING_OUTER_MM
 
+_TILE = 64
+
 
 @dataclass(frozen=True)
 class Phone:
@@ -180,10 +182,22 @@ def _paint(picture, camera, height_mm, middle, reach_mm, grey, outside_mm, pitch
     seen = camera.sees(round_it)
     left, top = np.maximum(np.floor(seen.min(0)).astype(int) - 2, 0)
     right, bottom = np.minimum(np.ceil(seen.max(0)).astype(int) + 3, (camera.width, camera.height))
-    for start in range(top, bottom, 256):
-        rows = slice(start, min(start + 256, bottom))
-        px = np.stack(np.meshgrid(np.arange(left, right), np.arange(rows.start, rows.stop)), -1)
-        at = camera.on(px, height_mm)
-        cover = np.clip(0.5 - outside_mm(at[..., 0], at[..., 1]) / pitch, 0, 1)
-        part = picture[rows, left:right]
-        part += cover.astype(np.float32) * (np.float32(grey) - part)
+    # Tiles whose middle lies well inside or outside need no look at their pixels.
+    xs, ys = (np.arange(low, high, _TILE) for low, high in ((left, right), (top, bottom)))
+    middles = np.stack(np.meshgrid(xs, ys), -1) + (_TILE - 1) / 2
+    at = camera.on(middles, height_mm)
+    depth = outside_mm(at[..., 0], at[..., 1])
+    sure = 1.5 * pitch * (0.75 * _TILE + 1)
+    for row, y in enumerate(ys):
+        for column, x in enumerate(xs):
+            if depth[row, column] > sure:
+                continue
+            part = picture[y : min(y + _TILE, bottom), x : min(x + _TILE, right)]
+            if depth[row, column] < -sure:
+                part[:] = grey
+                continue
+            high, wide = part.shape
+            px = np.stack(np.meshgrid(np.arange(x, x + wide), np.arange(y, y + high)), -1)
+            at = camera.on(px, height_mm)
+            cover = np.clip(0.5 - outside_mm(at[..., 0], at[..., 1]) / pitch, 0, 1)
+            part += cover.astype(np.float32) * (np.float32(grey) - part)

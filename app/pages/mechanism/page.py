@@ -133,7 +133,9 @@ class MechanismPage(Page):
         )
         self.typical_button.clicked.connect(self.open_typical)
         self.body.addWidget(self.typical_button)
-        weights = form(Weights, (*_MECHANISM, "weights"), plain_keys(Weights), store, display)
+        self._weights_form = form(
+            Weights, (*_MECHANISM, "weights"), plain_keys(Weights), store, display
+        )
         self.outline_button = QPushButton(translate("pages", "Centre of gravity…"))
         set_tip(
             self.outline_button,
@@ -167,8 +169,8 @@ class MechanismPage(Page):
         )
         self.unlike_button.clicked.connect(self.part_weights)
         self._weights = self.add_group(
-            translate("pages", "Weights"), weights, self.outline_button, self.unlike_button,
-            self._each,
+            translate("pages", "Weights"), self._weights_form, self.outline_button,
+            self.unlike_button, self._each,
         )  # fmt: skip
         self._linkage = form(Linkage, _LINKAGE, plain_keys(Linkage), store, display)
         self._points: dict[str, RecordTable] = {}
@@ -223,6 +225,9 @@ class MechanismPage(Page):
         needs = ("kind", *linkage.needs, *lies, *(("measured_as",) if measured else ()))
         self._linkage.show_only(needs)
         self._weights.setVisible(bool(linkage.weight_needs))
+        blank = any(getattr(mechanism.weights, key) is None for key in linkage.weight_needs)
+        keys = [key for key in plain_keys(Weights) if key != "build" or blank]
+        self._weights_form.show_only(keys)
         for measured_as, table in self._points.items():
             table.setVisible(measured and mechanism.linkage.measured_as == measured_as)
         self._each.setVisible(bool(mechanism.weights.each))

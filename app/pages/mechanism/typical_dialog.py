@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QIcon, QPainter, QPixmap
-from PySide6.QtWidgets import QDialog, QGridLayout, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QGridLayout, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.theme import set_role, theme_for
@@ -14,19 +14,21 @@ from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.typical import completed, typical_mechanisms
 
-PICTURE = QSize(190, 170)
-_COLUMNS = 3
+PICTURE = QSize(172, 154)
+_COLUMNS = 4
 
 
 def typical_words() -> dict[str, str]:
     """What each typical mechanism is called."""
     return {
-        "rolling": translate("pages", "Flank rolls on the cam foot"),
+        "rolling": translate("pages", "Flank on the cam foot"),
         "slot": translate("pages", "Pin in a slot"),
         "link": translate("pages", "Link to the cam foot"),
+        "two-light": translate("pages", "Two light weights"),
+        "two-heavy": translate("pages", "Two heavy weights"),
         "each-weight": translate("pages", "A spring on each weight"),
         "alike": translate("pages", "Two like springs"),
-        "across": translate("pages", "Springs from weight to weight"),
+        "across": translate("pages", "Springs between weights"),
     }
 
 
@@ -61,6 +63,7 @@ class TypicalDialog(QDialog):
             button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextUnderIcon)
             button.setIcon(QIcon(picture(typical.mechanism, self)))
             button.setIconSize(PICTURE)
+            button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
             button.setText(words[typical.key])
             button.setAccessibleName(words[typical.key])
             button.setProperty("typical", typical.key)
