@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.assume import assume
@@ -19,7 +19,7 @@ from bobweight.core.judgement.reduce import Reduced, reduce_session
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.record import get, put
-from bobweight.core.statistics.least_squares import Cancelled, minimise
+from bobweight.core.statistics.least_squares import Cancelled, Minimum, minimise
 
 DETERMINED_BELOW = 0.7
 """A value is determined by the readings if they bring its standard uncertainty below this share of
@@ -243,18 +243,26 @@ def fit_session(
         raise BobweightError.of(problem)
     objective = Objective(docket, session, reduced, suspicions)
     try:
-        found = minimise(
-            objective.residuals, _starts(objective), *objective.bounds, cancelled=cancelled,
-            tolerance=1e-4, most_steps=25, hopeless=_HOPELESS,
-        )  # fmt: skip
-        best = found.x[found.best]
-        polished = minimise(objective.residuals, best, *objective.bounds, cancelled=cancelled)
-        return fit_at(objective, polished.x[0], bool(polished.converged[0]), details, cancelled)
+        found = most_probable(objective, _starts(objective), cancelled)
+        return fit_at(objective, found.x[0], bool(found.converged[0]), details, cancelled)
     except Cancelled as stop:
         best = stop.best
         raise FitCancelled(
             None if best is None else fit_at(objective, best.x[best.best], False, False)
         ) from None
+
+
+def most_probable(
+    objective: Objective, starts: ArrayLike, cancelled: Callable[[], bool] | None = None
+) -> Minimum:
+    """The best of several starts, shape (starts, values), roughly at first and then to the end."""
+    found = minimise(
+        objective.residuals, starts, *objective.bounds, cancelled=cancelled, tolerance=1e-4,
+        most_steps=25, hopeless=_HOPELESS,
+    )  # fmt: skip
+    return minimise(
+        objective.residuals, found.x[found.best], *objective.bounds, cancelled=cancelled
+    )
 
 
 def fit_at(
@@ -266,7 +274,7 @@ def fit_at(
 ) -> Fit:
     """The report of a fit that came to rest at ``z``."""
     slopes = objective.jacobian(z)
-    covariance = np.linalg.inv(objective.information(z, slopes))
+    covariance = objective.covariance(z, slopes)
     intervals = profile_intervals(objective, z, covariance, cancelled) if details else {}
     estimates = tuple(
         _estimate(f, float(z[i]), float(np.sqrt(covariance[i, i])), intervals.get(i))

@@ -128,15 +128,15 @@ class Objective:
         w = weights(self.distances(np.atleast_2d(z))[0])
         return slopes.T @ (w[:, None] * slopes) + np.eye(self.size)
 
-    def covariance(self, z: NDArray) -> NDArray:
+    def covariance(self, z: NDArray, slopes: NDArray | None = None) -> NDArray:
         """Covariance of z at one point."""
-        return np.linalg.inv(self.information(z))
+        return np.linalg.inv(self.information(z, slopes))
 
     def leverage(self, z: NDArray) -> NDArray:
         """How far each reading decides its own place on the curve, 0…1."""
         slopes = self.jacobian(z)
         w = weights(self.distances(np.atleast_2d(z))[0])
-        cov = np.linalg.inv(self.information(z, slopes))
+        cov = self.covariance(z, slopes)
         return w * np.einsum("rp,pq,rq->r", slopes, cov, slopes)
 
     def slips(self, z: NDArray) -> NDArray:

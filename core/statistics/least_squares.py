@@ -69,7 +69,6 @@ def minimise(
     scale: ArrayLike = 1.0,
     tolerance: float = 1e-9,
     most_steps: int = 60,
-    central: bool = False,
     hopeless: float = np.inf,
     cancelled: Callable[[], bool] | None = None,
 ) -> Minimum:
@@ -88,8 +87,6 @@ def minimise(
         Size of a change that matters, for the steps of the differences.
     tolerance : float
         A member rests when a step lowers its cost by less than this share.
-    central : bool
-        Central differences throughout, for the last digits.
     hopeless : float
         After a few steps, members whose cost exceeds the least of all by more are let be.
     cancelled : callable, optional
@@ -107,7 +104,7 @@ def minimise(
     Marquardt, J. SIAM 11 (1963) 431, the damping chosen from several tried at once. A parameter at
     a bound whose gradient points outwards is held for the step.
     """
-    return _Descent(residuals, starts, low, high, free, scale, central, cancelled).run(
+    return _Descent(residuals, starts, low, high, free, scale, cancelled).run(
         tolerance, most_steps, hopeless
     )
 
@@ -123,7 +120,6 @@ class _Descent:
         high: ArrayLike,
         free: ArrayLike | None,
         scale: ArrayLike,
-        central: bool,
         cancelled: Callable[[], bool] | None,
     ) -> None:
         self.x = np.array(np.atleast_2d(starts), dtype=float)
@@ -135,7 +131,7 @@ class _Descent:
             raise BobweightError("no-free-values")
         self.x = np.clip(self.x, self.low, self.high)
         self.scale = np.broadcast_to(np.asarray(scale, float), shape[1:])
-        self.residuals, self.central, self.cancelled = residuals, central, cancelled
+        self.residuals, self.cancelled = residuals, cancelled
         self.calls = self.points = 0
         self.cost = np.full(shape[0], np.inf)
         self.rest = np.zeros(shape[0], bool)
@@ -187,7 +183,7 @@ class _Descent:
         if len(members):
             self.slopes[members] = difference_jacobian(
                 self.ask, self.x[members], self.r[members], self.low[members], self.high[members],
-                self.free[members], self.scale, members, self.central,
+                self.free[members], self.scale, members,
             )  # fmt: skip
             self.known[members] = True
 
@@ -195,16 +191,14 @@ class _Descent:
         """The best damping of each live member and the costs of all; in the same batch the places
         that give the slopes at the likely one, which saves a call when it turns out the best."""
         flat = tries.reshape(-1, self.x.shape[1])
-        ask, member = [flat], [np.repeat(live, len(_DAMPINGS))]
-        self.ahead: _Differences | None = None
-        if not self.central:
-            there = tries[np.arange(len(live)), likely]
-            self.ahead = _Differences(
-                there, self.low[live], self.high[live], self.free[live], self.scale
-            )
-            ask.append(self.ahead.points)
-            member.append(live[self.ahead.rows])
-        found = self.ask(np.concatenate(ask), np.concatenate(member))
+        there = tries[np.arange(len(live)), likely]
+        self.ahead = _Differences(
+            there, self.low[live], self.high[live], self.free[live], self.scale
+        )
+        found = self.ask(
+            np.concatenate([flat, self.ahead.points]),
+            np.concatenate([np.repeat(live, len(_DAMPINGS)), live[self.ahead.rows]]),
+        )
         self.found = found[: len(flat)].reshape(len(live), len(_DAMPINGS), -1)
         self.beside = found[len(flat) :]
         costs = np.einsum("sdm,sdm->sd", self.found, self.found)
@@ -226,11 +220,10 @@ class _Descent:
         self.r[moved] = self.found[rows, chosen][better]
         self.cost[moved] = costs[rows, chosen][better]
         self.known[moved] = False
-        if self.ahead is not None:
-            foreseen = better & (chosen == likely)
-            slopes = self.ahead.slopes(self.beside, self.found[rows, likely])
-            self.slopes[live[foreseen]] = slopes[foreseen]
-            self.known[live[foreseen]] = True
+        foreseen = better & (chosen == likely)
+        slopes = self.ahead.slopes(self.beside, self.found[rows, likely])
+        self.slopes[live[foreseen]] = slopes[foreseen]
+        self.known[live[foreseen]] = True
 
     def _steps(self, live: Indices, damping: Floats) -> tuple[Floats, Floats]:
         """Steps of the live members for each damping: shape (live, dampings, parameters)."""
@@ -321,91 +314,3 @@ def difference_jacobian(
     jacobian = np.zeros((len(x), r.shape[1], x.shape[1]))
     jacobian[rows, :, columns] = (both[: len(rows)] - both[len(rows) :]) / width[:, None]
     return jacobian
-
-
-def covariance(jacobian: Floats) -> Floats:
-    """Covariance of the parameters, (JᵀJ)⁻¹, for residuals in units of their uncertainty.
-
-    Parameters
-    ----------
-    jacobian : array, shape (residuals, parameters)
-
-    Raises
-    ------
-    BobweightError
-        ``not-determined`` if the columns do not determine every parameter.
-    """
-    norm = np.linalg.norm(jacobian, axis=0)
-    if np.any(norm == 0):
-        raise BobweightError("not-determined", (), count=int(np.sum(norm == 0)))
-    _, singular, right = np.linalg.svd(jacobian / norm, full_matrices=False)
-    if len(singular) < len(norm) or singular[-1] < 1e-12 * singular[0]:
-        raise BobweightError("not-determined", (), count=1)
-    root = (right.T / singular) / norm[:, None]
-    found: Floats = root @ root.T
-    return found
-
-
-@dataclass(frozen=True, eq=False)
-class CurveFit:
-    """Parameters of a curve y = f(x) by least squares, with standard uncertainties.
-
-    ``scatter`` is √(chi2/dof); ``u`` includes it where the uncertainties were not known.
-    """
-
-    values: NDArray[np.float64]
-    u: NDArray[np.float64]
-    covariance: NDArray[np.float64]
-    chi2: float
-    dof: int
-    scatter: float
-
-
-def fit_function(
-    function: Callable[[Floats, Floats], Floats],
-    x: ArrayLike,
-    y: ArrayLike,
-    start: ArrayLike,
-    u_y: ArrayLike | None = None,
-) -> CurveFit:
-    """A curve fitted to points by least squares: values and standard uncertainties.
-
-    Parameters
-    ----------
-    function : callable
-        ``function(x, p)`` with p of shape (parameters, batch, 1) gives values of shape
-        (batch, points).
-    x, y : array_like, shape (points,)
-    start : array_like, shape (parameters,)
-        Not zero where a size matters.
-    u_y : array_like, optional
-        Known standard uncertainties; without them the scatter gives one for all.
-
-    Raises
-    ------
-    BobweightError
-        ``too-few-points``, or ``not-determined``.
-    """
-    x, y, start = (np.asarray(a, float) for a in (x, y, start))
-    if len(x) <= len(start):
-        raise BobweightError("too-few-points", (), given=len(x), needed=len(start) + 1)
-    weight = 1.0 if u_y is None else 1.0 / np.asarray(u_y, float)
-
-    def residuals(p: Floats, member: Indices) -> Floats:
-        found: Floats = (function(x, p.T[:, :, None]) - y) * weight
-        return found
-
-    found = minimise(
-        residuals, start, scale=np.maximum(np.abs(start), 1e-12), central=True, tolerance=1e-16,
-        most_steps=300,
-    )  # fmt: skip
-    at, one = found.x, np.zeros(1, int)
-    far = np.full_like(at, np.inf)
-    slopes = difference_jacobian(
-        residuals, at, residuals(at, one), -far, far, far > 0, np.abs(at[0]), one, central=True
-    )[0]
-    dof = len(x) - len(start)
-    chi2 = float(found.cost[0])
-    scatter = float(np.sqrt(chi2 / dof))
-    matrix = covariance(slopes) * (scatter**2 if u_y is None else 1.0)
-    return CurveFit(at[0], np.sqrt(np.diag(matrix)), matrix, chi2, dof, scatter)
