@@ -16,6 +16,7 @@ from bobweight.core.design.goal import Goal
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance
 from bobweight.core.mechanics.builds import Builds
+from bobweight.core.problems import required
 
 _KNOTS = 48
 _NMM = 1e-6  # g·mm²/s² in N·mm
@@ -67,7 +68,7 @@ class FirstLook:
         stop_free: bool,
     ):
         self.goal, self.grid, self.stop_free = goal, grid, stop_free
-        self.stop = mechanism.stop_deg
+        self.stop = required(mechanism.stop_deg, "stop_deg")
         self.step = self.stop / _KNOTS
         theta = np.radians((np.arange(_KNOTS) + 0.5) * self.step).reshape(1, 1, -1)
         own = np.array([mechanism.springs[i].slack_mm for i in primaries[:1]])
@@ -170,8 +171,8 @@ def _torques(
         balance = Balance(builds)
         path, cam = balance.paths[index], np.broadcast_to(theta, (len(tangs), 1, theta.size))
         swing = balance.motion.at(cam)
-        lever = path.torque_nmm(cam, swing)
-        stretch = path.length_mm(cam, swing)[None] - taken_up
+        lever = np.asarray(path.torque_nmm(cam, swing))
+        stretch = np.asarray(path.length_mm(cam, swing))[None] - taken_up
         total += np.where(stretch > 0, lever[None] * (tension + rate * stretch), 0.0)
     return total.reshape(springs, -1, theta.shape[-1])
 
@@ -180,9 +181,13 @@ def _lateness(mechanism: Mechanism, index: int, grid: Grid) -> np.ndarray:
     """When each setting of the secondary has it taken up, 0 the earliest to 1 the latest: slack
     and post do nearly the same. Shape (tangs × slacks,)."""
     builds = Builds(mechanism, {("springs", index, "tang_mm"): grid.secondary_tang_mm})
-    theta = np.full((len(grid.secondary_tang_mm), 1, 1), np.radians(0.5 * mechanism.stop_deg))
+    theta = np.full(
+        (len(grid.secondary_tang_mm), 1, 1),
+        np.radians(0.5 * required(mechanism.stop_deg, "stop_deg")),
+    )
     balance = Balance(builds)
-    length = balance.paths[index].length_mm(theta, balance.motion.at(theta)).reshape(-1, 1)
+    swing = balance.motion.at(theta)
+    length = np.reshape(balance.paths[index].length_mm(theta, swing), (-1, 1))
     late = (grid.secondary_slack_mm - length).ravel()
     found: np.ndarray = (late - late.min()) / max(np.ptp(late), 1e-9)
     return found

@@ -21,7 +21,7 @@ import scipy
 from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.arrays import Flags, Floats, Indices
-from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.problems import BobweightError, Problem, required
 from bobweight.core.statistics.lines import Line, line_in_both, outlying, weighted_line
 
 _SURE = 0.01
@@ -210,12 +210,12 @@ class _Fit:
 
     @property
     def tension(self) -> float:
-        return (self.flat - self.line.intercept) / self.line.slope
+        return (required(self.flat) - self.line.intercept) / self.line.slope
 
     @property
     def u_tension(self) -> float:
         """Of the initial tension, scale included."""
-        _, u = self.line.x_at(self.flat, self.u_flat)
+        _, u = self.line.x_at(required(self.flat), self.u_flat)
         return float(u) * self.scale
 
 
@@ -305,15 +305,17 @@ def _with_bend(data: _Data, end: int) -> _Fit | None:
     if data.open_wound:
         return plain
     unloaded = int(np.count_nonzero(data.load[:end] == 0))
-    bent = [_fit(data, m, end) for m in range(max(unloaded, 1), end - 1)]
-    bent = [f for f in bent if f is not None and f.line.slope > 0 and _fits_loads(data, f)]
+    tried = (_fit(data, m, end) for m in range(max(unloaded, 1), end - 1))
+    bent = [f for f in tried if f is not None and f.line.slope > 0 and _fits_loads(data, f)]
     best = min(bent, key=lambda f: (f.chi2, f.closed), default=None)
     if unloaded:
         # An unloaded length short of the line's start gives a tension below zero: no division
         # agrees with that, but the caller must see it.
         short = _fit(data, unloaded, end)
-        below = short is not None and short.line.slope > 0 and short.tension < 0
-        return short if best is None or (below and short.chi2 < best.chi2) else best
+        if best is None or short is None:
+            return best or short
+        below = short.line.slope > 0 and short.tension < 0 and short.chi2 < best.chi2
+        return short if below else best
     if best is None or plain is None:
         return plain or best
     gain = plain.chi2 - best.chi2
@@ -407,7 +409,7 @@ def _result(data: _Data, fit: _Fit, order: Indices, too_short: bool) -> HangTest
     )  # fmt: skip
 
 
-def _points(data: _Data, fit: _Fit) -> tuple[list[PointKind], Floats, Floats, Floats]:
+def _points(data: _Data, fit: _Fit) -> tuple[list[PointKind], Floats, Floats, Flags]:
     """Kind, residual, standardised residual and flag of every reading, in the order of load."""
     computed, u_line = fit.line.y_at(data.load, data.u_load)
     if fit.flat is not None:
@@ -444,7 +446,7 @@ def _advice(
 ) -> list[Problem]:
     found = []
 
-    def add(code: str, row: int | None = None, **facts: object) -> None:
+    def add(code: str, row: int | np.integer | None = None, **facts: object) -> None:
         path = () if row is None else ("readings", int(order[row]))
         found.append(Problem(code, path, facts, grave=False))
 

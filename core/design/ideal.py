@@ -21,7 +21,7 @@ from bobweight.core.mechanics.balance import Balance
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.predict import predict
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, required
 
 _STARTS = 48
 _SHARES_OF_TENSION = (0.0, 0.15, 0.3, 0.45, 0.6)  # of the pull at rest, tried for a winding
@@ -219,7 +219,8 @@ def _wanted(
     wound, with the ways to wind it."""
     spring = mechanism.springs[index]
     at_rest = _lengths(mechanism, 0.0)[index]
-    longest = _lengths(mechanism, mechanism.stop_deg)[index] + _LONGEST_OVER
+    rate = required(spring.rate_n_per_mm, "springs", index, "rate_n_per_mm")
+    longest = _lengths(mechanism, required(mechanism.stop_deg, "stop_deg"))[index] + _LONGEST_OVER
     best: IdealSpring | None = None
     if role == "primary":
         parts = [
@@ -232,20 +233,18 @@ def _wanted(
                  for slack in (middle, *limits.slack_mm)]  # fmt: skip
     for tension, slack in parts:
         if role == "primary":
-            free = at_rest - (spring.initial_tension_n - tension) / spring.rate_n_per_mm
+            free = at_rest - (spring.initial_tension_n - tension) / rate
         else:
             free = at_rest + spring.slack_mm - slack
         if free < 2.0 or longest <= free:
             continue
-        wanted = Wanted(spring.rate_n_per_mm, tension, free, longest - slack)
+        wanted = Wanted(rate, tension, free, longest - slack)
         ways = tuple(windings(wanted, material)[:5])
-        tried = IdealSpring(
-            role, spring.rate_n_per_mm, tension, free, slack, at_rest, longest, ways
-        )
+        tried = IdealSpring(role, rate, tension, free, slack, at_rest, longest, ways)
         if best is None or _rank(tried) < _rank(best):
             best = tried
     if best is None:
-        best = IdealSpring(role, spring.rate_n_per_mm, spring.initial_tension_n, at_rest,
+        best = IdealSpring(role, rate, spring.initial_tension_n, at_rest,
                            spring.slack_mm, at_rest, longest, ())  # fmt: skip
     return best
 

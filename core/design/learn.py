@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
+from bobweight.core.arrays import Floats, Indices
 from bobweight.core.design.spread import Uncertain, own_spread
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import LEARNED_SHAPES, InertiaKnot, Linkage, Mechanism
@@ -23,8 +24,8 @@ from bobweight.core.mechanics.balance import RPM_PER_RAD_S, balance_speeds
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.learned import PARTS, SHAPES
-from bobweight.core.problems import BobweightError
-from bobweight.core.record import standard_uncertainty
+from bobweight.core.problems import BobweightError, Path, required
+from bobweight.core.record import Record, standard_uncertainty
 
 KNOTS = 8
 FEWEST_READINGS = 5
@@ -95,7 +96,7 @@ def learn(docket: Docket, session: int = -1) -> Learned:
     for problem in mechanism_problems(flat):
         if problem.grave:
             raise BobweightError.of(problem.at("mechanism"))
-    readings = _Readings(reduced, flat.stop_deg)
+    readings = _Readings(reduced, required(flat.stop_deg, "stop_deg"))
     run = _Run(flat, readings)
     return run.result(docket.mechanism)
 
@@ -144,14 +145,14 @@ class _Run:
         )
         z = np.concatenate([np.zeros((1, count)), _STEP * np.eye(count), -_STEP * np.eye(count)])
         self.curves = [self._curve(sense, z) for sense in (1.0, 0.0, -1.0)]
-        self.at_deg = np.linspace(0.0, flat.end_deg * _BEYOND_STOP, KNOTS)
+        self.at_deg = np.linspace(0.0, required(flat.end_deg, "stop_deg") * _BEYOND_STOP, KNOTS)
         self.unknowns = KNOTS + count + 2
         basis = scipy.interpolate.CubicSpline(np.radians(self.at_deg), np.eye(KNOTS))
         fine = np.radians(np.linspace(0.0, self.at_deg[-1], 200))
         bent = basis(fine, 2)
         self.basis, self.bending = basis, bent.T @ bent / len(fine)
 
-    def _curve(self, sense: float, z: np.ndarray):
+    def _curve(self, sense: float, z: Floats) -> tuple[Floats, Floats, Floats, Floats]:
         """Angles and squares of speed under the flat pull, with their slopes in each doubt.
 
         ``sense`` +1 rising, −1 falling; 0 without friction, for readings of unknown direction.
@@ -177,7 +178,7 @@ class _Run:
 
         return theta[0], square[0], slopes(theta), slopes(square)
 
-    def polyline(self, sense_index: int, x: np.ndarray):
+    def polyline(self, sense_index: int, x: Floats) -> tuple[Floats, Floats, Floats, Floats]:
         """Speed and advance of the curve with slopes in every unknown; monotone as a tester sees
         it. Shapes (points,), (points,), (unknowns, points) twice."""
         theta_0, square_0, theta_z, square_z = self.curves[sense_index]
@@ -245,7 +246,7 @@ class _Run:
                 normal_y = np.where(size > 1e-9, off_y / size * sign, normal_y)
             distance[rows] = sign * size
 
-            def moved(d: np.ndarray, nearest=nearest, share=share) -> np.ndarray:
+            def moved(d: Floats, nearest: Indices = nearest, share: Floats = share) -> Floats:
                 found: np.ndarray = d[:, nearest] * (1 - share) + d[:, nearest + 1] * share
                 return found
 
@@ -339,14 +340,16 @@ class _Run:
 
 def _friction(mechanism: Mechanism) -> tuple[Uncertain, ...]:
     """Slack of the springs, drag, stick and grip as the docket has them."""
-    paths = [("springs", i, "slack_mm") for i, s in enumerate(mechanism.springs) if s.slack_mm > 0]
+    places: list[tuple[Path, Record, str]] = [
+        (("springs", i), s, "slack_mm") for i, s in enumerate(mechanism.springs) if s.slack_mm > 0
+    ]
+    places += [((), mechanism, key) for key in ("heel_drag_nmm", "stick_nmm", "grip")]
     found = []
-    for path in (*paths, ("heel_drag_nmm",), ("stick_nmm",), ("grip",)):
-        owner = mechanism.springs[path[1]] if len(path) == 3 else mechanism
-        value, u = getattr(owner, path[-1]), standard_uncertainty(owner, path[-1])
-        known = path[-1] in owner.u or value > 0 or path[-1] == "stick_nmm"
-        if known:  # a drag or grip of zero that nobody has doubted is left at zero
-            found.append(Uncertain((path,), value, u, 0.0, np.inf, "trade"))
+    for place, owner, key in places:
+        value, u = getattr(owner, key), standard_uncertainty(owner, key)
+        if u is not None and (key in owner.u or value > 0 or key == "stick_nmm"):
+            # a drag or grip of zero that nobody has doubted is left at zero
+            found.append(Uncertain(((*place, key),), value, u, 0.0, np.inf, "trade"))
     return tuple(found)
 
 

@@ -19,7 +19,7 @@ from bobweight.core.design.wire import (
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.spring_source import CoilRecord, HangRow, HangTestRecord
 from bobweight.core.mechanics.pose import pose
-from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.problems import BobweightError, Problem, required
 from bobweight.core.record import standard_uncertainty, value_problems
 
 
@@ -52,12 +52,11 @@ def hang_view(record: HangTestRecord) -> HangView:
         if row.load_n is not None and row.length_mm is not None and not row.left_out
     )
     used = [record.rows[index] for index in rows]
-    u_length = [row.u.get("length_mm") for row in used]
-    stated = bool(used) and None not in u_length
+    stated = bool(used) and all("length_mm" in row.u for row in used)
     try:
         result = hang_test(
-            [row.load_n for row in used], [row.length_mm for row in used],
-            u_length if stated else None,
+            [required(row.load_n) for row in used], [required(row.length_mm) for row in used],
+            [row.u["length_mm"] for row in used] if stated else None,
             [row.u.get("load_n", 0.0) for row in used] if stated else 0.0,
             open_wound=record.open_wound,
         )  # fmt: skip
@@ -69,10 +68,11 @@ def hang_view(record: HangTestRecord) -> HangView:
 def _placed(problem: Problem, rows: tuple[int, ...]) -> Problem:
     """The core counts the rows it was given; the table shows all."""
     path = problem.path
-    if len(path) == 2 and path[0] in ("load_n", "length_mm") and isinstance(path[1], int):
-        path = ("rows", rows[path[1]], path[0])
-    elif len(path) == 2 and path[0] == "readings":
-        path = ("rows", rows[path[1]])
+    row = path[1] if len(path) == 2 else None
+    if isinstance(row, int) and path[0] in ("load_n", "length_mm"):
+        path = ("rows", rows[row], path[0])
+    elif isinstance(row, int) and path[0] == "readings":
+        path = ("rows", rows[row])
     return Problem(problem.code, path, problem.facts, problem.grave)
 
 
@@ -102,7 +102,8 @@ def taken_from_hang(spring: TraySpring, result: HangTest) -> TraySpring:
     BobweightError
         If a figure is beyond what a spring can have.
     """
-    u = {**spring.u, "rate_n_per_mm": result.u_rate_n_per_mm}
+    u: dict[str, float | None] = {**spring.u}
+    u["rate_n_per_mm"] = result.u_rate_n_per_mm
     figures: dict[str, float] = {"rate_n_per_mm": result.rate_n_per_mm}
     if result.separation is Separation.NOT_SEPARATED:
         if spring.free_length_mm is not None:
@@ -186,11 +187,10 @@ def coil_view(spring: TraySpring, working_mm: float | None = None) -> CoilView:
 
 
 def _coil(record: CoilRecord, initial_tension_n: float) -> Coil:
-    for key in ("wire_mm", "mean_diameter_mm", "body_coils"):
-        if getattr(record, key) is None:
-            raise BobweightError("missing", ("coil", key))
     return Coil(
-        record.wire_mm, record.mean_diameter_mm, record.body_coils, record.material,
+        required(record.wire_mm, "coil", "wire_mm"),
+        required(record.mean_diameter_mm, "coil", "mean_diameter_mm"),
+        required(record.body_coils, "coil", "body_coils"), record.material,
         HookRule(record.hook_rule), record.hook_coils, initial_tension_n,
         g_mpa=record.shear_modulus_mpa,
     )  # fmt: skip
@@ -206,7 +206,7 @@ def taken_from_coil(spring: TraySpring, view: CoilView, middle_tension: bool = F
     BobweightError
         If a figure is beyond what a spring can have.
     """
-    u = {**spring.u, "rate_n_per_mm": view.u_rate_n_per_mm}
+    u: dict[str, float | None] = {**spring.u, "rate_n_per_mm": view.u_rate_n_per_mm}
     figures: dict[str, float] = {"rate_n_per_mm": view.rate_n_per_mm}
     if spring.free_length_mm is None:
         figures["free_length_mm"] = view.coil.free_length_mm
@@ -233,7 +233,7 @@ def _made(
 def longest_mm(mechanism: Mechanism, role: str) -> float | None:
     """The longest length in mm, inside the hooks, that a mechanism without grave problems gives
     its springs of a role: at the stop. None if it has no such spring."""
-    stood = pose(mechanism, mechanism.stop_deg)
+    stood = pose(mechanism, required(mechanism.stop_deg, "stop_deg"))
     found = [
         stood.springs[index].length_mm - spring.slack_mm
         for index, spring in enumerate(mechanism.springs)
@@ -242,6 +242,8 @@ def longest_mm(mechanism: Mechanism, role: str) -> float | None:
     return max(found, default=None)
 
 
-def with_spring(rows: tuple[TraySpring, ...], row: int, spring: TraySpring) -> tuple:
+def with_spring(
+    rows: tuple[TraySpring, ...], row: int, spring: TraySpring
+) -> tuple[TraySpring, ...]:
     """The springs with another in a row."""
     return (*rows[:row], spring, *rows[row + 1 :])

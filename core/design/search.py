@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from bobweight.core.arrays import Flags
 from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.coarse import FirstLook, Grid, SpringFigures
 from bobweight.core.design.goal import Goal, goal_of
@@ -37,7 +38,7 @@ from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.motion import Motion
 from bobweight.core.mechanics.predict import predict
-from bobweight.core.problems import BobweightError, Path
+from bobweight.core.problems import BobweightError, Path, required
 from bobweight.core.record import checked
 
 _LOOK_BATCH = 1024  # a second or less between two looks at whether to stop
@@ -174,7 +175,7 @@ class Search:
             *(np.array([getattr(s, key) for s in known], dtype=float) for key in OWN_FIGURES)
         )
         self.stop_limits = _reachable(mechanism, asked.stop_range_deg)
-        stop = self.stop_limits[1] if self.stop_limits else mechanism.stop_deg
+        stop = self.stop_limits[1] if self.stop_limits else self._stop_deg
         self.mechanism = self._with(springs[0], springs[0], stop, (0.0, 0.0, 0.0))
         for problem in mechanism_problems(self.mechanism):
             if problem.grave and problem.path[:1] != ("springs",):
@@ -222,9 +223,9 @@ class Search:
         return np.concatenate(found)
 
     @property
-    def one_stays(self) -> np.ndarray:
+    def one_stays(self) -> Flags:
         """Of each pair, whether one of the docket's springs stays, shape (pairs,)."""
-        return (self.pairs >= self.in_tray).any(axis=1)
+        return np.asarray((self.pairs >= self.in_tray).any(axis=1))
 
     def given(self, pairs: np.ndarray) -> dict[Path, np.ndarray]:
         """The springs' own figures of each pair, by path in the mechanism."""
@@ -284,7 +285,7 @@ class Search:
                 pool.add(*self._tuned(piece, starts, -np.inf if tune_all else floor))
                 done += len(piece)
                 tuned += len(piece)
-                likely = max(np.count_nonzero(guesses[group] >= floor - _DOUBT_DEG), done)
+                likely = max(int(np.count_nonzero(guesses[group] >= floor - _DOUBT_DEG)), done)
                 share = begin + (end - begin) * done / likely
                 tell(share, self._so_far(pools, looked_at, tuned))
         return Found(self._confirmed(pools), len(self.pairs), looked_at, tuned, finished)
@@ -337,12 +338,12 @@ class Search:
         for k in np.argsort(-margin, kind="stable")[:count]:
             first, second = self._rows_of(pairs[k])
             one = first is None or second is None
-            settings = tuple(round(float(v), 6) for v in knobs[k])
+            post, other_post, slack = (round(float(v), 6) for v in knobs[k])
             stop_deg = round(float(stop[k]), 6)
-            bent = np.abs(np.subtract((*settings, stop_deg), self._as_set())).sum()
+            bent = np.abs(np.subtract((post, other_post, slack, stop_deg), self._as_set())).sum()
             found.append(
-                Candidate(first, second, *settings, stop_deg, float(margin[k]), float("nan"),
-                          "one-spring-bent" if one else "two-springs", float(bent))
+                Candidate(first, second, post, other_post, slack, stop_deg, float(margin[k]),
+                          float("nan"), "one-spring-bent" if one else "two-springs", float(bent))
             )  # fmt: skip
         return found
 
@@ -351,9 +352,9 @@ class Search:
         pairs = self.pairs[self.one_stays]
         if not len(pairs):
             return []
-        mechanism = self._with(None, None, self.docket.mechanism.stop_deg, None)
+        mechanism = self._with(None, None, self._stop_deg, None)
         found = curves(balance_speeds(Builds(mechanism, self.given(pairs))))
-        margin = self.goal.margin_deg(self.goal.advance_of_curves(found), mechanism.stop_deg)
+        margin = self.goal.margin_deg(self.goal.advance_of_curves(found), self._stop_deg)
         margin = np.nan_to_num(margin, nan=-np.inf)
         return [
             Candidate(*self._rows_of(pairs[k]), *self._as_set(), float(margin[k]), float("nan"),
@@ -369,8 +370,11 @@ class Search:
         """Posts, slack and stop of the docket as it is; of twins the first's."""
         springs = self.docket.mechanism.springs
         primary, secondary = springs[self.primaries[0]], springs[self.secondaries[0]]
-        stop = self.docket.mechanism.stop_deg
-        return primary.tang_mm, secondary.tang_mm, secondary.slack_mm, stop
+        return primary.tang_mm, secondary.tang_mm, secondary.slack_mm, self._stop_deg
+
+    @property
+    def _stop_deg(self) -> float:
+        return required(self.docket.mechanism.stop_deg, "mechanism", "stop_deg")
 
     def _so_far(self, pools: Sequence[_Pool], looked_at: int, tuned: int) -> Found:
         best = [c for pool in pools for c in self._best_of(pool, self.top)]

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
+from bobweight.core.arrays import Flags
 from bobweight.core.design.goal import Goal
 from bobweight.core.design.spread import Uncertain, at_points, drawn, even_points, mechanism_spread
 from bobweight.core.docket.mechanism import Mechanism
@@ -139,11 +140,13 @@ def builds_probability(
     return float((points.all(axis=1) & ceiling).mean())
 
 
-def _passes(found: Curves, goal: Goal) -> tuple[np.ndarray, np.ndarray]:
+def _passes(found: Curves, goal: Goal) -> tuple[Flags, Flags]:
     """Which builds pass each point on every branch, shape (builds, points), and the ceiling."""
     advance = goal.advance_of_curves(found)
     inside = (advance >= goal.low_deg) & (advance <= goal.high_deg)
-    return inside.all(axis=1), found.advance_deg[:, -1] <= goal.ceiling_deg
+    ceiling = np.asarray(found.advance_deg[:, -1] <= goal.ceiling_deg)
+    points = np.asarray(inside.all(axis=1))
+    return points, ceiling
 
 
 def _quantiles(advance: np.ndarray) -> list[np.ndarray]:
@@ -157,8 +160,8 @@ def _quantiles(advance: np.ndarray) -> list[np.ndarray]:
 
 
 def _far(found: Curves, goal: Goal | None) -> float:
-    full = found.rising_rpm[:, -1]
-    full = np.median(full[np.isfinite(full)]) if np.isfinite(full).any() else 1000.0
+    last = found.rising_rpm[:, -1]
+    full = float(np.median(last[np.isfinite(last)])) if np.isfinite(last).any() else 1000.0
     asked = goal.speed_rpm.max(initial=0.0) if goal is not None else 0.0
     return float(1.25 * max(full, asked))
 

@@ -19,7 +19,7 @@ from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.balance import balance_speeds
 from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.builds import Builds
-from bobweight.core.problems import Path
+from bobweight.core.problems import Path, required
 from bobweight.core.statistics.linear_programs import solve_many
 
 _FIRST_TRUST = 0.35  # of a knob's whole range
@@ -90,7 +90,7 @@ class Tuner:
     ):
         self.goal, self.knobs, self.curve_knots = goal, tuple(knobs), curve_knots
         self.stop_free = stop_limits_deg is not None
-        stop = mechanism.stop_deg
+        stop = required(mechanism.stop_deg, "stop_deg")
         self.stop_low, self.stop_high = stop_limits_deg or (stop, stop)
         self.mechanism = mechanism.with_changes(stop_deg=self.stop_high)
         self.low = np.array([knob.low for knob in knobs])
@@ -235,8 +235,8 @@ class Tuner:
             setting = self.low + self.range * chosen
             best = _better(best, self.tune(given, setting, _LAST_ROUNDS))
         for scatter in _SCATTERS:
-            best = self._searched_round(given, best, scatter)
-        return best
+            best = self._searched_round(given, required(best), scatter)
+        return required(best)
 
     def _searched_round(
         self, given: Mapping[Path, np.ndarray], best: Tuned, scatter: float

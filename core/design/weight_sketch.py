@@ -8,6 +8,9 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+import numpy as np
+
+from bobweight.core.arrays import Floats
 from bobweight.core.design.outline import (
     DENSITY_G_PER_CM3,
     Balanced,
@@ -152,9 +155,10 @@ def scale_of(sketch: WeightSketch) -> Scale | None:
         raise BobweightError("scale-not-marked")
     if sketch.distance_mm is None:
         raise BobweightError("missing", ("distance_mm",))
-    plain = scale_from_two_points(*ends, sketch.distance_mm)
+    first, second = ends
+    plain = scale_from_two_points(first, second, sketch.distance_mm)
     return scale_from_two_points(
-        *ends, sketch.distance_mm, standard_uncertainty(sketch, "distance_mm") or 0.0,
+        first, second, sketch.distance_mm, standard_uncertainty(sketch, "distance_mm") or 0.0,
         sketch.point_u_mm / plain.mm_per_unit,
     )  # fmt: skip
 
@@ -177,8 +181,8 @@ def weigh(sketch: WeightSketch) -> FlatWeight:
         raise BobweightError("pivot-not-marked")
     scale = scale_of(sketch)
 
-    def in_mm(points: list[tuple[float, float]]) -> list:
-        return points if scale is None else from_picture(points, scale).tolist()
+    def in_mm(points: list[tuple[float, float]]) -> Floats:
+        return np.array(points) if scale is None else from_picture(points, scale)
 
     holes = [in_mm(points) for part in HOLES if (points := marked(sketch, part))]
     thickness = sketch.thickness_mm or 1.0

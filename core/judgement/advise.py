@@ -7,12 +7,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats, Indices
 from bobweight.core.judgement.fit_curves import Values
 from bobweight.core.judgement.loss import USUAL, LossTable, expected_fall
 from bobweight.core.judgement.posterior import Posterior
 from bobweight.core.judgement.reduce import lash_deg
+from bobweight.core.problems import Path
 
 MOST_EXPLANATIONS = 6
 LEAST_PROBABILITY = 0.01
@@ -97,7 +98,7 @@ class Adviser:
     """
 
     def __init__(
-        self, posterior: Posterior, inside: NDArray, after: float, table: LossTable = USUAL
+        self, posterior: Posterior, inside: Floats, after: float, table: LossTable = USUAL
     ):
         self.posterior, self.after, self.table = posterior, after, table
         self.rows = posterior.evenly(_UNITS)
@@ -151,14 +152,15 @@ class Adviser:
         worth = likely and max(c.change_probability for c in candidates) >= WORTH_CHANGE
         return Advice(best, worth, _parted(best, odds), candidates)
 
-    def measurements(self) -> list[tuple[str, tuple, float, float]]:
+    def measurements(self) -> list[tuple[str, Path, float, float]]:
         """What else may be measured: its kind, path, to what uncertainty, and the fall of the loss
         with its cost taken off; the best first."""
         family, values = self.posterior.family, self.posterior.values
         instrument = family.simulator.instrument
-        asked = [("prove-mark", (*instrument, "mark_error_deg"), PROVED_DEG),
+        asked: list[tuple[str, Path, float]] = [
+                 ("prove-mark", (*instrument, "mark_error_deg"), PROVED_DEG),
                  ("check-tachometer", (*instrument, "tachometer_scale"), PROVED_SHARE)]  # fmt: skip
-        paths = [("mechanism", "springs", i, key)
+        paths: list[Path] = [("mechanism", "springs", i, key)
                  for i in range(len(family.docket.mechanism.springs))
                  for key in ("rate_n_per_mm", "slack_mm", "free_length_mm")]  # fmt: skip
         paths += [("mechanism", "stop_deg"), ("mechanism", "weights", "mass_g"),
@@ -181,7 +183,7 @@ class Adviser:
         ]
         return sorted(found_, key=lambda row: -row[3])
 
-    def _places(self) -> tuple[NDArray, NDArray, NDArray]:
+    def _places(self) -> tuple[Floats, Indices, Floats]:
         """Shown speeds, ways (0 rising, 1 falling) and depressions (NaN: off) to be weighed."""
         posterior = self.posterior
         s = posterior.simulator
@@ -200,7 +202,7 @@ class Adviser:
             depression = np.concatenate([depression, np.tile(kpa, 2)])
         return speed, way, depression
 
-    def _sd(self, places: tuple[NDArray, NDArray, NDArray], shown: NDArray) -> NDArray:
+    def _sd(self, places: tuple[Floats, Indices, Floats], shown: Floats) -> Floats:
         """Standard deviation of one reading at each place, its speed's share included."""
         posterior = self.posterior
         speed, way, depression = places
@@ -219,12 +221,13 @@ class Adviser:
             more = self._shown(values, x, which, speed, way, depression + u_kpa)[0]
             vacuum[on] = (more - here)[on]
         noise = posterior.noise()[0] * instrument.u_angle_deg
-        return np.sqrt(noise**2 + (0.5 * (aside[0] - aside[1])) ** 2 + vacuum**2)
+        found: Floats = np.sqrt(noise**2 + (0.5 * (aside[0] - aside[1])) ** 2 + vacuum**2)
+        return found
 
     def _shown(
-        self, values: Values, x: NDArray, which: NDArray, speed: NDArray, way: NDArray,
-        depression: NDArray,
-    ) -> NDArray:  # fmt: skip
+        self, values: Values, x: Floats, which: Indices, speed: Floats, way: Indices,
+        depression: Floats,
+    ) -> Floats:  # fmt: skip
         """Angle the instrument shows at shown speeds, shape (points, places)."""
         family, s = self.posterior.family, self.posterior.simulator
         reader = s.reader_of(values)
@@ -247,8 +250,8 @@ class Adviser:
 
 
 def mixture_gain(
-    mean: NDArray, sd: NDArray, odds: NDArray, groups: NDArray | None = None
-) -> tuple[NDArray, NDArray]:
+    mean: Floats, sd: Floats, odds: Floats, groups: Indices | None = None
+) -> tuple[Floats, Floats]:
     """Expected information in bits of an outcome on which of several normal laws it came from, and
     the chance that another law (of another group) leads afterwards.
 
@@ -260,7 +263,7 @@ def mixture_gain(
     groups : int array, shape (laws,), optional
         Laws of one group count as one leader.
     """
-    groups = np.arange(len(odds)) if groups is None else groups
+    of = np.arange(len(odds)) if groups is None else groups
     low, high = (mean - 6 * sd).min(axis=0), (mean + 6 * sd).max(axis=0)
     share = np.linspace(0.0, 1.0, _OUTCOMES)[:, None]
     y = low + share * (high - low)
@@ -273,14 +276,14 @@ def mixture_gain(
     with np.errstate(divide="ignore", invalid="ignore"):
         ratio = np.where(joint > 0, joint * np.log2(density / mixture), 0.0)
     gain = np.maximum(ratio.sum(axis=(0, 1)) * step, 0.0)
-    leaders = np.unique(groups)
-    by_group = np.array([joint[groups == g].sum(axis=0) for g in leaders])
-    now = np.array([odds[groups == g].sum() for g in leaders]).argmax()
+    leaders = np.unique(of)
+    by_group = np.array([joint[of == g].sum(axis=0) for g in leaders])
+    now = np.array([odds[of == g].sum() for g in leaders]).argmax()
     other = by_group.argmax(axis=0) != now
     return gain, np.where(other, mixture, 0.0).sum(axis=0) * step
 
 
-def _parted(best: Candidate, odds: NDArray) -> tuple[str, ...]:
+def _parted(best: Candidate, odds: Floats) -> tuple[str, ...]:
     """The two explanations of most weight whose expectations lie furthest apart."""
     pairs = [
         (odds[i] * odds[j] * abs(a[1] - b[1]), (a[0], b[0]))

@@ -11,8 +11,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.alter_catalogue import STAGES, TIMES, Alteration, catalogue
 from bobweight.core.judgement.faults import NONE_OF_THESE
@@ -38,6 +38,11 @@ _HAND_ROWS = 3
 _SEED = 20
 _AS_GOOD = 0.04  # within this the earlier one in the trade's order is taken
 
+Cancelling = Callable[[], bool] | None
+Single = tuple[Alteration, float, float]
+"""An alteration, its amount, and the probability of the band after it."""
+Chosen = tuple[tuple[Alteration, float], ...]
+
 
 @dataclass(frozen=True)
 class Step:
@@ -62,7 +67,7 @@ class Sensitivity:
     path: Path
     spring: int | None
     unit: str
-    deg_per_unit: NDArray
+    deg_per_unit: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,13 +98,11 @@ class Cure:
     docket_now: Docket
     docket_after: Docket
     others: tuple[tuple[Step, ...], ...]
-    speeds_rpm: NDArray
+    speeds_rpm: Floats
     sensitivities: tuple[Sensitivity, ...] = field(repr=False)
 
 
-def find_cure(
-    posterior: Posterior, target: Target, cancelled: Callable[[], bool] | None = None
-) -> Cure:
+def find_cure(posterior: Posterior, target: Target, cancelled: Cancelling = None) -> Cure:
     """The shortest list of alterations that brings the unit into its band.
 
     Parameters
@@ -125,7 +128,7 @@ def _regret(a: Alteration) -> float:
     return {"mass": _REGRET, "rate": _PART}.get(a.key, 0.0)
 
 
-def _liked(single: tuple[Alteration, float, float]) -> float:
+def _liked(single: Single) -> float:
     """Its probability, less for what cannot be undone."""
     return single[2] - _regret(single[0])
 
@@ -133,28 +136,28 @@ def _liked(single: tuple[Alteration, float, float]) -> float:
 class _Units:
     """Samples that alterations are tried on, with what a hand adds to each."""
 
-    def __init__(self, posterior: Posterior, rows: NDArray, weight: NDArray, seed: int):
+    def __init__(self, posterior: Posterior, rows: Indices, weight: Floats, seed: int):
         self.posterior, self.count, self.weight = posterior, len(rows), weight
         self.values: Values = {p: v[rows] for p, v in posterior.values.items()}
         self.sound: Values = {p: v[rows] for p, v in posterior.sound.items()}
         self.x = posterior.x[rows]
         self.hand = np.random.default_rng(seed).normal(size=(2, _HAND_ROWS, len(rows)))
 
-    def now(self, values: Values) -> Callable[[Path], NDArray]:
+    def now(self, values: Values) -> Callable[[Path], Floats]:
         """The value at a path of these values."""
         size = max(np.size(v) for v in values.values())
 
-        def value(path: Path) -> NDArray:
+        def value(path: Path) -> Floats:
             if path in values:
                 return np.broadcast_to(values[path], (size,))
             return np.full(size, self.posterior.simulator.usual(path))
 
         return value
 
-    def altered(self, chosen: Sequence[tuple[Alteration, NDArray]]) -> Values:
+    def altered(self, chosen: Sequence[tuple[Alteration, Floats]]) -> Values:
         """The values after combinations of amounts, by hand: combinations × units in a row."""
         count = len(chosen[0][1])
-        values: dict[Path, NDArray] = {p: np.tile(v, count) for p, v in self.values.items()}
+        values: dict[Path, Floats] = {p: np.tile(v, count) for p, v in self.values.items()}
         for place, (a, amounts) in enumerate(chosen):
             exact = a.apply(values, np.repeat(amounts, self.count), self.now(values), self.sound)
             drawn = np.tile(self.hand[place % 2], (1, count))
@@ -165,7 +168,7 @@ class _Units:
 class _Search:
     """One search for a cure: tried on a few even samples, told from all."""
 
-    def __init__(self, posterior: Posterior, target: Target, cancelled):
+    def __init__(self, posterior: Posterior, target: Target, cancelled: Cancelling):
         self.posterior, self.target, self.cancelled = posterior, target, cancelled
         family, diagnosis = posterior.family, posterior.diagnosis
         self.docket, self.now = family.docket, family.docket
@@ -188,7 +191,7 @@ class _Search:
         singles = []
         if before < LEFT_ALONE:
             singles = [s for s in (self._best_single(a) for a in self.list) if s is not None]
-        chosen: tuple[tuple[Alteration, float], ...] = ()
+        chosen: Chosen = ()
         if before < ENOUGH and singles:
             chosen = self._choose(before, singles)
         steps = self._steps(chosen)
@@ -202,7 +205,7 @@ class _Search:
             self.target.asked.where[self.target.curve], sensitivities,
         )  # fmt: skip
 
-    def _choose(self, before: float, singles: list) -> tuple[tuple[Alteration, float], ...]:
+    def _choose(self, before: float, singles: list[Single]) -> Chosen:
         best = max(_liked(s) for s in singles)
         single = next(s for s in singles if _liked(s) >= best - _AS_GOOD)  # in the trade's order
         if best >= ONE_IS_ENOUGH:
@@ -212,7 +215,7 @@ class _Search:
             return pair[0]
         return ((single[0], single[1]),) if best > before + 0.02 else ()
 
-    def _chance(self, units: _Units, values: Values) -> tuple[NDArray, NDArray]:
+    def _chance(self, units: _Units, values: Values) -> tuple[Floats, Floats]:
         """Probability of the whole band, and mean margin in degrees cut off at half a degree, of
         each run of units."""
         if self.cancelled is not None and self.cancelled():
@@ -221,16 +224,16 @@ class _Search:
         margin = margin.reshape(-1, units.count)
         return (margin >= 0) @ units.weight, np.minimum(margin, 0.5) @ units.weight
 
-    def _advance(self, units: _Units, values: Values) -> NDArray:
+    def _advance(self, units: _Units, values: Values) -> Floats:
         return self.target.advance(self.posterior, values, units.x)
 
     def _tried(
-        self, chosen: Sequence[tuple[Alteration, NDArray]], units: _Units
-    ) -> tuple[NDArray, NDArray]:
+        self, chosen: Sequence[tuple[Alteration, Floats]], units: _Units
+    ) -> tuple[Floats, Floats]:
         """Probability and margin of combinations of amounts, each of shape (combinations,)."""
         return self._chance(units, units.altered(chosen))
 
-    def _best_single(self, a: Alteration) -> tuple[Alteration, float, float] | None:
+    def _best_single(self, a: Alteration) -> Single | None:
         """The amount with the most probability, and where equal the most margin."""
         if not a.amounts:
             return None
@@ -239,7 +242,7 @@ class _Search:
         best = int(np.argmax(probability + 0.02 * margin))
         return a, float(amounts[best]), float(probability[best])
 
-    def _best_pair(self):
+    def _best_pair(self) -> tuple[Chosen, float] | None:
         """Two alterations and their probability: found by straight-line sums, then for true."""
         able = [a for a in self.list if a.amounts]
         flat = (_SAMPLES, -1)
@@ -264,7 +267,7 @@ class _Search:
                 worth = inside[p, q] - sum(_regret(a) for a in (one, two))
                 found.append((worth, one, two, one.amounts[p], two.amounts[q]))
         found.sort(key=lambda f: -f[0])
-        best = None
+        best: tuple[Chosen, float] | None = None
         for _, one, two, x, y in found[:_PAIRS_TRIED]:
             first, second = (self._near(a, v) for a, v in ((one, x), (two, y)))
             grid = np.meshgrid(first, second, indexing="ij")
@@ -277,20 +280,20 @@ class _Search:
                 best = (pair, float(probability[k]))
         return best
 
-    def _shifts(self, a: Alteration) -> NDArray:
+    def _shifts(self, a: Alteration) -> Floats:
         """Change of the centre's curve for each amount: (amounts, branches × points)."""
         return self._moved(a, np.array(a.amounts))[:, :, self.target.judged].reshape(
             len(a.amounts), -1
         )
 
-    def _moved(self, a: Alteration, amounts: NDArray) -> NDArray:
+    def _moved(self, a: Alteration, amounts: Floats) -> Floats:
         """Change of the leading explanation's curve: (amounts, branches, points)."""
         units = self.centre
         values = {p: np.repeat(v, len(amounts)) for p, v in units.values.items()}
         after = a.apply(values, amounts, units.now(values), units.sound)
         return self._advance(units, after) - self._advance(units, units.values)
 
-    def _near(self, a: Alteration, amount: float) -> NDArray:
+    def _near(self, a: Alteration, amount: float) -> Floats:
         if a.is_set:
             return np.array([amount])
         amounts = np.array(a.amounts)
@@ -312,7 +315,7 @@ class _Search:
             change = (pair[0] - pair[1]) / (2 * step)
         return Sensitivity(*facts, change[:, self.target.curve].mean(axis=0))
 
-    def _steps(self, chosen: tuple[tuple[Alteration, float], ...]) -> tuple[Step, ...]:
+    def _steps(self, chosen: Chosen) -> tuple[Step, ...]:
         ordered = sorted(chosen, key=lambda c: STAGES.index(c[0].stage))
         found = []
         for k, (a, amount) in enumerate(ordered):
@@ -322,7 +325,7 @@ class _Search:
             found.append(Step(*facts, probability))
         return tuple(found)
 
-    def _edits(self, chosen) -> tuple[tuple[tuple[Path, float], ...], Docket]:
+    def _edits(self, chosen: Chosen) -> tuple[tuple[tuple[Path, float], ...], Docket]:
         after, edits = self.now, []
         for a, amount in sorted(chosen, key=lambda c: STAGES.index(c[0].stage)):
             changes = a.to or ((a.path, a.of(float(get(after, a.path)), amount)),)

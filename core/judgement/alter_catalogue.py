@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.fit_curves import REST, Values
 from bobweight.core.mechanics.capsule import usable
@@ -59,9 +59,9 @@ class Alteration:
         return value * amount if self.unit == TIMES else value + amount
 
     def apply(
-        self, values: Values, amount: NDArray | float, now: Callable[[Path], NDArray],
+        self, values: Values, amount: Floats | float, now: Callable[[Path], Floats],
         sound: Values | None = None,
-    ) -> dict[Path, NDArray]:  # fmt: skip
+    ) -> dict[Path, Floats]:  # fmt: skip
         """The values after the alteration, done exactly; ``amount`` broadcasts against them.
 
         Parameters
@@ -88,8 +88,8 @@ class Alteration:
         return after
 
     def by_hand(
-        self, after: dict[Path, NDArray], now: Callable[[Path], NDArray], drawn: NDArray
-    ) -> dict[Path, NDArray]:
+        self, after: dict[Path, Floats], now: Callable[[Path], Floats], drawn: Floats
+    ) -> dict[Path, Floats]:
         """The values as a hand leaves them: with its spread, standard normal in ``drawn``, shape
         (values set, units)."""
         if self.key == "clean":

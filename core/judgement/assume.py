@@ -25,7 +25,7 @@ from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.linkage import linkage_class
 from bobweight.core.mechanics.places import spring_needs
 from bobweight.core.mechanics.typical import USUAL_WEIGHTS
-from bobweight.core.problems import Path
+from bobweight.core.problems import Path, required
 from bobweight.core.record import parameters
 
 START_RPM, KNEE_RPM, FULL_RPM, FULL_DEG = 425.0, 700.0, 1700.0, 12.0
@@ -270,10 +270,10 @@ class _Filling:
 
         def place(index: int) -> tuple[np.ndarray, np.ndarray]:
             path = balance.paths[index]
-            length = path.length_mm(theta, swing)[0, 0]
+            length = np.asarray(path.length_mm(theta, swing))[0, 0]
             step = 1e-5
             beside = balance.motion.at(theta + step)
-            return length, (path.length_mm(theta + step, beside)[0, 0] - length) / step
+            return length, (np.asarray(path.length_mm(theta + step, beside))[0, 0] - length) / step
 
         held = np.zeros(3)
         for group, share in ((light, asked), (heavy, None)):
@@ -284,8 +284,9 @@ class _Filling:
                 springs[i] = self._spring(i, springs[i], blank[i], role, length, arm,
                                           wanted / len(group))  # fmt: skip
                 s = springs[i]
-                stretch = length - s.free_length_mm - s.slack_mm
-                force = np.where(stretch > 0, s.initial_tension_n + s.rate_n_per_mm * stretch, 0.0)
+                stretch = length - required(s.free_length_mm) - s.slack_mm
+                pull = s.initial_tension_n + required(s.rate_n_per_mm) * stretch
+                force = np.where(stretch > 0, pull, 0.0)
                 held = held + force * arm
         self.torque = float(np.median(asked))
         return m.with_changes(springs=tuple(springs))
@@ -306,7 +307,7 @@ class _Filling:
                 grown = max(float(length[1] - length[0]), 0.2)
                 rate = max(float(force[1] - force[0]) / grown, 0.1 * usual)
             elif rate is None:
-                rate = float(force[1]) / max(float(length[1]) - free - slack, 0.2)
+                rate = float(force[1]) / max(float(length[1]) - required(free) - slack, 0.2)
             rate = float(np.clip(rate, 0.05, 60.0))
             if free is None:
                 free = float(length[0]) - slack - float(force[0]) / rate

@@ -120,8 +120,10 @@ def target_problems(docket: Docket) -> list[Problem]:
     found = value_problems(target)
     if target.frame == "crank-static" and docket.setting_up.static_deg is None:
         found.insert(0, Problem("static-needed", ("frame",)))
-    tables = (("points", "speed_rpm", target.points),
-              ("vacuum_points", "depression_kpa", target.vacuum_points))  # fmt: skip
+    tables: tuple[tuple[str, str, tuple[CheckPoint | VacuumPoint, ...]], ...] = (
+        ("points", "speed_rpm", target.points),
+        ("vacuum_points", "depression_kpa", target.vacuum_points),
+    )
     for table, where, points in tables:
         seen: dict[float, int] = {}
         for row, point in enumerate(points):
@@ -188,34 +190,37 @@ def bands(docket: Docket, fastest_rpm: float) -> Bands:
     static = docket.setting_up.static_deg
     rows: list[tuple[str, int | None, float, float, float]] = []
 
-    def add(kind: str, index: int | None, speed: float, low: float | None, high: float | None):
-        low = -np.inf if low is None else low
-        high = np.inf if high is None else high
+    def add(
+        kind: str, index: int | None, speed: float, low: float | None, high: float | None
+    ) -> None:
         frame = target.vacuum_frame if kind == "vacuum" else target.frame
-        where, low = to_distributor(speed, low, frame, ratio, static or 0.0)
-        _, high = to_distributor(speed, high, frame, ratio, static or 0.0)
-        rows.append((kind, index, speed if kind == "vacuum" else where, low, high))
+        limits = (-np.inf if low is None else low, np.inf if high is None else high)
+        (where, least), (_, most) = (
+            map(float, to_distributor(speed, limit, frame, ratio, static or 0.0))
+            for limit in limits
+        )
+        rows.append((kind, index, speed if kind == "vacuum" else where, least, most))
 
     known = target.frame != "crank-static" or static is not None
     if target.no_advance_below_rpm is not None:
         speed, _ = to_distributor(target.no_advance_below_rpm, 0.0, target.frame, ratio)
-        rows.append(("start", None, speed, -np.inf, NO_ADVANCE_DEG))
+        rows.append(("start", None, float(speed), -np.inf, NO_ADVANCE_DEG))
     for index, point in enumerate(target.points):
-        if known and _usable(point, point.speed_rpm):
+        if known and point.speed_rpm is not None and _usable(point):
             add("check", index, point.speed_rpm, point.least_deg, point.most_deg)
     if known and target.ceiling_deg is not None:
         add("ceiling", None, 0.0, None, target.ceiling_deg)
         rows[-1] = ("ceiling", None, fastest_rpm, *rows[-1][3:])
-    for index, point in enumerate(target.vacuum_points):
-        if _usable(point, point.depression_kpa):
-            add("vacuum", index, point.depression_kpa, point.least_deg, point.most_deg)
-    kind, index, *columns = zip(*rows, strict=True) if rows else ((),) * 5
-    return Bands(kind, index, *(np.array(column, dtype=float) for column in columns))
+    for index, row in enumerate(target.vacuum_points):
+        if row.depression_kpa is not None and _usable(row):
+            add("vacuum", index, row.depression_kpa, row.least_deg, row.most_deg)
+    columns = np.array([row[2:] for row in rows], dtype=float).reshape(-1, 3).T
+    return Bands(tuple(row[0] for row in rows), tuple(row[1] for row in rows), *columns)
 
 
-def _usable(point: CheckPoint | VacuumPoint, where: float | None) -> bool:
+def _usable(point: CheckPoint | VacuumPoint) -> bool:
     limited = point.least_deg is not None or point.most_deg is not None
-    return where is not None and limited and not _crossed(point)
+    return limited and not _crossed(point)
 
 
 def weigh(docket: Docket, reduced: Reduced) -> Evidence:

@@ -113,13 +113,15 @@ def consequences(decision: Decision) -> Consequences:
     unit = decision.docket
     if decision.session >= 0:
         unit = unit_of(decision.docket, decision.session)
-    worth = advice is not None and advice.worth_taking
+    spot = None
+    if advice is not None and advice.worth_taking:
+        spot = next_spot(decision, advice.best, advice.apart, fitted)
     return Consequences(
         decision,
         fitted,
         None if fit is None else with_fitted(unit, fit),
         () if cure is None else _options(unit, fit, cure),
-        next_spot(decision, advice.best, advice.apart, fitted) if worth else None,
+        spot,
         () if fit is None else tuple(r for r in fit.readings if r.is_slip),
     )
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 from numpy.linalg import LinAlgError
@@ -159,11 +160,14 @@ def _silent(stage: str, share: float) -> None:
 class _Work:
     """One decision in the making; ``found`` holds what is ready."""
 
-    def __init__(self, docket: Docket, known: Outcome, progress: Progress, cancelled):
+    def __init__(
+        self, docket: Docket, known: Outcome, progress: Progress,
+        cancelled: Callable[[], bool] | None,
+    ) -> None:  # fmt: skip
         self.docket, self.known = docket, known
         self.progress, self.cancelled = progress, cancelled
         self.problems: list[Problem] = []
-        self.found: dict = {}
+        self.found: dict[str, Any] = {}
 
     def run(self) -> None:
         docket, known, found = self.known.unit, self.known, self.found

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.fit_values import ValueTable, mechanism_values
@@ -26,11 +26,11 @@ class Expected:
     """Advance at speeds in distributor rev/min, in distributor degrees, with its standard
     uncertainty; every array of shape (speeds,)."""
 
-    speed_rpm: NDArray
-    rising_deg: NDArray
-    u_rising_deg: NDArray
-    falling_deg: NDArray
-    u_falling_deg: NDArray
+    speed_rpm: Floats
+    rising_deg: Floats
+    u_rising_deg: Floats
+    falling_deg: Floats
+    u_falling_deg: Floats
 
 
 def expected_curve(docket: Docket, speed_rpm: Sequence[float]) -> Expected:
@@ -60,8 +60,9 @@ def expected_curve(docket: Docket, speed_rpm: Sequence[float]) -> Expected:
     return Expected(speed, up[0], _scatter(up), down[0], _scatter(down))
 
 
-def _scatter(advance: NDArray) -> NDArray:
+def _scatter(advance: Floats) -> Floats:
     """Standard deviation about the likeliest, in which a few wild draws do not count for all."""
     off = advance[1:] - advance[0]
     low, high = np.quantile(off, (0.159, 0.841), axis=0)
-    return np.maximum(0.5 * (high - low), 0.25 * off.std(axis=0))
+    found: Floats = np.maximum(0.5 * (high - low), 0.25 * off.std(axis=0))
+    return found

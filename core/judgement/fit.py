@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.fit_curves import Values
@@ -98,11 +99,11 @@ class Alike:
 class Band:
     """95 % band of the fitted curve; distributor rev/min and degrees, each of shape (speeds,)."""
 
-    speed_rpm: NDArray
-    rising_low_deg: NDArray
-    rising_high_deg: NDArray
-    falling_low_deg: NDArray
-    falling_high_deg: NDArray
+    speed_rpm: Floats
+    rising_low_deg: Floats
+    rising_high_deg: Floats
+    falling_low_deg: Floats
+    falling_high_deg: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,22 +132,22 @@ class Fit:
     readings: tuple[FittedReading, ...]
     alike: tuple[Alike, ...]
     band: Band | None
-    z: NDArray
-    covariance: NDArray
+    z: Floats
+    covariance: Floats
     converged: bool
     objective: Objective = field(repr=False)
 
     @property
-    def correlation(self) -> NDArray:
+    def correlation(self) -> Floats:
         """Correlations of the values, in the order of ``estimates``."""
         root = np.sqrt(np.diag(self.covariance))
-        return self.covariance / np.outer(root, root)
+        return np.asarray(self.covariance / np.outer(root, root))
 
-    def samples(self, count: int, seed: int = _SEED) -> NDArray:
+    def samples(self, count: int, seed: int = _SEED) -> Floats:
         """Points z as probable as the fit says, shape (count, values)."""
         return posterior_samples(self.z, self.covariance, self.objective.bounds, count, seed)
 
-    def values(self, z: NDArray) -> Values:
+    def values(self, z: Floats) -> Values:
         """Values of the docket at points z."""
         return self.objective.values(z)
 
@@ -184,7 +185,9 @@ def reading_problems(docket: Docket, session: int, reduced: Reduced) -> list[Pro
     return found
 
 
-def reading_advice(docket: Docket, session: int, reduced: Reduced, start_rpm: float):
+def reading_advice(
+    docket: Docket, session: int, reduced: Reduced, start_rpm: float
+) -> list[Problem]:
     """What makes readings say little: no advance in any, or advance that falls with speed."""
     place: Path = ("sessions", session, "readings")
     used = reduced.used()
@@ -267,7 +270,7 @@ def most_probable(
 
 def fit_at(
     objective: Objective,
-    z: NDArray,
+    z: Floats,
     converged: bool,
     details: bool,
     cancelled: Callable[[], bool] | None = None,
@@ -302,8 +305,8 @@ def fit_at(
 
 
 def posterior_samples(
-    z: NDArray, covariance: NDArray, bounds: NDArray, count: int, seed: int
-) -> NDArray:
+    z: Floats, covariance: Floats, bounds: Floats, count: int, seed: int
+) -> Floats:
     """Points about z with that covariance, moved onto the bounds where outside."""
     root = np.linalg.cholesky(covariance + 1e-12 * np.eye(len(z)))
     drawn = np.random.default_rng(seed).normal(size=(count, len(z)))
@@ -320,7 +323,7 @@ def fitted_docket(docket: Docket, estimates: tuple[Estimate, ...]) -> Docket:
     return docket
 
 
-def _starts(objective: Objective) -> NDArray:
+def _starts(objective: Objective) -> Floats:
     """The docket's own values, and points spread about them: one in each slice of every value
     (a Latin hypercube, McKay, Beckman and Conover 1979). By numpy alone: to load ``scipy.stats``
     takes longer than the fit."""
@@ -336,6 +339,8 @@ def _estimate(f: FreeValue, z: float, u_z: float, interval: tuple[float, float] 
     low, high = f.bounds
     at_limit = (z <= low or z >= high) and not f.by_share
     state = "determined" if u_z < DETERMINED_BELOW else "not-determined"
+    if interval is not None:
+        interval = float(f.at(np.array(interval[0]))), float(f.at(np.array(interval[1])))
     return Estimate(
         path=f.path,
         value=float(f.at(np.array(z))),
@@ -345,11 +350,11 @@ def _estimate(f: FreeValue, z: float, u_z: float, interval: tuple[float, float] 
         before=f.value,
         u_before=f.u_before,
         source=f.source,
-        interval=None if interval is None else tuple(float(f.at(np.array(b))) for b in interval),
+        interval=interval,
     )
 
 
-def _alike(objective: Objective, z: NDArray, slopes: NDArray) -> tuple[Alike, ...]:
+def _alike(objective: Objective, z: Floats, slopes: Floats) -> tuple[Alike, ...]:
     """Pairs whose effects on the readings are the same but for their size, with at least one value
     that the restorer decides by; pairs of such values first, then those that matter most."""
     w = weights(objective.distances(z[None])[0])
@@ -367,7 +372,7 @@ def _alike(objective: Objective, z: NDArray, slopes: NDArray) -> tuple[Alike, ..
     return tuple(Alike(path[i], path[j], float(r)) for i, j, r, _ in pairs[:MOST_ALIKE])
 
 
-def _band(objective: Objective, z: NDArray, covariance: NDArray) -> Band:
+def _band(objective: Objective, z: Floats, covariance: Floats) -> Band:
     drawn = posterior_samples(z, covariance, objective.bounds, _BAND_SAMPLES, _SEED)
     table = objective.simulator.curves(objective.values(np.vstack([z, drawn])))
     end = 1.2 * float(np.median(np.minimum(table.rising_rpm[:, -1], 1e4)))

@@ -6,22 +6,26 @@ after its last. Orthogonal distances stay finite on plateaux, jumps and the stop
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
+
+from bobweight.core.arrays import Floats, Indices
 
 _FAR_RPM = 1e5
 _CHUNK_VALUES = 100_000
 
 
 def signed_distances(
-    theta: NDArray,
-    speed: NDArray,
-    branch: NDArray,
-    x: NDArray,
-    y: NDArray,
-    u_x: NDArray,
-    u_y: NDArray,
-) -> NDArray:
+    theta: Floats,
+    speed: Floats,
+    branch: Indices,
+    x: Floats,
+    y: Floats,
+    u_x: Floats,
+    u_y: Floats,
+) -> Floats:
     """Distance of each reading from each build's curve, positive where it shows more advance.
 
     Parameters
@@ -60,14 +64,14 @@ def signed_distances(
 
 
 def _signed(
-    theta: NDArray,
-    speed: NDArray,
-    branch: NDArray,
-    x: NDArray,
-    y: NDArray,
-    u_x: NDArray,
-    u_y: NDArray,
-) -> NDArray:
+    theta: Floats,
+    speed: Floats,
+    branch: Indices,
+    x: Floats,
+    y: Floats,
+    u_x: Floats,
+    u_y: Floats,
+) -> Floats:
     """The distances of some builds; ``u_x`` and ``u_y`` are reciprocals here."""
     last = theta.shape[1] - 1
     nearest = _nearest_part(theta, speed, branch, x, y, u_x, u_y)
@@ -87,31 +91,32 @@ def _signed(
         above[place] = height <= 0
     best = np.argmin(squares, axis=0)[None]
     size = np.sqrt(np.take_along_axis(squares, best, axis=0)[0])
-    return np.where(np.take_along_axis(above, best, axis=0)[0], size, -size)
+    found: Floats = np.where(np.take_along_axis(above, best, axis=0)[0], size, -size)
+    return found
 
 
 def _nearest_part(
-    theta: NDArray,
-    speed: NDArray,
-    branch: NDArray,
-    x: NDArray,
-    y: NDArray,
-    u_x: NDArray,
-    u_y: NDArray,
-) -> NDArray:
+    theta: Floats,
+    speed: Floats,
+    branch: Indices,
+    x: Floats,
+    y: Floats,
+    u_x: Floats,
+    u_y: Floats,
+) -> Indices:
     """Index of the part nearest to each reading; single precision will do to find it."""
-    theta, speed, x, y, u_x, u_y = (
+    at, speeds, right, high, by_x, by_y = (
         np.asarray(a, dtype=np.float32) for a in (theta, speed, x, y, u_x, u_y)
     )
-    across = speed[:, branch, :]
-    across -= x[:, :, None]
-    across *= u_x[:, :, None]
-    up = theta[:, None, :] - y[:, :, None]
-    up *= u_y[:, :, None]
-    return np.argmin(_squares(np.moveaxis(across, 2, 0), np.moveaxis(up, 2, 0)), axis=0)
+    across = speeds[:, branch, :]
+    across -= right[:, :, None]
+    across *= by_x[:, :, None]
+    up = at[:, None, :] - high[:, :, None]
+    up *= by_y[:, :, None]
+    return np.asarray(np.argmin(_squares(np.moveaxis(across, 2, 0), np.moveaxis(up, 2, 0)), axis=0))
 
 
-def _squares(across: NDArray, up: NDArray) -> NDArray:
+def _squares(across: NDArray[Any], up: NDArray[Any]) -> NDArray[Any]:
     """Squared distance of the origin from each part of a polyline; infinite for one of no length.
 
     Parameters
@@ -135,7 +140,7 @@ def _squares(across: NDArray, up: NDArray) -> NDArray:
     np.clip(share, -1.0, 0.0, out=share)
     d_across *= share
     d_up *= share
-    square = np.subtract(across, d_across, out=d_across)
+    square: NDArray[Any] = np.subtract(across, d_across, out=d_across)
     square *= square
     rest = np.subtract(up, d_up, out=d_up)
     rest *= rest

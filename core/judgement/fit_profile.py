@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats
 from bobweight.core.judgement.objective import Objective
 from bobweight.core.problems import Path
 from bobweight.core.statistics.least_squares import minimise
@@ -27,8 +27,8 @@ def is_main(path: Path) -> bool:
 
 def profile_intervals(
     objective: Objective,
-    z: NDArray,
-    covariance: NDArray,
+    z: Floats,
+    covariance: Floats,
     cancelled: Callable[[], bool] | None = None,
 ) -> dict[int, tuple[float, float]]:
     """95 % intervals of the main values by profile, as points z, by index of the value.
@@ -72,7 +72,7 @@ def profile_intervals(
     }
 
 
-def _crossing(middle: float, at: NDArray, rise: NDArray, limit: float) -> float:
+def _crossing(middle: float, at: Floats, rise: Floats, limit: float) -> float:
     """Where the root of the rise passes 1.96, going outwards from the middle."""
     places, roots = np.concatenate([[middle], at]), np.concatenate([[0.0], rise])
     for k in range(1, len(places)):

@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.judgement.assume import Assumed
@@ -19,7 +19,7 @@ from bobweight.core.judgement.reduce import Reduced
 from bobweight.core.mechanics.assumed import SPREADS
 from bobweight.core.mechanics.capsule import as_triple, usable
 from bobweight.core.mechanics.checks import figures_in_use
-from bobweight.core.problems import Path
+from bobweight.core.problems import Path, required
 from bobweight.core.record import get, parameter_at
 
 UNLABELLED_RATE_SHARE = 0.3
@@ -65,13 +65,13 @@ class FreeValue:
     by_share: bool = False
     origin: float = 0.0
 
-    def at(self, z: NDArray) -> NDArray:
+    def at(self, z: Floats) -> Floats:
         """The value at z standard uncertainties from the docket's, within its limits."""
         whole = self.value - self.origin
         raw = self.origin + whole * np.exp(self.u * z) if self.by_share else self.value + self.u * z
         return np.clip(raw, self.low, self.high)
 
-    def slope(self, z: NDArray) -> NDArray:
+    def slope(self, z: Floats) -> Floats:
         """Change of the value for a change of z."""
         share = self.u * (self.at(z) - self.origin)
         return share if self.by_share else np.full(np.shape(z), self.u)
@@ -163,7 +163,7 @@ class ValueTable:
         )
         self.by_share = np.array([f.by_share for f in free])
 
-    def at(self, z: NDArray) -> dict[Path, NDArray]:
+    def at(self, z: Floats) -> dict[Path, Floats]:
         """Values by path, each of shape (batch,), at points z of shape (batch, values); see
         :meth:`FreeValue.at`."""
         step = self.u * z
@@ -223,6 +223,6 @@ def _free_value(docket: Docket, path: Path, rate_share: float) -> FreeValue | No
     if stated is None and parameter.trade_u is None:
         low, high = parameter.hard
         return FreeValue(path, value, rate_share, low, high, unit, "range", by_share=True)
-    u = stated if stated is not None else parameter.trade_u
-    source = "trade" if stated is None else "stated"
-    return FreeValue(path, value, u, *parameter.hard, unit, source)
+    if stated is None:
+        return FreeValue(path, value, required(parameter.trade_u), *parameter.hard, unit, "trade")
+    return FreeValue(path, value, stated, *parameter.hard, unit, "stated")

@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+
+from bobweight.core.arrays import Floats
 
 
 @dataclass(frozen=True)
@@ -39,27 +40,27 @@ class LossTable:
 USUAL = LossTable()
 
 
-def loss_of_leaving(inside: NDArray | float, table: LossTable = USUAL) -> NDArray | float:
+def loss_of_leaving(inside: Floats | float, table: LossTable = USUAL) -> Floats | float:
     """Expected loss of leaving a unit alone that is inside with this probability."""
     return table.left_outside * (1.0 - inside)
 
 
 def loss_of_altering(
-    inside: NDArray | float, after: float, table: LossTable = USUAL
-) -> NDArray | float:
+    inside: Floats | float, after: float, table: LossTable = USUAL
+) -> Floats | float:
     """Expected loss of altering it, inside with probability ``after`` then."""
     return table.work + table.altered_needlessly * inside + table.left_outside * (1.0 - after)
 
 
-def least_loss(inside: NDArray | float, after: float, table: LossTable = USUAL) -> NDArray | float:
+def least_loss(inside: Floats | float, after: float, table: LossTable = USUAL) -> Floats | float:
     """Expected loss of the better of leaving and altering."""
     return np.minimum(loss_of_leaving(inside, table), loss_of_altering(inside, after, table))
 
 
 def expected_fall(
-    outcome: NDArray, sd: NDArray, inside: NDArray, after: float, seed: int,
+    outcome: Floats, sd: Floats, inside: Floats, after: float, seed: int,
     table: LossTable = USUAL,
-) -> NDArray:  # fmt: skip
+) -> Floats:  # fmt: skip
     """By how much the expected loss falls once an outcome is known, its cost not taken off.
 
     Parameters
@@ -90,4 +91,5 @@ def expected_fall(
     density = np.exp(-0.5 * np.square(z))
     chance = np.einsum("jic,i->jc", density, inside) / np.maximum(density.sum(axis=1), 1e-300)
     later = np.mean(least_loss(chance, after, table), axis=0)
-    return np.maximum(float(least_loss(now, after, table)) - later, 0.0)
+    found: Floats = np.maximum(float(least_loss(now, after, table)) - later, 0.0)
+    return found

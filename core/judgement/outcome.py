@@ -137,8 +137,9 @@ def _find_problems(docket: Docket, previous: Outcome | None) -> dict[Path, Found
 
     def look(place: Path, seen: tuple[object, ...], find: Callable[[], Iterable[Problem]]) -> None:
         old = before.get(place)
-        same = old is not None and all(a is b for a, b in zip(old.seen, seen, strict=True))
-        found[place] = old if same else Found(seen, tuple(p.at(*place) for p in find()))
+        if old is None or any(a is not b for a, b in zip(old.seen, seen, strict=True)):
+            old = Found(seen, tuple(p.at(*place) for p in find()))
+        found[place] = old
 
     mechanism, target = docket.mechanism, docket.target
     look(("particulars",), (docket.particulars,), lambda: value_problems(docket.particulars))

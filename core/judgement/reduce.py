@@ -80,11 +80,11 @@ class Reduced:
     @property
     def pipe_on(self) -> np.ndarray:
         """Which readings were taken with depression at the capsule."""
-        return ~np.isnan(self.depression_kpa)
+        return np.asarray(~np.isnan(self.depression_kpa))
 
     def used(self, pipe_on: bool = False) -> np.ndarray:
         """Which readings count: not left out, with the pipe off (or on)."""
-        return ~self.left_out & (self.pipe_on == pipe_on)
+        return np.asarray(~self.left_out & (self.pipe_on == pipe_on))
 
 
 def session_problems(session: Session) -> list[Problem]:
@@ -159,8 +159,10 @@ def reduce_session(
     reader = Reader.of(instrument, particulars)
     shown = (pooled_closely if closely else pooled)(shown_readings(session))
     lash, u_lash = lash_deg(session, particulars, shown.direction)
-    speed, advance = reader.true(shown.speed_rpm, shown.angle_deg - lash)
-    u_speed, u_advance = reader.u_single(shown.u_speed_rpm, np.hypot(shown.u_angle_deg, u_lash))
+    speed, advance = map(np.asarray, reader.true(shown.speed_rpm, shown.angle_deg - lash))
+    u_speed, u_advance = map(
+        np.asarray, reader.u_single(shown.u_speed_rpm, np.hypot(shown.u_angle_deg, u_lash))
+    )
     reduced = Reduced(
         index=shown.index,
         speed_rpm=speed,
@@ -168,7 +170,8 @@ def reduce_session(
         u_speed_rpm=u_speed,
         u_advance_deg=u_advance,
         u_common_deg=u_shared_deg(instrument, reader.ratio, speed),
-        u_scale=standard_uncertainty(instrument, "tachometer_scale") / instrument.tachometer_scale,
+        u_scale=(standard_uncertainty(instrument, "tachometer_scale") or 0.0)
+        / instrument.tachometer_scale,
         direction=shown.direction,
         depression_kpa=shown.depression_kpa,
         u_depression_kpa=shown.u_depression_kpa,

@@ -7,8 +7,8 @@ every check point, and still four in five had a sound unit been no likelier than
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.advise import Advice, Adviser
 from bobweight.core.judgement.alter import Cure
@@ -48,8 +48,8 @@ MOST_HELPS = 5
 
 
 def judged_points(
-    target: Target, posterior: Posterior, evidence: Evidence, around: NDArray
-) -> tuple[tuple[PointJudgement, ...], float, float, NDArray]:
+    target: Target, posterior: Posterior, evidence: Evidence, around: Floats
+) -> tuple[tuple[PointJudgement, ...], float, float, Floats]:
     """Every point of the target; the chance of the whole, by the odds and at even ones; and
     whether each sample's unit lies inside, shape (samples,)."""
     advance = target.advance(posterior, posterior.values)
@@ -79,10 +79,10 @@ def judged_points(
                 None if np.isnan(u_readings) else float(u_readings), bool(around[k]),
             )
         )  # fmt: skip
-    return tuple(found), float(w @ inside), float(posterior.even @ inside), inside
+    return tuple(found), float(w @ inside), float(posterior.even @ inside), np.asarray(inside)
 
 
-def read_around(target: Target, posterior: Posterior, reduced: Reduced) -> NDArray:
+def read_around(target: Target, posterior: Posterior, reduced: Reduced) -> Floats:
     """Whether each point has readings on both sides, or on one where the curve is level on."""
     asked, used = target.asked, reduced.used()
     around = np.ones(len(asked.kind), dtype=bool)
@@ -104,7 +104,7 @@ def read_around(target: Target, posterior: Posterior, reduced: Reduced) -> NDArr
                 around[k] = below and above
     on = reduced.used(pipe_on=True)
     kpa = reduced.depression_kpa[on]
-    for k in np.flatnonzero(np.array(asked.kind, dtype=object) == "vacuum"):
+    for k in np.flatnonzero(np.array(asked.kind, dtype=object) == "vacuum").tolist():
         near_kpa = 2.0 * reduced.u_depression_kpa[on]
         around[k] = bool(
             (kpa <= asked.where[k] + near_kpa).any() and (kpa >= asked.where[k] - near_kpa).any()
@@ -112,7 +112,7 @@ def read_around(target: Target, posterior: Posterior, reduced: Reduced) -> NDArr
     return around
 
 
-def decision_of(probability: float, even: float, around: NDArray) -> str:
+def decision_of(probability: float, even: float, around: Floats) -> str:
     """The word for the whole."""
     word = decision_word(probability)
     if word in (INSIDE, LOOKS_INSIDE) and not (around.all() and even >= LIKELY):
@@ -179,10 +179,10 @@ def reasons_of(
         found.append(Problem("readings-scatter", place, {"factor": noise}, False))
     if decision == CANNOT_BE_TOLD and probability >= LIKELY > even and not speeds:
         found.append(Problem("decided-by-odds", readings, {}, False))
-    apart = [p for p in points if _line_far(p)]
+    apart = [p.speed_rpm for p in points if p.speed_rpm is not None and _line_far(p)]
     if apart and noise < SCATTER:
         scale = s.ratio / docket.sessions[session].instrument.tachometer_scale
-        facts = {"value": apart[0].speed_rpm * scale, "unit": "rev/min"}
+        facts = {"value": apart[0] * scale, "unit": "rev/min"}
         found.append(Problem("line-disagrees", readings, facts, False))
     return tuple(found)
 
@@ -221,9 +221,9 @@ def helps_of(
 ) -> tuple[Help, ...]:  # fmt: skip
     """What would help the decision most; ``scale`` is shown speed per distributor speed."""
     found = []
-    unread = [p for p in points if p.speed_rpm is not None and not p.read_around]
+    unread = [p.speed_rpm for p in points if p.speed_rpm is not None and not p.read_around]
     if unread:
-        speed = max(p.speed_rpm for p in unread) * scale
+        speed = max(unread) * scale
         found.append(Help("read", _NOT_READ, speed_rpm=float(speed), direction="rising"))
     table = adviser.table
     if decision == INSIDE and not unread:

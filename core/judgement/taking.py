@@ -15,6 +15,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.judgement.frames import to_distributor
 from bobweight.core.mechanics.instrument import Reader, ratio_of, u_shared_deg
+from bobweight.core.problems import required
 from bobweight.core.statistics.conformity import Decision, decide, probability_inside
 from bobweight.core.statistics.robust import mean_of_repeats
 
@@ -131,7 +132,8 @@ def repeat_groups(session: Session) -> tuple[Group, ...]:
 def _belongs(reading: Reading, first: Reading, instrument: Instrument) -> bool:
     if reading.direction != first.direction:
         return False
-    if abs(reading.speed_rpm - first.speed_rpm) > same_speed_rpm(instrument):
+    apart_rpm = abs(required(reading.speed_rpm) - required(first.speed_rpm))
+    if apart_rpm > same_speed_rpm(instrument):
         return False
     if reading.depression_kpa is None or first.depression_kpa is None:
         return reading.depression_kpa is first.depression_kpa
@@ -142,7 +144,7 @@ def _belongs(reading: Reading, first: Reading, instrument: Instrument) -> bool:
 def _group(session: Session, rows: list[int]) -> Group:
     readings = [session.readings[row] for row in rows]
     u = [r.u.get("angle_deg", session.instrument.u_angle_deg) for r in readings]
-    mean = mean_of_repeats([r.angle_deg for r in readings], u)
+    mean = mean_of_repeats([required(r.angle_deg) for r in readings], u)
     pipe = [r.depression_kpa for r in readings if r.depression_kpa is not None]
     return Group(
         rows=tuple(rows),
@@ -190,15 +192,14 @@ def _checks(docket: Docket, session: int, per_distributor: float) -> list[Planne
     for row, point in enumerate(target.points):
         if point.speed_rpm is None:
             continue
-        at = None
+        at = 0.0
         limits: list[float | None] = []
         for limit in (point.least_deg, point.most_deg):
-            speed, angle = to_distributor(
+            at, angle = map(float, to_distributor(
                 point.speed_rpm, 0.0 if limit is None else limit, target.frame,
                 docket.particulars.drive_ratio, static or 0.0,
-            )  # fmt: skip
-            at = speed
-            limits.append(None if limit is None else shown(docket, session, speed, angle))
+            ))  # fmt: skip
+            limits.append(None if limit is None else shown(docket, session, at, angle))
         found.append(Planned(at * per_distributor, limits[0], limits[1], row))
     return found
 

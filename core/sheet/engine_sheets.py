@@ -19,7 +19,7 @@ from bobweight.core.docket.readings import Instrument
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import figure, short
 from bobweight.core.figure.view import View
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, required
 from bobweight.core.sheet.description import Description, Ruler, plain
 from bobweight.core.sheet.grid import GridColumn, Row, grid
 from bobweight.core.sheet.layout import SMALL_PT, fact_list, place_to_write
@@ -99,7 +99,7 @@ def _card_facts(outcome: Outcome, card: LampCard, instrument: Instrument | None,
     found: list[tuple[Content, Content]] = [
         (word("card-static"), word("degrees-before", value=short(setting.static_deg, 1)))
     ]
-    total = total_for_static(outcome.docket, outcome.prediction)
+    total = total_for_static(outcome.docket, required(outcome.prediction, "mechanism"))
     told = word("card-total-at", total=figure(total.total_deg), speed=figure(total.engine_rpm, 0))
     found.append((word("card-total"), told))
     if setting.idle_rpm is not None:
@@ -162,8 +162,8 @@ def _card_table(card: LampCard) -> tuple[list[GridColumn], list[Row]]:
         GridColumn((word("seen"), word("rising")), 1.1, off),
         GridColumn((word("seen"), word("falling")), 1.1, off),
     ]
-    with_pipe = card.on_rising_deg is not None and card.on_falling_deg is not None
-    if with_pipe:
+    rising, falling = card.on_rising_deg, card.on_falling_deg
+    if rising is not None:
         columns += [
             GridColumn((word("rising"), "°"), group=on),
             GridColumn((word("falling"), "°"), group=on),
@@ -175,8 +175,8 @@ def _card_table(card: LampCard) -> tuple[list[GridColumn], list[Row]]:
             figure(card.shown_rpm[i], 0), figure(card.off_rising_deg[i]),
             figure(card.off_falling_deg[i]), _band(card.low_deg[i], card.high_deg[i]), "", "",
         ]  # fmt: skip
-        if with_pipe:
-            row += [figure(card.on_rising_deg[i]), figure(card.on_falling_deg[i]), ""]
+        if rising is not None and falling is not None:
+            row += [figure(rising[i]), figure(falling[i]), ""]
         rows.append(row)
     return columns, rows
 

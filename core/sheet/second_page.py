@@ -13,6 +13,7 @@ from bobweight.core.bench.findings import judge_findings
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.speed import speed_figure
 from bobweight.core.figure.view import View
+from bobweight.core.problems import required
 from bobweight.core.sheet.blocks import Rows
 from bobweight.core.sheet.caution_list import CautionList
 from bobweight.core.sheet.description import Element, Paragraph, Ruler, Text, plain
@@ -183,15 +184,17 @@ class SecondPage:
         made = heading(self.left, y, self.width, word("curve"))
         right = self.left + self.width
         free = self.left + heading_mm(word("curve"), self.ruler, self.width) + 4.0
-        shown = speed_figure(self.outcome, self.view, other=self.pair.before.reduced)
-        shown = with_both_curves(shown, self.pair, self.view)
+        pair = required(self.pair)  # else it is not plotted
+        shown = speed_figure(self.outcome, self.view, other=pair.before.reduced)
+        shown = with_both_curves(shown, pair, self.view)
         made += marks_key((shown,), self.ruler, free, right, y + 3.8)
         return made + painted(shown, self.ruler, self.left, y + HEADING_MM, self.width,
                               height - HEADING_MM, second_scale(self.view))  # fmt: skip
 
     def _compared(self, y: float) -> list[Element]:
-        told = word("compared-sessions", before=session_name(self.pair.before),
-                    after=session_name(self.pair.after))  # fmt: skip
+        pair = required(self.pair)  # else there is no such table
+        told = word("compared-sessions", before=session_name(pair.before),
+                    after=session_name(pair.after))  # fmt: skip
         return self._titled("compared", y, word("before-and-after"), told)
 
     def _findings(self, y: float) -> list[Element]:
