@@ -11,7 +11,8 @@ import sys
 from collections.abc import Iterator
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.record import Parameter, Path, Record, parameters
+from bobweight.core.problems import Path
+from bobweight.core.record import Parameter, Record, parameters
 from bobweight.core.units import ANGLE, JOINER, NUMBER, Quantity
 
 
@@ -135,14 +136,15 @@ def usual_range(parameter: Parameter, symbol: str | None = None) -> str:
 
 def parameter_of(path: Path, record: type[Record] = Docket) -> Parameter | None:
     """The description of the value at a path, from the record types alone; None if nowhere."""
-    found = None
+    found: Parameter | None = None
+    within: type[Record] | None = record
     for step in path:
         if isinstance(step, int):
             continue
-        found = parameters(record).get(step) if record is not None else None
+        found = parameters(within).get(step) if within is not None else None
         if found is None:
             return None
-        record = found.record
+        within = found.record
     return found
 
 

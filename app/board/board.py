@@ -47,7 +47,7 @@ from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.judgement.ratio import torque_ratio
 from bobweight.core.mechanics.places import mirrored
 from bobweight.core.mechanics.typical import can_be_drawn, completed
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import parameters, put
 from bobweight.core.units import DEPRESSION, store
 
@@ -130,23 +130,23 @@ class Board(QWidget):
         column.setSpacing(2)
         column.addWidget(self.plan, 1)
         column.addWidget(self.speed_bar)
-        self.lower = QSplitter(Qt.Orientation.Horizontal)
-        self.lower.addWidget(posed)
-        self.lower.addWidget(self.pane)
+        self.under = QSplitter(Qt.Orientation.Horizontal)
+        self.under.addWidget(posed)
+        self.under.addWidget(self.pane)
         self.speed_bar.keep_room(wording.speed_readout(18888.0, 88.8, "distributor"))
-        self.lower.setSizes([600, 500])
-        self.lower.setStretchFactor(0, 6)
-        self.lower.setStretchFactor(1, 5)
+        self.under.setSizes([600, 500])
+        self.under.setStretchFactor(0, 6)
+        self.under.setStretchFactor(1, 5)
         self.halves = QSplitter(Qt.Orientation.Vertical)
         self.halves.addWidget(self.upper)
-        self.halves.addWidget(self.lower)
+        self.halves.addWidget(self.under)
         self.halves.setSizes([1150, 1000])
         self.halves.setStretchFactor(0, 11)
         self.halves.setStretchFactor(1, 10)
-        for splitter in (self.lower, self.halves):
+        for splitter in (self.under, self.halves):
             splitter.setChildrenCollapsible(False)
         self.upper.setMinimumHeight(_UPPER_PX)
-        self.lower.setMinimumHeight(_LOWER_PX)
+        self.under.setMinimumHeight(_LOWER_PX)
         self.pane.setMinimumWidth(200)
         head = QHBoxLayout()
         head.setContentsMargins(10, 6, 10, 2)
@@ -213,7 +213,7 @@ class Board(QWidget):
             self.show_large(LARGE_OF_PAGE.get(self.pane.page, "curves"))
         else:
             self._posed_column.addWidget(self.speed_bar)
-            for part in (self.upper, self.lower, self.posed):
+            for part in (self.upper, self.under, self.posed):
                 part.show()
             self.halves.setSizes([1150, 1000])
             self.redraw_soon()
@@ -224,7 +224,7 @@ class Board(QWidget):
             return
         self.large = which
         self.upper.setVisible(which == "curves")
-        self.lower.setVisible(which != "curves")
+        self.under.setVisible(which != "curves")
         self.posed.setVisible(which == "plan")
         self.pane.setVisible(which == "pane")
         self.shelf.show_others(which)
@@ -255,7 +255,7 @@ class Board(QWidget):
         outcome = self._feed.outcome
         self._names = wording.spring_names(outcome.docket)
         self._show_curves()
-        figure = self.curves.figure
+        figure = self.curves.shown
         lacking = wording.missing(outcome, wording.MOST_SENTENCES if figure.bare else 1)
         words = wording.caption(outcome, self._view(), lacking[:1] if figure.bare else lacking)
         if self.map_button.isChecked() and not lacking:
@@ -408,7 +408,7 @@ class Board(QWidget):
         if self.pane.current == "torque" and self.pane.isVisibleTo(self):
             self._show_pane()
         words = wording.speed_readout(speed * view.factor, shown, view.frame)
-        self.speed_bar.show_speed(speed * view.factor, self.curves.figure.x.high, words)
+        self.speed_bar.show_speed(speed * view.factor, self.curves.shown.x.high, words)
 
     def _show_plan(self, outcome: Outcome, advance_deg: float) -> None:
         """The mechanism as posed; on its own page at rest with its dimensions, and so too while it
@@ -515,7 +515,10 @@ class Board(QWidget):
         self._store.edit(words, path, tang_mm, gesture)
 
     def _edit_mark(self, grip: Grip, x: float, y: float, gesture: object) -> None:
-        docket, view = self._base, self._view()  # every step of a drag starts from its first
+        docket, view = (
+            required(self._base),
+            self._view(),
+        )  # every step of a drag starts from its first
         session = self._display.session_index(docket)
         if grip.kind == "check":
             words = self.tr("Move check point {0}")
@@ -576,15 +579,16 @@ class Board(QWidget):
             self.delete.setText(self.tr("Delete this check point"))
 
     def _leave_out(self, on: bool) -> None:
-        path = (*self._path_of(self._menu_grip), "left_out")
-        number = self._menu_grip.index + 1
+        grip = required(self._menu_grip)
+        path, number = (*self._path_of(grip), "left_out"), grip.index + 1
         words = self.tr("Leave reading {0} out") if on else self.tr("Use reading {0} again")
         self._store.edit(words.format(number), path, on)
 
     def _delete(self) -> None:
-        path = self._path_of(self._menu_grip)
+        grip = required(self._menu_grip)
+        path = self._path_of(grip)
         words = self.tr("Delete reading {0}") if "readings" in path else self.tr(
             "Delete check point {0}"
         )  # fmt: skip
         after = drags.without(self._store.docket, path)
-        self._store.replace(words.format(self._menu_grip.index + 1), after)
+        self._store.replace(words.format(grip.index + 1), after)

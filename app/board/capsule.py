@@ -17,6 +17,7 @@ from bobweight.core.figure.description import Figure
 from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.numbers import short
 from bobweight.core.figure.place import dense
+from bobweight.core.problems import required
 
 SIGN_PX = 22.0
 
@@ -44,7 +45,7 @@ class CapsulePlot(FigurePlot):
         if self.figure is None or self.figure.trace("rising") or not self.empty_words:
             return
         readings, band = _shown(scale, self.figure)
-        best = None
+        best: tuple[float, QRectF, Qt.AlignmentFlag, QRectF] | None = None
         for room, across in _rooms(scale):
             flags = across | Qt.AlignmentFlag.AlignBottom | Qt.TextFlag.TextWordWrap
             taken = painter.boundingRect(room, flags, self.empty_words)
@@ -53,14 +54,14 @@ class CapsulePlot(FigurePlot):
                 covered = 10 * _covered(around, readings) + _covered(around, band)
                 if best is None or covered < best[0]:
                     best = covered, room, flags, taken
-        _, room, flags, taken = best
+        _, room, flags, taken = required(best)
         painter.fillRect(taken.adjusted(-6, -2, 6, 2), QColor(self.inks.theme.paper))
         painter.setPen(self.inks.faint)
         painter.drawText(room, flags, self.empty_words)
 
     def draw_signs(self, painter: QPainter, scale: PixelScale) -> None:
         """The verdict's sign over each check point; the word is in its tip."""
-        for gate in self.figure.gates:
+        for gate in self.shown.gates:
             top = max(max(float(scale.y(gate.high)), 0.0) - SIGN_PX, 0.0)
             paint.draw_verdict(painter, float(scale.x(gate.x)), top, gate.verdict, "", self.inks)
 

@@ -15,6 +15,7 @@ from bobweight.app.messages.figure_words import said
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.core.figure.description import Figure
 from bobweight.core.figure.numbers import figure as written
+from bobweight.core.problems import required
 
 STRIP_LEAST_PX, STRIP_SHARE = 118, 0.27
 SIGN_HALF_PX = 7.0
@@ -192,7 +193,7 @@ class CurvePlot(FigurePlot):
     def reading_tip(self, grip: Grip) -> str:
         words = self.tr("Reading {0}: {1} rev/min, {2}°. Drag to correct it.")
         words = words.format(grip.index + 1, written(grip.x, 0), written(grip.y))
-        readings = self.figure.marks()
+        readings = self.shown.marks()
         mistaken = grip.index in readings.row[readings.mistaken]
         return f"{words} {self.tr('It looks like a misreading.')}" if mistaken else words
 
@@ -203,7 +204,9 @@ class CurvePlot(FigurePlot):
 
     def _strip_tip(self, point: QPointF) -> str:
         """What is said of the check point nearest across in the strip."""
-        scale, x = self.strip.scale(), self.strip.at(point).x()
-        gates = [(abs(float(scale.x(gate.x)) - x), gate) for gate in self.figure.gates]
-        away, gate = min(gates, key=lambda each: each[0], default=(1e9, None))
-        return self.gate_words(gate) if gate is not None and away < 12 else ""
+        scale, x = required(self.strip.scale()), self.strip.at(point).x()
+        gates = [(abs(float(scale.x(gate.x)) - x), gate) for gate in self.shown.gates]
+        if not gates:
+            return ""
+        away, gate = min(gates, key=lambda each: each[0])
+        return self.gate_words(gate) if away < 12 else ""

@@ -12,7 +12,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.ranges import round_below, snapped
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.frames import from_distributor
-from bobweight.core.mechanics.instrument import Reader, ratio_of
+from bobweight.core.mechanics.instrument import Array, Reader, ratio_of
 from bobweight.core.record import get, put
 
 SPEED_STEP_RPM = 10.0
@@ -107,5 +107,5 @@ def without(docket: Docket, path: tuple) -> Docket:
     return put(docket, path[:-1], (*entries[: path[-1]], *entries[path[-1] + 1 :]))
 
 
-def _clean(value: float) -> float:
+def _clean(value: Array) -> float:
     return round(float(value), 6)

@@ -19,6 +19,7 @@ from bobweight.core.figure.description import CheckSpan, Content, Figure, Label
 from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.numbers import span
 from bobweight.core.figure.place import Placed, place_labels
+from bobweight.core.problems import required
 
 MOST_HEIGHTS = 15.0
 """Words longer than so many times their height stand in two lines."""
@@ -44,6 +45,11 @@ class FigurePlot(PlotSheet):
     def make_main(self) -> PlotArea:
         """The view of the figure."""
         return self.add_view(0)
+
+    @property
+    def shown(self) -> Figure:
+        """The figure, where one is shown."""
+        return required(self.figure)
 
     def show_figure(self, figure: Figure) -> None:
         """Show another figure. While something is held the axes stand still."""
@@ -177,7 +183,7 @@ class FigurePlot(PlotSheet):
         """What is said of the thing under the mouse."""
         if grip.kind == self.READING:
             return self.reading_tip(grip)
-        gate = next(gate for gate in self.figure.gates if gate.index == grip.index)
+        gate = next(gate for gate in self.shown.gates if gate.index == grip.index)
         return translate("board", "{0} Drag an end or the bar.").format(self.gate_words(gate))
 
     def reading_tip(self, grip: Grip) -> str:

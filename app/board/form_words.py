@@ -77,9 +77,10 @@ def _faults(outcome: Outcome, drawn: Pose) -> Iterator[Fault]:
         path = problem.path[1:]
         if problem.code in ("missing", "no-springs") or not path:
             continue
-        if path[0] == "springs" and len(path) > 1 and path[1] < len(drawn.springs):
-            posed = drawn.springs[path[1]]
-            at = tuple(0.5 * (a + b) for a, b in zip(posed.post_xy, posed.peg_xy, strict=True))
+        row = path[1] if path[0] == "springs" and len(path) > 1 else None
+        if isinstance(row, int) and row < len(drawn.springs):
+            (post_x, post_y), (peg_x, peg_y) = drawn.springs[row].post_xy, drawn.springs[row].peg_xy
+            at = 0.5 * (post_x + peg_x), 0.5 * (post_y + peg_y)
             if problem.code == "spring-pulls-forward":
                 words = translate("Board", "▲ pulls the cam forward: mirror it")
                 yield Fault(path, words, at, MIRROR)

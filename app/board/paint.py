@@ -58,7 +58,7 @@ def draw_under(
         if fill is not None:
             painter.setPen(Qt.PenStyle.NoPen)
             painter.setBrush(fill)
-            painter.drawPolygon(QPolygonF([*low, *reversed(list(high))]))
+            painter.drawPolygon(QPolygonF([*low.toList(), *reversed(high.toList())]))
             painter.setBrush(inks.no_fill)
         if edge is not None:
             painter.setPen(edge)

@@ -23,10 +23,11 @@ from bobweight.app.guard import guarded
 from bobweight.app.theme import theme_for
 from bobweight.app.widgets.plain import show_tip
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.figure.plan import PlanFrame, PosedPlan, plan_frame, posed_plan, tang_way
 from bobweight.core.figure.plan_shapes import Points
 from bobweight.core.figure.ranges import snapped
-from bobweight.core.problems import Path
+from bobweight.core.problems import Path, required
 
 STOP_STEP_DEG = 0.1
 _ARROWS = (Qt.Key.Key_Left, Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Down)
@@ -83,7 +84,7 @@ class PlanView(QWidget):
         self._frame: PlanFrame | None = None
         self._posed: PosedPlan | None = None
         self._paths: PlanPaths | None = None
-        self._framed_for: object = None
+        self._framed_for: tuple[Mechanism, int] | None = None
         self._empty_words = ""
         self._fit = 0.0  # mm reach shown; stands still while dragging
         self._parts: list[Part] | None = None
@@ -113,6 +114,21 @@ class PlanView(QWidget):
 
     # What is shown
 
+    @property
+    def docket(self) -> Docket:
+        """Whose mechanism is drawn, where one is."""
+        return required(self._docket)
+
+    @property
+    def frame(self) -> PlanFrame:
+        """What does not turn of the drawing, where there is one."""
+        return required(self._frame)
+
+    @property
+    def posed(self) -> PosedPlan:
+        """What turns of it."""
+        return required(self._posed)
+
     def show_pose(self, docket: Docket, advance_deg: float) -> None:
         """Draw a docket's mechanism (it must be free of grave problems) at an advance."""
         key = (docket.mechanism, docket.particulars.lobes)
@@ -121,12 +137,12 @@ class PlanView(QWidget):
             self._paths = plan_paths(self._frame)
             self._posed = None
         if self._posed is None or self._posed.cam_deg != advance_deg:
-            self._posed = posed_plan(docket.mechanism, self._frame, advance_deg)
+            self._posed = posed_plan(docket.mechanism, self.frame, advance_deg)
         self._docket, self._empty_words = docket, ""
         self._said = self._words.labels(docket, self._posed)
         self._parts = None
         if self._gesture is None:
-            self._fit = self._frame.reach_mm
+            self._fit = self.frame.reach_mm
         self.update()
 
     def show_form(self, lines: FormLines | None) -> None:
@@ -160,7 +176,7 @@ class PlanView(QWidget):
 
     def transform(self) -> QTransform:
         """From mm of the base plate to pixels; mirrored for a unit that turns clockwise."""
-        mirrored = self._docket.particulars.rotation == "clockwise"
+        mirrored = self.docket.particulars.rotation == "clockwise"
         return plan_transform(QRectF(self.rect()), self._fit, mirrored)
 
     def px_per_mm(self) -> float:
@@ -184,7 +200,7 @@ class PlanView(QWidget):
             lines = self._lines
             room, transform = QRectF(self.rect()), self.transform()
             taken = paint_plan(
-                painter, self._docket, self._frame, self._posed, self._paths, transform, room,
+                painter, self.docket, self._frame, self._posed, required(self._paths), transform, room,
                 self.inks, self._said if lines is None else (), self._kept, marked,
                 lines is not None and lines.blank_weights,
                 frozenset() if lines is None else lines.blank_springs,
@@ -234,13 +250,13 @@ class PlanView(QWidget):
         if self._posed is None or (self._lines is not None and self._lines.draft):
             return []
         parts = []
-        for kind, index, path, words in self._words.describe(self._docket, self._posed):
+        for kind, index, path, words in self._words.describe(self.docket, self._posed):
             drag = kind if kind in ("tang", "stop") else ""
             parts.append(Part(path, words, self._hit(kind, index), drag, index))
         return parts
 
     def _hit(self, kind: str, index: int) -> QPainterPath:
-        frame, posed = self._frame, self._posed
+        frame, posed = self.frame, self.posed
         if kind == "tang":
             path = closed(posed.springs[index].tang)
             path.addEllipse(QPointF(*posed.springs[index].post), 2.4, 2.4)
@@ -308,10 +324,10 @@ class PlanView(QWidget):
         self._select(part)
         way, start = np.zeros(2), 0.0
         if part.drag == "tang":
-            way = tang_way(self._docket.mechanism, part.index, self._posed.cam_deg)
-            start = self._docket.mechanism.springs[part.index].tang_mm
+            way = tang_way(self.docket.mechanism, part.index, self.posed.cam_deg)
+            start = self.docket.mechanism.springs[part.index].tang_mm
         elif part.drag == "stop":
-            start = self._frame.stop_deg
+            start = self.frame.stop_deg
         self._drag = (part, way, start)
 
     @guarded
@@ -397,10 +413,10 @@ class PlanView(QWidget):
     def _nudge(self, part: Part, way: float) -> None:
         """One step of a tang or the stop by key."""
         if part.drag == "tang":
-            here = self._docket.mechanism.springs[part.index].tang_mm
+            here = self.docket.mechanism.springs[part.index].tang_mm
             self.bent.emit(part.index, snapped(here + way * TANG_STEP_MM, TANG_STEP_MM), None)
         elif part.drag == "stop":
-            here = self._frame.stop_deg
+            here = self.frame.stop_deg
             self.stop_moved.emit(snapped(here + way * STOP_STEP_DEG, STOP_STEP_DEG), None)
 
 

@@ -21,6 +21,7 @@ from bobweight.app.board.inks import Inks
 from bobweight.app.guard import guarded
 from bobweight.app.theme import theme_for
 from bobweight.core.figure.numbers import MINUS
+from bobweight.core.problems import required
 
 DRAG_STARTS_PX = 4
 _CURSORS = {
@@ -152,7 +153,7 @@ class PlotArea:
         """Pixel places of the major ticks across and up, kept while range and size stay."""
         key = (self._range, scale.width, scale.height)
         if self._grid is None or self._grid[0] != key:
-            x0, x1, y0, y1 = self._range
+            x0, x1, y0, y1 = required(self._range)
             across = self.axes["bottom"].tickValues(x0, x1, scale.width)
             up = self.axes["left"].tickValues(y0, y1, scale.height)
             self._grid = (

@@ -16,6 +16,7 @@ from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.plan import PosedPlan, PosedSpring
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import Outcome
+from bobweight.core.problems import required
 from bobweight.core.units import FORCE, LENGTH, MASS, SPRING_RATE, Quantity, convert
 
 translate = QCoreApplication.translate
@@ -33,7 +34,8 @@ def frame_word(frame: str) -> str:
 
 def caption(outcome: Outcome, view: View, lacking: Sequence[str]) -> str:
     """Start, full speed and the target's ceiling in words, or what a curve lacks."""
-    prediction, words = outcome.prediction, []
+    prediction = outcome.prediction
+    words: list[str] = []
     if prediction is None:
         words += lacking
     else:
@@ -166,15 +168,15 @@ class PartWords:
         parts: list[tuple[str, int, tuple, str]] = []
         names = spring_names(docket)
         ratio = docket.particulars.drive_ratio
-        stop = docket.mechanism.stop_deg
+        stop = required(docket.mechanism.stop_deg, "mechanism", "stop_deg")
         words = translate("Board", "Stop at {0}° distributor ({1}° crank). Drag to move it.")
         words = words.format(written(stop), written(stop * ratio))
         parts.append(("stop", -1, ("mechanism", "stop_deg"), words))
         for index, name in enumerate(names):
             spring = docket.mechanism.springs[index]
             words = translate("Board", "Post of the {0} spring, tang bent {1}. Drag to bend it.")
-            path = ("mechanism", "springs", index, "tang_mm")
-            parts.append(("tang", index, path, words.format(name, self._in(spring.tang_mm))))
+            bent = ("mechanism", "springs", index, "tang_mm")
+            parts.append(("tang", index, bent, words.format(name, self._in(spring.tang_mm))))
         for index in range(len(names)):
             path = ("mechanism", "springs", index)
             parts.append(("spring", index, path, self._spring(docket, posed, index, names)))
@@ -191,7 +193,7 @@ class PartWords:
     def _spring(self, docket: Docket, posed: PosedPlan, index: int, names: Sequence[str]) -> str:
         spring, here = docket.mechanism.springs[index], posed.springs[index]
         name = names[index][:1].upper() + names[index][1:]
-        rate = self._in(spring.rate_n_per_mm, SPRING_RATE)
+        rate = self._in(required(spring.rate_n_per_mm), SPRING_RATE)
         if here.engaged:
             words = translate("Board", "{0} spring, {1}, taken up, pulls {2}.")
             return words.format(name, rate, self._in(here.force_n, FORCE))

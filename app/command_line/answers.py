@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from bobweight.app.command_line.command import with_file
@@ -101,8 +101,9 @@ def _at(
     prediction: Prediction, expected: Expected, speeds: Sequence[float]
 ) -> list[dict[str, float | None]]:
     """The advance at speeds with its standard uncertainty, by what is known of the mechanism."""
-    rising = prediction.advance_deg(speeds, "rising")
-    falling = prediction.advance_deg(speeds, "falling")
+    rising, falling = (
+        prediction.advance_deg(expected.speed_rpm, way) for way in ("rising", "falling")
+    )
     columns = zip(
         speeds, rising, falling, expected.u_rising_deg, expected.u_falling_deg, strict=True
     )
@@ -195,16 +196,17 @@ def _decision_answer(decision: Decision) -> dict[str, Any]:
     )
 
     docket = decision.judgement.described
-    answer = decision.as_fields()
+    answer: dict[str, Any] = decision.as_fields()
     for fields, explanation in zip(answer["explanations"], decision.explanations, strict=True):
         fields["sentence"] = explanation_sentence(explanation, docket)
     if decision.advice is not None:
         said = next_reading_sentences(decision.advice, docket, decision.session)
         answer["next_reading"]["sentence"] = " ".join(part for part in said if part)
-    cure = decision.cure
-    for fields, step in zip(answer["alterations"], cure.steps if cure else (), strict=True):
-        after = option_sentence((step,), cure.probability_before)
-        fields["sentence"] = f"{step_text(step, docket)}. {after}"
+    if decision.cure is not None:
+        before = decision.cure.probability_before
+        for fields, step in zip(answer["alterations"], decision.cure.steps, strict=True):
+            after = option_sentence((step,), before)
+            fields["sentence"] = f"{step_text(step, docket)}. {after}"
     answer["problems"] = [sentence(problem, docket) for problem in decision.problems]
     return plain(answer)
 
@@ -220,7 +222,7 @@ def plain(value: Any) -> Any:
     return _number(value)
 
 
-def _numbers(values: Sequence[float]) -> list[float | None]:
+def _numbers(values: Iterable[float]) -> list[float | None]:
     return [_number(value) for value in values]
 
 

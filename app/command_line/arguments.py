@@ -112,6 +112,6 @@ def with_values(record: _R, arguments: argparse.Namespace) -> _R:
             try:
                 record = put(record, path, typed)  # type: ignore[assignment]
             except BobweightError as error:
-                facts = error.problem.facts | {"argument": option(path)}
+                facts = {**error.problem.facts, "argument": option(path)}
                 raise BobweightError(error.problem.code, path, **facts) from None
     return record

@@ -130,7 +130,8 @@ def docket_from(name: str) -> Docket:
     BobweightError
         As :func:`core.docket.file.read_docket`.
     """
-    from bobweight.core.docket.file import SIZE_LIMIT, docket_from_text, read_docket, text_of
+    from bobweight.core.docket.entry import SIZE_LIMIT
+    from bobweight.core.docket.file import docket_from_text, read_docket, text_of
 
     if name != "-":
         return read_docket(name)

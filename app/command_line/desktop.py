@@ -14,6 +14,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from bobweight.app.command_line.command import DONE, NAME, Command
+from bobweight.app.store.images import image_bytes
 from bobweight.core.problems import BobweightError
 
 DOCKET_TYPE = f"application/x-{NAME}-docket"
@@ -96,7 +97,7 @@ def content(source: str, size: int) -> bytes:
 
 def rendered(svg: bytes, size: int, form: str = "PNG") -> bytes:
     """An icon as an image of so many pixels."""
-    from PySide6.QtCore import QBuffer, QByteArray, QIODevice, Qt
+    from PySide6.QtCore import QByteArray, Qt
     from PySide6.QtGui import QImage, QPainter
     from PySide6.QtSvg import QSvgRenderer
 
@@ -105,23 +106,19 @@ def rendered(svg: bytes, size: int, form: str = "PNG") -> bytes:
     painter = QPainter(image)
     QSvgRenderer(QByteArray(svg)).render(painter)
     painter.end()
-    data = QByteArray()
-    buffer = QBuffer(data)
-    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    image.save(buffer, form)  # type: ignore[call-overload]
-    return data.data()
+    return image_bytes(image, form)
 
 
 def _tell_the_desktop(folder: Path) -> None:
     """Have the desktop's own tools, as far as they are there, read the folders again."""
     commands = [
-        ["update-mime-database", folder / "mime"],
-        ["update-desktop-database", folder / "applications"],
-        ["gtk-update-icon-cache", "-f", "-t", folder / "icons/hicolor"],
+        (["update-mime-database"], folder / "mime"),
+        (["update-desktop-database"], folder / "applications"),
+        (["gtk-update-icon-cache", "-f", "-t"], folder / "icons/hicolor"),
     ]
-    for command in commands:
-        if shutil.which(str(command[0])) and Path(command[-1]).is_dir():
-            subprocess.run(command, capture_output=True, check=False, timeout=60)
+    for command, place in commands:
+        if shutil.which(command[0]) and place.is_dir():
+            subprocess.run([*command, place], capture_output=True, check=False, timeout=60)
 
 
 def _make_folder(folder: Path) -> None:

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
 
 from bobweight.app.editors.field import Field
 from bobweight.app.guard import guarded
-from bobweight.app.store import Store
+from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.words import label, option_text
 from bobweight.core.problems import Path
@@ -26,7 +26,7 @@ class ChoiceField(Field):
     """One of the options of a choice."""
 
     def __init__(
-        self, parameter: Parameter, store: Store, path: Path, display: Display,
+        self, parameter: Parameter, store: RecordStore, path: Path, display: Display,
         parent: QWidget | None = None,
     ) -> None:  # fmt: skip
         super().__init__(parameter, store, path, display, parent)
@@ -56,7 +56,7 @@ class FlagField(Field):
     """Yes or no."""
 
     def __init__(
-        self, parameter: Parameter, store: Store, path: Path, display: Display,
+        self, parameter: Parameter, store: RecordStore, path: Path, display: Display,
         parent: QWidget | None = None,
     ) -> None:  # fmt: skip
         super().__init__(parameter, store, path, display, parent)

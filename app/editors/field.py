@@ -9,7 +9,7 @@ from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from bobweight.app.messages import edit_name, place_text, sentence
-from bobweight.app.store import Change, Store
+from bobweight.app.store import Change, RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -47,7 +47,7 @@ class Field(QWidget):
     """
 
     def __init__(
-        self, parameter: Parameter, store: Store, path: Path, display: Display,
+        self, parameter: Parameter, store: RecordStore, path: Path, display: Display,
         parent: QWidget | None = None,
     ) -> None:  # fmt: skip
         super().__init__(parent)

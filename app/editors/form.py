@@ -11,7 +11,7 @@ from bobweight.app.editors.choice import ChoiceField, FlagField
 from bobweight.app.editors.field import Field
 from bobweight.app.editors.number import NumberField, WholeField
 from bobweight.app.editors.text import TextField
-from bobweight.app.store import Store
+from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel
@@ -34,7 +34,11 @@ def plain_keys(record_type: type[Record]) -> list[str]:
 
 
 def field(
-    parameter: Parameter, store: Store, path: Path, display: Display, parent: QWidget | None = None
+    parameter: Parameter,
+    store: RecordStore,
+    path: Path,
+    display: Display,
+    parent: QWidget | None = None,
 ) -> Field:
     """The editor that suits a parameter."""
     return _EDITORS[parameter.kind](parameter, store, path, display, parent)
@@ -44,7 +48,7 @@ class Form(QWidget):
     """Labels and fields in two columns; ``fields`` by key."""
 
     def __init__(
-        self, record_type: type[Record], prefix: Path, keys: Iterable[str], store: Store,
+        self, record_type: type[Record], prefix: Path, keys: Iterable[str], store: RecordStore,
         display: Display, parent: QWidget | None = None, heading: str = "",
     ) -> None:  # fmt: skip
         super().__init__(parent)
@@ -88,7 +92,8 @@ class Form(QWidget):
 
 
 def form(
-    record_type: type[Record], prefix: Path, keys: Iterable[str], store: Store, display: Display,
+    record_type: type[Record], prefix: Path, keys: Iterable[str], store: RecordStore,
+    display: Display,
     parent: QWidget | None = None, heading: str = "",
 ) -> Form:  # fmt: skip
     """A form of the named fields of a record at a path."""

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QLineEdit, QWidget
 from bobweight.app.editors.field import Field, wants_undo
 from bobweight.app.guard import guarded
 from bobweight.app.messages import edit_name, place_text
-from bobweight.app.store import Store
+from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import amount, help_text, translate, unit_text, usual_range
@@ -111,7 +111,7 @@ class NumberField(Field):
     """A number in the unit shown, with its standard uncertainty where one may be stated."""
 
     def __init__(
-        self, parameter: Parameter, store: Store, path: Path, display: Display,
+        self, parameter: Parameter, store: RecordStore, path: Path, display: Display,
         parent: QWidget | None = None,
     ) -> None:  # fmt: skip
         super().__init__(parameter, store, path, display, parent)
@@ -181,7 +181,9 @@ class NumberField(Field):
             if self.problem is not None and self.problem.grave and not self._u_refused:
                 self.refresh()
             return True
-        text, u = self.edit.text(), None
+        text = self.edit.text()
+        value: float | None
+        u: float | None = None
         try:
             if self.u_edit is not None and has_uncertainty(text):
                 quantity = self.parameter.quantity
@@ -316,7 +318,7 @@ class NumberField(Field):
 class WholeField(NumberField):
     """A count."""
 
-    def _read(self, text: str) -> int | None:
+    def _read(self, text: str) -> float | None:
         value = super()._read(text)
         return int(value) if value is not None and value == int(value) else value
 

@@ -13,12 +13,12 @@ from PySide6.QtGui import QColor, QFont
 from bobweight.app.editors.number import read_framed, written
 from bobweight.app.guard import guarded
 from bobweight.app.messages import edit_name, place_text, sentence
-from bobweight.app.store import Change, Store
+from bobweight.app.store import Change, RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.theme import theme_for
 from bobweight.app.widgets.plain import tip_text
 from bobweight.app.words import help_text, label, option_text, translate, unit_text, visible
-from bobweight.core.problems import BobweightError, Path, Problem
+from bobweight.core.problems import BobweightError, Path, Problem, required
 from bobweight.core.record import Parameter, Record, get, parameter_at, parameters, put
 from bobweight.core.units import shown
 
@@ -61,7 +61,7 @@ class RowModel(QAbstractTableModel):
     drafts_changed = QtSignal()
 
     def __init__(
-        self, store: Store, path: Path, keys: Sequence[str], display: Display,
+        self, store: RecordStore, path: Path, keys: Sequence[str], display: Display,
         blank: Callable[[tuple[Record, ...]], Record] | None = None,
         hint: Callable[[int, str], str | None] | None = None,
         unit_note: Callable[[str], str] | None = None,
@@ -73,7 +73,7 @@ class RowModel(QAbstractTableModel):
         self.narrow = False
         self.keys = tuple(keys)
         self.display = display
-        self.record_type = parameter_at(store.docket, path).record
+        self.record_type = required(parameter_at(store.docket, path).record)
         self.described = parameters(self.record_type)
         self.drafts: dict[tuple[int, str], Draft] = {}
         self._blank = blank or (lambda _rows: self.record_type())

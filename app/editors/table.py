@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import cast
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex, Qt, Signal
+from PySide6.QtCore import QAbstractItemModel, QModelIndex, QPersistentModelIndex, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemDelegate,
@@ -24,7 +25,7 @@ from PySide6.QtWidgets import (
 from bobweight.app.editors.row_model import RowModel
 from bobweight.app.editors.text import LONGEST_LINE
 from bobweight.app.guard import guarded
-from bobweight.app.store import Store
+from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -42,10 +43,10 @@ class CellDelegate(QStyledItemDelegate):
     """A plain line for numbers and texts, a list for a choice."""
 
     @guarded
-    def createEditor(
+    def createEditor(  # type: ignore[override]  # None, for no editor, is not in PySide's stubs
         self, parent: QWidget, option: QStyleOptionViewItem, index: _Index
     ) -> QWidget | None:
-        model: RowModel = index.model()
+        model = cast(RowModel, index.model())
         parameter = model.parameter(index.column())
         if parameter.kind == "choice":
             box = QComboBox(parent)
@@ -63,7 +64,7 @@ class CellDelegate(QStyledItemDelegate):
     @guarded
     def setEditorData(self, editor: QWidget, index: _Index) -> None:
         """What is being typed or chosen stays, whatever is told of the row meanwhile."""
-        model: RowModel = index.model()
+        model = cast(RowModel, index.model())
         if isinstance(editor, QComboBox):
             if editor.property("filled"):
                 return
@@ -73,16 +74,17 @@ class CellDelegate(QStyledItemDelegate):
                 stored = getattr(model.records()[index.row()], key)
                 editor.setCurrentIndex(editor.findData(stored))
             return
-        if not editor.isModified():  # else a verdict that arrives would wipe out what is typed
+        # What is typed stays, or a verdict that arrives would wipe it out.
+        if isinstance(editor, QLineEdit) and not editor.isModified():
             text = model.cell_text(index.row(), index.column())
             editor.setReadOnly(len(text) > LONGEST_LINE)
             editor.setText(cut(text, LONGEST_LINE))
 
     @guarded
-    def setModelData(self, editor: QWidget, model: RowModel, index: _Index) -> None:
+    def setModelData(self, editor: QWidget, model: QAbstractItemModel, index: _Index) -> None:
         if isinstance(editor, QComboBox):
             model.setData(index, editor.currentData())
-        elif editor.isModified():  # a cell that was only opened stays as it is stored
+        elif isinstance(editor, QLineEdit) and editor.isModified():  # else it was only opened
             model.setData(index, editor.text())
 
     def _chosen(self) -> None:
@@ -124,7 +126,7 @@ class RowView(QTableView):
     @property
     def rows(self) -> RowModel:
         """The model."""
-        return self.model()
+        return cast(RowModel, self.model())
 
     def edit_cell(self, row: int, column: int) -> None:
         """Open the editor of a cell."""
@@ -255,7 +257,7 @@ class RecordTable(QWidget):
     """
 
     def __init__(
-        self, store: Store, path: Path, keys: Sequence[str], display: Display, *,
+        self, store: RecordStore, path: Path, keys: Sequence[str], display: Display, *,
         parse: Callable[[str], tuple[Sequence[Record], Sequence[str]]] | None = None,
         take: Callable[[str, QWidget | None], list[str]] | None = None,
         blank: Callable[[tuple[Record, ...]], Record] | None = None,

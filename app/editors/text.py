@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
 from bobweight.app.editors.field import Field, wants_undo
 from bobweight.app.guard import guarded
-from bobweight.app.store import Store
+from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.words import cut
 from bobweight.core.problems import Path
@@ -22,7 +22,7 @@ class TextField(Field):
     """One line, or several where the description says ``long``. Taken on Enter or on leaving."""
 
     def __init__(
-        self, parameter: Parameter, store: Store, path: Path, display: Display,
+        self, parameter: Parameter, store: RecordStore, path: Path, display: Display,
         parent: QWidget | None = None,
     ) -> None:  # fmt: skip
         super().__init__(parameter, store, path, display, parent)

@@ -45,8 +45,8 @@ class _Text(QTextBrowser):
     """A chapter; pictures come from the package and are never wider than the page."""
 
     @guarded
-    def loadResource(self, kind: int, name: QUrl) -> object:
-        found = picture(name.fileName())
+    def loadResource(self, kind: int, name: QUrl | str) -> object:
+        found = picture(QUrl(name).fileName())
         if kind != QTextDocument.ResourceType.ImageResource.value or found is None:
             return None  # nothing is read from anywhere else
         image = QImage.fromData(QByteArray(found))
@@ -60,8 +60,8 @@ class _Paper(QTextDocument):
     """The manual as it is printed: pictures as wide as the page, with all their pixels."""
 
     @guarded
-    def loadResource(self, kind: int, name: QUrl) -> object:
-        found = picture(name.fileName())
+    def loadResource(self, kind: int, name: QUrl | str) -> object:
+        found = picture(QUrl(name).fileName())
         if kind != QTextDocument.ResourceType.ImageResource.value or found is None:
             return None
         image = QImage.fromData(QByteArray(found))
@@ -191,4 +191,4 @@ def write_manual(path: Path) -> None:
     document.setMarkdown("\n\n".join(chapter_text(key) for key in CHAPTERS))
     document.print_(writer)
     buffer.close()
-    write_atomically(path, data.data())
+    write_atomically(path, bytes(data.data()))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from bobweight.app.messages.bench_table import BENCH_TABLE
 from bobweight.app.messages.decision_table import DECISION_TABLE
@@ -21,6 +21,7 @@ from bobweight.app.words import (
     translate,
     with_unit,
 )
+from bobweight.core.design.tray import Tray
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path, Problem
 from bobweight.core.record import Parameter, Record, get
@@ -157,23 +158,22 @@ def _row_text(path: Path, docket: Record | None) -> str:
     parameter = _described(path[:-1], docket)
     if parameter is None or parameter.record is None:
         return str(path[-1])
-    kind = parameter.record.__name__
-    if kind == "TraySpring" and docket is not None:
-        return _tray_spring_name(docket, path[-1])
+    kind, row = parameter.record.__name__, int(path[-1])
+    if isinstance(docket, Tray) and kind == "TraySpring":
+        return _tray_spring_name(docket, row)
     if kind == "Session":
-        if docket is None or len(docket.sessions) < 2:
+        sessions = docket.sessions if isinstance(docket, Docket) else ()
+        if len(sessions) < 2:
             return ""
-        try:
-            title = docket.sessions[path[-1]].title
-        except IndexError:
-            title = ""
+        title = sessions[row].title if row < len(sessions) else ""
         if title:
             return translate("messages", "Session “{title}”").format(title=title)
-    if kind == "Capsule" and docket is not None and len(docket.capsules) < 2:
-        return translate("messages", "Capsule")
-    if kind == "Spring" and docket is not None:
-        return spring_name(docket, path[-1])
-    number = path[-1] + 1
+    if isinstance(docket, Docket):
+        if kind == "Capsule" and len(docket.capsules) < 2:
+            return translate("messages", "Capsule")
+        if kind == "Spring":
+            return spring_name(docket, row)
+    number = row + 1
     words = {**PLACES, **DESIGN_PLACES}.get(kind, "Row {number}")
     return translate("messages", words).format(number=number)
 
@@ -192,7 +192,7 @@ def spring_name(docket: Docket, index: int) -> str:
     return name if len(alike) == 1 else f"{name} {alike.index(index) + 1}"
 
 
-def _tray_spring_name(tray: Record, index: int) -> str:
+def _tray_spring_name(tray: Tray, index: int) -> str:
     """What a spring of the tray is called: by its label, else by its row."""
     springs = tray.springs
     mark = springs[index].label.strip() if 0 <= index < len(springs) else ""
@@ -208,9 +208,7 @@ def value_text(path: Path, docket: Record, display: Display | None = None) -> st
     return parameter_value_text(parameter, value, display) if parameter else str(value)
 
 
-def parameter_value_text(
-    parameter: Parameter, value: object, display: Display | None = None
-) -> str:
+def parameter_value_text(parameter: Parameter, value: Any, display: Display | None = None) -> str:
     """A value of a parameter in words."""
     if value is None:
         return translate("messages", "not known")

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
-
 from bobweight.app.messages import spring_name
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.store.display import Display
-from bobweight.app.words import label, translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, label, translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.photo.measure import Ask, MeasuredOff
 from bobweight.core.problems import Path

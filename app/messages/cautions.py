@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
-
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 
 _LAW = QT_TRANSLATE_NOOP(
     "cautions", "The maker's data, local rules and a qualified technician come first."

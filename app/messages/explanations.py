@@ -22,7 +22,7 @@ from bobweight.app.messages.explanation_table import (
 from bobweight.app.words import QT_TRANSLATE_NOOP, parameter_of, significant, translate, with_unit
 from bobweight.core import units
 from bobweight.core.docket.docket import Docket
-from bobweight.core.problems import Path
+from bobweight.core.problems import Path, required
 from bobweight.core.units import DEPRESSION, NUMBER, SPRING_RATE, Quantity
 
 if TYPE_CHECKING:  # the window shows these words, but has no need of fit and diagnosis to begin
@@ -167,7 +167,8 @@ def step_text(step: Step, docket: Docket, display: Display | None = None) -> str
     if step.unit == "times":
         size = significant(step.amount, 3)
     if step.key == "swap" and step.spring is not None:
-        size = in_unit(docket.mechanism.springs[step.spring].rate_n_per_mm, SPRING_RATE, display)
+        rate = required(docket.mechanism.springs[step.spring].rate_n_per_mm)
+        size = in_unit(rate, SPRING_RATE, display)
     name = "" if step.spring is None else lower_first(spring_name(docket, step.spring))
     text = {
         "clean": translate("explanations", "Clean and oil cam and pivots until nothing sticks"),
@@ -352,7 +353,7 @@ def _fault_text(
 def _springs_word(sizes: Sequence[FaultSize], docket: Docket) -> str:
     """“Primary spring”, or “Primary springs” where the fault is of several."""
     springs = list(dict.fromkeys(
-        s.path[2] for s in sizes if s.path[:2] == ("mechanism", "springs")
+        int(s.path[2]) for s in sizes if s.path[:2] == ("mechanism", "springs")
     ))  # fmt: skip
     if len(springs) == 1:
         return spring_name(docket, springs[0])

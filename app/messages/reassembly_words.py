@@ -110,7 +110,7 @@ def _cam_way_round(step: Step) -> str:
             "reassembly",
             "Half a turn out, the sparks of this cam come half a sector ({half}°) off, and the "
             "rotor points the other way.",
-        ).format(half=f"{float(step.facts['sector_deg']) / 2:g}")
+        ).format(half=f"{float(str(step.facts['sector_deg'])) / 2:g}")
     return translate(
         "reassembly",
         "It goes on either way and its {lobes} lobes look the same: only the rotor's slot tells. "

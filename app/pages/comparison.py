@@ -84,7 +84,7 @@ class PointWords:
         """The prediction and whether it lies inside."""
         if point.predicted_deg is None:
             return "–"
-        sign = {True: "✓ ", False: "✗ "}.get(point.predicted_inside, "")
+        sign = {True: "✓ ", False: "✗ ", None: ""}[point.predicted_inside]
         branch = point.predicted_branch
         of_branch = f"{_BRANCH_SIGNS[branch]} " if branch else ""
         return sign + of_branch + self._stands(point).at(point.predicted_deg)

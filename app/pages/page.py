@@ -17,7 +17,7 @@ from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped
 from bobweight.app.widgets.section import Section, Sections
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
-from bobweight.core.problems import Path, Problem
+from bobweight.core.problems import Path, Problem, required
 from bobweight.core.record import get, parameter_at
 
 _AT_THE_FIELD = ("unusual",)  # said below the field already
@@ -176,7 +176,7 @@ class Page(Follower):
             if inside and self._is_offered(table):
                 self.sections.reveal(table)
                 rest = path[len(table.model.path) :]
-                table.focus_row(rest[0] if rest else 0, rest[1] if len(rest) > 1 else None)
+                table.focus_row(int(rest[0]) if rest else 0, str(rest[1]) if rest[1:] else None)
                 view = table.view
                 self.sections.fit()
                 view.scrollTo(view.currentIndex())
@@ -242,5 +242,5 @@ def is_empty(docket: Docket, root: Path) -> bool:
     value = get(docket, root)
     parameter = parameter_at(docket, root)
     if isinstance(value, tuple):
-        return all(item == parameter.record() for item in value)
+        return all(item == required(parameter.record)() for item in value)
     return value == parameter.record() if parameter.record else value == parameter.default

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
-
 from bobweight.app.editors import form
 from bobweight.app.pages.page import Page
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.docket.particulars import Particulars
 
 _UNIT = (

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from bobweight.app.editors import RecordTable, form, plain_keys
 from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.editors.form import Form
 from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.guard import guarded
 from bobweight.app.messages.explanations import slip_sentences
@@ -21,11 +22,12 @@ from bobweight.app.widgets.card import in_row
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped, set_tip
 from bobweight.app.widgets.print_button import PrintButton
-from bobweight.app.words import amount, option_text, translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, amount, option_text, translate
 from bobweight.core.docket.guesses import guess_directions
 from bobweight.core.docket.history import without_session
 from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.docket.states import newest_state, state_of
+from bobweight.core.problems import Path, required
 from bobweight.core.record import Record, get, parameters, put
 from bobweight.core.units import ANGLE, SPEED
 
@@ -77,7 +79,7 @@ class ReadingsPage(Page):
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(12)
         self.body.addWidget(self._session_box)
-        self._forms = []
+        self._forms: list[tuple[Form, Path]] = []
         self.table: RecordTable | None = None
         self.comparison = ComparisonView(self.store, self.feed, display)
         self.history = RecordTable(
@@ -132,7 +134,7 @@ class ReadingsPage(Page):
             part = self.add_group(title, *widgets)
             if self.table in widgets:
                 self.sections.main = part
-            box.addWidget(part)
+            required(box).addWidget(part)
 
     def _session_bar(self) -> QWidget:
         bar = QWidget()

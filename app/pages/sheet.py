@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING, TypeAlias
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -32,16 +33,19 @@ from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import kept_workshop
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel, set_tip
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.figure.view import View
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import PAPER_NAMES, Description
 from bobweight.core.sheet.options import EARLIEST, SheetOptions
 
+if TYPE_CHECKING:
+    from PySide6.QtPrintSupport import QPrinter
+
 AskPath = Callable[[QWidget, str, Path, str], Path | None]
 """Asks where to save: parent, title, suggested path, suffix. None: not at all."""
 
-AskPrinter = Callable[[object], bool]
+AskPrinter: TypeAlias = "Callable[[QPrinter], bool]"
 
 _SAVE = {
     "pdf": QT_TRANSLATE_NOOP("pages", "Save PDF…"),
@@ -319,5 +323,5 @@ class SheetPage(Page):
         self.zoom_out_button.setEnabled(zoom > 1.0)
         self.fit_button.setEnabled(zoom > 1.0)
 
-    def _printer_dialog(self, printer: object) -> bool:
+    def _printer_dialog(self, printer: QPrinter) -> bool:
         return ask_printer(printer, self, translate("pages", "Print the sheet"))

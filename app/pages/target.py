@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
+from typing import cast
+
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from bobweight.app.editors import RecordTable, form
+from bobweight.app.editors.number import NumberField
 from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.messages import edit_name, sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel
-from bobweight.app.words import label, option_text, parameter_of, translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, option_text, translate
 from bobweight.core.docket.guesses import frame_advice
 from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import Target
 from bobweight.core.problems import Problem
+from bobweight.core.record import parameter_at
 
 _TARGET = ("target",)
 
@@ -47,7 +50,7 @@ class FrameAdvice(QWidget):
             self._likely = str(mine[0].facts["likely"])
             text = sentence(mine[0], self._page.store.docket, self._page.display)
             self.said.setText(f"△ {text}")
-            words = option_text(parameter_of(self._path), self._likely)
+            words = option_text(parameter_at(self._page.store.docket, self._path), self._likely)
             self.button.setText(translate("pages", "They are: {frame}").format(frame=words))
 
     def _accept(self) -> None:
@@ -66,8 +69,9 @@ class TargetPage(Page):
     def wanting(cls, feed: OutcomeFeed) -> bool:
         """True without any check point, and while one has no limit."""
         target = feed.outcome.docket.target
-        points = (*target.points, *target.vacuum_points)
-        return not points or any(p.least_deg is None and p.most_deg is None for p in points)
+        limits = [(p.least_deg, p.most_deg) for p in target.points]
+        limits += [(p.least_deg, p.most_deg) for p in target.vacuum_points]
+        return not limits or (None, None) in limits
 
     def build(self) -> None:
         store, display = self.store, self.display
@@ -107,7 +111,7 @@ class TargetPage(Page):
         for table in (self.points, self.vacuum_points):
             table.model.show_again()
         for key, made in self._limits.fields.items():
-            made.unit_label.setText(self._note(key).replace("\n", " "))
+            cast(NumberField, made).unit_label.setText(self._note(key).replace("\n", " "))
 
     def _note(self, key: str) -> str:
         """Unit of a column with the frame of the table."""
@@ -127,7 +131,3 @@ class TargetPage(Page):
         if self.store.docket.target.vacuum_frame == "distributor":
             return translate("pages", "dist. °")
         return translate("pages", "crank °")
-
-    def frame_label(self) -> str:
-        """What the choice of frame is called."""
-        return label(parameter_of((*_TARGET, "frame")))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from bobweight.app.editors import form
@@ -10,7 +9,7 @@ from bobweight.app.messages import sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.mechanics.capsule import dimensions_from_triple, triple_from_dimensions
 from bobweight.core.problems import BobweightError

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QDialog, QFileDialog, QWidget
 
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 
 KINDS = {
     "pdf": QT_TRANSLATE_NOOP("pages", "PDF document"),
@@ -16,8 +16,11 @@ KINDS = {
     "csv": QT_TRANSLATE_NOOP("pages", "CSV table"),
 }
 
+if TYPE_CHECKING:
+    from PySide6.QtPrintSupport import QPrinter
 
-def ask_printer(printer: object, parent: QWidget, title: str) -> bool:
+
+def ask_printer(printer: QPrinter, parent: QWidget, title: str) -> bool:
     """Ask with the system's dialog whether and how to print."""
     from PySide6.QtPrintSupport import QPrintDialog
 

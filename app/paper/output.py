@@ -14,14 +14,15 @@ from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QRect, QRectF, QSize
-from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
+from PySide6.QtCore import QMarginsF, QRect, QRectF, QSize
+from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPaintDevice, QPainter, QPdfWriter
 
 from bobweight.app import typeface
 from bobweight.app.messages.cautions import paper_cautions
 from bobweight.app.paper.painter import FINE_DPI, MM_PER_INCH, paint_page
 from bobweight.app.paper.type import FALLBACKS, FontRuler
 from bobweight.app.paper.words import worded
+from bobweight.app.store.images import byte_buffer, image_bytes
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import write_atomically
 from bobweight.core.figure.view import View, view_of
@@ -33,6 +34,8 @@ from bobweight.core.sheet.options import SheetOptions
 from bobweight.core.sheet.values import csv_text
 
 if TYPE_CHECKING:
+    from PySide6.QtPrintSupport import QPrinter
+
     from bobweight.core.judgement.answer import Judgement
 
 PNG_DPI = 200
@@ -146,7 +149,7 @@ def _suffix(path: str | os.PathLike[str]) -> str:
 
 def pdf_bytes(description: Description) -> bytes:
     """The pages as a PDF: vectors, and text as text."""
-    data, buffer = _buffer()
+    data, buffer = byte_buffer()
     writer = QPdfWriter(buffer)
     writer.setResolution(FINE_DPI)  # before the layout, which is kept in device units
     writer.setPageLayout(_page_layout(description))
@@ -159,7 +162,7 @@ def pdf_bytes(description: Description) -> bytes:
         paint_page(painter, page, FINE_DPI)
     painter.end()
     buffer.close()
-    return bytes(data)
+    return bytes(data.data())
 
 
 def svg_bytes(description: Description) -> bytes:
@@ -167,7 +170,7 @@ def svg_bytes(description: Description) -> bytes:
     from PySide6.QtSvg import QSvgGenerator
 
     page = description.pages[0]
-    data, buffer = _buffer()
+    data, buffer = byte_buffer()
     generator = QSvgGenerator()
     generator.setOutputDevice(buffer)
     generator.setResolution(FINE_DPI)
@@ -180,7 +183,7 @@ def svg_bytes(description: Description) -> bytes:
     paint_page(painter, page, FINE_DPI)
     painter.end()
     buffer.close()
-    return _with_widths(bytes(data).decode("utf-8")).encode("utf-8")
+    return _with_widths(bytes(data.data()).decode("utf-8")).encode("utf-8")
 
 
 _SVG_TEXT = re.compile(
@@ -206,11 +209,7 @@ def _with_widths(svg: str) -> str:
 
 def png_bytes(description: Description) -> bytes:
     """The first page as an image of 200 dots an inch."""
-    data, buffer = _buffer()
-    if not page_image(description.pages[0], PNG_DPI).save(buffer, "PNG"):
-        raise BobweightError("cannot-paint")
-    buffer.close()
-    return bytes(data)
+    return image_bytes(page_image(description.pages[0], PNG_DPI))
 
 
 def page_image(page: Page, dots_per_inch: float) -> QImage:
@@ -235,7 +234,7 @@ def page_image(page: Page, dots_per_inch: float) -> QImage:
     return image
 
 
-def print_docket(judged: Outcome, ask: Callable[[object], bool], paper: str = "a4",
+def print_docket(judged: Outcome, ask: Callable[[QPrinter], bool], paper: str = "a4",
                  view: View | None = None,
                  options: SheetOptions | None = None) -> bool:  # fmt: skip
     """Print the sheet; False if the user thought better of it.
@@ -253,7 +252,7 @@ def print_docket(judged: Outcome, ask: Callable[[object], bool], paper: str = "a
     return print_description(describe(judged, paper, view, options), ask)
 
 
-def print_description(description: Description, ask: Callable[[object], bool]) -> bool:
+def print_description(description: Description, ask: Callable[[QPrinter], bool]) -> bool:
     """Print any page description; see :func:`print_docket`."""
     from PySide6.QtPrintSupport import QPrinter
 
@@ -281,15 +280,7 @@ def _page_layout(description: Description) -> QPageLayout:
     )  # fmt: skip
 
 
-def _buffer() -> tuple[QByteArray, QBuffer]:
-    """A byte array and a buffer that writes into it; both must be kept."""
-    data = QByteArray()
-    buffer = QBuffer(data)
-    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    return data, buffer
-
-
-def _begun(device: object) -> QPainter:
+def _begun(device: QPaintDevice) -> QPainter:
     painter = QPainter()
     if not painter.begin(device):
         raise BobweightError("cannot-paint")

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPen, QPolygonF
 
@@ -161,7 +164,7 @@ class _Hand:
         return QPolygonF([self._point(p) for p in points])
 
 
-_PAINT = {
+_PAINT: dict[type, Callable[[_Hand, Any], None]] = {
     Text: _Hand.text,
     Paragraph: _Hand.paragraph,
     Line: _Hand.line,

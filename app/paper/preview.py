@@ -193,7 +193,7 @@ class Preview(QScrollArea):
 
     @guarded
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        acts = {
+        acts: dict[int, Callable[[], None]] = {
             Qt.Key.Key_Plus: self.zoom_in,
             Qt.Key.Key_Minus: self.zoom_out,
             Qt.Key.Key_0: self.fit_width,

@@ -76,8 +76,8 @@ class PrintDialog(QDialog):
         self.save_button = self._button(translate("prints", "Save PDF…"), self.save)
         self.close_button = self._button(translate("prints", "Close"), self.close)
         side = QVBoxLayout()
-        paper = Lines()
-        paper.add(translate("prints", "Paper"), self.paper_box)
+        lines = Lines()
+        lines.add(translate("prints", "Paper"), self.paper_box)
         if self.form is not None:
             scroll = QScrollArea()
             scroll.setWidget(self.form)
@@ -85,7 +85,7 @@ class PrintDialog(QDialog):
             scroll.setFrameShape(QFrame.Shape.NoFrame)
             scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
             side.addWidget(scroll, 10)
-        side.addWidget(paper)
+        side.addWidget(lines)
         note = PlainLabel(
             translate("prints", "Print at 100 %, not fitted to the page, and measure the bar.")
         )
@@ -156,12 +156,17 @@ class PrintDialog(QDialog):
         if path is None:
             return
         path = path if path.suffix.lower() == ".pdf" else path.with_name(f"{path.name}.pdf")
-        if self._try(lambda: write_description(self._described(), path) is None):
+
+        def write() -> bool:
+            write_description(self._described(), path)
+            return True
+
+        if self._try(write):
             self.settings.saved_to("prints", path)
             self._tell(translate("prints", "Saved as {file}.").format(file=path.name))
 
     def _why(self, error: BobweightError) -> str:
-        return sentence(error.problem, self.form and self.form.asked, self.display)
+        return sentence(error.problem, self.form.asked if self.form else None, self.display)
 
     def _ready(self) -> bool:
         """Take what is still being typed first."""
@@ -202,5 +207,3 @@ class PrintDialog(QDialog):
 
     def _stop(self) -> None:
         self.preview.stop()
-        if self.form is not None:
-            self.form.release()

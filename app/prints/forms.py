@@ -8,7 +8,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from bobweight.app.editors import form, plain_keys
-from bobweight.app.store import Store
+from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.core.bench.tape import TapeSpec
 from bobweight.core.record import Record, parameters
@@ -33,7 +33,7 @@ class PrintForm(QWidget):
 
     def __init__(self, asked: Record, display: Display, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._store = Store(asked, self)
+        self._store = RecordStore(asked, self)
         self._listening = True
         self.fields: dict[str, Field] = {}
         layout = QVBoxLayout(self)
@@ -54,12 +54,6 @@ class PrintForm(QWidget):
     def asked(self) -> Record:
         """What is asked for, as it stands."""
         return self._store.docket
-
-    def release(self) -> None:
-        """Stop listening, before the window goes; more than once does no harm."""
-        if self._listening:
-            self._listening = False
-            self._store.release()
 
     def commit(self) -> bool:
         """Take what is still being typed. False if something was refused."""

@@ -6,10 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
-
 from bobweight.app.messages.reassembly_words import step_text
 from bobweight.app.paper.type import FontRuler
+from bobweight.app.words import QT_TRANSLATE_NOOP
 from bobweight.core.bench.reassembly import check_list
 from bobweight.core.bench.ring import RingSpec, ring_for
 from bobweight.core.bench.tape import TapeSpec, tape_for

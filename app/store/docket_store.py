@@ -1,10 +1,11 @@
-"""The open docket, its undo stack and its file: the only place where a docket is replaced."""
+"""Records that are edited, each with its undo stack, and the open docket with its file: the only
+place where a docket is replaced."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path as FilePath
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
@@ -13,17 +14,18 @@ from bobweight.app.guard import guarded
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.entry import Gate
 from bobweight.core.problems import Path
-from bobweight.core.record import get, put, put_uncertainty
+from bobweight.core.record import Record, get, put, put_uncertainty
 
 _MERGE_ID = 1
+Stored = TypeVar("Stored", bound=Record)
 
 
 @dataclass(frozen=True)
 class Change:
     """What an edit, an undo, a redo or an opening did."""
 
-    before: Docket
-    after: Docket
+    before: Any
+    after: Any
 
     def touches(self, path: Path) -> bool:
         """True if the value at a path differs or is there on one side only; a path that ends in
@@ -35,7 +37,7 @@ class _Gone:
     """Stands for a value whose path leads nowhere."""
 
 
-def _at(docket: Docket, path: Path) -> Any:
+def _at(docket: Record, path: Path) -> Any:
     try:
         if len(path) > 1 and path[-2] == "u":
             return get(docket, path[:-1]).get(path[-1])
@@ -45,9 +47,11 @@ def _at(docket: Docket, path: Path) -> Any:
 
 
 class _Replace(QUndoCommand):
-    """The docket before and after: one class serves every edit, since dockets never change."""
+    """The record before and after: one class serves every edit, since records never change."""
 
-    def __init__(self, store: Store, name: str, after: Docket, gesture: object | None) -> None:
+    def __init__(
+        self, store: RecordStore[Any], name: str, after: Record, gesture: object | None
+    ) -> None:
         super().__init__(name)
         self._store = store
         self._before = store.docket
@@ -78,54 +82,27 @@ class _Replace(QUndoCommand):
         return True
 
 
-class Store(QObject):
-    """Holds the open docket. Edits are named, checked before they are pushed, and undoable.
+class RecordStore(QObject, Generic[Stored]):
+    """Holds a record. Edits are named, checked before they are pushed, and undoable.
 
     Signals
     -------
     changed(Change)
         After every edit, undo, redo or opening.
-    file_changed()
-        The file's path or the dirty mark is another.
-    ghost_changed()
-        The docket kept for comparison is another.
-    saved(Path or None)
-        The docket was written to its file; where it was kept before.
     """
 
     changed = Signal(object)
-    file_changed = Signal()
-    ghost_changed = Signal()
-    saved = Signal(object)
 
-    def __init__(self, docket: Docket | None = None, parent: QObject | None = None) -> None:
+    def __init__(self, record: Stored, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._docket = docket or new_docket()
-        self._file_path: FilePath | None = None
-        self._ghost: Docket | None = None
+        self._docket = record
         self._gate = Gate()
-        self._unsaved_from_start = False
         self.undo_stack = QUndoStack(self)
-        self.undo_stack.cleanChanged.connect(self._clean_changed)
 
     @property
-    def docket(self) -> Docket:
+    def docket(self) -> Stored:
+        """The record as it stands."""
         return self._docket
-
-    @property
-    def file_path(self) -> FilePath | None:
-        """Where the docket is kept; None while it has no name."""
-        return self._file_path
-
-    @property
-    def dirty(self) -> bool:
-        """True if the docket differs from its file (or from what was opened)."""
-        return self._unsaved_from_start or not self.undo_stack.isClean()
-
-    @property
-    def ghost(self) -> Docket | None:
-        """The docket as it was before the present alteration, kept for comparison."""
-        return self._ghost
 
     def edit(self, name: str, path: Path, value: Any, gesture: object | None = None) -> None:
         """Put a value at a path, as one undoable edit; edits of one gesture join.
@@ -147,8 +124,8 @@ class Store(QObject):
         """
         self.replace(name, put_uncertainty(self._docket, path, u))
 
-    def replace(self, name: str, docket: Docket, gesture: object | None = None) -> None:
-        """Take another docket as one undoable edit. An equal docket is no edit.
+    def replace(self, name: str, record: Stored, gesture: object | None = None) -> None:
+        """Take another record as one undoable edit. An equal one is no edit.
 
         Raises
         ------
@@ -156,9 +133,58 @@ class Store(QObject):
             If something in it is beyond its limits, or all of it is too large to be written and
             read again; nothing is pushed.
         """
-        if docket != self._docket:
-            self._gate.check(docket)
-            self.undo_stack.push(_Replace(self, name, docket, gesture))
+        if record != self._docket:
+            self._gate.check(record)
+            self.undo_stack.push(_Replace(self, name, record, gesture))
+
+    def begin(self, record: Stored) -> None:
+        """Begin with another record: no undo."""
+        self.undo_stack.clear()
+        self._show(record)
+
+    def _show(self, record: Stored) -> None:
+        before, self._docket = self._docket, record
+        self.changed.emit(Change(before, record))
+
+
+class Store(RecordStore[Docket]):
+    """Holds the open docket: where its file is, whether it differs from that, and a ghost.
+
+    Signals
+    -------
+    file_changed()
+        The file's path or the dirty mark is another.
+    ghost_changed()
+        The docket kept for comparison is another.
+    saved(Path or None)
+        The docket was written to its file; where it was kept before.
+    """
+
+    file_changed = Signal()
+    ghost_changed = Signal()
+    saved = Signal(object)
+
+    def __init__(self, docket: Docket | None = None, parent: QObject | None = None) -> None:
+        super().__init__(docket or new_docket(), parent)
+        self._file_path: FilePath | None = None
+        self._ghost: Docket | None = None
+        self._unsaved_from_start = False
+        self.undo_stack.cleanChanged.connect(self._clean_changed)
+
+    @property
+    def file_path(self) -> FilePath | None:
+        """Where the docket is kept; None while it has no name."""
+        return self._file_path
+
+    @property
+    def dirty(self) -> bool:
+        """True if the docket differs from its file (or from what was opened)."""
+        return self._unsaved_from_start or not self.undo_stack.isClean()
+
+    @property
+    def ghost(self) -> Docket | None:
+        """The docket as it was before the present alteration, kept for comparison."""
+        return self._ghost
 
     def open_docket(
         self, docket: Docket, file_path: FilePath | str | None, unsaved: bool = False
@@ -197,7 +223,3 @@ class Store(QObject):
 
     def _clean_changed(self, _clean: bool) -> None:
         self.file_changed.emit()
-
-    def _show(self, docket: Docket) -> None:
-        before, self._docket = self._docket, docket
-        self.changed.emit(Change(before, docket))

@@ -271,12 +271,12 @@ def read_leftover(path: Path) -> Leftover:
             break
         records.append(record)
     head = records[0] if records else {}
-    number = head.get("number")
+    place = head.get("number")
     name, fingerprint = head.get("file"), head.get("fingerprint")
     docket, last, whole = _replay(records, whole)
     return Leftover(
         path,
-        number if isinstance(number, int) else 0,
+        place if isinstance(place, int) else 0,
         docket,
         Path(name) if isinstance(name, str) and name else None,
         fingerprint if isinstance(fingerprint, str) else None,

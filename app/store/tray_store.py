@@ -9,7 +9,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from bobweight.app.store import Store
+from bobweight.app.store import RecordStore
 from bobweight.app.store.journal import lock_of
 from bobweight.app.store.session import fingerprint, home_folder
 from bobweight.core.design.tray import Tray
@@ -21,7 +21,7 @@ _WRITE_AFTER_MS = 400
 _ASIDE = "springs-aside-"
 
 
-class TrayStore(Store):
+class TrayStore(RecordStore[Tray]):
     """The user's tray. Every edit is named and undoable, and is on the disk a moment later.
 
     A file that cannot be read, or that another program has altered, is never written over: the
@@ -31,7 +31,7 @@ class TrayStore(Store):
     Signals
     -------
     changed(Change)
-        As of :class:`app.store.Store`; ``before`` and ``after`` are trays.
+        As of :class:`app.store.docket_store.RecordStore`; ``before`` and ``after`` are trays.
     trouble_changed()
         What stands between the tray and its file is another.
     """
@@ -138,7 +138,6 @@ class TrayStore(Store):
         self._timer.stop()
         self.changed.disconnect(self._tray_changed)
         self._aside_lock.unlock()
-        self.release()
 
     def _read(self) -> None:
         """Take up the tray, or one that was left beside it with its question open."""

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QSize
+from PySide6.QtCore import QSize
 from PySide6.QtGui import QImageReader
 
+from bobweight.app.store.images import image_bytes
 from bobweight.app.store.session import Settings, home_folder
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.workshop import Logo, Workshop
@@ -18,7 +19,8 @@ _MOST_PX = 1200  # across: a sign of 34 mm at 900 dots an inch
 
 def kept_fields(settings: Settings) -> tuple[str, str, str]:
     """Name, address (several lines) and path of the sign, as typed."""
-    return tuple(settings.text(f"workshop/{key}") for key in ("name", "address", "logo"))
+    name, address, logo = (settings.text(f"workshop/{key}") for key in ("name", "address", "logo"))
+    return name, address, logo
 
 
 def keep_fields(settings: Settings, name: str, address: str, logo: str) -> None:
@@ -64,12 +66,7 @@ def read_logo(path: Path) -> Logo:
             reader.setScaledSize(QSize(_MOST_PX, round(_MOST_PX * size.height() / size.width())))
         image = reader.read()
         if not image.isNull():
-            data = QByteArray()
-            buffer = QBuffer(data)
-            buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-            image.save(buffer, "PNG")
-            buffer.close()
-            return Logo(bytes(data), image.width() / image.height())
+            return Logo(image_bytes(image), image.width() / image.height())
     raise BobweightError(
         "photograph-not-a-picture", (), file=path.name,
         known=", ".join(suffix.removeprefix(".") for suffix in LOGO_SUFFIXES),

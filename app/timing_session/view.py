@@ -11,7 +11,6 @@ from PySide6.QtGui import (
     QPalette,
 )
 from PySide6.QtWidgets import (
-    QApplication,
     QGridLayout,
     QLabel,
     QLineEdit,
@@ -30,7 +29,7 @@ from bobweight.app.theme import set_role
 from bobweight.app.timing_session.results import Results
 from bobweight.app.timing_session.taking import Taking
 from bobweight.app.timing_session.words import direction_text, reason_text, suggestion_text
-from bobweight.app.widgets.plain import PlainLabel
+from bobweight.app.widgets.plain import PlainLabel, application
 from bobweight.app.words import translate
 from bobweight.core.judgement.taking import Suggest, next_reading
 from bobweight.core.problems import BobweightError, Problem
@@ -71,7 +70,7 @@ class TimingSession(QWidget):
         store.changed.connect(self.follow)
         display.changed.connect(self.follow)
         over.installEventFilter(self)
-        QApplication.instance().focusChanged.connect(self._focus_moved)
+        application().focusChanged.connect(self._focus_moved)
 
     # Building ---------------------------------------------------------------------------------
 
@@ -205,7 +204,7 @@ class TimingSession(QWidget):
 
     def leave(self) -> None:
         """Uncover the window; what was typed and not taken is dropped."""
-        QApplication.instance().focusChanged.disconnect(self._focus_moved)
+        application().focusChanged.disconnect(self._focus_moved)
         self._store.changed.disconnect(self.follow)
         self._display.changed.disconnect(self.follow)
         self._over.removeEventFilter(self)

@@ -50,8 +50,8 @@ class Dialogs:
 
     def save_pdf(self, parent: QWidget, title: str, suggestion: Path) -> Path | None:
         """Where to write a PDF file; None if called off."""
-        chosen = self._save(parent, title, suggestion, translate("dialogs", "PDF document (*.pdf)"))
-        return chosen.with_suffix(".pdf") if chosen is not None and not chosen.suffix else chosen
+        kinds = translate("dialogs", "PDF document (*.pdf)")
+        return self._save(parent, title, suggestion, kinds, (".pdf",))
 
     def open_picture(self, parent: QWidget, title: str, folder: Path) -> Path | None:
         """A photograph or scan; None if called off."""

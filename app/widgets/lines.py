@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel
@@ -22,7 +22,7 @@ class Facts(QWidget):
         self._grid.setHorizontalSpacing(10)
         self._grid.setVerticalSpacing(3)
         self._grid.setColumnStretch(1, 1)
-        self._rows: list[tuple[QLabel, QLabel]] = []
+        self._rows: list[tuple[PlainLabel, PlainLabel]] = []
 
     def show_facts(self, facts: Iterable[tuple[str, str]]) -> None:
         """Show these in place of those before."""

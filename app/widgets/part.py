@@ -9,6 +9,7 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.section import Section
+from bobweight.core.problems import required
 
 
 class PagePart(Section):
@@ -25,7 +26,7 @@ class PagePart(Section):
         self.store, self.feed, self.display = store, feed, display
         if not title:  # no card of its own: it holds cards
             set_role(self, "")
-            self.layout().setContentsMargins(0, 0, 0, 0)
+            required(self.layout()).setContentsMargins(0, 0, 0, 0)
             self.body.setContentsMargins(0, 0, 0, 0)
             self.body.setSpacing(12)
         self.build()

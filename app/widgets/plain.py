@@ -8,10 +8,10 @@ names. A label of this module shows every sign as that sign; where the program i
 from __future__ import annotations
 
 import html
+from typing import Protocol
 
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QLabel, QMessageBox, QTableWidgetItem, QToolTip, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QMessageBox, QToolTip, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.words import visible
@@ -54,7 +54,20 @@ def tip_text(text: str) -> str:
     return f"<qt>{html.escape(text)}</qt>".replace("\n", "<br>")
 
 
-def set_tip(thing: QWidget | QAction | QTableWidgetItem, text: str) -> None:
+class _Tipped(Protocol):
+    """A widget, an act or a cell."""
+
+    def setToolTip(self, text: str, /) -> None: ...
+
+
+def application() -> QApplication:
+    """The one application, where there is a window."""
+    found = QApplication.instance()
+    assert isinstance(found, QApplication)
+    return found
+
+
+def set_tip(thing: _Tipped, text: str) -> None:
     """Give a widget, an act or a cell its tip."""
     thing.setToolTip(tip_text(text))
 

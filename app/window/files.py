@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import cast
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
@@ -289,6 +290,7 @@ class FileDesk(QObject):
     def _read_theirs(self) -> None:
         """Take the docket from the disk, as an edit, so that undo brings mine back."""
         path = self._store.file_path
+        assert path is not None  # it is asked of a docket with a file
         try:
             docket = read_docket(path)
         except BobweightError as error:
@@ -349,7 +351,9 @@ class FileDesk(QObject):
             if error.problem.code != "several-sheets":
                 self._say(error.problem, chosen)
                 return
-            sheet = self._dialogs.sheet(self._window, error.problem.facts["sheets"])
+            sheet = self._dialogs.sheet(
+                self._window, cast(Sequence[str], error.problem.facts["sheets"])
+            )
             if sheet is None:
                 return
             source = read_source(chosen, sheet)

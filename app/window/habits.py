@@ -6,12 +6,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QObject, QSize
+from PySide6.QtCore import QByteArray, QMimeData, QObject, QPoint, QSize
 from PySide6.QtGui import QGuiApplication, QPainter, QStandardItemModel
 from PySide6.QtSvg import QSvgGenerator
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app.messages import sentence
+from bobweight.app.store.images import byte_buffer
 from bobweight.app.theme import ZOOMS
 from bobweight.app.words import translate
 from bobweight.core.problems import BobweightError
@@ -90,7 +91,7 @@ class Habits(QObject):
         svg = vectors_of(self._window.board.curves)
         data = _mime_data()
         data.setData("image/svg+xml", svg)
-        data.setText(bytes(svg).decode())
+        data.setText(bytes(svg.data()).decode())
         self._copied(data)
 
     def copy_table(self) -> None:
@@ -131,16 +132,14 @@ def _cell(value: object) -> str:
 
 def vectors_of(widget: QWidget) -> QByteArray:
     """A widget's picture as SVG."""
-    data = QByteArray()
-    buffer = QBuffer(data)
-    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    data, buffer = byte_buffer()
     generator = QSvgGenerator()
     generator.setOutputDevice(buffer)
     generator.setSize(QSize(widget.size()))
     generator.setViewBox(widget.rect())
     generator.setTitle(translate("window", "Advance curve"))
     painter = QPainter(generator)
-    widget.render(painter)
+    widget.render(painter, QPoint())
     painter.end()
     buffer.close()
     return data

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QEvent, Qt, QTimer
 from PySide6.QtGui import (
+    QAction,
     QCloseEvent,
     QDragEnterEvent,
     QDropEvent,
@@ -44,6 +45,7 @@ from bobweight.app.store.photographs import Photographs
 from bobweight.app.store.session import Settings
 from bobweight.app.theme import apply_theme
 from bobweight.app.widgets.dialogs import Dialogs
+from bobweight.app.widgets.plain import application
 from bobweight.app.widgets.section import Sections
 from bobweight.app.window.answer_line import AnswerLine
 from bobweight.app.window.display_bar import DisplayBar
@@ -57,7 +59,7 @@ from bobweight.app.window.strip import PageStrip
 from bobweight.app.words import translate, visible
 from bobweight.core.figure.view import FRAMES
 from bobweight.core.problems import Path as DocketPath
-from bobweight.core.problems import Problem
+from bobweight.core.problems import Problem, required
 
 if TYPE_CHECKING:
     from bobweight.app.manual.view import ManualWindow
@@ -88,7 +90,7 @@ class MainWindow(QMainWindow):
         self._loader = QTimer(self, interval=10)  # one page at a time, once the window is painted
         self._loader.timeout.connect(self._load_next)
         self.titles = {page.key: translate("pages", page.title) for page in PAGES}
-        self._pages: dict[str, QWidget] = {}
+        self._pages: dict[str, Page] = {}
 
         self.notices = NoticeBar()
         self.strip = PageStrip(self.titles)
@@ -152,7 +154,7 @@ class MainWindow(QMainWindow):
         self.board.picked.connect(self.open_path_on_page)
         self.answer.page_asked.connect(self.show_page)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme_changed)
-        _application().focusChanged.connect(self._focus_changed)
+        application().focusChanged.connect(self._focus_changed)
 
     def _restore_place(self) -> None:
         # not self.screen(): PySide takes the screen for a child of the window, deleted with it
@@ -184,8 +186,9 @@ class MainWindow(QMainWindow):
             self.strip.choose(self._first_page())
             self._show_states()
         self._loader.start()
-        self.layout().activate()  # else the splitter does not know its own width yet
-        self.centralWidget().layout().activate()
+        # Else the splitter does not know its own width yet.
+        for laid in (self.layout(), required(self.centralWidget()).layout()):
+            required(laid).activate()
         self._share_out()
 
     def _first_page(self) -> str:
@@ -231,7 +234,7 @@ class MainWindow(QMainWindow):
             self._page_classes[key] = self._entries[key].load()
         return self._page_classes[key]
 
-    def page(self, key: str) -> QWidget:
+    def page(self, key: str) -> Page:
         """A page, built when first asked for."""
         if key not in self._pages:
             page = self._page_class(key)(self.store, self.feed, self.display)
@@ -243,7 +246,7 @@ class MainWindow(QMainWindow):
             area.setWidget(page)
             self._pages[key] = page
             self.stack.addWidget(area)
-            if key == "readings":
+            if hasattr(page, "timing_asked"):
                 page.timing_asked.connect(self.begin_timing)
         return self._pages[key]
 
@@ -259,7 +262,7 @@ class MainWindow(QMainWindow):
 
     def page_asked(self) -> None:
         """A page's action was chosen: show it and give it the keyboard."""
-        self.show_page(self.sender().data())
+        self.show_page(cast(QAction, self.sender()).data())
         self._focus_page()
 
     def begin_timing(self) -> None:
@@ -270,7 +273,7 @@ class MainWindow(QMainWindow):
         self.show_page("readings")
         from bobweight.app.timing_session import TimingSession
 
-        self.timing = TimingSession(self.store, self.display, self.centralWidget())
+        self.timing = TimingSession(self.store, self.display, required(self.centralWidget()))
         self.timing.left.connect(self._timing_left)
         self.timing.begin()
 
@@ -285,7 +288,7 @@ class MainWindow(QMainWindow):
 
     def print_asked(self) -> None:
         """The menu asks for a print besides the sheet."""
-        self.show_print(self.sender().data())
+        self.show_print(cast(QAction, self.sender()).data())
 
     def show_print(self, key: str) -> QWidget:
         """Open the form and preview of a print: ``tape``, ``ring``, ``card``, ``session`` or
@@ -393,8 +396,8 @@ class MainWindow(QMainWindow):
         return found
 
     def _focus_changed(self, _old: QWidget | None, new: QWidget | None) -> None:
-        own = isinstance(new, QLineEdit | QPlainTextEdit) and self.isAncestorOf(new)
-        self._watch(new if own else None)
+        typing = isinstance(new, QLineEdit | QPlainTextEdit) and self.isAncestorOf(new)
+        self._watch(cast(QLineEdit | QPlainTextEdit, new) if typing else None)
         field = _field_of(new)
         self.board.plan.light(field.path[1:] if field and field.path[0] == "mechanism" else None)
 
@@ -410,7 +413,8 @@ class MainWindow(QMainWindow):
         """Paste rows into the table that has the keyboard, else the first of the page."""
         page = self._pages.get(self.strip.current_key())
         tables = [t for t in page.findChildren(RecordTable) if t.isVisible()] if page else []
-        focused = [t for t in tables if t.isAncestorOf(QApplication.focusWidget())]
+        here = QApplication.focusWidget()
+        focused = [t for t in tables if here is not None and t.isAncestorOf(here)]
         for table in (focused or tables)[:1]:
             table.paste_clipboard()
 
@@ -439,7 +443,7 @@ class MainWindow(QMainWindow):
             if hasattr(page, "close_down"):
                 page.close_down()
         while self.stack.count():
-            area = self.stack.widget(0)
+            area = required(self.stack.widget(0))
             self.stack.removeWidget(area)
             area.deleteLater()
         self._pages.clear()
@@ -544,7 +548,7 @@ class MainWindow(QMainWindow):
             if hasattr(part, "close_down"):
                 part.close_down()
         QGuiApplication.styleHints().colorSchemeChanged.disconnect(self._scheme_changed)
-        _application().focusChanged.disconnect(self._focus_changed)
+        application().focusChanged.disconnect(self._focus_changed)
         self._watch(None)
         for sections in self.findChildren(Sections):
             sections.stop()
@@ -560,13 +564,7 @@ class MainWindow(QMainWindow):
 
 
 def _apply_theme(settings: Settings) -> None:
-    apply_theme(_application(), settings.theme, settings.zoom)
-
-
-def _application() -> QApplication:
-    application = QApplication.instance()
-    assert isinstance(application, QApplication)
-    return application
+    apply_theme(application(), settings.theme, settings.zoom)
 
 
 def _in_field(widget: QWidget) -> bool:

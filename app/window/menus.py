@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
@@ -240,7 +240,7 @@ class Menus(QObject):
             self.recent_menu.addAction(translate("menus", "None yet")).setEnabled(False)
 
     def _recent_chosen(self) -> None:
-        self._window.files.open_path(Path(self.sender().data()))
+        self._window.files.open_path(Path(cast(QAction, self.sender()).data()))
 
     def _frame_chosen(self, action: QAction) -> None:
         self._window.display.frame = action.data()

@@ -8,10 +8,11 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QBuffer, QByteArray, QEventLoop, QIODevice, QPoint, QSize
+from PySide6.QtCore import QEventLoop, QPoint, QSize
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QWidget
 
+from bobweight.app.store.images import image_bytes
 from bobweight.core.docket.file import write_atomically
 from bobweight.core.problems import BobweightError
 
@@ -90,13 +91,7 @@ def png_of(widget: QWidget, scale: float = 1.0) -> bytes:
         again = _painted(widget, scale)
         if again != image:
             image, quiet_since = again, time.monotonic()
-    data = QByteArray()
-    buffer = QBuffer(data)
-    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    if not image.save(buffer, "PNG"):
-        raise BobweightError("cannot-paint")
-    buffer.close()
-    return bytes(data)
+    return image_bytes(image)
 
 
 def _painted(widget: QWidget, scale: float) -> QImage:

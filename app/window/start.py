@@ -33,6 +33,7 @@ SETTLED_MS = 3000
 def start(file: Path | None = None) -> int:
     """Show the window, on a docket if one is named, until it is closed; the exit status."""
     application = QApplication.instance() or QApplication([sys.argv[0]])
+    assert isinstance(application, QApplication)
     application.setApplicationName("Bobweight")
     QGuiApplication.setDesktopFileName("bobweight")  # which entry and icon the window belongs to
     application.setWindowIcon(QIcon(str(icon("bobweight"))))

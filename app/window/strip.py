@@ -158,7 +158,7 @@ class PageStrip(QListWidget):
             item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{item.text()}, {state_word(state)}")
 
     @guarded
-    def state(self, key: str) -> str:
+    def state_of(self, key: str) -> str:
         """The state shown for a page."""
         item = self._item(key)
         return item.data(_STATE) if item is not None else ""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,7 +45,7 @@ class _Candidate:
     size: float
 
 
-def find_card(grey: Floats) -> CardFound:
+def find_card(grey: NDArray[Any]) -> CardFound:
     """The card's marks in a grey picture, shape (height, width), any numeric type.
 
     Raises

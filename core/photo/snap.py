@@ -7,12 +7,11 @@ of Daugman, IEEE Trans. Pattern Anal. Mach. Intell. 15 (1993) 1148, over middle 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter, map_coordinates
-
-from bobweight.core.arrays import Floats
 
 U_SNAP_PX = 0.25
 """Standard uncertainty of a middle found so, in each direction."""
@@ -34,7 +33,7 @@ class RoundThing:
 
 
 def snap(
-    grey: Floats, x_px: float, y_px: float, *, reach_px: float = 6.0,
+    grey: NDArray[Any], x_px: float, y_px: float, *, reach_px: float = 6.0,
     radii_px: tuple[float, float] = (5.0, 60.0),
 ) -> RoundThing | None:  # fmt: skip
     """The circle round a click, or None where nothing round is clear enough.

@@ -95,7 +95,7 @@ def row_text(row: Row, display: Display, leak_test_s: float) -> str:
     """State, judged value where it is not the typed one, limits and probability; the time of the
     leak test in s."""
     parts = [f"{SIGNS[row.state]} {state_word(row.state)}"]
-    quantity = quantity_of(row.key) if row.value is not None else None
+    quantity = quantity_of(row.key)
     if row.value is not None and row.key == "lobes_deg":
         value = translate("findings", "the worst lobe is {value} off")
         parts.append(value.format(value=amount(row.value, quantity)))
@@ -119,7 +119,7 @@ def row_text(row: Row, display: Display, leak_test_s: float) -> str:
     if row.state is State.BORDERLINE and row.probability is not None:
         percent = translate("findings", "{percent}\u00a0%\u00a0likely\u00a0within")
         parts.append(percent.format(percent=round(100 * row.probability)))
-        if not row.u_stated and quantity is not None:
+        if not row.u_stated and row.u is not None:
             assumed = translate("findings", "±{u}\u00a0assumed")
             parts.append(assumed.format(u=amount(row.u, quantity, display.unit(quantity))))
     return "  ·  ".join(parts)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
 from bobweight.app.editors import RecordTable, form
@@ -23,7 +22,7 @@ from bobweight.app.theme import set_colour, theme_for
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import answer_label
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.bench.findings import GROUPS, FindingsRecord, Row, judge_findings, limit_keys
 from bobweight.core.docket.findings import FindingLimits, Findings, LeakReading, LobeAngle
 from bobweight.core.record import parameters

@@ -23,7 +23,7 @@ from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import amount_u, figure
 from bobweight.app.pages.mechanism.outline_canvas import OutlineCanvas
-from bobweight.app.store import Store
+from bobweight.app.store import RecordStore, Store
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.card import button, card, in_grid, in_row
 from bobweight.app.widgets.dialogs import Dialogs
@@ -62,7 +62,7 @@ class CgDialog(QDialog):
         super().__init__(parent)
         self._store, self._display = store, display
         self.dialogs = Dialogs()
-        self.sketch_store = Store(WeightSketch(), self)
+        self.sketch_store = RecordStore(WeightSketch(), self)
         self.weight: FlatWeight | Balanced | None = None
         self._image: QImage | None = None
         self._closed = False
@@ -405,5 +405,4 @@ class CgDialog(QDialog):
             self._closed = True
             self._store.changed.disconnect(self._docket_changed)
             self._display.changed.disconnect(self.follow)
-            self.sketch_store.release()
         super().done(result)

@@ -170,8 +170,10 @@ class OutlineCanvas(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         keys = Qt.Key
         step = 10.0 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1.0
-        ways = {keys.Key_Left: (-step, 0), keys.Key_Right: (step, 0), keys.Key_Up: (0, -step),
-                keys.Key_Down: (0, step)}  # fmt: skip
+        ways: dict[int, tuple[float, float]] = {
+            keys.Key_Left: (-step, 0), keys.Key_Right: (step, 0), keys.Key_Up: (0, -step),
+            keys.Key_Down: (0, step),
+        }  # fmt: skip
         at = self._cross or QPointF(self.width() / 2, self.height() / 2)
         if event.key() in ways:
             dx, dy = ways[event.key()]
@@ -310,7 +312,7 @@ class OutlineCanvas(QWidget):
                 far = 1.2 * max(self.width(), self.height()) / max(math.hypot(way.x(), way.y()), 1)
                 for pen in (QPen(QColor(theme.paper), 4), QPen(QColor(theme.ink), 1.5)):
                     painter.setPen(pen)
-                    painter.drawLine(points[0] - far * way, points[1] + far * way)
+                    painter.drawLine(points[0] - way * far, points[1] + way * far)
             painter.setPen(QPen(QColor(theme.ink), 1))
             painter.setBrush(QColor(theme.paper))
             for point in points:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog, QPushButton, QVBoxLayout, QWidget
 
 from bobweight.app.editors import RecordTable, form, plain_keys
@@ -17,7 +17,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.card import in_row
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.section import Section
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.docket.mechanism import (
     Linkage,
     Mechanism,
@@ -34,6 +34,7 @@ from bobweight.core.mechanics.places import (
     mirrored,
     unused_places,
 )
+from bobweight.core.problems import required
 from bobweight.core.record import put
 
 if TYPE_CHECKING:
@@ -252,9 +253,9 @@ class MechanismPage(Page):
 
     def _put_in_tab_order(self, card: SpringCard) -> None:
         """A card made late stands before the button below it for the keyboard too."""
-        before = self.add_spring_button.previousInFocusChain()
+        before = required(self.add_spring_button.previousInFocusChain())
         while before is not self.add_spring_button and not _takes_tab(before):
-            before = before.previousInFocusChain()
+            before = required(before.previousInFocusChain())
         for widget in card.findChildren(QWidget):
             inside = widget.window() is card.window()  # the list of a choice is a window itself
             if inside and _takes_tab(widget):

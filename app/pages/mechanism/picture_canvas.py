@@ -195,8 +195,10 @@ class PictureCanvas(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         keys = Qt.Key
         step = 10.0 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1.0
-        ways = {keys.Key_Left: (-step, 0.0), keys.Key_Right: (step, 0.0),
-                keys.Key_Up: (0.0, -step), keys.Key_Down: (0.0, step)}  # fmt: skip
+        ways: dict[int, tuple[float, float]] = {
+            keys.Key_Left: (-step, 0.0), keys.Key_Right: (step, 0.0),
+            keys.Key_Up: (0.0, -step), keys.Key_Down: (0.0, step),
+        }  # fmt: skip
         cross = self._cross or QPointF(self._origin)
         if event.key() in ways:
             self._cross = cross + QPointF(*ways[event.key()])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
@@ -41,7 +42,7 @@ from bobweight.core.docket.pictures import MeasuredPicture, PicturePoint
 from bobweight.core.photo import edits
 from bobweight.core.photo.find_card import find_card
 from bobweight.core.photo.measure import Ask, MeasuredOff, asked, measure, moved_between
-from bobweight.core.photo.overlay import laid_over
+from bobweight.core.photo.overlay import LaidLine, laid_over
 from bobweight.core.photo.picture_file import PictureFile, read_picture
 from bobweight.core.photo.snap import snap
 from bobweight.core.problems import BobweightError
@@ -375,7 +376,7 @@ class PictureDialog(QDialog):
         self.ends_button.setEnabled(picture is not None)
         self.said.say("")
         self.off = None
-        drawing = ()
+        drawing: tuple[LaidLine, ...] = ()
         if picture is None:
             self.canvas.show_image(None)
             self.fill_button.setEnabled(False)
@@ -397,10 +398,8 @@ class PictureDialog(QDialog):
                     self.said.advise(self.off.problems)
         except BobweightError as error:
             self.said.say(sentence(error.problem, docket, self._display), "faint")
-        try:
+        with suppress(BobweightError, ValueError, ArithmeticError):  # it cannot be drawn yet
             drawing = laid_over(docket, picture)
-        except (BobweightError, ValueError, ArithmeticError):
-            drawing = ()  # a mechanism that cannot be drawn yet
         labels = [part_name(Ask(p.part, p.number), docket) for p in picture.picks]
         self.canvas.show_picture(picture, labels, drawing)
         self.facts.show_facts(facts)

@@ -11,7 +11,7 @@ from bobweight.app.editors.field import wants_undo
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import figure
-from bobweight.app.store import Store
+from bobweight.app.store import RecordStore, Store
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.card import button, card, in_row
 from bobweight.app.widgets.lines import Facts
@@ -28,7 +28,7 @@ class TurnDialog(QDialog):
         super().__init__(parent)
         self._store, self._display = store, display
         self._closed = False
-        self.asked_store = Store(Turning(), self)
+        self.asked_store = RecordStore(Turning(), self)
         self.setWindowTitle(translate("springs", "Angles from distances"))
         self.said = Said(store, display)
         self.facts = Facts()
@@ -144,5 +144,4 @@ class TurnDialog(QDialog):
         if not self._closed:
             self._closed = True
             self._display.changed.disconnect(self.follow)
-            self.asked_store.release()
         super().done(result)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
+from typing import cast
+
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
 from bobweight.app.editors import form
-from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.editors.choice import FlagField, QuietComboBox
 from bobweight.app.editors.entry import Lines, NumberEntry
 from bobweight.app.messages import sentence
 from bobweight.app.messages.reassembly_words import (
@@ -23,11 +24,11 @@ from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.print_button import PrintButton
 from bobweight.app.widgets.words import answer_label
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.bench.reassembly import GROUPS, Step, check_list, slot_plan, steps_left
 from bobweight.core.bench.sums import ScreenBar
 from bobweight.core.docket.reassembly import Reassembly
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import parameters
 
 _ROOT = ("reassembly",)
@@ -59,7 +60,7 @@ class StepRow(QWidget):
         self.said.setText(text)
         self.said.setVisible(bool(text))
         set_role(self.said, "advice" if step.trap and not step.done else "faint")
-        self.field.box.setAccessibleDescription(text)
+        cast(FlagField, self.field).box.setAccessibleDescription(text)
 
 
 class ReassemblyPage(Page):
@@ -172,10 +173,10 @@ class ReassemblyPage(Page):
             )
         self.plan_said.setText(said)
         self.over_box.setVisible(plan is not None)
-        self.bar_entry.parentWidget().setVisible(plan is not None)
+        required(self.bar_entry.parentWidget()).setVisible(plan is not None)
         self.plan.show_plan(plan, self.over_box.isChecked(), self.size_box.currentData())
 
-    def _take_bar(self, measured_mm: float) -> None:
+    def _take_bar(self, measured_mm: float | None) -> None:
         """The bar was measured: draw so that it comes out right."""
-        self.plan.set_correction(self.plan.correction * BAR_MM / measured_mm)
+        self.plan.set_correction(self.plan.correction * BAR_MM / required(measured_mm))
         self.bar_entry.show_value(BAR_MM)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QPushButton
@@ -51,12 +51,13 @@ class _Sum(QObject):
         self.button = QPushButton()
         self.button.clicked.connect(self.apply)
         self.group = page.add_group(title, self.tip, self.lines, self.answer, self.button)
-        self._found = None
+        self._found: Any = None  # what this kind of sum comes to
 
     def values(self, *keys: str) -> list[float] | None:
         """What was typed; None while any is missing."""
         found = [self.entries[key].value for key in keys]
-        return None if None in found else found
+        known = [value for value in found if value is not None]
+        return known if len(known) == len(found) else None
 
     def follow(self, _value: object = None) -> None:
         """Work it out again."""
@@ -141,8 +142,8 @@ class TachometerSum(_Sum):
         )  # fmt: skip
 
     def work_out(self) -> str:
-        pairs = [self.values(f"shown_{n}_rpm", f"trusted_{n}_rpm") for n in (1, 2, 3)]
-        pairs = [pair for pair in pairs if pair]
+        rows = (self.values(f"shown_{n}_rpm", f"trusted_{n}_rpm") for n in (1, 2, 3))
+        pairs = [row for row in rows if row]
         if not pairs:
             return ""
         found = self._found = tachometer_scale(*zip(*pairs, strict=True))
@@ -188,7 +189,7 @@ class LagSum(_Sum):
         if not speeds or not angles:
             return ""
         u = self.entries["u_deg"].value
-        found = lag_from_two_speeds(tuple(speeds), tuple(angles), u_reading_deg=u)
+        found = lag_from_two_speeds((speeds[0], speeds[1]), (angles[0], angles[1]), u_reading_deg=u)
         self._found = found
         text = translate("pages", "Delay {lag} ms{u}: {degrees} at 3000 engine rev/min.").format(
             lag=f"{found.lag_ms:.3f}".replace("-", "−"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import numpy as np
-from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLineEdit
 
 from bobweight.app.pages.page import Page, is_empty
@@ -20,7 +20,7 @@ from bobweight.app.pages.setting_up.points import CoilSection, PointsSection
 from bobweight.app.pages.setting_up.static import CardSection, StatesSection, StaticSection
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.plain import RichLabel, escaped
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.readings import Instrument
 from bobweight.core.docket.setting_up import SettingUp

@@ -234,9 +234,9 @@ class CoilSection(QObject):
         """The docket changed."""
         docket = self.page.store.docket
         coil = docket.coil
-        needed = (coil.supply_v, coil.coil_ohm, coil.inductance_mh)
+        supply_v, coil_ohm, inductance_mh = coil.supply_v, coil.coil_ohm, coil.inductance_mh
         dwell = self._dwell(docket)
-        if None in needed or dwell is None:
+        if supply_v is None or coil_ohm is None or inductance_mh is None or dwell is None:
             self.table.show_rows([])
             self.said.setText(
                 translate(
@@ -244,7 +244,7 @@ class CoilSection(QObject):
                 )
             )
             return
-        circuit = CoilCircuit(*needed, coil.ballast_ohm)
+        circuit = CoilCircuit(supply_v, coil_ohm, inductance_mh, coil.ballast_ohm)
         ratio = docket.particulars.drive_ratio
         rows = []
         theme = theme_for()

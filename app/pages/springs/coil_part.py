@@ -8,7 +8,7 @@ from bobweight.app.editors import form, plain_keys
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.pages.springs.part import Bench
-from bobweight.app.store import Store
+from bobweight.app.store import RecordStore
 from bobweight.app.widgets.card import button, in_grid
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.words import note
@@ -37,7 +37,7 @@ class CoilPart(QWidget):
         self._bench = bench
         self._row = row
         self._view: CoilView | None = None
-        self.working_store = Store(WorkingLength(), self)
+        self.working_store = RecordStore(WorkingLength(), self)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(8)
@@ -243,7 +243,3 @@ class CoilPart(QWidget):
 
     def _working_changed(self, _change: object) -> None:
         self.follow(self._row)
-
-    def close_down(self) -> None:
-        """The window closes."""
-        self.working_store.release()

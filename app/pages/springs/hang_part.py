@@ -14,7 +14,7 @@ from bobweight.app.messages.figures import amount_u
 from bobweight.app.messages.pasting import numbers_parser
 from bobweight.app.pages.springs.part import Bench
 from bobweight.app.pages.springs.residual_plot import ResidualPlot
-from bobweight.app.store import Store
+from bobweight.app.store import Change, RecordStore
 from bobweight.app.widgets.card import button, in_row
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -35,7 +35,7 @@ from bobweight.core.docket.spring_source import HangRow, HangTestRecord
 from bobweight.core.figure.description import Figure
 from bobweight.core.figure.design import HangUnits, hang_figure
 from bobweight.core.figure.view import View
-from bobweight.core.problems import BobweightError, Path
+from bobweight.core.problems import BobweightError, Path, required
 from bobweight.core.record import parameters, put
 from bobweight.core.units import FORCE, LENGTH, SPRING_RATE
 
@@ -51,7 +51,7 @@ class HangPart(QWidget):
         self._row = row
         self._view: HangView | None = None
         tray, display = bench.tray, bench.display
-        self.sure_store = Store(ReadingSure(), self)
+        self.sure_store = RecordStore(ReadingSure(), self)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(8)
@@ -128,20 +128,20 @@ class HangPart(QWidget):
             load_n=reading_u(record.rows, "load_n"), length_mm=reading_u(record.rows, "length_mm")
         )
         if told != self.sure_store.docket:
-            self.sure_store.open_docket(told, None)
+            self.sure_store.begin(told)
         self.sure.setEnabled(bool(record.rows))
         self._view = hang_view(record)
-        self._show(record)
+        self._show(record, self._view)
 
-    def _show(self, record: HangTestRecord) -> None:
-        view, result = self._view, self._view.result
+    def _show(self, record: HangTestRecord, view: HangView) -> None:
+        result = view.result
         wrong = ""
         if view.problem is not None and view.rows:
             wrong = "▲ " + sentence(view.problem, record, self._bench.display)
         self.wrong.setText(wrong)
         self.wrong.setVisible(bool(wrong))
         self.facts.show_facts(self._facts_of(result) if result is not None else ())
-        loads = [record.rows[index].load_n for index in view.rows]
+        loads = [required(record.rows[index].load_n) for index in view.rows]
         self.plot.show_test(result, view.rows, loads)
         advice = [sentence(p, record, self._bench.display) for p in view.problems]
         self.advice.setText("\n".join(f"△ {text}" for text in advice))
@@ -163,7 +163,8 @@ class HangPart(QWidget):
         length, force = display.unit(LENGTH), display.unit(FORCE)
         units = HangUnits(length, force, 1.0 / LENGTH.unit(length).factor,
                           1.0 / FORCE.unit(force).factor)  # fmt: skip
-        loads, lengths = [row.load_n for row in rows], [row.length_mm for row in rows]
+        loads = [required(row.load_n) for row in rows]
+        lengths = [required(row.length_mm) for row in rows]
         return hang_figure(loads, lengths, self._view.result, units)
 
     @guarded
@@ -206,7 +207,7 @@ class HangPart(QWidget):
 
     def _sure_text(self, result: HangTest) -> str:
         display = self._bench.display
-        count = len(self._view.rows)
+        count = len(required(self._view).rows)
         if result.dof < 1:
             return translate("springs", "nothing left over to judge by")
         if result.u_length_from_scatter:
@@ -249,7 +250,7 @@ class HangPart(QWidget):
     def _unit_chosen(self, _index: int) -> None:
         self._bench.display.set_unit("force", self.unit_box.currentData())
 
-    def _sure_changed(self, change: object) -> None:
+    def _sure_changed(self, change: Change) -> None:
         if not (change.touches(("load_n",)) or change.touches(("length_mm",))):
             return
         tray, record = self._bench.tray, self._spring.source.hang_test
@@ -260,7 +261,3 @@ class HangPart(QWidget):
         ):
             name = translate("springs", "State how well the hang test is read")
             tray.replace(name, put(tray.tray, self._path("rows"), rows))
-
-    def close_down(self) -> None:
-        """The window closes."""
-        self.sure_store.release()

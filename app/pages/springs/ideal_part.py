@@ -4,10 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import (
-    QT_TRANSLATE_NOOP,
-)
-
 from bobweight.app.editors import form
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.pages.springs.acts import (
@@ -16,7 +12,7 @@ from bobweight.app.pages.springs.acts import (
     role_word,
 )
 from bobweight.app.pages.springs.part import SpringsPart
-from bobweight.app.store import Store
+from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.store.jobs import Runner, Ticket
 from bobweight.app.widgets.card import button, card, in_grid
@@ -24,7 +20,7 @@ from bobweight.app.widgets.caution_box import cautions
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.app.widgets.words import note
-from bobweight.app.words import significant, translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, significant, translate
 from bobweight.core.design.asks import OrderAsk
 from bobweight.core.design.fitted import basis, same_places
 from bobweight.core.design.ideal import Ideal, IdealLimits, IdealSpring, ideal
@@ -34,7 +30,7 @@ from bobweight.core.design.wire import TensionState
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.mechanics.predict import predict
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import put
 from bobweight.core.units import FORCE, LENGTH, SPRING_RATE
 
@@ -85,7 +81,7 @@ class IdealPart(SpringsPart):
     title = QT_TRANSLATE_NOOP("springs", "To order")
 
     def build(self) -> None:
-        self.ask_store = Store(OrderAsk(), self)
+        self.ask_store = RecordStore(OrderAsk(), self)
         self.runner = Runner(self)
         self.found: Ideal | None = None
         self._of: Docket | None = None
@@ -165,7 +161,7 @@ class IdealPart(SpringsPart):
 
     def _work(self, _ticket: Ticket) -> Ideal:
         ask: OrderAsk = self.ask_store.docket
-        return ideal(self._of, IdealLimits(stop_deg=ask.stop_range_deg), ask.material)
+        return ideal(required(self._of), IdealLimits(stop_deg=ask.stop_range_deg), ask.material)
 
     def _finished(self, found: Ideal) -> None:
         self.found = found
@@ -195,7 +191,7 @@ class IdealPart(SpringsPart):
             none.setVisible(not spring.windings)
         wound = found is not None and found.wound is not None
         self._acts.setVisible(wound)
-        may = wound and not busy and same_places(self._of, self.store.docket)
+        may = wound and not busy and same_places(required(self._of), self.store.docket)
         self.fit_button.setEnabled(may)
         self._show_curves()
 
@@ -221,7 +217,7 @@ class IdealPart(SpringsPart):
         else:
             text += "."
         free = self.ask_store.docket.stop_free
-        if basis(self._of, free) != basis(self.store.docket, free):
+        if basis(required(self._of), free) != basis(self.store.docket, free):
             text += " " + translate("springs", "△ The docket has been altered since.")
         return text
 
@@ -288,4 +284,3 @@ class IdealPart(SpringsPart):
 
     def close_down(self) -> None:
         self.runner.close()
-        self.ask_store.release()

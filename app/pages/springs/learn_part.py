@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
-
 from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.messages import spring_name
 from bobweight.app.pages.springs.part import SpringsPart
@@ -14,13 +12,20 @@ from bobweight.app.widgets.card import button, in_row
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import note
-from bobweight.app.words import amount, counted, significant, translate, with_unit
+from bobweight.app.words import (
+    QT_TRANSLATE_NOOP,
+    amount,
+    counted,
+    significant,
+    translate,
+    with_unit,
+)
 from bobweight.core.design.learn import Learned, learn
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.mechanics.places import spring_needs
 from bobweight.core.mechanics.predict import predict
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import put
 from bobweight.core.units import TORQUE
 
@@ -206,7 +211,7 @@ class LearnPart(SpringsPart):
         self.follow()
 
     def _work(self, _ticket: Ticket) -> Learned:
-        return learn(self._of, self._session)
+        return learn(required(self._of), self._session)
 
     def _finished(self, learned: Learned) -> None:
         self.learned = learned
@@ -252,7 +257,7 @@ class LearnPart(SpringsPart):
         )
         prediction = predict(learned.mechanism)
         starts = translate("springs", "{speed} rev/min").format(
-            speed=self.display.view(self._of).speed(prediction.start_rpm)
+            speed=self.display.view(required(self._of)).speed(prediction.start_rpm)
         )
         return [
             (translate("springs", "Pull of the weights"),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QButtonGroup, QPushButton
 
@@ -18,7 +17,7 @@ from bobweight.app.pages.springs.tray_part import TrayPart
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.tray_store import TrayStore
 from bobweight.app.widgets.card import in_grid
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.problems import Problem
 
 PARTS: tuple[type[SpringsPart], ...] = (

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import (
-    QT_TRANSLATE_NOOP,
-    QModelIndex,
-    QPersistentModelIndex,
-)
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex
 from PySide6.QtWidgets import QProgressBar
 
 from bobweight.app.editors import form, plain_keys
 from bobweight.app.messages.figures import spring_title
 from bobweight.app.pages.springs.acts import fit_as_altered
 from bobweight.app.pages.springs.part import SpringsPart
-from bobweight.app.store import Store
+from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.store.jobs import Runner, Ticket
 from bobweight.app.widgets.card import button, in_grid
@@ -21,7 +17,7 @@ from bobweight.app.widgets.caution_box import cautions
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.app.widgets.words import note
-from bobweight.app.words import amount, translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, amount, translate
 from bobweight.core import units
 from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.fitted import basis, same_places
@@ -30,7 +26,7 @@ from bobweight.core.design.tray import Tray
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.mechanics.predict import predict
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import put
 from bobweight.core.units import LENGTH
 
@@ -121,7 +117,7 @@ class SearchPart(SpringsPart):
     title = QT_TRANSLATE_NOOP("springs", "Search")
 
     def build(self) -> None:
-        self.ask_store = Store(SearchAsk(), self)
+        self.ask_store = RecordStore(SearchAsk(), self)
         self.runner = Runner(self)
         self.search: Search | None = None
         self.found: Found | None = None
@@ -200,7 +196,7 @@ class SearchPart(SpringsPart):
             self._latest = found
             ticket.tell(share)
 
-        return self.search.run(told, lambda: ticket.stopped)
+        return required(self.search).run(told, lambda: ticket.stopped)
 
     def _progressed(self, share: float) -> None:
         self.progress.setValue(round(1000 * share))
@@ -310,7 +306,7 @@ class SearchPart(SpringsPart):
 
     def _may_fit(self) -> bool:
         chosen = self.view.chosen_row() >= 0 and not self.runner.busy
-        return chosen and same_places(self.search.docket, self.store.docket)
+        return chosen and same_places(required(self.search).docket, self.store.docket)
 
     def _chosen(self, _index: QModelIndex, _before: QModelIndex) -> None:
         self.fit_button.setEnabled(self._may_fit())
@@ -376,7 +372,6 @@ class SearchPart(SpringsPart):
 
     def close_down(self) -> None:
         self.runner.close()
-        self.ask_store.release()
 
 
 def fitted(docket: Docket, search: Search, candidate: Candidate) -> Docket:

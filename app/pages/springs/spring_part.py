@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtWidgets import QButtonGroup, QPushButton, QVBoxLayout, QWidget
 
 from bobweight.app.editors import form
@@ -14,7 +13,7 @@ from bobweight.app.pages.springs.hang_part import HangPart
 from bobweight.app.pages.springs.own_undo import OwnUndo
 from bobweight.app.widgets.card import button, card, in_grid
 from bobweight.app.widgets.words import note
-from bobweight.app.words import option_text, translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, option_text, translate
 from bobweight.core.design.tray import OWN_FIGURES, TraySpring
 from bobweight.core.docket.spring_source import KNOWN_FROM, SpringSource
 from bobweight.core.record import parameters
@@ -139,9 +138,9 @@ class SpringPart(OwnUndo):
         for way, made in (("hang", self.hang), ("dimensions", self.coil), ("typed", self.typed)):
             if made is not None:
                 made.setVisible(way == self._way)
-        if self._way == "hang":
+        if self._way == "hang" and self.hang is not None:
             self.hang.follow(row)
-        elif self._way == "dimensions":
+        elif self._way == "dimensions" and self.coil is not None:
             self.coil.follow(row)
         known = self.tray.tray.springs[row].source.known_from
         self.typed_button.setVisible(known != "typed")
@@ -170,8 +169,3 @@ class SpringPart(OwnUndo):
 
     def _use_secondary(self) -> None:
         self.said.say(use_as(self.bench, self.bench.row, "secondary"))
-
-    def close_down(self) -> None:
-        for made in (self.hang, self.coil):
-            if made is not None:
-                made.close_down()

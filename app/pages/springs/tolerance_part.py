@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP, Qt, QTimer
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication, QSlider, QVBoxLayout, QWidget
 
@@ -28,7 +28,7 @@ from bobweight.app.widgets.card import button, in_row
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import note
-from bobweight.app.words import amount, significant, translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, amount, significant, translate
 from bobweight.core.design.goal import Goal
 from bobweight.core.design.spread import Uncertain, mechanism_spread
 from bobweight.core.design.tolerance import Influence, Tolerance
@@ -36,7 +36,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.description import Figure
 from bobweight.core.figure.design import pass_figure
 from bobweight.core.figure.view import View
-from bobweight.core.problems import BobweightError, Path
+from bobweight.core.problems import BobweightError, Path, required
 from bobweight.core.record import parameter_at, put_uncertainty
 
 _FEW = 6
@@ -211,7 +211,7 @@ class TolerancePart(SpringsPart):
         self.runner.start(self._work)
 
     def _work(self, _ticket: Ticket) -> tuple[Docket, Tolerance]:
-        docket = self._of
+        docket = required(self._of)
         return docket, worked_out(docket)
 
     def _finished(self, result: tuple[Docket, Tolerance]) -> None:
@@ -232,7 +232,7 @@ class TolerancePart(SpringsPart):
         self.sobol_runner.start(self._sobol_work)
 
     def _sobol_work(self, _ticket: Ticket) -> Influence | None:
-        return influences(self._sobol_of)
+        return influences(required(self._sobol_of))
 
     def _sobol_finished(self, found: Influence | None) -> None:
         self.influence = found
@@ -293,16 +293,17 @@ class TolerancePart(SpringsPart):
         names = self._point_names()
         facts += [
             (name, percent(float(p)))
-            for name, p in zip(names, result.point_probability, strict=False)
+            for name, p in zip(names, required(result.point_probability), strict=False)
         ]
-        if self._goal.ceiling_deg < float("inf"):
+        if self._goal.ceiling_deg < float("inf") and result.ceiling_probability is not None:
             facts.append((translate("springs", "Ceiling"), percent(result.ceiling_probability)))
         return facts
 
     def _point_names(self) -> list[str]:
         view = self.display.view(self.store.docket)
         names = []
-        for index, speed in zip(self._goal.index, self._goal.speed_rpm, strict=True):
+        goal = required(self._goal)
+        for index, speed in zip(goal.index, goal.speed_rpm, strict=True):
             text = translate("springs", "{speed} rev/min").format(speed=view.speed(speed))
             if index is None:
                 text = translate("springs", "below {speed}").format(speed=text)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP, QModelIndex
+from PySide6.QtCore import QModelIndex
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QDialog
 
 from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.editors.take_table import TableTaker
@@ -15,6 +15,7 @@ from bobweight.app.messages.figures import field_text, known_text, spring_title,
 from bobweight.app.pages.springs.acts import add_springs, docket_springs, use_as
 from bobweight.app.pages.springs.own_undo import OwnUndo
 from bobweight.app.pages.springs.tray_words import TrayWords
+from bobweight.app.paper.asking import ask_printer
 from bobweight.app.paper.output import print_description, write_description
 from bobweight.app.paper.type import FontRuler
 from bobweight.app.widgets.card import button, in_grid, in_row
@@ -23,7 +24,7 @@ from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import ReadTable
 from bobweight.app.widgets.words import note
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.design.tray import TraySpring
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
@@ -34,6 +35,9 @@ from bobweight.core.tables.frames import Place
 from bobweight.core.tables.own import tray_rows
 from bobweight.core.tables.source import read_source
 from bobweight.core.tables.understood import Understanding
+
+if TYPE_CHECKING:
+    from PySide6.QtPrintSupport import QPrinter
 
 
 class TrayPart(OwnUndo):
@@ -336,9 +340,5 @@ class TrayPart(OwnUndo):
         except BobweightError as error:
             self.said.refuse(error, self.tray.tray)
 
-    def _printer_dialog(self, printer: object) -> bool:
-        from PySide6.QtPrintSupport import QPrintDialog
-
-        dialog = QPrintDialog(printer, self)
-        dialog.setWindowTitle(translate("springs", "Print the list"))
-        return dialog.exec() == QDialog.DialogCode.Accepted
+    def _printer_dialog(self, printer: QPrinter) -> bool:
+        return ask_printer(printer, self, translate("springs", "Print the list"))

@@ -52,7 +52,7 @@ class TrayWords:
             self._problems_of, self._problems = tray, {}
             for problem in tray_problems(tray):
                 if len(problem.path) > 1:
-                    self._problems.setdefault(problem.path[1], []).append(problem)
+                    self._problems.setdefault(int(problem.path[1]), []).append(problem)
         return self._problems.get(row, [])
 
     def row_tip(self, row: int) -> str:

@@ -27,9 +27,10 @@ from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
+from bobweight.core.problems import required
 
 if TYPE_CHECKING:
-    from bobweight.app.display import Display
+    from bobweight.app.store.display import Display
     from bobweight.core.docket.docket import Docket
     from bobweight.core.judgement.consequences import Consequences, Option
 
@@ -114,7 +115,7 @@ class AlterPart(VerdictPart):
         for index, row in enumerate(self.rows):
             row.setVisible(index < len(options))
             if index < len(options):
-                before = decision.cure.probability_before
+                before = required(decision.cure).probability_before
                 row.show_option(options[index], decision.judgement.described, self.display, before)
         self.said.setText(self._said(found))
         for widget in (self._holder, self.preview, self.take_button, self.cautions):

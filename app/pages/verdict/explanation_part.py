@@ -20,9 +20,10 @@ from bobweight.app.widgets.fold import Fold
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
+from bobweight.core.problems import required
 
 if TYPE_CHECKING:
-    from bobweight.app.display import Display
+    from bobweight.app.store.display import Display
     from bobweight.core.docket.docket import Docket
     from bobweight.core.judgement.consequences import Consequences
     from bobweight.core.judgement.diagnose import Explanation
@@ -128,7 +129,7 @@ class ExplanationPart(VerdictPart):
         """Show these in the rows of a holder; rows once made stay."""
         while len(rows) < len(shown):
             rows.append(ExplanationRow())
-            holder.layout().addWidget(rows[-1])
+            required(holder.layout()).addWidget(rows[-1])
         for index, row in enumerate(rows):
             row.setVisible(index < len(shown))
             if index < len(shown):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QProgressBar, QPushButton, QWidget
 
@@ -25,7 +24,7 @@ from bobweight.app.theme import VERDICT_SIGNS, set_role
 from bobweight.app.widgets.card import in_row
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import words
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.compare import Comparison
 from bobweight.core.judgement.outcome import Outcome
@@ -153,7 +152,8 @@ class VerdictPage(Page):
         self.status.setVisible(busy)
         if not busy:
             self.progress.setValue(0)
-        stopped = not busy and (not current or not found.decision.complete)
+        complete = found is not None and found.decision.complete
+        stopped = not busy and not (current and complete)
         self.again_button.setVisible(stopped and self.isVisible() and not empty)
         self.action.setText(self._action_text(empty))
         self.stale.setText(self._stale_text(empty, there))
@@ -162,7 +162,7 @@ class VerdictPage(Page):
             if not there:
                 part.hide()
         to_show = (found, current, self.display.shown)
-        if there and self._shown != to_show:
+        if found is not None and there and self._shown != to_show:
             self._shown = to_show
             for part in self.parts:
                 part.show()

@@ -13,6 +13,7 @@ from bobweight.app.theme import theme_for
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
+from bobweight.core.problems import required
 
 if TYPE_CHECKING:
     from bobweight.core.judgement.consequences import Consequences
@@ -38,14 +39,14 @@ class SensitivityPart(VerdictPart):
             row for row in cure.sensitivities if np.abs(row.deg_per_unit).max() > _NOTHING_DEG
         ]  # fmt: skip
         self.setVisible(bool(rows))
-        if not rows:
+        if cure is None or not rows:
             return
         view = self.display.view(found.decision.docket)
         headings = [translate("verdict", "Alter")]
         headings += [view.speed(speed) for speed in cure.speeds_rpm]
         self._make_table(headings)
         docket = found.decision.judgement.described
-        self.table.show_rows([
+        required(self.table).show_rows([
             [sensitivity_name(row, docket), *map(_degrees, row.deg_per_unit * view.factor)]
             for row in rows
         ])  # fmt: skip
