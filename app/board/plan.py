@@ -200,8 +200,8 @@ class PlanView(QWidget):
             lines = self._lines
             room, transform = QRectF(self.rect()), self.transform()
             taken = paint_plan(
-                painter, self.docket, self._frame, self._posed, required(self._paths), transform, room,
-                self.inks, self._said if lines is None else (), self._kept, marked,
+                painter, self.docket, self._frame, self._posed, required(self._paths), transform,
+                room, self.inks, self._said if lines is None else (), self._kept, marked,
                 lines is not None and lines.blank_weights,
                 frozenset() if lines is None else lines.blank_springs,
             )  # fmt: skip
