@@ -96,6 +96,21 @@ def test_at_crank_speed_no_frame_is_suspected():
     assert frame_advice(docket("distributor", 24, particulars=Particulars(drive_ratio=1.0))) == []
 
 
+def test_from_a_ratio_of_one_and_a_fifth_the_frames_can_be_told():
+    # 1.2 × 12° = 14.4° at the crank
+    geared = docket("distributor", 14.4, particulars=Particulars(drive_ratio=1.2))
+    assert [problem.facts["likely"] for problem in frame_advice(geared)] == ["crank"]
+    nearly = docket("distributor", 14.4, particulars=Particulars(drive_ratio=1.19))
+    assert frame_advice(nearly) == []
+
+
+def test_nothing_is_suspected_where_nothing_moves():
+    still = Target(vacuum_frame="crank", vacuum_points=(
+        VacuumPoint(depression_kpa=60, least_deg=-1, most_deg=1),))  # fmt: skip
+    made = Docket(target=still, capsules=(Capsule(given_as="triple", full_deg=0.0),))
+    assert frame_advice(made) == []
+
+
 def test_a_vacuum_table_in_another_frame_is_suspected():
     target = Target(vacuum_points=(VacuumPoint(depression_kpa=60, least_deg=13, most_deg=15),))
     made = Docket(target=target, capsules=(Capsule(given_as="triple", full_deg=7.0),))

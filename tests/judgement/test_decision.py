@@ -11,6 +11,7 @@ from bobweight.core.design.learn import learn
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.readings import Reading
 from bobweight.core.docket.target import Target
+from bobweight.core.judgement import alter
 from bobweight.core.judgement.advise import mixture_gain
 from bobweight.core.judgement.decision import ACTIONS, STAGES, decide_docket
 from bobweight.core.judgement.diagnose import diagnose
@@ -195,6 +196,27 @@ def test_cure_of_a_late_secondary_is_its_loop_or_tang():
         assert point.low_deg - 0.3 <= middle <= point.high_deg + 0.3
     for path, value in cure.edits:
         assert get(cure.docket_after, path) == value
+
+
+def test_a_spring_is_not_altered_and_replaced_at_once(monkeypatch):
+    search, pairs = alter._Search, []
+    tried = search._tried
+
+    def watched(self, chosen, units):
+        if len(chosen) == 1:
+            return tried(self, chosen, units)
+        pairs.append([a for a, _ in chosen])
+        return np.zeros(len(chosen[0][1])), np.zeros(len(chosen[0][1]))
+
+    monkeypatch.setattr(search, "_tried", watched)
+    monkeypatch.setattr(alter, "ONE_IS_ENOUGH", 2.0)  # a second is looked for, and every pair tried
+    monkeypatch.setattr(alter, "_PAIRS_TRIED", 1000)
+    decide_docket(faulty(LATE))
+    kinds = {tuple(sorted((a.key, a.spring) for a in pair)) for pair in pairs}
+    assert (("loop", 1), ("tang", 1)) in kinds  # of one spring, but it stays
+    assert (("swap", 0), ("swap", 1)) in kinds and (("rate", 0), ("swap", 1)) in kinds
+    for one, two in pairs:
+        assert one.spring is None or one.spring != two.spring or not (one.is_set or two.is_set)
 
 
 def test_sensitivities_by_exact_differences():

@@ -16,6 +16,7 @@ from bobweight.core.judgement.taking import (
     next_reading,
     planned,
     repeat_groups,
+    same_speed_rpm,
     shown,
     standing,
 )
@@ -161,3 +162,12 @@ def test_a_unit_at_crank_speed():
     unit = docket(particulars=Particulars(drive_ratio=1.0))
     point = next(p for p in planned(unit, 0) if p.point == 1)
     assert (point.speed_rpm, point.low_deg) == (1500.0, 18.0)
+
+
+@pytest.mark.parametrize(("u_rpm", "apart"), [(2.0, 25.0), (10.0, 25.0), (20.0, 50.0)])
+def test_readings_are_of_one_speed_within_the_needle_and_never_closer_than_a_dial_is_read(
+    u_rpm: float, apart: float
+):
+    # Two and a half standard uncertainties hold 99 % of what is read at one speed; nothing nearer
+    # than 25 rev/min is told apart on a dial (common practice).
+    assert same_speed_rpm(Instrument(u_speed_rpm=u_rpm)) == apart

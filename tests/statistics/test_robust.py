@@ -221,3 +221,8 @@ def test_bad_readings_are_refused(code, arguments):
     with pytest.raises(BobweightError) as caught:
         local_line(*arguments)
     assert caught.value.problem.code == code
+
+
+def test_the_window_holds_four_readings_where_three_places_would_do():
+    x = np.array([0.0, 10.0, 20.0, 100.0, 400.0, 900.0])
+    assert local_line(x, straight(x), 0, 0.4, 10.0).used == 4
