@@ -148,7 +148,7 @@ def test_the_main_job_by_hand(qtbot, window, answers, demo, tmp_path):
         hand.key(KEY.Key_Space)  # radius and angle, as the demo has them
         hand.fill_record(("mechanism", "springs", index), spring)
     hand.fill_record(("mechanism",), demo.mechanism)
-    assert window.strip.state("mechanism") == "done"
+    assert window.strip.state_of("mechanism") == "done"
     assert store.docket.mechanism == demo.mechanism
     assert window.feed.outcome.prediction is not None
 
@@ -179,7 +179,7 @@ def test_the_main_job_by_hand(qtbot, window, answers, demo, tmp_path):
     assert [(r.speed_rpm, r.angle_deg, r.direction) for r in typed] == [
         (r.speed_rpm, r.angle_deg, r.direction) for r in pipe_off
     ]
-    assert window.strip.state("readings") == "done"
+    assert window.strip.state_of("readings") == "done"
 
     _drag_a_check_point_and_take_it_back(hand, window)
 

@@ -35,7 +35,7 @@ def test_first_start_shows_the_demo_untitled(window, demo):
     window.load_pages()
     assert window.store.docket == demo
     assert window.store.file_path is None and not window.store.dirty
-    states = {page.key: window.strip.state(page.key) for page in PAGES}
+    states = {page.key: window.strip.state_of(page.key) for page in PAGES}
     assert {key for key, state in states.items() if state == "begun"} == {
         "findings", "springs", "reassembly",
     }  # fmt: skip
