@@ -171,6 +171,10 @@ class NumberField(Field):
             self._shown_u_text = written(self.u, quantity, self.symbol)
             self.u_edit.setText(self._shown_u_text)
 
+    def commit(self) -> bool:
+        """Take the number, and its uncertainty. False if either was refused."""
+        return super().commit() and self.commit_uncertainty()
+
     def uncommitted(self) -> str:
         u = self.u_edit.text() if self.u_edit is not None else ""
         typed = [self.edit.text()] if self.edit.text() != self._shown_text else []

@@ -131,6 +131,8 @@ class RowView(QTableView):
     def edit_cell(self, row: int, column: int) -> None:
         """Open the editor of a cell."""
         index = self.rows.index(row, column)
+        if not index.isValid():
+            return
         self.setCurrentIndex(index)
         self.scrollTo(index)
         self.edit(index)
@@ -157,7 +159,9 @@ class RowView(QTableView):
             self._delete()
         elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             if self.state() != QAbstractItemView.State.EditingState:  # else it is the editor's own
-                self.edit(self.currentIndex())
+                index = self.currentIndex()
+                row, column = max(index.row(), 0), max(index.column(), 0)  # none chosen yet
+                self.edit_cell(row, column)
         elif event.key() == Qt.Key.Key_Escape and self._drop_draft():
             return
         elif not self._choose_by_letter(event):

@@ -18,6 +18,7 @@ from PySide6.QtCore import QLockFile
 
 from bobweight.app import guard
 from bobweight.app.store.journal import lock_of
+from bobweight.core.docket.file import part_in
 from bobweight.core.problems import BobweightError
 
 HOLDS = (
@@ -173,6 +174,6 @@ class RunMark:
 
     def _write(self, phase: str, file: str) -> None:
         if self._path is not None:
-            part = self._path.with_suffix(".part")
+            part = part_in(self._folder)
             part.write_text(json.dumps({"phase": phase, "file": file}), "utf-8")
             part.replace(self._path)

@@ -12,6 +12,7 @@ from PySide6.QtCore import QObject, Signal
 
 from bobweight.app.store import Store
 from bobweight.app.store.session import home_folder
+from bobweight.core.docket.file import part_in
 from bobweight.core.docket.photographs import Photograph, is_plain_name, photographs_folder
 from bobweight.core.problems import BobweightError
 
@@ -145,7 +146,7 @@ def _copy(source: Path, target: Path) -> None:
     if is_own_file(target):
         return
     target.parent.mkdir(parents=True, exist_ok=True)
-    part = target.with_name(f"{target.name}.{os.urandom(4).hex()}.part")
+    part = part_in(target.parent)
     try:
         with source.open("rb") as read, part.open("xb") as made:
             shutil.copyfileobj(read, made, _CHUNK)

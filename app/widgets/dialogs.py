@@ -20,6 +20,8 @@ from PySide6.QtWidgets import (
 from bobweight.app.widgets.plain import message_box
 from bobweight.app.words import translate, visible
 
+_TOLD = 8  # more would not fit the box
+
 
 class Dialogs:
     """Asks for files, and what to do with unsaved work (which undo cannot answer)."""
@@ -79,6 +81,22 @@ class Dialogs:
         box.setDefaultButton(buttons.Save)
         answer = {buttons.Save: "save", buttons.Discard: "discard"}
         return answer.get(buttons(box.exec()), "cancel")
+
+    def refused(self, parent: QWidget, words: Sequence[str]) -> bool:
+        """Whether what was typed and cannot be taken may be given up; ``words`` say each."""
+        text = translate("dialogs", "Something that was typed here could not be taken as it is.")
+        box = message_box(parent, QMessageBox.Icon.Question, text)
+        told = [*words[:_TOLD], *(["…"] if len(words) > _TOLD else [])]
+        box.setInformativeText("\n".join(told))
+        leave = box.addButton(
+            translate("dialogs", "Give it up"), QMessageBox.ButtonRole.DestructiveRole
+        )
+        back = box.addButton(
+            translate("dialogs", "Go back to it"), QMessageBox.ButtonRole.RejectRole
+        )
+        box.setDefaultButton(back)
+        box.exec()
+        return box.clickedButton() is leave
 
     def about(self, parent: QWidget, title: str, text: str) -> None:
         """Something to read."""

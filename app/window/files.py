@@ -11,11 +11,13 @@ from PySide6.QtWidgets import QWidget
 
 from bobweight.app import guard
 from bobweight.app.messages import sentence
+from bobweight.app.messages.recovery import typed_words
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.faults import Ended
-from bobweight.app.store.journal import Journal
+from bobweight.app.store.journal import Journal, Typed
 from bobweight.app.store.open_mark import OpenMark
+from bobweight.app.store.photographs import folder_of
 from bobweight.app.store.places import sample_curve
 from bobweight.app.store.session import Settings, fingerprint, fingerprint_of
 from bobweight.app.widgets.dialogs import Dialogs
@@ -23,8 +25,9 @@ from bobweight.app.window.notice import NoticeBar
 from bobweight.app.window.recovery import Recovery
 from bobweight.app.words import translate, visible
 from bobweight.core.docket.docket import Docket, new_docket
-from bobweight.core.docket.file import read_docket, write_docket
+from bobweight.core.docket.file import clear_parts, read_docket, write_docket
 from bobweight.core.problems import BobweightError, Problem
+from bobweight.core.problems import Path as DocketPath
 
 DEMO = sample_curve("weak_primary.docket")
 
@@ -59,6 +62,8 @@ class FileDesk(QObject):
         self.journal.kept.connect(self._journal_kept)
         self.recovery = Recovery(self, window, settings.folder, notices)
         self.commit: Callable[[], None] = lambda: None
+        self.refused: Callable[[], Sequence[Typed]] = tuple
+        self.show_place: Callable[[DocketPath], None] = lambda _path: None
         self.log_text: Callable[[], str] = str
 
     # Beginning ------------------------------------------------------------------------------
@@ -74,6 +79,7 @@ class FileDesk(QObject):
         all, else the file last open. Work left by a crash is offered; what ended the last start
         is not opened again unasked."""
         first = self.first(path)
+        self._clear_parts(first)
         self._settings.set_flag("started", True)
         self._settings.sync()
         failed = [end for end in ended if end.starting and end.file == str(first or "")]
@@ -87,6 +93,15 @@ class FileDesk(QObject):
             if ended:
                 self._say_ended()
         self.recovery.offer()
+
+    def _clear_parts(self, first: Path | None) -> None:
+        """Take away what killed programs have left half written, where this one writes."""
+        home = self._settings.folder
+        folders = [home, home / "photographs", home / "running"]
+        if first is not None:
+            folders += [first.parent, folder_of(first)]
+        for folder in folders:
+            clear_parts(folder)
 
     def _say_failed_start(self, path: Path | None) -> None:
         """The last start ended before its window could be used: this one begins empty."""
@@ -196,8 +211,13 @@ class FileDesk(QObject):
         return path is not None and self._write(path)
 
     def may_leave(self) -> bool:
-        """True if what is open may be replaced or closed: saved, or given up."""
+        """True if what is open may be replaced or closed: saved, or given up. A text that was
+        typed and refused is in no docket, so it is asked about first."""
         self.commit()
+        refused = self.refused()
+        if refused and not self._dialogs.refused(self._window, typed_words(refused)):
+            self.show_place(tuple(refused[0].path))
+            return False
         if not self._store.dirty:
             return True
         answer = self._dialogs.unsaved(self._window, self.title())

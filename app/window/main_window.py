@@ -31,10 +31,9 @@ from PySide6.QtWidgets import (
 )
 from shiboken6 import isValid
 
-from bobweight.app.editors.field import Field
 from bobweight.app.editors.table import RecordTable, RowView
 from bobweight.app.guard import guarded
-from bobweight.app.messages import place_text, sentence
+from bobweight.app.messages import sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -56,6 +55,7 @@ from bobweight.app.window.menus import Menus
 from bobweight.app.window.notice import NoticeBar
 from bobweight.app.window.room import PAGE_LEAST, first_size, is_small, page_width, room_name
 from bobweight.app.window.strip import PageStrip
+from bobweight.app.window.typing import field_of, in_hand, not_taken
 from bobweight.app.words import translate, visible
 from bobweight.core.figure.view import FRAMES
 from bobweight.core.problems import Path as DocketPath
@@ -103,6 +103,8 @@ class MainWindow(QMainWindow):
         )
         self.files.commit = self.commit
         self.files.journal.typed = self.typed
+        self.files.refused = self.refused
+        self.files.show_place = self.open_path_on_page
         self._watched: QLineEdit | QPlainTextEdit | None = None
         self._faults = FaultNotices(self.notices, self.display, self.files.show_log, self)
         self.timing: TimingSession | None = None
@@ -380,25 +382,18 @@ class MainWindow(QMainWindow):
         if isinstance(page, Page):
             page.commit()
 
+    def refused(self) -> list[Typed]:
+        """What stands in fields and cells and cannot be taken as it is."""
+        return not_taken(self, self.store)
+
     def typed(self) -> list[Typed]:
         """What stands in fields and cells and is not taken yet."""
-        found = []
-        for field in self.findChildren(Field):
-            text = field.uncommitted()
-            if text:
-                place = place_text(field.path, self.store.docket)
-                found.append(Typed(list(field.path), place, text))
-        editor = self._watched
-        if editor is not None and not _in_field(editor):
-            text = editor.text() if isinstance(editor, QLineEdit) else editor.toPlainText()
-            if text and is_modified(editor):
-                found.append(Typed([], editor.accessibleName(), text))
-        return found
+        return [*not_taken(self, self.store), *in_hand(self._watched)]
 
     def _focus_changed(self, _old: QWidget | None, new: QWidget | None) -> None:
         typing = isinstance(new, QLineEdit | QPlainTextEdit) and self.isAncestorOf(new)
         self._watch(cast(QLineEdit | QPlainTextEdit, new) if typing else None)
-        field = _field_of(new)
+        field = field_of(new)
         self.board.plan.light(field.path[1:] if field and field.path[0] == "mechanism" else None)
 
     def _watch(self, editor: QLineEdit | QPlainTextEdit | None) -> None:
@@ -565,22 +560,3 @@ class MainWindow(QMainWindow):
 
 def _apply_theme(settings: Settings) -> None:
     apply_theme(application(), settings.theme, settings.zoom)
-
-
-def _in_field(widget: QWidget) -> bool:
-    """True for the editor inside a field, which knows itself what is not taken."""
-    return _field_of(widget) is not None
-
-
-def _field_of(widget: QWidget | None) -> Field | None:
-    """The field that a widget is part of."""
-    while widget is not None and not isinstance(widget, Field):
-        widget = widget.parentWidget()
-    return widget
-
-
-def is_modified(editor: QLineEdit | QPlainTextEdit) -> bool:
-    """True if a hand has typed in it."""
-    if isinstance(editor, QLineEdit):
-        return editor.isModified()
-    return editor.document().isModified()

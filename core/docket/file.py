@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import os
 import stat
+import time
 from pathlib import Path as FilePath
 
 from bobweight.core.docket.docket import Docket
@@ -16,6 +17,8 @@ from bobweight.core.docket.entry import SIZE_LIMIT, Gate
 from bobweight.core.docket.migrations import SCHEMA, migrate
 from bobweight.core.docket.plain import check_plain, from_plain, parse_json, to_json, to_plain
 from bobweight.core.problems import BobweightError
+
+_AT_WORK_S = 120.0
 
 
 def docket_from_text(text: str) -> Docket:
@@ -142,10 +145,10 @@ def _replace(target: FilePath, data: bytes) -> None:
     old_mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else None
     if old_mode is not None and not os.access(target, os.W_OK):
         raise PermissionError(13, "write-protected")  # replacing would ignore the protection
-    new = target.parent / f".bobweight-{os.urandom(6).hex()}.part"
+    new = part_in(target.parent)
     try:
         with new.open("xb") as file:
-            _clear_away(new)
+            clear_parts(new.parent, os.fstat(file.fileno()).st_mtime)
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
@@ -158,14 +161,18 @@ def _replace(target: FilePath, data: bytes) -> None:
     _sync_folder(target.parent)
 
 
-def _clear_away(new: FilePath) -> None:
-    """Remove what was left, an hour ago or more, by a program that was killed as it wrote. Ages are
-    by the folder's own clock."""
+def part_in(folder: FilePath) -> FilePath:
+    """A name in a folder for what is being written there, before it takes its own."""
+    return folder / f".bobweight-{os.urandom(6).hex()}.part"
+
+
+def clear_parts(folder: FilePath, now_s: float | None = None) -> None:
+    """Remove what programs that were killed as they wrote have left in a folder. What is younger
+    than two minutes may be at work; ``now_s`` is the folder's own clock where it is known."""
     with contextlib.suppress(OSError):
-        made = new.stat().st_mtime
-        for left in new.parent.glob(".bobweight-*.part"):
+        for left in folder.glob(".bobweight-*.part"):
             with contextlib.suppress(OSError):
-                if made - left.stat().st_mtime > 3600:
+                if (time.time() if now_s is None else now_s) - left.stat().st_mtime > _AT_WORK_S:
                     left.unlink()
 
 

@@ -45,6 +45,10 @@ class Answers(Dialogs):
         self.asked.append("unsaved")
         return self.leave
 
+    def refused(self, parent, words):
+        self.asked.append("refused")
+        return self.leave != "cancel"
+
     def about(self, parent, title, text):
         self.asked.append(title)
 

@@ -102,6 +102,9 @@ class Answering(Dialogs):
     def overwrite(self, parent, path):
         return self._next() % 2 == 0
 
+    def refused(self, parent, words):
+        return True
+
     def about(self, parent, title, text):
         return None
 

@@ -3,10 +3,12 @@ told."""
 
 from __future__ import annotations
 
+import ast
 import importlib
 import inspect
 import pkgutil
 import re
+import textwrap
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -48,6 +50,39 @@ def test_every_method_that_qt_calls_is_guarded():
     ]
     assert len(found) > 100  # they are found at all
     assert [name for name, is_guarded in found if not is_guarded] == []
+
+
+def attributes_set(kind: type) -> set[str]:
+    """What the methods of a class put under ``self``."""
+    found = set()
+    for node in ast.walk(ast.parse(textwrap.dedent(inspect.getsource(kind)))):
+        stored = isinstance(node, ast.Attribute) and isinstance(node.ctx, ast.Store)
+        if stored and isinstance(node.value, ast.Name) and node.value.id == "self":
+            found.add(node.attr)
+    return found
+
+
+def test_no_attribute_of_ours_hides_a_method_of_qt():
+    """A number called ``width`` would be what Qt's own users of the widget find for its width."""
+    hiding = [
+        f"{kind.__qualname__}.{name}"
+        for kind in classes_of_the_application()
+        for bases in [qt_bases(kind)]
+        if bases
+        for name in sorted(attributes_set(kind))
+        if any(name in vars(base) for base in bases) and name not in vars(kind)
+    ]
+    assert hiding == []
+
+
+class Sized(QWidget):
+    def __init__(self) -> None:
+        super().__init__()
+        self.width = 3
+
+
+def test_the_reading_of_attributes_finds_one_that_hides():
+    assert attributes_set(Sized) == {"width"} and any("width" in vars(b) for b in qt_bases(Sized))
 
 
 class Painted(QWidget):

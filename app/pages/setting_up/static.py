@@ -252,17 +252,17 @@ class StatesSection(QObject):
             ),
         )  # fmt: skip
         self.said = answer_label()
-        self.height = answer_label("faint")
+        self.height_said = answer_label("faint")
         page.add_group(
             translate("pages", "Driving states, total at the crank"), self.states, made,
-            self.table, self.said, self.height,
+            self.table, self.said, self.height_said,
         )  # fmt: skip
         assert DrivingState is self.states.model.record_type
 
     def follow(self) -> None:
         """The docket or its curve changed."""
         docket, prediction = self.page.store.docket, self.page.feed.outcome.prediction
-        self.height.setText("")
+        self.height_said.setText("")
         if prediction is None:
             self.table.show_rows([])
             self.said.setText(_needs_curve())
@@ -329,4 +329,4 @@ class StatesSection(QObject):
                 "Above {height} the deepest state no longer pulls the capsule all the way "
                 "(standard atmosphere).",
             ).format(height=amount(round(height, -1), ALTITUDE))
-        self.height.setText(text)
+        self.height_said.setText(text)
