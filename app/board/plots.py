@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QGraphicsItem, QWidget
 
 from bobweight.app.board.drags import Grip
@@ -112,6 +112,7 @@ class PlotArea:
             axis.setStyle(tickLength=-5, tickTextOffset=5, maxTickLevel=1)
         if not bottom:
             self.axes["bottom"].setStyle(showValues=False)
+        self._words = {"left": "", "bottom": ""}
         self.box.sigResized.connect(self._centre_words)
         self.layers: list[Layer] = []
         self._range: tuple[float, float, float, float] | None = None
@@ -129,16 +130,22 @@ class PlotArea:
 
     def set_labels(self, left: str, bottom: str = "") -> None:
         """The axes' words, with their unit."""
-        for side, words in (("left", left), ("bottom", bottom)):
-            if self.axes[side].labelText != words:
-                self.axes[side].setLabel(text=words)
-                self.axes[side].showLabel(bool(words))
-                self.axes[side].resizeEvent()  # new words are not put in the middle by themselves
+        self._words = {"left": left, "bottom": bottom}
+        self._centre_words()
 
     def _centre_words(self) -> None:
-        """Words stay in the middle of an axis that a later layout made longer."""
-        for axis in self.axes.values():
-            axis.resizeEvent()
+        """Words stay in the middle of an axis that a later layout made longer; where an axis is
+        shorter than its words, the quantity and its unit are left ("Advance °")."""
+        for side, words in self._words.items():
+            axis = self.axes[side]
+            room = axis.height() if side == "left" else axis.width()
+            if QFontMetricsF(axis.label.font()).horizontalAdvance(words) > room:
+                quantity, _, rest = words.partition(",")
+                words = f"{quantity} {rest.rpartition(' ')[2]}".strip()
+            if axis.labelText != words:
+                axis.setLabel(text=words)
+                axis.showLabel(bool(words))
+            axis.resizeEvent()  # new words are not put in the middle by themselves
 
     def scale(self) -> PixelScale | None:
         """The present scale; None before there is one."""
