@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -291,7 +292,11 @@ class _Search:
         units = self.centre
         values = {p: np.repeat(v, len(amounts)) for p, v in units.values.items()}
         after = a.apply(values, amounts, units.now(values), units.sound)
-        return self._advance(units, after) - self._advance(units, units.values)
+        return self._advance(units, after) - self._advance_now
+
+    @cached_property
+    def _advance_now(self) -> NDArray:
+        return self._advance(self.centre, self.centre.values)
 
     def _near(self, a: Alteration, amount: float) -> Floats:
         if a.is_set:

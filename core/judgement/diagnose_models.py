@@ -222,24 +222,28 @@ class Family:
         z = self._sound_z(x, which)
         sound = self.table.at(z)
         values = self.values(x, which, sound)
-        table = before = self.simulator.curves(values)
+        table = self.simulator.curves(values)
         d = self.distances(x, which, values, table)
         found: NDArray = -0.5 * np.sum(self._residuals(x, d) ** 2, axis=1)
         found -= (d.shape[1] - self.judging) * NOISE_SPREAD * x[:, self.noise]
-        cost = self._outside(values, table)
-        faulty = self.of_unit[which]
-        if faulty.any():
-            found[faulty] += np.log1p(-_FAULT_FELT * np.exp(-0.5 * cost[faulty]))
-            before = self.simulator.curves(sound)
-            cost = self._outside(sound, before)
-        found -= np.where(self.of_table[which] == 1, 0.0, 0.5 * cost)
-        if self.unit.rows is not None:
-            own = len(self.unit.z)
-            more = self.unit.log_density(z[:, :own], before) - 0.5 * np.sum(z[:, own:] ** 2, axis=1)
-            more += 0.5 * np.sum(x[:, : self.directions] ** 2, axis=1)
-            found += np.where(self.of_table[which] == 1, 0.0, more)
-        if len(self.pumped.where):
-            found += np.where(self.of_table[which] == 1, 0.0, self._log_capsule(sound))
+        faulty, kept = self.of_unit[which], self.of_table[which] == 0
+        for rows in (np.flatnonzero(~faulty & kept), np.flatnonzero(faulty)):
+            if not len(rows):
+                continue
+            before: Values = {p: v[rows] for p, v in sound.items()}
+            now = _part(table, rows)
+            if faulty[rows[0]]:
+                left = self._outside({p: v[rows] for p, v in values.items()}, now)
+                found[rows] += np.log1p(-_FAULT_FELT * np.exp(-0.5 * left))
+                now = self.simulator.curves(before)
+            found[rows] -= 0.5 * self._outside(before, now)
+            if self.unit.rows is not None:
+                own = len(self.unit.z)
+                found[rows] += self.unit.log_density(z[rows, :own], now)
+                found[rows] -= 0.5 * np.sum(z[rows, own:] ** 2, axis=1)
+                found[rows] += 0.5 * np.sum(x[rows, : self.directions] ** 2, axis=1)
+            if len(self.pumped.where):
+                found[rows] += self._log_capsule(before)
         return found
 
     def felt(self, hypotheses: NDArray, q: NDArray) -> NDArray:
@@ -428,6 +432,11 @@ class Family:
         return np.concatenate(
             [table.at(self._places, way) for way in ("rising", "falling")], axis=1
         )
+
+
+def _part(table: Curves, rows: NDArray) -> Curves:
+    """The curves of some builds."""
+    return Curves(table.advance_deg[rows], table.rising_rpm[rows], table.falling_rpm[rows])
 
 
 def _changed(value: NDArray, how: str, amount: NDArray) -> NDArray:

@@ -32,7 +32,7 @@ FELT_ABOVE = 0.5
 """... if the readings feel either at all: its standard uncertainty moves them by this much."""
 MOST_ALIKE = 6
 FEWEST_READINGS = 4
-_STARTS = 8
+_STARTS, _FEW_STARTS = 8, 4
 _BAND_SAMPLES = 160
 _BAND_SPEEDS = 61
 _SEED = 20
@@ -246,7 +246,8 @@ def fit_session(
         raise BobweightError.of(problem)
     objective = Objective(docket, session, reduced, suspicions)
     try:
-        found = most_probable(objective, _starts(objective), cancelled)
+        starts = _starts(objective, _STARTS if details else _FEW_STARTS)
+        found = most_probable(objective, starts, cancelled)
         return fit_at(objective, found.x[0], bool(found.converged[0]), details, cancelled)
     except Cancelled as stop:
         best = stop.best
@@ -323,11 +324,11 @@ def fitted_docket(docket: Docket, estimates: tuple[Estimate, ...]) -> Docket:
     return docket
 
 
-def _starts(objective: Objective) -> Floats:
+def _starts(objective: Objective, starts: int) -> Floats:
     """The docket's own values, and points spread about them: one in each slice of every value
     (a Latin hypercube, McKay, Beckman and Conover 1979). By numpy alone: to load ``scipy.stats``
     takes longer than the fit."""
-    count, random = _STARTS - 1, np.random.default_rng(_SEED)
+    count, random = starts - 1, np.random.default_rng(_SEED)
     slices = random.permuted(np.tile(np.arange(count), (objective.size, 1)), axis=1).T
     drawn = (slices + random.random(slices.shape)) / count
     normal = NormalDist().inv_cdf

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from bobweight.core.statistics.least_squares import Cancelled
 
-LADDER = ((0.01, 1), (0.05, 1), (0.2, 2), (0.5, 2), (1.0, 3))
+LADDER = ((0.01, 1), (0.03, 1), (0.08, 1), (0.2, 1), (0.4, 1), (0.7, 1), (1.0, 3))
 _WIDENED = 0.55  # power of the covariance that samples begin with: between before and after
 _STEPS = (0.35, 0.6)  # of a move about the normal law
 _ALONG = 0.5  # of the usual length of a move along a difference
@@ -138,7 +138,7 @@ class _Annealing:
 
     def run(self) -> Samples:
         log_evidence = np.array([g.log_size for g in self.groups])
-        power = 0.0
+        power, moved = 0.0, 0
         for following, moves in self.ladder:
             log_w = (following - power) * (self.log_p - self.log_q)
             order = np.arange(len(self.x))
@@ -150,10 +150,11 @@ class _Annealing:
             self.x, self.log_q, self.log_p = self.x[order], self.log_q[order], self.log_p[order]
             power = following
             seen = [g.off(self.x) for g in self.groups]
-            for k in range(moves):
+            for _ in range(moves):
                 if self.cancelled is not None and self.cancelled():
                     raise Cancelled
-                self._move(power, k, seen)
+                self._move(power, moved, seen)
+                moved += 1
         return Samples(self.x, self.which, log_evidence)
 
     def _drawn(self, w: Floats) -> NDArray[np.intp]:

@@ -22,7 +22,7 @@ Residuals = Callable[[Floats, Indices], Floats]
 _DAMPINGS = np.array([0.03, 0.3, 3.0, 100.0])
 _FORWARD, _CENTRAL = 1e-6, 1e-4
 _MOST_DAMPING = 1e9
-_STEPS_OF_HOPE = 4
+_STEPS_OF_HOPE = 2  # then members twice as bad as is hopeless are let be; after as many, all
 
 
 class Cancelled(Exception):
@@ -88,7 +88,8 @@ def minimise(
     tolerance : float
         A member rests when a step lowers its cost by less than this share.
     hopeless : float
-        After a few steps, members whose cost exceeds the least of all by more are let be.
+        After a few steps, members whose cost exceeds the least of all by more are let be; after
+        two, those by twice as much.
     cancelled : callable, optional
         Polled before every batch.
 
@@ -158,7 +159,8 @@ class _Descent:
         left = np.zeros(count, bool)
         for step in range(most_steps):
             if step >= _STEPS_OF_HOPE:
-                left |= self.cost > self.cost.min() + hopeless
+                early = step < 2 * _STEPS_OF_HOPE
+                left |= self.cost > self.cost.min() + hopeless * (2 if early else 1)
             live = np.flatnonzero(~self.rest & ~left)
             if not len(live):
                 break
