@@ -180,7 +180,7 @@ def diagnose(
     starts, which = _starts(family)
     found = minimise(
         lambda x, member: family.residuals(x, which[member]), starts, family.low, family.high,
-        free=family.free[which], tolerance=1e-2, most_steps=6, hopeless=_HOPELESS,
+        free=family.free[which], tolerance=1e-3, most_steps=10, hopeless=_HOPELESS,
         cancelled=cancelled,
     )  # fmt: skip
     best = _best_of_each(found.cost, which, len(family.hypotheses))
