@@ -295,7 +295,7 @@ class _Search:
         return self._advance(units, after) - self._advance_now
 
     @cached_property
-    def _advance_now(self) -> NDArray:
+    def _advance_now(self) -> Floats:
         return self._advance(self.centre, self.centre.values)
 
     def _near(self, a: Alteration, amount: float) -> Floats:
