@@ -15,7 +15,6 @@ from bobweight.app.messages import sentence
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel, set_tip
-from bobweight.app.widgets.words import answer_label
 from bobweight.app.words import help_text, kept_together, label, unit_text
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.record import Parameter
@@ -172,10 +171,3 @@ class Lines(QWidget):
         """Put an entry below the others, under its own name."""
         self.add(entry.name, entry)
         return entry
-
-    def add_result(self, text: str) -> QLabel:
-        """Put an empty label for an answer below the others."""
-        label = answer_label()
-        label.setAccessibleName(text)
-        self.add(text, label)
-        return label

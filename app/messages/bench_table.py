@@ -15,9 +15,6 @@ BENCH_TABLE = {
     "unequal-columns": QT_TRANSLATE_NOOP(
         "messages", "The columns are of different length ({first} and {other}). Fill the gaps."
     ),
-    "lengths-differ": QT_TRANSLATE_NOOP(
-        "messages", "The columns are of different length. Fill the gaps."
-    ),
     "too-few-points": QT_TRANSLATE_NOOP(
         "messages", "{given} points are too few; at least {needed} are needed. Add points."
     ),
@@ -42,14 +39,8 @@ BENCH_TABLE = {
     "confidence-not-usable": QT_TRANSLATE_NOOP(
         "messages", "A confidence must lie between 50 and 100 %. Type another."
     ),
-    "not-determined": QT_TRANSLATE_NOOP(
-        "messages", "These readings do not determine it. Take readings at other speeds."
-    ),
     "no-free-values": QT_TRANSLATE_NOOP(
         "messages", "Nothing is left free to fit. Free at least one value."
-    ),
-    "no-way-downhill": QT_TRANSLATE_NOOP(
-        "messages", "No better fit was found from here. Check the readings and the mechanism."
     ),
     # Springs
     "load-negative": QT_TRANSLATE_NOOP(
@@ -169,14 +160,8 @@ BENCH_TABLE = {
     "current-never-reached": QT_TRANSLATE_NOOP(
         "messages", "{wanted_a} A is never reached; the coil draws {final_a} A at most."
     ),
-    "no-ballast-possible": QT_TRANSLATE_NOOP(
-        "messages", "{wanted_a} A is more than the coil draws without a ballast, {final_a} A."
-    ),
     "depression-never-available": QT_TRANSLATE_NOOP(
         "messages", "{wanted_kpa} is more than there is at sea level, {sea_level_kpa}."
-    ),
-    "times-all-equal": QT_TRANSLATE_NOOP(
-        "messages", "All times are the same, so no leak shows. Read again later."
     ),
     "lobes-out-of-order": QT_TRANSLATE_NOOP(
         "messages", "{place}: {value}° is nowhere near {expected}°. Write the lobes in order."

@@ -76,11 +76,6 @@ def degrees(value: float, digits: int = 1) -> str:
     return f"{value:.{digits}f}°".replace("-", "−")
 
 
-def not_known() -> str:
-    """What stands for an answer that cannot be given yet."""
-    return translate("pages", "–")
-
-
 def session_title(docket: Docket, index: int) -> str:
     """What a session is called in a list."""
     session = docket.sessions[index]

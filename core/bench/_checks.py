@@ -85,18 +85,3 @@ def whole(name: str, value: int, low: int, high: int) -> int:
     if number != int(number):
         raise BobweightError("not-whole", (name,), value=number)
     return int(number)
-
-
-def one_of(name: str, value: str, options: tuple[str, ...]) -> str:
-    """The key, one of the options.
-
-    Raises
-    ------
-    BobweightError
-        ``not-an-option`` with the value and the known keys.
-    """
-    if value not in options:
-        raise BobweightError(
-            "not-an-option", (name,), value=str(value)[:40], known=", ".join(options)
-        )
-    return value

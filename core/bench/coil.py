@@ -63,11 +63,6 @@ class CoilCircuit:
         return self.inductance_mh / self.resistance_ohm
 
     @property
-    def first_rise_a_per_s(self) -> float:
-        """Rate at which the current starts to grow, V / L, A/s."""
-        return self.supply_v / (self.inductance_mh * 1e-3)
-
-    @property
     def standing_heat_w(self) -> float:
         """Heat in the coil alone, W, with the ignition on, the engine stopped and the contacts
         closed: the reason for the caution about leaving it so."""
@@ -117,23 +112,3 @@ def falls_short_rpm(circuit: CoilCircuit, dwell_deg: ArrayLike, wanted_a: ArrayL
     return plain(
         dwell / (DEG_PER_MS_RPM * np.asarray(closed_time_for_current_ms(circuit, wanted_a)))
     )
-
-
-def ballast_for_final_current_ohm(supply_v: float, coil_ohm: float, final_a: ArrayLike) -> Values:
-    """Ballast resistance in Ω that holds the standing current to a wanted figure in A.
-
-    Raises
-    ------
-    BobweightError
-        ``no-ballast-possible`` where the coil alone already draws less.
-    """
-    supply = float(positive("supply_v", supply_v, "V"))
-    coil = float(positive("coil_ohm", coil_ohm, "Ω"))
-    final = positive("final_a", final_a, "A")
-    over = final > supply / coil
-    if over.any():
-        raise BobweightError(
-            "no-ballast-possible", ("final_a",), wanted_a=float(final[over].flat[0]),
-            final_a=supply / coil,
-        )  # fmt: skip
-    return plain(supply / final - coil)

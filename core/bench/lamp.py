@@ -74,12 +74,6 @@ class TachometerScale:
     setting: str
 
 
-def lag_deg(engine_rpm: ArrayLike, lag_ms: ArrayLike) -> Values:
-    """Crank degrees of retard that a delay in ms makes at engine speeds in rev/min."""
-    speed = within("engine_rpm", engine_rpm, 0, unit="rev/min")
-    return plain(DEG_PER_MS_RPM * speed * finite("lag_ms", lag_ms))
-
-
 def shown_deg(lamp: Lamp, engine_rpm: ArrayLike, advance_deg: ArrayLike) -> Values:
     """Crank degrees that the lamp shows, from the true advance in distributor degrees."""
     engine = within("engine_rpm", engine_rpm, 0, unit="rev/min")

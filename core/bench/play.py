@@ -49,16 +49,6 @@ class Scatter:
         """Half the span, crank degrees: the ± figure of the trade."""
         return self.crank_span_deg / 2
 
-    @property
-    def crank_standard_deg(self) -> float:
-        """The standard uncertainty that it adds to one reading, crank degrees."""
-        return self.standard_deg * self.drive_ratio
-
-    @property
-    def u_crank_span_deg(self) -> float | None:
-        """Standard uncertainty of the span, crank degrees; None means not stated."""
-        return None if self.u_span_deg is None else self.u_span_deg * self.drive_ratio
-
 
 @dataclass(frozen=True)
 class LobeSpacing:

@@ -238,11 +238,6 @@ def at_percent(cam: ContactCam, dwell_percent: ArrayLike) -> ContactSetting:
     return at_dwell(cam, dwell_from_percent(dwell_percent, cam.lobes))
 
 
-def at_time(cam: ContactCam, dwell_ms: ArrayLike, distributor_rpm: ArrayLike) -> ContactSetting:
-    """The setting at a dwell in ms measured at a distributor speed; raises as :func:`at_dwell`."""
-    return at_dwell(cam, dwell_from_time(dwell_ms, distributor_rpm))
-
-
 def timing_shift(cam: ContactCam, gap_mm: ArrayLike, *, drive_ratio: float = 2.0) -> TimingShift:
     """How far the spark moves as the gap is opened from a setting, degrees per mm and per thou.
 
@@ -267,22 +262,10 @@ def timing_shift(cam: ContactCam, gap_mm: ArrayLike, *, drive_ratio: float = 2.0
     )
 
 
-def timing_shift_of_dwell(dwell_change_deg: ArrayLike, *, drive_ratio: float = 2.0) -> Values:
-    """Crank degrees by which the spark moves with a change of dwell in distributor degrees;
-    positive is advance. One degree more dwell is half a degree later at the distributor."""
-    ratio = positive("drive_ratio", drive_ratio)
-    return plain(-finite("dwell_change_deg", dwell_change_deg) / 2 * ratio)
-
-
 def radius_slope_mm_per_rad(flat_mm: float, parting_rad: ArrayLike) -> Values:
     """Slope of the flat's radius where the contacts part, dr/dβ = R_f sin β / cos² β, mm/rad."""
     beta = np.asarray(parting_rad, dtype=float)
     return plain(flat_mm * np.sin(beta) / np.cos(beta) ** 2)
-
-
-def percent_dwell(dwell_deg: ArrayLike, lobes: int) -> Values:
-    """Dwell in percent of the sector, from distributor degrees."""
-    return plain(_inside_sector(dwell_deg, lobes) * lobes / 3.6)
 
 
 def dwell_from_percent(dwell_percent: ArrayLike, lobes: int) -> Values:
@@ -298,12 +281,6 @@ def dwell_time_ms(dwell_deg: ArrayLike, distributor_rpm: ArrayLike) -> Values:
     """
     dwell = within("dwell_deg", dwell_deg, 0, 360, "°")
     return plain(dwell / (6 * positive("distributor_rpm", distributor_rpm, "rev/min")) * 1000)
-
-
-def dwell_from_time(dwell_ms: ArrayLike, distributor_rpm: ArrayLike) -> Values:
-    """Dwell in distributor degrees, from the closed time in ms at a distributor speed."""
-    speed = positive("distributor_rpm", distributor_rpm, "rev/min")
-    return plain(within("dwell_ms", dwell_ms, 0, unit="ms") * 6 * speed / 1000)
 
 
 def _setting(

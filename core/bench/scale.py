@@ -81,11 +81,6 @@ class CheckBar:
     length_mm: float = 100.0
     tick_mm: float = 10.0
 
-    @property
-    def ticks_mm(self) -> tuple[float, ...]:
-        """Distances of the ticks from the bar's left end, both ends among them."""
-        return tuple(k * self.tick_mm for k in range(round(self.length_mm / self.tick_mm) + 1))
-
 
 CHECK_BAR = CheckBar()
 

@@ -20,7 +20,7 @@ from bobweight.core.design.spread import Uncertain, own_spread
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import LEARNED_SHAPES, InertiaKnot, Linkage, Mechanism
 from bobweight.core.judgement.reduce import Reduced, reduce_session
-from bobweight.core.mechanics.balance import RPM_PER_RAD_S, balance_speeds
+from bobweight.core.mechanics.balance import balance_speeds
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.learned import PARTS, SHAPES
@@ -389,8 +389,3 @@ def _first_highest(speed: np.ndarray) -> np.ndarray:
 def _last_lowest(speed: np.ndarray) -> np.ndarray:
     """For each point the one after it, or itself, whose speed is the running minimum."""
     return (len(speed) - 1 - _first_highest(-speed[::-1]))[::-1]
-
-
-def speed_at(pull_g_mm2: float, torque_nmm: float) -> float:
-    """Distributor speed in rev/min at which a pull J' holds a torque: ½ ω² J' = torque."""
-    return float(np.sqrt(2e6 * torque_nmm / pull_g_mm2) * RPM_PER_RAD_S)

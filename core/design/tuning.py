@@ -200,16 +200,6 @@ class Tuner:
                     break
         return Tuned(self.low + self.range * x, stop, margin)
 
-    def tune_from(self, given: Mapping[Path, np.ndarray], starts: np.ndarray) -> Tuned:
-        """The best margin of each build from several starts.
-
-        Parameters
-        ----------
-        given : mapping of path to array, shape (builds,)
-        starts : array, shape (builds, starts, knobs)
-        """
-        return self.finished(given, *self.begun(given, starts))
-
     def begun(
         self, given: Mapping[Path, np.ndarray], starts: np.ndarray
     ) -> tuple[np.ndarray, np.ndarray]:

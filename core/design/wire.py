@@ -334,11 +334,6 @@ def wahl_factor(index: ArrayLike) -> NDArray[np.float64]:
     return found
 
 
-def shear_factor(index: ArrayLike) -> NDArray[np.float64]:
-    """Direct shear alone, K_s = 1 + 1/(2C) (Shigley eq. 10-3)."""
-    return 1 + 0.5 / np.asarray(index, float)
-
-
 def torsion_mpa(
     force_n: ArrayLike, wire_mm: ArrayLike, mean_diameter_mm: ArrayLike, factor: ArrayLike = 1.0
 ) -> NDArray[np.float64]:

@@ -15,7 +15,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from bobweight.core.docket.history import Alteration
-from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.readings import Session
 from bobweight.core.problems import BobweightError, Path, path_text
 from bobweight.core.record import (
@@ -95,11 +94,6 @@ def unit_of(docket: Docket, session: int) -> Docket:
     It is the docket itself where nothing was altered since.
     """
     return unit_in_state(docket, state_of(docket, session))
-
-
-def mechanism_of(docket: Docket, session: int) -> Mechanism:
-    """The mechanism as it was when a session (by its index) was read."""
-    return unit_of(docket, session).mechanism
 
 
 def with_new_state(docket: Docket, altered: Docket, title: str, date: str = "") -> Docket:

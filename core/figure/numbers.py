@@ -9,7 +9,6 @@ from bobweight.core.figure.description import Content, word
 
 MINUS = "\N{MINUS SIGN}"
 PLUS_MINUS = "\N{PLUS-MINUS SIGN}"
-DEGREE = "\N{DEGREE SIGN}"
 
 
 def figure(value: float | None, decimals: int = 1, signed: bool = False) -> str:

@@ -23,7 +23,6 @@ LEAST_SIDE_PX = 200
 FORMATS = ("PNG", "JPEG", "TIFF", "WEBP", "BMP", "GIF")
 _TAG_FOCAL_35 = 0xA405
 _TAGS_OF_EXPOSURE = 0x8769
-_ORIENTATION = 0x0112
 
 
 @dataclass(frozen=True, eq=False)

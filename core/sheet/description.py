@@ -107,9 +107,6 @@ class Rect:
     grey: float | None = None
 
 
-MARK_SHAPES = ("up", "down", "diamond", "square", "ring", "disc", "cross", "tick")
-
-
 @dataclass(frozen=True)
 class Marks:
     """Marks of one shape (see ``MARK_SHAPES``) at several points; ``size_mm`` across."""

@@ -100,14 +100,3 @@ def _cell(value: object) -> object:
     if value is None or (isinstance(value, float) and not math.isfinite(value)):
         return ""
     return repr(value) if isinstance(value, float) else value
-
-
-def read_csv(text: str) -> list[Row]:
-    """The rows of a table written by :func:`csv_text`; empty cells are left out."""
-    found: list[Row] = []
-    for record in csv.DictReader(io.StringIO(text)):
-        found.append({
-            key: value if key in TEXT_COLUMNS else float(value)
-            for key, value in record.items() if value
-        })  # fmt: skip
-    return found

@@ -84,19 +84,8 @@ def decide(probability: float, confidence: float = CONFIDENCE) -> Decision:
     BobweightError
         ``confidence-not-usable`` unless 0.5 < confidence < 1.
     """
-    return _CODES[int(_decision_index(probability, confidence))]
-
-
-def decide_all(probability: ArrayLike, confidence: float = CONFIDENCE) -> list[Decision]:
-    """:func:`decide` for each of a row of probabilities."""
-    return [_CODES[i] for i in np.ravel(_decision_index(probability, confidence))]
-
-
-_CODES = (Decision.CANNOT_TELL, Decision.INSIDE, Decision.OUTSIDE)
-
-
-def _decision_index(probability: ArrayLike, confidence: float) -> NDArray[np.int_]:
     if not 0.5 < confidence < 1:
         raise BobweightError("confidence-not-usable", (), value=confidence)
-    p = np.asarray(probability, float)
-    return np.where(p >= confidence, 1, np.where(1 - p >= confidence, 2, 0))
+    if probability >= confidence:
+        return Decision.INSIDE
+    return Decision.OUTSIDE if 1 - probability >= confidence else Decision.CANNOT_TELL

@@ -31,13 +31,12 @@ class Line:
     slope, u_slope, u_mean : float
         Slope, its standard uncertainty, and that of ``y_mean``; the two are uncorrelated.
     chi2 : float
-        Weighted sum of squared residuals; where the uncertainties were not known, the plain sum
-        of squares.
+        Weighted sum of squared residuals.
     dof : int
         Degrees of freedom, points minus two.
     scatter : float
-        √(chi2/dof): with stated uncertainties about 1 when they are right (Birge ratio), else the
-        standard deviation of the residuals. NaN for two points.
+        √(chi2/dof): about 1 where the stated uncertainties are right (Birge ratio), the standard
+        deviation of the residuals where all were said to be 1. NaN for two points.
     residuals, standardised, studentised : ndarray, shape (n,)
         See :func:`outlying`. ``standardised`` is residual / standard uncertainty of the residual.
     flagged : ndarray of bool, shape (n,)
@@ -136,25 +135,7 @@ def weighted_line(x: ArrayLike, y: ArrayLike, u_y: ArrayLike) -> Line:
     x, y, u = _columns(2, x, y, u_y)
     if np.any(u <= 0):
         raise BobweightError("uncertainty-not-positive", (int(np.argmax(u <= 0)),))
-    return _finish(x, y, x, 1 / u**2, *_slope(x, y, 1 / u**2), known=True)
-
-
-def unweighted_line(x: ArrayLike, y: ArrayLike) -> Line:
-    """Straight line whose uncertainties are estimated from the residuals (GUM, H.3).
-
-    Parameters
-    ----------
-    x, y : array_like, shape (n,)
-        At least three points, not all at one x; all y equally uncertain by an unknown amount.
-
-    Raises
-    ------
-    BobweightError
-        ``too-few-points``, ``unequal-columns``, ``not-finite``, ``all-same-x``.
-    """
-    x, y = _columns(3, x, y)
-    weight = np.ones_like(x)
-    return _finish(x, y, x, weight, *_slope(x, y, weight), known=False)
+    return _finish(x, y, x, 1 / u**2, *_slope(x, y, 1 / u**2))
 
 
 def line_in_both(
@@ -207,7 +188,7 @@ def line_in_both(
         raise BobweightError("line-not-found")
     adjusted = xm + beta
     mean = float(np.average(adjusted, weights=w))
-    return _finish(x, y, adjusted, w, mean, float(ym + b * (mean - xm)), b, known=True)
+    return _finish(x, y, adjusted, w, mean, float(ym + b * (mean - xm)), b)
 
 
 def outlying(
@@ -278,7 +259,6 @@ def _finish(
     xm: float,
     ym: float,
     b: float,
-    known: bool,
 ) -> Line:
     sxx = float(np.sum(w * (adjusted - xm) ** 2))
     total = float(np.sum(w))
@@ -292,12 +272,11 @@ def _finish(
     by_weight = residuals * np.sqrt(w / free)  # residual / its uncertainty, were the weights 1/u²
     internal = by_weight / scatter if scatter > 0 else np.zeros_like(by_weight)
     # A point within twice its stated uncertainty is not bad, however well the others agree.
-    studentised, flagged = outlying(internal, dof, np.abs(by_weight) > 2 if known else True)
-    scale = 1.0 if known else scatter
+    studentised, flagged = outlying(internal, dof, np.abs(by_weight) > 2)
     return Line(
         x_mean=xm, y_mean=ym, slope=b,
-        u_mean=scale / np.sqrt(total), u_slope=scale / np.sqrt(sxx),
+        u_mean=1 / np.sqrt(total), u_slope=1 / np.sqrt(sxx),
         chi2=chi2, dof=dof, scatter=scatter,
-        residuals=residuals, standardised=by_weight if known else internal,
+        residuals=residuals, standardised=by_weight,
         studentised=studentised, flagged=flagged,
     )  # fmt: skip

@@ -10,16 +10,8 @@ from numpy.typing import ArrayLike, NDArray
 from bobweight.core.arrays import Flags, Floats, Indices
 from bobweight.core.problems import BobweightError
 
-HUBER_LIMIT = 1.345
-"""Gives 95 % of the efficiency of the mean on normal data (Huber, Robust Statistics)."""
 STUDENT_DOF = 4.0
 """Tails long enough for a slip, 95 % efficient on normal data (Lange, Little, Taylor 1989)."""
-
-
-def huber_weights(z: ArrayLike, limit: float = HUBER_LIMIT) -> NDArray[np.float64]:
-    """Weights, 0…1, for standardised residuals z: 1 up to the limit, then limit/|z|."""
-    z = np.abs(np.asarray(z, float))
-    return limit / np.maximum(z, limit)
 
 
 def student_weights(z: ArrayLike, dof: float = STUDENT_DOF) -> NDArray[np.float64]:

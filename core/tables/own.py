@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from bobweight.core.design.tray import OWN_FIGURES, Tray, TraySpring
+from bobweight.core.design.tray import OWN_FIGURES, Tray
 from bobweight.core.docket.readings import Reading
 from bobweight.core.docket.target import FRAMES, CheckPoint, VacuumPoint
 from bobweight.core.problems import BobweightError, Problem
@@ -187,8 +187,3 @@ def _own_row(
     except BobweightError as error:
         facts = {**error.problem.facts, "line": number}
         return Row(number, problem=Problem(error.problem.code, (), facts))
-
-
-def springs_of(understanding: Understanding) -> tuple[TraySpring, ...]:
-    """The springs of a table understood as a tray."""
-    return understanding.stored

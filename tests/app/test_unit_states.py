@@ -14,7 +14,7 @@ from bobweight.app.store.docket_store import Store
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.tray_store import TrayStore
 from bobweight.core.design.tray import Tray, TraySpring
-from bobweight.core.docket.states import mechanism_of
+from bobweight.core.docket.states import unit_of
 
 FRESH = TraySpring(label="Fresh", rate_n_per_mm=1.9, free_length_mm=17.0)
 
@@ -35,7 +35,7 @@ def test_fitting_a_spring_leaves_the_readings_with_the_old_one(bench, demo):
     assert "stay with the unit as it was" in said
     assert len(docket.states) == 1 and len(docket.sessions) == len(demo.sessions) + 1
     assert bench.display.session_index(docket) == len(demo.sessions)
-    assert mechanism_of(docket, 0).springs[0].rate_n_per_mm == (
+    assert unit_of(docket, 0).mechanism.springs[0].rate_n_per_mm == (
         demo.mechanism.springs[0].rate_n_per_mm
     )
     assert bench.feed.outcome.prediction is not None

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bobweight.core.bench import lamp
+from bobweight.core.mechanics.instrument import Reader
 from bobweight.core.problems import BobweightError
 
 LAMP = lamp.Lamp(static_deg=6.0, mark_error_deg=0.5, lag_ms=0.05)
@@ -15,12 +16,13 @@ LAMP = lamp.Lamp(static_deg=6.0, mark_error_deg=0.5, lag_ms=0.05)
 
 def test_degrees_a_second():
     """Rajput, A Textbook of Internal Combustion Engines, Ex. 5.1: 1200 rev/min = 7200 °/s."""
-    assert lamp.lag_deg(1200, 1000.0) == pytest.approx(7200)
+    assert Reader(lag_ms=1000.0).late_deg(1200) == pytest.approx(7200)
 
 
 def test_usual_delay():
     """Common practice: 50 µs is 0.9° at 3000 and 1.5° at 5000 rev/min."""
-    assert lamp.lag_deg([3000, 5000], 0.05) == pytest.approx([0.9, 1.5])
+    late = Reader(lag_ms=0.05).late_deg(np.array([3000, 5000]))
+    assert late == pytest.approx([0.9, 1.5])
 
 
 def test_parallax():

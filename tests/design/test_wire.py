@@ -16,7 +16,6 @@ from bobweight.core.design.wire import (
     preferred_initial_stress_mpa,
     rate_n_per_mm,
     rate_uncertainty,
-    shear_factor,
     stresses,
     stresses_at_length,
     tension_from_stress_n,
@@ -92,7 +91,6 @@ def test_rate_and_deflection():
     assert k == pytest.approx(16.204, rel=RECOMPUTED)
     assert 300 / k == pytest.approx(18.51, rel=RECOMPUTED)
     assert float(wahl_factor(6)) == pytest.approx(1.2525, rel=RECOMPUTED)
-    assert float(shear_factor(6)) == pytest.approx(1.0833, rel=RECOMPUTED)
 
 
 def test_load_at_hook_failure():

@@ -9,7 +9,6 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import docket_from_text, docket_to_text
 from bobweight.core.docket.readings import Reading, Session
 from bobweight.core.docket.states import (
-    mechanism_of,
     newest_state,
     path_of,
     state_of,
@@ -52,9 +51,9 @@ def test_fitting_a_spring_keeps_the_old_one_for_the_readings_before(docket):
     docket = put_uncertainty(docket, RATE, 0.2)
     made = with_session_after(docket, fresh(docket), 0, "Primary fitted", "2031-05-01")
     assert [s.state for s in made.sessions] == [0, 1]
-    assert mechanism_of(made, 0) == docket.mechanism
-    assert mechanism_of(made, 0).springs[0].u["rate_n_per_mm"] == 0.2
-    assert mechanism_of(made, 1).springs[0].rate_n_per_mm == 1.4
+    assert unit_of(made, 0).mechanism == docket.mechanism
+    assert unit_of(made, 0).mechanism.springs[0].u["rate_n_per_mm"] == 0.2
+    assert unit_of(made, 1).mechanism.springs[0].rate_n_per_mm == 1.4
     assert made.states[0].changes[0].how == "from"
     line = made.history[-1]
     assert (line.what, line.before_session, line.after_session) == ("Primary fitted", 1, 2)
@@ -75,13 +74,13 @@ def test_a_bend_is_taken_back_by_its_amount_with_what_a_hand_adds(docket):
     change = made.states[0].changes[0]
     assert (change.how, change.amount, change.u["amount"]) == ("by", 0.6, 0.1)
     corrected = put(made, TANG, 0.8)  # measured again
-    assert mechanism_of(corrected, 0).springs[0].tang_mm == pytest.approx(0.2)
+    assert unit_of(corrected, 0).mechanism.springs[0].tang_mm == pytest.approx(0.2)
 
 
 def test_a_correction_of_what_nobody_altered_holds_for_all_states(docket):
     made = with_session_after(docket, fresh(docket), 0, "Primary fitted")
     corrected = put(made, ("mechanism", "weights", "mass_g"), 30.0)
-    assert [mechanism_of(corrected, s).weights.mass_g for s in (0, 1)] == [30.0, 30.0]
+    assert [unit_of(corrected, s).mechanism.weights.mass_g for s in (0, 1)] == [30.0, 30.0]
 
 
 def test_figures_found_in_an_earlier_state_correct_what_was_the_same_then(docket):
@@ -93,11 +92,11 @@ def test_figures_found_in_an_earlier_state_correct_what_was_the_same_then(docket
     for path, value in ((RATE, 0.7), (TANG, 0.1), (("mechanism", "stop_deg"), 12.5)):
         unit = put(unit, path, value)
     after = with_corrected(bent, 0, unit)
-    assert mechanism_of(after, 0).springs[0].rate_n_per_mm == 0.7
+    assert unit_of(after, 0).mechanism.springs[0].rate_n_per_mm == 0.7
     assert after.mechanism.springs[0].rate_n_per_mm == 1.4  # the fresh one is another spring
     assert after.mechanism.springs[0].tang_mm == pytest.approx(0.6)
-    assert mechanism_of(after, 0).springs[0].tang_mm == pytest.approx(0.1)
-    assert {mechanism_of(after, s).stop_deg for s in (0, 1)} == {12.5}
+    assert unit_of(after, 0).mechanism.springs[0].tang_mm == pytest.approx(0.1)
+    assert {unit_of(after, s).mechanism.stop_deg for s in (0, 1)} == {12.5}
 
 
 def test_before_the_first_reading_nothing_is_kept_apart(docket):
@@ -107,7 +106,7 @@ def test_before_the_first_reading_nothing_is_kept_apart(docket):
     again = with_session_after(made, fresh(made, 1.6), 1, "Another")
     assert (len(again.states), len(again.sessions)) == (1, 2)
     assert again.states[0].title == "Primary fitted; Another"
-    assert mechanism_of(again, 0) == docket.mechanism
+    assert unit_of(again, 0).mechanism == docket.mechanism
 
 
 def test_a_spring_newly_there_is_not_in_the_state_before(docket):
@@ -115,7 +114,7 @@ def test_a_spring_newly_there_is_not_in_the_state_before(docket):
         springs=(*docket.mechanism.springs, docket.mechanism.springs[0])
     )
     made = with_new_state(docket, docket.with_changes(mechanism=more), "A third")
-    assert mechanism_of(made, 0) == docket.mechanism
+    assert unit_of(made, 0).mechanism == docket.mechanism
 
 
 def test_states_are_kept_in_the_file(docket):

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from bobweight.core.problems import BobweightError
-from bobweight.core.statistics.conformity import Decision, decide, decide_all, probability_inside
+from bobweight.core.statistics.conformity import Decision, decide, probability_inside
 
 
 def test_jcgm_106_one_upper_limit():
@@ -64,10 +64,7 @@ def test_three_states(p, decision):
     assert decide(p) is decision
 
 
-def test_decisions_of_a_row():
-    assert decide_all([0.99, 0.5, 0.001], 0.9) == [
-        Decision.INSIDE, Decision.CANNOT_TELL, Decision.OUTSIDE,
-    ]  # fmt: skip
+def test_another_confidence():
     assert decide(0.92, 0.9) is Decision.INSIDE
 
 

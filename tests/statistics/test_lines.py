@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bobweight.core.problems import BobweightError
-from bobweight.core.statistics.lines import FLAG_LEVEL, line_in_both, unweighted_line, weighted_line
+from bobweight.core.statistics.lines import FLAG_LEVEL, line_in_both, weighted_line
 
 # JCGM 100:2008 (GUM), H.3, Table H.6 (seen, recomputed to 1e-6).
 GUM_T = np.array([21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010,
@@ -25,15 +25,16 @@ PEARSON_UY = np.array([1, 1.8, 4, 8, 20, 20, 70, 70, 100, 500]) ** -0.5
 
 
 def test_gum_h3():
-    line = unweighted_line(GUM_T - 20, GUM_B)
+    line = weighted_line(GUM_T - 20, GUM_B, 1.0)  # their uncertainty is then the scatter
     assert line.intercept == pytest.approx(-0.17120379, abs=1e-8)
-    assert line.u_intercept == pytest.approx(0.0028776, abs=1e-7)
+    assert line.u_intercept * line.scatter == pytest.approx(0.0028776, abs=1e-7)
     assert line.slope == pytest.approx(0.0021826977, abs=1e-10)
-    assert line.u_slope == pytest.approx(0.00066793877, abs=1e-10)
+    assert line.u_slope * line.scatter == pytest.approx(0.00066793877, abs=1e-10)
     assert line.correlation == pytest.approx(-0.93043, abs=1e-5)
     assert line.scatter == pytest.approx(0.00349756, abs=1e-8)
     b, u = line.y_at(30 - 20)
-    assert (float(b), float(u)) == pytest.approx((-0.1493768, 0.0041386), abs=1e-6)
+    assert float(b) == pytest.approx(-0.1493768, abs=1e-6)
+    assert float(u) * line.scatter == pytest.approx(0.0041386, abs=1e-6)
 
 
 def test_iso_28037_example_1():
@@ -64,12 +65,12 @@ def test_nist_norris():
     if not path.exists():
         pytest.skip("this build of scipy comes without its test data")
     y, x = np.loadtxt(path, skiprows=60).T
-    line = unweighted_line(x, y)
+    line = weighted_line(x, y, 1.0)
     assert len(x) == 36
     assert line.intercept == pytest.approx(-0.262323073774029, rel=1e-10)
-    assert line.u_intercept == pytest.approx(0.232818234301152, rel=1e-11)
+    assert line.u_intercept * line.scatter == pytest.approx(0.232818234301152, rel=1e-11)
     assert line.slope == pytest.approx(1.00211681802045, rel=1e-13)
-    assert line.u_slope == pytest.approx(0.429796848199937e-3, rel=1e-11)
+    assert line.u_slope * line.scatter == pytest.approx(0.429796848199937e-3, rel=1e-11)
     assert line.scatter == pytest.approx(0.884796396144373, rel=1e-11)
 
 
@@ -139,11 +140,11 @@ def test_intervals_cover_the_truth_in_both_variables():
 
 def test_studentised_residuals_are_those_of_the_line_without_the_point():
     """By definition: leave a point out, predict it (Weisberg, Applied Linear Regression)."""
-    line = unweighted_line(GUM_T, GUM_B)
+    line = weighted_line(GUM_T, GUM_B, 1.0)
     for i in range(len(GUM_T)):
-        rest = unweighted_line(np.delete(GUM_T, i), np.delete(GUM_B, i))
+        rest = weighted_line(np.delete(GUM_T, i), np.delete(GUM_B, i), 1.0)
         y, u = rest.y_at(GUM_T[i])
-        t = (GUM_B[i] - y) / np.hypot(rest.scatter, u)
+        t = (GUM_B[i] - y) / (rest.scatter * np.hypot(1.0, u))
         assert line.studentised[i] == pytest.approx(float(t), rel=1e-6)
 
 
@@ -152,14 +153,14 @@ def test_a_slip_is_flagged_and_only_it():
     x = np.arange(10.0)
     y = 1 + 0.5 * x + rng.normal(0, 0.1, 10)
     y[4] += 1.5
-    for line in (unweighted_line(x, y), weighted_line(x, y, 0.1), line_in_both(x, y, 0.02, 0.1)):
+    for line in (weighted_line(x, y, 0.1), line_in_both(x, y, 0.02, 0.1)):
         assert np.flatnonzero(line.flagged).tolist() == [4]
 
 
 def test_flags_on_clean_data_are_as_rare_as_stated():
     rng = np.random.default_rng(9)
     x, runs = np.arange(8.0), 2000
-    hits = sum(unweighted_line(x, rng.normal(size=8)).flagged.any() for _ in range(runs))
+    hits = sum(weighted_line(x, rng.normal(size=8), 1e-6).flagged.any() for _ in range(runs))
     # Bonferroni's bound is all but exact here.
     low, high = scipy.stats.binom.ppf([0.0005, 0.9995], runs, FLAG_LEVEL)
     assert 0.8 * low <= hits <= high
@@ -167,12 +168,12 @@ def test_flags_on_clean_data_are_as_rare_as_stated():
 
 def test_points_within_their_uncertainty_are_not_flagged():
     y = np.array([0, 1, 2, 3.0004, 4, 5])  # one digit off in data much better than stated
-    assert unweighted_line(range(6), y).flagged.any()
+    assert weighted_line(range(6), y, 1e-6).flagged.any()
     assert not weighted_line(range(6), y, 0.1).flagged.any()
 
 
 def test_exact_points_have_no_flags():
-    assert not unweighted_line(range(9), 0.1 + 0.3 * np.arange(9)).flagged.any()
+    assert not weighted_line(range(9), 0.1 + 0.3 * np.arange(9), 1e-30).flagged.any()
 
 
 def test_two_points():
@@ -184,11 +185,10 @@ def test_two_points():
 
 @pytest.mark.parametrize(("code", "call"), [
     ("too-few-points", lambda: weighted_line([1], [1], 1)),
-    ("too-few-points", lambda: unweighted_line([1, 2], [1, 2])),
     ("unequal-columns", lambda: weighted_line([1, 2, 3], [1, 2], 1)),
     ("unequal-columns", lambda: weighted_line([1, 2, 3], 1, 1)),
     ("unequal-columns", lambda: weighted_line([1, 2, 3], [1, 2, 3], [1, 1])),
-    ("not-finite", lambda: unweighted_line([1, 2, np.inf], [1, 2, 3])),
+    ("not-finite", lambda: weighted_line([1, 2, np.inf], [1, 2, 3], 1)),
     ("uncertainty-not-positive", lambda: weighted_line([1, 2], [1, 2], [1, 0])),
     ("uncertainty-not-positive", lambda: line_in_both([1, 2], [1, 2], [1, 0], [1, 0])),
     ("all-same-x", lambda: weighted_line([2, 2], [1, 2], 1)),

@@ -8,7 +8,6 @@ from bobweight.core.problems import BobweightError
 from bobweight.core.statistics.lines import weighted_line
 from bobweight.core.statistics.robust import (
     _STUDENT_CHI2,
-    huber_weights,
     local_line,
     mean_of_repeats,
     student_weights,
@@ -23,11 +22,6 @@ def efficiency(weights):
 
     # E[ψ'] = E[z ψ] for the normal law (Stein).
     return mean(lambda z: weights(z) * z * z) ** 2 / mean(lambda z: (weights(z) * z) ** 2)
-
-
-def test_huber_is_95_percent_efficient():
-    # Huber, Robust Statistics: k = 1.345 for 95 % efficiency at the normal law.
-    assert efficiency(huber_weights) == pytest.approx(0.95, abs=0.001)
 
 
 def test_student_weights():

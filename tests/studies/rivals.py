@@ -286,7 +286,8 @@ def tray(pairs: int = 60, by_optimiser: int = 6) -> Ratio:
     search.pairs = search.pairs[chosen]
     start = process_time()
     starts, _ = search.first_look(lambda *_: None, lambda: False)
-    tuned = search.tuner.tune_from(search.given(search.pairs), starts)
+    given = search.given(search.pairs)
+    tuned = search.tuner.finished(given, *search.tuner.begun(given, starts))
     each = (process_time() - start) / pairs
     seconds, better = [], []
     for k in range(by_optimiser):

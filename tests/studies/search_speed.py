@@ -62,7 +62,8 @@ def pair_by_pair(pairs: int = 200, by_optimiser: int = 8) -> Ratio:
     search.pairs = search.pairs[chosen]
     start = time.process_time()
     starts, _ = search.first_look(lambda *_: None, lambda: False)
-    tuned = search.tuner.tune_from(search.given(search.pairs), starts)
+    given = search.given(search.pairs)
+    tuned = search.tuner.finished(given, *search.tuner.begun(given, starts))
     each = (time.process_time() - start) / pairs
     seconds, better, calls = [], [], []
     for k in range(by_optimiser):
