@@ -27,6 +27,9 @@ _ALIKE_DEG, _STEP_PX = 9.0, 9.0
 MIRROR = "mirror"
 """What a click on a fault does, besides opening its field."""
 
+MOST_WORDS = 60
+"""Of more dimensions only the one whose field is in hand is named: no picture holds the words."""
+
 
 @dataclass(frozen=True)
 class Fault:
@@ -231,10 +234,11 @@ def _words(
         at = QPointF(math.cos(turn), math.sin(turn)) * (frame.scale_mm + 2.6)
         add("stop", lines.stop[0], [transform.map(at)],
             Target(("stop_deg",), QPainterPath(), lines.stop[1]), inks.ink)  # fmt: skip
+    crowded = len(lines.dimensions) > MOST_WORDS
     for dimension, words, tip, path in zip(
         lines.dimensions, lines.words, lines.tips, drawn, strict=True
     ):
-        if not words:
+        if not words or (crowded and dimension.path != lit):
             continue
         shares = (0.5, 0.68, 0.35, 0.82)
         target = Target(dimension.path, QPainterPath(), tip)

@@ -75,3 +75,19 @@ def test_a_linkage_short_of_its_stop_is_drawn_as_far_as_it_goes(qapp):
     found = outcome_module.outcome(docket)
     assert "linkage-short-of-stop" in [problem.code for problem in found.problems]
     assert plan_frame(docket).weights
+
+
+def test_many_springs_do_not_hold_the_window_up(window, qtbot):
+    """Their cards are made one a turn of the loop; one that is asked for is there at once."""
+    docket = sample("weak_primary")
+    springs = tuple(docket.mechanism.springs[n % 2] for n in range(30))
+    window.store.open_docket(put(docket, ("mechanism", "springs"), springs), None)
+    window.show_page("mechanism")
+    page = window.page("mechanism")
+    assert 0 < len(page._cards) < 30
+    assert page.focus_path(("mechanism", "springs", 17, "rate_n_per_mm"))
+    assert 18 <= len(page._cards) < 30
+    qtbot.waitUntil(lambda: len(page._cards) == 30)
+    window.store.undo_stack.clear()
+    decided = decide_docket(window.store.docket)
+    assert [problem.code for problem in decided.problems] == ["too-many-springs"]

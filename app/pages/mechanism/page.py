@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QDialog, QPushButton, QVBoxLayout, QWidget
 
 from bobweight.app.editors import RecordTable, form, plain_keys
@@ -34,7 +34,7 @@ from bobweight.core.mechanics.places import (
     mirrored,
     unused_places,
 )
-from bobweight.core.problems import required
+from bobweight.core.problems import Path, required
 from bobweight.core.record import put
 
 if TYPE_CHECKING:
@@ -45,6 +45,7 @@ _STOP = ("stop_deg", "stop_give_deg", "stop_rate_nmm_per_deg")
 _LINKAGE = ("mechanism", "linkage")
 _SPRINGS = ("mechanism", "springs")
 _PLAIN = "distances"
+_CARDS_AT_ONCE = 4
 
 
 class SpringCard(Section):
@@ -200,6 +201,9 @@ class MechanismPage(Page):
         self._cards_layout.setContentsMargins(0, 0, 0, 0)
         self._cards_layout.setSpacing(12)
         self._cards: list[SpringCard] = []
+        self._more_cards = QTimer(self)
+        self._more_cards.setSingleShot(True)
+        self._more_cards.timeout.connect(self._make_more_cards)
         self.body.addWidget(self._springs)
         self.add_spring_button = QPushButton(translate("pages", "Add a spring"))
         self.add_spring_button.clicked.connect(self.add_spring)
@@ -241,15 +245,33 @@ class MechanismPage(Page):
             self._cards_layout.removeWidget(card)
             card.hide()
             card.deleteLater()
+        self._make_cards(min(count, len(self._cards) + _CARDS_AT_ONCE))
+        for card in self._cards:
+            card.follow()
+        self._springs.setVisible(count > 0)
+        if len(self._cards) < count:
+            self._more_cards.start()
+
+    def _make_more_cards(self) -> None:
+        """One card more a turn of the loop, so that many springs do not hold the window up."""
+        count = len(self.store.docket.mechanism.springs)
+        self._make_cards(min(count, len(self._cards) + 1))
+        if len(self._cards) < count:
+            self._more_cards.start()
+
+    def focus_path(self, path: Path) -> bool:
+        if path[:2] == _SPRINGS and len(path) > 2 and isinstance(path[2], int):
+            count = len(self.store.docket.mechanism.springs)
+            self._make_cards(min(count, path[2] + 1))
+        return super().focus_path(path)
+
+    def _make_cards(self, count: int) -> None:
         while len(self._cards) < count:
             card = SpringCard(self, len(self._cards))
             self._cards.append(card)
             self._cards_layout.addWidget(card)
             card.show()  # now, not at the next turn of the loop: the keyboard is to go there
             self._put_in_tab_order(card)
-        for card in self._cards:
-            card.follow()
-        self._springs.setVisible(count > 0)
 
     def _put_in_tab_order(self, card: SpringCard) -> None:
         """A card made late stands before the button below it for the keyboard too."""
