@@ -39,7 +39,10 @@ MARKS = MappingProxyType(
 )
 """Shape of each mark on the board, as pyqtgraph names shapes."""
 
-VERDICT_SIGNS = MappingProxyType({"inside": "✓", "outside": "✗", "cannot tell": "?"})
+VERDICT_SIGNS = MappingProxyType({
+    "inside": "✓", "looks inside": "✓", "outside": "✗", "looks outside": "✗", "cannot tell": "?",
+    "cannot be told": "?",
+})  # fmt: skip
 STATE_SIGNS = MappingProxyType({"empty": "○", "begun": "◐", "wrong": "▲", "done": "✓"})
 
 
@@ -90,7 +93,10 @@ class Theme:
 
     def verdict(self, verdict: str | None) -> str:
         """Colour of a verdict; ``VERDICT_SIGNS`` says it by shape."""
-        return {"inside": self.good, "outside": self.wrong}.get(verdict or "", self.advice)
+        return {
+            "inside": self.good, "looks inside": self.good, "outside": self.wrong,
+            "looks outside": self.wrong,
+        }.get(verdict or "", self.advice)  # fmt: skip
 
     def spring(self, role: str) -> str:
         """Colour of a spring by its role."""
@@ -204,6 +210,8 @@ def _sheet(theme: Theme) -> str:
     QLineEdit, QPlainTextEdit {{ border: 1px solid {theme.line}; border-radius: 3px;
         background: {theme.paper}; padding: 4px 6px; min-height: 1.4em;
         selection-background-color: {theme.accent}; selection-color: {theme.on_accent}; }}
+    QLineEdit[assumed="true"] {{ border: 1px dashed {theme.line}; background: {theme.raised};
+        font-style: italic; }}
     QLineEdit:focus, QPlainTextEdit:focus {{ border: 2px solid {theme.accent};
         padding: 3px 5px; }}
     QLineEdit[refused="true"] {{ border: 2px solid {theme.wrong}; padding: 3px 5px; }}

@@ -36,7 +36,7 @@ from bobweight.core.record import check_number_path, check_path, put
 if TYPE_CHECKING:  # what is only predicted need not load what judges readings
     from bobweight.core.judgement.answer import Judgement, PointJudgement
 
-CANNOT_BE_TOLD = "cannot be told"
+CANNOT_BE_TOLD, ALONE = "cannot be told", ("inside", "outside")
 Place = str | Path
 Table = dict[str, list[Any]]
 DIRECTIONS = ("rising", "falling")
@@ -218,7 +218,9 @@ def check_points(judged: Outcome, judgement: Judgement) -> list[dict[str, Any]]:
 def _check_point(point: PointResult, known: PointJudgement | None) -> dict[str, Any]:
     keys = ("speed_rpm", "low_deg", "high_deg", "estimate_deg", "u_deg", "probability_inside")
     found: dict[str, Any] = {key: _number(getattr(point, key)) for key in keys}
-    found |= {"verdict": point.verdict.value, "decision": CANNOT_BE_TOLD}
+    verdict = point.verdict.value
+    alone = verdict if verdict in ALONE else CANNOT_BE_TOLD
+    found |= {"verdict": verdict, "decision": alone, "branch": None}
     found |= {"readings_deg": found["estimate_deg"], "u_readings_deg": found["u_deg"]}
     if known is not None:
         found |= {
@@ -227,6 +229,7 @@ def _check_point(point: PointResult, known: PointJudgement | None) -> dict[str, 
             "probability_inside": _number(known.probability_inside),
             "verdict": known.verdict.value,
             "decision": known.decision,
+            "branch": known.branch,
         }
     return found
 

@@ -287,9 +287,11 @@ class Board(QWidget):
         }
 
     def _show_curves(self) -> None:
-        outcome, view = self._feed.outcome, self._view()
+        outcome, view = self._feed.decisions.judged, self._view()
         figure = speed_figure(outcome, view, overlay=self._feed.overlay, **self._laid_over())
         self.curves.show_figures(figure, deviation_figure(outcome, view, figure))
+        if not figure.bare:
+            self.curves.show_note("")
 
     def follow_page(self, key: str) -> None:
         """Show the pictures of a page of the window; on its own page the mechanism as a form."""
@@ -348,7 +350,7 @@ class Board(QWidget):
         return None if make is None else make(view)
 
     def _show_vacuum(self) -> None:
-        outcome, view = self._feed.outcome, self._view()
+        outcome, view = self._feed.decisions.judged, self._view()
         figure = vacuum_figure(outcome, view, **self._laid_over())
         there = outcome.docket.has_capsule
         words = wording.no_capsule(outcome) if there else self.tr("No capsule entered")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainterPath, QPen, QStaticText
 
-from bobweight.app.theme import Theme
+from bobweight.app.theme import VERDICT_SIGNS, Theme
 from bobweight.core.docket.mechanism import SPRING_ROLES
 
 
@@ -54,6 +54,7 @@ class Inks:
             "candidate": pen(theme.ghost, 1.0, (1.5, 2.5)),
             "chosen": pen(theme.ink, 1.8, (6.0, 2.0, 1.5, 2.0)),
             "fitted": pen(theme.jump, 1.4, (8.0, 3.0, 1.5, 3.0)),
+            "expected": pen(theme.faint, 1.6, (2.0, 3.0)),
             "altered": pen(theme.ink, 2.2, (6.0, 2.0, 1.5, 2.0)),
             "held": pen(theme.ink, theme.curve_px),
             "pull": pen(theme.faint, 1.1),
@@ -65,6 +66,7 @@ class Inks:
         }
         self._zones = {
             "fitted": (QBrush(faded(theme.jump, 0.15)), None),
+            "expected": (QBrush(faded(theme.ink, 0.08)), pen(theme.faint, 1.0, (1.0, 3.0))),
             "builds": (QBrush(faded(theme.ink, 0.12)), pen(theme.ink, 1.0, (4.0, 3.0))),
             "builds-edge": (None, pen(theme.ink, 1.0, (1.0, 3.0))),
             "friction": (QBrush(faded(theme.ink, 0.22)), None),
@@ -81,7 +83,8 @@ class Inks:
             "pull": self.faint, "pull-posed": pen(theme.pointer), "all": pen(theme.falling),
             **{f"series-{n}": pen(c) for n, (c, _) in enumerate(_series(theme))},
             **{f"spring-{role}": pen(theme.spring(role)) for role in ROLES},
-            "faint": self.faint, "other": self.faint, "wrong": pen(theme.wrong),
+            "expected": self.faint, "faint": self.faint, "other": self.faint,
+            "wrong": pen(theme.wrong),
         }  # fmt: skip
         self.next, self.next_foot = pen(theme.advice, 2.2), pen(theme.advice, 1.2, (2.0, 3.0))
         self.ring = pen(theme.wrong, 1.8)
@@ -107,9 +110,7 @@ class Inks:
         self.pointer_ring = pen(theme.pointer, 2.0)
         self.paper = QColor(theme.paper)
         self.halo = faded(theme.paper, 0.82)
-        self.verdicts = {
-            v: pen(theme.verdict(v), 2.0) for v in ("inside", "outside", "cannot tell")
-        }
+        self.verdicts = {v: pen(theme.verdict(v), 2.0) for v in VERDICT_SIGNS}
         self.marks = mark_paths(theme.mark_px - 1.5)
         self.small_marks = mark_paths(theme.mark_px * SMALL_SHARE)
         self._metrics = QFontMetricsF(self.font)

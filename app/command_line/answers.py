@@ -17,6 +17,7 @@ if TYPE_CHECKING:  # predict need not load what judges readings
     from bobweight.core.judgement.answer import Help, Judgement
     from bobweight.core.judgement.decision import Decision
     from bobweight.core.judgement.expected import Expected
+    from bobweight.core.judgement.outcome import Outcome
 
 VERSIONS = {"predict": 1, "verdict": 1, "verdicts": 1, "springs": 1, "check": 1}
 """The version of the fields of each answer; its schema stands in the folder ``schemas``."""
@@ -148,8 +149,14 @@ def verdict_answer(docket: Docket, file: str, session: int = -1) -> dict[str, An
         judged = facade.judged_session(docket, session)
     except BobweightError as error:
         raise with_file(error, file) from None
+    return judged_answer(judged, decide_docket(docket, judged.session, known=judged), file)
+
+
+def judged_answer(judged: Outcome, decision: Decision, file: str) -> dict[str, Any]:
+    """The same of a decision that is at hand."""
+    from bobweight.core import facade
+
     shown = {"file": file, "session": judged.session + 1 or None}
-    decision = decide_docket(docket, judged.session, known=judged)
     points = {"check_points": facade.check_points(judged, decision.judgement)}
     said = {**_decision_answer(decision), "judgement": _judgement_answer(decision.judgement)}
     return headed("verdict", {**shown, **points, **said})
@@ -158,6 +165,7 @@ def verdict_answer(docket: Docket, file: str, session: int = -1) -> dict[str, An
 def _judgement_answer(judgement: Judgement) -> dict[str, Any]:
     """The one decision and what it rests on."""
     from bobweight.app.messages.judgement import (
+        error_sentences,
         help_sentence,
         judgement_sentence,
         reason_sentence,
@@ -170,8 +178,26 @@ def _judgement_answer(judgement: Judgement) -> dict[str, Any]:
         "action": judgement.action,
         "sentence": judgement_sentence(judgement),
         "helps_most": [
-            {"what": _what(h), "sentence": help_sentence(h, judgement), "gain": _number(h.gain)}
+            {
+                "what": _what(h),
+                "sentence": help_sentence(h, judgement),
+                "gain": _number(h.gain),
+                "speed_rpm": _number(h.speed_rpm),
+                "direction": h.direction,
+                "depression_kpa": _number(h.depression_kpa),
+                "u": _number(h.u),
+                "curve_deg": None if h.curve_deg is None else _numbers(h.curve_deg),
+            }
             for h in judgement.helps_most
+        ],
+        "errors": [
+            {
+                "code": e.code,
+                "amount_deg": _number(e.facts["amount"]),
+                "speed_rpm": _number(e.facts.get("speed")),
+                "sentence": said,
+            }
+            for e, said in zip(judgement.errors, error_sentences(judgement), strict=True)
         ],
         "reasons": [
             {"code": r.code, "sentence": reason_sentence(r, judgement)} for r in judgement.reasons
@@ -195,14 +221,14 @@ def _decision_answer(decision: Decision) -> dict[str, Any]:
         step_text,
     )
 
-    docket = decision.judgement.described
+    docket, assumed = decision.judgement.described, decision.judgement.assumed
     answer: dict[str, Any] = decision.as_fields()
     for fields, explanation in zip(answer["explanations"], decision.explanations, strict=True):
-        fields["sentence"] = explanation_sentence(explanation, docket)
+        fields["sentence"] = explanation_sentence(explanation, docket, assumed=assumed)
     if decision.advice is not None:
         said = next_reading_sentences(decision.advice, docket, decision.session)
         answer["next_reading"]["sentence"] = " ".join(part for part in said if part)
-    if decision.cure is not None:
+    if decision.cure is not None and decision.to_alter:
         before = decision.cure.probability_before
         for fields, step in zip(answer["alterations"], decision.cure.steps, strict=True):
             after = option_sentence((step,), before)

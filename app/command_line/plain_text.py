@@ -53,9 +53,15 @@ def verdict_text(answer: dict[str, Any]) -> str:
 
 def decision_text(decision: dict[str, Any]) -> str:
     """The explanations that count, the next reading and the alterations, a sentence each."""
-    from bobweight.app.messages.explanations import percent
+    from bobweight.app.messages.explanations import alterations_text, percent
 
-    lines = [*decision["problems"], decision["judgement"]["sentence"]]
+    judgement = decision["judgement"]
+    lines = [*decision["problems"], judgement["sentence"]]
+    lines += [error["sentence"] for error in judgement["errors"]]
+    helps = [h["sentence"] for h in judgement["helps_most"]]
+    helps = [said for said in helps if said not in judgement["sentence"]]
+    if helps:
+        lines += ["", "What would help most:", *(f"  {said}" for said in helps)]
     likely = [e for e in decision["explanations"] if e["probability"] >= _WORTH_SAYING]
     if likely:
         lines.append("")
@@ -66,7 +72,10 @@ def decision_text(decision: dict[str, Any]) -> str:
     if reading is not None:
         lines += ["", reading["sentence"]]
     if decision["alterations"]:
-        lines += ["", *(step["sentence"] for step in decision["alterations"])]
+        lines.append("")
+        if decision["action"] in ("measure-first", "read-more"):
+            lines.append(alterations_text(decision["action"]))
+        lines += [step["sentence"] for step in decision["alterations"]]
     return "\n".join(lines)
 
 

@@ -61,6 +61,7 @@ def _writes(key: str) -> Callable[[argparse.Namespace], int]:
 
 
 def _described(key: str, arguments: argparse.Namespace) -> Description:
+    from bobweight.app.paper.output import with_judgement
     from bobweight.app.prints.kinds import KINDS, Asked
     from bobweight.app.store.workshop import workshop_at_hand
     from bobweight.core.docket.docket import Docket
@@ -71,7 +72,9 @@ def _described(key: str, arguments: argparse.Namespace) -> Description:
     docket = Docket() if arguments.docket is None else read_docket(arguments.docket)
     kind, view = KINDS[key], view_of(docket)
     asked = with_values(kind.asks(docket), arguments) if kind.asks else None
-    made = Asked(outcome(docket), view, arguments.paper, workshop_at_hand())
+    known = outcome(docket)
+    said = with_judgement(known).said if key == "card" else ""
+    made = Asked(known, view, arguments.paper, workshop_at_hand(), said)
     return kind.describe(made, asked)
 
 

@@ -26,7 +26,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="as JSON")
     parser.add_argument(
         "--exit-code", action="store_true",
-        help="status 1 where a check point is outside or cannot be told",
+        help="status 1 unless the decision is “inside”",
     )  # fmt: skip
 
 
@@ -60,9 +60,8 @@ def _act(arguments: argparse.Namespace) -> int:
 
 
 def _passes(answer: dict[str, Any]) -> bool:
-    """True if there are check points and each is inside."""
-    verdicts = [point["verdict"] for point in answer["check_points"]]
-    return bool(verdicts) and set(verdicts) == {"inside"}
+    """True if the decision of the whole is that it is inside."""
+    return bool(answer["judgement"]["decision"] == "inside")
 
 
 COMMANDS = (

@@ -161,8 +161,9 @@ class Field(QWidget):
             editor.style().unpolish(editor)
             editor.style().polish(editor)
         if problem is None:
-            self.said.hide()
-            self.said.clear()
+            self.said.setText(self._aside())
+            self.said.setVisible(bool(self.said.text()))
+            set_role(self.said, "faint")
         else:
             place = problem if problem.path else Problem(problem.code, self.path, problem.facts)
             if len(place.path) < len(self.path):
@@ -172,6 +173,10 @@ class Field(QWidget):
             set_role(self.said, "wrong" if refused else "advice")
             self.said.show()
         self._describe()
+
+    def _aside(self) -> str:
+        """What is said below a field that nothing is wrong with."""
+        return ""
 
     def _tip(self) -> str:
         return help_text(self.parameter)

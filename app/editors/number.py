@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QKeyEvent
@@ -11,6 +12,7 @@ from PySide6.QtWidgets import QLineEdit, QWidget
 from bobweight.app.editors.field import Field, wants_undo
 from bobweight.app.guard import guarded
 from bobweight.app.messages import edit_name, place_text
+from bobweight.app.messages.blanks import assumed_figures
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -29,6 +31,9 @@ from bobweight.core.units import (
     parse_with_uncertainty,
     shown,
 )
+
+if TYPE_CHECKING:
+    from bobweight.core.judgement.blanks import Blank
 
 _TYPED_DIGITS = 5  # a number of no more digits is taken as typed and shown whole
 _ROUNDED_DIGITS = 3  # of any other, such as one converted from another unit
@@ -128,6 +133,8 @@ class NumberField(Field):
         self.row.addWidget(self.unit_label)
         self.u_edit: QLineEdit | None = None
         self._u_refused = False
+        self.blank: Blank | None = None
+        self.edit.textChanged.connect(self._look_assumed)
         if parameter.uncertain:
             self._add_uncertainty()
         self.row.addStretch(1)
@@ -136,8 +143,8 @@ class NumberField(Field):
     def _add_uncertainty(self) -> None:
         self.row.addWidget(PlainLabel("±"))
         self.u_edit = QLineEdit()
-        self.u_edit.setPlaceholderText(translate("editors", "not stated"))
-        width = self.fontMetrics().horizontalAdvance(self.u_edit.placeholderText()) + 20
+        self.u_edit.setPlaceholderText(_not_stated())
+        width = self.fontMetrics().horizontalAdvance(_not_stated()) + 20
         self.u_edit.setFixedWidth(width)
         self.u_edit.setMaxLength(40)
         self.u_edit.installEventFilter(self)
@@ -157,6 +164,69 @@ class NumberField(Field):
     def _editor(self) -> QWidget:
         return self.edit
 
+    # What is blank --------------------------------------------------------------------------
+
+    def show_blank(self, blank: Blank | None) -> None:
+        """What is assumed while nothing is typed, grey and in a broken frame; None for nothing. It
+        stands behind the text and is never the field's own."""
+        self.blank = blank
+        if self.is_there:
+            self._show_blank()
+            self._describe()
+
+    def _show_blank(self) -> None:
+        value, u = self._blank_texts()
+        nothing = self.blank is not None and self.value is None and not value
+        about = translate("editors", "≈ {number}").format(number=value) if value else ""
+        self.edit.setPlaceholderText(translate("editors", "not known") if nothing else about)
+        if self.u_edit is not None:
+            usual = translate("editors", "{u} usual").format(u=u)
+            self.u_edit.setPlaceholderText(usual if u and self.value is None else _not_stated())
+        self._look_assumed()
+        if self.problem is None:
+            self._say(None)
+
+    def _blank_texts(self) -> tuple[str, str]:
+        """Value and uncertainty assumed in the unit shown, both as a reader needs them."""
+        blank = self.blank
+        if blank is None or blank.value is None or self.value:
+            return "", ""
+        return assumed_figures(blank, self.parameter.quantity, self.symbol)
+
+    def blank_sentence(self) -> str:
+        """That nothing is typed, and what is assumed instead; empty where something is."""
+        if self.blank is None or self.value:
+            return ""
+        value, u = self._blank_texts()
+        if self.value is not None:
+            text = translate(
+                "editors", "0 counts as not measured: about {value} ± {u} {unit} assumed."
+            )
+            return text.format(value=value, u=u, unit=self.unit_label.text()) if u else ""
+        if not value:
+            return translate("editors", "Blank: not known, and anything usual is allowed for.")
+        if not u:
+            text = translate(
+                "editors", "Blank: about {value} {unit} assumed, as usual in the trade."
+            )
+        else:
+            text = translate(
+                "editors",
+                "Blank: about {value} ± {u} {unit} assumed, as usual in the trade.",
+            )
+        return text.format(value=value, u=u, unit=self.unit_label.text())
+
+    def _aside(self) -> str:
+        return self.blank_sentence() if self.value is not None else ""
+
+    def _look_assumed(self) -> None:
+        """A field that shows what is assumed is framed otherwise than one that was typed in."""
+        assumed = self.blank is not None and self.value is None and not self.edit.text()
+        if bool(self.edit.property("assumed")) != assumed:
+            self.edit.setProperty("assumed", assumed)
+            self.edit.style().unpolish(self.edit)
+            self.edit.style().polish(self.edit)
+
     def _show(self, value: float | None) -> None:
         quantity = self.parameter.quantity
         given = value != self.parameter.default
@@ -170,6 +240,7 @@ class NumberField(Field):
             self.u_edit.setFocusPolicy(policy.StrongFocus if by_tab else policy.ClickFocus)
             self._shown_u_text = written(self.u, quantity, self.symbol)
             self.u_edit.setText(self._shown_u_text)
+        self._show_blank()
 
     def commit(self) -> bool:
         """Take the number, and its uncertainty. False if either was refused."""
@@ -229,11 +300,7 @@ class NumberField(Field):
                 u: float | None = abs(self.value) * parse(text[:-1], NUMBER) / 100
             else:
                 u = self._read(text)
-            what = (
-                translate("editors", "not stated")
-                if u is None
-                else amount(u, self.parameter.quantity, self.symbol)
-            )
+            what = _not_stated() if u is None else amount(u, self.parameter.quantity, self.symbol)
             name = translate("editors", "{place} uncertainty {amount}").format(
                 place=place_text(self.path, self.store.docket), amount=what
             )
@@ -267,7 +334,8 @@ class NumberField(Field):
 
     def _tip(self) -> str:
         units = ", ".join(unit.symbol for unit in self.parameter.quantity.units if unit.symbol)
-        parts = [help_text(self.parameter), usual_range(self.parameter, self.symbol)]
+        parts = [self.blank_sentence(), help_text(self.parameter)]
+        parts.append(usual_range(self.parameter, self.symbol))
         if "," in units:
             parts.append(translate("editors", "May be typed in {units}.").format(units=units))
         return "\n".join(part for part in parts if part)
@@ -317,6 +385,10 @@ class NumberField(Field):
     def _typed(self) -> bool:
         u_typed = self.u_edit is not None and self.u_edit.text() != self._shown_u_text
         return self.edit.text() != self._shown_text or u_typed
+
+
+def _not_stated() -> str:
+    return translate("editors", "not stated")
 
 
 class WholeField(NumberField):

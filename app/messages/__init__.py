@@ -131,7 +131,9 @@ def _plain_name(key: str) -> str:
     return " ".join(words).capitalize()
 
 
-def needs_text(problems: Iterable[Problem], docket: Record | None = None) -> str:
+def needs_text(
+    problems: Iterable[Problem], docket: Record | None = None, assumed: bool = False
+) -> str:
     """One sentence that lists everything still missing, or an empty text."""
     by_owner: dict[str, list[str]] = {}
     for problem in problems:
@@ -146,7 +148,11 @@ def needs_text(problems: Iterable[Problem], docket: Record | None = None) -> str
     ]
     if not groups:
         return ""
-    return translate("messages", "Still needed. {list}.").format(list="; ".join(groups))
+    if assumed:
+        text = translate("messages", "Blank, so usual figures are assumed. {list}.")
+    else:
+        text = translate("messages", "Still needed. {list}.")
+    return text.format(list="; ".join(groups))
 
 
 def _owner_text(path: Path, docket: Record | None) -> str:

@@ -54,6 +54,14 @@ DECISION_TABLE = {
         "The session's static is {stated}, the docket's {wanted}, and the readings show {read} "
         "with no advance.",
     ),
+    "static-differs": QT_TRANSLATE_NOOP(
+        "messages",
+        "The session's static is {stated}, the docket's {wanted}, and nothing was read without "
+        "advance to say which.",
+    ),
+    "stretch-not-read-at": QT_TRANSLATE_NOOP(
+        "messages", "Nothing was read on both sides of the check point at {low}."
+    ),
     "base-disagrees": QT_TRANSLATE_NOOP(
         "messages",
         "The session's static is {stated}, but its readings show {read} with no advance.",
@@ -66,5 +74,23 @@ DECISION_TABLE = {
     ),
     "line-disagrees": QT_TRANSLATE_NOOP(
         "messages", "Near {value} the readings by themselves say something else than the whole."
+    ),
+    "starts-early": QT_TRANSLATE_NOOP("messages", "It starts early: {amount} too much at {speed}."),
+    "starts-late": QT_TRANSLATE_NOOP("messages", "It starts late: {amount} too little at {speed}."),
+    "knee-high": QT_TRANSLATE_NOOP("messages", "The knee is high: {amount} too much at {speed}."),
+    "knee-low": QT_TRANSLATE_NOOP("messages", "The knee is low: {amount} too little at {speed}."),
+    "slope-steep": QT_TRANSLATE_NOOP(
+        "messages", "It climbs too steeply: {amount} too much at {speed}."
+    ),
+    "slope-flat": QT_TRANSLATE_NOOP(
+        "messages", "It climbs too little: {amount} too little at {speed}."
+    ),
+    "stop-far": QT_TRANSLATE_NOOP("messages", "It goes too far: {amount} too much at {speed}."),
+    "stop-short": QT_TRANSLATE_NOOP("messages", "It stops short: {amount} too little at {speed}."),
+    "all-high": QT_TRANSLATE_NOOP("messages", "There is too much all along: {amount} at {speed}."),
+    "all-low": QT_TRANSLATE_NOOP("messages", "There is too little all along: {amount} at {speed}."),
+    "over-ceiling": QT_TRANSLATE_NOOP("messages", "It goes {amount} over the ceiling."),
+    "falling-lags": QT_TRANSLATE_NOOP(
+        "messages", "Falling, it lags by {amount}; {usual} is the most that is usual."
     ),
 }

@@ -144,6 +144,25 @@ EXPLANATIONS = {
 }
 """What each fault says; ``{amount}``, ``{fitted}`` and ``{nominal}`` come with their units."""
 
+RELATIVE = {
+    "nothing_wrong": QT_TRANSLATE_NOOP(
+        "explanations", "The readings are those of a sound unit, as the table has it"
+    ),
+    "primary_weak": QT_TRANSLATE_NOOP("explanations", "{springs} about {percent} weak"),
+    "primary_strong": QT_TRANSLATE_NOOP("explanations", "{springs} about {percent} strong"),
+    "primary_stretched": QT_TRANSLATE_NOOP("explanations", "{springs} stretched by {amount}"),
+    "secondary_weak": QT_TRANSLATE_NOOP("explanations", "{springs} about {percent} weak"),
+    "secondary_strong": QT_TRANSLATE_NOOP("explanations", "{springs} about {percent} strong"),
+    "secondary_late": QT_TRANSLATE_NOOP("explanations", "{springs} taken up {amount} late"),
+    "secondary_early": QT_TRANSLATE_NOOP("explanations", "{springs} taken up {amount} early"),
+    "stop_high": QT_TRANSLATE_NOOP("explanations", "Stop {amount} too far out at the distributor"),
+    "stop_low": QT_TRANSLATE_NOOP("explanations", "Stop {amount} too far in at the distributor"),
+    "sticking": QT_TRANSLATE_NOOP("explanations", "Weights or cam sticking"),
+    "weights_light": QT_TRANSLATE_NOOP("explanations", "Weights about {percent} too light"),
+    "weights_heavy": QT_TRANSLATE_NOOP("explanations", "Weights about {percent} too heavy"),
+}
+"""The same of a value that nobody measured: by how much, and never what it is."""
+
 OPPOSITES = {
     "mark_offset": QT_TRANSLATE_NOOP(
         "explanations", "Timing mark off, every angle reads {amount} too little"
@@ -214,6 +233,7 @@ ACTIONS = {
     "no-target": QT_TRANSLATE_NOOP(
         "explanations", "There is no target to judge by. Enter check points on the Target page."
     ),
+    "read-first": QT_TRANSLATE_NOOP("explanations", "Not read yet."),
     "not-judged": QT_TRANSLATE_NOOP(
         "explanations", "What explains the readings cannot be worked out yet."
     ),
@@ -235,8 +255,14 @@ DECISIONS = {
 
 HELPS = {
     "read": QT_TRANSLATE_NOOP("explanations", "Read at {where}"),
+    "read-again": QT_TRANSLATE_NOOP(
+        "explanations", "Read several times more at {where}, where it stands near its limit"
+    ),
     "prove-mark": QT_TRANSLATE_NOOP("explanations", "Prove the mark to {u}"),
     "check-tachometer": QT_TRANSLATE_NOOP("explanations", "Check the tachometer to {u}"),
     "measure": QT_TRANSLATE_NOOP("explanations", "Measure “{what}” to ± {u}"),
+    "enter-table": QT_TRANSLATE_NOOP(
+        "explanations", "Enter the table of its number: without one nothing can be called inside"
+    ),
 }
 """What would help the decision, by code."""

@@ -7,7 +7,7 @@ codes and numbers; nothing is worked out here.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 from bobweight.app.messages import place_text, spring_name
@@ -16,6 +16,7 @@ from bobweight.app.messages.explanation_table import (
     CHECKS,
     EXPLANATIONS,
     OPPOSITES,
+    RELATIVE,
     SIDES,
     TITLES,
 )
@@ -66,11 +67,13 @@ def side_word(side: str) -> str:
 
 
 def explanation_sentence(
-    explanation: Explanation, docket: Docket, display: Display | None = None
-) -> str:
-    """One sentence: what, how much, and what a hand would check first."""
+    explanation: Explanation, docket: Docket, display: Display | None = None,
+    assumed: Collection[Path] = (),
+) -> str:  # fmt: skip
+    """One sentence: what, how much, and what a hand would check first; of values that are only
+    ``assumed`` by how much they differ, and not what they are."""
     parts = [
-        _fault_text(fault, explanation.sizes, docket, display)
+        _fault_text(fault, explanation.sizes, docket, display, assumed)
         for fault in explanation.name.split("+")
     ]
     said = translate("explanations", "{one}, and {other}").format(
@@ -232,6 +235,18 @@ def session_after(steps: Sequence[Step], docket: Docket) -> str:
     return translate("explanations", "After {what}").format(what=", ".join(names))
 
 
+def alterations_text(action: str) -> str:
+    """What a list of alterations is, for what is to be done now."""
+    return {
+        "measure-first": translate(
+            "explanations", "Prove the measurement first; if it is sound, one of these."
+        ),
+        "read-more": translate(
+            "explanations", "Read more first; if it bears this out, one of these."
+        ),
+    }.get(action, translate("explanations", "The shortest list first, the others instead of it."))
+
+
 def option_sentence(steps: Sequence[Step], before: float) -> str:
     """What a list of alterations does to the probability of the band."""
     words = translate("explanations", "Inside the whole band: {word}, {after}; as it is {before}.")
@@ -335,11 +350,16 @@ def slip_sentences(readings: Sequence[FittedReading], most: int = 3) -> list[tup
 
 
 def _fault_text(
-    fault: str, sizes: Sequence[FaultSize], docket: Docket, display: Display | None
-) -> str:
+    fault: str, sizes: Sequence[FaultSize], docket: Docket, display: Display | None,
+    assumed: Collection[Path],
+) -> str:  # fmt: skip
     mine = [s for s in sizes if s.fault == fault]
     source = EXPLANATIONS.get(fault, fault)
     size = mine[-1] if fault.startswith("capsule") and mine else mine[0] if mine else None
+    if size is not None and size.path in assumed:
+        source = RELATIVE.get(fault, source)
+    if size is None and assumed and fault in RELATIVE:
+        source = RELATIVE[fault]
     if size is not None and size.amount < 0 and fault in OPPOSITES:
         source = OPPOSITES[fault]
     facts = {} if size is None else _size_facts(size, docket, display)

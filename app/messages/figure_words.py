@@ -59,6 +59,9 @@ FIGURE_WORDS: dict[str, str] = {
     "state-total": QT_TRANSLATE_NOOP("sheet", "{name}, {total}°"),
     "posed-total": QT_TRANSLATE_NOOP("sheet", "as posed, pipe off, {total}°"),
     "numbered": QT_TRANSLATE_NOOP("sheet", "{name} {number}"),
+    "expected-with-band": QT_TRANSLATE_NOOP(
+        "sheet", "expected before it is read, with its 95 % band"
+    ),
     "fitted-with-band": QT_TRANSLATE_NOOP("sheet", "fitted to the readings, with its 95 % band"),
     "after-altering": QT_TRANSLATE_NOOP("sheet", "after the alteration"),
     "next-rising": QT_TRANSLATE_NOOP("sheet", "next reading, rising"),

@@ -20,22 +20,39 @@ from bobweight.app.messages.explanations import (
 )
 from bobweight.app.words import parameter_of, significant, translate, with_unit
 from bobweight.core.judgement.answer import Help, Judgement, PointJudgement
-from bobweight.core.judgement.faults import NOTHING_WRONG
+from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG
+from bobweight.core.judgement.next_place import READINGS
 from bobweight.core.problems import Problem
 
-_FIRST_SAID = ("static-disagrees", "base-disagrees", "table-and-figures", "stretch-not-read")
+_STATIC = ("static-disagrees", "base-disagrees", "static-differs")
+_FIRST_SAID = (*_STATIC, "table-and-figures", "stretch-not-read")
 _OUTSIDE = ("outside", "looks outside")
 
 
 def judgement_sentence(judgement: Judgement) -> str:
     """Decision, cause and act: all that is said of a unit in one place."""
     if judgement.probability_inside is None:
-        return translate("explanations", ACTIONS[judgement.action])
+        said = translate("explanations", ACTIONS[judgement.action])
+        if judgement.action == "read-first" and _was_read(judgement):
+            said = translate("explanations", "What was read cannot be judged yet.")
+        if judgement.action == "read-first" and judgement.helps_most:
+            return f"{said} {help_sentence(judgement.helps_most[0], judgement)}"
+        return said
     parts = [reason_sentence(r, judgement) for r in judgement.reasons if r.code in _FIRST_SAID][:1]
     parts.append(decision_text(judgement))
     parts.append(_cause(judgement))
     parts.append(act_text(judgement))
     return " ".join(part for part in parts if part)
+
+
+def _was_read(judgement: Judgement) -> bool:
+    sessions = judgement.docket.sessions
+    return bool(sessions and sessions[judgement.session].readings)
+
+
+def _static_first(judgement: Judgement) -> bool:
+    """Whether the session's static is in doubt, which is told before any fault is accused."""
+    return any(r.code in _STATIC for r in judgement.reasons)
 
 
 def decision_text(judgement: Judgement) -> str:
@@ -53,9 +70,12 @@ def _where(judgement: Judgement) -> str:
         (p for p in judgement.check_points if p.decision in _OUTSIDE),
         key=lambda p: p.probability_inside or 0.0,
     )
-    names = [_point_name(judgement, p) for p in worst[:2]]
-    if not names:
+    worst = worst[:2]
+    if not worst:
         return ""
+    names = [_point_name(judgement, p) for p in worst]
+    if all(p.kind in ("check", "start") for p in worst):  # one unit for both
+        names = [name.split("\u00a0")[0] for name in names[:-1]] + names[-1:]
     joined = translate("explanations", " and ").join(names)
     return translate("explanations", " at {points}").format(points=joined)
 
@@ -69,13 +89,51 @@ def _point_name(judgement: Judgement, point: PointJudgement) -> str:
     speed = target.no_advance_below_rpm if point.index is None else None
     if point.index is not None:
         speed = target.points[point.index].speed_rpm
-    return with_unit(f"{speed or 0.0:.0f}", "rev/min")
+    return with_unit(f"{speed or 0.0:.0f}", shaft_unit(target.frame != "distributor"))
+
+
+def shaft_unit(at_crank: bool) -> str:
+    """Unit of a speed with the shaft that turns so fast."""
+    if at_crank:
+        return translate("explanations", "engine rev/min")
+    return translate("explanations", "distributor rev/min")
+
+
+def speed_text(judgement: Judgement, rpm: float) -> str:
+    """A distributor speed, at the shaft that the table speaks of."""
+    docket = judgement.docket
+    at_crank = docket.target.frame != "distributor"
+    shown = rpm * docket.particulars.drive_ratio if at_crank else rpm
+    return with_unit(f"{shown:.0f}", shaft_unit(at_crank))
+
+
+def angle_text(judgement: Judgement, deg: float, shaft: bool = True) -> str:
+    """A difference of distributor degrees, at the shaft that the table speaks of."""
+    docket = judgement.docket
+    at_crank = docket.target.frame != "distributor"
+    shown = f"{deg * (docket.particulars.drive_ratio if at_crank else 1.0):.1f}"
+    if not shaft:
+        return f"{shown}°"
+    if at_crank:
+        return translate("explanations", "{angle}° crank").format(angle=shown)
+    return translate("explanations", "{angle}° distributor").format(angle=shown)
+
+
+def _read_at_crank(judgement: Judgement) -> bool:
+    """Whether the session's instruments show the crank."""
+    sessions = judgement.docket.sessions
+    return not sessions or sessions[judgement.session].instrument.kind == "lamp"
+
+
+def error_sentences(judgement: Judgement) -> list[str]:
+    """Where and how the curve errs, a sentence each."""
+    return [reason_sentence(error, judgement) for error in judgement.errors]
 
 
 def _cause(judgement: Judgement) -> str:
     """The leading explanation, unless it is that nothing is wrong."""
     first = judgement.explanations[0] if judgement.explanations else None
-    if first is None:
+    if first is None or (first.name == MARK_OFFSET and _static_first(judgement)):
         return ""
     if first.name == NOTHING_WRONG:
         if judgement.decision not in ("inside", "looks inside") or first.probability < 0.5:
@@ -94,6 +152,10 @@ def act_text(judgement: Judgement) -> str:
         steps = steps_text(judgement.alterations, judgement.described)
         return words.format(steps=steps, chance=percent(judgement.probability_after or 0.0))
     said = translate("explanations", ACTIONS[judgement.action])
+    if judgement.action == "measure-first" and _static_first(judgement):
+        return translate(
+            "explanations", "Put the session's static right before a spanner is taken to the unit."
+        )
     if judgement.action == "measure-first":
         checks = next(
             (e.check_first for e in judgement.explanations if e.side in ("measurement", "both")), ()
@@ -108,8 +170,8 @@ def act_text(judgement: Judgement) -> str:
 def help_sentence(helps: Help, judgement: Judgement) -> str:
     """What would help the decision, and by how much."""
     facts = {"where": "", "u": "", "what": ""}
-    if helps.what == "read" and helps.speed_rpm is not None:
-        lamp = judgement.docket.sessions[judgement.session].instrument.kind == "lamp"
+    if helps.what in READINGS and helps.speed_rpm is not None:
+        lamp = _read_at_crank(judgement)
         shaft = (
             translate("explanations", "{speed} engine rev/min, {direction}")
             if lamp
@@ -128,6 +190,12 @@ def help_sentence(helps: Help, judgement: Judgement) -> str:
         elif parameter is not None:
             facts["u"] = in_unit(float(significant(helps.u, 2)), parameter.quantity)
     said = translate("explanations", HELPS[helps.what]).format(**facts)
+    if helps.curve_deg is not None:
+        words = translate(
+            "explanations", "{what}: the curve is then known to ±{after}, not ±{now}."
+        )
+        now, after = (angle_text(judgement, deg, shaft=False) for deg in helps.curve_deg)
+        return words.format(what=said, after=after, now=now)
     share = helps.gain / 10.0
     if share < 0.005:
         return f"{said}."
@@ -136,20 +204,30 @@ def help_sentence(helps: Help, judgement: Judgement) -> str:
 
 
 def reason_sentence(reason: Problem, judgement: Judgement) -> str:
-    """What stands in the way of certainty, or contradicts something."""
+    """What stands in the way of certainty, or contradicts something; where and how the curve
+    errs."""
     facts: dict[str, str] = {}
     for key, value in reason.facts.items():
         if not isinstance(value, float):
             continue
-        if key == "chance":
+        if key in ("amount", "usual"):
+            facts[key] = angle_text(judgement, value, shaft="speed" not in reason.facts)
+        elif key == "speed":
+            facts[key] = speed_text(judgement, value)
+        elif key == "chance":
             facts[key] = percent(value)
         elif key == "factor":
             facts[key] = significant(value, 2)
         elif reason.facts.get("unit") == "°":
             facts[key] = f"{value:.1f}°".replace("-", "−")
+        elif reason.facts.get("unit") == "rev/min":
+            facts[key] = with_unit(f"{value:.0f}", shaft_unit(_read_at_crank(judgement)))
         else:
             facts[key] = with_unit(f"{value:.0f}", str(reason.facts.get("unit", "")))
-    return translate("messages", SENTENCES[reason.code]).format(**facts)
+    code = reason.code
+    if code == "stretch-not-read" and facts["low"] == facts["high"]:
+        code = "stretch-not-read-at"
+    return translate("messages", SENTENCES[code]).format(**facts)
 
 
 def _upper_first(text: str) -> str:

@@ -47,7 +47,7 @@ class PointWords:
             Column(translate("pages", "At\nrev/min"), self.where),
             Column(translate("pages", "Decision"), self.decision, colour=_verdict_colour),
             Column(translate("pages", "Inside"), self.probability),
-            Column(translate("pages", "Readings\n°"), self.measured),
+            Column(translate("pages", "Readings\n°"), self.measured, spoken=self.measured_spoken),
             Column(translate("pages", "Band\n°"), self.band),
             Column(
                 translate("pages", "Pre-\ndicted °"), self.predicted, colour=_predicted_colour,
@@ -57,10 +57,11 @@ class PointWords:
 
     def predicted_spoken(self, point: PointResult) -> str:
         """The prediction with its branch as a word."""
-        said = self.predicted(point)
-        for direction, sign in _BRANCH_SIGNS.items():
-            said = said.replace(sign, _branch_word(direction))
-        return said
+        return _spoken(self.predicted(point))
+
+    def measured_spoken(self, point: PointResult) -> str:
+        """What the readings say with its branch as a word."""
+        return _spoken(self.measured(point))
 
     def where(self, point: PointResult) -> str:
         """Speed or depression, or that it is the ceiling."""
@@ -93,13 +94,17 @@ class PointWords:
         """What the readings say."""
         if point.estimate_deg is None:
             return "–"
-        return self._stands(point).at_u(point.estimate_deg, point.u_deg).replace(" ", "\u2009")
+        said = self._stands(point).at_u(point.estimate_deg, point.u_deg).replace(" ", "\u2009")
+        branch = point.estimate_branch
+        return f"{_BRANCH_SIGNS[branch]} {said}" if branch else said
 
     def decision(self, point: PointResult) -> str:
         """Inside, outside, or that it cannot be told."""
-        verdict = str(point.verdict.value)
+        verdict = point.word
         words = {
             "inside": translate("pages", "inside"),
+            "looks inside": translate("pages", "looks in"),
+            "looks outside": translate("pages", "looks out"),
             "outside": translate("pages", "outside"),
         }.get(verdict, translate("pages", "cannot tell"))
         if point.estimate_deg is None:
@@ -124,11 +129,17 @@ def frame_sentence(view: View) -> str:
 
 
 def _verdict_colour(point: PointResult) -> str:
-    return theme_for().verdict(str(point.verdict.value))
+    return theme_for().verdict(point.word)
 
 
 def _predicted_colour(point: PointResult) -> str:
     return theme_for().wrong if point.predicted_inside is False else ""
+
+
+def _spoken(said: str) -> str:
+    for direction, sign in _BRANCH_SIGNS.items():
+        said = said.replace(sign, _branch_word(direction))
+    return said
 
 
 def _branch_word(direction: str) -> str:
@@ -179,12 +190,7 @@ class ComparisonView(Follower):
     def _rows(self) -> tuple[PointResult, ...]:
         """The check points as judged by everything that is known, once that is worked out; till
         then by the readings alone."""
-        outcome, found = self.feed.outcome, self.feed.decisions.current
-        if found is None:
-            return outcome.comparison.all_points
-        from bobweight.core.judgement.judged import judged_outcome
-
-        return judged_outcome(outcome, found.decision.judgement).comparison.all_points
+        return self.feed.decisions.judged.comparison.all_points
 
     def follow(self) -> None:
         rows = self._rows()
@@ -195,10 +201,8 @@ class ComparisonView(Follower):
             self.said.setText(translate("pages", "The target has no check points yet."))
             return
         told = [frame_sentence(self.display.view(self.feed.outcome.docket))]
-        words = translate(
-            "pages", "Predicted: the middle of both branches; {branch} where that is outside."
-        )
-        outside = {point.predicted_branch for point in rows}
+        words = translate("pages", "The middle of both branches; {branch} where that is outside.")
+        outside = {b for p in rows for b in (p.predicted_branch, p.estimate_branch)}
         branches = [direction for direction in _BRANCH_SIGNS if direction in outside]
         if branches:
             named = ", ".join(f"{_BRANCH_SIGNS[d]} {_branch_word(d)}" for d in branches)

@@ -17,6 +17,7 @@ from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped
 from bobweight.app.widgets.section import Section, Sections
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.blanks import blanks
 from bobweight.core.problems import Path, Problem, required
 from bobweight.core.record import get, parameter_at
 
@@ -58,8 +59,12 @@ class ProblemBox(RichLabel):
         needed = [p for p in problems if p.code == "missing" and p.grave]
         others = [p for p in problems if p not in needed and p.code not in _AT_THE_FIELD]
         lines: list[tuple[str, str, Path]] = []
+        assumed = bool(blanks(docket)) and all(p.path[:1] == ("mechanism",) for p in needed)
+        if assumed:
+            others = [p for p in others if p.code != "no-springs"]
         if needed:
-            lines.append(("▲", needs_text(needed, docket), needed[0].path))
+            text = needs_text(needed, docket, assumed)
+            lines.append(("△" if assumed else "▲", text, needed[0].path))
         for problem in others[:_SENTENCES]:
             sign = "▲" if problem.grave else "△"
             lines.append((sign, sentence(problem, docket, self._display), problem.path))

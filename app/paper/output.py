@@ -116,6 +116,10 @@ def write_outcome(judged: Outcome, path: str | os.PathLike[str], paper: str = "a
                   options: SheetOptions | None = None) -> None:  # fmt: skip
     """Likewise for an outcome that is at hand."""
     if _suffix(path) == "csv":
+        if options is not None and options.judgement is not None:
+            from bobweight.core.judgement.judged import judged_outcome
+
+            judged = judged_outcome(judged, options.judgement)
         write_atomically(path, csv_text(judged).encode("utf-8"))
     else:
         if _suffix(path) != "pdf":  # a picture is of one page, which holds the whole case

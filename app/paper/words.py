@@ -113,6 +113,9 @@ WORDS: dict[str, str] = {
     "row-ceiling": QT_TRANSLATE_NOOP("sheet", "ceiling"),
     "verdict-inside": QT_TRANSLATE_NOOP("sheet", "inside"),
     "verdict-outside": QT_TRANSLATE_NOOP("sheet", "outside"),
+    "verdict-looks-inside": QT_TRANSLATE_NOOP("sheet", "looks in"),
+    "verdict-looks-outside": QT_TRANSLATE_NOOP("sheet", "looks out"),
+    "verdict-cannot-be-told": QT_TRANSLATE_NOOP("sheet", "cannot tell"),
     "verdict-cannot-tell": QT_TRANSLATE_NOOP("sheet", "cannot tell"),
     "more-in-docket": QT_TRANSLATE_NOOP("sheet", "and {count} more in the docket"),
     # capsule

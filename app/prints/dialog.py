@@ -23,7 +23,7 @@ from bobweight.app.editors.entry import Lines
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.paper.asking import ask_printer, save_path
-from bobweight.app.paper.output import print_description, write_description
+from bobweight.app.paper.output import judged_options, print_description, write_description
 from bobweight.app.paper.preview import Preview
 from bobweight.app.prints.forms import PrintForm
 from bobweight.app.prints.kinds import KINDS, Asked
@@ -132,7 +132,9 @@ class PrintDialog(QDialog):
         view = self.display.view(self.feed.outcome.docket)
         workshop = kept_workshop(self.settings)
         asked = self.form.asked if self.form is not None else None
-        return self.kind.describe(Asked(self.feed.outcome, view, self.paper, workshop), asked)
+        found = self.feed.decisions.current
+        said = "" if found is None else judged_options(found.decision.judgement).said
+        return self.kind.describe(Asked(self.feed.outcome, view, self.paper, workshop, said), asked)
 
     def print_it(self) -> None:
         """Print, if the printer's dialog says so."""

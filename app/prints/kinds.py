@@ -33,6 +33,8 @@ class Asked:
     view: View
     paper: str
     workshop: Workshop
+    said: str = ""
+    """The one sentence of judgement; empty where none is at hand."""
 
 
 def describe_tape(asked: Asked, tape: TapeSpec) -> Description:
@@ -48,8 +50,9 @@ def describe_ring(asked: Asked, ring: RingSpec) -> Description:
 def describe_card(asked: Asked, _nothing: None = None) -> Description:
     """The lamp card."""
     return lamp_sheet(
-        asked.outcome, asked.paper, FontRuler(), view=asked.view, workshop=asked.workshop
-    )
+        asked.outcome, asked.paper, FontRuler(), view=asked.view, workshop=asked.workshop,
+        said=asked.said,
+    )  # fmt: skip
 
 
 def describe_session(asked: Asked, _nothing: None = None) -> Description:

@@ -104,6 +104,17 @@ class DecisionFeed(QObject):
         return self._found if self.is_current else None
 
     @property
+    def judged(self) -> Outcome:
+        """The outcome of the docket as it stands, its check points as the decision has them; by
+        the readings alone till there is one."""
+        found = self.current
+        if found is None:
+            return self._feed.outcome
+        from bobweight.core.judgement.judged import judged_outcome
+
+        return judged_outcome(self._feed.outcome, found.decision.judgement)
+
+    @property
     def busy(self) -> bool:
         """True while a decision is worked out or about to be."""
         return self._runner.busy or self._timer.isActive()

@@ -18,6 +18,7 @@ from bobweight.app.widgets.alteration import take_alteration
 from bobweight.app.widgets.follower import Follower
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
+from bobweight.core.judgement.blanks import blanks
 
 HEIGHT_PX = 56
 _REST_MS = 200
@@ -44,7 +45,15 @@ def answer_of(feed: OutcomeFeed) -> Answer:
     outcome = feed.outcome
     grave = [p for p in outcome.problems if p.grave]
     if not len(outcome.reduced.index):
-        if outcome.prediction is None and grave:
+        known = feed.decisions.current
+        if known is not None and known.decision.action == "read-first":
+            from bobweight.app.messages.judgement import judgement_sentence
+
+            judgement = known.decision.judgement
+            first = judgement.helps_most[0].what if judgement.helps_most else "read"
+            page = "target" if first == "enter-table" else "readings"
+            return Answer(judgement_sentence(judgement), page=page)
+        if outcome.prediction is None and grave and not blanks(outcome.docket):
             said = needs_text([p for p in grave if p.code == "missing"], outcome.docket)
             text = said or translate("answer", "Something typed cannot be: see Mechanism.")
             return Answer(text, page="mechanism")

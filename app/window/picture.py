@@ -66,7 +66,11 @@ def take(
             window.show_page(page)
             window.resize(QSize(*size))
             window.show()
-            _until(lambda: not window.feed.decisions.busy, _WORK_PATIENCE_S)
+            decisions = window.feed.decisions
+            _until(
+                lambda: decisions.current is not None or decisions.failure is not None,
+                _WORK_PATIENCE_S,
+            )
             data = png_of(window, scale)
         finally:
             window.close()

@@ -6,15 +6,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
+
 from bobweight.core.figure.description import Label, NextMark, Trace, Word, Zone, word
 from bobweight.core.figure.traces import branch_trace, named
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.predict import Branch
 
 if TYPE_CHECKING:
+    from bobweight.core.judgement.answer import Judgement
     from bobweight.core.judgement.consequences import Consequences
     from bobweight.core.judgement.consequences import Spot as Place
 
+UNREAD = "read-first"
+"""The act of a judgement without readings, whose band is what is expected before them."""
 _NAMED_AT = (0.78, 0.9, 0.6, 0.45)
 _FITTED_AT = (0.5, 0.35, 0.65, 0.2)
 
@@ -61,15 +66,19 @@ class DecidedParts(NamedTuple):
 def decided_parts(decided: Decided, view: View, end: float) -> DecidedParts:
     """What a decision puts on the speed figure whose axis ends at ``end``."""
     found, zones, traces, labels = decided.found, [], [], []
-    judged = None if found is None else found.decision.judgement.band
-    if judged is not None and "fit" in decided.layers:
-        curve = Branch(judged.speed_rpm, judged.rising_deg)
-        traces.append(branch_trace(curve, view, end, "fitted"))
-        x = judged.speed_rpm * view.factor
-        inside = x <= end
-        low, high = view.shown(judged.rising_low_deg), view.shown(judged.rising_high_deg)
-        zones.append(Zone("fitted", x[inside], low[inside], high[inside]))
-        labels.append(named(traces[-1], word("fitted-with-band"), (-1.0, 1.0), _FITTED_AT))
+    judgement = None if found is None else found.decision.judgement
+    band = None if judgement is None else judgement.band
+    if judgement is not None and band is not None and _is_shown(judgement, decided.layers):
+        role, named_as = ("fitted", word("fitted-with-band"))
+        if judgement.action == UNREAD:
+            role, named_as = ("expected", word("expected-with-band"))
+        curve = Branch(band.speed_rpm, band.rising_deg)
+        traces.append(branch_trace(curve, view, end, role))
+        x = band.speed_rpm * view.factor
+        low, high = view.shown(band.rising_low_deg), view.shown(band.rising_high_deg)
+        along = np.append(x[x < end], end)  # flat on to the end of the axis, as the curve is
+        zones.append(Zone(role, along, np.interp(along, x, low), np.interp(along, x, high)))
+        labels.append(named(traces[-1], named_as, (-1.0, 1.0), _FITTED_AT))
     if found is not None and "preview" in decided.layers and decided.chosen >= 0:
         options = found.options[decided.chosen : decided.chosen + 1]
         for prediction in (option.prediction for option in options if option.prediction):
@@ -80,6 +89,13 @@ def decided_parts(decided: Decided, view: View, end: float) -> DecidedParts:
         mark, said = next_parts(spot, spot.speed_rpm * view.factor, view)
         labels = said + labels
     return DecidedParts(tuple(zones), tuple(traces), mark, tuple(labels))
+
+
+def _is_shown(judgement: Judgement, layers: frozenset[str]) -> bool:
+    """Where something is blank nothing is predicted, and this is the only curve there is."""
+    if judgement.action == UNREAD:
+        return bool(judgement.assumed)
+    return "fit" in layers or bool(judgement.assumed)
 
 
 def next_parts(spot: Place, x: float, view: View) -> tuple[NextMark, list[Label]]:

@@ -131,7 +131,7 @@ def gates(results: Iterable[PointResult], view: View) -> tuple[CheckSpan, ...]:
             x=_place_of(r, view),
             low=float(view.shown(r.low_deg)),
             high=float(view.shown(r.high_deg)),
-            verdict=r.verdict.value,
+            verdict=r.word,
             predicted=None if r.predicted_deg is None else float(view.shown(r.predicted_deg)),
         )
         for r in results

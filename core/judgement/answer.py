@@ -48,7 +48,8 @@ class PointJudgement:
     low_deg, high_deg : float
         The band; infinite where the table gives no limit.
     advance_deg, u_deg : float or None
-        By everything that is known; None where nothing can be said.
+        By everything that is known, the middle of the branches judged; where that lies inside
+        though one of them is outside, that one. None where nothing can be said.
     probability_inside : float or None
         That the unit lies in the band here, on every branch that the table speaks of.
     decision : str
@@ -57,6 +58,8 @@ class PointJudgement:
         By the readings near it alone, without any model; None where they do not reach.
     read_around : bool
         Whether readings lie on both sides of it, or beyond where the curve ends.
+    branch : {'rising', 'falling'} or None
+        Whose advance it is; None where it stands for all that were judged.
     """
 
     kind: str
@@ -72,6 +75,7 @@ class PointJudgement:
     readings_deg: float | None
     u_readings_deg: float | None
     read_around: bool = True
+    branch: str | None = None
 
     @property
     def verdict(self) -> Decision:
@@ -88,16 +92,20 @@ class Help:
     Attributes
     ----------
     what : str
-        ``read`` (take a reading), ``prove-mark``, ``check-tachometer``, ``measure`` (a value of the
-        docket).
+        ``read`` (take a reading), ``read-again`` (several at one place), ``prove-mark``,
+        ``check-tachometer``, ``measure`` (a value of the docket), ``enter-table``.
     gain : float
-        Expected fall of the loss of :mod:`core.judgement.loss`, its cost taken off.
+        Expected fall of the loss of :mod:`core.judgement.loss`, its cost taken off; of a unit that
+        was not read, by how many degrees its curve is known better.
     path : Path
         Of the value to be measured or proved; empty for a reading.
     speed_rpm, direction, depression_kpa
         Of a reading, as the instrument shows it.
     u : float or None
         To what standard uncertainty, in the value's stored unit.
+    curve_deg : tuple of float or None
+        Standard uncertainty of the curve before and after it, in distributor degrees and on
+        average over speeds; of a unit that was not read.
     """
 
     what: str
@@ -107,6 +115,7 @@ class Help:
     direction: str = ""
     depression_kpa: float | None = None
     u: float | None = None
+    curve_deg: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,6 +146,8 @@ class Judgement:
         A key of :data:`core.judgement.decision.ACTIONS`.
     reasons : tuple of Problem
         Codes that say why the decision is no surer, the gravest first.
+    errors : tuple of Problem
+        Where and how the curve errs: codes of :mod:`core.judgement.misfit`, along the curve.
     helps_most : tuple of Help
         What would help the decision most, the best first; empty if nothing would.
     alterations : tuple of Step
@@ -166,6 +177,7 @@ class Judgement:
     explanations: tuple[Explanation, ...] = ()
     action: str = "not-judged"
     reasons: tuple[Problem, ...] = ()
+    errors: tuple[Problem, ...] = ()
     helps_most: tuple[Help, ...] = ()
     alterations: tuple[Step, ...] = ()
     others: tuple[tuple[Step, ...], ...] = ()

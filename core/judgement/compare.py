@@ -51,6 +51,10 @@ class PointResult:
         By the readings; None where they do not reach.
     probability_inside : float or None
     verdict : Decision
+    estimate_branch : {'rising', 'falling'} or None
+        Whose advance ``estimate_deg`` is; None where it stands for all that were judged.
+    decision : str
+        The word of decision, where the point was judged by everything that is known.
     """
 
     kind: str
@@ -66,6 +70,8 @@ class PointResult:
     u_deg: float | None
     probability_inside: float | None
     verdict: Decision
+    estimate_branch: str | None = None
+    decision: str = ""
 
     @property
     def middle_deg(self) -> float:
@@ -73,6 +79,11 @@ class PointResult:
         if np.isinf(self.low_deg) or np.isinf(self.high_deg):
             return self.high_deg if np.isinf(self.low_deg) else self.low_deg
         return 0.5 * (self.low_deg + self.high_deg)
+
+    @property
+    def word(self) -> str:
+        """The word of decision, or of the readings alone the verdict."""
+        return self.decision or str(self.verdict.value)
 
     @property
     def deviation_deg(self) -> float | None:

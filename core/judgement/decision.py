@@ -26,6 +26,8 @@ from bobweight.core.judgement.fit import (
     reading_advice,
     reading_problems,
 )
+from bobweight.core.judgement.misfit import errors_of
+from bobweight.core.judgement.next_place import agreed, wanted
 from bobweight.core.judgement.outcome import Outcome, outcome
 from bobweight.core.judgement.posterior import Posterior, Target
 from bobweight.core.judgement.reduce import Reduced, reduce_session
@@ -48,6 +50,7 @@ ACTIONS = {
     "read-more": "the readings do not say yet whether anything need be done",
     "nothing-helps": "outside the band, and no alteration of one or two things brings it in",
     "no-target": "there is no band to judge by",
+    "read-first": "too few readings or none; what is known without them is in the judgement",
     "not-judged": "the readings or the mechanism cannot be judged; the problems say why",
 }
 """What to do now: codes, and what each means."""
@@ -95,6 +98,11 @@ class Decision:
         return self.judgement.action
 
     @property
+    def to_alter(self) -> bool:
+        """Whether alterations are to be spoken of: not of a unit that is to be left alone."""
+        return self.action != "leave-alone"
+
+    @property
     def explanations(self) -> tuple[Explanation, ...]:
         """All explanations, the most probable first; empty where there is no diagnosis."""
         return self.diagnosis.explanations if self.diagnosis else ()
@@ -106,7 +114,7 @@ class Decision:
             "fit": {} if self.fit is None else _fit_fields(self.fit),
             "explanations": [_explanation_fields(e) for e in self.explanations],
             "next_reading": None if self.advice is None else _advice_fields(self.advice),
-            "alterations": [] if self.cure is None else _cure_fields(self.cure),
+            "alterations": _cure_fields(self.cure) if self.cure and self.to_alter else [],
             "judgement": _judgement_fields(self.judgement),
         }
 
@@ -176,14 +184,15 @@ class _Work:
             docket, known.session, assumed=assumed.paths,
             filled=docket.with_changes(mechanism=assumed.mechanism),
         )  # fmt: skip
-        if known.session < 0:
-            raise BobweightError("no-session", ("sessions",))
         if len(docket.mechanism.springs) > MOST_SPRINGS:
             facts = {"value": len(docket.mechanism.springs), "limit": MOST_SPRINGS}
             raise BobweightError("too-many-springs", ("mechanism", "springs"), **facts)
-        self.problems += reading_problems(docket, known.session, known.reduced)
+        if known.session < 0:
+            self.problems.append(Problem("no-session", ("sessions",)))
+        else:
+            self.problems += reading_problems(docket, known.session, known.reduced)
         if self.problems:
-            return
+            return self._unread(bool(assumed.known))
         start = known.prediction.start_rpm if known.prediction else 0.0
         self.problems += reading_advice(docket, known.session, known.reduced, start)
         few = reduce_session(
@@ -202,6 +211,23 @@ class _Work:
         self.progress("alterations", 0.75)
         self._judge(Posterior(diagnosis), few)
         self.progress("done", 1.0)
+
+    def _unread(self, blank: bool) -> None:
+        """What is known without readings, where the mechanism can be computed or is blank."""
+        if not blank and self.known.prediction is None:
+            return
+        from bobweight.core.judgement.unread import unread
+
+        found = unread(self.known.unit, self.known.session, self.cancelled)
+        if found is not None:
+            self.found["judgement"] = replace(
+                self.found["judgement"],
+                band=found.band,
+                helps_most=wanted(self.known.unit, found.helps),
+                action="read-first",
+            )
+        else:
+            self.found["complete"] = False
 
     def _judge(self, posterior: Posterior, few: Reduced) -> None:
         known, found, session = self.known, self.found, self.known.session
@@ -223,7 +249,7 @@ class _Work:
             word = decision_of(chance, even, around[target.judged])
             made |= dict(
                 decision=word, probability_inside=chance, probability_at_even_odds=even,
-                check_points=points,
+                check_points=points, errors=errors_of(posterior, target, points),
                 reasons=reasons_of(docket, session, posterior, points, known.reduced, chance, even,
                                    word),
             )  # fmt: skip
@@ -239,10 +265,10 @@ class _Work:
         if target.count:
             scale = posterior.simulator.ratio
             scale /= docket.sessions[session].instrument.tachometer_scale
-            made |= dict(
-                action=action_of(word, chance, diagnosis, cure, advice),
-                helps_most=helps_of(adviser, advice, points, scale, word),
-            )  # fmt: skip
+            action = action_of(word, chance, diagnosis, cure, advice)
+            helps = wanted(docket, helps_of(adviser, advice, points, scale, word))
+            found["advice"], helps = agreed(advice, helps, action, points, scale)
+            made |= dict(action=action, helps_most=helps)
         found["judgement"] = replace(found["judgement"], **made)
 
 
@@ -253,9 +279,13 @@ def _judgement_fields(judgement: Judgement) -> dict[str, object]:
         "probability_at_even_odds": judgement.probability_at_even_odds,
         "action": judgement.action,
         "reasons": [r.code for r in judgement.reasons],
+        "errors": [
+            {"code": e.code, "path": path_text(e.path), **e.facts} for e in judgement.errors
+        ],
         "helps_most": [
             {"what": h.what, "path": path_text(h.path), "gain": h.gain,
-             "speed_rpm": h.speed_rpm, "direction": h.direction, "u": h.u}
+             "speed_rpm": h.speed_rpm, "direction": h.direction, "u": h.u,
+             "curve_deg": None if h.curve_deg is None else list(h.curve_deg)}
             for h in judgement.helps_most
         ],
         "noise": judgement.noise,

@@ -22,7 +22,8 @@ def judged_outcome(outcome: Outcome, judgement: Judgement) -> Outcome:
             return point
         return replace(
             point, estimate_deg=p.advance_deg, u_deg=p.u_deg,
-            probability_inside=p.probability_inside, verdict=p.verdict,
+            probability_inside=p.probability_inside, verdict=p.verdict, estimate_branch=p.branch,
+            decision=p.decision,
         )  # fmt: skip
 
     old = outcome.comparison

@@ -62,11 +62,13 @@ def judged_points(
     found = []
     for k, kind in enumerate(asked.kind):
         where, vacuum = float(asked.where[k]), kind == "vacuum"
-        mean = u = chance = None
+        mean = u = chance = branch = None
         if target.judged[k]:
-            mean = float(w @ middle[:, k])
-            u = float(np.sqrt(w @ (middle[:, k] - mean) ** 2))
-            chance = float(w @ (margins[:, k] >= 0))
+            branch = _branch_outside(target, w @ advance[:, :, k], k)
+            shown = middle[:, k] if branch is None else advance[:, target.ways.index(branch), k]
+            mean = float(w @ shown)
+            u = float(np.sqrt(w @ (shown - mean) ** 2))
+            chance = min(float(w @ (margins[:, k] >= 0)), 1.0)
         readings, u_readings = evidence.estimate_deg[k], evidence.u_deg[k]
         word = decision_word(np.nan if chance is None else chance)
         if word in (INSIDE, LOOKS_INSIDE) and not around[k]:
@@ -76,10 +78,22 @@ def judged_points(
                 kind, asked.index[k], None if vacuum else where, where if vacuum else None,
                 float(asked.low_deg[k]), float(asked.high_deg[k]), mean, u, chance, word,
                 None if np.isnan(readings) else float(readings),
-                None if np.isnan(u_readings) else float(u_readings), bool(around[k]),
+                None if np.isnan(u_readings) else float(u_readings), bool(around[k]), branch,
             )
         )  # fmt: skip
-    return tuple(found), float(w @ inside), float(posterior.even @ inside), np.asarray(inside)
+    whole, even = (min(float(weight @ inside), 1.0) for weight in (w, posterior.even))
+    return tuple(found), whole, even, np.asarray(inside)
+
+
+def _branch_outside(target: Target, advance_deg: Floats, k: int) -> str | None:
+    """The branch farthest outside where the middle of all lies inside though one of them does not;
+    else None. ``advance_deg`` of each branch, shape (ways,)."""
+    low, high = target.low[k], target.high[k]
+    inside = np.minimum(advance_deg - low, high - advance_deg)
+    middle = float(advance_deg.mean())
+    if np.isnan(inside).any() or not low <= middle <= high or inside.min() >= 0:
+        return None
+    return target.ways[int(np.argmin(inside))]
 
 
 def read_around(target: Target, posterior: Posterior, reduced: Reduced) -> Floats:
@@ -157,13 +171,14 @@ def reasons_of(
     readings: Path = ("sessions", session, "readings")
     instrument: Path = ("sessions", session, "instrument")
     found = [*_zero_reasons(docket, session, posterior)]
+    zero_off = any(r.code != "static-differs" for r in found)
     if diagnosis.probability(OTHER_TABLE) >= MEASURE_FIRST:
         chance = diagnosis.probability(OTHER_TABLE)
         found.append(Problem("table-and-figures", ("target", "points"), {"chance": chance}, False))
     marks = sum(
         e.probability for e in diagnosis.explanations if MARK_OFFSET in e.name.split("+")
     )  # fmt: skip
-    if marks >= MEASURE_FIRST and not found:
+    if marks >= MEASURE_FIRST and not zero_off:
         place = (*instrument, "mark_error_deg")
         found.append(Problem("mark-not-proved", place, {"chance": marks}, False))
     speeds = [p.speed_rpm for p in points if p.speed_rpm is not None and not p.read_around]
@@ -180,7 +195,7 @@ def reasons_of(
     if decision == CANNOT_BE_TOLD and probability >= LIKELY > even and not speeds:
         found.append(Problem("decided-by-odds", readings, {}, False))
     apart = [p.speed_rpm for p in points if p.speed_rpm is not None and _line_far(p)]
-    if apart and noise < SCATTER:
+    if apart and noise < SCATTER and not zero_off:
         scale = s.ratio / docket.sessions[session].instrument.tachometer_scale
         facts = {"value": apart[0] * scale, "unit": "rev/min"}
         found.append(Problem("line-disagrees", readings, facts, False))
@@ -203,14 +218,15 @@ def _zero_reasons(docket: Docket, session: int, posterior: Posterior) -> list[Pr
     place = ("sessions", session, "instrument", "static_deg")
     read = instrument.static_deg + instrument.mark_error_deg + zero
     off = abs(zero) > max(STATIC_DEG, 2.0 * u)
-    if instrument.kind != "lamp" or not off:
+    if instrument.kind != "lamp":
         return []
     facts = {"stated": instrument.static_deg, "read": read, "unit": "°"}
-    if (
-        wanted is not None
-        and abs(wanted - instrument.static_deg) > STATIC_DEG
-        and (abs(read - wanted) < abs(zero))
-    ):
+    differs = wanted is not None and abs(wanted - instrument.static_deg) > STATIC_DEG
+    if not off:  # readings that show the zero say which is right; without them it is to be told
+        if differs and 2.0 * u > STATIC_DEG:
+            return [Problem("static-differs", place, {**facts, "wanted": wanted}, False)]
+        return []
+    if differs and wanted is not None and abs(read - wanted) < abs(zero):
         return [Problem("static-disagrees", place, {**facts, "wanted": wanted}, False)]
     return [Problem("base-disagrees", place, facts, False)]
 

@@ -22,7 +22,10 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.outcome import Outcome
 
 Facts = list[tuple[Content, Content]]
-VERDICT_MARKS = {"inside": "tick", "outside": "cross", "cannot tell": "ring"}
+VERDICT_MARKS = {
+    "inside": "tick", "looks inside": "tick", "outside": "cross", "looks outside": "cross",
+    "cannot tell": "ring", "cannot be told": "ring",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -120,7 +123,7 @@ def _result_cells(place: Content, result: PointResult, view: View, predicted: bo
             Cell(view.at_u(result.estimate_deg, result.u_deg)),
             Cell(view.angle(result.deviation_deg, signed=True)),
             Cell("" if chance is None else percent(chance)),
-            decision(result.verdict.value if result.estimate_deg is not None else None),
+            decision(result.word if result.estimate_deg is not None else None),
         ]
     elif predicted:
         inside = result.predicted_inside
@@ -133,7 +136,7 @@ def decision(verdict: str | None) -> Cell:
     if verdict is None:
         return Cell("\N{EN DASH}")
     return Cell(word(f"verdict-{verdict.replace(' ', '-')}"), VERDICT_MARKS[verdict],
-                verdict == "outside")  # fmt: skip
+                verdict in ("outside", "looks outside"))  # fmt: skip
 
 
 def capsule_facts(outcome: Outcome, view: View) -> Facts:

@@ -77,7 +77,6 @@ from bobweight.core.sheet.second_page import SecondPage
 if TYPE_CHECKING:
     from bobweight.core.judgement.outcome import Outcome
 
-_MARKS = {**VERDICT_MARKS, "looks inside": "tick", "looks outside": "cross"}
 MARGIN_MM = 12.0
 GAP_MM = 2.4
 TITLE_PT, LONG_TITLE_PT, SAID_PT = 15.0, 12.0, 10.0
@@ -443,7 +442,7 @@ class _Sheet:
         if not self.said:
             return [*made, Line(self.left, y + 0.4, self.left + self.width, y + 0.4, 0.5)]
         tall = 2.0 + SAID_LINE_MM * len(self.said)
-        mark = _MARKS.get(self._verdict()[0], "ring")
+        mark = VERDICT_MARKS.get(self._verdict()[0], "ring")
         made += [Rect(self.left, y + 0.3, self.width, tall, 0.5),
                  Marks(((self.left + 5.0, y + 0.3 + tall / 2),), mark, 3.6,
                        line_mm=0.6)]  # fmt: skip

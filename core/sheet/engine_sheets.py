@@ -56,8 +56,9 @@ def instrument_of(outcome: Outcome) -> Instrument | None:
 
 
 def lamp_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None = None,
-               workshop: Workshop | None = None) -> Description:  # fmt: skip
-    """The lamp card: what the lamp must show at each speed, with room to write what it does.
+               workshop: Workshop | None = None, said: str = "") -> Description:  # fmt: skip
+    """The lamp card: what the lamp must show at each speed, with room to write what it does, under
+    the one sentence of judgement ``said``.
 
     Raises
     ------
@@ -74,6 +75,8 @@ def lamp_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None 
     facts = fact_list(_card_facts(outcome, card, instrument, view), pages.room, 3, ruler)
     pages.add(facts.elements(pages.left, pages.y))
     pages.y += facts.height_mm + 2.0
+    if said:
+        pages.paragraph(said, 10.0)
     pages.paragraph(word("card-how"), 10.0)
     pages.paragraph(word("engine-cautions"), SMALL_PT)
     columns, rows = _card_table(card)

@@ -64,6 +64,7 @@ STROKES: Mapping[str, Stroke] = {
     "rising": Stroke(0.5),
     "falling": Stroke(0.4, (2.2, 1.1)),
     "before": Stroke(0.3, (0.6, 0.9)),
+    "expected": Stroke(0.3, (0.6, 0.9)),
     "fitted": Stroke(0.3, (2.4, 0.9, 0.5, 0.9)),
     "found": Stroke(0.35, (0.5, 0.8)),
     "left": Stroke(0.8),

@@ -94,7 +94,7 @@ def before_and_after_rows(pair: Compared, view: View) -> Rows | None:
 def _judged(result: PointResult, view: View) -> tuple[Cell, Cell]:
     known = result.estimate_deg is not None
     return (Cell(view.at_u(result.estimate_deg, result.u_deg)),
-            decision(result.verdict.value if known else None))  # fmt: skip
+            decision(result.word if known else None))  # fmt: skip
 
 
 def _where(result: PointResult, view: View) -> Content:

@@ -64,7 +64,7 @@ def _result(result: PointResult) -> Row:
         "advance_deg": result.estimate_deg,
         "u_advance_deg": result.u_deg,
         "probability_inside": result.probability_inside,
-        "decision": result.verdict.value,
+        "decision": result.word,
     }
     return row
 

@@ -169,7 +169,8 @@ def test_every_answer_has_a_schema_that_is_a_schema():
 
 @pytest.mark.parametrize("file", sorted((ROOT / "sample_curves").glob("*.docket")),
                          ids=lambda path: path.stem)  # fmt: skip
-def test_predict_and_check_keep_their_schema(file, capsys):
+def test_every_sample_keeps_the_schemas(file, capsys):
+    schema_of("verdict").validate(answer(capsys, "verdict", str(file), "--json"))
     schema_of("predict").validate(answer(capsys, "predict", str(file), "--json", "--at", "1000"))
     schema_of("check").validate(answer(capsys, "check", str(file), "--json"))
 
@@ -215,7 +216,7 @@ def test_a_session_is_named_by_its_number(here, capsys):
         told(capsys)
 
 
-def test_the_exit_code_tells_whether_every_check_point_is_inside(here, capsys):
+def test_the_exit_code_tells_whether_the_decision_is_inside(here, capsys):
     assert main(["verdict", "in.docket"]) == 0
     assert main(["verdict", "in.docket", "--exit-code"]) == 1
     wide = put(read_docket(DEMO), ("target", "points", 0, "least_deg"), 0.0)

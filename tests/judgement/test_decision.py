@@ -310,8 +310,9 @@ def test_garbage_is_survived(readings):
 @pytest.mark.parametrize("d", [Docket(), new_docket(), UNIT])
 def test_dockets_without_readings_or_mechanism(d):
     decision = decide_docket(d)
-    assert decision.action == "not-judged"
+    assert decision.action == "read-first"
     assert decision.problems
+    assert decision.judgement.band is not None and decision.judgement.helps_most
 
 
 def test_rig_capsule_dimensions_and_single_spring():

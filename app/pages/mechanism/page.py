@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QDialog, QPushButton, QVBoxLayout, QWidget
 
-from bobweight.app.editors import RecordTable, form, plain_keys
+from bobweight.app.editors import NumberField, RecordTable, form, plain_keys
 from bobweight.app.messages import spring_name
+from bobweight.app.messages.blanks import assumed_text
 from bobweight.app.messages.pasting import numbers_parser
 from bobweight.app.pages.mechanism.cg_dialog import CgDialog
 from bobweight.app.pages.mechanism.turn_dialog import TurnDialog
@@ -17,6 +18,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.card import in_row
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.section import Section
+from bobweight.app.widgets.words import words
 from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.docket.mechanism import (
     Linkage,
@@ -26,6 +28,7 @@ from bobweight.core.docket.mechanism import (
     SwingPoint,
     Weights,
 )
+from bobweight.core.judgement.blanks import blanks
 from bobweight.core.mechanics.linkage import linkage_class
 from bobweight.core.mechanics.places import (
     as_distances,
@@ -36,6 +39,7 @@ from bobweight.core.mechanics.places import (
 )
 from bobweight.core.problems import Path, required
 from bobweight.core.record import put
+from bobweight.core.units import SPRING_RATE
 
 if TYPE_CHECKING:
     from bobweight.app.pages.mechanism.picture_dialog import PictureDialog
@@ -207,6 +211,8 @@ class MechanismPage(Page):
         self.body.addWidget(self._springs)
         self.add_spring_button = QPushButton(translate("pages", "Add a spring"))
         self.add_spring_button.clicked.connect(self.add_spring)
+        self._no_springs = words(role="faint")
+        self.body.addWidget(self._no_springs)
         self.body.addWidget(self.add_spring_button)
         self.add_group(
             translate("pages", "Stop"), form(Mechanism, _MECHANISM, _STOP, store, display)
@@ -238,6 +244,25 @@ class MechanismPage(Page):
         self._each.setVisible(bool(mechanism.weights.each))
         self.unlike_button.setVisible(not mechanism.weights.each and mechanism.weights.count > 1)
         self._match_cards(len(mechanism.springs))
+        self._show_blanks()
+
+    def _show_blanks(self) -> None:
+        """What is assumed of each field left blank, and of springs that are not entered."""
+        found = blanks(self.store.docket)
+        for field in self.findChildren(NumberField):
+            field.show_blank(found.get(field.path))
+        said = ""
+        if found and not self.store.docket.mechanism.springs:
+            text = translate(
+                "pages", "No spring is entered: a primary of {primary} and a secondary of "
+                "{secondary} are assumed.",
+            )  # fmt: skip
+            rates = [found.get((*_SPRINGS, i, "rate_n_per_mm")) for i in (0, 1)]
+            if all(rates):
+                first, second = (assumed_text(b, SPRING_RATE, self.display) for b in rates)
+                said = text.format(primary=first, secondary=second)
+        self._no_springs.setText(said)
+        self._no_springs.setVisible(bool(said))
 
     def _match_cards(self, count: int) -> None:
         while len(self._cards) > count:

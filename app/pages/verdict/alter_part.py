@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.messages.explanations import (
+    alterations_text,
     option_sentence,
     percent,
     step_text,
@@ -134,12 +135,8 @@ class AlterPart(VerdictPart):
             more = translate("verdict", "Nothing need be altered.")
         elif not found.options:
             more = translate("verdict", "Nothing tried makes that better.")
-        elif decision.action == "measure-first":
-            more = translate(
-                "verdict", "Prove the measurement first; if it is sound, one of these."
-            )
         else:
-            more = translate("verdict", "The shortest list first, the others instead of it.")
+            more = alterations_text(decision.action)
         said = translate(
             "verdict", "As it is, the chance that it lies inside the whole band is {before}."
         )

@@ -24,7 +24,7 @@ from bobweight.core.problems import required
 
 if TYPE_CHECKING:
     from bobweight.app.store.display import Display
-    from bobweight.core.docket.docket import Docket
+    from bobweight.core.judgement.answer import Judgement
     from bobweight.core.judgement.consequences import Consequences
     from bobweight.core.judgement.diagnose import Explanation
 
@@ -62,9 +62,9 @@ class ExplanationRow(QWidget):
         grid.setColumnStretch(1, 1)
 
     def show_explanation(
-        self, e: Explanation, docket: Docket, display: Display, place: bool
+        self, e: Explanation, judgement: Judgement, display: Display, place: bool
     ) -> None:
-        """Show an explanation of a docket; the place is written only at the first of those that
+        """Show an explanation of a judgement; the place is written only at the first of those that
         share it."""
         number = f"{percent(e.probability)} {probability_word(e.probability)}"
         title = explanation_title(e.name)
@@ -75,7 +75,8 @@ class ExplanationRow(QWidget):
         self.bar.show_share(e.probability, f"{title}: {number}")
         self.side.setText(side_word(e.side))
         self.side.setVisible(bool(self.side.text()))
-        self.said.setText(explanation_sentence(e, docket, display))
+        said = explanation_sentence(e, judgement.described, display, judgement.assumed)
+        self.said.setText(said)
         self.alike.setText(alike_sentence(e))
         self.alike.setVisible(bool(e.alike))
 
@@ -113,9 +114,9 @@ class ExplanationPart(VerdictPart):
         likely = likely if len(likely) >= _LEAST else order[:_LEAST]
         unlikely = [e for e in order if e not in likely][:_MOST_UNLIKELY]
         seen: set[int] = set()
-        docket = found.decision.judgement.described
-        self._fill(self._likely, self.rows, likely, docket, seen)
-        self._fill(self._unlikely, self._folded, unlikely, docket, seen)
+        judgement = found.decision.judgement
+        self._fill(self._likely, self.rows, likely, judgement, seen)
+        self._fill(self._unlikely, self._folded, unlikely, judgement, seen)
         self.fold.setVisible(bool(unlikely))
         text = translate("verdict", "The unlikely ones ({count})")
         self.fold.setText(text.format(count=len(unlikely)))
@@ -124,7 +125,7 @@ class ExplanationPart(VerdictPart):
 
     def _fill(
         self, holder: QWidget, rows: list[ExplanationRow], shown: list[Explanation],
-        docket: Docket, seen: set[int],
+        judgement: Judgement, seen: set[int],
     ) -> None:  # fmt: skip
         """Show these in the rows of a holder; rows once made stay."""
         while len(rows) < len(shown):
@@ -134,5 +135,5 @@ class ExplanationPart(VerdictPart):
             row.setVisible(index < len(shown))
             if index < len(shown):
                 first = shown[index].place not in seen
-                row.show_explanation(shown[index], docket, self.display, first)
+                row.show_explanation(shown[index], judgement, self.display, first)
                 seen.add(shown[index].place)

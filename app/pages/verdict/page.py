@@ -8,7 +8,12 @@ from PySide6.QtWidgets import QProgressBar, QPushButton, QWidget
 from bobweight.app.guard import guarded
 from bobweight.app.messages.explanations import action_sentence
 from bobweight.app.messages.figures import session_title
-from bobweight.app.messages.judgement import help_sentence, judgement_sentence, reason_sentence
+from bobweight.app.messages.judgement import (
+    error_sentences,
+    help_sentence,
+    judgement_sentence,
+    reason_sentence,
+)
 from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page
 from bobweight.app.pages.verdict.alter_part import AlterPart
@@ -25,6 +30,7 @@ from bobweight.app.widgets.card import in_row
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import words
 from bobweight.app.words import QT_TRANSLATE_NOOP, translate
+from bobweight.core.figure.decided import UNREAD
 from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.compare import Comparison
 from bobweight.core.judgement.outcome import Outcome
@@ -79,8 +85,8 @@ class VerdictPage(Page):
         self.overall.setFont(font)
         self._build_work()
         self.add_group(
-            "", self.overall, self.judged, self.action, self.stale, self.status, self.work,
-            self.again_button,
+            "", self.overall, self.judged, self.action, self.helps, self.stale, self.status,
+            self.work, self.again_button,
         )  # fmt: skip
         self.comparison = ComparisonView(self.store, self.feed, self.display)
         self.add_group(translate("verdict", "Check points"), self.comparison)
@@ -95,7 +101,7 @@ class VerdictPage(Page):
 
     def _build_work(self) -> None:
         """What to do now, and how far the work behind the window is."""
-        self.action, self.stale = words(), words(role="advice")
+        self.action, self.helps, self.stale = words(), words(), words(role="advice")
         self.action.setFont(self.overall.font())
         self.status = PlainLabel()
         set_role(self.status, "faint")
@@ -156,6 +162,9 @@ class VerdictPage(Page):
         stopped = not busy and not (current and complete)
         self.again_button.setVisible(stopped and self.isVisible() and not empty)
         self.action.setText(self._action_text(empty))
+        self.action.setVisible(bool(self.action.text()))
+        self.helps.setText(self._helps_text())
+        self.helps.setVisible(bool(self.helps.text()))
         self.stale.setText(self._stale_text(empty, there))
         self.stale.setVisible(bool(self.stale.text()))
         for part in self.parts:
@@ -173,8 +182,10 @@ class VerdictPage(Page):
     def _overall_text(self, outcome: Outcome) -> str:
         """The one sentence of the judgement, once it is made; till then what the readings alone
         say."""
-        found = self.decisions.found
-        if found is None or not self.decisions.is_current or not found.decision.explanations:
+        found = self.decisions.current
+        if found is not None and found.decision.action == UNREAD:
+            return f"? {judgement_sentence(found.decision.judgement)}"
+        if found is None or not found.decision.explanations:
             return overall_text(outcome)
         judgement = found.decision.judgement
         if judgement.probability_inside is None:
@@ -185,9 +196,9 @@ class VerdictPage(Page):
         return f"{VERDICT_SIGNS.get(word, '?')} {judgement_sentence(judgement)}"
 
     def _action_text(self, empty: bool) -> str:
+        decisions = self.decisions
         if empty:
             return translate("verdict", "Take readings first, on the Readings page.")
-        decisions = self.decisions
         if decisions.failure is not None:
             text = translate("verdict", "The verdict could not be worked out ({error}).")
             return text.format(error=decisions.failure)
@@ -198,9 +209,22 @@ class VerdictPage(Page):
         said = action_sentence(decision.action)
         if judgement.probability_inside is None:
             return said
-        lines = [reason_sentence(reason, judgement) for reason in judgement.reasons]
-        lines += [help_sentence(helps, judgement) for helps in judgement.helps_most]
-        return "\n".join(lines) or said
+        lines = error_sentences(judgement)
+        lines += [reason_sentence(reason, judgement) for reason in judgement.reasons]
+        return "\n".join(lines) or ("" if judgement.helps_most else said)
+
+    def _helps_text(self) -> str:
+        """What would help the decision besides what its one sentence says."""
+        found = self.decisions.current
+        judgement = None if found is None else found.decision.judgement
+        if judgement is None or (self.state() == "empty" and judgement.action != UNREAD):
+            return ""
+        said = judgement_sentence(judgement)
+        lines = [help_sentence(helps, judgement) for helps in judgement.helps_most]
+        lines = [line for line in lines if line not in said]
+        if not lines:
+            return ""
+        return "\n".join([translate("verdict", "What would help most:"), *lines])
 
     def _stale_text(self, empty: bool, there: bool) -> str:
         """What the decision shown is not, or lacks."""

@@ -1,0 +1,111 @@
+"""What stands in for each blank field of a docket, with its spread: for the eye, never stored."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism, Spring
+from bobweight.core.judgement.assume import Assumed, Known, assume
+from bobweight.core.mechanics.places import by_distances
+from bobweight.core.problems import Path
+from bobweight.core.record import get
+
+_STEP = 1e-3
+
+
+@dataclass(frozen=True)
+class Blank:
+    """What is assumed of one blank value, in its stored unit.
+
+    Attributes
+    ----------
+    value, u : float or None
+        Usual value and its standard uncertainty; None where no single figure stands in for it,
+        as for the geometry of a linkage of which any usual pull is allowed.
+    """
+
+    value: float | None
+    u: float | None
+
+
+def blanks(docket: Docket) -> Mapping[Path, Blank]:
+    """The blank values of a docket's mechanism by path, each with what is assumed instead; of
+    springs that are not entered too. Empty where nothing is blank."""
+    return _blanks(docket.mechanism, assume(docket))
+
+
+@lru_cache(maxsize=8)
+def _blanks(mechanism: Mechanism, assumed: Assumed) -> Mapping[Path, Blank]:
+    found: dict[Path, Blank] = {}
+    for path in assumed.paths:
+        inside = path[1:]
+        known = assumed.known.get(inside)
+        if known is None:
+            found[path] = Blank(None, None)
+            continue
+        value = float(get(assumed.mechanism, inside))
+        u = _u(value, known)
+        if inside[-1] == "free_length_mm":  # as sure as its stretch, and as where it hangs
+            index = int(inside[1])
+            hangs = _rest(assumed.mechanism.springs[index], index, assumed).u or 0.0
+            u = float(np.hypot(u, hangs))
+        found[path] = Blank(value, u)
+    for index, spring in enumerate(mechanism.springs):
+        if by_distances(spring):
+            found |= _distances(spring, index, assumed)
+        elif spring.hangs_on_weight:
+            for path in [p for p in found if p[:3] == ("mechanism", "springs", index)]:
+                if str(path[-1]).startswith(("post", "peg")):
+                    found[path] = Blank(None, None)
+    return found
+
+
+def _u(value: float, known: Known) -> float:
+    return abs(value - known.origin) * known.u if known.by_share else known.u
+
+
+def _distances(spring: Spring, index: int, assumed: Assumed) -> dict[Path, Blank]:
+    """Blanks of a spring whose places are asked for as distances, from those assumed as angles."""
+    place: Path = ("mechanism", "springs", index)
+    made = assumed.mechanism.springs[index]
+    if by_distances(made):
+        return {}
+    found: dict[Path, Blank] = {}
+    keys = ("post_radius_mm", "peg_radius_mm")
+    for key in (*keys, "post_angle_deg", "peg_angle_deg"):
+        if key.endswith("deg") or getattr(spring, key) is not None or spring.peg_on == "weight":
+            found[(*place, key)] = Blank(None, None)
+    if spring.peg_on == "weight":
+        for key in ("peg_shaft_mm", "rest_mm"):
+            found[(*place, key)] = Blank(None, None)
+        return {p: b for p, b in found.items() if getattr(spring, str(p[-1])) is None}
+    if spring.rest_mm is None:
+        found[(*place, "rest_mm")] = _rest(made, index, assumed)
+    return {p: b for p, b in found.items() if getattr(spring, str(p[-1])) is None}
+
+
+def _rest(made: Spring, index: int, assumed: Assumed) -> Blank:
+    """Post to peg at rest, with the uncertainty that comes from radii and angles."""
+    keys = ("post_radius_mm", "peg_radius_mm", "post_angle_deg", "peg_angle_deg")
+    if any(getattr(made, key) is None for key in keys):
+        return Blank(None, None)
+    values = np.array([getattr(made, key) for key in keys], dtype=float)
+
+    def apart(v: np.ndarray) -> float:
+        post, peg = v[:2] * np.exp(1j * np.radians(v[2:]))
+        return float(abs(post - peg))
+
+    square = 0.0
+    for i, key in enumerate(keys):
+        known = assumed.known.get(("springs", index, key))
+        if known is not None:
+            moved = values.copy()
+            moved[i] += _STEP
+            slope = (apart(moved) - apart(values)) / _STEP
+            square += (slope * _u(values[i], known)) ** 2
+    return Blank(apart(values), float(np.sqrt(square)))

@@ -1,0 +1,217 @@
+"""What is known of a unit before it is read, and which one thing would tell most of it.
+
+The unit is a sound one, as figures, trade and table let expect it, or one with a usual fault. What
+a measurement is worth is by how much better the curve is known after it, on average over speeds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.readings import Session
+from bobweight.core.judgement.advise import MEASURED, PROVED_DEG
+from bobweight.core.judgement.answer import Help
+from bobweight.core.judgement.compare import bands
+from bobweight.core.judgement.faults import WEIGHT_NOTHING, Fault, faults_of
+from bobweight.core.judgement.fit_values import ValueTable
+from bobweight.core.judgement.posterior import CurveBand, quantiles
+from bobweight.core.judgement.sound import KNOTS, sound_unit
+from bobweight.core.mechanics.balance import balance_speeds
+from bobweight.core.mechanics.branches import curves
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.problems import Path
+from bobweight.core.record import get, standard_uncertainty
+
+_SAMPLES, _SEED, _SPEEDS = 400, 17, 61
+_PLACES = 9  # speeds at which a reading is weighed
+_MARK_DEG = 2.0  # crank degrees by which a mark that nobody proved may be off (common practice)
+_LEAST_SHARE = 0.03  # of what is not known of the curve, that is worth a word
+_COMMON = 5.0  # what is brought to be rebuilt is mostly faulty (common practice)
+_MOST = 5
+
+
+@dataclass(frozen=True, eq=False)
+class Unread:
+    """What is known of a unit that was not read.
+
+    Attributes
+    ----------
+    band : CurveBand
+        Of the sound unit.
+    helps : tuple of Help
+        What would tell most of the unit's curve, the best first.
+    """
+
+    band: CurveBand
+    helps: tuple[Help, ...]
+
+
+def unread(
+    docket: Docket, session: int = -1, cancelled: Callable[[], bool] | None = None
+) -> Unread | None:
+    """What is known of a unit before it is read; None if stopped.
+
+    Parameters
+    ----------
+    session : int
+        Whose instruments a reading would be taken with; −1 for a new session's.
+    """
+    unit = sound_unit(docket)
+    if cancelled is not None and cancelled():
+        return None
+    rng = np.random.default_rng(_SEED)
+    z = unit.z + rng.normal(size=(_SAMPLES, len(unit.free))) @ unit.root.T
+    sound = {p: v for p, v in ValueTable(unit.free).at(z).items() if p[0] == "mechanism"}
+    filled = docket.with_changes(mechanism=unit.mechanism)
+    if not 0 <= session < len(docket.sessions):
+        filled, session = filled.with_changes(sessions=(*docket.sessions, Session())), -1
+    session %= len(filled.sessions)
+    weighed = _Weighed(filled, session, sound, _found_with_faults(filled, session, sound, rng))
+    return Unread(_band(filled, sound), weighed.helps(bool(bands(docket, 0.0).kind)))
+
+
+def _table(docket: Docket, values: dict[Path, NDArray], speed: NDArray) -> NDArray:
+    """Advance of units, shape (units, ways, speeds)."""
+    inside = {p[1:]: v for p, v in values.items()}
+    found = curves(balance_speeds(Builds(docket.mechanism, inside), KNOTS))
+    return np.stack([found.at(speed, way) for way in ("rising", "falling")], axis=1)
+
+
+def _full_rpm(docket: Docket, values: dict[Path, NDArray]) -> float:
+    """The speed at which most of the units are fully advanced."""
+    inside = {p[1:]: v for p, v in values.items()}
+    rising = curves(balance_speeds(Builds(docket.mechanism, inside), KNOTS)).rising_rpm
+    return float(np.clip(np.median(rising[:, -1]), 300.0, 6000.0))
+
+
+def _band(docket: Docket, sound: dict[Path, NDArray]) -> CurveBand:
+    speed = np.linspace(0.0, 1.3 * _full_rpm(docket, sound), _SPEEDS)
+    advance = _table(docket, sound, speed)
+    weight = np.full(len(advance), 1.0 / len(advance))
+    columns: list[NDArray] = []
+    for way in (0, 1):
+        low, middle, high = quantiles(advance[:, way], weight, (0.025, 0.5, 0.975))
+        columns += [middle, low, high]
+    return CurveBand(speed, *columns)
+
+
+def _found_with_faults(
+    docket: Docket, session: int, sound: dict[Path, NDArray], rng: np.random.Generator
+) -> dict[Path, NDArray]:
+    """The same units, some of them with a fault of usual size by its odds."""
+    faults = [f for f in faults_of(docket, session, False) if f.side == "unit" and f.effects]
+    faults = [f for f in faults if all(e.path[0] == "mechanism" for e in f.effects)]
+    odds = np.array([WEIGHT_NOTHING, *(f.weight * _COMMON for f in faults)])
+    which = rng.choice(len(odds), size=_SAMPLES, p=odds / odds.sum()) - 1
+    size = rng.normal(size=_SAMPLES)
+    found = {p: np.array(v, dtype=float) for p, v in sound.items()}
+    for number, fault in enumerate(faults):
+        rows = np.flatnonzero(which == number)
+        if len(rows):
+            _put_in(docket, found, sound, fault, rows, fault.amount(size[rows]))
+    return found
+
+
+def _put_in(
+    docket: Docket, found: dict[Path, NDArray], sound: dict[Path, NDArray], fault: Fault,
+    rows: NDArray, amount: NDArray,
+) -> None:  # fmt: skip
+    for effect in fault.effects:
+
+        def own(path: Path) -> NDArray:
+            if path in sound:
+                return sound[path]
+            return np.full(_SAMPLES, float(get(docket, path) or 0.0))
+
+        now = own(effect.path)[rows]
+        if effect.how == "add":
+            now = now + effect.sign * amount
+        elif effect.how == "share":
+            now = now * np.maximum(1.0 + effect.sign * amount, 0.01)
+        elif effect.how == "none":
+            now = now * 0.0
+        elif effect.how == "swap":
+            now = own(effect.other)[rows]
+        column = np.array(found.get(effect.path, own(effect.path)))
+        column[rows] = now
+        found[effect.path] = column
+
+
+class _Weighed:
+    """What each thing that may be measured tells of the curve."""
+
+    def __init__(self, docket: Docket, session: int, sound: dict[Path, NDArray],
+                 values: dict[Path, NDArray]):  # fmt: skip
+        self.docket, self.session, self.values = docket, session, values
+        full = _full_rpm(docket, sound)
+        self.speed = np.linspace(0.25 * full, 1.1 * full, _PLACES)
+        self.advance = _table(docket, values, self.speed)
+        self.curve = self.advance.reshape(len(self.advance), -1)
+        self.curve = self.curve - self.curve.mean(axis=0)
+        self.now = float(np.sqrt(np.mean(self.curve**2)))
+
+    def after(self, outcome: NDArray, sd: float) -> float:
+        """How well the curve is known once an outcome is, in degrees: straight-line regression."""
+        off = outcome - outcome.mean()
+        variance = float(np.mean(off**2))
+        if variance <= 0:
+            return self.now
+        slope = (off @ self.curve) / len(off) / (variance + sd**2)
+        left = np.mean(self.curve**2, axis=0) - slope**2 * (variance + sd**2)
+        return float(np.sqrt(max(np.mean(left), 0.0)))
+
+    def helps(self, has_table: bool) -> tuple[Help, ...]:
+        """What tells most; the table first where there is none."""
+        instrument = self.docket.sessions[self.session].instrument
+        mark = standard_uncertainty(instrument, "mark_error_deg") or 0.0
+        if "mark_error_deg" not in instrument.u:
+            mark = max(mark, _MARK_DEG)
+        read = self._reading(mark)
+        found = [read, *self._parts()]
+        if instrument.kind == "lamp":
+            proved = self._reading(PROVED_DEG)
+            place = ("sessions", self.session, "instrument", "mark_error_deg")
+            found.append(Help(
+                "prove-mark", proved.gain - read.gain, place, u=PROVED_DEG,
+                curve_deg=(self.now - read.gain, self.now - proved.gain),
+            ))  # fmt: skip
+        told = sorted(
+            (h for h in found if h.gain >= _LEAST_SHARE * self.now), key=lambda h: -h.gain
+        )
+        first = () if has_table else (Help("enter-table", 0.0, ("target", "points")),)
+        return (*first, *told)[:_MOST]
+
+    def _reading(self, u_mark_deg: float) -> Help:
+        """The reading that tells most, with a mark that may be off by so much."""
+        instrument = self.docket.sessions[self.session].instrument
+        ratio = self.docket.particulars.drive_ratio if instrument.kind == "lamp" else 1.0
+        zero = u_mark_deg if instrument.kind == "lamp" else 0.0
+        slope = np.gradient(self.advance.mean(axis=0), self.speed, axis=1)
+        u_speed = instrument.u_speed_rpm / ratio
+        sd = np.hypot(np.hypot(instrument.u_angle_deg, zero) / ratio, slope * u_speed)
+        left = np.array([
+            [self.after(self.advance[:, way, k], float(sd[way, k])) for k in range(_PLACES)]
+            for way in (0, 1)
+        ])  # fmt: skip
+        way, k = np.unravel_index(np.argmin(left), left.shape)
+        shown = float(self.speed[k]) * ratio / instrument.tachometer_scale
+        after = float(left[way, k])
+        return Help("read", self.now - after, (), shown, ("rising", "falling")[way],
+                    curve_deg=(self.now, after))  # fmt: skip
+
+    def _parts(self) -> list[Help]:
+        found = []
+        for path, values in self.values.items():
+            key = str(path[-1])
+            if key not in MEASURED or np.ptp(values) <= 0:
+                continue
+            share, u = MEASURED[key]
+            sd = share * abs(float(np.median(values))) + u
+            after = self.after(values, sd)
+            found.append(Help("measure", self.now - after, path, u=sd, curve_deg=(self.now, after)))
+        return found

@@ -1,0 +1,82 @@
+"""A field left blank shows what is assumed, and keeps it apart from what was typed."""
+
+import pytest
+from PySide6.QtCore import Qt
+
+from bobweight.app.editors import NumberField
+from bobweight.app.pages.mechanism.page import MechanismPage
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.mechanism import Spring
+from bobweight.core.record import get, put
+
+MASS = ("mechanism", "weights", "mass_g")
+PIVOT = ("mechanism", "weights", "pivot_radius_mm")
+SLACK = ("mechanism", "springs", 1, "slack_mm")
+
+
+@pytest.fixture
+def page(qtbot):
+    springs = (Spring(role="primary", given_by="distances"), Spring(role="secondary"))
+    store = Store(put(new_docket(), ("mechanism", "springs"), springs))
+    display = Display()
+    page = MechanismPage(store, OutcomeFeed(store, display), display)
+    qtbot.addWidget(page)
+    page.show()
+    yield page
+    store.release()
+
+
+def field(page, path):
+    return next(f for f in page.findChildren(NumberField) if f.path == path)
+
+
+def test_a_blank_field_shows_the_usual_value_and_stores_nothing(page, qtbot):
+    mass = field(page, MASS)
+    assert (mass.edit.text(), mass.edit.placeholderText()) == ("", "≈ 27")
+    assert mass.u_edit.placeholderText() == "14 usual"
+    assert mass.edit.property("assumed") is True
+    assert "about 27 ± 14 g assumed" in mass.edit.accessibleDescription()
+    assert page.commit() and mass.uncommitted() == ""
+    assert get(page.store.docket, MASS) is None and not page.store.undo_stack.count()
+    mass.edit.setFocus()
+    qtbot.keyClick(mass.edit, Qt.Key.Key_Up)  # there is nothing to step from
+    qtbot.keyClick(mass.edit, Qt.Key.Key_Return)
+    assert get(page.store.docket, MASS) is None
+
+
+def test_what_is_typed_looks_different_and_an_emptied_field_is_blank_again(page, qtbot):
+    mass = field(page, MASS)
+    qtbot.keyClicks(mass.edit, "31")
+    assert mass.edit.property("assumed") is False  # from the first key
+    qtbot.keyClick(mass.edit, Qt.Key.Key_Return)
+    page.feed.tell()
+    assert get(page.store.docket, MASS) == 31.0
+    assert mass.u_edit.placeholderText() == "not stated"
+    assert "assumed" not in mass.edit.accessibleDescription()
+    mass.edit.clear()
+    qtbot.keyClick(mass.edit, Qt.Key.Key_Return)
+    page.feed.tell()
+    assert get(page.store.docket, MASS) is None and mass.edit.property("assumed") is True
+
+
+def test_the_usual_value_is_shown_in_the_unit_chosen(page):
+    page.display.set_unit("length", "in")
+    pivot = field(page, PIVOT)
+    assert pivot.edit.placeholderText() == "≈ 0.79"  # 20 mm; 1 in = 25.4 mm exactly
+    assert pivot.u_edit.placeholderText() == "0.2 usual"
+
+
+def test_a_zero_that_nobody_measured_says_what_is_assumed(page):
+    slack = field(page, SLACK)
+    assert slack.edit.text() == "0"
+    assert slack.said.text() == "0 counts as not measured: about 1.0 ± 0.6 mm assumed."
+
+
+def test_springs_that_are_not_entered_are_told_of(page, qtbot):
+    page.store.replace("none", put(page.store.docket, ("mechanism", "springs"), ()))
+    page.feed.tell()
+    said = page._no_springs.text()
+    assert said.startswith("No spring is entered: a primary of about") and "N/mm" in said

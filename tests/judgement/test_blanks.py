@@ -1,0 +1,113 @@
+"""What stands in for blanks; what is known of a unit before it is read; what would tell most."""
+
+import numpy as np
+import pytest
+
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring
+from bobweight.core.judgement.assume import assume
+from bobweight.core.judgement.blanks import blanks
+from bobweight.core.judgement.decision import decide_docket
+from bobweight.core.judgement.expected import expected_curve
+from bobweight.core.judgement.unread import _Weighed
+from bobweight.core.record import get, put
+from tests.judgement.invented import Wish, docket
+
+SPRINGS = ("mechanism", "springs")
+FULL = docket(Wish())
+
+
+def test_only_what_is_blank_is_assumed_and_what_is_typed_never_is():
+    assert blanks(FULL) == {}
+    blank = put(FULL, (*SPRINGS, 0, "rate_n_per_mm"), None)
+    found = blanks(blank)
+    assert (*SPRINGS, 0, "rate_n_per_mm") in found
+    stated = ("post_radius_mm", "peg_radius_mm", "post_angle_deg", "peg_angle_deg")
+    assert not any((*SPRINGS, i, key) in found for i in (0, 1) for key in stated)
+    assert get(blank, (*SPRINGS, 0, "rate_n_per_mm")) is None  # nothing is put in
+
+
+@pytest.mark.parametrize("d", [Docket(), Docket(target=FULL.target)])
+def test_each_blank_of_an_empty_docket_has_its_value_and_spread(d):
+    found = blanks(d)
+    assert {path for path in found if path[1] == "weights"} == {
+        ("mechanism", "weights", key)
+        for key in ("mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg")
+    }
+    assert all(b.value is not None and b.u > 0 for b in found.values())
+    # Common practice: 27 g a weight, to a factor of about 1.6.
+    mass = found["mechanism", "weights", "mass_g"]
+    assert (mass.value, mass.u) == pytest.approx((27.0, 13.5))
+
+
+def test_distances_that_are_blank_come_from_the_places_assumed():
+    springs = (Spring(role="primary", given_by="distances"), Spring(role="secondary"))
+    d = Docket(mechanism=Mechanism(springs=springs))
+    rest, made = blanks(d)[(*SPRINGS, 0, "rest_mm")], assume(d).mechanism.springs[0]
+    post, peg = (
+        r * np.exp(1j * np.radians(a))
+        for r, a in (
+            (made.post_radius_mm, made.post_angle_deg), (made.peg_radius_mm, made.peg_angle_deg),
+        )
+    )  # fmt: skip
+    assert rest.value == pytest.approx(abs(post - peg)) and 0.3 < rest.u < 4.0
+    # the geometry of a slot is not known by any one figure
+    slot = Docket(mechanism=Mechanism(linkage=Linkage(kind="slot")))
+    assert blanks(slot)["mechanism", "linkage", "pin_radius_mm"].value is None
+
+
+def test_every_figure_narrows_the_curve_from_an_empty_docket_on():
+    speed = np.linspace(300.0, 2000.0, 18)
+    bare, known = Docket(), FULL.mechanism
+    steps = (Mechanism(), Mechanism(stop_deg=12.0), known.with_changes(springs=()))
+    wide = [
+        expected_curve(bare.with_changes(mechanism=m), speed).u_rising_deg.mean() for m in steps
+    ]
+    assert wide[0] > wide[1] > wide[2]
+    table = expected_curve(bare.with_changes(target=FULL.target), speed).u_rising_deg.mean()
+    assert table < 0.5 * wide[0]
+
+
+@pytest.mark.parametrize("d", [Docket(), Docket(target=FULL.target), FULL])
+def test_before_any_reading_there_is_a_band_and_what_would_tell_most(d):
+    d = d.with_changes(sessions=())
+    j = decide_docket(d).judgement
+    assert (j.action, j.decision, j.probability_inside) == ("read-first", "cannot be told", None)
+    assert (j.band.rising_low_deg <= j.band.rising_deg).all()
+    helps = list(j.helps_most)
+    if not d.target.points:
+        assert helps.pop(0).what == "enter-table"
+    assert any(h.what == "read" for h in helps)
+    gains = [h.gain for h in helps]
+    assert gains == sorted(gains, reverse=True) and all(g > 0 for g in gains)
+    for h in helps:
+        assert h.curve_deg[0] - h.curve_deg[1] == pytest.approx(h.gain)
+
+
+def test_too_few_readings_are_told_and_leave_what_is_known():
+    readings = FULL.sessions[0].readings
+    assert readings == ()
+    decision = decide_docket(FULL)
+    assert [p.code for p in decision.problems] == ["too-few-readings"]
+    assert decision.judgement.helps_most and decision.action == "read-first"
+
+
+def test_what_a_measurement_tells_is_what_conditioning_says():
+    # Bivariate normal: var(y | x + e) = var y − cov² / (var x + var e) (Bishop, PRML, 2.3.1)
+    rng = np.random.default_rng(3)
+    x = rng.normal(size=4000)
+    weighed = _Weighed.__new__(_Weighed)
+    curve = np.stack([2.0 * x + rng.normal(size=4000), rng.normal(size=4000)], axis=1)
+    weighed.curve = curve - curve.mean(axis=0)
+    weighed.now = float(np.sqrt(np.mean(weighed.curve**2)))
+    expected = np.sqrt(0.5 * (5.0 - 4.0 / 1.25 + 1.0))
+    assert weighed.after(x, 0.5) == pytest.approx(expected, rel=0.03)
+    assert weighed.after(x, 1e6) == pytest.approx(weighed.now)
+
+
+def test_what_is_measured_well_is_not_asked_for_again():
+    d = FULL.with_changes(sessions=())
+    asked = next(h.path for h in decide_docket(d).judgement.helps_most if h.what == "measure")
+    record = get(d, asked[:-1])
+    sure = put(d, asked[:-1], record.with_changes(u={**record.u, asked[-1]: 1e-3}))
+    assert asked not in {h.path for h in decide_docket(sure).judgement.helps_most}
