@@ -193,8 +193,8 @@ def _judgement_answer(judgement: Judgement) -> dict[str, Any]:
         "errors": [
             {
                 "code": e.code,
-                "amount_deg": _number(e.facts["amount"]),
-                "speed_rpm": _number(e.facts.get("speed")),
+                "amount_deg": plain(e.facts["amount"]),
+                "speed_rpm": plain(e.facts.get("speed")),
                 "sentence": said,
             }
             for e, said in zip(judgement.errors, error_sentences(judgement), strict=True)

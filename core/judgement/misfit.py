@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats
 from bobweight.core.judgement.answer import INSIDE, LOOKS_INSIDE, PointJudgement
 from bobweight.core.judgement.compare import Bands
 from bobweight.core.judgement.posterior import Posterior, Target
@@ -105,7 +105,7 @@ def _errors(points: list[Misfit], ended: bool) -> list[Problem]:
     start, knee, end = ([p for p in points if _zone(p, full) == z] for z in range(3))
     worst = [_worst(zone) for zone in (start, knee, end)]
     signs = [0 if p is None else int(np.sign(p.off_deg)) for p in worst]
-    offs: NDArray = np.array([p.off_deg for p in points])
+    offs: Floats = np.array([p.off_deg for p in points])
     if all(s == signs[2] for s, zone in zip(signs, (start, knee, end), strict=True) if zone) and (
         signs[2] and np.ptp(offs) < _ALIKE * np.abs(offs).max() and len(points) > 2
     ):

@@ -10,8 +10,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Session
 from bobweight.core.judgement.advise import MEASURED, PROVED_DEG
@@ -75,25 +75,25 @@ def unread(
     return Unread(_band(filled, sound), weighed.helps(bool(bands(docket, 0.0).kind)))
 
 
-def _table(docket: Docket, values: dict[Path, NDArray], speed: NDArray) -> NDArray:
+def _table(docket: Docket, values: dict[Path, Floats], speed: Floats) -> Floats:
     """Advance of units, shape (units, ways, speeds)."""
     inside = {p[1:]: v for p, v in values.items()}
     found = curves(balance_speeds(Builds(docket.mechanism, inside), KNOTS))
     return np.stack([found.at(speed, way) for way in ("rising", "falling")], axis=1)
 
 
-def _full_rpm(docket: Docket, values: dict[Path, NDArray]) -> float:
+def _full_rpm(docket: Docket, values: dict[Path, Floats]) -> float:
     """The speed at which most of the units are fully advanced."""
     inside = {p[1:]: v for p, v in values.items()}
     rising = curves(balance_speeds(Builds(docket.mechanism, inside), KNOTS)).rising_rpm
     return float(np.clip(np.median(rising[:, -1]), 300.0, 6000.0))
 
 
-def _band(docket: Docket, sound: dict[Path, NDArray]) -> CurveBand:
+def _band(docket: Docket, sound: dict[Path, Floats]) -> CurveBand:
     speed = np.linspace(0.0, 1.3 * _full_rpm(docket, sound), _SPEEDS)
     advance = _table(docket, sound, speed)
     weight = np.full(len(advance), 1.0 / len(advance))
-    columns: list[NDArray] = []
+    columns: list[Floats] = []
     for way in (0, 1):
         low, middle, high = quantiles(advance[:, way], weight, (0.025, 0.5, 0.975))
         columns += [middle, low, high]
@@ -101,8 +101,8 @@ def _band(docket: Docket, sound: dict[Path, NDArray]) -> CurveBand:
 
 
 def _found_with_faults(
-    docket: Docket, session: int, sound: dict[Path, NDArray], rng: np.random.Generator
-) -> dict[Path, NDArray]:
+    docket: Docket, session: int, sound: dict[Path, Floats], rng: np.random.Generator
+) -> dict[Path, Floats]:
     """The same units, some of them with a fault of usual size by its odds."""
     faults = [f for f in faults_of(docket, session, False) if f.side == "unit" and f.effects]
     faults = [f for f in faults if all(e.path[0] == "mechanism" for e in f.effects)]
@@ -118,12 +118,12 @@ def _found_with_faults(
 
 
 def _put_in(
-    docket: Docket, found: dict[Path, NDArray], sound: dict[Path, NDArray], fault: Fault,
-    rows: NDArray, amount: NDArray,
+    docket: Docket, found: dict[Path, Floats], sound: dict[Path, Floats], fault: Fault,
+    rows: Indices, amount: Floats,
 ) -> None:  # fmt: skip
     for effect in fault.effects:
 
-        def own(path: Path) -> NDArray:
+        def own(path: Path) -> Floats:
             if path in sound:
                 return sound[path]
             return np.full(_SAMPLES, float(get(docket, path) or 0.0))
@@ -145,8 +145,8 @@ def _put_in(
 class _Weighed:
     """What each thing that may be measured tells of the curve."""
 
-    def __init__(self, docket: Docket, session: int, sound: dict[Path, NDArray],
-                 values: dict[Path, NDArray]):  # fmt: skip
+    def __init__(self, docket: Docket, session: int, sound: dict[Path, Floats],
+                 values: dict[Path, Floats]):  # fmt: skip
         self.docket, self.session, self.values = docket, session, values
         full = _full_rpm(docket, sound)
         self.speed = np.linspace(0.25 * full, 1.1 * full, _PLACES)
@@ -155,7 +155,7 @@ class _Weighed:
         self.curve = self.curve - self.curve.mean(axis=0)
         self.now = float(np.sqrt(np.mean(self.curve**2)))
 
-    def after(self, outcome: NDArray, sd: float) -> float:
+    def after(self, outcome: Floats, sd: float) -> float:
         """How well the curve is known once an outcome is, in degrees: straight-line regression."""
         off = outcome - outcome.mean()
         variance = float(np.mean(off**2))

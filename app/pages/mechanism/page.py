@@ -257,10 +257,11 @@ class MechanismPage(Page):
                 "pages", "No spring is entered: a primary of {primary} and a secondary of "
                 "{secondary} are assumed.",
             )  # fmt: skip
-            rates = [found.get((*_SPRINGS, i, "rate_n_per_mm")) for i in (0, 1)]
-            if all(rates):
-                first, second = (assumed_text(b, SPRING_RATE, self.display) for b in rates)
-                said = text.format(primary=first, secondary=second)
+            first, second = (
+                assumed_text(found[(*_SPRINGS, i, "rate_n_per_mm")], SPRING_RATE, self.display)
+                for i in (0, 1)
+            )
+            said = text.format(primary=first, secondary=second)
         self._no_springs.setText(said)
         self._no_springs.setVisible(bool(said))
 
