@@ -114,12 +114,15 @@ def _errors(points: list[Misfit], ended: bool) -> list[Problem]:
     found = []
     if worst[0] is not None:
         found.append(_said("starts-early" if signs[0] > 0 else "starts-late", worst[0]))
-    climbs = worst[2] is not None and not ended
-    if worst[1] is not None and not (climbs and signs[1] == signs[2]):
-        found.append(_said("knee-high" if signs[1] > 0 else "knee-low", worst[1]))
-    if worst[2] is not None:
+    knee_off, end_off = worst[1], worst[2]
+    if knee_off and end_off and not ended and signs[1] == signs[2]:  # one error, where it is most
+        grows = abs(end_off.off_deg) >= abs(knee_off.off_deg)
+        knee_off, end_off = (None, end_off) if grows else (knee_off, None)
+    if knee_off is not None:
+        found.append(_said("knee-high" if signs[1] > 0 else "knee-low", knee_off))
+    if end_off is not None:
         code = ("stop-short", "stop-far") if ended else ("slope-flat", "slope-steep")
-        found.append(_said(code[signs[2] > 0], worst[2]))
+        found.append(_said(code[signs[2] > 0], end_off))
     return found
 
 
