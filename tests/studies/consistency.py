@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 
 SIGN_OF = {"inside": "✓", "looks inside": "✓", "outside": "✗", "looks outside": "✗"}
 HIGH = {"starts-early", "knee-high", "slope-steep", "stop-far", "all-high"}
-_NO_WORDS = re.compile(r"[{}]|\bNone\b|\bnan\b|\binf\b")
+_NO_WORDS = re.compile(r"[{}]|\bNone\b(?! of these)|\bnan\b|\binf\b")
 
 
 def drawn(seed: int) -> Docket:
