@@ -6,10 +6,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, QMimeData, QObject, QPoint, QSize
+from PySide6.QtCore import QByteArray, QMimeData, QObject, QSize
 from PySide6.QtGui import QGuiApplication, QPainter, QStandardItemModel
 from PySide6.QtSvg import QSvgGenerator
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QGraphicsView
 
 from bobweight.app.messages import sentence
 from bobweight.app.store.images import byte_buffer
@@ -130,18 +130,20 @@ def _cell(value: object) -> str:
     return "" if value is None else str(value)
 
 
-def vectors_of(widget: QWidget) -> QByteArray:
-    """A widget's picture as SVG."""
+def vectors_of(view: QGraphicsView) -> QByteArray:
+    """A view's picture as SVG."""
     data, buffer = byte_buffer()
     generator = QSvgGenerator()
     generator.setOutputDevice(buffer)
-    generator.setSize(QSize(widget.size()))
-    generator.setViewBox(widget.rect())
+    generator.setSize(QSize(view.size()))
+    generator.setViewBox(view.rect())
     generator.setTitle(translate("window", "Advance curve"))
     painter = QPainter(generator)
-    widget.render(painter, QPoint())
-    painter.end()
-    buffer.close()
+    try:
+        view.render(painter)
+    finally:  # a painter that outlives its generator ends the process
+        painter.end()
+        buffer.close()
     return data
 
 

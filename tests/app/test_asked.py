@@ -33,7 +33,6 @@ def test_the_window_and_the_command_line_ask_the_same_and_take_the_same_without_
     offered = {o for action in parser([key])._subparsers._group_actions[0].choices[key]._actions
                for o in action.option_strings}  # fmt: skip
     assert {option((name,)) for name in form.fields} <= offered
-    form.release()
 
 
 def test_the_same_rim_gives_the_same_tape_on_either_way(qapp):
@@ -46,7 +45,6 @@ def test_the_same_rim_gives_the_same_tape_on_either_way(qapp):
     assert lengths[0] == lengths[1] == pytest.approx(math.pi * 150.1 * 40 / 360)
     assert lengths[0] == pytest.approx(52.395, abs=5e-4)
     assert 40 * mm_per_degree(150.0) == pytest.approx(52.360, abs=5e-4)  # the bare rim
-    form.release()
 
 
 def test_the_search_of_the_command_line_begins_where_the_window_does():
