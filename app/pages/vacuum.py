@@ -9,6 +9,7 @@ from bobweight.app.messages import sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel
+from bobweight.app.widgets.worked_out import from_docket
 from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.mechanics.capsule import dimensions_from_triple, triple_from_dimensions
@@ -121,8 +122,10 @@ class VacuumPage(Page):
         self.cards: list[CapsuleCard] = []
         self.add_button = QPushButton(translate("pages", "Add a capsule on the same plate"))
         self.add_button.clicked.connect(self.add_capsule)
+        self.worked = from_docket("capsule", self.store, self.display)
         self.body.addWidget(holder)
         self.body.addWidget(self.add_button)
+        self.body.addWidget(self.worked)
 
     def follow(self) -> None:
         super().follow()
@@ -139,6 +142,8 @@ class VacuumPage(Page):
             card.show()
         for card in self.cards:
             card.follow(count)
+        self.worked.setVisible(bool(count))
+        self.worked.follow()
         self.add_button.setVisible(not count or self.store.docket.has_capsule)
 
     def add_capsule(self) -> None:

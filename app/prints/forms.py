@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
@@ -10,7 +11,9 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from bobweight.app.editors import form, plain_keys
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
+from bobweight.app.widgets.worked_out import Group, WorkedOut
 from bobweight.core.bench.tape import TapeSpec
+from bobweight.core.judgement.workings import record_inputs
 from bobweight.core.record import Record, parameters
 
 if TYPE_CHECKING:
@@ -46,9 +49,16 @@ class PrintForm(QWidget):
         for made in self._forms:
             self.fields |= made.fields
             layout.addWidget(made)
+        self._worked: WorkedOut | None = None
+        if isinstance(asked, TapeSpec):
+            self._worked = WorkedOut("tape", display, self._went_in)
+            layout.addWidget(self._worked)
         layout.addStretch(1)
         self._show_needed()
         self._store.changed.connect(self._taken)
+
+    def _went_in(self) -> Sequence[Group]:
+        return ((self.asked, record_inputs(self.asked)),)
 
     @property
     def asked(self) -> Record:
@@ -61,6 +71,8 @@ class PrintForm(QWidget):
 
     def _taken(self, _change: object) -> None:
         self._show_needed()
+        if self._worked is not None:
+            self._worked.follow()
         self.altered.emit()
 
     def _show_needed(self) -> None:

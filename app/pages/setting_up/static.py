@@ -16,6 +16,7 @@ from bobweight.app.theme import set_role, theme_for
 from bobweight.app.widgets.print_button import PrintButton
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import answer_label
+from bobweight.app.widgets.worked_out import from_docket
 from bobweight.app.words import amount, translate
 from bobweight.core.bench.setting import (
     LampCard,
@@ -55,15 +56,17 @@ class StaticSection(QObject):
         self.idle = answer_label()
         self.take_button = QPushButton()
         self.take_button.clicked.connect(self.take_static)
+        self.worked = from_docket("setting", page.store, page.display)
         page.add_group(
             translate("pages", "Static and total, at the crank"), made, self.total, self.static,
-            self.take_button, self.idle,
+            self.take_button, self.idle, self.worked,
         )  # fmt: skip
 
     def follow(self) -> None:
         """The docket or its curve changed."""
         docket, prediction = self.page.store.docket, self.page.feed.outcome.prediction
         self.take_button.hide()
+        self.worked.follow()
         self.idle.setText("")
         if prediction is None:
             self.total.setText(_needs_curve())

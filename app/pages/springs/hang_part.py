@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
@@ -19,6 +21,7 @@ from bobweight.app.widgets.card import button, in_row
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import note
+from bobweight.app.widgets.worked_out import Group, WorkedOut
 from bobweight.app.words import amount, translate
 from bobweight.core.design.asks import ReadingSure
 from bobweight.core.design.hang_test import HangTest, Separation
@@ -35,6 +38,7 @@ from bobweight.core.docket.spring_source import HangRow, HangTestRecord
 from bobweight.core.figure.description import Figure
 from bobweight.core.figure.design import HangUnits, hang_figure
 from bobweight.core.figure.view import View
+from bobweight.core.judgement.workings import record_inputs
 from bobweight.core.problems import BobweightError, Path, required
 from bobweight.core.record import parameters, put
 from bobweight.core.units import FORCE, LENGTH, SPRING_RATE
@@ -89,8 +93,9 @@ class HangPart(QWidget):
             self.take,
         )
         self.after = note("")
-        for widget in (self.wrong, self.facts, self.plot, self.advice, self.take_button,
-                       self.after):  # fmt: skip
+        self.worked = WorkedOut("hang", display, self._went_in)
+        for widget in (self.wrong, self.facts, self.worked, self.plot, self.advice,
+                       self.take_button, self.after):  # fmt: skip
             layout.addWidget(widget)
         self.sure_store.changed.connect(self._sure_changed)
         self.follow(row)
@@ -133,6 +138,10 @@ class HangPart(QWidget):
         self._view = hang_view(record)
         self._show(record, self._view)
 
+    def _went_in(self) -> Sequence[Group]:
+        record = self._spring.source.hang_test
+        return ((record, record_inputs(record, "readings")),)
+
     def _show(self, record: HangTestRecord, view: HangView) -> None:
         result = view.result
         wrong = ""
@@ -142,6 +151,8 @@ class HangPart(QWidget):
         self.wrong.setVisible(bool(wrong))
         self.facts.show_facts(self._facts_of(result) if result is not None else ())
         loads = [required(record.rows[index].load_n) for index in view.rows]
+        self.worked.setVisible(result is not None)
+        self.worked.follow()
         self.plot.show_test(result, view.rows, loads)
         advice = [sentence(p, record, self._bench.display) for p in view.problems]
         self.advice.setText("\n".join(f"△ {text}" for text in advice))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex
 from PySide6.QtWidgets import QProgressBar
 
@@ -17,6 +19,7 @@ from bobweight.app.widgets.caution_box import cautions
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.app.widgets.words import note
+from bobweight.app.widgets.worked_out import Group, WorkedOut
 from bobweight.app.words import QT_TRANSLATE_NOOP, amount, translate
 from bobweight.core import units
 from bobweight.core.design.asks import SearchAsk
@@ -25,6 +28,7 @@ from bobweight.core.design.search import Candidate, Found, Search
 from bobweight.core.design.tray import Tray
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
+from bobweight.core.judgement.workings import inputs, list_input, record_inputs
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import put
@@ -152,9 +156,10 @@ class SearchPart(SpringsPart):
             translate("springs", "Springs, posts, slack and stop go into the docket, as one edit."),
             self.fit,
         )
+        self.worked = WorkedOut("search", self.display, self._went_in)
         self.add_card(
             translate("springs", "Pairs"), in_grid(2, self.start_button, self.stop_button),
-            self.progress, self.status, self.view, self.facts, self.fit_button,
+            self.progress, self.status, self.view, self.facts, self.fit_button, self.worked,
         )  # fmt: skip
         self.add_card(translate("springs", "What a hand may alter"), self.form)
         self.body.addWidget(cautions("other springs", self.display))
@@ -163,6 +168,14 @@ class SearchPart(SpringsPart):
         self.runner.failed.connect(self._failed)
         self.display.changed.connect(self._show)
         self._ask_changed()
+
+    def _went_in(self) -> Sequence[Group]:
+        docket, tray, ask = self.store.docket, self.tray.tray, self.ask_store.docket
+        return (
+            (docket, inputs("search", docket)),
+            (tray, (list_input(tray, "springs", "measured"),)),
+            (ask, record_inputs(ask)),
+        )
 
     def _ask_changed(self, _change: object = None) -> None:
         ask: SearchAsk = self.ask_store.docket
@@ -219,6 +232,7 @@ class SearchPart(SpringsPart):
 
     def _show(self) -> None:
         busy = self.runner.busy
+        self.worked.follow()
         self.start_button.setEnabled(not busy)
         self.stop_button.setEnabled(busy)
         self.progress.setVisible(busy)

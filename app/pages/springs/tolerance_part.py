@@ -28,6 +28,7 @@ from bobweight.app.widgets.card import button, in_row
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import note
+from bobweight.app.widgets.worked_out import from_docket
 from bobweight.app.words import QT_TRANSLATE_NOOP, amount, significant, translate
 from bobweight.core.design.goal import Goal
 from bobweight.core.design.spread import Uncertain, mechanism_spread
@@ -147,8 +148,9 @@ class TolerancePart(SpringsPart):
         self._timer.timeout.connect(self._start_sobol)
         self.status = note("")
         self.odds = Facts()
+        self.worked = from_docket("tolerance", self.store, self.display)
         self.add_card(translate("springs", "Of units built so, how many pass"), self.status,
-                      self.odds)  # fmt: skip
+                      self.odds, self.worked)  # fmt: skip
         self.point_box = QuietComboBox()
         self.point_box.setAccessibleName(translate("springs", "At which check point"))
         self.point_box.setSizeAdjustPolicy(QuietComboBox.SizeAdjustPolicy.AdjustToContents)
@@ -251,6 +253,8 @@ class TolerancePart(SpringsPart):
 
     def _show(self) -> None:
         possible = self._possible()
+        self.worked.setVisible(possible)
+        self.worked.follow()
         self._which.setVisible(possible)
         self._tolerances.setVisible(possible)
         if not possible:

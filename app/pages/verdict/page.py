@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QProgressBar, QPushButton, QWidget
 
@@ -29,11 +31,13 @@ from bobweight.app.theme import VERDICT_SIGNS, set_role
 from bobweight.app.widgets.card import in_row
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import words
+from bobweight.app.widgets.worked_out import Group, WorkedOut
 from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.figure.decided import UNREAD
 from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.compare import Comparison
 from bobweight.core.judgement.outcome import Outcome
+from bobweight.core.judgement.workings import inputs
 from bobweight.core.problems import Path, Problem
 from bobweight.core.statistics.conformity import Decision
 
@@ -89,7 +93,8 @@ class VerdictPage(Page):
             self.work, self.again_button,
         )  # fmt: skip
         self.comparison = ComparisonView(self.store, self.feed, self.display)
-        self.add_group(translate("verdict", "Check points"), self.comparison)
+        self.worked = WorkedOut("verdict", self.display, self._went_in)
+        self.add_group(translate("verdict", "Check points"), self.comparison, self.worked)
         self.compare = ComparePart(self.store, self.feed, self.display)
         self.body.addWidget(self.compare)
         self.parts = [part(self.store, self.feed, self.display) for part in _PARTS]
@@ -138,7 +143,12 @@ class VerdictPage(Page):
         self.overall.setText(self._overall_text(outcome))
         self.judged.setText(self._judged_by(outcome))
         self.compare.follow()
+        self.worked.follow()
         self._follow_decision()
+
+    def _went_in(self) -> Sequence[Group]:
+        outcome = self.feed.outcome
+        return ((outcome.unit, inputs("verdict", outcome.unit, outcome.session)),)
 
     def _judged_by(self, outcome: Outcome) -> str:
         if outcome.session < 0:
