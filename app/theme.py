@@ -26,6 +26,7 @@ ZOOMS = (80, 90, 100, 110, 125, 150, 175, 200)
 """Sizes of type that may be chosen, per cent of the system's."""
 _LEAST_PT = 11.0
 _scale = [1.0]  # of all type, as last applied
+_high = [False]  # whether high contrast is on, as last applied
 
 MARKS = MappingProxyType(
     {
@@ -127,19 +128,41 @@ DARK = Theme(
 )  # fmt: skip
 
 
+HIGH = MappingProxyType(
+    {
+        "light": replace(
+            LIGHT, desk="#ffffff", paper="#ffffff", raised="#ffffff", ink="#000000",
+            faint="#2b2b2b", line="#000000", grid="#a3a3a3", accent="#003d66", wrong="#8a2400",
+            advice="#523900", good="#00523b", rising="#004578", falling="#863200", ghost="#45423e",
+            target="#00523b", reading="#000000", reading_left_out="#45423e", capsule="#004578",
+            jump="#7c1a5a", pointer="#003d66", stop="#000000", pin="#000000",
+            spring_primary="#004578", spring_secondary="#863200", spring_further="#7c1a5a",
+        ),
+        "dark": replace(
+            DARK, desk="#000000", paper="#000000", raised="#202020", ink="#ffffff",
+            faint="#dcdcdc", line="#ffffff", grid="#6e6e6e", accent="#a8d8ff", on_accent="#000000",
+            reading="#ffffff", reading_left_out="#d3cec4", ghost="#d3cec4", stop="#ffffff",
+            pin="#ffffff",
+        ),
+    }
+)  # fmt: skip
+"""For who needs it: words at 7 to 1 and more, borders at full strength."""
+CONTRASTS = ("system", "usual", "high")
+
+
 def theme_for(source: QPalette | str | None = None) -> Theme:
     """The theme of a name, or of a palette (by its lightness), or of the application as it is."""
     if isinstance(source, str):
-        return _scaled(_named(source).name, _scale[0])
+        return _scaled(_named(source).name, _scale[0], _high[0])
     palette = source if source is not None else QGuiApplication.palette()
     dark = palette.color(QPalette.ColorRole.Window).lightnessF() < 0.5
-    return _scaled("dark" if dark else "light", _scale[0])
+    return _scaled("dark" if dark else "light", _scale[0], _high[0])
 
 
-@lru_cache(maxsize=2 * len(ZOOMS))
-def _scaled(name: str, scale: float) -> Theme:
-    """A theme with type of another size."""
-    theme = _named(name)
+@lru_cache(maxsize=4 * len(ZOOMS))
+def _scaled(name: str, scale: float, high: bool) -> Theme:
+    """A theme with type of another size, and its contrast."""
+    theme = HIGH[name] if high else _named(name)
     if scale == 1.0:
         return theme
     sizes = ("text_pt", "small_pt", "heading_pt", "figure_pt", "mark_px")
@@ -160,13 +183,38 @@ def _named(name: str) -> Theme:
     return {"light": LIGHT, "dark": DARK}[name]
 
 
-def apply_theme(app: QApplication, name: str, zoom: int = 100) -> Theme:
+def wants_contrast() -> bool:
+    """Whether the system asks for high contrast."""
+    hints = QGuiApplication.styleHints()  # held: PySide takes what it owns down with it
+    accessibility = hints.accessibility()
+    return accessibility.contrastPreference() == Qt.ContrastPreference.HighContrast
+
+
+_EFFECTS = (
+    Qt.UIEffect.UI_AnimateMenu, Qt.UIEffect.UI_FadeMenu, Qt.UIEffect.UI_AnimateCombo,
+    Qt.UIEffect.UI_AnimateTooltip, Qt.UIEffect.UI_FadeTooltip, Qt.UIEffect.UI_AnimateToolBox,
+)  # fmt: skip
+_of_the_system: dict[Qt.UIEffect, bool] = {}
+
+
+def still(reduced: bool) -> None:
+    """Let menus, lists and tips appear at once, or as the system has them; the program itself moves
+    nothing that no hand moves."""
+    for effect in _EFFECTS:
+        known = _of_the_system.setdefault(effect, QApplication.isEffectEnabled(effect))
+        QApplication.setEffectEnabled(effect, known and not reduced)
+
+
+def apply_theme(app: QApplication, name: str, zoom: int = 100, contrast: str = "usual") -> Theme:
     """Give the application its style, palette, type size and frames. Returns the theme taken.
+
+    ``contrast`` is one of ``CONTRASTS``; ``zoom`` is in per cent of the system's size of type.
 
     Widgets that paint for themselves read ``theme_for(self.palette())`` again on
     ``QEvent.Type.PaletteChange`` or ``ApplicationPaletteChange``.
     """
     _scale[0] = type_scale(zoom)
+    _high[0] = contrast == "high" or (contrast == "system" and wants_contrast())
     theme = theme_for(name)
     if app.style().objectName().lower() != "fusion":
         app.setStyle(QStyleFactory.create("Fusion"))

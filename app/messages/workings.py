@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP
-
 from bobweight.app.messages import place_text
 from bobweight.app.store.display import Display
-from bobweight.app.words import amount, translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, amount, translate
 from bobweight.core.judgement.workings import Input
 from bobweight.core.record import Record
 

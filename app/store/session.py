@@ -9,7 +9,7 @@ from pathlib import Path
 from PySide6.QtCore import QByteArray, QLocale, QSettings, QStandardPaths
 
 from bobweight.app.store.display import SWITCHED_QUANTITIES, Display
-from bobweight.app.theme import THEMES, ZOOMS
+from bobweight.app.theme import CONTRASTS, THEMES, ZOOMS
 from bobweight.core.docket.file import read_bytes
 from bobweight.core.figure.view import FRAMES
 from bobweight.core.problems import BobweightError
@@ -81,6 +81,25 @@ class Settings:
     @theme.setter
     def theme(self, name: str) -> None:
         self.set_text("theme", name)
+
+    @property
+    def contrast(self) -> str:
+        """``system``, ``usual`` or ``high``."""
+        kept = self.text("contrast", "system")
+        return kept if kept in CONTRASTS else "system"
+
+    @contrast.setter
+    def contrast(self, contrast: str) -> None:
+        self.set_text("contrast", contrast)
+
+    @property
+    def still(self) -> bool:
+        """Whether nothing is to move by itself, whatever the system has."""
+        return self.flag("motion/reduced")
+
+    @still.setter
+    def still(self, on: bool) -> None:
+        self.set_flag("motion/reduced", on)
 
     @property
     def zoom(self) -> int:

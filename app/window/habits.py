@@ -71,7 +71,12 @@ class Habits(QObject):
 
         window = self._window
         dialog = Preferences(
-            window.settings, window.display, window.set_theme, window.set_zoom, window
+            window.settings,
+            window.display,
+            window.set_theme,
+            window.set_zoom,
+            window.set_contrast,
+            window,
         )
         dialog.open()
         return dialog

@@ -42,7 +42,7 @@ from bobweight.app.store.journal import Typed
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.photographs import Photographs
 from bobweight.app.store.session import Settings
-from bobweight.app.theme import apply_theme
+from bobweight.app.theme import apply_theme, still
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.plain import application
 from bobweight.app.widgets.section import Sections
@@ -155,7 +155,10 @@ class MainWindow(QMainWindow):
         self.photographs.failed.connect(self._photograph_failed)
         self.board.picked.connect(self.open_path_on_page)
         self.answer.page_asked.connect(self.show_page)
-        QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme_changed)
+        self._hints = QGuiApplication.styleHints()
+        self._hints.colorSchemeChanged.connect(self._scheme_changed)
+        self._contrast = self._hints.accessibility()
+        self._contrast.contrastPreferenceChanged.connect(self._scheme_changed)
         application().focusChanged.connect(self._focus_changed)
 
     def _restore_place(self) -> None:
@@ -426,6 +429,11 @@ class MainWindow(QMainWindow):
         _apply_theme(self.settings)
         self.menus.follow()
 
+    def set_contrast(self, contrast: str) -> None:
+        """Take a contrast and keep it."""
+        self.settings.contrast = contrast
+        _apply_theme(self.settings)
+
     def set_zoom(self, zoom: int) -> None:
         """Take a size of type and keep it; the pages are made anew, for they measure in it."""
         if zoom == self.settings.zoom:
@@ -503,7 +511,7 @@ class MainWindow(QMainWindow):
         self.notices.say(sentence(problem, None, self.display), topic="photographs")
 
     def _scheme_changed(self) -> None:
-        if self.settings.theme == "system":
+        if "system" in (self.settings.theme, self.settings.contrast):
             _apply_theme(self.settings)
 
     @guarded
@@ -542,7 +550,8 @@ class MainWindow(QMainWindow):
         for part in (self.board, *self._pages.values()):
             if hasattr(part, "close_down"):
                 part.close_down()
-        QGuiApplication.styleHints().colorSchemeChanged.disconnect(self._scheme_changed)
+        self._hints.colorSchemeChanged.disconnect(self._scheme_changed)
+        self._contrast.contrastPreferenceChanged.disconnect(self._scheme_changed)
         application().focusChanged.disconnect(self._focus_changed)
         self._watch(None)
         for sections in self.findChildren(Sections):
@@ -559,4 +568,5 @@ class MainWindow(QMainWindow):
 
 
 def _apply_theme(settings: Settings) -> None:
-    apply_theme(application(), settings.theme, settings.zoom)
+    apply_theme(application(), settings.theme, settings.zoom, settings.contrast)
+    still(settings.still)

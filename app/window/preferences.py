@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QCheckBox, QDialog, QDialogButtonBox, QFormLayout,
 from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.store.display import SWITCHED_QUANTITIES, Display
 from bobweight.app.store.session import Settings
-from bobweight.app.theme import THEMES, ZOOMS
+from bobweight.app.theme import CONTRASTS, THEMES, ZOOMS, still
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.window.display_bar import frame_text, quantity_text
 from bobweight.app.words import translate
@@ -27,21 +27,33 @@ def theme_text(name: str) -> str:
     }[name]
 
 
+def contrast_text(name: str) -> str:
+    """The words for a contrast."""
+    return {
+        "system": translate("window", "As the system"),
+        "usual": translate("window", "Usual"),
+        "high": translate("window", "High"),
+    }[name]
+
+
 class Preferences(QDialog):
     """Theme, size of type, frame, units, paper, and what Tab stops at."""
 
     def __init__(
         self, settings: Settings, display: Display, set_theme: Callable[[str], None],
-        set_zoom: Callable[[int], None], parent: QWidget | None = None,
+        set_zoom: Callable[[int], None], set_contrast: Callable[[str], None],
+        parent: QWidget | None = None,
     ) -> None:  # fmt: skip
         super().__init__(parent)
         self.setWindowTitle(translate("window", "Preferences"))
         self._settings, self._display = settings, display
-        self._set_theme, self._set_zoom = set_theme, set_zoom
+        self._set_theme, self._set_zoom, self._set_contrast = set_theme, set_zoom, set_contrast
         self._form = QFormLayout(self)
         self.boxes: dict[str, QuietComboBox] = {}
         themes = [(name, theme_text(name).replace("&", "")) for name in THEMES]
         self._add("theme", translate("window", "Theme"), themes, settings.theme)
+        contrasts = [(name, contrast_text(name)) for name in CONTRASTS]
+        self._add("contrast", translate("window", "Contrast"), contrasts, settings.contrast)
         zooms = [(zoom, f"{zoom}\u00a0%") for zoom in ZOOMS]
         self._add("zoom", translate("window", "Size of type"), zooms, settings.zoom)
         frames = [(frame, frame_text(frame)) for frame in FRAMES]
@@ -56,6 +68,10 @@ class Preferences(QDialog):
         self.tab_box.setChecked(display.tab_to_uncertainty)
         self.tab_box.toggled.connect(self._tab_chosen)
         self._form.addRow("", self.tab_box)
+        self.still_box = QCheckBox(translate("window", "Menus, lists and tips without motion"))
+        self.still_box.setChecked(settings.still)
+        self.still_box.toggled.connect(self._still_chosen)
+        self._form.addRow("", self.still_box)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         buttons.rejected.connect(self.reject)
         self._form.addRow(buttons)
@@ -79,6 +95,8 @@ class Preferences(QDialog):
         key, data = box.objectName(), box.currentData()
         if key == "theme":
             self._set_theme(data)
+        elif key == "contrast":
+            self._set_contrast(data)
         elif key == "zoom":
             self._set_zoom(data)
         elif key == "frame":
@@ -90,3 +108,7 @@ class Preferences(QDialog):
 
     def _tab_chosen(self, on: bool) -> None:
         self._display.tab_to_uncertainty = on
+
+    def _still_chosen(self, on: bool) -> None:
+        self._settings.still = on
+        still(on)

@@ -13,10 +13,14 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from bobweight.app.theme import DARK, LIGHT, Theme
+from bobweight.app.theme import DARK, HIGH, LIGHT, Theme
 
-THEMES = pytest.mark.parametrize("theme", [LIGHT, DARK], ids=lambda theme: theme.name)
+THEMES = pytest.mark.parametrize(
+    "theme", [LIGHT, DARK, *HIGH.values()], ids=["light", "dark", "light, high", "dark, high"]
+)
 WORDS, LINES = 4.5, 3.0
+HIGH_WORDS = 7.0
+"""As 1.4.6 of the guidelines asks of enhanced contrast."""
 
 
 def linear(colour: str) -> np.ndarray:
@@ -59,6 +63,14 @@ def test_words_can_be_read_wherever_they_stand(theme: Theme):
     pairs += [(f"spring_{role}", "paper") for role in ("primary", "secondary", "further")]
     faint = {p: round(contrast(getattr(theme, p[0]), getattr(theme, p[1])), 2) for p in pairs}
     assert {p: c for p, c in faint.items() if c < WORDS} == {}
+
+
+@pytest.mark.parametrize("theme", HIGH.values(), ids=HIGH)
+def test_words_of_high_contrast_stand_out(theme: Theme):
+    everywhere = ("ink", "faint", "wrong", "advice", "good", "accent", "line")
+    pairs = [(word, ground) for word in everywhere for ground in ("desk", "paper", "raised")]
+    faint = {p: round(contrast(getattr(theme, p[0]), getattr(theme, p[1])), 2) for p in pairs}
+    assert {p: c for p, c in faint.items() if c < HIGH_WORDS} == {}
 
 
 @THEMES
