@@ -133,10 +133,10 @@ HIGH = MappingProxyType(
         "light": replace(
             LIGHT, desk="#ffffff", paper="#ffffff", raised="#ffffff", ink="#000000",
             faint="#2b2b2b", line="#000000", grid="#a3a3a3", accent="#003d66", wrong="#8a2400",
-            advice="#523900", good="#00523b", rising="#004578", falling="#863200", ghost="#45423e",
-            target="#00523b", reading="#000000", reading_left_out="#45423e", capsule="#004578",
+            advice="#523900", good="#00523b", rising="#0049b8", falling="#8f3500", ghost="#45423e",
+            target="#005a2e", reading="#000000", reading_left_out="#45423e", capsule="#0049b8",
             jump="#7c1a5a", pointer="#003d66", stop="#000000", pin="#000000",
-            spring_primary="#004578", spring_secondary="#863200", spring_further="#7c1a5a",
+            spring_primary="#0049b8", spring_secondary="#8f3500", spring_further="#7c1a5a",
         ),
         "dark": replace(
             DARK, desk="#000000", paper="#000000", raised="#202020", ink="#ffffff",
@@ -188,6 +188,11 @@ def wants_contrast() -> bool:
     hints = QGuiApplication.styleHints()  # held: PySide takes what it owns down with it
     accessibility = hints.accessibility()
     return accessibility.contrastPreference() == Qt.ContrastPreference.HighContrast
+
+
+def is_high() -> bool:
+    """Whether high contrast is on."""
+    return _high[0]
 
 
 _EFFECTS = (

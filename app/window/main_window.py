@@ -42,7 +42,7 @@ from bobweight.app.store.journal import Typed
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.photographs import Photographs
 from bobweight.app.store.session import Settings
-from bobweight.app.theme import apply_theme, still
+from bobweight.app.theme import apply_theme, is_high, still, wants_contrast
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.plain import application
 from bobweight.app.widgets.section import Sections
@@ -155,10 +155,7 @@ class MainWindow(QMainWindow):
         self.photographs.failed.connect(self._photograph_failed)
         self.board.picked.connect(self.open_path_on_page)
         self.answer.page_asked.connect(self.show_page)
-        self._hints = QGuiApplication.styleHints()
-        self._hints.colorSchemeChanged.connect(self._scheme_changed)
-        self._contrast = self._hints.accessibility()
-        self._contrast.contrastPreferenceChanged.connect(self._scheme_changed)
+        QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme_changed)
         application().focusChanged.connect(self._focus_changed)
 
     def _restore_place(self) -> None:
@@ -511,7 +508,7 @@ class MainWindow(QMainWindow):
         self.notices.say(sentence(problem, None, self.display), topic="photographs")
 
     def _scheme_changed(self) -> None:
-        if "system" in (self.settings.theme, self.settings.contrast):
+        if self.settings.theme == "system":
             _apply_theme(self.settings)
 
     @guarded
@@ -519,6 +516,9 @@ class MainWindow(QMainWindow):
         super().changeEvent(event)
         if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
             self.files.look_at_disk()
+            # asked, not connected to: PySide takes the object that tells of it down with the window
+            if self.settings.contrast == "system" and wants_contrast() != is_high():
+                _apply_theme(self.settings)
 
     @guarded
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
@@ -550,8 +550,7 @@ class MainWindow(QMainWindow):
         for part in (self.board, *self._pages.values()):
             if hasattr(part, "close_down"):
                 part.close_down()
-        self._hints.colorSchemeChanged.disconnect(self._scheme_changed)
-        self._contrast.contrastPreferenceChanged.disconnect(self._scheme_changed)
+        QGuiApplication.styleHints().colorSchemeChanged.disconnect(self._scheme_changed)
         application().focusChanged.disconnect(self._focus_changed)
         self._watch(None)
         for sections in self.findChildren(Sections):
