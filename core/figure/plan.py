@@ -28,7 +28,6 @@ from bobweight.core.figure.plan_shapes import (
     cam_outline,
     freest_direction,
     polar,
-    smooth,
     spring_half_width,
     spring_shape,
     stadium,
@@ -36,6 +35,7 @@ from bobweight.core.figure.plan_shapes import (
     weight_outline,
 )
 from bobweight.core.mechanics.pose import Point, Pose, SpringPose, WeightPose, pose
+from bobweight.core.mechanics.traced import smooth
 from bobweight.core.problems import required
 from bobweight.core.record import put
 

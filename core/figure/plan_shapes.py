@@ -123,34 +123,6 @@ def cam_outline(lobes: int, flat_mm: float, lobe_mm: float) -> Points:
     return np.column_stack([radius * np.cos(angles), radius * np.sin(angles)])
 
 
-def smooth(outline: Points, corner_deg: float = 50.0, each: int = 10) -> Points:
-    """A traced outline as a hand would draw it: a curve through all its points (cubic
-    pieces), but sharp where it turns by more than ``corner_deg``."""
-    points = np.asarray(outline, float)
-    count = len(points)
-    if count < 4:
-        return points
-    into, out = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
-    turn = np.degrees(np.abs(np.angle(np.exp(1j * (
-        np.arctan2(out[:, 1], out[:, 0]) - np.arctan2(into[:, 1], into[:, 0])
-    )))))  # fmt: skip
-    sharp = turn > corner_deg
-    t = np.linspace(0.0, 1.0, each, endpoint=False)[:, None]
-    pieces = []
-    for i in range(count):
-        a, b = points[i], points[(i + 1) % count]
-        length = float(np.hypot(*(b - a)))
-        slopes = []
-        for corner, at in ((sharp[i], i), (sharp[(i + 1) % count], (i + 1) % count)):
-            way = into[at] / (np.hypot(*into[at]) or 1.0) + out[at] / (np.hypot(*out[at]) or 1.0)
-            size = float(np.hypot(*way)) or 1.0
-            slopes.append(b - a if corner else way / size * length)
-        h1, h2 = 2 * t**3 - 3 * t**2 + 1, t**3 - 2 * t**2 + t
-        h3, h4 = -2 * t**3 + 3 * t**2, t**3 - t**2
-        pieces.append(h1 * a + h2 * slopes[0] + h3 * b + h4 * slopes[1])
-    return np.vstack(pieces)
-
-
 def coil(start: Points, end: Points, turns: float, half_width_mm: float, hooks: tuple[bool, bool],
          body_mm: float) -> Points:  # fmt: skip
     """A spring seen from the side: hook round the start, coils, hook round the end.

@@ -111,6 +111,10 @@ def filled(docket: Docket, off: MeasuredOff) -> tuple[Docket, list[BobweightErro
             docket = put_uncertainty(put_in, path, float(f"{stated:.2g}")) if takes_u else put_in
         except BobweightError as error:
             refused.append(error)
+    for index in {path[2] for path in off.values if path[1] == "springs"}:
+        spring = ("mechanism", "springs", index)
+        if (*spring, "peg_angle_deg") in off.values:  # what was measured is radius and angle
+            docket = put(docket, (*spring, "given_by"), "polar")
     if off.outline:
         docket = put(docket, ("mechanism", "weights", "outline"), off.outline)
     if off.lies:

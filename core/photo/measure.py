@@ -20,6 +20,7 @@ from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism, OutlinePoint, Spring
 from bobweight.core.docket.pictures import MeasuredPicture
+from bobweight.core.mechanics.traced import smooth
 from bobweight.core.photo.view import PicksPlaced, placed
 from bobweight.core.problems import BobweightError, Path, Problem
 
@@ -356,6 +357,7 @@ class _Frame:
 
     def __init__(self, at: _points, mirror: bool, even: int) -> None:
         self.at, self._mirror = at, mirror
+        self._centres: dict[int, complex | None] = {}
         self._shaft = at("shaft", 1)
         arm = self._seen(at("pivot", 1))
         if abs(arm) < 1e-6:
@@ -399,8 +401,16 @@ class _Frame:
 
     def centre(self, number: int) -> complex | None:
         """Centroid of a weight's outline, in this frame."""
+        if number not in self._centres:
+            self._centres[number] = self._centre(number)
+        return self._centres[number]
+
+    def _centre(self, number: int) -> complex | None:
         points = self.at.many("outline", number)
-        return None if points is None or len(points) < 3 else self.turn(centroid(points))
+        if points is None or len(points) < 3:
+            return None
+        edge = smooth(np.column_stack([points.real, points.imag]))
+        return self.turn(centroid(edge[:, 0] + 1j * edge[:, 1]))
 
     def own(self, weight: int, ahead: bool) -> _Own:
         return _Own(self, weight, ahead)

@@ -18,6 +18,7 @@ from bobweight.core.record import standard_uncertainty
 
 U_CLICK_PX = 0.5
 """Of a click under the magnifier, each way, where the picture is as sharp as its pixels."""
+_UNIT_SHARE = 0.6  # of the way to the nearest mark: a plate of some 95 mm
 U_MARK_PX = 0.06
 """Of a mark's centre as the program finds it."""
 
@@ -136,3 +137,14 @@ def placed(picture: MeasuredPicture) -> PicksPlaced:
         np.array(pixels).reshape(-1, 2), np.array(level, int), heights, u_heights, u_click
     )
     return PicksPlaced(found, tuple(rows))
+
+
+def inside_card(picture: MeasuredPicture) -> tuple[float, float, float] | None:
+    """Where the unit lies within the card's marks: a middle in pixels and how far to look from it
+    to each side; None where too few marks are known."""
+    if picture.scale_by != "card" or len(picture.marks) < 4:
+        return None
+    marks = np.array([(m.x_px, m.y_px) for m in picture.marks])
+    middle = 0.5 * (marks.min(axis=0) + marks.max(axis=0))
+    near = float(np.hypot(*(marks - middle).T).min())
+    return float(middle[0]), float(middle[1]), _UNIT_SHARE * near

@@ -61,6 +61,7 @@ class PictureCanvas(QWidget):
         self.labels: Sequence[str] = ()
         self._share = 0.5
         self._scale, self._origin = 1.0, QPointF()
+        self._round: tuple[float, float, float] | None = None  # what is to be seen at any size
         self._cross: QPointF | None = None  # in the picture
         self._held: tuple[int, int] | None = None
         self._gesture: object | None = None
@@ -103,6 +104,7 @@ class PictureCanvas(QWidget):
 
     def fit(self) -> None:
         """Show the whole picture."""
+        self._round = None
         if self.image is not None and self.width() > 2:
             wide, high = self.image.width(), self.image.height()
             self._scale = min(self.width() / wide, self.height() / high)
@@ -115,6 +117,12 @@ class PictureCanvas(QWidget):
         self._scale = min(self._scale * times, _CLOSE)
         self._origin = QPointF(x, y)
         self.update()
+
+    def look_round(self, x: float, y: float, reach: float) -> None:
+        """Bring a place of the picture to the middle, and so much of it to each side."""
+        self.look_at(x, y, 1.0)
+        self._scale = min(0.5 * min(self.width(), self.height()) / max(reach, 1.0), _CLOSE)
+        self._round = x, y, reach
 
     # Between picture and screen -------------------------------------------------------------
 
@@ -189,7 +197,10 @@ class PictureCanvas(QWidget):
     @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self.fit()
+        if self._round is None:
+            self.fit()
+        else:
+            self.look_round(*self._round)
 
     @guarded
     def keyPressEvent(self, event: QKeyEvent) -> None:

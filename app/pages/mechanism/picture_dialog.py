@@ -45,6 +45,7 @@ from bobweight.core.photo.measure import Ask, MeasuredOff, asked, measure, moved
 from bobweight.core.photo.overlay import LaidLine, laid_over
 from bobweight.core.photo.picture_file import PictureFile, read_picture
 from bobweight.core.photo.snap import snap
+from bobweight.core.photo.view import inside_card
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
 
@@ -226,6 +227,13 @@ class PictureDialog(QDialog):
         self._store.replace(name, put(self._store.docket, ("pictures",), (*pictures, made)))
         self._want = None
         self.follow()
+        self._look_inside()
+
+    def _look_inside(self) -> None:
+        """The unit large, where the card says that it lies."""
+        found = None if self.picture is None else inside_card(self.picture)
+        if found is not None:
+            self.canvas.look_round(*found)
 
     def show_other(self) -> None:
         """The next of the docket's pictures."""
@@ -246,6 +254,7 @@ class PictureDialog(QDialog):
             if path is None:
                 raise BobweightError("file-missing", file=picture.photograph)
             self._show_file(picture.photograph, read_picture(path))
+            self._look_inside()
         except BobweightError as error:
             self._file = self._grey = None
             self._shown_name = ""
@@ -271,6 +280,7 @@ class PictureDialog(QDialog):
             self.said.refuse(error)
             return
         self._replace(translate("photo", "Find the card"), edits.with_card(self.picture, found))
+        self._look_inside()
 
     def _click_ends(self) -> None:
         if self.picture is not None:
