@@ -20,7 +20,6 @@ from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism, OutlinePoint, Spring
 from bobweight.core.docket.pictures import MeasuredPicture
-from bobweight.core.mechanics.traced import smooth
 from bobweight.core.photo.view import PicksPlaced, placed
 from bobweight.core.problems import BobweightError, Path, Problem
 
@@ -407,10 +406,7 @@ class _Frame:
 
     def _centre(self, number: int) -> complex | None:
         points = self.at.many("outline", number)
-        if points is None or len(points) < 3:
-            return None
-        edge = smooth(np.column_stack([points.real, points.imag]))
-        return self.turn(centroid(edge[:, 0] + 1j * edge[:, 1]))
+        return None if points is None or len(points) < 3 else self.turn(centroid(points))
 
     def own(self, weight: int, ahead: bool) -> _Own:
         return _Own(self, weight, ahead)
