@@ -24,11 +24,17 @@ from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.linkage import linkage_class
 from bobweight.core.mechanics.places import spring_needs
-from bobweight.core.mechanics.typical import USUAL_WEIGHTS
+from bobweight.core.mechanics.typical import (
+    USUAL_PLACES,
+    USUAL_RATES,
+    USUAL_RATIO,
+    USUAL_STOP_DEG,
+    USUAL_WEIGHTS,
+)
 from bobweight.core.problems import Path, required
 from bobweight.core.record import parameters
 
-START_RPM, KNEE_RPM, FULL_RPM, FULL_DEG = 425.0, 700.0, 1700.0, 12.0
+START_RPM, KNEE_RPM, FULL_RPM, FULL_DEG = 425.0, 700.0, 1700.0, USUAL_STOP_DEG
 """Where a usual curve starts, bends and ends; distributor figures."""
 KNEE_SHARE = 0.42
 """Advance at which the secondary takes up, as a share of the whole."""
@@ -38,17 +44,11 @@ _U_WEIGHTS = {
     "heavy": {"mass_g": 0.4, "pivot_radius_mm": 0.2, "cg_mm": 0.25},
 }
 _U_REST_DEG = 15.0
-_RATIO, _U_RATIO = 0.65, 0.25
-_PLACES = {
-    "primary": {"post_radius_mm": 25.0, "post_angle_deg": 0.0, "peg_radius_mm": 16.0,
-                "peg_angle_deg": 60.0},
-    "secondary": {"post_radius_mm": 25.0, "post_angle_deg": 180.0, "peg_radius_mm": 16.0,
-                  "peg_angle_deg": 250.0},
-}  # fmt: skip
+_U_RATIO = 0.25
 _U_RADIUS, _U_ANGLE_DEG = (0.03, 0.12), (2.0, 6.0)  # with the free length blank, and known
 _SLACK_MM, _U_SLACK_MM = 1.0, 0.6
 _U_STRETCH = 0.5  # share of the stretch at rest
-_RATES = {"primary": (1.2, 0.5), "secondary": (8.0, 0.5)}
+_U_RATE = 0.5
 _FRICTION_SHARE = 0.05
 _G_MM2_RAD_S2 = 1e-6
 
@@ -219,7 +219,7 @@ class _Filling:
             self._note(("linkage", "ratio"), Known(_U_RATIO, True), shown=False)
         for index in range(len(SPREADS)):
             self._note(("linkage", f"shape_{index + 1}"), Known(1.0, False), shown=False)
-        return Linkage(kind="assumed", ratio=ratio or _RATIO, u=m.linkage.u)
+        return Linkage(kind="assumed", ratio=ratio or USUAL_RATIO, u=m.linkage.u)
 
     def _blank(self, index: int, spring: Spring) -> set[str]:
         """Which of rate and free length are blank."""
@@ -232,7 +232,7 @@ class _Filling:
         if all(getattr(spring, k) is not None for k in asked):
             return spring
         missing = [k for k in keys if getattr(spring, k) is None]
-        usual = _PLACES["primary" if spring.role == "primary" else "secondary"]
+        usual = USUAL_PLACES["primary" if spring.role == "primary" else "secondary"]
         changes: dict[str, object] = {}
         if spring.hangs_on_weight or spring.given_by != "polar":
             changes = {"post_on": "plate", "peg_on": "cam", "given_by": "polar",
@@ -297,7 +297,6 @@ class _Filling:
     ) -> Spring:  # fmt: skip
         if not blank:
             return s
-        usual, u_rate = _RATES[role]
         rate, free = s.rate_n_per_mm, s.free_length_mm
         arm = np.where(np.abs(arm) > 1e-3, arm, 1e-3)
         slack = s.slack_mm
@@ -305,7 +304,7 @@ class _Filling:
             force = wanted / arm
             if rate is None and free is None:
                 grown = max(float(length[1] - length[0]), 0.2)
-                rate = max(float(force[1] - force[0]) / grown, 0.1 * usual)
+                rate = max(float(force[1] - force[0]) / grown, 0.1 * USUAL_RATES[role])
             elif rate is None:
                 rate = float(force[1]) / max(float(length[1]) - required(free) - slack, 0.2)
             rate = float(np.clip(rate, 0.05, 60.0))
@@ -322,7 +321,7 @@ class _Filling:
                 rate = float(wanted[2] / arm[2]) / max(float(length[2]) - taken_up, 0.3)
             rate = float(np.clip(rate, 0.05, 60.0))
         if "rate_n_per_mm" in blank:
-            self._note(("springs", i, "rate_n_per_mm"), Known(u_rate, True))
+            self._note(("springs", i, "rate_n_per_mm"), Known(_U_RATE, True))
         if "free_length_mm" in blank:
             tight = role == "primary" and float(length[0]) - free > 0.05
             known = Known(_U_STRETCH, True, float(length[0])) if tight else Known(0.2, False)
