@@ -46,7 +46,7 @@ def guarded(function: F) -> F:
             tell(error, function.__qualname__)
             return blank()
 
-    call.__guarded__ = True  # type: ignore[attr-defined]
+    vars(call)["__guarded__"] = True
     return cast(F, call)
 
 

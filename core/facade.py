@@ -147,7 +147,8 @@ def predict(
 
 
 def _full(values: np.ndarray, count: int) -> list[Any]:
-    return np.broadcast_to(values, (count,)).tolist()  # type: ignore[no-any-return]
+    found: list[Any] = np.broadcast_to(values, (count,)).tolist()
+    return found
 
 
 def _curve(parts: Mapping[str, tuple[np.ndarray, np.ndarray]], count: int) -> Table:

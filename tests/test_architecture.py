@@ -42,24 +42,16 @@ def test_rooms_import_as_agreed(tmp_path: Path):
     assert "0 broken" in result.stdout
 
 
-LEFT = tuple(
-    f"core/judgement/{name}.py"
-    for name in ("diagnose", "diagnose_models", "fit_curves", "posterior", "sound")
-)
-"""What is not annotated to the last."""
-
-
 def test_annotations_agree(tmp_path: Path, request: pytest.FixtureRequest):
-    """mypy, by ``[tool.mypy]`` of pyproject.toml; what it knows of libraries is kept."""
+    """mypy, by ``[tool.mypy]`` of pyproject.toml: the core strictly, the application at its
+    defaults. What it knows is kept from run to run, by paths that stay the same."""
     result = run(
-        "-m", "mypy", "-p", "bobweight.core", "-p", "bobweight.app", "--hide-error-context",
-        "--no-error-summary", "--config-file", str(ROOT / "pyproject.toml"),
+        "-m", "mypy", "-p", "bobweight.core", "-p", "bobweight.app",
+        "--config-file", str(ROOT / "pyproject.toml"),
         "--cache-dir", str(request.config.cache.mkdir("mypy")),
         cwd=lay_out(tmp_path),
     )  # fmt: skip
-    assert result.returncode in (0, 1), result.stdout + result.stderr
-    errors = [line.removeprefix("bobweight/") for line in result.stdout.splitlines()]
-    assert [line for line in errors if not line.startswith(LEFT) and " error: " in line] == []
+    assert result.returncode == 0, result.stdout + result.stderr
 
 
 BLOCKED = """

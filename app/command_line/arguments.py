@@ -110,7 +110,7 @@ def with_values(record: _R, arguments: argparse.Namespace) -> _R:
         typed = getattr(arguments, _dest(path), None)
         if typed is not None:
             try:
-                record = put(record, path, typed)  # type: ignore[assignment]
+                record = put(record, path, typed)
             except BobweightError as error:
                 facts = {**error.problem.facts, "argument": option(path)}
                 raise BobweightError(error.problem.code, path, **facts) from None

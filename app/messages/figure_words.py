@@ -4,10 +4,15 @@ facts are made into text. Source text for translation, context ``sheet``."""
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING, cast
 
 from bobweight.app.messages.explanations import explanation_title, lower_first, sensitivity_name
 from bobweight.app.words import PARAMETERS, QT_TRANSLATE_NOOP, translate
 from bobweight.core.figure.description import Content, Word
+
+if TYPE_CHECKING:
+    from bobweight.core.docket.docket import Docket
+    from bobweight.core.judgement.alter import Sensitivity
 
 FIGURE_WORDS: dict[str, str] = {
     "speed-axis-distributor": QT_TRANSLATE_NOOP("sheet", "Distributor speed, rev/min"),
@@ -91,7 +96,9 @@ def said(content: Content, words: Mapping[str, str] = FIGURE_WORDS) -> str:
     if content.code == "label":
         return translate(PARAMETERS, str(facts["text"]))
     if content.code == "sensitivity":
-        return sensitivity_name(content.facts["row"], content.facts["docket"])  # type: ignore[arg-type]
+        return sensitivity_name(
+            cast("Sensitivity", content.facts["row"]), cast("Docket", content.facts["docket"])
+        )
     if content.code == "explanation":
         return lower_first(explanation_title(str(facts["name"])))
     if content.code.startswith("read-with-"):

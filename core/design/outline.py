@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.arrays import Floats
-from bobweight.core.problems import BobweightError, Path
+from bobweight.core.problems import BobweightError, Path, required
 
 DENSITY_G_PER_CM3 = {
     "steel": 7.85,
@@ -313,24 +313,23 @@ def _point(point: ArrayLike, path: Path) -> NDArray[np.float64]:
     return p
 
 
-def _sums(rings: Sequence[Floats]) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+def _sums(rings: Sequence[Floats]) -> Floats:
     """Area, ∫x, ∫y, ∫y², ∫x² of the first ring less the others; rings have shape (k, n, 2)."""
-    total: list[Floats] | None = None
+    total: Floats | None = None
     for ring in rings:
         x, y = ring[..., 0], ring[..., 1]
         x2, y2 = np.roll(x, -1, -1), np.roll(y, -1, -1)
         cross = x * y2 - x2 * y
-        parts = [
+        parts = np.stack([
             cross.sum(-1) / 2,
             (cross * (x + x2)).sum(-1) / 6,
             (cross * (y + y2)).sum(-1) / 6,
             (cross * (y * y + y * y2 + y2 * y2)).sum(-1) / 12,
             (cross * (x * x + x * x2 + x2 * x2)).sum(-1) / 12,
-        ]
-        sign = np.sign(parts[0])  # either way round
-        parts = [sign * p for p in parts]
-        total = parts if total is None else [t - p for t, p in zip(total, parts, strict=True)]
-    return tuple(total or ())  # type: ignore[return-value]
+        ])  # fmt: skip
+        parts *= np.sign(parts[0])  # either way round
+        total = parts if total is None else total - parts
+    return required(total)
 
 
 def _section(area: Floats, sx: Floats, sy: Floats, ixx: Floats, iyy: Floats) -> Section:

@@ -292,7 +292,7 @@ class _Search:
         units = self.centre
         values = {p: np.repeat(v, len(amounts)) for p, v in units.values.items()}
         after = a.apply(values, amounts, units.now(values), units.sound)
-        return self._advance(units, after) - self._advance_now
+        return np.asarray(self._advance(units, after) - self._advance_now)
 
     @cached_property
     def _advance_now(self) -> Floats:

@@ -11,8 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.diagnose_models import NOISE_SPREAD, Family
 from bobweight.core.judgement.faults import (
@@ -112,11 +112,11 @@ class Diagnosis:
     """
 
     explanations: tuple[Explanation, ...]
-    x: NDArray = field(repr=False)
-    hypothesis: NDArray = field(repr=False)
-    covariance: NDArray = field(repr=False)
+    x: Floats = field(repr=False)
+    hypothesis: Indices = field(repr=False)
+    covariance: Floats = field(repr=False)
     family: Family = field(repr=False)
-    odds: NDArray = field(repr=False)
+    odds: Floats = field(repr=False)
     samples: Samples = field(repr=False)
 
     @property
@@ -210,7 +210,7 @@ def suspicions(diagnosis: Diagnosis, least: float = 0.1) -> tuple[Suspicion, ...
     return tuple(found.values())
 
 
-def _starts(family: Family) -> tuple[NDArray, NDArray]:
+def _starts(family: Family) -> tuple[Floats, Indices]:
     """Where to begin: for each hypothesis the amounts and the zero that, what is open of a sound
     unit allowed for in a straight line, leave least; and the hypothesis of each start."""
     rows, which = [], []
@@ -222,38 +222,38 @@ def _starts(family: Family) -> tuple[NDArray, NDArray]:
             points[:, family.first_fault + i] = grid.ravel()
         rows.append(points)
         which.append(np.full(len(points), h))
-    x, which = np.concatenate(rows), np.concatenate(which)
+    x, of = np.concatenate(rows), np.concatenate(which)
     slopes = _slopes(family, np.zeros((1, family.columns)), np.zeros(1, int))[0]
     slopes = slopes[:, : family.zero]
     inverse = np.linalg.inv(np.eye(len(slopes)) + slopes @ slopes.T)
     # The zero as stated, and moved by what the readings have in common.
-    d = family.distances(x, which)
+    d = family.distances(x, of)
     moved = x.copy()
     u = np.median(family.simulator.u_deg) * family.simulator.ratio
     moved[:, family.zero] = np.median(d, axis=1) * u / family.u_zero
-    x, which = np.concatenate([x, moved]), np.tile(which, 2)
-    r = robust(np.concatenate([d, family.distances(moved, which[: len(d)])]))
+    x, of = np.concatenate([x, moved]), np.tile(of, 2)
+    r = robust(np.concatenate([d, family.distances(moved, of[: len(d)])]))
     cost = np.einsum("br,rs,bs->b", r, inverse, r)
     cost += np.sum(x[:, family.first_fault : family.first_node] ** 2, axis=1)
     cost += mixture_root(x[:, family.zero], *family.zero_mixture) ** 2
     chosen = []
     for h in range(len(family.hypotheses)):
-        mine = np.flatnonzero(which == h)
+        mine = np.flatnonzero(of == h)
         order = mine[np.argsort(cost[mine])]
         chosen.append(order[0])
         apart = [i for i in order[1:] if np.abs(x[i] - x[order[0]]).max() > 1.0]
         if len(family.hypotheses[h].faults) < 2 and apart and cost[apart[0]] < cost[order[0]] + 20:
             chosen.append(apart[0])
-    x, which = x[chosen], which[chosen]
+    x, of = x[chosen], of[chosen]
     # A slip can be taken for an ordinary reading and hold a start back: try from aside as well.
     aside = np.repeat(x[:1], len(_ASIDE), axis=0)
     aside[:, : family.zero] = (
         np.random.default_rng(_SEED).normal(size=(len(_ASIDE), family.zero)) * _ASIDE[:, None]
     )
-    return np.concatenate([x, aside]), np.concatenate([which, np.full(len(_ASIDE), which[0])])
+    return np.concatenate([x, aside]), np.concatenate([of, np.full(len(_ASIDE), of[0])])
 
 
-def _slopes(family: Family, x: NDArray, which: NDArray) -> NDArray:
+def _slopes(family: Family, x: Floats, which: Indices) -> Floats:
     """Slopes of the distances at each point, shape (points, readings, columns)."""
     far = np.full(x.shape, 50.0)
     return difference_jacobian(
@@ -263,7 +263,7 @@ def _slopes(family: Family, x: NDArray, which: NDArray) -> NDArray:
     )  # fmt: skip
 
 
-def _best_of_each(cost: NDArray, which: NDArray, count: int) -> NDArray:
+def _best_of_each(cost: Floats, which: Indices, count: int) -> Indices:
     best = np.empty(count, int)
     for h in range(count):
         mine = np.flatnonzero(which == h)
@@ -271,7 +271,7 @@ def _best_of_each(cost: NDArray, which: NDArray, count: int) -> NDArray:
     return best
 
 
-def _information(family: Family, x: NDArray, which: NDArray, d: NDArray) -> NDArray:
+def _information(family: Family, x: Floats, which: Indices, d: Floats) -> Floats:
     """Inverse covariance of each point: what readings and prior say of it."""
     slopes = _slopes(family, x, which)
     w = weights(d)
@@ -281,11 +281,11 @@ def _information(family: Family, x: NDArray, which: NDArray, d: NDArray) -> NDAr
     slipped = family.zero_slipped(x)
     spread = family.zero_mixture[1]
     information[:, family.zero, family.zero] += slipped * (1.0 / spread**2 - 1.0)
-    return information
+    return np.asarray(information)
 
 
 def _ranked(
-    family: Family, x: NDArray, cost: NDArray, cancelled: Callable[[], bool] | None
+    family: Family, x: Floats, cost: Floats, cancelled: Callable[[], bool] | None
 ) -> Diagnosis:  # fmt: skip
     which = np.arange(len(family.hypotheses))
     d = family.distances(x, which)
@@ -294,7 +294,7 @@ def _ranked(
     placed = d.shape[1] - family.judging
     cost = cost + 2.0 * placed * NOISE_SPREAD * x[:, family.noise]
     log_z = -0.5 * cost - 0.5 * np.linalg.slogdet(information)[1]
-    covariance = np.linalg.inv(information)
+    covariance = np.asarray(np.linalg.inv(information))
     samples, log_z, slipped = _sampled(family, x, covariance, log_z, cancelled)
     log_odds = log_z + np.log([h.weight for h in family.hypotheses])
     readings = np.sum(robust(d) ** 2, axis=1)
@@ -326,9 +326,9 @@ def _ranked(
 
 
 def _sampled(
-    family: Family, x: NDArray, covariance: NDArray, log_z: NDArray,
+    family: Family, x: Floats, covariance: Floats, log_z: Floats,
     cancelled: Callable[[], bool] | None,
-) -> tuple[Samples, NDArray, NDArray]:  # fmt: skip
+) -> tuple[Samples, Floats, Floats]:  # fmt: skip
     """Samples of the explanations that Laplace's method leaves in question, the evidence of all
     explanations by them, table and all, and how probably the mark of each has slipped."""
     log_odds = log_z + np.log([h.weight for h in family.hypotheses])
@@ -354,7 +354,7 @@ def _sampled(
 
 
 def _explanation(
-    family: Family, x: NDArray, h: int, probability: float, log_z: float, bic: float, cov: NDArray,
+    family: Family, x: Floats, h: int, probability: float, log_z: float, bic: float, cov: Floats,
     mark_off: bool,
 ) -> Explanation:  # fmt: skip
     hypothesis = family.hypotheses[h]
@@ -380,7 +380,7 @@ def _explanation(
     )
 
 
-def _mark_size(family: Family, x: NDArray, cov: NDArray) -> FaultSize:
+def _mark_size(family: Family, x: Floats, cov: Floats) -> FaultSize:
     path = (*family.simulator.instrument, "mark_error_deg")
     amount = float(family.u_zero * x[family.zero])
     u = float(family.u_zero * np.sqrt(cov[family.zero, family.zero]))
@@ -388,9 +388,7 @@ def _mark_size(family: Family, x: NDArray, cov: NDArray) -> FaultSize:
     return FaultSize(MARK_OFFSET, path, amount, u, "deg", nominal, nominal + amount, u, "°")
 
 
-def _sizes(
-    family: Family, x: NDArray, h: int, i: int, sign: float, cov: NDArray
-) -> list[FaultSize]:
+def _sizes(family: Family, x: Floats, h: int, i: int, sign: float, cov: Floats) -> list[FaultSize]:
     """Sizes of one fault, with uncertainties by linear propagation from the point's covariance."""
     fault: Fault = family.faults[i]
     column = family.first_fault + i
@@ -429,7 +427,7 @@ def _nested(one: str, other: str) -> bool:
     return bool((parts[0] | parts[1]) & alone) or parts[0] <= parts[1] or parts[1] <= parts[0]
 
 
-def _placed(explanations: list[Explanation], d: NDArray) -> tuple[Explanation, ...]:
+def _placed(explanations: list[Explanation], d: Floats) -> tuple[Explanation, ...]:
     """Places: an explanation joins the first of a place if the readings do not part them."""
     leaders: list[int] = []
     members: dict[int, list[int]] = {}

@@ -9,11 +9,12 @@ for the zero, which is a mixture: as sure as stated, or a slipped mark.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.compare import Bands, bands
 from bobweight.core.judgement.faults import (
@@ -129,17 +130,17 @@ class Family:
 
     # Values -------------------------------------------------------------------------------------
 
-    def sound_values(self, x: NDArray, which: NDArray) -> Values:
+    def sound_values(self, x: Floats, which: Indices) -> Values:
         """Values of the sound unit and its instruments at points x under hypotheses ``which``."""
         return self.table.at(self._sound_z(x, which))
 
-    def _sound_z(self, x: NDArray, which: NDArray) -> NDArray:
+    def _sound_z(self, x: Floats, which: Indices) -> Floats:
         q, table = x[:, : self.directions], self.of_table[which]
-        z: NDArray = np.where(table[:, None] == 1, q @ self.basis[1].T + self.centre[1],
+        z: Floats = np.where(table[:, None] == 1, q @ self.basis[1].T + self.centre[1],
                               q @ self.basis[0].T + self.centre[0])  # fmt: skip
         return z
 
-    def values(self, x: NDArray, which: NDArray, sound: Values | None = None) -> Values:
+    def values(self, x: Floats, which: Indices, sound: Values | None = None) -> Values:
         """Values of the docket at points x under hypotheses ``which``, shape (batch,)."""
         before = self.sound_values(x, which) if sound is None else sound
         found = dict(before)
@@ -160,7 +161,7 @@ class Family:
                     found[effect.path] = _changed(value, effect.how, effect.sign * amount)
         return found
 
-    def _value(self, values: Values, path: Path, count: int) -> NDArray:
+    def _value(self, values: Values, path: Path, count: int) -> Floats:
         if path in values:
             return values[path]
         usual = self.simulator.usual(path)
@@ -169,18 +170,18 @@ class Family:
     # Readings -----------------------------------------------------------------------------------
 
     def distances(
-        self, x: NDArray, which: NDArray, values: Values | None = None, table: Curves | None = None
-    ) -> NDArray:
+        self, x: Floats, which: Indices, values: Values | None = None, table: Curves | None = None
+    ) -> Floats:
         """Signed distances of the readings in what they scatter, shape (batch, readings)."""
         values = self.values(x, which) if values is None else values
         found = self.simulator.distances(values, lambda speed: self.added(x, which, speed), table)
         return found / self.noise_factor(x)[:, None]
 
-    def noise_factor(self, x: NDArray) -> NDArray:
+    def noise_factor(self, x: Floats) -> Floats:
         """By how much readings scatter more than stated, shape (batch,)."""
         return np.exp(NOISE_SPREAD * x[:, self.noise])
 
-    def added(self, x: NDArray, which: NDArray, speed_rpm: NDArray) -> NDArray:
+    def added(self, x: Floats, which: Indices, speed_rpm: Floats) -> Floats:
         """Distributor degrees that a forgotten pipe or the free deviation adds to the readings, at
         distributor speeds of shape (batch or 1, places)."""
         total = self.deviation(x, speed_rpm)
@@ -193,7 +194,7 @@ class Family:
                 total = total + np.where(on[:, None] & off, share * self._plate_deg(x), 0.0)
         return total
 
-    def deviation(self, x: NDArray, speed_rpm: NDArray) -> NDArray:
+    def deviation(self, x: Floats, speed_rpm: Floats) -> Floats:
         """Distributor degrees of the free deviation at distributor speeds."""
         free_form = x[:, self.first_node :]
         if not free_form.any():
@@ -204,27 +205,27 @@ class Family:
         hats = np.maximum(1 - apart, 0)
         hats[:, 0] = np.where(np.mean(speed_rpm, axis=0) < places[0], 1.0, hats[:, 0])
         hats[:, -1] = np.where(np.mean(speed_rpm, axis=0) > places[-1], 1.0, hats[:, -1])
-        return heights @ hats.T
+        return np.asarray(heights @ hats.T)
 
-    def residuals(self, x: NDArray, which: NDArray) -> NDArray:
+    def residuals(self, x: Floats, which: Indices) -> Floats:
         """Robust residuals of the readings, what their noise costs, then the columns themselves."""
         return self._residuals(x, self.distances(x, which))
 
-    def _residuals(self, x: NDArray, d: NDArray) -> NDArray:
+    def _residuals(self, x: Floats, d: Floats) -> Floats:
         own = x.copy()
         own[:, self.zero] = mixture_root(x[:, self.zero], *self.zero_mixture)
         per_reading = NOISE_SPREAD * (x[:, self.noise] + _NOISE_FLOOR)
         noise = np.sqrt(2.0 * self.judging * np.maximum(per_reading, 1e-9))
         return np.concatenate([robust(d), noise[:, None], own], axis=1)
 
-    def log_density(self, x: NDArray, which: NDArray) -> NDArray:
+    def log_density(self, x: Floats, which: Indices) -> Floats:
         """Logarithm of what figures, table and readings say of points, shape (batch,)."""
         z = self._sound_z(x, which)
         sound = self.table.at(z)
         values = self.values(x, which, sound)
         table = self.simulator.curves(values)
         d = self.distances(x, which, values, table)
-        found: NDArray = -0.5 * np.sum(self._residuals(x, d) ** 2, axis=1)
+        found: Floats = -0.5 * np.sum(self._residuals(x, d) ** 2, axis=1)
         found -= (d.shape[1] - self.judging) * NOISE_SPREAD * x[:, self.noise]
         faulty, kept = self.of_unit[which], self.of_table[which] == 0
         for rows in (np.flatnonzero(~faulty & kept), np.flatnonzero(faulty)):
@@ -246,7 +247,7 @@ class Family:
                 found[rows] += self._log_capsule(before)
         return found
 
-    def felt(self, hypotheses: NDArray, q: NDArray) -> NDArray:
+    def felt(self, hypotheses: Indices, q: Floats) -> Floats:
         """What the table adds beforehand to each hypothesis: the share of sound units that it
         keeps, for a fault times how mostly it is felt.
 
@@ -271,7 +272,7 @@ class Family:
             found[acting] *= felt @ kept[likely] / kept[likely].sum()
         return found
 
-    def _outside(self, values: Values, table: Curves) -> NDArray:
+    def _outside(self, values: Values, table: Curves) -> Floats:
         """How far each lies outside its table, squared, in what makes it improbable."""
         asked = self.asked
         cost = np.zeros(len(table.advance_deg))
@@ -285,14 +286,14 @@ class Family:
             cost += (np.maximum(stop - self.ceiling, 0.0) / _OVER_DEG) ** 2
         if len(self.pumped.where):
             asked = self.pumped
-            for way in _BOTH_WAYS:
-                same = np.full(len(asked.where), way)
+            for sense in _BOTH_WAYS:
+                same = np.full(len(asked.where), sense)
                 moved = self.simulator.vacuum_deg(values, asked.where, same)
                 over = np.maximum(np.maximum(asked.low_deg - moved, moved - asked.high_deg), 0)
                 cost = cost + np.sum((over / _OVER_DEG) ** 2, axis=1)
         return cost
 
-    def _log_capsule(self, values: Values) -> NDArray:
+    def _log_capsule(self, values: Values) -> Floats:
         """Logarithm of what the table's vacuum points say of a sound capsule: about the middle, as
         :mod:`core.judgement.sound` has it of the curve."""
         asked = self.pumped
@@ -303,14 +304,14 @@ class Family:
             for way in _BOTH_WAYS
         ], axis=0)  # fmt: skip
         spread = SPREAD_SHARE * 0.5 * np.maximum(high - low, 0.1)
-        found: NDArray = -0.5 * np.sum(((moved - 0.5 * (low + high)) / spread) ** 2, axis=1)
+        found: Floats = -0.5 * np.sum(((moved - 0.5 * (low + high)) / spread) ** 2, axis=1)
         return found
 
-    def zero_slipped(self, x: NDArray) -> NDArray:
+    def zero_slipped(self, x: Floats) -> Floats:
         """Probability at points x that the zero is a slipped mark's."""
         return mixture_share(x[:, self.zero], *self.zero_mixture)
 
-    def _plate_deg(self, x: NDArray) -> NDArray:
+    def _plate_deg(self, x: Floats) -> Floats:
         full = full_travel_kpa(self.docket.capsules)
         if full is None:
             return _USUAL_PLATE_DEG * np.exp(_PLATE_SPREAD * x[:, self.plate, None])
@@ -335,7 +336,7 @@ class Family:
     def _take_zero(self) -> None:
         instrument = self.docket.sessions[self.session].instrument
         u = [standard_uncertainty(instrument, k) or 0.0 for k in ("static_deg", "mark_error_deg")]
-        self.u_zero = float(np.hypot(*u))
+        self.u_zero = math.hypot(*u)
         share = MARK_SLIPPED["mark_error_deg" in instrument.u]
         self.zero_mixture = (share, max(MARK_SPREAD_DEG / self.u_zero, 2.0))
 
@@ -365,7 +366,7 @@ class Family:
                 ]  # fmt: skip
         return found
 
-    def _columns_of(self, h: Hypothesis) -> NDArray:
+    def _columns_of(self, h: Hypothesis) -> Floats:
         free = np.zeros(self.columns, bool)
         free[: self.first_fault] = True
         for i in h.faults:
@@ -374,7 +375,7 @@ class Family:
         free[self.first_node :] = h.free_form
         return free
 
-    def _nodes(self) -> tuple[NDArray, NDArray]:
+    def _nodes(self) -> tuple[Floats, Floats]:
         """Speeds of the free deviation's nodes, and the root of its covariance between them."""
         s = self.simulator
         speed = s.shown_rpm[~s.pipe_on] / s.ratio
@@ -402,12 +403,12 @@ class Family:
             self.centre.append(centre)
             self.basis.append(self.basis[0])
 
-    def _directions(self, centre: NDArray, root: NDArray) -> NDArray:
+    def _directions(self, centre: Floats, root: Floats) -> Floats:
         low, high = np.array([f.bounds for f in self.sound]).T
         at = centre[None]
         rows = len(self.simulator.rows)
 
-        def told(z: NDArray, member: NDArray) -> NDArray:
+        def told(z: Floats, member: Indices) -> Floats:
             values = self.table.at(z)
             return np.concatenate([self.simulator.distances(values), self._curve(values)], axis=1)
 
@@ -421,9 +422,9 @@ class Family:
         self.judging = max(rows - 1.0 - float(np.sum(told_apart / (1 + told_apart))), 0.3 * rows)
         _, singular, right = np.linalg.svd(slopes @ root, full_matrices=False)
         kept = (singular > _LEAST_DIRECTION)[:_MOST_DIRECTIONS]
-        return root @ right[:_MOST_DIRECTIONS][kept].T
+        return np.asarray(root @ right[:_MOST_DIRECTIONS][kept].T)
 
-    def _curve(self, values: Values) -> NDArray:
+    def _curve(self, values: Values) -> Floats:
         """Advance at a few speeds along both branches."""
         table = self.simulator.curves(values)
         if not hasattr(self, "_places"):
@@ -434,12 +435,12 @@ class Family:
         )
 
 
-def _part(table: Curves, rows: NDArray) -> Curves:
+def _part(table: Curves, rows: Indices) -> Curves:
     """The curves of some builds."""
     return Curves(table.advance_deg[rows], table.rising_rpm[rows], table.falling_rpm[rows])
 
 
-def _changed(value: NDArray, how: str, amount: NDArray) -> NDArray:
+def _changed(value: Floats, how: str, amount: Floats) -> Floats:
     if how == "add":
         return value + amount
     if how == "share":

@@ -6,8 +6,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.fit_distance import signed_distances
 from bobweight.core.judgement.fit_values import by_triples
@@ -22,7 +22,7 @@ from bobweight.core.mechanics.capsule import (
     usable,
 )
 from bobweight.core.mechanics.instrument import Reader
-from bobweight.core.problems import Path
+from bobweight.core.problems import Path, required
 from bobweight.core.record import get
 
 KNOTS = 40
@@ -39,7 +39,7 @@ FLIPPED: Path = ("flipped",)
 RATIO: Path = ("particulars", "drive_ratio")
 """Turns of the shaft that is read for one of the distributor."""
 
-Values = Mapping[Path, NDArray]
+Values = Mapping[Path, Floats]
 """Values by path in the docket, or one of the paths above, each of shape (builds,) or (1,)."""
 
 
@@ -107,9 +107,9 @@ class Simulator:
         return replace(table, advance_deg=np.maximum(table.advance_deg, self.value(values, *REST)))
 
     def distances(
-        self, values: Values, added_deg: Callable[[NDArray], NDArray] | None = None,
+        self, values: Values, added_deg: Callable[[Floats], Floats] | None = None,
         table: Curves | None = None,
-    ) -> NDArray:  # fmt: skip
+    ) -> Floats:  # fmt: skip
         """Signed distances of the readings, shape (builds, readings); see
         :func:`core.judgement.fit_distance.signed_distances`.
 
@@ -146,7 +146,7 @@ class Simulator:
         nearer[:, again] = np.where(np.abs(up) <= np.abs(down), up, down)
         return nearer
 
-    def points(self, values: Values) -> tuple[NDArray, NDArray, NDArray, NDArray]:
+    def points(self, values: Values) -> tuple[Floats, Floats, Floats, Floats]:
         """Distributor speed and centrifugal advance that the readings stand for, and the standard
         uncertainty of each, every one of shape (builds or 1, readings)."""
         reader = self.reader_of(values)
@@ -160,7 +160,8 @@ class Simulator:
         if BACKLASH in values:
             advance = advance - self.value(values, *BACKLASH) * (self.direction == 1)
         u_rpm = self.u_shown_rpm * reader.scale / reader.ratio
-        return speed, advance, u_rpm, self.u_deg[None] * (self.ratio / np.atleast_2d(reader.ratio))
+        u_deg = self.u_deg[None] * (self.ratio / np.atleast_2d(reader.ratio))
+        return np.asarray(speed), np.asarray(advance), u_rpm, u_deg
 
     def reader_of(self, values: Values) -> Reader:
         """The instruments with these values."""
@@ -175,12 +176,13 @@ class Simulator:
         return Reader(zero, ratio, scale, lag)
 
     def shown(
-        self, values: Values, speed_rpm: NDArray, advance_deg: NDArray
-    ) -> tuple[NDArray, NDArray]:
+        self, values: Values, speed_rpm: Floats, advance_deg: Floats
+    ) -> tuple[Floats, Floats]:
         """Speed and angle that the instruments show at a distributor speed and advance."""
-        return self.reader_of(values).shown(speed_rpm, advance_deg)
+        speed, angle = self.reader_of(values).shown(speed_rpm, advance_deg)
+        return np.asarray(speed), np.asarray(angle)
 
-    def vacuum_deg(self, values: Values, depression_kpa: NDArray, direction: NDArray) -> NDArray:
+    def vacuum_deg(self, values: Values, depression_kpa: Floats, direction: Indices) -> Floats:
         """Movement of the plate in distributor degrees, shape (builds or 1, depressions).
 
         Parameters
@@ -189,7 +191,7 @@ class Simulator:
         direction : int array, shape (depressions,)
             0 rising, 1 falling, 2 unknown: without the plate's friction.
         """
-        total: NDArray | float = 0.0
+        total: Floats | float = 0.0
         for index in self.capsules:
             capsule = self.docket.capsules[index]
             start, full, degrees, force_n = (
@@ -200,19 +202,19 @@ class Simulator:
             friction_kpa = np.array([1.0, -1.0, 0.0])[direction] * force_n * 1e3 / area_mm2
             width = np.maximum(full - start, 0.5)
             share = np.clip((depression_kpa - friction_kpa - start) / width, 0.0, 1.0)
-            lever, offset = capsule.lever_mm, capsule.offset_deg
+            lever, offset = required(capsule.lever_mm), capsule.offset_deg
             travel = share * travel_from_degrees(degrees, lever, offset)
             sign = -1.0 if capsule.acts == "retard" else 1.0
             total = total + sign * degrees_from_travel(travel, lever, offset)
         return np.asarray(total)
 
-    def value(self, values: Values, *path: str | int) -> NDArray:
+    def value(self, values: Values, *path: str | int) -> Floats:
         """A value as an array of shape (builds or 1, 1)."""
         if path in values:
             return np.reshape(values[path], (-1, 1))
         return np.array([[self.usual(path)]])
 
-    def most_deg(self, values: Values) -> NDArray:
+    def most_deg(self, values: Values) -> Floats:
         """The most that the cam can advance, give of the stop included, shape (builds or 1,)."""
         stop, give = (self.value(values, "mechanism", k) for k in ("stop_deg", "stop_give_deg"))
         return (stop + give)[:, 0]
@@ -223,6 +225,6 @@ class Simulator:
             return self.ratio
         return 0.0 if path in (ZERO, REST, BACKLASH, FLIPPED) else float(get(self.docket, path))
 
-    def _capsule_count(self, values: Values) -> NDArray:
+    def _capsule_count(self, values: Values) -> Floats:
         sizes = [np.size(v) for p, v in values.items() if p[0] == "capsules"]
         return np.empty(max(sizes, default=1))

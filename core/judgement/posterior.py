@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats, Indices
 from bobweight.core.judgement.compare import Bands
 from bobweight.core.judgement.diagnose import Diagnosis
 from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG
@@ -28,13 +28,13 @@ _WAYS = ("rising", "falling")
 class CurveBand:
     """The unit's curve with its 95 % band; distributor figures, each of shape (speeds,)."""
 
-    speed_rpm: NDArray
-    rising_deg: NDArray
-    rising_low_deg: NDArray
-    rising_high_deg: NDArray
-    falling_deg: NDArray
-    falling_low_deg: NDArray
-    falling_high_deg: NDArray
+    speed_rpm: Floats
+    rising_deg: Floats
+    rising_low_deg: Floats
+    rising_high_deg: Floats
+    falling_deg: Floats
+    falling_low_deg: Floats
+    falling_high_deg: Floats
 
 
 class Posterior:
@@ -62,7 +62,7 @@ class Posterior:
         self.values: Values = self.family.values(self.x, self.which, self.sound)
 
     @cached_property
-    def even(self) -> NDArray:
+    def even(self) -> Floats:
         """The weights, had a sound unit been as likely beforehand as a faulty one."""
         hypotheses = self.family.hypotheses
         sound = np.array([
@@ -72,7 +72,7 @@ class Posterior:
         before = np.array([h.weight for h in hypotheses])
         factor = before[~sound].sum() / before[sound].sum()
         weight = self.weight * np.where(sound[self.which], factor, 1.0)
-        return weight / weight.sum()
+        return np.asarray(weight / weight.sum())
 
     @cached_property
     def deviates(self) -> bool:
@@ -80,8 +80,8 @@ class Posterior:
         return bool(self.x[:, self.family.first_node :].any())
 
     def advance(
-        self, values: Values, speed_rpm: NDArray, ways: tuple[str, ...], x: NDArray | None = None
-    ) -> NDArray:
+        self, values: Values, speed_rpm: Floats, ways: tuple[str, ...], x: Floats | None = None
+    ) -> Floats:
         """Advance of units with these values, at points x (all samples by default) over and over,
         shape (units, ways, speeds); never negative."""
         x = self.x if x is None else x
@@ -98,7 +98,7 @@ class Posterior:
         table = self.simulator.curves(self.values)
         full = np.minimum(table.rising_rpm[:, -1], 1e4)
         speed = np.linspace(0.0, 1.2 * quantiles(full, self.weight, (0.5,))[0], _BAND_SPEEDS)
-        columns: list[NDArray] = []
+        columns: list[Floats] = []
         found = self.advance(self.values, speed, _WAYS)
         for way in range(2):
             low, middle, high = quantiles(found[:, way], self.weight, (0.025, 0.5, 0.975))
@@ -111,7 +111,7 @@ class Posterior:
         mean = float(self.weight @ logs)
         return float(np.exp(mean)), float(np.sqrt(self.weight @ (logs - mean) ** 2))
 
-    def weight_of(self, name: str) -> NDArray:
+    def weight_of(self, name: str) -> Floats:
         """Weights of the samples of one explanation, summing to 1."""
         family, slipped = self.family, self.family.zero_slipped(self.x)
         base, off = split_name(name)
@@ -121,20 +121,20 @@ class Posterior:
             weight = mine * 1.0
         if weight.sum() <= 0:  # less probable than is drawn at all
             weight = self.weight
-        return weight / weight.sum()
+        return np.asarray(weight / weight.sum())
 
-    def evenly(self, count: int) -> NDArray:
+    def evenly(self, count: int) -> Indices:
         """Rows of so many samples, each as probable as the next."""
         upto = np.cumsum(self.weight)
         places = (np.arange(count) + 0.5) / count * upto[-1]
-        return np.minimum(np.searchsorted(upto, places), len(upto) - 1)
+        return np.asarray(np.minimum(np.searchsorted(upto, places), len(upto) - 1))
 
     def leading(self) -> Values:
         """Values of the leading explanation, each of shape (1,)."""
         diagnosis = self.diagnosis
         return self.family.values(diagnosis.x[:1], diagnosis.hypothesis[:1])
 
-    def zero(self) -> NDArray:
+    def zero(self) -> Floats:
         """What static and mark add to the readings of each sample, beyond what is stated."""
         return self.values[ZERO]
 
@@ -177,7 +177,7 @@ class Target:
         """Points judged."""
         return int(self.judged.sum())
 
-    def advance(self, posterior: Posterior, values: Values, x: NDArray | None = None) -> NDArray:
+    def advance(self, posterior: Posterior, values: Values, x: Floats | None = None) -> Floats:
         """Advance (movement of the plate) at every point, shape (units, slots, points); see
         :meth:`Posterior.advance`."""
         x = posterior.x if x is None else x
@@ -200,11 +200,11 @@ class Target:
                 found[:, way, self.capsule] = moved
         return found
 
-    def margin(self, advance: NDArray) -> NDArray:
+    def margin(self, advance: Floats) -> Floats:
         """Least distance to a limit at each judged point, shape (samples, points)."""
         a = advance[:, :, self.judged]
         inside = np.minimum(a - self.low[self.judged], self.high[self.judged] - a)
-        return inside.min(axis=1)
+        return np.asarray(inside.min(axis=1))
 
 
 def split_name(name: str) -> tuple[str, bool]:
@@ -214,7 +214,7 @@ def split_name(name: str) -> tuple[str, bool]:
     return name.removesuffix(f"+{MARK_OFFSET}"), name.endswith(f"+{MARK_OFFSET}")
 
 
-def quantiles(values: NDArray, weight: NDArray, at: tuple[float, ...]) -> NDArray:
+def quantiles(values: Floats, weight: Floats, at: tuple[float, ...]) -> Floats:
     """Quantiles of weighted samples along the first axis, shape (quantiles, ...)."""
     order = np.argsort(values, axis=0)
     ordered = np.take_along_axis(values, order, axis=0)

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.particulars import Particulars
@@ -68,22 +68,22 @@ class SoundUnit:
 
     assumed: Assumed
     free: tuple[FreeValue, ...]
-    z: NDArray
-    root: NDArray
+    z: Floats
+    root: Floats
     other_table: float
     rows: TableRows | None = None
 
-    def log_density(self, z: NDArray, now: Curves) -> NDArray:
+    def log_density(self, z: Floats, now: Curves) -> Floats:
         """Logarithm of what figures and table say of points z with these curves, less that of the
         likeliest, shape (batch,)."""
         assert self.rows is not None
-        found: NDArray = self._cost(self.z[None], None) - self._cost(z, now)
+        found: Floats = self._cost(self.z[None], None) - self._cost(z, now)
         return 0.5 * found
 
-    def _cost(self, z: NDArray, now: Curves | None) -> NDArray:
+    def _cost(self, z: Floats, now: Curves | None) -> Floats:
         rows = self.rows
         assert rows is not None
-        cost: NDArray = np.sum(rows.residuals(z, now) ** 2, axis=1) + np.sum(z**2, axis=1)
+        cost: Floats = np.sum(rows.residuals(z, now) ** 2, axis=1) + np.sum(z**2, axis=1)
         return cost
 
     @property
@@ -123,7 +123,7 @@ def _sound(
     return SoundUnit(assumed, free, z, np.linalg.cholesky(covariance), other, rows)
 
 
-def _starts(rows: TableRows, low: NDArray, high: NDArray) -> NDArray:
+def _starts(rows: TableRows, low: Floats, high: Floats) -> Floats:
     """Where to begin: the figures as they stand, and the likeliest of many samples carried from
     them to the table. From one place alone the search ends where a spring is taken up on the wrong
     side of a point."""
@@ -132,8 +132,8 @@ def _starts(rows: TableRows, low: NDArray, high: NDArray) -> NDArray:
         np.zeros((1, count)), np.eye(count)[None], np.ones((1, count), bool), low, high
     )  # fmt: skip
 
-    def density(z: NDArray, which: NDArray) -> NDArray:
-        found: NDArray = -0.5 * (np.sum(rows.residuals(z) ** 2, axis=1) + np.sum(z**2, axis=1))
+    def density(z: Floats, which: Indices) -> Floats:
+        found: Floats = -0.5 * (np.sum(rows.residuals(z) ** 2, axis=1) + np.sum(z**2, axis=1))
         return found
 
     one = np.zeros(1, int)
@@ -143,7 +143,7 @@ def _starts(rows: TableRows, low: NDArray, high: NDArray) -> NDArray:
     return np.concatenate([np.zeros((1, count)), drawn[best]])
 
 
-def _other_table(r: NDArray, slopes: NDArray, z: NDArray) -> float:
+def _other_table(r: Floats, slopes: Floats, z: Floats) -> float:
     """Probability that the table is another unit's, straight-line about the mode."""
     off = r - slopes @ z  # of the figures' own curve
     shared = slopes @ slopes.T
@@ -181,7 +181,7 @@ class TableRows:
         self.ceiling = float(ceiling[0]) if len(ceiling) else np.inf
         self.count = int(curve.sum()) + int(np.isfinite(self.ceiling))
 
-    def _whitening(self) -> NDArray:
+    def _whitening(self) -> Floats:
         """Undoes that neighbouring points of the table go together."""
         speed = np.log(np.maximum(self.speed[self.both], 1.0))
         if len(speed) < 2:
@@ -190,13 +190,13 @@ class TableRows:
         together = _TOGETHER * np.exp(-0.5 * apart**2) + (1 - _TOGETHER) * np.eye(len(speed))
         return np.linalg.inv(np.linalg.cholesky(together))
 
-    def distances(self, z: NDArray) -> NDArray:
+    def distances(self, z: Floats) -> Floats:
         """Distances of the table's points from the curves, shape (builds, points); the mean of
         the branches that the table speaks of."""
         values = {p[1:]: v for p, v in self.table.at(z).items()}
         return self.of_curves(curves(balance_speeds(Builds(self.mechanism, values), KNOTS)))
 
-    def of_curves(self, now: Curves) -> NDArray:
+    def of_curves(self, now: Curves) -> Floats:
         """The same of curves that are at hand."""
         ways = np.stack([now.rising_rpm, now.falling_rpm], axis=1)
         count, points = len(self.ways), len(self.speed)
@@ -206,9 +206,9 @@ class TableRows:
             np.tile(_U_SPEED_SHARE * self.speed + 2.0, count)[None],
             np.tile(self.spread, count)[None],
         )  # fmt: skip
-        return found.reshape(len(found), count, points).mean(axis=1)
+        return np.asarray(found.reshape(len(found), count, points).mean(axis=1))
 
-    def residuals(self, z: NDArray, now: Curves | None = None) -> NDArray:
+    def residuals(self, z: Floats, now: Curves | None = None) -> Floats:
         """Residuals, shape (builds, rows); ``now`` are the curves, if they are at hand."""
         parts = []
         if len(self.speed):
@@ -223,11 +223,12 @@ class TableRows:
             parts.append(over[:, None] / (SPREAD_SHARE * _ONE_SIDED_DEG))
         return np.concatenate(parts, axis=1)
 
-    def slopes(self, z: NDArray, low: NDArray, high: NDArray) -> NDArray:
+    def slopes(self, z: Floats, low: Floats, high: Floats) -> Floats:
         """Slopes of the residuals at one point."""
         at = z[None]
-        return difference_jacobian(
+        slopes: Floats = difference_jacobian(
             lambda points, member: self.residuals(points), at, self.residuals(at), low[None],
             high[None], np.ones(at.shape, bool), np.full(len(z), 100.0), np.zeros(1, int),
             central=True,
         )[0]  # fmt: skip
+        return slopes
