@@ -37,6 +37,11 @@ def counted(count: int, one: str, many: str, **facts: object) -> str:
     return (one if count == 1 else many).format(count=count, **facts)
 
 
+def lower_first(text: str) -> str:
+    """A name as it stands within a sentence; what is a name of its own, as "GPa", stays."""
+    return text[:1].lower() + text[1:] if text[1:2].islower() or len(text) < 2 else text
+
+
 PARAMETERS = "parameters"
 
 

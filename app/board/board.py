@@ -5,11 +5,9 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QEvent, QPoint, Qt, QTimer, Signal
-from PySide6.QtGui import QAction
+from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QHBoxLayout,
-    QMenu,
     QPushButton,
     QSizePolicy,
     QSplitter,
@@ -22,6 +20,7 @@ from bobweight.app.board import drags, wording
 from bobweight.app.board.curves import CurvePlot
 from bobweight.app.board.drags import Grip
 from bobweight.app.board.form_words import form_lines
+from bobweight.app.board.mark_menu import MarkMenu
 from bobweight.app.board.pane import CAPSULE, OF_ANY, OF_PAGE, PicturePane
 from bobweight.app.board.plan import PlanView
 from bobweight.app.board.shelf import Shelf
@@ -31,6 +30,7 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.alterations import before_after_figure, effect_figure
 from bobweight.core.figure.decided import Decided
@@ -47,7 +47,7 @@ from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.judgement.ratio import torque_ratio
 from bobweight.core.mechanics.places import mirrored
 from bobweight.core.mechanics.typical import can_be_drawn, completed
-from bobweight.core.problems import BobweightError, required
+from bobweight.core.problems import BobweightError, Path, required
 from bobweight.core.record import parameters, put
 from bobweight.core.units import DEPRESSION, store
 
@@ -88,7 +88,6 @@ class Board(QWidget):
         self._base: Docket | None = None
         self._as_form = False
         self._halves: list[int] = []
-        self._menu_grip: Grip | None = None
         self._drawn_for: tuple[object, ...] = ()
         self.is_small = False
         self.large = "curves"
@@ -112,10 +111,11 @@ class Board(QWidget):
         self.caption.setWordWrap(True)
         self.caption.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.caption.setMinimumSize(280, self.fontMetrics().lineSpacing())
-        self.map_button = QPushButton(self.tr("Total map"))
+        self.map_button = QPushButton(translate("Board", "Total map"))
         self.map_button.setCheckable(True)
         set_tip(
-            self.map_button, self.tr("Total advance at the crank over engine speed and depression")
+            self.map_button,
+            translate("Board", "Total advance at the crank over engine speed and depression"),
         )
         self.curves = CurvePlot()
         self.upper = QStackedWidget()
@@ -159,20 +159,15 @@ class Board(QWidget):
         box.addWidget(self.halves, 1)
         self.shelf = Shelf(
             {
-                "curves": (self.upper, self.tr("Curve")),
-                "plan": (self.posed, self.tr("Mechanism")),
-                "pane": (self.pane, self.tr("Capsule and other pictures")),
+                "curves": (self.upper, translate("Board", "Curve")),
+                "plan": (self.posed, translate("Board", "Mechanism")),
+                "pane": (self.pane, translate("Board", "Capsule and other pictures")),
             }
         )
         self.shelf.asked.connect(self.show_large)
         self.shelf.hide()
         box.addWidget(self.shelf)
-        self.menu = QMenu(self)
-        self.leave_out = QAction(self.tr("Leave this reading out"), self.menu)
-        self.leave_out.setCheckable(True)
-        self.delete = QAction(self.menu)
-        self.menu.addAction(self.leave_out)
-        self.menu.addAction(self.delete)
+        self.menu = MarkMenu(self._store, self._path_of, self)
 
     def _connect(self) -> None:
         self._feed.changed.connect(self._outcome_changed)
@@ -185,7 +180,7 @@ class Board(QWidget):
             plot.drag_ended.connect(self._drag_ended)
             plot.drag_given_up.connect(self._drag_given_up)
             plot.clicked.connect(self._clicked)
-            plot.menu_asked.connect(self._menu_asked)
+            plot.menu_asked.connect(self.menu.ask)
         self.pane.chosen.connect(self._show_pane)
         self.curves.pointed.connect(self._pointed)
         self.speed_bar.moved.connect(self._pointed)
@@ -196,8 +191,6 @@ class Board(QWidget):
         self.plan.stop_moved.connect(self._stop_moved)
         self.plan.drag_ended.connect(self._drag_ended)
         self.plan.drag_given_up.connect(self._drag_given_up)
-        self.leave_out.triggered.connect(self._leave_out)
-        self.delete.triggered.connect(self._delete)
 
     # One large picture on a small screen
 
@@ -353,7 +346,7 @@ class Board(QWidget):
         outcome, view = self._feed.decisions.judged, self._view()
         figure = vacuum_figure(outcome, view, **self._laid_over())
         there = outcome.docket.has_capsule
-        words = wording.no_capsule(outcome) if there else self.tr("No capsule entered")
+        words = wording.no_capsule(outcome) if there else translate("Board", "No capsule entered")
         self.capsule.show_vacuum(figure, view.depression_unit, words)
 
     def _show_overlay(self) -> None:
@@ -461,7 +454,9 @@ class Board(QWidget):
 
     def _map_toggled(self, on: bool) -> None:
         self.upper.setCurrentWidget(self.total if on else self.curves)
-        self.map_button.setText(self.tr("Curves") if on else self.tr("Total map"))
+        self.map_button.setText(
+            translate("Board", "Curves") if on else translate("Board", "Total map")
+        )
         self.redraw()
 
     # Editing by hand
@@ -495,7 +490,7 @@ class Board(QWidget):
                 self._edit_tang(*rest)
             elif what == "stop":
                 _, deg, gesture = rest
-                words = self.tr("Move the stop to {0}°").format(written(deg))
+                words = translate("Board", "Move the stop to {0}°").format(written(deg))
                 self._store.edit(words, ("mechanism", "stop_deg"), deg, gesture)
             else:
                 self._edit_mark(what, *rest)
@@ -506,12 +501,12 @@ class Board(QWidget):
     def _mirror(self, spring: int) -> None:
         """A spring that pulls the cam forward was clicked: its peg on the other side."""
         docket = self._store.docket
-        words = self.tr("Mirror the {0} spring").format(self._names[spring])
+        words = translate("Board", "Mirror the {0} spring").format(self._names[spring])
         path = ("mechanism", "springs", spring)
         self._store.replace(words, put(docket, path, mirrored(docket.mechanism, spring)))
 
     def _edit_tang(self, spring: int, tang_mm: float, gesture: object) -> None:
-        words = self.tr("Bend the {0} post to {1} mm")
+        words = translate("Board", "Bend the {0} post to {1} mm")
         words = words.format(self._names[spring], written(tang_mm, 2))
         path = ("mechanism", "springs", spring, "tang_mm")
         self._store.edit(words, path, tang_mm, gesture)
@@ -523,17 +518,17 @@ class Board(QWidget):
         )  # every step of a drag starts from its first
         session = self._display.session_index(docket)
         if grip.kind == "check":
-            words = self.tr("Move check point {0}")
+            words = translate("Board", "Move check point {0}")
             after = drags.check_point_moved(docket, grip, x, y, view)
         elif grip.kind == "vacuum":
-            words = self.tr("Move vacuum check point {0}")
+            words = translate("Board", "Move vacuum check point {0}")
             kpa = drags.depression_snapped(x, self._to_kpa(1.0))
             after = drags.vacuum_point_moved(docket, grip, kpa, y, view)
         elif grip.kind == "reading":
-            words = self.tr("Correct reading {0}")
+            words = translate("Board", "Correct reading {0}")
             after = drags.reading_moved(docket, session, grip, x, y, view)
         else:
-            words = self.tr("Correct reading {0}")
+            words = translate("Board", "Correct reading {0}")
             kpa = drags.depression_snapped(x, self._to_kpa(1.0))
             after = drags.vacuum_reading_moved(docket, session, grip, kpa, y, view)
         self._store.replace(words.format(grip.index + 1), after, gesture)
@@ -552,7 +547,7 @@ class Board(QWidget):
         self._gesture = self._base = None
         self.redraw()
 
-    def _path_of(self, grip: Grip) -> tuple:
+    def _path_of(self, grip: Grip) -> Path:
         if grip.kind == "check":
             return ("target", "points", grip.index)
         if grip.kind == "vacuum":
@@ -562,35 +557,3 @@ class Board(QWidget):
 
     def _clicked(self, grip: Grip) -> None:
         self.picked.emit(self._path_of(grip))
-
-    def _menu_asked(self, grip: Grip, at: QPoint) -> None:
-        self.fill_menu(grip)
-        self.menu.popup(at)
-
-    def fill_menu(self, grip: Grip) -> None:
-        """Make the menu that of a reading or a check point."""
-        self._menu_grip = grip
-        reading = grip.kind in ("reading", "vacuum reading")
-        self.leave_out.setVisible(reading)
-        if reading:
-            session = self._display.session_index(self._store.docket)
-            row = self._store.docket.sessions[session].readings[grip.index]
-            self.leave_out.setChecked(row.left_out)
-            self.delete.setText(self.tr("Delete this reading"))
-        else:
-            self.delete.setText(self.tr("Delete this check point"))
-
-    def _leave_out(self, on: bool) -> None:
-        grip = required(self._menu_grip)
-        path, number = (*self._path_of(grip), "left_out"), grip.index + 1
-        words = self.tr("Leave reading {0} out") if on else self.tr("Use reading {0} again")
-        self._store.edit(words.format(number), path, on)
-
-    def _delete(self) -> None:
-        grip = required(self._menu_grip)
-        path = self._path_of(grip)
-        words = self.tr("Delete reading {0}") if "readings" in path else self.tr(
-            "Delete check point {0}"
-        )  # fmt: skip
-        after = drags.without(self._store.docket, path)
-        self._store.replace(words.format(grip.index + 1), after)

@@ -13,6 +13,7 @@ from bobweight.app.board import paint
 from bobweight.app.board.drags import Grip
 from bobweight.app.board.figure_plot import FigurePlot
 from bobweight.app.board.plots import PixelScale
+from bobweight.app.words import translate
 from bobweight.core.figure.description import Figure
 from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.numbers import short
@@ -31,7 +32,7 @@ class CapsulePlot(FigurePlot):
         self.empty_words = ""
         self.unit = "kPa"
         super().__init__(parent)
-        self.setAccessibleName(self.tr("Advance against depression"))
+        self.setAccessibleName(translate("Board", "Advance against depression"))
 
     def show_vacuum(self, figure: Figure, unit: str, empty_words: str = "") -> None:
         """Show another figure in a unit; ``empty_words`` say why there is no curve."""
@@ -71,7 +72,7 @@ class CapsulePlot(FigurePlot):
         return f"{short(x, 1)}\N{NO-BREAK SPACE}{self.unit}"
 
     def reading_tip(self, grip: Grip) -> str:
-        words = self.tr("Reading {0}: {1}, {2}°. Drag to correct it.")
+        words = translate("Board", "Reading {0}: {1}, {2}°. Drag to correct it.")
         return words.format(grip.index + 1, self.place_words(grip.x), written(grip.y))
 
 

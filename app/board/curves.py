@@ -13,6 +13,7 @@ from bobweight.app.board.plots import PixelScale, PlotArea
 from bobweight.app.guard import guarded
 from bobweight.app.messages.figure_words import said
 from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.words import translate
 from bobweight.core.figure.description import Figure
 from bobweight.core.figure.numbers import figure as written
 from bobweight.core.problems import required
@@ -37,7 +38,7 @@ class CurvePlot(FigurePlot):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName(self.tr("Advance against speed"))
+        self.setAccessibleName(translate("Board", "Advance against speed"))
         self.deviations: Figure | None = None
         self.pointer: tuple[float, float | None] | None = None
         self.strip = self.add_view(1)
@@ -138,7 +139,9 @@ class CurvePlot(FigurePlot):
         self._draw_pointer(painter, scale, ring=False)
         painter.setFont(inks.font)
         if not figure.traces:
-            self._words_in_strip(painter, scale, self.tr("No predicted curve to measure from"))
+            self._words_in_strip(
+                painter, scale, translate("Board", "No predicted curve to measure from")
+            )
         paint.draw_traces(painter, scale, figure.traces, inks)
         paint.draw_gates(painter, scale, figure.gates, inks, handles=False)
         paint.draw_dots(painter, scale, figure.marks(), inks)
@@ -188,14 +191,14 @@ class CurvePlot(FigurePlot):
         self.pointed.emit(min(max(speed, 0.0), self.figure.x.high))
 
     def place_words(self, x: float) -> str:
-        return self.tr("{0} rev/min").format(written(x, 0))
+        return translate("Board", "{0} rev/min").format(written(x, 0))
 
     def reading_tip(self, grip: Grip) -> str:
-        words = self.tr("Reading {0}: {1} rev/min, {2}°. Drag to correct it.")
+        words = translate("Board", "Reading {0}: {1} rev/min, {2}°. Drag to correct it.")
         words = words.format(grip.index + 1, written(grip.x, 0), written(grip.y))
         readings = self.shown.marks()
         mistaken = grip.index in readings.row[readings.mistaken]
-        return f"{words} {self.tr('It looks like a misreading.')}" if mistaken else words
+        return f"{words} {translate('board', 'It looks like a misreading.')}" if mistaken else words
 
     def _words_at(self, point: QPointF, grip: Grip | None, in_strip: bool) -> str:
         if grip is not None:

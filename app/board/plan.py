@@ -22,6 +22,7 @@ from bobweight.app.board.wording import PartWords
 from bobweight.app.guard import guarded
 from bobweight.app.theme import theme_for
 from bobweight.app.widgets.plain import show_tip
+from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.figure.plan import PlanFrame, PosedPlan, plan_frame, posed_plan, tang_way
@@ -76,7 +77,7 @@ class PlanView(QWidget):
 
     def __init__(self, words: PartWords, parent=None) -> None:
         super().__init__(parent)
-        self.setAccessibleName(self.tr("Plan view of the mechanism"))
+        self.setAccessibleName(translate("Board", "Plan view of the mechanism"))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self._words = words

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 
 from bobweight.app.theme import theme_for
 from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.words import translate
 
 
 class SpeedBar(QWidget):
@@ -34,16 +35,16 @@ class SpeedBar(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.slider = QSlider(Qt.Orientation.Horizontal)
-        self.slider.setAccessibleName(self.tr("Speed of the plan view"))
-        set_tip(self.slider, self.tr("Speed at which the mechanism is drawn"))
+        self.slider.setAccessibleName(translate("Board", "Speed of the plan view"))
+        set_tip(self.slider, translate("Board", "Speed at which the mechanism is drawn"))
         self.slider.setSingleStep(10)
         self.slider.setPageStep(100)
         self.slider.setRange(0, 2500)
         self.readout = PlainLabel()
-        self.rising = QRadioButton(self.tr("Rising"))
-        self.falling = QRadioButton(self.tr("Falling"))
-        set_tip(self.rising, self.tr("The speed was reached from below"))
-        set_tip(self.falling, self.tr("The speed was reached from above"))
+        self.rising = QRadioButton(translate("Board", "Rising"))
+        self.falling = QRadioButton(translate("Board", "Falling"))
+        set_tip(self.rising, translate("Board", "The speed was reached from below"))
+        set_tip(self.falling, translate("Board", "The speed was reached from above"))
         self.rising.setChecked(True)
         self._group = QButtonGroup(self)
         self._group.addButton(self.rising)

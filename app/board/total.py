@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QWidget
 from bobweight.app.board.figure_plot import FigurePlot
 from bobweight.app.board.inks import Inks
 from bobweight.app.board.plots import PixelScale
+from bobweight.app.words import translate
 from bobweight.core.figure.description import Figure, Surface
 from bobweight.core.figure.numbers import short
 
@@ -28,7 +29,7 @@ class TotalMap(FigurePlot):
         self._above: QPainterPath | None = None
         self._shade: QImage | None = None
         super().__init__(parent)
-        self.setAccessibleName(self.tr("Total advance over speed and depression"))
+        self.setAccessibleName(translate("Board", "Total advance over speed and depression"))
 
     def show_map(self, figure: Figure | None) -> None:
         """Show another map; None where there is no predicted curve."""
@@ -66,7 +67,7 @@ class TotalMap(FigurePlot):
         lines = [
             (f"{short(level)}°", to_px.map(path), inks.contour) for level, path in self._contours
         ]
-        said = self.tr("ceiling {0}°")
+        said = translate("Board", "ceiling {0}°")
         lines[:0] = [(said.format(short(level)), to_px.map(path), inks.ceiling)
                      for level, path in self._ceiling]  # fmt: skip
         names = _names(lines, scale, inks)

@@ -17,7 +17,15 @@ from bobweight.app.store import Change, RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.theme import theme_for
 from bobweight.app.widgets.plain import tip_text
-from bobweight.app.words import help_text, label, option_text, translate, unit_text, visible
+from bobweight.app.words import (
+    help_text,
+    label,
+    lower_first,
+    option_text,
+    translate,
+    unit_text,
+    visible,
+)
 from bobweight.core.problems import BobweightError, Path, Problem, required
 from bobweight.core.record import Parameter, Record, get, parameter_at, parameters, put
 from bobweight.core.units import shown
@@ -320,7 +328,7 @@ class RowModel(QAbstractTableModel):
         rows = self._rows
         row = min(row, len(rows))
         name = translate("editors", "Insert {place}").format(
-            place=place_text((*self.path, row), self.store.docket).lower()
+            place=lower_first(place_text((*self.path, row), self.store.docket))
         )
         self._shift_drafts(lambda r: r + 1 if r >= row else r)
         self._replace(name, (*rows[:row], self._blank(rows[:row]), *rows[row:]))
@@ -331,7 +339,7 @@ class RowModel(QAbstractTableModel):
         if not out:
             return
         if len(out) == 1:
-            place = place_text((*self.path, out[0]), self.store.docket).lower()
+            place = lower_first(place_text((*self.path, out[0]), self.store.docket))
             name = translate("editors", "Delete {place}").format(place=place)
         else:
             name = translate("editors", "Delete {count} rows").format(count=len(out))

@@ -16,6 +16,7 @@ from bobweight.app.words import (
     QT_TRANSLATE_NOOP,
     amount,
     label,
+    lower_first,
     parameter_of,
     significant,
     translate,
@@ -115,7 +116,7 @@ def place_text(path: Path, docket: Record | None = None) -> str:
         elif parameter.kind not in ("one", "many") or depth == len(path):
             parts.append(label(parameter))
     parts = [part for part in parts if part]
-    return ", ".join([*parts[:1], *(_lower_first(part) for part in parts[1:])])
+    return ", ".join([*parts[:1], *(lower_first(part) for part in parts[1:])])
 
 
 def _described(path: Path, root: Record | None) -> Parameter | None:
@@ -141,7 +142,7 @@ def needs_text(
             owner, field = problem.path[:-1], problem.path[-1:]
             parameter = _described(problem.path, docket)
             name = label(parameter) if parameter else str(field[0])
-            by_owner.setdefault(_owner_text(owner, docket), []).append(_lower_first(name))
+            by_owner.setdefault(_owner_text(owner, docket), []).append(lower_first(name))
     groups = [
         translate("messages", "{owner}: {fields}").format(owner=owner, fields=", ".join(fields))
         for owner, fields in by_owner.items()
@@ -219,7 +220,7 @@ def parameter_value_text(parameter: Parameter, value: Any, display: Display | No
     if value is None:
         return translate("messages", "not known")
     if parameter.kind == "choice":
-        return _lower_first(translate("parameters", parameter.options.get(value, str(value))))
+        return lower_first(translate("parameters", parameter.options.get(value, str(value))))
     if parameter.kind == "flag":
         return translate("messages", "yes") if value else translate("messages", "no")
     if parameter.kind in ("number", "whole"):
@@ -275,7 +276,3 @@ class _Lenient(dict):
 
     def __missing__(self, key: str) -> str:
         return "…"
-
-
-def _lower_first(text: str) -> str:
-    return text[:1].lower() + text[1:] if text[1:2].islower() or len(text) < 2 else text

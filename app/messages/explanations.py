@@ -20,7 +20,14 @@ from bobweight.app.messages.explanation_table import (
     SIDES,
     TITLES,
 )
-from bobweight.app.words import QT_TRANSLATE_NOOP, parameter_of, significant, translate, with_unit
+from bobweight.app.words import (
+    QT_TRANSLATE_NOOP,
+    lower_first,
+    parameter_of,
+    significant,
+    translate,
+    with_unit,
+)
 from bobweight.core import units
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path, required
@@ -439,8 +446,3 @@ def _listed(names: Sequence[str]) -> str:
         return "".join(names)
     words = translate("explanations", "{most} or {last}")
     return words.format(most=", ".join(names[:-1]), last=names[-1])
-
-
-def lower_first(text: str) -> str:
-    """The text as it stands within a sentence."""
-    return text[:1].lower() + text[1:] if text[1:2].islower() or len(text) < 2 else text

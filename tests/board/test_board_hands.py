@@ -150,13 +150,13 @@ def test_menu_leaves_a_reading_out_and_deletes_it(bench):
         curves.mapToScene(bench.spot(curves, curves.main, marks.x[8], marks.y[8]))
     )
     row = grip.index
-    board.fill_menu(grip)
-    assert board.leave_out.isVisible() and not board.leave_out.isChecked()
-    board.leave_out.trigger()
+    board.menu.fill(grip)
+    assert board.menu.leave_out.isVisible() and not board.menu.leave_out.isChecked()
+    board.menu.leave_out.trigger()
     bench.settle()
     assert bench.store.docket.sessions[0].readings[row].left_out
     assert curves.figure.marks().left_out[list(curves.figure.marks().row).index(row)]
-    board.delete.trigger()
+    board.menu.delete.trigger()
     assert len(bench.store.docket.sessions[0].readings) == len(docket().sessions[0].readings) - 1
     bench.store.undo_stack.undo()
     bench.store.undo_stack.undo()

@@ -19,7 +19,7 @@ from bobweight.app.widgets.card import in_row
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.section import Section
 from bobweight.app.widgets.words import words
-from bobweight.app.words import QT_TRANSLATE_NOOP, translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, lower_first, translate
 from bobweight.core.docket.mechanism import (
     Linkage,
     Mechanism,
@@ -330,7 +330,7 @@ class MechanismPage(Page):
 
     def start_from(self, mechanism: Mechanism, words: str) -> None:
         """Take the parts and mountings of a typical mechanism; its sizes stay unknown."""
-        name = translate("pages", "Start from: {words}").format(words=words.lower())
+        name = translate("pages", "Start from: {words}").format(words=lower_first(words))
         self.store.replace(name, put(self.store.docket, _MECHANISM, mechanism))
 
     def open_outline(self) -> CgDialog:
@@ -371,7 +371,7 @@ class MechanismPage(Page):
         """Add a copy after a spring."""
         springs = self.store.docket.mechanism.springs
         name = translate("pages", "Add a copy of {spring}").format(
-            spring=spring_name(self.store.docket, index).lower()
+            spring=lower_first(spring_name(self.store.docket, index))
         )
         self._put_springs(name, (*springs[: index + 1], springs[index], *springs[index + 1 :]))
 
@@ -379,7 +379,7 @@ class MechanismPage(Page):
         """Put a spring's peg on the other side of its post."""
         mechanism = self.store.docket.mechanism
         name = translate("pages", "Mirror {spring}").format(
-            spring=spring_name(self.store.docket, index).lower()
+            spring=lower_first(spring_name(self.store.docket, index))
         )
         self._put_spring(name, index, mirrored(mechanism, index))
 
@@ -406,7 +406,7 @@ class MechanismPage(Page):
         """Take a spring out."""
         springs = self.store.docket.mechanism.springs
         name = translate("pages", "Remove {spring}").format(
-            spring=spring_name(self.store.docket, index).lower()
+            spring=lower_first(spring_name(self.store.docket, index))
         )
         self._put_springs(name, (*springs[:index], *springs[index + 1 :]))
 

@@ -24,7 +24,7 @@ from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import ReadTable
 from bobweight.app.widgets.words import note
-from bobweight.app.words import QT_TRANSLATE_NOOP, translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, lower_first, translate
 from bobweight.core.design.tray import TraySpring
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
@@ -197,7 +197,7 @@ class TrayPart(OwnUndo):
                 text = translate("springs", "▲ rate not known yet")
             else:
                 rate = field_text(spring, "rate_n_per_mm", self.display)
-                parts = (spring.label.strip(), rate, known_text(spring.source).lower())
+                parts = (spring.label.strip(), rate, lower_first(known_text(spring.source)))
                 text = ", ".join(part for part in parts if part)
             facts.append((spring_name(self.store.docket, index), text))
         return facts
