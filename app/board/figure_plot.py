@@ -207,9 +207,9 @@ def verdict_words() -> dict[str, str]:
         "inside": translate("board", "inside"),
         "outside": translate("board", "outside"),
         "cannot tell": translate("board", "cannot tell"),
-        "looks inside": translate("board", "looks inside"),
-        "looks outside": translate("board", "looks outside"),
-        "cannot be told": translate("board", "cannot be told"),
+        "looks inside": translate("board", "looks in"),
+        "looks outside": translate("board", "looks out"),
+        "cannot be told": translate("board", "cannot tell"),
     }
 
 

@@ -103,12 +103,15 @@ def with_judgement(known: Outcome, options: SheetOptions | None = None) -> Sheet
 
 def judged_options(judgement: Judgement, options: SheetOptions | None = None) -> SheetOptions:
     """What is asked of a sheet, with a judgement that is at hand."""
-    from bobweight.app.messages.judgement import judgement_sentence
+    from bobweight.app.messages.judgement import error_sentences, judgement_sentence
 
     options = options or SheetOptions()
     if judgement.probability_inside is None:
         return options
-    return replace(options, judgement=judgement, said=judgement_sentence(judgement))
+    return replace(
+        options, judgement=judgement, said=judgement_sentence(judgement),
+        errors=tuple(error_sentences(judgement)),
+    )  # fmt: skip
 
 
 def write_outcome(judged: Outcome, path: str | os.PathLike[str], paper: str = "a4",

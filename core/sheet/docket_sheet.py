@@ -173,7 +173,7 @@ class _Sheet:
         self.capsule_mm = self.width if alone else CAPSULE_MM
         known = capsule_facts(outcome, view)
         self.capsule_facts = fact_list(known, self.capsule_mm, 4 if alone else 2, ruler)
-        self.phrases = key_figures(outcome, view)
+        self.phrases = [*options.errors[:2], *key_figures(outcome, view)]
         self.read = how_read(outcome, view)
         remarks = outcome.docket.particulars.remarks
         self.notes = "\n".join(plain(line) for line in remarks.splitlines()).strip()

@@ -32,6 +32,8 @@ class SheetOptions:
         Of the docket and session: then its check points and its decision are those on the paper.
     said : str
         The one sentence of that judgement, which heads the paper.
+    errors : tuple of str
+        Where and how the curve errs, a sentence each; the first two stand over the curve.
     cautions : tuple of str
         The usual cautions at length, for the foot of the last page.
     one_page : bool
@@ -43,6 +45,7 @@ class SheetOptions:
     workshop: Workshop = field(default_factory=Workshop)
     judgement: Judgement | None = None
     said: str = ""
+    errors: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     one_page: bool = False
 

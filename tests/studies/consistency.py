@@ -325,6 +325,8 @@ def _of_the_next(said: Said) -> Iterator[str]:
     for sentence in error_sentences(j):
         if sentence not in said.plain or (page["overall"] and sentence not in page["action"]):
             yield "an error is told in one place only"
+    if j.errors and _flat(error_sentences(j)[0]) not in said.sheet:
+        yield "an error is not on the sheet"
 
 
 def findings(
