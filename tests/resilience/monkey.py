@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, QTimer, qInstallMessageHandler
-from PySide6.QtGui import QAction, QWheelEvent
+from PySide6.QtGui import QAction, QDrag, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QMessageBox, QWidget
 
@@ -159,6 +159,8 @@ class Monkey:
 
     def _let_go(self) -> None:
         """Close what waits for an answer while an event is being played."""
+        if time.monotonic() - self._since > 1.0:
+            QDrag.cancel()  # a text dragged waits for the release of a real button
         popup = QApplication.activePopupWidget()
         if popup is not None and time.monotonic() - self._since > 0.3:
             popup.close()
