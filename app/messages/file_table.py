@@ -17,6 +17,11 @@ FILE_TABLE = {
         "messages",
         "The file cannot be written ({reason}). Save under another name or in another folder.",
     ),
+    "disk-does-not-answer": QT_TRANSLATE_NOOP(
+        "messages",
+        "“{folder}” does not answer, so “{file}” was neither read nor surely written. Unsaved work "
+        "stays in the journal; save under another name in another folder, or try again later.",
+    ),
     "folder-missing": QT_TRANSLATE_NOOP(
         "messages", "The folder to save in is not there. Choose another."
     ),

@@ -13,7 +13,8 @@ import gc
 import threading
 import time
 import weakref
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
@@ -51,6 +52,17 @@ class _Hold:
     def end(self) -> None:
         """None runs any more."""
         self.give_back(self.count)
+
+
+@contextmanager
+def collector_held() -> Iterator[None]:
+    """No collection of cycles meanwhile, since a thread is at work that must free no widget."""
+    hold = _Hold()
+    hold.take()
+    try:
+        yield
+    finally:
+        hold.end()
 
 
 class Ticket:

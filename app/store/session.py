@@ -125,19 +125,22 @@ class Settings:
     @property
     def recent(self) -> list[Path]:
         """Files opened lately that are still there, newest first."""
+        return [path for path in self._remembered() if path.exists()]
+
+    def _remembered(self) -> list[Path]:
+        """The same, those that are gone too: no disk is asked."""
         try:
             names = json.loads(self.text("recent", "[]"))
         except json.JSONDecodeError:
             return []
         if not isinstance(names, list):
             return []
-        paths = [Path(name) for name in names if isinstance(name, str)]
-        return [path for path in paths if path.exists()]
+        return [Path(name) for name in names if isinstance(name, str)]
 
     def remember(self, path: Path) -> None:
         """Put a file at the head of the recent ones."""
         path = path.absolute()
-        others = [str(other) for other in self.recent if other != path]
+        others = [str(other) for other in self._remembered() if other != path]
         self.set_text("recent", json.dumps([str(path), *others][:RECENT_LIMIT]))
 
     def load_display(self, display: Display) -> None:

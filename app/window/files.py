@@ -22,6 +22,7 @@ from bobweight.app.store.places import sample_curve
 from bobweight.app.store.session import Settings, fingerprint, fingerprint_of
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.window.notice import NoticeBar
+from bobweight.app.window.patience import Patience
 from bobweight.app.window.recovery import Recovery
 from bobweight.app.words import translate, visible
 from bobweight.core.docket.docket import Docket, new_docket
@@ -61,6 +62,7 @@ class FileDesk(QObject):
         self.journal.failed.connect(self._journal_failed)
         self.journal.kept.connect(self._journal_kept)
         self.recovery = Recovery(self, window, settings.folder, notices)
+        self.patiently = Patience(window)
         self.commit: Callable[[], None] = lambda: None
         self.refused: Callable[[], Sequence[Typed]] = tuple
         self.show_place: Callable[[DocketPath], None] = lambda _path: None
@@ -173,21 +175,19 @@ class FileDesk(QObject):
 
     def open_path(self, path: Path) -> bool:
         """Open a docket. If it cannot be read, say why and leave what is open."""
-        before = fingerprint(path)  # before it is read: what comes after that is noticed
-        try:
-            docket = read_docket(path)
+        try:  # the fingerprint before it is read: what comes after that is noticed
+            before, docket = self.patiently(lambda: (fingerprint(path), read_docket(path)), path)
         except BobweightError as error:
             self._say(error.problem, path)
             return False
         if not self.may_leave():
             return False
         try:
-            self._take(docket, path)
+            self._take(docket, path, on_disk=before)
         except Exception as error:
             guard.tell(error, "opening")
             self._take(new_docket(), None)
             return False
-        self._on_disk = before
         self._settings.remember(path)
         return True
 
@@ -198,7 +198,14 @@ class FileDesk(QObject):
         if path is None:
             return self.save_as()
         with self._mark.alone():
-            if self.changed_on_disk():
+            try:
+                changed = self._on_disk is not None and self._is_another(
+                    self.patiently(lambda: fingerprint(path), path)
+                )
+            except BobweightError as error:
+                self._say(error.problem, path)
+                return False
+            if changed:
                 self._say_changed()
                 return False
             return self._write(path)
@@ -239,7 +246,10 @@ class FileDesk(QObject):
         path = self._store.file_path
         if path is None or self._on_disk is None:
             return False
-        now = fingerprint(path)
+        return self._is_another(self.patiently.at_once(lambda: fingerprint(path), None))
+
+    def _is_another(self, now: str | None) -> bool:
+        """True if a file with this fingerprint is not as it was last read or written here."""
         return now is not None and now != self._on_disk
 
     def look_at_disk(self) -> None:
@@ -249,7 +259,8 @@ class FileDesk(QObject):
 
     def _write(self, path: Path) -> bool:
         try:
-            written = write_docket(self._store.docket, path)
+            docket = self._store.docket
+            written = self.patiently(lambda: write_docket(docket, path), path)
         except BobweightError as error:
             self._say(error.problem)
             return False
@@ -261,8 +272,10 @@ class FileDesk(QObject):
         self._notices.clear("file")
         return True
 
-    def _take(self, docket: Docket, path: Path | None, unsaved: bool = False) -> None:
-        self._on_disk = fingerprint(path) if path else None
+    def _take(
+        self, docket: Docket, path: Path | None, unsaved: bool = False, on_disk: str | None = None
+    ) -> None:
+        self._on_disk = on_disk
         self._say_if_open_twice(path)
         self._notices.clear("disk")
         self._notices.clear("file")
@@ -312,12 +325,12 @@ class FileDesk(QObject):
         path = self._store.file_path
         assert path is not None  # it is asked of a docket with a file
         try:
-            docket = read_docket(path)
+            before, docket = self.patiently(lambda: (fingerprint(path), read_docket(path)), path)
         except BobweightError as error:
             self._say(error.problem)
             return
         self._store.replace(translate("files", "Read the file again"), docket)
-        self._on_disk = fingerprint(path)
+        self._on_disk = before
         self._store.mark_saved(path)
 
     def _overwrite(self) -> None:

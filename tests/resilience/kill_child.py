@@ -50,6 +50,16 @@ class Chosen(Dialogs):
         return "discard"
 
 
+class AtOnce:
+    """Waits on the window's own thread, whose calls of the system are counted."""
+
+    def __call__(self, work, path):
+        return work()
+
+    def at_once(self, work, otherwise):
+        return work()
+
+
 class Work:
     """One window's worth of store and files, without the pages."""
 
@@ -61,6 +71,7 @@ class Work:
         self.files = FileDesk(
             self.window, self.store, Display(), self.settings, self.notices, self.dialogs
         )
+        self.files.patiently = AtOnce()
         self.photographs = Photographs(self.store, self.settings.folder)
         self.tray = TrayStore()
         self.number = 0
