@@ -29,6 +29,11 @@ PICTURE_TABLE = {
         "The measuring card was not found: {seen} things look like its marks, five are needed. "
         "Click the marks one by one, or give the scale in another way.",
     ),
+    "too-few-marks": QT_TRANSLATE_NOOP(
+        "messages",
+        "Marks of the measuring card known: {given}; {needed} are needed. Click the marks one by "
+        "one, or give the scale in another way.",
+    ),
     "marks-do-not-fit": QT_TRANSLATE_NOOP(
         "messages",
         "The marks do not lie as on the card. Was one taken for another, or is the card bent? Look "

@@ -23,6 +23,7 @@ LEAST_SIDE_PX = 200
 FORMATS = ("PNG", "JPEG", "TIFF", "WEBP", "BMP", "GIF")
 _TAG_FOCAL_35 = 0xA405
 _TAGS_OF_EXPOSURE = 0x8769
+_ORIENTATION = 0x0112
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,14 +132,17 @@ def _decoded(opened: Image) -> PictureFile:
     even = across is not None and down is not None and abs(across - down) < 0.01 * across
     # 16-bit grey has no straight way to eight bits of colour
     plain = opened.point(lambda v: v / 256).convert("L") if opened.mode.startswith("I") else opened
-    upright = ImageOps.exif_transpose(plain) or plain
+    turned = exif.get(_ORIENTATION, 1) != 1
+    upright = (ImageOps.exif_transpose(plain) or plain) if turned else plain
     if upright.mode in ("RGBA", "LA", "PA") or "transparency" in upright.info:
         from PIL import Image
 
         clear = upright.convert("RGBA")
         upright = Image.alpha_composite(Image.new("RGBA", clear.size, "white"), clear)
+    # a large picture is not copied more often than need be
+    rgb = upright if upright.mode == "RGB" else upright.convert("RGB")
     return PictureFile(
-        np.asarray(upright.convert("RGB")), across if even else None,
+        np.asarray(rgb), across if even else None,
         focal if focal is not None and 5 <= focal <= 1000 else None,
     )  # fmt: skip
 

@@ -71,7 +71,7 @@ def viewer_of(picture: MeasuredPicture) -> Viewer:
     Raises
     ------
     BobweightError
-        ``scale-not-given`` with the way it was to be known; those of
+        ``scale-not-given`` with the way it was to be known; ``too-few-marks``; those of
         :func:`core.photo.camera.view_of_marks` and :func:`~core.photo.camera.view_of_distance`,
         ``resolution-unusable``.
     """
@@ -92,7 +92,7 @@ def viewer_of(picture: MeasuredPicture) -> Viewer:
             u_distance_mm=standard_uncertainty(picture, "known_mm") or 0.0, u_click_px=U_CLICK_PX,
         )  # fmt: skip
     if len(picture.marks) < 4:
-        raise BobweightError("too-few-points", ("marks",), given=len(picture.marks), needed=4)
+        raise BobweightError("too-few-marks", ("marks",), given=len(picture.marks), needed=4)
     index = [m.mark - 1 for m in picture.marks]
     pixels = np.array([(m.x_px, m.y_px) for m in picture.marks])
     by_hand = any(m.by_hand for m in picture.marks)

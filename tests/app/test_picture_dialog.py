@@ -161,7 +161,7 @@ def test_two_points_a_known_distance_apart_give_the_scale(dialog, store):
     assert dialog.off.values[path] == pytest.approx(17.0, abs=3 * dialog.off.u[path])
 
 
-@pytest.mark.parametrize("kind", ["text", "small", "no card"])
+@pytest.mark.parametrize("kind", ["text", "small", "no card", "moving"])
 def test_a_bad_picture_is_named_and_changes_nothing(dialog, store, tmp_path, kind):
     path = tmp_path / "picture.png"
     if kind == "text":
@@ -169,12 +169,15 @@ def test_a_bad_picture_is_named_and_changes_nothing(dialog, store, tmp_path, kin
     else:
         side = 20 if kind == "small" else 400
         grey = np.random.default_rng(1).integers(0, 255, (side, side), np.uint8)
-        Image.fromarray(grey).save(path)
+        image = Image.fromarray(grey)
+        moving = {"save_all": True, "append_images": [image.rotate(90)]} if kind == "moving" else {}
+        image.save(path, **moving)
     before = store.docket
     dialog.take_picture(path)
     if kind == "no card":
         assert len(store.docket.pictures) == 1  # it may still be scaled in another way
         assert dialog.picture.marks == ()
+        assert "card was not found" in dialog.said.text()
     else:
         assert store.docket == before
         assert "picture" in dialog.said.text()

@@ -89,7 +89,7 @@ def test_what_was_not_clicked_is_named():
         with pytest.raises(BobweightError, match="not-clicked"):
             measure(truth.docket, less)
     few = put(picture, ("marks",), picture.marks[:3])
-    with pytest.raises(BobweightError, match="too-few-points"):
+    with pytest.raises(BobweightError, match="too-few-marks"):
         measure(truth.docket, few)
 
 

@@ -217,17 +217,20 @@ class PictureDialog(QDialog):
         rest_there = any(p.shows == "rest" for p in pictures)
         made = edits.new_picture(kept.file, file, "out" if rest_there else "rest")
         self._show_file(kept.file, file)
+        missed: BobweightError | None = None
         if made.scale_by == "card" and self._grey is not None:
             try:
                 made = edits.with_card(made, find_card(self._grey))
             except BobweightError as error:
-                self.said.refuse(error)
+                missed = error
         self._index = len(pictures)
         name = translate("photo", "Measure on {file}").format(file=path.name)
         self._store.replace(name, put(self._store.docket, ("pictures",), (*pictures, made)))
         self._want = None
         self.follow()
         self._look_inside()
+        if missed is not None:
+            self.said.refuse(missed)
 
     def _look_inside(self) -> None:
         """The unit large, where the card says that it lies."""
