@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.editors.choice import QuietComboBox
-from bobweight.app.editors.take_table import Draft
+from bobweight.app.editors.take_table import TakenDraft
 from bobweight.app.guard import guarded
 from bobweight.app.messages.table_words import (
     column_reason,
@@ -151,7 +151,7 @@ class ColumnRow:
 class TableDialog(QDialog):
     """Shows a draft; whoever presses the button agrees to what is shown."""
 
-    def __init__(self, draft: Draft, parent: QWidget | None = None) -> None:
+    def __init__(self, draft: TakenDraft, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.draft = draft
         self.chosen: dict[int, Choice] = {}
@@ -277,7 +277,7 @@ class TableDialog(QDialog):
         self.take_button.setEnabled(not lacking and bool(count or found.settings))
 
 
-def ask(draft: Draft, parent: QWidget | None) -> Understanding | None:
+def ask(draft: TakenDraft, parent: QWidget | None) -> Understanding | None:
     """Show a draft; what is agreed to, or None if it was called off."""
     dialog = TableDialog(draft, parent)
     try:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:  # the tables' room is loaded when a table is taken in, not wi
 
 
 @dataclass(frozen=True)
-class Draft:
+class TakenDraft:
     """A table that may be taken in.
 
     Parameters
@@ -45,7 +45,7 @@ class Draft:
         return understand_source(self.source, self.kind, self.place, chosen)
 
 
-def _asked(draft: Draft, parent: QWidget | None) -> Understanding | None:
+def _asked(draft: TakenDraft, parent: QWidget | None) -> Understanding | None:
     from bobweight.app.editors.table_dialog import ask
 
     return ask(draft, parent)
@@ -64,7 +64,7 @@ class TableTaker:
         ``put(name, understanding)`` makes the edit.
     """
 
-    ask: Callable[[Draft, QWidget | None], Understanding | None] = staticmethod(_asked)
+    ask: Callable[[TakenDraft, QWidget | None], Understanding | None] = staticmethod(_asked)
     """Shows a draft and gives what is agreed to; None if called off."""
 
     def __init__(
@@ -97,11 +97,11 @@ class TableTaker:
         """
         from bobweight.app.messages.table_words import row_sentences, table_sentence
 
-        draft = Draft(title, source, self.kind, self._place(self.kind))
+        draft = TakenDraft(title, source, self.kind, self._place(self.kind))
         try:
             kind = draft.understood().kind  # what is no table is told without a dialog
             if kind != self.kind:  # vacuum check points among the others: in their own frame
-                draft = Draft(title, source, kind, self._place(kind))
+                draft = TakenDraft(title, source, kind, self._place(kind))
             found = self.ask(draft, parent)
         except BobweightError as error:
             return [table_sentence(error.problem, self._display)]

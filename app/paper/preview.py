@@ -31,7 +31,7 @@ _EDGE_PX = 1
 _GAP_PX = 10  # between pages
 
 
-class _Sheet(QWidget):
+class _PaperSheet(QWidget):
     """The paper itself, as wide as its parent says, page below page."""
 
     def __init__(self) -> None:
@@ -99,7 +99,7 @@ class Preview(QScrollArea):
         self._describe = describe
         self._zoom = 1.0
         self._stale = True
-        self._sheet = _Sheet()
+        self._sheet = _PaperSheet()
         self.setWidget(self._sheet)
         self.setAlignment(Qt.AlignmentFlag.AlignHCenter)
         self.setFrameShape(QFrame.Shape.NoFrame)

@@ -34,7 +34,7 @@ class SpringFigures:
 
 
 @dataclass(frozen=True)
-class Grid:
+class SettingGrid:
     """Settings tried in the first look."""
 
     primary_tang_mm: np.ndarray
@@ -64,7 +64,7 @@ class FirstLook:
         primaries: tuple[int, ...],
         secondaries: tuple[int, ...],
         figures: SpringFigures,
-        grid: Grid,
+        grid: SettingGrid,
         stop_free: bool,
     ):
         self.goal, self.grid, self.stop_free = goal, grid, stop_free
@@ -177,7 +177,7 @@ def _torques(
     return total.reshape(springs, -1, theta.shape[-1])
 
 
-def _lateness(mechanism: Mechanism, index: int, grid: Grid) -> np.ndarray:
+def _lateness(mechanism: Mechanism, index: int, grid: SettingGrid) -> np.ndarray:
     """When each setting of the secondary has it taken up, 0 the earliest to 1 the latest: slack
     and post do nearly the same. Shape (tangs × slacks,)."""
     builds = Builds(mechanism, {("springs", index, "tang_mm"): grid.secondary_tang_mm})

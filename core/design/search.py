@@ -17,7 +17,7 @@ import numpy as np
 
 from bobweight.core.arrays import Flags
 from bobweight.core.design.asks import SearchAsk
-from bobweight.core.design.coarse import FirstLook, Grid, SpringFigures
+from bobweight.core.design.coarse import FirstLook, SettingGrid, SpringFigures
 from bobweight.core.design.goal import Goal, goal_of
 from bobweight.core.design.spread import own_spread
 from bobweight.core.design.tolerance import builds_probability
@@ -310,7 +310,7 @@ class Search:
         promises, for as many of the pairs as are looked at before it is stopped."""
         counts = (self.asked.primary_tang_range_mm, self.asked.secondary_tang_range_mm,
                   self.asked.slack_range_mm)  # fmt: skip
-        grid = Grid(*(np.linspace(*ends, n) for ends, n in zip(counts, _GRID, strict=True)))
+        grid = SettingGrid(*(np.linspace(*ends, n) for ends, n in zip(counts, _GRID, strict=True)))
         look = FirstLook(
             self.mechanism, self.goal, self.primaries, self.secondaries, self.figures, grid,
             self.stop_limits is not None,

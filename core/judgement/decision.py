@@ -142,7 +142,7 @@ def decide_docket(
         Of this docket and session, if it is at hand.
     """
     known = known or outcome(docket, session)
-    work = _Work(docket, known, progress or _silent, cancelled)
+    work = _Making(docket, known, progress or _silent, cancelled)
     try:
         work.run()
     except (Cancelled, FitCancelled) as stop:
@@ -165,7 +165,7 @@ def _silent(stage: str, share: float) -> None:
     """No one is watching."""
 
 
-class _Work:
+class _Making:
     """One decision in the making; ``found`` holds what is ready."""
 
     def __init__(

@@ -8,7 +8,7 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QDialog, QLabel
 
 from bobweight.app.editors.table_dialog import TableDialog
-from bobweight.app.editors.take_table import Draft, TableTaker, docket_taker
+from bobweight.app.editors.take_table import TableTaker, TakenDraft, docket_taker
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.core.docket.docket import new_docket
@@ -19,7 +19,7 @@ from tests.tables.dialects import LAMP
 @pytest.fixture
 def dialog(qtbot):
     def make(text: str, kind: str = "readings", encoding: str = "") -> TableDialog:
-        draft = Draft("Bench", Source(text=text, encoding=encoding), kind, LAMP)
+        draft = TakenDraft("Bench", Source(text=text, encoding=encoding), kind, LAMP)
         made = TableDialog(draft)
         qtbot.addWidget(made)
         made.show()

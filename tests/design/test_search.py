@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import differential_evolution, linprog
 
 from bobweight.core.design.asks import SearchAsk
-from bobweight.core.design.coarse import FirstLook, Grid
+from bobweight.core.design.coarse import FirstLook, SettingGrid
 from bobweight.core.design.search import WORKS, Search
 from bobweight.core.design.tray import Tray, TraySpring, from_docket, hooked_in
 from bobweight.core.docket.docket import Docket
@@ -261,7 +261,7 @@ def test_torque_tables_are_linear_in_the_springs_constants():
     docket = sample("vee_eight")
     mechanism = docket.mechanism
     search = Search(docket, tray_near(mechanism, 4, seed=9))
-    grid = Grid(np.array([-1.0, 0.5]), np.array([0.7]), np.array([0.0, 1.2]))
+    grid = SettingGrid(np.array([-1.0, 0.5]), np.array([0.7]), np.array([0.0, 1.2]))
     look = FirstLook(search.mechanism, search.goal, search.primaries, search.secondaries,
                      search.figures, grid, False)  # fmt: skip
     theta = np.radians((np.arange(48) + 0.5) * look.step).reshape(1, 1, -1)

@@ -31,14 +31,14 @@ from bobweight.core.units import TORQUE
 
 
 @dataclass(frozen=True)
-class Step:
+class LearningStep:
     """One thing that is needed: what it is, whether it is there, and what there is."""
 
     done: bool
     text: str
 
 
-def steps(docket: Docket, session: int) -> list[Step]:
+def steps(docket: Docket, session: int) -> list[LearningStep]:
     """What learning needs of a docket and how far each is there."""
     springs = docket.mechanism.springs
     lacking = [
@@ -55,43 +55,43 @@ def steps(docket: Docket, session: int) -> list[Step]:
             _readings_step(docket, session)]  # fmt: skip
 
 
-def _springs_step(springs: tuple, lacking: list[str]) -> Step:
+def _springs_step(springs: tuple, lacking: list[str]) -> LearningStep:
     if not springs:
         text = translate("springs", "Fit two springs that are known: use two of the tray.")
-        return Step(False, text)
+        return LearningStep(False, text)
     if lacking:
         text = translate("springs", "Springs: rate or free length not known yet: {names}.")
-        return Step(False, text.format(names=", ".join(lacking)))
+        return LearningStep(False, text.format(names=", ".join(lacking)))
     text = translate("springs", "Springs: {count}, each with its rate and free length.")
-    return Step(True, text.format(count=len(springs)))
+    return LearningStep(True, text.format(count=len(springs)))
 
 
-def _places_step(springs: tuple, unplaced: list[str]) -> Step:
+def _places_step(springs: tuple, unplaced: list[str]) -> LearningStep:
     if any(spring.hangs_on_weight for spring in springs):
         text = translate(
             "springs",
             "Pegs: only springs from the plate to the cam foot can be learnt with; here a peg is "
             "on a weight.",
         )
-        return Step(False, text)
+        return LearningStep(False, text)
     if not springs or unplaced:
         text = translate(
             "springs", "Posts and pegs: measure radius and angle of each, for {names}."
         )
         names = ", ".join(unplaced) or translate("springs", "every spring")
-        return Step(False, text.format(names=names))
-    return Step(True, translate("springs", "Posts and pegs: all measured."))
+        return LearningStep(False, text.format(names=names))
+    return LearningStep(True, translate("springs", "Posts and pegs: all measured."))
 
 
-def _stop_step(docket: Docket) -> Step:
+def _stop_step(docket: Docket) -> LearningStep:
     stop = docket.mechanism.stop_deg
     if stop is None:
-        return Step(False, translate("springs", "Stop: measure how far the cam turns."))
+        return LearningStep(False, translate("springs", "Stop: measure how far the cam turns."))
     text = translate("springs", "Stop: {stop}° at the distributor.")
-    return Step(True, text.format(stop=significant(stop, 3)))
+    return LearningStep(True, text.format(stop=significant(stop, 3)))
 
 
-def _readings_step(docket: Docket, session: int) -> Step:
+def _readings_step(docket: Docket, session: int) -> LearningStep:
     there = 0 <= session < len(docket.sessions)
     used = [r for r in docket.sessions[session].readings if not r.left_out] if there else []
     if not used:
@@ -100,10 +100,10 @@ def _readings_step(docket: Docket, session: int) -> Step:
             "Run: take the curve with these springs, up and down, pipe off, every 250 rev/min of "
             "the engine, on the Readings page.",
         )
-        return Step(False, text)
+        return LearningStep(False, text)
     one = translate("springs", "Run: one reading.")
     many = translate("springs", "Run: {count} readings.")
-    return Step(True, counted(len(used), one, many))
+    return LearningStep(True, counted(len(used), one, many))
 
 
 class LearnPart(SpringsPart):
