@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
 from bobweight.app.editors.choice import ChoiceField, FlagField
 from bobweight.app.editors.field import Field
 from bobweight.app.editors.number import NumberField, WholeField
 from bobweight.app.editors.text import TextField
+from bobweight.app.guard import guarded
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
@@ -44,8 +46,13 @@ def field(
     return _EDITORS[parameter.kind](parameter, store, path, display, parent)
 
 
+_LABEL, _LABEL_MOST, _FIELD = 14, 24, 30  # of a label and of its field, in characters
+_APART_PX = 24  # between two columns of fields
+
+
 class Form(QWidget):
-    """Labels and fields in two columns; ``fields`` by key."""
+    """Labels with their fields; ``fields`` by key. Where there is room for two columns of them, the
+    second half stands beside the first, and labels take what fields leave."""
 
     def __init__(
         self, record_type: type[Record], prefix: Path, keys: Iterable[str], store: RecordStore,
@@ -54,29 +61,73 @@ class Form(QWidget):
         super().__init__(parent)
         self.fields: dict[str, Field] = {}
         self._labels: dict[str, QLabel] = {}
-        grid = QGridLayout(self)
-        grid.setContentsMargins(0, 0, 0, 0)
-        grid.setHorizontalSpacing(10)
-        grid.setVerticalSpacing(7)
-        grid.setColumnStretch(1, 1)
-        label_px = self.fontMetrics().horizontalAdvance("0") * 14
-        grid.setColumnMinimumWidth(0, label_px)
+        whole = QGridLayout(self)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.setHorizontalSpacing(0)
         if heading:
             title = PlainLabel(heading)
             set_role(title, "group")
-            grid.addWidget(title, 0, 0, 1, 2)
+            whole.addWidget(title, 0, 0, 1, 2)
+        self._sides = (QGridLayout(), QGridLayout())
+        for place, side in enumerate(self._sides):
+            side.setHorizontalSpacing(10)
+            side.setVerticalSpacing(7)
+            side.setColumnStretch(1, 1)
+            whole.addLayout(side, 1, place, Qt.AlignmentFlag.AlignTop)
+        self._whole = whole
         described = parameters(record_type)
-        for row, key in enumerate(keys, start=1):
+        for key in keys:
             made = field(described[key], store, (*prefix, key), display, self)
             beside = PlainLabel(kept_together(made.text_label()))
             beside.setWordWrap(True)
-            beside.setFixedWidth(label_px)
             beside.setContentsMargins(0, 6, 0, 0)
             made.take_label(beside)
-            grid.addWidget(beside, row, 0, Qt.AlignmentFlag.AlignTop)
-            grid.addWidget(made, row, 1)
             self.fields[key] = made
             self._labels[key] = beside
+        self._shown = list(self.fields)
+        self._columns = 0
+        self._flow(1, self._character * _LABEL)
+
+    @property
+    def _character(self) -> int:
+        return self.fontMetrics().horizontalAdvance("0")
+
+    def _flow(self, columns: int, label_px: int) -> None:
+        """Lay the shown fields out in so many columns, filled from top to bottom."""
+        for label in self._labels.values():
+            label.setFixedWidth(label_px)
+        if columns == self._columns:
+            return
+        self._columns = columns
+        for side in self._sides:
+            while side.count():
+                side.takeAt(0)
+        rows = -(-len(self._shown) // columns)
+        for place, key in enumerate(self._shown):
+            side, row = self._sides[place // rows], place % rows
+            side.addWidget(self._labels[key], row, 0, Qt.AlignmentFlag.AlignTop)
+            side.addWidget(self.fields[key], row, 1)
+        self._whole.setHorizontalSpacing(_APART_PX if columns > 1 else 0)
+        for place in range(2):
+            self._whole.setColumnStretch(place, int(place < columns))
+        self.updateGeometry()
+
+    @guarded
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        least = self._character * (_LABEL + _FIELD)
+        two = len(self._shown) > 3 and self.width() >= 2 * least + _APART_PX
+        columns = 2 if two else 1
+        each = (self.width() - _APART_PX * (columns - 1)) // columns
+        spare = each - self._character * _FIELD
+        label_px = min(max(spare, self._character * _LABEL), self._character * _LABEL_MOST)
+        self._flow(columns, label_px)
+
+    @guarded
+    def minimumSizeHint(self) -> QSize:
+        """One column's width: a page that shrinks is not held open by two."""
+        size = super().minimumSizeHint()
+        return QSize(min(size.width(), self._character * (_LABEL + _FIELD)), size.height())
 
     def set_prefix(self, prefix: Path) -> None:
         """Edit the record at another path."""
@@ -86,9 +137,13 @@ class Form(QWidget):
     def show_only(self, keys: Iterable[str]) -> None:
         """Show these fields and hide the others."""
         wanted = set(keys)
+        shown = [key for key in self.fields if key in wanted]
         for key, made in self.fields.items():
             made.setVisible(key in wanted)
             self._labels[key].setVisible(key in wanted)
+        if shown != self._shown:
+            self._shown, columns, self._columns = shown, self._columns, 0
+            self._flow(columns, next(iter(self._labels.values())).width())
 
 
 def form(

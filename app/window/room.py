@@ -7,6 +7,7 @@ from PySide6.QtCore import QSize
 _PAGE_SHARE = 0.27  # of the width, at first
 _PAGE_MOST = 76  # but no wider than so many characters
 _PAGE_CHARACTERS = 50  # and no narrower, in characters
+_LARGE_SHARE, _LARGE_MOST = 0.46, 118  # likewise where two columns of fields have room
 PAGE_LEAST = 47  # what a row of label, number, unit and uncertainty needs
 SMALL_HEIGHT, SMALL_WIDTH, LARGE_WIDTH = 720, 1180, 1900
 _FIRST = QSize(1350, 692)  # fits 1366 × 768 with its frame and a taskbar
@@ -38,5 +39,7 @@ def room_name(size: QSize) -> str:
 def page_width(window: int, character: int) -> int:
     """Width of the page at first, for a window so wide and a character so wide: two columns of
     fields on a large one."""
-    most = _PAGE_MOST if window < LARGE_WIDTH else 2 * _PAGE_CHARACTERS
-    return min(max(int(window * _PAGE_SHARE), character * _PAGE_CHARACTERS), character * most)
+    if window >= LARGE_WIDTH:
+        return min(int(window * _LARGE_SHARE), character * _LARGE_MOST)
+    wanted = max(int(window * _PAGE_SHARE), character * _PAGE_CHARACTERS)
+    return min(wanted, character * _PAGE_MOST)

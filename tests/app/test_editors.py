@@ -15,12 +15,14 @@ from bobweight.app.editors import (
     TextField,
     WholeField,
 )
+from bobweight.app.editors.form import form, plain_keys
 from bobweight.app.editors.number import written
 from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Spring
+from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.readings import Reading
 from bobweight.core.docket.target import CheckPoint
 from bobweight.core.record import get, parameter_at, put
@@ -377,3 +379,23 @@ def test_target_table_pastes_bands(qtbot, store, display, tables_agreed):
         CheckPoint(speed_rpm=1000.0, least_deg=6.0, most_deg=8.0),
         CheckPoint(speed_rpm=1500.0, least_deg=8.0, most_deg=10.0),
     )
+
+
+def test_a_wide_form_flows_in_two_columns_and_back(qtbot) -> None:
+    keys = plain_keys(Particulars)
+    made = form(Particulars, ("particulars",), keys, Store(new_docket()), Display())
+    qtbot.addWidget(made)
+    made.resize(400, 600)
+    made.show()
+
+    def lefts() -> int:
+        return len({each.x() for each in made.fields.values() if each.isVisible()})
+
+    assert lefts() == 1
+    made.resize(1200, 600)
+    qtbot.waitUntil(lambda: lefts() == 2)
+    assert made.minimumSizeHint().width() < 500, "a page that shrinks is not held open"
+    made.show_only(list(made.fields)[:5])
+    qtbot.waitUntil(lambda: lefts() == 2)
+    made.resize(400, 600)
+    qtbot.waitUntil(lambda: lefts() == 1)
