@@ -43,12 +43,15 @@ class Thumbnail(QAbstractButton):
         """Draw the picture in small."""
         if not self.isVisible() or self.source.isVisible():
             return
-        self.source.resize(SIZE * _DRAWN)
+        least, most = self.source.minimumSize(), self.source.maximumSize()
+        self.source.setFixedSize(SIZE * _DRAWN)  # else what holds it lays it out anew for the grab
         ratio = self.devicePixelRatioF()
         self._image = self.source.grab().scaled(
             SIZE * ratio, Qt.AspectRatioMode.KeepAspectRatio,
             Qt.TransformationMode.SmoothTransformation,
         )  # fmt: skip
+        self.source.setMinimumSize(least)
+        self.source.setMaximumSize(most)
         self._image.setDevicePixelRatio(ratio)
         self.update()
 
