@@ -22,7 +22,6 @@ from bobweight.app.words import (
     translate,
     with_unit,
 )
-from bobweight.core.design.tray import Tray
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path, Problem
 from bobweight.core.record import Parameter, Record, get
@@ -166,7 +165,7 @@ def _row_text(path: Path, docket: Record | None) -> str:
     if parameter is None or parameter.record is None:
         return str(path[-1])
     kind, row = parameter.record.__name__, int(path[-1])
-    if isinstance(docket, Tray) and kind == "TraySpring":
+    if kind == "TraySpring" and docket is not None:
         return _tray_spring_name(docket, row)
     if kind == "Session":
         sessions = docket.sessions if isinstance(docket, Docket) else ()
@@ -199,9 +198,9 @@ def spring_name(docket: Docket, index: int) -> str:
     return name if len(alike) == 1 else f"{name} {alike.index(index) + 1}"
 
 
-def _tray_spring_name(tray: Tray, index: int) -> str:
+def _tray_spring_name(tray: Record, index: int) -> str:
     """What a spring of the tray is called: by its label, else by its row."""
-    springs = tray.springs
+    springs = get(tray, ("springs",))
     mark = springs[index].label.strip() if 0 <= index < len(springs) else ""
     if mark:
         return translate("messages", "Spring “{label}”").format(label=mark)

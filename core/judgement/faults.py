@@ -236,7 +236,7 @@ def _measurement_faults(session: int, docket: Docket) -> list[Fault]:
     kind, ratio = docket.sessions[session].instrument.kind, docket.particulars.drive_ratio
     found = [
         Fault("tachometer_scale", "measurement", scale, 0.16, 0.6, "share", 0.6, "check-tachometer",
-              both, 1.0),
+              both, 0.6),
         Fault("direction_mistaken", "measurement", (Effect(FLIPPED, "set"),), 0.0, 0.0, "", 0.1,
               "note-direction"),
     ]  # fmt: skip

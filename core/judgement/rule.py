@@ -34,6 +34,7 @@ from bobweight.core.judgement.loss import (
 from bobweight.core.judgement.posterior import Posterior, Target
 from bobweight.core.judgement.reduce import Reduced
 from bobweight.core.problems import Path, Problem
+from bobweight.core.record import get
 
 MEASURE_FIRST = 0.1
 """Chance of any fault of measurement from which that is looked at first."""
@@ -97,10 +98,17 @@ def _branch_outside(target: Target, advance_deg: Floats, k: int) -> str | None:
 
 
 def read_around(target: Target, posterior: Posterior, reduced: Reduced) -> Floats:
-    """Whether each point has readings on both sides, or on one where the curve is level on."""
+    """Whether each point has readings on both sides, or on one where the curve is level on; at the
+    speeds that the tachometer truly showed, as far as that is known."""
     asked, used = target.asked, reduced.used()
     around = np.ones(len(asked.kind), dtype=bool)
-    speed, near = reduced.speed_rpm[used], 2.0 * reduced.u_speed_rpm[used]
+    family = posterior.family
+    tachometer: Path = ("sessions", family.session, "instrument", "tachometer_scale")
+    true = 1.0
+    if tachometer in posterior.values:
+        true = float(posterior.weight @ posterior.values[tachometer])
+        true /= float(get(family.docket, tachometer))
+    speed, near = true * reduced.speed_rpm[used], 2.0 * reduced.u_speed_rpm[used]
     if len(speed):
         fast, slow = int(np.argmax(speed)), int(np.argmin(speed))
         ends = np.array([speed[slow], speed[fast], 1e5])

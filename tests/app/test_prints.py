@@ -111,7 +111,7 @@ def test_the_workshop_heads_the_sheet(window, demo, qtbot, tmp_path):
     page.second_box.setChecked(True)
     page.save("pdf")
     pages = pypdf.PdfReader(tmp_path / "sheet.pdf").pages
-    assert len(pages) == 3  # the sheet, what did not fit on it, and the record that was asked for
+    assert len(pages) == 2  # the sheet, and what did not fit on it with the record asked for
     assert "Tern & Daughter" in " ".join(pages[0].extract_text().split())
     page.ask_path = lambda parent, title, suggestion, suffix: tmp_path / "sheet.png"
     page.save("png")

@@ -133,7 +133,7 @@ def test_verdict_has_the_agreed_fields(file: Path, capsys: pytest.CaptureFixture
     for row, point in zip(found["check_points"], points, strict=True):
         assert list(row) == [
             "speed_rpm", "low_deg", "high_deg", "estimate_deg", "u_deg", "probability_inside",
-            "verdict", "decision", "readings_deg", "u_readings_deg",
+            "verdict", "decision", "branch", "readings_deg", "u_readings_deg",
         ]  # fmt: skip
         assert row["verdict"] in ("inside", "outside", "cannot tell")
         assert row["readings_deg"] == point.estimate_deg  # the local line's own opinion
@@ -148,7 +148,7 @@ def test_verdict_without_readings_cannot_tell():
     assert row == {
         "speed_rpm": 1000.0, "low_deg": 5.0, "high_deg": None, "estimate_deg": None, "u_deg": None,
         "probability_inside": None, "verdict": "cannot tell", "decision": "cannot be told",
-        "readings_deg": None, "u_readings_deg": None,
+        "branch": None, "readings_deg": None, "u_readings_deg": None,
     }  # fmt: skip
     assert verdict_answer(new_docket(), "x")["check_points"] == []
 

@@ -44,21 +44,12 @@ def test_each_print_writes_a_pdf(argv, words, capsys):
     assert words in text_of("out.pdf")
 
 
-def test_several_dockets_go_to_one_pdf(capsys):
-    alone = 0
+@pytest.mark.parametrize("options", [[], ["--pages", "2", "--paper", "letter"]])
+def test_several_dockets_go_to_one_pdf(options, capsys):
     for number, docket in enumerate((DEMO, OTHER)):
-        assert main(["sheet", docket, "-o", f"{number}.pdf"]) == 0
-        alone += len(pypdf.PdfReader(f"{number}.pdf").pages)
-    assert main(["sheet", DEMO, OTHER, "-o", "all.pdf"]) == 0
-    assert len(pypdf.PdfReader("all.pdf").pages) == alone
+        assert main(["sheet", docket, "-o", f"{number}.pdf", *options]) == 0
+    assert main(["sheet", DEMO, OTHER, "-o", "all.pdf", *options]) == 0
     assert text_of("all.pdf") == f"{text_of('0.pdf')} {text_of('1.pdf')}"
-    assert (
-        main(
-            ["sheet", DEMO, OTHER, "-o", "all.pdf", "--pages", "2", "--paper", "letter", "--force"]
-        )
-        == 0
-    )
-    assert len(pypdf.PdfReader("all.pdf").pages) == 4
     assert capsys.readouterr() == ("", "")
 
 

@@ -220,7 +220,8 @@ def test_drag_and_friction_never_raise_the_rising_curve(mechanism, key):
 @given(mechanisms(), st.sampled_from([50, 83, 500, 2000]))
 def test_number_of_knots_does_not_matter(mechanism, knots):
     one, other = predict(mechanism), predict(mechanism, knots)
-    assert other.start_rpm == pytest.approx(one.start_rpm, rel=1e-9, abs=1e-6)
+    # the top of a hump just past rest may lie between two knots
+    assert other.start_rpm == pytest.approx(one.start_rpm, rel=2e-5, abs=1e-6)
     assert other.full_rpm == pytest.approx(one.full_rpm, rel=1e-9)
     large = [[j for j in p.jumps if abs(j.to_deg - j.from_deg) > 0.5] for p in (one, other)]
     assert len(large[0]) == len(large[1])
