@@ -12,9 +12,24 @@ from pathlib import Path
 from typing import Any
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")  # before Qt is imported
+# one worker a core: more threads would only wait for each other
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ["LC_ALL"] = "C.UTF-8"  # a first start shows the units usual where it is
 
 import pytest
+
+LONGEST = (
+    "test_bundle.py", "test_against_vectors.py", "test_search.py", "test_architecture.py",
+    "test_commands.py", "test_monkey.py", "test_sheet_and_picture.py", "test_strangers_files.py",
+)  # fmt: skip
+"""Files that are begun first, so that no worker is left with one of them at the end."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The longest files first."""
+    place = {name: k for k, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: place.get(item.path.name, len(LONGEST)))
+
 
 _STARTED: dict[int, tuple[weakref.ref, str]] = {}
 """Qt timers, threads and pools that a test has started, and where."""

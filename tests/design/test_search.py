@@ -65,11 +65,8 @@ def test_no_optimiser_finds_a_better_setting(name):
 
 @pytest.mark.slow
 @pytest.mark.timeout(600)
-def test_no_optimiser_finds_a_better_setting_on_200_pairs():
-    better = [
-        compare_with_evolution(name, pairs, seed=23)
-        for name, pairs in zip(TWO_SPRINGS, (70, 65, 65), strict=True)
-    ]
+def test_no_optimiser_finds_a_better_setting_on_60_pairs():
+    better = [compare_with_evolution(name, 20, seed=23) for name in TWO_SPRINGS]
     assert np.concatenate(better).max() <= 0.02
 
 

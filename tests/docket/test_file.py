@@ -39,7 +39,7 @@ def place_of(text: str) -> tuple[str, str]:
     return problem.code, path_text(problem.path)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(dockets(strangers=True))
 def test_a_docket_comes_back_identically(docket: Docket):
     text = docket_to_text(docket)
