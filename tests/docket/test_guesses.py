@@ -115,3 +115,12 @@ def test_a_vacuum_table_in_another_frame_is_suspected():
     target = Target(vacuum_points=(VacuumPoint(depression_kpa=60, least_deg=13, most_deg=15),))
     made = Docket(target=target, capsules=(Capsule(given_as="triple", full_deg=7.0),))
     assert [problem.path for problem in frame_advice(made)] == [("target", "vacuum_frame")]
+
+
+def test_a_point_with_one_limit_says_nothing_of_its_frame():
+    half = Target(frame="distributor", points=(CheckPoint(speed_rpm=2000, least_deg=24),))
+    assert frame_advice(docket("distributor", 24, target=half)) == []
+
+
+def test_the_mechanism_ends_where_the_rubber_of_its_stop_gives_no_more():
+    assert Mechanism(stop_deg=12.0, stop_give_deg=0.5).end_deg == 12.5

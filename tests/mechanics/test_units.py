@@ -2,7 +2,7 @@
 
 import pytest
 
-from bobweight.core.units import QUANTITIES, convert, store
+from bobweight.core.units import LENGTH, QUANTITIES, convert, parse_with_uncertainty, shown, store
 
 NIST_SP_811 = {  # by quantity and unit: SI value of one, digits as printed
     ("depression", "inHg"): 3386.389, ("depression", "mmHg"): 133.3224,
@@ -57,3 +57,12 @@ def test_round_trip_of_every_unit():
             assert convert(store(12.34, quantity, unit.symbol), quantity, unit.symbol) == (
                 pytest.approx(12.34, rel=1e-14)
             )
+
+
+def test_a_share_is_of_the_value_with_or_without_a_space():
+    assert parse_with_uncertainty("12 ± 5%", LENGTH) == (12.0, pytest.approx(0.6))
+    assert parse_with_uncertainty("12 ± 5 %", LENGTH) == (12.0, pytest.approx(0.6))
+
+
+def test_without_a_unit_the_stored_one_is_shown():
+    assert shown(12.5, LENGTH) == "12.5"

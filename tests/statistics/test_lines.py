@@ -191,6 +191,7 @@ def test_two_points():
     ("not-finite", lambda: weighted_line([1, 2, np.inf], [1, 2, 3], 1)),
     ("uncertainty-not-positive", lambda: weighted_line([1, 2], [1, 2], [1, 0])),
     ("uncertainty-not-positive", lambda: line_in_both([1, 2], [1, 2], [1, 0], [1, 0])),
+    ("uncertainty-not-positive", lambda: line_in_both([1, 2], [1, 2], [-1, 1], [1, 1])),
     ("all-same-x", lambda: weighted_line([2, 2], [1, 2], 1)),
     ("all-same-x", lambda: line_in_both([2, 2, 2], [1, 2, 3], 1, 1)),
     ("line-level", lambda: weighted_line([1, 2], [3, 3], 1).x_at(3)),

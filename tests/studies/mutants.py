@@ -2,6 +2,7 @@
 
 python -m tests.studies.mutants [COUNT]       a sample of COUNT over the rooms below, from a seed
 python -m tests.studies.mutants again         those of the last run that nothing noticed
+python -m tests.studies.mutants told          the last run again, with the reasons as they are
 
 First every test of these rooms is run once: what it takes and which functions it calls. A mutant is
 then tried in a forked process, with everything imported, by the quick tests that call its function,
@@ -444,13 +445,16 @@ def main(words: list[str]) -> int:
     every, log = mutants(), _KEPT.with_name(f"mutants-{seed}.json")
     log.parent.mkdir(exist_ok=True)
     old: dict[tuple[str, ...], str] = {}
-    if words == ["again"]:
+    if words in (["again"], ["told"]):
         old = {tuple(key): found for *key, found in json.loads(log.read_text())}
         chosen = [one for one in every if one.key in old]
     else:
         count = int(words[0]) if words else COUNT
         drawn = random.Random(seed).sample(every, len(every))
         chosen = list(islice(filter(_compiles, drawn), count))
+    if words == ["told"]:
+        report({one: old[one.key] for one in chosen}, len(every), seed)
+        return 0
     tried = Campaign(chosen, minutes, old, log.with_suffix(".lines")).run()
     log.write_text(json.dumps([[*one.key, found] for one, found in tried.items()]))
     report(tried, len(every), seed)
