@@ -38,7 +38,7 @@ import pytest
 from _pytest.runner import runtestprotocol
 
 from tests.studies.mutants_alike import ALIKE
-from tests.studies.results import section, share, table
+from tests.studies.results import commit, section, share, table
 
 ROOT = Path(__file__).parents[2]
 ROOMS = {
@@ -49,7 +49,7 @@ ROOMS = {
 FOLDERS = ("statistics", "record", "docket", "mechanics", "judgement")
 COUNT, QUICK_S, MOST_TESTS, MOST_BYTES = 600, 1.0, 60, 6 << 30
 MOST_S = float(os.environ.get("SECONDS", "8"))
-_KEPT = ROOT / "build/mutants-watched.json"
+_KEPT = ROOT / f"build/mutants-watched-{commit()}.json"
 
 _COMPARED = {
     ast.Lt: ("<", "<="), ast.LtE: ("<=", "<"), ast.Gt: (">", ">="), ast.GtE: (">=", ">"),
@@ -383,7 +383,7 @@ class Campaign:
     def _try(self, mutant: Mutant, work: Callable[[], int]) -> None:
         if time.monotonic() > self.until or self.chosen.index(mutant) in self.done:
             return
-        found = self.old.get(mutant.key, "")
+        found = self.old.get(mutant, "")
         if found != "killed":
             if not self._chosen_tests(mutant):
                 found = "no test"
@@ -444,18 +444,24 @@ def main(words: list[str]) -> int:
     seed, minutes = int(os.environ.get("SEED", "1")), float(os.environ.get("MINUTES", "600"))
     every, log = mutants(), _KEPT.with_name(f"mutants-{seed}.json")
     log.parent.mkdir(exist_ok=True)
-    old: dict[tuple[str, ...], str] = {}
+    old: dict[Mutant, str] = {}
     if words in (["again"], ["told"]):
-        old = {tuple(key): found for *key, found in json.loads(log.read_text())}
-        chosen = [one for one in every if one.key in old]
+        kept: dict[tuple[str, ...], list[str]] = defaultdict(list)
+        for *key, found in json.loads(log.read_text()):
+            kept[tuple(key)].append(found)
+        old = {one: kept[one.key].pop(0) for one in every if kept[one.key]}
+        chosen = list(old)
     else:
         count = int(words[0]) if words else COUNT
         drawn = random.Random(seed).sample(every, len(every))
         chosen = list(islice(filter(_compiles, drawn), count))
     if words == ["told"]:
-        report({one: old[one.key] for one in chosen}, len(every), seed)
+        report(old, len(every), seed)
         return 0
-    tried = Campaign(chosen, minutes, old, log.with_suffix(".lines")).run()
+    lines = log.with_name(f"mutants-{seed}-{commit()}.lines")
+    if old:
+        lines.unlink(missing_ok=True)
+    tried = Campaign(chosen, minutes, old, lines).run()
     log.write_text(json.dumps([[*one.key, found] for one, found in tried.items()]))
     report(tried, len(every), seed)
     return 0
