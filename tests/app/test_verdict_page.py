@@ -177,6 +177,7 @@ def test_taking_keeps_what_was_entered_since(judge, window, demo, name):
 
 def test_what_is_not_determined_is_said(judge, demo):
     fit = part(judge(demo), "FitPart")
+    fit.set_open(True)
     known = {row[0]: row[1] for row in fit.known.texts()}
     assert "Primary spring, rate" in known and "±" in known["Primary spring, rate"]
     assert "Not determined by these readings" in fit.fold.text()
