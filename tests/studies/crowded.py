@@ -36,10 +36,11 @@ def main(size: Asked) -> int:
     told: list[str] = []
     guard.install()
     guard.listen(lambda error, where: told.append(guard.account(error, where)))
-    closing, wrong, memory = [], [], []
+    closing, wrong, memory, worked = [], [], [], 0.0
     with section("crowded", "Windows closed in the midst of work", str(size.first)) as out:
         for number, shown in enumerate(rounds(size.first, size.count, home)):
             closing.append(shown.closing_s)
+            worked = max(worked, shown.closing_cpu_s)
             memory.append(resident_mb())
             wrong += [f"round {number}: {each}" for each in (*shown.wrong, *told)]
             told.clear()
@@ -50,7 +51,10 @@ def main(size: Asked) -> int:
             out(size.reached(len(closing), "rounds"))
         out(f"{len(closing)} rounds, {len(wrong)} with something wrong.")
         usual = sorted(closing)[len(closing) // 2]
-        out(f"Closing took {max(closing):.2f} s at most, {usual:.2f} s in the middle.")
+        out(
+            f"Closing took {max(closing):.2f} s at most, {usual:.2f} s in the middle; "
+            f"{worked:.2f} s at most of the processor."
+        )
         out(f"Memory {middle:.0f} MB at half, {memory[-1]:.0f} MB at the end.")
         for each in wrong[:10]:
             out(f"- {each}")

@@ -87,7 +87,9 @@ def play(events: list, platform: str) -> tuple[str, list[int]]:
     if said:
         return said[0], memory
     if done.returncode:
-        return f"ended with {done.returncode}: {done.stderr[-1500:]}", memory
+        begins = max(done.stderr.find("Fatal Python error"), 0)
+        account = done.stderr[begins : begins + 3000] if begins else done.stderr[-1500:]
+        return f"ended with {done.returncode}: {account}", memory
     return "", memory
 
 
