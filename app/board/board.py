@@ -260,7 +260,7 @@ class Board(QWidget):
         if self.map_button.isChecked():
             self._show_total()
         self._show_pose()
-        if self.pane.current != "torque":  # which hangs on the pose and is drawn with it
+        if self.pane.current != "torque" or outcome.prediction is None:  # drawn with the pose
             self._show_pane()
         self.shelf.draw_soon()
 

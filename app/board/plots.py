@@ -138,7 +138,7 @@ class PlotArea:
         shorter than its words, the quantity and its unit are left ("Advance °")."""
         for side, words in self._words.items():
             axis = self.axes[side]
-            room = axis.height() if side == "left" else axis.width()
+            room = self.box.height() if side == "left" else self.box.width()
             if QFontMetricsF(axis.label.font()).horizontalAdvance(words) > room:
                 quantity, _, rest = words.partition(",")
                 words = f"{quantity} {rest.rpartition(' ')[2]}".strip()

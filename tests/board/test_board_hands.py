@@ -263,6 +263,17 @@ def test_empty_docket_says_what_is_needed(qtbot):
     bench.store.release()
 
 
+def test_no_torque_of_another_docket_is_left_in_small(bench):
+    board = bench.board
+    board.set_small(True)
+    board.follow_page("springs")
+    bench.settle()
+    assert board.pane.current == "torque" and not board.shelf.thumbnails["pane"].isHidden()
+    bench.store.open_docket(new_docket(), None)
+    bench.settle()
+    assert board.shelf.thumbnails["pane"].isHidden()
+
+
 def test_target_and_readings_show_without_a_mechanism(qtbot):
     bench = Bench(qtbot, put(docket(), ("mechanism",), Mechanism()))
     figure = bench.board.curves.figure
