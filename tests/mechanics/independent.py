@@ -118,6 +118,8 @@ class Weight:
             swing += step
             if swing > math.pi:
                 raise ValueError("the linkage does not reach")
+        if self.cam(swing) >= cam_rad:  # rest itself, to rounding
+            return swing
         return brentq(lambda s: self.cam(s) - cam_rad, swing, swing + step, xtol=1e-15)
 
     def swing(self, q):
