@@ -26,7 +26,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="as JSON")
     parser.add_argument(
         "--exit-code", action="store_true",
-        help="status 1 unless the decision is “inside”",
+        help="status 1 where a unit is outside or looks it, or cannot be told",
     )  # fmt: skip
 
 
@@ -60,8 +60,8 @@ def _act(arguments: argparse.Namespace) -> int:
 
 
 def _passes(answer: dict[str, Any]) -> bool:
-    """True if the decision of the whole is that it is inside."""
-    return bool(answer["judgement"]["decision"] == "inside")
+    """True if the whole is inside, or looks it."""
+    return answer["judgement"]["decision"] in ("inside", "looks inside")
 
 
 COMMANDS = (

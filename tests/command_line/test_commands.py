@@ -17,9 +17,11 @@ from bobweight.__main__ import main
 from bobweight.app.command_line import MODULES, find_command
 from bobweight.app.command_line.answers import VERSIONS
 from bobweight.app.command_line.completion import SHELLS, script
+from bobweight.app.command_line.verdict import _passes
 from bobweight.core.design.tray_file import write_tray
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.file import read_docket, write_docket
+from bobweight.core.judgement.answer import DECISIONS
 from bobweight.core.record import put
 from tests.command_line.test_predict_and_verdict import DEMO, ROOT, answer, told
 from tests.design.trays import tray_near
@@ -214,6 +216,11 @@ def test_a_session_is_named_by_its_number(here, capsys):
     for wrong in ("3", "0", "-1", "two"):
         assert main(["verdict", "two.docket", "--session", wrong]) == 2
         told(capsys)
+
+
+def test_the_exit_code_is_0_for_the_words_that_say_inside():
+    answers = [{"judgement": {"decision": word}} for word in DECISIONS]
+    assert {a["judgement"]["decision"] for a in answers if _passes(a)} == {"inside", "looks inside"}
 
 
 def test_the_exit_code_tells_whether_the_decision_is_inside(here, capsys):

@@ -25,7 +25,14 @@ from bobweight.app.command_line.plain_text import decision_text, verdict_text
 from bobweight.app.command_line.verdict import _passes
 from bobweight.app.messages.judgement import error_sentences, help_sentence, judgement_sentence
 from bobweight.core.docket.docket import Docket
-from bobweight.core.judgement.answer import CANNOT_BE_TOLD, INSIDE, LIKELY, Judgement, decision_word
+from bobweight.core.judgement.answer import (
+    CANNOT_BE_TOLD,
+    INSIDE,
+    LIKELY,
+    LOOKS_INSIDE,
+    Judgement,
+    decision_word,
+)
 from bobweight.core.judgement.consequences import consequences
 from bobweight.core.judgement.decision import Decision, decide_docket
 from bobweight.core.judgement.judged import judged_outcome
@@ -238,7 +245,7 @@ def _of_the_whole(said: Said) -> Iterator[str]:
     states = {"✓": "done", "✗": "wrong"}
     if said.state != states.get(SIGN_OF.get(j.decision, ""), "begun"):
         yield "the strip says another state"
-    if _passes(said.answer) != (j.decision == INSIDE):
+    if _passes(said.answer) != (j.decision in (INSIDE, LOOKS_INSIDE)):
         yield "the exit code says otherwise"
     if j.decision == INSIDE and j.errors:
         yield "inside, and yet it errs"
