@@ -71,12 +71,19 @@ def _draw_one(rng: random.Random, kind: str) -> Event:
     return [kind, rng.randrange(10_000)]
 
 
+def copies_of_samples(folder: Path) -> list[Path]:
+    """The samples, where saving them harms nobody."""
+    place = folder / "samples"
+    place.mkdir(parents=True, exist_ok=True)
+    return [Path(shutil.copy(path, place)) for path in sorted(FOLDER.glob("*.docket"))]
+
+
 class Answering(Dialogs):
     """Answers every question at once, now so, now otherwise."""
 
     def __init__(self, folder: Path) -> None:
         self.folder, self.count = folder, 0
-        self.samples = sorted(FOLDER.glob("*.docket"))
+        self.samples = copies_of_samples(folder)
 
     def _next(self) -> int:
         self.count += 1
@@ -297,7 +304,7 @@ class Monkey:
             actions[number % len(actions)].trigger()
 
     def _open(self, number: int) -> None:
-        samples = sorted(FOLDER.glob("*.docket"))
+        samples = self.window.dialogs.samples
         self.window.files.open_path(samples[number % len(samples)])
 
     def _rest(self, number: int) -> None:
