@@ -36,6 +36,7 @@ TITLES = {
     "capsule_leaking": QT_TRANSLATE_NOOP("explanations", "Capsule leaking"),
     "plate_stiff": QT_TRANSLATE_NOOP("explanations", "Breaker plate stiff"),
     "springs_swapped": QT_TRANSLATE_NOOP("explanations", "Springs on each other's posts"),
+    "advance_seized": QT_TRANSLATE_NOOP("explanations", "Advance seized"),
     "cam_not_returning": QT_TRANSLATE_NOOP("explanations", "Cam does not come back to rest"),
     "direction_mistaken": QT_TRANSLATE_NOOP("explanations", "Rising and falling mistaken"),
     "wrong_frame": QT_TRANSLATE_NOOP("explanations", "Crank and distributor figures mistaken"),
@@ -116,6 +117,9 @@ EXPLANATIONS = {
     ),
     "plate_stiff": QT_TRANSLATE_NOOP(
         "explanations", "Breaker plate stiff, friction {fitted} instead of {nominal} at the rod"
+    ),
+    "advance_seized": QT_TRANSLATE_NOOP(
+        "explanations", "The advance is seized: the cam does not move on its shaft"
     ),
     "springs_swapped": QT_TRANSLATE_NOOP(
         "explanations", "Primary and secondary spring are on each other's posts"
@@ -202,6 +206,11 @@ CHECKS = {
     ),
     "capsule-holds": QT_TRANSLATE_NOOP("explanations", "see whether the capsule holds"),
     "plate-free": QT_TRANSLATE_NOOP("explanations", "see whether the plate swings freely"),
+    "free-the-cam": QT_TRANSLATE_NOOP(
+        "explanations",
+        "turn the cam by hand against its springs; if it does not go to the stop, free, clean and "
+        "oil cam and pivots",
+    ),
     "cam-returns": QT_TRANSLATE_NOOP(
         "explanations", "turn the cam by hand and see whether the springs bring it back"
     ),

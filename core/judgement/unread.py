@@ -135,6 +135,8 @@ def _put_in(
             now = now * np.maximum(1.0 + effect.sign * amount, 0.01)
         elif effect.how == "none":
             now = now * 0.0
+        elif effect.how == "set":
+            now = np.full_like(now, effect.sign)
         elif effect.how == "swap":
             now = own(effect.other)[rows]
         column = np.array(found.get(effect.path, own(effect.path)))

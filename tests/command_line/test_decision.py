@@ -92,6 +92,21 @@ def test_nonsense_gives_a_sentence(capsys, tmp_path, docket, name):
     assert found["problems"] and all(p.endswith(".") for p in found["problems"])
 
 
+def test_an_advance_that_does_not_move_is_called_seized(capsys, tmp_path, docket):
+    """Whichever way the speed goes (common practice: rust or old grease holds cam and pivots)."""
+    readings = tuple(
+        Reading(speed_rpm=700.0 + 180 * k, angle_deg=8.0 + (-0.4, 0.3, 0.0, 0.2)[k % 4],
+                direction=("rising", "falling")[k % 2])
+        for k in range(18)
+    )  # fmt: skip
+    file = tmp_path / "seized.docket"
+    write_docket(put(docket, READINGS, readings), file)
+    found = answer(capsys, "verdict", str(file), "--json")
+    assert found["explanations"][0]["name"] == "advance_seized"
+    assert found["judgement"]["decision"] == "outside"
+    assert found["judgement"]["action"] != "leave-alone"
+
+
 def test_ten_thousand_readings_are_judged(capsys, tmp_path, docket):
     readings = tuple(
         Reading(speed_rpm=500.0 + k % 4000, angle_deg=10.0, direction="rising")
