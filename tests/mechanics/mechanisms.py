@@ -211,11 +211,19 @@ def rubber(rng: np.random.Generator, mechanism: Mechanism) -> Mechanism:
     return mechanism.with_changes(stop_give_deg=give, stop_rate_nmm_per_deg=rate)
 
 
+def all_together(rng: np.random.Generator, mechanism: Mechanism) -> Mechanism:
+    """Unlike weights, springs between any parts and a stop of rubber."""
+    weights = unlike(rng, mechanism)
+    if any(problem.grave for problem in mechanism_problems(weights)):
+        return weights  # one that does not reach the stop is drawn again
+    return rubber(rng, between(rng, weights))
+
+
 VARIANTS = {
     **{f"{a}-{b}": lambda rng, m, pair=(a, b): between(rng, m, (pair,)) for a, b in PAIRS},
     "unlike weights": unlike,
     "rubber stop": rubber,
-    "all together": lambda rng, m: rubber(rng, between(rng, unlike(rng, m))),
+    "all together": all_together,
 }
 """What may be changed on a random mechanism, by name."""
 
