@@ -130,8 +130,10 @@ class PlotArea:
 
     def set_labels(self, left: str, bottom: str = "") -> None:
         """The axes' words, with their unit."""
-        self._words = {"left": left, "bottom": bottom}
-        self._centre_words()
+        words = {"left": left, "bottom": bottom}
+        if words != self._words:  # it is asked at every redraw
+            self._words = words
+            self._centre_words()
 
     def _centre_words(self) -> None:
         """Words stay in the middle of an axis that a later layout made longer; where an axis is

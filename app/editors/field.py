@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypeGuard
 
 from PySide6.QtCore import QEvent, QKeyCombination, Qt
-from PySide6.QtGui import QKeyEvent, QKeySequence
+from PySide6.QtGui import QKeyEvent, QKeySequence, QUndoStack
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from bobweight.app.messages import edit_name, place_text, sentence
@@ -25,7 +25,7 @@ _MORE_REDO = (
 )
 
 
-def wants_undo(event: QEvent) -> bool:
+def wants_undo(event: QEvent) -> TypeGuard[QKeyEvent]:
     """True if a line editor is about to keep undo or redo for itself."""
     keys = QKeySequence.StandardKey
     return (
@@ -37,6 +37,18 @@ def wants_undo(event: QEvent) -> bool:
             or event.keyCombination() in _MORE_REDO
         )
     )
+
+
+def undone_here(event: QKeyEvent, stack: QUndoStack) -> bool:
+    """Undo or redo on a stack of one's own at an event that wants it; True, as it is dealt with.
+
+    It is done at this event and not at the key press that follows, which a line editor keeps for
+    itself even with nothing of its own to undo, and before the window's menu takes it.
+    """
+    undo = event.matches(QKeySequence.StandardKey.Undo)
+    (stack.undo if undo else stack.redo)()
+    event.accept()
+    return True
 
 
 class Field(QWidget):

@@ -30,6 +30,7 @@ from bobweight.app.guard import guarded
 from bobweight.app.manual import CHAPTERS, chapter_text, chapter_title, found_in, picture
 from bobweight.app.messages import sentence
 from bobweight.app.store.display import Display
+from bobweight.app.store.images import byte_buffer
 from bobweight.app.theme import set_role, theme_for
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.plain import PlainLabel
@@ -170,14 +171,11 @@ def write_manual(path: Path) -> None:
     BobweightError
         As :func:`core.docket.file.write_atomically`.
     """
-    from PySide6.QtCore import QBuffer, QIODevice
     from PySide6.QtGui import QPdfWriter
 
     from bobweight.core.docket.file import write_atomically
 
-    data = QByteArray()
-    buffer = QBuffer(data)
-    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    data, buffer = byte_buffer()
     writer = QPdfWriter(buffer)
     writer.setResolution(150)  # before the page, or Qt lays it out at 1200
     # No margins here and no page size on the document: then Qt keeps its own and numbers the pages.

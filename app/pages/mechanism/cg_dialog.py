@@ -6,7 +6,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from PySide6.QtCore import QEvent, QSize, Qt
-from PySide6.QtGui import QImage, QKeyEvent, QKeySequence
+from PySide6.QtGui import QImage, QKeyEvent
 from PySide6.QtWidgets import (
     QDialog,
     QFrame,
@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 
 from bobweight.app.editors import RecordTable, form
 from bobweight.app.editors.choice import QuietComboBox
-from bobweight.app.editors.field import wants_undo
+from bobweight.app.editors.field import undone_here, wants_undo
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import amount_u, figure
@@ -382,12 +382,8 @@ class CgDialog(QDialog):
     @guarded
     def event(self, event: QEvent) -> bool:
         """Undo and redo here are those of the sketch."""
-        if wants_undo(event) and isinstance(event, QKeyEvent):
-            stack = self.sketch_store.undo_stack
-            undo = event.matches(QKeySequence.StandardKey.Undo)
-            (stack.undo if undo else stack.redo)()
-            event.accept()
-            return True
+        if wants_undo(event):
+            return undone_here(event, self.sketch_store.undo_stack)
         return super().event(event)
 
     @guarded

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QDragEnterEvent, QDropEvent, QImage, QKeyEvent, QKeySequence
+from PySide6.QtGui import QDragEnterEvent, QDropEvent, QImage, QKeyEvent
 from PySide6.QtWidgets import (
     QDialog,
     QFrame,
@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.editors import RecordTable, form
-from bobweight.app.editors.field import wants_undo
+from bobweight.app.editors.field import undone_here, wants_undo
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.asked_parts import ask_text, measured_lines, part_name
@@ -538,12 +538,8 @@ class PictureDialog(QDialog):
     @guarded
     def event(self, event: QEvent) -> bool:
         """Undo and redo here are those of the docket."""
-        if wants_undo(event) and isinstance(event, QKeyEvent):
-            stack = self._store.undo_stack
-            undo = event.matches(QKeySequence.StandardKey.Undo)
-            (stack.undo if undo else stack.redo)()
-            event.accept()
-            return True
+        if wants_undo(event):
+            return undone_here(event, self._store.undo_stack)
         return super().event(event)
 
     @guarded

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QDialog, QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from bobweight.app.editors import form
-from bobweight.app.editors.field import wants_undo
+from bobweight.app.editors.field import undone_here, wants_undo
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import figure
@@ -130,12 +129,8 @@ class TurnDialog(QDialog):
     @guarded
     def event(self, event: QEvent) -> bool:
         """Undo and redo here are those of the distances."""
-        if wants_undo(event) and isinstance(event, QKeyEvent):
-            stack = self.asked_store.undo_stack
-            undo = event.matches(QKeySequence.StandardKey.Undo)
-            (stack.undo if undo else stack.redo)()
-            event.accept()
-            return True
+        if wants_undo(event):
+            return undone_here(event, self.asked_store.undo_stack)
         return super().event(event)
 
     @guarded

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QWidget
 
-from bobweight.app.editors.field import wants_undo
+from bobweight.app.editors.field import undone_here, wants_undo
 from bobweight.app.guard import guarded
 from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.widgets.card import button, in_grid
@@ -41,15 +40,7 @@ class OwnUndo(SpringsPart):
 
     @guarded
     def event(self, event: QEvent) -> bool:
-        """Take the keys of undo and redo before the window's menu does.
-
-        It is done here and not at the key press that follows, which a line editor keeps for
-        itself even with nothing of its own to undo.
-        """
-        if wants_undo(event) and isinstance(event, QKeyEvent):
-            stack = self.tray.undo_stack
-            redo = not event.matches(QKeySequence.StandardKey.Undo)
-            (stack.redo if redo else stack.undo)()
-            event.accept()
-            return True
+        """Undo and redo here are those of the tray."""
+        if wants_undo(event):
+            return undone_here(event, self.tray.undo_stack)
         return super().event(event)
