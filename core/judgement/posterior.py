@@ -172,6 +172,10 @@ class Target:
         """Branches that are looked at: those of the table, and both of a capsule."""
         return max(len(self.ways), 2 if self.capsule.any() else 1)
 
+    def ways_of(self, point: int) -> tuple[str, ...]:
+        """The branches that a point is looked at on."""
+        return _WAYS if self.capsule[point] else self.ways
+
     @property
     def count(self) -> int:
         """Points judged."""

@@ -66,7 +66,9 @@ def judged_points(
         mean = u = chance = branch = None
         if target.judged[k]:
             branch = _branch_outside(target, w @ advance[:, :, k], k)
-            shown = middle[:, k] if branch is None else advance[:, target.ways.index(branch), k]
+            shown = middle[:, k]
+            if branch is not None:
+                shown = advance[:, target.ways_of(k).index(branch), k]
             mean = float(w @ shown)
             u = float(np.sqrt(w @ (shown - mean) ** 2))
             chance = min(float(w @ (margins[:, k] >= 0)), 1.0)
@@ -94,7 +96,7 @@ def _branch_outside(target: Target, advance_deg: Floats, k: int) -> str | None:
     middle = float(advance_deg.mean())
     if np.isnan(inside).any() or not low <= middle <= high or inside.min() >= 0:
         return None
-    return target.ways[int(np.argmin(inside))]
+    return target.ways_of(k)[int(np.argmin(inside))]
 
 
 def read_around(target: Target, posterior: Posterior, reduced: Reduced) -> Floats:
