@@ -235,6 +235,11 @@ ACTIONS = {
     "measure-first": QT_TRANSLATE_NOOP(
         "explanations", "Prove the measurement before a spanner is taken to the unit."
     ),
+    "free-first": QT_TRANSLATE_NOOP(
+        "explanations",
+        "Turn the cam by hand against its springs: if it does not go to the stop and back, free, "
+        "clean and oil it, then read again.",
+    ),
     "read-more": QT_TRANSLATE_NOOP("explanations", "Read more before anything is altered."),
     "nothing-helps": QT_TRANSLATE_NOOP(
         "explanations", "No alteration of one or two things brings it into its band for sure."
@@ -264,6 +269,10 @@ DECISIONS = {
 
 HELPS = {
     "read": QT_TRANSLATE_NOOP("explanations", "Read at {where}"),
+    "read-stretch": QT_TRANSLATE_NOOP(
+        "explanations",
+        "Read at {where}, where nothing was read yet: until then it cannot be called inside",
+    ),
     "read-again": QT_TRANSLATE_NOOP(
         "explanations", "Read several times more at {where}, where it stands near its limit"
     ),

@@ -248,6 +248,9 @@ def alterations_text(action: str) -> str:
         "measure-first": translate(
             "explanations", "Prove the measurement first; if it is sound, one of these."
         ),
+        "free-first": translate(
+            "explanations", "Free it first and read again; only then think of one of these."
+        ),
         "read-more": translate(
             "explanations", "Read more first; if it bears this out, one of these."
         ),

@@ -21,6 +21,7 @@ from bobweight.app.messages.explanations import (
 from bobweight.app.words import parameter_of, significant, translate, with_unit
 from bobweight.core.judgement.answer import Help, Judgement, PointJudgement
 from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG
+from bobweight.core.judgement.loss import USUAL
 from bobweight.core.judgement.next_place import READINGS
 from bobweight.core.problems import Problem
 
@@ -196,11 +197,16 @@ def help_sentence(helps: Help, judgement: Judgement) -> str:
         )
         now, after = (angle_text(judgement, deg, shaft=False) for deg in helps.curve_deg)
         return words.format(what=said, after=after, now=now)
-    share = helps.gain / 10.0
-    if share < 0.005:
+    spared = round(100.0 * helps.gain / USUAL.left_outside)
+    if spared < 1 or helps.what == "read-stretch":
         return f"{said}."
-    words = translate("explanations", "{what}: it saves {share} of a wrong decision.")
-    return words.format(what=said, share=percent(share))
+    if spared == 1:
+        words = translate("explanations", "{what}: it spares one wrong call in a hundred units.")
+    else:
+        words = translate(
+            "explanations", "{what}: it spares about {count} wrong calls in a hundred units."
+        )
+    return words.format(what=said, count=spared)
 
 
 def reason_sentence(reason: Problem, judgement: Judgement) -> str:

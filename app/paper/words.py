@@ -147,11 +147,11 @@ WORDS: dict[str, str] = {
     "cautions": QT_TRANSLATE_NOOP(
         "sheet",
         "Cautions. A lamp makes fan and belt look still; fans start unannounced. Wheels chocked, "
-        "exhaust outdoors, clear of moving and hot parts. Ignition voltage injures and disturbs "
-        "pacemakers: no high-tension lead open, no ignition left on at closed points. Guard a rig "
-        "and your eyes; no petrol vapour there, no solvent on the capsule. Too much advance "
-        "destroys engines: change 1 to 2°, prove under load, back off at a ping. "
-        "Maker's data, local rules, a qualified technician come first.",
+        "exhaust outdoors, clear of hot and moving parts; piston stop by hand. Ignition voltage "
+        "injures, disturbs pacemakers: no high-tension lead open, no ignition on at closed "
+        "points. Guard rig and eyes; no petrol vapour, no solvent on the capsule. Too much "
+        "advance destroys engines: change 1 to 2° at a time, prove under load, back off at a "
+        "ping. Maker's data, local rules, a qualified technician first.",
     ),
     "scale-bar": QT_TRANSLATE_NOOP("sheet", "This bar is {length_mm:.0f} mm long at true scale"),
     "name": QT_TRANSLATE_NOOP("sheet", "Name"),

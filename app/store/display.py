@@ -15,9 +15,18 @@ SWITCHED_QUANTITIES = ("depression", "length", "spring_rate", "force", "mass")
 
 
 class Display(QObject):
-    """One place for the whole window: distributor or crank, the units, and which session."""
+    """One place for the whole window: distributor or crank, the units, and which session.
+
+    Signals
+    -------
+    changed()
+        Anything of it is another.
+    cautions_changed()
+        Another docket is open, of which other cautions were read.
+    """
 
     changed = Signal()
+    cautions_changed = Signal()
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -27,7 +36,7 @@ class Display(QObject):
         self._units: dict[str, str] = {}
         self._tab_to_uncertainty = False
         self.cautions_seen: set[str] = set()
-        """Acts whose cautions were shown whole on this machine; they begin folded."""
+        """Acts whose cautions were shown whole in the open docket; they begin folded."""
 
     @property
     def frame(self) -> str:

@@ -17,6 +17,8 @@ from bobweight.core.units import QUANTITIES
 
 ORGANISATION = "Bobweight"
 RECENT_LIMIT = 10
+CAUTIONS_LIMIT = 200
+"""Dockets of which it is known what cautions were read; of older ones they are shown anew."""
 
 
 def home_folder() -> Path:
@@ -155,15 +157,40 @@ class Settings:
             except BobweightError:
                 continue  # a unit of another version: keep the stored one
         display.tab_to_uncertainty = self.flag("tab/uncertainty")
-        display.cautions_seen = set(filter(None, self.text("cautions/seen").split(",")))
 
     def save_display(self, display: Display) -> None:
-        """Keep a display's frame and units, and whose cautions were seen."""
+        """Keep a display's frame and units."""
         self.set_text("display/frame", display.frame)
         for key in SWITCHED_QUANTITIES:
             self.set_text(f"display/{key}", display.unit(QUANTITIES[key]))
         self.set_flag("tab/uncertainty", display.tab_to_uncertainty)
-        self.set_text("cautions/seen", ",".join(sorted(display.cautions_seen)))
+
+    def cautions_seen(self, path: Path | None) -> set[str]:
+        """Acts whose cautions were read on this machine in the docket of a file; of another
+        machine's reader nothing is known, so they stand here and not in the docket."""
+        return set(self._cautions().get(str(path.absolute()), [])) if path else set()
+
+    def keep_cautions_seen(self, path: Path | None, acts: set[str]) -> None:
+        """Keep them; a docket without a file begins with all of them whole."""
+        kept = self._cautions()
+        if path is None or kept.get(str(path.absolute()), []) == sorted(acts):
+            return
+        kept.pop(str(path.absolute()), None)
+        kept[str(path.absolute())] = sorted(acts)
+        self.set_text("cautions/read", json.dumps(dict(list(kept.items())[-CAUTIONS_LIMIT:])))
+
+    def _cautions(self) -> dict[str, list[str]]:
+        try:
+            kept = json.loads(self.text("cautions/read", "{}"))
+        except json.JSONDecodeError:
+            return {}
+        if not isinstance(kept, dict):
+            return {}
+        return {
+            path: [act for act in acts if isinstance(act, str)]
+            for path, acts in kept.items()
+            if isinstance(acts, list)
+        }
 
 
 _IMPERIAL_UNITS = {

@@ -1,9 +1,9 @@
-"""The usual cautions of an act, whole at first, later in one line that unfolds."""
+"""The usual cautions of an act, whole at first, once read in one line that unfolds."""
 
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QShowEvent
+from PySide6.QtGui import QPaintEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QToolButton, QVBoxLayout, QWidget
 
 from bobweight.app.guard import guarded
@@ -15,7 +15,8 @@ from bobweight.app.words import translate
 
 
 class CautionBox(QWidget):
-    """Whole until they were once shown on this machine; then one line, whole again at a click.
+    """Whole until they were once looked at in the open docket; from the next visit on one line,
+    whole again at a click.
 
     They are never out of sight: folded, their number stays, and all of them in its tip.
     """
@@ -30,7 +31,7 @@ class CautionBox(QWidget):
         self.button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         self.button.setAutoRaise(True)
         self.button.setChecked(True)
-        self.button.toggled.connect(self._fold)
+        self.button.toggled.connect(self._say)
         self.said = PlainLabel()
         self.said.setWordWrap(True)
         layout = QVBoxLayout(self)
@@ -38,6 +39,7 @@ class CautionBox(QWidget):
         layout.setSpacing(2)
         layout.addWidget(self.button)
         layout.addWidget(self.said)
+        display.cautions_changed.connect(self._begin)
 
     def show_act(self, act: str) -> None:
         """The cautions of an act (a key of ``CAUTIONS``), one below the other."""
@@ -45,23 +47,26 @@ class CautionBox(QWidget):
             return
         self._act, self._lines = act, caution_lines(act)
         self.button.setAccessibleDescription(" ".join(self._lines))
-        self.button.setChecked(act not in self._display.cautions_seen)
-        self._say()
-        self._mark()
+        self._begin()
+
+    def _begin(self) -> None:
+        if self._act:
+            self.button.setChecked(self._act not in self._display.cautions_seen)
+            self._say()
 
     @guarded
     def showEvent(self, event: QShowEvent) -> None:
-        """What was shown whole once begins folded at the next start."""
+        """What was looked at whole is one line when the page is come back to."""
         super().showEvent(event)
-        self._mark()
+        if not event.spontaneous():
+            self._begin()
 
-    def _mark(self) -> None:
-        if self._act and self.isVisible() and self.button.isChecked():
+    @guarded
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """They are read where they are on the screen: not while scrolled out of sight."""
+        super().paintEvent(event)
+        if self._act and self.button.isChecked():
             self._display.cautions_seen.add(self._act)
-
-    def _fold(self, _unfolded: bool) -> None:
-        self._say()
-        self._mark()
 
     def _say(self) -> None:
         unfolded = self.button.isChecked()
@@ -79,7 +84,7 @@ class CautionBox(QWidget):
 
 
 def cautions(act: str, display: Display) -> QFrame:
-    """The usual cautions of an act; they fold once they were shown."""
+    """The usual cautions of an act; they fold once they were read."""
     box = CautionBox(display)
     box.show_act(act)
     return card("", box)

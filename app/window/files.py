@@ -266,6 +266,7 @@ class FileDesk(QObject):
             return False
         self._on_disk = fingerprint_of(written)
         self._store.mark_saved(path)
+        self._keep_cautions()
         self._say_if_open_twice(path)
         self._settings.remember(path)
         self._notices.clear("disk")
@@ -279,8 +280,14 @@ class FileDesk(QObject):
         self._say_if_open_twice(path)
         self._notices.clear("disk")
         self._notices.clear("file")
+        self._keep_cautions()
+        self._display.cautions_seen = self._settings.cautions_seen(path)
         self._store.open_docket(docket, path, unsaved)
         self._display.session = -1
+        self._display.cautions_changed.emit()
+
+    def _keep_cautions(self) -> None:
+        self._settings.keep_cautions_seen(self._store.file_path, self._display.cautions_seen)
 
     def _fingerprint(self) -> str | None:
         """What the file was when it was last read or written here."""
@@ -443,5 +450,6 @@ class FileDesk(QObject):
 
     def close(self) -> None:
         """The window closes; nothing unsaved is kept any more."""
+        self._keep_cautions()
         self.journal.close()
         self._mark.release()

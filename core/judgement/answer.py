@@ -92,7 +92,8 @@ class Help:
     Attributes
     ----------
     what : str
-        ``read`` (take a reading), ``read-again`` (several at one place), ``prove-mark``,
+        ``read`` (take a reading), ``read-stretch`` (one where there are none, without which nothing
+        is called inside), ``read-again`` (several at one place), ``prove-mark``,
         ``check-tachometer``, ``measure`` (a value of the docket), ``enter-table``.
     gain : float
         Expected fall of the loss of :mod:`core.judgement.loss`, its cost taken off; of a unit that

@@ -47,6 +47,7 @@ ACTIONS = {
     "leave-alone": "inside its band with enough probability",
     "alter": "an alteration is worth making",
     "measure-first": "a fault of measurement is likelier than any of the unit",
+    "free-first": "the advance does not move: nothing else can be judged before it is freed",
     "read-more": "the readings do not say yet whether anything need be done",
     "nothing-helps": "outside the band, and no alteration of one or two things brings it in",
     "no-target": "there is no band to judge by",

@@ -31,6 +31,7 @@ WEIGHT_NOTHING_AFTER = 60.0
 WEIGHT_NONE = 0.3
 PAIR_WEIGHT = 0.06
 """Odds of a likely pair, against a common single fault."""
+SEIZED = "advance_seized"
 SEIZED_DEG = 0.1
 """What a seized advance is taken to give: the least stop that a docket may have."""
 
@@ -192,7 +193,7 @@ def _unit_faults(docket: Docket) -> list[Fault]:
         Fault("stop_high", "unit", stop, 2.0, 0.35, "deg", 0.6, "stop"),
         Fault("stop_low", "unit", lower, 2.0, 0.35, "deg", 0.5, "stop"),
         Fault("sticking", "unit", stick, usual, 0.5, "nmm", 1.0, "clean-and-oil"),
-        Fault("advance_seized", "unit", seized, 0.0, 0.0, "", 0.3, "free-the-cam"),
+        Fault(SEIZED, "unit", seized, 0.0, 0.0, "", 0.3, "free-the-cam"),
         Fault(
             "cam_not_returning", "unit", (Effect(REST, "add"),), 2.0, 0.5, "deg", 0.3, "cam-returns"
         ),

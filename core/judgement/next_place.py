@@ -12,7 +12,7 @@ from bobweight.core.judgement.answer import Help, PointJudgement
 from bobweight.core.problems import Path
 from bobweight.core.record import get
 
-READINGS = ("read", "read-again")
+READINGS = ("read", "read-stretch", "read-again")
 """Kinds of help that are readings."""
 
 

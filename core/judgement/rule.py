@@ -23,7 +23,7 @@ from bobweight.core.judgement.answer import (
 )
 from bobweight.core.judgement.compare import Evidence
 from bobweight.core.judgement.diagnose import Diagnosis
-from bobweight.core.judgement.faults import MARK_OFFSET, OTHER_TABLE
+from bobweight.core.judgement.faults import MARK_OFFSET, OTHER_TABLE, SEIZED
 from bobweight.core.judgement.loss import (
     USUAL,
     LossTable,
@@ -153,6 +153,8 @@ def action_of(
         return "measure-first"
     if decision == INSIDE:
         return "leave-alone"
+    if diagnosis.explanations and diagnosis.explanations[0].name == SEIZED:
+        return "free-first"
     after = cure.steps[-1].probability_inside_after if cure.steps else 0.0
     now = float(least_loss(probability, after, table))
     read = np.inf if advice is None else now - advice.best.loss_fall + table.reading
@@ -250,7 +252,7 @@ def helps_of(
     unread = [p.speed_rpm for p in points if p.speed_rpm is not None and not p.read_around]
     if unread:
         speed = max(unread) * scale
-        found.append(Help("read", _NOT_READ, speed_rpm=float(speed), direction="rising"))
+        found.append(Help("read-stretch", _NOT_READ, speed_rpm=float(speed), direction="rising"))
     table = adviser.table
     if decision == INSIDE and not unread:
         return ()

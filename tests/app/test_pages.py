@@ -250,25 +250,25 @@ def test_every_editor_has_a_name_for_the_ear(build):
         assert not nameless, kind
 
 
-def test_cautions_fold_once_they_were_seen_whole(qtbot, tmp_path):
-    settings, display = Settings(tmp_path), Display()
-    settings.load_display(display)
+def test_cautions_fold_once_they_were_seen_whole(qtbot):
+    display = Display()
     box = CautionBox(display)
     qtbot.addWidget(box)
     box.show_act("engine")
     assert box.button.isChecked() and not display.cautions_seen, "not seen while hidden"
     box.resize(480, 300)
     box.show()
-    settings.save_display(display)
-    settings.sync()
-    later = Display()
-    Settings(tmp_path).load_display(later)
-    again = CautionBox(later)
-    qtbot.addWidget(again)
-    again.show_act("engine")
-    assert not again.button.isChecked()
-    again.show_act("rig")
-    assert again.button.isChecked(), "those of another act come whole"
+    qtbot.waitUntil(lambda: display.cautions_seen == {"engine"})
+    assert box.button.isChecked(), "not taken away while they are read"
+    box.hide()
+    box.show()
+    assert not box.button.isChecked()
+    box.show_act("rig")
+    assert box.button.isChecked(), "those of another act come whole"
+    display.cautions_seen = set()
+    display.cautions_changed.emit()
+    box.show_act("engine")
+    assert box.button.isChecked(), "and those of another docket"
 
 
 def test_begun_is_told_by_what_is_recorded(build, store, demo):

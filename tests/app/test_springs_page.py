@@ -427,11 +427,12 @@ def test_tolerance_says_what_is_missing(page, store):
     assert "cannot be predicted" in part.status.text() and not part.odds.isVisibleTo(page)
 
 
-def test_cautions_are_folded_in_the_next_part_but_never_gone(page):
+def test_cautions_are_folded_in_the_next_part_but_never_gone(qtbot, page):
     boxes = []
     for key in ("search", "ideal"):
         page.show_part(key)
         boxes.append(page.part(key).findChild(CautionBox))
+        qtbot.waitUntil(lambda: page.display.cautions_seen == {"other springs"})
     assert boxes[0].button.isChecked() and not boxes[1].button.isChecked()
     assert "Springs fly" in boxes[0].said.text() and boxes[1].button.text(), "one line stays"
     assert "Springs fly" in boxes[1].button.accessibleDescription()

@@ -355,3 +355,21 @@ def test_the_three_zones_fit_a_small_screen(window):
         QApplication.processEvents()
         area = window.stack.currentWidget()
         assert area.horizontalScrollBar().maximum() == 0, page.key
+
+
+def test_cautions_are_whole_once_in_every_docket(window, answers, saved, demo, tmp_path):
+    """Read in one docket they are one line there, at the next start too, and whole in another."""
+    another = tmp_path / "another.docket"
+    write_docket(demo, another)
+    window.files.open_path(saved)
+    window.display.cautions_seen.add("engine")
+    window.files.open_path(another)
+    assert not window.display.cautions_seen
+    answers.path = tmp_path / "a copy.docket"
+    window.files.open_path(saved)
+    assert window.display.cautions_seen == {"engine"} and window.files.save_as()
+    window.files.new()
+    assert not window.display.cautions_seen
+    window.close()
+    for path, seen in ((saved, {"engine"}), (answers.path, {"engine"}), (another, set())):
+        assert Settings(window.settings.folder).cautions_seen(path) == seen

@@ -104,7 +104,8 @@ def test_an_advance_that_does_not_move_is_called_seized(capsys, tmp_path, docket
     found = answer(capsys, "verdict", str(file), "--json")
     assert found["explanations"][0]["name"] == "advance_seized"
     assert found["judgement"]["decision"] == "outside"
-    assert found["judgement"]["action"] != "leave-alone"
+    assert found["judgement"]["action"] == "free-first"
+    assert "Turn the cam by hand" in found["judgement"]["sentence"]
 
 
 def test_ten_thousand_readings_are_judged(capsys, tmp_path, docket):

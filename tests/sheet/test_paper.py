@@ -177,6 +177,9 @@ def test_the_answer_the_curve_and_the_plan_have_their_room(name: str, paper: str
     cautions = [e for e in pages[0].elements if isinstance(e, Paragraph)
                 and isinstance(e.text, Word) and e.text.code == "cautions"]  # fmt: skip
     assert [e.lines for e in cautions] == [3]
+    short = " ".join(words for words, _, _ in first)
+    for what in ("change 1 to 2° at a time", "piston stop by hand", "under load", "ping"):
+        assert what in short
 
 
 def test_remarks_are_printed_and_workshop_notes_are_not() -> None:

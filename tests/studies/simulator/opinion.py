@@ -80,7 +80,7 @@ def opinion_of(docket: Docket) -> Opinion:
     found = judge(docket)
     whole = getattr(found, "filled", None) or docket  # blanks filled in, as steps speak of them
     steps = tuple(_step(whole, s) for s in found.alterations)
-    best = next((h for h in found.helps_most if h.what == "read" and h.speed_rpm), None)
+    best = next((h for h in found.helps_most if h.what.startswith("read") and h.speed_rpm), None)
     points = {
         (p.kind, p.index): p.probability_inside
         for p in found.check_points
