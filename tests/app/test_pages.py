@@ -21,7 +21,6 @@ from bobweight.app.pages.verdict import VerdictPage
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
-from bobweight.app.store.session import Settings
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.core.bench.reassembly import check_list
 from bobweight.core.docket.docket import new_docket
