@@ -138,11 +138,13 @@ def work_at_random(home: Path, seed: int) -> None:
 
 
 def save_once(home: Path) -> None:
-    """One save as, one journal, one save, one tray and the settings, between two marks."""
+    """Photograph, journal, save, save as, a journal that goes on, tray and settings, between two
+    marks."""
     application, work = QApplication([]), Work(home)
     old = home / "old.docket"
     work.files.open_path(old)
     work.number = 1
+    say("SAVING old.docket 1\nSAVED old.docket 1")
     os.path.exists(MARK)
     work.edit()
     work.photograph()
@@ -150,6 +152,12 @@ def save_once(home: Path) -> None:
     say("KEPT 2")
     work.save("old.docket")
     work.edit()
+    work.save("new.docket")
+    for _ in range(2):  # the second goes on with the journal that the first began
+        work.edit()
+        work.files.journal.write()
+        say(f"KEPT {work.number}")
+    work.photograph()
     work.save("new.docket")
     work.tray_edit()
     work.tray.write()

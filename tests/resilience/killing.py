@@ -12,9 +12,11 @@ import shutil
 import subprocess
 import sys
 import time
+from collections import Counter
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 
 from bobweight.app.store.journal import leftovers, read_leftover
 from bobweight.app.store.session import Settings
@@ -174,32 +176,50 @@ def prepare(home: Path) -> None:
     write_docket(put(Docket(), ("particulars", "title"), "1"), home / "old.docket")
 
 
-def calls_of_a_save(home: Path) -> list[str]:
-    """The system calls between the marks, by name, and before them how many there were."""
+class Call(NamedTuple):
+    """A system call of a save: its name, and the how-manieth of that name since the program began
+    (which is how strace counts them)."""
+
+    name: str
+    nth: int
+
+
+def calls_of_a_save(home: Path) -> list[Call]:
+    """The system calls between the marks."""
     prepare(home)
     _traced(home, [])
-    lines = (home / "trace").read_text("utf-8", errors="replace").splitlines()
-    marks = [n for n, line in enumerate(lines) if "mark-of-the-kill-study" in line]
-    return [str(marks[0] + 1), *(line.split("(")[0] for line in lines[marks[0] + 1 : marks[1]])]
+    found, seen, within = [], Counter[str](), False
+    for line in (home / "trace").read_text("utf-8", errors="replace").splitlines():
+        name = line.split("(")[0]
+        seen[name] += 1
+        if "mark-of-the-kill-study" in line:
+            within = not within
+        elif within:
+            found.append(Call(name, seen[name]))
+    return found
 
 
-def hit(home: Path, number: int, how: str) -> tuple[Found, str]:
-    """Let the call of that number be the last (``signal=KILL``) or fail (``error=ENOSPC``); what
-    was found, and the call that was hit."""
+def hit(home: Path, call: Call, how: str) -> tuple[Found, str]:
+    """Let that call be the last (``signal=KILL``) or fail (``error=ENOSPC``); what was found, and
+    the call as it was hit."""
     prepare(home)
-    status = _traced(home, ["-e", f"inject={CALLS}:{how}:when={number}"])
+    status = _traced(home, ["-e", f"inject={call.name}:{how}:when={call.nth}"])
     lines = (home / "trace").read_text("utf-8", errors="replace").splitlines()
-    call = next((x for x in lines if "INJECTED" in x), lines[number - 1] if lines else "")
     said = (home / "said").read_text("utf-8", errors="replace")
     found = look(home, 0.0)
     if read_quietly(home / "old.docket") is None:
         found.wrong.append("old.docket cannot be read")
-    if "signal" not in how:
+    if "signal" in how:
+        struck = lines[-2] if lines[-1:] == ["+++ killed by SIGKILL +++"] else ""
+    else:
+        struck = next((x for x in lines if "INJECTED" in x), "")
         if status != 0 or "DONE" not in said:
             found.wrong.append(f"the program ended with {status}")
         elif "REFUSED" in said and not re.search(r"NOTICES \S", said):
             found.wrong.append("a save was refused and nothing said")
-    return found, call[:120]
+    if "mark-of-the-kill-study" not in "".join(lines) or not struck.startswith(call.name):
+        found.wrong.append("the call was not hit")
+    return found, struck[:120]
 
 
 def read_quietly(path: Path) -> Docket | None:

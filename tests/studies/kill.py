@@ -17,13 +17,14 @@ from functools import partial
 from pathlib import Path
 
 from tests.resilience import killing
-from tests.resilience.killing import Found
+from tests.resilience.killing import Call, Found
 from tests.studies.asked import Asked, asked
 from tests.studies.results import section, table
 
 RANDOM = 300
 FAILING = ("write", "openat", "fsync", "fdatasync", "rename", "mkdir", "linkat", "ftruncate",
            "chmod", "unlink")  # fmt: skip
+LOADING = ("-packages/", ".py", "/encodings")  # a module read late, not a file of the user's
 ERRORS = ("error=ENOSPC", "error=EACCES", "error=EIO")
 
 
@@ -37,18 +38,18 @@ def at_random(base: Path, size: Asked, seed: int) -> Found | None:
     return found
 
 
-def at_call(base: Path, begins: int, size: Asked, case: tuple[int, str]) -> Found | None:
+def at_call(base: Path, size: Asked, case: tuple[Call, str]) -> Found | None:
     """One kill at a system call, or one call that fails; None once the time is up."""
     if size.over:
         return None
-    number, how = case
-    home = base / f"{number}{how}"
-    found, call = killing.hit(home, begins + 1 + number, how)
-    loading = "-packages/" in call or ".py" in call or "__pycache__" in call
+    call, how = case
+    home = base / f"{call.name}{call.nth}{how}"
+    found, struck = killing.hit(home, call, how)
+    loading = "error" in how and any(each in struck for each in LOADING)
     if loading:
         found.wrong.clear()  # a module being loaded, not a file of the user's
     elif found.wrong:
-        print(case, call, found.wrong, flush=True)
+        print(*call, how, struck, found.wrong, flush=True)
     shutil.rmtree(home, ignore_errors=True)
     return found
 
@@ -65,11 +66,10 @@ def main(size: Asked) -> int:
         seeds = range(first, first + size.count)
         randomly = list(pool.map(partial(at_random, base, size), seeds))
         calls = killing.calls_of_a_save(base / "calls")
-        begins, names = int(calls[0]), calls[1:]
-        hit = partial(at_call, base, begins, size)
-        killed = list(pool.map(hit, [(n, "signal=KILL") for n in range(0, len(names), every)]))
-        failing = [n for n, name in enumerate(names) if name in FAILING][::every]
-        failed = list(pool.map(hit, [(n, how) for how in ERRORS for n in failing]))
+        hit = partial(at_call, base, size)
+        killed = list(pool.map(hit, [(call, "signal=KILL") for call in calls[::every]]))
+        failing = [call for call in calls if call.name in FAILING][::every]
+        failed = list(pool.map(hit, [(call, how) for how in ERRORS for call in failing]))
         rows, lost, harmed = [], 0.0, 0
         for what, each in (
             ("killed at a random moment", randomly),
@@ -86,7 +86,7 @@ def main(size: Asked) -> int:
         out()
         out(f"Oldest edit lost to a random kill: {lost:.2f} s before it.")
         if every > 1:
-            out(f"Of the {len(names)} calls one in {every}.")
+            out(f"Of the {len(calls)} calls one in {every}.")
         if size.over:
             out(
                 f"Not begun after {size.minutes:.0f} minutes: what is missing of the second number."
