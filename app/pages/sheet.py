@@ -32,6 +32,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import kept_workshop
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.patience import Patience
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.figure.view import View
@@ -288,7 +289,8 @@ class SheetPage(Page):
                 self._tell(text.format(file=path.name), "wrong")
                 return
         try:
-            write_outcome(self.feed.outcome, path, self.paper, self.view(), self.options())
+            write_outcome(self.feed.outcome, path, self.paper, self.view(), self.options(),
+                          Patience(self))  # fmt: skip
         except BobweightError as error:
             self._tell(sentence(error.problem, self.store.docket, self.display), "wrong")
         else:

@@ -22,6 +22,7 @@ from bobweight.app.messages.cautions import paper_cautions
 from bobweight.app.paper.painter import FINE_DPI, MM_PER_INCH, paint_page
 from bobweight.app.paper.type import FALLBACKS, FontRuler
 from bobweight.app.paper.words import worded
+from bobweight.app.store.disk import Waits, without_window
 from bobweight.app.store.images import byte_buffer, image_bytes
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import write_atomically
@@ -115,22 +116,23 @@ def judged_options(judgement: Judgement, options: SheetOptions | None = None) ->
 
 
 def write_outcome(judged: Outcome, path: str | os.PathLike[str], paper: str = "a4",
-                  view: View | None = None,
-                  options: SheetOptions | None = None) -> None:  # fmt: skip
-    """Likewise for an outcome that is at hand."""
+                  view: View | None = None, options: SheetOptions | None = None,
+                  waits: Waits = without_window) -> None:  # fmt: skip
+    """Likewise for an outcome that is at hand; ``waits`` for the disk."""
     if _suffix(path) == "csv":
         if options is not None and options.judgement is not None:
             from bobweight.core.judgement.judged import judged_outcome
 
             judged = judged_outcome(judged, options.judgement)
-        write_atomically(path, csv_text(judged).encode("utf-8"))
+        _put_on_disk(path, csv_text(judged).encode("utf-8"), waits)
     else:
         if _suffix(path) != "pdf":  # a picture is of one page, which holds the whole case
             options = replace(options or SheetOptions(), one_page=True)
-        write_description(describe(judged, paper, view, options), path)
+        write_description(describe(judged, paper, view, options), path, waits)
 
 
-def write_description(description: Description, path: str | os.PathLike[str]) -> None:
+def write_description(description: Description, path: str | os.PathLike[str],
+                      waits: Waits = without_window) -> None:  # fmt: skip
     """Write any page description as pdf, or one of a single page as svg or png.
 
     Raises
@@ -147,7 +149,11 @@ def write_description(description: Description, path: str | os.PathLike[str]) ->
     if len(description.pages) > 1 and maker is not pdf_bytes:
         raise BobweightError("several-pages", (), file=FilePath(path).name,
                              count=len(description.pages))  # fmt: skip
-    write_atomically(path, maker(description))
+    _put_on_disk(path, maker(description), waits)
+
+
+def _put_on_disk(path: str | os.PathLike[str], data: bytes, waits: Waits) -> None:
+    waits(lambda: write_atomically(path, data), FilePath(path))
 
 
 def _suffix(path: str | os.PathLike[str]) -> str:

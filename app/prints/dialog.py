@@ -32,6 +32,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import kept_workshop
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.patience import Patience
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.words import counted, translate
 from bobweight.core.problems import BobweightError
@@ -160,7 +161,7 @@ class PrintDialog(QDialog):
         path = path if path.suffix.lower() == ".pdf" else path.with_name(f"{path.name}.pdf")
 
         def write() -> bool:
-            write_description(self._described(), path)
+            write_description(self._described(), path, Patience(self))
             return True
 
         if self._try(write):

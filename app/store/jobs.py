@@ -21,10 +21,10 @@ from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 
 from bobweight.app.guard import guarded
 
-_COLLECT_EVERY_S = 2.0
+COLLECT_EVERY_S = 2.0
 
 
-class _Hold:
+class CollectorHold:
     """How many jobs of a runner hold the collector off; used on the window's thread only."""
 
     _all = 0
@@ -35,18 +35,18 @@ class _Hold:
 
     def take(self) -> None:
         """One more job: no collection on its thread."""
-        if _Hold._all == 0:
-            _Hold._was_on = gc.isenabled()
+        if CollectorHold._all == 0:
+            CollectorHold._was_on = gc.isenabled()
             gc.disable()
         self.count += 1
-        _Hold._all += 1
+        CollectorHold._all += 1
 
     def give_back(self, count: int = 1) -> None:
         """So many jobs have ended."""
         count = min(count, self.count)
         self.count -= count
-        _Hold._all -= count
-        if count and _Hold._all == 0 and _Hold._was_on:
+        CollectorHold._all -= count
+        if count and CollectorHold._all == 0 and CollectorHold._was_on:
             gc.enable()
 
     def end(self) -> None:
@@ -57,7 +57,7 @@ class _Hold:
 @contextmanager
 def collector_held() -> Iterator[None]:
     """No collection of cycles meanwhile, since a thread is at work that must free no widget."""
-    hold = _Hold()
+    hold = CollectorHold()
     hold.take()
     try:
         yield
@@ -135,7 +135,7 @@ class Runner(QObject):
         self._ticket: Ticket | None = None
         self._count = 0
         self._closed = False
-        self._hold = _Hold()
+        self._hold = CollectorHold()
         weakref.finalize(self, self._hold.end)
         self._collected = 0.0
         self._told.connect(self._take_progress, Qt.ConnectionType.QueuedConnection)
@@ -175,7 +175,7 @@ class Runner(QObject):
 
     def _take_progress(self, number: int, share: float) -> None:
         now = time.monotonic()
-        if now - self._collected > _COLLECT_EVERY_S:
+        if now - self._collected > COLLECT_EVERY_S:
             self._collected = now
             gc.collect(1)  # in place of the collector, which is held off
         if self._ticket is not None and self._ticket.number == number:

@@ -6,15 +6,17 @@ import contextlib
 import os
 import re
 import shutil
+from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
 from bobweight.app.store import Store
+from bobweight.app.store.disk import Waits, without_window
 from bobweight.app.store.session import home_folder
 from bobweight.core.docket.file import part_in
 from bobweight.core.docket.photographs import Photograph, is_plain_name, photographs_folder
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, Problem
 
 KINDS = (".jpg", ".jpeg", ".png", ".webp", ".bmp", ".gif", ".tif", ".tiff")
 LARGEST_BYTES = 60_000_000
@@ -38,6 +40,7 @@ class Photographs(QObject):
     def __init__(self, store: Store, folder: Path | None = None) -> None:
         super().__init__(store)
         self._store = store
+        self.waits: Waits = without_window
         self._pending = (folder or home_folder()) / "photographs"
         store.saved.connect(self._saved)
 
@@ -53,19 +56,19 @@ class Photographs(QObject):
         path = self._store.file_path
         return self._pending if path is None else folder_of(path)
 
+    @property
+    def folders(self) -> tuple[Path, ...]:
+        """Where copies are looked for."""
+        return (self.folder, self._pending)
+
     def path_of(self, photograph: Photograph) -> Path | None:
         """Where the copy lies; None if it is missing (or its name is not a plain one)."""
         return self.path_of_name(photograph.file)
 
     def path_of_name(self, name: str) -> Path | None:
         """As :meth:`path_of`, by the name of the copy."""
-        if not is_plain_name(name):
-            return None
-        for folder in (self.folder, self._pending):
-            path = folder / name
-            if is_own_file(path):
-                return path
-        return None
+        folders = self.folders
+        return self.waits(lambda: found_in(folders, name), self.folder)
 
     def attach(self, picture: Path) -> Photograph:
         """Copy a picture into the folder; the record that refers to the copy.
@@ -73,24 +76,14 @@ class Photographs(QObject):
         Raises
         ------
         BobweightError
-            ``photograph-not-a-picture``, ``photograph-too-large``, ``photograph-not-copied``.
+            ``photograph-not-a-picture``, ``photograph-too-large``, ``photograph-not-copied``;
+        those of :attr:`waits`.
         """
         if picture.suffix.lower() not in KINDS:
             known = ", ".join(kind.removeprefix(".") for kind in KINDS)
             raise BobweightError("photograph-not-a-picture", (), file=picture.name, known=known)
-        try:
-            size = picture.stat().st_size
-            if size > LARGEST_BYTES:
-                raise BobweightError(
-                    "photograph-too-large", (), file=picture.name, size=round(size / 1e6),
-                    most=round(LARGEST_BYTES / 1e6),
-                )  # fmt: skip
-            name = copy_name(picture)
-            _copy(picture, self.folder / name)
-        except OSError as error:
-            raise BobweightError(
-                "photograph-not-copied", (), file=picture.name, reason=error.strerror or str(error)
-            ) from error
+        folder = self.folder
+        name = self.waits(lambda: copy_into(picture, folder), picture)
         return Photograph(file=name, caption=picture.stem)
 
     def _saved(self, before: Path | None) -> None:
@@ -101,18 +94,64 @@ class Photographs(QObject):
         sources = [self._pending, *([folder_of(before)] if before else [])]
         docket = self._store.docket
         names = [photograph.file for photograph in docket.photographs]
-        for name in [*names, *(picture.photograph for picture in docket.pictures)]:
-            if not is_plain_name(name) or is_own_file(folder_of(path) / name):
-                continue
-            source = next((f / name for f in sources if is_own_file(f / name)), None)
-            if source is None:
-                continue  # missing already; the page says so
-            try:
-                _copy(source, folder_of(path) / name)
-            except OSError as error:
-                reason = error.strerror or str(error)
-                wrong = BobweightError("photograph-not-copied", (), file=name, reason=reason)
-                self.failed.emit(wrong.problem)
+        names += [picture.photograph for picture in docket.pictures]
+        target = folder_of(path)
+        try:
+            wrong = self.waits(lambda: _bring(names, sources, target), target) if names else []
+        except BobweightError as error:  # waited for no more
+            wrong = [error.problem]
+        for problem in wrong:
+            self.failed.emit(problem)
+
+
+def found_in(folders: Sequence[Path], name: str) -> Path | None:
+    """The copy of that name; None if it is missing (or its name is not a plain one)."""
+    if not is_plain_name(name):
+        return None
+    return next((folder / name for folder in folders if is_own_file(folder / name)), None)
+
+
+def _bring(names: Sequence[str], sources: Sequence[Path], target: Path) -> list[Problem]:
+    """Bring the copies of those names into a folder; which could not be."""
+    wrong = []
+    for name in names:
+        if not is_plain_name(name) or is_own_file(target / name):
+            continue
+        source = found_in(sources, name)
+        if source is None:
+            continue  # missing already; the page says so
+        try:
+            _copy(source, target / name)
+        except OSError as error:
+            wrong.append(_not_copied(name, error).problem)
+    return wrong
+
+
+def copy_into(picture: Path, folder: Path) -> str:
+    """Copy a picture into a folder; the name of the copy.
+
+    Raises
+    ------
+    BobweightError
+        ``photograph-too-large``, ``photograph-not-copied``.
+    """
+    try:
+        size = picture.stat().st_size
+        if size > LARGEST_BYTES:
+            raise BobweightError(
+                "photograph-too-large", (), file=picture.name, size=round(size / 1e6),
+                most=round(LARGEST_BYTES / 1e6),
+            )  # fmt: skip
+        name = copy_name(picture)
+        _copy(picture, folder / name)
+    except OSError as error:
+        raise _not_copied(picture.name, error) from error
+    return name
+
+
+def _not_copied(name: str, error: OSError) -> BobweightError:
+    reason = error.strerror or str(error)
+    return BobweightError("photograph-not-copied", (), file=name, reason=reason)
 
 
 def is_own_file(path: Path) -> bool:

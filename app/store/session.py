@@ -8,6 +8,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QLocale, QSettings, QStandardPaths
 
+from bobweight.app.store.disk import Disk
 from bobweight.app.store.display import SWITCHED_QUANTITIES, Display
 from bobweight.app.theme import CONTRASTS, THEMES, ZOOMS
 from bobweight.core.docket.file import read_bytes
@@ -36,6 +37,7 @@ class Settings:
 
     def __init__(self, folder: Path | None = None) -> None:
         self.folder = folder or home_folder()
+        self._disk = Disk()
         self.folder.mkdir(parents=True, exist_ok=True)
         self._file = QSettings(str(self.folder / "settings.ini"), QSettings.Format.IniFormat)
 
@@ -116,7 +118,7 @@ class Settings:
     def folder_for(self, what: str) -> Path:
         """Where something of a kind was saved last, else where the docket opened last lies."""
         kept = Path(self.text(f"folder/{what}") or "-")
-        if kept.is_absolute() and kept.is_dir():
+        if kept.is_absolute() and self._disk.at_once(kept.is_dir, False):
             return kept
         return next((path.parent for path in self.recent), Path.home())
 
@@ -126,8 +128,18 @@ class Settings:
 
     @property
     def recent(self) -> list[Path]:
-        """Files opened lately that are still there, newest first."""
-        return [path for path in self._remembered() if path.exists()]
+        """Files opened lately that are still there, newest first. A disk that does not answer
+        within a moment has none."""
+        paths = self._remembered()
+        there: list[Path] = []
+
+        def look() -> None:
+            for path in paths:
+                if path.exists():
+                    there.append(path)
+
+        self._disk.at_once(look, None)
+        return list(there)
 
     def _remembered(self) -> list[Path]:
         """The same, those that are gone too: no disk is asked."""

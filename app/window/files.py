@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
@@ -17,18 +18,21 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.faults import Ended
 from bobweight.app.store.journal import Journal, Typed
 from bobweight.app.store.open_mark import OpenMark
-from bobweight.app.store.photographs import folder_of
+from bobweight.app.store.photographs import Photographs, folder_of
 from bobweight.app.store.places import sample_curve
 from bobweight.app.store.session import Settings, fingerprint, fingerprint_of
 from bobweight.app.widgets.dialogs import Dialogs
+from bobweight.app.widgets.patience import Patience
 from bobweight.app.window.notice import NoticeBar
-from bobweight.app.window.patience import Patience
 from bobweight.app.window.recovery import Recovery
 from bobweight.app.words import translate, visible
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.file import clear_parts, read_docket, write_docket
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.problems import Path as DocketPath
+
+if TYPE_CHECKING:
+    from bobweight.core.tables.source import Source
 
 DEMO = sample_curve("weak_primary.docket")
 
@@ -63,6 +67,7 @@ class FileDesk(QObject):
         self.journal.kept.connect(self._journal_kept)
         self.recovery = Recovery(self, window, settings.folder, notices)
         self.patiently = Patience(window)
+        Photographs.of(store).waits = self.patiently
         self.commit: Callable[[], None] = lambda: None
         self.refused: Callable[[], Sequence[Typed]] = tuple
         self.show_place: Callable[[DocketPath], None] = lambda _path: None
@@ -103,7 +108,7 @@ class FileDesk(QObject):
         if first is not None:
             folders += [first.parent, folder_of(first)]
         for folder in folders:
-            clear_parts(folder)
+            self.patiently.at_once(partial(clear_parts, folder), None)
 
     def _say_failed_start(self, path: Path | None) -> None:
         """The last start ended before its window could be used: this one begins empty."""
@@ -379,24 +384,18 @@ class FileDesk(QObject):
 
     def _import(self, title: str, kind: str) -> None:
         from bobweight.app.editors.take_table import docket_taker
-        from bobweight.core.tables.source import read_source
 
         self.commit()
         chosen = self._dialogs.open_table(self._window, title, self._folder())
         if chosen is None:
             return
         try:
-            source = read_source(chosen)
+            source = self._read_table(chosen)
         except BobweightError as error:
-            if error.problem.code != "several-sheets":
-                self._say(error.problem, chosen)
-                return
-            sheet = self._dialogs.sheet(
-                self._window, cast(Sequence[str], error.problem.facts["sheets"])
-            )
-            if sheet is None:
-                return
-            source = read_source(chosen, sheet)
+            self._say(error.problem, chosen)
+            return
+        if source is None:
+            return
         taker = docket_taker(kind, self._store, self._display)
         told = taker.take(source, f"{title}: {chosen.name}", title, self._window)
         if told is None:
@@ -406,6 +405,19 @@ class FileDesk(QObject):
             shown.append(translate("files", "and {count} more.").format(count=len(told) - 6))
         kind = "wrong" if len(told) > 1 else "plain"
         self._notices.say("\n".join(shown), kind=kind, topic="file")
+
+    def _read_table(self, path: Path) -> Source | None:
+        """A table's cells; of several sheets the one that is chosen, None if none is."""
+        from bobweight.core.tables.source import read_source
+
+        try:
+            return self.patiently(lambda: read_source(path), path)
+        except BobweightError as error:
+            if error.problem.code != "several-sheets":
+                raise
+            sheets = cast(Sequence[str], error.problem.facts["sheets"])
+        sheet = self._dialogs.sheet(self._window, sheets)
+        return None if sheet is None else self.patiently(lambda: read_source(path, sheet), path)
 
     def export_readings(self) -> None:
         """Write the readings of the session shown as a table."""
@@ -444,7 +456,7 @@ class FileDesk(QObject):
         if chosen.suffix.lower() not in SUFFIXES:
             chosen = chosen.with_name(chosen.name + ".csv")
         try:
-            write_table(rows, chosen, what)
+            self.patiently(lambda: write_table(rows, chosen, what), chosen)
         except BobweightError as error:
             self._say(error.problem)
 

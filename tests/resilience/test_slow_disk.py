@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 import threading
+import time
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QTimer
+from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QMessageBox
 
-from bobweight.app.window import files, patience
+from bobweight.app.pages.findings import photographs as page_photographs
+from bobweight.app.store import disk, photographs
+from bobweight.app.store.photographs import Photographs
+from bobweight.app.store.session import Settings
+from bobweight.app.window import files
 from bobweight.core.docket import file
 from bobweight.core.docket.file import read_docket, write_docket
+from bobweight.core.docket.photographs import Photograph
 from bobweight.core.record import put
+from bobweight.core.tables import source
 from tests.samples import sample
 
 TITLE = ("particulars", "title")
@@ -61,7 +70,7 @@ class Watching:
 
 @pytest.fixture(autouse=True)
 def soon(monkeypatch):
-    monkeypatch.setattr(patience, "AT_ONCE_S", 0.1)
+    monkeypatch.setattr(disk, "AT_ONCE_S", 0.1)
 
 
 def give_up(box: QMessageBox) -> None:
@@ -113,4 +122,75 @@ def test_a_look_at_the_file_does_not_wait(window, opened, monkeypatch):
     hanging = Hanging(monkeypatch, files, "fingerprint")
     assert not window.files.changed_on_disk()
     assert not window.files.changed_on_disk() and hanging.calls == 1  # none is begun meanwhile
+    hanging.gate.set()
+
+
+# Whatever else is read and written ------------------------------------------------------------
+
+
+def test_a_table_that_hangs_is_waited_for_beside_the_window(window, tmp_path, monkeypatch):
+    table = tmp_path / "readings.csv"
+    table.write_text("speed,angle\n1000,5\n2000,9\n", "utf-8")
+    window.dialogs.open_table = lambda *_: table
+    hanging = Hanging(monkeypatch, source, "read_source")
+    watching = Watching(give_up)
+    before = window.store.docket
+    window.files.import_readings()
+    watching.stop()
+    assert watching.turns >= 4 and "readings.csv" in watching.said[0]
+    assert window.store.docket is before
+    hanging.gate.set()
+
+
+def test_an_exported_table_that_hangs(window, opened, tmp_path, monkeypatch):
+    window.dialogs.save_table = lambda *_: tmp_path / "out.csv"
+    hanging = Hanging(monkeypatch, file.os, "fsync")
+    watching = Watching(lambda _box: hanging.gate.set())
+    window.files.export_curve()
+    watching.stop()
+    assert watching.turns >= 4 and (tmp_path / "out.csv").stat().st_size > 100
+
+
+def test_a_sheet_that_hangs(window, opened, tmp_path, monkeypatch):
+    window.show_page("sheet")
+    page = window.page("sheet")
+    page.ask_path = lambda *_: tmp_path / "sheet.csv"
+    hanging = Hanging(monkeypatch, file.os, "fsync")
+    watching = Watching(give_up)
+    page.save("csv")
+    watching.stop()
+    assert watching.turns >= 4 and "does not answer" in page.said.text()
+    hanging.gate.set()
+
+
+def test_photographs_that_hang_are_brought_when_their_folder_answers(
+    qtbot, window, opened, tmp_path, monkeypatch
+):
+    picture = tmp_path / "unit.png"
+    image = QImage(40, 30, QImage.Format.Format_RGB32)
+    image.fill(0xFF336699)
+    image.save(str(picture))
+    hanging = Hanging(monkeypatch, photographs, "copy_into")
+    watching = Watching(lambda _box: hanging.gate.set())
+    made = Photographs.of(window.store).attach(picture)
+    watching.stop()
+    assert watching.turns >= 4
+    docket = window.store.docket
+    looking = Hanging(monkeypatch, page_photographs, "found_in")
+    window.show_page("findings")
+    begun = time.monotonic()
+    window.store.replace("p", put(docket, ("photographs",), (made, Photograph(file="gone.png"))))
+    one, other = window.page("findings").photographs.cards
+    assert time.monotonic() - begun < 1.5 and "not answered" in one.missing.text()
+    looking.gate.set()
+    qtbot.waitUntil(lambda: not one.picture.isHidden(), timeout=5000)
+    assert one.missing.isHidden() and "is missing" in other.missing.text()
+
+
+def test_recent_files_on_a_disk_that_hangs_do_not_hold_up_the_start(tmp_path, monkeypatch):
+    settings = Settings(tmp_path)
+    settings.remember(tmp_path / "mine.docket")
+    hanging = Hanging(monkeypatch, Path, "exists")
+    monkeypatch.setattr(Path, "exists", lambda path: hanging(path))
+    assert settings.recent == [] and settings.folder_for("sheets") == Path.home()
     hanging.gate.set()

@@ -140,6 +140,10 @@ class FindingsPage(Page):
         for key, row in self.rows.items():
             row.show_row(record.row(key), self.limits_box.isChecked())
 
+    def close_down(self) -> None:
+        """The window closes."""
+        self.photographs.arrivals.close()
+
     def _show_summary(self, record: FindingsRecord) -> None:
         self.summary.setText(summary_text(record))
         text = total_scatter_text(record)

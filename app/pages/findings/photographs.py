@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import NamedTuple
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QPixmap
+from PySide6.QtGui import QImage, QPixmap
 from PySide6.QtWidgets import (
     QFileDialog,
     QFrame,
@@ -19,8 +20,9 @@ from PySide6.QtWidgets import (
 from bobweight.app.editors import form
 from bobweight.app.messages import sentence
 from bobweight.app.store import Change, Store
+from bobweight.app.store.disk import Arrivals
 from bobweight.app.store.display import Display
-from bobweight.app.store.photographs import KINDS, Photographs
+from bobweight.app.store.photographs import KINDS, Photographs, found_in
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.picture_file import read_picture
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -32,6 +34,24 @@ from bobweight.core.record import put
 
 _PATH = ("photographs",)
 _SMALL_PX = 150
+
+
+class Look(NamedTuple):
+    """A photograph to be looked for: its place in the docket, its file, the folders, where it was
+    found before, and the dots of the screen for each of the window's."""
+
+    index: int
+    file: str
+    folders: tuple[Path, ...]
+    known: Path | None
+    ratio: float
+
+
+class Found(NamedTuple):
+    """What was found of it."""
+
+    path: Path | None
+    image: QImage | None
 
 
 class PhotographCard(QFrame):
@@ -69,17 +89,34 @@ class PhotographCard(QFrame):
         )
         self._shown: tuple[str, Path | None] | None = None
 
-    def follow(self) -> None:
-        """Show the photograph as the docket and the folder now have it."""
+    def wanted(self) -> Look:
+        """Name the photograph as the docket now has it; what is to be looked for."""
         photograph = self._view.store.docket.photographs[self.index]
-        path = self._view.keeper.path_of(photograph)
         name = translate("pages", "Remove photograph {number}").format(number=self.index + 1)
         self.remove_button.setAccessibleName(name)
+        if self._shown is None or self._shown[0] != photograph.file:
+            self._shown = None
+            self.file.setText(photograph.file)
+            self.picture.hide()
+            self.missing.setText(translate("pages", "Its folder has not answered yet."))
+            self.missing.show()
+        known = self._shown[1] if self._shown else None
+        return Look(self.index, photograph.file, self._view.keeper.folders, known,
+                    self.devicePixelRatioF())  # fmt: skip
+
+    def show_found(self, look: Look, found: Found) -> None:
+        """Show what was found, if it is still this that is shown."""
+        photographs = self._view.store.docket.photographs
+        if self.index >= len(photographs) or photographs[self.index].file != look.file:
+            return
+        photograph, path = photographs[self.index], found.path
         if self._shown == (photograph.file, path):
             return
         self._shown = (photograph.file, path)
-        self.file.setText(photograph.file)
-        small = _small(path, self.devicePixelRatioF()) if path is not None else None
+        small = None
+        if found.image is not None:
+            small = QPixmap.fromImage(found.image)
+            small.setDevicePixelRatio(look.ratio)
         said = ""
         if path is None:
             said = translate(
@@ -104,14 +141,13 @@ class PhotographCard(QFrame):
         self._view.remove(self.index)
 
 
-def _small(path: Path, ratio: float) -> QPixmap | None:
-    """A picture as small as it is shown, turned as the camera says; None if it cannot be read."""
-    image = read_picture(path, QSize(_SMALL_PX, _SMALL_PX) * ratio)
-    if image is None:
-        return None
-    pixmap = QPixmap.fromImage(image)
-    pixmap.setDevicePixelRatio(ratio)
-    return pixmap
+def _look(look: Look) -> Found:
+    """The copy and a picture as small as it is shown, turned as the camera says; no picture if it
+    cannot be read, or is shown already."""
+    path = found_in(look.folders, look.file)
+    if path is None or path == look.known:
+        return Found(path, None)
+    return Found(path, read_picture(path, QSize(_SMALL_PX, _SMALL_PX) * look.ratio))
 
 
 class PhotographsView(QWidget):
@@ -125,6 +161,7 @@ class PhotographsView(QWidget):
         self.store = store
         self.display = display
         self.keeper = Photographs.of(store)
+        self.arrivals = Arrivals(_look, self._found, self)
         self.ask_files: Callable[[QWidget], list[Path]] = _ask_files
         self.cards: list[PhotographCard] = []
         self.where = answer_label("faint")
@@ -169,6 +206,10 @@ class PhotographsView(QWidget):
     def _put(self, name: str, photographs: tuple[Photograph, ...]) -> None:
         self.store.replace(name, put(self.store.docket, _PATH, photographs))
 
+    def _found(self, look: Look, found: Found) -> None:
+        if look.index < len(self.cards):
+            self.cards[look.index].show_found(look, found)
+
     def _store_changed(self, change: Change) -> None:
         if change.touches(_PATH):
             self.follow()
@@ -186,8 +227,7 @@ class PhotographsView(QWidget):
             self.cards.append(card)
             self._layout.insertWidget(self._layout.indexOf(self.said), card)
             card.show()
-        for card in self.cards:
-            card.follow()
+        self.arrivals.ask([card.wanted() for card in self.cards])
         if self.store.file_path is None:
             text = translate("pages", "Copies wait with the settings until the docket is saved.")
         else:

@@ -25,6 +25,7 @@ from bobweight.app.messages.figures import amount_u, figure
 from bobweight.app.pages.mechanism.outline_canvas import OutlineCanvas
 from bobweight.app.store import RecordStore, Store
 from bobweight.app.store.display import Display
+from bobweight.app.store.photographs import Photographs
 from bobweight.app.widgets.card import button, card, in_grid, in_row
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.lines import Facts
@@ -245,7 +246,12 @@ class CgDialog(QDialog):
 
     def take_picture(self, path: Path) -> None:
         """Mark on this photograph."""
-        image = read_picture(path, QSize(_LARGEST_PX, _LARGEST_PX))
+        most = QSize(_LARGEST_PX, _LARGEST_PX)
+        try:
+            image = Photographs.of(self._store).waits(lambda: read_picture(path, most), path)
+        except BobweightError as error:
+            self.said.refuse(error)
+            return
         if image is None:
             text = translate("springs", "{file} cannot be read as a picture. Choose another.")
             self.said.say(text.format(file=path.name), "wrong")

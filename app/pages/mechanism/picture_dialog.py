@@ -208,8 +208,9 @@ class PictureDialog(QDialog):
     def take_picture(self, path: Path) -> None:
         """Measure on this picture; the card is looked for at once."""
         try:
-            file = read_picture(path)
-            kept = Photographs.of(self._store).attach(path)
+            keeper = Photographs.of(self._store)
+            file = keeper.waits(lambda: read_picture(path), path)
+            kept = keeper.attach(path)
         except BobweightError as error:
             self.said.refuse(error)
             return
@@ -252,11 +253,13 @@ class PictureDialog(QDialog):
         picture = self.picture
         if picture is None or picture.photograph == self._shown_name:
             return
-        path = Photographs.of(self._store).path_of_name(picture.photograph)
+        keeper = Photographs.of(self._store)
         try:
+            path = keeper.path_of_name(picture.photograph)
             if path is None:
                 raise BobweightError("file-missing", file=picture.photograph)
-            self._show_file(picture.photograph, read_picture(path))
+            file = keeper.waits(lambda: read_picture(path), path)
+            self._show_file(picture.photograph, file)
             self._look_inside()
         except BobweightError as error:
             self._file = self._grey = None

@@ -21,6 +21,7 @@ from bobweight.app.paper.type import FontRuler
 from bobweight.app.widgets.card import button, in_grid, in_row
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.lines import Facts
+from bobweight.app.widgets.patience import Patience
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import ReadTable
 from bobweight.app.widgets.words import note
@@ -48,6 +49,7 @@ class TrayPart(OwnUndo):
 
     def build(self) -> None:
         self.dialogs = Dialogs()
+        self.patiently = Patience(self)
         self.taker = TableTaker("tray", self._place, self._put, self.display)
         self.ask_printer = self._printer_dialog
         self.words = TrayWords(self.tray, self.display)
@@ -266,7 +268,7 @@ class TrayPart(OwnUndo):
         if path is None:
             return
         try:
-            source = read_source(path)
+            source = self.patiently(lambda: read_source(path), path)
         except BobweightError as error:
             self.said.refuse(error, self.tray.tray)
             return
@@ -295,7 +297,8 @@ class TrayPart(OwnUndo):
             return
         path = path if path.suffix.lower() in SUFFIXES else path.with_name(path.name + ".csv")
         try:
-            write_table(tray_rows(self.tray.tray), path, translate("springs", "Springs"))
+            rows, title = tray_rows(self.tray.tray), translate("springs", "Springs")
+            self.patiently(lambda: write_table(rows, path, title), path)
         except BobweightError as error:
             self.said.refuse(error, self.tray.tray)
         else:
@@ -322,7 +325,7 @@ class TrayPart(OwnUndo):
         if path is None:
             return
         try:
-            write_description(self.describe(), path)
+            write_description(self.describe(), path, self.patiently)
         except BobweightError as error:
             self.said.refuse(error)
         else:
