@@ -18,6 +18,7 @@ Index = QModelIndex | QPersistentModelIndex
 Cell = str | tuple[str, str]
 """A text, or a text and its colour."""
 _ROOT = QModelIndex()
+_MEASURED_ROWS = 20  # beyond those seen; a column is as wide as its widest cell among these
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 
@@ -153,6 +154,7 @@ class ReadTable(QTableView):
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setTabKeyNavigation(False)
         self.setAlternatingRowColors(True)
+        self.horizontalHeader().setResizeContentsPrecision(_MEASURED_ROWS)
         self.verticalHeader().hide()
         self.verticalHeader().setDefaultSectionSize(self.fontMetrics().lineSpacing() + 10)
         self._lay_out_columns()

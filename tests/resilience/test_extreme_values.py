@@ -6,7 +6,9 @@ import math
 import warnings
 
 import pytest
+from PySide6.QtWidgets import QApplication
 
+from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.core.figure.plan import plan_frame
 from bobweight.core.judgement import outcome as outcome_module
 from bobweight.core.judgement.decision import decide_docket
@@ -91,3 +93,21 @@ def test_many_springs_do_not_hold_the_window_up(window, qtbot):
     window.store.undo_stack.clear()
     decided = decide_docket(window.store.docket)
     assert [problem.code for problem in decided.problems] == ["too-many-springs"]
+
+
+def test_a_long_table_to_read_is_not_measured_whole_whenever_a_cell_changes(qtbot):
+    asked: list[int] = []
+
+    def text(row: int) -> str:
+        asked.append(row)
+        return str(row)
+
+    table = ReadTable("rows", [Column("a", text), Column("b", text)])
+    qtbot.addWidget(table)
+    table.show_rows(range(2000))
+    table.show()
+    QApplication.processEvents()
+    asked.clear()
+    table.show_rows(range(2000))
+    QApplication.processEvents()
+    assert 0 < len(asked) < 300
