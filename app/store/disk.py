@@ -148,7 +148,8 @@ class Arrivals(QObject, Generic[A, T]):
 
     def _begin(self) -> None:
         self._again = False
-        self._made = made = deque()
+        made: deque[tuple[A, T]] = deque()
+        self._made = made
         wanted = self._wanted
         if not wanted:
             return

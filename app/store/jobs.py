@@ -9,7 +9,10 @@ the process down: it is held off while a job runs, and runs on the window's thre
 
 from __future__ import annotations
 
+import contextlib
+import ctypes
 import gc
+import sys
 import threading
 import time
 import weakref
@@ -22,6 +25,8 @@ from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 from bobweight.app.guard import guarded
 
 COLLECT_EVERY_S = 2.0
+_ORDERLY_MS = 300  # that a job is given to end by itself when its window closes
+_ASKED_AGAIN_MS = 100
 
 
 class CollectorHold:
@@ -73,6 +78,33 @@ class Ticket:
         self.dropped = False  # superseded: not to be begun any more
         self._told = told
         self._stop = threading.Event()
+        self._lock = threading.Lock()
+        self._thread = 0
+
+    @contextmanager
+    def running(self) -> Iterator[None]:
+        """The job runs on this thread meanwhile."""
+        self._thread = threading.get_ident()
+        try:
+            yield
+        finally:
+            with self._lock:
+                self._thread = 0
+
+    def abandon(self) -> None:
+        """Have the job end at its next step in Python, whether it asks or not; one that is just
+        reading a module is let do so."""
+        if not self._lock.acquire(timeout=0.05):
+            return  # it is just ending
+        try:
+            frame = sys._current_frames().get(self._thread)
+            while frame is not None and "importlib" not in frame.f_code.co_filename:
+                frame = frame.f_back
+            if self._thread and frame is None:
+                thread = ctypes.c_ulong(self._thread)
+                ctypes.pythonapi.PyThreadState_SetAsyncExc(thread, ctypes.py_object(Abandoned))
+        finally:
+            self._lock.release()
 
     def stop(self) -> None:
         """Ask the job to end soon and hand back its best so far."""
@@ -89,6 +121,10 @@ class Ticket:
             self._told(self.number, share)
 
 
+class Abandoned(BaseException):
+    """Raised in a job that is not waited for any more."""
+
+
 class _Work(QRunnable):
     def __init__(
         self, function: Callable[[Ticket], Any], ticket: Ticket,
@@ -101,12 +137,14 @@ class _Work(QRunnable):
 
     @guarded
     def run(self) -> None:
-        try:
-            result = None if self._ticket.dropped else self._function(self._ticket)
-        except Exception as error:
-            self._done(self._ticket.number, None, error)
-        else:
-            self._done(self._ticket.number, result, None)
+        with contextlib.suppress(Abandoned):
+            try:
+                with self._ticket.running():
+                    result = None if self._ticket.dropped else self._function(self._ticket)
+            except Exception as error:
+                self._done(self._ticket.number, None, error)
+            else:
+                self._done(self._ticket.number, result, None)
 
 
 class Runner(QObject):
@@ -133,6 +171,7 @@ class Runner(QObject):
         self._pool = QThreadPool(self)
         self._pool.setMaxThreadCount(1)
         self._ticket: Ticket | None = None
+        self._tickets: list[Ticket] = []  # that have not handed in, stopped ones too
         self._count = 0
         self._closed = False
         self._hold = CollectorHold()
@@ -156,6 +195,7 @@ class Runner(QObject):
         self._count += 1
         self._hold.take()
         self._ticket = Ticket(self._count, self._told.emit)
+        self._tickets.append(self._ticket)
         self._pool.start(_Work(function, self._ticket, self._done.emit))
 
     def stop(self) -> None:
@@ -164,13 +204,20 @@ class Runner(QObject):
             self._ticket.stop()
 
     def close(self) -> None:
-        """Refuse new jobs, stop the present one and wait for it; nothing is emitted any more."""
+        """Refuse new jobs, stop the present one and wait for it, but not long; nothing is emitted
+        any more."""
         self._closed = True
-        if self._ticket is not None:
-            self._ticket.dropped = True
-        self.stop()
+        for ticket in self._tickets:
+            ticket.dropped = True
+            ticket.stop()
         self._ticket = None
-        self._pool.waitForDone()
+        if not self._pool.waitForDone(_ORDERLY_MS):
+            for ticket in self._tickets:
+                ticket.abandon()
+            while not self._pool.waitForDone(_ASKED_AGAIN_MS):
+                for ticket in self._tickets:
+                    ticket.abandon()
+        self._tickets.clear()
         self._hold.end()
 
     def _take_progress(self, number: int, share: float) -> None:
@@ -183,6 +230,7 @@ class Runner(QObject):
 
     def _take_result(self, number: int, result: object, error: object) -> None:
         self._hold.give_back()
+        self._tickets = [ticket for ticket in self._tickets if ticket.number != number]
         if self._ticket is None or self._ticket.number != number:
             return
         self._ticket = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import threading
+import time
 
 import pytest
 
@@ -127,4 +128,28 @@ def test_the_collector_comes_back_whatever_became_of_the_jobs(qtbot, runner):
     assert not gc.isenabled()
     go.set()
     runner.close()
+    assert gc.isenabled()
+
+
+@pytest.mark.parametrize("superseded", [False, True])
+def test_a_job_that_does_not_ask_is_not_waited_for_at_the_end(qtbot, superseded):
+    runner, begun, ended = Runner(), threading.Event(), []
+
+    def deaf(_ticket):
+        begun.set()
+        ends = time.monotonic() + 4.0
+        try:
+            while time.monotonic() < ends:
+                sum(range(1000))
+            ended.append("to its end")
+        except Exception:  # what a calculation may catch
+            ended.append("caught")
+
+    runner.start(deaf)
+    assert begun.wait(5)
+    if superseded:
+        runner.start(lambda _ticket: ended.append("begun after all"))
+    started = time.monotonic()
+    runner.close()
+    assert time.monotonic() - started < 2.0 and ended == []
     assert gc.isenabled()

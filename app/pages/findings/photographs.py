@@ -40,7 +40,7 @@ class Look(NamedTuple):
     """A photograph to be looked for: its place in the docket, its file, the folders, where it was
     found before, and the dots of the screen for each of the window's."""
 
-    index: int
+    place: int
     file: str
     folders: tuple[Path, ...]
     known: Path | None
@@ -207,8 +207,8 @@ class PhotographsView(QWidget):
         self.store.replace(name, put(self.store.docket, _PATH, photographs))
 
     def _found(self, look: Look, found: Found) -> None:
-        if look.index < len(self.cards):
-            self.cards[look.index].show_found(look, found)
+        if look.place < len(self.cards):
+            self.cards[look.place].show_found(look, found)
 
     def _store_changed(self, change: Change) -> None:
         if change.touches(_PATH):
