@@ -18,7 +18,7 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.faults import Ended
 from bobweight.app.store.journal import Journal, Typed
 from bobweight.app.store.open_mark import OpenMark
-from bobweight.app.store.photographs import Photographs, folder_of
+from bobweight.app.store.photographs import folder_of
 from bobweight.app.store.places import sample_curve
 from bobweight.app.store.session import Settings, fingerprint, fingerprint_of
 from bobweight.app.widgets.dialogs import Dialogs
@@ -67,7 +67,6 @@ class FileDesk(QObject):
         self.journal.kept.connect(self._journal_kept)
         self.recovery = Recovery(self, window, settings.folder, notices)
         self.patiently = Patience(window)
-        Photographs.of(store).waits = self.patiently
         self.commit: Callable[[], None] = lambda: None
         self.refused: Callable[[], Sequence[Typed]] = tuple
         self.show_place: Callable[[DocketPath], None] = lambda _path: None

@@ -109,6 +109,7 @@ class MainWindow(QMainWindow):
         self._faults = FaultNotices(self.notices, self.display, self.files.show_log, self)
         self.timing: TimingSession | None = None
         self.photographs = Photographs(self.store, self.settings.folder)
+        self.photographs.waits = self.files.patiently
         self._lay_out()
         self.setAcceptDrops(True)
         self.habits = Habits(self)
