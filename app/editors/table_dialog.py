@@ -35,7 +35,7 @@ from bobweight.core.units import ANGLE, SPEED
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
-_EXAMPLES = 3
+_EXAMPLES, _EXAMPLE_SIGNS = 3, 24
 _SPEED_FRAMES = {
     "distributor": QT_TRANSLATE_NOOP("tables", "distributor"),
     "crank": QT_TRANSLATE_NOOP("tables", "crank"),
@@ -106,6 +106,7 @@ class ColumnRow:
         self.index = column.index
         self.heading = PlainLabel(heading)
         self.examples = PlainLabel(examples)
+        self.examples.setWordWrap(True)
         set_role(self.examples, "faint")
         self.meaning, self.frame, self.unit = QuietComboBox(), QuietComboBox(), QuietComboBox()
         names = (
@@ -115,6 +116,7 @@ class ColumnRow:
         )
         for box, name in zip((self.meaning, self.frame, self.unit), names, strict=True):
             box.setAccessibleName(name.format(number=column.index))
+            box.setSizeAdjustPolicy(QuietComboBox.SizeAdjustPolicy.AdjustToContents)
         for key in (*MEANINGS[kind], ROW_NUMBER, UNKNOWN, IGNORED):
             self.meaning.addItem(meaning_text(key), key)
         self.reason = PlainLabel()
@@ -197,7 +199,8 @@ class TableDialog(QDialog):
         for column in self.understanding.columns:
             heading = column.heading or translate("tables", "(no heading)")
             cells = self.understanding.examples(column.index, _EXAMPLES)
-            rows.append(ColumnRow(self.understanding.kind, column, heading, ", ".join(cells)))
+            shown = ", ".join(visible(cell, _EXAMPLE_SIGNS) for cell in cells)
+            rows.append(ColumnRow(self.understanding.kind, column, heading, shown))
         return rows
 
     def _column_area(self) -> QWidget:

@@ -87,6 +87,8 @@ class ManualWindow(QDialog):
         self.search.returnPressed.connect(self._next)
         self.chapters = QListWidget()
         self.chapters.setAccessibleName(translate("manual", "Chapters"))
+        self.chapters.setWordWrap(True)
+        self.chapters.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.chapters.currentItemChanged.connect(self._chosen)
         self.none = PlainLabel(translate("manual", "Found in no chapter."))
         set_role(self.none, "faint")

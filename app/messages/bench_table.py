@@ -59,7 +59,7 @@ BENCH_TABLE = {
         "messages", "The spring gets shorter under load. Check the order of the columns and rows."
     ),
     "columns-swapped": QT_TRANSLATE_NOOP(
-        "messages", "Load and length seem to be exchanged. Put the loads in the load column."
+        "messages", "Load and length look swapped. Put the loads in the load column."
     ),
     "outlying-reading": QT_TRANSLATE_NOOP(
         "messages", "{place}: the reading at {load_n} lies off the line. Read it again."

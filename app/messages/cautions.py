@@ -20,7 +20,7 @@ _OPEN_LEAD = QT_TRANSLATE_NOOP(
 )
 _PACEMAKER = QT_TRANSLATE_NOOP(
     "cautions",
-    "Ignition fields can disturb a pacemaker: who wears one keeps away while it runs.",
+    "Ignition fields can disturb a pacemaker: anyone who wears one keeps away while it runs.",
 )
 _VAPOUR = QT_TRANSLATE_NOOP(
     "cautions",
@@ -29,7 +29,7 @@ _VAPOUR = QT_TRANSLATE_NOOP(
 )
 _CAPSULE = QT_TRANSLATE_NOOP(
     "cautions",
-    "Keep the vacuum capsule out of solvent and off heat: its diaphragm does not stand them.",
+    "Keep the vacuum capsule away from solvent and heat: its diaphragm stands neither.",
 )
 _ADVANCE = QT_TRANSLATE_NOOP(
     "cautions",

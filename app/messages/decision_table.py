@@ -7,10 +7,10 @@ from bobweight.app.words import QT_TRANSLATE_NOOP
 DECISION_TABLE = {
     "no-session": QT_TRANSLATE_NOOP("messages", "There are no readings yet. Take some first."),
     "no-free-values": QT_TRANSLATE_NOOP(
-        "messages", "Nothing is left open, so there is nothing to fit. Leave a value uncertain."
+        "messages", "Every value is held fixed, so there is nothing to fit. Let at least one vary."
     ),
     "not-determined": QT_TRANSLATE_NOOP(
-        "messages", "The points do not determine every value. Measure at other places."
+        "messages", "These points do not settle every value. Measure at other places as well."
     ),
     "too-many-springs": QT_TRANSLATE_NOOP(
         "messages",
@@ -37,13 +37,14 @@ DECISION_TABLE = {
         "columns, the sign of the angles, and the lamp's leads.",
     ),
     "no-check-points": QT_TRANSLATE_NOOP(
-        "messages", "The target has no check points, so no alteration can be sought. Add some."
+        "messages", "The target has no check points, so no alteration can be proposed. Add some."
     ),
     "stretch-not-read": QT_TRANSLATE_NOOP(
-        "messages", "Nothing was read on both sides of the check points from {low} to {high}."
+        "messages", "The check points from {low} to {high} have no readings on both sides."
     ),
     "decided-by-odds": QT_TRANSLATE_NOOP(
-        "messages", "The readings alone do not say it: without the usual odds it would be open."
+        "messages",
+        "The readings alone do not settle it: only that most such units are sound speaks for it.",
     ),
     "capsule-not-read": QT_TRANSLATE_NOOP("messages", "The capsule was not read."),
     "mark-not-proved": QT_TRANSLATE_NOOP(
@@ -56,24 +57,25 @@ DECISION_TABLE = {
     ),
     "static-differs": QT_TRANSLATE_NOOP(
         "messages",
-        "The session's static is {stated}, the docket's {wanted}, and nothing was read without "
-        "advance to say which.",
+        "The session's static is {stated}, the docket's {wanted}, and no reading below the start "
+        "of the advance says which.",
     ),
     "stretch-not-read-at": QT_TRANSLATE_NOOP(
-        "messages", "Nothing was read on both sides of the check point at {low}."
+        "messages", "The check point at {low} has no readings on both sides."
     ),
     "base-disagrees": QT_TRANSLATE_NOOP(
         "messages",
         "The session's static is {stated}, but its readings show {read} with no advance.",
     ),
     "table-and-figures": QT_TRANSLATE_NOOP(
-        "messages", "The figures measured and this table cannot both be right ({chance})."
+        "messages", "The measured figures and this table cannot both be right ({chance})."
     ),
     "readings-scatter": QT_TRANSLATE_NOOP(
         "messages", "The readings scatter {factor} times what was stated."
     ),
     "line-disagrees": QT_TRANSLATE_NOOP(
-        "messages", "Near {value} the readings by themselves say something else than the whole."
+        "messages",
+        "Near {value} the readings on their own say something other than the curve as a whole.",
     ),
     "starts-early": QT_TRANSLATE_NOOP("messages", "It starts early: {amount} too much at {speed}."),
     "starts-late": QT_TRANSLATE_NOOP("messages", "It starts late: {amount} too little at {speed}."),
@@ -83,14 +85,14 @@ DECISION_TABLE = {
         "messages", "It climbs too steeply: {amount} too much at {speed}."
     ),
     "slope-flat": QT_TRANSLATE_NOOP(
-        "messages", "It climbs too little: {amount} too little at {speed}."
+        "messages", "It climbs too gently: {amount} too little at {speed}."
     ),
     "stop-far": QT_TRANSLATE_NOOP("messages", "It goes too far: {amount} too much at {speed}."),
     "stop-short": QT_TRANSLATE_NOOP("messages", "It stops short: {amount} too little at {speed}."),
-    "all-high": QT_TRANSLATE_NOOP("messages", "There is too much all along: {amount} at {speed}."),
-    "all-low": QT_TRANSLATE_NOOP("messages", "There is too little all along: {amount} at {speed}."),
+    "all-high": QT_TRANSLATE_NOOP("messages", "Too much advance all along: {amount} at {speed}."),
+    "all-low": QT_TRANSLATE_NOOP("messages", "Too little advance all along: {amount} at {speed}."),
     "over-ceiling": QT_TRANSLATE_NOOP("messages", "It goes {amount} over the ceiling."),
     "falling-lags": QT_TRANSLATE_NOOP(
-        "messages", "Falling, it lags by {amount}; {usual} is the most that is usual."
+        "messages", "Falling, it lags by {amount}; more than {usual} is unusual."
     ),
 }

@@ -22,8 +22,8 @@ DESIGN_TABLE = {
     ),
     "tray-too-small": QT_TRANSLATE_NOOP(
         "messages",
-        "The tray does not hold springs enough for a pair: {count} with a rate and a free length. "
-        "Put in another, or state how many there are of each.",
+        "The tray has too few springs for a pair: {count} with a rate and a free length. Add "
+        "another, or say how many there are of each.",
     ),
     # A weight from its outline
     "outline-not-marked": QT_TRANSLATE_NOOP(
@@ -61,6 +61,6 @@ DESIGN_TABLE = {
     ),
     "tray-changed-elsewhere": QT_TRANSLATE_NOOP(
         "messages",
-        "Another program has altered {file} meanwhile. Read it or keep this tray: neither is lost.",
+        "Another program has changed {file} meanwhile. Read it or keep this tray: neither is lost.",
     ),
 }  # fmt: skip

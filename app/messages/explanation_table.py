@@ -38,8 +38,8 @@ TITLES = {
     "springs_swapped": QT_TRANSLATE_NOOP("explanations", "Springs on each other's posts"),
     "advance_seized": QT_TRANSLATE_NOOP("explanations", "Advance seized"),
     "cam_not_returning": QT_TRANSLATE_NOOP("explanations", "Cam does not come back to rest"),
-    "direction_mistaken": QT_TRANSLATE_NOOP("explanations", "Rising and falling mistaken"),
-    "wrong_frame": QT_TRANSLATE_NOOP("explanations", "Crank and distributor figures mistaken"),
+    "direction_mistaken": QT_TRANSLATE_NOOP("explanations", "Rising and falling mixed up"),
+    "wrong_frame": QT_TRANSLATE_NOOP("explanations", "Crank and distributor figures mixed up"),
     "drive_backlash": QT_TRANSLATE_NOOP("explanations", "Slack in the drive"),
     "other_table": QT_TRANSLATE_NOOP("explanations", "Table of another unit"),
 }
@@ -50,8 +50,8 @@ EXPLANATIONS = {
     ),
     "none_of_these": QT_TRANSLATE_NOOP(
         "explanations",
-        "The readings follow no curve that a fault listed here would give: prove the docket's "
-        "figures on the bench, then take them again",
+        "The readings follow no curve that a fault listed here would give: check the docket's "
+        "figures on the bench, then read again",
     ),
     "primary_weak": QT_TRANSLATE_NOOP(
         "explanations", "{springs} about {percent} weak, rate {fitted} instead of {nominal}"
@@ -132,8 +132,8 @@ EXPLANATIONS = {
     ),
     "wrong_frame": QT_TRANSLATE_NOOP(
         "explanations",
-        "Distributor figures were noted for crank figures or the other way about, or the drive "
-        "ratio is another",
+        "Distributor figures were noted as crank figures or the other way about, or the drive "
+        "ratio is wrong",
     ),
     "drive_backlash": QT_TRANSLATE_NOOP(
         "explanations",
@@ -142,7 +142,7 @@ EXPLANATIONS = {
     ),
     "other_table": QT_TRANSLATE_NOOP(
         "explanations",
-        "The figures measured and this table cannot both be right, and the readings side with the "
+        "The measured figures and this table cannot both be right, and the readings side with the "
         "figures",
     ),
 }
@@ -224,7 +224,7 @@ CHECKS = {
         "explanations", "rock the rotor by hand and feel for slack in the drive"
     ),
     "check-table": QT_TRANSLATE_NOOP(
-        "explanations", "see whether the table is the one of the number on the body"
+        "explanations", "see whether the table is the one for the number on the body"
     ),
 }
 """What a hand checks first, by code."""
@@ -242,14 +242,14 @@ ACTIONS = {
     ),
     "read-more": QT_TRANSLATE_NOOP("explanations", "Read more before anything is altered."),
     "nothing-helps": QT_TRANSLATE_NOOP(
-        "explanations", "No alteration of one or two things brings it into its band for sure."
+        "explanations", "Altering one or two things is not sure to bring it inside."
     ),
     "no-target": QT_TRANSLATE_NOOP(
         "explanations", "There is no target to judge by. Enter check points on the Target page."
     ),
     "read-first": QT_TRANSLATE_NOOP("explanations", "Not read yet."),
     "not-judged": QT_TRANSLATE_NOOP(
-        "explanations", "What explains the readings cannot be worked out yet."
+        "explanations", "What lies behind the readings cannot be worked out yet."
     ),
 }
 """What to do now, by code."""
@@ -280,7 +280,7 @@ HELPS = {
     "check-tachometer": QT_TRANSLATE_NOOP("explanations", "Check the tachometer to {u}"),
     "measure": QT_TRANSLATE_NOOP("explanations", "Measure “{what}” to ± {u}"),
     "enter-table": QT_TRANSLATE_NOOP(
-        "explanations", "Enter the table of its number: without one nothing can be called inside"
+        "explanations", "Enter the table for its number: without one nothing can be called inside"
     ),
 }
 """What would help the decision, by code."""

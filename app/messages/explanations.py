@@ -118,11 +118,13 @@ def next_reading_sentences(
         said = translate("explanations", "Another reading would not change the decision.")
         if best.gain_bits < 0.005:
             return said, ""
-        more = translate("explanations", "If one is taken, {where} tells most.").format(where=where)
+        more = translate(
+            "explanations", "If you take one all the same, {where} tells most."
+        ).format(where=where)
         return said, f"{more} {why}".strip()
     said = translate("explanations", "Take the next reading at {where}.").format(where=where)
     chance = translate(
-        "explanations", "The chance that it changes which explanation leads is {chance}."
+        "explanations", "The chance that it puts another explanation first is {chance}."
     ).format(chance=percent(best.change_probability))
     return said, f"{why} {chance}".strip()
 
@@ -151,7 +153,7 @@ def _why(advice: Advice) -> str:
         return ""
     words = translate(
         "explanations",
-        "There “{one}” expects {first} on the instrument and “{other}” {second}.",
+        "There “{one}” would show {first} on the instrument, “{other}” {second}.",
     )
     first, second = (f"{expected[name]:.1f}°".replace("-", "−") for name in names)
     one, other = (lower_first(explanation_title(name)) for name in names)
@@ -254,7 +256,12 @@ def alterations_text(action: str) -> str:
         "read-more": translate(
             "explanations", "Read more first; if it bears this out, one of these."
         ),
-    }.get(action, translate("explanations", "The shortest list first, the others instead of it."))
+    }.get(
+        action,
+        translate(
+            "explanations", "The least work first; the others are in place of it, not besides."
+        ),
+    )
 
 
 def option_sentence(steps: Sequence[Step], before: float) -> str:
@@ -301,7 +308,7 @@ def _short_name(docket: Docket, spring: int) -> str:
 def estimate_text(estimate: Estimate, display: Display | None = None) -> str:
     """Value ± standard uncertainty with its unit, or that the readings do not determine it."""
     if estimate.state == "not-determined":
-        return translate("explanations", "not determined by these readings")
+        return translate("explanations", "not settled by these readings")
     text = _pm(estimate.value, estimate.u, _quantity(estimate.path), display)
     if estimate.state == "at-limit":
         return translate("explanations", "{value}, at its limit").format(value=text)
@@ -337,9 +344,8 @@ def slip_sentence(reading: FittedReading) -> str:
     """That a reading looks like a misreading, and what to do about it."""
     words = translate(
         "explanations",
-        "Reading {row} looks like a misreading: {distance} times its uncertainty from the fitted "
-        "curve. It counts for next to nothing in the fit. Take it again, or leave it out and say "
-        "why.",
+        "Reading {row} looks like a misreading: it lies {distance} times its ± from the fitted "
+        "curve and counts for next to nothing. Take it again, or leave it out and say why.",
     )
     return words.format(row=reading.row + 1, distance=significant(abs(reading.distance), 2))
 

@@ -54,7 +54,7 @@ def sure_text(spring: TraySpring, display: Display) -> str:
     u = spring.u.get("rate_n_per_mm")
     known = known_text(spring.source)
     if u is None:
-        text = translate("springs", "{known}; nobody has said how sure the rate is.")
+        text = translate("springs", "{known}; how sure the rate is has not been stated.")
         return text.format(known=known)
     percent = significant(100 * u / spring.rate_n_per_mm, 2)
     text = translate("springs", "{known}; the rate is sure to ± {percent} % (standard).")

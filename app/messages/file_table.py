@@ -19,8 +19,9 @@ FILE_TABLE = {
     ),
     "disk-does-not-answer": QT_TRANSLATE_NOOP(
         "messages",
-        "“{folder}” does not answer, so “{file}” was neither read nor surely written. Unsaved work "
-        "stays in the journal; save under another name in another folder, or try again later.",
+        "“{folder}” does not answer: “{file}” was not read, and may not have been written. "
+        "Unsaved work stays in the journal; save under another name in another folder, or try "
+        "again later.",
     ),
     "folder-missing": QT_TRANSLATE_NOOP(
         "messages", "The folder to save in is not there. Choose another."
@@ -53,7 +54,8 @@ FILE_TABLE = {
         "The file is damaged at line {line}, column {column}. Correct it there, or open a copy.",
     ),
     "too-deep": QT_TRANSLATE_NOOP(
-        "messages", "{place}: more than {limit} levels inside each other. No docket has so many."
+        "messages",
+        "{place}: nested more than {limit} levels deep, which no docket is. Open a copy.",
     ),
     "bad-schema": QT_TRANSLATE_NOOP(
         "messages", "The schema is “{value}”; it must be a whole number, at most {known}."
@@ -93,7 +95,7 @@ FILE_TABLE = {
     ),
     # A place in the file
     "key-twice": QT_TRANSLATE_NOOP(
-        "messages", "{place} stands twice in the file. Take out the one that is wrong."
+        "messages", "{place} is in the file twice. Take out the one that is wrong."
     ),
     "no-such-desktop": QT_TRANSLATE_NOOP(
         "messages", "This is for Linux desktops. Elsewhere the installed program has its own entry."

@@ -6,7 +6,7 @@ from bobweight.app.words import QT_TRANSLATE_NOOP
 
 IMPORT_TABLE = {
     # The file
-    "table-empty": QT_TRANSLATE_NOOP("messages", "There is no line in the table."),
+    "table-empty": QT_TRANSLATE_NOOP("messages", "The table has no rows."),
     "not-a-table": QT_TRANSLATE_NOOP(
         "messages",
         "This is neither text nor a spreadsheet that can be read. Save the table as CSV or xlsx.",
@@ -32,7 +32,7 @@ IMPORT_TABLE = {
     ),
     "column-not-named": QT_TRANSLATE_NOOP(
         "messages",
-        "Column {column} has no heading that is known. It looks like {field}: say what it is.",
+        "Column {column} has no heading known here. It looks like {field}: say what it is.",
     ),
     "column-swapped": QT_TRANSLATE_NOOP(
         "messages",
@@ -47,8 +47,8 @@ IMPORT_TABLE = {
     ),
     "column-frame-not-told": QT_TRANSLATE_NOOP(
         "messages",
-        "Column {column}, “{heading}”, does not say whether it is distributor or crank figures, "
-        "and the rest of the table is not as they are kept here. Say which.",
+        "Column {column}, “{heading}”, does not say whether its figures are the distributor's or "
+        "the crank's, and the rest of the table is not in the frame of this docket. Say which.",
     ),
     "column-static-not-told": QT_TRANSLATE_NOOP(
         "messages",
@@ -57,7 +57,7 @@ IMPORT_TABLE = {
     ),
     "column-table-static-needed": QT_TRANSLATE_NOOP(
         "messages",
-        "Column {column}, “{heading}”, has static in it or must get it, and static is not known. "
+        "Column {column}, “{heading}”: static has to be taken off or added, and it is not known. "
         "Give it on Setting up.",
     ),
     "column-twice": QT_TRANSLATE_NOOP(
@@ -72,7 +72,7 @@ IMPORT_TABLE = {
         "messages", "These numbers stand above the heading, so they are not taken."
     ),
     "second-table": QT_TRANSLATE_NOOP(
-        "messages", "Another table begins here with a heading of its own. Take it in by itself."
+        "messages", "Another table begins here with its own heading. Take it in separately."
     ),
     "summary-row": QT_TRANSLATE_NOOP(
         "messages", "“{value}” is a sum or a mean of other rows, so it is not taken."
@@ -85,8 +85,8 @@ IMPORT_TABLE = {
     ),
     "cell-is-date": QT_TRANSLATE_NOOP(
         "messages",
-        "“{value}” is a date: a spreadsheet may have made it of a range such as 5–7. Type it again "
-        "there as a text.",
+        "“{value}” is a date: a spreadsheet may have made it out of a range such as 5–7. Type it "
+        "there again as text.",
     ),
     "no-band": QT_TRANSLATE_NOOP(
         "messages", "{value} stands alone, so least and most are the same. Give the band."
@@ -94,5 +94,5 @@ IMPORT_TABLE = {
     "table-too-large": QT_TRANSLATE_NOOP(
         "messages", "The table has more than {limit} characters. Take it in by parts."
     ),
-    "nothing-to-take": QT_TRANSLATE_NOOP("messages", "No row of the table can be taken."),
+    "nothing-to-take": QT_TRANSLATE_NOOP("messages", "None of the rows can be taken."),
 }  # fmt: skip

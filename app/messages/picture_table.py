@@ -36,8 +36,8 @@ PICTURE_TABLE = {
     ),
     "marks-do-not-fit": QT_TRANSLATE_NOOP(
         "messages",
-        "The marks do not lie as on the card. Was one taken for another, or is the card bent? Look "
-        "at each and click it again.",
+        "The marks do not lie as on the card. Was one mistaken for another, or is the card bent? "
+        "Look at each and click it again.",
     ),
     "scale-not-given": QT_TRANSLATE_NOOP(
         "messages",
@@ -61,11 +61,10 @@ PICTURE_TABLE = {
     "weights-differ": QT_TRANSLATE_NOOP(
         "messages",
         "Weight {weight} differs from weight 1 by {difference} ± {u} here, more than the clicks "
-        "explain. Look whether both lie fully in, and whether they are a pair.",
+        "explain. See that both lie fully in, and that they are a pair.",
     ),
     "no-picture-at-rest": QT_TRANSLATE_NOOP(
         "messages",
-        "Measure a picture with the weights in first; this one tells how far they "
-        "have moved since.",
+        "Measure a picture with the weights in first; this one shows how far they have moved.",
     ),
 }

@@ -54,7 +54,7 @@ def unchanged(left: Leftover) -> bool:
 def _when(left: Leftover) -> str:
     if not left.at:
         return ""
-    return translate("files", "Written down {time}.").format(time=left.at.replace("T", " "))
+    return translate("files", "Last written {time}.").format(time=left.at.replace("T", " "))
 
 
 def _differs(left: Leftover) -> str:
@@ -62,7 +62,7 @@ def _differs(left: Leftover) -> str:
         text = translate("files", "It is damaged and cannot be read. It lies in {path}.")
         return text.format(path=left.path)
     if left.file_path is None:
-        return translate("files", "It was never saved to a file.")
+        return translate("files", "It was never saved in a file.")
     facts = {"name": cut(left.file_path.name), "folder": cut(str(left.file_path.parent))}
     now = fingerprint(left.file_path)
     if now is None:
@@ -84,7 +84,7 @@ def _places(file: Path, docket: Docket) -> str:
     paths: list[DocketPath] = [tuple(change["at"]) for change in changes(saved, docket)]
     names = list(dict.fromkeys(_name(path, docket) for path in paths))
     if not names:
-        return translate("files", "Both hold the same.")
+        return translate("files", "Both are the same.")
     listed = ", ".join(names[:_NAMED])
     if len(names) > _NAMED:
         more = translate("files", "{names} and {count} more")

@@ -72,13 +72,13 @@ TABLE = {
     ),
     "uncertainty-above-limit": QT_TRANSLATE_NOOP(
         "messages",
-        "{place}: an uncertainty of {value} says nothing; the most is {limit}. Check the figure, "
-        "or leave it empty if it is not known.",
+        "{place}: an uncertainty of {value} is too wide to mean anything; the most is {limit}. "
+        "Check the figure, or leave it empty if it is not known.",
     ),
     "uncertainty-below-limit": QT_TRANSLATE_NOOP(
         "messages",
-        "{place}: an uncertainty of {value} is finer than anything can be known; the least is "
-        "{limit}. Check the figure and its unit.",
+        "{place}: nothing can be measured to an uncertainty of {value}; the least is {limit}. "
+        "Check the figure and its unit.",
     ),
     "text-too-long": QT_TRANSLATE_NOOP(
         "messages", "{place}: {value} characters are too many; the most is {limit}. Shorten it."
@@ -102,22 +102,22 @@ TABLE = {
     "measured-not-rising": QT_TRANSLATE_NOOP(
         "messages",
         "{place}: {value} is not more than {before} in the row before. Each row must be further "
-        "out; put the rows in order or mend the figure.",
+        "out; put the rows in order or correct the figure.",
     ),
     "radius-impossible": QT_TRANSLATE_NOOP(
         "messages",
-        "{place}: with this pivot and centre of gravity a radius of {value} mm cannot be; it lies "
-        "between {least} and {most} mm. Measure again, or mend the weight's figures.",
+        "{place}: with this pivot and centre of gravity the radius cannot be {value} mm; it lies "
+        "between {least} and {most} mm. Measure again, or correct the weight's figures.",
     ),
     "linkage-short-of-stop": QT_TRANSLATE_NOOP(
         "messages",
-        "{place} is {value}, but the linkage reaches only {limit}. Lower the stop or mend the "
+        "{place} is {value}, but the linkage reaches only {limit}. Lower the stop or correct the "
         "linkage's figures.",
     ),
     "weights-not-outward": QT_TRANSLATE_NOOP(
         "messages",
         "{place} is {value}, but from {limit} on the weights no longer move outward. Lower the "
-        "stop or mend the angle at rest.",
+        "stop or correct the angle at rest.",
     ),
     "link-does-not-reach": QT_TRANSLATE_NOOP(
         "messages",
@@ -148,8 +148,8 @@ TABLE = {
     ),
     "may-not-return": QT_TRANSLATE_NOOP(
         "messages",
-        "With this much stick the springs cannot bring the cam back to rest. Look for gum and dry "
-        "pivots, or for a spring without preload.",
+        "With so much fixed friction the springs cannot bring the cam back to rest. Look for gum "
+        "and dry pivots, or for a spring without preload.",
     ),
     "not-learned-yet": QT_TRANSLATE_NOOP(
         "messages",
@@ -194,8 +194,8 @@ TABLE = {
     ),
     "distances-in-line": QT_TRANSLATE_NOOP(
         "messages",
-        "{place}: the axis and both points lie in one line, where a distance says nothing of an "
-        "angle. Measure to another point.",
+        "{place}: the axis and both points lie in one line, so no angle follows from the "
+        "distance. Measure to another point.",
     ),
     "distances-no-triangle": QT_TRANSLATE_NOOP(
         "messages",
@@ -209,7 +209,8 @@ TABLE = {
     ),
     # Vacuum
     "capsule-full-before-start": QT_TRANSLATE_NOOP(
-        "messages", "{place}: {value} is not more than where it starts, {limit}. Mend one of them."
+        "messages",
+        "{place}: {value} is not more than where it starts, {limit}. Correct one of them.",
     ),
     "capsule-beyond-lever": QT_TRANSLATE_NOOP(
         "messages",

@@ -127,5 +127,5 @@ def test_an_empty_docket_gives_sentences(capsys, tmp_path):
     assert found["problems"]
     assert main(["verdict", str(file)]) == 0
     said = capsys.readouterr().out
-    assert "Not read yet. Enter the table of its number" in said
+    assert "Not read yet. Enter the table for its number" in said
     assert "What would help most" in said and "the curve is then known" in said

@@ -1,18 +1,24 @@
-"""Overlaps and clipped words, measured on every page of the window.
+"""Overlaps and clipped words, measured on every page, every part of Springs, every dialog and every
+print.
 
-    python -m tests.studies.room            # every size, both themes, four dockets
-    python -m tests.studies.room --size 1350x692
+    python -m tests.studies.room                       # every screen, both themes, five dockets
+    python -m tests.studies.room --screen "1366 × 768" --pictures FOLDER
 
 Looked at are the widgets as laid out: two that lie over each other without one holding the other,
 a label, button or heading whose words need more room than it has, a field narrower than its text,
-and anything that sticks out of what holds it.
+and anything that sticks out of what holds it; a dialog that is larger than its screen. On paper:
+texts over each other or off the page. ``--pictures`` keeps what was looked at, for eyes.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import os
+import subprocess
+import sys
 import tempfile
+import time
 from collections.abc import Callable, Iterator
 from itertools import combinations
 from pathlib import Path
@@ -27,7 +33,9 @@ from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
     QCheckBox,
+    QComboBox,
     QLabel,
+    QLineEdit,
     QPushButton,
     QRadioButton,
     QScrollArea,
@@ -43,10 +51,20 @@ from bobweight.core.docket.file import read_docket, write_docket
 from bobweight.core.record import put
 from tests.studies.results import section, table
 
-SIZES = ((1280, 680), (1350, 692), (1920, 1040), (2560, 1400), (3840, 2120))
+SCREENS = {
+    "1366 × 768": (1366, 768, 1.0, (1350, 692)),
+    "1280 × 720 at 1.5": (1280, 720, 1.5, (1280, 680)),
+    "1920 × 1080": (1920, 1080, 1.0, (1920, 1040)),
+    "2560 × 1440": (2560, 1440, 1.0, (2560, 1400)),
+    "3840 × 2160 at 2": (1920, 1080, 2.0, (1920, 1040)),
+}
+"""By what a system calls them: logical width and height, device pixels per logical one, and what a
+window has of it, frame and taskbar taken off."""
+THEMES = ("light", "dark")
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_curves"
 _LONG = "A name as long as they come, of a works number, a customer and his boat by the harbour "
 _SLACK_PX = 2
+_PATIENCE_S = 60.0
 
 
 def _demo() -> Docket:
@@ -70,16 +88,21 @@ def _longest() -> Docket:
     return put(docket, ("sessions", 0, "title"), _LONG[:80])
 
 
-def _kept(make: Callable[[], Docket]) -> Callable[[Path], Path]:
-    def keep(folder: Path) -> Path:
+def _first_start(window: MainWindow, _folder: Path) -> None:
+    window.begin()
+
+
+def _kept(make: Callable[[], Docket]) -> Callable[[MainWindow, Path], None]:
+    def keep(window: MainWindow, folder: Path) -> None:
         path = folder / "looked_at.docket"
         write_docket(make(), path)
-        return path
+        window.files.open_path(path)
 
     return keep
 
 
-KINDS: dict[str, Callable[[Path], Path]] = {
+KINDS: dict[str, Callable[[MainWindow, Path], None]] = {
+    "first start": _first_start,
     "demo": _kept(_demo),
     "empty": _kept(new_docket),
     "wrong": _kept(_wrong),
@@ -93,9 +116,28 @@ def settle() -> None:
         QApplication.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 10)
 
 
-def faults_of_window(window: MainWindow, path: Path, size: tuple[int, int]) -> list[str]:
+def _work_done(window: MainWindow) -> None:
+    """Let what is worked out behind the window come to its end."""
+    ends = time.monotonic() + _PATIENCE_S
+    while time.monotonic() < ends:
+        settle()
+        if not window.feed.decisions.busy:
+            break
+    settle()
+
+
+Look = Callable[[str, QWidget], None]
+"""What is done with each thing looked at, by its name."""
+
+
+def no_look(_name: str, _widget: QWidget) -> None:
+    """Nothing is kept of it."""
+
+
+def faults_of_window(
+    window: MainWindow, size: tuple[int, int], look: Look = no_look, wait: bool = True
+) -> list[str]:
     """What is clipped or lies over another on any page, in words."""
-    window.files.open_path(path)
     window.resize(*size)
     settle()
     found = []
@@ -106,8 +148,9 @@ def faults_of_window(window: MainWindow, path: Path, size: tuple[int, int]) -> l
         for part in [part.key for part in PARTS] if key == "springs" else [""]:
             if part:
                 window.page("springs").show_part(part)
-            settle()
+            _work_done(window) if wait else settle()
             place = f"{key} {part}".strip()
+            look(place, window)
             found += [f"{place}: {fault}" for fault in faults_in(window.centralWidget())]
             area = window.stack.currentWidget()
             if isinstance(area, QScrollArea) and area.horizontalScrollBar().maximum():
@@ -137,12 +180,24 @@ def _laid_out(parent: QWidget) -> list[QWidget]:
     return [w for w in there if w.isVisible() and layout.indexOf(w) >= 0]
 
 
+_ARROW_PX = 20  # what a list's arrow and frame take at least
+
+
 def clipped(widget: QWidget) -> str:
     """Why the words of a widget do not fit it; empty if they do."""
     if isinstance(widget, QLabel) and widget.text() and not widget.pixmap():
         return _clipped_label(widget)
     if isinstance(widget, QPushButton | QRadioButton | QCheckBox | QToolButton) and widget.text():
         return _clipped_button(widget)
+    if isinstance(widget, QComboBox) and widget.currentText():
+        need = widget.fontMetrics().horizontalAdvance(widget.currentText())
+        has = widget.width() - _ARROW_PX
+        if need > has + _SLACK_PX:
+            return f"“{_short(widget.currentText())}” needs {need} px, has {has}"
+    if isinstance(widget, QLineEdit) and not widget.text() and widget.placeholderText():
+        need = widget.fontMetrics().horizontalAdvance(widget.placeholderText())
+        if need > widget.contentsRect().width() + _SLACK_PX:
+            return f"“{_short(widget.placeholderText())}” needs {need} px of its field"
     return ""
 
 
@@ -177,43 +232,107 @@ def _name(widget: QWidget) -> str:
     return f"{type(widget).__name__} “{words}” ({rect.x()}, {rect.y()})"
 
 
-def looked_at(size: tuple[int, int], theme: str, kind: str) -> list[str]:
-    """The faults of one size, theme and docket."""
+def looked_at(screen: str, theme: str, kind: str, look: Look = no_look) -> dict[str, list[str]]:
+    """The faults of one screen, theme and docket: of the pages, and of the dialogs."""
+    from tests.studies.room_dialogs import faults_of_dialogs
+
+    width, height, _, size = SCREENS[screen]
     with tempfile.TemporaryDirectory() as folder:
         settings = Settings(Path(folder))
         settings.theme = theme
         window = MainWindow(settings)
         window.resize(*size)
+        KINDS[kind](window, Path(folder))
         window.show()
         try:
-            return faults_of_window(window, KINDS[kind](Path(folder)), size)
+            return {
+                "pages": faults_of_window(window, size, look),
+                "dialogs": faults_of_dialogs(window, (width, height), look),
+            }
         finally:
+            window.files.may_leave = lambda: True  # type: ignore[method-assign]
             window.close()
             window.deleteLater()
             settle()
 
 
+def _keeper(folder: Path | None, name: str) -> Look:
+    """Keeps a picture of each thing looked at, if a folder is named."""
+    if folder is None:
+        return no_look
+
+    def keep(place: str, widget: QWidget) -> None:
+        widget.grab().save(str(folder / f"{name} {place}.png".replace(" ", "_")))
+
+    return keep
+
+
+def _in_child(screen: str, arguments: list[str]) -> dict[str, dict[str, list[str]]]:
+    """All of one screen, in a process that has such a screen."""
+    width, height, scale, _ = SCREENS[screen]
+    with tempfile.TemporaryDirectory() as folder:
+        config = Path(folder) / "screen.json"
+        one = {"name": "one", "x": 0, "y": 0, "logicalDpi": 96, "logicalBaseDpi": 96, "dpr": 1.0}
+        one |= {"width": round(width * scale), "height": round(height * scale)}
+        config.write_text(json.dumps({"screens": [one]}))
+        environment = os.environ | {
+            "QT_QPA_PLATFORM": f"offscreen:configfile={config}",
+            "QT_SCALE_FACTOR": str(scale),
+        }
+        command = [sys.executable, "-m", "tests.studies.room", "--child", screen, *arguments]
+        done = subprocess.run(command, env=environment, stdout=subprocess.PIPE, check=True)
+        found: dict[str, dict[str, list[str]]] = json.loads(done.stdout.splitlines()[-1])
+        return found
+
+
+def _child(screen: str, themes: list[str], kinds: list[str], folder: Path | None) -> None:
+    application = QApplication.instance() or QApplication([])
+    found = {}
+    for theme in themes:
+        for kind in kinds:
+            keep = _keeper(folder, f"{screen} {theme} {kind}")
+            found[f"{theme}, {kind}"] = looked_at(screen, theme, kind, keep)
+    application.processEvents()
+    print(json.dumps(found))
+
+
 def main() -> None:
     """Measure the grid, and write the section."""
     asked = argparse.ArgumentParser(description=__doc__)
-    asked.add_argument("--size", default="", help="one size only, such as 1350x692")
-    size = asked.parse_args().size
-    sizes = [tuple(map(int, size.split("x")))] if size else SIZES
-    application = QApplication.instance() or QApplication([])
+    asked.add_argument("--screen", choices=[*SCREENS], help="one screen only")
+    asked.add_argument("--child", choices=[*SCREENS], help=argparse.SUPPRESS)
+    asked.add_argument("--theme", choices=THEMES, help="one theme only")
+    asked.add_argument("--kind", choices=[*KINDS], help="one docket only")
+    asked.add_argument("--pictures", type=Path, help="keep a picture of all that is looked at")
+    given = asked.parse_args()
+    themes = [given.theme] if given.theme else list(THEMES)
+    kinds = [given.kind] if given.kind else list(KINDS)
+    if given.child:
+        _child(given.child, themes, kinds, given.pictures)
+        return
+    arguments = [f"--{name}={value}" for name in ("theme", "kind", "pictures")
+                 if (value := getattr(given, name))]  # fmt: skip
+    if given.pictures:
+        given.pictures.mkdir(parents=True, exist_ok=True)
     rows, said = [], []
-    for one in sizes:
-        for theme in ("light", "dark"):
-            counts = []
-            for kind in KINDS:
-                faults = looked_at((one[0], one[1]), theme, kind)
-                counts.append(len(faults))
-                said += [f"{one[0]} × {one[1]} {theme} {kind}: {fault}" for fault in faults]
-            rows.append([f"{one[0]} × {one[1]}, {theme}", *counts])
-    with section("room", "Overlaps and clipped words: faults found on all pages") as out:
-        out(table(["window", *KINDS], rows))
-        for line in said[:60]:
+    for screen in [given.screen] if given.screen else SCREENS:
+        found = _in_child(screen, arguments)
+        for theme in themes:
+            cells = []
+            for kind in kinds:
+                faults = found[f"{theme}, {kind}"]
+                cells.append(" + ".join(str(len(faults[what])) for what in ("pages", "dialogs")))
+                said += [f"{screen} {theme} {kind}: {fault}" for what in faults.values()
+                         for fault in what]  # fmt: skip
+            rows.append([f"{screen}, {theme}", *cells])
+    from tests.studies.room_dialogs import faults_of_prints
+
+    prints = faults_of_prints(given.pictures)
+    note = f"Faults on pages and parts + in dialogs. On paper: {len(prints)}."
+    with section("room", "Overlaps and clipped words", note=note) as out:
+        out(table(["screen", *kinds], rows))
+        for line in [*said, *prints][:80]:
             out(f"- {line}")
-    application.processEvents()
 
 
 if __name__ == "__main__":
