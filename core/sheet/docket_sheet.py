@@ -9,6 +9,7 @@ line says how many rows are in the docket), then the remarks.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -71,8 +72,8 @@ from bobweight.core.sheet.plot import (
     painted,
     second_scale,
 )
-from bobweight.core.sheet.record import Compared, in_short
-from bobweight.core.sheet.second_page import SecondPage
+from bobweight.core.sheet.record import Compared, in_short, in_short_of
+from bobweight.core.sheet.second_page import AT_LENGTH, SecondPage
 
 if TYPE_CHECKING:
     from bobweight.core.judgement.outcome import Outcome
@@ -95,6 +96,8 @@ GUTTER_MM = 6.0
 MOST_NOTE_LINES = 4
 LEADING_MM = 3.2
 NUMBER_MM = 24.0
+BESIDE_READ_MM = 42.0
+"""What stands beside the line on how it was read: how many readings lie beyond the plot."""
 
 
 def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
@@ -123,7 +126,8 @@ def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
     width, height = PAPERS[paper]
     sheet = _Sheet(outcome, view, ruler, width, height, options, pair)
     made = [sheet.elements(), sheet.overleaf()]
-    if options.pages > 1 and not sheet.told_at_length:
+    if options.pages > 1 and not (made[1] and sheet.at_length.told == AT_LENGTH[0]):
+        sheet.at_length.told = AT_LENGTH[0]
         made.append(sheet.at_length.elements())
     made = [elements for elements in made if elements]
     title = plain(record.title) or plain(record.unit_number) or word("untitled")
@@ -158,7 +162,7 @@ class _Sheet:
             (ruler.width_mm(title, SMALL_PT, bold=True) for title, _ in self.record), default=0.0
         ) + LABEL_GAP_MM  # fmt: skip
         known = particulars(outcome.docket)
-        self.particulars = fact_list(known, self.width, 3, ruler, longest_mm=90.0)
+        self.particulars = fact_list(known, self.width, 3, ruler, longest_mm=90.0, lines=4)
         self.particulars_short = fact_list(known, self.width, 3, ruler)
         self.check = check_point_rows(outcome, view)
         self.vacuum = vacuum_rows(outcome, view)
@@ -168,13 +172,15 @@ class _Sheet:
         self.curve = has_curve(outcome) or not self.has_capsule
         cautions = CautionList(options.cautions, self.width, ruler)
         self.at_length = SecondPage(outcome, pair, view, ruler, width, height, cautions)
-        self.told_at_length = False  # whether the record stands on the page with other parts
         alone = not (self.check or self.vacuum or self.mechanism.wide.rows)
         self.capsule_mm = self.width if alone else CAPSULE_MM
         known = capsule_facts(outcome, view)
         self.capsule_facts = fact_list(known, self.capsule_mm, 4 if alone else 2, ruler)
         self.phrases = [*options.errors[:2], *key_figures(outcome, view)]
         self.read = how_read(outcome, view)
+        self.read_lines = 0
+        if self.read:
+            self.read_lines = min(ruler.lines(self.read, SMALL_PT, self.width - BESIDE_READ_MM), 2)
         remarks = outcome.docket.particulars.remarks
         self.notes = "\n".join(plain(line) for line in remarks.splitlines()).strip()
         self.notes_label_mm = ruler.width_mm(word("remarks"), SMALL_PT, bold=True) + LABEL_GAP_MM
@@ -231,18 +237,9 @@ class _Sheet:
         if self.one_page or not self._parts_mm():
             return []
         top = self.top + self._title_mm() + UNDER_TITLE_MM
-        room, short = self.bottom - top - FOOT_MM, self.parts
-        for beside in dict.fromkeys((False, self.mechanism.fits_beside)):
-            self.mechanism.put_plan(beside)
-            self.parts = short - {"record"}
-            longest = self.at_length.parts_mm()
-            self.told_at_length = 0.0 < longest <= room - self._parts_mm()
-            if self._parts_mm() + longest + self.at_length.cautions.height_mm <= room:
-                break
-        if self.told_at_length:
-            room -= longest
-        else:
-            self.parts = short
+        room = self.bottom - top - FOOT_MM
+        self._tell_at_length(room)
+        room -= self.at_length.parts_mm()
         self._cut(lambda: room - self._parts_mm(), 0.0)
         cautions = self.at_length.cautions
         cautions_mm = cautions.height_mm if self._parts_mm() + cautions.height_mm <= room else 0.0
@@ -250,11 +247,25 @@ class _Sheet:
         if "springs" in self.parts:
             self.mechanism.grow(spare)
         made = self._titled(self.top) + self._below(top)
-        if self.told_at_length:
-            made += self.at_length.parts_from(top + self._parts_mm())
+        made += self.at_length.parts_from(top + self._parts_mm())
         if cautions_mm:
             return made + cautions.elements(self.left, self.bottom - FOOT_MM - cautions_mm)
         return [*made, cautions_overleaf(self.left, self.bottom, self.width - NUMBER_MM - 4.0)]
+
+    def _tell_at_length(self, room_mm: float) -> None:
+        """Tell overleaf as much of the record at length as leaves the cautions room to stand
+        whole, the rest in short; where they cannot, as much as fits without them. A record that is
+        asked for at length is told whole, here or on a page of its own."""
+        short, record, cautions_mm = self.parts, self.record, self.at_length.cautions.height_mm
+        choices = AT_LENGTH if self.options.pages == 1 else AT_LENGTH[:1]
+        for keep_mm, told in (*itertools.product((cautions_mm, 0.0), choices), (0.0, frozenset())):
+            self.at_length.told = told
+            self.record = [line for line in record if in_short_of(line) not in told]
+            self.parts = short if self.record else short - {"record"}
+            for beside in dict.fromkeys((False, self.mechanism.fits_beside)):
+                self.mechanism.put_plan(beside)
+                if self._parts_mm() + self.at_length.parts_mm() + keep_mm <= room_mm:
+                    return
 
     def _below(self, y: float) -> list[Element]:
         """The parts below the curve that stand on the page in the making."""
@@ -314,7 +325,7 @@ class _Sheet:
         """What the curve's part needs besides the frame of its plot."""
         second = second_scale(self.view)
         lines = self.phrase_lines or (0 if has_curve(self.outcome) else 1)
-        around = HEADING_MM + ROW_MM * (lines + bool(self.read)) + BELOW_MM
+        around = HEADING_MM + ROW_MM * (lines + self.read_lines) + BELOW_MM
         return around + (SECOND_ABOVE_MM if second else ABOVE_MM)
 
     def _title_mm(self) -> float:
@@ -481,9 +492,10 @@ class _Sheet:
                              room_mm=self.width))  # fmt: skip
             y, height = y + ROW_MM, height - ROW_MM
         if self.read:
-            height -= ROW_MM
-            made.append(Text(self.left, y + height + 3.0, self.read, SMALL_PT,
-                             room_mm=self.width - 42.0))  # fmt: skip
+            height -= ROW_MM * self.read_lines
+            made.append(Paragraph(self.left, y + height + 3.0, self.read,
+                                  self.width - BESIDE_READ_MM, self.read_lines, SMALL_PT,
+                                  LEADING_MM))  # fmt: skip
             count = beyond(shown)
             if count:
                 made.append(Text(self.left + self.width, y + height + 3.0,

@@ -202,10 +202,11 @@ class FactList:
 
 
 def fact_list(items: Sequence[Fact], width_mm: float, most: int, ruler: Ruler,
-              longest_mm: float = 46.0) -> FactList:  # fmt: skip
+              longest_mm: float = 46.0, lines: int = 1) -> FactList:  # fmt: skip
     """Facts in as many columns as fit side by side, at most ``most``.
 
-    A value longer than ``longest_mm`` counts as so long, and is shortened if no room is spare.
+    A value longer than ``longest_mm`` counts as so long; if no room is spare it is broken into at
+    most so many lines, and shortened only beyond them.
     """
     for count in range(min(most, len(items)), 0, -1):
         rows = -(-len(items) // count)
@@ -225,8 +226,23 @@ def fact_list(items: Sequence[Fact], width_mm: float, most: int, ruler: Ruler,
                 values[index] += more
                 spare -= more
             values = [value + spare / len(parts) for value in values]
+            if lines > 1:
+                parts = [_broken(p, mm, lines, ruler) for p, mm in zip(parts, values, strict=True)]
+                rows = max(map(len, parts))
             return FactList(tuple(zip(parts, labels, values, strict=True)), rows)
     return FactList((), 0)
+
+
+def _broken(facts: Sequence[Fact], value_mm: float, lines: int, ruler: Ruler) -> tuple[Fact, ...]:
+    """The facts with long values on several rows, the first of which has the label."""
+    made: list[Fact] = []
+    for label, value in facts:
+        if isinstance(value, str) and ruler.width_mm(value, SIZE_PT, bold=True) > value_mm:
+            first, *others = wrapped(value, value_mm, SIZE_PT, lines, ruler)
+            made += [(label, first), *(("", other) for other in others)]
+        else:
+            made.append((label, value))
+    return tuple(made)
 
 
 def scale_bar(x_mm: float, y_mm: float, length_mm: float = 100.0) -> list[Element]:

@@ -13,7 +13,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.findings import FindingLimits, Findings
 from bobweight.core.docket.history import Alteration
 from bobweight.core.docket.setting_up import SettingUp
-from bobweight.core.figure.description import Content, word
+from bobweight.core.figure.description import Content, Word, word
 from bobweight.core.figure.numbers import figure, short, span
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import outcome as judge
@@ -317,6 +317,13 @@ def in_short(
         (word("short-set"), _set_phrases(outcome)),
     ]  # fmt: skip
     return [(title, phrases) for title, phrases in found if phrases]
+
+
+def in_short_of(line: tuple[Content, list[Content]]) -> str:
+    """Which part of the record at length a line in short stands for: ``findings``, ``altered``,
+    ``compared`` or ``set``."""
+    code = line[0].code.removeprefix("short-") if isinstance(line[0], Word) else ""
+    return {"found": "findings"}.get(code, code)
 
 
 def _found_phrases(docket: Docket, view: View) -> list[Content]:

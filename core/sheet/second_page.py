@@ -56,6 +56,11 @@ _MOST_NOTE_LINES, _LEADING_MM = 4, 3.4
 _GUTTER_MM = 6.0
 
 
+_ALL = frozenset(("compared", "findings", "altered", "set"))
+AT_LENGTH = (_ALL, _ALL - {"set"}, _ALL - {"findings"}, _ALL - {"findings", "set"}, frozenset())
+"""What of the record is told at length, the fullest first; the rest is told in short."""
+
+
 class SecondPage:
     """The record of one docket: a page of its own, or parts for a page that has room."""
 
@@ -64,6 +69,7 @@ class SecondPage:
         width_mm: float, height_mm: float, cautions: CautionList,
     ) -> None:  # fmt: skip
         self.cautions = cautions
+        self.told = AT_LENGTH[0]
         self.outcome, self.pair, self.view, self.ruler = outcome, pair, view, ruler
         self.left, self.top = MARGIN_MM, MARGIN_MM
         self.width, self.bottom = width_mm - 2 * MARGIN_MM, height_mm - MARGIN_MM
@@ -107,7 +113,7 @@ class SecondPage:
         return [*made, cautions_overleaf(self.left, self.bottom, self.width - 30.0)]
 
     def parts_mm(self) -> float:
-        """What the parts take without a plot, each with the gap below it."""
+        """What the parts told take without a plot, each with the gap below it."""
         return sum(part_mm + _GAP_MM for part_mm, _ in self._parts() if part_mm)
 
     def parts_from(self, y: float) -> list[Element]:
@@ -120,12 +126,13 @@ class SecondPage:
         return made
 
     def _parts(self) -> tuple[tuple[float, Callable[[float], list[Element]]], ...]:
-        return (
-            (self._table_mm("compared"), self._compared),
-            (self._findings_mm(), self._findings),
-            (self._table_mm("altered"), self._altered),
-            (self._setting_mm(), self._setting),
-        )
+        parts = {
+            "compared": (self._table_mm("compared"), self._compared),
+            "findings": (self._findings_mm(), self._findings),
+            "altered": (self._table_mm("altered"), self._altered),
+            "set": (self._setting_mm(), self._setting),
+        }
+        return tuple(part for key, part in parts.items() if key in self.told)
 
     def _make_room(self) -> None:
         """Give the plot up where the tables need its room (the first page has it too), then cut

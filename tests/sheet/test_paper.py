@@ -17,6 +17,7 @@ from PySide6.QtPrintSupport import QPrinter
 import bobweight.app.paper.type
 import bobweight.app.paper.words
 from bobweight.app import typeface
+from bobweight.app.messages.cautions import paper_cautions
 from bobweight.app.paper.output import (
     describe,
     page_image,
@@ -397,3 +398,25 @@ def test_text_too_long_for_its_room_gets_smaller_then_shorter() -> None:
 def test_words_are_made_of_facts() -> None:
     assert worded(Word("range", {"low": "1.0", "high": "2.0"})) == "1.0 to 2.0"
     assert worded("as it is {x}") == "as it is {x}"
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", SAMPLES)
+def test_the_cautions_stand_whole_wherever_there_is_a_second_page(name: str, paper: str) -> None:
+    pages = describe(outcome(read_docket(ROOT / f"sample_curves/{name}.docket")), paper).pages
+    said = " ".join(words for words, _, _ in texts(pages[-1]))
+    for caution in paper_cautions() if len(pages) > 1 else ():
+        assert all(word in said for word in caution.split())
+    assert len(pages) < 2 or "see page" not in said
+
+
+def test_long_particulars_and_how_it_was_read_are_not_shortened() -> None:
+    docket = dockets.usual()
+    long_name = "The society for the keeping of old engines of the upper valley and its friends"
+    record = replace(docket.particulars, owner=long_name * 2, fitted_to=long_name)
+    session = replace(docket.sessions[0], title=f"As found by {long_name}")
+    docket = replace(docket, particulars=record, sessions=(session, *docket.sessions[1:]))
+    for paper in PAPERS:
+        said = [words for words, _, _ in texts(describe(outcome(docket), paper).pages[0])]
+        assert not [words for words in said if "…" in words]
+        assert long_name in " ".join(said)

@@ -65,6 +65,7 @@ SAMPLES = Path(__file__).resolve().parents[2] / "sample_curves"
 _LONG = "A name as long as they come, of a works number, a customer and his boat by the harbour "
 _SLACK_PX = 2
 _PATIENCE_S = 60.0
+_QUIET_S = 0.2  # longer than a picture in small is put off
 
 
 def _demo() -> Docket:
@@ -262,6 +263,9 @@ def _keeper(folder: Path | None, name: str) -> Look:
         return no_look
 
     def keep(place: str, widget: QWidget) -> None:
+        ends = time.monotonic() + _QUIET_S
+        while time.monotonic() < ends:
+            settle()
         widget.grab().save(str(folder / f"{name} {place}.png".replace(" ", "_")))
 
     return keep
