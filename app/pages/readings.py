@@ -218,13 +218,11 @@ class ReadingsPage(Page):
         super().follow()
         sessions = self.store.docket.sessions
         self._rebind()
-        self.session_box.blockSignals(True)
         self.session_box.clear()
         for number, session in enumerate(sessions, start=1):
             title = session.title or translate("pages", "Session {number}").format(number=number)
             self.session_box.addItem(f"{title}, {session.date}" if session.date else title)
         self.session_box.setCurrentIndex(self._index)
-        self.session_box.blockSignals(False)
         self.remove_button.setEnabled(bool(sessions))
         self._compare.setVisible(len(sessions) > 1)
         self._show_states()

@@ -57,7 +57,9 @@ _GUTTER_MM = 6.0
 
 
 _ALL = frozenset(("compared", "findings", "altered", "set"))
-AT_LENGTH = (_ALL, _ALL - {"set"}, _ALL - {"findings"}, _ALL - {"findings", "set"}, frozenset())
+AT_LENGTH: tuple[frozenset[str], ...] = (
+    _ALL, _ALL - {"set"}, _ALL - {"findings"}, _ALL - {"findings", "set"}, frozenset(),
+)  # fmt: skip
 """What of the record is told at length, the fullest first; the rest is told in short."""
 
 

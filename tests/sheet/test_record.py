@@ -120,8 +120,8 @@ def test_pages_hold_what_they_should(make, pages: int, paper: str) -> None:
 def test_the_sheet_tells_the_record() -> None:
     made = describe(outcome(recorded()), "a4")
     text = "\n".join(said(page) for page in made.pages)
-    told = ("Found", "2 fail.", "Altered", "Primary post bent out", "Set up",
-            "Static 8° before top dead centre", "Inside the band:", "before, rising")  # fmt: skip
+    told = ("Side play of the shaft", "Primary post bent out", "8° before top dead centre",
+            "Before and after", "before, rising")  # fmt: skip
     for words in told:
         assert words in text, words
     assert "more in the docket" not in text

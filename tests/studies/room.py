@@ -45,6 +45,7 @@ from PySide6.QtWidgets import (
 
 from bobweight.app.pages.springs.page import PARTS
 from bobweight.app.store.session import Settings
+from bobweight.app.widgets.plain import tip_text
 from bobweight.app.window.main_window import MainWindow
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.file import read_docket, write_docket
@@ -193,7 +194,8 @@ def clipped(widget: QWidget) -> str:
     if isinstance(widget, QComboBox) and widget.currentText():
         need = widget.fontMetrics().horizontalAdvance(widget.currentText())
         has = widget.width() - _ARROW_PX
-        if need > has + _SLACK_PX:
+        told = tip_text(widget.currentText()) in widget.toolTip()
+        if need > has + _SLACK_PX and not told:
             return f"“{_short(widget.currentText())}” needs {need} px, has {has}"
     if isinstance(widget, QLineEdit) and not widget.text() and widget.placeholderText():
         need = widget.fontMetrics().horizontalAdvance(widget.placeholderText())
