@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import os
 import re
 import subprocess
@@ -100,6 +101,16 @@ def test_every_package_is_installed():
 def test_the_folders_are_imported_by_the_name_of_the_package():
     plain = re.compile(r"^\s*(?:from|import) (?:app|core|sample_curves)\b", re.MULTILINE)
     assert [path for path in SOURCES if plain.search(path.read_text("utf-8"))] == []
+
+
+def test_a_class_name_stands_for_one_thing():
+    places: dict[str, list[str]] = {}
+    for path in SOURCES:
+        if path.relative_to(ROOT).parts[0] in {"app", "core"}:
+            for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+                if isinstance(node, ast.ClassDef):
+                    places.setdefault(node.name, []).append(f"{path}:{node.lineno}")
+    assert {name: found for name, found in places.items() if len(found) > 1} == {}
 
 
 def test_no_file_is_too_long():

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from PySide6.QtCore import QCoreApplication
 
-from bobweight.app.board.plan_form import MIRROR, Fault, FormLines
+from bobweight.app.board.plan_form import MIRROR, DrawingFault, FormLines
 from bobweight.app.messages import place_text, sentence
 from bobweight.app.store.display import Display
 from bobweight.app.words import amount, label
@@ -72,7 +72,7 @@ def _value(made: Completed, one: Dimension, display: Display) -> str:
     return f"{said} ▲" if one.path in made.clipped else said
 
 
-def _faults(outcome: Outcome, drawn: Pose) -> Iterator[Fault]:
+def _faults(outcome: Outcome, drawn: Pose) -> Iterator[DrawingFault]:
     for problem in outcome.problems_at("mechanism"):
         path = problem.path[1:]
         if problem.code in ("missing", "no-springs") or not path:
@@ -83,11 +83,11 @@ def _faults(outcome: Outcome, drawn: Pose) -> Iterator[Fault]:
             at = 0.5 * (post_x + peg_x), 0.5 * (post_y + peg_y)
             if problem.code == "spring-pulls-forward":
                 words = translate("Board", "▲ pulls the cam forward: mirror it")
-                yield Fault(path, words, at, MIRROR)
+                yield DrawingFault(path, words, at, MIRROR)
             elif problem.code == "distances-no-triangle":
-                yield Fault(path, translate("Board", "▲ these distances do not meet"), at)
+                yield DrawingFault(path, translate("Board", "▲ these distances do not meet"), at)
             elif problem.grave:
-                yield Fault(path, f"▲ {sentence(problem, outcome.docket).split('.')[0]}", at)
+                yield DrawingFault(path, f"▲ {sentence(problem, outcome.docket).split('.')[0]}", at)
         elif problem.grave and drawn.weights:
             words = f"▲ {sentence(problem, outcome.docket).split('.')[0]}"
-            yield Fault(path, words, drawn.weights[-1].cg_xy)
+            yield DrawingFault(path, words, drawn.weights[-1].cg_xy)

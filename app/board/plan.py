@@ -15,7 +15,7 @@ from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QTransfor
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board.drags import TANG_STEP_MM
-from bobweight.app.board.plan_form import MIRROR, FormLines, Target, paint_form
+from bobweight.app.board.plan_form import MIRROR, FormLines, HitArea, paint_form
 from bobweight.app.board.plan_paint import PlanInks, PlanPaths, paint_plan, plan_paths
 from bobweight.app.board.plots import polygon
 from bobweight.app.board.wording import PartWords
@@ -97,7 +97,7 @@ class PlanView(QWidget):
         self._kept: dict[str, int] = {}
         self._said: tuple[str, ...] = ()
         self._lines: FormLines | None = None
-        self._targets: list[Target] = []
+        self._targets: list[HitArea] = []
         self._lit: Path | None = None
         self._kept_form: dict[str, int] = {}
         self._read_theme()
@@ -290,13 +290,13 @@ class PlanView(QWidget):
         at = back.map(point)
         return next((part for part in self.parts if part.hit.contains(at)), None)
 
-    def _target_at(self, point: QPointF) -> Target | None:
+    def _target_at(self, point: QPointF) -> HitArea | None:
         """The dimension or fault under a point of the widget."""
         if self._lines is None:
             return None
         return next((target for target in self._targets if target.hit.contains(point)), None)
 
-    def _follow_target(self, target: Target) -> None:
+    def _follow_target(self, target: HitArea) -> None:
         if target.act == MIRROR:
             self.mirror_asked.emit(int(target.path[1]))
         else:

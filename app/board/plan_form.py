@@ -32,7 +32,7 @@ MOST_WORDS = 60
 
 
 @dataclass(frozen=True)
-class Fault:
+class DrawingFault:
     """What is wrong with one part: words, a place in mm, the field and what a click does."""
 
     path: Path
@@ -50,14 +50,14 @@ class FormLines:
     words: tuple[str, ...]
     tips: tuple[str, ...]
     stop: tuple[str, str] = ("", "")
-    faults: tuple[Fault, ...] = ()
+    faults: tuple[DrawingFault, ...] = ()
     blank_weights: bool = False
     blank_springs: frozenset[int] = frozenset()
     draft: bool = False
 
 
 @dataclass(frozen=True)
-class Target:
+class HitArea:
     """What a click meets, in pixels: the path of a field, and what else is done."""
 
     path: Path
@@ -122,7 +122,7 @@ def paint_form(
     kept: dict[str, int],
     lit: Path | None,
     taken: Sequence[tuple[float, float, float, float]],
-) -> list[Target]:
+) -> list[HitArea]:
     """Paint dimensions and faults over the drawing; returns what can be clicked, topmost first."""
     drawn = [
         line_of(dimension, transform, side)
@@ -143,7 +143,7 @@ def paint_form(
         painter.drawPath(drawn[index])
         _arrows(painter, drawn[index])
     targets = [
-        Target(d.path, _corridor(path), tip)
+        HitArea(d.path, _corridor(path), tip)
         for d, path, tip in zip(lines.dimensions, drawn, lines.tips, strict=True)
     ]
     words = _words(
@@ -211,13 +211,13 @@ def _words(
     kept: dict[str, int],
     lit: Path | None,
     taken: Sequence[tuple[float, float, float, float]],
-) -> list[Target]:
+) -> list[HitArea]:
     painter.setFont(inks.font)
     unit = inks.line_px
     middle = transform.map(QPointF(0, 0))
     wanted, said = [], {}
 
-    def add(key: str, words: str, spots: list[QPointF], target: Target, pen: QPen) -> None:
+    def add(key: str, words: str, spots: list[QPointF], target: HitArea, pen: QPen) -> None:
         _, width, height = inks.text(words)
         at = spots[0]
         toward = (at.x() - middle.x(), at.y() - middle.y())
@@ -227,13 +227,13 @@ def _words(
 
     for fault in lines.faults:
         at = transform.map(QPointF(*fault.at))
-        target = Target(fault.path, QPainterPath(), fault.words, fault.act)
+        target = HitArea(fault.path, QPainterPath(), fault.words, fault.act)
         add(f"fault{fault.path}", fault.words, [at], target, inks.fault)
     if lines.stop[0]:
         turn = math.radians(frame.zero_deg + frame.stop_deg)
         at = QPointF(math.cos(turn), math.sin(turn)) * (frame.scale_mm + 2.6)
         add("stop", lines.stop[0], [transform.map(at)],
-            Target(("stop_deg",), QPainterPath(), lines.stop[1]), inks.ink)  # fmt: skip
+            HitArea(("stop_deg",), QPainterPath(), lines.stop[1]), inks.ink)  # fmt: skip
     crowded = len(lines.dimensions) > MOST_WORDS
     for dimension, words, tip, path in zip(
         lines.dimensions, lines.words, lines.tips, drawn, strict=True
@@ -241,13 +241,13 @@ def _words(
         if not words or (crowded and dimension.path != lit):
             continue
         shares = (0.5, 0.68, 0.35, 0.82)
-        target = Target(dimension.path, QPainterPath(), tip)
+        target = HitArea(dimension.path, QPainterPath(), tip)
         pen = inks.accent if dimension.path == lit else inks.ink
         add(f"{dimension.path}", words, [path.pointAtPercent(s) for s in shares], target, pen)
     if zero is not None:
         tip = QCoreApplication.translate("Plan", "Angles of springs are counted from this line.")
         add("zero", QCoreApplication.translate("Plan", "zero line"),
-            [transform.map(QPointF(*zero[1]))], Target(("springs",), QPainterPath(), tip),
+            [transform.map(QPointF(*zero[1]))], HitArea(("springs",), QPainterPath(), tip),
             inks.faint)  # fmt: skip
     corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0), (1, 1), (np.nan, np.nan)])
     edges = [corners * (w, h) + (x, y) for x, y, w, h in taken]
@@ -267,5 +267,5 @@ def _words(
         painter.drawStaticText(QPointF(box.x() + 3, box.y()), inks.text(words)[0])
         hit = QPainterPath()
         hit.addRect(box.adjusted(-2, -2, 2, 2))
-        targets.append(Target(target.path, hit, target.tip, target.act))
+        targets.append(HitArea(target.path, hit, target.tip, target.act))
     return targets

@@ -30,7 +30,7 @@ from bobweight.app.widgets.plain import PlainLabel, tip_text
 from bobweight.app.words import QT_TRANSLATE_NOOP, counted, translate, visible
 from bobweight.core.problems import BobweightError
 from bobweight.core.tables.headings import IGNORED, MEANINGS, QUANTITY_OF, ROW_NUMBER, UNKNOWN
-from bobweight.core.tables.understood import Choice, Column, Row, Understanding
+from bobweight.core.tables.understood import Choice, Understanding, UnderstoodColumn, UnderstoodRow
 from bobweight.core.units import ANGLE, SPEED
 
 _Index = QModelIndex | QPersistentModelIndex
@@ -52,9 +52,9 @@ class RowsModel(QAbstractTableModel):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._rows: tuple[Row, ...] = ()
+        self._rows: tuple[UnderstoodRow, ...] = ()
 
-    def show(self, rows: tuple[Row, ...]) -> None:
+    def show(self, rows: tuple[UnderstoodRow, ...]) -> None:
         """Show other rows, the refused ones first."""
         self.beginResetModel()
         self._rows = tuple(sorted(rows, key=lambda row: row.problem is None))
@@ -87,7 +87,7 @@ class RowsModel(QAbstractTableModel):
         text = str(row.line) if index.column() == 0 else self._text(row)
         return tip_text(text) if role == Qt.ItemDataRole.ToolTipRole else visible(text, 300)
 
-    def _text(self, row: Row) -> str:
+    def _text(self, row: UnderstoodRow) -> str:
         if row.problem is not None:
             return "▲ " + table_sentence(row.problem)
         parts = [stored_text(record) for record in row.stored]
@@ -102,7 +102,7 @@ class RowsModel(QAbstractTableModel):
 class ColumnRow:
     """The boxes of one column: meaning, frame, unit, and why it is not sure."""
 
-    def __init__(self, kind: str, column: Column, heading: str, examples: str) -> None:
+    def __init__(self, kind: str, column: UnderstoodColumn, heading: str, examples: str) -> None:
         self.index = column.index
         self.heading = PlainLabel(heading)
         self.examples = PlainLabel(examples)
@@ -122,7 +122,7 @@ class ColumnRow:
         self.reason = PlainLabel()
         self.reason.setWordWrap(True)
 
-    def show(self, column: Column) -> None:
+    def show(self, column: UnderstoodColumn) -> None:
         """Show how the column is understood now."""
         self.meaning.setCurrentIndex(self.meaning.findData(column.meaning))
         quantity = QUANTITY_OF.get(column.meaning)

@@ -36,7 +36,7 @@ from bobweight.core.units import DEPRESSION, NUMBER, SPRING_RATE, Quantity
 if TYPE_CHECKING:  # the window shows these words, but has no need of fit and diagnosis to begin
     from bobweight.app.store.display import Display
     from bobweight.core.judgement.advise import Advice
-    from bobweight.core.judgement.alter import Sensitivity, Step
+    from bobweight.core.judgement.alter import CureStep, Sensitivity
     from bobweight.core.judgement.diagnose import Explanation, FaultSize
     from bobweight.core.judgement.fit import Alike, Estimate, FittedReading
 
@@ -171,7 +171,7 @@ def direction_word(direction: str) -> str:
 # Alterations --------------------------------------------------------------------------------
 
 
-def step_text(step: Step, docket: Docket, display: Display | None = None) -> str:
+def step_text(step: CureStep, docket: Docket, display: Display | None = None) -> str:
     """One alteration as an order to a hand: "Bend the primary post 0.4 mm outward"."""
     more = step.amount > 0
     quantity = _quantity(step.path)
@@ -218,14 +218,14 @@ def _tang_text(docket: Docket, spring: int | None, more: bool) -> str:
     return translate("explanations", "Bend the post of the {name} {size} inward")
 
 
-def steps_text(steps: Sequence[Step], docket: Docket, display: Display | None = None) -> str:
+def steps_text(steps: Sequence[CureStep], docket: Docket, display: Display | None = None) -> str:
     """A list of alterations in one line."""
     texts = [step_text(step, docket, display) for step in steps]
     joined = translate("explanations", ", then ")
     return joined.join([texts[0], *(lower_first(t) for t in texts[1:])])
 
 
-def session_after(steps: Sequence[Step], docket: Docket) -> str:
+def session_after(steps: Sequence[CureStep], docket: Docket) -> str:
     """What the session of readings after a list of alterations is called."""
     names = []
     for step in steps:
@@ -264,7 +264,7 @@ def alterations_text(action: str) -> str:
     )
 
 
-def option_sentence(steps: Sequence[Step], before: float) -> str:
+def option_sentence(steps: Sequence[CureStep], before: float) -> str:
     """What a list of alterations does to the probability of the band."""
     words = translate("explanations", "Inside the whole band: {word}, {after}; as it is {before}.")
     after = steps[-1].probability_inside_after

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bobweight.app.words import translate
-from bobweight.core.bench.reassembly import Step
+from bobweight.core.bench.reassembly import ReassemblyStep
 
 
 def group_title(group: str) -> str:
@@ -30,7 +30,7 @@ def lobes_text(lobes: int) -> str:
     return translate("reassembly", "{lobes} lobes").format(lobes=lobes)
 
 
-def step_text(step: Step) -> str:
+def step_text(step: ReassemblyStep) -> str:
     """What to look for at a step; an empty text where the step says it all."""
     facts = step.facts
     rotation = rotation_word(str(facts["rotation"]))
@@ -104,7 +104,7 @@ def step_text(step: Step) -> str:
     return texts.get(step.key, "")
 
 
-def _cam_way_round(step: Step) -> str:
+def _cam_way_round(step: ReassemblyStep) -> str:
     if step.facts["odd"]:
         return translate(
             "reassembly",

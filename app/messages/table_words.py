@@ -9,7 +9,7 @@ from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.problems import Problem
 from bobweight.core.record import Record, parameters
 from bobweight.core.tables.understanding import doubt
-from bobweight.core.tables.understood import Column, Understanding
+from bobweight.core.tables.understood import Understanding, UnderstoodColumn
 
 _MESSAGES = "messages"
 
@@ -52,7 +52,7 @@ def meaning_text(meaning: str) -> str:
     return translate(_MESSAGES, _MEANINGS.get(meaning, meaning))
 
 
-def column_reason(column: Column) -> str:
+def column_reason(column: UnderstoodColumn) -> str:
     """Why a column is not sure; empty where it is."""
     return "" if column.sure or not column.matters else table_sentence(doubt(column))
 

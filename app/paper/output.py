@@ -29,7 +29,7 @@ from bobweight.core.docket.file import write_atomically
 from bobweight.core.figure.view import View, view_of
 from bobweight.core.judgement.outcome import Outcome, outcome
 from bobweight.core.problems import BobweightError
-from bobweight.core.sheet.description import Description, Page
+from bobweight.core.sheet.description import Description, PaperPage
 from bobweight.core.sheet.docket_sheet import docket_sheet
 from bobweight.core.sheet.options import SheetOptions
 from bobweight.core.sheet.values import csv_text
@@ -225,7 +225,7 @@ def png_bytes(description: Description) -> bytes:
     return image_bytes(page_image(description.pages[0], PNG_DPI))
 
 
-def page_image(page: Page, dots_per_inch: float) -> QImage:
+def page_image(page: PaperPage, dots_per_inch: float) -> QImage:
     """A page as an image, black on white, whatever the theme of the window.
 
     Raises

@@ -13,7 +13,7 @@ from bobweight.core.sheet.description import (
     Element,
     Line,
     Marks,
-    Page,
+    PaperPage,
     Paragraph,
     Picture,
     Point,
@@ -27,7 +27,7 @@ MM_PER_INCH = 25.4
 FINE_DPI = 1200
 
 
-def paint_page(painter: QPainter, page: Page, dots_per_inch: float) -> None:
+def paint_page(painter: QPainter, page: PaperPage, dots_per_inch: float) -> None:
     """Paint a page from the device's origin; one mm of the page is one mm of the device.
 
     Everything is set out in fine units and scaled to the device, so that text keeps its measured

@@ -21,7 +21,7 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QWidget
 from bobweight.app.guard import guarded
 from bobweight.app.paper.output import page_image
 from bobweight.app.paper.painter import MM_PER_INCH
-from bobweight.core.sheet.description import Description, Page
+from bobweight.core.sheet.description import Description, PaperPage
 
 WAIT_MS = 80  # a drag on the board goes on undisturbed; the sheet follows when the hand rests
 ZOOMS = (1.0, 4.0)
@@ -49,7 +49,7 @@ class _PaperSheet(QWidget):
         return self._page_px(width) * len(self._pages) + _GAP_PX * (len(self._pages) - 1)
 
     @property
-    def _pages(self) -> tuple[Page, ...]:
+    def _pages(self) -> tuple[PaperPage, ...]:
         return self.description.pages if self.description is not None else ()
 
     def _page_px(self, width: int) -> int:
@@ -72,7 +72,7 @@ class _PaperSheet(QWidget):
             painter.setPen(QPen(QColor("#808080"), _EDGE_PX))
             painter.drawRect(whole.adjusted(0, 0, -1, -1))
 
-    def _image(self, number: int, page: Page, inner_px: int) -> QImage:
+    def _image(self, number: int, page: PaperPage, inner_px: int) -> QImage:
         dpi = min(inner_px * self.devicePixelRatioF() * MM_PER_INCH / page.width_mm, _MOST_DPI)
         wide = round(page.width_mm * dpi / MM_PER_INCH)
         image = self._images.get(number)

@@ -36,7 +36,7 @@ from bobweight.app.widgets.patience import Patience
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.words import counted, translate
 from bobweight.core.problems import BobweightError
-from bobweight.core.sheet.description import PAPER_NAMES, PAPERS, Description, Page
+from bobweight.core.sheet.description import PAPER_NAMES, PAPERS, Description, PaperPage
 
 
 class PrintDialog(QDialog):
@@ -122,7 +122,7 @@ class PrintDialog(QDialog):
         except BobweightError as error:
             self._tell("▲ " + self._why(error), "wrong")
             self._enable(False)
-            return Description(self.title, self.paper, (Page(*PAPERS[self.paper], 12.0),))
+            return Description(self.title, self.paper, (PaperPage(*PAPERS[self.paper], 12.0),))
         self._enable(True)
         count = len(found.pages)
         one, many = translate("prints", "One page."), translate("prints", "{count} pages.")

@@ -18,7 +18,7 @@ from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.record import Record
 
 
-class Answer(PlainLabel):
+class AnswerLabel(PlainLabel):
     """A label that takes no room while it has nothing to say."""
 
     @guarded
@@ -29,7 +29,7 @@ class Answer(PlainLabel):
 
 def answer_label(role: str = "") -> QLabel:
     """A label for an answer: wraps, can be selected."""
-    label = Answer()
+    label = AnswerLabel()
     label.setWordWrap(True)
     label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
     if role:

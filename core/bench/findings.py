@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from math import inf
 
 from bobweight.core.bench.leakdown import leak_down
-from bobweight.core.bench.limits import Judgement, State, judged
+from bobweight.core.bench.limits import JudgedValue, State, judged
 from bobweight.core.bench.play import Scatter, combined, lobe_spacing, side_play_scatter
 from bobweight.core.bench.points import ContactCam, calibrated
 from bobweight.core.docket.docket import Docket
@@ -71,7 +71,7 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
 
 
 @dataclass(frozen=True)
-class Row:
+class JudgedFinding:
     """One finding, judged.
 
     Parameters
@@ -134,11 +134,11 @@ class FindingsRecord:
     was measured, since the cam is not known.
     """
 
-    rows: tuple[Row, ...]
+    rows: tuple[JudgedFinding, ...]
     scatter: Scatter | None
     scatter_state: State
 
-    def row(self, key: str) -> Row:
+    def row(self, key: str) -> JudgedFinding:
         """The row of a field."""
         return next(row for row in self.rows if row.key == key)
 
@@ -254,10 +254,10 @@ def scatter_state(plus_minus_deg: float) -> State:
     return State.BORDERLINE if plus_minus_deg <= SCATTER_REJECT_DEG else State.FAIL
 
 
-def _row(docket: Docket, findings: Findings, key: str) -> Row:
+def _row(docket: Docket, findings: Findings, key: str) -> JudgedFinding:
     if parameters(Findings)[key].kind == "choice":
         state = _CONDITIONS[getattr(findings, key)]
-        return Row(key, None, None, None, None, True, state)
+        return JudgedFinding(key, None, None, None, None, True, state)
     try:
         if key == "lobes_deg":
             return _lobes(docket, findings)
@@ -265,7 +265,7 @@ def _row(docket: Docket, findings: Findings, key: str) -> Row:
             return _leak(findings)
         return _measured(docket, findings, key)
     except BobweightError as error:
-        return Row(
+        return JudgedFinding(
             key, None, None, None, None, True, State.NOT_MEASURED, problem=_placed(error, key)
         )
 
@@ -278,14 +278,16 @@ def _placed(error: BobweightError, key: str) -> Problem:
     return Problem(problem.code, place, problem.facts, problem.grave)
 
 
-def _measured(docket: Docket, findings: Findings, key: str) -> Row:
+def _measured(docket: Docket, findings: Findings, key: str) -> JudgedFinding:
     value = getattr(findings, key)
     u = None if value is None else standard_uncertainty(findings, key)
     low, high, usual = limits_of(docket, key)
     if value is not None and only_shown(key, low, high, usual):
-        return Row(key, value, u, low, high, usual, State.SHOWN, u_stated=key in findings.u)
+        return JudgedFinding(
+            key, value, u, low, high, usual, State.SHOWN, u_stated=key in findings.u
+        )
     if value is None:
-        return Row(key, None, None, low, high, usual, State.NOT_MEASURED)
+        return JudgedFinding(key, None, None, low, high, usual, State.NOT_MEASURED)
     found = judged(value, u, low, high, setting=key in _SETTINGS)
     scatter = None
     if key == "side_play_mm":
@@ -308,12 +310,12 @@ def play_scatter(docket: Docket, play_mm: float, u_mm: float | None) -> Scatter 
         return None  # the page of the points says what is wrong with them
 
 
-def _lobes(docket: Docket, findings: Findings) -> Row:
+def _lobes(docket: Docket, findings: Findings) -> JudgedFinding:
     high = findings.limits.lobe_error_most_deg
     usual = high == parameters(FindingLimits)["lobe_error_most_deg"].default
     angles = [lobe.firing_deg for lobe in findings.lobes_deg if lobe.firing_deg is not None]
     if not findings.lobes_deg:
-        return Row("lobes_deg", None, None, None, high, usual, State.NOT_MEASURED)
+        return JudgedFinding("lobes_deg", None, None, None, high, usual, State.NOT_MEASURED)
     lobes = docket.particulars.lobes
     if not len(angles) == len(findings.lobes_deg) == lobes:
         raise BobweightError("lobes-missing", ("lobes_deg",), given=len(angles), needed=lobes)
@@ -323,7 +325,7 @@ def _lobes(docket: Docket, findings: Findings) -> Row:
     return _as_row("lobes_deg", spacing.worst_deg, u, None, high, usual, found, spacing.scatter)
 
 
-def _leak(findings: Findings) -> Row:
+def _leak(findings: Findings) -> JudgedFinding:
     limits = findings.limits
     high = limits.leak_loss_most_kpa
     usual = high == parameters(FindingLimits)["leak_loss_most_kpa"].default
@@ -333,7 +335,7 @@ def _leak(findings: Findings) -> Row:
         if r.time_s is not None and r.depression_kpa is not None
     ]
     if not pairs:
-        return Row("leak", None, None, None, high, usual, State.NOT_MEASURED)
+        return JudgedFinding("leak", None, None, None, high, usual, State.NOT_MEASURED)
     leak = leak_down(*zip(*pairs, strict=True), u_kpa=findings.u_leak_kpa)
     loss = leak.loss_kpa(leak.start_kpa, limits.leak_test_s)
     u = leak.u_loss_kpa(leak.start_kpa, limits.leak_test_s)
@@ -343,6 +345,6 @@ def _leak(findings: Findings) -> Row:
 
 def _as_row(
     key: str, value: float | None, u: float | None, low: float | None, high: float | None,
-    usual: bool, found: Judgement, scatter: Scatter | None,
-) -> Row:  # fmt: skip
-    return Row(key, value, u, low, high, usual, found.state, found.probability, scatter)
+    usual: bool, found: JudgedValue, scatter: Scatter | None,
+) -> JudgedFinding:  # fmt: skip
+    return JudgedFinding(key, value, u, low, high, usual, found.state, found.probability, scatter)

@@ -9,7 +9,7 @@ from math import inf
 
 from bobweight.core.bench._checks import finite, positive
 from bobweight.core.problems import BobweightError
-from bobweight.core.statistics.conformity import CONFIDENCE, Decision, decide, probability_inside
+from bobweight.core.statistics.conformity import CONFIDENCE, Conformity, decide, probability_inside
 
 
 class State(Enum):
@@ -23,14 +23,14 @@ class State(Enum):
 
 
 _STATES = {
-    Decision.INSIDE: State.PASS,
-    Decision.OUTSIDE: State.FAIL,
-    Decision.CANNOT_TELL: State.BORDERLINE,
+    Conformity.INSIDE: State.PASS,
+    Conformity.OUTSIDE: State.FAIL,
+    Conformity.CANNOT_TELL: State.BORDERLINE,
 }
 
 
 @dataclass(frozen=True)
-class Judgement:
+class JudgedValue:
     """The state of a finding, and the probability (0 to 1) that the true value lies within the
     limits; None where no uncertainty is stated or nothing was measured."""
 
@@ -46,7 +46,7 @@ def judged(
     *,
     confidence: float = CONFIDENCE,
     setting: bool = False,
-) -> Judgement:
+) -> JudgedValue:
     """The state of a finding against its limits.
 
     Parameters
@@ -81,11 +81,11 @@ def judged(
     if low_ > high_:
         raise BobweightError("limits-crossed", (), low=low_, high=high_)
     if value is None:
-        return Judgement(State.NOT_MEASURED, None)
+        return JudgedValue(State.NOT_MEASURED, None)
     number = float(finite("value", value))
     spread = 0.0 if u is None else float(positive("u", u))
     probability = float(probability_inside(number, spread, low_, high_))
     state = _STATES[decide(probability, confidence)]
     if setting and low_ <= number <= high_:
         state = State.PASS
-    return Judgement(state, None if u is None else probability)
+    return JudgedValue(state, None if u is None else probability)

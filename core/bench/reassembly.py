@@ -49,7 +49,7 @@ _LOBE_SHARE = 0.80  # flat to lobe of the drawn cam
 
 
 @dataclass(frozen=True)
-class Step:
+class ReassemblyStep:
     """One line of the list: the field that keeps its tick, whether it is a trap, its facts."""
 
     key: str
@@ -59,7 +59,7 @@ class Step:
     facts: dict[str, object] = field(default_factory=dict)
 
 
-def check_list(docket: Docket) -> tuple[Step, ...]:
+def check_list(docket: Docket) -> tuple[ReassemblyStep, ...]:
     """The steps for this unit in the order of the work.
 
     A unit with a capsule has its rod, vernier and rotor with the vacuum on; one with a dog has
@@ -77,7 +77,7 @@ def check_list(docket: Docket) -> tuple[Step, ...]:
         "capsule": docket.has_capsule,
     }
     return tuple(
-        Step(key, group, key in TRAPS, getattr(docket.reassembly, key), facts)
+        ReassemblyStep(key, group, key in TRAPS, getattr(docket.reassembly, key), facts)
         for group, keys in GROUPS
         for key in keys
         if key not in left_out

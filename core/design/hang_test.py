@@ -22,7 +22,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.arrays import Flags, Floats, Indices
 from bobweight.core.problems import BobweightError, Problem, required
-from bobweight.core.statistics.lines import Line, line_in_both, outlying, weighted_line
+from bobweight.core.statistics.lines import StraightLine, line_in_both, outlying, weighted_line
 
 _SURE = 0.01
 """Chance of seeing a bend where there is none."""
@@ -201,7 +201,7 @@ class _Fit:
 
     closed: int
     end: int
-    line: Line
+    line: StraightLine
     flat: float | None
     u_flat: float
     chi2: float

@@ -41,7 +41,7 @@ _DIRECTIONS = {"rising": 1.0, "falling": -1.0, "unknown": 0.0}
 
 
 @dataclass(frozen=True)
-class Learned:
+class LearntRun:
     """What a run has taught.
 
     Attributes
@@ -73,7 +73,7 @@ class Learned:
     u_stick_nmm: float
 
 
-def learn(docket: Docket, session: int = -1) -> Learned:
+def learn(docket: Docket, session: int = -1) -> LearntRun:
     """The mechanism that a session with known springs shows, with its uncertainty.
 
     Parameters
@@ -300,7 +300,7 @@ class _Run:
         evidence = -0.5 * worth - 0.5 * np.linalg.slogdet(normal)[1] - (KNOTS - 2) * np.log(bending)
         return x, np.linalg.inv(normal), float(evidence)
 
-    def result(self, mechanism: Mechanism) -> Learned:
+    def result(self, mechanism: Mechanism) -> LearntRun:
         """The fit averaged over how much log J' may bend."""
         x, fits = self.first_guess(), []
         for bending in _BENDING:
@@ -324,7 +324,7 @@ class _Run:
         stick = float(max(doubt.value + doubt.u * mean[k], 0.0))
         u_stick = float(doubt.u * np.sqrt(covariance[k, k]))
         of_pull = covariance[:KNOTS, :KNOTS]
-        return Learned(
+        return LearntRun(
             mechanism=_taught(mechanism, self.at_deg, mean[:KNOTS], of_pull, stick, u_stick),
             cam_deg=self.at_deg,
             inertia_slope_g_mm2=np.exp(mean[:KNOTS]),

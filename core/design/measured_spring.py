@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from bobweight.core.design.hang_test import HangTest, Separation, hang_test
 from bobweight.core.design.tray import TraySpring
 from bobweight.core.design.wire import (
-    Coil,
+    ExtensionSpring,
     HookRule,
     Stresses,
     preferred_initial_stress_mpa,
@@ -130,7 +130,7 @@ class CoilView:
 
     Attributes
     ----------
-    coil : Coil
+    coil : ExtensionSpring
     rate_n_per_mm, u_rate_n_per_mm : float
     tension_range_n : (float, float)
         What winders hold well.
@@ -138,7 +138,7 @@ class CoilView:
         At the working length, if one is given.
     """
 
-    coil: Coil
+    coil: ExtensionSpring
     rate_n_per_mm: float
     u_rate_n_per_mm: float
     tension_range_n: tuple[float, float]
@@ -158,7 +158,8 @@ def coil_view(spring: TraySpring, working_mm: float | None = None) -> CoilView:
     Raises
     ------
     BobweightError
-        ``missing`` at the first dimension not known; those of :class:`core.design.wire.Coil`.
+        ``missing`` at the first dimension not known; those of
+        :class:`~bobweight.core.design.wire.ExtensionSpring`.
     """
     record = spring.source.coil
     coil = _coil(record, spring.initial_tension_n)
@@ -186,8 +187,8 @@ def coil_view(spring: TraySpring, working_mm: float | None = None) -> CoilView:
     return CoilView(coil, coil.rate_n_per_mm, u_rate, (max(low, 0.0), high), at_work)
 
 
-def _coil(record: CoilRecord, initial_tension_n: float) -> Coil:
-    return Coil(
+def _coil(record: CoilRecord, initial_tension_n: float) -> ExtensionSpring:
+    return ExtensionSpring(
         required(record.wire_mm, "coil", "wire_mm"),
         required(record.mean_diameter_mm, "coil", "mean_diameter_mm"),
         required(record.body_coils, "coil", "body_coils"), record.material,

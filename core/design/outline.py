@@ -27,7 +27,7 @@ _LEAST_SINE = 0.17  # of the angle at which two lines are to cross: 10 degrees
 
 
 @dataclass(frozen=True)
-class Section:
+class SectionProperties:
     """A plane figure: area in mm², centroid in mm, second moments about the centroid in mm⁴."""
 
     area_mm2: float
@@ -48,7 +48,7 @@ class FlatWeight:
 
     Attributes
     ----------
-    section : Section
+    section : SectionProperties
     mass_g, u_mass_g : float
     cg_from_pivot_mm, u_cg_from_pivot_mm : float
     cg_angle_deg, u_cg_angle_deg : float
@@ -63,7 +63,7 @@ class FlatWeight:
         Shaft to pivot.
     """
 
-    section: Section
+    section: SectionProperties
     mass_g: float
     u_mass_g: float
     cg_from_pivot_mm: float
@@ -126,7 +126,7 @@ def scale_from_two_points(
     return Scale(scale, float(scale * relative))
 
 
-def section_of(outline: ArrayLike, holes: Sequence[ArrayLike] = ()) -> Section:
+def section_of(outline: ArrayLike, holes: Sequence[ArrayLike] = ()) -> SectionProperties:
     """Area, centroid and second moments of an outline less its holes, in mm², mm and mm⁴.
 
     Parameters
@@ -332,9 +332,9 @@ def _sums(rings: Sequence[Floats]) -> Floats:
     return required(total)
 
 
-def _section(area: Floats, sx: Floats, sy: Floats, ixx: Floats, iyy: Floats) -> Section:
+def _section(area: Floats, sx: Floats, sy: Floats, ixx: Floats, iyy: Floats) -> SectionProperties:
     a, cx, cy = float(area[0]), float(sx[0] / area[0]), float(sy[0] / area[0])
-    return Section(a, cx, cy, float(ixx[0]) - a * cy**2, float(iyy[0]) - a * cx**2)
+    return SectionProperties(a, cx, cy, float(ixx[0]) - a * cy**2, float(iyy[0]) - a * cx**2)
 
 
 def _point_scatter(rings: Sequence[Floats], u: float) -> tuple[float, NDArray[np.float64]]:

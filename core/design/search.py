@@ -55,7 +55,7 @@ posts, loop or stop set anew; both springs changed and set."""
 
 
 @dataclass(frozen=True)
-class Candidate:
+class SpringPair:
     """One pair with its best settings.
 
     Attributes
@@ -94,12 +94,12 @@ class Candidate:
 
 
 @dataclass(frozen=True)
-class Found:
+class SearchResult:
     """What a search has come to, be it finished or not.
 
     Attributes
     ----------
-    candidates : tuple of Candidate
+    candidates : tuple of SpringPair
         Those inside first, and of them the least work (:data:`WORKS`); within one kind of work
         the most margin, to 0.01°, then the least bent, then the most probable. Outside, where
         nothing is to be fitted, the nearest first.
@@ -109,7 +109,7 @@ class Found:
     finished : bool
     """
 
-    candidates: tuple[Candidate, ...]
+    candidates: tuple[SpringPair, ...]
     pairs: int
     looked_at: int
     tuned: int
@@ -243,10 +243,10 @@ class Search:
 
     def run(
         self,
-        progress: Callable[[float, Found], None] | None = None,
+        progress: Callable[[float, SearchResult], None] | None = None,
         cancelled: Callable[[], bool] | None = None,
         tune_all: bool = False,
-    ) -> Found:
+    ) -> SearchResult:
         """Look at every pair, tune those that can be among the best, and rank them.
 
         Tuning ends early where three times as many pairs as are wanted have the largest margin
@@ -288,7 +288,7 @@ class Search:
                 likely = max(int(np.count_nonzero(guesses[group] >= floor - _DOUBT_DEG)), done)
                 share = begin + (end - begin) * done / likely
                 tell(share, self._so_far(pools, looked_at, tuned))
-        return Found(self._confirmed(pools), len(self.pairs), looked_at, tuned, finished)
+        return SearchResult(self._confirmed(pools), len(self.pairs), looked_at, tuned, finished)
 
     def _tuned(
         self, piece: np.ndarray, starts: np.ndarray, floor: float
@@ -304,7 +304,7 @@ class Search:
         return pairs, self.tuner.finished(self.given(pairs), x[able], margins[able])
 
     def first_look(
-        self, tell: Callable[[float, Found], None], stopped: Callable[[], bool]
+        self, tell: Callable[[float, SearchResult], None], stopped: Callable[[], bool]
     ) -> tuple[np.ndarray, np.ndarray]:
         """Settings to start from, shape (pairs, starts, knobs), and the margin that each pair
         promises, for as many of the pairs as are looked at before it is stopped."""
@@ -324,12 +324,12 @@ class Search:
             starts.append(settings)
             guesses.append(margins)
             done = begin + len(piece)
-            tell(0.2 * done / len(self.pairs), Found((), len(self.pairs), done, 0, False))
+            tell(0.2 * done / len(self.pairs), SearchResult((), len(self.pairs), done, 0, False))
         if not starts:
             return np.empty((0, 1, 3)), np.empty(0)
         return np.concatenate(starts), np.concatenate(guesses)
 
-    def _best_of(self, pool: _Pool, count: int) -> list[Candidate]:
+    def _best_of(self, pool: _Pool, count: int) -> list[SpringPair]:
         if not pool.pairs:
             return []
         pairs, knobs = np.concatenate(pool.pairs), np.concatenate(pool.knobs)
@@ -342,12 +342,12 @@ class Search:
             stop_deg = round(float(stop[k]), 6)
             bent = np.abs(np.subtract((post, other_post, slack, stop_deg), self._as_set())).sum()
             found.append(
-                Candidate(first, second, post, other_post, slack, stop_deg, float(margin[k]),
+                SpringPair(first, second, post, other_post, slack, stop_deg, float(margin[k]),
                           float("nan"), "one-spring-bent" if one else "two-springs", float(bent))
             )  # fmt: skip
         return found
 
-    def _unbent(self, count: int) -> list[Candidate]:
+    def _unbent(self, count: int) -> list[SpringPair]:
         """One spring changed, and nothing else: the best by their margin."""
         pairs = self.pairs[self.one_stays]
         if not len(pairs):
@@ -357,7 +357,7 @@ class Search:
         margin = self.goal.margin_deg(self.goal.advance_of_curves(found), self._stop_deg)
         margin = np.nan_to_num(margin, nan=-np.inf)
         return [
-            Candidate(*self._rows_of(pairs[k]), *self._as_set(), float(margin[k]), float("nan"),
+            SpringPair(*self._rows_of(pairs[k]), *self._as_set(), float(margin[k]), float("nan"),
                       "one-spring")
             for k in np.argsort(-margin, kind="stable")[:count]
         ]  # fmt: skip
@@ -376,11 +376,11 @@ class Search:
     def _stop_deg(self) -> float:
         return required(self.docket.mechanism.stop_deg, "mechanism", "stop_deg")
 
-    def _so_far(self, pools: Sequence[_Pool], looked_at: int, tuned: int) -> Found:
+    def _so_far(self, pools: Sequence[_Pool], looked_at: int, tuned: int) -> SearchResult:
         best = [c for pool in pools for c in self._best_of(pool, self.top)]
-        return Found(_ranked(best, self.top), len(self.pairs), looked_at, tuned, False)
+        return SearchResult(_ranked(best, self.top), len(self.pairs), looked_at, tuned, False)
 
-    def _confirmed(self, pools: Sequence[_Pool]) -> tuple[Candidate, ...]:
+    def _confirmed(self, pools: Sequence[_Pool]) -> tuple[SpringPair, ...]:
         """The best with the margin of the full prediction and the probability of passing."""
         count = self.top * _SPARE
         likely = self._unbent(count) if any(pool.pairs for pool in pools) else []
@@ -394,20 +394,20 @@ class Search:
                 continue  # a pair that leaves the mechanism without hold, or a post on its peg
             margin = self.goal.margin_deg(self.goal.advance_of(prediction), prediction.full_deg)
             sure.append(replace(candidate, margin_deg=float(margin)))
-        kept: list[Candidate] = []
+        kept: list[SpringPair] = []
         for work in WORKS:
             ofs = sorted((c for c in sure if c.work == work), key=lambda c: -c.margin_deg)
             kept += ofs[: self.top + self.top // 2]
         return _ranked([self._with_probability(c) for c in kept], self.top)
 
-    def _with_probability(self, candidate: Candidate) -> Candidate:
+    def _with_probability(self, candidate: SpringPair) -> SpringPair:
         mechanism = self.apply(candidate)
         spread = own_spread(mechanism, (*self.primaries, *self.secondaries))
         return replace(
             candidate, probability_inside=builds_probability(mechanism, self.goal, spread)
         )
 
-    def apply(self, candidate: Candidate) -> Mechanism:
+    def apply(self, candidate: SpringPair) -> Mechanism:
         """The docket's mechanism with a candidate's springs, posts, slack and stop."""
         first, second = (
             None if row is None else self.tray.springs[row]
@@ -443,7 +443,7 @@ class Search:
         return self.docket.mechanism.with_changes(springs=tuple(springs), stop_deg=stop_deg)
 
 
-def _rank(candidate: Candidate) -> tuple[float, ...]:
+def _rank(candidate: SpringPair) -> tuple[float, ...]:
     """Inside before outside; inside, the least kind of work; then the most margin, as far as a hand
     can set it, the least bent and the surest."""
     kind = WORKS.index(candidate.work) if candidate.inside else 0
@@ -451,7 +451,7 @@ def _rank(candidate: Candidate) -> tuple[float, ...]:
     return not candidate.inside, kind, -margin, candidate.bent, -candidate.probability_inside
 
 
-def _ranked(candidates: Sequence[Candidate], top: int) -> tuple[Candidate, ...]:
+def _ranked(candidates: Sequence[SpringPair], top: int) -> tuple[SpringPair, ...]:
     """The best by rank; of every kind of work that comes inside, a third of the places at least, so
     that a larger margin at the price of more work is seen too."""
     ranked = sorted(candidates, key=_rank)

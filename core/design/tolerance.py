@@ -25,7 +25,7 @@ _KNOTS = 40
 
 
 @dataclass(frozen=True)
-class Band:
+class ToleranceBand:
     """Between which the builds' curves lie, on one branch; arrays of shape (speeds,), degrees."""
 
     branch: str
@@ -43,7 +43,7 @@ class Tolerance:
     spread : tuple of Uncertain
     builds : int
     speed_rpm : array, shape (speeds,)
-    bands : tuple of Band
+    bands : tuple of ToleranceBand
         Rising and falling, 95 of 100 builds within.
     point_probability : array, shape (points,) or None
         That a unit built so passes each of the goal's check points; None without a goal.
@@ -53,7 +53,7 @@ class Tolerance:
     spread: tuple[Uncertain, ...]
     builds: int
     speed_rpm: np.ndarray
-    bands: tuple[Band, ...]
+    bands: tuple[ToleranceBand, ...]
     point_probability: np.ndarray | None
     ceiling_probability: float | None
     all_probability: float | None
@@ -109,7 +109,7 @@ def tolerance(
     if speed_rpm is None:
         speed_rpm = np.linspace(0.0, _far(found, goal), 48)
     ways = ("rising", "falling")
-    bands = tuple(Band(way, *_quantiles(found.at(speed_rpm, way))) for way in ways)
+    bands = tuple(ToleranceBand(way, *_quantiles(found.at(speed_rpm, way))) for way in ways)
     if goal is None:
         return Tolerance(spread, builds, speed_rpm, bands, None, None, None)
     points, ceiling = _passes(found, goal)

@@ -9,7 +9,7 @@ import numpy as np
 
 from bobweight.core.design.wire import (
     MATERIALS,
-    Coil,
+    ExtensionSpring,
     SetRisk,
     Stresses,
     TensionState,
@@ -63,7 +63,7 @@ class Winding:
     diameter); ``stresses`` are those at the longest length.
     """
 
-    coil: Coil
+    coil: ExtensionSpring
     rate_error: float
     tension_state: TensionState
     stresses: Stresses
@@ -137,7 +137,7 @@ def windings(
     )
     found = []
     for i in np.flatnonzero(usable):
-        coil = Coil(
+        coil = ExtensionSpring(
             wire_mm=float(d[i]), mean_diameter_mm=round(float(big[i]), 6),
             body_coils=float(body[i]), material=material, hook_coils=hook_coils,
             initial_tension_n=wanted.initial_tension_n, hook_extension_mm=float(spare[i]),

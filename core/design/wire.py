@@ -132,7 +132,7 @@ _SURE_OF_SET = 0.75
 
 
 @dataclass(frozen=True)
-class Coil:
+class ExtensionSpring:
     """An extension spring of round wire with a loop at each end.
 
     Parameters
@@ -276,7 +276,7 @@ def rate_n_per_mm(
 
 
 def rate_uncertainty(
-    coil: Coil,
+    coil: ExtensionSpring,
     u_wire_mm: float = 0.0,
     u_diameter_mm: float = 0.0,
     u_coils: float = 0.0,
@@ -288,7 +288,7 @@ def rate_uncertainty(
 
     Parameters
     ----------
-    coil : Coil
+    coil : ExtensionSpring
     u_wire_mm, u_diameter_mm, u_coils : float
         Standard uncertainties of wire, coil diameter and active coils, ≥ 0.
     relative_u_g : float or None
@@ -420,7 +420,7 @@ class Stresses:
         return SetRisk.MAY_SET if self.margin >= _SURE_OF_SET else SetRisk.SETS
 
 
-def stresses(coil: Coil, force_n: float) -> Stresses:
+def stresses(coil: ExtensionSpring, force_n: float) -> Stresses:
     """Stresses in MPa of body and hooks under a force in N (≥ 0), with their margins.
 
     Raises
@@ -452,7 +452,7 @@ def stresses(coil: Coil, force_n: float) -> Stresses:
 
 
 def stresses_at_length(
-    coil: Coil, length_mm: float, free_length_mm: float | None = None
+    coil: ExtensionSpring, length_mm: float, free_length_mm: float | None = None
 ) -> Stresses:
     """:func:`stresses` at a length in mm; the free length is the coil's own unless measured."""
     return stresses(coil, float(coil.force_n(length_mm, free_length_mm)))

@@ -34,7 +34,7 @@ _DEPRESSIONS_KPA = (5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 55.0)
 
 
 @dataclass(frozen=True)
-class Candidate:
+class PossibleReading:
     """One reading that may be taken, and what it is expected to tell.
 
     Attributes
@@ -70,19 +70,19 @@ class Advice:
 
     Attributes
     ----------
-    best : Candidate
+    best : PossibleReading
     worth_taking : bool
         False when no reading is likely to change what is decided.
     apart : tuple of str
         The two explanations that the best reading parts.
-    candidates : tuple of Candidate
+    candidates : tuple of PossibleReading
         All that were weighed, for the plot.
     """
 
-    best: Candidate
+    best: PossibleReading
     worth_taking: bool
     apart: tuple[str, ...]
-    candidates: tuple[Candidate, ...] = field(repr=False)
+    candidates: tuple[PossibleReading, ...] = field(repr=False)
 
 
 class Adviser:
@@ -135,7 +135,7 @@ class Adviser:
         gains, changes = mixture_gain(np.array(means), np.array(sds), odds, groups)
         speed, way, depression = places
         candidates = tuple(
-            Candidate(
+            PossibleReading(
                 float(speed[k]), ("rising", "falling")[way[k]],
                 None if np.isnan(depression[k]) else float(depression[k]),
                 float(gains[k]), float(changes[k]),
@@ -283,7 +283,7 @@ def mixture_gain(
     return gain, np.where(other, mixture, 0.0).sum(axis=0) * step
 
 
-def _parted(best: Candidate, odds: Floats) -> tuple[str, ...]:
+def _parted(best: PossibleReading, odds: Floats) -> tuple[str, ...]:
     """The two explanations of most weight whose expectations lie furthest apart."""
     pairs = [
         (odds[i] * odds[j] * abs(a[1] - b[1]), (a[0], b[0]))

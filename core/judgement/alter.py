@@ -15,10 +15,10 @@ import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
-from bobweight.core.judgement.alter_catalogue import STAGES, TIMES, Alteration, catalogue
+from bobweight.core.judgement.alter_catalogue import STAGES, TIMES, Adjustment, catalogue
 from bobweight.core.judgement.faults import NONE_OF_THESE
 from bobweight.core.judgement.fit_curves import Values
-from bobweight.core.judgement.posterior import Posterior, Target
+from bobweight.core.judgement.posterior import Posterior, TargetBands
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import get, put
 from bobweight.core.statistics.least_squares import Cancelled
@@ -40,13 +40,13 @@ _SEED = 20
 _AS_GOOD = 0.04  # within this the earlier one in the trade's order is taken
 
 Cancelling = Callable[[], bool] | None
-Single = tuple[Alteration, float, float]
+Single = tuple[Adjustment, float, float]
 """An alteration, its amount, and the probability of the band after it."""
-Chosen = tuple[tuple[Alteration, float], ...]
+Chosen = tuple[tuple[Adjustment, float], ...]
 
 
 @dataclass(frozen=True)
-class Step:
+class CureStep:
     """One alteration of a list, by how much, and the probability of the band after it."""
 
     key: str
@@ -79,14 +79,14 @@ class Cure:
     ----------
     probability_before : float
         That the unit as it is lies inside its band everywhere.
-    steps : tuple of Step
+    steps : tuple of CureStep
         In the order of the trade; empty if nothing need be done or nothing helps.
     edits : tuple of (Path, value)
         What the steps change, on top of ``docket_now``.
     docket_now, docket_after : Docket
         The unit as the readings show it (by the leading explanation, or fitted), and the same
         with the edits.
-    others : tuple of tuple of Step
+    others : tuple of tuple of CureStep
         Other single alterations, the most probable first.
     speeds_rpm : array
         Distributor speeds of the check points, for ``sensitivities``.
@@ -94,23 +94,23 @@ class Cure:
     """
 
     probability_before: float
-    steps: tuple[Step, ...]
+    steps: tuple[CureStep, ...]
     edits: tuple[tuple[Path, float], ...]
     docket_now: Docket
     docket_after: Docket
-    others: tuple[tuple[Step, ...], ...]
+    others: tuple[tuple[CureStep, ...], ...]
     speeds_rpm: Floats
     sensitivities: tuple[Sensitivity, ...] = field(repr=False)
 
 
-def find_cure(posterior: Posterior, target: Target, cancelled: Cancelling = None) -> Cure:
+def find_cure(posterior: Posterior, target: TargetBands, cancelled: Cancelling = None) -> Cure:
     """The shortest list of alterations that brings the unit into its band.
 
     Parameters
     ----------
     posterior : Posterior
         What the unit may be.
-    target : Target
+    target : TargetBands
         What it is judged by.
 
     Raises
@@ -124,7 +124,7 @@ def find_cure(posterior: Posterior, target: Target, cancelled: Cancelling = None
     return _Search(posterior, target, cancelled).run()
 
 
-def _regret(a: Alteration) -> float:
+def _regret(a: Adjustment) -> float:
     """What an alteration must do better than one that can be undone and asks for no part."""
     return {"mass": _REGRET, "rate": _PART}.get(a.key, 0.0)
 
@@ -155,7 +155,7 @@ class _Units:
 
         return value
 
-    def altered(self, chosen: Sequence[tuple[Alteration, Floats]]) -> Values:
+    def altered(self, chosen: Sequence[tuple[Adjustment, Floats]]) -> Values:
         """The values after combinations of amounts, by hand: combinations × units in a row."""
         count = len(chosen[0][1])
         values: dict[Path, Floats] = {p: np.tile(v, count) for p, v in self.values.items()}
@@ -169,7 +169,7 @@ class _Units:
 class _Search:
     """One search for a cure: tried on a few even samples, told from all."""
 
-    def __init__(self, posterior: Posterior, target: Target, cancelled: Cancelling):
+    def __init__(self, posterior: Posterior, target: TargetBands, cancelled: Cancelling):
         self.posterior, self.target, self.cancelled = posterior, target, cancelled
         family, diagnosis = posterior.family, posterior.diagnosis
         self.docket, self.now = family.docket, family.docket
@@ -229,12 +229,12 @@ class _Search:
         return self.target.advance(self.posterior, values, units.x)
 
     def _tried(
-        self, chosen: Sequence[tuple[Alteration, Floats]], units: _Units
+        self, chosen: Sequence[tuple[Adjustment, Floats]], units: _Units
     ) -> tuple[Floats, Floats]:
         """Probability and margin of combinations of amounts, each of shape (combinations,)."""
         return self._chance(units, units.altered(chosen))
 
-    def _best_single(self, a: Alteration) -> Single | None:
+    def _best_single(self, a: Adjustment) -> Single | None:
         """The amount with the most probability, and where equal the most margin."""
         if not a.amounts:
             return None
@@ -281,13 +281,13 @@ class _Search:
                 best = (pair, float(probability[k]))
         return best
 
-    def _shifts(self, a: Alteration) -> Floats:
+    def _shifts(self, a: Adjustment) -> Floats:
         """Change of the centre's curve for each amount: (amounts, branches × points)."""
         return self._moved(a, np.array(a.amounts))[:, :, self.target.judged].reshape(
             len(a.amounts), -1
         )
 
-    def _moved(self, a: Alteration, amounts: Floats) -> Floats:
+    def _moved(self, a: Adjustment, amounts: Floats) -> Floats:
         """Change of the leading explanation's curve: (amounts, branches, points)."""
         units = self.centre
         values = {p: np.repeat(v, len(amounts)) for p, v in units.values.items()}
@@ -298,14 +298,14 @@ class _Search:
     def _advance_now(self) -> Floats:
         return self._advance(self.centre, self.centre.values)
 
-    def _near(self, a: Alteration, amount: float) -> Floats:
+    def _near(self, a: Adjustment, amount: float) -> Floats:
         if a.is_set:
             return np.array([amount])
         amounts = np.array(a.amounts)
         at = int(np.argmin(np.abs(amounts - amount)))
         return amounts[max(at - 2, 0) : at + 3]
 
-    def _sensitivity(self, a: Alteration) -> Sensitivity:
+    def _sensitivity(self, a: Adjustment) -> Sensitivity:
         count = int(self.target.curve.sum())
         facts = (a.key, a.stage, a.path, a.spring, a.unit)
         if a.key == "static":
@@ -320,14 +320,14 @@ class _Search:
             change = (pair[0] - pair[1]) / (2 * step)
         return Sensitivity(*facts, change[:, self.target.curve].mean(axis=0))
 
-    def _steps(self, chosen: Chosen) -> tuple[Step, ...]:
+    def _steps(self, chosen: Chosen) -> tuple[CureStep, ...]:
         ordered = sorted(chosen, key=lambda c: STAGES.index(c[0].stage))
         found = []
         for k, (a, amount) in enumerate(ordered):
             upto = [(each, np.array([v])) for each, v in ordered[: k + 1]]
             probability = float(self._tried(upto, self.all)[0][0])
             facts = (a.key, a.stage, a.path, a.spring, amount, a.unit)
-            found.append(Step(*facts, probability))
+            found.append(CureStep(*facts, probability))
         return tuple(found)
 
     def _edits(self, chosen: Chosen) -> tuple[tuple[tuple[Path, float], ...], Docket]:

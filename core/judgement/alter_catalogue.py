@@ -18,7 +18,7 @@ STAGES = ("wear", "ceiling", "start", "knee", "static", "vacuum")
 
 
 @dataclass(frozen=True)
-class Alteration:
+class Adjustment:
     """One thing that a hand can change.
 
     Attributes
@@ -117,7 +117,7 @@ _STIFFER = (0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.85, 0.9, 0.95, 1.05, 1.1, 1.
 
 def catalogue(
     docket: Docket, fitted: Docket, vacuum: bool = False, known: bool = True
-) -> tuple[Alteration, ...]:
+) -> tuple[Adjustment, ...]:
     """Everything that can be changed on this unit.
 
     Parameters
@@ -135,34 +135,34 @@ def catalogue(
     found = []
     if mechanism.stick_nmm > 0 or mechanism.grip > 0:
         clean = ((("mechanism", "stick_nmm"), 0.0), (("mechanism", "grip"), 0.0))
-        found.append(Alteration("clean", "wear", ("mechanism", "stick_nmm"), "", (1.0,), to=clean))
-    found.append(Alteration("stop", "ceiling", ("mechanism", "stop_deg"), "deg", _spread(4.0)))
+        found.append(Adjustment("clean", "wear", ("mechanism", "stick_nmm"), "", (1.0,), to=clean))
+    found.append(Adjustment("stop", "ceiling", ("mechanism", "stop_deg"), "deg", _spread(4.0)))
     for index, spring in enumerate(mechanism.springs):
         stage = "start" if spring.role == "primary" else "knee"
         place = ("mechanism", "springs", index)
         if stage == "knee":
             least = min(spring.slack_mm, 1.5)
             loops = tuple(a for a in _spread(1.5) if a >= -least)
-            found.append(Alteration("loop", stage, (*place, "slack_mm"), "mm", loops, spring=index))
+            found.append(Adjustment("loop", stage, (*place, "slack_mm"), "mm", loops, spring=index))
         tangs = tuple(a for a in _spread(2.0) if -15.0 < spring.tang_mm + a < 15.0)
-        found.append(Alteration("tang", stage, (*place, "tang_mm"), "mm", tangs, spring=index))
+        found.append(Adjustment("tang", stage, (*place, "tang_mm"), "mm", tangs, spring=index))
         fresh = docket.mechanism.springs[index]
         keys = ("rate_n_per_mm", "free_length_mm", "initial_tension_n")
         to = tuple(((*place, key), float(getattr(fresh, key))) for key in keys)
         rate = (*place, "rate_n_per_mm")
         if known:
-            found.append(Alteration("swap", stage, rate, "", (1.0,), to=to, spring=index))
-        found.append(Alteration("rate", stage, rate, TIMES, _STIFFER, spring=index))
+            found.append(Adjustment("swap", stage, rate, "", (1.0,), to=to, spring=index))
+        found.append(Adjustment("rate", stage, rate, TIMES, _STIFFER, spring=index))
     mass_g = mechanism.weights.mass_g or 0.0
     filed = tuple(round(-0.02 * k * mass_g, 2) for k in range(1, 8))
-    found.append(Alteration("mass", "knee", ("mechanism", "weights", "mass_g"), "g", filed))
-    found.append(Alteration("static", "static", ("setting_up", "static_deg"), "deg", ()))
+    found.append(Adjustment("mass", "knee", ("mechanism", "weights", "mass_g"), "g", filed))
+    found.append(Adjustment("static", "static", ("setting_up", "static_deg"), "deg", ()))
     if vacuum:
         for index, capsule in enumerate(fitted.capsules):
             if usable((capsule,)):
                 start, full = (("capsules", index, key) for key in ("start_kpa", "full_deg"))
-                found.append(Alteration("capsule_start", "vacuum", start, "kPa", _spread(8.0)))
-                found.append(Alteration("capsule_travel", "vacuum", full, "deg", _spread(3.0)))
+                found.append(Adjustment("capsule_start", "vacuum", start, "kPa", _spread(8.0)))
+                found.append(Adjustment("capsule_travel", "vacuum", full, "deg", _spread(3.0)))
     order = sorted(range(len(found)), key=lambda i: (STAGES.index(found[i].stage), i))
     return tuple(found[i] for i in order if found[i].key != "mass" or mechanism.weights.mass_g)
 

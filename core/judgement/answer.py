@@ -8,11 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.judgement.alter import Step
+from bobweight.core.judgement.alter import CureStep
 from bobweight.core.judgement.diagnose import Explanation
 from bobweight.core.judgement.posterior import CurveBand
 from bobweight.core.problems import Path, Problem
-from bobweight.core.statistics.conformity import Decision
+from bobweight.core.statistics.conformity import Conformity
 
 INSIDE, LOOKS_INSIDE, CANNOT_BE_TOLD, LOOKS_OUTSIDE, OUTSIDE = (
     "inside", "looks inside", "cannot be told", "looks outside", "outside",
@@ -78,10 +78,10 @@ class PointJudgement:
     branch: str | None = None
 
     @property
-    def verdict(self) -> Decision:
+    def verdict(self) -> Conformity:
         """The decision in the three words of JCGM 106."""
-        return {INSIDE: Decision.INSIDE, OUTSIDE: Decision.OUTSIDE}.get(
-            self.decision, Decision.CANNOT_TELL
+        return {INSIDE: Conformity.INSIDE, OUTSIDE: Conformity.OUTSIDE}.get(
+            self.decision, Conformity.CANNOT_TELL
         )
 
 
@@ -151,11 +151,11 @@ class Judgement:
         Where and how the curve errs: codes of :mod:`core.judgement.misfit`, along the curve.
     helps_most : tuple of Help
         What would help the decision most, the best first; empty if nothing would.
-    alterations : tuple of Step
+    alterations : tuple of CureStep
         The list proposed, each with the chance of the whole band after it. ``amount`` is added to
         the value at ``path``, or multiplies it where ``unit`` is ``times``; a step of unit ``""``
         sets (``clean``: no stick and no grip; ``swap``: the docket's own figures of that spring).
-    others : tuple of tuple of Step
+    others : tuple of tuple of CureStep
         Other single alterations, the most probable first.
     probability_before, probability_after : float or None
         Chance of the whole band without, and after the whole list.
@@ -180,8 +180,8 @@ class Judgement:
     reasons: tuple[Problem, ...] = ()
     errors: tuple[Problem, ...] = ()
     helps_most: tuple[Help, ...] = ()
-    alterations: tuple[Step, ...] = ()
-    others: tuple[tuple[Step, ...], ...] = ()
+    alterations: tuple[CureStep, ...] = ()
+    others: tuple[tuple[CureStep, ...], ...] = ()
     probability_before: float | None = None
     noise: float | None = None
     u_noise: float | None = None

@@ -20,7 +20,7 @@ from bobweight.core.mechanics.capsule import plate_advance_deg, usable
 from bobweight.core.mechanics.predict import Prediction
 from bobweight.core.problems import Problem
 from bobweight.core.record import value_problems
-from bobweight.core.statistics.conformity import Decision, decide, probability_inside
+from bobweight.core.statistics.conformity import Conformity, decide, probability_inside
 from bobweight.core.statistics.robust import local_line
 
 NO_ADVANCE_DEG = 0.5
@@ -50,7 +50,7 @@ class PointResult:
     estimate_deg, u_deg : float or None
         By the readings; None where they do not reach.
     probability_inside : float or None
-    verdict : Decision
+    verdict : Conformity
     estimate_branch : {'rising', 'falling'} or None
         Whose advance ``estimate_deg`` is; None where it stands for all that were judged.
     decision : str
@@ -69,7 +69,7 @@ class PointResult:
     estimate_deg: float | None
     u_deg: float | None
     probability_inside: float | None
-    verdict: Decision
+    verdict: Conformity
     estimate_branch: str | None = None
     decision: str = ""
 
@@ -117,12 +117,12 @@ class Comparison:
         return (*ends[0], *self.check_points, *ends[1], *self.vacuum_points)
 
     @property
-    def overall(self) -> Decision:
+    def overall(self) -> Conformity:
         """Outside if any point is, inside if all are, else it cannot be told."""
         verdicts = {p.verdict for p in self.all_points}
-        if Decision.OUTSIDE in verdicts:
-            return Decision.OUTSIDE
-        return Decision.INSIDE if verdicts == {Decision.INSIDE} else Decision.CANNOT_TELL
+        if Conformity.OUTSIDE in verdicts:
+            return Conformity.OUTSIDE
+        return Conformity.INSIDE if verdicts == {Conformity.INSIDE} else Conformity.CANNOT_TELL
 
 
 def target_problems(docket: Docket) -> list[Problem]:

@@ -12,8 +12,8 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.history import Alteration as Altered
 from bobweight.core.docket.readings import Reading, Session
 from bobweight.core.docket.states import newest_state, unit_of, with_corrected, with_new_state
-from bobweight.core.judgement.advise import Candidate
-from bobweight.core.judgement.alter import Cure, Step
+from bobweight.core.judgement.advise import PossibleReading
+from bobweight.core.judgement.alter import Cure, CureStep
 from bobweight.core.judgement.alter_catalogue import catalogue
 from bobweight.core.judgement.decision import Decision
 from bobweight.core.judgement.fit import Estimate, Fit, FittedReading
@@ -36,7 +36,7 @@ class Option:
 
     Attributes
     ----------
-    steps : tuple of Step
+    steps : tuple of CureStep
     edits : tuple of (Path, value)
         What the steps set, on top of the fitted figures.
     fitted : Docket
@@ -47,7 +47,7 @@ class Option:
         Of that docket; None where it cannot be computed.
     """
 
-    steps: tuple[Step, ...]
+    steps: tuple[CureStep, ...]
     edits: tuple[tuple[Path, float], ...]
     fitted: Docket = field(repr=False)
     docket: Docket = field(repr=False)
@@ -203,7 +203,7 @@ def read_before(docket: Docket, session: int) -> tuple[Altered, ...]:
 
 
 def next_spot(
-    decision: Decision, best: Candidate, apart: tuple[str, ...], fitted: Prediction | None
+    decision: Decision, best: PossibleReading, apart: tuple[str, ...], fitted: Prediction | None
 ) -> Spot | None:
     """Where a reading stands once it is reduced as the readings of its session are."""
     docket, session = decision.docket, decision.docket.sessions[decision.session]
@@ -240,7 +240,7 @@ def _options(docket: Docket, fit: Fit | None, cure: Cure) -> tuple[Option, ...]:
     return tuple(o for o in found if o is not None)
 
 
-def _option(docket: Docket, base: Docket, fit: Fit, steps: tuple[Step, ...]) -> Option | None:
+def _option(docket: Docket, base: Docket, fit: Fit, steps: tuple[CureStep, ...]) -> Option | None:
     known = {(a.key, a.path): a for a in catalogue(docket, fit.docket, vacuum=True)}
     after, edits = base, []
     for step in steps:

@@ -29,7 +29,7 @@ from bobweight.core.judgement.fit import (
 from bobweight.core.judgement.misfit import errors_of
 from bobweight.core.judgement.next_place import agreed, wanted
 from bobweight.core.judgement.outcome import Outcome, outcome
-from bobweight.core.judgement.posterior import Posterior, Target
+from bobweight.core.judgement.posterior import Posterior, TargetBands
 from bobweight.core.judgement.reduce import Reduced, reduce_session
 from bobweight.core.judgement.rule import (
     action_of,
@@ -237,7 +237,7 @@ class _Making:
         read_as = docket.target.read_as
         ways = ("rising", "falling") if read_as == "either" else (read_as,)
         vacuum = bool(few.used(pipe_on=True).any()) and bool(posterior.simulator.capsules)
-        target = Target(known.evidence.bands, ways, vacuum)
+        target = TargetBands(known.evidence.bands, ways, vacuum)
         noise, u_noise = posterior.noise()
         made = dict(
             problems=tuple(self.problems), explanations=diagnosis.explanations, noise=noise,

@@ -96,7 +96,7 @@ class Alike:
 
 
 @dataclass(frozen=True, eq=False)
-class Band:
+class ConfidenceBand:
     """95 % band of the fitted curve; distributor rev/min and degrees, each of shape (speeds,)."""
 
     speed_rpm: Floats
@@ -119,7 +119,7 @@ class Fit:
         Sum of squared residuals, what was known before included.
     readings : tuple of FittedReading
     alike : tuple of Alike
-    band : Band or None
+    band : ConfidenceBand or None
     z, covariance : array
         The point and its covariance, in uncertainties before the readings.
     converged : bool
@@ -131,7 +131,7 @@ class Fit:
     chi2: float
     readings: tuple[FittedReading, ...]
     alike: tuple[Alike, ...]
-    band: Band | None
+    band: ConfidenceBand | None
     z: Floats
     covariance: Floats
     converged: bool
@@ -373,11 +373,11 @@ def _alike(objective: Objective, z: Floats, slopes: Floats) -> tuple[Alike, ...]
     return tuple(Alike(path[i], path[j], float(r)) for i, j, r, _ in pairs[:MOST_ALIKE])
 
 
-def _band(objective: Objective, z: Floats, covariance: Floats) -> Band:
+def _band(objective: Objective, z: Floats, covariance: Floats) -> ConfidenceBand:
     drawn = posterior_samples(z, covariance, objective.bounds, _BAND_SAMPLES, _SEED)
     table = objective.simulator.curves(objective.values(np.vstack([z, drawn])))
     end = 1.2 * float(np.median(np.minimum(table.rising_rpm[:, -1], 1e4)))
     speed = np.linspace(0.0, end, _BAND_SPEEDS)
     limits = [np.quantile(table.at(speed, way), (0.025, 0.975), axis=0)
               for way in ("rising", "falling")]  # fmt: skip
-    return Band(speed, *limits[0], *limits[1])
+    return ConfidenceBand(speed, *limits[0], *limits[1])

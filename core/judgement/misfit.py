@@ -13,7 +13,7 @@ import numpy as np
 from bobweight.core.arrays import Floats
 from bobweight.core.judgement.answer import INSIDE, LOOKS_INSIDE, PointJudgement
 from bobweight.core.judgement.compare import Bands
-from bobweight.core.judgement.posterior import Posterior, Target
+from bobweight.core.judgement.posterior import Posterior, TargetBands
 from bobweight.core.problems import Path, Problem
 
 USUAL_LAG_DEG = 1.5
@@ -37,7 +37,7 @@ class Misfit:
 
 
 def errors_of(
-    posterior: Posterior, target: Target, points: tuple[PointJudgement, ...]
+    posterior: Posterior, target: TargetBands, points: tuple[PointJudgement, ...]
 ) -> tuple[Problem, ...]:
     """Where and how the curve errs, along the curve; empty where it is more likely right all along.
 

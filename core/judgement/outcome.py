@@ -19,7 +19,7 @@ from bobweight.core.record import value_problems
 
 
 @dataclass(frozen=True)
-class Found:
+class PartProblems:
     """The problems of one part of a docket, and the records that were looked at for them."""
 
     seen: tuple[object, ...]
@@ -46,7 +46,7 @@ class Outcome:
     evidence : Evidence
         What the readings say at each check point.
     comparison : Comparison
-    found : mapping of place to Found
+    found : mapping of place to PartProblems
         The problems by the part of the docket they belong to.
     """
 
@@ -59,7 +59,7 @@ class Outcome:
     reduced: Reduced
     evidence: Evidence
     comparison: Comparison
-    found: Mapping[Path, Found] = field(default_factory=dict, repr=False)
+    found: Mapping[Path, PartProblems] = field(default_factory=dict, repr=False)
 
     def problems_at(self, *prefix: str | int) -> tuple[Problem, ...]:
         """The problems whose place begins so."""
@@ -130,15 +130,15 @@ def _unit(docket: Docket, session: int, previous: Outcome | None) -> Docket:
     )
 
 
-def _find_problems(docket: Docket, previous: Outcome | None) -> dict[Path, Found]:
+def _find_problems(docket: Docket, previous: Outcome | None) -> dict[Path, PartProblems]:
     """The problems of each part of a docket; those of a part that did not change are kept."""
     before = {} if previous is None else previous.found
-    found: dict[Path, Found] = {}
+    found: dict[Path, PartProblems] = {}
 
     def look(place: Path, seen: tuple[object, ...], find: Callable[[], Iterable[Problem]]) -> None:
         old = before.get(place)
         if old is None or any(a is not b for a, b in zip(old.seen, seen, strict=True)):
-            old = Found(seen, tuple(p.at(*place) for p in find()))
+            old = PartProblems(seen, tuple(p.at(*place) for p in find()))
         found[place] = old
 
     mechanism, target = docket.mechanism, docket.target

@@ -145,7 +145,7 @@ class Posterior:
         return mean, float(np.sqrt(self.weight @ (zero - mean) ** 2))
 
 
-class Target:
+class TargetBands:
     """The bands that a unit is judged by, and how samples fare against them.
 
     Parameters

@@ -31,7 +31,7 @@ from bobweight.core.judgement.loss import (
     loss_of_altering,
     loss_of_leaving,
 )
-from bobweight.core.judgement.posterior import Posterior, Target
+from bobweight.core.judgement.posterior import Posterior, TargetBands
 from bobweight.core.judgement.reduce import Reduced
 from bobweight.core.problems import Path, Problem
 from bobweight.core.record import get
@@ -49,7 +49,7 @@ MOST_HELPS = 5
 
 
 def judged_points(
-    target: Target, posterior: Posterior, evidence: Evidence, around: Floats
+    target: TargetBands, posterior: Posterior, evidence: Evidence, around: Floats
 ) -> tuple[tuple[PointJudgement, ...], float, float, Floats]:
     """Every point of the target; the chance of the whole, by the odds and at even ones; and
     whether each sample's unit lies inside, shape (samples,)."""
@@ -88,7 +88,7 @@ def judged_points(
     return tuple(found), whole, even, np.asarray(inside)
 
 
-def _branch_outside(target: Target, advance_deg: Floats, k: int) -> str | None:
+def _branch_outside(target: TargetBands, advance_deg: Floats, k: int) -> str | None:
     """The branch farthest outside where the middle of all lies inside though one of them does not;
     else None. ``advance_deg`` of each branch, shape (ways,)."""
     low, high = target.low[k], target.high[k]
@@ -99,7 +99,7 @@ def _branch_outside(target: Target, advance_deg: Floats, k: int) -> str | None:
     return target.ways_of(k)[int(np.argmin(inside))]
 
 
-def read_around(target: Target, posterior: Posterior, reduced: Reduced) -> Floats:
+def read_around(target: TargetBands, posterior: Posterior, reduced: Reduced) -> Floats:
     """Whether each point has readings on both sides, or on one where the curve is level on; at the
     speeds that the tachometer truly showed, as far as that is known."""
     asked, used = target.asked, reduced.used()

@@ -16,7 +16,7 @@ from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.judgement.frames import to_distributor
 from bobweight.core.mechanics.instrument import Reader, ratio_of, u_shared_deg
 from bobweight.core.problems import required
-from bobweight.core.statistics.conformity import Decision, decide, probability_inside
+from bobweight.core.statistics.conformity import Conformity, decide, probability_inside
 from bobweight.core.statistics.robust import mean_of_repeats
 
 REPEATS = 3
@@ -85,7 +85,7 @@ class Standing:
     low_deg: float | None
     high_deg: float | None
     probability_inside: float
-    decision: Decision
+    decision: Conformity
 
 
 def same_speed_rpm(instrument: Instrument) -> float:

@@ -19,7 +19,7 @@ PARTS = tuple(f"part_{i + 1}" for i in range(LEARNED_SHAPES))
 FEWEST_KNOTS = 3
 
 
-class Learned(LinkageKind):
+class LearnedLinkage(LinkageKind):
     """J'(θ) as learnt. The swing of the weights is not known: NaN."""
 
     needs = SHAPES

@@ -13,7 +13,7 @@ import numpy as np
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.assumed import AssumedPull
 from bobweight.core.mechanics.builds import Array, Builds
-from bobweight.core.mechanics.learned import Learned
+from bobweight.core.mechanics.learned import LearnedLinkage
 from bobweight.core.mechanics.link import RigidLink
 from bobweight.core.mechanics.linkage_kind import ConstantRatio, LinkageKind, wrapped
 from bobweight.core.problems import required
@@ -164,7 +164,7 @@ KINDS: dict[str, type[LinkageKind]] = {
     "slot": PinInSlot,
     "link": RigidLink,
     "measured": MeasuredSwing,
-    "learned": Learned,
+    "learned": LearnedLinkage,
     "assumed": AssumedPull,  # never stored: see core.judgement.assume
 }
 

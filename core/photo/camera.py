@@ -39,7 +39,7 @@ USUAL_DISTANCE_MM, U_LOG_DISTANCE = 350.0, 0.5
 
 
 @dataclass(frozen=True, eq=False)
-class Places:
+class ImagePoints:
     """Points measured off a picture.
 
     Attributes
@@ -94,7 +94,7 @@ class Lens:
 
 
 @dataclass(frozen=True, eq=False)
-class View:
+class CameraEstimate:
     """A camera as far as it is known: its values and their covariance, shapes (11,) and (11, 11).
 
     ``misfit`` is how far the marks lie from where the camera sees them, in stated uncertainties
@@ -109,7 +109,7 @@ class View:
     def places(
         self, pixels: ArrayLike, level: ArrayLike, heights_mm: ArrayLike, u_heights_mm: ArrayLike,
         u_click_px: ArrayLike,
-    ) -> Places:  # fmt: skip
+    ) -> ImagePoints:  # fmt: skip
         """Places in mm of clicks in the picture.
 
         Parameters
@@ -158,7 +158,7 @@ class View:
             for i in range(n):
                 own = slice(2 * i, 2 * i + 2)
                 covariance[own, own] += u_click[i] ** 2 * np.outer(moved[own], moved[own])
-        return Places(at(self.values, clicked, heights).reshape(-1, 2), covariance)
+        return ImagePoints(at(self.values, clicked, heights).reshape(-1, 2), covariance)
 
     def pixels(self, xy_mm: ArrayLike, heights_mm: ArrayLike = 0.0) -> Floats:
         """Where points at heights above the card stand in the picture, shape (n, 2)."""
@@ -180,7 +180,9 @@ class View:
 _STEPS = np.array([1e-5, 1e-5, 1e-5, 1e-3, 1e-3, 1e-5, 1e-5, 1e-5, 1e-5, 1e-6, 1e-6])
 
 
-def view_of_marks(lens: Lens, marks_mm: ArrayLike, marks_px: ArrayLike, u_mark_px: float) -> View:
+def view_of_marks(
+    lens: Lens, marks_mm: ArrayLike, marks_px: ArrayLike, u_mark_px: float
+) -> CameraEstimate:
     """The camera from marks whose places on the card are known.
 
     Parameters
@@ -218,13 +220,13 @@ def view_of_marks(lens: Lens, marks_mm: ArrayLike, marks_px: ArrayLike, u_mark_p
     misfit = float(np.sqrt(miss @ miss / freedom))
     if not np.isfinite(misfit) or misfit * u_mark_px > 0.01 * lens.diagonal_px:
         raise BobweightError("marks-do-not-fit", ("marks",))
-    return View(lens, values, covariance * max(1.0, misfit) ** 2, misfit)
+    return CameraEstimate(lens, values, covariance * max(1.0, misfit) ** 2, misfit)
 
 
 def view_of_distance(
     lens: Lens, first_px: ArrayLike, second_px: ArrayLike, distance_mm: float, *,
     u_distance_mm: float, u_click_px: float,
-) -> View:  # fmt: skip
+) -> CameraEstimate:  # fmt: skip
     """The camera from two points of the card's plane a known distance apart.
 
     Tilt and distortion are then only as well known as for a picture taken by hand from straight
@@ -254,7 +256,7 @@ def view_of_distance(
     free = np.ones(_SIZE, bool)
     free[[_SPIN, _X, _Y]] = False
     values, covariance = _fitted(lens, misses, start, free, tilt_known=True)
-    return View(lens, values, covariance, math.nan)
+    return CameraEstimate(lens, values, covariance, math.nan)
 
 
 def _fitted(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from bobweight.core.photo.camera import Places
+from bobweight.core.photo.camera import ImagePoints
 from bobweight.core.problems import BobweightError
 
 U_RELATIVE_SCALE = 0.0015
@@ -34,7 +34,7 @@ class Scan:
     def places(
         self, pixels: ArrayLike, level: ArrayLike, heights_mm: ArrayLike, u_heights_mm: ArrayLike,
         u_click_px: ArrayLike,
-    ) -> Places:  # fmt: skip
+    ) -> ImagePoints:  # fmt: skip
         """As :meth:`core.photo.camera.View.places`; heights are from the glass."""
         clicked = np.asarray(pixels, float).reshape(-1, 2)
         of = np.asarray(level, int)
@@ -54,7 +54,7 @@ class Scan:
         slopes[np.arange(n), 0, 3 + of] = flat[:, 0] * PER_DISTANCE * u_heights[of]
         shared = slopes.reshape(2 * n, -1)
         covariance = shared @ shared.T + np.diag(np.repeat(u_click * pitch, 2) ** 2)
-        return Places(grown, covariance)
+        return ImagePoints(grown, covariance)
 
     def pixels(self, xy_mm: ArrayLike, heights_mm: ArrayLike = 0.0) -> NDArray[np.float64]:
         """Where points at heights above the glass stand in the scan, shape (n, 2)."""

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.docket.pictures import USUAL_LEVELS, MeasuredPicture
-from bobweight.core.photo.camera import Lens, Places, view_of_distance, view_of_marks
+from bobweight.core.photo.camera import ImagePoints, Lens, view_of_distance, view_of_marks
 from bobweight.core.photo.card import CHECK_LINE_MM, MARKS_MM
 from bobweight.core.photo.scan import Scan
 from bobweight.core.photo.snap import U_SNAP_PX
@@ -29,7 +29,7 @@ class Viewer(Protocol):
     def places(
         self, pixels: ArrayLike, level: ArrayLike, heights_mm: ArrayLike, u_heights_mm: ArrayLike,
         u_click_px: ArrayLike,
-    ) -> Places:  # fmt: skip
+    ) -> ImagePoints:  # fmt: skip
         ...
 
     def pixels(self, xy_mm: ArrayLike, heights_mm: ArrayLike = 0.0) -> NDArray[np.float64]:
@@ -48,7 +48,7 @@ class _Printed:
     def places(
         self, pixels: ArrayLike, level: ArrayLike, heights_mm: ArrayLike, u_heights_mm: ArrayLike,
         u_click_px: ArrayLike,
-    ) -> Places:  # fmt: skip
+    ) -> ImagePoints:  # fmt: skip
         heights = np.asarray(heights_mm, float) / self.scale
         found = self.of.places(
             pixels, level, heights, np.asarray(u_heights_mm, float) / self.scale, u_click_px
@@ -106,7 +106,7 @@ def viewer_of(picture: MeasuredPicture) -> Viewer:
 class PicksPlaced:
     """Every pick's points in mm: ``places`` of all in one row, and which of them are whose."""
 
-    places: Places
+    places: ImagePoints
     rows: tuple[NDArray[np.int_], ...]
 
 

@@ -14,7 +14,7 @@ from bobweight.core.figure.view import View
 from bobweight.core.mechanics.places import as_polar
 from bobweight.core.record import Record, parameters
 from bobweight.core.sheet.description import plain
-from bobweight.core.sheet.layout import Cell, Column
+from bobweight.core.sheet.layout import Cell, SheetColumn
 from bobweight.core.units import percent
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ VERDICT_MARKS = {
 class Rows:
     """A table before it is laid out."""
 
-    columns: tuple[Column, ...]
+    columns: tuple[SheetColumn, ...]
     rows: tuple[tuple[Cell, ...], ...]
 
 
@@ -93,17 +93,17 @@ def _result_rows(heading: tuple[Content, ...], rows: Sequence[tuple[Content, Poi
     """One grid for speed and vacuum check points; columns that would be empty are left out."""
     predicted = any(r.predicted_deg is not None for _, r in rows)
     measured = any(r.estimate_deg is not None for _, r in rows)
-    columns = [Column(heading), Column((word("required"), word("degrees")))]
+    columns = [SheetColumn(heading), SheetColumn((word("required"), word("degrees")))]
     if predicted:
-        columns += [Column((word("predicted-column"), word("degrees"))),
-                    Column((word("off"), word("middle")))]  # fmt: skip
+        columns += [SheetColumn((word("predicted-column"), word("degrees"))),
+                    SheetColumn((word("off"), word("middle")))]  # fmt: skip
     if measured:
-        columns += [Column((word("measured"), word("degrees"))),
-                    Column((word("off"), word("middle")))]  # fmt: skip
-        columns += [Column((word("chance"), word("inside-of-it"))),
-                    Column((word("decision"),), "left")]  # fmt: skip
+        columns += [SheetColumn((word("measured"), word("degrees"))),
+                    SheetColumn((word("off"), word("middle")))]  # fmt: skip
+        columns += [SheetColumn((word("chance"), word("inside-of-it"))),
+                    SheetColumn((word("decision"),), "left")]  # fmt: skip
     elif predicted:
-        columns.append(Column((word("predicted-is"),), "left"))
+        columns.append(SheetColumn((word("predicted-is"),), "left"))
     made = [tuple(_result_cells(place, r, view, predicted, measured)) for place, r in rows]
     return Rows(tuple(columns), tuple(made))
 
@@ -177,19 +177,19 @@ def spring_rows(outcome: Outcome, view: View) -> Rows | None:
     if not springs:
         return None
     labelled = any(plain(s.label) for s in springs)
-    columns = [Column((word("spring"),), "left")]
+    columns = [SheetColumn((word("spring"),), "left")]
     if labelled:
-        columns.append(Column((word("own-mark"),), "left"))
+        columns.append(SheetColumn((word("own-mark"),), "left"))
     columns += [
-        Column((word("peg-on"),), "left"),
-        Column((word("rate"), "N/mm")),
-        Column((word("free-length"), "mm")),
-        Column((word("slack"), "mm")),
-        Column((word("tension"), "N")),
-        Column((word("post"), word("mm-at-degrees"))),
-        Column((word("peg"), word("mm-at-degrees"))),
-        Column((word("tang"), "mm")),
-        Column((word("taken-up"), word("degrees"))),
+        SheetColumn((word("peg-on"),), "left"),
+        SheetColumn((word("rate"), "N/mm")),
+        SheetColumn((word("free-length"), "mm")),
+        SheetColumn((word("slack"), "mm")),
+        SheetColumn((word("tension"), "N")),
+        SheetColumn((word("post"), word("mm-at-degrees"))),
+        SheetColumn((word("peg"), word("mm-at-degrees"))),
+        SheetColumn((word("tang"), "mm")),
+        SheetColumn((word("taken-up"), word("degrees"))),
     ]
     taken = {} if outcome.prediction is None else {
         t.spring: view.at(t.advance_deg) for t in outcome.prediction.take_ups

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bobweight.core.bench.reassembly import SlotPlan, Step, check_list, slot_plan
+from bobweight.core.bench.reassembly import ReassemblyStep, SlotPlan, check_list, slot_plan
 from bobweight.core.docket.reassembly import Reassembly
 from bobweight.core.figure.description import Content, word
 from bobweight.core.problems import BobweightError
@@ -69,7 +69,7 @@ def check_list_sheet(outcome: Outcome, paper: str, ruler: Ruler, *,
     return pages.description()
 
 
-def _step(pages: Pages, step: Step, hint: str) -> None:
+def _step(pages: Pages, step: ReassemblyStep, hint: str) -> None:
     room = pages.room - _INSET_MM
     lines = pages.ruler.lines(hint, _HINT_PT, room) if hint else 0
     pages.need(_STEP_MM + _HINT_MM * lines)

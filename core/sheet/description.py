@@ -133,7 +133,7 @@ Element = Text | Paragraph | Line | Polyline | Polygon | Rect | Marks | Picture
 
 
 @dataclass(frozen=True)
-class Page:
+class PaperPage:
     """One side of paper and what stands on it, painted in order; nothing stands in the margin."""
 
     width_mm: float
@@ -148,7 +148,7 @@ class Description:
 
     title: Content
     paper: str
-    pages: tuple[Page, ...]
+    pages: tuple[PaperPage, ...]
 
 
 class Ruler(Protocol):

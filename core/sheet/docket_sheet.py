@@ -35,7 +35,7 @@ from bobweight.core.sheet.description import (
     Element,
     Line,
     Marks,
-    Page,
+    PaperPage,
     Paragraph,
     Rect,
     RoughRuler,
@@ -139,7 +139,7 @@ def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
                      word("page-of", number=number, count=len(made)), SMALL_PT, align="right",
                      room_mm=NUMBER_MM)
             )  # fmt: skip
-        pages.append(Page(width, height, MARGIN_MM, tuple(elements)))
+        pages.append(PaperPage(width, height, MARGIN_MM, tuple(elements)))
     return Description(title, paper, tuple(pages))
 
 

@@ -30,7 +30,7 @@ FACT_GAP_MM = 5.0
 
 
 @dataclass(frozen=True)
-class Column:
+class SheetColumn:
     """A column of a table: its heading (one or two lines) and alignment."""
 
     heading: tuple[Content, ...]
@@ -67,22 +67,24 @@ def heading_mm(text: Content, ruler: Ruler, width_mm: float) -> float:
     return min(ruler.width_mm(text, HEADING_PT, bold=True) + 0.5, width_mm / 2)
 
 
-def header_mm(columns: Sequence[Column]) -> float:
+def header_mm(columns: Sequence[SheetColumn]) -> float:
     """The height of the heading row of a table."""
     return 3.3 * max(len(c.heading) for c in columns) + 1.5
 
 
-def table_mm(columns: Sequence[Column], rows: int) -> float:
+def table_mm(columns: Sequence[SheetColumn], rows: int) -> float:
     """The height of a table with so many rows."""
     return header_mm(columns) + rows * ROW_MM
 
 
-def needed_mm(columns: Sequence[Column], rows: Sequence[Sequence[Cell]], ruler: Ruler) -> float:
+def needed_mm(
+    columns: Sequence[SheetColumn], rows: Sequence[Sequence[Cell]], ruler: Ruler
+) -> float:
     """The least width in mm at which nothing of a table is shortened."""
     return sum(max(one, other) for one, other in zip(*_needs(ruler, columns, rows), strict=True))
 
 
-def _needs(ruler: Ruler, columns: Sequence[Column],
+def _needs(ruler: Ruler, columns: Sequence[SheetColumn],
            rows: Sequence[Sequence[Cell]]) -> tuple[list[float], list[float]]:  # fmt: skip
     """What the heading and the cells of each column need, in mm."""
     pad = 2 * PAD_MM + 0.2
@@ -97,7 +99,7 @@ def _needs(ruler: Ruler, columns: Sequence[Column],
 
 
 def column_widths(
-    width_mm: float, ruler: Ruler, columns: Sequence[Column], rows: Sequence[Sequence[Cell]]
+    width_mm: float, ruler: Ruler, columns: Sequence[SheetColumn], rows: Sequence[Sequence[Cell]]
 ) -> list[float]:
     """Widths in mm that give every column what it needs, and all the same share of what is left.
 
@@ -120,7 +122,7 @@ def _lowered(needs: list[float], least: list[float], width_mm: float) -> list[fl
     return needs
 
 
-def table(x_mm: float, y_mm: float, widths: Sequence[float], columns: Sequence[Column],
+def table(x_mm: float, y_mm: float, widths: Sequence[float], columns: Sequence[SheetColumn],
           rows: Sequence[Sequence[Cell]], limit: int | None = None) -> list[Element]:  # fmt: skip
     """A table from its top left corner with columns of these widths; with more rows than
     ``limit`` the last line says how many are left out."""

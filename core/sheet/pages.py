@@ -11,7 +11,7 @@ from bobweight.core.sheet.description import (
     Description,
     Element,
     Line,
-    Page,
+    PaperPage,
     Paragraph,
     Ruler,
     Text,
@@ -130,7 +130,7 @@ class Pages:
                                  align="right", room_mm=beside))  # fmt: skip
             told = word("page-of", number=number, count=count)
             made.append(Text(right, foot - 0.6, told, SMALL_PT, align="right", room_mm=beside))
-            pages.append(Page(self.width_mm, self.height_mm, MARGIN_MM, tuple(made)))
+            pages.append(PaperPage(self.width_mm, self.height_mm, MARGIN_MM, tuple(made)))
         title = self._title
         if self._subject:
             title = word("print-of", title=title, subject=self._subject)

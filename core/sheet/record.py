@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from bobweight.core.bench.findings import FindingsRecord, judge_findings
-from bobweight.core.bench.findings import Row as Finding
+from bobweight.core.bench.findings import FindingsRecord, JudgedFinding, judge_findings
 from bobweight.core.bench.limits import State
 from bobweight.core.bench.setting import lamp_card, state_totals, total_for_static
 from bobweight.core.docket.docket import Docket
@@ -22,7 +21,7 @@ from bobweight.core.record import parameters
 from bobweight.core.sheet.blocks import Facts, Rows, decision, label
 from bobweight.core.sheet.description import plain
 from bobweight.core.sheet.engine_sheets import card_bands, gap_and_dwell, instrument_of
-from bobweight.core.sheet.layout import Cell, Column
+from bobweight.core.sheet.layout import Cell, SheetColumn
 
 if TYPE_CHECKING:
     from bobweight.core.judgement.compare import PointResult
@@ -73,10 +72,12 @@ def before_and_after_rows(pair: Compared, view: View) -> Rows | None:
         return None
     degrees = word("degrees")
     columns = (
-        Column((word("check-point"),), "left"), Column((word("required"), degrees)),
-        Column((word("before"), degrees)), Column((word("before"), word("decided")), "left"),
-        Column((word("after"), degrees)), Column((word("after"), word("decided")), "left"),
-        Column((word("moved"), degrees)),
+        SheetColumn((word("check-point"),), "left"), SheetColumn((word("required"), degrees)),
+        SheetColumn((word("before"), degrees)),
+        SheetColumn((word("before"), word("decided")), "left"),
+        SheetColumn((word("after"), degrees)),
+        SheetColumn((word("after"), word("decided")), "left"),
+        SheetColumn((word("moved"), degrees)),
     )  # fmt: skip
     rows = []
     for old, new in results:
@@ -118,13 +119,14 @@ def finding_rows(record: FindingsRecord, docket: Docket, view: View) -> Rows | N
     if not seen:
         return None
     columns = (
-        Column((word("finding"),), "left"), Column((word("found"),)), Column((word("limits"),)),
-        Column((word("state"),), "left"), Column((word("costs"),)),
+        SheetColumn((word("finding"),), "left"), SheetColumn((word("found"),)),
+        SheetColumn((word("limits"),)), SheetColumn((word("state"),), "left"),
+        SheetColumn((word("costs"),)),
     )  # fmt: skip
     return Rows(columns, tuple(_finding(row, docket, view) for row in seen))
 
 
-def _finding(row: Finding, docket: Docket, view: View) -> tuple[Cell, ...]:
+def _finding(row: JudgedFinding, docket: Docket, view: View) -> tuple[Cell, ...]:
     cost = "" if row.scatter is None else f"±{figure(row.scatter.crank_plus_minus_deg)}°"
     return (
         Cell(_finding_name(row, docket)),
@@ -136,7 +138,7 @@ def _finding(row: Finding, docket: Docket, view: View) -> tuple[Cell, ...]:
     )  # fmt: skip
 
 
-def _finding_name(row: Finding, docket: Docket) -> Content:
+def _finding_name(row: JudgedFinding, docket: Docket) -> Content:
     if row.key == "lobes_deg":
         return word("finding-lobes")
     if row.key == "leak":
@@ -144,7 +146,7 @@ def _finding_name(row: Finding, docket: Docket) -> Content:
     return label(Findings, row.key)
 
 
-def _finding_value(row: Finding, docket: Docket, view: View) -> Content:
+def _finding_value(row: JudgedFinding, docket: Docket, view: View) -> Content:
     if row.value is None:
         described = parameters(Findings)[row.key]
         return word("label", text=described.options[getattr(docket.findings, row.key)])
@@ -157,7 +159,7 @@ def _finding_value(row: Finding, docket: Docket, view: View) -> Content:
     return (f"{text} ± {short(u)}" if u else text) + unit
 
 
-def _finding_limits(row: Finding, view: View) -> Content:
+def _finding_limits(row: JudgedFinding, view: View) -> Content:
     factor, unit = _finding_unit(row, view)
     low, high = ("" if v is None else short(v * factor) for v in (row.low, row.high))
     limits = span(low, high, unit)
@@ -166,7 +168,7 @@ def _finding_limits(row: Finding, view: View) -> Content:
     return limits
 
 
-def _finding_unit(row: Finding, view: View) -> tuple[float, str]:
+def _finding_unit(row: JudgedFinding, view: View) -> tuple[float, str]:
     """What a stored value is multiplied by, and the unit with the space before it."""
     if row.key == "leak":
         return view.per_kpa, f" {view.depression_unit}"
@@ -195,9 +197,11 @@ def alteration_rows(docket: Docket) -> Rows | None:
     if not made:
         return None
     columns = (
-        Column((label(Alteration, "date"),), "left"), Column((label(Alteration, "what"),), "left"),
-        Column((label(Alteration, "amount"),)), Column((word("read-before"),), "left"),
-        Column((word("read-after"),), "left"), Column((label(Alteration, "note"),), "left"),
+        SheetColumn((label(Alteration, "date"),), "left"),
+        SheetColumn((label(Alteration, "what"),), "left"),
+        SheetColumn((label(Alteration, "amount"),)), SheetColumn((word("read-before"),), "left"),
+        SheetColumn((word("read-after"),), "left"),
+        SheetColumn((label(Alteration, "note"),), "left"),
     )  # fmt: skip
     rows = tuple(
         (Cell(plain(a.date)), Cell(plain(a.what)), Cell(_amount(a)),
@@ -260,13 +264,13 @@ def lamp_rows(outcome: Outcome, view: View) -> Rows | None:
                          bands=card_bands(outcome))  # fmt: skip
     except BobweightError:
         return None
-    columns = [Column((word("tachometer"), word("speed-unit"))),
-               Column((word("pipe-off-short"), word("rising"))),
-               Column((word("pipe-off-short"), word("falling")))]  # fmt: skip
+    columns = [SheetColumn((word("tachometer"), word("speed-unit"))),
+               SheetColumn((word("pipe-off-short"), word("rising"))),
+               SheetColumn((word("pipe-off-short"), word("falling")))]  # fmt: skip
     keys = ["off_rising_deg", "off_falling_deg"]
     if card.on_rising_deg is not None:
         held = f"{view.depression(card.depression_kpa)} {view.depression_unit}"
-        columns.append(Column((word("pipe-on-at", depression=held), word("rising"))))
+        columns.append(SheetColumn((word("pipe-on-at", depression=held), word("rising"))))
         keys.append("on_rising_deg")
     rows = tuple(
         (Cell(figure(card.shown_rpm[i], 0)), *(Cell(figure(getattr(card, k)[i])) for k in keys))
@@ -284,10 +288,11 @@ def state_rows(outcome: Outcome, view: View) -> Rows | None:
     except BobweightError:
         return None
     high = outcome.docket.setting_up.altitude_m > 0
-    columns = [Column((word("driving-state"),), "left"), Column((word("speed-unit"),)),
-               Column((view.depression_unit,)), Column((word("card-total"), "°"))]  # fmt: skip
+    columns = [SheetColumn((word("driving-state"),), "left"), SheetColumn((word("speed-unit"),)),
+               SheetColumn((view.depression_unit,)),
+               SheetColumn((word("card-total"), "°"))]  # fmt: skip
     if high:
-        columns.append(Column((word("up-there"), "°")))
+        columns.append(SheetColumn((word("up-there"), "°")))
     rows = []
     for state in totals:
         over = state.over_deg is not None
@@ -342,7 +347,7 @@ def _found_phrases(docket: Docket, view: View) -> list[Content]:
     return phrases
 
 
-def _judged_phrase(row: Finding, docket: Docket, view: View) -> Content:
+def _judged_phrase(row: JudgedFinding, docket: Docket, view: View) -> Content:
     limits = _finding_limits(row, view)
     facts = {"name": _finding_name(row, docket), "value": _finding_value(row, docket, view)}
     if limits:

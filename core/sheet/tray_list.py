@@ -14,7 +14,7 @@ from bobweight.core.sheet.description import (
     Description,
     Element,
     Line,
-    Page,
+    PaperPage,
     Ruler,
     Text,
     plain,
@@ -24,7 +24,7 @@ from bobweight.core.sheet.layout import (
     ROW_MM,
     SMALL_PT,
     Cell,
-    Column,
+    SheetColumn,
     column_widths,
     header_mm,
     heading,
@@ -86,7 +86,7 @@ class _Pages:
         """How much height is left on the page."""
         return self.bottom - self.y
 
-    def pages(self) -> tuple[Page, ...]:
+    def pages(self) -> tuple[PaperPage, ...]:
         """All pages, numbered, with a bar of true length on the last."""
         count = len(self._done)
         foot = self.height_mm - MARGIN_MM
@@ -96,7 +96,9 @@ class _Pages:
             told = word("page-of", number=number, count=count)
             x = self.left + self.room
             number_text = Text(x, foot, told, SMALL_PT, align="right", room_mm=40.0)
-            pages.append(Page(self.width_mm, self.height_mm, MARGIN_MM, (*elements, number_text)))
+            pages.append(
+                PaperPage(self.width_mm, self.height_mm, MARGIN_MM, (*elements, number_text))
+            )
         return tuple(pages)
 
 
@@ -123,20 +125,20 @@ def _list(made: _Pages, tray: Tray, ruler: Ruler) -> None:
             made.turn()
 
 
-def _columns() -> tuple[Column, ...]:
+def _columns() -> tuple[SheetColumn, ...]:
     plus_minus = word("plus-minus")
     return (
-        Column((word("number-short"),)),
-        Column((word("tray-label"),), "left"),
-        Column((word("tray-count"),)),
-        Column((word("rate"), "N/mm")),
-        Column((plus_minus, "N/mm")),
-        Column((word("tension"), "N")),
-        Column((plus_minus, "N")),
-        Column((word("free-length"), "mm")),
-        Column((plus_minus, "mm")),
-        Column((word("known-from"),), "left"),
-        Column((word("tray-note"),), "left"),
+        SheetColumn((word("number-short"),)),
+        SheetColumn((word("tray-label"),), "left"),
+        SheetColumn((word("tray-count"),)),
+        SheetColumn((word("rate"), "N/mm")),
+        SheetColumn((plus_minus, "N/mm")),
+        SheetColumn((word("tension"), "N")),
+        SheetColumn((plus_minus, "N")),
+        SheetColumn((word("free-length"), "mm")),
+        SheetColumn((plus_minus, "mm")),
+        SheetColumn((word("known-from"),), "left"),
+        SheetColumn((word("tray-note"),), "left"),
     )
 
 

@@ -14,7 +14,7 @@ from bobweight.core.problems import BobweightError
 CONFIDENCE = 0.95
 
 
-class Decision(Enum):
+class Conformity(Enum):
     """What can be said of a value and its limits."""
 
     INSIDE = "inside"
@@ -75,7 +75,7 @@ def _normal(z: Floats) -> NDArray[np.float64]:
     return np.array([0.5 * erfc(-v / sqrt(2.0)) for v in np.ravel(z).tolist()]).reshape(np.shape(z))
 
 
-def decide(probability: float, confidence: float = CONFIDENCE) -> Decision:
+def decide(probability: float, confidence: float = CONFIDENCE) -> Conformity:
     """INSIDE if the probability of inside reaches the confidence, OUTSIDE if that of outside
     does, else CANNOT_TELL (also for NaN).
 
@@ -87,5 +87,5 @@ def decide(probability: float, confidence: float = CONFIDENCE) -> Decision:
     if not 0.5 < confidence < 1:
         raise BobweightError("confidence-not-usable", (), value=confidence)
     if probability >= confidence:
-        return Decision.INSIDE
-    return Decision.OUTSIDE if 1 - probability >= confidence else Decision.CANNOT_TELL
+        return Conformity.INSIDE
+    return Conformity.OUTSIDE if 1 - probability >= confidence else Conformity.CANNOT_TELL

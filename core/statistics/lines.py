@@ -21,7 +21,7 @@ _MOST_STEPS = 200
 
 
 @dataclass(frozen=True, eq=False)
-class Line:
+class StraightLine:
     """y = intercept + slope · x, with standard uncertainties.
 
     Attributes
@@ -112,7 +112,7 @@ class Line:
         return x, np.sqrt(variance) / abs(self.slope)
 
 
-def weighted_line(x: ArrayLike, y: ArrayLike, u_y: ArrayLike) -> Line:
+def weighted_line(x: ArrayLike, y: ArrayLike, u_y: ArrayLike) -> StraightLine:
     """Straight line with known standard uncertainties of y and exact x.
 
     Parameters
@@ -140,7 +140,7 @@ def weighted_line(x: ArrayLike, y: ArrayLike, u_y: ArrayLike) -> Line:
 
 def line_in_both(
     x: ArrayLike, y: ArrayLike, u_x: ArrayLike, u_y: ArrayLike, correlation: ArrayLike = 0.0
-) -> Line:
+) -> StraightLine:
     """Straight line with known standard uncertainties of x and of y.
 
     Parameters
@@ -259,7 +259,7 @@ def _finish(
     xm: float,
     ym: float,
     b: float,
-) -> Line:
+) -> StraightLine:
     sxx = float(np.sum(w * (adjusted - xm) ** 2))
     total = float(np.sum(w))
     residuals = y - ym - b * (x - xm)
@@ -273,7 +273,7 @@ def _finish(
     internal = by_weight / scatter if scatter > 0 else np.zeros_like(by_weight)
     # A point within twice its stated uncertainty is not bad, however well the others agree.
     studentised, flagged = outlying(internal, dof, np.abs(by_weight) > 2)
-    return Line(
+    return StraightLine(
         x_mean=xm, y_mean=ym, slope=b,
         u_mean=1 / np.sqrt(total), u_slope=1 / np.sqrt(sxx),
         chi2=chi2, dof=dof, scatter=scatter,

@@ -24,7 +24,7 @@ from bobweight.core.tables.headings import (
     is_unit,
     names_something,
 )
-from bobweight.core.tables.understood import Choice, Column
+from bobweight.core.tables.understood import Choice, UnderstoodColumn
 from bobweight.core.units import ANGLE, DEPRESSION, SPEED, Quantity
 
 _LOOKED_THROUGH = 40  # lines in which a heading is sought
@@ -105,10 +105,10 @@ class Layout:
                 continue
         return found
 
-    def columns(self, place: Place, chosen: Mapping[int, Choice]) -> tuple[Column, ...]:
+    def columns(self, place: Place, chosen: Mapping[int, Choice]) -> tuple[UnderstoodColumn, ...]:
         """What each column means, with what was chosen by hand."""
         found = [
-            Column(i + 1, heading, told.meaning, told.frame, told.unit, told.sure,
+            UnderstoodColumn(i + 1, heading, told.meaning, told.frame, told.unit, told.sure,
                    told.problem or "named")
             for i, (heading, told) in enumerate(zip(self.headings, self.told, strict=True))
         ]  # fmt: skip
@@ -128,7 +128,7 @@ class Layout:
         found = [self._with_unit(c, place) for c in found]
         return tuple(self._with_frames(found, place, chosen))
 
-    def _by_cells(self, column: Column) -> Column:
+    def _by_cells(self, column: UnderstoodColumn) -> UnderstoodColumn:
         """A column that no heading names: as its cells say themselves, where they do."""
         cells = self.cells[column.index - 1]
         if not cells:
@@ -148,7 +148,7 @@ class Layout:
                     return replace(column, meaning=meaning, reason="cells")
         return replace(column, sure=False, reason="not-named")
 
-    def _offered(self, found: list[Column]) -> list[Column]:
+    def _offered(self, found: list[UnderstoodColumn]) -> list[UnderstoodColumn]:
         """What is needed and not named is offered from the columns of numbers that are left."""
         if self.kind == "tray":
             return self._tray_label(found)
@@ -174,7 +174,7 @@ class Layout:
                     found[at] = replace(found[at], meaning=meaning, sure=False)
         return self._swapped(found)
 
-    def _tray_label(self, found: list[Column]) -> list[Column]:
+    def _tray_label(self, found: list[UnderstoodColumn]) -> list[UnderstoodColumn]:
         """The first column of words is the label, whatever it is called; the rest go to notes."""
         if not any(c.meaning == "label" for c in found):
             for i, c in enumerate(found):
@@ -187,7 +187,7 @@ class Layout:
         values = self.values(index, SPEED)
         return bool(values) and statistics.median(values) > _SLOW_RPM
 
-    def _swapped(self, found: list[Column]) -> list[Column]:
+    def _swapped(self, found: list[UnderstoodColumn]) -> list[UnderstoodColumn]:
         """Speed and angle whose numbers can only be each other's are offered the other way."""
         if self.kind != "readings":
             return found
@@ -209,7 +209,7 @@ class Layout:
                                reason="swapped")  # fmt: skip
         return found
 
-    def _with_unit(self, column: Column, place: Place) -> Column:
+    def _with_unit(self, column: UnderstoodColumn, place: Place) -> UnderstoodColumn:
         """The unit of bare numbers; not sure where the table does not say and it may be another."""
         quantity = QUANTITY_OF.get(column.meaning)
         if quantity is None:
@@ -228,8 +228,8 @@ class Layout:
         return replace(column, sure=False, reason="unit-not-told")
 
     def _with_frames(
-        self, found: list[Column], place: Place, chosen: Mapping[int, Choice]
-    ) -> list[Column]:
+        self, found: list[UnderstoodColumn], place: Place, chosen: Mapping[int, Choice]
+    ) -> list[UnderstoodColumn]:
         """The frame of each speed and advance: as it is told, else as the table's others are, else
         as the place keeps its figures."""
         told = {c.frame for c in found if c.frame and c.matters}
@@ -281,7 +281,7 @@ _UNITS_TELL: dict[str, tuple[tuple[str, Quantity], ...]] = {
 }
 
 
-def _is_angle(column: Column) -> bool:
+def _is_angle(column: UnderstoodColumn) -> bool:
     return QUANTITY_OF.get(column.meaning) is ANGLE
 
 
@@ -314,7 +314,7 @@ def _counts(cells: tuple[str, ...]) -> bool:
     return numbers[0] in (0, 1) and all(b - a == 1 for a, b in pairwise(numbers))
 
 
-def _once(found: list[Column], place: Place) -> list[Column]:
+def _once(found: list[UnderstoodColumn], place: Place) -> list[UnderstoodColumn]:
     """Of a meaning that stands twice, the column in the frame of the place; repeats of an angle
     under like headings are all taken."""
     for meaning in dict.fromkeys(c.meaning for c in found):

@@ -19,8 +19,8 @@ from bobweight.core.tables.cells import decimal_mark, yes_or_no
 from bobweight.core.tables.frames import Place
 from bobweight.core.tables.harmless import harmful_again, harmless
 from bobweight.core.tables.headings import IGNORED, QUANTITY_OF
-from bobweight.core.tables.rows import Line, by_meaning, checked
-from bobweight.core.tables.understood import Column, Row, Understanding
+from bobweight.core.tables.rows import RowInHand, by_meaning, checked
+from bobweight.core.tables.understood import Understanding, UnderstoodColumn, UnderstoodRow
 from bobweight.core.units import ANGLE, SPEED
 
 _KINDS: dict[str, type[Record]] = {
@@ -134,17 +134,19 @@ def understand_own(text: str, kind: str, place: Place) -> Understanding:
     return Understanding(kind, columns, tuple(rows), (1,), cells=examples)
 
 
-def _column(index: int, name: str, kind: str, place: Place) -> Column:
+def _column(index: int, name: str, kind: str, place: Place) -> UnderstoodColumn:
     known = name in (*_keys(_KINDS[kind]), _FRAME_KEY[kind]) or name in QUANTITY_OF
     if not known:
-        return Column(index + 1, name, IGNORED)
+        return UnderstoodColumn(index + 1, name, IGNORED)
     quantity = QUANTITY_OF.get(name)
     frames = {SPEED.key: place.speed_frame, ANGLE.key: place.angle_frame}
-    return Column(index + 1, name, name, frames.get(quantity.key) if quantity else None,
+    return UnderstoodColumn(index + 1, name, name, frames.get(quantity.key) if quantity else None,
                   quantity.stored.symbol if quantity else None)  # fmt: skip
 
 
-def _framed(columns: tuple[Column, ...], told: str, place: Place) -> tuple[Column, ...]:
+def _framed(
+    columns: tuple[UnderstoodColumn, ...], told: str, place: Place
+) -> tuple[UnderstoodColumn, ...]:
     """The columns in the frame that a row's last cell tells."""
     if told in _SHOWN_BY:
         speed, angle = _SHOWN_BY[told]
@@ -161,13 +163,13 @@ def _framed(columns: tuple[Column, ...], told: str, place: Place) -> tuple[Colum
 
 
 def _own_row(
-    number: int, cells: list[str], heading: list[str], columns: tuple[Column, ...],
+    number: int, cells: list[str], heading: list[str], columns: tuple[UnderstoodColumn, ...],
     record: type[Record], place: Place, mark: str | None,
-) -> Row:  # fmt: skip
+) -> UnderstoodRow:  # fmt: skip
     named = dict(zip(heading, cells, strict=False))
     told = named.get("read_with") or named.get("frame") or ""
     framed = _framed(columns, told, place)
-    line = Line(number, tuple(cells), framed, place, mark, by_meaning(framed))
+    line = RowInHand(number, tuple(cells), framed, place, mark, by_meaning(framed))
     values: dict[str, Any] = {}
     u: dict[str, float] = {}
     try:
@@ -183,7 +185,7 @@ def _own_row(
                 flag = parameters(record)[key].kind == "flag"
                 if flag or cell or parameters(record)[key].kind == "text":
                     values[key] = yes_or_no(cell) if flag else cell
-        return Row(number, (checked(line, record(**values, u=u)),))
+        return UnderstoodRow(number, (checked(line, record(**values, u=u)),))
     except BobweightError as error:
         facts = {**error.problem.facts, "line": number}
-        return Row(number, problem=Problem(error.problem.code, (), facts))
+        return UnderstoodRow(number, problem=Problem(error.problem.code, (), facts))

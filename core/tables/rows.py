@@ -25,7 +25,7 @@ from bobweight.core.tables.cells import (
 from bobweight.core.tables.columns import Layout, is_number
 from bobweight.core.tables.frames import Place
 from bobweight.core.tables.headings import QUANTITY_OF, UNKNOWN, heading_of
-from bobweight.core.tables.understood import Column, Row
+from bobweight.core.tables.understood import UnderstoodColumn, UnderstoodRow
 from bobweight.core.units import ANGLE
 
 _SUMMARY = re.compile(
@@ -39,28 +39,28 @@ _NO_ADVANCE = re.compile(
 
 
 @dataclass
-class Line:
+class RowInHand:
     """One row while it is read."""
 
     number: int
     cells: tuple[str, ...]
-    columns: tuple[Column, ...]
+    columns: tuple[UnderstoodColumn, ...]
     place: Place
     mark: str | None
-    by_meaning: Mapping[str, list[Column]]
+    by_meaning: Mapping[str, list[UnderstoodColumn]]
     advice: list[Problem] = field(default_factory=list)
 
     def wrong(self, code: str, **facts: object) -> BobweightError:
         """The error of this row."""
         return BobweightError(code, (), line=self.number, **facts)
 
-    def at(self, column: Column) -> str:
+    def at(self, column: UnderstoodColumn) -> str:
         """The text of a cell; empty where nothing was read."""
         index = column.index - 1
         cell = self.cells[index] if index < len(self.cells) else ""
         return "" if BLANK.fullmatch(cell) else cell
 
-    def of(self, meaning: str) -> list[Column]:
+    def of(self, meaning: str) -> list[UnderstoodColumn]:
         """The columns of a meaning."""
         return self.by_meaning.get(meaning, [])
 
@@ -68,7 +68,7 @@ class Line:
         """The cells of a meaning, joined."""
         return " ".join(cell for c in self.of(meaning) if (cell := self.at(c)))
 
-    def number_in(self, cell: str, column: Column) -> float:
+    def number_in(self, cell: str, column: UnderstoodColumn) -> float:
         """A number in the stored unit and the frame of the place."""
         quantity = QUANTITY_OF[column.meaning]
         frame = column.frame
@@ -86,7 +86,7 @@ class Line:
             facts = {**error.problem.facts, "field": column.meaning}
             raise self.wrong(error.problem.code, **facts) from None
 
-    def uncertainty_in(self, column: Column) -> float:
+    def uncertainty_in(self, column: UnderstoodColumn) -> float:
         """A difference in the stored unit and frame: static does not enter."""
         quantity = QUANTITY_OF[column.meaning]
         try:
@@ -107,24 +107,27 @@ class Line:
         raise self.wrong("missing", field=meaning)
 
 
-def by_meaning(columns: tuple[Column, ...]) -> dict[str, list[Column]]:
+def by_meaning(columns: tuple[UnderstoodColumn, ...]) -> dict[str, list[UnderstoodColumn]]:
     """The columns of each meaning."""
-    found: dict[str, list[Column]] = {}
+    found: dict[str, list[UnderstoodColumn]] = {}
     for column in columns:
         found.setdefault(column.meaning, []).append(column)
     return found
 
 
-def rows_of(layout: Layout, columns: tuple[Column, ...], place: Place) -> tuple[Row, ...]:
+def rows_of(
+    layout: Layout, columns: tuple[UnderstoodColumn, ...], place: Place
+) -> tuple[UnderstoodRow, ...]:
     """The rows of a table as its columns are understood."""
     make = _MAKERS[layout.kind]
     meanings = by_meaning(columns)
     rows = [
-        Row(n, problem=Problem("row-before-heading", (), {"line": n})) for n, _ in layout.before
+        UnderstoodRow(n, problem=Problem("row-before-heading", (), {"line": n}))
+        for n, _ in layout.before
     ]
     second = False
     for number, cells in layout.body:
-        line = Line(number, cells, columns, place, layout.grid.mark, meanings)
+        line = RowInHand(number, cells, columns, place, layout.grid.mark, meanings)
         try:
             second = second or _begins_another(layout, cells)
             if second:
@@ -135,7 +138,7 @@ def rows_of(layout: Layout, columns: tuple[Column, ...], place: Place) -> tuple[
         except BobweightError as error:
             problem = error.problem
             facts = {**problem.facts, "line": number}
-            rows.append(Row(number, problem=Problem(problem.code, problem.path, facts)))
+            rows.append(UnderstoodRow(number, problem=Problem(problem.code, problem.path, facts)))
     return tuple(rows)
 
 
@@ -148,7 +151,7 @@ def _begins_another(layout: Layout, cells: tuple[str, ...]) -> bool:
     return any(m != UNKNOWN for m in named)
 
 
-def _refuse_summary(line: Line) -> None:
+def _refuse_summary(line: RowInHand) -> None:
     for column in line.columns:
         if column.meaning in ("note", "label", "direction"):
             continue
@@ -157,7 +160,7 @@ def _refuse_summary(line: Line) -> None:
             raise line.wrong("summary-row", value=cell[:40])
 
 
-def _refuse_surplus(line: Line, layout: Layout) -> None:
+def _refuse_surplus(line: RowInHand, layout: Layout) -> None:
     """Numbers beyond the last column that is known, and numbers that no heading names."""
     named = {c.index for c in line.columns if c.meaning != UNKNOWN or layout.headings[c.index - 1]}
     last = max((c.index for c in line.columns if c.heading), default=0)
@@ -172,7 +175,7 @@ def _refuse_surplus(line: Line, layout: Layout) -> None:
             raise line.wrong("number-not-named", value=cell[:40], column=i + 1)
 
 
-def _refuse_broken_decimal(line: Line, layout: Layout) -> None:
+def _refuse_broken_decimal(line: RowInHand, layout: Layout) -> None:
     """``1200,12,5`` may be 12.5° or something of 5: only a heading can tell."""
     if layout.grid.separator != ",":
         return
@@ -182,7 +185,7 @@ def _refuse_broken_decimal(line: Line, layout: Layout) -> None:
                          broken=f"{cells[1]}.{cells[2]}")  # fmt: skip
 
 
-def checked(line: Line, record: Record) -> Record:
+def checked(line: RowInHand, record: Record) -> Record:
     """The record, if all of it lies within its hard limits."""
     for key, parameter in parameters(record).items():
         if parameter.kind == "one":
@@ -196,7 +199,7 @@ def checked(line: Line, record: Record) -> Record:
 # Readings -------------------------------------------------------------------------------------
 
 
-def _reading_rows(line: Line) -> Row:
+def _reading_rows(line: RowInHand) -> UnderstoodRow:
     speed = line.needed("speed_rpm")
     way = line.text("direction")
     note = []
@@ -232,42 +235,42 @@ def _reading_rows(line: Line) -> Row:
                 found.append(checked(line, reading))
     if not found:
         raise line.wrong("missing", field="angle_deg")
-    return Row(line.number, tuple(found))
+    return UnderstoodRow(line.number, tuple(found))
 
 
 # Check points -----------------------------------------------------------------------------------
 
 
-def _check_point_row(line: Line) -> Row:
+def _check_point_row(line: RowInHand) -> UnderstoodRow:
     text = " ".join(c for c in line.cells if c)
     match = _NO_ADVANCE.search(text)
     if match and len([c for c in line.cells if c]) <= 2:
-        column = (line.of("speed_rpm") or [Column(1, "", "speed_rpm")])[0]
-        return Row(line.number, settings={
+        column = (line.of("speed_rpm") or [UnderstoodColumn(1, "", "speed_rpm")])[0]
+        return UnderstoodRow(line.number, settings={
             "no_advance_below_rpm": line.number_in(f"{match[1]} {match[2]}".strip(), column)
         })  # fmt: skip
     speed = line.needed("speed_rpm")
     bands = [line.at(c) for m in ("band_deg", "least_deg", "most_deg") for c in line.of(m)]
     filled = [cell for cell in bands if cell]
     if filled and all(NONE.fullmatch(cell) for cell in filled):
-        return Row(line.number, settings={"no_advance_below_rpm": speed})
+        return UnderstoodRow(line.number, settings={"no_advance_below_rpm": speed})
     least, most = _band(line)
     point = checked(line, CheckPoint(speed_rpm=speed, least_deg=least, most_deg=most))
-    return Row(line.number, (_in_order(line, point),), advice=tuple(line.advice))
+    return UnderstoodRow(line.number, (_in_order(line, point),), advice=tuple(line.advice))
 
 
-def _vacuum_row(line: Line) -> Row:
+def _vacuum_row(line: RowInHand) -> UnderstoodRow:
     depression = line.needed("depression_kpa")
     least, most = _band(line)
     if least is not None and most is not None and most < least <= 0:  # retard as −3 to −5
         least, most = most, least
     point = checked(line, VacuumPoint(depression_kpa=depression, least_deg=least, most_deg=most))
-    return Row(line.number, (_in_order(line, point),), advice=tuple(line.advice))
+    return UnderstoodRow(line.number, (_in_order(line, point),), advice=tuple(line.advice))
 
 
-def _band(line: Line) -> tuple[float | None, float | None]:
+def _band(line: RowInHand) -> tuple[float | None, float | None]:
     """Least and most of a row, in the frame of the place."""
-    ends: dict[str, tuple[str, Column]] = {}
+    ends: dict[str, tuple[str, UnderstoodColumn]] = {}
     for meaning in ("least_deg", "most_deg"):
         for column in line.of(meaning):
             if cell := line.at(column):
@@ -300,7 +303,7 @@ def _band(line: Line) -> tuple[float | None, float | None]:
 
 
 def _ends(
-    line: Line, low: str | None, high: str | None, is_about: bool, column: Column
+    line: RowInHand, low: str | None, high: str | None, is_about: bool, column: UnderstoodColumn
 ) -> tuple[float | None, float | None]:
     least = None if low is None else line.number_in(low, column)
     if is_about and high is not None and least is not None:
@@ -309,7 +312,7 @@ def _ends(
     return least, None if high is None else line.number_in(high, column)
 
 
-def _difference(line: Line, cell: str, column: Column) -> float:
+def _difference(line: RowInHand, cell: str, column: UnderstoodColumn) -> float:
     """Degrees of difference, in the frame of the place: static does not enter."""
     try:
         value = number_of(cell, ANGLE, column.unit, line.mark)
@@ -318,7 +321,7 @@ def _difference(line: Line, cell: str, column: Column) -> float:
     return line.place.difference(value, column.frame or line.place.angle_frame)
 
 
-def _in_order(line: Line, point: Any) -> Any:
+def _in_order(line: RowInHand, point: Any) -> Any:
     if None not in (point.least_deg, point.most_deg) and point.least_deg > point.most_deg:
         facts = {"low": point.least_deg, "high": point.most_deg, "unit": ANGLE.stored.symbol}
         raise line.wrong("limits-crossed", **facts)
@@ -328,7 +331,7 @@ def _in_order(line: Line, point: Any) -> Any:
 # Springs ----------------------------------------------------------------------------------------
 
 
-def _spring_row(line: Line) -> Row:
+def _spring_row(line: RowInHand) -> UnderstoodRow:
     values: dict[str, Any] = {"label": line.text("label")}
     u: dict[str, float] = {}
     for key in OWN_FIGURES:
@@ -354,17 +357,17 @@ def _spring_row(line: Line) -> Row:
         if c.meaning == UNKNOWN and c.heading and (cell := line.at(c))
     ]  # fmt: skip
     values["note"] = " ".join(part for part in (line.text("note"), ", ".join(loose)) if part)
-    return Row(line.number, (checked(line, TraySpring(**values, u=u)),))
+    return UnderstoodRow(line.number, (checked(line, TraySpring(**values, u=u)),))
 
 
-def _spring_u(line: Line, column: Column, key: str) -> float:
+def _spring_u(line: RowInHand, column: UnderstoodColumn, key: str) -> float:
     value = line.number_in(line.at(column), column)
     if not value > 0:
         raise line.wrong("uncertainty-not-positive", value=value, field=key)
     return value
 
 
-def _whole(line: Line, cell: str) -> int:
+def _whole(line: RowInHand, cell: str) -> int:
     try:
         return int(cell)
     except ValueError:
@@ -378,7 +381,7 @@ def _known_from(cell: str) -> str:
     return next((key for key, text in KNOWN_FROM.items() if text.lower() == word), "typed")
 
 
-_MAKERS: dict[str, Callable[[Line], Row]] = {
+_MAKERS: dict[str, Callable[[RowInHand], UnderstoodRow]] = {
     "readings": _reading_rows,
     "target": _check_point_row,
     "vacuum": _vacuum_row,

@@ -17,7 +17,7 @@ from bobweight.core.tables.grid import Grid, grid_of_text
 from bobweight.core.tables.headings import QUANTITY_OF
 from bobweight.core.tables.rows import rows_of
 from bobweight.core.tables.source import Source
-from bobweight.core.tables.understood import Choice, Column, Understanding
+from bobweight.core.tables.understood import Choice, Understanding, UnderstoodColumn
 
 _EXAMPLES = 3
 
@@ -91,7 +91,7 @@ def _is_vacuum(layout: Layout, chosen: Mapping[int, Choice]) -> bool:
     return "depression_kpa" in meanings and "speed_rpm" not in meanings
 
 
-def _problems(kind: str, columns: tuple[Column, ...]) -> tuple[Problem, ...]:
+def _problems(kind: str, columns: tuple[UnderstoodColumn, ...]) -> tuple[Problem, ...]:
     found = [
         Problem("column-needed", (), {"field": needed[0]})
         for needed in _NEEDED[kind]
@@ -101,7 +101,7 @@ def _problems(kind: str, columns: tuple[Column, ...]) -> tuple[Problem, ...]:
     return tuple(found)
 
 
-def doubt(column: Column) -> Problem:
+def doubt(column: UnderstoodColumn) -> Problem:
     """What is not sure of a column: a code for each reason."""
     facts = {"column": column.index, "heading": column.heading, "field": column.meaning,
              "reason": column.reason}  # fmt: skip

@@ -23,7 +23,7 @@ class Choice:
 
 
 @dataclass(frozen=True)
-class Column:
+class UnderstoodColumn:
     """What a column is understood to be.
 
     Parameters
@@ -61,7 +61,7 @@ class Column:
 
 
 @dataclass(frozen=True)
-class Row:
+class UnderstoodRow:
     """One line of the table: what would be stored, or why not.
 
     ``stored`` are the records; ``settings`` are values of the target itself (a speed below which
@@ -98,8 +98,8 @@ class Understanding:
     """
 
     kind: str
-    columns: tuple[Column, ...]
-    rows: tuple[Row, ...]
+    columns: tuple[UnderstoodColumn, ...]
+    rows: tuple[UnderstoodRow, ...]
     passed_over: tuple[int, ...] = ()
     problems: tuple[Problem, ...] = ()
     encoding: str = ""
@@ -125,6 +125,6 @@ class Understanding:
         return {key: value for row in self.rows for key, value in row.settings.items()}
 
     @property
-    def refused(self) -> tuple[Row, ...]:
+    def refused(self) -> tuple[UnderstoodRow, ...]:
         """The rows that are not taken."""
         return tuple(row for row in self.rows if row.problem)

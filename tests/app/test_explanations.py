@@ -13,7 +13,7 @@ from bobweight.app.messages.explanations import (
     sensitivity_name,
     step_text,
 )
-from bobweight.core.judgement.alter import Sensitivity, Step
+from bobweight.core.judgement.alter import CureStep, Sensitivity
 from bobweight.core.judgement.alter_catalogue import catalogue
 from bobweight.core.judgement.decision import ACTIONS as CORE_ACTIONS
 from bobweight.core.judgement.diagnose import Explanation, FaultSize
@@ -75,7 +75,7 @@ def test_sentence_without_a_fault(name):
 def test_every_alteration_has_words():
     for a in catalogue(UNIT, UNIT, vacuum=True):
         amount = a.amounts[0] if a.amounts else 1.0
-        step = Step(a.key, a.stage, a.path, a.spring, amount, a.unit, 0.9)
+        step = CureStep(a.key, a.stage, a.path, a.spring, amount, a.unit, 0.9)
         assert not UNFILLED.search(step_text(step, UNIT))
         row = Sensitivity(a.key, a.stage, a.path, a.spring, a.unit, None)
         assert not UNFILLED.search(sensitivity_name(row, UNIT))

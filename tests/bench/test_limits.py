@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from bobweight.core.bench.limits import Judgement, State, judged
+from bobweight.core.bench.limits import JudgedValue, State, judged
 from bobweight.core.problems import BobweightError
 
 
@@ -50,7 +50,7 @@ def test_a_reading_too_coarse_for_the_limits_is_never_a_pass():
 
 
 def test_no_uncertainty_means_no_probability():
-    assert judged(60, None, 57, 63) == Judgement(State.PASS, None)
+    assert judged(60, None, 57, 63) == JudgedValue(State.PASS, None)
     assert judged(63, None, 57, 63).state is State.PASS  # the limit counts as within
 
 

@@ -8,7 +8,7 @@ import pytest
 from bobweight.core.design.winding import PREFERRED_WIRE_MM, Wanted, windings
 from bobweight.core.design.wire import (
     MATERIALS,
-    Coil,
+    ExtensionSpring,
     HookRule,
     SetRisk,
     TensionState,
@@ -30,10 +30,10 @@ RECOMPUTED, PRINTED = 0.002, 0.01
 
 
 @pytest.fixture
-def shigley() -> Coil:
+def shigley() -> ExtensionSpring:
     """Shigley's Mechanical Engineering Design, 9th ed., Example 10-6 (inputs seen, answers from
     memory, recomputed)."""
-    return Coil(
+    return ExtensionSpring(
         wire_mm=0.035 * IN,
         mean_diameter_mm=(0.248 - 0.035) * IN,
         body_coils=12.17,
@@ -103,7 +103,7 @@ def test_load_at_hook_failure():
     assert load == pytest.approx(211.3, rel=RECOMPUTED)
     # The same hook by the curved-beam factor used here, under that load, without the direct pull,
     # must be near the strength: two theories of one bend.
-    coil = Coil(d, 2 * rm, 10)
+    coil = ExtensionSpring(d, 2 * rm, 10)
     bending = stresses(coil, load).hook_bending_mpa - 4 * load / (math.pi * d**2)
     assert bending == pytest.approx(sut, rel=0.10)
 
@@ -111,7 +111,7 @@ def test_load_at_hook_failure():
 def test_en_13906_2():
     # EN 13906-2 (from memory): R = G d⁴/(8 D³ n), G 81.5 GPa, k = (w + 0.5)/(w − 0.75),
     # F = F0 + R s.
-    coil = Coil(1.0, 8.0, 19, g_mpa=81500, hook_coils=1.0, initial_tension_n=4.0)
+    coil = ExtensionSpring(1.0, 8.0, 19, g_mpa=81500, hook_coils=1.0, initial_tension_n=4.0)
     rate = 81500 / (8 * 512 * 20)
     assert coil.rate_n_per_mm == pytest.approx(rate)
     w = np.array([4, 6.5, 12.0])
@@ -156,7 +156,7 @@ def test_tension_from_stress_is_the_inverse():
 
 @pytest.mark.parametrize("outside", [False, True])
 def test_rate_uncertainty_against_monte_carlo(outside):
-    coil = Coil(0.9, 6.5, 11)
+    coil = ExtensionSpring(0.9, 6.5, 11)
     u_d, u_big, u_n, u_g = 0.004, 0.03, 0.1, 0.01
     rng = np.random.default_rng(8)
     n = 200_000
@@ -169,16 +169,16 @@ def test_rate_uncertainty_against_monte_carlo(outside):
 
 
 def test_hook_rules_and_extension():
-    plain = Coil(0.9, 6.5, 11)
+    plain = ExtensionSpring(0.9, 6.5, 11)
     assert plain.active_coils == 12
-    assert Coil(0.9, 6.5, 11, hook_coils=0).active_coils == 11
-    longer = Coil(0.9, 6.5, 11, hook_extension_mm=3)
+    assert ExtensionSpring(0.9, 6.5, 11, hook_coils=0).active_coils == 11
+    longer = ExtensionSpring(0.9, 6.5, 11, hook_extension_mm=3)
     assert longer.free_length_mm == pytest.approx(plain.free_length_mm + 3)
     assert longer.rate_n_per_mm == plain.rate_n_per_mm
 
 
 def test_set_risk_rises_with_length():
-    coil = Coil(0.7, 7.0, 12, initial_tension_n=1.0)
+    coil = ExtensionSpring(0.7, 7.0, 12, initial_tension_n=1.0)
     lengths = coil.free_length_mm + np.array([1.0, 28.0, 200.0])
     risks = [stresses_at_length(coil, float(length)).risk for length in lengths]
     assert risks == [SetRisk.HOLDS, SetRisk.MAY_SET, SetRisk.SETS]
@@ -190,7 +190,7 @@ def test_set_risk_rises_with_length():
     (12.0, TensionState.ABOVE),
 ])  # fmt: skip
 def test_tension_states(tension, state):
-    assert Coil(0.9, 6.5, 11, initial_tension_n=tension).tension_state is state
+    assert ExtensionSpring(0.9, 6.5, 11, initial_tension_n=tension).tension_state is state
 
 
 @pytest.mark.parametrize(("code", "changes"), [
@@ -201,13 +201,13 @@ def test_tension_states(tension, state):
 ])  # fmt: skip
 def test_bad_coils_are_refused(code, changes):
     with pytest.raises(BobweightError) as caught:
-        Coil(**({"wire_mm": 0.9, "mean_diameter_mm": 6.5, "body_coils": 11} | changes))
+        ExtensionSpring(**({"wire_mm": 0.9, "mean_diameter_mm": 6.5, "body_coils": 11} | changes))
     assert caught.value.problem.code == code
 
 
 def test_negative_force_is_refused():
     with pytest.raises(BobweightError, match="load-negative"):
-        stresses(Coil(0.9, 6.5, 11), -1.0)
+        stresses(ExtensionSpring(0.9, 6.5, 11), -1.0)
 
 
 def test_preferred_wires_follow_iso_3():

@@ -13,7 +13,7 @@ from bobweight.core.judgement.outcome import outcome
 from bobweight.core.judgement.reduce import reduce_session
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
-from bobweight.core.statistics.conformity import Decision
+from bobweight.core.statistics.conformity import Conformity
 from tests.samples import sample
 
 
@@ -34,9 +34,9 @@ def test_probability_is_jcgm_106(demo):
 def test_the_story_of_the_demo(demo):
     """A weak primary: too much advance low down, right at the top."""
     points = {p.speed_rpm: p for p in outcome(demo).comparison.check_points}
-    assert points[600.0].verdict is Decision.OUTSIDE and points[600.0].deviation_deg > 1.0
-    assert points[1600.0].verdict is Decision.INSIDE
-    assert outcome(demo).comparison.overall is Decision.OUTSIDE
+    assert points[600.0].verdict is Conformity.OUTSIDE and points[600.0].deviation_deg > 1.0
+    assert points[1600.0].verdict is Conformity.INSIDE
+    assert outcome(demo).comparison.overall is Conformity.OUTSIDE
 
 
 def test_same_table_in_another_frame_gives_the_same_decisions(demo):
@@ -71,7 +71,7 @@ def test_start_and_ceiling(demo):
 def test_no_readings_cannot_be_told(demo):
     empty = put(demo, ("sessions", 0, "readings"), ())
     comparison = outcome(empty).comparison
-    assert {p.verdict for p in comparison.all_points} == {Decision.CANNOT_TELL}
+    assert {p.verdict for p in comparison.all_points} == {Conformity.CANNOT_TELL}
     assert all(p.estimate_deg is None and p.predicted_deg is not None
                for p in comparison.all_points)  # fmt: skip
 

@@ -21,7 +21,7 @@ from bobweight.core.judgement.taking import (
     standing,
 )
 from bobweight.core.record import put
-from bobweight.core.statistics.conformity import Decision
+from bobweight.core.statistics.conformity import Conformity
 
 LAMP = Instrument(kind="lamp", static_deg=8.0, u_speed_rpm=20.0, u_angle_deg=1.0)
 TARGET = Target(
@@ -147,9 +147,9 @@ def test_standing_counts_in_what_all_readings_share():
     u = np.sqrt(1.0**2 + 0.5**2 + 0.7**2 + (6e-3 * 1200.0 * 0.02) ** 2)
     expected = stats.norm.cdf(14.0, 13.0, u) - stats.norm.cdf(10.0, 13.0, u)
     assert found.probability_inside == pytest.approx(expected, abs=1e-9)
-    assert found.decision is Decision.CANNOT_TELL
+    assert found.decision is Conformity.CANNOT_TELL
     far = docket([reading(1200.0, 25.0)])
-    assert standing(far, 0, repeat_groups(far.sessions[0])[0]).decision is Decision.OUTSIDE
+    assert standing(far, 0, repeat_groups(far.sessions[0])[0]).decision is Conformity.OUTSIDE
 
 
 def test_no_standing_away_from_check_points_or_with_the_pipe_on():

@@ -18,7 +18,7 @@ from bobweight.core.sheet.description import (
     Element,
     Line,
     Marks,
-    Page,
+    PaperPage,
     Paragraph,
     Polygon,
     Polyline,
@@ -41,7 +41,7 @@ def ink_box(words: str, size_pt: float, bold: bool) -> Box:
     return ink.left() * mm, ink.top() * mm, ink.right() * mm, ink.bottom() * mm
 
 
-def texts(page: Page) -> Iterator[tuple[str, float, Box]]:
+def texts(page: PaperPage) -> Iterator[tuple[str, float, Box]]:
     """Every line of text of a page as painted: words, size in points, box of its ink."""
     ruler = FontRuler()
     for element in page.elements:
@@ -82,7 +82,7 @@ def box(element: Element) -> Box | None:
     return min(x) - reach, min(y) - reach, max(x) + reach, max(y) + reach
 
 
-def line_widths(page: Page) -> list[float]:
+def line_widths(page: PaperPage) -> list[float]:
     """The widths of all strokes in mm."""
     found = []
     for element in page.elements:

@@ -26,7 +26,7 @@ from bobweight.core.sheet.description import (
     PAPERS,
     Line,
     Marks,
-    Page,
+    PaperPage,
     Paragraph,
     Polyline,
     Text,
@@ -45,11 +45,11 @@ from tests.strategies import dockets as any_docket
 CASES = [(name, paper) for name in dockets.DOCKETS for paper in PAPERS]
 
 
-def page_of(name: str, paper: str = "a4", view: View | None = None) -> Page:
+def page_of(name: str, paper: str = "a4", view: View | None = None) -> PaperPage:
     return docket_sheet(dockets.judged(name), paper, view).pages[0]
 
 
-def codes(page: Page) -> set[str]:
+def codes(page: PaperPage) -> set[str]:
     return {
         e.text.code
         for e in page.elements
@@ -65,7 +65,7 @@ def test_pages_inside_their_margins(name: str, paper: str) -> None:
         assert_inside(page, paper)
 
 
-def assert_inside(page: Page, paper: str) -> None:
+def assert_inside(page: PaperPage, paper: str) -> None:
     assert (page.width_mm, page.height_mm) == PAPERS[paper]
     for element in page.elements:
         if isinstance(element, Text | Paragraph):

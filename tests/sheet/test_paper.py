@@ -42,7 +42,7 @@ from bobweight.core.sheet.description import (
     PAPERS,
     Description,
     Line,
-    Page,
+    PaperPage,
     Paragraph,
     Polyline,
     Rect,
@@ -88,7 +88,7 @@ def test_no_text_meets_another_and_all_is_on_the_paper(name: str, paper: str) ->
         assert_on_the_paper(page)
 
 
-def assert_on_the_paper(page: Page) -> None:
+def assert_on_the_paper(page: PaperPage) -> None:
     found = list(texts(page))
     for words, size, (left, top, right, bottom) in found:
         assert size >= LEAST_TEXT_PT, words
@@ -107,7 +107,7 @@ def assert_on_the_paper(page: Page) -> None:
     assert min(line_widths(page)) >= LEAST_LINE_MM
 
 
-def assert_apart(page: Page) -> None:
+def assert_apart(page: PaperPage) -> None:
     found = list(texts(page))
     for (one, size, a), (other, _, b) in itertools.combinations(found, 2):
         apart = max(a[0] - b[2], b[0] - a[2], a[1] - b[3], b[1] - a[3])
@@ -296,7 +296,7 @@ def test_png_has_its_size_and_a_true_scale_bar(paper: str) -> None:
 
 def test_a_bar_of_another_length_is_measured_as_such() -> None:
     """The measuring itself can tell 99 from 100 mm."""
-    page = Page(210.0, 297.0, 12.0, tuple(e for e in scale_bar(20.0, 280.0, 99.0)
+    page = PaperPage(210.0, 297.0, 12.0, tuple(e for e in scale_bar(20.0, 280.0, 99.0)
                                           if isinstance(e, Line)))  # fmt: skip
     measured = longest_black_run_mm(grey_of_image(page_image(page, 200)), 200, 270.0, 13.0, 130.0)
     assert measured == pytest.approx(99.0, abs=0.2)

@@ -23,7 +23,7 @@ from bobweight.core.docket.history import Alteration, without_session
 from bobweight.core.docket.points import Points
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.sheet.check_list import check_list_sheet
-from bobweight.core.sheet.description import PAPERS, Description, Marks, Page, Picture, Text
+from bobweight.core.sheet.description import PAPERS, Description, Marks, PaperPage, Picture, Text
 from bobweight.core.sheet.engine_sheets import lamp_sheet, session_sheet, session_speeds
 from bobweight.core.sheet.options import SheetOptions
 from bobweight.core.sheet.workshop import Logo, Workshop
@@ -82,7 +82,7 @@ def picture(width: int, height: int) -> Logo:
     return Logo(bytes(data), width / height)
 
 
-def said(page: Page) -> str:
+def said(page: PaperPage) -> str:
     return "\n".join(words for words, _, _ in texts(page))
 
 

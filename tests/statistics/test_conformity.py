@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from bobweight.core.problems import BobweightError
-from bobweight.core.statistics.conformity import Decision, decide, probability_inside
+from bobweight.core.statistics.conformity import Conformity, decide, probability_inside
 
 
 def test_jcgm_106_one_upper_limit():
@@ -57,15 +57,16 @@ def test_inside_and_outside_make_one(y, u, low, width):
 
 
 @pytest.mark.parametrize(("p", "decision"), [
-    (0.95, Decision.INSIDE), (0.9499, Decision.CANNOT_TELL), (0.5, Decision.CANNOT_TELL),
-    (0.0501, Decision.CANNOT_TELL), (0.0499, Decision.OUTSIDE), (np.nan, Decision.CANNOT_TELL),
+    (0.95, Conformity.INSIDE), (0.9499, Conformity.CANNOT_TELL), (0.5, Conformity.CANNOT_TELL),
+    (0.0501, Conformity.CANNOT_TELL), (0.0499, Conformity.OUTSIDE),
+    (np.nan, Conformity.CANNOT_TELL),
 ])  # fmt: skip
 def test_three_states(p, decision):
     assert decide(p) is decision
 
 
 def test_another_confidence():
-    assert decide(0.92, 0.9) is Decision.INSIDE
+    assert decide(0.92, 0.9) is Conformity.INSIDE
 
 
 @pytest.mark.parametrize(("code", "call"), [

@@ -19,7 +19,7 @@ from bobweight.app.window.main_window import MainWindow
 from bobweight.app.window.recovery import RecoveryDialog
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import outcome
-from bobweight.core.sheet.description import PAPERS, Description, Page
+from bobweight.core.sheet.description import PAPERS, Description, PaperPage
 from bobweight.core.sheet.workshop import Workshop
 from bobweight.core.tables.source import read_source
 from tests.sheet.measuring import texts
@@ -173,7 +173,7 @@ def faults_of_prints(folder: Path | None) -> list[str]:
     return list(dict.fromkeys(found))
 
 
-def _faults_on(page: Page) -> Iterator[str]:
+def _faults_on(page: PaperPage) -> Iterator[str]:
     written = list(texts(page))
     for words, _, (left, top, right, bottom) in written:
         beyond = max(-left, right - page.width_mm, -top, bottom - page.height_mm)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bobweight.app.store.display import Display
 from bobweight.app.theme import Theme
 from bobweight.app.words import amount, translate
-from bobweight.core.bench.findings import FindingsRecord, Row, limit_keys
+from bobweight.core.bench.findings import FindingsRecord, JudgedFinding, limit_keys
 from bobweight.core.bench.limits import State
 from bobweight.core.bench.play import Scatter
 from bobweight.core.docket.findings import FindingLimits, Findings
@@ -59,7 +59,7 @@ def quantity_of(key: str) -> Quantity:
     return parameters(Findings)[key].quantity
 
 
-def limits_text(row: Row, display: Display, leak_test_s: float) -> str:
+def limits_text(row: JudgedFinding, display: Display, leak_test_s: float) -> str:
     """The limits of a row in words, or an empty text; the time of the leak test in s."""
     quantity = quantity_of(row.key)
     symbol = display.unit(quantity)
@@ -91,7 +91,7 @@ def limits_text(row: Row, display: Display, leak_test_s: float) -> str:
     return text
 
 
-def row_text(row: Row, display: Display, leak_test_s: float) -> str:
+def row_text(row: JudgedFinding, display: Display, leak_test_s: float) -> str:
     """State, judged value where it is not the typed one, limits and probability; the time of the
     leak test in s."""
     parts = [f"{SIGNS[row.state]} {state_word(row.state)}"]

@@ -23,7 +23,13 @@ from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import answer_label
 from bobweight.app.words import QT_TRANSLATE_NOOP, translate
-from bobweight.core.bench.findings import GROUPS, FindingsRecord, Row, judge_findings, limit_keys
+from bobweight.core.bench.findings import (
+    GROUPS,
+    FindingsRecord,
+    JudgedFinding,
+    judge_findings,
+    limit_keys,
+)
 from bobweight.core.docket.findings import FindingLimits, Findings, LeakReading, LobeAngle
 from bobweight.core.record import parameters
 
@@ -69,7 +75,7 @@ class FindingRow(QWidget):
         self.limits.setVisible(False)
         layout.addWidget(self.limits)
 
-    def show_row(self, row: Row, limits: bool) -> None:
+    def show_row(self, row: JudgedFinding, limits: bool) -> None:
         """Show how the finding stands."""
         leak_test_s = self._page.store.docket.findings.limits.leak_test_s
         text = row_text(row, self._page.display, leak_test_s)

@@ -47,7 +47,7 @@ class Look(NamedTuple):
     ratio: float
 
 
-class Found(NamedTuple):
+class LocatedPicture(NamedTuple):
     """What was found of it."""
 
     path: Path | None
@@ -104,7 +104,7 @@ class PhotographCard(QFrame):
         return Look(self.index, photograph.file, self._view.keeper.folders, known,
                     self.devicePixelRatioF())  # fmt: skip
 
-    def show_found(self, look: Look, found: Found) -> None:
+    def show_found(self, look: Look, found: LocatedPicture) -> None:
         """Show what was found, if it is still this that is shown."""
         photographs = self._view.store.docket.photographs
         if self.index >= len(photographs) or photographs[self.index].file != look.file:
@@ -141,13 +141,13 @@ class PhotographCard(QFrame):
         self._view.remove(self.index)
 
 
-def _look(look: Look) -> Found:
+def _look(look: Look) -> LocatedPicture:
     """The copy and a picture as small as it is shown, turned as the camera says; no picture if it
     cannot be read, or is shown already."""
     path = found_in(look.folders, look.file)
     if path is None or path == look.known:
-        return Found(path, None)
-    return Found(path, read_picture(path, QSize(_SMALL_PX, _SMALL_PX) * look.ratio))
+        return LocatedPicture(path, None)
+    return LocatedPicture(path, read_picture(path, QSize(_SMALL_PX, _SMALL_PX) * look.ratio))
 
 
 class PhotographsView(QWidget):
@@ -206,7 +206,7 @@ class PhotographsView(QWidget):
     def _put(self, name: str, photographs: tuple[Photograph, ...]) -> None:
         self.store.replace(name, put(self.store.docket, _PATH, photographs))
 
-    def _found(self, look: Look, found: Found) -> None:
+    def _found(self, look: Look, found: LocatedPicture) -> None:
         if look.place < len(self.cards):
             self.cards[look.place].show_found(look, found)
 

@@ -25,7 +25,13 @@ from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.print_button import PrintButton
 from bobweight.app.widgets.words import answer_label
 from bobweight.app.words import QT_TRANSLATE_NOOP, translate
-from bobweight.core.bench.reassembly import GROUPS, Step, check_list, slot_plan, steps_left
+from bobweight.core.bench.reassembly import (
+    GROUPS,
+    ReassemblyStep,
+    check_list,
+    slot_plan,
+    steps_left,
+)
 from bobweight.core.bench.sums import ScreenBar
 from bobweight.core.docket.reassembly import Reassembly
 from bobweight.core.problems import BobweightError, required
@@ -52,7 +58,7 @@ class StepRow(QWidget):
         self.said.setContentsMargins(24, 0, 0, 0)
         layout.addWidget(self.said)
 
-    def show_step(self, step: Step) -> None:
+    def show_step(self, step: ReassemblyStep) -> None:
         """Show what to look for on this unit."""
         text = step_text(step)
         if step.trap:
@@ -143,7 +149,7 @@ class ReassemblyPage(Page):
         )
         self._show_plan()
 
-    def _show_steps(self, steps: tuple[Step, ...]) -> None:
+    def _show_steps(self, steps: tuple[ReassemblyStep, ...]) -> None:
         by_key = {step.key: step for step in steps}
         for key, row in self.rows.items():
             row.setVisible(key in by_key)

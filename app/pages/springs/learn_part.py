@@ -20,7 +20,7 @@ from bobweight.app.words import (
     translate,
     with_unit,
 )
-from bobweight.core.design.learn import Learned, learn
+from bobweight.core.design.learn import LearntRun, learn
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.mechanics.places import spring_needs
@@ -114,7 +114,7 @@ class LearnPart(SpringsPart):
 
     def build(self) -> None:
         self.runner = Runner(self)
-        self.learned: Learned | None = None
+        self.learned: LearntRun | None = None
         self._of: Docket | None = None
         self._session = -1
         self.why = note(
@@ -210,10 +210,10 @@ class LearnPart(SpringsPart):
         self.runner.start(self._work)
         self.follow()
 
-    def _work(self, _ticket: Ticket) -> Learned:
+    def _work(self, _ticket: Ticket) -> LearntRun:
         return learn(required(self._of), self._session)
 
-    def _finished(self, learned: Learned) -> None:
+    def _finished(self, learned: LearntRun) -> None:
         self.learned = learned
         self.follow()
 
@@ -247,7 +247,7 @@ class LearnPart(SpringsPart):
             self.take_button.setEnabled(not done)
         self._show_curve()
 
-    def _facts_of(self, learned: Learned) -> list[tuple[str, str]]:
+    def _facts_of(self, learned: LearntRun) -> list[tuple[str, str]]:
         least, most = (100 * float(v) for v in (min(learned.relative_u), max(learned.relative_u)))
         sure = translate("springs", "± {least} to ± {most} % (standard)")
         worst = int(abs(learned.distances).argmax())

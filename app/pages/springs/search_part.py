@@ -24,7 +24,7 @@ from bobweight.app.words import QT_TRANSLATE_NOOP, amount, translate
 from bobweight.core import units
 from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.fitted import basis, same_places
-from bobweight.core.design.search import Candidate, Found, Search
+from bobweight.core.design.search import Search, SearchResult, SpringPair
 from bobweight.core.design.tray import Tray
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
@@ -104,7 +104,7 @@ def _distributor_deg() -> str:
     return translate("springs", "distr. °")
 
 
-def _margin(pair: Candidate) -> str:
+def _margin(pair: SpringPair) -> str:
     sign = "✓" if pair.inside else "✗"
     return f"{sign} {pair.margin_deg:.2f}".replace("-", "−")
 
@@ -124,10 +124,10 @@ class SearchPart(SpringsPart):
         self.ask_store = RecordStore(SearchAsk(), self)
         self.runner = Runner(self)
         self.search: Search | None = None
-        self.found: Found | None = None
+        self.found: SearchResult | None = None
         self._tray_of = Tray()
         self._docket_of: Docket | None = None
-        self._latest: Found | None = None
+        self._latest: SearchResult | None = None
         self.form = form(SearchAsk, (), plain_keys(SearchAsk), self.ask_store, self.display)
         self.ask_store.changed.connect(self._ask_changed)
         self.start_button = button(
@@ -202,10 +202,10 @@ class SearchPart(SpringsPart):
         self.runner.start(self._work)
         self._show()
 
-    def _work(self, ticket: Ticket) -> Found:
+    def _work(self, ticket: Ticket) -> SearchResult:
         """Behind the window."""
 
-        def told(share: float, found: Found) -> None:
+        def told(share: float, found: SearchResult) -> None:
             self._latest = found
             ticket.tell(share)
 
@@ -217,7 +217,7 @@ class SearchPart(SpringsPart):
             self.found = self._latest
             self._show()
 
-    def _finished(self, found: Found) -> None:
+    def _finished(self, found: SearchResult) -> None:
         self.found = found
         self.progress.setValue(1000)
         self._show()
@@ -388,7 +388,7 @@ class SearchPart(SpringsPart):
         self.runner.close()
 
 
-def fitted(docket: Docket, search: Search, candidate: Candidate) -> Docket:
+def fitted(docket: Docket, search: Search, candidate: SpringPair) -> Docket:
     """The docket with a candidate's springs and settings; all else stays as it is now."""
     made = search.apply(candidate)
     springs = list(docket.mechanism.springs)

@@ -39,7 +39,7 @@ from bobweight.core.judgement.compare import Comparison
 from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.judgement.workings import inputs
 from bobweight.core.problems import Path, Problem
-from bobweight.core.statistics.conformity import Decision
+from bobweight.core.statistics.conformity import Conformity
 
 _PARTS: tuple[type[VerdictPart], ...] = (
     ExplanationPart,
@@ -71,7 +71,7 @@ class VerdictPage(Page):
         found = feed.decisions.current
         if found is not None and found.decision.judgement.probability_inside is not None:
             return _STATES.get(found.decision.judgement.decision, "begun")
-        states = {Decision.INSIDE: "done", Decision.OUTSIDE: "wrong"}
+        states = {Conformity.INSIDE: "done", Conformity.OUTSIDE: "wrong"}
         return states.get(outcome.comparison.overall, "begun")
 
     @classmethod

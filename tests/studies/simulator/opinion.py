@@ -10,7 +10,7 @@ from numpy.random import Generator
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.vacuum import Capsule
-from bobweight.core.judgement.alter import Step as StatedStep
+from bobweight.core.judgement.alter import CureStep as StatedStep
 from bobweight.core.judgement.answer import INSIDE, LOOKS_INSIDE
 from bobweight.core.judgement.judgement import judge
 from bobweight.core.problems import Path
