@@ -257,6 +257,7 @@ def palette_of(theme: Theme) -> QPalette:
 def _sheet(theme: Theme) -> str:
     """Frames and spacing that a palette cannot say."""
     tick = (_ICONS / f"tick-{theme.name}.svg").as_posix()
+    arrow = (_ICONS / f"arrow-{theme.name}.svg").as_posix()
     return f"""
     QToolTip {{ color: {theme.ink}; background: {theme.raised}; border: 1px solid {theme.line};
         padding: 4px; }}
@@ -268,8 +269,15 @@ def _sheet(theme: Theme) -> str:
     QLineEdit:focus, QPlainTextEdit:focus {{ border: 2px solid {theme.accent};
         padding: 3px 5px; }}
     QLineEdit[refused="true"] {{ border: 2px solid {theme.wrong}; padding: 3px 5px; }}
-    QComboBox {{ min-height: 1.75em; padding-left: 4px; }}
-    QSpinBox {{ min-height: 1.9em; }}
+    QComboBox {{ border: 1px solid {theme.line}; border-radius: 3px; background: {theme.raised};
+        min-height: 1.4em; padding: 4px 2px 4px 6px; }}
+    QComboBox:hover {{ border-color: {theme.accent}; }}
+    QComboBox:focus, QComboBox:on {{ border: 2px solid {theme.accent}; padding: 3px 1px 3px 5px; }}
+    QComboBox:disabled {{ color: {theme.faint}; border-color: {theme.grid}; }}
+    QComboBox::drop-down {{ border: none; width: 20px; }}
+    QComboBox::down-arrow {{ image: url("{arrow}"); width: 10px; height: 10px; }}
+    QComboBox QAbstractItemView {{ border: 1px solid {theme.line}; background: {theme.paper};
+        selection-background-color: {theme.accent}; selection-color: {theme.on_accent}; }}
     QPushButton {{ border: 1px solid {theme.line}; border-radius: 3px; background: {theme.raised};
         padding: 6px 12px; }}
     QPushButton:hover {{ border-color: {theme.accent}; }}

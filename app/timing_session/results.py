@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from bobweight.app.board.figure_plot import FigurePlot
+from bobweight.app.guard import guarded
 from bobweight.app.theme import VERDICT_SIGNS, theme_for
 from bobweight.app.timing_session.taking import Taking
 from bobweight.app.timing_session.words import (
@@ -22,8 +24,9 @@ from bobweight.core.figure.speed import speed_figure
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import Outcome, outcome
 from bobweight.core.judgement.taking import Planned, standing
+from bobweight.core.problems import required
 
-_LEAST_PLOT_PX, _LEAST_WINDOW_PX = 210, 700
+_LEAST_PLOT_PX = 200
 
 
 class Results(QWidget):
@@ -65,14 +68,25 @@ class Results(QWidget):
         layout.addStretch(1)
 
     def type_sizes(self, large_pt: float, text_pt: float) -> None:
-        """The type of the last reading, and of the rest; the picture comes where there is room."""
-        self.plot.setVisible(self.window().height() >= _LEAST_WINDOW_PX)
+        """The type of the last reading, and of the rest."""
         self._verdict_pt = text_pt
         self.last.setStyleSheet(f"font-size: {large_pt}pt")
         for widget in (self.place, self.none):
             widget.setStyleSheet(f"font-size: {text_pt}pt")
         self.table.set_points(text_pt)
         self.follow()
+
+    @guarded
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._share_out()
+
+    def _share_out(self) -> None:
+        """The picture comes where the figures leave it room."""
+        figures = (self.place, self.last, self.verdict, self.table, self.none)
+        spacing = required(self.layout()).spacing()
+        taken = sum(w.sizeHint().height() + spacing for w in figures if not w.isHidden())
+        self.plot.setVisible(self.height() - taken >= _LEAST_PLOT_PX)
 
     def _show_curve(self) -> None:
         """The readings so far on the predicted curve and the target, as the instrument shows them:
@@ -107,6 +121,7 @@ class Results(QWidget):
         suggestion = self._taking.suggestion()
         following = None if suggestion is None else suggestion.speed_rpm
         self.table.show_rows([self._row(point, following) for point in checks])
+        self._share_out()
 
     def _row(self, point: Planned, following_rpm: float | None):
         near = following_rpm is not None and abs(point.speed_rpm - following_rpm) < 1.0

@@ -1,6 +1,9 @@
-"""The session over the whole window: big figures, the keyboard alone, cautions first."""
+"""The session over the whole window: big figures, every act by a key and by a large button,
+cautions first."""
 
 from __future__ import annotations
+
+from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import (
@@ -12,8 +15,10 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import (
     QGridLayout,
+    QHBoxLayout,
     QLabel,
     QLineEdit,
+    QPushButton,
     QStackedLayout,
     QVBoxLayout,
     QWidget,
@@ -39,6 +44,8 @@ _FIELD_PT, _NEXT_PT, _TITLE_PT, _TEXT_PT, _KEYS_PT = 44.0, 64.0, 26.0, 18.0, 13.
 _SIZE_PX = (1366.0, 740.0)  # of the window for which the sizes are; others scale
 _SCALE_RANGE = (0.7, 2.4)
 _FIELDS = ("speed", "angle", "depression")
+TARGET_PX = 44
+"""What is pressed here is at least so high: with a glove, or a greasy finger."""
 
 
 class TimingSession(QWidget):
@@ -64,6 +71,7 @@ class TimingSession(QWidget):
         self.setBackgroundRole(QPalette.ColorRole.Window)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName(translate("timing", "Timing-light session"))
+        self.buttons: list[QPushButton] = []
         self._stack = QStackedLayout(self)
         self._stack.addWidget(self._cautions_page())
         self._stack.addWidget(self._entry_page())
@@ -71,6 +79,10 @@ class TimingSession(QWidget):
         display.changed.connect(self.follow)
         over.installEventFilter(self)
         application().focusChanged.connect(self._focus_moved)
+        self._acts = {
+            Qt.Key.Key_R.value: self.rising, Qt.Key.Key_F.value: self.falling,
+            Qt.Key.Key_N.value: self.next_speed, Qt.Key.Key_V.value: self.turn_pipe,
+        }  # fmt: skip
 
     # Building ---------------------------------------------------------------------------------
 
@@ -83,15 +95,30 @@ class TimingSession(QWidget):
         kind = self.taking.session.instrument.kind
         lines = caution_lines("rig" if kind == "rig" else "engine")
         self.cautions = [PlainLabel(f"△ {line}") for line in lines]
-        self._acknowledge = PlainLabel(
-            translate("timing", "Press Enter when all of this is seen to. Esc leaves.")
-        )
-        set_role(self._acknowledge, "group")
-        for label in (self._heading, *self.cautions, self._acknowledge):
+        for label in (self._heading, *self.cautions):
             label.setWordWrap(True)
             layout.addWidget(label)
+        layout.addLayout(
+            self._buttons(
+                (translate("timing", "All of this is seen to  (Enter)"), self.acknowledge),
+                (translate("timing", "Leave  (Esc)"), self.leave),
+            )
+        )
         layout.addStretch(1)
         return page
+
+    def _buttons(self, *acts: tuple[str, Callable[[], None]]) -> QHBoxLayout:
+        """Large buttons in a row, each naming its key; the keyboard stays in the fields."""
+        row = QHBoxLayout()
+        row.setSpacing(10)
+        for text, act in acts:
+            made = QPushButton(text)
+            made.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            made.clicked.connect(act)
+            row.addWidget(made)
+            self.buttons.append(made)
+        row.addStretch(1)
+        return row
 
     def _entry_page(self) -> QWidget:
         page = QWidget()
@@ -120,18 +147,18 @@ class TimingSession(QWidget):
         left.addWidget(self.said)
         left.addStretch(1)
         self.results = Results(self.taking)
-        self.keys = PlainLabel(
-            translate(
-                "timing",
-                "Enter or Tab: next field; Enter again takes the reading.  N: next speed.  "
-                "R, F: rising, falling.  V: pipe on or off.  Ctrl+Z: take it back.  Esc: leave.",
-            )
+        buttons = self._buttons(
+            (translate("timing", "Take  (Enter)"), self.take_typed),
+            (translate("timing", "Next speed  (N)"), self.next_speed),
+            (translate("timing", "Rising  (R)"), self.rising),
+            (translate("timing", "Falling  (F)"), self.falling),
+            (translate("timing", "Pipe on or off  (V)"), self.turn_pipe),
+            (translate("timing", "Take back  (Ctrl+Z)"), self._store.undo_stack.undo),
+            (translate("timing", "Leave  (Esc)"), self.leave),
         )
-        self.keys.setWordWrap(True)
-        set_role(self.keys, "faint")
         grid.addLayout(left, 0, 0)
         grid.addWidget(self.results, 0, 1)
-        grid.addWidget(self.keys, 1, 0, 1, 2)
+        grid.addLayout(buttons, 1, 0, 1, 2)
         grid.setRowStretch(0, 1)
         return page
 
@@ -170,13 +197,15 @@ class TimingSession(QWidget):
             _enlarge(edit, _FIELD_PT * scale)
             edit.setFixedWidth(edit.fontMetrics().horizontalAdvance("00000") + 30)
         texts = [*(label for pair in self._labels.values() for label in pair), self.direction]
-        texts += [self.reason, self.said, self._acknowledge, *self.cautions]
+        texts += [self.reason, self.said, *self.cautions]
         for label in texts:
             _enlarge(label, _TEXT_PT * scale)
         _enlarge(self.next_label, _NEXT_PT * scale)
         _enlarge(self._heading, _TITLE_PT * scale)
-        for label in (self.title, self.keys):
-            _enlarge(label, _KEYS_PT * scale)
+        for words in (self.title, *self.buttons):
+            _enlarge(words, _KEYS_PT * scale)
+        for made in self.buttons:
+            made.setMinimumHeight(max(round(TARGET_PX * scale), TARGET_PX))
         self.results.type_sizes(_TITLE_PT * scale, _TEXT_PT * scale)
 
     # Beginning and leaving ----------------------------------------------------------------------
@@ -216,8 +245,11 @@ class TimingSession(QWidget):
         self.setGeometry(self._over.rect())
         self._type_sizes()
 
-    def _focus_moved(self, _old: QWidget | None, new: QWidget | None) -> None:
-        """Keep the keyboard: what lies below must not take what is typed at the engine."""
+    def _focus_moved(self, old: QWidget | None, new: QWidget | None) -> None:
+        """Keep the keyboard: what lies below must not take what is typed at the engine, and a
+        click beside the fields leaves it in the one that has it."""
+        if new is self and self.acknowledged and isinstance(old, QLineEdit):
+            old.setFocus(Qt.FocusReason.OtherFocusReason)
         if new is None or not self.isVisible() or new is self or self.isAncestorOf(new):
             return
         if self._over.isAncestorOf(new):
@@ -326,21 +358,39 @@ class TimingSession(QWidget):
             return False
         elif field == "depression" and self.edits[field].text():
             return False  # a unit may be typed here: 10 inHg
-        elif key in (Qt.Key.Key_R, Qt.Key.Key_F):
-            wanted = "rising" if key == Qt.Key.Key_R else "falling"
-            self.taking.forced = None if self.taking.forced == wanted else wanted
-            self._show_direction()
-        elif key == Qt.Key.Key_N:
-            self.taking.skip()
-            self._clear()
-            self.follow()
-        elif key == Qt.Key.Key_V:
-            self._show_pipe(not self.pipe_on)
-            self._focus("speed")
-            self._show_direction()
+        elif key in self._acts:
+            self._acts[key]()
         else:
             return False
         return True
+
+    def rising(self) -> None:
+        """The speed comes up, whatever is guessed; once more, and it is guessed again."""
+        self._force("rising")
+
+    def falling(self) -> None:
+        """Likewise it comes down."""
+        self._force("falling")
+
+    def _force(self, direction: str) -> None:
+        self.taking.forced = None if self.taking.forced == direction else direction
+        self._show_direction()
+
+    def next_speed(self) -> None:
+        """Pass over the speed that is suggested."""
+        self.taking.skip()
+        self._clear()
+        self.follow()
+
+    def turn_pipe(self) -> None:
+        """The pipe is put on, or taken off."""
+        self._show_pipe(not self.pipe_on)
+        self._focus("speed")
+        self._show_direction()
+
+    def take_typed(self) -> None:
+        """Take the reading as it is typed."""
+        self._enter("depression" if self.pipe_on else "angle")
 
     def _enter(self, field: str) -> None:
         """Enter goes on to the next field, and takes the reading at the last."""

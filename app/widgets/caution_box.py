@@ -30,6 +30,7 @@ class CautionBox(QWidget):
         self.button.setCheckable(True)
         self.button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         self.button.setAutoRaise(True)
+        self.button.setMinimumHeight(32)
         self.button.setChecked(True)
         self.button.toggled.connect(self._say)
         self.said = PlainLabel()

@@ -53,15 +53,33 @@ def test_the_measures_themselves():
     assert oklab("#808080")[1:] == pytest.approx([0.0, 0.0], abs=1e-4)
 
 
-@THEMES
-def test_words_can_be_read_wherever_they_stand(theme: Theme):
+def word_pairs() -> list[tuple[str, str]]:
+    """Names of the colours of words, each with a ground on which such words stand."""
     everywhere = ("ink", "faint", "wrong", "advice", "good", "accent")
     pairs = [(word, ground) for word in everywhere for ground in ("desk", "paper", "raised")]
     on_plots = ("ink", "faint", "rising", "falling", "ghost", "jump", "target", "wrong", "advice")
     pairs += [(word, ground) for word in on_plots for ground in ("paper", "band")]
     pairs += [("ink", "base_plate"), ("ink", "grid"), ("on_accent", "accent")]
-    pairs += [(f"spring_{role}", "paper") for role in ("primary", "secondary", "further")]
-    faint = {p: round(contrast(getattr(theme, p[0]), getattr(theme, p[1])), 2) for p in pairs}
+    return pairs + [(f"spring_{role}", "paper") for role in ("primary", "secondary", "further")]
+
+
+def line_pairs() -> list[tuple[str, str]]:
+    """The same of lines and borders."""
+    pairs = [("line", ground) for ground in ("desk", "paper", "raised")]
+    drawn = ("rising", "falling", "ghost", "jump", "target", "reading", "reading_left_out",
+             "pointer", "ink", "capsule")  # fmt: skip
+    pairs += [(line, ground) for line in drawn for ground in ("paper", "band")]
+    pairs += [(f"spring_{role}", ground) for role in ("primary", "secondary", "further")
+              for ground in ("paper", "base_plate", "weight")]  # fmt: skip
+    return pairs + [
+        (part, ground) for part in ("stop", "pin") for ground in ("base_plate", "weight")
+    ]
+
+
+@THEMES
+def test_words_can_be_read_wherever_they_stand(theme: Theme):
+    faint = {p: round(contrast(getattr(theme, p[0]), getattr(theme, p[1])), 2)
+             for p in word_pairs()}  # fmt: skip
     assert {p: c for p, c in faint.items() if c < WORDS} == {}
 
 
@@ -75,14 +93,8 @@ def test_words_of_high_contrast_stand_out(theme: Theme):
 
 @THEMES
 def test_lines_and_borders_can_be_seen(theme: Theme):
-    pairs = [("line", ground) for ground in ("desk", "paper", "raised")]
-    drawn = ("rising", "falling", "ghost", "jump", "target", "reading", "reading_left_out",
-             "pointer", "ink", "capsule")  # fmt: skip
-    pairs += [(line, ground) for line in drawn for ground in ("paper", "band")]
-    pairs += [(f"spring_{role}", ground) for role in ("primary", "secondary", "further")
-              for ground in ("paper", "base_plate", "weight")]  # fmt: skip
-    pairs += [(part, ground) for part in ("stop", "pin") for ground in ("base_plate", "weight")]
-    faint = {p: round(contrast(getattr(theme, p[0]), getattr(theme, p[1])), 2) for p in pairs}
+    faint = {p: round(contrast(getattr(theme, p[0]), getattr(theme, p[1])), 2)
+             for p in line_pairs()}  # fmt: skip
     assert {p: c for p, c in faint.items() if c < LINES} == {}
 
 

@@ -202,3 +202,38 @@ def test_a_docket_without_sessions_gets_one(qtbot, window, demo):
     press(KEYS.Key_Return)
     read("1000", "10")
     assert len(window.store.docket.sessions) == 1 and len(readings(window)) == 1
+
+
+def click(session, words: str) -> None:
+    button = next(b for b in session.buttons if words in b.text() and b.isVisible())
+    assert button.height() >= 44 and button.width() >= 44, "with a glove on"
+    QTest.mouseClick(button, Qt.MouseButton.LeftButton)
+
+
+def test_every_act_has_a_large_button_and_the_keyboard_stays_in_the_field(window, session):
+    click(session, "seen to")
+    assert session.acknowledged
+    read("500", "8")
+    assert session.taking.suggestion().reason == "repeat"
+    click(session, "Next speed")
+    assert session.taking.suggestion().speed_rpm > 500
+    click(session, "Take back")
+    assert not readings(window)
+    type_text("1500")
+    click(session, "Falling")
+    assert session.taking.forced == "falling"
+    click(session, "Take  ")
+    assert not readings(window) and "Angle" in session.said.text()
+    assert QApplication.focusWidget() is session.edits["speed"]
+    session.edits["angle"].setFocus()
+    type_text("17")
+    click(session, "Take  ")
+    assert [(r.speed_rpm, r.angle_deg, r.direction) for r in readings(window)] == [
+        (1500.0, 17.0, "falling")
+    ]
+    click(session, "Take back")
+    assert not readings(window)
+    click(session, "Pipe")
+    assert session.edits["depression"].isVisible()
+    click(session, "Leave")
+    assert window.timing is None
