@@ -192,6 +192,15 @@ def _legs(painter: QPainter, dimension: Dimension, transform: QTransform, inks: 
         painter.drawLine(QLineF(at, transform.map(QPointF(float(end.real), float(end.imag)))))
 
 
+def _along(paths: Sequence[QPainterPath]) -> np.ndarray:
+    """Points along lines and arcs, parted by points that are no place."""
+    found: list[tuple[float, float]] = [(math.nan, math.nan)]
+    for path in paths:
+        found += [(e.x, e.y) for e in map(path.elementAt, range(path.elementCount()))]
+        found.append((math.nan, math.nan))
+    return np.array(found)
+
+
 def _corridor(path: QPainterPath) -> QPainterPath:
     stroker = QPainterPathStroker()
     stroker.setWidth(HIT_PX)
@@ -251,7 +260,7 @@ def _words(
             inks.faint)  # fmt: skip
     corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0), (1, 1), (np.nan, np.nan)])
     edges = [corners * (w, h) + (x, y) for x, y, w, h in taken]
-    field = Ground(room.width() / unit, room.height() / unit, np.zeros((0, 2)),
+    field = Ground(room.width() / unit, room.height() / unit, _along(drawn) / unit,
                   obstacles(frame, posed, transform) / unit,
                   np.vstack(edges) / unit if edges else np.zeros((0, 2)))  # fmt: skip
     targets = []

@@ -24,6 +24,7 @@ from bobweight.core.figure.ranges import scale_bar_mm
 translate = QCoreApplication.translate
 _LARGE = 64.0
 _PALE = 0.32
+_PIVOT_MM, _CENTRE_MM, _HOOK_MM = 1.9, 1.5, 2.2
 
 
 class PlanInks(Inks):
@@ -226,7 +227,7 @@ def _weights(
     for pivot, centre in zip(posed.pivots, posed.centres, strict=True):
         painter.setPen(inks.edge)
         painter.setBrush(inks.handle)
-        painter.drawEllipse(QPointF(*pivot), 1.9, 1.9)
+        painter.drawEllipse(QPointF(*pivot), _PIVOT_MM, _PIVOT_MM)
         painter.setBrush(inks.solid)
         painter.drawEllipse(QPointF(*pivot), 0.5, 0.5)
         _centre_of_gravity(painter, centre, inks)
@@ -234,7 +235,7 @@ def _weights(
 
 def _centre_of_gravity(painter: QPainter, centre: Points, inks: PlanInks) -> None:
     """The drawing-office sign: a ring with two opposite quarters filled."""
-    at, r = QPointF(*centre), 1.5
+    at, r = QPointF(*centre), _CENTRE_MM
     box = QRectF(at.x() - r, at.y() - r, 2 * r, 2 * r)
     painter.setPen(inks.fine)
     painter.setBrush(inks.handle)
@@ -395,14 +396,25 @@ def _labels(docket, frame, posed, transform, inks, said):
 
 
 def obstacles(frame: PlanFrame, posed: PosedPlan, transform: QTransform) -> np.ndarray:
-    """Pixels that words should not cover: springs, posts, scale, rims of weights and plate."""
+    """Pixels that words should not cover: springs, rims of weights and plate, scale and pointer,
+    and above all whatever a dimension runs to: shaft, pivots, posts, pegs, pins, centres, stop."""
     points = [shape[::2] for shape in posed.weights]
     points += [dense(s.coils, 1.0) for s in posed.springs]  # a point every millimetre
-    points += [p[None, :] for p in (*posed.pivots, *posed.centres)]
+    points += [_disc(p, _PIVOT_MM) for p in posed.pivots]
+    points += [_disc(p, _CENTRE_MM) for p in posed.centres]
+    points += [_disc(p, _HOOK_MM) for s in posed.springs for p in (s.post, s.peg)]
+    points += [_disc(p, PIN_MM) for p in (*posed.pins, np.array(frame.stop.at))]
+    points.append(_disc(np.zeros(2), frame.hub_mm * 0.5))
     degrees = np.radians(np.arange(0.0, 360.0, 20.0))
     points.append(frame.plate_mm * np.column_stack([np.cos(degrees), np.sin(degrees)]))
     degrees = np.radians(frame.zero_deg + np.linspace(0, frame.stop_deg, 8))
     points.append((frame.scale_mm + 1) * np.column_stack([np.cos(degrees), np.sin(degrees)]))
+    block = np.stack(np.meshgrid(np.arange(-1.6, 3.0, 0.5), (0.0, 0.75, 1.5)), -1).reshape(-1, 2)
+    points.append(turned(block + np.array((frame.scale_mm, 0.0)), frame.zero_deg + frame.stop_deg))
+    now = math.radians(frame.zero_deg + posed.cam_deg)
+    points.append(
+        np.outer(np.arange(frame.hub_mm, frame.scale_mm + 2.4), (math.cos(now), math.sin(now)))
+    )
     points.append(frame.cam[::6])
     all_mm = np.vstack(points)
     return np.column_stack(
@@ -411,6 +423,13 @@ def obstacles(frame: PlanFrame, posed: PosedPlan, transform: QTransform) -> np.n
             all_mm[:, 1] * transform.m22() + transform.dy(),
         ]
     )
+
+
+def _disc(middle: Points, radius_mm: float) -> Points:
+    """Points all over a disc."""
+    steps = np.arange(-radius_mm, radius_mm + 0.3, 0.6)
+    grid = np.stack(np.meshgrid(steps, steps), -1).reshape(-1, 2)
+    return middle + grid[np.hypot(*grid.T) <= radius_mm]
 
 
 def _scale_bar(painter: QPainter, transform: QTransform, room: QRectF, inks: PlanInks):

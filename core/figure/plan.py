@@ -39,7 +39,7 @@ from bobweight.core.mechanics.traced import smooth
 from bobweight.core.problems import required
 from bobweight.core.record import put
 
-SCALE_GAP_MM = 2.2
+SCALE_GAP_MM, RIM_MM = 2.2, 0.8
 
 
 @dataclass(frozen=True)
@@ -109,8 +109,8 @@ def plan_frame(docket: Docket) -> PlanFrame:
         full = rest
     places = [np.hypot(*w.pivot_xy) for w in rest.weights]
     posts = [np.hypot(*s.post_xy) for s in rest.springs]
-    plate = mechanism.plate.radius_mm or max([*places, *posts, 12.0]) + 4.5
-    inner = min(places, default=plate * 0.7)
+    beyond = max([*places, *posts, 12.0]) + 4.5
+    inner = min(places, default=0.7 * (mechanism.plate.radius_mm or beyond))
     lobe = min(max(0.27 * inner, 3.5), 9.0)
     shapes = tuple(
         _traced(mechanism, index, w)
@@ -118,6 +118,8 @@ def plan_frame(docket: Docket) -> PlanFrame:
         else _weight(w.pivot_xy, w.cg_xy, _mass(mechanism, index))
         for index, w in enumerate(rest.weights)
     )
+    at_rest = [float(np.hypot(*shape.T).max()) for shape in shapes]
+    plate = mechanism.plate.radius_mm or max(beyond, max(at_rest, default=0.0) + RIM_MM)
     weights = [shape for end in (shapes, _swung(shapes, rest, full)) for shape in end]
     widest = max((float(np.hypot(*shape.T).max()) for shape in weights), default=plate)
     # The scale lies outside the plate, where neither posts nor swung weights crowd it.

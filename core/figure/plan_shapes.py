@@ -91,17 +91,21 @@ def _area_and_centroid(outline: Points) -> tuple[float, Points]:
 
 
 def _swept(spine: Points, half_widths: Points) -> Points:
-    """The outline of a disc of changing size drawn along a spine."""
-    tangent = np.gradient(spine, axis=0)
-    tangent /= np.hypot(tangent[:, 0], tangent[:, 1])[:, None]
+    """The outline of a disc of changing size drawn along a spine: what all the discs touch."""
+    along = np.gradient(spine, axis=0)
+    steps = np.hypot(along[:, 0], along[:, 1])
+    tangent = along / steps[:, None]
     normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
-    left = spine + normal * half_widths[:, None]
-    right = spine - normal * half_widths[:, None]
+    # A disc that grows on its way touches its envelope behind its middle.
+    behind = np.clip(np.gradient(half_widths) / steps, -0.9, 0.9)
+    back = -tangent * (half_widths * behind)[:, None]
+    aside = normal * (half_widths * np.sqrt(1.0 - behind**2))[:, None]
     end_deg = math.degrees(math.atan2(tangent[-1, 1], tangent[-1, 0]))
     start_deg = math.degrees(math.atan2(tangent[0, 1], tangent[0, 0]))
-    cap = spine[-1] + arc(half_widths[-1], end_deg + 90, end_deg - 90, 41)
-    foot = spine[0] + arc(half_widths[0], start_deg - 90, start_deg - 270, 41)
-    return np.vstack([left, cap, right[::-1], foot])
+    tilt = np.degrees(np.arcsin(behind))
+    cap = spine[-1] + arc(half_widths[-1], end_deg + 90 + tilt[-1], end_deg - 90 - tilt[-1], 41)
+    foot = spine[0] + arc(half_widths[0], start_deg - 90 - tilt[0], start_deg - 270 + tilt[0], 41)
+    return np.vstack([spine + back + aside, cap, (spine + back - aside)[::-1], foot])
 
 
 def cam_outline(lobes: int, flat_mm: float, lobe_mm: float) -> Points:

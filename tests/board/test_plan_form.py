@@ -11,6 +11,7 @@ from bobweight.app.board.wording import PartWords
 from bobweight.app.store.display import Display
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Mechanism, OutlinePoint
+from bobweight.core.figure.plan import plan_frame
 from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.mechanics.dimensions import dimensions
@@ -33,6 +34,43 @@ def shown(qtbot, docket, width=720, height=600):
     view.show_form(form_lines(outcome(docket), made, display))
     view.grab()
     return view
+
+
+DRAWN = {t.key: new_docket().with_changes(mechanism=t.mechanism) for t in typical_mechanisms()}
+DRAWN = {name: sample(name) for name in SAMPLES} | {"empty": new_docket()} | DRAWN
+SIZES = ((735, 447), (864, 330), (1338, 416))
+"""The plan view's in windows of 1280 × 680, 1440 × 860 and 1920 × 1040."""
+
+
+@pytest.mark.parametrize("name", DRAWN)
+def test_every_figure_has_its_words_and_they_cover_nothing(qtbot, name):
+    view = shown(qtbot, DRAWN[name], *SIZES[0])
+    for size in SIZES:
+        view.resize(*size)
+        view.grab()
+        boxes = [t.hit.boundingRect() for t in view._targets if t.hit.elementCount() == 5]
+        assert len(boxes) >= len(view._lines.words) + 1  # and the stop
+        words = [box.adjusted(5, 2, -5, -2) for box in boxes]  # without what is clicked about them
+        posed, at = view.posed, view.transform()
+        places = [(0.0, 0.0), view.frame.stop.at, *posed.pivots, *posed.centres, *posed.pins]
+        places += [end for spring in posed.springs for end in (spring.post, spring.peg)]
+        turn = np.radians(view.frame.zero_deg + view.frame.stop_deg)
+        places.append((view.frame.scale_mm + 0.6) * np.array((np.cos(turn), np.sin(turn))))
+        for index, box in enumerate(words):
+            assert view.rect().contains(box.toAlignedRect())
+            assert not any(box.intersects(other) for other in words[:index]), (size, index)
+            covered = [place for place in places if box.contains(at.map(QPointF(*place)))]
+            assert not covered, (size, view._lines.words[index - 1], covered)
+
+
+@pytest.mark.parametrize("name", DRAWN)
+def test_outlines_of_weights_show_no_corner(name):
+    mechanism = completed(DRAWN[name].mechanism).mechanism
+    for shape in plan_frame(DRAWN[name].with_changes(mechanism=mechanism)).weights:
+        sides = np.diff(np.vstack([shape, shape[:1]]), axis=0) @ (1, 1j)
+        sides = sides[np.abs(sides) > 1e-6]
+        turns = np.degrees(np.abs(np.angle(sides / np.roll(sides, 1))))
+        assert turns.max() < 8.0
 
 
 @pytest.mark.parametrize("name", SAMPLES)
