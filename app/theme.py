@@ -88,7 +88,6 @@ class Theme:
     text_pt: float = 11.0
     small_pt: float = 10.0
     heading_pt: float = 15.0
-    figure_pt: float = 22.0
     curve_px: float = 2.0
     mark_px: float = 11.0
 
@@ -165,7 +164,7 @@ def _scaled(name: str, scale: float, high: bool) -> Theme:
     theme = HIGH[name] if high else _named(name)
     if scale == 1.0:
         return theme
-    sizes = ("text_pt", "small_pt", "heading_pt", "figure_pt", "mark_px")
+    sizes = ("text_pt", "small_pt", "heading_pt", "mark_px")
     return replace(theme, **{key: getattr(theme, key) * scale for key in sizes})
 
 

@@ -123,14 +123,6 @@ class FigurePlot(PlotSheet):
         most = min(MOST_HEIGHTS * self.inks.line_px, width / 2)
         return in_two_lines(text) if self.inks.text(text)[1] > most else text
 
-    def words_shown(self) -> list[str]:
-        """The words that stand on the plot."""
-        scale = self.main.scale()
-        if scale is None or self.figure is None:
-            return []
-        places = self.label_places(scale)
-        return [self._texts[key] for key in places]
-
     # The mouse
 
     def value_at(self, point: QPointF) -> tuple[float, float]:

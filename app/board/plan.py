@@ -170,11 +170,6 @@ class PlanView(QWidget):
             self._parts = self._make_parts()
         return self._parts
 
-    def part_place(self, path: Path) -> QPointF:
-        """The middle of a part in the widget's pixels."""
-        part = next(p for p in self.parts if p.path == path)
-        return self.transform().map(part.hit.boundingRect().center())
-
     def transform(self) -> QTransform:
         """From mm of the base plate to pixels; mirrored for a unit that turns clockwise."""
         mirrored = self.docket.particulars.rotation == "clockwise"

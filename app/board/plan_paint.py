@@ -10,7 +10,7 @@ import numpy as np
 from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPainterPath, QPen, QTransform
 
-from bobweight.app.board.inks import Inks, faded
+from bobweight.app.board.inks import Inks
 from bobweight.app.board.inks import pen as plain_pen
 from bobweight.app.board.plots import polygon
 from bobweight.app.theme import Theme
@@ -61,7 +61,6 @@ class PlanInks(Inks):
         self.dimension = pen(theme.ink, 0.8)
         self.dimension_blank = pen(theme.faint, 0.9, (4.0, 3.0))
         self.fault = pen(theme.wrong, 1.6)
-        self.accent_fill = QBrush(QColor(theme.accent))
         self.stop = QBrush(QColor(theme.stop))
         self.rubber = QBrush(QColor(theme.faint))
         self.springs = {
@@ -70,7 +69,6 @@ class PlanInks(Inks):
             for role in ("primary", "secondary", "further")
         }  # fmt: skip
         self.under = pen(theme.paper, 4.4)
-        self.shade = faded(theme.paper, 0.75)
 
 
 def paint_plan(

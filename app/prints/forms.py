@@ -37,7 +37,6 @@ class PrintForm(QWidget):
     def __init__(self, asked: Record, display: Display, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._store = RecordStore(asked, self)
-        self._listening = True
         self.fields: dict[str, Field] = {}
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)

@@ -127,11 +127,6 @@ class TrayStore(RecordStore[Tray]):
         self.write()
         return moved
 
-    def try_again(self) -> None:
-        """Write once more what could not be written."""
-        self._tell(None)
-        self.write()
-
     def close(self) -> None:
         """Write what is not yet on the disk, and stop."""
         self.write()

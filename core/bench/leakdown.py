@@ -47,22 +47,6 @@ class LeakDown:
         """Time constant τ in s; infinite where no loss shows."""
         return inf if self.holds else 1 / self.rate_per_s
 
-    @property
-    def u_tau_s(self) -> float | None:
-        """Standard uncertainty of τ in s, to first order; None where it cannot be told or τ is
-        infinite (ask :attr:`tau_at_least_s` there)."""
-        if self.u_rate_per_s is None or self.holds:
-            return None
-        return self.u_rate_per_s * self.tau_s**2
-
-    @property
-    def tau_at_least_s(self) -> float | None:
-        """τ in s which the true one exceeds with 95 % probability; None without uncertainty."""
-        if self.u_rate_per_s is None:
-            return None
-        highest = self.rate_per_s + 1.644853627 * self.u_rate_per_s
-        return 1 / highest if highest > 0 else inf
-
     def loss_kpa(self, start_kpa: float, test_s: float) -> float:
         """Depression in kPa lost in a test time in s from a starting depression in kPa."""
         start, time = _test(start_kpa, test_s)

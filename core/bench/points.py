@@ -101,13 +101,11 @@ class ContactSetting:
 class TimingShift:
     """How the spark moves as the gap is opened; positive is advance.
 
-    Degrees per mm of gap and per thou (0.001 in), at the distributor and at the crank, and the
-    change of dwell in distributor degrees per mm (negative).
+    Crank degrees per mm of gap and per thou (0.001 in), and the change of dwell in distributor
+    degrees per mm (negative).
     """
 
-    distributor_deg_per_mm: Values
     crank_deg_per_mm: Values
-    distributor_deg_per_thou: Values
     crank_deg_per_thou: Values
     dwell_deg_per_mm: Values
 
@@ -254,9 +252,7 @@ def timing_shift(cam: ContactCam, gap_mm: ArrayLike, *, drive_ratio: float = 2.0
     beta = np.radians(at_gap(cam, gap_mm).parting_deg)
     per_mm = np.degrees(1 / (cam.lever_ratio * radius_slope_mm_per_rad(cam.flat_mm, beta)))
     return TimingShift(
-        distributor_deg_per_mm=plain(per_mm),
         crank_deg_per_mm=plain(per_mm * ratio),
-        distributor_deg_per_thou=plain(per_mm * THOU_MM),
         crank_deg_per_thou=plain(per_mm * ratio * THOU_MM),
         dwell_deg_per_mm=plain(-2 * per_mm),
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from math import ceil, floor
 
 from bobweight.core.bench._checks import positive
@@ -74,15 +73,8 @@ class Steps(Record):
             yield k * self.minor_deg, kind
 
 
-@dataclass(frozen=True)
-class CheckBar:
-    """A bar of known length, mm, with ticks every ``tick_mm``, to be measured on the paper."""
-
-    length_mm: float = 100.0
-    tick_mm: float = 10.0
-
-
-CHECK_BAR = CheckBar()
+CHECK_BAR_MM = 100.0
+"""Length of the bar that is measured on the paper."""
 
 
 def page_size(name: str, size_mm: float) -> float:
@@ -94,8 +86,8 @@ def page_size(name: str, size_mm: float) -> float:
         ``page-too-small`` with the value and the least.
     """
     size = float(positive(name, size_mm, "mm"))
-    if size < CHECK_BAR.length_mm:
-        raise BobweightError("page-too-small", (name,), value=size, limit=CHECK_BAR.length_mm)
+    if size < CHECK_BAR_MM:
+        raise BobweightError("page-too-small", (name,), value=size, limit=CHECK_BAR_MM)
     return size
 
 

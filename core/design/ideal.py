@@ -64,8 +64,8 @@ class IdealSpring:
     ----------
     role : str
     rate_n_per_mm, initial_tension_n, free_length_mm, slack_mm : float
-    length_at_rest_mm, longest_mm : float
-        Between post and peg at rest and at the stop.
+    longest_mm : float
+        Between post and peg at the stop.
     windings : tuple of Winding
         Ways to wind it, the best first; empty if none holds.
     """
@@ -75,7 +75,6 @@ class IdealSpring:
     initial_tension_n: float
     free_length_mm: float
     slack_mm: float
-    length_at_rest_mm: float
     longest_mm: float
     windings: tuple[Winding, ...]
 
@@ -240,12 +239,12 @@ def _wanted(
             continue
         wanted = Wanted(rate, tension, free, longest - slack)
         ways = tuple(windings(wanted, material)[:5])
-        tried = IdealSpring(role, rate, tension, free, slack, at_rest, longest, ways)
+        tried = IdealSpring(role, rate, tension, free, slack, longest, ways)
         if best is None or _rank(tried) < _rank(best):
             best = tried
     if best is None:
         best = IdealSpring(role, rate, spring.initial_tension_n, at_rest,
-                           spring.slack_mm, at_rest, longest, ())  # fmt: skip
+                           spring.slack_mm, longest, ())  # fmt: skip
     return best
 
 

@@ -27,19 +27,12 @@ _LEAST_SINE = 0.17  # of the angle at which two lines are to cross: 10 degrees
 
 
 @dataclass(frozen=True)
-class SectionProperties:
-    """A plane figure: area in mm², centroid in mm, second moments about the centroid in mm⁴."""
+class PlaneFigure:
+    """A plane figure: area in mm² and centroid in mm."""
 
     area_mm2: float
     x_mm: float
     y_mm: float
-    xx_mm4: float
-    yy_mm4: float
-
-    @property
-    def polar_mm4(self) -> float:
-        """Polar second moment of area about the centroid."""
-        return self.xx_mm4 + self.yy_mm4
 
 
 @dataclass(frozen=True)
@@ -48,14 +41,12 @@ class FlatWeight:
 
     Attributes
     ----------
-    section : SectionProperties
+    section : PlaneFigure
     mass_g, u_mass_g : float
     cg_from_pivot_mm, u_cg_from_pivot_mm : float
     cg_angle_deg, u_cg_angle_deg : float
         Direction pivot → CG from the x axis of the outline, −180…180, anticlockwise positive.
         The uncertainty is infinite if the CG lies on the pivot.
-    inertia_g_mm2 : float
-        Moment of inertia about the CG; about the pivot add mass · distance².
     rest_angle_deg : float or None
         Angle at the pivot from the outward radial direction (shaft → pivot) to the CG,
         −180…180, anticlockwise positive; None if the shaft's place is not given.
@@ -63,14 +54,13 @@ class FlatWeight:
         Shaft to pivot.
     """
 
-    section: SectionProperties
+    section: PlaneFigure
     mass_g: float
     u_mass_g: float
     cg_from_pivot_mm: float
     u_cg_from_pivot_mm: float
     cg_angle_deg: float
     u_cg_angle_deg: float
-    inertia_g_mm2: float
     rest_angle_deg: float | None
     pivot_radius_mm: float | None
 
@@ -126,30 +116,6 @@ def scale_from_two_points(
     return Scale(scale, float(scale * relative))
 
 
-def section_of(outline: ArrayLike, holes: Sequence[ArrayLike] = ()) -> SectionProperties:
-    """Area, centroid and second moments of an outline less its holes, in mm², mm and mm⁴.
-
-    Parameters
-    ----------
-    outline : array_like, shape (n, 2), n ≥ 3
-        Corners in mm, either way round; the last joins the first.
-    holes : sequence of array_like, shape (m, 2)
-        Inside the outline, not overlapping.
-
-    Raises
-    ------
-    BobweightError
-        ``too-few-points``, ``not-finite``, ``outline-without-area``, ``outline-crosses-itself``,
-        ``hole-outside``, ``holes-overlap``; the path names the outline or the hole.
-
-    Notes
-    -----
-    Green's theorem on each edge (the shoelace formula and its second moments).
-    """
-    rings = _checked(outline, holes)
-    return _section(*_sums([ring[None] for ring in rings]))
-
-
 def flat_weight(
     outline: ArrayLike,
     pivot: ArrayLike,
@@ -163,12 +129,15 @@ def flat_weight(
     relative_u_thickness: float = 0.0,
     relative_u_density: float = 0.0,
 ) -> FlatWeight:
-    """Mass in g, CG in mm and degrees, inertia in g·mm² of a weight of even thickness.
+    """Mass in g, CG in mm and degrees of a weight of even thickness.
 
     Parameters
     ----------
-    outline, holes
-        As :func:`section_of`, in mm with y upwards; :func:`from_picture` makes them so.
+    outline : array_like, shape (n, 2), n ≥ 3
+        Corners in mm with y upwards (:func:`from_picture` makes them so), either way round; the
+        last joins the first.
+    holes : sequence of array_like, shape (m, 2)
+        Inside the outline, not overlapping.
     pivot, shaft : array_like, shape (2,)
         Centres of the weight's pivot and (optional) of the distributor shaft, same frame.
     thickness_mm, density_g_per_cm3 : float
@@ -181,15 +150,17 @@ def flat_weight(
     Raises
     ------
     BobweightError
-        As :func:`section_of`, or ``not-positive`` at the thickness or density.
+        ``too-few-points``, ``not-finite``, ``outline-without-area``, ``outline-crosses-itself``,
+        ``hole-outside``, ``holes-overlap``; the path names the outline or the hole.
+        ``not-positive`` at the thickness or density.
     """
     for key, value in (("thickness_mm", thickness_mm), ("density_g_per_cm3", density_g_per_cm3)):
         if not (np.isfinite(value) and value > 0):
             raise BobweightError("not-positive", (key,), value=value)
     rings = _checked(outline, holes)
     at = _point(pivot, ("pivot",))
-    sums = _sums([ring[None] for ring in rings])
-    section = _section(*sums)
+    area, sx, sy = (float(value[0]) for value in _sums([ring[None] for ring in rings]))
+    section = PlaneFigure(area, sx / area, sy / area)
     per_area = thickness_mm * density_g_per_cm3 / 1000
     arm = np.array([section.x_mm, section.y_mm]) - at
     distance = float(np.hypot(*arm))
@@ -217,8 +188,7 @@ def flat_weight(
         section=section, mass_g=mass, u_mass_g=float(mass * relative),
         cg_from_pivot_mm=distance, u_cg_from_pivot_mm=float(u_distance),
         cg_angle_deg=float(np.degrees(np.arctan2(arm[1], arm[0]))), u_cg_angle_deg=float(u_angle),
-        inertia_g_mm2=section.polar_mm4 * per_area, rest_angle_deg=rest_angle,
-        pivot_radius_mm=radius,
+        rest_angle_deg=rest_angle, pivot_radius_mm=radius,
     )  # fmt: skip
 
 
@@ -314,7 +284,8 @@ def _point(point: ArrayLike, path: Path) -> NDArray[np.float64]:
 
 
 def _sums(rings: Sequence[Floats]) -> Floats:
-    """Area, ∫x, ∫y, ∫y², ∫x² of the first ring less the others; rings have shape (k, n, 2)."""
+    """Area, ∫x, ∫y of the first ring less the others, by Green's theorem on each edge (the
+    shoelace formula); rings have shape (k, n, 2)."""
     total: Floats | None = None
     for ring in rings:
         x, y = ring[..., 0], ring[..., 1]
@@ -324,17 +295,10 @@ def _sums(rings: Sequence[Floats]) -> Floats:
             cross.sum(-1) / 2,
             (cross * (x + x2)).sum(-1) / 6,
             (cross * (y + y2)).sum(-1) / 6,
-            (cross * (y * y + y * y2 + y2 * y2)).sum(-1) / 12,
-            (cross * (x * x + x * x2 + x2 * x2)).sum(-1) / 12,
         ])  # fmt: skip
         parts *= np.sign(parts[0])  # either way round
         total = parts if total is None else total - parts
     return required(total)
-
-
-def _section(area: Floats, sx: Floats, sy: Floats, ixx: Floats, iyy: Floats) -> SectionProperties:
-    a, cx, cy = float(area[0]), float(sx[0] / area[0]), float(sy[0] / area[0])
-    return SectionProperties(a, cx, cy, float(ixx[0]) - a * cy**2, float(iyy[0]) - a * cx**2)
 
 
 def _point_scatter(rings: Sequence[Floats], u: float) -> tuple[float, NDArray[np.float64]]:
@@ -355,7 +319,7 @@ def _point_scatter(rings: Sequence[Floats], u: float) -> tuple[float, NDArray[np
                 else r - origin + sign * shift
                 for k, r in enumerate(rings)
             ]  # fmt: skip
-            area, sx, sy, *_ = _sums(stack)
+            area, sx, sy = _sums(stack)
             moved.append(np.stack([area, sx / area, sy / area]))
         slope = (moved[0] - moved[1]) / (2 * step) * u
         variance += float(slope[0] @ slope[0])

@@ -98,7 +98,6 @@ class Tuner:
         points, branches = goal.count, len(goal.branches)
         self.row_low = np.tile(goal.low_deg, branches)
         self.row_high = np.tile(goal.high_deg, branches)
-        self.row_speed = np.tile(goal.speed_rpm, branches)
         self.rows = points * branches
         self.most_low = self.row_low.max()
 

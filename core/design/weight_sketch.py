@@ -241,8 +241,6 @@ class MassCheck:
     uncertainties of each other.
     """
 
-    outline_g: float
-    u_outline_g: float
     scales_g: float
     share: float
     agrees: bool
@@ -256,8 +254,7 @@ def mass_check(sketch: WeightSketch, weight: FlatWeight, docket: Docket) -> Mass
     u_scales = standard_uncertainty(weights, "mass_g") or 0.0
     apart = abs(weight.mass_g - weights.mass_g) / math.hypot(weight.u_mass_g, u_scales)
     return MassCheck(
-        weight.mass_g, weight.u_mass_g, weights.mass_g, weight.mass_g / weights.mass_g - 1,
-        apart <= _AGREE,
+        weights.mass_g, weight.mass_g / weights.mass_g - 1, apart <= _AGREE,
     )  # fmt: skip
 
 

@@ -59,12 +59,10 @@ class Wanted:
 class Winding:
     """One way to wind it, with what it would be.
 
-    ``rate_error`` is the relative deviation of its rate from the wanted one (rounding of the
-    diameter); ``stresses`` are those at the longest length.
+    ``stresses`` are those at the longest length.
     """
 
     coil: ExtensionSpring
-    rate_error: float
     tension_state: TensionState
     stresses: Stresses
 
@@ -144,7 +142,7 @@ def windings(
         )  # fmt: skip
         at_longest = stresses_at_length(coil, wanted.longest_mm)
         if all_risks or at_longest.risk is SetRisk.HOLDS:
-            found.append(Winding(coil, float(error[i]), coil.tension_state, at_longest))
+            found.append(Winding(coil, coil.tension_state, at_longest))
     return sorted(found, key=_rank)
 
 

@@ -20,7 +20,6 @@ from bobweight.core.judgement.fit_curves import ZERO, Values
 
 _LEAST_ODDS = 0.002
 _BAND_SPEEDS = 91
-_QUANTILES = (0.025, 0.975)
 _WAYS = ("rising", "falling")
 
 

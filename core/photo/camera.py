@@ -171,11 +171,6 @@ class CameraEstimate:
         """Camera to the card's plane, along its axis."""
         return float(np.exp(self.values[_LOG_DISTANCE]))
 
-    @property
-    def tilt_deg(self) -> float:
-        """Between the camera's axis and the upright on the card."""
-        return math.degrees(math.hypot(self.values[_TILT_X], self.values[_TILT_Y]))
-
 
 _STEPS = np.array([1e-5, 1e-5, 1e-5, 1e-3, 1e-3, 1e-5, 1e-5, 1e-5, 1e-5, 1e-6, 1e-6])
 

@@ -23,7 +23,6 @@ COLUMNS = (
     "u_depression_kpa", "u_advance_deg", "low_deg", "high_deg", "predicted_deg",
     "probability_inside", "decision", "left_out",
 )  # fmt: skip
-TEXT_COLUMNS = ("part", "direction", "decision", "left_out")
 _PARTS = {"check": "check point", "vacuum": "vacuum check point"}
 
 Row = dict[str, object]

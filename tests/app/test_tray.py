@@ -116,7 +116,7 @@ def test_a_folder_that_cannot_be_written_is_told(make, own_home, monkeypatch):
     tray.write()
     assert tray.trouble.code == "file-not-writable"
     monkeypatch.undo()
-    tray.try_again()
+    tray.keep_this()
     assert tray.trouble is None
     assert read_tray(tray.path).springs == (A1,)
 

@@ -19,7 +19,6 @@ def test_two_readings_in_closed_form():
     assert got.tau_s == pytest.approx(464.84, abs=0.01)
     assert got.start_kpa == pytest.approx(16 * INCH)
     assert got.u_rate_per_s == pytest.approx(0.1 * math.hypot(1 / 16, 1 / 15) / 30)
-    assert got.u_tau_s == pytest.approx(464.84**2 * got.u_rate_per_s, rel=1e-4)
     assert got.loss_kpa(16 * INCH, 30) / INCH == pytest.approx(1.0)
     # the loss is 16 − p(30): its uncertainty by steps of the rate
     step = 1e-9
@@ -54,26 +53,23 @@ def test_several_readings_against_a_general_curve_fit():
 
 def test_intervals_cover_the_truth():
     """2000 drawn tests: the ± 1.96 u interval must cover about 95 % (± 1.5 %, three binomial
-    standard deviations), the lower limit of τ about 95 %."""
+    standard deviations)."""
     rng = np.random.default_rng(11)
     time = np.array([0.0, 20.0, 40.0, 60.0])
     truth = 400.0
-    inside = above = 0
+    inside = 0
     for _ in range(2000):
         read = 54.0 * np.exp(-time / truth) + rng.normal(0, 0.15, 4)
         got = leakdown.leak_down(time, read, u_kpa=0.15)
         inside += abs(got.rate_per_s - 1 / truth) < 1.96 * got.u_rate_per_s
-        above += got.tau_at_least_s < truth
     assert 0.935 < inside / 2000 < 0.965
-    assert 0.935 < above / 2000 < 0.965
 
 
 def test_a_capsule_that_shows_no_loss():
     got = leakdown.leak_down([0, 30, 60], [50.0, 50.1, 50.0], u_kpa=0.1)
     rising = leakdown.leak_down([0, 60], [50.0, 50.1], u_kpa=0.1)
-    assert got.holds and math.isinf(got.tau_s) and got.u_tau_s is None
+    assert got.holds and math.isinf(got.tau_s)
     assert rising.loss_kpa(50, 60) == 0
-    assert 0 < got.tau_at_least_s < math.inf
     assert leakdown.leak_down([0, 60], [50.0, 49.0]).u_rate_per_s is None
 
 

@@ -94,7 +94,7 @@ def test_timing_shift_is_the_slope_of_the_solved_opening(cam, share):
     # half a degree less dwell on each side of the flat: the contacts part that much sooner
     slope = (solved_dwell_deg(cam, gap - step) - solved_dwell_deg(cam, gap + step)) / (4 * step)
     shift = points.timing_shift(cam, gap, drive_ratio=2.0)
-    assert shift.distributor_deg_per_mm == pytest.approx(slope, rel=1e-4)
+    assert shift.crank_deg_per_mm == pytest.approx(2 * slope, rel=1e-4)
     assert shift.crank_deg_per_thou == pytest.approx(2 * slope * 0.0254, rel=1e-4)
     assert shift.dwell_deg_per_mm == pytest.approx(-2 * slope, rel=1e-4)
 

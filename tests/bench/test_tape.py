@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bobweight.core.bench import tape
-from bobweight.core.bench.scale import CHECK_BAR, Steps
+from bobweight.core.bench.scale import CHECK_BAR_MM, Steps
 from bobweight.core.problems import BobweightError
 
 
@@ -146,7 +146,7 @@ def test_a_short_tape_is_one_strip_and_a_long_one_is_not_more_than_needed():
 
 
 def test_check_bar():
-    assert CHECK_BAR.length_mm == 100
+    assert CHECK_BAR_MM == 100
 
 
 @pytest.mark.parametrize(

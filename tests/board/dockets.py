@@ -6,6 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from bobweight.app.board.figure_plot import FigurePlot
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
 from bobweight.core.docket.particulars import Particulars
@@ -78,3 +79,9 @@ def docket(noise_deg: float = 0.0) -> Docket:
         ),
         setting_up=SettingUp(static_deg=8.0, states=USUAL_STATES),
     )  # fmt: skip
+
+
+def words_on(plot: FigurePlot) -> list[str]:
+    """The words that stand on a plot, in the lines that they have there."""
+    scale = plot.main.scale()
+    return [] if scale is None else [plot._texts[key] for key in plot.label_places(scale)]

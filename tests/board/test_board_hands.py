@@ -23,6 +23,12 @@ from tests.board.dockets import docket
 LEFT = Qt.MouseButton.LeftButton
 
 
+def place(plan, path) -> QPointF:
+    """The middle of a part in the widget's pixels."""
+    part = next(part for part in plan.parts if part.path == path)
+    return plan.transform().map(part.hit.boundingRect().center())
+
+
 class Bench:
     """A board on a docket, and the hand."""
 
@@ -167,7 +173,7 @@ def test_parts_are_picked_by_mouse_and_by_keys(bench, qtbot):
     plan = bench.board.plan
     path = ("mechanism", "springs", 1)
     with qtbot.waitSignal(bench.board.picked) as caught:
-        QTest.mouseClick(plan, LEFT, pos=plan.part_place(path).toPoint())
+        QTest.mouseClick(plan, LEFT, pos=place(plan, path).toPoint())
     assert caught.args == [path]
     plan.setFocus(Qt.FocusReason.TabFocusReason)
     picked = []
@@ -199,7 +205,7 @@ def test_tang_is_dragged_outward(qtbot, rotation):
 def test_stop_is_dragged_and_nudged(bench):
     plan = bench.board.plan
     frame = plan._frame
-    start = plan.part_place(("mechanism", "stop_deg"))
+    start = place(plan, ("mechanism", "stop_deg"))
     turn = np.radians(frame.zero_deg + frame.stop_deg - 2.0)
     there = QPointF(frame.scale_mm * np.cos(turn), frame.scale_mm * np.sin(turn))
     bench.drag(plan, start.toPoint(), plan.transform().map(there).toPoint())
@@ -219,10 +225,10 @@ def test_a_drag_beyond_the_limits_stops_there(bench):
 def test_plan_is_mirrored_for_a_clockwise_unit(bench):
     """In the base plate's frame advance is counter-clockwise; a clockwise unit is its mirror."""
     plan = bench.board.plan
-    spot = plan.part_place(("mechanism", "springs", 0, "tang_mm"))
+    spot = place(plan, ("mechanism", "springs", 0, "tang_mm"))
     bench.store.edit("turn", ("particulars", "rotation"), "anticlockwise")
     bench.settle()
-    mirrored = plan.part_place(("mechanism", "springs", 0, "tang_mm"))
+    mirrored = place(plan, ("mechanism", "springs", 0, "tang_mm"))
     assert mirrored.x() == pytest.approx(plan.width() - spot.x(), abs=0.01)
     assert mirrored.y() == pytest.approx(spot.y(), abs=0.01)
 

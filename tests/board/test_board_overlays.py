@@ -20,7 +20,7 @@ from bobweight.core.figure.vacuum import vacuum_figure
 from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.record import put
-from tests.board.dockets import docket
+from tests.board.dockets import docket, words_on
 
 SPEED = np.array([0.0, 400.0, 900.0, 1500.0])
 ADVANCE = np.array([0.0, 0.0, 6.0, 9.0])
@@ -45,7 +45,7 @@ def picture(board):
 
 
 def labels(board) -> list[str]:
-    return board.curves.words_shown()
+    return words_on(board.curves)
 
 
 def test_shown_named_and_taken_away(board):
@@ -135,7 +135,7 @@ def test_a_long_name_is_in_two_lines_on_a_narrow_plot(qtbot):
         plot.show()
         qtbot.waitExposed(plot)
         QApplication.processEvents()
-        assert words in plot.words_shown()
+        assert words in words_on(plot)
 
 
 def test_a_reading_beyond_the_plot_is_shown_at_its_border_and_can_be_taken(board):

@@ -18,6 +18,7 @@ from bobweight.core.docket.file import read_docket
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.record import put
 from bobweight.core.sheet.description import Text
+from tests.board.dockets import words_on
 
 SAMPLES = Path(__file__).parents[2] / "sample_curves"
 
@@ -37,7 +38,7 @@ def said_on_the_board(docket: Docket, qtbot) -> set[str]:
     QApplication.processEvents()
     store.release()
     assert board.curves.figure is not None
-    return {words.replace("\n", " ") for words in board.curves.words_shown()}
+    return {words.replace("\n", " ") for words in words_on(board.curves)}
 
 
 @pytest.mark.parametrize(("stick_nmm", "one"), [(0.05, True), (6.0, False)])
