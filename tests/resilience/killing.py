@@ -9,8 +9,8 @@ import os
 import random
 import re
 import shutil
+import signal
 import subprocess
-import sys
 import time
 from collections import Counter
 from dataclasses import dataclass, field
@@ -26,7 +26,6 @@ from bobweight.core.docket.file import read_docket, write_docket
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
 
-ROOT = Path(__file__).parents[2]
 LOST_AT_MOST_S = 2.0
 CALLS = (
     "open,openat,write,pwrite64,writev,fsync,fdatasync,ftruncate,rename,renameat,renameat2,"
@@ -41,10 +40,6 @@ class Found:
 
     wrong: list[str] = field(default_factory=list)
     lost_s: float = 0.0
-
-
-def command(*words: str) -> list[str]:
-    return [sys.executable, "-m", "tests.resilience.kill_child", *words]
 
 
 def environment(home: Path) -> dict[str, str]:
@@ -230,10 +225,36 @@ def read_quietly(path: Path) -> Docket | None:
 
 
 def _traced(home: Path, more: list[str]) -> int:
-    trace = ["strace", "-o", str(home / "trace"), "-e", f"trace={CALLS}", *more]
-    with (home / "said").open("wb") as said:
-        done = subprocess.run(
-            [*trace, *command("save", str(home))], stdout=said, cwd=ROOT, timeout=120,
-            stderr=(home / "errors").open("wb"), env=environment(home), check=False,
-        )  # fmt: skip
-    return done.returncode
+    """Let a program save under strace; how it ended.
+
+    strace takes hold of a program that was forked with all modules read and waits for a signal:
+    reading them anew for every call would take most of the time, and of the calls.
+    """
+    program = _forking().Process(target=_save_from_fork, args=(home,), daemon=True)
+    program.start()
+    while not (home / "said").exists() or b"WAITS" not in (home / "said").read_bytes():
+        time.sleep(0.005)
+    words = ["strace", "-p", str(program.pid), "-o", str(home / "trace"), "-e", f"trace={CALLS}"]
+    with subprocess.Popen([*words, *more], stderr=subprocess.PIPE, text=True) as strace:
+        while "attached" not in (line := strace.stderr.readline()):
+            if not line:
+                raise OSError("strace cannot be attached")
+        os.kill(program.pid, signal.SIGUSR1)
+        program.join(120)
+        if program.is_alive():
+            program.kill()
+            program.join()
+    return program.exitcode
+
+
+def _save_from_fork(home: Path) -> None:
+    signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGUSR1})
+    os.environ.update(environment(home))
+    with (home / "said").open("wb") as said, (home / "errors").open("wb") as errors:
+        os.dup2(said.fileno(), 1)
+        os.dup2(errors.fileno(), 2)
+    from tests.resilience.kill_child import save_once
+
+    os.write(1, b"WAITS\n")
+    signal.sigwait({signal.SIGUSR1})
+    save_once(home)
