@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any, TypeGuard
 
 from PySide6.QtCore import QEvent, QKeyCombination, Qt
@@ -51,6 +52,15 @@ def undone_here(event: QKeyEvent, stack: QUndoStack) -> bool:
     return True
 
 
+@dataclass(frozen=True)
+class _Held:
+    """What was typed and not taken: as one text, as the editors have it, and why not."""
+
+    text: str
+    typed: tuple[str, ...]
+    problem: Problem | None
+
+
 class Field(QWidget):
     """Editor of the value at one path. Subclasses fill ``row`` and implement ``_show``.
 
@@ -66,6 +76,7 @@ class Field(QWidget):
         self.parameter = parameter
         self.store = store
         self.path = path
+        self._elsewhere: dict[Path, _Held] = {}
         self.display = display
         self.problem: Problem | None = None
         outer = QVBoxLayout(self)
@@ -80,7 +91,7 @@ class Field(QWidget):
         self.said.hide()
         outer.addWidget(self.said)
         store.changed.connect(self._store_changed)
-        display.changed.connect(self.refresh)
+        display.changed.connect(self._display_changed)
 
     # For subclasses -------------------------------------------------------------------------
 
@@ -95,6 +106,29 @@ class Field(QWidget):
     def _take(self) -> bool:
         """Take what is in the editor into the docket. False if it was refused."""
         return True
+
+    def _in_editor(self) -> tuple[str, ...]:
+        """What stands in the editor, as :meth:`_retype` takes it."""
+        return ()
+
+    def _retype(self, typed: tuple[str, ...]) -> None:
+        """Put it into the editor again; it is not taken by that."""
+
+    def _hold(self) -> _Held:
+        return _Held(self.uncommitted(), self._in_editor(), self.problem)
+
+    def _give_back(self, held: _Held) -> None:
+        self._retype(held.typed)
+        self._say(held.problem)
+
+    def _display_changed(self) -> None:
+        """Other units, another session: what is typed and not taken stays."""
+        if not (self.is_there and self.uncommitted()):
+            self.refresh()
+        elif self._in_editor():
+            held = self._hold()
+            self.refresh()
+            self._give_back(held)
 
     # ----------------------------------------------------------------------------------------
 
@@ -120,16 +154,27 @@ class Field(QWidget):
         """What stands in the editor and is not taken yet; empty for nothing."""
         return ""
 
+    def all_uncommitted(self) -> list[tuple[Path, str]]:
+        """The same, with its path, also of paths that are not shown."""
+        found = [(path, held.text) for path, held in self._elsewhere.items()]
+        here = self.uncommitted() if self.is_there else ""
+        return [(self.path, here), *found] if here else found
+
     def text_label(self) -> str:
         """What the form writes beside the field."""
         return label(self.parameter)
 
     def set_path(self, path: Path) -> None:
-        """Edit the value at another path, of the same description."""
+        """Edit the value at another path, of the same description. What was refused here stays,
+        and is here again with the path."""
         if path != self.path:
             self.commit()
+            if self.is_there and self.uncommitted():
+                self._elsewhere[self.path] = self._hold()
             self.path = path
             self.refresh()
+            if path in self._elsewhere:
+                self._give_back(self._elsewhere.pop(path))
 
     def take_label(self, beside: QLabel) -> None:
         """Make a label the field's own: its mnemonic, its tip."""
@@ -202,6 +247,9 @@ class Field(QWidget):
         editor.setAccessibleDescription(" ".join(part for part in (said, self._tip()) if part))
 
     def _store_changed(self, change: Change) -> None:
+        moved = ((change.followed(path), typed) for path, typed in self._elsewhere.items())
+        self._elsewhere = {path: typed for path, typed in moved if path and not change.begun}
         u_path = (*self.path[:-1], "u", self.path[-1])
-        if change.touches(self.path) or (self.parameter.uncertain and change.touches(u_path)):
+        uncertain = self.parameter.uncertain and change.touches(u_path)
+        if change.begun or uncertain or change.touches(self.path):
             self.refresh()

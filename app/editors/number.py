@@ -251,6 +251,14 @@ class NumberField(Field):
         typed = [self.edit.text()] if self.edit.text() != self._shown_text else []
         return " ± ".join([*typed, *([u] if u != self._shown_u_text else [])])
 
+    def _in_editor(self) -> tuple[str, ...]:
+        return (self.edit.text(), self.u_edit.text() if self.u_edit is not None else "")
+
+    def _retype(self, typed: tuple[str, ...]) -> None:
+        self.edit.setText(typed[0])
+        if self.u_edit is not None:
+            self.u_edit.setText(typed[1])
+
     def _take(self) -> bool:
         if self.edit.text() == self._shown_text:
             if self.problem is not None and self.problem.grave and not self._u_refused:

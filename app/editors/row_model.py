@@ -47,6 +47,7 @@ class Draft:
     problem: Problem
 
 
+Drafts = dict[tuple[int, str], Draft]
 LONGEST_CELL = 400
 """The most characters of a text that a cell shows."""
 
@@ -55,7 +56,7 @@ class RowModel(QAbstractTableModel):
     """Rows of the records at ``path``; columns are the values named by ``keys``.
 
     A refused text stays in its cell as a draft, with its reason, until it is mended; the docket
-    keeps the old value.
+    keeps the old value. It stays too while the rows at another path are shown.
 
     Parameters
     ----------
@@ -83,7 +84,8 @@ class RowModel(QAbstractTableModel):
         self.display = display
         self.record_type = required(parameter_at(store.docket, path).record)
         self.described = parameters(self.record_type)
-        self.drafts: dict[tuple[int, str], Draft] = {}
+        self.drafts: Drafts = {}
+        self._elsewhere: dict[Path, Drafts] = {}
         self._blank = blank or (lambda _rows: self.record_type())
         self._hint = hint or (lambda _row, _key: None)
         self._unit_note = unit_note or (lambda _key: "")
@@ -111,11 +113,21 @@ class RowModel(QAbstractTableModel):
     def set_path(self, path: Path) -> None:
         """Show the rows at another path."""
         self.beginResetModel()
+        self._elsewhere[self.path] = self.drafts
         self.path = path
-        self.drafts.clear()
+        self.drafts = self._elsewhere.pop(path, {})
         self._rows = self.records()
         self.endResetModel()
         self.drafts_changed.emit()
+
+    def all_drafts(self) -> list[tuple[Path, Draft]]:
+        """Every refused cell, also of the rows that are not shown."""
+        every = {**self._elsewhere, self.path: self.drafts}
+        return [
+            ((*path, row, key), draft)
+            for path in sorted(every, key=str)
+            for (row, key), draft in sorted(every[path].items())
+        ]
 
     @guarded
     def rowCount(self, parent: _Index = _ROOT) -> int:
@@ -371,6 +383,7 @@ class RowModel(QAbstractTableModel):
     # Following the docket -------------------------------------------------------------------
 
     def _store_changed(self, change: Change) -> None:
+        self._keep_drafts(change)
         if not change.touches(self.path):
             return
         old, new = self._rows, self.records()
@@ -387,6 +400,17 @@ class RowModel(QAbstractTableModel):
             self.endResetModel()
             self.drafts_changed.emit()
         self.show_again()
+
+    def _keep_drafts(self, change: Change) -> None:
+        """Refused cells go with their rows; those of a docket that is no longer open end."""
+        if not self.drafts and not any(self._elsewhere.values()):
+            return
+        held = {} if change.begun else {**self._elsewhere, self.path: self.drafts}
+        moved = ((change.followed(path), drafts) for path, drafts in held.items())
+        self._elsewhere = {path: drafts for path, drafts in moved if path is not None and drafts}
+        before, self.drafts = self.drafts, self._elsewhere.pop(self.path, {})
+        if self.drafts != before:
+            self.drafts_changed.emit()
 
     def show_again(self) -> None:
         """Tell the view that every cell may read differently (units, guesses)."""

@@ -321,6 +321,13 @@ class ReadingsPage(Page):
                 made.set_prefix(("sessions", index, *rest))
             self.table.model.set_path(("sessions", index, "readings"))
 
+    def focus_path(self, path: Path) -> bool:
+        """As of the page, in the session that the path leads into."""
+        if len(path) > 1 and path[0] == "sessions":
+            self.display.session = int(path[1])
+            self._rebind()
+        return super().focus_path(path)
+
     def _state_chosen(self, state: int) -> None:
         if self._index >= 0:
             name = translate("pages", "State of the unit")

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path as FilePath
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, TypeVar, cast
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
@@ -22,15 +22,37 @@ Stored = TypeVar("Stored", bound=Record)
 
 @dataclass(frozen=True)
 class Change:
-    """What an edit, an undo, a redo or an opening did."""
+    """What an edit, an undo, a redo or an opening did.
+
+    Attributes
+    ----------
+    begun : bool
+        Another record was begun with: nothing of the one before goes on.
+    """
 
     before: Any
     after: Any
+    begun: bool = False
 
     def touches(self, path: Path) -> bool:
         """True if the value at a path differs or is there on one side only; a path that ends in
         ``"u", key`` asks for a stated uncertainty."""
         return _at(self.before, path) != _at(self.after, path)
+
+    def followed(self, path: Path) -> Path | None:
+        """Where that stands now which stood at a path, if rows before it were put in or taken out;
+        None if it is there no more."""
+        place = next((k for k, step in enumerate(path) if isinstance(step, int)), None)
+        if place is None:
+            return path
+        old, new = _at(self.before, path[:place]), _at(self.after, path[:place])
+        if old is _Gone or new is _Gone:
+            return None
+        if len(old) == len(new):
+            return path
+        row = cast(int, path[place])
+        now = [k for k, record in enumerate(new) if row < len(old) and record is old[row]]
+        return (*path[:place], now[0], *path[place + 1 :]) if now else None
 
 
 class _Gone:
@@ -140,11 +162,11 @@ class RecordStore(QObject, Generic[Stored]):
     def begin(self, record: Stored) -> None:
         """Begin with another record: no undo."""
         self.undo_stack.clear()
-        self._show(record)
+        self._show(record, begun=True)
 
-    def _show(self, record: Stored) -> None:
+    def _show(self, record: Stored, begun: bool = False) -> None:
         before, self._docket = self._docket, record
-        self.changed.emit(Change(before, record))
+        self.changed.emit(Change(before, record, begun))
 
 
 class Store(RecordStore[Docket]):
@@ -196,7 +218,7 @@ class Store(RecordStore[Docket]):
         if self._ghost is not None:
             self._ghost = None
             self.ghost_changed.emit()
-        self._show(docket)
+        self._show(docket, begun=True)
         self.file_changed.emit()
 
     def mark_saved(self, file_path: FilePath | str) -> None:

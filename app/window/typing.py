@@ -19,16 +19,13 @@ def not_taken(window: QWidget, store: Store) -> list[Typed]:
     """What stands in fields of the docket and refused cells of its tables, to be mended."""
     found = []
     for field in window.findChildren(Field):
-        text = field.uncommitted() if field.store is store and field.is_there else ""
-        if text:
-            place = place_text(field.path, store.docket)
-            found.append(Typed(list(field.path), place, text))
+        for path, text in field.all_uncommitted() if field.store is store else ():
+            found.append(Typed(list(path), place_text(path, store.docket), text))
     for view in window.findChildren(RowView):
         model = view.model()
         if not isinstance(model, RowModel) or model.store is not store:
             continue
-        for (row, key), draft in sorted(model.drafts.items()):
-            path = (*model.path, row, key)
+        for path, draft in model.all_drafts():
             found.append(Typed(list(path), place_text(path, store.docket), draft.text))
     return found
 

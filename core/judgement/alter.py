@@ -30,6 +30,7 @@ LEFT_ALONE = 0.95
 ONE_IS_ENOUGH = 0.85
 """A single alteration as probable as this is not joined by another."""
 _SAMPLES = 72
+_POINTS_AT_ONCE = 32
 _PAIRS_TRIED = 6
 _WORTH_ANOTHER = 0.15  # what a second alteration must add
 _REGRET = 0.2  # what filing a weight must do better than anything that can be undone
@@ -216,11 +217,14 @@ class _Search:
             return pair[0]
         return ((single[0], single[1]),) if best > before + 0.02 else ()
 
+    def _ask(self) -> None:
+        if self.cancelled is not None and self.cancelled():
+            raise Cancelled
+
     def _chance(self, units: _Units, values: Values) -> tuple[Floats, Floats]:
         """Probability of the whole band, and mean margin in degrees cut off at half a degree, of
         each run of units."""
-        if self.cancelled is not None and self.cancelled():
-            raise Cancelled
+        self._ask()
         margin = self.target.margin(self._advance(units, values)).min(axis=1)
         margin = margin.reshape(-1, units.count)
         return (margin >= 0) @ units.weight, np.minimum(margin, 0.5) @ units.weight
@@ -258,12 +262,8 @@ class _Search:
             for two in able[i + 1 :]:
                 if one.spring is not None and one.spring == two.spring and one.is_set + two.is_set:
                     continue
-                total = (
-                    base[None, None]
-                    + shifts[id(one)][:, None, None]
-                    + shifts[id(two)][None, :, None]
-                )
-                inside = ((total >= low) & (total <= high)).all(axis=3).mean(axis=2)
+                self._ask()
+                inside = _all_inside(base, shifts[id(one)], shifts[id(two)], low, high)
                 p, q = np.unravel_index(np.argmax(inside), inside.shape)
                 worth = inside[p, q] - sum(_regret(a) for a in (one, two))
                 found.append((worth, one, two, one.amounts[p], two.amounts[q]))
@@ -338,3 +338,21 @@ class _Search:
                 edits.append((path, value))
                 after = put(after, path, value)
         return tuple(edits), after
+
+
+def _all_inside(base: Floats, one: Floats, two: Floats, low: Floats, high: Floats) -> Floats:
+    """Share of the samples that lie inside at every point, for each amount of one shift with each
+    of another; some points at a time, since all at once take gigabytes for a table of thousands.
+
+    Parameters
+    ----------
+    base : ndarray, shape (samples, points)
+    one, two : ndarray, shape (amounts, points)
+    low, high : ndarray, shape (points,)
+    """
+    inside = np.ones((len(one), len(two), len(base)), dtype=bool)
+    for start in range(0, base.shape[1], _POINTS_AT_ONCE):
+        at = slice(start, start + _POINTS_AT_ONCE)
+        total = base[None, None, :, at] + one[:, None, None, at] + two[None, :, None, at]
+        inside &= ((total >= low[at]) & (total <= high[at])).all(axis=3)
+    return np.asarray(inside.mean(axis=2))

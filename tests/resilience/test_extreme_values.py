@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+import tracemalloc
 import warnings
 
+import numpy as np
 import pytest
 from PySide6.QtWidgets import QApplication
 
 from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.core.figure.plan import plan_frame
 from bobweight.core.judgement import outcome as outcome_module
+from bobweight.core.judgement.alter import _all_inside
 from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put, walk
@@ -111,3 +114,18 @@ def test_a_long_table_to_read_is_not_measured_whole_whenever_a_cell_changes(qtbo
     table.show_rows(range(2000))
     QApplication.processEvents()
     assert 0 < len(asked) < 300
+
+
+def test_a_table_of_a_thousand_points_does_not_fill_the_memory():
+    rng = np.random.default_rng(1)
+    base = rng.normal(0.0, 1.0, (100, 1500))
+    one, two = rng.normal(0.0, 0.3, (2, 8, 1500))
+    low, high = np.full(1500, -3.0), np.full(1500, 4.0)
+    low[::2] = -5.0
+    tracemalloc.start()
+    found = _all_inside(base, one, two, low, high)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    total = base[None, None] + one[:, None, None] + two[None, :, None]
+    told = ((total >= low) & (total <= high)).all(axis=3).mean(axis=2)
+    assert np.array_equal(found, told) and told.max() > 0 and peak < 20e6

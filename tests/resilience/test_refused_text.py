@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QLineEdit
 from bobweight.app.editors.number import NumberField
 from bobweight.app.editors.table import RecordTable
 from bobweight.core.docket.file import read_docket
+from bobweight.core.docket.readings import Reading, Session
 from bobweight.core.docket.target import CheckPoint
 from bobweight.core.record import put
 
@@ -76,3 +77,69 @@ def test_what_is_sought_in_the_list_of_fields_is_nobodys_loss(window, answers):
     finder.setModified(True)
     window._watch(finder)
     assert window.close() and answers.asked == []
+
+
+def two_sessions(window):
+    readings = (Reading(speed_rpm=1000.0), Reading(speed_rpm=2000.0))
+    sessions = tuple(Session(title=name, readings=readings) for name in ("one", "two"))
+    window.store.replace("x", put(window.store.docket, ("sessions",), sessions))
+    window.store.undo_stack.setClean()
+    window.show_page("readings")
+    window.display.session = 0
+    page = window.page("readings")
+    page.follow()
+    return page, page.table.model
+
+
+def test_a_refused_cell_is_there_again_when_its_session_is_shown_again(window, answers):
+    page, model = two_sessions(window)
+    cell = model.index(1, model.keys.index("speed_rpm"))
+    model.setData(cell, "about two thousand")
+    window.display.session = 1
+    page.follow()
+    assert model.path[1] == 1 and model.data(cell) != "▲ about two thousand"
+    assert [(each.path[1], each.text) for each in window.typed()] == [(0, "about two thousand")]
+    assert not window.close() and answers.asked == ["refused"]
+    assert model.path[1] == 0 and model.data(cell) == "▲ about two thousand"
+    assert "about two thousand" not in page.table.said.text() or page.table.said.isVisibleTo(page)
+
+
+def test_a_refused_cell_goes_with_its_session_and_not_into_another_docket(window, answers):
+    page, model = two_sessions(window)
+    window.display.session = 1
+    page.follow()
+    model.setData(model.index(0, model.keys.index("speed_rpm")), "fast")
+    sessions = window.store.docket.sessions
+    window.store.replace("Remove", put(window.store.docket, ("sessions",), sessions[1:]))
+    assert [(each.path[1], each.text) for each in window.typed()] == [(0, "fast")]
+    window.store.undo_stack.undo()
+    assert [(each.path[1], each.text) for each in window.typed()] == [(1, "fast")]
+    window.store.open_docket(window.store.docket, None)
+    assert window.typed() == []
+
+
+def test_a_refused_number_of_a_session_is_there_again_too(window, answers):
+    page, _model = two_sessions(window)
+    window.show_page("readings")
+    fields = [f for f in page.findChildren(NumberField) if f.path[:2] == ("sessions", 0)]
+    field = fields[0]
+    field.edit.setText("twelve")
+    window.display.session = 1
+    page.follow()
+    assert field.path[1] == 1 and field.edit.text() != "twelve"
+    assert [(each.path[1], each.text) for each in window.typed()] == [(0, "twelve")]
+    window.display.session = 0
+    page.follow()
+    assert field.edit.text() == "twelve" and field.said.text()
+    window.store.open_docket(window.store.docket, None)
+    assert window.typed() == [] and field.edit.text() != "twelve"
+
+
+def test_a_refused_number_outlives_a_change_of_units_and_frame(window, answers):
+    field = field_of(window, "mechanism", ("mechanism", "stop_deg"))
+    field.edit.setText("twelve")
+    field.commit()
+    window.display.frame = "crank"
+    assert field.edit.text() == "twelve" and field.said.text()
+    window.display.frame = "distributor"
+    assert [each.text for each in window.typed()] == ["twelve"]
