@@ -56,7 +56,8 @@ def build(qtbot, store):
 
     build.display = display
     build.pages = []
-    return build
+    yield build
+    feed.decisions.close()  # a slow test is long enough for a decision to have begun
 
 
 def field(page: QWidget, *path) -> NumberField:
