@@ -27,6 +27,7 @@ TITLES = {
     "stop_low": QT_TRANSLATE_NOOP("explanations", "Stop too far in"),
     "sticking": QT_TRANSLATE_NOOP("explanations", "Weights or cam sticking"),
     "weights_light": QT_TRANSLATE_NOOP("explanations", "Weights too light"),
+    "weights_unequal": QT_TRANSLATE_NOOP("explanations", "Weights do not match"),
     "weights_heavy": QT_TRANSLATE_NOOP("explanations", "Weights too heavy"),
     "mark_offset": QT_TRANSLATE_NOOP("explanations", "Timing mark or damper ring off"),
     "tachometer_scale": QT_TRANSLATE_NOOP("explanations", "Tachometer out"),
@@ -39,6 +40,9 @@ TITLES = {
     "advance_seized": QT_TRANSLATE_NOOP("explanations", "Advance seized"),
     "cam_not_returning": QT_TRANSLATE_NOOP("explanations", "Cam does not come back to rest"),
     "direction_mistaken": QT_TRANSLATE_NOOP("explanations", "Rising and falling mixed up"),
+    "tape_wrong": QT_TRANSLATE_NOOP("explanations", "Timing tape or dial of another size"),
+    "lamp_doubles": QT_TRANSLATE_NOOP("explanations", "Lamp counts each spark twice"),
+    "static_drifts": QT_TRANSLATE_NOOP("explanations", "Unit crept round while it was read"),
     "wrong_frame": QT_TRANSLATE_NOOP("explanations", "Crank and distributor figures mixed up"),
     "drive_backlash": QT_TRANSLATE_NOOP("explanations", "Slack in the drive"),
     "other_table": QT_TRANSLATE_NOOP("explanations", "Table of another unit"),
@@ -93,6 +97,9 @@ EXPLANATIONS = {
     "weights_light": QT_TRANSLATE_NOOP(
         "explanations", "Weights about {percent} too light, {fitted} each instead of {nominal}"
     ),
+    "weights_unequal": QT_TRANSLATE_NOOP(
+        "explanations", "One weight is lighter than the other, both together by {percent}"
+    ),
     "weights_heavy": QT_TRANSLATE_NOOP(
         "explanations", "Weights about {percent} too heavy, {fitted} each instead of {nominal}"
     ),
@@ -129,6 +136,18 @@ EXPLANATIONS = {
     ),
     "direction_mistaken": QT_TRANSLATE_NOOP(
         "explanations", "The readings noted as rising were taken falling, or the other way about"
+    ),
+    "tape_wrong": QT_TRANSLATE_NOOP(
+        "explanations",
+        "Timing tape or dial is for a smaller pulley, every angle reads {percent} too much",
+    ),
+    "lamp_doubles": QT_TRANSLATE_NOOP(
+        "explanations", "The lamp counts each spark twice and shows double the angle"
+    ),
+    "static_drifts": QT_TRANSLATE_NOOP(
+        "explanations",
+        "The unit has crept round in its clamp, the last angle reads {amount} more than the first "
+        "would",
     ),
     "wrong_frame": QT_TRANSLATE_NOOP(
         "explanations",
@@ -168,6 +187,15 @@ RELATIVE = {
 """The same of a value that nobody measured: by how much, and never what it is."""
 
 OPPOSITES = {
+    "tape_wrong": QT_TRANSLATE_NOOP(
+        "explanations",
+        "Timing tape or dial is for a larger pulley, every angle reads {percent} too little",
+    ),
+    "static_drifts": QT_TRANSLATE_NOOP(
+        "explanations",
+        "The unit has crept round in its clamp, the last angle reads {amount} less than the first "
+        "would",
+    ),
     "mark_offset": QT_TRANSLATE_NOOP(
         "explanations", "Timing mark off, every angle reads {amount} too little"
     ),
@@ -216,6 +244,12 @@ CHECKS = {
     ),
     "note-direction": QT_TRANSLATE_NOOP(
         "explanations", "take a few readings again and note which way the speed was going"
+    ),
+    "check-tape": QT_TRANSLATE_NOOP(
+        "explanations", "measure the pulley that the tape or the dial was made for"
+    ),
+    "clamp-tight": QT_TRANSLATE_NOOP(
+        "explanations", "tighten the clamp, set the static again and repeat the first readings"
     ),
     "check-frame": QT_TRANSLATE_NOOP(
         "explanations", "see whether the figures are the crank's or the distributor's"

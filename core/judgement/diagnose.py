@@ -39,6 +39,7 @@ SAME_PLACE_ODDS = 20.0
 _ASIDE = np.array([0.7, 1.0, 1.4])
 _SEED = 5
 _HOPELESS = 30.0  # a cost so much above the best leaves no more than e⁻¹⁵ of the probability
+_MOVES = 3
 _GRID = np.array([-2.0, -1.2, -0.4, 0.4, 1.2, 2.0])
 _LEAST_SHARE = 1e-4  # of the probability, for an explanation with a slipped mark to be told apart
 SAMPLES = 360
@@ -226,13 +227,20 @@ def _starts(family: Family) -> tuple[Floats, Indices]:
     slopes = _slopes(family, np.zeros((1, family.columns)), np.zeros(1, int))[0]
     slopes = slopes[:, : family.zero]
     inverse = np.linalg.inv(np.eye(len(slopes)) + slopes @ slopes.T)
-    # The zero as stated, and moved by what the readings have in common.
-    d = family.distances(x, of)
-    moved = x.copy()
+    # The zero as stated, and moved by what the readings have in common; a reading far below a curve
+    # is nearer to its level part than it is low, so that the first move is not the whole.
+    places, distances = [x], [family.distances(x, of)]
     u = np.median(family.simulator.u_deg) * family.simulator.ratio
-    moved[:, family.zero] = np.median(d, axis=1) * u / family.u_zero
-    x, of = np.concatenate([x, moved]), np.tile(of, 2)
-    r = robust(np.concatenate([d, family.distances(moved, of[: len(d)])]))
+    for _ in range(_MOVES):
+        moved = places[-1].copy()
+        moved[:, family.zero] += np.median(distances[-1], axis=1) * u / family.u_zero
+        moved[:, family.zero] = np.clip(
+            moved[:, family.zero], family.low[family.zero], family.high[family.zero]
+        )
+        places.append(moved)
+        distances.append(family.distances(moved, of))
+    x, of = np.concatenate(places), np.tile(of, len(places))
+    r = robust(np.concatenate(distances))
     cost = np.einsum("br,rs,bs->b", r, inverse, r)
     cost += np.sum(x[:, family.first_fault : family.first_node] ** 2, axis=1)
     cost += mixture_root(x[:, family.zero], *family.zero_mixture) ** 2

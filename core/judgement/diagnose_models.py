@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
@@ -355,15 +356,17 @@ class Family:
             fault = self.faults[i]
             for sign in fault.signs:
                 found.append(Hypothesis(key, (i,), (sign,), fault.weight / len(fault.signs)))
-        for pair in PAIRS:
-            if all(key in place for key in pair):
-                one, two = (self.faults[place[key]] for key in pair)
-                signs = [(a, b) for a in one.signs for b in two.signs]
-                found += [
-                    Hypothesis("+".join(pair), (place[pair[0]], place[pair[1]]), s,
-                               PAIR_WEIGHT / len(signs))
-                    for s in signs
-                ]  # fmt: skip
+        for keys in PAIRS:
+            if not all(key in place for key in keys):
+                continue
+            signs = list(product(*(self.faults[place[key]].signs for key in keys)))
+            weight = PAIR_WEIGHT / 3.0 ** (len(keys) - 2)
+            found += [
+                Hypothesis(
+                    "+".join(keys), tuple(place[key] for key in keys), s, weight / len(signs)
+                )
+                for s in signs
+            ]
         return found
 
     def _columns_of(self, h: Hypothesis) -> Floats:

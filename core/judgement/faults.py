@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.judgement.fit_curves import BACKLASH, FLIPPED, RATIO, REST
+from bobweight.core.judgement.fit_curves import BACKLASH, DRIFT, FLIPPED, MAGNIFIED, RATIO, REST
 from bobweight.core.mechanics.balance import Balance
 from bobweight.core.mechanics.builds import Builds, mass_paths
 from bobweight.core.mechanics.capsule import usable
@@ -29,8 +29,8 @@ OTHER_TABLE = "other_table"
 WEIGHT_NOTHING = 20.0
 WEIGHT_NOTHING_AFTER = 60.0
 WEIGHT_NONE = 0.3
-PAIR_WEIGHT = 0.06
-"""Odds of a likely pair, against a common single fault."""
+PAIR_WEIGHT = 0.12
+"""Odds of a likely pair, against a common single fault; of three at once, a third of that."""
 SEIZED = "advance_seized"
 SEIZED_DEG = 0.1
 """What a seized advance is taken to give: the least stop that a docket may have."""
@@ -137,8 +137,10 @@ PAIRS = (
     ("primary_stretched", "secondary_late"),
     ("sticking", "primary_weak"),
     ("secondary_late", "stop_high"),
+    ("sticking", "direction_mistaken"),
+    ("primary_weak", "secondary_late", "stop_high"),
 )
-"""Pairs of faults that come together often enough to be tried (common practice). An offset of the
+"""Faults that come together often enough to be tried (common practice). An offset of the
 mark joins every explanation by itself: see :mod:`core.judgement.diagnose`."""
 
 
@@ -186,6 +188,8 @@ def _unit_faults(docket: Docket) -> list[Fault]:
     lighter = tuple(Effect(mass, "share", -1.0) for mass in masses)
     heavier = tuple(Effect(mass, "share") for mass in masses)
     stick = (Effect(_mechanism("stick_nmm"), "add"),)
+    # What one weight pulls more than the other pushes the shaft aside (common practice).
+    side = Effect(_mechanism("grip"), "add", 0.3)
     seized = (Effect(_mechanism("stop_deg"), "set", SEIZED_DEG),)
     # What sticking is depends on the size of the unit: a share of the pull that moves it at rest.
     usual = max(0.35 * _torque_scale(docket), 3.0)
@@ -204,6 +208,8 @@ def _unit_faults(docket: Docket) -> list[Fault]:
         *found,
         Fault("weights_light", "unit", lighter, 0.3, 0.35, "share", 0.2,
               "weigh-weights", most=0.8),
+        Fault("weights_unequal", "unit", (*lighter, side), 0.15, 0.35, "share", 0.15,
+              "weigh-weights", most=0.4),
         Fault("weights_heavy", "unit", heavier, 0.35, 0.35, "share", 0.2,
               "weigh-weights", most=2.0),
     ]  # fmt: skip
@@ -235,6 +241,7 @@ def _swapped(light: list[int], heavy: list[int]) -> Fault:
 
 def _measurement_faults(session: int, docket: Docket) -> list[Fault]:
     place = ("sessions", session, "instrument")
+    one_way = len({r.direction for r in docket.sessions[session].readings}) < 2
     scale = (Effect((*place, "tachometer_scale"), "share"),)
     lag = (Effect((*place, "lag_ms"), "add"),)
     both = (1.0, -1.0)
@@ -242,16 +249,28 @@ def _measurement_faults(session: int, docket: Docket) -> list[Fault]:
     found = [
         Fault("tachometer_scale", "measurement", scale, 0.16, 0.6, "share", 0.6, "check-tachometer",
               both, 0.6),
-        Fault("direction_mistaken", "measurement", (Effect(FLIPPED, "set"),), 0.0, 0.0, "", 0.1,
-              "note-direction"),
+        # Who notes one direction alone may not have minded it.
+        Fault("direction_mistaken", "measurement", (Effect(FLIPPED, "set"),), 0.0, 0.0, "",
+              0.3 if one_way else 0.1, "note-direction"),
     ]  # fmt: skip
     other = 1.0 if kind == "lamp" else 2.0
     if ratio != 1.0 or kind != "lamp":
-        frame = (Effect(RATIO, "set", other),)
-        found.append(Fault("wrong_frame", "measurement", frame, 0.0, 0.0, "", 0.15, "check-frame"))
+        frame = [Effect(RATIO, "set", other)]
+        if kind == "lamp":  # a rig stands at zero with no advance
+            zero = ("static_deg", "mark_error_deg")
+            frame += [Effect((*place, key), "set", 0.0) for key in zero]
+        found.append(
+            Fault("wrong_frame", "measurement", tuple(frame), 0.0, 0.0, "", 0.15, "check-frame")
+        )
     if kind == "lamp":
         found += [
             Fault("lamp_lag", "measurement", lag, 0.2, 0.4, "ms", 0.3, "other-lamp", most=1.5),
+            Fault("tape_wrong", "measurement", (Effect(MAGNIFIED, "share"),), 0.18, 0.5, "share",
+                  0.08, "check-tape", both, 0.5),
+            Fault("lamp_doubles", "measurement", (Effect(MAGNIFIED, "set", 2.0),), 0.0, 0.0, "",
+                  0.05, "other-lamp"),
+            Fault("static_drifts", "measurement", (Effect(DRIFT, "add"),), 3.0, 0.4, "deg", 0.15,
+                  "clamp-tight", both),
             Fault("drive_backlash", "measurement", (Effect(BACKLASH, "add"),), 1.5, 0.4, "deg", 0.3,
                   "turn-drive"),
             Fault("pipe_left_on", "measurement", (), 250.0, 0.7, "rpm", 0.4, "pipe-off",

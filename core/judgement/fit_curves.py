@@ -36,8 +36,13 @@ BACKLASH: Path = ("backlash",)
 """Distributor degrees that falling readings show more, from slack in the drive."""
 FLIPPED: Path = ("flipped",)
 """1 where rising readings were taken falling, and falling ones rising."""
+MAGNIFIED: Path = ("magnified",)
+"""How many times the angle between mark and pointer is read for what it is."""
+DRIFT: Path = ("drift",)
+"""Degrees of the shaft that is read by which the zero has crept from first reading to last."""
 RATIO: Path = ("particulars", "drive_ratio")
 """Turns of the shaft that is read for one of the distributor."""
+_USUAL = {ZERO: 0.0, REST: 0.0, BACKLASH: 0.0, FLIPPED: 0.0, MAGNIFIED: 1.0, DRIFT: 0.0}
 
 Values = Mapping[Path, Floats]
 """Values by path in the docket, or one of the paths above, each of shape (builds,) or (1,)."""
@@ -75,6 +80,7 @@ class Simulator:
         self.shown_deg = reduced.shown.angle_deg[counts] - lash
         self.u_shown_rpm = reduced.u_speed_rpm[counts] * self.ratio / instrument.tachometer_scale
         self.u_deg = reduced.u_advance_deg[counts].astype(float)
+        self.order = self.rows / max(int(self.rows.max(initial=0)), 1)
         self.direction = np.array([_WAYS.index(d) for d in reduced.direction[counts]], dtype=int)
         self.depression_kpa = reduced.depression_kpa[counts].astype(float)
         self.pipe_on = ~np.isnan(self.depression_kpa)
@@ -150,7 +156,12 @@ class Simulator:
         """Distributor speed and centrifugal advance that the readings stand for, and the standard
         uncertainty of each, every one of shape (builds or 1, readings)."""
         reader = self.reader_of(values)
-        speed, advance = reader.true(self.shown_rpm, self.shown_deg)
+        shown_deg = self.shown_deg
+        if MAGNIFIED in values:
+            shown_deg = shown_deg / self.value(values, *MAGNIFIED)
+        if DRIFT in values:
+            shown_deg = shown_deg - self.value(values, *DRIFT) * self.order
+        speed, advance = reader.true(self.shown_rpm, shown_deg)
         if self.pipe_on.any():
             vacuum = np.zeros((len(np.atleast_1d(self._capsule_count(values))), len(self.rows)))
             vacuum[:, self.pipe_on] = self.vacuum_deg(
@@ -223,7 +234,7 @@ class Simulator:
         """The docket's own value at a path."""
         if path == RATIO:
             return self.ratio
-        return 0.0 if path in (ZERO, REST, BACKLASH, FLIPPED) else float(get(self.docket, path))
+        return _USUAL[path] if path in _USUAL else float(get(self.docket, path))
 
     def _capsule_count(self, values: Values) -> Floats:
         sizes = [np.size(v) for p, v in values.items() if p[0] == "capsules"]

@@ -123,7 +123,8 @@ def test_every_key_is_stable_and_every_pair_known():
         ["primary_weak", "primary_strong", "primary_missing", "primary_stretched",
          "secondary_weak", "secondary_strong", "secondary_missing", "secondary_late",
          "secondary_early", "pegs_worn", "stop_high", "stop_low", "sticking", "weights_light",
-         "weights_heavy", "tachometer_scale", "lamp_lag", "pipe_left_on", "springs_swapped",
+         "weights_heavy", "weights_unequal", "tachometer_scale", "lamp_lag", "tape_wrong",
+         "lamp_doubles", "static_drifts", "pipe_left_on", "springs_swapped",
          "advance_seized", "cam_not_returning", "direction_mistaken", "wrong_frame",
          "drive_backlash",
          "capsule_weak", "capsule_leaking", "plate_stiff"]
