@@ -28,6 +28,7 @@ from bobweight.core.problems import Problem
 _STATIC = ("static-disagrees", "base-disagrees", "static-differs")
 _FIRST_SAID = (*_STATIC, "table-and-figures", "stretch-not-read")
 _OUTSIDE = ("outside", "looks outside")
+_MOST_PLACES = 3
 
 
 def judgement_sentence(judgement: Judgement) -> str:
@@ -64,20 +65,21 @@ def decision_text(judgement: Judgement) -> str:
 
 
 def _where(judgement: Judgement) -> str:
-    """At which check points, worst first, as the table writes them."""
+    """At which check points, as the table writes them and in its order."""
     if judgement.decision not in _OUTSIDE:
         return ""
-    worst = sorted(
-        (p for p in judgement.check_points if p.decision in _OUTSIDE),
-        key=lambda p: p.probability_inside or 0.0,
-    )
-    worst = worst[:2]
+    outside = [p for p in judgement.check_points if p.decision in _OUTSIDE]
+    worst = sorted(outside, key=lambda p: p.probability_inside or 0.0)[:_MOST_PLACES]
     if not worst:
         return ""
+    worst = [p for p in outside if p in worst]
     names = [_point_name(judgement, p) for p in worst]
-    if all(p.kind in ("check", "start") for p in worst):  # one unit for both
+    if all(p.kind in ("check", "start") for p in worst):  # one unit for all
         names = [name.split("\u00a0")[0] for name in names[:-1]] + names[-1:]
-    joined = translate("explanations", " and ").join(names)
+    joined = ", ".join(names[:-1])
+    joined = translate("explanations", " and ").join([*([joined] if joined else []), names[-1]])
+    if len(outside) > len(worst):
+        joined = translate("explanations", "{points} and elsewhere").format(points=joined)
     return translate("explanations", " at {points}").format(points=joined)
 
 

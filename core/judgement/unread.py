@@ -31,7 +31,7 @@ _SAMPLES, _SEED, _SPEEDS = 400, 17, 61
 _PLACES = 9  # speeds at which a reading is weighed
 _MARK_DEG = 2.0  # crank degrees by which a mark that nobody proved may be off (common practice)
 _LEAST_SHARE = 0.03  # of what is not known of the curve, that is worth a word
-_COMMON = 5.0  # what is brought to be rebuilt is mostly faulty (common practice)
+_COMMON = 3.0  # what is brought to be rebuilt is mostly faulty (common practice)
 _MOST = 5
 
 
