@@ -40,11 +40,15 @@ _ASIDE = np.array([0.7, 1.0, 1.4])
 _SEED = 5
 _HOPELESS = 30.0  # a cost so much above the best leaves no more than e⁻¹⁵ of the probability
 _MOVES = 3
+_APART = 0.7  # standard deviations between two places that are not the same
+_DONORS = 3
+_WORTH = 15.0  # cost by which a lent place may be worse and still be tried
 _GRID = np.array([-2.0, -1.2, -0.4, 0.4, 1.2, 2.0])
 _LEAST_SHARE = 1e-4  # of the probability, for an explanation with a slipped mark to be told apart
 SAMPLES = 360
 _LIVE = 6.0  # logarithm of the odds below the best, beyond which nothing is weighed further
-_FEWEST = 20  # samples of each
+_FEWEST = 30  # samples of each
+_FEWEST_SOUND = 100  # of a sound unit: it fits its table through the narrowest gate
 _BEFORE = 96  # points of what is thought before the readings
 _STORED = ("mechanism", "sessions", "capsules")
 _UNMEASURED = 0.05  # share by which a size and its uncertainty may move and count as untold
@@ -178,14 +182,47 @@ def diagnose(
     for problem in reading_problems(docket, session, reduced):
         raise BobweightError.of(problem)
     family = Family(docket, session, reduced)
-    starts, which = _starts(family)
+    x, cost = _rested(family, *_starts(family), cancelled)
+    lent, which = _lent(family, x, cost)
+    if len(which):
+        again = _rested(family, lent, which, cancelled)
+        lower = again[1] < cost
+        x, cost = np.where(lower[:, None], again[0], x), np.where(lower, again[1], cost)
+    return _ranked(family, x, cost, cancelled)
+
+
+def _rested(
+    family: Family, starts: Floats, which: Indices, cancelled: Callable[[], bool] | None
+) -> tuple[Floats, Floats]:  # fmt: skip
+    """Where each hypothesis comes to rest from its starts, and at what cost; infinite for one
+    without a start."""
     found = minimise(
         lambda x, member: family.residuals(x, which[member]), starts, family.low, family.high,
         free=family.free[which], tolerance=1e-3, most_steps=10, hopeless=_HOPELESS,
         cancelled=cancelled,
     )  # fmt: skip
     best = _best_of_each(found.cost, which, len(family.hypotheses))
-    return _ranked(family, found.x[best], found.cost[best], cancelled)
+    return found.x[best], np.where(best < 0, np.inf, found.cost[best])
+
+
+def _lent(family: Family, x: Floats, cost: Floats) -> tuple[Floats, Indices]:
+    """Further starts: the sound unit of the explanations that came to rest lowest, lent to the
+    others with their own faults; a blank docket has several sound units that may be meant."""
+    donors: list[int] = []
+    for h in np.argsort(cost).tolist():
+        apart = [np.abs(x[h, : family.first_fault] - x[g, : family.first_fault]) for g in donors]
+        if all(a.max() > _APART for a in apart):
+            donors.append(h)
+        if len(donors) == _DONORS:
+            break
+    count = len(x)
+    which, own = np.tile(np.arange(count), len(donors)), np.tile(x, (len(donors), 1))
+    lent = own.copy()
+    lent[:, : family.first_fault] = np.repeat(x[donors, : family.first_fault], count, axis=0)
+    now = np.sum(family.residuals(lent, which) ** 2, axis=1)
+    worth = (now < cost[which] + _WORTH) & (cost[which] < cost.min() + 1.3 * _HOPELESS)
+    worth &= np.abs(lent - own).max(axis=1) > _APART
+    return lent[worth], which[worth]
 
 
 def suspicions(diagnosis: Diagnosis, least: float = 0.1) -> tuple[Suspicion, ...]:
@@ -272,10 +309,11 @@ def _slopes(family: Family, x: Floats, which: Indices) -> Floats:
 
 
 def _best_of_each(cost: Floats, which: Indices, count: int) -> Indices:
+    """The row of least cost of each hypothesis, −1 for one without a row."""
     best = np.empty(count, int)
     for h in range(count):
         mine = np.flatnonzero(which == h)
-        best[h] = mine[np.argmin(cost[mine])]
+        best[h] = mine[np.argmin(cost[mine])] if len(mine) else -1
     return best
 
 
@@ -342,7 +380,9 @@ def _sampled(
     log_odds = log_z + np.log([h.weight for h in family.hypotheses])
     asked = np.flatnonzero(log_odds > log_odds.max() - _LIVE)
     share = np.exp(0.5 * (log_odds[asked] - log_odds.max()))
-    counts = np.maximum(np.round(SAMPLES * share / share.sum()), _FEWEST).astype(int)
+    sound = np.array([not h.faults for h in family.hypotheses])[asked]
+    least = np.where(sound, _FEWEST_SOUND, _FEWEST)
+    counts = np.maximum(np.round(SAMPLES * share / share.sum()), least).astype(int)
     start = Start(x, covariance, family.free, family.low, family.high)
     samples = annealed(start, asked, counts, family.log_density, cancelled=cancelled)
     before = np.random.default_rng(_SEED).normal(size=(_BEFORE, family.columns))

@@ -219,8 +219,9 @@ class Family:
         noise = np.sqrt(2.0 * self.judging * np.maximum(per_reading, 1e-9))
         return np.concatenate([robust(d), noise[:, None], own], axis=1)
 
-    def log_density(self, x: Floats, which: Indices) -> Floats:
-        """Logarithm of what figures, table and readings say of points, shape (batch,)."""
+    def log_density(self, x: Floats, which: Indices) -> tuple[Floats, Floats]:
+        """Logarithm of what figures, table and readings say of points, and what the limits of the
+        table take off it where the sound unit lies outside; each of shape (batch,)."""
         z = self._sound_z(x, which)
         sound = self.table.at(z)
         values = self.values(x, which, sound)
@@ -228,6 +229,7 @@ class Family:
         d = self.distances(x, which, values, table)
         found: Floats = -0.5 * np.sum(self._residuals(x, d) ** 2, axis=1)
         found -= (d.shape[1] - self.judging) * NOISE_SPREAD * x[:, self.noise]
+        wall = np.zeros(len(x))
         faulty, kept = self.of_unit[which], self.of_table[which] == 0
         for rows in (np.flatnonzero(~faulty & kept), np.flatnonzero(faulty)):
             if not len(rows):
@@ -238,7 +240,7 @@ class Family:
                 left = self._outside({p: v[rows] for p, v in values.items()}, now)
                 found[rows] += np.log1p(-_FAULT_FELT * np.exp(-0.5 * left))
                 now = self.simulator.curves(before)
-            found[rows] -= 0.5 * self._outside(before, now)
+            wall[rows] = 0.5 * self._outside(before, now)
             if self.unit.rows is not None:
                 own = len(self.unit.z)
                 found[rows] += self.unit.log_density(z[rows, :own], now)
@@ -246,7 +248,7 @@ class Family:
                 found[rows] += 0.5 * np.sum(x[rows, : self.directions] ** 2, axis=1)
             if len(self.pumped.where):
                 found[rows] += self._log_capsule(before)
-        return found
+        return found, wall
 
     def felt(self, hypotheses: Indices, q: Floats) -> Floats:
         """What the table adds beforehand to each hypothesis: the share of sound units that it

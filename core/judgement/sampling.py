@@ -16,21 +16,26 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bobweight.core.statistics.least_squares import Cancelled
 
-LADDER = ((0.01, 1), (0.03, 1), (0.08, 1), (0.2, 1), (0.4, 1), (0.7, 1), (1.0, 3))
+LADDER = (
+    (0.005, 1), (0.015, 1), (0.04, 1), (0.09, 1), (0.18, 1), (0.32, 1), (0.55, 1), (0.8, 1), (1.0, 3),
+)  # fmt: skip
 _WIDENED = 0.55  # power of the covariance that samples begin with: between before and after
 _STEPS = (0.35, 0.6)  # of a move about the normal law
 _ALONG = 0.5  # of the usual length of a move along a difference
+_STEEPENS = 2.0  # power of the true law's own power by which its walls rise
 _SEED = 5
 
 Floats = NDArray[np.float64]
-Density = Callable[[Floats, NDArray[np.intp]], Floats]
-"""Logarithm of the density at points under explanations, both a row each."""
+Density = Callable[[Floats, NDArray[np.intp]], tuple[Floats, Floats]]
+"""Logarithm of the density at points under explanations, both a row each: all but its walls, and
+what the walls take off."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,7 +82,7 @@ class _Group:
         covariance = start.spread[h][np.ix_(self.columns, self.columns)]
         size, axes = np.linalg.eigh(covariance)
         size = np.maximum(size, 1e-12) ** (0.5 * _WIDENED)
-        self.root, self.inverse_root = axes * size, (axes / size).T
+        self.root, self.inverse_root = axes * size @ axes.T, axes / size @ axes.T
         self.rest = start.rest[h]
         self.log_size = float(np.sum(np.log(size)))
 
@@ -130,24 +135,32 @@ class _Annealing:
         ]
         self.which = np.repeat(asked, counts)
         self.x = np.zeros((int(ends[-1]), start.rest.shape[1]))
+        drawn = self.rng.normal(size=(int(counts.max()), self.x.shape[1]))
         for g in self.groups:
-            q = self.rng.normal(size=(g.count, len(g.columns)))
+            q = drawn[: g.count, g.columns]
             q[: g.count // 2 * 2 : 2] = -q[1::2][: g.count // 2]
             g.put(self.x, q)
-        self.log_q, self.log_p = self._normal(self.x), self._true(self.x)
+        self.log_q, (self.log_p, self.wall) = self._normal(self.x), self._true(self.x)
 
     def run(self) -> Samples:
         log_evidence = np.array([g.log_size for g in self.groups])
         power, moved = 0.0, 0
         for following, moves in self.ladder:
             log_w = (following - power) * (self.log_p - self.log_q)
+            log_w -= (following**_STEEPENS - power**_STEEPENS) * self.wall
             order = np.arange(len(self.x))
             for i, g in enumerate(self.groups):
                 mine = log_w[g.mine]
                 w = np.exp(mine - mine.max())
                 log_evidence[i] += mine.max() + np.log(w.mean())
                 order[g.mine] = g.mine.start + self._drawn(w)
-            self.x, self.log_q, self.log_p = self.x[order], self.log_q[order], self.log_p[order]
+            self._take(
+                np.arange(len(order)),
+                self.x[order],
+                self.log_q[order],
+                self.log_p[order],
+                self.wall[order],
+            )
             power = following
             seen = [g.off(self.x) for g in self.groups]
             for _ in range(moves):
@@ -179,14 +192,18 @@ class _Annealing:
             else:
                 q = np.sqrt(1.0 - step**2) * q + step * rng.normal(size=q.shape)
             g.put(tried, q)
-        log_q, log_p = self._normal(tried), self._true(tried)
+        log_q, (log_p, wall) = self._normal(tried), self._true(tried)
         gain = power * ((log_p - log_q) - (self.log_p - self.log_q))
+        gain -= power**_STEEPENS * (wall - self.wall)
         if along:  # the other move leaves the normal law as it is
             gain += log_q - self.log_q
         taken = np.log(rng.random(len(gain))) < gain
-        self.x[taken], self.log_q[taken], self.log_p[taken] = (
-            tried[taken], log_q[taken], log_p[taken],
-        )  # fmt: skip
+        self._take(taken, tried[taken], log_q[taken], log_p[taken], wall[taken])
+
+    def _take(
+        self, rows: NDArray[Any], x: Floats, log_q: Floats, log_p: Floats, wall: Floats
+    ) -> None:
+        self.x[rows], self.log_q[rows], self.log_p[rows], self.wall[rows] = x, log_q, log_p, wall
 
     def _normal(self, x: Floats) -> Floats:
         found = np.empty(len(x))
@@ -194,7 +211,7 @@ class _Annealing:
             found[g.mine] = -0.5 * np.sum(g.off(x) ** 2, axis=1)
         return found
 
-    def _true(self, x: Floats) -> Floats:
+    def _true(self, x: Floats) -> tuple[Floats, Floats]:
         outside = ((x < self.start.low) | (x > self.start.high)).any(axis=1)
-        found = self.density(np.clip(x, self.start.low, self.start.high), self.which)
-        return np.where(outside, found - 50.0, found)
+        found, wall = self.density(np.clip(x, self.start.low, self.start.high), self.which)
+        return np.where(outside, found - 50.0, found), wall

@@ -132,14 +132,14 @@ def _starts(rows: TableRows, low: Floats, high: Floats) -> Floats:
         np.zeros((1, count)), np.eye(count)[None], np.ones((1, count), bool), low, high
     )  # fmt: skip
 
-    def density(z: Floats, which: Indices) -> Floats:
+    def density(z: Floats, which: Indices) -> tuple[Floats, Floats]:
         found: Floats = -0.5 * (np.sum(rows.residuals(z) ** 2, axis=1) + np.sum(z**2, axis=1))
-        return found
+        return found, np.zeros(len(z))
 
     one = np.zeros(1, int)
     drawn = annealed(start, one, np.array([_DRAWS]), density, ladder=_LADDER).x
     drawn = np.unique(np.clip(drawn, low, high), axis=0)
-    best = np.argsort(-density(drawn, one))[: _STARTS - 1]
+    best = np.argsort(-density(drawn, one)[0])[: _STARTS - 1]
     return np.concatenate([np.zeros((1, count)), drawn[best]])
 
 
