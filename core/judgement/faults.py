@@ -29,7 +29,7 @@ OTHER_TABLE = "other_table"
 WEIGHT_NOTHING = 12.0
 WEIGHT_NOTHING_AFTER = 60.0
 WEIGHT_NONE = 0.3
-PAIR_WEIGHT = 0.12
+PAIR_WEIGHT = 0.06
 """Odds of a likely pair, against a common single fault; of three at once, a third of that."""
 SEIZED = "advance_seized"
 SEIZED_DEG = 0.1

@@ -24,7 +24,8 @@ from numpy.typing import NDArray
 from bobweight.core.statistics.least_squares import Cancelled
 
 LADDER = (
-    (0.005, 1), (0.015, 1), (0.04, 1), (0.09, 1), (0.18, 1), (0.32, 1), (0.55, 1), (0.8, 1), (1.0, 3),
+    (0.005, 1), (0.015, 1), (0.04, 1), (0.09, 1), (0.18, 1), (0.32, 1), (0.55, 1), (0.8, 1),
+    (1.0, 3),
 )  # fmt: skip
 _WIDENED = 0.55  # power of the covariance that samples begin with: between before and after
 _STEPS = (0.35, 0.6)  # of a move about the normal law

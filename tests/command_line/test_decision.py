@@ -60,7 +60,10 @@ def test_the_named_fields_and_the_core_s_numbers(capsys, docket):
 def test_the_fault_of_a_sample_is_found(capsys, sample, name, parameter, truth):
     found = answer(capsys, "verdict", str(SAMPLES / f"{sample}.docket"), "--json")
     first = found["explanations"][0]
-    assert first["name"] == name and first["probability"] > 0.9
+    assert first["name"] == name and first["probability"] > 0.5
+    # A second fault beside it is not excluded by so few readings.
+    with_it = [e["probability"] for e in found["explanations"] if name in e["name"].split("+")]
+    assert sum(with_it) > 0.9
     size = next(p for p in first["parameters"] if p["path"] == parameter)
     assert abs(size["fitted"] - truth) < 2.5 * size["u_fitted"]
 
