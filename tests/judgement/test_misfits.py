@@ -1,0 +1,55 @@
+"""What benches do to readings, and what is said of it; units and readings by the vectors of
+:mod:`tests.studies.simulator` (common practice), not by the core's own curve."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from bobweight.core.judgement import diagnose as judging
+from bobweight.core.judgement import sampling
+from bobweight.core.judgement.diagnose import diagnose
+from tests.studies.simulator.cases import ordinary
+from tests.studies.simulator.misfits import misfit_case
+
+
+@pytest.mark.parametrize(
+    ("misfit", "kind", "seed", "expected"),
+    [
+        # A ring that slipped by twenty degrees, and nothing known of the mechanism: far from
+        # where the search for a zero begins.
+        ("damper ring moved", "blank", 202, "mark_offset"),
+        # A rig shows nothing at rest: its figures typed as a lamp's lack the static too.
+        ("rig readings typed as lamp", "careful", 200, "wrong_frame"),
+        ("rig readings typed as lamp", "blank", 201, "wrong_frame"),
+        ("lamp counts twice", "careful", 200, "lamp_doubles"),
+        ("lamp counts twice", "caliper", 201, "lamp_doubles"),
+    ],
+)
+def test_what_a_bench_does_is_called_by_its_name(misfit, kind, seed, expected):
+    found = diagnose(misfit_case(misfit, kind, seed).docket)
+    assert found.first.name == expected
+    assert found.first.probability > 0.7
+
+
+def test_evidence_hangs_on_the_readings_and_not_on_the_draw(monkeypatch):
+    """Two draws of the samples, and the explanations that count."""
+    docket = ordinary("careful", 223, "any").docket
+    logs = []
+    for seed in (5, 6):
+        monkeypatch.setattr(sampling, "_SEED", seed)
+        found = diagnose(docket)
+        logs.append({e.name: np.log(max(e.probability, 1e-30)) for e in found.explanations})
+    likely = [name for name, log in logs[0].items() if log > np.log(0.1)]
+    assert len(likely) >= 2
+    assert max(abs(logs[0][name] - logs[1][name]) for name in likely) < 0.7
+
+
+def test_explanations_lend_each_other_the_sound_unit_that_is_meant(monkeypatch):
+    """A blank docket leaves several sound units possible; each explanation sees them all."""
+    docket = ordinary("blank", 307, "any").docket
+    with_loans = {e.name: e.log_evidence for e in diagnose(docket).explanations}
+    monkeypatch.setattr(judging, "_WORTH", -np.inf)
+    without = {e.name: e.log_evidence for e in diagnose(docket).explanations}
+    for name in ("secondary_weak", "stop_low"):
+        assert with_loans[name] > without[name] + 5.0
