@@ -13,6 +13,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
 from bobweight.core.docket.setting_up import SettingUp
@@ -45,7 +46,9 @@ _U_WEIGHTS = {
 }
 _U_REST_DEG = 15.0
 _U_RATIO = 0.25
-_U_RADIUS, _U_ANGLE_DEG = (0.03, 0.12), (2.0, 6.0)  # with the free length blank, and known
+_U_RADIUS, _U_ANGLE_DEG = 0.03, 2.0
+_RADII = np.linspace(0.6, 1.6, 81)  # times the usual ones, of places that a known spring may have
+_TURNS_DEG = np.linspace(-40.0, 40.0, 81)
 _SLACK_MM, _U_SLACK_MM = 1.0, 0.6
 _U_STRETCH = 0.5  # share of the stretch at rest
 _U_RATE = 0.5
@@ -161,11 +164,19 @@ def wished(asked: Bands, stop_deg: float | None) -> Wish:
     return Wish(start, knee, max(full, 1.3 * start, knee / 0.9), knee_deg, full_deg)
 
 
+_PLACE = ("post_radius_mm", "post_angle_deg", "peg_radius_mm", "peg_angle_deg")
+
+
+def _place_of(spring: Spring) -> dict[str, float | None]:
+    return {key: getattr(spring, key) for key in _PLACE}
+
+
 class _Filling:
     """One mechanism being filled in."""
 
     def __init__(self, mechanism: Mechanism, asked: Bands, stamped_deg: float | None):
         self.mechanism, self.asked = mechanism, asked
+        self.lengths_known = [s.free_length_mm is not None for s in mechanism.springs]
         self.known: dict[Path, Known] = {}
         self.paths: list[Path] = []
         self.stamped_deg = stamped_deg
@@ -227,7 +238,7 @@ class _Filling:
 
     def _placed(self, index: int, spring: Spring) -> Spring:
         """The spring with a place; on the cam foot, if its place on a weight is not known."""
-        keys = ("post_radius_mm", "post_angle_deg", "peg_radius_mm", "peg_angle_deg")
+        keys = _PLACE
         asked = [k for k in spring_needs(spring) if k not in ("rate_n_per_mm", "free_length_mm")]
         if all(getattr(spring, k) is not None for k in asked):
             return spring
@@ -247,9 +258,10 @@ class _Filling:
             if key == "post_angle_deg" and peg is not None:
                 value = peg - usual["peg_angle_deg"] + usual["post_angle_deg"]
             changes[key] = value
-            u = _U_RADIUS if key.endswith("radius_mm") else _U_ANGLE_DEG
-            known = u[spring.free_length_mm is not None]
-            self._note(("springs", index, key), Known(known, u is _U_RADIUS))
+            radius = key.endswith("radius_mm")
+            self._note(
+                ("springs", index, key), Known(_U_RADIUS if radius else _U_ANGLE_DEG, radius)
+            )
         return spring.with_changes(**changes)
 
     def _solved(self, m: Mechanism, blank: list[set[str]]) -> Mechanism:
@@ -267,6 +279,11 @@ class _Filling:
         swing = balance.motion.at(theta)
         pull = np.broadcast_to(balance.motion.inertia_slope(theta, swing), theta.shape)[0, 0]
         asked = 0.5 * speed**2 * np.nan_to_num(pull, nan=1e4) * _G_MM2_RAD_S2
+
+        stand_in = self._stretched(stand_in, springs, light, theta, asked)
+        balance = Balance(Builds(stand_in))
+        springs = [s.with_changes(**_place_of(put)) for s, put in zip(springs, stand_in.springs,
+                                                                      strict=True)]  # fmt: skip
 
         def place(index: int) -> tuple[np.ndarray, np.ndarray]:
             path = balance.paths[index]
@@ -290,6 +307,48 @@ class _Filling:
                 held = held + force * arm
         self.torque = float(np.median(asked))
         return m.with_changes(springs=tuple(springs))
+
+    def _stretched(
+        self, m: Mechanism, springs: list[Spring], light: list[int], theta: Floats, asked: Floats
+    ) -> Mechanism:  # fmt: skip
+        """Places that are blank of springs whose length is known: where they are stretched as the
+        curve wished asks, a primary at rest, any other so that it is taken up at the knee."""
+        for i, known in enumerate(self.lengths_known):
+            keys = [k for k in _PLACE if ("springs", i, k) in self.known]
+            radii = [k for k in keys if k.endswith("radius_mm")]
+            moved = radii or keys[:1]
+            if not known or not moved:
+                continue
+            s = springs[i]
+            by = _RADII if radii else _TURNS_DEG
+            tried = {k: getattr(s, k) * by if radii else getattr(s, k) + by for k in moved}
+            balance = Balance(Builds(m, {("springs", i, k): v for k, v in tried.items()}))
+            swing, step = balance.motion.at(theta), 1e-5
+            length = np.asarray(balance.paths[i].length_mm(theta, swing))[:, 0]
+            beside = balance.motion.at(theta + step)
+            arm = (
+                np.asarray(balance.paths[i].length_mm(theta + step, beside))[:, 0] - length
+            ) / step
+            free, arm = required(s.free_length_mm) + s.slack_mm, np.maximum(arm, 1e-3)
+            if i in light:
+                force = asked / len(light) / arm
+                grown = np.maximum(length[:, 1] - length[:, 0], 0.2)
+                rate = s.rate_n_per_mm or np.maximum((force[:, 1] - force[:, 0]) / grown, 0.05)
+                stretch = np.maximum((force[:, 0] - s.initial_tension_n) / rate, 0.0)
+                off, u_mm = length[:, 0] - free - stretch, _U_STRETCH * np.maximum(stretch, 0.3)
+            else:
+                off, u_mm = length[:, 1] - free, np.full(len(by), _U_SLACK_MM)
+            best = int(np.argmin(np.abs(off) + 1e-3 * np.abs(np.arange(len(by)) - len(by) // 2)))
+            slope = np.abs(np.gradient(length[:, 0], np.log(by) if radii else by))[best]
+            least, most = (0.002, 0.12) if radii else (0.2, 15.0)
+            u = float(np.clip(u_mm[best] / max(slope, 1e-3) / np.sqrt(len(moved)), least, most))
+            for k in moved:
+                self.known["springs", i, k] = Known(u, bool(radii))
+            place = {k: float(v[best]) for k, v in tried.items()}
+            m = m.with_changes(springs=tuple(
+                put.with_changes(**place) if j == i else put for j, put in enumerate(m.springs)
+            ))  # fmt: skip
+        return m
 
     def _spring(
         self, i: int, s: Spring, blank: set[str], role: str, length: np.ndarray, arm: np.ndarray,

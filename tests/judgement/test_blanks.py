@@ -9,9 +9,10 @@ from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.blanks import blanks
 from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.judgement.expected import expected_curve
-from bobweight.core.judgement.unread import _Weighed
+from bobweight.core.judgement.unread import _Weighed, unread
 from bobweight.core.record import get, put
 from tests.judgement.invented import Wish, docket
+from tests.samples import sample
 
 SPRINGS = ("mechanism", "springs")
 FULL = docket(Wish())
@@ -66,6 +67,27 @@ def test_every_figure_narrows_the_curve_from_an_empty_docket_on():
     assert wide[0] > wide[1] > wide[2]
     table = expected_curve(bare.with_changes(target=FULL.target), speed).u_rising_deg.mean()
     assert table < 0.5 * wide[0]
+
+
+@pytest.mark.parametrize("name", ["weak_primary", "tractor_four"])
+@pytest.mark.parametrize("with_table", [True, False])
+def test_springs_from_the_tray_with_unknown_places_do_not_widen_what_is_expected(name, with_table):
+    """Rate and length are known off the bench, where the posts are is not."""
+    told = sample(name)
+    d = Docket(particulars=told.particulars, setting_up=told.setting_up)
+    if with_table:
+        d = d.with_changes(target=told.target)
+    known = tuple(
+        Spring(role=s.role, rate_n_per_mm=s.rate_n_per_mm, free_length_mm=s.free_length_mm,
+               initial_tension_n=s.initial_tension_n, slack_mm=s.slack_mm)
+        for s in told.mechanism.springs
+    )  # fmt: skip
+    blank = tuple(Spring(role=s.role) for s in known)
+    width = {}
+    for springs in (blank, known):
+        band = unread(d.with_changes(mechanism=Mechanism(springs=springs))).band
+        width[springs] = float(np.mean(band.rising_high_deg - band.rising_low_deg))
+    assert width[known] < 1.05 * width[blank]  # as far as 400 units can tell
 
 
 @pytest.mark.parametrize("d", [Docket(), Docket(target=FULL.target), FULL])
