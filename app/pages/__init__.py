@@ -10,6 +10,8 @@ import importlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
+
 if TYPE_CHECKING:
     from bobweight.app.pages.page import Page
 
@@ -21,6 +23,10 @@ class PageEntry:
     key: str
     title: str
 
+    def shown_title(self) -> str:
+        """The title in the user's language."""
+        return translate("pages", self.title)
+
     def load(self) -> type[Page]:
         """The page's class; its file is imported at the first call."""
         name = "".join(word.capitalize() for word in self.key.split("_")) + "Page"
@@ -28,15 +34,16 @@ class PageEntry:
 
 
 PAGES = (
-    PageEntry("particulars", "Particulars"),
-    PageEntry("findings", "Findings"),
-    PageEntry("mechanism", "Mechanism"),
-    PageEntry("vacuum", "Vacuum"),
-    PageEntry("target", "Target"),
-    PageEntry("readings", "Readings"),
-    PageEntry("springs", "Springs"),
-    PageEntry("verdict", "Verdict"),
-    PageEntry("reassembly", "Reassembly"),
-    PageEntry("setting_up", "Setting up"),
-    PageEntry("sheet", "Sheet"),
+    PageEntry("particulars", QT_TRANSLATE_NOOP("pages", "Particulars")),
+    PageEntry("findings", QT_TRANSLATE_NOOP("pages", "Findings")),
+    PageEntry("mechanism", QT_TRANSLATE_NOOP("pages", "Mechanism")),
+    PageEntry("vacuum", QT_TRANSLATE_NOOP("pages", "Vacuum")),
+    PageEntry("target", QT_TRANSLATE_NOOP("pages", "Target")),
+    PageEntry("readings", QT_TRANSLATE_NOOP("pages", "Readings")),
+    PageEntry("springs", QT_TRANSLATE_NOOP("pages", "Springs")),
+    PageEntry("verdict", QT_TRANSLATE_NOOP("pages", "Verdict")),
+    PageEntry("reassembly", QT_TRANSLATE_NOOP("pages", "Reassembly")),
+    PageEntry("setting_up", QT_TRANSLATE_NOOP("pages", "Setting up")),
+    PageEntry("sheet", QT_TRANSLATE_NOOP("pages", "Sheet")),
 )
+ENTRIES = {entry.key: entry for entry in PAGES}

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
 from bobweight.app.editors import Field, RecordTable
 from bobweight.app.messages import needs_text, sentence
+from bobweight.app.pages import ENTRIES
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
@@ -92,13 +93,12 @@ class ProblemBox(RichLabel):
 
 
 class Page(Follower):
-    """One page. Subclasses name ``key``, ``title`` and ``roots`` and fill ``body``.
+    """One page. Subclasses name ``key`` and ``roots`` and fill ``body``.
 
     ``roots`` are the paths in the docket that the page edits.
     """
 
     key = ""
-    title = ""
     roots: tuple[Path, ...] = ()
 
     def __init__(
@@ -108,7 +108,7 @@ class Page(Follower):
         self.body = QVBoxLayout(self)
         self.body.setContentsMargins(12, 12, 12, 14)
         self.body.setSpacing(12)
-        heading = PlainLabel(self.shown_title())
+        heading = PlainLabel(ENTRIES[self.key].shown_title())
         set_role(heading, "heading")
         self.body.addWidget(heading)
         self.problem_box = ProblemBox(store, display, self)
@@ -118,11 +118,6 @@ class Page(Follower):
         self.build()
         self.body.addStretch(1)
         self.follow()
-
-    @classmethod
-    def shown_title(cls) -> str:
-        """The title in the user's language."""
-        return translate("pages", cls.title)
 
     @classmethod
     def state_of(cls, feed: OutcomeFeed) -> str:

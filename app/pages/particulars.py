@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bobweight.app.editors import form
 from bobweight.app.pages.page import Page
-from bobweight.app.words import QT_TRANSLATE_NOOP, translate
+from bobweight.app.words import translate
 from bobweight.core.docket.particulars import Particulars
 
 _UNIT = (
@@ -18,7 +18,6 @@ class ParticularsPage(Page):
     """Particulars of the unit and of the job."""
 
     key = "particulars"
-    title = QT_TRANSLATE_NOOP("pages", "Particulars")
     roots = (("particulars",),)
 
     def build(self) -> None:

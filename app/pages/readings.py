@@ -22,7 +22,7 @@ from bobweight.app.widgets.card import in_row
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped, set_tip
 from bobweight.app.widgets.print_button import PrintButton
-from bobweight.app.words import QT_TRANSLATE_NOOP, amount, option_text, translate
+from bobweight.app.words import amount, option_text, translate
 from bobweight.core.docket.guesses import guess_directions
 from bobweight.core.docket.history import without_session
 from bobweight.core.docket.readings import Instrument, Reading, Session
@@ -47,7 +47,6 @@ class ReadingsPage(Page):
     """
 
     key = "readings"
-    title = QT_TRANSLATE_NOOP("pages", "Readings")
     roots = (("sessions",), ("history",), ("states",))
     timing_asked = Signal()
 

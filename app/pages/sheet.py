@@ -71,7 +71,6 @@ class SheetPage(Page):
     """
 
     key = "sheet"
-    title = QT_TRANSLATE_NOOP("pages", "Sheet")
     ask_path: AskPath
     ask_printer: AskPrinter
 

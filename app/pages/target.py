@@ -14,7 +14,7 @@ from bobweight.app.pages.page import Page
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel
-from bobweight.app.words import QT_TRANSLATE_NOOP, option_text, translate
+from bobweight.app.words import option_text, translate
 from bobweight.core.docket.guesses import frame_advice
 from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import Target
@@ -62,7 +62,6 @@ class TargetPage(Page):
     """Check points of the centrifugal and of the vacuum advance."""
 
     key = "target"
-    title = QT_TRANSLATE_NOOP("pages", "Target")
     roots = (_TARGET,)
 
     @classmethod

@@ -10,7 +10,7 @@ from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.worked_out import from_docket
-from bobweight.app.words import QT_TRANSLATE_NOOP, translate
+from bobweight.app.words import translate
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.mechanics.capsule import dimensions_from_triple, triple_from_dimensions
 from bobweight.core.problems import BobweightError
@@ -111,7 +111,6 @@ class VacuumPage(Page):
     """The vacuum capsules as measured."""
 
     key = "vacuum"
-    title = QT_TRANSLATE_NOOP("pages", "Vacuum")
     roots = (_CAPSULES,)
 
     def build(self) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
-from PySide6.QtCore import QEvent, Qt, QTimer
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import (
     QAction,
     QCloseEvent,
@@ -19,13 +19,10 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QApplication,
-    QFrame,
     QLineEdit,
     QMainWindow,
     QPlainTextEdit,
-    QScrollArea,
     QSplitter,
-    QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -34,6 +31,7 @@ from shiboken6 import isValid
 from bobweight.app.editors.table import RecordTable, RowView
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
+from bobweight.app.pages import ENTRIES
 from bobweight.app.pages.page import Page
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -51,8 +49,10 @@ from bobweight.app.window.display_bar import DisplayBar
 from bobweight.app.window.fault_notices import FaultNotices
 from bobweight.app.window.files import FileDesk
 from bobweight.app.window.habits import Habits, dropped_docket
+from bobweight.app.window.help import HelpActs
 from bobweight.app.window.menus import Menus
 from bobweight.app.window.notice import NoticeBar
+from bobweight.app.window.page_stack import PageStack
 from bobweight.app.window.room import PAGE_LEAST, first_size, is_small, page_width, room_name
 from bobweight.app.window.strip import PageStrip
 from bobweight.app.window.typing import field_of, in_hand, not_taken
@@ -62,7 +62,6 @@ from bobweight.core.problems import Path as DocketPath
 from bobweight.core.problems import Problem, required
 
 if TYPE_CHECKING:
-    from bobweight.app.manual.view import ManualWindow
     from bobweight.app.timing_session import TimingSession
 
 
@@ -74,7 +73,6 @@ class MainWindow(QMainWindow):
         _apply_theme(settings)  # first, so that the window begins with the right type size
         super().__init__()
         from bobweight.app.board.board import Board
-        from bobweight.app.pages import PAGES
 
         self.settings = settings
         self.dialogs = dialogs or Dialogs()
@@ -85,16 +83,11 @@ class MainWindow(QMainWindow):
         self.display = Display(self)
         self.settings.load_display(self.display)
         self.feed = OutcomeFeed(self.store, self.display, self)
-        self._page_classes: dict[str, type[Page]] = {}
-        self._entries = {entry.key: entry for entry in PAGES}
-        self._loader = QTimer(self, interval=10)  # one page at a time, once the window is painted
-        self._loader.timeout.connect(self._load_next)
-        self.titles = {page.key: translate("pages", page.title) for page in PAGES}
-        self._pages: dict[str, Page] = {}
+        self.titles = {key: entry.shown_title() for key, entry in ENTRIES.items()}
 
         self.notices = NoticeBar()
         self.strip = PageStrip(self.titles)
-        self.stack = QStackedWidget()
+        self.stack = PageStack(self.store, self.feed, self.display)
         self.display_bar = DisplayBar(self.store, self.display)
         self.answer = AnswerLine(self.store, self.feed, self.display)
         self.board = Board(self.store, self.feed, self.display)
@@ -113,6 +106,7 @@ class MainWindow(QMainWindow):
         self._lay_out()
         self.setAcceptDrops(True)
         self.habits = Habits(self)
+        self.help = HelpActs(self)
         self.menus = Menus(self)
         self._connect()
         self._restore_place()
@@ -152,7 +146,8 @@ class MainWindow(QMainWindow):
         self.strip.chosen.connect(self.show_page)
         self.store.changed.connect(self._retitle)
         self.store.file_changed.connect(self._retitle)
-        self.feed.changed.connect(self._show_states)
+        self.stack.state_told.connect(self.strip.show_state)
+        self.stack.timing_asked.connect(self.begin_timing)
         self.photographs.failed.connect(self._photograph_failed)
         self.board.picked.connect(self.open_path_on_page)
         self.answer.page_asked.connect(self.show_page)
@@ -185,10 +180,10 @@ class MainWindow(QMainWindow):
         if self._shared_out:
             return
         self._shared_out = True
-        if not self._pages:  # built now rather than before: the docket to be shown is open
+        if not self.stack.built:  # built now rather than before: the docket to be shown is open
             self.strip.choose(self._first_page())
-            self._show_states()
-        self._loader.start()
+            self.stack.tell_states()
+        self.stack.start_loading()
         # Else the splitter does not know its own width yet.
         for laid in (self.layout(), required(self.centralWidget()).layout()):
             required(laid).activate()
@@ -219,47 +214,13 @@ class MainWindow(QMainWindow):
 
     # Pages ----------------------------------------------------------------------------------
 
-    def load_pages(self) -> None:
-        """Import every page's file and show its state, now rather than in idle moments."""
-        while len(self._page_classes) < len(self._entries):
-            self._load_next()
-
-    def _load_next(self) -> None:
-        waiting = [key for key in self._entries if key not in self._page_classes]
-        if waiting:
-            self._page_class(waiting[0])
-            self._show_states()
-        else:
-            self._loader.stop()
-
-    def _page_class(self, key: str) -> type[Page]:
-        if key not in self._page_classes:
-            self._page_classes[key] = self._entries[key].load()
-        return self._page_classes[key]
-
     def page(self, key: str) -> Page:
         """A page, built when first asked for."""
-        if key not in self._pages:
-            page = self._page_class(key)(self.store, self.feed, self.display)
-            area = QScrollArea()
-            area.setWidgetResizable(True)
-            area.setFrameShape(QFrame.Shape.NoFrame)
-            area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
-            area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-            area.setWidget(page)
-            self._pages[key] = page
-            self.stack.addWidget(area)
-            if hasattr(page, "timing_asked"):
-                page.timing_asked.connect(self.begin_timing)
-        return self._pages[key]
+        return self.stack.page(key)
 
     def show_page(self, key: str) -> None:
         """Show a page, and choose it in the strip."""
-        page = self.page(key)
-        for index in range(self.stack.count()):
-            area = self.stack.widget(index)
-            if isinstance(area, QScrollArea) and area.widget() is page:
-                self.stack.setCurrentIndex(index)
+        self.stack.show_page(key)
         self.strip.choose(key)
         self.board.follow_page(key)
 
@@ -313,23 +274,16 @@ class MainWindow(QMainWindow):
         return dialog
 
     def _workshop_changed(self) -> None:
-        sheet = self._pages.get("sheet")
+        sheet = self.stack.built.get("sheet")
         if sheet is not None:
             sheet.follow()
 
     def open_path_on_page(self, path: DocketPath) -> None:
         """Open the field of a value picked on the board."""
-        self.load_pages()
-        for key, page_class in self._page_classes.items():
-            roots = getattr(page_class, "roots", ())
-            if any(path[: len(root)] == root for root in roots):
-                self.show_page(key)
-                self.page(key).focus_path(path)
-                return
-
-    def _show_states(self) -> None:
-        for key, page_class in self._page_classes.items():
-            self.strip.show_state(key, page_class.state_of(self.feed))
+        key = self.stack.key_for(path)
+        if key is not None:
+            self.show_page(key)
+            self.page(key).focus_path(path)
 
     # Zones ----------------------------------------------------------------------------------
 
@@ -357,7 +311,7 @@ class MainWindow(QMainWindow):
 
     def _focus_in(self, zone: QWidget) -> bool:
         """Give the keyboard to a zone: to itself if it takes it, else to the first inside."""
-        if isinstance(zone, QStackedWidget):
+        if zone is self.stack:
             zone = self.page(self.strip.current_key())
         candidates = [zone, *zone.findChildren(QWidget)]
         takers = [
@@ -379,8 +333,8 @@ class MainWindow(QMainWindow):
             view = view.parentWidget()
         if isinstance(view, RowView) and isinstance(focus, QLineEdit):
             view.commitData(focus)
-        page = self._pages.get(self.strip.current_key())
-        if isinstance(page, Page):
+        page = self.stack.built.get(self.strip.current_key())
+        if page is not None:
             page.commit()
 
     def refused(self) -> list[Typed]:
@@ -407,7 +361,7 @@ class MainWindow(QMainWindow):
 
     def paste(self) -> None:
         """Paste rows into the table that has the keyboard, else the first of the page."""
-        page = self._pages.get(self.strip.current_key())
+        page = self.stack.built.get(self.strip.current_key())
         tables = [t for t in page.findChildren(RecordTable) if t.isVisible()] if page else []
         here = QApplication.focusWidget()
         focused = [t for t in tables if here is not None and t.isAncestorOf(here)]
@@ -440,14 +394,7 @@ class MainWindow(QMainWindow):
         self.settings.zoom = zoom
         _apply_theme(self.settings)
         here = self.strip.current_key()
-        for page in self._pages.values():
-            if hasattr(page, "close_down"):
-                page.close_down()
-        while self.stack.count():
-            area = required(self.stack.widget(0))
-            self.stack.removeWidget(area)
-            area.deleteLater()
-        self._pages.clear()
+        self.stack.drop()
         self.show_page(here)
         self.strip.set_rail(self.is_small)
         self._share_out()
@@ -455,44 +402,6 @@ class MainWindow(QMainWindow):
         for widget in (self.answer, *self.board.findChildren(QWidget)):
             QApplication.sendEvent(widget, event)
         self.board.redraw_soon()
-
-    def show_manual(self) -> ManualWindow:
-        """Open the manual at the chapter of the page in front."""
-        from bobweight.app.manual.view import ManualWindow
-
-        manual = self.findChild(ManualWindow) or ManualWindow(self)
-        shown = next((key for key, page in self._pages.items() if page.isVisible()), "")
-        manual.show_chapter(shown)
-        manual.show()
-        manual.raise_()
-        return manual
-
-    def show_keys(self) -> None:
-        """Say the keys that no menu shows."""
-        self.notices.say(
-            translate(
-                "window",
-                "Tab and Shift+Tab go from field to field, F6 from zone to zone, Ctrl with a "
-                "number to a page. Up and Down step a number (with Shift, ten steps), Enter takes "
-                "it, Escape brings the old one back. In a table Tab goes to the next cell, Enter "
-                "to the next row, Delete empties a cell; a letter chooses in a column of choices.",
-            ),
-            kind="plain",
-            topic="keys",
-        )
-
-    def show_about(self) -> None:
-        """Say what the program is."""
-        self.dialogs.about(
-            self,
-            translate("window", "About Bobweight"),
-            translate(
-                "window",
-                "Advance curves of contact-breaker ignition distributors: predict, measure, "
-                "compare, and hand over.\n\nThe maker's data, local rules and a qualified "
-                "technician come first.",
-            ),
-        )
 
     # Following ------------------------------------------------------------------------------
 
@@ -545,12 +454,10 @@ class MainWindow(QMainWindow):
             event.ignore()
             return
         self._closed = True
-        self._loader.stop()
         if self.timing is not None:
             self.timing.leave()
-        for part in (self.board, *self._pages.values()):
-            if hasattr(part, "close_down"):
-                part.close_down()
+        self.board.close_down()
+        self.stack.close_down()
         QGuiApplication.styleHints().colorSchemeChanged.disconnect(self._scheme_changed)
         application().focusChanged.disconnect(self._focus_changed)
         self._watch(None)

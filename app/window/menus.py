@@ -213,9 +213,9 @@ class Menus(QObject):
 
     def _help_menu(self) -> None:
         menu = self._menu(translate("menus", "&Help"))
-        self._add(menu, "manual", translate("menus", "&Manual"), self._window.show_manual, "F1")
-        self._add(menu, "keys", translate("menus", "&Keyboard"), self._window.show_keys)
-        self._add(menu, "about", translate("menus", "&About Bobweight"), self._window.show_about)
+        self._add(menu, "manual", translate("menus", "&Manual"), self._window.help.manual, "F1")
+        self._add(menu, "keys", translate("menus", "&Keyboard"), self._window.help.keys)
+        self._add(menu, "about", translate("menus", "&About Bobweight"), self._window.help.about)
 
     def follow(self) -> None:
         """Tick what is set."""

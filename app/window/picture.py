@@ -60,7 +60,7 @@ def take(
         settings.theme = theme
         window = MainWindow(settings)
         try:
-            window.load_pages()
+            window.stack.load_all()
             window.begin(Path(docket_path))
             window.display.frame = frame
             window.show_page(page)

@@ -20,7 +20,7 @@ from tests.samples import sample
 @pytest.fixture
 def full(window, qtbot) -> MainWindow:
     """The window with every page built and a docket that all of them show something of."""
-    window.load_pages()
+    window.stack.load_all()
     window.store.open_docket(sample("straight_six"), None)
     for key in window.titles:
         window.show_page(key)

@@ -32,7 +32,7 @@ def act(window, key: str) -> None:
 
 def test_first_start_shows_the_demo_untitled(window, demo):
     window.begin()
-    window.load_pages()
+    window.stack.load_all()
     assert window.store.docket == demo
     assert window.store.file_path is None and not window.store.dirty
     states = {page.key: window.strip.state_of(page.key) for page in PAGES}

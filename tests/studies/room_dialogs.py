@@ -66,7 +66,7 @@ def _dialogs(window: MainWindow) -> Iterator[tuple[str, QWidget]]:
     yield "workshop", window.show_workshop()
     yield "preferences", window.habits.preferences()
     yield "finder", window.habits.find()
-    yield "manual", window.show_manual()
+    yield "manual", window.help.manual()
     mechanism = window.page("mechanism")
     for name in ("typical", "outline", "turn", "picture"):
         dialog = getattr(mechanism, f"open_{name}")()
@@ -121,7 +121,7 @@ def _boxes(window: MainWindow) -> dict[str, Callable[[], object]]:
         "refused": lambda: ask.refused(window, refused),
         "overwrite": lambda: ask.overwrite(window, long_name),
         "sheet of a spreadsheet": lambda: ask.sheet(window, ["Readings", "Notes"]),
-        "about": window.show_about,
+        "about": window.help.about,
     }
 
 

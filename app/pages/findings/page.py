@@ -22,7 +22,7 @@ from bobweight.app.theme import set_colour, theme_for
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import answer_label
-from bobweight.app.words import QT_TRANSLATE_NOOP, translate
+from bobweight.app.words import translate
 from bobweight.core.bench.findings import (
     GROUPS,
     FindingsRecord,
@@ -103,7 +103,6 @@ class FindingsPage(Page):
     """What was found, part by part, with photographs and notes."""
 
     key = "findings"
-    title = QT_TRANSLATE_NOOP("pages", "Findings")
     roots = (_FINDINGS, ("photographs",))
 
     @classmethod

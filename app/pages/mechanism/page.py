@@ -19,7 +19,7 @@ from bobweight.app.widgets.card import in_row
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.section import Section
 from bobweight.app.widgets.words import words
-from bobweight.app.words import QT_TRANSLATE_NOOP, lower_first, translate
+from bobweight.app.words import lower_first, translate
 from bobweight.core.docket.mechanism import (
     Linkage,
     Mechanism,
@@ -127,7 +127,6 @@ class MechanismPage(Page):
     """The centrifugal mechanism as measured."""
 
     key = "mechanism"
-    title = QT_TRANSLATE_NOOP("pages", "Mechanism")
     roots = (_MECHANISM,)
 
     def build(self) -> None:

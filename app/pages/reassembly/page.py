@@ -24,7 +24,7 @@ from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.print_button import PrintButton
 from bobweight.app.widgets.words import answer_label
-from bobweight.app.words import QT_TRANSLATE_NOOP, translate
+from bobweight.app.words import translate
 from bobweight.core.bench.reassembly import (
     GROUPS,
     ReassemblyStep,
@@ -73,7 +73,6 @@ class ReassemblyPage(Page):
     """The check list, ticked as the work goes, and the plan of rotor slot and dog."""
 
     key = "reassembly"
-    title = QT_TRANSLATE_NOOP("pages", "Reassembly")
     roots = (_ROOT,)
 
     @classmethod

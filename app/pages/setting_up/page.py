@@ -20,7 +20,7 @@ from bobweight.app.pages.setting_up.points import CoilSection, PointsSection
 from bobweight.app.pages.setting_up.static import CardSection, StatesSection, StaticSection
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.plain import RichLabel, escaped
-from bobweight.app.words import QT_TRANSLATE_NOOP, translate
+from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.readings import Instrument
 from bobweight.core.docket.setting_up import SettingUp
@@ -32,7 +32,6 @@ class SettingUpPage(Page):
     """From the points to the driving states, in the order of the work: dwell, then timing."""
 
     key = "setting_up"
-    title = QT_TRANSLATE_NOOP("pages", "Setting up")
     roots = (("setting_up",), ("points",), ("coil",))
 
     def build(self) -> None:

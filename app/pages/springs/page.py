@@ -17,7 +17,7 @@ from bobweight.app.pages.springs.tray_part import TrayPart
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.tray_store import TrayStore
 from bobweight.app.widgets.card import in_grid
-from bobweight.app.words import QT_TRANSLATE_NOOP, translate
+from bobweight.app.words import translate
 from bobweight.core.problems import Problem
 
 PARTS: tuple[type[SpringsPart], ...] = (
@@ -29,7 +29,6 @@ class SpringsPage(Page):
     """One part at a time, chosen at the head of the page."""
 
     key = "springs"
-    title = QT_TRANSLATE_NOOP("pages", "Springs")
 
     @classmethod
     def state_of(cls, feed: OutcomeFeed) -> str:

@@ -32,7 +32,7 @@ from bobweight.app.widgets.card import in_row
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import words
 from bobweight.app.widgets.worked_out import Group, WorkedOut
-from bobweight.app.words import QT_TRANSLATE_NOOP, translate
+from bobweight.app.words import translate
 from bobweight.core.figure.decided import UNREAD
 from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.compare import Comparison
@@ -56,7 +56,6 @@ class VerdictPage(Page):
     """Conformity at once; the rest follows from behind the window."""
 
     key = "verdict"
-    title = QT_TRANSLATE_NOOP("pages", "Verdict")
 
     @classmethod
     def state_of(cls, feed: OutcomeFeed) -> str:

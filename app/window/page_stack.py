@@ -1,0 +1,113 @@
+"""The pages of the window: their files read one by one, each built when it is first shown."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtWidgets import QFrame, QScrollArea, QStackedWidget, QWidget
+
+from bobweight.app.pages import ENTRIES
+from bobweight.app.pages.page import Page
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.core.problems import Path, required
+
+
+class PageStack(QStackedWidget):
+    """The pages, one in front; ``state_told`` gives a page's key and state."""
+
+    state_told = Signal(str, str)
+    timing_asked = Signal()
+
+    def __init__(
+        self, store: Store, feed: OutcomeFeed, display: Display, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._store, self._feed, self._display = store, feed, display
+        self._classes: dict[str, type[Page]] = {}
+        self.built: dict[str, Page] = {}
+        self._loader = QTimer(self, interval=10)  # one page at a time, once the window is painted
+        self._loader.timeout.connect(self._load_next)
+        feed.changed.connect(self.tell_states)
+
+    # Files
+
+    def start_loading(self) -> None:
+        """Import the pages' files in idle moments."""
+        self._loader.start()
+
+    def load_all(self) -> None:
+        """Import every page's file and tell its state, now rather than in idle moments."""
+        while len(self._classes) < len(ENTRIES):
+            self._load_next()
+
+    def _load_next(self) -> None:
+        waiting = [key for key in ENTRIES if key not in self._classes]
+        if waiting:
+            self._class_of(waiting[0])
+            self.tell_states()
+        else:
+            self._loader.stop()
+
+    def _class_of(self, key: str) -> type[Page]:
+        if key not in self._classes:
+            self._classes[key] = ENTRIES[key].load()
+        return self._classes[key]
+
+    def tell_states(self) -> None:
+        """Tell the state of every page whose file is read."""
+        for key, page_class in self._classes.items():
+            self.state_told.emit(key, page_class.state_of(self._feed))
+
+    # Pages
+
+    def page(self, key: str) -> Page:
+        """A page, built when first asked for."""
+        if key not in self.built:
+            page = self._class_of(key)(self._store, self._feed, self._display)
+            area = QScrollArea()
+            area.setWidgetResizable(True)
+            area.setFrameShape(QFrame.Shape.NoFrame)
+            area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
+            area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            area.setWidget(page)
+            self.built[key] = page
+            self.addWidget(area)
+            if hasattr(page, "timing_asked"):
+                page.timing_asked.connect(self.timing_asked)
+        return self.built[key]
+
+    def show_page(self, key: str) -> None:
+        """Bring a page to the front."""
+        page = self.page(key)
+        for index in range(self.count()):
+            area = self.widget(index)
+            if isinstance(area, QScrollArea) and area.widget() is page:
+                self.setCurrentIndex(index)
+
+    def key_for(self, path: Path) -> str | None:
+        """The page that edits a value; None for a value that no page edits."""
+        self.load_all()
+        for key, page_class in self._classes.items():
+            if any(path[: len(root)] == root for root in page_class.roots):
+                return key
+        return None
+
+    # Ending
+
+    def drop(self) -> None:
+        """Let every page go; each is built anew when it is next shown."""
+        self.close_down()
+        while self.count():
+            area = required(self.widget(0))
+            self.removeWidget(area)
+            area.deleteLater()
+        self.built.clear()
+        self._loader.start()
+
+    def close_down(self) -> None:
+        """Stop what the pages have running."""
+        self._loader.stop()
+        for page in self.built.values():
+            if hasattr(page, "close_down"):
+                page.close_down()
