@@ -14,6 +14,7 @@ import bobweight.core.judgement.outcome as judged
 from bobweight.app.editors import RecordTable
 from bobweight.app.pages.page import Page
 from bobweight.app.window.main_window import MainWindow
+from bobweight.app.window.page_stack import PageStack
 from tests.samples import sample
 
 
@@ -46,7 +47,7 @@ def counted(monkeypatch) -> Iterator[Counter[str]]:
     with monkeypatch.context():
         count_calls(judged, "outcome")
         count_calls(Page, "follow")
-        count_calls(MainWindow, "_show_states")
+        count_calls(PageStack, "tell_states")
         count_calls(Board, "redraw")
         yield count
 
@@ -67,7 +68,7 @@ def test_a_value_taken_in_a_table_is_worked_out_once_and_later(full, monkeypatch
         assert count == Counter(), "nothing is worked out while the cell is taken"
         assert table.model.data(index) == "3.25"
         back_in_the_loop()
-    assert count == {"outcome": 1, "follow": 1, "_show_states": 1, "redraw": 1}
+    assert count == {"outcome": 1, "follow": 1, "tell_states": 1, "redraw": 1}
 
 
 def test_many_edits_of_one_turn_are_worked_out_once(full, monkeypatch):
@@ -78,7 +79,7 @@ def test_many_edits_of_one_turn_are_worked_out_once(full, monkeypatch):
         for step in range(20):
             full.store.edit("Rate", path, 2.0 + 0.01 * step, gesture="drag")
         back_in_the_loop()
-    assert count == {"outcome": 1, "follow": 1, "_show_states": 1, "redraw": 1}
+    assert count == {"outcome": 1, "follow": 1, "tell_states": 1, "redraw": 1}
 
 
 def test_pages_out_of_sight_follow_when_they_are_shown(full, monkeypatch):
