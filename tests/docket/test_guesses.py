@@ -72,6 +72,7 @@ def docket(frame: str, top: float, **more) -> Docket:
     [
         ("distributor", 12, None), ("distributor", 10, None), ("distributor", 24, "crank"),
         ("distributor", 32, "crank-static"), ("distributor", 100, None), ("crank", 24, None),
+        ("distributor", 40, "crank-static"), ("distributor", 42, None),  # by a quarter, and more
         ("crank", 12, "distributor"), ("crank", 32, None), ("crank-static", 32, None),
         ("crank-static", 12, "distributor"), ("crank-static", 24, None),
     ],
@@ -124,3 +125,8 @@ def test_a_point_with_one_limit_says_nothing_of_its_frame():
 
 def test_the_mechanism_ends_where_the_rubber_of_its_stop_gives_no_more():
     assert Mechanism(stop_deg=12.0, stop_give_deg=0.5).end_deg == 12.5
+
+
+def test_a_mechanism_of_one_degree_is_a_mechanism():
+    small = docket("distributor", 2, mechanism=Mechanism(stop_deg=1.0), setting_up=SettingUp())
+    assert [problem.facts["likely"] for problem in frame_advice(small)] == ["crank"]

@@ -55,18 +55,21 @@ def test_a_file_of_schema_1_reads_as_it_was():
 
 def test_springs_on_weights_of_schema_1_went_round_in_the_order_of_the_list():
     mounts = ("weight", "cam", "weight", "weight")
-    plain = {
-        "schema": 1,
-        "mechanism": {"weights": {"count": 2}, "springs": [{"mount": m} for m in mounts]},
-    }
-    springs = docket_from_text(json.dumps(plain)).mechanism.springs
-    assert [s.peg_on for s in springs] == list(mounts)
-    assert [s.weight for s in springs] == [1, 1, 2, 1]
+    for weights in ({"count": 2}, {}):  # two unless it was said
+        plain = {
+            "schema": 1,
+            "mechanism": {"weights": weights, "springs": [{"mount": m} for m in mounts]},
+        }
+        springs = docket_from_text(json.dumps(plain)).mechanism.springs
+        assert [s.peg_on for s in springs] == list(mounts)
+        assert [s.weight for s in springs] == [1, 1, 2, 1]
 
 
 @pytest.mark.parametrize(
     "odd", [{"mechanism": 3}, {"mechanism": {"springs": {}}}, {"capsule": []}, {"capsule": None},
-            {"mechanism": {"springs": [7], "weights": 1}}],
+            {"mechanism": {"springs": [7], "weights": 1}},
+            {"mechanism": {"springs": [{"mount": "weight"}], "weights": {"count": "two"}}},
+            {"mechanism": {"springs": [{"mount": "weight"}], "weights": {"count": -1}}}],
 )  # fmt: skip
 def test_a_broken_file_of_schema_1_is_told_by_the_reader(odd: dict):
     with pytest.raises(BobweightError):

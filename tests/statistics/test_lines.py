@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bobweight.core.problems import BobweightError
-from bobweight.core.statistics.lines import FLAG_LEVEL, line_in_both, weighted_line
+from bobweight.core.statistics.lines import FLAG_LEVEL, line_in_both, outlying, weighted_line
 
 # JCGM 100:2008 (GUM), H.3, Table H.6 (seen, recomputed to 1e-6).
 GUM_T = np.array([21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010,
@@ -192,6 +192,7 @@ def test_two_points():
     ("uncertainty-not-positive", lambda: weighted_line([1, 2], [1, 2], [1, 0])),
     ("uncertainty-not-positive", lambda: line_in_both([1, 2], [1, 2], [1, 0], [1, 0])),
     ("uncertainty-not-positive", lambda: line_in_both([1, 2], [1, 2], [-1, 1], [1, 1])),
+    ("uncertainty-not-positive", lambda: line_in_both([1, 2], [1, 2], [1, 1], [-1, 1])),
     ("all-same-x", lambda: weighted_line([2, 2], [1, 2], 1)),
     ("all-same-x", lambda: line_in_both([2, 2, 2], [1, 2, 3], 1, 1)),
     ("line-level", lambda: weighted_line([1, 2], [3, 3], 1).x_at(3)),
@@ -200,3 +201,16 @@ def test_bad_points_are_refused(code, call):
     with pytest.raises(BobweightError) as caught:
         call()
     assert caught.value.problem.code == code
+
+
+def test_a_flag_stands_from_the_quantile_of_student_on():
+    """Bonferroni by scipy's own law: ν − 1 degrees of freedom, FLAG_LEVEL shared by n points."""
+    dof, count = 6, 8
+    t = scipy.stats.t.ppf(1 - FLAG_LEVEL / (2 * count), dof - 1)
+    for wider, flagged in ((1.001, True), (0.999, False)):
+        square = (wider * t) ** 2
+        residuals = np.zeros(count)
+        residuals[3] = np.sqrt(dof * square / (dof - 1 + square))  # t² = r² (ν − 1)/(ν − r²)
+        studentised, flags = outlying(residuals, dof)
+        assert studentised[3] == pytest.approx(wider * t)
+        assert flags.tolist() == [flagged and i == 3 for i in range(count)]

@@ -220,3 +220,12 @@ def test_bad_readings_are_refused(code, arguments):
 def test_the_window_holds_four_readings_where_three_places_would_do():
     x = np.array([0.0, 10.0, 20.0, 100.0, 400.0, 900.0])
     assert local_line(x, straight(x), 0, 0.4, 10.0).used == 4
+
+
+def test_the_smallest_window_and_the_fewest_readings():
+    two = local_line(X, straight(X), 10, 0.4, AT, places=2, fewest=3)
+    assert two.y == pytest.approx(straight(AT))
+    assert local_line(X[:3], straight(X[:3]), 10, 0.4, 800.0).y == pytest.approx(straight(800.0))
+    for places, fewest in ((1, 4), (3, 2)):
+        with pytest.raises(BobweightError, match="window-too-small"):
+            local_line(X, straight(X), 10, 0.4, AT, places=places, fewest=fewest)
