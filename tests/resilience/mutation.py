@@ -236,6 +236,21 @@ def lines_changed(rng: random.Random, data: bytes) -> bytes:
     return b"\n".join(lines) + b"\n"
 
 
+def broken_further(rng: random.Random, kind: str, data: bytes) -> bytes:
+    """A broken file broken once more: by its structure if it still has one."""
+    try:
+        if kind in ("docket values", "tray"):
+            plain = values_changed(rng, json.loads(data))
+            return json.dumps(plain).encode("utf-8", "surrogatepass")
+        if kind == "journal":
+            return lines_changed(rng, data)
+        if kind in ("xlsx", "ods"):
+            return zipped_changed(rng, data)
+    except Exception:
+        pass  # it has none any more
+    return bytes_changed(rng, data)
+
+
 _ODS = """<?xml version="1.0" encoding="UTF-8"?>
 <office:document-content office:version="1.2"
  xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0"
@@ -308,6 +323,7 @@ class Material:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self.learnt: dict[str, list[tuple[bytes, Check]]] = {}
         self.dockets = [path.read_bytes() for path in sorted(FOLDER.glob("*.docket"))]
         springs = (
             TraySpring(label="A1", count=2, rate_n_per_mm=0.9, u={"rate_n_per_mm": 0.02}),
@@ -342,10 +358,18 @@ class Material:
         return file.getvalue()
 
     def case(self, seed: int) -> tuple[str, bytes, Check]:
-        """One broken file: its kind, its bytes, its check."""
+        """One broken file: its kind, its bytes, its check. Half are made from what was learnt, if
+        anything was."""
         rng = random.Random(seed)
         kind = rng.choices(list(_SHARES), list(_SHARES.values()))[0]
+        if self.learnt.get(kind) and rng.random() < 0.5:
+            data, check = rng.choice(self.learnt[kind])
+            return kind, broken_further(rng, kind, data), check
         return kind, *getattr(self, "_" + kind.lower().replace(" ", "_"))(rng)
+
+    def learn(self, kind: str, data: bytes, check: Check) -> None:
+        """A file that did something new: break it further."""
+        self.learnt.setdefault(kind, []).append((data, check))
 
     def _docket_values(self, rng: random.Random) -> tuple[bytes, Check]:
         plain = values_changed(rng, json.loads(rng.choice(self.dockets)))

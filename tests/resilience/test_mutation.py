@@ -7,6 +7,7 @@ import warnings
 import pytest
 
 from tests.resilience.mutation import Material
+from tests.resilience.reached import Reached
 
 
 @pytest.mark.qt_log_ignore("JPEG", extend=True)  # what its reader says of a broken one
@@ -21,3 +22,19 @@ def test_broken_files_are_refused_with_a_sentence_or_computed(first, tmp_path):
                 check(data)
             except Exception as error:
                 raise AssertionError(f"seed {seed}, {kind}: {error!r}") from error
+
+
+def test_a_file_that_takes_a_new_step_is_broken_further(tmp_path):
+    material, reached = Material(tmp_path), Reached()
+    news = []
+    for seed in range(40):
+        kind, data, check = material.case(seed)
+        if kind in ("tray", "table", "settings"):
+            with reached.watching():
+                check(data)
+            news.append(reached.news())
+            if news[-1]:
+                material.learn(kind, data, check)
+    assert news[0] > 0 and 0 in news and reached.lines > 50
+    learnt = {data for files in material.learnt.values() for data, _ in files}
+    assert learnt and material.case(1000)[0]
