@@ -79,7 +79,7 @@ def main(size: Asked) -> int:
             out(size.reached(sum(read.values()), "files"))
         if size.more.guided:
             learnt = sum(len(files) for files in material.learnt.values())
-            out(f"{learnt} files took a reader along a step between two lines that none before took; "
+            out(f"{learnt} files took a reader a step between two lines that none had taken; "
                 f"{len(reached.steps)} steps, {reached.lines} lines.")  # fmt: skip
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3
         out(f"Most memory of the process: {peak:.0f} MB.")
