@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -24,6 +25,9 @@ from bobweight.core.record import Parameter, Record, Stored, parameters
 
 RECORD_LIMIT = 100_000
 """The most records that one file may hold, in all its lists together."""
+_OPEN_LIMIT = 4 * RECORD_LIMIT  # a record has uncertainties and lists of its own
+_VALUE_LIMIT = 15 * RECORD_LIMIT  # a reading has eleven
+_STRING = re.compile(r'"[^"\\]*(?:\\.[^"\\]*)*"')
 DEPTH_LIMIT = 40
 LINE_WIDTH = 140
 _INDENT = "  "
@@ -162,10 +166,14 @@ def parse_json(text: str) -> Any:
     ------
     BobweightError
         ``empty-file``, ``not-json``, ``damaged-json`` (line and column), ``too-deep``,
-        ``key-twice``, ``not-finite``, ``not-text`` (half of a surrogate pair), with the place.
+        ``key-twice``, ``not-finite``, ``not-text`` (half of a surrogate pair), with the place;
+        ``too-many-records`` before anything is built of it, since twenty million bytes of empty
+        lists would take a gigabyte.
     """
     if not text.strip():
         raise BobweightError("empty-file")
+    if _holds_too_much(text) and _holds_too_much(_STRING.sub("", text)):
+        raise BobweightError("too-many-records", (), limit=RECORD_LIMIT)
     try:
         found = json.loads(text, object_pairs_hook=_pairs, parse_int=_whole)
     except json.JSONDecodeError as error:
@@ -176,6 +184,11 @@ def parse_json(text: str) -> Any:
         raise BobweightError("too-deep", (), limit=DEPTH_LIMIT) from None
     check_plain(found)
     return found
+
+
+def _holds_too_much(text: str) -> bool:
+    """More lists, records or values than the largest docket has."""
+    return text.count("{") + text.count("[") > _OPEN_LIMIT or text.count(",") > _VALUE_LIMIT
 
 
 def _pairs(pairs: list[tuple[str, Any]]) -> _Pairs:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import time
+import tracemalloc
 
 import pytest
 from hypothesis import given, settings
@@ -150,3 +151,22 @@ def test_every_place_of_plain_values_is_looked_at(value):
         assert here != here or abs(here) == float("inf")
     else:
         assert not bad or "'" in repr(value)
+
+
+@pytest.mark.parametrize(
+    "inside", [",".join(["{}"] * 600_000), ",".join(["1"] * 1_600_000)], ids=["records", "numbers"]
+)
+def test_a_file_of_millions_of_nothings_is_refused_before_it_is_built(inside):
+    text = '{"schema": 2, "sessions": [' + inside + "]}"
+    tracemalloc.start()
+    with pytest.raises(BobweightError) as told:
+        docket_from_text(text)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert told.value.problem.code == "too-many-records" and peak < 3 * len(text)
+
+
+def test_braces_and_commas_in_a_text_are_no_records():
+    notes = "{[," * 600_000
+    docket = put(new_docket(), ("particulars", "notes"), notes)
+    assert docket_from_text(docket_to_text(docket)) == docket
