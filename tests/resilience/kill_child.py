@@ -122,6 +122,7 @@ def work_at_random(home: Path, seed: int) -> None:
     work.store.open_docket(Docket(), None)
     say("READY")
     while True:
+        say(f"TURN {time.monotonic()}")
         kind = rng.choices(
             ["edit", "save", "photograph", "tray", "set", "type", "journal", "rest"],
             [30, 8, 3, 8, 3, 4, 8, 10],
@@ -138,6 +139,7 @@ def work_at_random(home: Path, seed: int) -> None:
         end = time.monotonic() + (0.2 if kind == "rest" else 0.01)
         while time.monotonic() < end:
             application.processEvents()
+            say(f"TURN {time.monotonic()}")
             time.sleep(0.002)
 
 

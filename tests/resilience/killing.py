@@ -91,6 +91,7 @@ def look(home: Path, killed: float) -> Found:
     saving: dict[str, set[int]] = {}
     saved: dict[str, int] = {}
     edits: list[tuple[int, float]] = []
+    turn = killed
     kept = 0
     for line in lines:
         if match := re.fullmatch(r"SAVING (\S+) (\d+)", line):
@@ -100,6 +101,8 @@ def look(home: Path, killed: float) -> Found:
             kept = max(kept, int(match[2]))
         elif match := re.fullmatch(r"EDIT (\d+) ([\d.]+)", line):
             edits.append((int(match[1]), float(match[2])))
+        elif match := re.fullmatch(r"TURN ([\d.]+)", line):
+            turn = float(match[1])
         elif match := re.fullmatch(r"KEPT (\d+)", line):
             kept = max(kept, int(match[1]))
     newest = max((_check_file(home / name, saving[name], saved.get(name), found)
@@ -108,11 +111,12 @@ def look(home: Path, killed: float) -> Found:
         left = read_leftover(path)
         if left.docket is not None and left.docket.particulars.title:
             newest = max(newest, int(left.docket.particulars.title))
-    due = [number for number, at in edits if killed - at > LOST_AT_MOST_S]
+    # counted from the last sign of life: a machine that is full may not let the program run at all
+    due = [number for number, at in edits if turn - at > LOST_AT_MOST_S]
     if newest < max([kept, *due], default=0):
         found.wrong.append(f"state {max([kept, *due])} was due, {newest} is there")
     later = [at for number, at in edits if number > newest]
-    found.lost_s = killed - min(later) if later else 0.0
+    found.lost_s = max(0.0, turn - min(later)) if later else 0.0
     _check_rest(home, found)
     return found
 

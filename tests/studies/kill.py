@@ -63,13 +63,14 @@ def main(size: Asked) -> int:
         "kill", "Ends at random moments and at every system call",
         f"{first} to {first + size.count - 1}",
     ) as out:  # fmt: skip
-        seeds = range(first, first + size.count)
-        randomly = list(pool.map(partial(at_random, base, size), seeds))
         calls = killing.calls_of_a_save(base / "calls")
         hit = partial(at_call, base, size)
         killed = list(pool.map(hit, [(call, "signal=KILL") for call in calls[::every]]))
         failing = [call for call in calls if call.name in FAILING][::every]
         failed = list(pool.map(hit, [(call, how) for how in ERRORS for call in failing]))
+        print(len(killed), "killed", len(failed), "failed", flush=True)
+        seeds = range(first, first + size.count)
+        randomly = list(pool.map(partial(at_random, base, size), seeds))
         rows, lost, harmed = [], 0.0, 0
         for what, each in (
             ("killed at a random moment", randomly),
@@ -84,7 +85,7 @@ def main(size: Asked) -> int:
                 lost = max((found.lost_s for found in done), default=0.0)
         out(table(("what", "times", "of", "something wrong"), rows))
         out()
-        out(f"Oldest edit lost to a random kill: {lost:.2f} s before it.")
+        out(f"Oldest edit lost to a random kill: {lost:.2f} s before the last turn of its loop.")
         if every > 1:
             out(f"Of the {len(calls)} calls one in {every}.")
         if size.over:
