@@ -104,6 +104,8 @@ class Work:
         say(f"SAVING {name} {self.number}")
         done = self.files.save() if same else self.files.save_as()
         say(f"{'SAVED' if done else 'REFUSED'} {name} {self.number}")
+        if not done:  # at once: a save that goes well takes the notice away again
+            say("TOLD " + " / ".join(self.notices.texts()).replace("\n", " "))
         return done
 
     def tray_edit(self) -> None:
@@ -169,7 +171,6 @@ def save_once(home: Path) -> None:
     work.tray.write()
     work.set()
     os.path.exists(MARK)
-    say("NOTICES " + " / ".join(work.notices.texts()).replace("\n", " "))
     say("DONE")
     application.processEvents()
     os._exit(0)

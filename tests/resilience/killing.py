@@ -214,7 +214,7 @@ def hit(home: Path, call: Call, how: str) -> tuple[Found, str]:
         struck = next((x for x in lines if "INJECTED" in x), "")
         if status != 0 or "DONE" not in said:
             found.wrong.append(f"the program ended with {status}")
-        elif "REFUSED" in said and not re.search(r"NOTICES \S", said):
+        elif said.count("REFUSED") != len(re.findall(r"TOLD \S", said)):
             found.wrong.append("a save was refused and nothing said")
     if "mark-of-the-kill-study" not in "".join(lines) or not struck.startswith(call.name):
         found.wrong.append("the call was not hit")
