@@ -142,7 +142,7 @@ def wished(asked: Bands, stop_deg: float | None) -> Wish:
     top = float(middle[-1]) if len(middle) and middle[-1] > 1.0 else FULL_DEG
     full_deg = stop_deg or top
     starts = asked.where[[k == "start" for k in asked.kind]]
-    if len(speed) < 2 or top <= 1.0:
+    if len(speed) < 2 or middle[-1] <= 1.0:  # too little of a curve
         start = float(starts[0]) if len(starts) else START_RPM
         return Wish(start, start * KNEE_RPM / START_RPM, start * FULL_RPM / START_RPM,
                     KNEE_SHARE * full_deg, full_deg)  # fmt: skip

@@ -5,7 +5,8 @@ import pytest
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring
-from bobweight.core.judgement.assume import assume
+from bobweight.core.docket.target import CheckPoint, Target
+from bobweight.core.judgement.assume import FULL_DEG, assume
 from bobweight.core.judgement.blanks import blanks
 from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.judgement.expected import expected_curve
@@ -133,3 +134,10 @@ def test_what_is_measured_well_is_not_asked_for_again():
     record = get(d, asked[:-1])
     sure = put(d, asked[:-1], record.with_changes(u={**record.u, asked[-1]: 1e-3}))
     assert asked not in {h.path for h in decide_docket(sure).judgement.helps_most}
+
+
+def test_a_table_of_the_start_alone_leaves_the_usual_curve():
+    points = tuple(CheckPoint(speed_rpm=s, least_deg=0.0, most_deg=1.0) for s in (300.0, 350.0))
+    filled = assume(Docket(target=Target(points=points))).mechanism
+    assert filled.stop_deg == FULL_DEG
+    assert len(filled.springs) == 2
