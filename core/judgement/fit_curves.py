@@ -156,9 +156,10 @@ class Simulator:
         """Distributor speed and centrifugal advance that the readings stand for, and the standard
         uncertainty of each, every one of shape (builds or 1, readings)."""
         reader = self.reader_of(values)
-        shown_deg = self.shown_deg
-        if MAGNIFIED in values:
-            shown_deg = shown_deg / self.value(values, *MAGNIFIED)
+        shown_deg, u_shown = self.shown_deg, self.u_deg[None]
+        if MAGNIFIED in values:  # what a reading scatters is magnified with it
+            times = self.value(values, *MAGNIFIED)
+            shown_deg, u_shown = shown_deg / times, u_shown / times
         if DRIFT in values:
             shown_deg = shown_deg - self.value(values, *DRIFT) * self.order
         speed, advance = reader.true(self.shown_rpm, shown_deg)
@@ -171,7 +172,7 @@ class Simulator:
         if BACKLASH in values:
             advance = advance - self.value(values, *BACKLASH) * (self.direction == 1)
         u_rpm = self.u_shown_rpm * reader.scale / reader.ratio
-        u_deg = self.u_deg[None] * (self.ratio / np.atleast_2d(reader.ratio))
+        u_deg = u_shown * (self.ratio / np.atleast_2d(reader.ratio))
         return np.asarray(speed), np.asarray(advance), u_rpm, u_deg
 
     def reader_of(self, values: Values) -> Reader:
@@ -186,12 +187,15 @@ class Simulator:
                                                                          "lag_ms"))  # fmt: skip
         return Reader(zero, ratio, scale, lag)
 
-    def shown(
-        self, values: Values, speed_rpm: Floats, advance_deg: Floats
-    ) -> tuple[Floats, Floats]:
-        """Speed and angle that the instruments show at a distributor speed and advance."""
-        speed, angle = self.reader_of(values).shown(speed_rpm, advance_deg)
-        return np.asarray(speed), np.asarray(angle)
+    def noted_deg(self, values: Values, shown_deg: Floats) -> Floats:
+        """Angles as the next reading would note them, of what instruments without magnification
+        and drift would show."""
+        found = shown_deg
+        if MAGNIFIED in values:
+            found = found * self.value(values, *MAGNIFIED)
+        if DRIFT in values:
+            found = found + self.value(values, *DRIFT)
+        return found
 
     def vacuum_deg(self, values: Values, depression_kpa: Floats, direction: Indices) -> Floats:
         """Movement of the plate in distributor degrees, shape (builds or 1, depressions).

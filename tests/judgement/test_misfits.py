@@ -9,6 +9,8 @@ import pytest
 from bobweight.core.judgement import diagnose as judging
 from bobweight.core.judgement import sampling
 from bobweight.core.judgement.diagnose import diagnose
+from bobweight.core.judgement.fit_curves import DRIFT, MAGNIFIED, Simulator
+from bobweight.core.judgement.reduce import reduce_session
 from tests.studies.simulator.cases import ordinary
 from tests.studies.simulator.misfits import misfit_case
 
@@ -53,3 +55,24 @@ def test_explanations_lend_each_other_the_sound_unit_that_is_meant(monkeypatch):
     without = {e.name: e.log_evidence for e in diagnose(docket).explanations}
     for name in ("secondary_weak", "stop_low"):
         assert with_loans[name] > without[name] + 5.0
+
+
+@pytest.mark.parametrize(("path", "amount"), [(MAGNIFIED, 2.0), (MAGNIFIED, 1.2), (DRIFT, 3.0)])
+def test_scales_that_are_not_known_leave_the_law_of_a_reading_as_it_is(path, amount):
+    """What is noted is magnified, and what it scatters is not: the density of what was noted must
+    integrate to one whatever the magnification (no likelihood grows by shrinking the readings)."""
+    case = ordinary("careful", 223, "")
+    session = case.docket.sessions[-1]
+    simulator = Simulator(case.docket, 0, reduce_session(session, case.docket.particulars))
+    _, plain_deg, _, plain_u = simulator.points({})
+    _, advance_deg, _, u_deg = simulator.points({path: np.array([amount])})
+    u_noted = u_deg * (amount if path == MAGNIFIED else 1.0)
+    np.testing.assert_allclose(u_noted, np.broadcast_to(plain_u, u_noted.shape))
+    # Noted again, at the last place of the session, it is what stands in the docket.
+    reader = simulator.reader_of({})
+    again = simulator.noted_deg({path: np.array([amount])}, reader.shown(0.0, advance_deg)[1])
+    straight = reader.shown(0.0, plain_deg)[1]
+    late = reader.late_deg(simulator.shown_rpm)
+    last = int(np.argmax(simulator.rows))
+    share = amount if path == MAGNIFIED else 1.0
+    np.testing.assert_allclose((again + late * (1 - share))[0, last], straight[0, last], atol=1e-6)
