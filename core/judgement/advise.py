@@ -246,7 +246,8 @@ class Adviser:
         advance[:, :half] += family.added(x, which, true[:, :half])
         names = np.array(["rising", "falling", "unknown"], dtype=object)[np.where(on, 0, way)]
         lash, _ = lash_deg(s.docket.sessions[s.session], s.docket.particulars, names)
-        return s.noted_deg(values, reader.shown(true, advance)[1]) + lash
+        shown: Floats = np.asarray(reader.shown(true, advance)[1])
+        return s.noted_deg(values, shown) + np.asarray(lash)
 
 
 def mixture_gain(
