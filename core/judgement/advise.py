@@ -247,7 +247,7 @@ class Adviser:
         names = np.array(["rising", "falling", "unknown"], dtype=object)[np.where(on, 0, way)]
         lash, _ = lash_deg(s.docket.sessions[s.session], s.docket.particulars, names)
         shown: Floats = np.asarray(reader.shown(true, advance)[1])
-        return s.noted_deg(values, shown) + np.asarray(lash)
+        return np.asarray(s.noted_deg(values, shown) + lash)
 
 
 def mixture_gain(
