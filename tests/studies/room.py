@@ -20,7 +20,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
-from itertools import combinations
+from itertools import combinations, product
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -104,11 +104,11 @@ def _kept(make: Callable[[], Docket]) -> Callable[[MainWindow, Path], None]:
 
 
 KINDS: dict[str, Callable[[MainWindow, Path], None]] = {
-    "first start": _first_start,
     "demo": _kept(_demo),
-    "empty": _kept(new_docket),
-    "wrong": _kept(_wrong),
     "longest words": _kept(_longest),
+    "empty": _kept(new_docket),
+    "first start": _first_start,
+    "wrong": _kept(_wrong),
 }
 
 
@@ -287,19 +287,25 @@ def _in_child(screen: str, arguments: list[str]) -> dict[str, dict[str, list[str
         }
         command = [sys.executable, "-m", "tests.studies.room", "--child", screen, *arguments]
         done = subprocess.run(command, env=environment, stdout=subprocess.PIPE, check=True)
-        found: dict[str, dict[str, list[str]]] = json.loads(done.stdout.splitlines()[-1])
+        found: dict[str, dict[str, list[str]]] = {}
+        for line in done.stdout.splitlines():
+            if line.startswith(b"{"):
+                found |= json.loads(line)
         return found
 
 
-def _child(screen: str, themes: list[str], kinds: list[str], folder: Path | None) -> None:
+def _child(
+    screen: str, themes: list[str], kinds: list[str], folder: Path | None, minutes: float
+) -> None:
+    """Say what is found, a line a docket and theme, until the time is up."""
     application = QApplication.instance() or QApplication([])
-    found = {}
-    for theme in themes:
-        for kind in kinds:
+    ends = time.monotonic() + 60.0 * minutes
+    for kind, theme in product(kinds, themes):
+        if time.monotonic() < ends:
             keep = _keeper(folder, f"{screen} {theme} {kind}")
-            found[f"{theme}, {kind}"] = looked_at(screen, theme, kind, keep)
+            faults = looked_at(screen, theme, kind, keep)
+            print(json.dumps({f"{theme}, {kind}": faults}), flush=True)
     application.processEvents()
-    print(json.dumps(found))
 
 
 def main() -> None:
@@ -309,14 +315,15 @@ def main() -> None:
     asked.add_argument("--child", choices=[*SCREENS], help=argparse.SUPPRESS)
     asked.add_argument("--theme", choices=THEMES, help="one theme only")
     asked.add_argument("--kind", choices=[*KINDS], help="one docket only")
+    asked.add_argument("--minutes", type=float, default=1e6, help="begin nothing after, a screen")
     asked.add_argument("--pictures", type=Path, help="keep a picture of all that is looked at")
     given = asked.parse_args()
     themes = [given.theme] if given.theme else list(THEMES)
     kinds = [given.kind] if given.kind else list(KINDS)
     if given.child:
-        _child(given.child, themes, kinds, given.pictures)
+        _child(given.child, themes, kinds, given.pictures, given.minutes)
         return
-    arguments = [f"--{name}={value}" for name in ("theme", "kind", "pictures")
+    arguments = [f"--{name}={value}" for name in ("theme", "kind", "minutes", "pictures")
                  if (value := getattr(given, name))]  # fmt: skip
     if given.pictures:
         given.pictures.mkdir(parents=True, exist_ok=True)
@@ -326,7 +333,10 @@ def main() -> None:
         for theme in themes:
             cells = []
             for kind in kinds:
-                faults = found[f"{theme}, {kind}"]
+                faults = found.get(f"{theme}, {kind}")
+                if faults is None:
+                    cells.append("not measured")
+                    continue
                 cells.append(" + ".join(str(len(faults[what])) for what in ("pages", "dialogs")))
                 said += [f"{screen} {theme} {kind}: {fault}" for what in faults.values()
                          for fault in what]  # fmt: skip
