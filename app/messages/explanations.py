@@ -182,6 +182,13 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
         rate = required(docket.mechanism.springs[step.spring].rate_n_per_mm)
         size = in_unit(rate, SPRING_RATE, display)
     name = "" if step.spring is None else lower_first(spring_name(docket, step.spring))
+    fitted = translate("explanations", "Fit a {name} {size} times as stiff as the present one")
+    value = ""
+    if step.value is not None and step.spring is not None and _rate_stated(docket, step.spring):
+        value = in_unit(float(f"{step.value:.2g}"), SPRING_RATE, display)
+        fitted = translate(
+            "explanations", "Fit a {name} of about {value}, {size} times the present one"
+        )
     text = {
         "clean": translate("explanations", "Clean and oil cam and pivots until nothing sticks"),
         "stop": translate("explanations", "Let the stop out by {size} distributor")
@@ -189,7 +196,7 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
         else translate("explanations", "Bring the stop in by {size} distributor"),
         "tang": _tang_text(docket, step.spring, more),
         "swap": translate("explanations", "Fit a sound {name} of {size}"),
-        "rate": translate("explanations", "Fit a {name} {size} times as stiff as the present one"),
+        "rate": fitted,
         "loop": translate("explanations", "Give the {name} {size} more slack")
         if more
         else translate("explanations", "Give the {name} {size} less slack"),
@@ -204,7 +211,13 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
         if more
         else translate("explanations", "Give the capsule {size} less travel"),
     }.get(step.key, step.key)
-    return text.format(name=name, size=size)
+    return text.format(name=name, size=size, value=value)
+
+
+def _rate_stated(docket: Docket, spring: int) -> bool:
+    """Whether somebody stated a spring's rate: an assumed one makes no figure to buy by."""
+    springs = docket.mechanism.springs
+    return spring < len(springs) and springs[spring].rate_n_per_mm is not None
 
 
 def _tang_text(docket: Docket, spring: int | None, more: bool) -> str:

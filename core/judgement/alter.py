@@ -48,7 +48,11 @@ Chosen = tuple[tuple[Adjustment, float], ...]
 
 @dataclass(frozen=True)
 class CureStep:
-    """One alteration of a list, by how much, and the probability of the band after it."""
+    """One alteration of a list, by how much, and the probability of the band after it.
+
+    ``value`` is what a spring's rate comes to by the leading explanation, in N/mm, where it is
+    altered by a factor.
+    """
 
     key: str
     stage: str
@@ -57,6 +61,7 @@ class CureStep:
     amount: float
     unit: str
     probability_inside_after: float
+    value: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -327,7 +332,9 @@ class _Search:
             upto = [(each, np.array([v])) for each, v in ordered[: k + 1]]
             probability = float(self._tried(upto, self.all)[0][0])
             facts = (a.key, a.stage, a.path, a.spring, amount, a.unit)
-            found.append(CureStep(*facts, probability))
+            now = float(get(self.now, a.path)) if a.unit == TIMES else None
+            value = None if now is None else float(a.of(now, amount))
+            found.append(CureStep(*facts, probability, value))
         return tuple(found)
 
     def _edits(self, chosen: Chosen) -> tuple[tuple[tuple[Path, float], ...], Docket]:

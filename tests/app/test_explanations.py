@@ -26,6 +26,7 @@ from bobweight.core.judgement.faults import (
     faults_of,
 )
 from tests.judgement.invented import CAPSULE, Wish, docket
+from tests.samples import sample
 
 UNIT = docket(Wish(), capsule=CAPSULE)
 UNFILLED = re.compile(r"[{}]|\bnan\b|None\b(?! of these)")
@@ -79,3 +80,15 @@ def test_every_alteration_has_words():
         assert not UNFILLED.search(step_text(step, UNIT))
         row = Sensitivity(a.key, a.stage, a.path, a.spring, a.unit, None)
         assert not UNFILLED.search(sensitivity_name(row, UNIT))
+
+
+def test_a_spring_to_be_fitted_is_told_by_its_rate_where_the_rate_is_stated():
+    path = ("mechanism", "springs", 0, "rate_n_per_mm")
+    step = CureStep("rate", "start", path, 0, 1.5, "times", 0.8, 2.652)
+    docket = sample("weak_primary")
+    assert "about 2.7\u00a0N/mm" in step_text(step, docket)
+    blank = docket.with_changes(mechanism=docket.mechanism.with_changes(
+        springs=tuple(s.with_changes(rate_n_per_mm=None) for s in docket.mechanism.springs)
+    ))  # fmt: skip
+    assert "as stiff as the present one" in step_text(step, blank)
+    assert "N/mm" not in step_text(step, blank)
