@@ -76,8 +76,13 @@ def degrees(value: float, digits: int = 1) -> str:
     return f"{value:.{digits}f}°".replace("-", "−")
 
 
+def session_name(docket: Docket, index: int) -> str:
+    """What a session is called in a sentence."""
+    title = docket.sessions[index].title
+    return title or translate("pages", "Session {number}").format(number=index + 1)
+
+
 def session_title(docket: Docket, index: int) -> str:
-    """What a session is called in a list."""
-    session = docket.sessions[index]
-    title = session.title or translate("pages", "Session {number}").format(number=index + 1)
-    return f"{title}, {session.date}" if session.date else title
+    """What a session is called in a list: with its date."""
+    name, date = session_name(docket, index), docket.sessions[index].date
+    return f"{name}, {date}" if date else name

@@ -14,6 +14,7 @@ from bobweight.app.editors.form import Form
 from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.guard import guarded
 from bobweight.app.messages.explanations import slip_sentences
+from bobweight.app.messages.figures import session_title
 from bobweight.app.pages.compare_box import CompareBox
 from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page
@@ -215,12 +216,11 @@ class ReadingsPage(Page):
 
     def follow(self) -> None:
         super().follow()
-        sessions = self.store.docket.sessions
+        docket = self.store.docket
+        sessions = docket.sessions
         self._rebind()
         self.session_box.clear()
-        for number, session in enumerate(sessions, start=1):
-            title = session.title or translate("pages", "Session {number}").format(number=number)
-            self.session_box.addItem(f"{title}, {session.date}" if session.date else title)
+        self.session_box.addItems([session_title(docket, i) for i in range(len(sessions))])
         self.session_box.setCurrentIndex(self._index)
         self.remove_button.setEnabled(bool(sessions))
         self._compare.setVisible(len(sessions) > 1)

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 
 from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.messages import sentence
+from bobweight.app.messages.figures import session_title
 from bobweight.app.pages.page import Page, is_empty
 from bobweight.app.paper.asking import KINDS, ask_printer, save_path
 from bobweight.app.paper.output import (
@@ -240,14 +241,9 @@ class SheetPage(Page):
         self.before_box.clear()
         self.before_box.addItem(translate("pages", "The first session with readings"), EARLIEST)
         self.before_box.addItem(translate("pages", "No other session"), None)
-        for index, session in enumerate(docket.sessions):
+        for index in range(len(docket.sessions)):
             if index != shown:
-                title = session.title or translate("pages", "Session {number}").format(
-                    number=index + 1
-                )
-                self.before_box.addItem(
-                    f"{title}, {session.date}" if session.date else title, index
-                )
+                self.before_box.addItem(session_title(docket, index), index)
         places = [self.before_box.itemData(i) for i in range(self.before_box.count())]
         self.before_box.setCurrentIndex(places.index(chosen) if chosen in places else 0)
         several = len(docket.sessions) > 1

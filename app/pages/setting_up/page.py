@@ -8,6 +8,7 @@ import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLineEdit
 
+from bobweight.app.messages.figures import session_name
 from bobweight.app.pages.page import Page, is_empty
 from bobweight.app.pages.setting_up.instruments import (
     EngineCautions,
@@ -124,10 +125,7 @@ class SettingUpPage(Page):
     def session_title(self) -> str:
         """What the session shown is called."""
         index = self.session_index()
-        if index < 0:
-            return ""
-        title = self.store.docket.sessions[index].title
-        return title or translate("pages", "Session {number}").format(number=index + 1)
+        return session_name(self.store.docket, index) if index >= 0 else ""
 
     def bands(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """The target's check points: engine rev/min, least and most in distributor degrees."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.messages import spring_name
+from bobweight.app.messages.figures import session_name
 from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.store.jobs import Runner, Ticket
 from bobweight.app.widgets.card import button, in_row
@@ -180,10 +181,7 @@ class LearnPart(SpringsPart):
 
     def follow(self) -> None:
         docket = self.store.docket
-        titles = [
-            session.title or translate("springs", "Session {number}").format(number=k + 1)
-            for k, session in enumerate(docket.sessions)
-        ]
+        titles = [session_name(docket, k) for k in range(len(docket.sessions))]
         if titles != [self.box.itemText(k) for k in range(self.box.count())]:
             self.box.clear()
             self.box.addItems(titles)
