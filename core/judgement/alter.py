@@ -265,7 +265,11 @@ class _Search:
         found = []
         for i, one in enumerate(able):
             for two in able[i + 1 :]:
-                if one.spring is not None and one.spring == two.spring and one.is_set + two.is_set:
+                if (
+                    one.spring is not None
+                    and one.spring == two.spring
+                    and (one.is_set or two.is_set)
+                ):
                     continue
                 self._ask()
                 inside = _all_inside(base, shifts[id(one)], shifts[id(two)], low, high)
