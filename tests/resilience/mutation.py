@@ -105,7 +105,7 @@ def values_changed(rng: random.Random, plain: Any) -> Any:
             if numbers:
                 stated = owner.setdefault("u", {})
                 if isinstance(stated, dict):
-                    stated[rng.choice(numbers)] = rng.choice(ODD)
+                    stated[rng.choice(numbers)] = copy.deepcopy(rng.choice(ODD))
         elif kind == 3 and isinstance(owner, list):
             owner.insert(path[-1], copy.deepcopy(owner[path[-1]]))
         elif kind in (4, 5) and isinstance(owner[path[-1]], int | float):
@@ -113,7 +113,7 @@ def values_changed(rng: random.Random, plain: Any) -> Any:
             with contextlib.suppress(OverflowError):
                 owner[path[-1]] = owner[path[-1]] * factor
         else:
-            owner[path[-1]] = rng.choice(ODD)
+            owner[path[-1]] = copy.deepcopy(rng.choice(ODD))
     return plain
 
 
