@@ -131,10 +131,11 @@ class Sections(QObject):
         """Open whatever a widget is in."""
         here: QWidget | None = widget
         while here is not None and here is not self._page:
-            if isinstance(here, Section) and not here.is_open:
-                here.set_open(True)
-                self._want(here)
-                self.fit()
+            if isinstance(here, Section):
+                self._want(here)  # also one that is open: what is asked for stays
+                if not here.is_open:
+                    here.set_open(True)
+                    self.fit()
             here = here.parentWidget()
 
     def _asked(self, open_: bool) -> None:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 MOST_PIXELS = 64_000_000
 """A4 at 700 dots per inch; more brings no more certainty and much memory."""
 LEAST_SIDE_PX = 200
+_STRIP_PX = 256
 FORMATS = ("PNG", "JPEG", "TIFF", "WEBP", "BMP", "GIF")
 _TAG_FOCAL_35 = 0xA405
 _TAGS_OF_EXPOSURE = 0x8769
@@ -123,28 +124,44 @@ def _accept(opened: Image, file: Path) -> None:
 
 
 def _decoded(opened: Image) -> PictureFile:
-    from PIL import ImageOps
-
     exif = opened.getexif()
     focal = _number(exif.get_ifd(_TAGS_OF_EXPOSURE).get(_TAG_FOCAL_35))
     dpi = opened.info.get("dpi", (None, None))
     across, down = (_number(d) for d in (dpi[0], dpi[-1]))
     even = across is not None and down is not None and abs(across - down) < 0.01 * across
-    # 16-bit grey has no straight way to eight bits of colour
-    plain = opened.point(lambda v: v / 256).convert("L") if opened.mode.startswith("I") else opened
-    turned = exif.get(_ORIENTATION, 1) != 1
-    upright = (ImageOps.exif_transpose(plain) or plain) if turned else plain
-    if upright.mode in ("RGBA", "LA", "PA") or "transparency" in upright.info:
-        from PIL import Image
-
-        clear = upright.convert("RGBA")
-        upright = Image.alpha_composite(Image.new("RGBA", clear.size, "white"), clear)
-    # a large picture is not copied more often than need be
-    rgb = upright if upright.mode == "RGB" else upright.convert("RGB")
+    rgb = np.empty((opened.height, opened.width, 3), np.uint8)
+    opened.load()
+    for top in range(0, opened.height, _STRIP_PX):  # a large picture is held twice at no time
+        strip = opened.crop((0, top, opened.width, min(top + _STRIP_PX, opened.height)))
+        rgb[top : top + _STRIP_PX] = np.asarray(_plain(strip))
+    opened.close()
     return PictureFile(
-        np.asarray(rgb), across if even else None,
+        _upright(rgb, exif.get(_ORIENTATION, 1)), across if even else None,
         focal if focal is not None and 5 <= focal <= 1000 else None,
     )  # fmt: skip
+
+
+def _plain(strip: Image) -> Image:
+    """A strip of a picture in eight bits of red, green and blue, on white where it is clear."""
+    from PIL import Image
+
+    if strip.mode.startswith("I"):  # 16-bit grey has no straight way to eight bits of colour
+        strip = strip.point(lambda v: v / 256).convert("L")
+    if strip.mode in ("RGBA", "LA", "PA") or "transparency" in strip.info:
+        clear = strip.convert("RGBA")
+        strip = Image.alpha_composite(Image.new("RGBA", clear.size, "white"), clear)
+    return strip if strip.mode == "RGB" else strip.convert("RGB")
+
+
+def _upright(rgb: NDArray[np.uint8], orientation: object) -> NDArray[np.uint8]:
+    """Rows and columns as the camera was held (Exif 2.32, tag Orientation)."""
+    if orientation in (5, 6, 7, 8):
+        rgb = rgb.swapaxes(0, 1)
+    if orientation in (3, 4, 7, 8):
+        rgb = rgb[::-1]
+    if orientation in (2, 3, 6, 7):
+        rgb = rgb[:, ::-1]
+    return np.ascontiguousarray(rgb)
 
 
 def _number(value: Any) -> float | None:

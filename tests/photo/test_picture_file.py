@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import os
 import struct
+import subprocess
+import sys
 import time
 import zlib
 from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageFilter, ImageOps
 
+from bobweight.app.store.places import sample_curve
 from bobweight.core.photo.picture_file import read_picture
 from bobweight.core.problems import BobweightError
 
@@ -39,6 +42,7 @@ def test_a_scan_states_its_resolution(tmp_path: Path):
 
 @pytest.mark.parametrize("orientation", range(1, 9))
 def test_a_picture_stands_as_the_camera_was_held(tmp_path: Path, orientation: int):
+    """Every pixel where Pillow's own turning puts it."""
     path = tmp_path / "phone.jpg"
     exif = Image.Exif()
     exif[0x0112] = orientation
@@ -46,6 +50,8 @@ def test_a_picture_stands_as_the_camera_was_held(tmp_path: Path, orientation: in
     picture().save(path, exif=exif)
     found = read_picture(path)
     assert (found.width_px, found.height_px) == ((320, 240) if orientation < 5 else (240, 320))
+    with Image.open(path) as opened:
+        assert np.array_equal(found.rgb, np.asarray(ImageOps.exif_transpose(opened)))
     assert found.focal_35_mm == 26
     assert not found.is_scan
 
@@ -109,3 +115,50 @@ def test_a_bomb_is_refused_by_its_header(tmp_path: Path, side: int):
 def test_a_pipe_is_not_waited_for(tmp_path: Path):
     os.mkfifo(tmp_path / "pipe.png")
     assert refused(tmp_path / "pipe.png") == "not-a-picture"
+
+
+_CHILD = """
+import resource, sys, time
+from bobweight.core.photo.find_card import find_card
+from bobweight.core.photo.picture_file import read_picture
+from bobweight.core.problems import BobweightError
+
+for path in sys.argv[1:]:
+    began = time.process_time()
+    try:
+        told = f"marks-{len(find_card(read_picture(path).grey()).index)}"
+    except BobweightError as error:
+        told = error.problem.code
+    print(told, time.process_time() - began)
+print("peak", resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+"""
+"""What becomes of each picture with the seconds it takes, and the most memory held (KiB)."""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no resource module there")
+def test_no_picture_takes_long_or_a_gigabyte(tmp_path: Path):
+    """The card is found lying on its side and in the colours of print; without it, out of focus
+    and in the largest picture that is taken, it is missed in seconds."""
+    with Image.open(sample_curve("open_unit.jpg")) as opened:
+        unit = opened.convert("RGB").resize((1200, 900))
+    turned = Image.Exif()
+    turned[0x0112] = 6
+    made = {
+        "side.jpg": (unit.rotate(90, expand=True), "marks-8"),
+        "print.jpg": (unit.convert("CMYK"), "marks-8"),
+        "blurred.jpg": (unit.filter(ImageFilter.GaussianBlur(20)), "no-card"),
+        "without.png": (picture(), "no-card"),
+        "small.png": (picture(20, 20), "picture-too-small"),
+        "largest.jpg": (Image.new("RGB", (8000, 8000), "grey"), "no-card"),
+        "too large.png": (Image.new("1", (10_000, 10_000)), "picture-too-large"),
+    }
+    for name, (image, _) in made.items():
+        image.save(tmp_path / name, **({"exif": turned} if name == "largest.jpg" else {}))
+    answer = subprocess.run(
+        [sys.executable, "-c", _CHILD, *(tmp_path / name for name in made)],
+        capture_output=True, text=True, timeout=120, check=True,
+    )  # fmt: skip
+    *told, peak = (line.split() for line in answer.stdout.splitlines())
+    assert [code for code, _ in told] == [code for _, code in made.values()]
+    assert max(float(seconds) for _, seconds in told) < 10
+    assert int(peak[1]) * 1024 < 6e8  # and as much again for the window that shows it

@@ -331,6 +331,7 @@ class MechanismPage(Page):
         """Take the parts and mountings of a typical mechanism; its sizes stay unknown."""
         name = translate("pages", "Start from: {words}").format(words=lower_first(words))
         self.store.replace(name, put(self.store.docket, _MECHANISM, mechanism))
+        self.focus_path((*_MECHANISM, "weights", "mass_g"))
 
     def open_outline(self) -> CgDialog:
         """Open the dialog that works out the centre of gravity of a weight."""
