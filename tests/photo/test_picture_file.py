@@ -162,4 +162,4 @@ def test_no_picture_takes_long_or_a_gigabyte(tmp_path: Path):
     *told, peak = (line.split() for line in answer.stdout.splitlines())
     assert [code for code, _ in told] == [code for _, code in made.values()]
     assert max(float(seconds) for _, seconds in told) < 10
-    assert int(peak[1]) * 1024 < 6e8  # and as much again for the window that shows it
+    assert int(peak[1]) * 1024 < 7e8  # the window that shows it holds 0.2 GB more
