@@ -15,7 +15,8 @@ from bobweight.core.figure.plan import plan_frame
 from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.mechanics.dimensions import dimensions
-from bobweight.core.mechanics.places import mirrored
+from bobweight.core.mechanics.places import as_distances, mirrored
+from bobweight.core.mechanics.pose import pose
 from bobweight.core.mechanics.typical import completed, typical_mechanisms
 from bobweight.core.record import get, put
 from tests.samples import FOLDER, sample
@@ -125,6 +126,17 @@ def test_the_wrong_way_about_is_mended_where_it_is_seen(qtbot):
     at = fault.hit.boundingRect().center().toPoint()
     QTest.mouseClick(view, Qt.MouseButton.LeftButton, pos=at)
     assert asked == [1]
+
+
+def test_a_check_at_the_stop_that_fails_is_told_where_it_is(qtbot):
+    mechanism = put(sample("small_four").mechanism, ("springs", 0, "tang_mm"), 0.0)
+    for more, told in ((0.0, 0), (2.5, 1)):
+        spring = as_distances(mechanism, 0)
+        long = pose(mechanism, mechanism.stop_deg).springs[0].length_mm
+        spring = spring.with_changes(stop_mm=float(long) + more)
+        view = shown(qtbot, put(sample("small_four"), ("mechanism", "springs", 0), spring))
+        assert len(view._lines.faults) == told
+    assert view._lines.faults[0].path == ("springs", 0, "stop_mm")
 
 
 def test_distances_that_do_not_meet_are_drawn_as_near_as_can_be(qtbot):

@@ -50,6 +50,7 @@ _LINKAGE = ("mechanism", "linkage")
 _SPRINGS = ("mechanism", "springs")
 _PLAIN = "distances"
 _CARDS_AT_ONCE = 4
+_NOT_DONE = ("spring-pulls-forward", "stop-distance-off")
 
 
 class SpringCard(Section):
@@ -223,8 +224,9 @@ class MechanismPage(Page):
 
     @classmethod
     def wanting(cls, feed: OutcomeFeed) -> bool:
-        """A spring that pulls the cam forward is not done."""
-        return any(p.code == "spring-pulls-forward" for p in cls.problems_of(feed))
+        """A spring that pulls the cam forward, or is not as long at the stop as it was measured, is
+        not done."""
+        return any(p.code in _NOT_DONE for p in cls.problems_of(feed))
 
     def follow(self) -> None:
         super().follow()
