@@ -86,6 +86,9 @@ def _faults(outcome: Outcome, drawn: Pose) -> Iterator[DrawingFault]:
                 yield DrawingFault(path, words, at, MIRROR)
             elif problem.code == "distances-no-triangle":
                 yield DrawingFault(path, translate("Board", "▲ these distances do not meet"), at)
+            elif problem.code == "stop-distance-off":
+                words = translate("Board", "▲ not the length measured at the stop")
+                yield DrawingFault(path, words, at)
             elif problem.grave:
                 yield DrawingFault(path, f"▲ {sentence(problem, outcome.docket).split('.')[0]}", at)
         elif problem.grave and drawn.weights:
