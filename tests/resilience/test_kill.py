@@ -16,8 +16,8 @@ def test_a_save_that_ends_or_fails_at_a_call_leaves_whole_files(tmp_path):
     calls = killing.calls_of_a_save(tmp_path / "calls")
     telling = [call for call in calls if call.name in TELLING]
     assert len(calls) > 300 and len({call.name for call in telling}) == len(TELLING)
-    cases = [(call, "signal=KILL") for call in telling[2::7]]
-    cases += [(call, "error=ENOSPC") for call in telling[3::9]]
+    cases = [(call, "signal=KILL") for call in telling[2::12]]
+    cases += [(call, "error=ENOSPC") for call in telling[3::17]]
     for call, how in cases:
         found, struck = killing.hit(tmp_path / f"{call.name}{call.nth}{how}", call, how)
         assert found.wrong == [], (call, how, struck)
