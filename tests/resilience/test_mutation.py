@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import io
 import warnings
+import zipfile
 
 import pytest
 
-from tests.resilience.mutation import Material
+from bobweight.core.problems import BobweightError
+from bobweight.core.tables.source import read_source
+from tests.resilience.mutation import Material, _ods
 from tests.resilience.reached import Reached
 
 
@@ -38,3 +42,18 @@ def test_a_file_that_takes_a_new_step_is_broken_further(tmp_path):
     assert news[0] > 0 and 0 in news and reached.lines > 50
     learnt = {data for files in material.learnt.values() for data, _ in files}
     assert learnt and material.case(1000)[0]
+
+
+@pytest.mark.timeout(20)  # it once never came back
+def test_a_sheet_whose_table_never_ends_is_refused(tmp_path):
+    whole = _ods([["speed", "angle"], ["1000", "5"]])
+    made = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(whole)) as old, zipfile.ZipFile(made, "w") as new:
+        for name in old.namelist():
+            part = old.read(name).replace(b"</table:table>", b"</table\x1atable>")
+            new.writestr(name, part)
+    path = tmp_path / "broken.ods"
+    path.write_bytes(made.getvalue())
+    with pytest.raises(BobweightError) as told:
+        read_source(path)
+    assert told.value.problem.code == "not-a-table"
