@@ -137,7 +137,7 @@ def _spreadsheet(data: bytes, sheet: str | None) -> Source:
 
 
 def _check_open_document(data: bytes) -> None:
-    """Refuse an OpenDocument sheet whose text breaks off or is not XML: of one, calamine (0.6) never
+    """Refuse an OpenDocument sheet whose text breaks off or is not XML: of one, calamine never
     comes back from looking for the end of a cell."""
     import io
     import zipfile
