@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF
@@ -227,12 +227,15 @@ def _words(
     wanted, said = [], {}
 
     def add(key: str, words: str, spots: list[QPointF], target: HitArea, pen: QPen) -> None:
-        _, width, height = inks.text(words)
         at = spots[0]
         toward = (at.x() - middle.x(), at.y() - middle.y())
         places = np.array([(p.x(), p.y()) for p in spots]) / unit
-        wanted.append(Asking(key, (width / unit, height / unit), places, toward))
+        wanted.append(Asking(key, size(words), places, toward))
         said[key] = words, pen, target
+
+    def size(words: str) -> tuple[float, float]:
+        _, width, height = inks.text(words)
+        return width / unit, height / unit
 
     for fault in lines.faults:
         at = transform.map(QPointF(*fault.at))
@@ -264,7 +267,15 @@ def _words(
                   obstacles(frame, posed, transform) / unit,
                   np.vstack(edges) / unit if edges else np.zeros((0, 2)))  # fmt: skip
     targets = []
-    for key, spot in place_words(wanted, field, kept).items():
+    placed = place_words(wanted, field, kept)
+    if len(placed) < len(wanted):  # what finds no room is told by its number; the tip has the rest
+        for i, one in enumerate(wanted):
+            if one.key not in placed and not one.key.startswith("fault"):
+                words, *rest = said[one.key]
+                said[one.key] = (words.split(" ")[0], *rest)
+                wanted[i] = replace(one, size=size(said[one.key][0]))
+        placed = place_words(wanted, field, kept)
+    for key, spot in placed.items():
         words, pen, target = said[key]
         if spot.leader is not None:
             (x0, y0), (x1, y1) = spot.leader

@@ -176,14 +176,14 @@ def test_hang_rows_typed_pasted_fitted_and_taken(qtbot, page):
     ("pairs", "said"),
     [
         ([(0.0, 20.0)], "too few"),
-        ([(19.0, 0.1), (20.0, 1.0), (21.0, 2.0), (22.0, 3.0)], "exchanged"),
+        ([(19.0, 0.1), (20.0, 1.0), (21.0, 2.0), (22.0, 3.0)], "swapped"),
         ([(0.0, 20.0), (1.0, 20.0), (2.0, 20.0)], "until the coils part"),
         ([(1.0, 24.0), (2.0, 23.0), (3.0, 22.0)], "shorter under load"),
     ],
 )
 def test_a_hang_test_that_cannot_be_gets_a_sentence(qtbot, page, pairs, said):
     rows = tuple(HangRow(load_n=load, length_mm=max(length, 1.0)) for load, length in pairs)
-    if said == "exchanged":
+    if said == "swapped":
         rows = tuple(HangRow(load_n=load, length_mm=1.0 + length) for load, length in pairs)
     source = SpringSource(known_from="hang", hang_test=HangTestRecord(rows=rows))
     fill(page, TraySpring(source=source))
@@ -282,7 +282,7 @@ def test_table_in_and_out(page, store, tmp_path, monkeypatch, tables_agreed):
     assert pdf.read_bytes().startswith(b"%PDF")
     QApplication.clipboard().setText("no table")
     part.paste()
-    assert "No row of the table can be taken" in part.said.text()
+    assert "None of the rows can be taken" in part.said.text()
 
 
 # Search, order ------------------------------------------------------------------------------
@@ -335,7 +335,7 @@ def test_search_says_why_it_cannot(qtbot, page, store):
     page.show_part("search")
     part = page.part("search")
     part.start_button.click()
-    assert "does not hold springs enough" in part.said.text()
+    assert "too few springs for a pair" in part.said.text()
     fill(page, *good_tray(store))
     store.edit("Points", ("target", "points"), ())
     part.start_button.click()

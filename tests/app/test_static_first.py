@@ -35,7 +35,7 @@ def speaker(qapp):
     [
         (0.4, 8.0, "the docket's 8.0°, and the readings show"),
         (0.4, None, "but its readings show"),
-        (1.3, 8.0, "the docket's 8.0°, and nothing was read without advance"),
+        (1.3, 8.0, "the docket's 8.0°, and no reading below the start of the advance says which"),
     ],
 )
 def test_the_static_is_told_before_any_fault(speaker, low, wanted, told):

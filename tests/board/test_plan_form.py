@@ -4,11 +4,13 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 
 from bobweight.app.board.form_words import form_lines
 from bobweight.app.board.plan import PlanView
 from bobweight.app.board.wording import PartWords
 from bobweight.app.store.display import Display
+from bobweight.app.theme import apply_theme
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Mechanism, OutlinePoint
 from bobweight.core.figure.plan import plan_frame
@@ -27,6 +29,7 @@ SAMPLES = sorted(path.stem for path in FOLDER.glob("*.docket"))
 def shown(qtbot, docket, width=720, height=600):
     """A plan view that shows a docket as a form."""
     display = Display()
+    apply_theme(QApplication.instance(), "light")  # words are as wide as in the window
     view = PlanView(PartWords(display))
     qtbot.addWidget(view)
     view.resize(width, height)
