@@ -123,10 +123,13 @@ def _described(path: Path, root: Record | None) -> Parameter | None:
     return parameter_of(path, Docket if root is None else type(root))
 
 
+_UNITS_OF_KEYS = {"mm", "deg", "rpm", "kpa", "n", "nmm", "per", "g", "ms", "a", "s"}
+
+
 def _plain_name(key: str) -> str:
     """A key that no record describes, readable: ``gap_mm`` gives "Gap"."""
     words = key.split("_")
-    while len(words) > 1 and words[-1] in {"mm", "deg", "rpm", "kpa", "n", "g", "ms", "a", "s"}:
+    while len(words) > 1 and words[-1] in _UNITS_OF_KEYS:
         words.pop()
     return " ".join(words).capitalize()
 

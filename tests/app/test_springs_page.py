@@ -282,7 +282,7 @@ def test_table_in_and_out(page, store, tmp_path, monkeypatch, tables_agreed):
     assert pdf.read_bytes().startswith(b"%PDF")
     QApplication.clipboard().setText("no table")
     part.paste()
-    assert "None of the rows can be taken" in part.said.text()
+    assert "None of the rows can be taken.\nLine 1. Rate is not known yet." in part.said.text()
 
 
 # Search, order ------------------------------------------------------------------------------
