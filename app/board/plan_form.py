@@ -271,8 +271,8 @@ def _words(
     if len(placed) < len(wanted):  # what finds no room is told by its number; the tip has the rest
         for i, one in enumerate(wanted):
             if one.key not in placed and not one.key.startswith("fault"):
-                words, *rest = said[one.key]
-                said[one.key] = (words.split(" ")[0], *rest)
+                words, pen, target = said[one.key]
+                said[one.key] = words.split(" ")[0], pen, target
                 wanted[i] = replace(one, size=size(said[one.key][0]))
         placed = place_words(wanted, field, kept)
     for key, spot in placed.items():

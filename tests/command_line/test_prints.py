@@ -44,7 +44,7 @@ def test_each_print_writes_a_pdf(argv, words, capsys):
     assert words in text_of("out.pdf")
 
 
-@pytest.mark.parametrize("options", [[], ["--pages", "2", "--paper", "letter"]])
+@pytest.mark.parametrize("options", [["--pages", "2", "--paper", "letter"]])
 def test_several_dockets_go_to_one_pdf(options, capsys):
     for number, docket in enumerate((DEMO, OTHER)):
         assert main(["sheet", docket, "-o", f"{number}.pdf", *options]) == 0

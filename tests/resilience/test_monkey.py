@@ -14,7 +14,7 @@ def test_random_hands_do_no_harm(qtbot, tmp_path, seed):
     window.begin()
     window.show()
     with Monkey(window, tmp_path) as monkey:
-        assert monkey.play(draw(seed, 250)) == []
+        assert monkey.play(draw(seed, 90)) == []
         assert monkey.undo_and_redo_all() == []
     window.dialogs.unsaved = lambda *_: "discard"
     assert window.close()
