@@ -171,6 +171,16 @@ def _place_of(spring: Spring) -> dict[str, float | None]:
     return {key: getattr(spring, key) for key in _PLACE}
 
 
+def _along(balance: Balance, index: int, theta: Floats) -> tuple[Floats, Floats]:
+    """Length of a spring in mm at cam angles of shape (1, 1, angles), and what it grows by for a
+    radian, each of shape (builds, angles)."""
+    path, step = balance.paths[index], 1e-5
+    here, beside = (
+        np.asarray(path.length_mm(at, balance.motion.at(at)))[:, 0] for at in (theta, theta + step)
+    )
+    return here, (beside - here) / step
+
+
 class _Filling:
     """One mechanism being filled in."""
 
@@ -285,18 +295,11 @@ class _Filling:
         springs = [s.with_changes(**_place_of(put)) for s, put in zip(springs, stand_in.springs,
                                                                       strict=True)]  # fmt: skip
 
-        def place(index: int) -> tuple[np.ndarray, np.ndarray]:
-            path = balance.paths[index]
-            length = np.asarray(path.length_mm(theta, swing))[0, 0]
-            step = 1e-5
-            beside = balance.motion.at(theta + step)
-            return length, (np.asarray(path.length_mm(theta + step, beside))[0, 0] - length) / step
-
         held = np.zeros(3)
         for group, share in ((light, asked), (heavy, None)):
             wanted = share if share is not None else np.maximum(asked - held, 0.02 * asked)
             for i in group:
-                length, arm = place(i)
+                length, arm = (each[0] for each in _along(balance, i, theta))
                 role = "primary" if group is light else "secondary"
                 springs[i] = self._spring(i, springs[i], blank[i], role, length, arm,
                                           wanted / len(group))  # fmt: skip
@@ -323,12 +326,7 @@ class _Filling:
             by = _RADII if radii else _TURNS_DEG
             tried = {k: getattr(s, k) * by if radii else getattr(s, k) + by for k in moved}
             balance = Balance(Builds(m, {("springs", i, k): v for k, v in tried.items()}))
-            swing, step = balance.motion.at(theta), 1e-5
-            length = np.asarray(balance.paths[i].length_mm(theta, swing))[:, 0]
-            beside = balance.motion.at(theta + step)
-            arm = (
-                np.asarray(balance.paths[i].length_mm(theta + step, beside))[:, 0] - length
-            ) / step
+            length, arm = _along(balance, i, theta)
             free, arm = required(s.free_length_mm) + s.slack_mm, np.maximum(arm, 1e-3)
             if i in light:
                 force = asked / len(light) / arm

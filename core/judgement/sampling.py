@@ -16,7 +16,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -155,12 +154,8 @@ class _Annealing:
                 w = np.exp(mine - mine.max())
                 log_evidence[i] += mine.max() + np.log(w.mean())
                 order[g.mine] = g.mine.start + self._drawn(w)
-            self._take(
-                np.arange(len(order)),
-                self.x[order],
-                self.log_q[order],
-                self.log_p[order],
-                self.wall[order],
+            self.x, self.log_q, self.log_p, self.wall = (
+                each[order] for each in (self.x, self.log_q, self.log_p, self.wall)
             )
             power = following
             seen = [g.off(self.x) for g in self.groups]
@@ -199,12 +194,8 @@ class _Annealing:
         if along:  # the other move leaves the normal law as it is
             gain += log_q - self.log_q
         taken = np.log(rng.random(len(gain))) < gain
-        self._take(taken, tried[taken], log_q[taken], log_p[taken], wall[taken])
-
-    def _take(
-        self, rows: NDArray[Any], x: Floats, log_q: Floats, log_p: Floats, wall: Floats
-    ) -> None:
-        self.x[rows], self.log_q[rows], self.log_p[rows], self.wall[rows] = x, log_q, log_p, wall
+        self.x[taken], self.log_q[taken] = tried[taken], log_q[taken]
+        self.log_p[taken], self.wall[taken] = log_p[taken], wall[taken]
 
     def _normal(self, x: Floats) -> Floats:
         found = np.empty(len(x))
