@@ -14,14 +14,14 @@ def settings() -> dict:
     return tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["setuptools"]
 
 
-def lay_out(folder: Path) -> Path:
-    """Copy the packages below a folder as ``pyproject.toml`` names them; that folder."""
+def lay_out(folder: Path, source: Path = ROOT) -> Path:
+    """Copy the packages of a checkout below a folder as ``pyproject.toml`` names them; it."""
     places = settings()["package-dir"]
     for package in sorted(places):
         target = folder.joinpath(*package.split("."))
-        source = ROOT / places[package]
         shutil.copytree(
-            source, target, dirs_exist_ok=True, ignore=shutil.ignore_patterns("__pycache__")
-        )
+            source / places[package], target, dirs_exist_ok=True,
+            ignore=shutil.ignore_patterns("__pycache__"),
+        )  # fmt: skip
     shutil.rmtree(folder / "bobweight/app/launch")
     return folder

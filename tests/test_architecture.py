@@ -32,25 +32,39 @@ def run(*command: str, **options) -> subprocess.CompletedProcess[str]:
     )  # fmt: skip
 
 
-def test_rooms_import_as_agreed(tmp_path: Path):
+@pytest.fixture(scope="module")
+def laid_out(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The packages as an installation lays them out."""
+    return lay_out(tmp_path_factory.mktemp("laid_out"))
+
+
+def test_rooms_import_as_agreed(laid_out: Path):
     """The contracts of import-linter in pyproject.toml."""
     code = (
         "import sys; from importlinter.cli import lint_imports;"
         "sys.exit(lint_imports(no_cache=True))"
     )
-    result = run("-c", code, env=os.environ | {"PYTHONPATH": str(lay_out(tmp_path))})
+    result = run("-c", code, env=os.environ | {"PYTHONPATH": str(laid_out)})
     assert result.returncode == 0, result.stdout + result.stderr
     assert "0 broken" in result.stdout
 
 
-def test_annotations_agree(tmp_path: Path, request: pytest.FixtureRequest):
+def test_the_drawing_of_the_rooms_is_true(laid_out: Path):
+    result = run("-m", "tests.app_rooms", str(laid_out))
+    assert result.returncode == 0, result.stderr
+    assert f"```text\n{result.stdout}```" in (ROOT / "DEVELOPERS.md").read_text("utf-8"), (
+        result.stdout
+    )
+
+
+def test_annotations_agree(laid_out: Path, request: pytest.FixtureRequest):
     """mypy, by ``[tool.mypy]`` of pyproject.toml: the core strictly, the application at its
     defaults. What it knows is kept from run to run, by paths that stay the same."""
     result = run(
         "-m", "mypy", "-p", "bobweight.core", "-p", "bobweight.app",
         "--config-file", str(ROOT / "pyproject.toml"),
         "--cache-dir", str(request.config.cache.mkdir("mypy")),
-        cwd=lay_out(tmp_path),
+        cwd=laid_out,
     )  # fmt: skip
     assert result.returncode == 0, result.stdout + result.stderr
 
