@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import QEvent, QRectF, QSize, Qt
+from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -48,12 +48,6 @@ class Bars(QWidget):
     @guarded
     def sizeHint(self) -> QSize:
         return QSize(240, len(self.bars) * (2 * self._line() + 4) + 4)
-
-    @guarded
-    def changeEvent(self, event: QEvent) -> None:
-        super().changeEvent(event)
-        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange):
-            self.update()
 
     @guarded
     def paintEvent(self, _event: QPaintEvent) -> None:
@@ -101,12 +95,6 @@ class ProbabilityBar(QWidget):
     @guarded
     def sizeHint(self) -> QSize:
         return QSize(120, max(self.fontMetrics().lineSpacing() // 2, 9))
-
-    @guarded
-    def changeEvent(self, event: QEvent) -> None:
-        super().changeEvent(event)
-        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange):
-            self.update()
 
     @guarded
     def paintEvent(self, _event: QPaintEvent) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QImage,
@@ -215,12 +215,6 @@ class OutlineCanvas(QWidget):
         super().resizeEvent(event)
         if not self._fitted or event.oldSize().width() < 2:
             self.fit()
-
-    @guarded
-    def changeEvent(self, event: QEvent) -> None:
-        super().changeEvent(event)
-        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange):
-            self.update()
 
     # Painting -------------------------------------------------------------------------------
 

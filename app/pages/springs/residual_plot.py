@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -72,12 +72,6 @@ class ResidualPlot(QWidget):
     @guarded
     def sizeHint(self) -> QSize:
         return QSize(260, self.fontMetrics().lineSpacing() * _HEIGHT_EM)
-
-    @guarded
-    def changeEvent(self, event: QEvent) -> None:
-        super().changeEvent(event)
-        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange):
-            self.update()
 
     @guarded
     def paintEvent(self, _event: QPaintEvent) -> None:
