@@ -43,6 +43,34 @@ def own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Monke
     return home
 
 
+_JUDGED: dict[tuple[Any, int], Any] = {}
+"""Decisions by docket and session, the latest last."""
+_MOST_JUDGED = 40
+
+
+@pytest.fixture
+def judged_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A docket is judged once in a process, though many tests ask: it never changes.
+
+    For tests of what is made of a judgement; ``tests/judgement`` asks for each anew.
+    """
+    from bobweight.core.judgement import decision
+
+    judge = decision.decide_docket
+
+    def once(docket: Any, session: int = -1, *others: Any, **named: Any) -> Any:
+        found = _JUDGED.get((docket, session))
+        if found is None:
+            found = judge(docket, session, *others, **named)
+            if found.complete:
+                _JUDGED[docket, session] = found
+                if len(_JUDGED) > _MOST_JUDGED:
+                    del _JUDGED[next(iter(_JUDGED))]
+        return found
+
+    monkeypatch.setattr(decision, "decide_docket", once)
+
+
 @pytest.fixture(autouse=True)
 def nothing_left_running(request: pytest.FixtureRequest) -> Iterator[None]:
     """Fail a test that leaves a thread or a timer alive, naming where it was started.

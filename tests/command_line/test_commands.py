@@ -190,12 +190,6 @@ def test_verdict_keeps_its_schema_for_one_for_several_and_for_none(here, capsys)
         schema_of("verdict").validate(one | {"check_points": [{"speed_rpm": "fast"}]})
 
 
-def test_springs_keeps_its_schema(here, capsys):
-    write_tray(tray_near(read_docket(DEMO).mechanism, 6, seed=4), "tin.tray")
-    found = answer(capsys, "springs", "in.docket", "--tray", "tin.tray", "--top", "2", "--json")
-    schema_of("springs").validate(found)
-
-
 def test_standard_input_is_a_docket(monkeypatch, capsys):
     given(monkeypatch, DEMO.read_bytes())
     found = answer(capsys, "predict", "-", "--json")

@@ -13,7 +13,7 @@ from bobweight.__main__ import main
 from bobweight.app.pages import PAGES
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.file import read_docket, write_docket
-from tests.command_line.test_predict_and_verdict import DEMO, process, told
+from tests.command_line.test_predict_and_verdict import DEMO, QUICK, process, told
 
 A4_POINTS, LETTER_POINTS = (595, 842), (612, 792)  # ISO 216 and ANSI Y14.1, in 1/72 inch
 
@@ -58,7 +58,7 @@ def test_a_result_that_cannot_be_written_is_told(tmp_path: Path, capsys, qapp):
 
 def test_a_sheet_is_made_without_a_screen(tmp_path: Path):
     out = tmp_path / "sheet.pdf"
-    result = process("sheet", str(DEMO), "-o", str(out))
+    result = process("sheet", str(QUICK), "-o", str(out))
     assert (result.returncode, result.stdout, result.stderr) == (0, "", "")
     assert out.read_bytes().startswith(b"%PDF-")
 
@@ -71,7 +71,7 @@ def lightness(path: Path) -> float:
 
 def test_a_picture_of_the_window_at_a_scale(tmp_path: Path, own_home: Path):
     out = tmp_path / "window.png"
-    result = process("picture", str(DEMO), "--page", "readings", "--size", "1366x768",
+    result = process("picture", str(QUICK), "--page", "readings", "--size", "1366x768",
                      "--scale", "2", "-o", str(out))  # fmt: skip
     assert (result.returncode, result.stdout, result.stderr) == (0, "", "")
     image = QImage(str(out))

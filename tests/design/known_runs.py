@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from bobweight.core.design.learn import learn
+from bobweight.core.design.spread import mechanism_spread
+from bobweight.core.design.tolerance import tolerance
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
 from bobweight.core.docket.readings import Instrument, Reading, Session
@@ -124,3 +127,44 @@ def known_run(
     known = Mechanism(springs=springs, stop_deg=bare.stop_deg)
     docket = Docket(mechanism=known, sessions=(run_of(rng, truth, **options),))
     return docket, truth, pull, where
+
+
+def covered(
+    seed: int, mechanisms: int, pairs: int = 3, doubt: dict[str, float] | None = None
+) -> np.ndarray:
+    """Share of 25 speeds on both branches at which the 95 % band holds the truth, for each pair.
+
+    ``doubt``: what the docket knows of the run's springs is off by as much, and says so.
+    """
+    rng, shares = np.random.default_rng(seed), []
+    for _ in range(mechanisms):
+        docket, truth, pull, where = known_run(rng)
+        if doubt:
+            docket = docket.with_changes(mechanism=misjudged(docket.mechanism, doubt, rng))
+        learned = learn(docket).mechanism
+        for _ in range(pairs):
+            springs = springs_for(rng, truth, pull, where)
+            real = predict(truth.with_changes(springs=springs))
+            other = learned.with_changes(springs=springs)
+            spread = [u for u in mechanism_spread(other)
+                      if u.paths[0][0] in ("linkage", "stick_nmm")]  # fmt: skip
+            speeds = np.linspace(0.9 * real.start_rpm, 1.05 * real.full_rpm, 25)
+            run = tolerance(other, None, spread, speeds)
+            hits = [
+                (real.advance_deg(speeds, band.branch) >= band.low_deg - 1e-3)
+                & (real.advance_deg(speeds, band.branch) <= band.high_deg + 1e-3)
+                for band in run.bands
+            ]
+            shares.append(np.mean(hits))
+    return np.array(shares)
+
+
+def misjudged(mechanism, doubt: dict[str, float], rng: np.random.Generator):
+    """The mechanism with its springs' figures off by their stated uncertainties."""
+    springs = []
+    for spring in mechanism.springs:
+        u = {"rate_n_per_mm": doubt["rate"] * spring.rate_n_per_mm,
+             "free_length_mm": doubt["length_mm"]}  # fmt: skip
+        off = {key: getattr(spring, key) + rng.normal() * size for key, size in u.items()}
+        springs.append(spring.with_changes(**off, u={**spring.u, **u}))
+    return mechanism.with_changes(springs=tuple(springs))

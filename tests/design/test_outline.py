@@ -17,7 +17,7 @@ from bobweight.core.problems import BobweightError
 SQUARE = [(0, 0), (4, 0), (4, 3), (0, 3)]
 
 
-def circle(radius, centre=(0.0, 0.0), n=2000, start=0.0, stop=2 * np.pi, end=False):
+def circle(radius, centre=(0.0, 0.0), n=900, start=0.0, stop=2 * np.pi, end=False):
     t = np.linspace(start, stop, n, endpoint=end)
     return np.column_stack([centre[0] + radius * np.cos(t), centre[1] + radius * np.sin(t)])
 
