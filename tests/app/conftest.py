@@ -59,7 +59,7 @@ def answers() -> Answers:
 
 
 @pytest.fixture
-def window(qtbot, answers) -> Iterator[MainWindow]:
+def window(qtbot, answers, judged_once) -> Iterator[MainWindow]:
     """The window, shown, on an empty docket."""
     window = MainWindow(dialogs=answers)
     window.show()

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 from tests.studies.room import KINDS, faults_in, faults_of_window
 
 
-@pytest.mark.parametrize("kind", sorted(KINDS))
+@pytest.mark.parametrize("kind", sorted(set(KINDS) - {"demo"}))  # the first start shows it
 def test_nothing_overlaps_and_no_word_is_clipped(qtbot, window, kind, tmp_path):
     KINDS[kind](window, tmp_path)
     assert faults_of_window(window, (1350, 692), wait=False) == []

@@ -343,7 +343,7 @@ def test_search_says_why_it_cannot(qtbot, page, store):
 
 
 def test_a_stopped_search_keeps_the_best_so_far(qtbot, page, store):
-    rates = np.geomspace(0.6, 14.0, 60)
+    rates = np.geomspace(0.6, 14.0, 30)
     springs = [
         TraySpring(label=f"S{n}", count=2, rate_n_per_mm=float(r), free_length_mm=23.5 + 0.02 * n)
         for n, r in enumerate(rates)

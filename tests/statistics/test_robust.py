@@ -229,3 +229,52 @@ def test_the_smallest_window_and_the_fewest_readings():
     for places, fewest in ((1, 4), (3, 2)):
         with pytest.raises(BobweightError, match="window-too-small"):
             local_line(X, straight(X), 10, 0.4, AT, places=places, fewest=fewest)
+
+
+def slow_local_line(x, y, u_x, u_y, at, width):
+    """Value, slope and uncertainty of one local line as the literature writes it, by polyfit and
+    whole matrices: tricube weights (Cleveland 1979) times Student's of four degrees, the scale by
+    the median absolute deviation (1.4826: of a normal law), from least absolute deviations."""
+    d = x - at
+    tricube = np.clip(1 - (np.abs(d) / (1.15 * width)) ** 3, 0, None) ** 3
+    inside = tricube > 0
+    d, y, tricube = d[inside], y[inside], tricube[inside]
+    design = np.column_stack([np.ones(d.size), d])
+    rho, variance = np.ones(d.size), np.full(d.size, u_y**2)
+    for step in range(24):
+        w = tricube * rho / variance
+        slope, value = np.polyfit(d, y, 1, w=np.sqrt(w))
+        inverse = np.linalg.inv(design.T @ (w[:, None] * design))
+        variance = u_y**2 + max(slope**2 - inverse[1, 1], 0) * np.full(d.size, u_x**2)
+        z = (y - value - slope * d) / np.sqrt(variance)
+        if step < 8:
+            rho = 1 / np.maximum(np.abs(z), 0.05)
+        else:
+            scale = max(1.0, np.median(np.abs(z)) / stats.norm.ppf(0.75))
+            rho = 5 / (4 + (z / scale) ** 2)
+    weight = tricube * rho
+    w = weight / variance
+    slope, value = np.polyfit(d, y, 1, w=np.sqrt(w))
+    take = np.linalg.inv(design.T @ (w[:, None] * design)) @ design.T * w  # value, slope of y
+    u = np.sqrt(take[0] ** 2 @ variance)
+    left = np.eye(d.size) - design @ take  # residuals of y
+    expected = weight / variance @ (left**2 @ variance)  # of the weighted sum of squares
+    chi2 = weight / variance @ (y - value - slope * d) ** 2
+    factor = np.sqrt(max(1.0, chi2 / (_STUDENT_CHI2 * expected)))
+    return value, slope, u * factor, factor
+
+
+@pytest.mark.parametrize("scatter", [0.1, 0.4, 2.0])
+def test_the_local_line_is_that_of_the_literature(scatter):
+    rng = np.random.default_rng(6)
+    x = np.sort(rng.uniform(500, 3200, 30))
+    y = bent(x) + rng.normal(0, scatter, x.size)
+    y[11] += 5.0
+    e = local_line(x, y, 20.0, 0.4, AT, fewest=9)
+    for k, at in enumerate(AT):
+        value, slope, u, factor = slow_local_line(
+            x, y, 20.0, 0.4, at, np.sort(np.abs(x - at))[8]
+        )  # fmt: skip
+        found = e.y[k], e.slope[k], e.u[k], e.inflation[k]
+        assert found == pytest.approx((value, slope, u, factor), rel=1e-5)
+    assert e.inflation.max() > 1.0

@@ -1,8 +1,7 @@
 """Is a wrong token in the core noticed? One token changed at a time, and its quick tests run.
 
 python -m tests.studies.mutants [COUNT]       a sample of COUNT over the rooms below, from a seed
-python -m tests.studies.mutants again         those of the last run that nothing noticed
-python -m tests.studies.mutants told          the last run again, with the reasons as they are
+python -m tests.studies.mutants again [ROOM…] those that ``RESULTS.md`` lists as not noticed
 
 First every test of these rooms is run once: what it takes and which functions it calls. A mutant is
 then tried in a forked process, with everything imported, by the quick tests that call its function,
@@ -38,7 +37,7 @@ import pytest
 from _pytest.runner import runtestprotocol
 
 from tests.studies.mutants_alike import ALIKE
-from tests.studies.results import commit, section, share, table
+from tests.studies.results import commit, rows_of, section, share, table, text_of
 
 ROOT = Path(__file__).parents[2]
 ROOMS = {
@@ -68,6 +67,14 @@ _NAMES = {
 }  # fmt: skip
 
 
+Key = tuple[str, str, str, str]
+"""File, function, line and change: what stays the same when lines move."""
+
+
+def _room(file: str) -> str:
+    return file.split("/")[1]
+
+
 @dataclass(frozen=True)
 class Mutant:
     """One token changed. ``within`` is the function, empty for what runs on import."""
@@ -83,8 +90,11 @@ class Mutant:
     text: str
 
     @property
-    def key(self) -> tuple[str, str, str, str]:
-        """What stays the same when lines move."""
+    def room(self) -> str:
+        return _room(self.file)
+
+    @property
+    def key(self) -> Key:
         return self.file, self.within, self.text, f"{self.old} → {self.new}"
 
     def applied(self) -> bytes:
@@ -340,9 +350,9 @@ def _forked(work: Callable[[], int], most_s: float, quiet: bool = True) -> int:
 class Campaign:
     """Mutants tried one after another, and what became of each."""
 
-    def __init__(self, chosen: list[Mutant], minutes: float, old: dict, log: Path) -> None:
+    def __init__(self, chosen: list[Mutant], minutes: float, log: Path) -> None:
         self.until = time.monotonic() + 60 * minutes
-        self.chosen, self.old, self.log = chosen, old, log
+        self.chosen, self.log = chosen, log
         self.tests: dict[str, Test] = {}
 
     def run(self) -> dict[Mutant, str]:
@@ -383,12 +393,9 @@ class Campaign:
     def _try(self, mutant: Mutant, work: Callable[[], int]) -> None:
         if time.monotonic() > self.until or self.chosen.index(mutant) in self.done:
             return
-        found = self.old.get(mutant, "")
-        if found != "killed":
-            if not self._chosen_tests(mutant):
-                found = "no test"
-            else:
-                found = "killed" if _forked(work, 3 * MOST_S) else "survived"
+        found = "no test"
+        if self._chosen_tests(mutant):
+            found = "killed" if _forked(work, 3 * MOST_S) else "survived"
         if found != "killed":
             print(f"{found} {mutant.file}:{mutant.line} {mutant.old!r} → {mutant.new!r}  "
                   f"{mutant.text}", flush=True)  # fmt: skip
@@ -397,7 +404,7 @@ class Campaign:
 
     def _chosen_tests(self, mutant: Mutant) -> list[str]:
         """Its own folder's first, the quickest first, as many as there is time for."""
-        own = tuple(f"tests/{folder}/" for folder in ROOMS[mutant.file.split("/")[1]])
+        own = tuple(f"tests/{folder}/" for folder in ROOMS[mutant.room])
         touching = self.of_file[mutant.file]
         if mutant.within:
             able = self.of_function[f"{mutant.file}:{mutant.first}"]
@@ -442,79 +449,77 @@ def main(words: list[str]) -> int:
     hypothesis.settings.register_profile("mutants", derandomize=True, database=None, deadline=None)
     hypothesis.settings.load_profile("mutants")
     seed, minutes = int(os.environ.get("SEED", "1")), float(os.environ.get("MINUTES", "600"))
-    every, log = mutants(), _KEPT.with_name(f"mutants-{seed}.json")
-    log.parent.mkdir(exist_ok=True)
-    old: dict[Mutant, str] = {}
-    if words in (["again"], ["told"]):
-        kept: dict[tuple[str, ...], list[str]] = defaultdict(list)
-        for *key, found in json.loads(log.read_text()):
-            kept[tuple(key)].append(found)
-        old = {one: kept[one.key].pop(0) for one in every if kept[one.key]}
-        chosen = list(old)
-    else:
-        count = int(words[0]) if words else COUNT
-        drawn = random.Random(seed).sample(every, len(every))
-        chosen = list(islice(filter(_compiles, drawn), count))
-    if words == ["told"]:
-        report(old, len(every), seed)
-        return 0
-    lines = log.with_name(f"mutants-{seed}-{commit()}.lines")
-    if old:
+    every = mutants()
+    _KEPT.parent.mkdir(exist_ok=True)
+    lines = _KEPT.with_name(f"mutants-{seed}-{commit()}.lines")
+    if words[:1] == ["again"]:
         lines.unlink(missing_ok=True)
-    tried = Campaign(chosen, minutes, old, lines).run()
-    log.write_text(json.dumps([[*one.key, found] for one, found in tried.items()]))
-    report(tried, len(every), seed)
+        counts, left = _told()
+        for key in set(left) - {m.key for m in every}:  # the code is another since
+            counts[_room(key[0])]["mutants"] -= left.pop(key)
+        chosen = [m for m in every if left[m.key] and m.room in (words[1:] or ROOMS)]
+        for one, found in Campaign(chosen, minutes, lines).run().items():
+            if found == "killed" and left[one.key]:
+                left[one.key] -= 1
+                counts[one.room]["noticed"] += 1
+    else:
+        drawn = random.Random(seed).sample(every, len(every))
+        chosen = list(islice(filter(_compiles, drawn), int(words[0]) if words else COUNT))
+        tried = Campaign(chosen, minutes, lines).run()
+        left = Counter(m.key for m, found in tried.items() if found != "killed")
+        counts = defaultdict(Counter)
+        for one, found in tried.items():
+            counts[one.room]["mutants"] += 1
+            counts[one.room]["noticed"] += found == "killed"
+    report(counts, left, len(every), seed)
     return 0
 
 
-def report(tried: dict[Mutant, str], of: int, seed: int) -> None:
-    """The section of ``RESULTS.md``."""
+Counts = dict[str, Counter[str]]
+"""By room: how many mutants were tried, and how many noticed."""
+_LINE = re.compile(r"- `(\S+)` (\S*): `(.+?)` → `(.+?)` in `(.+?)`(?: – .*)?")
+
+
+def _told() -> tuple[Counts, Counter[Key]]:
+    """What the section of ``RESULTS.md`` says: the counts, and what was not noticed."""
+    rows = rows_of("mutants")
+    counts = {r: Counter(mutants=int(rows[r][1]), noticed=int(rows[r][2])) for r in ROOMS}
+    found = _LINE.findall(text_of("mutants"))
+    left = Counter(
+        (file, within, text, f"{old} → {'' if new == 'nothing' else new}")
+        for file, within, old, new, text in found
+    )
+    return counts, left
+
+
+def report(counts: Counts, left: Counter[Key], of: int, seed: int) -> None:
+    """The section of ``RESULTS.md``: what nothing noticed, and of it what is of no consequence."""
     with section(
         "mutants", "A wrong token in the core", str(seed),
-        f"{len(tried)} single tokens changed, of {of} in {', '.join(ROOMS)}; each tried by quick "
-        f"tests that call its function (at most {QUICK_S:g} s each, {MOST_S:g} s and {MOST_TESTS} "
-        f"of them), its own folder's first.",
+        f"{sum(c['mutants'] for c in counts.values())} single tokens changed, of {of} in "
+        f"{', '.join(ROOMS)}; each tried by quick tests that call its function (at most "
+        f"{QUICK_S:g} s each, {MOST_S:g} s and {MOST_TESTS} of them), its own folder's first.",
     ) as out:  # fmt: skip
-        counts: dict[str, Counter[str]] = defaultdict(Counter)
-        left: list[Mutant] = []
-        for one, found in tried.items():
-            if found != "killed":
-                found = "alike" if one.key in ALIKE else "left"
-            counts[one.file.split("/")[1]][found] += 1
-            if found == "left":
-                left.append(one)
-        rows = [
-            (room, sum(c.values()), c["killed"], c["alike"], c["left"],
-             share(c["killed"], c["killed"] + c["left"]))
-            for room, c in sorted(counts.items())
-        ]  # fmt: skip
-        total = sum(counts.values(), Counter())
-        rows.append(
-            ("all", total.total(), total["killed"], total["alike"], total["left"],
-             share(total["killed"], total["killed"] + total["left"]))
-        )  # fmt: skip
-        out(
-            table(
-                (
-                    "room",
-                    "mutants",
-                    "noticed",
-                    "of no consequence",
-                    "left",
-                    "noticed of those that matter",
-                ),
-                rows,
+        rows = []
+        for room in (*sorted(counts), "all"):
+            of_room = [key for key in left.elements() if room in ("all", _room(key[0]))]
+            alike = sum(key in ALIKE for key in of_room)
+            tried, noticed = (
+                sum(c[what] for r, c in counts.items() if room in ("all", r))
+                for what in ("mutants", "noticed")
             )
-        )
-        named = (("Left", left), ("Of no consequence", [m for m in tried if m.key in ALIKE]))
-        for title, group in named:
+            rows.append((room, tried, noticed, alike, len(of_room) - alike,
+                         share(noticed, noticed + len(of_room) - alike)))  # fmt: skip
+        heads = ("room", "mutants", "noticed", "of no consequence", "left",
+                 "noticed of those that matter")  # fmt: skip
+        out(table(heads, rows))
+        for title, alike in (("Left", False), ("Of no consequence", True)):
+            group = sorted(key for key in left.elements() if (key in ALIKE) == alike)
             out(f"\n{title}:\n" if group else "")
-            for m in sorted(group, key=lambda m: (m.file, m.line)):
-                why = f" – {ALIKE[m.key]}" if m.key in ALIKE else ""
-                out(
-                    f"- `{m.file}` {m.within}: `{m.old}` → `{m.new or 'nothing'}` "
-                    f"in `{m.text}`{why}"
-                )
+            for file, within, text, change in group:
+                old, _, new = change.partition(" → ")
+                why = f" – {ALIKE[file, within, text, change]}" if alike else ""
+                out(f"- `{file}` {within}: `{old}` → `{new or 'nothing'}` in `{text}`{why}")
 
 
 if __name__ == "__main__":

@@ -50,10 +50,15 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     return "\n".join([*lines, *("| " + " | ".join(map(str, row)) + " |" for row in rows)])
 
 
+def text_of(key: str) -> str:
+    """A section as it stands; empty if there is none."""
+    old = RESULTS.read_text(encoding="utf-8") if RESULTS.exists() else ""
+    return dict(_MARK.findall(old)).get(key, "")
+
+
 def rows_of(key: str) -> dict[str, tuple[str, ...]]:
     """The rows of the table that stands in a section, by their first cell."""
-    old = RESULTS.read_text(encoding="utf-8") if RESULTS.exists() else ""
-    lines = [k for k in dict(_MARK.findall(old)).get(key, "").splitlines() if k.startswith("| ")]
+    lines = [k for k in text_of(key).splitlines() if k.startswith("| ")]
     cells = (tuple(line.strip("| ").split(" | ")) for line in lines[1:])
     return {row[0]: row for row in cells}
 
