@@ -75,11 +75,13 @@ def test_a_small_window_has_a_rail_and_one_large_picture(qtbot, window):
 def test_no_page_is_longer_than_two_screens(qtbot, window):
     window.begin()
     window.resize(1350, 692)
+    qtbot.waitUntil(lambda: not window.feed.decisions.busy, timeout=60_000)  # it is told on pages
     for key in window.titles:
         window.show_page(key)
         page, area = window.page(key), window.stack.currentWidget()
         page.sections.fit()
         QApplication.processEvents()
+        QApplication.processEvents()  # a table gave way
         bar = area.verticalScrollBar()
         assert bar.maximum() <= area.viewport().height() + 30, key
 

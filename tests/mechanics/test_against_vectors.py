@@ -16,7 +16,7 @@ from bobweight.core.mechanics.predict import predict
 from .independent import Vectors
 from .mechanisms import LINKAGES, VARIANTS, random_mechanism, varied_mechanisms
 
-EACH = 60  # mechanisms a kind of linkage
+EACH = 30  # mechanisms a kind of linkage
 WAYS = ("rising", "falling")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import itertools
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -149,6 +150,7 @@ def test_usual_dockets_are_shown_whole(paper: str) -> None:
         assert ("more in the docket" in said) == (name == "fullest"), name
 
 
+@cache
 def judged_sample(name: str) -> tuple[Outcome, SheetOptions]:
     known = outcome(read_docket(ROOT / "sample_curves" / f"{name}.docket"))
     return known, with_judgement(known)
