@@ -295,6 +295,8 @@ def _sheet(theme: Theme) -> str:
     QLabel[role="faint"] {{ color: {theme.faint}; }}
     QLabel[role="wrong"] {{ color: {theme.wrong}; }}
     QLabel[role="advice"] {{ color: {theme.advice}; }}
+    QLabel[role="note"] {{ color: {theme.ink}; background: {theme.paper};
+        border-left: 3px solid {theme.advice}; padding: 4px 10px; }}
     QFrame[role="card"] {{ background: {theme.raised}; border: 1px solid {theme.grid};
         border-radius: 4px; }}
     QFrame[role="card"] QLabel {{ border: none; background: transparent; }}
@@ -326,8 +328,9 @@ def set_role(widget: QWidget, role: str) -> None:
     """Give a label or frame its part in the theme's style sheet."""
     if widget.property("role") != role:
         widget.setProperty("role", role)
-        widget.style().unpolish(widget)
-        widget.style().polish(widget)
+        if widget.testAttribute(Qt.WidgetAttribute.WA_WState_Polished):  # else it will be
+            widget.style().unpolish(widget)
+            widget.style().polish(widget)
 
 
 def set_colour(label: QLabel, colour: str) -> None:

@@ -17,9 +17,9 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.board import drags, wording
+from bobweight.app.board.capsule import CapsulePlot
 from bobweight.app.board.curves import CurvePlot
 from bobweight.app.board.drags import Grip
-from bobweight.app.board.form_words import form_lines
 from bobweight.app.board.mark_menu import MarkMenu
 from bobweight.app.board.pane import CAPSULE, OF_ANY, OF_PAGE, PicturePane
 from bobweight.app.board.plan import PlanView
@@ -32,14 +32,11 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
-from bobweight.core.figure.alterations import before_after_figure, effect_figure
 from bobweight.core.figure.decided import Decided
 from bobweight.core.figure.description import Figure
 from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.ratio import ratio_figure
 from bobweight.core.figure.speed import deviation_figure, speed_figure
-from bobweight.core.figure.torque import torque_figure
-from bobweight.core.figure.total import total_figure
 from bobweight.core.figure.traces import on_branch
 from bobweight.core.figure.vacuum import has_capsule, vacuum_figure
 from bobweight.core.figure.view import View
@@ -122,8 +119,7 @@ class Board(QWidget):
         self.upper.addWidget(self.curves)
         self.plan = PlanView(wording.PartWords(self._display))
         self.speed_bar = SpeedBar()
-        self.pane = PicturePane()
-        self.capsule = self.pane.capsule
+        self.pane = PicturePane(self._hold)
         posed = self.posed = QWidget()
         column = self._posed_column = QVBoxLayout(posed)
         column.setContentsMargins(0, 0, 0, 0)
@@ -175,12 +171,7 @@ class Board(QWidget):
         self._feed.decisions.changed.connect(self._show_decision)
         self._feed.decisions.path_asked.connect(self.picked)
         self.map_button.toggled.connect(self._map_toggled)
-        for plot in (self.curves, self.capsule):
-            plot.dragged.connect(self._dragged)
-            plot.drag_ended.connect(self._drag_ended)
-            plot.drag_given_up.connect(self._drag_given_up)
-            plot.clicked.connect(self._clicked)
-            plot.menu_asked.connect(self.menu.ask)
+        self._hold(self.curves)
         self.pane.chosen.connect(self._show_pane)
         self.curves.pointed.connect(self._pointed)
         self.speed_bar.moved.connect(self._pointed)
@@ -191,6 +182,19 @@ class Board(QWidget):
         self.plan.stop_moved.connect(self._stop_moved)
         self.plan.drag_ended.connect(self._drag_ended)
         self.plan.drag_given_up.connect(self._drag_given_up)
+
+    def _hold(self, plot: CurvePlot | CapsulePlot) -> None:
+        """What is drawn on a plot can be taken hold of."""
+        plot.dragged.connect(self._dragged)
+        plot.drag_ended.connect(self._drag_ended)
+        plot.drag_given_up.connect(self._drag_given_up)
+        plot.clicked.connect(self._clicked)
+        plot.menu_asked.connect(self.menu.ask)
+
+    @property
+    def capsule(self) -> CapsulePlot:
+        """The capsule's picture."""
+        return self.pane.capsule
 
     # One large picture on a small screen
 
@@ -332,12 +336,18 @@ class Board(QWidget):
         laid = self._laid_over()
         decided: Decided = laid["decided"]
         if key == "torque":
+            from bobweight.core.figure.torque import torque_figure
+
             return torque_figure(outcome, view, self.speed_rpm, self.speed_bar.direction)
         if key == "ratio":
             return ratio_figure(outcome, view, decided.slips)
         if key == "before-after":
+            from bobweight.core.figure.alterations import before_after_figure
+
             return before_after_figure(outcome, view, decided, laid["other"], laid["other_title"])
         if key == "effect":
+            from bobweight.core.figure.alterations import effect_figure
+
             return effect_figure(outcome, view, decided)
         make = self._feed.pictures.get(key)
         return None if make is None else make(view)
@@ -372,6 +382,8 @@ class Board(QWidget):
         return total
 
     def _show_total(self) -> None:
+        from bobweight.core.figure.total import total_figure
+
         figure = total_figure(self._feed.outcome, self._view(), self.speed_bar.direction,
                               self.speed_rpm)  # fmt: skip
         self.total.show_map(figure)
@@ -418,6 +430,8 @@ class Board(QWidget):
             self.plan.show_form(None)
             self.plan.show_nothing(wording.no_plan(outcome))
             return
+        from bobweight.app.board.form_words import form_lines
+
         self.plan.show_pose(drawn, 0.0)
         self.plan.show_form(form_lines(outcome, made, self._display))
 

@@ -12,6 +12,7 @@ from bobweight.app.board.figure_plot import FigurePlot, verdict_words
 from bobweight.app.board.plots import PixelScale, PlotArea
 from bobweight.app.guard import guarded
 from bobweight.app.messages.figure_words import said
+from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
 from bobweight.core.figure.description import Figure
@@ -37,10 +38,12 @@ class CurvePlot(FigurePlot):
     pointed = Signal(float)
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setAccessibleName(translate("Board", "Advance against speed"))
         self.deviations: Figure | None = None
         self.pointer: tuple[float, float | None] | None = None
+        super().__init__(parent)
+        self.setAccessibleName(translate("Board", "Advance against speed"))
+
+    def make_rest(self) -> None:
         self.strip = self.add_view(1)
         self.main.axes["bottom"].setHeight(6)
         self.ci.layout.setRowStretchFactor(0, 1)
@@ -50,8 +53,8 @@ class CurvePlot(FigurePlot):
         self.note.setWordWrap(True)
         self.note.setTextInteractionFlags(Qt.TextInteractionFlag.NoTextInteraction)
         self.note.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        set_role(self.note, "note")
         self.note.hide()
-        self.read_theme()
 
     def make_main(self) -> PlotArea:
         return self.add_view(0, bottom=False)
@@ -77,14 +80,6 @@ class CurvePlot(FigurePlot):
         self.note.setText(words)
         self.note.setVisible(bool(words))
         self._place_note()
-
-    def read_theme(self) -> None:
-        super().read_theme()
-        if hasattr(self, "note"):
-            self.note.setStyleSheet(
-                f"QLabel {{ color: {self.inks.theme.ink}; background: {self.inks.theme.paper};"
-                f" border-left: 3px solid {self.inks.theme.advice}; padding: 4px 10px; }}"
-            )
 
     @guarded
     def resizeEvent(self, event) -> None:

@@ -40,11 +40,15 @@ class FigurePlot(PlotSheet):
         self._kept: dict[str, int] = {}
         self._texts: dict[str, str] = {}
         self._placed: tuple[object, dict[str, Placed]] | None = None
+        self.make_rest()
         self.read_theme()
 
     def make_main(self) -> PlotArea:
         """The view of the figure."""
         return self.add_view(0)
+
+    def make_rest(self) -> None:
+        """What a plot of its own kind has besides."""
 
     @property
     def shown(self) -> Figure:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import cached_property
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QStackedWidget, QTabBar, QVBoxLayout, QWidget
@@ -70,8 +71,9 @@ class PicturePane(QWidget):
 
     chosen = Signal()
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, hold: Callable[[CapsulePlot], None], parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._hold = hold  # told of the capsule's plot, which can be taken hold of
         self.page = ""
         self._wanted: dict[str, str] = {}
         self.tabs = QTabBar()
@@ -79,9 +81,8 @@ class PicturePane(QWidget):
         self.tabs.setExpanding(False)
         self.tabs.setElideMode(Qt.TextElideMode.ElideNone)
         self.tabs.setAccessibleName(translate("board", "Which picture"))
-        self.capsule, self.plot = CapsulePlot(), FigurePlot()
+        self.plot = FigurePlot()
         self.stack = QStackedWidget()
-        self.stack.addWidget(self.capsule)
         self.stack.addWidget(self.plot)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
@@ -91,6 +92,14 @@ class PicturePane(QWidget):
         self._keys: tuple[str, ...] = ()
         self.tabs.tabBarClicked.connect(self._clicked)
         self.tabs.currentChanged.connect(self._changed)
+
+    @cached_property
+    def capsule(self) -> CapsulePlot:
+        """The capsule's picture, built when first shown."""
+        made = CapsulePlot()
+        self.stack.addWidget(made)
+        self._hold(made)
+        return made
 
     @property
     def current(self) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
@@ -15,7 +16,6 @@ from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QTransfor
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board.drags import TANG_STEP_MM
-from bobweight.app.board.plan_form import MIRROR, FormLines, HitArea, paint_form
 from bobweight.app.board.plan_paint import PlanInks, PlanPaths, paint_plan, plan_paths
 from bobweight.app.board.plots import polygon
 from bobweight.app.board.wording import PartWords
@@ -29,6 +29,9 @@ from bobweight.core.figure.plan import PlanFrame, PosedPlan, plan_frame, posed_p
 from bobweight.core.figure.plan_shapes import Points
 from bobweight.core.figure.ranges import snapped
 from bobweight.core.problems import Path, required
+
+if TYPE_CHECKING:  # read by the page of the mechanism
+    from bobweight.app.board.plan_form import FormLines, HitArea
 
 STOP_STEP_DEG = 0.1
 _ARROWS = (Qt.Key.Key_Left, Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Down)
@@ -202,6 +205,8 @@ class PlanView(QWidget):
                 frozenset() if lines is None else lines.blank_springs,
             )  # fmt: skip
             if lines is not None:
+                from bobweight.app.board.plan_form import paint_form
+
                 self._targets = paint_form(
                     painter, lines, self._frame, self._posed, transform, room, self.inks,
                     self._kept_form, self._lit, taken,
@@ -292,6 +297,8 @@ class PlanView(QWidget):
         return next((target for target in self._targets if target.hit.contains(point)), None)
 
     def _follow_target(self, target: HitArea) -> None:
+        from bobweight.app.board.plan_form import MIRROR
+
         if target.act == MIRROR:
             self.mirror_asked.emit(int(target.path[1]))
         else:

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import QGraphicsItem, QWidget
 from bobweight.app.board.drags import Grip
 from bobweight.app.board.inks import Inks
 from bobweight.app.guard import guarded
-from bobweight.app.theme import theme_for
+from bobweight.app.theme import Theme, theme_for
 from bobweight.core.figure.numbers import MINUS
 from bobweight.core.problems import required
 
@@ -220,6 +220,7 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         self.setContextMenuPolicy(Qt.ContextMenuPolicy.DefaultContextMenu)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.views: list[PlotArea] = []
+        self._look: tuple[Theme, str] | None = None
         self.inks = Inks(theme_for(self.palette()), self.font())
 
     def add_view(self, row: int, bottom: bool = True, left_px: int = 58) -> PlotArea:
@@ -233,6 +234,7 @@ class PlotSheet(pg.GraphicsLayoutWidget):
     def read_theme(self) -> None:
         """Take colours and type from the palette as it is now."""
         theme = theme_for(self.palette())
+        self._look = (theme, self.font().key())
         self.inks = Inks(theme, self.font())
         self.setBackground(QColor(theme.paper))
         small = self.inks.font
@@ -252,7 +254,9 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         super().changeEvent(event)
         kinds = (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange,
                  QEvent.Type.FontChange)  # fmt: skip
-        if event.type() in kinds and hasattr(self, "views"):
+        if event.type() not in kinds or not hasattr(self, "views"):
+            return
+        if self._look != (theme_for(self.palette()), self.font().key()):
             self.read_theme()
 
     def update_views(self) -> None:

@@ -2,36 +2,15 @@
 
 from __future__ import annotations
 
-from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
 
 from bobweight.app.editors.field import Field
-from bobweight.app.guard import guarded
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
-from bobweight.app.widgets.plain import set_tip
+from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.words import label, option_text
 from bobweight.core.problems import Path
 from bobweight.core.record import Parameter
-
-
-class QuietComboBox(QComboBox):
-    """A combo box that leaves the wheel to the page, so that scrolling changes no value, and whose
-    tip is its text where it has no other: a session's name may be longer than the box."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._told = ""
-        self.currentTextChanged.connect(self._tell_whole)
-
-    def _tell_whole(self, text: str) -> None:
-        if self.toolTip() == self._told:
-            set_tip(self, text)
-            self._told = self.toolTip()
-
-    @guarded
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        event.ignore()
 
 
 class ChoiceField(Field):

@@ -29,6 +29,7 @@ from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.table import HeldTable
 from bobweight.app.words import counted, cut, label, option_text, translate
 from bobweight.core.problems import Path
 from bobweight.core.record import Record
@@ -244,7 +245,7 @@ class RowView(QTableView):
         return "\n".join(lines)
 
 
-class RecordTable(QWidget):
+class RecordTable(HeldTable):
     """A table over the records at a path, its buttons, and below it what is wrong in which row.
 
     Parameters
@@ -361,8 +362,6 @@ class RecordTable(QWidget):
         self.view.setFixedHeight(min(whole, max(self._most_px, header + 4 * row)))
 
     def hold_to(self, most_px: int) -> None:
-        """Be no taller than this, such as the view that the page is seen through; the rows beyond
-        it scroll in the table."""
         if most_px != self._most_px:
             self._most_px = most_px
             self._size_height()

@@ -16,7 +16,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.editors.take_table import TakenDraft
 from bobweight.app.guard import guarded
 from bobweight.app.messages.table_words import (
@@ -26,6 +25,7 @@ from bobweight.app.messages.table_words import (
     table_sentence,
 )
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import PlainLabel, tip_text
 from bobweight.app.words import QT_TRANSLATE_NOOP, counted, translate, visible
 from bobweight.core.problems import BobweightError

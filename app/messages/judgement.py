@@ -20,7 +20,6 @@ from bobweight.app.messages.explanations import (
 )
 from bobweight.app.words import parameter_of, significant, translate, with_unit
 from bobweight.core.judgement.answer import Help, Judgement, PointJudgement
-from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG
 from bobweight.core.judgement.loss import USUAL
 from bobweight.core.judgement.next_place import READINGS
 from bobweight.core.problems import Problem
@@ -135,6 +134,8 @@ def error_sentences(judgement: Judgement) -> list[str]:
 
 def _cause(judgement: Judgement) -> str:
     """The leading explanation, unless it is that nothing is wrong."""
+    from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG
+
     first = judgement.explanations[0] if judgement.explanations else None
     if first is None or (first.name == MARK_OFFSET and _static_first(judgement)):
         return ""

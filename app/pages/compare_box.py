@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.messages.figures import session_title
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
+from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
 

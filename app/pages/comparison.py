@@ -155,6 +155,8 @@ class ComparisonView(Follower):
     ) -> None:
         super().__init__(store, feed, display, parent)
         self.words = PointWords(feed, display)
+        self._told: tuple[object, ...] = ()
+        self._widths: list[int] = [0] * _COLUMNS
         name = translate("pages", "Check points and decisions")
         self.view = ReadTable(name, self.words.columns(), None)
         self.model = self.view.table_model
@@ -178,14 +180,14 @@ class ComparisonView(Follower):
 
     def _share_width(self) -> None:
         """Columns of one width where there is room, else as narrow as their texts."""
-        header, columns = self.view.horizontalHeader(), range(_COLUMNS)
-        widest = max(
-            max(header.sectionSizeHint(i), self.view.sizeHintForColumn(i)) for i in columns
-        )
-        modes = QHeaderView.ResizeMode
-        roomy = _COLUMNS * widest <= self.view.width() - 4
-        header.setSectionResizeMode(modes.Stretch if roomy else modes.ResizeToContents)
-        header.setSectionResizeMode(_COLUMNS - 1, modes.Stretch)
+        header, modes = self.view.horizontalHeader(), QHeaderView.ResizeMode
+        roomy = _COLUMNS * max(self._widths) <= self.view.width() - 4
+        mode = modes.Stretch if roomy else modes.Fixed
+        if header.sectionResizeMode(0) != mode:
+            header.setSectionResizeMode(mode)
+            header.setSectionResizeMode(_COLUMNS - 1, modes.Stretch)
+        for column, width in enumerate(self._widths[:-1] if not roomy else ()):
+            header.resizeSection(column, width)
 
     def _rows(self) -> tuple[PointResult, ...]:
         """The check points as judged by everything that is known, once that is worked out; till
@@ -193,18 +195,23 @@ class ComparisonView(Follower):
         return self.feed.decisions.judged.comparison.all_points
 
     def follow(self) -> None:
-        rows = self._rows()
+        rows, view = self._rows(), self.display.view(self.feed.outcome.docket)
+        told = (rows, view, self.display.shown, theme_for())
+        if told == self._told:
+            return
+        self._told = told
         self.view.show_rows(rows)
         self.view.fit_height()
+        self._widths = self.view.text_widths()
         self._share_width()
         if not rows:
             self.said.setText(translate("pages", "The target has no check points yet."))
             return
-        told = [frame_sentence(self.display.view(self.feed.outcome.docket))]
+        lines = [frame_sentence(view)]
         words = translate("pages", "The middle of both branches; {branch} where that is outside.")
         outside = {b for p in rows for b in (p.predicted_branch, p.estimate_branch)}
         branches = [direction for direction in _BRANCH_SIGNS if direction in outside]
         if branches:
             named = ", ".join(f"{_BRANCH_SIGNS[d]} {_branch_word(d)}" for d in branches)
-            told.append(words.format(branch=named))
-        self.said.setText(" ".join(told))
+            lines.append(words.format(branch=named))
+        self.said.setText(" ".join(lines))

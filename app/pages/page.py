@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QRect, Qt, QTimer, Signal
 from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
-from bobweight.app.editors import Field, RecordTable
 from bobweight.app.messages import needs_text, sentence
 from bobweight.app.pages import ENTRIES
 from bobweight.app.store import Store
@@ -16,11 +17,15 @@ from bobweight.app.widgets.card import card
 from bobweight.app.widgets.follower import Follower
 from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped
 from bobweight.app.widgets.section import Section, Sections
+from bobweight.app.widgets.table import HeldTable
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.blanks import blanks
 from bobweight.core.problems import Path, Problem, required
 from bobweight.core.record import get, parameter_at
+
+if TYPE_CHECKING:  # the page first shown has none
+    from bobweight.app.editors.field import Field
 
 _AT_THE_FIELD = ("unusual",)  # said below the field already
 _SENTENCES = 6
@@ -167,8 +172,10 @@ class Page(Follower):
     def focus_path(self, path: Path) -> bool:
         """Give the keyboard to the field at a path, or the first one inside it, and show it. False
         if there is none on this page."""
+        from bobweight.app.editors.table import RecordTable
+
         self.feed.tell()  # the field may come with the last edit
-        fields = [f for f in self.findChildren(Field) if self._is_offered(f)]
+        fields = self._fields()
         exact = next((f for f in fields if f.path == path), None)
         if exact is not None:
             return self._focus_field(exact)
@@ -191,7 +198,7 @@ class Page(Follower):
     def _hold_tables(self, seen_px: int, over_px: float) -> None:
         """A table has its share of the view, and less by what the page is too tall."""
         most_px = max(_TABLE_SHARE * seen_px - over_px, _LEAST_SHARE * seen_px)
-        for table in self.findChildren(RecordTable):
+        for table in self.findChildren(HeldTable):
             table.hold_to(int(most_px))
 
     def _is_offered(self, widget: QWidget) -> bool:
@@ -236,7 +243,12 @@ class Page(Follower):
 
     def commit(self) -> bool:
         """Take whatever is still being typed. False if something was refused."""
-        return all([f.commit() for f in self.findChildren(Field) if self._is_offered(f)])
+        return all([f.commit() for f in self._fields()])
+
+    def _fields(self) -> list[Field]:
+        from bobweight.app.editors.field import Field
+
+        return [f for f in self.findChildren(Field) if self._is_offered(f)]
 
 
 def is_empty(docket: Docket, root: Path) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bobweight.app.editors import form
+from bobweight.app.editors.form import form
 from bobweight.app.pages.page import Page
 from bobweight.app.words import translate
 from bobweight.core.docket.particulars import Particulars

@@ -8,9 +8,8 @@ from PySide6.QtCore import Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from bobweight.app.editors import RecordTable, form, plain_keys
-from bobweight.app.editors.choice import QuietComboBox
-from bobweight.app.editors.form import Form
+from bobweight.app.editors.form import Form, form, plain_keys
+from bobweight.app.editors.table import RecordTable
 from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.guard import guarded
 from bobweight.app.messages.explanations import slip_sentences
@@ -21,6 +20,7 @@ from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.card import in_row
 from bobweight.app.widgets.caution_box import CautionBox
+from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped, set_tip
 from bobweight.app.widgets.print_button import PrintButton
 from bobweight.app.words import amount, option_text, translate

@@ -17,7 +17,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import session_title
 from bobweight.app.pages.page import Page, is_empty
@@ -33,6 +32,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import kept_workshop
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.patience import Patience
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import QT_TRANSLATE_NOOP, translate

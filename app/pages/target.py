@@ -6,8 +6,9 @@ from typing import cast
 
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
-from bobweight.app.editors import RecordTable, form
+from bobweight.app.editors.form import form
 from bobweight.app.editors.number import NumberField
+from bobweight.app.editors.table import RecordTable
 from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.messages import edit_name, sentence
 from bobweight.app.pages.page import Page

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from bobweight.app.editors import form
+from bobweight.app.editors.form import form
 from bobweight.app.messages import sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from bobweight.app.editors import form, plain_keys
+from bobweight.app.editors.form import form, plain_keys
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.worked_out import Group, WorkedOut

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -58,4 +57,6 @@ class OpenMark:
 
 
 def _name(path: Path) -> str:
+    import hashlib  # late: a docket that is no file yet has no mark
+
     return hashlib.sha256(os.path.realpath(path).encode("utf-8", "replace")).hexdigest()[:20]

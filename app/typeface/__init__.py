@@ -7,7 +7,7 @@ stand under each other. Writing that it does not hold is taken from the system's
 
 from __future__ import annotations
 
-from importlib import resources
+from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QCoreApplication
 from PySide6.QtGui import QFontDatabase
@@ -23,6 +23,6 @@ def load() -> str:
     if application is not None and not application.property(_LOADED):
         application.setProperty(_LOADED, True)
         for style in STYLES:
-            file = resources.files(__name__) / f"{FAMILY.replace(' ', '')}-{style}.ttf"
+            file = Path(__path__[0], f"{FAMILY.replace(' ', '')}-{style}.ttf")
             QFontDatabase.addApplicationFontFromData(QByteArray(file.read_bytes()))
     return FAMILY

@@ -7,7 +7,6 @@ names. A label of this module shows every sign as that sign; where the program i
 
 from __future__ import annotations
 
-import html
 from typing import Protocol
 
 from PySide6.QtCore import QPoint, Qt
@@ -41,9 +40,12 @@ class RichLabel(QLabel):
         self.setTextFormat(Qt.TextFormat.RichText)
 
 
+_ENTITIES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#x27;"})
+
+
 def escaped(text: str) -> str:
     """Text for a :class:`RichLabel`."""
-    return html.escape(visible(text))
+    return visible(text).translate(_ENTITIES)
 
 
 def tip_text(text: str) -> str:
@@ -51,7 +53,7 @@ def tip_text(text: str) -> str:
     text = visible(text, LONGEST_TIP)
     if "<" not in text and "&lt;" not in text:  # without these Qt takes nothing for markup
         return text
-    return f"<qt>{html.escape(text)}</qt>".replace("\n", "<br>")
+    return f"<qt>{text.translate(_ENTITIES)}</qt>".replace("\n", "<br>")
 
 
 class _Tipped(Protocol):

@@ -19,6 +19,7 @@ Cell = str | tuple[str, str]
 """A text, or a text and its colour."""
 _ROOT = QModelIndex()
 _MEASURED_ROWS = 20  # beyond those seen; a column is as wide as its widest cell among these
+_CELL_PX = 9  # beside a text: Qt's margins and the line between columns
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 
@@ -138,6 +139,15 @@ class TableModel(QAbstractTableModel):
         return None
 
 
+class HeldTable(QWidget):
+    """A table to fill in, which a page holds to what is seen of it."""
+
+    def hold_to(self, most_px: int) -> None:
+        """Be no taller than this, such as the view that the page is seen through; the rows beyond
+        it scroll in the table."""
+        raise NotImplementedError
+
+
 class ReadTable(QTableView):
     """As tall as its rows, up to ``most_rows``; without a limit also hidden while it has none."""
 
@@ -189,6 +199,19 @@ class ReadTable(QTableView):
         section = self.verticalHeader().defaultSectionSize()
         head = self.horizontalHeader().sizeHint().height()
         self.setFixedHeight(head + rows * section + bar + 4)
+
+    def text_widths(self) -> list[int]:
+        """How wide each column is with its widest text, px; asked of the texts alone, since Qt asks
+        every cell for all that it has."""
+        self.ensurePolished()
+        metrics, header = self.fontMetrics(), self.horizontalHeader()
+        return [
+            max(
+                header.sectionSizeHint(column),
+                *(metrics.horizontalAdvance(cell) + _CELL_PX for cell in cells),
+            )
+            for column, cells in enumerate(zip(*self.texts(), strict=True))
+        ] or [header.sectionSizeHint(c) for c in range(len(self.table_model.columns))]
 
     def chosen_row(self) -> int:
         """The row chosen; −1 for none."""

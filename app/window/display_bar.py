@@ -5,9 +5,9 @@ from __future__ import annotations
 from PySide6.QtGui import QStandardItemModel
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
-from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.store import Store
 from bobweight.app.store.display import SWITCHED_QUANTITIES, Display
+from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
 from bobweight.core.figure.view import FRAMES

@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app import guard
@@ -15,7 +15,6 @@ from bobweight.app.messages import sentence
 from bobweight.app.messages.recovery import typed_words
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
-from bobweight.app.store.faults import Ended
 from bobweight.app.store.journal import Journal, Typed
 from bobweight.app.store.open_mark import OpenMark
 from bobweight.app.store.photographs import folder_of
@@ -32,6 +31,7 @@ from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.problems import Path as DocketPath
 
 if TYPE_CHECKING:
+    from bobweight.app.store.faults import Ended
     from bobweight.core.tables.source import Source
 
 DEMO = sample_curve("weak_primary.docket")
@@ -85,9 +85,8 @@ class FileDesk(QObject):
         all, else the file last open. Work left by a crash is offered; what ended the last start
         is not opened again unasked."""
         first = self.first(path)
-        self._clear_parts(first)
+        QTimer.singleShot(0, self, partial(self._clear_parts, first))  # it may wait for the window
         self._settings.set_flag("started", True)
-        self._settings.sync()
         failed = [end for end in ended if end.starting and end.file == str(first or "")]
         if failed:
             self._take(new_docket(), None)

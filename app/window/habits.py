@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, QMimeData, QObject, QSize
 from PySide6.QtGui import QGuiApplication, QPainter, QStandardItemModel
-from PySide6.QtSvg import QSvgGenerator
 from PySide6.QtWidgets import QGraphicsView
 
 from bobweight.app.messages import sentence
@@ -137,6 +136,8 @@ def _cell(value: object) -> str:
 
 def vectors_of(view: QGraphicsView) -> QByteArray:
     """A view's picture as SVG."""
+    from PySide6.QtSvg import QSvgGenerator
+
     data, buffer = byte_buffer()
     generator = QSvgGenerator()
     generator.setOutputDevice(buffer)

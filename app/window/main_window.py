@@ -28,14 +28,12 @@ from PySide6.QtWidgets import (
 )
 from shiboken6 import isValid
 
-from bobweight.app.editors.table import RecordTable, RowView
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.pages import ENTRIES
 from bobweight.app.pages.page import Page
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
-from bobweight.app.store.faults import Ended
 from bobweight.app.store.journal import Typed
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.photographs import Photographs
@@ -55,13 +53,13 @@ from bobweight.app.window.notice import NoticeBar
 from bobweight.app.window.page_stack import PageStack
 from bobweight.app.window.room import PAGE_LEAST, first_size, is_small, page_width, room_name
 from bobweight.app.window.strip import PageStrip
-from bobweight.app.window.typing import field_of, in_hand, not_taken
 from bobweight.app.words import translate, visible
 from bobweight.core.figure.view import FRAMES
 from bobweight.core.problems import Path as DocketPath
 from bobweight.core.problems import Problem, required
 
 if TYPE_CHECKING:
+    from bobweight.app.store.faults import Ended
     from bobweight.app.timing_session import TimingSession
 
 
@@ -327,6 +325,10 @@ class MainWindow(QMainWindow):
 
     def commit(self) -> None:
         """Take what is still being typed, in a cell or in a field."""
+        if not self.stack.built:
+            return
+        from bobweight.app.editors.table import RowView
+
         focus = QApplication.focusWidget()
         view = focus.parentWidget() if focus else None
         while view is not None and not isinstance(view, QAbstractItemView):
@@ -339,13 +341,21 @@ class MainWindow(QMainWindow):
 
     def refused(self) -> list[Typed]:
         """What stands in fields and cells and cannot be taken as it is."""
+        if not self.stack.built:
+            return []
+        from bobweight.app.window.typing import not_taken
+
         return not_taken(self, self.store)
 
     def typed(self) -> list[Typed]:
         """What stands in fields and cells and is not taken yet."""
+        from bobweight.app.window.typing import in_hand, not_taken
+
         return [*not_taken(self, self.store), *in_hand(self._watched)]
 
     def _focus_changed(self, _old: QWidget | None, new: QWidget | None) -> None:
+        from bobweight.app.window.typing import field_of
+
         typing = isinstance(new, QLineEdit | QPlainTextEdit) and self.isAncestorOf(new)
         self._watch(cast(QLineEdit | QPlainTextEdit, new) if typing else None)
         field = field_of(new)
@@ -361,6 +371,8 @@ class MainWindow(QMainWindow):
 
     def paste(self) -> None:
         """Paste rows into the table that has the keyboard, else the first of the page."""
+        from bobweight.app.editors.table import RecordTable
+
         page = self.stack.built.get(self.strip.current_key())
         tables = [t for t in page.findChildren(RecordTable) if t.isVisible()] if page else []
         here = QApplication.focusWidget()

@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterable
 
 from PySide6.QtWidgets import QCheckBox, QDialog, QDialogButtonBox, QFormLayout, QWidget
 
-from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.store.display import SWITCHED_QUANTITIES, Display
 from bobweight.app.store.session import Settings
 from bobweight.app.theme import CONTRASTS, THEMES, ZOOMS, still
+from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.window.display_bar import frame_text, quantity_text
 from bobweight.app.words import translate

@@ -1,7 +1,8 @@
 """Starts the window.
 
 numpy and the core are imported before Qt: PySide reads the source of every module that is imported
-after it, to see whether it uses Qt, and these do not.
+after it, to see whether it uses Qt, and these do not. What only later pages and acts need is
+imported by them.
 """
 
 from __future__ import annotations
@@ -12,7 +13,23 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import bobweight.core.judgement.outcome  # noqa: F401  (before Qt, with numpy; see above)
+_collecting = gc.isenabled()
+gc.disable()  # modules stay to the end: the collector would only count them again and again
+
+# ruff: noqa: E402, F401
+# isort: split
+import bobweight.core.docket.changes
+import bobweight.core.docket.entry
+import bobweight.core.docket.file
+import bobweight.core.figure.plan
+import bobweight.core.figure.ratio
+import bobweight.core.figure.speed
+import bobweight.core.figure.vacuum
+import bobweight.core.judgement.blanks
+import bobweight.core.judgement.loss
+import bobweight.core.judgement.next_place
+import bobweight.core.judgement.outcome
+import bobweight.core.judgement.workings
 
 # isort: split
 from PySide6.QtCore import QTimer
@@ -25,6 +42,9 @@ if TYPE_CHECKING:
     from bobweight.app.store.faults import Ended, FaultLog, RunMark
     from bobweight.app.window.main_window import MainWindow
 
+
+if _collecting:
+    gc.enable()
 
 SETTLED_MS = 3000
 """So long after it was shown a window counts as one that can be used."""

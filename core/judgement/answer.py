@@ -6,13 +6,16 @@ Everything that a page, a sheet or the command line says of a unit is said of th
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.judgement.alter import CureStep
-from bobweight.core.judgement.diagnose import Explanation
-from bobweight.core.judgement.posterior import CurveBand
 from bobweight.core.problems import Path, Problem
 from bobweight.core.statistics.conformity import Conformity
+
+if TYPE_CHECKING:  # an answer is read without what works it out
+    from bobweight.core.judgement.alter import CureStep
+    from bobweight.core.judgement.diagnose import Explanation
+    from bobweight.core.judgement.posterior import CurveBand
 
 INSIDE, LOOKS_INSIDE, CANNOT_BE_TOLD, LOOKS_OUTSIDE, OUTSIDE = (
     "inside", "looks inside", "cannot be told", "looks outside", "outside",

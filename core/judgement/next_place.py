@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.judgement.advise import Advice
 from bobweight.core.judgement.answer import Help, PointJudgement
 from bobweight.core.problems import Path
 from bobweight.core.record import get
+
+if TYPE_CHECKING:
+    from bobweight.core.judgement.advise import Advice
 
 READINGS = ("read", "read-stretch", "read-again")
 """Kinds of help that are readings."""

@@ -8,7 +8,6 @@ times one of the linkage's ``shape`` numbers, in standard deviations.
 from __future__ import annotations
 
 import numpy as np
-from numpy.polynomial import legendre
 
 from bobweight.core.mechanics.builds import Array
 from bobweight.core.mechanics.learned import SHAPES
@@ -30,6 +29,8 @@ class AssumedPull(ConstantRatio):
         for degree, (shape, spread) in enumerate(zip(SHAPES, SPREADS, strict=False), start=1):
             value = self.builds.value("linkage", shape)
             if np.any(value):
+                from numpy.polynomial import legendre  # late: most mechanisms need it not
+
                 column = legendre.legval(at, [0.0] * degree + [spread])
                 logarithm = logarithm + value * column
         # The weights of a mechanism that is not known swing out all the way.

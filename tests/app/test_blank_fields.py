@@ -3,7 +3,7 @@
 import pytest
 from PySide6.QtCore import Qt
 
-from bobweight.app.editors import NumberField
+from bobweight.app.editors.number import NumberField
 from bobweight.app.pages.mechanism.page import MechanismPage
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display

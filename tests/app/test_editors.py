@@ -7,17 +7,12 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QLineEdit
 
-from bobweight.app.editors import (
-    ChoiceField,
-    FlagField,
-    NumberField,
-    RecordTable,
-    TextField,
-    WholeField,
-)
+from bobweight.app.editors.choice import ChoiceField, FlagField
 from bobweight.app.editors.form import form, plain_keys
-from bobweight.app.editors.number import written
+from bobweight.app.editors.number import NumberField, WholeField, written
+from bobweight.app.editors.table import RecordTable
 from bobweight.app.editors.take_table import docket_taker
+from bobweight.app.editors.text import TextField
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.core.docket.docket import new_docket

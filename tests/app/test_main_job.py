@@ -88,7 +88,7 @@ class Hand:
             self.key(KEY.Key_Return)
 
     def _field(self, path):
-        from bobweight.app.editors import NumberField
+        from bobweight.app.editors.number import NumberField
 
         page = self.window.page(self.window.strip.current_key())
         return next(f for f in page.findChildren(NumberField) if f.path == path)

@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QTableView, QWidget
 
-from bobweight.app.editors import NumberField
+from bobweight.app.editors.number import NumberField
 from bobweight.app.pages import PAGES
 from bobweight.app.pages.findings import FindingsPage
 from bobweight.app.pages.mechanism import MechanismPage

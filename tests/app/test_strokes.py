@@ -11,7 +11,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLineEdit
 
 import bobweight.core.judgement.outcome as judged
-from bobweight.app.editors import RecordTable
+from bobweight.app.editors.table import RecordTable
 from bobweight.app.pages.page import Page
 from bobweight.app.window.main_window import MainWindow
 from bobweight.app.window.page_stack import PageStack

@@ -101,7 +101,7 @@ def opened(size: tuple[int, int], folder: Path) -> MainWindow:
     window.resize(*size)
     room.KINDS["demo"](window, folder)
     window.show()
-    window.load_pages()
+    window.stack.load_all()
     room._work_done(window)
     return window
 

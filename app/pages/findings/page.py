@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
-from bobweight.app.editors import RecordTable, form
+from bobweight.app.editors.form import form
+from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import sentence
 from bobweight.app.messages.pasting import numbers_parser
 from bobweight.app.pages.findings.finding_words import (

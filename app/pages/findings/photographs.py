@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from bobweight.app.editors import form
+from bobweight.app.editors.form import form
 from bobweight.app.messages import sentence
 from bobweight.app.store import Change, Store
 from bobweight.app.store.disk import Arrivals

@@ -16,9 +16,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from bobweight.app.editors import RecordTable, form
-from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.editors.field import undone_here, wants_undo
+from bobweight.app.editors.form import form
+from bobweight.app.editors.table import RecordTable
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import amount_u, figure
@@ -27,6 +27,7 @@ from bobweight.app.store import RecordStore, Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.photographs import Photographs
 from bobweight.app.widgets.card import button, card, in_grid, in_row
+from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.picture_file import read_picture

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QDialog, QPushButton, QVBoxLayout, QWidget
 
-from bobweight.app.editors import NumberField, RecordTable, form, plain_keys
+from bobweight.app.editors.form import form, plain_keys
+from bobweight.app.editors.number import NumberField
+from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import spring_name
 from bobweight.app.messages.blanks import assumed_text
 from bobweight.app.messages.pasting import numbers_parser

@@ -21,8 +21,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from bobweight.app.editors import RecordTable, form
 from bobweight.app.editors.field import undone_here, wants_undo
+from bobweight.app.editors.form import form
+from bobweight.app.editors.table import RecordTable
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.asked_parts import ask_text, measured_lines, part_name

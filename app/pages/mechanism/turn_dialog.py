@@ -5,8 +5,8 @@ from __future__ import annotations
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtWidgets import QDialog, QFrame, QScrollArea, QVBoxLayout, QWidget
 
-from bobweight.app.editors import form
 from bobweight.app.editors.field import undone_here, wants_undo
+from bobweight.app.editors.form import form
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import figure

@@ -6,9 +6,9 @@ from typing import cast
 
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
-from bobweight.app.editors import form
-from bobweight.app.editors.choice import FlagField, QuietComboBox
+from bobweight.app.editors.choice import FlagField
 from bobweight.app.editors.entry import Lines, NumberEntry
+from bobweight.app.editors.form import form
 from bobweight.app.messages import sentence
 from bobweight.app.messages.reassembly_words import (
     group_title,
@@ -21,6 +21,7 @@ from bobweight.app.pages.reassembly.slot_plan import BAR_MM, SlotPlanView
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.caution_box import CautionBox
+from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.print_button import PrintButton
 from bobweight.app.widgets.words import answer_label

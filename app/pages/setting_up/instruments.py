@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QPushButton
 
-from bobweight.app.editors import form, plain_keys
 from bobweight.app.editors.entry import Lines, NumberEntry
+from bobweight.app.editors.form import form, plain_keys
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import degrees, signed
 from bobweight.app.theme import set_role

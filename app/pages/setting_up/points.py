@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 
-from bobweight.app.editors import form, plain_keys
 from bobweight.app.editors.entry import Lines, NumberEntry
+from bobweight.app.editors.form import form, plain_keys
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import degrees
 from bobweight.app.messages.reassembly_words import lobes_text

@@ -8,7 +8,8 @@ import numpy as np
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QHeaderView, QPushButton
 
-from bobweight.app.editors import RecordTable, form
+from bobweight.app.editors.form import form
+from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figure_words import said
 from bobweight.app.messages.figures import degrees

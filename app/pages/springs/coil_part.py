@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from bobweight.app.editors import form, plain_keys
+from bobweight.app.editors.form import form, plain_keys
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.pages.springs.part import Bench

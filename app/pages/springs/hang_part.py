@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from bobweight.app.editors import FlagField, RecordTable, form
-from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.editors.choice import FlagField
+from bobweight.app.editors.form import form
+from bobweight.app.editors.table import RecordTable
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.cautions import caution_lines
@@ -18,6 +19,7 @@ from bobweight.app.pages.springs.part import Bench
 from bobweight.app.pages.springs.residual_plot import ResidualPlot
 from bobweight.app.store import Change, RecordStore
 from bobweight.app.widgets.card import button, in_row
+from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import note

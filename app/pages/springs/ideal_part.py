@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from bobweight.app.editors import form
+from bobweight.app.editors.form import form
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.pages.springs.acts import (
     add_springs,

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.messages import spring_name
 from bobweight.app.messages.figures import session_name
 from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.store.jobs import Runner, Ticket
 from bobweight.app.widgets.card import button, in_row
+from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import note

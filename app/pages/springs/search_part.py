@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex
 from PySide6.QtWidgets import QProgressBar
 
-from bobweight.app.editors import form, plain_keys
+from bobweight.app.editors.form import form, plain_keys
 from bobweight.app.messages.figures import spring_title
 from bobweight.app.pages.springs.acts import fit_as_altered
 from bobweight.app.pages.springs.part import SpringsPart

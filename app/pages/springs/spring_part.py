@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QButtonGroup, QPushButton, QVBoxLayout, QWidget
 
-from bobweight.app.editors import form
-from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.editors.form import form
 from bobweight.app.messages.figures import spring_title, sure_text
 from bobweight.app.pages.springs.acts import add_springs, use_as
 from bobweight.app.pages.springs.coil_part import CoilPart
 from bobweight.app.pages.springs.hang_part import HangPart
 from bobweight.app.pages.springs.own_undo import OwnUndo
 from bobweight.app.widgets.card import button, card, in_grid
+from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.words import note
 from bobweight.app.words import QT_TRANSLATE_NOOP, option_text, translate
 from bobweight.core.design.tray import OWN_FIGURES, TraySpring

@@ -6,8 +6,7 @@ from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication, QSlider, QVBoxLayout, QWidget
 
-from bobweight.app.editors import NumberField
-from bobweight.app.editors.choice import QuietComboBox
+from bobweight.app.editors.number import NumberField
 from bobweight.app.guard import guarded
 from bobweight.app.messages import place_text
 from bobweight.app.pages.springs.part import Bench, SpringsPart
@@ -25,6 +24,7 @@ from bobweight.app.pages.springs.tolerances import (
 from bobweight.app.store.jobs import Runner, Ticket
 from bobweight.app.widgets.bars import Bar, Bars
 from bobweight.app.widgets.card import button, in_row
+from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import note

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QModelIndex
 from PySide6.QtGui import QGuiApplication
 
-from bobweight.app.editors.choice import QuietComboBox
 from bobweight.app.editors.take_table import TableTaker
 from bobweight.app.messages import sentence, spring_name
 from bobweight.app.messages.figures import field_text, known_text, spring_title, sure_text
@@ -19,6 +18,7 @@ from bobweight.app.paper.asking import ask_printer
 from bobweight.app.paper.output import print_description, write_description
 from bobweight.app.paper.type import FontRuler
 from bobweight.app.widgets.card import button, in_grid, in_row
+from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.patience import Patience

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QProgressBar, QPushButton, QWidget
@@ -18,13 +19,7 @@ from bobweight.app.messages.judgement import (
 )
 from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page
-from bobweight.app.pages.verdict.alter_part import AlterPart
 from bobweight.app.pages.verdict.compare_part import ComparePart
-from bobweight.app.pages.verdict.explanation_part import ExplanationPart
-from bobweight.app.pages.verdict.fit_part import FitPart
-from bobweight.app.pages.verdict.next_part import NextPart
-from bobweight.app.pages.verdict.part import VerdictPart
-from bobweight.app.pages.verdict.sensitivity_part import SensitivityPart
 from bobweight.app.store.decision_feed import stage_at
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import VERDICT_SIGNS, set_role
@@ -41,13 +36,9 @@ from bobweight.core.judgement.workings import inputs
 from bobweight.core.problems import Path, Problem
 from bobweight.core.statistics.conformity import Conformity
 
-_PARTS: tuple[type[VerdictPart], ...] = (
-    ExplanationPart,
-    NextPart,
-    AlterPart,
-    SensitivityPart,
-    FitPart,
-)
+if TYPE_CHECKING:
+    from bobweight.app.pages.verdict.part import VerdictPart
+
 _LAYERS = ("fit", "preview", "next", "slips")
 _STATES = {"inside": "done", "looks inside": "done", "outside": "wrong", "looks outside": "wrong"}
 
@@ -96,9 +87,7 @@ class VerdictPage(Page):
         self.add_group(translate("verdict", "Check points"), self.comparison, self.worked)
         self.compare = ComparePart(self.store, self.feed, self.display)
         self.body.addWidget(self.compare)
-        self.parts = [part(self.store, self.feed, self.display) for part in _PARTS]
-        for part in self.parts:
-            self.body.addWidget(part)
+        self.parts: list[VerdictPart] = []
         self._shown: tuple[object, ...] = ()
         self.decisions.changed.connect(self.follow_when_seen)
         self.decisions.progressed.connect(self._progressed)
@@ -176,6 +165,8 @@ class VerdictPage(Page):
         self.helps.setVisible(bool(self.helps.text()))
         self.stale.setText(self._stale_text(empty, there))
         self.stale.setVisible(bool(self.stale.text()))
+        if there and not self.parts:
+            self._make_parts()
         for part in self.parts:
             if not there:
                 part.hide()
@@ -187,6 +178,20 @@ class VerdictPage(Page):
                 part.show_found(found, current)
         elif not there:
             self._shown = ()
+
+    def _make_parts(self) -> None:
+        """The cards of what was found: the page is first shown before there is anything."""
+        from bobweight.app.pages.verdict.alter_part import AlterPart
+        from bobweight.app.pages.verdict.explanation_part import ExplanationPart
+        from bobweight.app.pages.verdict.fit_part import FitPart
+        from bobweight.app.pages.verdict.next_part import NextPart
+        from bobweight.app.pages.verdict.sensitivity_part import SensitivityPart
+
+        kinds = (ExplanationPart, NextPart, AlterPart, SensitivityPart, FitPart)
+        self.parts = [part(self.store, self.feed, self.display) for part in kinds]
+        at = self.body.indexOf(self.compare) + 1
+        for place, part in enumerate(self.parts, at):
+            self.body.insertWidget(place, part)
 
     def _overall_text(self, outcome: Outcome) -> str:
         """The one sentence of the judgement, once it is made; till then what the readings alone
