@@ -13,8 +13,8 @@ from bobweight.app.editors.number import read, written
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.store.display import Display
-from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import help_text, kept_together, label, unit_text
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.record import Parameter
@@ -59,9 +59,7 @@ class NumberEntry(QWidget):
         self.edit.installEventFilter(self)
         self.edit.editingFinished.connect(self.commit)
         self.unit_label = PlainLabel()
-        self.said = PlainLabel()
-        self.said.setWordWrap(True)
-        self.said.hide()
+        self.said = AnswerLabel()
         row = QHBoxLayout()
         row.setSpacing(6)
         row.addWidget(self.edit)
@@ -114,9 +112,7 @@ class NumberEntry(QWidget):
             self.edit.setProperty("refused", refused)
             self.edit.style().unpolish(self.edit)
             self.edit.style().polish(self.edit)
-        self.said.setVisible(refused)
-        self.said.setText(f"▲ {sentence(problem, None, self.display)}" if problem else "")
-        set_role(self.said, "wrong")
+        self.said.say(sentence(problem, None, self.display) if problem else "", "wrong")
         self.edit.setAccessibleDescription(self.said.text())
 
     def _follow_units(self) -> None:

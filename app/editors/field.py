@@ -12,8 +12,8 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 from bobweight.app.messages import edit_name, place_text, sentence
 from bobweight.app.store import Change, RecordStore
 from bobweight.app.store.display import Display
-from bobweight.app.theme import set_role
-from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.plain import set_tip
+from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import help_text, label
 from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.record import Parameter, get
@@ -85,10 +85,7 @@ class Field(QWidget):
         self.row = QHBoxLayout()
         self.row.setSpacing(6)
         outer.addLayout(self.row)
-        self.said = PlainLabel()
-        self.said.setWordWrap(True)
-        self.said.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.said.hide()
+        self.said = AnswerLabel()
         outer.addWidget(self.said)
         store.changed.connect(self._store_changed)
         display.changed.connect(self._display_changed)
@@ -218,17 +215,13 @@ class Field(QWidget):
             editor.style().unpolish(editor)
             editor.style().polish(editor)
         if problem is None:
-            self.said.setText(self._aside())
-            self.said.setVisible(bool(self.said.text()))
-            set_role(self.said, "faint")
+            self.said.say(self._aside())
         else:
             place = problem if problem.path else Problem(problem.code, self.path, problem.facts)
             if len(place.path) < len(self.path):
                 place = place.at(*self.path[:-1])
             text = sentence(place, self.store.docket, self.display)
-            self.said.setText(("▲ " if refused else "△ ") + text)
-            set_role(self.said, "wrong" if refused else "advice")
-            self.said.show()
+            self.said.say(text, "wrong" if refused else "advice")
         self._describe()
 
     def _aside(self) -> str:

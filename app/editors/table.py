@@ -27,9 +27,9 @@ from bobweight.app.editors.text import LONGEST_LINE
 from bobweight.app.guard import guarded
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
-from bobweight.app.theme import set_role
-from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.table import HeldTable
+from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import counted, cut, label, option_text, translate
 from bobweight.core.problems import Path
 from bobweight.core.record import Record
@@ -285,10 +285,7 @@ class RecordTable(HeldTable):
                 "empties a cell; Escape drops a refused text.",
             )
         )
-        self.said = PlainLabel()
-        self.said.setWordWrap(True)
-        self.said.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.said.hide()
+        self.said = AnswerLabel()
         self._pasted: list[str] = []
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -432,9 +429,7 @@ class RecordTable(HeldTable):
         if len(texts) > 8:
             more = translate("editors", "and {count} more.").format(count=len(texts) - 7)
             texts = [*texts[:7], more]
-        self.said.setText("\n".join(f"▲ {text}" for text in texts))
-        set_role(self.said, "wrong")
-        self.said.setVisible(bool(texts))
+        self.said.say("\n▲ ".join(texts), "wrong")
 
     def describe(self) -> str:
         """What the table holds, for a screen reader."""

@@ -30,8 +30,7 @@ if TYPE_CHECKING:  # the page first shown has none
 _AT_THE_FIELD = ("unusual",)  # said below the field already
 _SENTENCES = 6
 _MARGIN_PX = 24
-_TABLE_SHARE = 0.6  # of the view's height: its heading, summary and buttons are seen with it
-_LEAST_SHARE = 0.3  # where the page would be too tall
+_TABLE_SHARE = 0.45  # of the view's height: its heading, summary and buttons are seen with it
 
 
 class ProblemBox(RichLabel):
@@ -195,11 +194,10 @@ class Page(Follower):
         first = next(iter(numbers or within), None)
         return first is not None and self._focus_field(first)
 
-    def _hold_tables(self, seen_px: int, over_px: float) -> None:
-        """A table has its share of the view, and less by what the page is too tall."""
-        most_px = max(_TABLE_SHARE * seen_px - over_px, _LEAST_SHARE * seen_px)
+    def _hold_tables(self, seen_px: int) -> None:
+        """A table has its share of the view's height, and no more."""
         for table in self.findChildren(HeldTable):
-            table.hold_to(int(most_px))
+            table.hold_to(int(_TABLE_SHARE * seen_px))
 
     def _is_offered(self, widget: QWidget) -> bool:
         """True for what is seen, or would be if the part of the page it is in were open."""

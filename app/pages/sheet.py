@@ -7,7 +7,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
-from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -35,6 +34,7 @@ from bobweight.app.theme import set_role
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.patience import Patience
 from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.figure.view import View
 from bobweight.core.problems import BobweightError
@@ -116,10 +116,7 @@ class SheetPage(Page):
         self.preview.setAccessibleDescription(
             translate("pages", "Plus and minus change the size, zero fits the width.")
         )
-        self.said = PlainLabel()
-        self.said.setWordWrap(True)
-        self.said.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.said.hide()
+        self.said = AnswerLabel()
         self.second_box = QCheckBox(translate("pages", "Second page: the record at length"))
         set_tip(
             self.second_box,
@@ -266,10 +263,10 @@ class SheetPage(Page):
             done = print_docket(self.feed.outcome, self.ask_printer, self.paper, self.view(),
                                 self.options())  # fmt: skip
         except BobweightError as error:
-            self._tell(sentence(error.problem, self.store.docket, self.display), "wrong")
+            self.said.say(sentence(error.problem, self.store.docket, self.display), "wrong")
         else:
             if done:
-                self._tell(translate("pages", "Sent to the printer."))
+                self.said.say(translate("pages", "Sent to the printer."))
 
     def save(self, suffix: str) -> None:
         """Ask where, and save the sheet as pdf, svg, png or csv."""
@@ -281,16 +278,16 @@ class SheetPage(Page):
             path = path.with_name(f"{path.name}.{suffix}")
             if path.exists():  # the dialog asked about another name
                 text = translate("pages", "{file} is there already. Choose another name.")
-                self._tell(text.format(file=path.name), "wrong")
+                self.said.say(text.format(file=path.name), "wrong")
                 return
         try:
             write_outcome(self.feed.outcome, path, self.paper, self.view(), self.options(),
                           Patience(self))  # fmt: skip
         except BobweightError as error:
-            self._tell(sentence(error.problem, self.store.docket, self.display), "wrong")
+            self.said.say(sentence(error.problem, self.store.docket, self.display), "wrong")
         else:
             self._settings().saved_to("sheets", path)
-            self._tell(translate("pages", "Saved as {file}.").format(file=path.name))
+            self.said.say(translate("pages", "Saved as {file}.").format(file=path.name))
 
     def _suggestion(self, suffix: str) -> Path:
         """Beside the docket, under its name; else under the title."""
@@ -303,11 +300,6 @@ class SheetPage(Page):
 
     def _settings(self) -> Settings:
         return getattr(self.window(), "settings", None) or Settings()
-
-    def _tell(self, text: str, role: str = "faint") -> None:
-        set_role(self.said, role)
-        self.said.setText(text)
-        self.said.show()
 
     def _save_asked(self) -> None:
         self.save(self.sender().property("suffix"))

@@ -9,6 +9,7 @@ from bobweight.app.messages import sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel
+from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.widgets.worked_out import from_docket
 from bobweight.app.words import translate
 from bobweight.core.docket.vacuum import Capsule
@@ -44,8 +45,7 @@ class CapsuleCard(QFrame):
         self._plate = form(Capsule, path, _PLATE, store, display)
         self.other_button = QPushButton()
         self.other_button.clicked.connect(self.work_out_the_other)
-        self._said = PlainLabel()
-        self._said.setWordWrap(True)
+        self._said = AnswerLabel()
         layout = QVBoxLayout(self)
         layout.setContentsMargins(10, 8, 10, 10)
         layout.addLayout(top)
@@ -68,23 +68,21 @@ class CapsuleCard(QFrame):
         self._head.show_only(_HEAD if given != "none" else _HEAD[:1])
         self._triple.setVisible(given == "triple")
         self._dimensions.setVisible(given == "dimensions")
-        for part in (self._plate, self.other_button, self._said):
+        for part in (self._plate, self.other_button):
             part.setVisible(given != "none")
         wrong = any(p.grave for p in page.feed.outcome.problems_at(*_CAPSULES, self.index))
         self.other_button.setEnabled(not wrong)
-        set_role(self._said, "faint")
+        said = ""
         if given == "triple":
             self.other_button.setText(translate("pages", "Work out area, spring and travel"))
-            self._said.setText(
-                translate(
-                    "pages",
-                    "If the area is not known, 1000 mm² is taken: only the ratios of spring and "
-                    "preload to the area show in the curve.",
-                )
+            said = translate(
+                "pages",
+                "If the area is not known, 1000 mm² is taken: only the ratios of spring and "
+                "preload to the area show in the curve.",
             )
         else:
             self.other_button.setText(translate("pages", "Work out start, full and degrees"))
-            self._said.setText("")
+        self._said.say(said)
 
     def work_out_the_other(self) -> None:
         """Fill the other figures from those in use, as one edit."""
@@ -100,8 +98,7 @@ class CapsuleCard(QFrame):
             store.replace(name, put(store.docket, place, other))
         except BobweightError as error:
             problem = error.problem.at(*place)
-            self._said.setText(sentence(problem, store.docket, self._page.display))
-            set_role(self._said, "wrong")
+            self._said.say(sentence(problem, store.docket, self._page.display), "wrong")
 
     def _remove(self) -> None:
         self._page.remove_capsule(self.index)

@@ -31,9 +31,8 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import kept_workshop
-from bobweight.app.theme import set_role
 from bobweight.app.widgets.patience import Patience
-from bobweight.app.widgets.plain import PlainLabel
+from bobweight.app.widgets.words import AnswerLabel, note
 from bobweight.app.words import counted, translate
 from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import PAPER_NAMES, PAPERS, Description, PaperPage
@@ -71,8 +70,7 @@ class PrintDialog(QDialog):
         self.paper_box.setCurrentIndex(max(self.paper_box.findData(self.settings.text("paper")), 0))
         self.paper_box.setAccessibleName(translate("prints", "Paper"))
         self.paper_box.currentIndexChanged.connect(self._paper_chosen)
-        self.said = PlainLabel()
-        self.said.setWordWrap(True)
+        self.said = AnswerLabel()
         self.print_button = self._button(translate("prints", "Print…"), self.print_it)
         self.save_button = self._button(translate("prints", "Save PDF…"), self.save)
         self.close_button = self._button(translate("prints", "Close"), self.close)
@@ -87,12 +85,8 @@ class PrintDialog(QDialog):
             scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
             side.addWidget(scroll, 10)
         side.addWidget(lines)
-        note = PlainLabel(
-            translate("prints", "Print at 100 %, not fitted to the page, and measure the bar.")
-        )
-        note.setWordWrap(True)
-        set_role(note, "faint")
-        side.addWidget(note)
+        how = translate("prints", "Print at 100 %, not fitted to the page, and measure the bar.")
+        side.addWidget(note(how))
         side.addWidget(self.said)
         side.addStretch(1)
         for button in (self.print_button, self.save_button, self.close_button):
@@ -120,13 +114,13 @@ class PrintDialog(QDialog):
         try:
             found = self._described()
         except BobweightError as error:
-            self._tell("▲ " + self._why(error), "wrong")
+            self.said.say(self._why(error), "wrong")
             self._enable(False)
             return Description(self.title, self.paper, (PaperPage(*PAPERS[self.paper], 12.0),))
         self._enable(True)
         count = len(found.pages)
         one, many = translate("prints", "One page."), translate("prints", "{count} pages.")
-        self._tell(counted(count, one, many))
+        self.said.say(counted(count, one, many))
         return found
 
     def _described(self) -> Description:
@@ -140,7 +134,7 @@ class PrintDialog(QDialog):
     def print_it(self) -> None:
         """Print, if the printer's dialog says so."""
         if self._ready() and self._try(self._print):
-            self._tell(translate("prints", "Sent to the printer."))
+            self.said.say(translate("prints", "Sent to the printer."))
 
     def _print(self) -> bool:
         return print_description(self._described(), self._asked)
@@ -166,7 +160,7 @@ class PrintDialog(QDialog):
 
         if self._try(write):
             self.settings.saved_to("prints", path)
-            self._tell(translate("prints", "Saved as {file}.").format(file=path.name))
+            self.said.say(translate("prints", "Saved as {file}.").format(file=path.name))
 
     def _why(self, error: BobweightError) -> str:
         return sentence(error.problem, self.form.asked if self.form else None, self.display)
@@ -179,12 +173,8 @@ class PrintDialog(QDialog):
         try:
             return act()
         except BobweightError as error:
-            self._tell("▲ " + self._why(error), "wrong")
+            self.said.say(self._why(error), "wrong")
             return False
-
-    def _tell(self, text: str, role: str = "faint") -> None:
-        set_role(self.said, role)
-        self.said.setText(text)
 
     def _enable(self, can: bool) -> None:
         self.print_button.setEnabled(can)

@@ -9,7 +9,6 @@ from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
     QFileDialog,
-    QHBoxLayout,
     QLineEdit,
     QPlainTextEdit,
     QPushButton,
@@ -22,8 +21,9 @@ from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import LOGO_SUFFIXES, keep_fields, kept_fields, read_logo
-from bobweight.app.theme import set_role
-from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.card import in_row
+from bobweight.app.widgets.plain import set_tip
+from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import translate
 from bobweight.core.problems import BobweightError
 
@@ -53,20 +53,12 @@ class WorkshopDialog(QDialog):
         choose = QPushButton(translate("prints", "Choose…"))
         choose.setAutoDefault(False)
         choose.clicked.connect(self.choose_logo)
-        row = QHBoxLayout()
-        row.setContentsMargins(0, 0, 0, 0)
-        row.addWidget(self.logo_edit, 1)
-        row.addWidget(choose)
-        beside = QWidget()
-        beside.setLayout(row)
+        beside = in_row(self.logo_edit, choose, stretch=False)
         lines = Lines()
         lines.add(translate("prints", "Name"), self.name_edit)
         lines.add(translate("prints", "Address"), self.address_edit)
         lines.add(translate("prints", "Sign"), beside)
-        self.said = PlainLabel()
-        self.said.setWordWrap(True)
-        set_role(self.said, "wrong")
-        self.said.hide()
+        self.said = AnswerLabel()
         buttons = QDialogButtonBox(
             QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
         )
@@ -96,8 +88,7 @@ class WorkshopDialog(QDialog):
             try:
                 read_logo(Path(logo))
             except BobweightError as error:
-                self.said.setText("▲ " + sentence(error.problem))
-                self.said.show()
+                self.said.say(sentence(error.problem), "wrong")
                 return
         keep_fields(self.settings, self.name_edit.text().strip(),
                     self.address_edit.toPlainText().strip(), logo)  # fmt: skip

@@ -35,6 +35,7 @@ from bobweight.app.timing_session.results import Results
 from bobweight.app.timing_session.taking import Taking
 from bobweight.app.timing_session.words import direction_text, reason_text, suggestion_text
 from bobweight.app.widgets.plain import PlainLabel, application
+from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import translate
 from bobweight.core.judgement.taking import Suggest, next_reading
 from bobweight.core.problems import BobweightError, Problem
@@ -140,9 +141,7 @@ class TimingSession(QWidget):
         left.addSpacing(10)
         left.addLayout(self._fields())
         self.direction = PlainLabel()
-        self.said = PlainLabel()
-        self.said.setWordWrap(True)
-        set_role(self.said, "wrong")
+        self.said = AnswerLabel()
         left.addWidget(self.direction)
         left.addWidget(self.said)
         left.addStretch(1)
@@ -447,7 +446,7 @@ class TimingSession(QWidget):
         return self._needed("speed", SPEED)
 
     def _say(self, problem: Problem | None) -> None:
-        self.said.setText(f"▲ {sentence(problem, None, self._display)}" if problem else "")
+        self.said.say(sentence(problem, None, self._display) if problem else "", "wrong")
 
     def _focus(self, key: str) -> None:
         self.edits[key].setFocus(Qt.FocusReason.OtherFocusReason)

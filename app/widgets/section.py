@@ -99,18 +99,16 @@ class Sections(QObject):
     then in the order of the page. What a hand closed stays closed. Where there is room for all,
     all are open; the one with the keyboard is never closed."""
 
-    def __init__(self, page: QWidget, hold: Callable[[int, float], None]) -> None:
+    def __init__(self, page: QWidget, before: Callable[[int], None]) -> None:
         super().__init__(page)
         self._page = page
-        self._hold = hold  # called with the height of the view and by how much too tall the page is
+        self._before = before  # called with the height of the view: what is to be held to it
         self.main: Section | None = None
         """What the page is for: open at first, whatever else has to be shut for it."""
         self._wanted: list[Section] = []
         self._shut: set[Section] = set()
         self._watched: set[Section] = set()
         self._area: QScrollArea | None = None
-        self._seen_px = 0
-        self._over_px = 0.0
         self._fitting = False
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -170,9 +168,7 @@ class Sections(QObject):
             self._fitting = False
 
     def _fit(self, seen_px: int) -> None:
-        if seen_px != self._seen_px:
-            self._seen_px, self._over_px = seen_px, 0.0
-        self._hold(seen_px, self._over_px)
+        self._before(seen_px)
         there = [s for s in self.all() if s.isVisibleTo(self._page)]
         heights = {section: section.height_of_content() + 2 for section in there}
         layout = self._page.layout()
@@ -191,9 +187,6 @@ class Sections(QObject):
             if open_:
                 room -= heights[section]
             section.set_open(open_)
-        if room < 0:  # stays so until the view is another: a table does not breathe
-            self._over_px -= room
-            self._hold(seen_px, self._over_px)
 
     def _scroll_area(self) -> QScrollArea | None:
         if self._area is None:

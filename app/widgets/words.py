@@ -19,22 +19,26 @@ from bobweight.core.record import Record
 
 
 class AnswerLabel(PlainLabel):
-    """A label that takes no room while it has nothing to say."""
+    """An answer: wraps, can be selected, takes no room while it has nothing to say."""
+
+    def __init__(self, role: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(parent=parent)
+        self.setWordWrap(True)
+        self.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        if role:
+            set_role(self, role)
+        self.hide()
 
     @guarded
     def setText(self, text: str) -> None:
         super().setText(text)
         self.setVisible(bool(text))
 
-
-def answer_label(role: str = "") -> QLabel:
-    """A label for an answer: wraps, can be selected."""
-    label = AnswerLabel()
-    label.setWordWrap(True)
-    label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-    if role:
-        set_role(label, role)
-    return label
+    def say(self, text: str, role: str = "faint") -> None:
+        """Show a sentence with the sign of its role; an empty one hides the label."""
+        set_role(self, role)
+        sign = {"wrong": "▲ ", "advice": "△ "}.get(role, "")
+        self.setText(sign + text if text else "")
 
 
 class Words(PlainLabel):
@@ -89,22 +93,12 @@ class Links(RichLabel):
         self.setVisible(bool(lines))
 
 
-class Said(PlainLabel):
-    """What came of an act, or why it was not done; hidden while there is nothing to say."""
+class Said(AnswerLabel):
+    """What came of an act, or why it was not done."""
 
     def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
         super().__init__(parent=parent)
         self._store, self._display = store, display
-        self.setWordWrap(True)
-        self.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.hide()
-
-    def say(self, text: str, role: str = "faint") -> None:
-        """Show a sentence; an empty one hides the label."""
-        set_role(self, role)
-        sign = {"wrong": "▲ ", "advice": "△ "}.get(role, "")
-        self.setText(sign + text if text else "")
-        self.setVisible(bool(text))
 
     def refuse(self, error: BobweightError, root: Record | None = None) -> None:
         """Say why the core refused."""

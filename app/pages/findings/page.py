@@ -22,7 +22,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_colour, theme_for
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel, set_tip
-from bobweight.app.widgets.words import answer_label
+from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import translate
 from bobweight.core.bench.findings import (
     GROUPS,
@@ -67,9 +67,9 @@ class FindingRow(QWidget):
             layout.addWidget(form(Findings, _FINDINGS, (u_key,), store, display))
         else:
             layout.addWidget(form(Findings, _FINDINGS, (key,), store, display))
-        self.said = answer_label()
+        self.said = AnswerLabel()
         layout.addWidget(self.said)
-        self.cost = answer_label("faint")
+        self.cost = AnswerLabel("faint")
         layout.addWidget(self.cost)
         keys = limit_keys(key)
         self.limits = form(FindingLimits, (*_FINDINGS, "limits"), keys, store, display)
@@ -120,8 +120,8 @@ class FindingsPage(Page):
         self.cautions = CautionBox(self.display)
         self.cautions.show_act("bench")
         self.add_group("", self.cautions)
-        self.summary = answer_label()
-        self.scatter = answer_label()
+        self.summary = AnswerLabel()
+        self.scatter = AnswerLabel()
         self.limits_box = QCheckBox(translate("pages", "Alter the limits"))
         set_tip(
             self.limits_box,

@@ -26,7 +26,7 @@ from bobweight.app.store.photographs import KINDS, Photographs, found_in
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.picture_file import read_picture
 from bobweight.app.widgets.plain import PlainLabel, set_tip
-from bobweight.app.widgets.words import answer_label
+from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import translate
 from bobweight.core.docket.photographs import Photograph
 from bobweight.core.problems import BobweightError
@@ -66,8 +66,8 @@ class PhotographCard(QFrame):
         self.picture.setFixedWidth(_SMALL_PX)
         self.picture.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.picture.setWordWrap(True)
-        self.file = answer_label("faint")
-        self.missing = answer_label("advice")
+        self.file = AnswerLabel("faint")
+        self.missing = AnswerLabel("advice")
         self.remove_button = QPushButton(translate("pages", "Remove"))
         set_tip(
             self.remove_button,
@@ -164,8 +164,8 @@ class PhotographsView(QWidget):
         self.arrivals = Arrivals(_look, self._found, self)
         self.ask_files: Callable[[QWidget], list[Path]] = _ask_files
         self.cards: list[PhotographCard] = []
-        self.where = answer_label("faint")
-        self.said = answer_label("wrong")
+        self.where = AnswerLabel("faint")
+        self.said = AnswerLabel("wrong")
         self.said.hide()
         self.add_button = QPushButton(translate("pages", "Add photographs…"))
         set_tip(

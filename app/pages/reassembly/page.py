@@ -24,7 +24,7 @@ from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.print_button import PrintButton
-from bobweight.app.widgets.words import answer_label
+from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import translate
 from bobweight.core.bench.reassembly import (
     GROUPS,
@@ -55,7 +55,7 @@ class StepRow(QWidget):
         self.form = form(Reassembly, _ROOT, (key,), page.store, page.display)
         self.field = self.form.fields[key]
         layout.addWidget(self.field)
-        self.said = answer_label("faint")
+        self.said = AnswerLabel("faint")
         self.said.setContentsMargins(24, 0, 0, 0)
         layout.addWidget(self.said)
 
@@ -86,7 +86,7 @@ class ReassemblyPage(Page):
         self.cautions.show_act("reassembly")
         self.add_group("", self.cautions)
         self.progress = PlainLabel()
-        self.turns = answer_label("faint")
+        self.turns = AnswerLabel("faint")
         self._drive = form(Reassembly, _ROOT, ("drive",), self.store, self.display)
         self.print_button = PrintButton(
             "steps", translate("pages", "Print the list…"),
@@ -105,7 +105,7 @@ class ReassemblyPage(Page):
     def _build_plan(self) -> None:
         self._sizes = form(Reassembly, _ROOT, _SIZES, self.store, self.display)
         self.plan = SlotPlanView()
-        self.plan_said = answer_label("faint")
+        self.plan_said = AnswerLabel("faint")
         self.over_box = QCheckBox(translate("pages", "Seen with the dog towards you"))
         self.over_box.toggled.connect(self.follow)
         self.size_box = QuietComboBox()

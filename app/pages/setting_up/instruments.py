@@ -13,7 +13,7 @@ from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import degrees, signed
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.caution_box import CautionBox
-from bobweight.app.widgets.words import answer_label
+from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import translate
 from bobweight.core.bench.lamp import lag_from_two_speeds, parallax_deg, tachometer_scale
 from bobweight.core.bench.setting import (
@@ -45,9 +45,9 @@ class _Sum(QObject):
             entry = NumberEntry(parameter, page.display)
             entry.taken.connect(self.follow)
             self.entries[key] = self.lines.add_entry(entry)
-        self.tip = answer_label("faint")
+        self.tip = AnswerLabel("faint")
         self.tip.setText(tip)
-        self.answer = answer_label()
+        self.answer = AnswerLabel()
         self.button = QPushButton()
         self.button.clicked.connect(self.apply)
         self.group = page.add_group(title, self.tip, self.lines, self.answer, self.button)
@@ -229,7 +229,7 @@ class RotorSection(QObject):
         made = form(
             RotorFit, ("setting_up", "rotor"), plain_keys(RotorFit), page.store, page.display
         )
-        self.said = answer_label()
+        self.said = AnswerLabel()
         page.add_group(translate("pages", "Rotor phasing"), made, self.said)
 
     def follow(self) -> None:

@@ -14,7 +14,7 @@ from bobweight.app.messages.reassembly_words import lobes_text
 from bobweight.app.theme import set_role, theme_for
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.table import FigureTable
-from bobweight.app.widgets.words import answer_label
+from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import amount, translate
 from bobweight.core.bench.coil import CoilCircuit, current_at_opening_a, falls_short_rpm
 from bobweight.core.bench.findings import contact_cam, limits_of
@@ -53,7 +53,7 @@ class PointsSection(QObject):
         self.cautions = CautionBox(display)
         self.cautions.show_act("points")
         sizes = form(Points, _POINTS, _SIZES, page.store, display)
-        self.cam_said = answer_label("faint")
+        self.cam_said = AnswerLabel("faint")
         described = parameters(PointsSetting)
         takes = (self._take_gap, self._take_dwell, self._take_open, self._take_percent)
         self.entries = {
@@ -63,9 +63,9 @@ class PointsSection(QObject):
         self.lines = Lines()
         for entry in self.entries.values():
             self.lines.add_entry(entry)
-        self.usual = answer_label("faint")
-        self.shift = answer_label()
-        self.float_said = answer_label("faint")
+        self.usual = AnswerLabel("faint")
+        self.shift = AnswerLabel()
+        self.float_said = AnswerLabel("faint")
         self.float_said.setText(
             translate(
                 "pages",
@@ -227,7 +227,7 @@ class CoilSection(QObject):
                 translate("pages", "At the break\nA"),
             ),
         )  # fmt: skip
-        self.said = answer_label()
+        self.said = AnswerLabel()
         page.add_group(translate("pages", "Coil current"), made, self.table, self.said)
 
     def follow(self) -> None:

@@ -16,7 +16,7 @@ from bobweight.app.messages.figures import degrees
 from bobweight.app.theme import set_role, theme_for
 from bobweight.app.widgets.print_button import PrintButton
 from bobweight.app.widgets.table import FigureTable
-from bobweight.app.widgets.words import answer_label
+from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.widgets.worked_out import from_docket
 from bobweight.app.words import amount, translate
 from bobweight.core.bench.setting import (
@@ -52,9 +52,9 @@ class StaticSection(QObject):
         self.page = page
         keys = ("static_deg", "wanted_total_deg", "wanted_rpm", "wanted_kpa", "idle_rpm")
         made = form(SettingUp, _ROOT, keys, page.store, page.display)
-        self.total = answer_label()
-        self.static = answer_label()
-        self.idle = answer_label()
+        self.total = AnswerLabel()
+        self.static = AnswerLabel()
+        self.idle = AnswerLabel()
         self.take_button = QPushButton()
         self.take_button.clicked.connect(self.take_static)
         self.worked = from_docket("setting", page.store, page.display)
@@ -149,8 +149,8 @@ class CardSection(QObject):
         self.table = FigureTable(translate("pages", "What the lamp must show"), [""] * 6)
         fits = QHeaderView.ResizeMode.ResizeToContents
         self.table.horizontalHeader().setSectionResizeMode(5, fits)  # a band is never cut short
-        self.said = answer_label("faint")
-        own = answer_label("faint")
+        self.said = AnswerLabel("faint")
+        own = AnswerLabel("faint")
         own.setText(translate("pages", "Other speeds for the card, if you want your own:"))
         self.print_button = PrintButton(
             "card", translate("pages", "Print the card…"),
@@ -255,8 +255,8 @@ class StatesSection(QObject):
                 translate("pages", "Total\nat altitude"),
             ),
         )  # fmt: skip
-        self.said = answer_label()
-        self.height_said = answer_label("faint")
+        self.said = AnswerLabel()
+        self.height_said = AnswerLabel("faint")
         page.add_group(
             translate("pages", "Driving states, total at the crank"), self.states, made,
             self.table, self.said, self.height_said,
