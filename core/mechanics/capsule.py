@@ -130,7 +130,7 @@ def plate_slope(capsules: tuple[Capsule, ...], depression_kpa: np.ndarray) -> np
 
 
 def degrees_from_travel(
-    travel_mm: np.ndarray | float, lever_mm: float, offset_deg: float = 0.0
+    travel_mm: np.ndarray | float, lever_mm: float, offset_deg: float
 ) -> np.ndarray:
     """Turn of the plate in degrees for a travel of the pull-rod."""
     offset = np.radians(offset_deg)
@@ -141,7 +141,7 @@ def degrees_from_travel(
 
 
 def travel_from_degrees(
-    angle_deg: np.ndarray | float, lever_mm: float, offset_deg: float = 0.0
+    angle_deg: np.ndarray | float, lever_mm: float, offset_deg: float
 ) -> np.ndarray:
     """Travel of the pull-rod in mm for a turn of the plate."""
     offset = np.radians(offset_deg)

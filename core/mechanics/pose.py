@@ -31,7 +31,7 @@ class WeightPose:
     pin_xy: Point | None
     foot_pin_xy: Point | None
     swing_deg: float
-    side: float = 1.0
+    side: float
 
 
 @dataclass(frozen=True)

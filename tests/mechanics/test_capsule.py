@@ -42,7 +42,7 @@ triples = st.builds(
 @pytest.mark.parametrize(("degrees", "travel_mm"), [(5.0, 2.6), (10.0, 5.2)])
 def test_pull_rod_travel(degrees, travel_mm):
     """Common practice: 2.6 mm for 5° and 5.2 mm for 10° at a 30 mm lever."""
-    assert travel_from_degrees(degrees, 30.0) == pytest.approx(travel_mm, abs=0.05)
+    assert travel_from_degrees(degrees, 30.0, 0.0) == pytest.approx(travel_mm, abs=0.05)
 
 
 def test_force_balance_by_hand():

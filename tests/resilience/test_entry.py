@@ -21,7 +21,6 @@ from bobweight.core.judgement.outcome import outcome
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put, put_uncertainty
 from tests.samples import sample
-from tests.strategies import dockets
 
 STATIC = ("sessions", 0, "instrument", "static_deg")
 
@@ -86,22 +85,6 @@ def test_more_records_than_a_file_holds_are_refused_by_count(monkeypatch):
     sessions = ",".join([f'{{"readings": [{rows}]}}'] * 6)
     text = f'{{"schema": 1, "sessions": [{sessions}]}}'
     assert refused(docket_from_text, text) == "too-many-records"
-
-
-@settings(max_examples=40, deadline=None)
-@given(dockets())
-def test_a_docket_never_takes_more_bytes_than_were_reckoned(docket):
-    size, _ = Gate()._record(docket, (), {})
-    assert len(docket_to_text(docket).encode()) <= size
-
-
-@pytest.mark.parametrize(
-    "text", ["é" * 50, "\x01" * 50, "\u2028" * 9, "𝄞" * 30, '"' * 99, "\n" * 99]
-)
-def test_signs_that_take_more_room_are_reckoned(text):
-    docket = put(new_docket(), ("particulars", "notes"), text)
-    size, _ = Gate()._record(docket, (), {})
-    assert len(docket_to_text(docket).encode()) <= size
 
 
 def test_what_stayed_is_not_looked_at_again(monkeypatch):

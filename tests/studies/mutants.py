@@ -41,11 +41,12 @@ from tests.studies.results import commit, rows_of, section, share, table, text_o
 
 ROOT = Path(__file__).parents[2]
 ROOMS = {
-    "mechanics": ("mechanics",), "judgement": ("judgement",), "units.py": ("record", "mechanics"),
+    "mechanics": ("mechanics", "figure", "design"), "judgement": ("judgement",),
+    "units.py": ("record", "mechanics"),
     "docket": ("docket", "record"), "statistics": ("statistics",),
 }  # fmt: skip
 """What is changed, and the folders of tests that are its own."""
-FOLDERS = ("statistics", "record", "docket", "mechanics", "judgement")
+FOLDERS = ("statistics", "record", "docket", "mechanics", "judgement", "figure", "design")
 COUNT, QUICK_S, MOST_TESTS, MOST_BYTES = 600, 1.0, 60, 6 << 30
 MOST_S = float(os.environ.get("SECONDS", "8"))
 _KEPT = ROOT / f"build/mutants-watched-{commit()}.json"

@@ -3,6 +3,30 @@
 
 ALIKE: dict[tuple[str, str, str, str], str] = {
     (
+        "core/docket/changes.py",
+        "_of_list",
+        "for index, (one, other) in enumerate(zip(old, new, strict=True)):",
+        "True → False",
+    ): "Both are of one length.",
+    (
+        "core/docket/entry.py",
+        "_list",
+        "size, count = 2 * _INDENT, 0",
+        "2 → 3",
+    ): "A bound with room to spare.",
+    (
+        "core/docket/entry.py",
+        "_list",
+        "size, count = size + inner + 2 + _INDENT, count + more",
+        "+ → -",
+    ): "A bound with room to spare.",
+    (
+        "core/docket/entry.py",
+        "_record",
+        "size += len(key) + 6 + _INDENT + _NUMBER",
+        "6 → 7",
+    ): "A bound with room to spare.",
+    (
         "core/docket/file.py",
         "_replace",
         "new.unlink(missing_ok=True)",
@@ -21,6 +45,12 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
         "- → ",
     ): "What a slider and a tip call usual.",
     (
+        "core/docket/migrations.py",
+        "_ends_of_springs_and_a_list_of_capsules",
+        'count = weights.get("count", 2) if isinstance(weights, dict) else 2',
+        "2 → 3",
+    ): "Weights that are no record are refused after it.",
+    (
         "core/docket/plain.py",
         "_json",
         "return json.dumps(value, ensure_ascii=False, allow_nan=False)",
@@ -32,6 +62,12 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
         "return str(value)[:40]",
         "40 → 41",
     ): "Where a long text is cut in a message.",
+    (
+        "core/docket/states.py",
+        "_differing_in",
+        "continue",
+        "continue → break",
+    ): "The source is the last of its record.",
     (
         "core/judgement/alter.py",
         "_best_pair",
@@ -64,16 +100,112 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     ): "A prior or usual size of the trade; the judgement study answers for it.",
     (
         "core/mechanics/balance.py",
+        "_with_own_take_ups",
+        "for rpm, square in zip((rising, falling), squares, strict=True):",
+        "True → False",
+    ): "Both are two.",
+    (
+        "core/mechanics/balance.py",
         "balance_speeds",
         "size = max(1, _CHUNK_VALUES // (segments * each))  # pieces that fit the processor's cache",
         "max → min",
     ): "Sizes of the pieces, for speed alone.",
+    (
+        "core/mechanics/balance.py",
+        "speed_squared",
+        "if np.ndim(stick) == 0 and stick == 0 and np.ndim(grip) == 0 and grip == 0:",
+        "0 → 1",
+    ): "The general way gives the same; a stick of 1 N·mm is tested.",
+    (
+        "core/mechanics/branches.py",
+        "at",
+        "speed = np.broadcast_to(speed, (count, speed.shape[-1]))",
+        "- → ",
+    ): "Of two axes the last is that one.",
+    (
+        "core/mechanics/checks.py",
+        "_pulling_forward",
+        "if holds < 0 or (holds == 0 and length[-1] < length[0]):",
+        "0 → 1",
+    ): "The next angle is as good as rest.",
+    (
+        "core/mechanics/link.py",
+        "__init__",
+        "self.sign = np.where(across_arm * _cross(foot, link) > 0, -1.0, 1.0)",
+        "0 → 1",
+    ): "Near nought the link is in line, which is refused.",
+    (
+        "core/mechanics/link.py",
+        "__init__",
+        "self.sign = np.where(across_arm * _cross(foot, link) > 0, -1.0, 1.0)",
+        "> → >=",
+    ): "At nought the link is in line, which is refused.",
+    (
+        "core/mechanics/linkage.py",
+        "cam",
+        "radius = np.sqrt(np.where((alpha >= 0) & (square >= 0), square, np.nan))",
+        "0 → 1",
+    ): "No centre of gravity is within 1 mm of the shaft; the angle is tested.",
+    (
+        "core/mechanics/linkage.py",
+        "cam",
+        "radius = np.sqrt(np.where((alpha >= 0) & (square >= 0), square, np.nan))",
+        ">= → >",
+    ): "Straight out itself: either.",
+    (
+        "core/mechanics/places.py",
+        "as_polar",
+        "for key, value in zip(keys, spread, strict=True):",
+        "True → False",
+    ): "Both are of one length.",
+    (
+        "core/mechanics/pose.py",
+        "weight_frame",
+        "place, side = (np.reshape(a, -1)[0] for a in (motion.place_rad(index), motion.side(index)))",
+        "- → ",
+    ): "Of one build there is one value.",
+    (
+        "core/mechanics/predict.py",
+        "_jumps",
+        "if monotone[high] > _LEAST_RPM:",
+        "> → >=",
+    ): "A speed so small is standstill either way.",
     (
         "core/mechanics/predict.py",
         "_take_ups",
         "around = np.radians([[[angle - 1e-6, angle + 1e-6]]])",
         "1e-6 → 2e-06",
     ): "The step of a difference.",
+    (
+        "core/mechanics/torques.py",
+        "torques",
+        "(held + stick) / (1.0 - grip), (held - stick) / (1.0 + grip), pull.reshape(-1),",
+        "1 → 2",
+    ): "Any negative size stands for the rest.",
+    (
+        "core/mechanics/torques.py",
+        "torques",
+        "each = max(8, -(-knots // low.shape[1]))",
+        "1 → 2",
+    ): "How finely it is drawn.",
+    (
+        "core/mechanics/turns.py",
+        "_humps",
+        "falls_from_start = three & (step[:-1] < 0) & (3 * step[:-1] > step[1:])",
+        "> → >=",
+    ): "A parabola level at the very start: either.",
+    (
+        "core/statistics/least_squares.py",
+        "__init__",
+        "self.cost = np.full(shape[0], np.inf)",
+        "0 → 1",
+    ): "It is worked out before it is read.",
+    (
+        "core/statistics/least_squares.py",
+        "_steps",
+        "held = ((x <= self.low[live]) & (gradient > 0)) | ((x >= self.high[live]) & (gradient < 0))",
+        "> → >=",
+    ): "Where the gradient is nought so is the step.",
     (
         "core/statistics/least_squares.py",
         "ask",
@@ -119,7 +251,31 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     (
         "core/statistics/lines.py",
         "line_in_both",
+        "if below == 0:",
+        "0 → 1",
+    ): "The very number 1 ends the iteration a step early.",
+    (
+        "core/statistics/lines.py",
+        "line_in_both",
         "rough = 1 / (uy**2 + (np.ptp(y) / np.ptp(x) * ux) ** 2 + 1e-300)",
+        "** → *",
+    ): "Only where the iteration begins.",
+    (
+        "core/statistics/robust.py",
+        "_free_weight",
+        "found: NDArray[np.float64] = np.maximum(free, 1e-3 * weight.max(axis=1))",
+        "max → min",
+    ): "A floor far below any figure.",
+    (
+        "core/statistics/robust.py",
+        "_free_weight",
+        "inverse = np.stack([np.stack([c0, c1], -1), np.stack([c1, c2], -1)], -2)",
+        "- → ",
+    ): "Of two axes the last is that one.",
+    (
+        "core/statistics/robust.py",
+        "_robust_lines",
+        "variance = np.broadcast_to(uy**2, d.shape)",
         "** → *",
     ): "Only where the iteration begins.",
 }
