@@ -100,6 +100,13 @@ def test_every_folder_of_sources_is_a_package():
     assert {folder for folder in folders if not (folder / "__init__.py").exists()} == set()
 
 
+def test_every_module_says_what_is_in_it():
+    """So that the first lines of a folder's files are its listing."""
+    for path in SOURCES:
+        told = ast.get_docstring(ast.parse(path.read_text("utf-8")))
+        assert path.name == "__init__.py" or path.is_relative_to(ROOT / "tests") or told, path
+
+
 def test_every_package_is_installed():
     """``pyproject.toml`` lists them one by one, since the folders do not stand as they import."""
     stated = settings()

@@ -1,19 +1,7 @@
-"""The commands, each in a module of its own, and what they share.
+"""The commands, each in a module of its own or several of a kind, and what they share.
 
-``predict``, ``verdict``, ``check``, ``springs``, ``tables``, ``sheet``, ``prints``, ``picture``,
-``completion``, ``desktop``
-    one command a module, or several of a kind, in ``COMMANDS``
-``command``
-    what a command is, and the kinds of argument
-``answers``
-    the fields of the JSON output
-``plain_text``
-    the same for reading
-``screen``
-    whether there is a screen, and Qt without one
-
-A new command is a module with its ``COMMANDS``, and its name in :data:`MODULES`. A module imports
-what its command works with only when the command is run.
+A new command is a line in the ``COMMANDS`` of its module and one in :data:`MODULES`. A module
+imports what its command works with only when the command is run.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """The pages, in the order of the work.
 
-Each is a :class:`app.pages.page.Page` in a file of its own, named by its key. ``PAGES`` names them
+Each is a :class:`app.pages.page.Page` in a file or a folder named by its key. ``PAGES`` names them
 without importing them: the first page shown must not wait for the others.
 """
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class PageEntry:
-    """A page's place in the strip: ``app/pages/<key>.py`` holds the class ``<Key>Page``."""
+    """A page's place in the strip: ``app/pages/<key>`` holds the class ``<Key>Page``."""
 
     key: str
     title: str

@@ -8,13 +8,13 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
+from bobweight.app.editors.take_alteration import take_alteration
 from bobweight.app.guard import guarded
 from bobweight.app.messages import needs_text
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import VERDICT_SIGNS, set_colour, theme_for
-from bobweight.app.widgets.alteration import take_alteration
 from bobweight.app.widgets.follower import Follower
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from bobweight.app.editors.take_alteration import take_alteration
 from bobweight.app.messages.explanations import (
     alterations_text,
     option_sentence,
@@ -22,7 +23,6 @@ from bobweight.app.messages.explanations import (
     steps_text,
 )
 from bobweight.app.pages.verdict.part import VerdictPart
-from bobweight.app.widgets.alteration import take_alteration
 from bobweight.app.widgets.bars import ProbabilityBar
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel, set_tip
