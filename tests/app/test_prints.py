@@ -28,6 +28,7 @@ HEADINGS = {
 
 @pytest.mark.parametrize("key", KINDS)
 def test_every_print_shows_and_saves(key, window, demo, qtbot, tmp_path):
+    assert f"print_{key}" in window.menus.actions
     window.store.open_docket(demo, None)
     dialog = window.show_print(key)
     qtbot.waitUntil(lambda: dialog.preview.description is not None)
