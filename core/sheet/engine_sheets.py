@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bobweight.core.bench.lamp import Lamp, shown_deg
 from bobweight.core.bench.setting import (
     LampCard,
     card_speeds,
@@ -19,6 +18,7 @@ from bobweight.core.docket.readings import Instrument
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import figure, short
 from bobweight.core.figure.view import View
+from bobweight.core.mechanics.instrument import Reader
 from bobweight.core.problems import BobweightError, required
 from bobweight.core.sheet.description import Description, Ruler, plain
 from bobweight.core.sheet.grid import GridColumn, Row, grid
@@ -196,37 +196,30 @@ def _band(low: float, high: float) -> Content:
 
 @dataclass(frozen=True)
 class _Seen:
-    """How advance is seen in a session: speeds as shown, and angles as shown (or not known)."""
+    """How advance is seen in a session: through what, and what the engine turns a distributor."""
 
     rig: bool
-    speed_factor: float
-    lamp: Lamp | None
-    zero_deg: float
-    ratio: float
+    reader: Reader
+    drive_ratio: float
 
     def speed(self, engine_rpm: float) -> str:
-        return figure(engine_rpm * self.speed_factor, 0)
+        return figure(float(self.reader.shown(engine_rpm / self.drive_ratio, 0.0)[0]), 0)
 
     def angle(self, engine_rpm: float, advance_deg: float) -> float:
-        """What is shown for an advance in distributor degrees."""
-        if not np.isfinite(advance_deg):
-            return float("nan")
-        if self.rig:
-            return self.zero_deg + advance_deg
-        if self.lamp is None:
-            return self.ratio * advance_deg
-        return float(shown_deg(self.lamp, engine_rpm, advance_deg))
+        """What is shown for an advance in distributor degrees; NaN for no limit."""
+        shown = float(self.reader.shown(engine_rpm / self.drive_ratio, advance_deg)[1])
+        return shown if np.isfinite(shown) else float("nan")
 
 
 def _seen(outcome: Outcome) -> _Seen:
     docket, instrument = outcome.docket, instrument_of(outcome) or Instrument()
-    ratio, static = docket.particulars.drive_ratio, docket.setting_up.static_deg
-    if instrument.kind == "rig":
-        return _Seen(True, 1.0 / ratio, None, instrument.static_deg, ratio)
-    lamp = None
-    if static is not None:
-        lamp = Lamp(static, ratio, instrument.mark_error_deg, instrument.lag_ms)
-    return _Seen(False, 1.0 / instrument.tachometer_scale, lamp, 0.0, ratio)
+    reader, static = Reader.of(instrument, docket.particulars), docket.setting_up.static_deg
+    rig = instrument.kind == "rig"
+    if not rig and static is None:  # the advance alone
+        reader = Reader(ratio=reader.ratio, scale=reader.scale)
+    elif not rig:
+        reader = replace(reader, zero_deg=required(static) + instrument.mark_error_deg)
+    return _Seen(rig, reader, docket.particulars.drive_ratio)
 
 
 def session_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None = None,
@@ -280,7 +273,8 @@ def _repeats(group: Content) -> list[GridColumn]:
 
 def _speed_table(outcome: Outcome, seen: _Seen) -> tuple[list[GridColumn], list[Row]]:
     at = word("session-distributor" if seen.rig else "session-engine")
-    angle = word("session-band-without" if not seen.rig and seen.lamp is None else "session-band")
+    without = not seen.rig and outcome.docket.setting_up.static_deg is None
+    angle = word("session-band-without" if without else "session-band")
     columns = [
         GridColumn((at, word("speed-unit")), 1.2, bold=True),
         GridColumn((angle, "°"), 1.7),
