@@ -43,7 +43,6 @@ from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.judgement.ratio import torque_ratio
 from bobweight.core.mechanics.places import mirrored
-from bobweight.core.mechanics.typical import can_be_drawn, completed
 from bobweight.core.problems import BobweightError, Path, required
 from bobweight.core.record import parameters, put
 from bobweight.core.units import DEPRESSION, store
@@ -424,6 +423,8 @@ class Board(QWidget):
             self.plan.show_form(None)
             self.plan.show_pose(outcome.docket, advance_deg)
             return
+        from bobweight.core.mechanics.typical import can_be_drawn, completed
+
         made = completed(outcome.docket.mechanism)
         drawn = outcome.docket.with_changes(mechanism=made.mechanism)
         if not can_be_drawn(made.mechanism):

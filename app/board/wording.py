@@ -15,7 +15,6 @@ from bobweight.core.docket.mechanism import SPRING_ROLES
 from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.plan import PosedPlan, PosedSpring
 from bobweight.core.figure.view import View
-from bobweight.core.judgement.blanks import blanks
 from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.problems import required
 from bobweight.core.units import FORCE, LENGTH, MASS, SPRING_RATE, Quantity, convert
@@ -83,6 +82,8 @@ def missing(outcome: Any, most: int = MOST_SENTENCES) -> list[str]:
     """Why there is no curve and what to enter, a sentence each; none if there is a curve."""
     if outcome.prediction is not None:
         return []
+    from bobweight.core.judgement.blanks import blanks
+
     grave = [p for p in outcome.problems if p.grave and p.path[:1] == ("mechanism",)]
     if blanks(outcome.docket):
         said = needs_text(grave, outcome.docket, assumed=True)

@@ -20,7 +20,6 @@ from bobweight.app.widgets.section import Section, Sections
 from bobweight.app.widgets.table import HeldTable
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
-from bobweight.core.judgement.blanks import blanks
 from bobweight.core.problems import Path, Problem, required
 from bobweight.core.record import get, parameter_at
 
@@ -58,6 +57,8 @@ class ProblemBox(RichLabel):
 
     def show_problems(self, problems: tuple[Problem, ...]) -> None:
         """Show these; hides itself for none."""
+        if not problems and not self._problems and self.isHidden():
+            return
         self._problems = problems
         docket, show = self._store.docket, translate("pages", "Show")
         theme = theme_for()
@@ -65,7 +66,7 @@ class ProblemBox(RichLabel):
         needed = [p for p in problems if p.code == "missing" and p.grave]
         others = [p for p in problems if p not in needed and p.code not in _AT_THE_FIELD]
         lines: list[tuple[str, str, Path]] = []
-        assumed = bool(blanks(docket)) and all(p.path[:1] == ("mechanism",) for p in needed)
+        assumed = _is_assumed(docket) and all(p.path[:1] == ("mechanism",) for p in needed)
         if assumed:
             others = [p for p in others if p.code != "no-springs"]
         if needed:
@@ -247,6 +248,13 @@ class Page(Follower):
         from bobweight.app.editors.field import Field
 
         return [f for f in self.findChildren(Field) if self._is_offered(f)]
+
+
+def _is_assumed(docket: Docket) -> bool:
+    """Whether anything stands in for figures that are not known."""
+    from bobweight.core.judgement.blanks import blanks
+
+    return bool(blanks(docket))
 
 
 def is_empty(docket: Docket, root: Path) -> bool:

@@ -5,22 +5,24 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import partial
 from operator import itemgetter
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHeaderView, QToolButton, QVBoxLayout, QWidget
 
-from bobweight.app.messages.workings import formula_lines, input_rows
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.section import Section
 from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
-from bobweight.core.judgement.workings import Input, inputs
 from bobweight.core.record import Record
 
+if TYPE_CHECKING:  # read when it is first opened
+    from bobweight.core.judgement.workings import Input
+
 _MOST_ROWS = 12
-Group = tuple[Record, Sequence[Input]]
+Group = tuple[Record, Sequence["Input"]]
 """A record and what of it went in."""
 Asked = Callable[[], Sequence[Group]]
 """What went in, as it stands."""
@@ -59,6 +61,8 @@ class WorkedOut(QWidget):
         """The result is another: show what went into it."""
         if self._made is None or not self.head.isChecked():
             return
+        from bobweight.app.messages.workings import input_rows
+
         rows = []
         for root, given in self._asked():
             rows += input_rows(given, root, self._display)
@@ -86,6 +90,8 @@ class WorkedOut(QWidget):
 
     def _make(self) -> tuple[QWidget, ReadTable]:
         """What opens, made when it is first asked for."""
+        from bobweight.app.messages.workings import formula_lines
+
         under = QWidget()
         column = QVBoxLayout(under)
         column.setContentsMargins(0, 0, 0, 0)
@@ -112,4 +118,6 @@ def from_docket(key: str, store: Store, display: Display) -> WorkedOut:
 
 
 def _of_docket(key: str, store: Store) -> Sequence[Group]:
+    from bobweight.core.judgement.workings import inputs
+
     return ((store.docket, inputs(key, store.docket)),)

@@ -18,7 +18,6 @@ from bobweight.app.theme import VERDICT_SIGNS, set_colour, theme_for
 from bobweight.app.widgets.follower import Follower
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
-from bobweight.core.judgement.blanks import blanks
 
 HEIGHT_PX = 56
 _REST_MS = 200
@@ -53,6 +52,8 @@ def answer_of(feed: OutcomeFeed) -> Answer:
             first = judgement.helps_most[0].what if judgement.helps_most else "read"
             page = "target" if first == "enter-table" else "readings"
             return Answer(judgement_sentence(judgement), page=page)
+        from bobweight.core.judgement.blanks import blanks
+
         if outcome.prediction is None and grave and not blanks(outcome.docket):
             said = needs_text([p for p in grave if p.code == "missing"], outcome.docket)
             text = said or translate("answer", "Something typed cannot be: see Mechanism.")

@@ -349,6 +349,8 @@ class MainWindow(QMainWindow):
 
     def typed(self) -> list[Typed]:
         """What stands in fields and cells and is not taken yet."""
+        if not self.stack.built:
+            return []
         from bobweight.app.window.typing import in_hand, not_taken
 
         return [*not_taken(self, self.store), *in_hand(self._watched)]

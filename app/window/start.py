@@ -25,11 +25,7 @@ import bobweight.core.figure.plan
 import bobweight.core.figure.ratio
 import bobweight.core.figure.speed
 import bobweight.core.figure.vacuum
-import bobweight.core.judgement.blanks
-import bobweight.core.judgement.loss
-import bobweight.core.judgement.next_place
 import bobweight.core.judgement.outcome
-import bobweight.core.judgement.workings
 
 # isort: split
 from PySide6.QtCore import QTimer

@@ -11,12 +11,6 @@ from PySide6.QtWidgets import QProgressBar, QPushButton, QWidget
 from bobweight.app.guard import guarded
 from bobweight.app.messages.explanations import action_sentence
 from bobweight.app.messages.figures import session_title
-from bobweight.app.messages.judgement import (
-    error_sentences,
-    help_sentence,
-    judgement_sentence,
-    reason_sentence,
-)
 from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page
 from bobweight.app.pages.verdict.compare_part import ComparePart
@@ -29,10 +23,8 @@ from bobweight.app.widgets.words import words
 from bobweight.app.widgets.worked_out import Group, WorkedOut
 from bobweight.app.words import translate
 from bobweight.core.figure.decided import UNREAD
-from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.compare import Comparison
 from bobweight.core.judgement.outcome import Outcome
-from bobweight.core.judgement.workings import inputs
 from bobweight.core.problems import Path, Problem
 from bobweight.core.statistics.conformity import Conformity
 
@@ -55,8 +47,8 @@ class VerdictPage(Page):
         outcome = feed.outcome
         if not len(outcome.reduced.index):
             return "empty"
-        blank = outcome.prediction is None and bool(assume(outcome.unit).known)
-        if (outcome.prediction is None and not blank) or not outcome.comparison.all_points:
+        known = outcome.prediction is not None or _is_partly_known(outcome)
+        if not known or not outcome.comparison.all_points:
             return "wrong"
         found = feed.decisions.current
         if found is not None and found.decision.judgement.probability_inside is not None:
@@ -135,6 +127,8 @@ class VerdictPage(Page):
         self._follow_decision()
 
     def _went_in(self) -> Sequence[Group]:
+        from bobweight.core.judgement.workings import inputs
+
         outcome = self.feed.outcome
         return ((outcome.unit, inputs("verdict", outcome.unit, outcome.session)),)
 
@@ -197,9 +191,13 @@ class VerdictPage(Page):
         """The one sentence of the judgement, once it is made; till then what the readings alone
         say."""
         found = self.decisions.current
-        if found is not None and found.decision.action == UNREAD:
+        if found is None:
+            return overall_text(outcome)
+        from bobweight.app.messages.judgement import judgement_sentence
+
+        if found.decision.action == UNREAD:
             return f"? {judgement_sentence(found.decision.judgement)}"
-        if found is None or not found.decision.explanations:
+        if not found.decision.explanations:
             return overall_text(outcome)
         judgement = found.decision.judgement
         if judgement.probability_inside is None:
@@ -218,6 +216,8 @@ class VerdictPage(Page):
             return text.format(error=decisions.failure)
         if decisions.found is None:
             return translate("verdict", "The readings are being weighed.")
+        from bobweight.app.messages.judgement import error_sentences, reason_sentence
+
         decision = decisions.found.decision
         judgement = decision.judgement
         said = action_sentence(decision.action)
@@ -233,6 +233,8 @@ class VerdictPage(Page):
         judgement = None if found is None else found.decision.judgement
         if judgement is None or (self.state() == "empty" and judgement.action != UNREAD):
             return ""
+        from bobweight.app.messages.judgement import help_sentence, judgement_sentence
+
         said = judgement_sentence(judgement)
         lines = [help_sentence(helps, judgement) for helps in judgement.helps_most]
         lines = [line for line in lines if line not in said]
@@ -279,6 +281,12 @@ def stage_words(stage: str) -> str:
         "alterations": translate("verdict", "Trying alterations."),
         "next-reading": translate("verdict", "Looking for the reading that tells most."),
     }.get(stage, "")
+
+
+def _is_partly_known(outcome: Outcome) -> bool:
+    from bobweight.core.judgement.assume import assume
+
+    return bool(assume(outcome.unit).known)
 
 
 def overall_text(outcome: Outcome) -> str:
