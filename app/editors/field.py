@@ -240,9 +240,13 @@ class Field(QWidget):
         editor.setAccessibleDescription(" ".join(part for part in (said, self._tip()) if part))
 
     def _store_changed(self, change: Change) -> None:
-        moved = ((change.followed(path), typed) for path, typed in self._elsewhere.items())
-        self._elsewhere = {path: typed for path, typed in moved if path and not change.begun}
-        u_path = (*self.path[:-1], "u", self.path[-1])
-        uncertain = self.parameter.uncertain and change.touches(u_path)
-        if change.begun or uncertain or change.touches(self.path):
+        if self._elsewhere:
+            moved = ((change.followed(path), typed) for path, typed in self._elsewhere.items())
+            self._elsewhere = {path: typed for path, typed in moved if path and not change.begun}
+        if change.begun or change.touches(self.path) or self._touches_u(change):
             self.refresh()
+
+    def _touches_u(self, change: Change) -> bool:
+        if not self.parameter.uncertain:
+            return False
+        return change.touches((*self.path[:-1], "u", self.path[-1]))

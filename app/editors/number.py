@@ -134,6 +134,7 @@ class NumberField(Field):
         self.u_edit: QLineEdit | None = None
         self._u_refused = False
         self.blank: Blank | None = None
+        self._blank_shown: tuple[object, ...] = ()
         self.edit.textChanged.connect(self._look_assumed)
         if parameter.uncertain:
             self._add_uncertainty()
@@ -169,8 +170,14 @@ class NumberField(Field):
     def show_blank(self, blank: Blank | None) -> None:
         """What is assumed while nothing is typed, grey and in a broken frame; None for nothing. It
         stands behind the text and is never the field's own."""
-        self.blank = blank
-        if self.is_there:
+        if not self.is_there:
+            self.blank = blank
+            return
+        record = get(self.store.docket, self.path[:-1])  # a spring is called by its role
+        shown = (blank, self.path, self.symbol, self.value, getattr(record, "role", None))
+        if shown != self._blank_shown:  # it is asked of every field of a page at every edit
+            self._blank_shown = shown
+            self.blank = blank
             self._show_blank()
             self._describe()
 

@@ -170,7 +170,7 @@ class ComparisonView(Follower):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self.view)
         layout.addWidget(self.said)
-        feed.decisions.changed.connect(self.follow)
+        feed.decisions.changed.connect(self.follow_when_seen)
         self.follow()
 
     @guarded

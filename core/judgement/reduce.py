@@ -199,7 +199,7 @@ def _vacuum_parted(
     centrifugal, u_centrifugal = base.y, base.u
     still = speed == 0  # a hand pump on a standing shaft
     unknown = np.isnan(centrifugal) & ~still
-    if prediction is not None:
+    if prediction is not None and unknown.any():
         predicted = prediction.advance_deg(speed)
         centrifugal = np.where(unknown, predicted, centrifugal)
         u_centrifugal = np.where(unknown, _U_PREDICTED_DEG, u_centrifugal)

@@ -39,24 +39,26 @@ def crossing_rad(
     """
     rising = direction == "rising"
     wanted, rows = speed_rpm[:, None], np.arange(len(speed_rpm))
+    engaged = balance.engaged_at(0.5 * (low + high)[None, :, None])  # of the whole segment
+    last = _FINER - 1
     for _ in range(_ROUNDS):
-        theta, rpm = _finer(balance, low, high, direction)
+        theta, rpm = _finer(balance, low, high, direction, engaged)
         if rising:
             beyond = rpm[:, 1:] > wanted
-            first = np.where(beyond.any(axis=1), beyond.argmax(axis=1), _FINER - 1)
+            first = np.where(beyond.any(axis=1), beyond.argmax(axis=1), last)
         else:
             beyond = rpm[:, -2::-1] < wanted
-            first = _FINER - 1 - np.where(beyond.any(axis=1), beyond.argmax(axis=1), _FINER - 1)
+            first = last - np.where(beyond.any(axis=1), beyond.argmax(axis=1), last)
         low, high = theta[rows, first], theta[rows, first + 1]
     return low if rising else high
 
 
 def _finer(
-    balance: Balance, low: np.ndarray, high: np.ndarray, direction: str
-) -> tuple[np.ndarray, np.ndarray]:
+    balance: Balance, low: np.ndarray, high: np.ndarray, direction: str,
+    engaged: list[np.ndarray],
+) -> tuple[np.ndarray, np.ndarray]:  # fmt: skip
     """Knots between each pair of angles and the speeds there, both of shape (n, knots)."""
     theta = (low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, _FINER + 1))[None]
-    engaged = balance.engaged_at(0.5 * (low + high)[None, :, None])
     squares = balance.speed_squared(theta, engaged)
     square = squares[0 if direction == "rising" else 1]
     return theta[0], np.sqrt(square[0]) * RPM_PER_RAD_S
@@ -85,8 +87,9 @@ def _humps(balance: Balance, speeds: Speeds, direction: str) -> np.ndarray:
     if not len(first):
         return np.empty(0)
     rows, sign = np.arange(len(low)), 1.0 if direction == "rising" else -1.0
+    engaged = balance.engaged_at(0.5 * (low + high)[None, :, None])
     for _ in range(_ROUNDS):
-        knots, rpm = _finer(balance, low, high, direction)
+        knots, rpm = _finer(balance, low, high, direction, engaged)
         top = np.argmax(sign * rpm, axis=1)
         low, high = knots[rows, np.maximum(top - 1, 0)], knots[rows, np.minimum(top + 1, _FINER)]
     found: np.ndarray = knots[rows, top]
