@@ -88,7 +88,6 @@ class Board(QWidget):
         self.is_small = False
         self.large = "curves"
         self._redraw_timer = self._timer(self.redraw)
-        self._decided_timer = self._timer(self._show_decided)
         self._edit_timer = self._timer(self._apply_pending)
         self._build()
         self._connect()
@@ -248,7 +247,6 @@ class Board(QWidget):
     def redraw(self) -> None:
         """Show the present outcome in everything at once."""
         self._redraw_timer.stop()
-        self._decided_timer.stop()
         self._drawn_for = self._key()
         outcome = self._feed.outcome
         self._names = wording.spring_names(outcome.docket)
@@ -365,11 +363,8 @@ class Board(QWidget):
         self._show_pane()
 
     def _show_decision(self) -> None:
-        """Draw it once the loop is reached: a redraw that is due then shows it too."""
-        self._decided_timer.start()
-
-    def _show_decided(self) -> None:
-        if self.curves.figure is not None:  # else the first redraw shows it
+        """Draw it, unless a redraw that is due shows it too."""
+        if self.curves.figure is not None and not self._redraw_timer.isActive():
             self._show_curves()
             self._show_pane()
 

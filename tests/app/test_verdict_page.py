@@ -191,7 +191,7 @@ def test_a_docket_edited_since_is_told_and_cannot_be_taken(qtbot, judge, window,
     window.store.edit("Angle", (*READINGS, 0, "angle_deg"), 9.0)
     assert "before the last edit" in page.stale.text() and page.stop_button.isVisible()
     assert not part(page, "AlterPart").take_button.isEnabled()
-    assert window.board.curves.figure.trace("fitted") is None
+    qtbot.waitUntil(lambda: window.board.curves.figure.trace("fitted") is None)
     page.stop_button.click()
     qtbot.waitUntil(lambda: not window.feed.decisions.busy, timeout=PATIENCE_MS)
     assert page.again_button.isVisible()
