@@ -15,7 +15,6 @@ from bobweight.app.editors.text import TextField
 from bobweight.app.guard import guarded
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
-from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.words import kept_together
 from bobweight.core.problems import Path
@@ -56,7 +55,7 @@ class Form(QWidget):
 
     def __init__(
         self, record_type: type[Record], prefix: Path, keys: Iterable[str], store: RecordStore,
-        display: Display, parent: QWidget | None = None, heading: str = "",
+        display: Display, parent: QWidget | None = None,
     ) -> None:  # fmt: skip
         super().__init__(parent)
         self.fields: dict[str, Field] = {}
@@ -64,16 +63,12 @@ class Form(QWidget):
         whole = QGridLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setHorizontalSpacing(0)
-        if heading:
-            title = PlainLabel(heading)
-            set_role(title, "group")
-            whole.addWidget(title, 0, 0, 1, 2)
         self._sides = (QGridLayout(), QGridLayout())
         for place, side in enumerate(self._sides):
             side.setHorizontalSpacing(10)
             side.setVerticalSpacing(7)
             side.setColumnStretch(1, 1)
-            whole.addLayout(side, 1, place, Qt.AlignmentFlag.AlignTop)
+            whole.addLayout(side, 0, place, Qt.AlignmentFlag.AlignTop)
         self._whole = whole
         described = parameters(record_type)
         for key in keys:
@@ -148,8 +143,7 @@ class Form(QWidget):
 
 def form(
     record_type: type[Record], prefix: Path, keys: Iterable[str], store: RecordStore,
-    display: Display,
-    parent: QWidget | None = None, heading: str = "",
+    display: Display, parent: QWidget | None = None,
 ) -> Form:  # fmt: skip
     """A form of the named fields of a record at a path."""
-    return Form(record_type, prefix, keys, store, display, parent, heading)
+    return Form(record_type, prefix, keys, store, display, parent)

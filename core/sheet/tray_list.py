@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from bobweight.core.design.tray import OWN_FIGURES, Tray, TraySpring
 from bobweight.core.docket.spring_source import KNOWN_FROM
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import PLUS_MINUS, figure, short
 from bobweight.core.record import parameters
 from bobweight.core.sheet.description import (
-    PAPERS,
     Description,
     Element,
     Line,
-    PaperPage,
     Ruler,
     Text,
     plain,
@@ -27,23 +23,18 @@ from bobweight.core.sheet.layout import (
     SheetColumn,
     column_widths,
     header_mm,
-    heading,
-    scale_bar,
     table,
 )
+from bobweight.core.sheet.pages import Pages
 
-MARGIN_MM = 12.0
-TITLE_PT = 14.0
-TITLE_MM = 9.0
 STRIP_MM = (58.0, 18.0)
 """Width and height of a label: it fits a small bag, and three stand side by side."""
 _STRIPS_ACROSS = 3
-_FOOT_MM = 12.0
 _DASH = (1.2, 1.0)
 _LABEL_PT = 13.0
 
 
-def tray_list(tray: Tray, paper: str, ruler: Ruler, title: str = "") -> Description:
+def tray_list(tray: Tray, paper: str, ruler: Ruler) -> Description:
     """The list of a tray with its label strips, on as many pages as they need.
 
     Parameters
@@ -52,59 +43,14 @@ def tray_list(tray: Tray, paper: str, ruler: Ruler, title: str = "") -> Descript
     paper : str
         Key of :data:`core.sheet.description.PAPERS`.
     ruler : Ruler
-    title : str
-        Of the document, for the file's own properties.
     """
-    width, height = PAPERS[paper]
-    made = _Pages(width, height)
-    _list(made, tray, ruler)
-    _strips(made, tray, ruler)
-    return Description(title or word("tray"), paper, made.pages())
+    made = Pages(paper, ruler, word("tray"))
+    _list(made, tray)
+    _strips(made, tray)
+    return made.description()
 
 
-class _Pages:
-    """Elements set from the top down, page after page."""
-
-    def __init__(self, width_mm: float, height_mm: float):
-        self.width_mm, self.height_mm = width_mm, height_mm
-        self.left, self.room = MARGIN_MM, width_mm - 2 * MARGIN_MM
-        self.bottom = height_mm - MARGIN_MM - _FOOT_MM
-        self._done: list[list[Element]] = [[]]
-        self.y = MARGIN_MM
-
-    def add(self, elements: Sequence[Element]) -> None:
-        """Set elements on the page at hand."""
-        self._done[-1] += elements
-
-    def turn(self) -> None:
-        """Begin another page."""
-        self._done.append([])
-        self.y = MARGIN_MM
-
-    @property
-    def left_mm(self) -> float:
-        """How much height is left on the page."""
-        return self.bottom - self.y
-
-    def pages(self) -> tuple[PaperPage, ...]:
-        """All pages, numbered, with a bar of true length on the last."""
-        count = len(self._done)
-        foot = self.height_mm - MARGIN_MM
-        self.add(scale_bar(self.left, foot - 1.0))
-        pages = []
-        for number, elements in enumerate(self._done, start=1):
-            told = word("page-of", number=number, count=count)
-            x = self.left + self.room
-            number_text = Text(x, foot, told, SMALL_PT, align="right", room_mm=40.0)
-            pages.append(
-                PaperPage(self.width_mm, self.height_mm, MARGIN_MM, (*elements, number_text))
-            )
-        return tuple(pages)
-
-
-def _list(made: _Pages, tray: Tray, ruler: Ruler) -> None:
-    made.add([Text(made.left, made.y + 5.5, word("tray"), TITLE_PT, bold=True, room_mm=made.room)])
-    made.y += TITLE_MM
+def _list(made: Pages, tray: Tray) -> None:
     told = word("tray-counts", kinds=len(tray.springs), springs=sum(s.count for s in tray.springs))
     made.add([Text(made.left, made.y + 2.0, told, SMALL_PT, room_mm=made.room)])
     made.y += 6.0
@@ -112,7 +58,7 @@ def _list(made: _Pages, tray: Tray, ruler: Ruler) -> None:
     rows = [_row(spring, number) for number, spring in enumerate(tray.springs, start=1)]
     if not rows:
         return
-    widths = column_widths(made.room, ruler, columns, rows)
+    widths = column_widths(made.room, made.ruler, columns, rows)
     while rows:
         fit = int((made.left_mm - header_mm(columns)) // ROW_MM)
         if fit < 1:
@@ -171,16 +117,15 @@ def _rounded(value: float | None, u: float | None) -> tuple[str, str]:
     return figure(value, decimals), figure(u, decimals)
 
 
-def _strips(made: _Pages, tray: Tray, ruler: Ruler) -> None:
+def _strips(made: Pages, tray: Tray) -> None:
     """One label for each entry, with dashed lines to cut along."""
     springs = list(enumerate(tray.springs, start=1))
     if not springs:
         return
     wide, tall = STRIP_MM
-    if made.left_mm < HEADING_MM + 4.0 + tall:
-        made.turn()
-    made.add(heading(made.left, made.y, made.room, word("label-strips"), word("cut-here"), ruler))
-    made.y += HEADING_MM + 2.0
+    made.need(HEADING_MM + 4.0 + tall)
+    made.heading(word("label-strips"), word("cut-here"))
+    made.y += 2.0
     while springs:
         rows = int(made.left_mm // tall)
         if rows < 1:
@@ -196,7 +141,7 @@ def _strips(made: _Pages, tray: Tray, ruler: Ruler) -> None:
             made.turn()
 
 
-def _cut_lines(made: _Pages, count: int) -> None:
+def _cut_lines(made: Pages, count: int) -> None:
     """Dashed lines round so many labels; neighbours share one."""
     wide, tall = STRIP_MM
     rows = -(-count // _STRIPS_ACROSS)
