@@ -22,7 +22,7 @@ from bobweight.core.mechanics.instrument import Reader
 from bobweight.core.problems import BobweightError, required
 from bobweight.core.sheet.description import Description, Ruler, plain
 from bobweight.core.sheet.grid import GridColumn, Row, grid
-from bobweight.core.sheet.layout import SMALL_PT, fact_list, place_to_write
+from bobweight.core.sheet.layout import SMALL_PT, place_to_write
 from bobweight.core.sheet.pages import Pages
 from bobweight.core.sheet.workshop import Workshop
 
@@ -72,9 +72,7 @@ def lamp_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None 
     instrument = instrument_of(outcome)
     card = lamp_card(docket, outcome.prediction, instrument, bands=card_bands(outcome))
     pages = Pages(paper, ruler, word("card-title"), _subject(outcome), workshop)
-    facts = fact_list(_card_facts(outcome, card, instrument, view), pages.room, 3, ruler)
-    pages.add(facts.elements(pages.left, pages.y))
-    pages.y += facts.height_mm + 2.0
+    pages.facts(_card_facts(outcome, card, instrument, view))
     if said:
         pages.paragraph(said, 10.0)
     pages.paragraph(word("card-how"), 10.0)

@@ -17,7 +17,7 @@ from bobweight.core.sheet.description import (
     Text,
     plain,
 )
-from bobweight.core.sheet.layout import SMALL_PT, heading, place_to_write, scale_bar
+from bobweight.core.sheet.layout import SMALL_PT, fact_list, heading, place_to_write, scale_bar
 from bobweight.core.sheet.workshop import Workshop
 
 MARGIN_MM = 12.0
@@ -97,6 +97,12 @@ class Pages:
         """A section heading with a rule."""
         self.add(heading(self.left, self.y, self.room, text, aside, self.ruler))
         self.y += 6.2
+
+    def facts(self, facts: Sequence[tuple[Content, Content]]) -> None:
+        """Labels with their values, in three columns."""
+        made = fact_list(facts, self.room, 3, self.ruler)
+        self.add(made.elements(self.left, self.y))
+        self.y += made.height_mm + 2.0
 
     def paragraph(self, text: Content, size_pt: float = 8.5, gap_mm: float = 1.6) -> None:
         """A text over the whole width, on as many lines as it needs."""

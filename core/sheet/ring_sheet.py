@@ -23,7 +23,7 @@ from bobweight.core.sheet.description import (
     Text,
     plain,
 )
-from bobweight.core.sheet.layout import SMALL_PT, fact_list
+from bobweight.core.sheet.layout import SMALL_PT
 from bobweight.core.sheet.pages import Pages
 from bobweight.core.sheet.workshop import Workshop
 
@@ -71,9 +71,7 @@ def ring_sheet(
         raise BobweightError("ring-marks-too-close", (f"{spec.edge}_radius_mm",),
                              apart_mm=round(apart, 3), least_mm=LEAST_MARK_MM)  # fmt: skip
     pages = Pages(paper, ruler, word("ring-title"), plain(spec.title), workshop)
-    facts = fact_list(_facts(spec), pages.room, 3, ruler)
-    pages.add(facts.elements(pages.left, pages.y))
-    pages.y += facts.height_mm + 2.0
+    pages.facts(_facts(spec))
     for code in ("tape-how-check", "ring-how-centre"):
         pages.paragraph(word(code))
     pages.paragraph(word("rig-cautions"), SMALL_PT)

@@ -16,14 +16,13 @@ from bobweight.core.sheet.description import (
     Description,
     Element,
     Line,
-    Paragraph,
     Polygon,
     Rect,
     Ruler,
     Text,
     plain,
 )
-from bobweight.core.sheet.layout import SMALL_PT, fact_list
+from bobweight.core.sheet.layout import SMALL_PT
 from bobweight.core.sheet.pages import LEADING_MM, Pages
 from bobweight.core.sheet.workshop import Workshop
 
@@ -72,9 +71,7 @@ def tape_sheet(
         raise BobweightError("tape-too-long", ("diameter_mm",), length_mm=round(tape.length_mm),
                              most_mm=round(most))  # fmt: skip
     strips = split(tape, pages.room, overlap_mm=OVERLAP_MM)
-    facts = fact_list(_facts(spec, tape), pages.room, 3, ruler)
-    pages.add(facts.elements(pages.left, pages.y))
-    pages.y += facts.height_mm + 2.0
+    pages.facts(_facts(spec, tape))
     for code in _how(spec, len(strips), bool(order)):
         pages.paragraph(word(code))
     pages.y += 2.0
@@ -87,9 +84,7 @@ def tape_sheet(
         pages.y += _ABOVE_MM + width_mm + _BELOW_MM + 3.0
     pages.need(LEADING_MM * 6)
     pages.heading(word("cautions-heading"))
-    lines = ruler.lines(word("engine-cautions"), SMALL_PT, pages.room)
-    pages.add([Paragraph(pages.left, pages.y + 1.4, word("engine-cautions"), pages.room, lines,
-                         SMALL_PT, 3.2)])  # fmt: skip
+    pages.paragraph(word("engine-cautions"), SMALL_PT)
     return pages.description()
 
 
