@@ -19,8 +19,8 @@ os.environ["LC_ALL"] = "C.UTF-8"  # a first start shows the units usual where it
 import pytest
 
 LONGEST = (
-    "test_bundle.py", "test_against_vectors.py", "test_search.py", "test_architecture.py",
-    "test_commands.py", "test_monkey.py", "test_sheet_and_picture.py", "test_strangers_files.py",
+    "test_bundle.py", "test_architecture.py", "test_search.py", "test_verdict_page.py",
+    "test_window.py", "test_decision.py", "test_against_vectors.py", "test_room.py",
 )  # fmt: skip
 """Files that are begun first, so that no worker is left with one of them at the end."""
 
@@ -44,7 +44,7 @@ def own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Monke
 
 
 _JUDGED: dict[tuple[Any, int], Any] = {}
-"""Decisions by docket and session, the latest last."""
+"""Decisions by docket and session, the oldest first."""
 _MOST_JUDGED = 40
 
 
