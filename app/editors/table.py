@@ -94,6 +94,9 @@ class CellDelegate(QStyledItemDelegate):
         self.closeEditor.emit(editor, QAbstractItemDelegate.EndEditHint.NoHint)
 
 
+_DONE_WITH = "done-with"  # a property of an editor whose cell was taken and closed
+
+
 class RowView(QTableView):
     """The grid itself, with the keys of the bench."""
 
@@ -139,7 +142,16 @@ class RowView(QTableView):
         self.edit(index)
 
     @guarded
+    def commitData(self, editor: QWidget) -> None:
+        if not editor.property(_DONE_WITH):
+            super().commitData(editor)
+
+    @guarded
     def closeEditor(self, editor: QWidget, hint: QAbstractItemDelegate.EndEditHint) -> None:
+        """Once only: Qt puts Enter off to its loop, and a hand that is quick closes it before."""
+        if editor.property(_DONE_WITH):
+            return
+        editor.setProperty(_DONE_WITH, True)
         index = self.currentIndex()
         super().closeEditor(editor, hint)
         if hint == QAbstractItemDelegate.EndEditHint.SubmitModelCache:  # Enter

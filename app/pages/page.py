@@ -102,8 +102,14 @@ class Page(Follower):
     """One page. Subclasses name ``key`` and ``roots`` and fill ``body``.
 
     ``roots`` are the paths in the docket that the page edits.
+
+    Signals
+    -------
+    timing_asked()
+        Readings are to be taken with the timing light.
     """
 
+    timing_asked = Signal()
     key = ""
     roots: tuple[Path, ...] = ()
 
@@ -162,6 +168,9 @@ class Page(Follower):
         """The docket or its outcome changed."""
         empty = self.state() == "empty"
         self.problem_box.show_problems(() if empty else self.problems_of(self.feed))
+
+    def close_down(self) -> None:
+        """The window closes, or the page goes: stop what runs."""
 
     def add_group(self, title: str, *widgets: QWidget) -> Section:
         """A titled group of widgets, one below the other."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from PySide6.QtCore import Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
@@ -39,17 +38,10 @@ _KEYS = ("speed_rpm", "angle_deg", "direction", "depression_kpa", "left_out", "n
 
 
 class ReadingsPage(Page):
-    """One session of readings at a time.
-
-    Signals
-    -------
-    timing_asked()
-        The timing-light session was asked for.
-    """
+    """One session of readings at a time."""
 
     key = "readings"
     roots = (("sessions",), ("history",), ("states",))
-    timing_asked = Signal()
 
     def build(self) -> None:
         store, display = self.store, self.display

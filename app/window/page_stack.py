@@ -73,8 +73,7 @@ class PageStack(QStackedWidget):
             area.setWidget(page)
             self.built[key] = page
             self.addWidget(area)
-            if hasattr(page, "timing_asked"):
-                page.timing_asked.connect(self.timing_asked)
+            page.timing_asked.connect(self.timing_asked)
         return self.built[key]
 
     def show_page(self, key: str) -> None:
@@ -109,5 +108,4 @@ class PageStack(QStackedWidget):
         """Stop what the pages have running."""
         self._loader.stop()
         for page in self.built.values():
-            if hasattr(page, "close_down"):
-                page.close_down()
+            page.close_down()

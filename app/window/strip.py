@@ -33,7 +33,7 @@ def state_word(state: str) -> str:
     return {
         "empty": translate("strip", "empty"),
         "begun": translate("strip", "begun"),
-        "wrong": translate("strip", "to mend"),
+        "wrong": translate("strip", "to correct"),
         "done": translate("strip", "done"),
     }.get(state, "")
 

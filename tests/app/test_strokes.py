@@ -119,3 +119,18 @@ def test_what_is_being_typed_stays_when_the_row_is_told_of(full, qtbot):
     qtbot.keyClicks(editor, "7.5")
     table.model.show_again()
     assert editor.text().endswith("7.5")
+
+
+def test_enter_twice_in_one_turn_takes_a_cell_once(full, qtbot, qtlog):
+    full.files.may_leave = lambda: True
+    full.files.new()
+    full.show_page("readings")
+    table = full.page("readings").findChildren(RecordTable)[0]
+    table.view.edit_cell(0, 0)
+    editor = table.view.findChild(QLineEdit)
+    qtbot.keyClicks(editor, "700")
+    for _ in range(2):  # Qt puts each off to its loop
+        qtbot.keyClick(editor, Qt.Key.Key_Return)
+    QApplication.processEvents()
+    assert [r.speed_rpm for r in full.store.docket.sessions[0].readings] == [700.0]
+    assert not [m for m in qtlog.records if "does not belong to this view" in m.message]

@@ -225,6 +225,7 @@ def test_nonsense_is_told_in_a_sentence(judge, demo, name):
 def test_without_readings_or_mechanism_the_page_says_what_to_do(judge, demo):
     page = judge(new_docket())
     assert page.state() == "empty" and page.action.text().startswith("Take readings first")
+    assert "no readings yet" in page.judged.text() or "no session" in page.judged.text()
     assert not any(p.isVisible() for p in page.parts)
     # A value left blank is unknown, not missing: the unit is judged all the same.
     page = judge(put(demo, ("mechanism", "springs", 0, "rate_n_per_mm"), None))

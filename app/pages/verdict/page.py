@@ -139,6 +139,10 @@ class VerdictPage(Page):
             "verdict", "Judged by the readings of “{session}”, {count}\u00a0in\u00a0use."
         )
         used = int((~outcome.reduced.left_out).sum())
+        if not len(outcome.reduced.left_out):
+            text = translate("verdict", "“{session}” has no readings yet.")
+        elif not used:
+            text = translate("verdict", "No reading of “{session}” is in use.")
         return text.format(session=session_title(outcome.docket, outcome.session), count=used)
 
     def _follow_decision(self) -> None:
