@@ -93,6 +93,7 @@ class Restorer:
 
     def _take_down(self) -> None:
         self._settle()
+        self.window.files.journal.write()  # open in every hour, however quick the hand was
         gc.collect()
         QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
         hour = self.hour

@@ -34,7 +34,9 @@ def test_a_start_that_failed_on_another_file_does_not_matter(window, tmp_path):
     assert any("ended without warning" in text for text in window.notices.texts())
 
 
-def test_what_was_being_written_when_killed_goes_at_the_next_start(window, own_home, tmp_path):
+def test_what_was_being_written_when_killed_goes_at_the_next_start(
+    window, own_home, tmp_path, qtbot
+):
     file = tmp_path / "mine.docket"
     write_docket(new_docket(), file)
     places = [own_home, own_home / "photographs", own_home / "running", tmp_path,
@@ -46,6 +48,8 @@ def test_what_was_being_written_when_killed_goes_at_the_next_start(window, own_h
         (place / ".bobweight-00bb.part").write_text("at work")
         (place / "notes.part").write_text("another's")
     window.begin(file)
+    last = places[-1] / ".bobweight-00aa.part"
+    qtbot.waitUntil(lambda: not last.exists())  # back in its loop
     for place in places:
         left = sorted(path.name for path in place.glob("*.part")) + sorted(
             path.name for path in place.glob(".*.part")
