@@ -62,7 +62,7 @@ def percent(probability: float) -> str:
     return units.percent(probability).replace(" ", "\u00a0")
 
 
-def explanation_title(name: str, docket: Docket | None = None) -> str:
+def explanation_title(name: str) -> str:
     """What an explanation is called: "Primary spring weak"; of a pair both."""
     titles = [translate("explanations", TITLES.get(part, part)) for part in name.split("+")]
     return " + ".join([titles[0], *(lower_first(t) for t in titles[1:])])
@@ -328,10 +328,10 @@ def estimate_text(estimate: Estimate, display: Display | None = None) -> str:
     return text
 
 
-def before_text(estimate: Estimate, display: Display | None = None, unit: bool = True) -> str:
+def before_text(estimate: Estimate, display: Display) -> str:
     """What was known of a value without the readings."""
     quantity = _quantity(estimate.path)
-    return _pm(estimate.before, estimate.u_before, quantity, display, unit)
+    return _pm(estimate.before, estimate.u_before, quantity, display)
 
 
 def correlation_sentence(alike: Alike, docket: Docket) -> str:
@@ -445,12 +445,10 @@ def in_unit(value: float, quantity: Quantity, display: Display | None = None) ->
     return with_unit(significant(value / quantity.unit(symbol).factor, 4), symbol)
 
 
-def _pm(
-    value: float, u: float | None, quantity: Quantity, display: Display | None, unit: bool = True
-) -> str:
+def _pm(value: float, u: float | None, quantity: Quantity, display: Display | None) -> str:
     symbol = display.unit(quantity) if display else quantity.stored.symbol
     factor = quantity.unit(symbol).factor
-    return _pm_plain(value / factor, None if u is None else u / factor, symbol if unit else "")
+    return _pm_plain(value / factor, None if u is None else u / factor, symbol)
 
 
 def _pm_plain(value: float, u: float | None, symbol: str) -> str:

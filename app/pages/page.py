@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QRect, Qt, QTimer, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
 from bobweight.app.messages import needs_text, sentence
@@ -235,15 +235,14 @@ class Page(Follower):
             area = area.parentWidget()
         return area
 
-    def bring_into_view(self, part: QWidget, place: QRect | None = None) -> None:
-        """Scroll the page until a part of it (a place in that part) is seen, as soon as all that
-        was added is laid out."""
+    def bring_into_view(self, part: QWidget) -> None:
+        """Scroll the page until a part of it is seen, as soon as all that was added is laid out."""
         area = self.scroll_area()
         if area is None:
             return
 
         def scroll() -> None:
-            rect = place or part.rect()
+            rect = part.rect()
             middle = part.mapTo(self, rect.center())
             area.ensureVisible(middle.x(), middle.y(), 0, rect.height() // 2 + _MARGIN_PX)
 

@@ -1,4 +1,4 @@
-"""A part whose edits go to the tray: its undo is the tray's while the keyboard is in it."""
+"""A part that works on a spring of the tray: its undo is the tray's while the keyboard is in it."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QWidget
 
 from bobweight.app.editors.field import undone_here, wants_undo
 from bobweight.app.guard import guarded
+from bobweight.app.pages.springs.acts import use_as
 from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.widgets.card import button, in_grid
 from bobweight.app.widgets.plain import set_tip
@@ -14,7 +15,28 @@ from bobweight.app.words import translate
 
 
 class OwnUndo(SpringsPart):
-    """A part with buttons that undo and redo the tray, and the usual keys for the same."""
+    """A part with buttons that undo and redo the tray, and the usual keys for the same; and with
+    those that put the chosen spring into the docket."""
+
+    def use_row(self) -> QWidget:
+        """The two buttons that hook the chosen spring in."""
+        self.primary_button = button(
+            translate("springs", "Use as primary"),
+            translate("springs", "A copy of the spring goes into the docket, as one edit."),
+            self._use_primary,
+        )
+        self.secondary_button = button(
+            translate("springs", "Use as secondary"),
+            translate("springs", "A copy of the spring goes into the docket, as one edit."),
+            self._use_secondary,
+        )
+        return in_grid(2, self.primary_button, self.secondary_button)
+
+    def _use_primary(self) -> None:
+        self.said.say(use_as(self.bench, self.bench.row, "primary"))
+
+    def _use_secondary(self) -> None:
+        self.said.say(use_as(self.bench, self.bench.row, "secondary"))
 
     def undo_row(self) -> QWidget:
         """The two buttons."""

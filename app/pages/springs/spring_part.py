@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QButtonGroup, QPushButton, QVBoxLayout, QWidget
 
 from bobweight.app.editors.form import form
 from bobweight.app.messages.figures import spring_title, sure_text
-from bobweight.app.pages.springs.acts import add_springs, use_as
+from bobweight.app.pages.springs.acts import add_springs
 from bobweight.app.pages.springs.coil_part import CoilPart
 from bobweight.app.pages.springs.hang_part import HangPart
 from bobweight.app.pages.springs.own_undo import OwnUndo
@@ -58,17 +58,7 @@ class SpringPart(OwnUndo):
         self.who = form(TraySpring, prefix, ("label", "count", "note"), tray, display)
         self.where = form(SpringSource, (*prefix, "source"), ("note",), tray, display)
         self.sure = note("")
-        self.primary_button = button(
-            translate("springs", "Use as primary"),
-            translate("springs", "A copy of the spring goes into the docket, as one edit."),
-            self._use_primary,
-        )
-        self.secondary_button = button(
-            translate("springs", "Use as secondary"),
-            translate("springs", "A copy of the spring goes into the docket, as one edit."),
-            self._use_secondary,
-        )
-        uses = in_grid(2, self.primary_button, self.secondary_button)
+        uses = self.use_row()
         self._lay.addWidget(
             card(translate("springs", "Spring"), self.box, self.who, self.where, self.sure, uses,
                  self.undo_row())
@@ -163,9 +153,3 @@ class SpringPart(OwnUndo):
         name = translate("springs", "State that the figures are typed")
         path = ("springs", self.bench.row, "source", "known_from")
         self.tray.edit(name, path, "typed")
-
-    def _use_primary(self) -> None:
-        self.said.say(use_as(self.bench, self.bench.row, "primary"))
-
-    def _use_secondary(self) -> None:
-        self.said.say(use_as(self.bench, self.bench.row, "secondary"))

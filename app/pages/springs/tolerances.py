@@ -27,17 +27,17 @@ def goal_or_none(docket: Docket) -> Goal | None:
         return None
 
 
-def worked_out(docket: Docket, builds: int = 1024) -> Tolerance:
+def worked_out(docket: Docket) -> Tolerance:
     """The band and the odds of a docket whose mechanism has no grave problem."""
-    return tolerance(docket.mechanism, goal_or_none(docket), builds=builds)
+    return tolerance(docket.mechanism, goal_or_none(docket))
 
 
-def influences(docket: Docket, samples: int = 512) -> Influence | None:
+def influences(docket: Docket) -> Influence | None:
     """The Sobol indices of a docket; None without check points or without anything uncertain."""
     goal = goal_or_none(docket)
     if goal is None or not mechanism_spread(docket.mechanism):
         return None
-    return influence(docket.mechanism, goal, samples=samples)
+    return influence(docket.mechanism, goal, samples=512)
 
 
 @dataclass(frozen=True)

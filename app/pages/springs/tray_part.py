@@ -11,7 +11,7 @@ from PySide6.QtGui import QGuiApplication
 from bobweight.app.editors.take_table import TableTaker
 from bobweight.app.messages import sentence, spring_name
 from bobweight.app.messages.figures import field_text, known_text, spring_title, sure_text
-from bobweight.app.pages.springs.acts import add_springs, docket_springs, use_as
+from bobweight.app.pages.springs.acts import add_springs, docket_springs
 from bobweight.app.pages.springs.own_undo import OwnUndo
 from bobweight.app.pages.springs.tray_words import TrayWords
 from bobweight.app.paper.asking import ask_printer
@@ -113,23 +113,12 @@ class TrayPart(OwnUndo):
         self._rows = in_grid(
             2, self.add_button, self.open_button, self.copy_button, self.remove_button
         )
-        self.primary_button = button(
-            translate("springs", "Use as primary"),
-            translate("springs", "A copy of the spring goes into the docket, as one edit."),
-            self._use_primary,
-        )
-        self.secondary_button = button(
-            translate("springs", "Use as secondary"),
-            translate("springs", "A copy of the spring goes into the docket, as one edit."),
-            self._use_secondary,
-        )
         self.take_button = button(
             translate("springs", "Put the docket's springs in the tray"),
             translate("springs", "Those that the tray does not hold yet."),
             self.take_docket,
         )
-        self._docket_row = in_grid(1, in_grid(2, self.primary_button, self.secondary_button),
-                                   self.take_button)  # fmt: skip
+        self._docket_row = in_grid(1, self.use_row(), self.take_button)
         self.import_button = button(
             translate("springs", "Import CSV…"),
             translate("springs", "Springs of a table, put after those that are here."),
@@ -249,12 +238,6 @@ class TrayPart(OwnUndo):
         """Show the figures of the spring chosen."""
         if self.bench.row >= 0:
             self.bench.part_asked.emit("spring")
-
-    def _use_primary(self) -> None:
-        self.said.say(use_as(self.bench, self.bench.row, "primary"))
-
-    def _use_secondary(self) -> None:
-        self.said.say(use_as(self.bench, self.bench.row, "secondary"))
 
     def take_docket(self) -> None:
         """Put the docket's springs in the tray."""
