@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetrics, QGuiApplication, QKeyEvent, QKeySequence
+from PySide6.QtGui import (
+    QColor,
+    QFont,
+    QFontMetrics,
+    QFontMetricsF,
+    QGuiApplication,
+    QKeyEvent,
+    QKeySequence,
+)
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
 from bobweight.app.guard import guarded
@@ -19,7 +28,7 @@ Cell = str | tuple[str, str]
 """A text, or a text and its colour."""
 _ROOT = QModelIndex()
 _MEASURED_ROWS = 20  # beyond those seen; a column is as wide as its widest cell among these
-_CELL_PX = 9  # beside a text: Qt's margins and the line between columns
+_CELL_PX = 7  # beside a text: Qt's margins and the line between columns
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 
@@ -204,11 +213,11 @@ class ReadTable(QTableView):
         """How wide each column is with its widest text, px; asked of the texts alone, since Qt asks
         every cell for all that it has."""
         self.ensurePolished()
-        metrics, header = self.fontMetrics(), self.horizontalHeader()
+        metrics, header = QFontMetricsF(self.font()), self.horizontalHeader()
         return [
             max(
                 header.sectionSizeHint(column),
-                *(metrics.horizontalAdvance(cell) + _CELL_PX for cell in cells),
+                *(math.ceil(metrics.horizontalAdvance(cell)) + _CELL_PX for cell in cells),
             )
             for column, cells in enumerate(zip(*self.texts(), strict=True))
         ] or [header.sectionSizeHint(c) for c in range(len(self.table_model.columns))]
