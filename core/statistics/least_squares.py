@@ -132,6 +132,11 @@ class _Descent:
             raise BobweightError("no-free-values")
         self.x = np.clip(self.x, self.low, self.high)
         self.scale = np.broadcast_to(np.asarray(scale, float), shape[1:])
+        # Slopes and steps are kept of what each may move alone, its columns side by side.
+        most = int(self.free.sum(axis=1).max())
+        self.columns = np.argsort(~self.free, axis=1, kind="stable")[:, :most]
+        self.may = np.take_along_axis(self.free, self.columns, axis=1)
+        self.place = np.cumsum(self.free, axis=1) - 1
         self.residuals, self.cancelled = residuals, cancelled
         self.calls = self.points = 0
         self.cost = np.full(shape[0], np.inf)
@@ -152,7 +157,7 @@ class _Descent:
         count = len(self.x)
         self.r = self.ask(self.x, np.arange(count))
         self.cost = np.einsum("sm,sm->s", self.r, self.r)
-        self.slopes = np.empty((*self.r.shape, self.x.shape[1]))
+        self.slopes = np.empty((*self.r.shape, self.columns.shape[1]))
         self.known = np.zeros(count, bool)  # whose slopes are up to date
         damping = np.full(count, 1e-2)
         likely = np.zeros(count, int)  # the damping that will probably be best
@@ -183,20 +188,30 @@ class _Descent:
 
     def _learn_slopes(self, members: Indices) -> None:
         if len(members):
-            self.slopes[members] = difference_jacobian(
-                self.ask, self.x[members], self.r[members], self.low[members], self.high[members],
-                self.free[members], self.scale, members,
-            )  # fmt: skip
-            self.known[members] = True
+            beside = self._beside(self.x[members], members)
+            found = self.ask(beside.points, members[beside.rows])
+            slopes = beside.slopes(found, self.r[members])
+            self._take_slopes(members, members[beside.rows], beside.columns, slopes)
+
+    def _take_slopes(
+        self, members: Indices, rows: Indices, columns: Indices, slopes: Floats
+    ) -> None:  # fmt: skip
+        """The slopes of members, told for one of them and one of its columns each, are known."""
+        self.slopes[members] = 0.0
+        self.slopes[rows, :, self.place[rows, columns]] = slopes
+        self.known[members] = True
+
+    def _beside(self, x: Floats, members: Indices) -> _Differences:
+        return _Differences(
+            x, self.low[members], self.high[members], self.free[members], self.scale
+        )
 
     def _try(self, live: Indices, tries: Floats, likely: Indices) -> tuple[Indices, Floats]:
         """The best damping of each live member and the costs of all; in the same batch the places
         that give the slopes at the likely one, which saves a call when it turns out the best."""
         flat = tries.reshape(-1, self.x.shape[1])
         there = tries[np.arange(len(live)), likely]
-        self.ahead = _Differences(
-            there, self.low[live], self.high[live], self.free[live], self.scale
-        )
+        self.ahead = self._beside(there, live)
         found = self.ask(
             np.concatenate([flat, self.ahead.points]),
             np.concatenate([np.repeat(live, len(_DAMPINGS)), live[self.ahead.rows]]),
@@ -223,17 +238,21 @@ class _Descent:
         self.cost[moved] = costs[rows, chosen][better]
         self.known[moved] = False
         foreseen = better & (chosen == likely)
+        kept = foreseen[self.ahead.rows]
         slopes = self.ahead.slopes(self.beside, self.found[rows, likely])
-        self.slopes[live[foreseen]] = slopes[foreseen]
-        self.known[live[foreseen]] = True
+        self._take_slopes(live[foreseen], live[self.ahead.rows[kept]], self.ahead.columns[kept],
+                          slopes[kept])  # fmt: skip
 
     def _steps(self, live: Indices, damping: Floats) -> tuple[Floats, Floats]:
         """Steps of the live members for each damping: shape (live, dampings, parameters)."""
-        jacobian = self.slopes[live]
+        jacobian, columns = self.slopes[live], self.columns[live]
         gradient = np.einsum("smp,sm->sp", jacobian, self.r[live])
-        x = self.x[live]
-        held = ((x <= self.low[live]) & (gradient > 0)) | ((x >= self.high[live]) & (gradient < 0))
-        keep = self.free[live] & ~held
+        x, low, high = (
+            np.take_along_axis(each[live], columns, axis=1)
+            for each in (self.x, self.low, self.high)
+        )
+        held = ((x <= low) & (gradient > 0)) | ((x >= high) & (gradient < 0))
+        keep = self.may[live] & ~held
         jacobian = jacobian * keep[:, None, :]
         normal = np.swapaxes(jacobian, 1, 2) @ jacobian
         diagonal = np.einsum("spp->sp", normal)
@@ -241,12 +260,15 @@ class _Descent:
         lams = damping[:, None] * _DAMPINGS
         added = lams[:, :, None] * diagonal[:, None, :] + np.where(keep, 0.0, 1.0)[:, None, :]
         matrix = np.repeat(normal[:, None], len(_DAMPINGS), axis=1)
-        index = np.arange(x.shape[1])
+        index = np.arange(columns.shape[1])
         matrix[:, :, index, index] += added
         right = np.repeat((-gradient * keep)[:, None, :, None], len(_DAMPINGS), axis=1)
         root = np.sqrt(matrix[:, :, index, index])  # scaled, so that the solution keeps its digits
         scaled = matrix / (root[..., :, None] * root[..., None, :])
-        steps = np.linalg.solve(scaled, right / root[..., None])[..., 0] / root
+        steps = np.zeros((*lams.shape, self.x.shape[1]))
+        there = np.broadcast_to(columns[:, None], root.shape)
+        found = np.linalg.solve(scaled, right / root[..., None])[..., 0] / root
+        np.put_along_axis(steps, there, found, axis=2)
         return steps, lams
 
 
@@ -254,23 +276,21 @@ class _Differences:
     """Places beside points x, one for each free value, and the slopes that they give."""
 
     def __init__(self, x: Floats, low: Floats, high: Floats, free: Flags, scale: Floats):
-        self.shape = x.shape
         self.rows, self.columns = np.nonzero(free)
         size = _FORWARD * scale[self.columns]
         here = x[self.rows, self.columns]
         over = here + size > high[self.rows, self.columns]
         under = np.maximum(here - size, low[self.rows, self.columns])
         there = np.where(over, under, here + size)
-        self.width = there - here
+        self.width = np.where(there == here, 1.0, there - here)
         self.points = x[self.rows].copy()
         self.points[np.arange(len(self.rows)), self.columns] = there
 
     def slopes(self, found: Floats, r: Floats) -> Floats:
-        """Slopes from the residuals found at the places and r at x."""
-        width = np.where(self.width == 0, 1.0, self.width)
-        jacobian = np.zeros((self.shape[0], r.shape[1], self.shape[1]))
-        jacobian[self.rows, :, self.columns] = (found - r[self.rows]) / width[:, None]
-        return jacobian
+        """The slope at each place, shape (places, residuals), from the residuals found there and
+        r at x."""
+        slopes: Floats = (found - r[self.rows]) / self.width[:, None]
+        return slopes
 
 
 def difference_jacobian(
@@ -300,9 +320,12 @@ def difference_jacobian(
     -------
     array, shape (members, residuals, parameters)
     """
+    jacobian = np.zeros((len(x), r.shape[1], x.shape[1]))
     if not central:
         beside = _Differences(x, low, high, free, scale)
-        return beside.slopes(residuals(beside.points, member[beside.rows]), r)
+        found = residuals(beside.points, member[beside.rows])
+        jacobian[beside.rows, :, beside.columns] = beside.slopes(found, r)
+        return jacobian
     rows, columns = np.nonzero(free)
     size = _CENTRAL * scale[columns]
     here = x[rows, columns]
@@ -313,6 +336,5 @@ def difference_jacobian(
     points[index, columns], other[index, columns] = above, below
     both = residuals(np.concatenate([points, other]), np.tile(member[rows], 2))
     width = np.where(above == below, 1.0, above - below)
-    jacobian = np.zeros((len(x), r.shape[1], x.shape[1]))
     jacobian[rows, :, columns] = (both[: len(rows)] - both[len(rows) :]) / width[:, None]
     return jacobian
