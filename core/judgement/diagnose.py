@@ -38,7 +38,7 @@ SAME_PLACE_ODDS = 20.0
 """... and neither is more probable than this many times the other."""
 _ASIDE = np.array([0.7, 1.0, 1.4])
 _SEED = 5
-_HOPELESS = 30.0  # a cost so much above the best leaves no more than e⁻¹⁵ of the probability
+_HOPELESS = 22.0  # a cost so much above the best leaves no more than e⁻¹¹ of the probability
 _MOVES = 3
 _APART = 0.7  # standard deviations between two places that are not the same
 _DONORS = 3

@@ -22,6 +22,7 @@ Residuals = Callable[[Floats, Indices], Floats]
 _DAMPINGS = np.array([0.03, 0.3, 3.0, 100.0])
 _FORWARD, _CENTRAL = 1e-6, 1e-4
 _MOST_DAMPING = 1e9
+_FEW = 4  # members for whom a call costs more than what is asked for in vain
 _STEPS_OF_HOPE = 2  # then members twice as bad as is hopeless are let be; after as many, all
 
 
@@ -207,11 +208,12 @@ class _Descent:
         )
 
     def _try(self, live: Indices, tries: Floats, likely: Indices) -> tuple[Indices, Floats]:
-        """The best damping of each live member and the costs of all; in the same batch the places
-        that give the slopes at the likely one, which saves a call when it turns out the best."""
+        """The best damping of each live member and the costs of all; of few members in the same
+        batch the places that give the slopes at the likely one, which saves a call when it turns
+        out the best."""
         flat = tries.reshape(-1, self.x.shape[1])
-        there = tries[np.arange(len(live)), likely]
-        self.ahead = self._beside(there, live)
+        ahead = np.arange(len(live) if len(live) <= _FEW else 0)
+        self.ahead = self._beside(tries[ahead, likely[ahead]], live[ahead])
         found = self.ask(
             np.concatenate([flat, self.ahead.points]),
             np.concatenate([np.repeat(live, len(_DAMPINGS)), live[self.ahead.rows]]),
@@ -237,7 +239,7 @@ class _Descent:
         self.r[moved] = self.found[rows, chosen][better]
         self.cost[moved] = costs[rows, chosen][better]
         self.known[moved] = False
-        foreseen = better & (chosen == likely)
+        foreseen = better & (chosen == likely) & (len(live) <= _FEW)
         kept = foreseen[self.ahead.rows]
         slopes = self.ahead.slopes(self.beside, self.found[rows, likely])
         self._take_slopes(live[foreseen], live[self.ahead.rows[kept]], self.ahead.columns[kept],
