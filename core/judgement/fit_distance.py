@@ -6,15 +6,13 @@ after its last. Orthogonal distances stay finite on plateaux, jumps and the stop
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
-from numpy.typing import NDArray
 
 from bobweight.core.arrays import Floats, Indices
 
 _FAR_RPM = 1e5
-_CHUNK_VALUES = 100_000
+_CHUNK_VALUES = 200_000
+_NEAR = 4  # knots about the place where a curve first passes a reading
 
 
 def signed_distances(
@@ -47,20 +45,30 @@ def signed_distances(
 
     Notes
     -----
-    The parts are compared in single precision; the nearest of them, those beside it and the level
-    ends are then taken exactly. A curve has four knots or more.
+    Between the place where the curve passes a reading's speed and the one where it passes its
+    advance lies the nearest point, since the curve never falls: before both and after both it only
+    goes away. Three parts about the first are enough for most readings.
     """
-    count, size = len(theta), max(1, _CHUNK_VALUES // (len(branch) * theta.shape[1]))
-    shape = (count, len(branch))
-    speed = np.minimum(speed, _FAR_RPM)
+    shape = (len(theta), len(branch))
     columns = [np.broadcast_to(a, shape) for a in (x, y, 1.0 / u_x, 1.0 / u_y)]
-    if count <= size:
-        return _signed(theta, speed, branch, *columns)
     found = np.empty(shape)
-    for start in range(0, count, size):  # pieces that fit the processor's cache
+    size = max(1, _CHUNK_VALUES // (len(branch) * theta.shape[1]))
+    for start in range(0, len(theta), size):  # pieces that fit the processor's cache
         rows = slice(start, start + size)
-        found[rows] = _signed(theta[rows], speed[rows], branch, *(c[rows] for c in columns))
+        curve = _levelled(theta[rows], speed[rows])
+        found[rows] = _signed(*curve, branch, *(c[rows] for c in columns))
     return found
+
+
+def _levelled(theta: Floats, speed: Floats) -> tuple[Floats, Floats]:
+    """The curve with a knot far before its first and one far after its last, level with them."""
+    advance = np.empty((len(theta), theta.shape[1] + 2))
+    advance[:, 1:-1] = theta
+    advance[:, 0], advance[:, -1] = theta[:, 0], theta[:, -1]
+    speeds = np.empty((*speed.shape[:2], advance.shape[1]))
+    np.minimum(speed, _FAR_RPM, out=speeds[..., 1:-1])
+    speeds[..., 0], speeds[..., -1] = -_FAR_RPM, 2.0 * _FAR_RPM
+    return advance, speeds
 
 
 def _signed(
@@ -69,54 +77,41 @@ def _signed(
     branch: Indices,
     x: Floats,
     y: Floats,
-    u_x: Floats,
-    u_y: Floats,
+    by_x: Floats,
+    by_y: Floats,
 ) -> Floats:
-    """The distances of some builds; ``u_x`` and ``u_y`` are reciprocals here."""
-    last = theta.shape[1] - 1
-    nearest = _nearest_part(theta, speed, branch, x, y, u_x, u_y)
-    knots = np.clip(nearest - 1, 0, last - 3) + np.arange(4)[:, None, None]
-    row = np.arange(len(theta))[:, None]
-    across = (speed[row, branch, knots] - x) * u_x
-    up = (theta[row, knots] - y) * u_y
-    squares = np.empty((5, *x.shape))
-    above = np.empty(squares.shape, dtype=bool)
-    squares[2:] = _squares(across, up)
-    above[2:] = across[:-1] * up[1:] >= across[1:] * up[:-1]
-    # Before the first knot the curve comes level from the left, after the last it goes level on.
-    for place, (knot, past) in enumerate(((0, np.minimum), (last, np.maximum))):
-        beyond = past((speed[:, branch, knot] - x) * u_x, 0.0)
-        height = (theta[:, knot, None] - y) * u_y
-        squares[place] = beyond**2 + height**2
-        above[place] = height <= 0
+    """The distances of some builds from levelled curves; ``by_x`` and ``by_y`` are one over the
+    uncertainties."""
+    count, knots = theta.shape
+    at_speed, at_advance = _passed(speed[:, branch], x), _passed(theta[:, None], y)
+    low = np.minimum(at_speed, at_advance)
+    first = np.clip(low - 1, 0, knots - _NEAR)
+    rows, columns = np.nonzero(np.maximum(at_speed, at_advance) - low > _NEAR - 2)
+    if len(rows):
+        across = (speed[rows, branch[columns]].T - x[rows, columns]) * by_x[rows, columns]
+        up = (theta[rows].T - y[rows, columns]) * by_y[rows, columns]
+        nearest = np.argmin(_squares(across, up), axis=0)
+        first[rows, columns] = np.clip(nearest - 1, 0, knots - _NEAR)
+    row, near = np.arange(count)[:, None], np.arange(_NEAR)[:, None, None]
+    line = branch + speed.shape[1] * row
+    across = (speed.ravel().take(first + knots * line + near) - x) * by_x
+    up = (theta.ravel().take(first + knots * row + near) - y) * by_y
+    squares = _squares(across, up)
+    above = across[:-1] * up[1:] >= across[1:] * up[:-1]
     best = np.argmin(squares, axis=0)[None]
     size = np.sqrt(np.take_along_axis(squares, best, axis=0)[0])
     found: Floats = np.where(np.take_along_axis(above, best, axis=0)[0], size, -size)
     return found
 
 
-def _nearest_part(
-    theta: Floats,
-    speed: Floats,
-    branch: Indices,
-    x: Floats,
-    y: Floats,
-    u_x: Floats,
-    u_y: Floats,
-) -> Indices:
-    """Index of the part nearest to each reading; single precision will do to find it."""
-    at, speeds, right, high, by_x, by_y = (
-        np.asarray(a, dtype=np.float32) for a in (theta, speed, x, y, u_x, u_y)
-    )
-    across = speeds[:, branch, :]
-    across -= right[:, :, None]
-    across *= by_x[:, :, None]
-    up = at[:, None, :] - high[:, :, None]
-    up *= by_y[:, :, None]
-    return np.asarray(np.argmin(_squares(np.moveaxis(across, 2, 0), np.moveaxis(up, 2, 0)), axis=0))
+def _passed(values: Floats, limit: Floats) -> Indices:
+    """Index of the first of rising values, along the last axis, that is no less than the limit;
+    their number where none is."""
+    over = values >= limit[..., None]
+    return np.asarray(np.where(over[..., -1], over.argmax(axis=-1), values.shape[-1]))
 
 
-def _squares(across: NDArray[Any], up: NDArray[Any]) -> NDArray[Any]:
+def _squares(across: Floats, up: Floats) -> Floats:
     """Squared distance of the origin from each part of a polyline; infinite for one of no length.
 
     Parameters
@@ -140,7 +135,7 @@ def _squares(across: NDArray[Any], up: NDArray[Any]) -> NDArray[Any]:
     np.clip(share, -1.0, 0.0, out=share)
     d_across *= share
     d_up *= share
-    square: NDArray[Any] = np.subtract(across, d_across, out=d_across)
+    square: Floats = np.subtract(across, d_across, out=d_across)
     square *= square
     rest = np.subtract(up, d_up, out=d_up)
     rest *= rest
