@@ -29,7 +29,7 @@ LEFT_ALONE = 0.95
 """... and of one as probable as this none is even tried."""
 ONE_IS_ENOUGH = 0.85
 """A single alteration as probable as this is not joined by another."""
-_SAMPLES = 72
+_SAMPLES = 48
 _POINTS_AT_ONCE = 32
 _PAIRS_TRIED = 6
 _WORTH_ANOTHER = 0.15  # what a second alteration must add

@@ -44,6 +44,7 @@ _APART = 0.7  # standard deviations between two places that are not the same
 _DONORS = 3
 _WORTH = 15.0  # cost by which a lent place may be worse and still be tried
 _GRID = np.array([-2.0, -1.2, -0.4, 0.4, 1.2, 2.0])
+_WIDE_GRID = np.array([-1.5, 0.0, 1.5])  # for three amounts at once
 _LEAST_SHARE = 1e-4  # of the probability, for an explanation with a slipped mark to be told apart
 SAMPLES = 360
 _LIVE = 6.0  # logarithm of the odds below the best, beyond which nothing is weighed further
@@ -254,10 +255,11 @@ def _starts(family: Family) -> tuple[Floats, Indices]:
     rows, which = [], []
     for h, hypothesis in enumerate(family.hypotheses):
         amounts = [i for i in hypothesis.faults if family.faults[i].usual > 0]
-        grids = np.meshgrid(*[_GRID] * len(amounts), indexing="ij")
+        grid = _GRID if len(amounts) < 3 else _WIDE_GRID
+        grids = np.meshgrid(*[grid] * len(amounts), indexing="ij")
         points = np.zeros((grids[0].size if grids else 1, family.columns))
-        for i, grid in zip(amounts, grids, strict=True):
-            points[:, family.first_fault + i] = grid.ravel()
+        for i, tried in zip(amounts, grids, strict=True):
+            points[:, family.first_fault + i] = tried.ravel()
         rows.append(points)
         which.append(np.full(len(points), h))
     x, of = np.concatenate(rows), np.concatenate(which)

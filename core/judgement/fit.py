@@ -247,7 +247,7 @@ def fit_session(
     objective = Objective(docket, session, reduced, suspicions)
     try:
         starts = _starts(objective, _STARTS if details else _FEW_STARTS)
-        found = most_probable(objective, starts, cancelled)
+        found = most_probable(objective, starts, cancelled, 1e-9 if details else 1e-6)
         return fit_at(objective, found.x[0], bool(found.converged[0]), details, cancelled)
     except Cancelled as stop:
         best = stop.best
@@ -257,16 +257,18 @@ def fit_session(
 
 
 def most_probable(
-    objective: Objective, starts: ArrayLike, cancelled: Callable[[], bool] | None = None
-) -> Minimum:
+    objective: Objective, starts: ArrayLike, cancelled: Callable[[], bool] | None = None,
+    tolerance: float = 1e-9,
+) -> Minimum:  # fmt: skip
     """The best of several starts, shape (starts, values), roughly at first and then to the end."""
     found = minimise(
         objective.residuals, starts, *objective.bounds, cancelled=cancelled, tolerance=1e-4,
         most_steps=25, hopeless=_HOPELESS,
     )  # fmt: skip
     return minimise(
-        objective.residuals, found.x[found.best], *objective.bounds, cancelled=cancelled
-    )
+        objective.residuals, found.x[found.best], *objective.bounds, cancelled=cancelled,
+        tolerance=tolerance,
+    )  # fmt: skip
 
 
 def fit_at(

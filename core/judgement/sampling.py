@@ -23,12 +23,11 @@ from numpy.typing import NDArray
 from bobweight.core.statistics.least_squares import Cancelled
 
 LADDER = (
-    (0.005, 1), (0.015, 1), (0.04, 1), (0.09, 1), (0.18, 1), (0.32, 1), (0.55, 1), (0.8, 1),
-    (1.0, 3),
+    (0.01, 1), (0.03, 1), (0.08, 1), (0.17, 1), (0.32, 1), (0.55, 1), (0.8, 1), (1.0, 2),
 )  # fmt: skip
 _WIDENED = 0.55  # power of the covariance that samples begin with: between before and after
-_STEPS = (0.35, 0.6)  # of a move about the normal law
-_ALONG = 0.5  # of the usual length of a move along a difference
+_STEPS = (0.5, 0.8)  # of a move about the normal law
+_ALONG = 0.7  # of the usual length of a move along a difference
 _STEEPENS = 2.0  # power of the true law's own power by which its walls rise
 _SEED = 5
 

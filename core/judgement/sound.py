@@ -10,7 +10,7 @@ figures and table.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -76,9 +76,12 @@ class SoundUnit:
     def log_density(self, z: Floats, now: Curves) -> Floats:
         """Logarithm of what figures and table say of points z with these curves, less that of the
         likeliest, shape (batch,)."""
-        assert self.rows is not None
-        found: Floats = self._cost(self.z[None], None) - self._cost(z, now)
+        found: Floats = self._least_cost - self._cost(z, now)
         return 0.5 * found
+
+    @cached_property
+    def _least_cost(self) -> Floats:
+        return self._cost(self.z[None], None)
 
     def _cost(self, z: Floats, now: Curves | None) -> Floats:
         rows = self.rows
