@@ -330,8 +330,9 @@ def check_path(record: Record, path: Path) -> Parameter:
     here: Any = record
     found: Parameter | None = None
     for depth, step in enumerate(path, start=1):
-        if isinstance(here, Record) and step in parameters(here):
-            found, here = parameters(here)[str(step)], getattr(here, str(step))
+        known = parameters(here) if isinstance(here, Record) else {}
+        if step in known:
+            found, here = known[str(step)], getattr(here, str(step))
         elif isinstance(here, tuple) and isinstance(step, int) and 0 <= step < len(here):
             here = here[step]
         else:

@@ -104,6 +104,7 @@ class Family:
         self.sound: tuple[FreeValue, ...] = (*self.unit.free, *others)
         self.table = ValueTable(self.sound)
         self.faults = faults_of(self.docket, session, bool(self.simulator.pipe_on.any()))
+        self.pipes = [j for j, fault in enumerate(self.faults) if fault.pipe]
         self._take_table(docket)
         self._take_zero()
         self._take_basis()
@@ -146,10 +147,9 @@ class Family:
         before = self.sound_values(x, which) if sound is None else sound
         found = dict(before)
         found[ZERO] = self.u_zero * x[:, self.zero]
-        for j, fault in enumerate(self.faults):
-            sign = self.sign[which, j]
-            if not sign.any():
-                continue
+        signs = self.sign[which]
+        for j in np.flatnonzero(signs.any(axis=0)):
+            fault, sign = self.faults[j], signs[:, j]
             amount = sign * fault.amount(x[:, self.first_fault + j])
             for effect in fault.effects:
                 value = self._value(found, effect.path, len(x))
@@ -187,9 +187,9 @@ class Family:
         distributor speeds of shape (batch or 1, places)."""
         total = self.deviation(x, speed_rpm)
         off = ~self.simulator.pipe_on if speed_rpm.shape[1] == len(self.simulator.rows) else True
-        for j, fault in enumerate(self.faults):
-            on = self.sign[which, j] != 0
-            if fault.pipe and on.any():
+        for j in self.pipes:
+            fault, on = self.faults[j], self.sign[which, j] != 0
+            if on.any():
                 begins = fault.amount(x[:, self.first_fault + j])[:, None]
                 share = np.clip((speed_rpm - begins) / _PIPE_RAMP_RPM + 0.5, 0.0, 1.0)
                 total = total + np.where(on[:, None] & off, share * self._plate_deg(x), 0.0)
