@@ -207,7 +207,7 @@ class _Making:
         if known.prediction is not None:
             found["fit"] = fit_session(
                 docket, known.session, few, suspicions=suspicions(diagnosis),
-                cancelled=self.cancelled, details=False,
+                near=diagnosis.read_as(), cancelled=self.cancelled, details=False,
             )  # fmt: skip
         self.progress("alterations", 0.75)
         self._judge(Posterior(diagnosis), few)

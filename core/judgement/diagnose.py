@@ -23,6 +23,7 @@ from bobweight.core.judgement.faults import (
     Fault,
 )
 from bobweight.core.judgement.fit import reading_problems
+from bobweight.core.judgement.fit_curves import ZERO
 from bobweight.core.judgement.fit_values import Suspicion
 from bobweight.core.judgement.objective import mixture_root, robust, weights
 from bobweight.core.judgement.reduce import Reduced, reduce_session
@@ -43,6 +44,7 @@ _MOVES = 3
 _APART = 0.7  # standard deviations between two places that are not the same
 _DONORS = 3
 _WORTH = 15.0  # cost by which a lent place may be worse and still be tried
+_LOST = 60.0  # cost above the best from which nothing is lent any more
 _GRID = np.array([-2.0, -1.2, -0.4, 0.4, 1.2, 2.0])
 _WIDE_GRID = np.array([-1.5, 0.0, 1.5])  # for three amounts at once
 _LEAST_SHARE = 1e-4  # of the probability, for an explanation with a slipped mark to be told apart
@@ -145,6 +147,15 @@ class Diagnosis:
             docket = put(docket, path, float(np.clip(value[0], low, high)))
         return docket
 
+    def read_as(self) -> Docket:
+        """The docket with the values of the leading explanation, the zero that its readings have
+        in common put down to the mark."""
+        x, which = self.x[:1], self.hypothesis[:1]
+        path = (*self.family.simulator.instrument, "mark_error_deg")
+        found, parameter = self.docket_of(), parameter_at(self.family.docket, path)
+        mark = float(get(found, path)) + float(self.family.values(x, which)[ZERO][0])
+        return put(found, path, float(np.clip(mark, *parameter.hard)))
+
     def place_of(self, name: str) -> int | None:
         """The place of an explanation, None if it was not considered."""
         return next((e.place for e in self.explanations if e.name == name), None)
@@ -221,7 +232,7 @@ def _lent(family: Family, x: Floats, cost: Floats) -> tuple[Floats, Indices]:
     lent = own.copy()
     lent[:, : family.first_fault] = np.repeat(x[donors, : family.first_fault], count, axis=0)
     now = np.sum(family.residuals(lent, which) ** 2, axis=1)
-    worth = (now < cost[which] + _WORTH) & (cost[which] < cost.min() + 1.3 * _HOPELESS)
+    worth = (now < cost[which] + _WORTH) & (cost[which] < cost.min() + _LOST)
     worth &= np.abs(lent - own).max(axis=1) > _APART
     return lent[worth], which[worth]
 

@@ -32,7 +32,7 @@ FELT_ABOVE = 0.5
 """... if the readings feel either at all: its standard uncertainty moves them by this much."""
 MOST_ALIKE = 6
 FEWEST_READINGS = 4
-_STARTS, _FEW_STARTS = 8, 4
+_STARTS, _FEW_STARTS = 8, 2
 _BAND_SAMPLES = 160
 _BAND_SPEEDS = 61
 _SEED = 20
@@ -210,6 +210,7 @@ def fit_session(
     reduced: Reduced | None = None,
     *,
     suspicions: tuple[Suspicion, ...] = (),
+    near: Docket | None = None,
     cancelled: Callable[[], bool] | None = None,
     details: bool = True,
 ) -> Fit:
@@ -223,6 +224,8 @@ def fit_session(
         That session, if it is at hand.
     suspicions : tuple of Suspicion
         Values that a likely fault concerns; see :mod:`core.judgement.diagnose`.
+    near : Docket, optional
+        Values where the readings are known to be met well, as a place to begin at.
     cancelled : callable, optional
         Polled before every batch of residuals.
     details : bool
@@ -246,7 +249,10 @@ def fit_session(
         raise BobweightError.of(problem)
     objective = Objective(docket, session, reduced, suspicions)
     try:
-        starts = _starts(objective, _STARTS if details else _FEW_STARTS)
+        starts = _starts(objective, _STARTS if near is None else _FEW_STARTS)
+        if near is not None:
+            there = [f.of(float(get(near, f.path))) for f in objective.free]
+            starts = np.vstack([starts, there])
         found = most_probable(objective, starts, cancelled, 1e-9 if details else 1e-6)
         return fit_at(objective, found.x[0], bool(found.converged[0]), details, cancelled)
     except Cancelled as stop:

@@ -71,6 +71,15 @@ class FreeValue:
         raw = self.origin + whole * np.exp(self.u * z) if self.by_share else self.value + self.u * z
         return np.clip(raw, self.low, self.high)
 
+    def of(self, value: float) -> float:
+        """The z of a value, within its limits."""
+        if self.by_share:
+            share = max((value - self.origin) / (self.value - self.origin), 1e-9)
+            z = float(np.log(share)) / self.u
+        else:
+            z = (value - self.value) / self.u
+        return float(np.clip(z, *self.bounds))
+
     def slope(self, z: Floats) -> Floats:
         """Change of the value for a change of z."""
         share = self.u * (self.at(z) - self.origin)
