@@ -45,7 +45,7 @@ _CERTAINTY = (
     (0.90, QT_TRANSLATE_NOOP("explanations", "very likely")),
     (0.60, QT_TRANSLATE_NOOP("explanations", "likely")),
     (0.30, QT_TRANSLATE_NOOP("explanations", "possible")),
-    (0.10, QT_TRANSLATE_NOOP("explanations", "less likely")),
+    (0.10, QT_TRANSLATE_NOOP("explanations", "doubtful")),
     (0.01, QT_TRANSLATE_NOOP("explanations", "unlikely")),
     (-1.0, QT_TRANSLATE_NOOP("explanations", "very unlikely")),
 )

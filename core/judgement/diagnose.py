@@ -238,24 +238,29 @@ def _lent(family: Family, x: Floats, cost: Floats) -> tuple[Floats, Indices]:
 
 
 def suspicions(diagnosis: Diagnosis, least: float = 0.1) -> tuple[Suspicion, ...]:
-    """The values that the likely faults concern, each twice as loosely held as the fault is usual.
+    """The values that the likely faults concern, each twice as loosely held as the fault is usual,
+    or by as much as it is put to another value.
 
     Parameters
     ----------
     least : float
         Probability from which a fault is likely.
     """
+    family = diagnosis.family
     found: dict[Path, Suspicion] = {}
     for i, e in enumerate(diagnosis.explanations):
         if e.probability < least:
             continue
-        for j in diagnosis.family.hypotheses[diagnosis.hypothesis[i]].faults:
-            fault = diagnosis.family.faults[j]
-            for effect in fault.effects:
-                by_share = effect.how != "add"
-                u = 2.0 * fault.usual if fault.usual else 2.0
+        for j in family.hypotheses[diagnosis.hypothesis[i]].faults:
+            for effect in family.faults[j].effects:
+                u = 2.0 * family.faults[j].usual or 2.0
+                if effect.how in ("set", "swap"):
+                    usual = family.simulator.usual
+                    there = usual(effect.other) if effect.how == "swap" else effect.sign
+                    u = abs(usual(effect.path) - there)
                 held = found.get(effect.path)
                 if held is None or u > held.u:
+                    by_share = effect.how in ("share", "none")
                     found[effect.path] = Suspicion(effect.path, u, by_share)
     return tuple(found.values())
 

@@ -8,7 +8,7 @@ import pytest
 
 from bobweight.core.judgement import diagnose as judging
 from bobweight.core.judgement import sampling
-from bobweight.core.judgement.diagnose import diagnose
+from bobweight.core.judgement.diagnose import diagnose, suspicions
 from bobweight.core.judgement.fit_curves import DRIFT, MAGNIFIED, Simulator
 from bobweight.core.judgement.reduce import reduce_session
 from tests.studies.simulator.cases import ordinary
@@ -75,3 +75,12 @@ def test_scales_that_are_not_known_leave_the_law_of_a_reading_as_it_is(path, amo
     last = int(np.argmax(simulator.rows))
     share = amount if path == MAGNIFIED else 1.0
     np.testing.assert_allclose((again + late * (1 - share))[0, last], straight[0, last], atol=1e-6)
+
+
+def test_a_frame_taken_wrongly_holds_the_static_loosely_in_degrees():
+    """What is put to another value is as doubtful as that is far, not a share of itself."""
+    docket = misfit_case("rig readings typed as lamp", "careful", 1).docket
+    static = docket.sessions[0].instrument.static_deg
+    loose = {s.path: s for s in suspicions(diagnose(docket))}
+    found = loose["sessions", 0, "instrument", "static_deg"]
+    assert (found.u, found.by_share) == (static, False)
