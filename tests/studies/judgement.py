@@ -210,6 +210,11 @@ def _report(out, cases: list[Scored], kinds: list[str], listed: bool) -> None:
         out(f"\nA judgement: {np.median(times):.2f} s of processor time (median), "
             f"{np.quantile(times, 0.9):.2f} s (nine of ten).")  # fmt: skip
     _report_faults(out, cases, kinds)
+    out("\nWhat was stated of the first place, and of the first two, of faulty units: by these chances "
+        "so many are right, and no other order would have more.\n")  # fmt: skip
+    out(table(["stated, mean", *kinds], [
+        [f"place {upto} or less", *(_stated(cases, kind, upto) for kind in kinds)] for upto in (1, 2)
+    ]))  # fmt: skip
     for kind in kinds:
         for name, pairs in calibration([c for c in cases if c.kind == kind]).items():
             if pairs:
@@ -236,6 +241,13 @@ def _report_faults(out, cases: list[Scored], kinds: list[str]) -> None:
     if rows:
         out("\n**Each fault: first, in two, of cases**\n")
         out(table(["fault", *kinds], rows))
+
+
+def _stated(cases: list[Scored], kind: str, upto: int) -> str:
+    """Mean probability of the explanations up to a place, over the faulty units of a kind."""
+    faulty = [c for c in cases if c.group == "faulty" and c.kind == kind]
+    stated = [sum(p for _, p, place in c.said.explanations if place <= upto) for c in faulty]
+    return f"{100 * np.mean(stated):.0f} %" if stated else "–"
 
 
 def _report_misfits(out, cases: list[Scored], kinds: list[str]) -> None:
