@@ -9,6 +9,7 @@ import pytest
 from bobweight.core.judgement import diagnose as judging
 from bobweight.core.judgement import sampling
 from bobweight.core.judgement.diagnose import diagnose, suspicions
+from bobweight.core.judgement.diagnose_models import Family
 from bobweight.core.judgement.fit_curves import DRIFT, MAGNIFIED, Simulator
 from bobweight.core.judgement.reduce import reduce_session
 from tests.studies.simulator.cases import ordinary
@@ -47,13 +48,14 @@ def test_evidence_hangs_on_the_readings_and_not_on_the_draw(monkeypatch):
     assert max(abs(logs[0][name] - logs[1][name]) for name in likely) < 0.7
 
 
-def test_explanations_lend_each_other_the_sound_unit_that_is_meant(monkeypatch):
+def test_explanations_lend_each_other_the_sound_unit_that_is_meant():
     """A blank docket leaves several sound units possible; each explanation sees them all."""
-    docket = ordinary("blank", 307, "any").docket
-    with_loans = {e.name: e.log_evidence for e in diagnose(docket).explanations}
-    monkeypatch.setattr(judging, "_WORTH", -np.inf)
-    without = {e.name: e.log_evidence for e in diagnose(docket).explanations}
-    assert with_loans["tachometer_scale"] > without["tachometer_scale"] + 5.0
+    docket = ordinary("blank", 211, "any").docket
+    reduced = reduce_session(docket.sessions[0], docket.particulars)
+    family = Family(docket, 0, reduced)
+    x, alone = judging._rested(family, *judging._starts(family), None)
+    _, lent = judging._rested(family, *judging._lent(family, x, alone), None)
+    assert np.max(alone - lent) > 10.0
 
 
 @pytest.mark.parametrize(("path", "amount"), [(MAGNIFIED, 2.0), (MAGNIFIED, 1.2), (DRIFT, 3.0)])

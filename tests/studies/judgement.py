@@ -210,11 +210,10 @@ def _report(out, cases: list[Scored], kinds: list[str], listed: bool) -> None:
         out(f"\nA judgement: {np.median(times):.2f} s of processor time (median), "
             f"{np.quantile(times, 0.9):.2f} s (nine of ten).")  # fmt: skip
     _report_faults(out, cases, kinds)
-    out("\nWhat was stated of the first place, and of the first two, of faulty units: by these chances "
-        "so many are right, and no other order would have more.\n")  # fmt: skip
-    out(table(["stated, mean", *kinds], [
-        [f"place {upto} or less", *(_stated(cases, kind, upto) for kind in kinds)] for upto in (1, 2)
-    ]))  # fmt: skip
+    out("\n**Stated of the first place, and of the first two, of faulty units, mean.** Where these "
+        "chances are true, so many are right, and no other order could have more.\n")  # fmt: skip
+    rows = [[f"in {upto}", *(_stated(cases, kind, upto) for kind in kinds)] for upto in (1, 2)]
+    out(table(["place", *kinds], rows))
     for kind in kinds:
         for name, pairs in calibration([c for c in cases if c.kind == kind]).items():
             if pairs:
