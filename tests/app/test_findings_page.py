@@ -123,6 +123,8 @@ def test_pending_until_saved_then_beside_the_file(page, store, picture, own_home
     assert "until the docket is saved" in view.where.text()
     assert not view.cards[0].missing.isVisibleTo(page)
     assert not view.cards[0].picture.pixmap().isNull()
+    # Its room was kept: of three hundred each would lay out all of them anew.
+    assert view.cards[0].picture.minimumSize() == view.cards[0].picture.maximumSize()
 
     path = tmp_path / "mine.docket"
     write_docket(store.docket, path)

@@ -63,7 +63,8 @@ class PhotographCard(QFrame):
         self.index = index
         set_role(self, "card")
         self.picture = PlainLabel()
-        self.picture.setFixedWidth(_SMALL_PX)
+        # Its room is kept from the beginning: to lay a card out anew costs as much as there are.
+        self.picture.setFixedSize(_SMALL_PX, _SMALL_PX)
         self.picture.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.picture.setWordWrap(True)
         self.file = AnswerLabel("faint")
@@ -88,6 +89,7 @@ class PhotographCard(QFrame):
             form(Photograph, (*_PATH, index), ("caption", "taken"), view.store, view.display)
         )
         self._shown: tuple[str, Path | None] | None = None
+        self.file.setText(view.store.docket.photographs[index].file)
 
     def wanted(self) -> Look:
         """Name the photograph as the docket now has it; what is to be looked for."""
@@ -97,9 +99,9 @@ class PhotographCard(QFrame):
         if self._shown is None or self._shown[0] != photograph.file:
             self._shown = None
             self.file.setText(photograph.file)
-            self.picture.hide()
-            self.missing.setText(translate("pages", "Its folder has not answered yet."))
-            self.missing.show()
+            self.picture.setText(translate("pages", "Its folder has not answered yet."))
+            self.picture.show()
+            self.missing.setText("")
         known = self._shown[1] if self._shown else None
         return Look(self.index, photograph.file, self._view.keeper.folders, known,
                     self.devicePixelRatioF())  # fmt: skip
