@@ -9,15 +9,22 @@ found in at least 90 %. The same mechanisms scanned at 300 dots per inch (scale 
 way, with a lens or without), lying on the glass: 95 % of lengths within 0.08 mm; of one in four
 also with the parts off the glass, which is told without a limit.
 
-    python -m tests.studies.photograph [mechanisms] [first seed]
+    python -m tests.studies.photograph [mechanisms] [first seed] [--store FILE] [--minutes M]
+
+With a store the study can be run in pieces: what was measured before, by the same code, is not
+measured again. Figures of one picture share its errors, so the spread of a share of intervals is
+told from how it differs between pictures.
 """
 
 from __future__ import annotations
 
+import argparse
+import json
 import math
-import signal
-import sys
-from contextlib import suppress
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path as FilePath
+from time import monotonic
 
 import numpy as np
 
@@ -26,11 +33,11 @@ from bobweight.core.photo.card import MARKS_MM
 from bobweight.core.photo.find_card import find_card
 from bobweight.core.photo.measure import measure
 from bobweight.core.photo.snap import snap
-from bobweight.core.problems import BobweightError, Path
+from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
 from tests.photo.camera_model import Disc, Phone, Scanner, phone, render, scanner
 from tests.photo.clicked import HEIGHTS_MM, ROUND, Truth, clicked, random_truth
-from tests.studies.results import section, table
+from tests.studies.results import section, table, tree_of
 
 OUT_OF_TRUE_MM = 0.02
 CLICK_PX, ACCEPTED_PX = 1.0, 3.0
@@ -110,67 +117,140 @@ def _clicked(true: PicturePoint, is_round: bool, picture, rng) -> PicturePoint:
     return PicturePoint(x_px=float(x), y_px=float(y))
 
 
-class Errors:
-    """Errors of all figures of all pictures, and how they compare with what was stated."""
+@dataclass(frozen=True)
+class Figure:
+    """One figure measured off a picture: its name, its error, and the uncertainty stated."""
 
-    def __init__(self) -> None:
-        self.lengths: list[float] = []
-        self.angles: list[float] = []
-        self.ratios: list[float] = []
-        self.largest: list[tuple[float, int, Path]] = []
+    name: str
+    error: float
+    u: float
 
-    def add(self, seed: int, truth: Truth, picture: MeasuredPicture) -> None:
-        """Measure one picture."""
-        off = measure(truth.docket, picture)
-        for path, true in truth.values.items():
-            error = off.values[path] - true
-            if path[-1].endswith("_deg"):
-                error = math.remainder(error, 360.0)
-                self.angles.append(error)
-                self.largest.append((abs(error), seed, path))
-            else:
-                self.lengths.append(error)
-            self.ratios.append(error / off.u[path])
+    @property
+    def is_angle(self) -> bool:
+        return self.name.endswith("_deg")
 
-    def rows(self, what: str, length: str, angle: str) -> list[tuple[str, ...]]:
-        """What they come to, with the limits."""
-        inside = 100 * np.mean(np.abs(self.ratios) < 1.96)
-        spread = 100 * math.sqrt(0.95 * 0.05 / len(self.ratios))
-        lengths, angles = (np.percentile(np.abs(e), 95) for e in (self.lengths, self.angles))
-        return [
-            (f"{what}: lengths, 95 % within", f"{lengths:.3f} mm", length),
-            (f"{what}: angles, 95 % within", f"{angles:.3f}°", angle),
-            (f"{what}: stated 95 % intervals hold",
-             f"{inside:.1f} % of {len(self.ratios)} (± {spread:.1f} %)", "95 ± 3 %"),
-        ]  # fmt: skip
+    @property
+    def is_inside(self) -> bool:
+        return abs(self.error) < 1.96 * self.u
 
 
-def main(count: int = 200, first: int = 4000) -> None:
-    phones, scans, lifted, found, done = Errors(), Errors(), Errors(), 0, 0
-    signal.signal(signal.SIGTERM, signal.default_int_handler)
-    with suppress(KeyboardInterrupt):  # what was measured until it was stopped is told
-        for seed in range(first, first + count):
-            truth, picture = photographed(seed)
-            scan = scanned(seed, (0.0, 0.0), 0.0)
-            if seed % 4 == 0:
-                lifted.add(seed, *scanned(seed, HEIGHTS_MM, 0.3))
-            scans.add(seed, *scan)
-            done += 1
-            if picture is not None:
-                found += 1
-                phones.add(seed, truth, picture)
+def errors_of(truth: Truth, picture: MeasuredPicture) -> list[Figure]:
+    """Every figure of one picture against the truth."""
+    off = measure(truth.docket, picture)
+    figures = []
+    for path, true in truth.values.items():
+        name = ".".join(map(str, path[1:]))
+        error = off.values[path] - true
+        if name.endswith("_deg"):
+            error = math.remainder(error, 360.0)
+        figures.append(Figure(name, float(error), float(off.u[path])))
+    return figures
+
+
+Pictures = list[list[Figure]]
+"""Figures by picture."""
+
+
+def rows_about(
+    what: str, pictures: Pictures, length_limit: str, angle_limit: str
+) -> list[tuple[str, str, str]]:
+    """What the errors come to, with the limits."""
+
+    def of(is_angle: bool) -> Pictures:
+        return [[f for f in figures if f.is_angle == is_angle] for figures in pictures]
+
+    lengths, angles = of(False), of(True)
+    return [
+        (f"{what}: lengths, 95 % within", f"{_largest(lengths):.3f} mm", length_limit),
+        (f"{what}: angles, 95 % within", f"{_largest(angles):.3f}°", angle_limit),
+        (f"{what}: stated 95 % intervals hold", _inside(pictures), "95 ± 3 %"),
+        (f"{what}: those of lengths hold", _inside(lengths), "none stated"),
+        (f"{what}: those of angles hold", _inside(angles), "none stated"),
+    ]  # fmt: skip
+
+
+def _largest(pictures: Pictures) -> float:
+    return float(np.percentile([abs(f.error) for figures in pictures for f in figures], 95))
+
+
+def _inside(pictures: Pictures) -> str:
+    """The share of intervals that hold, and its spread (of a ratio between clusters: Cochran,
+    Sampling Techniques, 3rd ed., section 3.12)."""
+    counts = np.array([len(figures) for figures in pictures], float)
+    hits = np.array([sum(f.is_inside for f in figures) for figures in pictures], float)
+    inside = hits.sum() / counts.sum()
+    spread = np.sqrt(np.sum((hits - inside * counts) ** 2)) / counts.sum()
+    return f"{100 * inside:.1f} % of {counts.sum():.0f} (± {100 * spread:.1f} %)"
+
+
+Measured = dict[str, list[Figure] | None]
+"""Figures of one mechanism by how it was pictured; None where the card was not found."""
+
+
+def measured(seed: int) -> Measured:
+    """One mechanism, photographed and scanned."""
+    truth, picture = photographed(seed)
+    found: Measured = {
+        "photograph": None if picture is None else errors_of(truth, picture),
+        "scan": errors_of(*scanned(seed, (0.0, 0.0), 0.0)),
+    }
+    if seed % 4 == 0:
+        found["lifted"] = errors_of(*scanned(seed, HEIGHTS_MM, 0.3))
+    return found
+
+
+def all_measured(seeds: Sequence[int], store: str, minutes: float) -> Iterator[Measured]:
+    """Every mechanism, from the store or now, until the time is over."""
+    code = tree_of("core", "tests/photo")
+    known: dict[int, Measured] = {}
+    if store and FilePath(store).exists():
+        for line in FilePath(store).read_text(encoding="utf-8").splitlines():
+            by, seed, ways = json.loads(line)
+            if by == code:
+                known[seed] = {
+                    way: None if figures is None else [Figure(**f) for f in figures]
+                    for way, figures in ways.items()
+                }
+    end = monotonic() + 60.0 * minutes
+    for seed in seeds:
+        if seed not in known and monotonic() > end:
+            return
+        one = known.get(seed) or measured(seed)
+        if store and seed not in known:
+            ways = {
+                way: None if figures is None else [asdict(f) for f in figures]
+                for way, figures in one.items()
+            }
+            with open(store, "a", encoding="utf-8") as file:
+                file.write(json.dumps([code, seed, ways]) + "\n")
+        yield one
+
+
+def main() -> None:
+    asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    asked.add_argument("mechanisms", type=int, nargs="?", default=200)
+    asked.add_argument("first", type=int, nargs="?", default=4000, help="first seed")
+    asked.add_argument("--store", default="", help="file of mechanisms measured, to go on with")
+    asked.add_argument("--minutes", type=float, default=1e6, help="no mechanism is begun after")
+    given = asked.parse_args()
+    seeds = range(given.first, given.first + given.mechanisms)
+    done = list(all_measured(seeds, given.store, given.minutes))
+
+    def of(way: str) -> Pictures:
+        return [figures for one in done if (figures := one.get(way)) is not None]
+
     rows = [
-        ("card found by itself", f"{found} of {done}", "≥ 90 %"),
-        *phones.rows("photograph", "0.15 mm", "0.5°"),
-        *scans.rows(f"scan at {DOTS_PER_INCH:g} dots per inch", "0.08 mm", "none stated"),
-        *lifted.rows("the same, parts 3 and 9 mm off the glass", "none stated", "none stated"),
-    ]
-    seeds = f"{first} to {first + done - 1}"
-    with section("photograph", "Mechanisms measured off photographs", seeds, _NOTE) as out:
+        ("card found by itself", f"{len(of('photograph'))} of {len(done)}", "≥ 90 %"),
+        *rows_about("photograph", of("photograph"), "0.15 mm", "0.5°"),
+        *rows_about(f"scan at {DOTS_PER_INCH:g} dots per inch", of("scan"), "0.08 mm",
+                    "none stated"),
+        *rows_about("the same, parts 3 and 9 mm off the glass", of("lifted"), "none stated",
+                    "none stated"),
+    ]  # fmt: skip
+    told = f"{given.first} to {given.first + len(done) - 1}"
+    with section("photograph", "Mechanisms measured off photographs", told, _NOTE) as out:
         out(table(("what", "measured", "limit"), rows))
-    for error, seed, path in sorted(phones.largest, reverse=True)[:12]:
-        print(f"{error:.2f}° {seed} {path}")
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:]))
+    main()
