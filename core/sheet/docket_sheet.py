@@ -126,7 +126,8 @@ def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
     width, height = PAPERS[paper]
     sheet = _Sheet(outcome, view, ruler, width, height, options, pair)
     made = [sheet.elements(), sheet.overleaf()]
-    if options.pages > 1 and not made[1]:
+    if options.pages > 1 and not (made[1] and sheet.at_length.told == AT_LENGTH[0]):
+        sheet.at_length.told = AT_LENGTH[0]
         made.append(sheet.at_length.elements())
     made = [elements for elements in made if elements]
     title = plain(record.title) or plain(record.unit_number) or word("untitled")
@@ -155,11 +156,10 @@ class _Sheet:
         self.before = None if pair is None else pair.before.reduced
         self.left, self.top = MARGIN_MM, MARGIN_MM
         self.width, self.bottom = width - 2 * MARGIN_MM, height - MARGIN_MM
-        self.in_short = in_short(outcome, pair, view)
         # what is told at length overleaf is not told in short as well
-        self.record = self.in_short if options.pages == 1 else []
+        self.record = in_short(outcome, pair, view) if options.pages == 1 else []
         self.record_label_mm = max(
-            (ruler.width_mm(title, SMALL_PT, bold=True) for title, _ in self.in_short), default=0.0
+            (ruler.width_mm(title, SMALL_PT, bold=True) for title, _ in self.record), default=0.0
         ) + LABEL_GAP_MM  # fmt: skip
         known = particulars(outcome.docket)
         self.particulars = fact_list(known, self.width, 3, ruler, longest_mm=90.0, lines=4)
@@ -254,12 +254,11 @@ class _Sheet:
 
     def _tell_at_length(self, room_mm: float) -> None:
         """Tell overleaf as much of the record at length as leaves the cautions room to stand
-        whole, the rest in short; where they cannot, as much as fits without them."""
-        short, cautions_mm = self.parts, self.at_length.cautions.height_mm
-        if self.options.pages > 1:
-            short |= {"record"}
-        record = self.in_short if "record" in short else []
-        for keep_mm, told in itertools.product((cautions_mm, 0.0), AT_LENGTH):
+        whole, the rest in short; where they cannot, as much as fits without them. A record that is
+        asked for at length is told whole, here or on a page of its own."""
+        short, record, cautions_mm = self.parts, self.record, self.at_length.cautions.height_mm
+        choices = AT_LENGTH if self.options.pages == 1 else AT_LENGTH[:1]
+        for keep_mm, told in (*itertools.product((cautions_mm, 0.0), choices), (0.0, frozenset())):
             self.at_length.told = told
             self.record = [line for line in record if in_short_of(line) not in told]
             self.parts = short if self.record else short - {"record"}
