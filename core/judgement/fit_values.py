@@ -72,9 +72,10 @@ class FreeValue:
         return np.clip(raw, self.low, self.high)
 
     def of(self, value: float) -> float:
-        """The z of a value, within its limits."""
+        """The z of a value, within its limits; 0 where none moves it."""
+        whole = self.value - self.origin
         if self.by_share:
-            share = max((value - self.origin) / (self.value - self.origin), 1e-9)
+            share = max((value - self.origin) / whole, 1e-9) if whole else 1.0
             z = float(np.log(share)) / self.u
         else:
             z = (value - self.value) / self.u

@@ -3,11 +3,14 @@
 Independent checks: lmfit (a reference library) on the same residuals; binomial coverage.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy import integrate, stats
 
 from bobweight.core.judgement.fit import FitCancelled, fit_session
+from bobweight.core.judgement.fit_values import FreeValue
 from bobweight.core.judgement.objective import Objective, robust, slip_probability, weights
 from bobweight.core.judgement.reduce import reduce_session
 from bobweight.core.mechanics.predict import predict
@@ -181,3 +184,12 @@ def test_intervals_cover_in_a_small_study():
     assert 0.91 <= everything.mean() <= 0.99
     assert 0.90 <= np.concatenate([np.array(v) for v in profile.values()]).mean() <= 0.995
     assert 0.86 <= np.mean(band) <= 1.0
+
+
+def test_a_value_s_z_gives_it_back_and_is_none_where_nothing_moves_it():
+    by_share = FreeValue(("x",), 14.0, 0.3, 0.0, 100.0, "mm", "stated", True, 12.0)
+    plain = FreeValue(("x",), 14.0, 0.5, 0.0, 100.0, "mm", "stated")
+    for free in (by_share, plain):
+        assert free.at(np.array(free.of(15.0))) == pytest.approx(15.0)
+        assert free.of(1e9) == free.bounds[1]
+    assert replace(by_share, origin=14.0).of(15.0) == 0.0

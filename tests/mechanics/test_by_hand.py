@@ -17,7 +17,7 @@ from bobweight.core.mechanics.pose import pose
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.mechanics.torques import torques
 from tests.mechanics.independent import Vectors
-from tests.mechanics.mechanisms import PAIRS, plain, spring
+from tests.mechanics.mechanisms import PAIRS, jumping, plain, spring
 
 
 def problems_of(mechanism) -> dict[str, tuple]:
@@ -132,14 +132,7 @@ def test_the_capsule_s_curve_goes_on_beyond_full_travel(full_kpa, end_kpa):
 
 
 def test_a_falling_jump_lands_where_the_vectors_stand():
-    mechanism = plain(
-        weights=Weights(mass_g=28.0, pivot_radius_mm=17.0, cg_mm=11.0, rest_angle_deg=145.0),
-        springs=(
-            spring(9.0, rate_n_per_mm=0.25),
-            spring(15.2, rate_n_per_mm=6.0, slack_mm=2.2, role="secondary"),
-        ),
-        stick_nmm=1.0,
-    )
+    mechanism = jumping()
     (jump,) = (j for j in predict(mechanism).jumps if j.direction == "falling")
     stands = Vectors(mechanism).advance_deg(jump.speed_rpm * (1 - 1e-9), "falling", jump.from_deg)
     assert jump.to_deg == pytest.approx(stands, abs=1e-4)

@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from bobweight.core.docket.mechanism import Linkage, Weights
+from bobweight.core.docket.mechanism import Linkage
 from bobweight.core.mechanics.predict import predict
 
 from .independent import RPM, Vectors
-from .mechanisms import plain, spring
+from .mechanisms import jumping, plain, spring
 
 STOP_NMM_PER_RAD = 3e5  # buffers at rest and stop: a hundredth of a degree at some 50 N·mm
 
@@ -109,15 +109,7 @@ def test_slow_sweep_with_friction_traces_both_branches():
 
 
 def test_slow_sweep_jumps_where_the_curve_jumps():
-    """A preload too high for the weights' geometry: they fly out at one speed, fall at another."""
-    mechanism = plain(
-        weights=Weights(mass_g=28.0, pivot_radius_mm=17.0, cg_mm=11.0, rest_angle_deg=145.0),
-        springs=(
-            spring(9.0, rate_n_per_mm=0.25),
-            spring(15.2, rate_n_per_mm=6.0, slack_mm=2.2, role="secondary"),
-        ),
-        stick_nmm=1.0,
-    )
+    mechanism = jumping()
     prediction = predict(mechanism)
     rising = [j for j in prediction.jumps if j.direction == "rising"]
     falling = [j for j in prediction.jumps if j.direction == "falling"]
