@@ -26,11 +26,11 @@ from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.linkage import linkage_class
 from bobweight.core.mechanics.places import spring_needs
 from bobweight.core.mechanics.typical import (
-    USUAL_PLACES,
     USUAL_RATES,
     USUAL_RATIO,
     USUAL_STOP_DEG,
     USUAL_WEIGHTS,
+    usual_places,
 )
 from bobweight.core.problems import Path, required
 from bobweight.core.record import parameters
@@ -253,12 +253,13 @@ class _Filling:
         if all(getattr(spring, k) is not None for k in asked):
             return spring
         missing = [k for k in keys if getattr(spring, k) is None]
-        usual = USUAL_PLACES["primary" if spring.role == "primary" else "secondary"]
         changes: dict[str, object] = {}
         if spring.hangs_on_weight or spring.given_by != "polar":
             changes = {"post_on": "plate", "peg_on": "cam", "given_by": "polar",
                        **{k: None for k in keys}}  # fmt: skip
             missing = list(keys)
+        role = "primary" if spring.role == "primary" else "secondary"
+        usual = usual_places(spring.with_changes(**changes), role)
         post = spring.post_angle_deg if "post_angle_deg" not in missing else None
         peg = spring.peg_angle_deg if "peg_angle_deg" not in missing else None
         for key in missing:

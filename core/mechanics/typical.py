@@ -12,8 +12,11 @@ from itertools import pairwise
 import numpy as np
 
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
+from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import needed_of_weights
+from bobweight.core.mechanics.motion import Motion
 from bobweight.core.mechanics.places import by_distances, spring_needs
+from bobweight.core.mechanics.springs import ends_of
 from bobweight.core.problems import Path, required
 from bobweight.core.record import get, put
 
@@ -31,8 +34,12 @@ USUAL_PLACES = {
     "secondary": {"post_radius_mm": 25.0, "post_angle_deg": 180.0, "peg_radius_mm": 16.0,
                   "peg_angle_deg": 250.0},
 }  # fmt: skip
-USUAL_ON_WEIGHT = {"post_radius_mm": 14.0, "post_angle_deg": 90.0, "peg_radius_mm": 11.0,
-                   "peg_angle_deg": -3.0}  # fmt: skip
+"""Of a spring from the plate (its post) to the cam foot (its peg)."""
+_ON_WEIGHT = {"post_radius_mm": 14.0, "post_angle_deg": 90.0, "peg_radius_mm": 11.0,
+              "peg_angle_deg": -3.0}  # fmt: skip
+"""Of a spring from the plate, or another weight, to a weight."""
+_FROM_CAM_MM = 8.0
+"""Radius of the end on the cam foot of a spring to a weight."""
 USUAL_RATES = {"primary": 1.2, "secondary": 8.0}
 _PIN = {"pin_radius_mm": 9.5, "pin_angle_deg": 62.0}
 _FOOT_MM, _LINK_OPEN_DEG = 9.0, 40.0
@@ -143,7 +150,7 @@ def _with_places(m: Mechanism, index: int) -> tuple[Mechanism, list[str]]:
     if not missing:
         return m, []
     role = "secondary" if index % 2 else "primary"  # the next one opposite
-    usual = dict(USUAL_ON_WEIGHT if spring.hangs_on_weight else USUAL_PLACES[role])
+    usual = _usual_on_weight(m, index) if spring.hangs_on_weight else usual_places(spring, role)
     if not spring.hangs_on_weight:
         for key in ("post_angle_deg", "peg_angle_deg"):
             usual[key] += _TURN_DEG
@@ -169,6 +176,48 @@ def _with_places(m: Mechanism, index: int) -> tuple[Mechanism, list[str]]:
         if spring.post_angle_deg is None and spring.peg_on == "cam":
             spring = spring.with_changes(post_angle_deg=usual["post_angle_deg"])
     return put(m, ("springs", index), spring), missing
+
+
+def usual_places(spring: Spring, role: str) -> dict[str, float]:
+    """Usual places of a spring between plate and cam foot, whichever its post is on."""
+    usual = USUAL_PLACES[role]
+    return _swapped(usual) if spring.post_on == "cam" else dict(usual)
+
+
+def _usual_on_weight(m: Mechanism, index: int) -> dict[str, float]:
+    """Usual places of a spring with an end on a weight.
+
+    An end on the cam foot lies on the line from the shaft to the other end at rest: the cam then
+    turns across the spring, which is stretched by the weight as it swings out, whichever way the
+    unit turns.
+    """
+    spring = m.springs[index]
+    on = spring.post_on, spring.peg_on
+    usual = dict(_ON_WEIGHT) if on[1] in ("weight", "other") else _swapped(_ON_WEIGHT)
+    if "cam" not in on:
+        return usual
+    end, far = ("post", "peg") if on[0] == "cam" else ("peg", "post")
+    keys = f"{far}_radius_mm", f"{far}_angle_deg"
+    known = {k: usual[k] if getattr(spring, k) is None else getattr(spring, k) for k in keys}
+    usual[f"{end}_radius_mm"] = _FROM_CAM_MM
+    usual[f"{end}_angle_deg"] = _seen_from_shaft_deg(m, spring.with_changes(**known), far)
+    return usual
+
+
+def _swapped(places: dict[str, float]) -> dict[str, float]:
+    """Post and peg of places in each other's place."""
+    other = {"post": "peg", "peg": "post"}
+    return {other[key.split("_")[0]] + key[key.index("_") :]: v for key, v in places.items()}
+
+
+def _seen_from_shaft_deg(m: Mechanism, spring: Spring, end: str) -> float:
+    """Polar angle, in its weight's own frame, of an end of a spring at rest."""
+    anywhere = {key: getattr(spring, key) or 1.0 for key in USUAL_PLACES["primary"]}
+    builds = Builds(m.with_changes(springs=(spring.with_changes(**anywhere),)))
+    motion = Motion(builds)
+    found = ends_of(builds, 0, motion)[("post", "peg").index(end)]
+    rest = np.zeros((1, 1, 1))
+    return float(np.degrees(np.angle(np.reshape(found.place(rest, motion.at(rest)), -1)[0])))
 
 
 def _within_reach(m: Mechanism, index: int) -> tuple[Mechanism, list[str]]:
