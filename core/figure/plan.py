@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import Mechanism, OutlinePoint
+from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.figure.plan_contact import (
     TOE_MM,
     Contact,
@@ -34,8 +34,8 @@ from bobweight.core.figure.plan_shapes import (
     turned,
     weight_outline,
 )
-from bobweight.core.mechanics.pose import Point, Pose, SpringPose, WeightPose, pose
-from bobweight.core.mechanics.traced import smooth
+from bobweight.core.mechanics.pose import Point, Pose, SpringPose, pose
+from bobweight.core.mechanics.traced import edge, outline_of
 from bobweight.core.problems import required
 from bobweight.core.record import put
 
@@ -113,8 +113,8 @@ def plan_frame(docket: Docket) -> PlanFrame:
     inner = min(places, default=0.7 * (mechanism.plate.radius_mm or beyond))
     lobe = min(max(0.27 * inner, 3.5), 9.0)
     shapes = tuple(
-        _traced(mechanism, index, w)
-        if _outline(mechanism, index)
+        edge(outline, w)
+        if (outline := outline_of(mechanism, index))
         else _weight(w.pivot_xy, w.cg_xy, _mass(mechanism, index))
         for index, w in enumerate(rest.weights)
     )
@@ -142,7 +142,7 @@ def plan_frame(docket: Docket) -> PlanFrame:
         slots=tuple(_slots(rest, full)),
         weights=shapes,
         flanks=flanks,
-        traced=tuple(bool(_outline(mechanism, index)) for index in range(len(shapes))),
+        traced=tuple(bool(outline_of(mechanism, index)) for index in range(len(shapes))),
         stop=stop,
         zero_deg=zero,
         scale_mm=scale_mm,
@@ -168,27 +168,10 @@ def _weight(
     return outline
 
 
-def _outline(mechanism: Mechanism, index: int) -> tuple[OutlinePoint, ...]:
-    """A weight's traced outline: its own, else that of all; empty if none was traced."""
-    each = mechanism.weights.each
-    own = each[index].outline if index < len(each) else ()
-    return own or mechanism.weights.outline
-
-
 def _mass(mechanism: Mechanism, index: int) -> float | None:
     each = mechanism.weights.each
     own = each[index].mass_g if index < len(each) else None
     return mechanism.weights.mass_g if own is None else own
-
-
-def _traced(mechanism: Mechanism, index: int, posed: WeightPose) -> Points:
-    """The traced outline of a weight where it stands at rest."""
-    pivot = np.array(posed.pivot_xy)
-    along = np.array(posed.cg_xy) - pivot
-    along = along / (float(np.hypot(*along)) or 1.0)
-    across = posed.side * np.array([-along[1], along[0]])
-    own = np.array([(p.x_mm, p.y_mm) for p in _outline(mechanism, index)])
-    return smooth(pivot + np.outer(own[:, 0], along) + np.outer(own[:, 1], across))
 
 
 def posed_plan(mechanism: Mechanism, frame: PlanFrame, advance_deg: float) -> PosedPlan:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,10 +12,13 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.pictures import USUAL_LEVELS, MeasuredPicture
 from bobweight.core.mechanics.drawable import drawable
 from bobweight.core.mechanics.pose import pose
+from bobweight.core.mechanics.traced import edge, outline_of
 from bobweight.core.photo.measure import plate_frame
 from bobweight.core.photo.view import placed, viewer_of
 
 Points = NDArray[np.float64]
+_ROUND = 180
+"""Points of a round line: a plate 2500 pixels across is then drawn true to a quarter of a pixel."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,29 +49,27 @@ def laid_over(docket: Docket, picture: MeasuredPicture) -> tuple[LaidLine, ...]:
         return ()
     posed = pose(mechanism, 0.0)
 
-    def pixels(places: list[complex], height: float) -> Points:
-        there = np.array([frame.back(z) for z in places])
+    def pixels(places: Iterable[complex], height: float) -> Points:
+        there = np.array([frame.back(complex(z)) for z in places])
         return view.pixels(np.column_stack([there.real, there.imag]), height)
 
     def ring(middle: complex, radius: float, height: float) -> Points:
-        turn = np.exp(2j * np.pi * np.arange(48) / 48)
-        return pixels([middle + radius * complex(t) for t in turn], height)
+        turn = np.exp(2j * np.pi * np.arange(_ROUND) / _ROUND)
+        return pixels(middle + radius * turn, height)
 
     lines = [LaidLine("cross", ring(0j, 1.5, low), closed=True)]
     if mechanism.plate.radius_mm is not None:
         lines.append(LaidLine("plate", ring(0j, mechanism.plate.radius_mm, low), closed=True))
-    for weight in posed.weights:
+    for index, weight in enumerate(posed.weights):
         pivot, centre = complex(*weight.pivot_xy), complex(*weight.cg_xy)
         lines.append(LaidLine("pin", ring(pivot, 1.5, high), closed=True))
         lines.append(LaidLine("cross", ring(centre, 0.8, high), closed=True))
         if weight.pin_xy is not None:
             lines.append(LaidLine("pin", ring(complex(*weight.pin_xy), 1.0, high), closed=True))
-        if mechanism.weights.outline:
-            arm = (centre - pivot) / abs(centre - pivot)
-            behind = ((centre - pivot) / pivot).imag < 0
-            corners = [complex(p.x_mm, p.y_mm) for p in mechanism.weights.outline]
-            turned = [(c.conjugate() if behind else c) * arm + pivot for c in corners]
-            lines.append(LaidLine("weight", pixels(turned, high), closed=True))
+        outline = outline_of(mechanism, index)
+        if outline:
+            x, y = edge(outline, weight).T
+            lines.append(LaidLine("weight", pixels(x + 1j * y, high), closed=True))
     for spring in posed.springs:
         ends = [complex(*spring.post_xy), complex(*spring.peg_xy)]
         lines.append(LaidLine("spring", pixels(ends, low)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+import numpy as np
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
@@ -24,6 +25,7 @@ from bobweight.app.guard import guarded
 from bobweight.app.theme import theme_for
 from bobweight.app.words import translate
 from bobweight.core.docket.pictures import MeasuredPicture
+from bobweight.core.mechanics.traced import smooth
 from bobweight.core.photo.overlay import LaidLine
 
 _REACH_PX = 9.0
@@ -303,7 +305,8 @@ class PictureCanvas(QWidget):
                 ring = QPolygonF(places)
                 painter.setPen(QPen(colour, 1.2))
                 if pick.part == "outline":
-                    painter.drawPolygon(ring)
+                    edge = smooth(np.array([(at.x(), at.y()) for at in places]))
+                    painter.drawPolygon(QPolygonF([QPointF(x, y) for x, y in edge.tolist()]))
                 else:
                     painter.drawPolyline(ring)
                 painter.setPen(QPen(colour, 2.0))
