@@ -430,6 +430,28 @@ def put_uncertainty(record: Stored, path: Path, u: float | None) -> Stored:
     return put(record, owner_path, replace(owner, u=stated))
 
 
+def as_fine(value: float, u: float) -> tuple[float, float]:
+    """A measured value no finer than its standard uncertainty tells, and that uncertainty in two
+    figures (JCGM 100:2008, 7.2.6)."""
+    if not (u > 0 and math.isfinite(u)):
+        return value, u
+    last = 1 - int(f"{u:.1e}".split("e")[1])
+    return round(value, last), round(u, last)
+
+
+def put_measured(record: Stored, path: Path, value: float, u: float) -> Stored:
+    """A copy with a measured number at a path and its standard uncertainty (0 where it has none to
+    state), both :func:`as_fine` as they are known.
+
+    Raises
+    ------
+    BobweightError
+        Those of :func:`put` and :func:`put_uncertainty`.
+    """
+    value, u = as_fine(value, u)
+    return put_uncertainty(put(record, path, value), path, u if u > 0 else None)
+
+
 def walk(record: Record, prefix: Path = ()) -> Iterator[tuple[Path, Parameter, Any]]:
     """Every plain value of a record and of those inside it: path, description, value."""
     for key, parameter in parameters(record).items():

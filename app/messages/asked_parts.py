@@ -30,7 +30,8 @@ _HOW = {
     "rim": QT_TRANSLATE_NOOP("photo", "three or more places round the rim of the base plate."),
     "pivot": QT_TRANSLATE_NOOP("photo", "the middle of the pin that the weight swings on."),
     "outline": QT_TRANSLATE_NOOP(
-        "photo", "round the edge of the weight, six places or more; its centre of gravity follows."
+        "photo", "round the edge of the weight, ten places or more and every corner; its centre of "
+        "gravity follows."
     ),
     "pin": QT_TRANSLATE_NOOP("photo", "the middle of the weight's pin that moves the cam."),
     "foot_pin": QT_TRANSLATE_NOOP("photo", "the middle of the link's pin on the cam foot."),

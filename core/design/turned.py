@@ -18,8 +18,7 @@ from bobweight.core.record import (
     flag,
     number,
     one,
-    put,
-    put_uncertainty,
+    put_measured,
     standard_uncertainty,
     stored,
 )
@@ -121,12 +120,7 @@ def with_turning(docket: Docket, asked: Turning) -> Docket:
     cam, swing = found["cam"], found["swing"]
     if cam is not None and asked.at_stop:
         stop: Path = ("mechanism", "stop_deg")
-        docket = put(docket, stop, round(cam.deg, 2))
-        docket = put_uncertainty(docket, stop, _tidy(cam.u_deg))
+        docket = put_measured(docket, stop, cam.deg, cam.u_deg)
     if cam is not None and swing is not None:
         docket = with_moved(docket, cam.deg, cam.u_deg, swing.deg, swing.u_deg)
     return docket
-
-
-def _tidy(u: float) -> float | None:
-    return float(f"{u:.2g}") if u > 0 else None

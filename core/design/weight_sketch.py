@@ -32,6 +32,7 @@ from bobweight.core.record import (
     number,
     parameters,
     put,
+    put_measured,
     standard_uncertainty,
     stored,
 )
@@ -285,16 +286,12 @@ def filled(
     """
     path = ("mechanism", "weights")
     old = docket.mechanism.weights
-    figures = {"cg_mm": round(weight.cg_from_pivot_mm, 4)}
-    u = {**old.u, "cg_mm": weight.u_cg_from_pivot_mm}
+    docket = put_measured(
+        docket, (*path, "cg_mm"), weight.cg_from_pivot_mm, weight.u_cg_from_pivot_mm
+    )
     if weight.rest_angle_deg is not None and math.isfinite(weight.u_rest_angle_deg):
-        figures["rest_angle_deg"] = round(abs(weight.rest_angle_deg), 3)
-        u["rest_angle_deg"] = weight.u_rest_angle_deg
+        angle = abs(weight.rest_angle_deg)
+        docket = put_measured(docket, (*path, "rest_angle_deg"), angle, weight.u_rest_angle_deg)
     if weight.pivot_radius_mm is not None and old.pivot_radius_mm is None:
-        figures["pivot_radius_mm"] = round(weight.pivot_radius_mm, 4)
-        u.pop("pivot_radius_mm", None)
-    for key, value in figures.items():
-        docket = put(docket, (*path, key), value)
-    stated = {key: value for key, value in u.items() if value > 0}
-    weights = docket.mechanism.weights.with_changes(outline=outline or old.outline, u=stated)
-    return put(docket, path, weights)
+        docket = put(docket, (*path, "pivot_radius_mm"), round(weight.pivot_radius_mm, 2))
+    return put(docket, (*path, "outline"), outline or old.outline)

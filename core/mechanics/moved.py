@@ -6,7 +6,7 @@ import math
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import SwingPoint
-from bobweight.core.record import put, put_uncertainty
+from bobweight.core.record import as_fine, put, put_measured
 
 _LINKAGE = ("mechanism", "linkage")
 
@@ -29,10 +29,10 @@ def with_moved(
     if linkage.kind == "constant" and swing_deg > 0:
         ratio = cam_deg / swing_deg
         relative = math.hypot(u_cam_deg / max(cam_deg, 1e-9), u_swing_deg / swing_deg)
-        docket = put(docket, (*_LINKAGE, "ratio"), round(ratio, 4))
-        return put_uncertainty(docket, (*_LINKAGE, "ratio"), float(f"{ratio * relative:.2g}"))
+        return put_measured(docket, (*_LINKAGE, "ratio"), ratio, ratio * relative)
     if linkage.kind == "measured":
-        row = SwingPoint(cam_deg=round(cam_deg, 2), swing_deg=round(swing_deg, 2))
+        cam, swing = as_fine(cam_deg, u_cam_deg)[0], as_fine(swing_deg, u_swing_deg)[0]
+        row = SwingPoint(cam_deg=cam, swing_deg=swing)
         rows = sorted((*linkage.points, row), key=lambda p: p.cam_deg or 0.0)
         return put(docket, (*_LINKAGE, "points"), tuple(rows))
     return docket

@@ -16,7 +16,7 @@ from bobweight.core.photo.find_card import CardFound
 from bobweight.core.photo.measure import Ask, MeasuredOff, Moved, asked
 from bobweight.core.photo.picture_file import PictureFile
 from bobweight.core.problems import BobweightError
-from bobweight.core.record import put, put_uncertainty
+from bobweight.core.record import as_fine, parameter_at, put, put_measured
 
 _HIGH = ("pivot", "outline", "pin", "weight_mark")
 _SEVERAL = ("rim", "outline")
@@ -105,10 +105,10 @@ def filled(docket: Docket, off: MeasuredOff) -> tuple[Docket, list[BobweightErro
     refused = []
     for path, value in off.values.items():
         try:
-            put_in = put(docket, path, round(value, 4))
-            stated = off.u[path]
-            takes_u = path[1] != "plate" and stated > 0
-            docket = put_uncertainty(put_in, path, float(f"{stated:.2g}")) if takes_u else put_in
+            if parameter_at(docket, path).uncertain:
+                docket = put_measured(docket, path, value, off.u[path])
+            else:
+                docket = put(docket, path, as_fine(value, off.u[path])[0])
         except BobweightError as error:
             refused.append(error)
     for index in {path[2] for path in off.values if path[1] == "springs"}:

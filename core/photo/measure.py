@@ -3,7 +3,9 @@
 Places are turned into the base plate's frame: the shaft at the origin, the first weight's pivot on
 the x axis, advance anticlockwise (a unit that turns clockwise is mirrored). Every figure is one
 function of all places, so that its uncertainty, and what figures share, follow from their
-covariance by differences.
+covariance by differences. A weight's centre is that of its outline as it is drawn through the
+places clicked; how it runs between them is known the less, the further that lies from their
+polygon's.
 """
 
 from __future__ import annotations
@@ -20,12 +22,18 @@ from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism, OutlinePoint, Spring
 from bobweight.core.docket.pictures import MeasuredPicture
+from bobweight.core.mechanics.traced import smooth
 from bobweight.core.photo.view import PicksPlaced, placed
 from bobweight.core.problems import BobweightError, Path, Problem
 
 Figures = dict[Path, float]
 _EVEN_RAD = 0.1
 """Pivots that stand further than this from evenly spaced were clicked in another order."""
+_STEP_MM, _STEP_RUN = 1e-4, 1e-2
+_U_RUN = math.sqrt(0.5)
+"""Of a weight's centre, each way, as a share of what lies between those of its drawn outline and
+of the polygon: round and cornered outlines clicked at random then hold what is stated."""
+_LEAST_OUTLINE = 10
 _DIFFER = 3.0
 """Standard uncertainties by which two weights must differ before it is said."""
 
@@ -77,7 +85,7 @@ def asked(mechanism: Mechanism, shows: str = "rest") -> list[Ask]:
         ]  # fmt: skip
     asks = [Ask("shaft", 1), Ask("rim", 1, least=3, optional=True)]
     asks += [Ask("pivot", k, optional=k > 1) for k in weights]
-    asks.append(Ask("outline", 1, least=6))
+    asks.append(Ask("outline", 1, least=_LEAST_OUTLINE))
     if mechanism.linkage.kind in ("slot", "link"):
         asks += [Ask("pin", k, optional=k > 1) for k in weights]
     if mechanism.linkage.kind == "link":
@@ -145,7 +153,7 @@ def _standing(picture: MeasuredPicture, steadied: bool) -> tuple[Figures, Figure
     """Where cam and weight stand against the plate in one picture, and standard uncertainties."""
     places = placed(picture)
 
-    def turns(xy: NDArray[np.float64]) -> Figures:
+    def turns(xy: Floats, _run: complex = 0j) -> Figures:
         at = _points(picture, places, xy)
         shaft, pivot = at("shaft", 1), at("pivot", 1)
         along = pivot - (at("pivot", 2) if steadied else shaft)
@@ -223,13 +231,13 @@ class _Reading:
         elif self.mechanism.weights.rest_angle_deg is None:
             self.problems.append(Problem("no-outline", ("outline", 1), grave=False))
 
-    def frame(self, at: _points) -> _Frame:
+    def frame(self, at: _points, run: complex = 0j) -> _Frame:
         """The base plate's frame by these places."""
-        return _Frame(at, self.mirror, self.even)
+        return _Frame(at, self.mirror, self.even, run)
 
-    def figures(self, xy: Floats) -> Figures:
-        """All figures from places in mm, shape (n, 2)."""
-        frame = self.frame(_points(self.picture, self.places, xy))
+    def figures(self, xy: Floats, run: complex = 0j) -> Figures:
+        """All figures from places in mm, shape (n, 2), and a ``run`` of outlines between them."""
+        frame = self.frame(_points(self.picture, self.places, xy), run)
         found: Figures = {}
         per_weight = [self._of_weight(frame, k) for k in self.weights]
         for path in {path: None for figures in per_weight for path in figures}:
@@ -354,8 +362,8 @@ class _Frame:
     line from pivot to pivot is twice as long as one from the shaft.
     """
 
-    def __init__(self, at: _points, mirror: bool, even: int) -> None:
-        self.at, self._mirror = at, mirror
+    def __init__(self, at: _points, mirror: bool, even: int, run: complex = 0j) -> None:
+        self.at, self._mirror, self._run = at, mirror, run
         self._centres: dict[int, complex | None] = {}
         self._shaft = at("shaft", 1)
         arm = self._seen(at("pivot", 1))
@@ -406,7 +414,13 @@ class _Frame:
 
     def _centre(self, number: int) -> complex | None:
         points = self.at.many("outline", number)
-        return None if points is None or len(points) < 3 else self.turn(centroid(points))
+        if points is None or len(points) < 3:
+            return None
+        x, y = smooth(np.column_stack([points.real, points.imag])).T
+        centre = centroid(x + 1j * y)
+        if self._run:
+            centre += self._run * (centre - centroid(points))
+        return self.turn(centre)
 
     def own(self, weight: int, ahead: bool) -> _Own:
         return _Own(self, weight, ahead)
@@ -463,24 +477,36 @@ def _degrees(of: complex) -> float:
 
 
 def _with_spread(
-    places: PicksPlaced, figures: Callable[[Floats], Figures]
+    places: PicksPlaced, figures: Callable[[Floats, complex], Figures]
 ) -> tuple[Figures, Figures, NDArray[np.float64]]:
-    """Figures, their standard uncertainties, and their covariance."""
+    """Figures, their standard uncertainties, and their covariance.
+
+    ``figures`` are asked at places and at a run of outlines: by how much of the way from its
+    polygon's to its drawn outline's centre (a complex number, so that it may lie beside that way)
+    a weight's centre lies beyond the latter.
+    """
     xy = places.places.xy_mm
-    values = figures(xy)
+    values = figures(xy, 0j)
     paths = list(values)
-    step = 1e-4
-    slopes = np.zeros((len(paths), xy.size))
-    for k in range(xy.size):
-        shift = np.zeros(xy.size)
-        shift[k] = step
-        ahead, back = (figures(xy + sign * shift.reshape(xy.shape)) for sign in (1, -1))
-        slopes[:, k] = [
+
+    def slope(ahead: Figures, back: Figures, step: float) -> list[float]:
+        return [
             (math.remainder(ahead[p] - back[p], 360.0) if str(p[-1]).endswith("_deg")
              else ahead[p] - back[p]) / (2 * step)
             for p in paths
         ]  # fmt: skip
+
+    slopes = np.zeros((len(paths), xy.size))
+    for k in range(xy.size):
+        shift = np.zeros(xy.size)
+        shift[k] = _STEP_MM
+        ahead, back = (figures(xy + sign * shift.reshape(xy.shape), 0j) for sign in (1, -1))
+        slopes[:, k] = slope(ahead, back, _STEP_MM)
     covariance = slopes @ places.places.covariance_mm2 @ slopes.T
+    for way in (1.0, 1j):
+        ahead, back = (figures(xy, sign * _STEP_RUN * way) for sign in (1, -1))
+        run = _U_RUN * np.array(slope(ahead, back, _STEP_RUN))
+        covariance += np.outer(run, run)
     spread = np.sqrt(np.clip(np.diag(covariance), 0.0, None))
     return values, dict(zip(paths, map(float, spread), strict=True)), covariance
 
@@ -490,8 +516,8 @@ def _differences(reading: _Reading, places: PicksPlaced) -> Sequence[Problem]:
     if len(reading.weights) < 2:
         return ()
 
-    def apart(xy: Floats) -> Figures:
-        frame = reading.frame(_points(reading.picture, reading.places, xy))
+    def apart(xy: Floats, run: complex) -> Figures:
+        frame = reading.frame(_points(reading.picture, reading.places, xy), run)
         first = reading._of_weight(frame, reading.weights[0])
         found = {}
         for number in reading.weights[1:]:

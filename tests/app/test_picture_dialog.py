@@ -37,7 +37,7 @@ def places(part: str, number: int) -> list[tuple[float, float]]:
         pin = pivot + linkage.pin_radius_mm * arm * cmath.rect(
             1, math.radians(linkage.pin_angle_deg)
         )
-        edge = [pivot + (weights.cg_mm + p) * arm for p in kidney(12)[::2]]
+        edge = [pivot + (weights.cg_mm + p) * arm for p in kidney(10)]
         own = {"pivot": [pivot], "pin": [pin], "outline": edge}[part]
         at = [(z if lies_ahead(TRUE) else z.conjugate()) * turn for z in own]
     else:
@@ -105,8 +105,19 @@ def test_a_mechanism_is_measured_off_the_sample_in_under_forty_clicks(dialog, st
     ):  # fmt: skip
         assert get(found, path) == pytest.approx(get(TRUE, path), abs=tolerance), path
     assert found.springs[0].u["post_radius_mm"] > 0
-    assert len(found.weights.outline) >= 6
-    assert dialog.canvas.drawing  # the figures laid over the picture
+    assert len(found.weights.outline) >= 10
+    for figures, key in (
+        (found.weights, "rest_angle_deg"), (found.linkage, "pin_angle_deg"),
+        (found.springs[0], "peg_angle_deg"),
+    ):  # fmt: skip
+        places_written = len(str(get(figures, (key,))).partition(".")[2])
+        assert 10.0**-places_written >= 0.01 * figures.u[key] > 0  # no finer than it is known
+    drawn = [line for line in dialog.canvas.drawing if line.part == "weight"]
+    assert len(drawn) == 2  # the figures laid over the picture, each weight as smooth as its edge
+    for line in drawn:
+        ways = np.diff(np.vstack([line.pixels, line.pixels[:2]]), axis=0)
+        turns = np.angle(np.exp(1j * np.diff(np.arctan2(ways[:, 1], ways[:, 0]))))
+        assert np.degrees(np.abs(turns)).max() < 20.0
     store.undo_stack.undo()
     assert store.docket.mechanism.weights.pivot_radius_mm is None
 

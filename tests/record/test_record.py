@@ -10,10 +10,12 @@ from hypothesis import given, settings
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.problems import BobweightError, path_text
 from bobweight.core.record import (
+    as_fine,
     get,
     parameter_at,
     parameters,
     put,
+    put_measured,
     put_uncertainty,
     standard_uncertainty,
     value_problems,
@@ -75,6 +77,19 @@ def test_an_uncertainty_goes_with_its_number():
     for bad in (0.0, -1.0, float("nan")):
         with pytest.raises(BobweightError):
             put_uncertainty(docket, MASS, bad)
+
+
+def test_a_measured_number_is_as_fine_as_it_is_known():
+    # JCGM 100:2008, 7.2.6: 10.057 62 with u = 0.027 is 10.058.
+    assert as_fine(10.05762, 0.027) == (10.058, 0.027)
+    assert as_fine(-0.0196, 0.6637) == (-0.02, 0.66)
+    assert as_fine(173.4, 0.0996) == (173.4, 0.1)
+    assert as_fine(173.46, 28.1) == (173.0, 28.0)
+    assert as_fine(1.23456789, 0.0) == (1.23456789, 0.0)
+    docket = put_measured(new_docket(), MASS, 27.34567, 0.1234)
+    assert get(docket, MASS) == 27.35
+    assert docket.mechanism.weights.u == {"mass_g": 0.12}
+    assert not put_measured(docket, MASS, 27.0, 0.0).mechanism.weights.u
 
 
 def test_unusual_is_advice_and_beyond_limits_is_grave():
