@@ -72,14 +72,12 @@ class FirstLook:
         self.step = self.stop / _KNOTS
         theta = np.radians((np.arange(_KNOTS) + 0.5) * self.step).reshape(1, 1, -1)
         own = np.array([mechanism.springs[i].slack_mm for i in primaries[:1]])
-        self.primary = _torques(
-            mechanism, primaries, figures, grid.primary_tang_mm, own, theta
-        ).astype(np.float32)
-        self.secondary = _torques(
+        self.primary = torques(mechanism, primaries, figures, grid.primary_tang_mm, own, theta)
+        self.secondary = torques(
             mechanism, secondaries, figures, grid.secondary_tang_mm, grid.secondary_slack_mm, theta
-        ).astype(np.float32)
+        )
         self.late = _lateness(mechanism, secondaries[0], grid)
-        self.needs = _needs(mechanism, goal, {*primaries, *secondaries}, theta).astype(np.float32)
+        self.needs = needs(mechanism, goal, {*primaries, *secondaries}, theta).astype(np.float32)
 
     def best(
         self, first: np.ndarray, second: np.ndarray, count: int = 8
@@ -102,24 +100,37 @@ class FirstLook:
         settings, margins = zip(*found, strict=True)
         return np.concatenate(settings), np.concatenate(margins)
 
+    def _margins(self, first: np.ndarray, second: np.ndarray) -> np.ndarray:
+        """Margins in degrees at all settings, shape (pairs, those of the primary, those of the
+        secondary)."""
+        # Knots stand first, so that each is compared and counted for all pairs in one sweep.
+        one, two = self.primary[:, first][..., None], self.secondary[:, second][:, :, None, :]
+        shape = np.broadcast_shapes(one.shape, two.shape)[1:]
+        held = np.zeros((len(self.needs), *shape), dtype=np.uint8)
+        torque, within = np.empty(shape, dtype=np.float32), np.empty(shape, dtype=bool)
+        for knot in range(len(one)):
+            np.add(one[knot], two[knot], out=torque)
+            for column, need in enumerate(self.needs[:, knot]):
+                np.less_equal(torque, need, out=within)
+                np.add(held[column], within.view(np.uint8), out=held[column])
+        low, high = np.full(shape, np.inf), np.full(shape, np.inf)
+        top = max(self.goal.low_deg.max(), 0.0)
+        for column, count in enumerate(held):
+            point = column % self.goal.count
+            advance = count * self.step
+            np.minimum(low, advance - self.goal.low_deg[point], out=low)
+            above = self.goal.high_deg[point] - advance
+            if self.stop_free:  # a lower stop cuts what is above
+                np.maximum(above, 0.5 * (self.goal.high_deg[point] - top), out=above)
+            np.minimum(high, above, out=high)
+        return np.minimum(low, high)
+
     def _some(
         self, first: np.ndarray, second: np.ndarray, count: int
     ) -> tuple[np.ndarray, np.ndarray]:
-        torque = self.primary[first][:, :, None, :] + self.secondary[second][:, None, :, :]
-        pairs, a, b, _ = torque.shape
-        low = np.full((pairs, a, b), np.inf)
-        high, most_cut = low.copy(), low.copy()
-        top = max(self.goal.low_deg.max(), 0.0)
-        for column, need in enumerate(self.needs):
-            point = column % self.goal.count
-            advance = np.count_nonzero(torque <= need, axis=-1) * self.step
-            np.minimum(low, advance - self.goal.low_deg[point], out=low)
-            np.minimum(high, self.goal.high_deg[point] - advance, out=high)
-            most_cut = np.minimum(
-                most_cut, np.maximum(self.goal.high_deg[point] - advance,
-                                     0.5 * (self.goal.high_deg[point] - top)),
-            )  # fmt: skip
-        margin = np.minimum(low, most_cut if self.stop_free else high).reshape(pairs, -1)
+        margin = self._margins(first, second)
+        pairs, a, b = margin.shape
+        margin = margin.reshape(pairs, -1)
         largest = margin.max(axis=1)
         rows, chosen = np.arange(pairs), []
         tangs, slacks = len(self.grid.secondary_tang_mm), len(self.grid.secondary_slack_mm)
@@ -148,7 +159,7 @@ class FirstLook:
         return settings, largest
 
 
-def _torques(
+def torques(
     mechanism: Mechanism,
     places: tuple[int, ...],
     figures: SpringFigures,
@@ -156,7 +167,7 @@ def _torques(
     slacks: np.ndarray,
     theta: np.ndarray,
 ) -> np.ndarray:
-    """Torque in N·mm of each spring in all its places, shape (springs, tangs × slacks, knots)."""
+    """Torque in N·mm of each spring in all its places, shape (knots, springs, tangs × slacks)."""
     springs = len(figures.rate_n_per_mm)
     total = np.zeros((springs, len(tangs), len(slacks), theta.shape[-1]))
     rate = figures.rate_n_per_mm[:, None, None, None]
@@ -174,7 +185,8 @@ def _torques(
         lever = np.asarray(path.torque_nmm(cam, swing))
         stretch = np.asarray(path.length_mm(cam, swing))[None] - taken_up
         total += np.where(stretch > 0, lever[None] * (tension + rate * stretch), 0.0)
-    return total.reshape(springs, -1, theta.shape[-1])
+    total = total.reshape(springs, -1, theta.shape[-1])
+    return np.ascontiguousarray(total.transpose(2, 0, 1), dtype=np.float32)
 
 
 def _lateness(mechanism: Mechanism, index: int, grid: SettingGrid) -> np.ndarray:
@@ -193,7 +205,7 @@ def _lateness(mechanism: Mechanism, index: int, grid: SettingGrid) -> np.ndarray
     return found
 
 
-def _needs(mechanism: Mechanism, goal: Goal, replaced: set[int], theta: np.ndarray) -> np.ndarray:
+def needs(mechanism: Mechanism, goal: Goal, replaced: set[int], theta: np.ndarray) -> np.ndarray:
     """Torque in N·mm that the replaced springs must give to hold each advance at each speed,
     shape (branches × points, knots)."""
     balance = Balance(Builds(mechanism))

@@ -3,21 +3,24 @@
 A hand would rather change one spring than two, and rather bend nothing: so each tray spring is also
 tried beside the one that stays, first with every post, loop and stop as they are.
 
-First every pair is looked at on a coarse grid (:mod:`core.design.coarse`); then, the most
-promising first, posts, slack and stop are tuned for many pairs at once
-(:mod:`core.design.tuning`). What is reported has been predicted once more in full.
+First every pair is looked at on a coarse grid (:mod:`core.design.coarse`), in a large tray those
+that a glance shows to be promising (:mod:`core.design.glance`); then, the most promising first,
+posts, slack and stop are tuned for many pairs at once (:mod:`core.design.tuning`). What is reported
+has been predicted once more in full.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 import numpy as np
 
 from bobweight.core.arrays import Flags
 from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.coarse import FirstLook, SettingGrid, SpringFigures
+from bobweight.core.design.glance import Glance
 from bobweight.core.design.goal import Goal, goal_of
 from bobweight.core.design.spread import own_spread
 from bobweight.core.design.tolerance import builds_probability
@@ -41,13 +44,16 @@ from bobweight.core.mechanics.predict import predict
 from bobweight.core.problems import BobweightError, Path, required
 from bobweight.core.record import checked
 
-_LOOK_BATCH = 1024  # a second or less between two looks at whether to stop
+_GLANCE_BATCH, _LOOK_BATCH = 16_384, 1024  # a second or less between two looks at whether to stop
+_LOOKED_AT = 4096  # pairs that the first look is for, besides those with one spring that stays
 _TUNE_BATCH = 96
 _DOUBT_DEG = 1.5  # how much the tuning may add to what the first look has shown
 _GAIN_DEG = 0.3  # how much the end of the tuning may add to its beginning
 _AS_GOOD_DEG = 0.005  # margins closer than this to the largest there can be are as good
 _SPARE = 3  # times as many are kept as are wanted: the full prediction may refuse some
 _GRID = (9, 5, 9)
+
+_Looks = TypeVar("_Looks", FirstLook, Glance)
 
 WORKS = ("one-spring", "one-spring-bent", "two-springs")
 """What is to be done, the least work first: a spring changed and nothing bent; a spring changed and
@@ -264,11 +270,15 @@ class Search:
         """
         stopped = cancelled or (lambda: False)
         tell = progress or (lambda share, found: None)
-        starts, guesses = self.first_look(tell, stopped)
-        looked_at = len(guesses)
+        rows, looked_at = np.arange(len(self.pairs)), 0
+        if len(rows) > _LOOKED_AT and not tune_all:
+            rows, looked_at = self._promising(tell, stopped)
+        starts, guesses = self.first_look(rows, tell, stopped)
+        looked_at = max(looked_at, len(guesses))
         order = np.argsort(-guesses, kind="stable")
-        stays = self.one_stays[order]
-        pools, tuned, finished = [], 0, looked_at == len(self.pairs)
+        stays = self.one_stays[rows[order]]
+        pools, tuned = [], 0
+        finished = looked_at == len(self.pairs) and len(guesses) == len(rows)
         for group, begin, end in ((order[stays], 0.2, 0.3), (order[~stays], 0.3, 1.0)):
             pool, done = _Pool(), 0
             pools.append(pool)
@@ -282,7 +292,7 @@ class Search:
                 if stopped():
                     finished = False
                     break
-                pool.add(*self._tuned(piece, starts, -np.inf if tune_all else floor))
+                pool.add(*self._tuned(rows[piece], starts[piece], -np.inf if tune_all else floor))
                 done += len(piece)
                 tuned += len(piece)
                 likely = max(int(np.count_nonzero(guesses[group] >= floor - _DOUBT_DEG)), done)
@@ -295,7 +305,7 @@ class Search:
     ) -> tuple[np.ndarray, Tuned]:
         """The pairs of a piece that can rise above the floor, and what they are tuned to."""
         given = self.given(self.pairs[piece])
-        x, margins = self.tuner.begun(given, starts[piece])
+        x, margins = self.tuner.begun(given, starts)
         able = margins.max(axis=1) >= floor - _GAIN_DEG
         pairs = self.pairs[piece[able]]
         if not len(pairs):
@@ -303,31 +313,53 @@ class Search:
             return pairs, Tuned(np.empty((0, len(self.knobs))), empty, empty)
         return pairs, self.tuner.finished(self.given(pairs), x[able], margins[able])
 
-    def first_look(
+    def _promising(
         self, tell: Callable[[float, SearchResult], None], stopped: Callable[[], bool]
+    ) -> tuple[np.ndarray, int]:
+        """Rows of the pairs that a glance at all of them finds the best, and of all those with one
+        spring that stays; and how many were glanced at before it was stopped."""
+        glance, promises, done = self._over_grid(Glance), np.empty(0, dtype=np.float32), 0
+        while done < len(self.pairs) and not stopped():
+            first, second = self.pairs[done : done + _GLANCE_BATCH].T
+            promises = np.concatenate([promises, glance.margins(first, second)])
+            done = len(promises)
+            tell(0.15 * done / len(self.pairs), SearchResult((), len(self.pairs), done, 0, False))
+        wanted = self.one_stays[:done]
+        wanted[np.argsort(-promises, kind="stable")[:_LOOKED_AT]] = True
+        return np.flatnonzero(wanted), done
+
+    def first_look(
+        self,
+        rows: np.ndarray,
+        tell: Callable[[float, SearchResult], None],
+        stopped: Callable[[], bool],
     ) -> tuple[np.ndarray, np.ndarray]:
         """Settings to start from, shape (pairs, starts, knobs), and the margin that each pair
-        promises, for as many of the pairs as are looked at before it is stopped."""
-        counts = (self.asked.primary_tang_range_mm, self.asked.secondary_tang_range_mm,
-                  self.asked.slack_range_mm)  # fmt: skip
-        grid = SettingGrid(*(np.linspace(*ends, n) for ends, n in zip(counts, _GRID, strict=True)))
-        look = FirstLook(
-            self.mechanism, self.goal, self.primaries, self.secondaries, self.figures, grid,
-            self.stop_limits is not None,
-        )  # fmt: skip
-        starts, guesses = [], []
-        for begin in range(0, len(self.pairs), _LOOK_BATCH):
+        promises, for as many of these rows of the pairs as are looked at before it is stopped."""
+        look, starts, guesses = self._over_grid(FirstLook), [], []
+        for begin in range(0, len(rows), _LOOK_BATCH):
             if stopped():
                 break
-            piece = self.pairs[begin : begin + _LOOK_BATCH]
-            settings, margins = look.best(piece[:, 0], piece[:, 1])
+            first, second = self.pairs[rows[begin : begin + _LOOK_BATCH]].T
+            settings, margins = look.best(first, second)
             starts.append(settings)
             guesses.append(margins)
-            done = begin + len(piece)
-            tell(0.2 * done / len(self.pairs), SearchResult((), len(self.pairs), done, 0, False))
+            if len(rows) == len(self.pairs):
+                done = begin + len(first)
+                tell(0.2 * done / len(rows), SearchResult((), len(rows), done, 0, False))
         if not starts:
             return np.empty((0, 1, 3)), np.empty(0)
         return np.concatenate(starts), np.concatenate(guesses)
+
+    def _over_grid(self, kind: type[_Looks]) -> _Looks:
+        """One of the two ways to look at pairs, over the settings a hand may choose."""
+        ranges = (self.asked.primary_tang_range_mm, self.asked.secondary_tang_range_mm,
+                  self.asked.slack_range_mm)  # fmt: skip
+        grid = SettingGrid(*(np.linspace(*ends, n) for ends, n in zip(ranges, _GRID, strict=True)))
+        return kind(
+            self.mechanism, self.goal, self.primaries, self.secondaries, self.figures, grid,
+            self.stop_limits is not None,
+        )  # fmt: skip
 
     def _best_of(self, pool: _Pool, count: int) -> list[SpringPair]:
         if not pool.pairs:

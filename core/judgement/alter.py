@@ -362,8 +362,10 @@ def _all_inside(base: Floats, one: Floats, two: Floats, low: Floats, high: Float
     low, high : ndarray, shape (points,)
     """
     inside = np.ones((len(one), len(two), len(base)), dtype=bool)
-    for start in range(0, base.shape[1], _POINTS_AT_ONCE):
-        at = slice(start, start + _POINTS_AT_ONCE)
-        total = base[None, None, :, at] + one[:, None, None, at] + two[None, :, None, at]
-        inside &= ((total >= low[at]) & (total <= high[at])).all(axis=3)
+    stride = -(-base.shape[1] // _POINTS_AT_ONCE)
+    for start in range(stride):  # spread over the table, so that the first tell most of the rest
+        at = slice(start, None, stride)
+        i, j, sample = np.nonzero(inside)
+        total = base[sample, at] + one[i, at] + two[j, at]
+        inside[i, j, sample] = ((total >= low[at]) & (total <= high[at])).all(axis=1)
     return np.asarray(inside.mean(axis=2))

@@ -3,8 +3,9 @@
 Figures are taken as :mod:`core.judgement.fit_values` knows them. The table enters as a few more
 rows of residuals: at each check point the sound curve lies about the band's middle with a spread
 of half its half-width, neighbouring points going together; a limit on one side only pushes from
-that side. The joint distribution is taken as normal about its mode. It is made once for given
-figures and table.
+that side. Of a table of hundreds of points, which is a drawn curve read off, every so many enter:
+those between say nothing new. The joint distribution is taken as normal about its mode. It is made
+once for given figures and table.
 """
 
 from __future__ import annotations
@@ -38,6 +39,7 @@ _LEAST_HALF_DEG = 0.3
 _ONE_SIDED_DEG = 0.5  # how far inside a lone limit a sound unit usually stays
 _TOGETHER = 0.8  # share of the variance that neighbouring points have together
 _REACH = 0.35  # over which share of the table's logarithmic range they go together
+_MOST_ROWS = 64  # points of a table that enter
 _U_SPEED_SHARE = 0.01  # of a point's speed, so that steep places do not count for more
 OTHER_TABLE_SHARE = 0.03
 """Chance that a table is not this unit's (common practice)."""
@@ -167,7 +169,9 @@ class TableRows:
         read_as = docket.target.read_as
         self.ways = (0, 1) if read_as == "either" else (("rising", "falling").index(read_as),)
         kind = np.array(asked.kind, dtype=object)
-        curve = (kind == "check") | (kind == "start")
+        curve = np.flatnonzero((kind == "check") | (kind == "start"))
+        if len(curve) > _MOST_ROWS:
+            curve = curve[np.linspace(0, len(curve) - 1, _MOST_ROWS).round().astype(int)]
         low, high = asked.low_deg[curve], asked.high_deg[curve]
         self.speed = asked.where[curve]
         both = np.isfinite(low) & np.isfinite(high)
@@ -182,7 +186,7 @@ class TableRows:
         self.whiten = self._whitening()
         ceiling = asked.high_deg[kind == "ceiling"]
         self.ceiling = float(ceiling[0]) if len(ceiling) else np.inf
-        self.count = int(curve.sum()) + int(np.isfinite(self.ceiling))
+        self.count = len(curve) + int(np.isfinite(self.ceiling))
 
     def _whitening(self) -> Floats:
         """Undoes that neighbouring points of the table go together."""

@@ -43,7 +43,7 @@ def compare_with_evolution(name: str, pairs: int, seed: int) -> np.ndarray:
     docket = sample(name)
     search = Search(docket, tray_near(docket.mechanism, 40, seed))
     chosen = np.random.default_rng(seed).choice(len(search.pairs), pairs, replace=False)
-    starts, _ = search.first_look(lambda *_: None, lambda: False)
+    starts, _ = search.first_look(np.arange(len(search.pairs)), lambda *_: None, lambda: False)
     given = search.given(search.pairs[chosen])
     tuned = search.tuner.finished(given, *search.tuner.begun(given, starts[chosen]))
     other = [best_by_evolution(search, search.pairs[k], int(k)) for k in chosen]

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.stats import rankdata
 
+from bobweight.core.design import search as search_module
 from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.coarse import FirstLook, SettingGrid
+from bobweight.core.design.glance import Glance
 from bobweight.core.design.search import WORKS, Search, SearchResult
 from bobweight.core.design.tray import Tray, TraySpring, from_docket, hooked_in
 from bobweight.core.docket.docket import Docket
@@ -176,6 +179,24 @@ def test_a_stiff_spring_is_not_offered_as_primary():
     assert 5 in Search(docket, tray, SearchAsk(primary_rate_most_n_per_mm=20.0)).pairs[:, 0]
 
 
+@pytest.mark.parametrize("name", ["small_four", "straight_six"])
+def test_a_glance_ranks_pairs_as_the_first_look_does(name, monkeypatch):
+    """The first look counts angles; the glance draws straight lines between two of them."""
+    docket = sample(name)
+    search = Search(docket, tray_near(docket.mechanism, 24, seed=6))
+    rows, quiet = np.arange(len(search.pairs)), (lambda *_: None, lambda: False)
+    _, looked = search.first_look(rows, *quiet)
+    glanced = search._over_grid(Glance).margins(*search.pairs.T)
+    near = looked > np.median(looked)  # far outside, lines carried on are no more than a guess
+    assert np.quantile(np.abs(glanced - looked)[near], 0.9) < 1.0
+    assert rankdata(looked) @ rankdata(glanced) > 0.9 * rankdata(looked) @ rankdata(looked)
+    monkeypatch.setattr(search_module, "_LOOKED_AT", 100)
+    kept, count = search._promising(*quiet)
+    assert count == len(search.pairs) and set(np.flatnonzero(search.one_stays)) <= set(kept)
+    best = np.argsort(-looked)[:10]
+    assert np.isin(best, kept).mean() >= 0.8
+
+
 def test_cancelling_keeps_the_best_so_far():
     docket = sample("small_four")
     calls, shares = [], []
@@ -232,7 +253,7 @@ def test_torque_tables_are_linear_in_the_springs_constants():
         torque = sum(
             balance.paths[i].torque_nmm(theta, swing) * engaged[i] for i in search.secondaries
         )
-        assert np.allclose(look.secondary[row, 1], torque[0, 0], rtol=1e-5, atol=1e-3)
+        assert np.allclose(look.secondary[:, row, 1], torque[0, 0], rtol=1e-5, atol=1e-3)
 
 
 @pytest.mark.parametrize(

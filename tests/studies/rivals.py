@@ -285,7 +285,7 @@ def tray(pairs: int = 60, by_optimiser: int = 6) -> Ratio:
     chosen = np.random.default_rng(5).choice(len(search.pairs), pairs, replace=False)
     search.pairs = search.pairs[chosen]
     start = process_time()
-    starts, _ = search.first_look(lambda *_: None, lambda: False)
+    starts, _ = search.first_look(np.arange(len(search.pairs)), lambda *_: None, lambda: False)
     given = search.given(search.pairs)
     tuned = search.tuner.finished(given, *search.tuner.begun(given, starts))
     each = (process_time() - start) / pairs

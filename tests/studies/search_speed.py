@@ -61,7 +61,7 @@ def pair_by_pair(pairs: int = 200, by_optimiser: int = 8) -> Ratio:
     chosen = np.random.default_rng(5).choice(len(search.pairs), pairs, replace=False)
     search.pairs = search.pairs[chosen]
     start = time.process_time()
-    starts, _ = search.first_look(lambda *_: None, lambda: False)
+    starts, _ = search.first_look(np.arange(len(search.pairs)), lambda *_: None, lambda: False)
     given = search.given(search.pairs)
     tuned = search.tuner.finished(given, *search.tuner.begun(given, starts))
     each = (time.process_time() - start) / pairs
@@ -90,7 +90,7 @@ def by_size(sizes: tuple[int, ...] = (10, 20, 40, 80, 150, 300)) -> str:
     for size in sizes:
         start = time.process_time()
         search = Search(docket, tray_near(docket.mechanism, size, seed=3), SearchAsk(top=10))
-        search.first_look(lambda *_: None, lambda: False)
+        search.first_look(np.arange(len(search.pairs)), lambda *_: None, lambda: False)
         look = time.process_time() - start
         start = time.process_time()
         found = search.run()
