@@ -123,7 +123,8 @@ class FirstLook:
             if self.stop_free:  # a lower stop cuts what is above
                 np.maximum(above, 0.5 * (self.goal.high_deg[point] - top), out=above)
             np.minimum(high, above, out=high)
-        return np.minimum(low, high)
+        found: np.ndarray = np.minimum(low, high)
+        return found
 
     def _some(
         self, first: np.ndarray, second: np.ndarray, count: int
@@ -185,8 +186,8 @@ def torques(
         lever = np.asarray(path.torque_nmm(cam, swing))
         stretch = np.asarray(path.length_mm(cam, swing))[None] - taken_up
         total += np.where(stretch > 0, lever[None] * (tension + rate * stretch), 0.0)
-    total = total.reshape(springs, -1, theta.shape[-1])
-    return np.ascontiguousarray(total.transpose(2, 0, 1), dtype=np.float32)
+    by_place = total.reshape(springs, -1, theta.shape[-1])
+    return np.ascontiguousarray(by_place.transpose(2, 0, 1), dtype=np.float32)
 
 
 def _lateness(mechanism: Mechanism, index: int, grid: SettingGrid) -> np.ndarray:
