@@ -53,6 +53,11 @@ PICTURE_TABLE = {
     "not-clicked": QT_TRANSLATE_NOOP(
         "messages", "Not everything needed is clicked yet. Go on with what is marked in the list."
     ),
+    "heights-blank": QT_TRANSLATE_NOOP(
+        "messages",
+        "Heights not typed yet: {levels}. Usual ones are taken, and most of the uncertainty comes "
+        "from that. Type them below.",
+    ),
     "no-outline": QT_TRANSLATE_NOOP(
         "messages",
         "No weight's outline is clicked, so its centre of gravity is not measured. Click round a "

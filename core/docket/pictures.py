@@ -51,9 +51,10 @@ class Level(Record):
     """A height at which parts lie."""
 
     label: str = text("Level")
-    height_mm: float = number(
-        "Height", LENGTH, 0.0, hard=(-100.0, 200.0), uncertain=True, trade_u=0.5,
-        help="Above the card (or the glass of a scanner); below it is negative.",
+    height_mm: float | None = number(
+        "Height", LENGTH, hard=(-100.0, 200.0), uncertain=True, trade_u=0.5,
+        help="Above the card (or the glass of a scanner); below it is negative. A blank one is "
+             "guessed, and all lengths are the less sure.",
     )  # fmt: skip
 
 

@@ -22,14 +22,27 @@ _HIGH = ("pivot", "outline", "pin", "weight_mark")
 _SEVERAL = ("rim", "outline")
 
 
-def new_picture(name: str, file: PictureFile, shows: str = "rest") -> MeasuredPicture:
-    """The record of a picture just loaded, with what its file tells."""
-    return MeasuredPicture(
-        photograph=name, shows=shows, scale_by="scan" if file.is_scan else "card",
+def new_picture(
+    name: str, file: PictureFile, others: tuple[MeasuredPicture, ...] = ()
+) -> MeasuredPicture:
+    """The record of a picture just loaded, with what its file tells.
+
+    After one at rest it shows the weights out. The heights, and the card's printed line, are those
+    of the ``others`` until they are told anew.
+    """
+    made = MeasuredPicture(
+        photograph=name, scale_by="scan" if file.is_scan else "card",
         width_px=file.width_px, height_px=file.height_px,
         dots_per_inch=file.dots_per_inch if file.is_scan else None,
         focal_35_mm=file.focal_35_mm, levels=USUAL_LEVELS,
     )  # fmt: skip
+    if any(other.shows == "rest" for other in others):
+        made = put(made, ("shows",), "out")
+    like = next((other for other in others if other.scale_by == made.scale_by), None)
+    if like is None:
+        return made
+    u = {key: value for key, value in like.u.items() if key == "check_line_mm"}
+    return made.with_changes(levels=like.levels, check_line_mm=like.check_line_mm, u=u)
 
 
 def with_card(picture: MeasuredPicture, found: CardFound) -> MeasuredPicture:

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism, OutlinePoint, Spring
-from bobweight.core.docket.pictures import MeasuredPicture
+from bobweight.core.docket.pictures import USUAL_LEVELS, MeasuredPicture
 from bobweight.core.mechanics.traced import smooth
 from bobweight.core.photo.view import PicksPlaced, placed
 from bobweight.core.problems import BobweightError, Path, Problem
@@ -107,7 +107,7 @@ def measure(docket: Docket, picture: MeasuredPicture) -> MeasuredOff:
     places = placed(picture)
     reading = _Reading(docket, picture, places)
     values, u, covariance = _with_spread(places, reading.figures)
-    problems = [*reading.problems, *_differences(reading, places)]
+    problems = [*_heights_blank(picture), *reading.problems, *_differences(reading, places)]
     return MeasuredOff(values, u, covariance, reading.outline(), reading.lies, tuple(problems))
 
 
@@ -509,6 +509,19 @@ def _with_spread(
         covariance += np.outer(run, run)
     spread = np.sqrt(np.clip(np.diag(covariance), 0.0, None))
     return values, dict(zip(paths, map(float, spread), strict=True)), covariance
+
+
+def _heights_blank(picture: MeasuredPicture) -> Sequence[Problem]:
+    """Which heights above the card are guessed, of those at which anything was clicked."""
+    used = {pick.level for pick in picture.picks}
+    blank = [
+        level.label or str(number)
+        for number, level in enumerate(picture.levels or USUAL_LEVELS, 1)
+        if level.height_mm is None and number in used
+    ]
+    if not blank:
+        return ()
+    return [Problem("heights-blank", ("levels",), {"levels": ", ".join(blank)}, grave=False)]
 
 
 def _differences(reading: _Reading, places: PicksPlaced) -> Sequence[Problem]:

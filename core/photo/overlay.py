@@ -9,12 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.pictures import USUAL_LEVELS, MeasuredPicture
+from bobweight.core.docket.pictures import MeasuredPicture
 from bobweight.core.mechanics.drawable import drawable
 from bobweight.core.mechanics.pose import pose
 from bobweight.core.mechanics.traced import edge, outline_of
 from bobweight.core.photo.measure import plate_frame
-from bobweight.core.photo.view import placed, viewer_of
+from bobweight.core.photo.view import heights_of, placed, viewer_of
 
 Points = NDArray[np.float64]
 _ROUND = 180
@@ -41,9 +41,8 @@ def laid_over(docket: Docket, picture: MeasuredPicture) -> tuple[LaidLine, ...]:
         missing or cannot be.
     """
     view, frame = viewer_of(picture), plate_frame(docket, picture, placed(picture))
-    levels = picture.levels or USUAL_LEVELS
-    low = levels[0].height_mm
-    high = levels[min(1, len(levels) - 1)].height_mm
+    heights, _ = heights_of(picture)
+    low, high = heights[0], heights[min(1, len(heights) - 1)]
     mechanism = drawable(docket.mechanism)
     if mechanism is None:
         return ()

@@ -18,6 +18,14 @@ from bobweight.core.record import standard_uncertainty
 
 U_CLICK_PX = 0.5
 """Of a click under the magnifier, each way, where the picture is as sharp as its pixels."""
+USUAL_HEIGHTS_MM = {
+    "card": ((0.0, 3.0), (6.0, 4.0)),
+    "distance": ((0.0, 0.5), (6.0, 2.0)),
+    "scan": ((6.0, 3.0), (0.0, 0.5)),
+}
+"""Heights of plate and weights where nobody measured them, with standard uncertainties, by what
+tells the scale: a card is laid level with the plate, a known distance is mostly one on it, and the
+weights lie on the glass (common practice)."""
 _UNIT_SHARE = 0.6  # of the way to the nearest mark: a plate of some 95 mm
 U_MARK_PX = 0.06
 """Of a mark's centre as the program finds it."""
@@ -131,12 +139,25 @@ def placed(picture: MeasuredPicture) -> PicksPlaced:
         pixels += [(p.x_px, p.y_px) for p in pick.points]
         level += [pick.level - 1] * len(pick.points)
         u_click += [U_SNAP_PX if p.snapped else U_CLICK_PX for p in pick.points]
-    heights = [one.height_mm for one in levels]
-    u_heights = [standard_uncertainty(one, "height_mm") or 0.0 for one in levels]
+    heights, u_heights = heights_of(picture)
     found = view.places(
         np.array(pixels).reshape(-1, 2), np.array(level, int), heights, u_heights, u_click
     )
     return PicksPlaced(found, tuple(rows))
+
+
+def heights_of(picture: MeasuredPicture) -> tuple[list[float], list[float]]:
+    """Heights of the picture's levels with standard uncertainties, mm: usual ones where blank."""
+    usual = USUAL_HEIGHTS_MM[picture.scale_by]
+    heights, u_heights = [], []
+    for number, level in enumerate(picture.levels or USUAL_LEVELS):
+        if level.height_mm is None:
+            height, u = usual[min(number, len(usual) - 1)]
+        else:
+            height, u = level.height_mm, standard_uncertainty(level, "height_mm") or 0.0
+        heights.append(height)
+        u_heights.append(u)
+    return heights, u_heights
 
 
 def inside_card(picture: MeasuredPicture) -> tuple[float, float, float] | None:

@@ -8,7 +8,7 @@ import math
 import numpy as np
 import pytest
 from PIL import Image
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
 
 from bobweight.app.pages.mechanism.picture_dialog import PictureDialog
 from bobweight.app.store import Store
@@ -155,6 +155,25 @@ def test_a_click_of_the_mouse_lands_where_it_points(dialog, store, qtbot):
     qtbot.keyClick(dialog.canvas, Qt.Key.Key_Right)
     qtbot.keyClick(dialog.canvas, Qt.Key.Key_Return)
     assert len(dialog.picture.picks) == 1
+
+
+def test_a_part_beside_a_clicked_place_can_be_clicked(dialog, store, qtbot):
+    dialog.take_sample()
+    x, y = places("shaft", 1)[0]
+    for number in (1, 2):
+        at = dialog.canvas.on_screen(x, y).toPoint() + QPoint(4 * number, 0)
+        qtbot.mouseClick(dialog.canvas, Qt.MouseButton.LeftButton, pos=at)
+        qtbot.mouseDClick(dialog.canvas, Qt.MouseButton.LeftButton, pos=at)
+    assert [(p.part, len(p.points)) for p in dialog.picture.picks] == [("shaft", 1), ("pivot", 1)]
+
+
+def test_a_second_picture_has_the_heights_of_the_first(dialog, store):
+    dialog.take_sample()
+    assert [level.height_mm for level in dialog.picture.levels] == [None, None]
+    store.replace("height", put(store.docket, ("pictures", 0, "levels", 0, "height_mm"), 4.0))
+    dialog.take_sample()
+    assert dialog.picture.shows == "out"
+    assert [level.height_mm for level in dialog.picture.levels] == [4.0, None]
 
 
 def test_two_points_a_known_distance_apart_give_the_scale(dialog, store):

@@ -8,6 +8,7 @@ import math
 import numpy as np
 import pytest
 
+from bobweight.core.docket.pictures import USUAL_LEVELS
 from bobweight.core.photo.measure import asked, circle, measure, moved_between
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
@@ -75,6 +76,22 @@ def test_weights_that_differ_are_named():
     truth.places["pivot", 2] = [truth.places["pivot", 2][0] * 1.1]
     found = measure(truth.docket, clicked(truth, phone(rng), rng))
     assert "weights-differ" in {problem.code for problem in found.problems}
+
+
+def test_heights_not_typed_are_said_and_hold_loosely():
+    held = []
+    for seed in range(20):
+        rng = np.random.default_rng(seed)
+        truth = random_truth(rng)
+        picture = clicked(truth, phone(rng), rng)
+        told = measure(truth.docket, picture)
+        assert "heights-blank" not in [problem.code for problem in told.problems]
+        blank = measure(truth.docket, put(picture, ("levels",), USUAL_LEVELS))
+        assert blank.problems[0].code == "heights-blank"
+        path = ("mechanism", "weights", "pivot_radius_mm")
+        assert blank.u[path] > 3 * told.u[path]
+        held.append(abs(blank.values[path] - truth.values[path]) < 1.96 * blank.u[path])
+    assert np.mean(held) > 0.9
 
 
 def test_what_was_not_clicked_is_named():

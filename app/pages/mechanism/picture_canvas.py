@@ -182,9 +182,13 @@ class PictureCanvas(QWidget):
     @guarded
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         if event.button() == Qt.MouseButton.LeftButton and self._pressed is not None:
-            if not self._panned and self._held is None:
+            if not self._panned:
                 self._click(self.on_picture(self._pressed))
             self._pressed, self._held, self._gesture = None, None, None
+
+    @guarded
+    def mouseDoubleClickEvent(self, _event: QMouseEvent) -> None:
+        """The second click of two is no place of its own."""
 
     @guarded
     def leaveEvent(self, _event: object) -> None:

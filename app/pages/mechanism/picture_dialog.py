@@ -216,8 +216,7 @@ class PictureDialog(QDialog):
             self.said.refuse(error)
             return
         pictures = self._store.docket.pictures
-        rest_there = any(p.shows == "rest" for p in pictures)
-        made = edits.new_picture(kept.file, file, "out" if rest_there else "rest")
+        made = edits.new_picture(kept.file, file, pictures)
         self._show_file(kept.file, file)
         missed: BobweightError | None = None
         if made.scale_by == "card" and self._grey is not None:
