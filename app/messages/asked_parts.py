@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 from bobweight.app.messages import spring_name
-from bobweight.app.messages.figures import amount_u
+from bobweight.app.messages.figures import amount_u, figure
 from bobweight.app.store.display import Display
 from bobweight.app.words import QT_TRANSLATE_NOOP, label, translate
 from bobweight.core.docket.docket import Docket
-from bobweight.core.photo.measure import Ask, MeasuredOff
+from bobweight.core.mechanics.moved import Proof
+from bobweight.core.photo.measure import Ask, MeasuredOff, Moved
 from bobweight.core.problems import Path
 from bobweight.core.record import parameter_at
 
@@ -71,6 +74,41 @@ def measured_lines(off: MeasuredOff, docket: Docket, display: Display) -> list[t
         quantity = parameter_at(docket, path).quantity
         lines.append((_figure_name(path, docket), amount_u(value, off.u[path], quantity, display)))
     return lines
+
+
+def moved_lines(moved: Moved, held: Proof | None) -> list[tuple[str, str]]:
+    """How far cam and weight moved between two pictures, and the cam by the linkage's figures."""
+    way = (
+        translate("photo", "clockwise") if moved.clockwise else translate("photo", "anticlockwise")
+    )
+    lines = [
+        (translate("photo", "Cam moved"), f"{figure(moved.cam_deg, moved.u_cam_deg)}°"),
+        (translate("photo", "Weight swung"), f"{figure(moved.swing_deg, moved.u_swing_deg)}°"),
+        (translate("photo", "The unit turns"), way),
+    ]
+    if held is not None and math.isfinite(held.cam_deg):
+        by_figures = f"{figure(held.cam_deg, held.u_cam_deg)}°"
+        lines.insert(1, (translate("photo", "Cam, by the figures entered"), by_figures))
+    return lines
+
+
+def proof_said(held: Proof) -> tuple[str, str]:
+    """Whether the linkage as entered moves as the pictures show, and the role of the sentence."""
+    if held.agrees:
+        said = translate("photo", "The linkage as entered moves as the pictures show: proved.")
+        return f"✓ {said}", "good"
+    if not math.isfinite(held.cam_deg):
+        said = translate("photo", "The linkage as entered cannot reach so far. {see}")
+    else:
+        said = translate(
+            "photo", "For this swing the linkage as entered would move the cam by {by_figures}°, "
+            "which the pictures do not show. {see}",
+        )  # fmt: skip
+    see = translate(
+        "photo", "See its kind, the pin's distance and angle, and that the same points are "
+        "clicked in both pictures.",
+    )  # fmt: skip
+    return said.format(by_figures=f"{held.cam_deg:.1f}", see=see), "wrong"
 
 
 def _figure_name(path: Path, docket: Docket) -> str:

@@ -136,12 +136,13 @@ def filled(docket: Docket, off: MeasuredOff) -> tuple[Docket, list[BobweightErro
 
 
 def with_swing(docket: Docket, moved: Moved) -> Docket:
-    """The docket with the swing off two pictures: which way the unit turns, and the linkage.
-
-    The linkage as :func:`core.mechanics.moved.with_moved`.
+    """The docket with the swing off two pictures: which way the unit turns, the stop if it is
+    blank, and the linkage as :func:`core.mechanics.moved.with_moved`.
     """
     rotation = "clockwise" if moved.clockwise else "anticlockwise"
     docket = put(docket, ("particulars", "rotation"), rotation)
+    if docket.mechanism.stop_deg is None:
+        docket = put_measured(docket, ("mechanism", "stop_deg"), moved.cam_deg, moved.u_cam_deg)
     return with_moved_linkage(
         docket, moved.cam_deg, moved.u_cam_deg, moved.swing_deg, moved.u_swing_deg
     )

@@ -22,6 +22,7 @@ from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism, OutlinePoint, Spring
 from bobweight.core.docket.pictures import USUAL_LEVELS, MeasuredPicture
+from bobweight.core.mechanics.moved import Proof, proof
 from bobweight.core.mechanics.traced import smooth
 from bobweight.core.photo.view import PicksPlaced, placed
 from bobweight.core.problems import BobweightError, Path, Problem
@@ -144,6 +145,12 @@ def moved_between(rest: MeasuredPicture, out: MeasuredPicture) -> Moved:
     turned = [math.remainder(b[k] - a[k], 360.0) for k in (_CAM, _SWING)]
     u = [math.hypot(u_a[k], u_b[k]) for k in (_CAM, _SWING)]
     return Moved(abs(turned[0]), u[0], abs(turned[1]), u[1], clockwise=turned[0] < 0)
+
+
+def against_linkage(mechanism: Mechanism, moved: Moved) -> Proof | None:
+    """The linkage by its own figures against what two pictures show, as
+    :func:`core.mechanics.moved.proof`."""
+    return proof(mechanism, moved.cam_deg, moved.u_cam_deg, moved.swing_deg, moved.u_swing_deg)
 
 
 _CAM, _SWING = ("cam_deg",), ("swing_deg",)

@@ -8,10 +8,21 @@ import math
 import numpy as np
 import pytest
 
+from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.pictures import USUAL_LEVELS
-from bobweight.core.photo.measure import asked, circle, measure, moved_between
+from bobweight.core.mechanics.typical import completed, typical_mechanisms
+from bobweight.core.photo.edits import with_swing
+from bobweight.core.photo.measure import (
+    Moved,
+    against_linkage,
+    asked,
+    circle,
+    measure,
+    moved_between,
+)
 from bobweight.core.problems import BobweightError
-from bobweight.core.record import put
+from bobweight.core.record import put, put_measured
+from tests.mechanics.independent import Weight
 from tests.photo.camera_model import phone
 from tests.photo.clicked import clicked, random_truth
 
@@ -76,6 +87,26 @@ def test_weights_that_differ_are_named():
     truth.places["pivot", 2] = [truth.places["pivot", 2][0] * 1.1]
     found = measure(truth.docket, clicked(truth, phone(rng), rng))
     assert "weights-differ" in {problem.code for problem in found.problems}
+
+
+@pytest.mark.parametrize("kind", ["slot", "link"])
+def test_a_second_picture_proves_the_linkage_or_does_not(kind):
+    made = completed(next(t for t in typical_mechanisms() if t.key == kind).mechanism).mechanism
+    swing = Weight(made, 0, 1.0).swing_at(math.radians(9.0))
+    moved = Moved(9.0, 0.2, math.degrees(swing), 0.2, clockwise=True)
+    held = against_linkage(made, moved)
+    assert held.agrees and held.cam_deg == pytest.approx(9.0, abs=1e-6)
+    assert held.u_cam_deg > 0.1
+    wrong = ("linkage", "pin_radius_mm"), 1.3 * made.linkage.pin_radius_mm
+    angle = ("weights", "rest_angle_deg"), made.weights.rest_angle_deg
+    other = put_measured(put_measured(made, *wrong, 0.05), *angle, 0.5)
+    other = put_measured(other, ("linkage", "pin_angle_deg"), made.linkage.pin_angle_deg, 0.5)
+    assert not against_linkage(other, moved).agrees
+    assert against_linkage(put(made, ("linkage", "pin_radius_mm"), None), moved) is None
+    docket = with_swing(Docket(mechanism=put(made, ("stop_deg",), None)), moved)
+    assert docket.mechanism.stop_deg == 9.0 and docket.mechanism.u["stop_deg"] == 0.2
+    assert docket.particulars.rotation == "clockwise"
+    assert with_swing(Docket(mechanism=made), moved).mechanism.stop_deg == made.stop_deg
 
 
 def test_heights_not_typed_are_said_and_hold_loosely():

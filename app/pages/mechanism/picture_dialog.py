@@ -26,7 +26,13 @@ from bobweight.app.editors.form import form
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
-from bobweight.app.messages.asked_parts import ask_text, measured_lines, part_name
+from bobweight.app.messages.asked_parts import (
+    ask_text,
+    measured_lines,
+    moved_lines,
+    part_name,
+    proof_said,
+)
 from bobweight.app.pages.mechanism.part_sketch import PartSketch
 from bobweight.app.pages.mechanism.picture_canvas import PictureCanvas
 from bobweight.app.store import Store
@@ -42,7 +48,14 @@ from bobweight.app.words import translate
 from bobweight.core.docket.pictures import MeasuredPicture, PicturePoint
 from bobweight.core.photo import edits
 from bobweight.core.photo.find_card import find_card
-from bobweight.core.photo.measure import Ask, MeasuredOff, asked, measure, moved_between
+from bobweight.core.photo.measure import (
+    Ask,
+    MeasuredOff,
+    against_linkage,
+    asked,
+    measure,
+    moved_between,
+)
 from bobweight.core.photo.overlay import LaidLine, laid_over
 from bobweight.core.photo.picture_file import PictureFile, read_picture
 from bobweight.core.photo.snap import snap
@@ -424,20 +437,17 @@ class PictureDialog(QDialog):
         self._show_asked()
 
     def _moved_facts(self, picture: MeasuredPicture) -> list[tuple[str, str]]:
-        rest = next((p for p in self._store.docket.pictures if p.shows == "rest"), None)
-        if rest is None:
-            raise BobweightError("no-picture-at-rest")
-        moved = moved_between(rest, picture)
-        way = (
-            translate("photo", "clockwise") if moved.clockwise
-            else translate("photo", "anticlockwise")
-        )  # fmt: skip
-        return [
-            (translate("photo", "Cam moved"), f"{moved.cam_deg:.1f} ± {moved.u_cam_deg:.1f}°"),
-            (translate("photo", "Weight swung"),
-             f"{moved.swing_deg:.1f} ± {moved.u_swing_deg:.1f}°"),
-            (translate("photo", "The unit turns"), way),
-        ]  # fmt: skip
+        moved = moved_between(self._at_rest(), picture)
+        held = against_linkage(self._store.docket.mechanism, moved)
+        if held is not None and not self.said.text():
+            self.said.say(*proof_said(held))
+        return moved_lines(moved, held)
+
+    def _at_rest(self) -> MeasuredPicture:
+        for picture in self._store.docket.pictures:
+            if picture.shows == "rest":
+                return picture
+        raise BobweightError("no-picture-at-rest")
 
     def _show_scale(self) -> None:
         """The fields that this way of scaling needs."""
@@ -513,16 +523,18 @@ class PictureDialog(QDialog):
             self.said.say(translate("photo", "Filled in. Undo on the Edit menu takes it back."))
 
     def _fill_moved(self, picture: MeasuredPicture) -> None:
-        rest = next((p for p in self._store.docket.pictures if p.shows == "rest"), None)
-        if rest is None:
-            return
         try:
-            docket = edits.with_swing(self._store.docket, moved_between(rest, picture))
+            moved = moved_between(self._at_rest(), picture)
+            docket = edits.with_swing(self._store.docket, moved)
         except BobweightError as error:
             self.said.refuse(error)
             return
+        held = against_linkage(docket.mechanism, moved)
         self._store.replace(translate("photo", "Swing off two pictures"), docket)
-        self.said.say(translate("photo", "Filled in. Undo on the Edit menu takes it back."))
+        if held is None or held.agrees:
+            self.said.say(translate("photo", "Filled in. Undo on the Edit menu takes it back."))
+        else:
+            self.said.say(*proof_said(held))
 
     # Qt -------------------------------------------------------------------------------------
 
