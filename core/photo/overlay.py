@@ -31,8 +31,10 @@ class LaidLine:
     closed: bool = False
 
 
-def laid_over(docket: Docket, picture: MeasuredPicture) -> tuple[LaidLine, ...]:
-    """Lines of the mechanism at rest where the picture should show them.
+def laid_over(
+    docket: Docket, picture: MeasuredPicture, cam_deg: float = 0.0
+) -> tuple[LaidLine, ...]:
+    """Lines of the mechanism, the cam so far from rest, where the picture should show them.
 
     Raises
     ------
@@ -46,7 +48,7 @@ def laid_over(docket: Docket, picture: MeasuredPicture) -> tuple[LaidLine, ...]:
     mechanism = drawable(docket.mechanism)
     if mechanism is None:
         return ()
-    posed = pose(mechanism, 0.0)
+    posed = pose(mechanism, cam_deg)
 
     def pixels(places: Iterable[complex], height: float) -> Points:
         there = np.array([frame.back(complex(z)) for z in places])

@@ -17,7 +17,9 @@ from bobweight.app.store.photographs import Photographs
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
 from bobweight.core.docket.particulars import Particulars
+from bobweight.core.photo.overlay import laid_over
 from bobweight.core.record import get, put
+from tests.mechanics.independent import Weight
 from tests.photo.camera_model import phone
 from tests.photo.sample_picture import PLATE_MM, WEIGHT_MM, kidney, lies_ahead
 from tests.samples import sample
@@ -118,8 +120,24 @@ def test_a_mechanism_is_measured_off_the_sample_in_under_forty_clicks(dialog, st
         ways = np.diff(np.vstack([line.pixels, line.pixels[:2]]), axis=0)
         turns = np.angle(np.exp(1j * np.diff(np.arctan2(ways[:, 1], ways[:, 0]))))
         assert np.degrees(np.abs(turns)).max() < 20.0
+    assert_swung_over_the_picture(dialog, store)
     store.undo_stack.undo()
     assert store.docket.mechanism.weights.pivot_radius_mm is None
+
+
+def assert_swung_over_the_picture(dialog, store) -> None:
+    """With the cam moved on, the first weight's centre is drawn where the camera would see it."""
+    cam_deg = 11.0
+    swing = Weight(TRUE, 0, 1.0).swing_at(math.radians(cam_deg))
+    turn = cmath.rect(1, math.radians(TRUE.weights.rest_angle_deg) - swing)
+    centre = TRUE.weights.pivot_radius_mm + TRUE.weights.cg_mm * turn
+    if not lies_ahead(TRUE):
+        centre = centre.conjugate()
+    camera = phone(np.random.default_rng(12), 3200, 2400)
+    seen = camera.sees(np.array([(centre.real, -centre.imag, WEIGHT_MM)]))[0]
+    laid = laid_over(store.docket, dialog.picture, cam_deg)
+    crosses = [line.pixels.mean(axis=0) for line in laid if line.part == "cross"]
+    assert np.hypot(*(crosses[1] - seen)) < 15.0  # half a millimetre: a centre of ten clicks
 
 
 def test_the_picture_stays_with_the_docket_and_opens_again(dialog, store, qtbot):

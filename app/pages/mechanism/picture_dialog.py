@@ -51,6 +51,7 @@ from bobweight.core.photo.find_card import find_card
 from bobweight.core.photo.measure import (
     Ask,
     MeasuredOff,
+    Moved,
     against_linkage,
     asked,
     measure,
@@ -417,9 +418,12 @@ class PictureDialog(QDialog):
             return
         self._show_scale()
         facts: list[tuple[str, str]] = []
+        cam_deg: float | None = 0.0
         try:
             if picture.shows == "out":
-                facts = self._moved_facts(picture)
+                cam_deg = None
+                moved = moved_between(self._at_rest(), picture)
+                facts, cam_deg = self._moved_facts(moved), moved.cam_deg
             else:
                 self.off = measure(docket, picture)
                 facts = measured_lines(self.off, docket, self._display)
@@ -428,7 +432,8 @@ class PictureDialog(QDialog):
         except BobweightError as error:
             self.said.say(sentence(error.problem, docket, self._display), "faint")
         with suppress(BobweightError, ValueError, ArithmeticError):  # it cannot be drawn yet
-            drawing = laid_over(docket, picture)
+            if cam_deg is not None:
+                drawing = laid_over(docket, picture, cam_deg)
         labels = [part_name(Ask(p.part, p.number), docket) for p in picture.picks]
         self.canvas.show_picture(picture, labels, drawing)
         self.facts.show_facts(facts)
@@ -436,8 +441,7 @@ class PictureDialog(QDialog):
         self._show_steps(picture)
         self._show_asked()
 
-    def _moved_facts(self, picture: MeasuredPicture) -> list[tuple[str, str]]:
-        moved = moved_between(self._at_rest(), picture)
+    def _moved_facts(self, moved: Moved) -> list[tuple[str, str]]:
         held = against_linkage(self._store.docket.mechanism, moved)
         if held is not None and not self.said.text():
             self.said.say(*proof_said(held))
