@@ -6,9 +6,10 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from bobweight.app.editors.field import wants_undo
+from bobweight.app.editors.figure_edit import FigureEdit
 from bobweight.app.editors.number import read, written
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
@@ -51,7 +52,7 @@ class NumberEntry(QWidget):
         self.value: float | None = None
         self._take = take
         self._shown_text = ""
-        self.edit = QLineEdit()
+        self.edit = FigureEdit()
         self.edit.setFixedWidth(self.fontMetrics().horizontalAdvance("0") * 8 + 14)
         self.edit.setMaxLength(60)
         self.edit.setAccessibleName(self.name)

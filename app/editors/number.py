@@ -10,6 +10,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from bobweight.app.editors.field import Field, wants_undo
+from bobweight.app.editors.figure_edit import FigureEdit
 from bobweight.app.guard import guarded
 from bobweight.app.messages import edit_name, place_text
 from bobweight.app.messages.blanks import assumed_figures
@@ -122,7 +123,7 @@ class NumberField(Field):
         super().__init__(parameter, store, path, display, parent)
         self._gesture: object | None = None
         self._shown_text = self._shown_u_text = ""
-        self.edit = QLineEdit()
+        self.edit = FigureEdit()
         self.edit.setFixedWidth(self.fontMetrics().horizontalAdvance("0") * 8 + 14)
         self.edit.setMaxLength(60)
         self.edit.installEventFilter(self)
@@ -143,7 +144,7 @@ class NumberField(Field):
 
     def _add_uncertainty(self) -> None:
         self.row.addWidget(PlainLabel("±"))
-        self.u_edit = QLineEdit()
+        self.u_edit = FigureEdit()
         self.u_edit.setPlaceholderText(_not_stated())
         width = self.fontMetrics().horizontalAdvance(_not_stated()) + 20
         self.u_edit.setFixedWidth(width)

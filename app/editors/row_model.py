@@ -90,6 +90,7 @@ class RowModel(QAbstractTableModel):
         self._hint = hint or (lambda _row, _key: None)
         self._unit_note = unit_note or (lambda _key: "")
         self._rows = self.records()
+        self._spare = False
         store.changed.connect(self._store_changed)
         display.changed.connect(self.show_again)
 
@@ -115,6 +116,7 @@ class RowModel(QAbstractTableModel):
         self.beginResetModel()
         self._elsewhere[self.path] = self.drafts
         self.path = path
+        self._spare = False
         self.drafts = self._elsewhere.pop(path, {})
         self._rows = self.records()
         self.endResetModel()
@@ -131,7 +133,7 @@ class RowModel(QAbstractTableModel):
 
     @guarded
     def rowCount(self, parent: _Index = _ROOT) -> int:
-        return 0 if parent.isValid() else len(self._rows) + 1
+        return 0 if parent.isValid() else len(self._rows) + 1 + self._spare
 
     @guarded
     def columnCount(self, parent: _Index = _ROOT) -> int:
@@ -287,6 +289,8 @@ class RowModel(QAbstractTableModel):
             value = Qt.CheckState(value) == Qt.CheckState.Checked
         elif role != Qt.ItemDataRole.EditRole:
             return False
+        if isinstance(value, str) and self._set_several(row, index.column(), value):
+            return True
         drafted = (row, key) in self.drafts
         if value == self.cell_text(row, index.column()) and not drafted:
             return False
@@ -302,6 +306,26 @@ class RowModel(QAbstractTableModel):
             return False
         if self.drafts.pop((row, key), None):
             self._tell_drafts(row)
+        return True
+
+    def _set_several(self, row: int, column: int, text: str) -> bool:
+        """Take "1200; 6.5", figures of neighbouring cells typed in one, as one edit. False, with
+        nothing taken, if that is not what the text is."""
+        texts = text.split(";")
+        wanted = [self.parameter(c) for c in range(column, len(self.keys))][: len(texts)]
+        if len(texts) < 2 or len(wanted) < len(texts) or any(p.kind != "number" for p in wanted):
+            return False
+        try:
+            values = [self._stored(p, t) for p, t in zip(wanted, texts, strict=True)]
+        except BobweightError:
+            return False
+        if any(p.check(v) is not None for p, v in zip(wanted, values, strict=True)):
+            return False
+        gesture = object()
+        for parameter, value in zip(wanted, values, strict=True):
+            self._put(row, parameter.key, value, gesture)
+            self.drafts.pop((row, parameter.key), None)
+        self._tell_drafts(row)
         return True
 
     def drop_draft(self, row: int, column: int) -> None:
@@ -320,10 +344,11 @@ class RowModel(QAbstractTableModel):
             return read_framed(value, parameter, symbol, self.path, self.store.docket)
         return value
 
-    def _put(self, row: int, key: str, value: Any) -> None:
+    def _put(self, row: int, key: str, value: Any, gesture: object | None = None) -> None:
         if not self.is_blank(row):
             path = (*self.path, row, key)
-            self.store.edit(edit_name(path, self.store.docket, value, self.display), path, value)
+            name = edit_name(path, self.store.docket, value, self.display)
+            self.store.edit(name, path, value, gesture)
             return
         blank = self._blank(self._rows)
         if value == getattr(blank, key):
@@ -331,7 +356,20 @@ class RowModel(QAbstractTableModel):
         added = put(blank, (key,), value)
         docket = put(self.store.docket, self.path, (*self._rows, added))
         path = (*self.path, row, key)
-        self.store.replace(edit_name(path, docket, value, self.display), docket)
+        self.store.replace(edit_name(path, docket, value, self.display), docket, gesture)
+
+    def show_spare(self, shown: bool) -> None:
+        """A second blank row while something is typed in the first, so that a click can go on
+        there."""
+        last = len(self._rows) + 1
+        if shown and not self._spare:
+            self.beginInsertRows(_ROOT, last, last)
+            self._spare = True
+            self.endInsertRows()
+        elif self._spare and not shown:
+            self.beginRemoveRows(_ROOT, last, last)
+            self._spare = False
+            self.endRemoveRows()
 
     # Whole rows -----------------------------------------------------------------------------
 
@@ -387,7 +425,9 @@ class RowModel(QAbstractTableModel):
         if not change.touches(self.path):
             return
         old, new = self._rows, self.records()
-        if len(new) == len(old) + 1 and new[: len(old)] == old:
+        if self._spare and len(new) == len(old) + 1:  # the spare row is the blank one now
+            self._rows, self._spare = new, False
+        elif len(new) == len(old) + 1 and new[: len(old)] == old:
             self.beginInsertRows(_ROOT, len(old) + 1, len(old) + 1)
             self._rows = new
             self.endInsertRows()
@@ -395,7 +435,7 @@ class RowModel(QAbstractTableModel):
             self._rows = new
         else:
             self.beginResetModel()
-            self._rows = new
+            self._rows, self._spare = new, False
             self.drafts = {k: v for k, v in self.drafts.items() if k[0] < len(new)}
             self.endResetModel()
             self.drafts_changed.emit()

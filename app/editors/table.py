@@ -60,6 +60,8 @@ class CellDelegate(QStyledItemDelegate):
         edit.setMaxLength(LONGEST_LINE)
         edit.setStyleSheet("QLineEdit { min-height: 0; padding: 0 4px; border: none; }")
         edit.setAccessibleName(model.header_text(index.column()).replace("\n", ", "))
+        if model.is_blank(index.row()):
+            edit.textEdited.connect(self._begun)
         return edit
 
     @guarded
@@ -87,6 +89,9 @@ class CellDelegate(QStyledItemDelegate):
             model.setData(index, editor.currentData())
         elif isinstance(editor, QLineEdit) and editor.isModified():  # else it was only opened
             model.setData(index, editor.text())
+
+    def _begun(self) -> None:
+        cast(RowView, self.parent()).rows.show_spare(True)
 
     def _chosen(self) -> None:
         editor = self.sender()
@@ -154,6 +159,8 @@ class RowView(QTableView):
         editor.setProperty(_DONE_WITH, True)
         index = self.currentIndex()
         super().closeEditor(editor, hint)
+        if self.state() != QAbstractItemView.State.EditingState:  # else Tab has gone on in the row
+            self.rows.show_spare(False)
         if hint == QAbstractItemDelegate.EndEditHint.SubmitModelCache:  # Enter
             row = min(index.row() + 1, self.rows.rowCount() - 1)
             if (index.row(), self.rows.keys[index.column()]) in self.rows.drafts:
@@ -309,6 +316,7 @@ class RecordTable(HeldTable):
         self.view.width_changed.connect(self._size_columns)
         self.model.drafts_changed.connect(self._say)
         self.model.rowsInserted.connect(self._size_height)
+        self.model.rowsRemoved.connect(self._size_height)
         self.model.modelReset.connect(self._size_height)
         display.changed.connect(self._size_columns)
         if parse is not None or take is not None:

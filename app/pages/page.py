@@ -4,8 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtCore import QPoint, Qt, QTimer, Signal
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QLineEdit,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from bobweight.app.messages import needs_text, sentence
 from bobweight.app.pages import ENTRIES
@@ -204,6 +211,41 @@ class Page(Follower):
         first = next(iter(numbers or within), None)
         return first is not None and self._focus_field(first)
 
+    def add_another(self) -> None:
+        """Add another of what the page has several of, if it has."""
+
+    def parts_of_page(self) -> list[Section]:
+        """The parts that are offered, open or not, as they stand one below the other."""
+        offered = [s for s in self.sections.all() if self._is_offered(s)]
+        return sorted(offered, key=lambda part: part.mapTo(self, QPoint()).y())
+
+    def focus_part(self, step: int) -> bool:
+        """Open the next part of the page (``step`` 1) or the one before (−1), and give the keyboard
+        to its first field. False if the page has no parts."""
+        parts = self.parts_of_page()
+        focus = QApplication.focusWidget()
+        if not parts:
+            return False
+        ahead = len(parts) if step > 0 else -1  # from below the last, or outside of the page
+        if focus is not None and self.isAncestorOf(focus):
+            height = focus.mapTo(self, QPoint()).y()
+            tops = [part.mapTo(self, QPoint()).y() for part in parts]
+            above = sum(top <= height for top in tops)
+            inside = above > 0 and parts[above - 1].isAncestorOf(focus)
+            ahead = above if step > 0 else above - 1 - inside
+        elif step > 0:
+            ahead = 0
+        part = parts[ahead % len(parts)]
+        self.sections.reveal(part.content)
+        takers = [w for w in part.content.findChildren(QWidget) if _takes_keyboard(w)]
+        fields = [w for w in takers if not isinstance(w, QAbstractButton) or w.isCheckable()]
+        first = next(iter([*fields, *takers, required(part.heading)]))
+        first.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        if isinstance(first, QLineEdit):
+            first.selectAll()
+        self.bring_into_view(part if first is part.heading else first)
+        return True
+
     def _hold_tables(self, seen_px: int) -> None:
         """A table has its share of the view's height, and no more."""
         for table in self.findChildren(HeldTable):
@@ -263,6 +305,11 @@ def _is_assumed(docket: Docket) -> bool:
     from bobweight.core.judgement.blanks import blanks
 
     return bool(blanks(docket))
+
+
+def _takes_keyboard(widget: QWidget) -> bool:
+    tab = bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus)
+    return tab and widget.isVisible() and widget.isEnabled()
 
 
 def is_empty(docket: Docket, root: Path) -> bool:

@@ -345,6 +345,9 @@ class ReadingsPage(Page):
         self.store.replace(translate("pages", "Add session"), docket)
         self.display.session = len(sessions)
 
+    def add_another(self) -> None:
+        self.add_session()
+
     def remove_session(self) -> None:
         """Take the session shown out."""
         docket, index = self.store.docket, self._index

@@ -142,6 +142,10 @@ class VacuumPage(Page):
         self.worked.follow()
         self.add_button.setVisible(not count or self.store.docket.has_capsule)
 
+    def add_another(self) -> None:
+        if not self.add_button.isHidden():
+            self.add_capsule()
+
     def add_capsule(self) -> None:
         """Add a capsule; its movement adds to that of the others."""
         capsules = (*self.store.docket.capsules, Capsule(given_as="triple"))

@@ -152,7 +152,7 @@ class AnswerLine(Follower):
 
     def take(self) -> None:
         """The alteration was made: put it into the docket, and go to the readings after it."""
-        if take_alteration(self.store, self.feed, self.display):
+        if self.answer.done and take_alteration(self.store, self.feed, self.display):
             self.page_asked.emit("readings")
 
     def _show(self) -> None:

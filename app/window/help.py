@@ -40,7 +40,8 @@ class HelpActs(QObject):
                 "Tab and Shift+Tab go from field to field, F6 from zone to zone, Ctrl with a "
                 "number to a page. Up and Down step a number (with Shift, ten steps), Enter takes "
                 "it, Escape brings the old one back. In a table Tab goes to the next cell, Enter "
-                "to the next row, Delete empties a cell; a letter chooses in a column of choices.",
+                "to the next row, Delete empties a cell; a letter chooses in a column of choices, "
+                "and 1200; 6.5 fills two cells at once. F8 opens the next part of the page.",
             ),
             kind="plain",
             topic="keys",

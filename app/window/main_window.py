@@ -293,6 +293,19 @@ class MainWindow(QMainWindow):
         """Give the keyboard to the zone before."""
         self._step_zone(-1)
 
+    def next_part(self) -> None:
+        """Open the next part of the page, and give its first field the keyboard."""
+        self.page(self.strip.current_key()).focus_part(1)
+
+    def previous_part(self) -> None:
+        """The same with the part before."""
+        self.page(self.strip.current_key()).focus_part(-1)
+
+    def add_another(self) -> None:
+        """Another spring, session or capsule, whatever the page has several of."""
+        self.commit()
+        self.page(self.strip.current_key()).add_another()
+
     def _step_zone(self, step: int) -> None:
         zones = [self.strip, self.stack, self.display_bar, self.board]
         focus = QApplication.focusWidget()

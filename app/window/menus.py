@@ -118,6 +118,10 @@ class Menus(QObject):
             self.actions[key] = action
         menu.addSeparator()
         self._add(menu, "paste", translate("menus", "&Paste rows"), window.paste, "Ctrl+Shift+V")
+        self._add(
+            menu, "another", translate("menus", "Add a&nother spring, session or capsule"),
+            window.add_another, "Ctrl+Shift+N",
+        )  # fmt: skip
         habits = window.habits
         copies = menu.addMenu(translate("menus", "&Copy the curve"))
         for key, text, act in (
@@ -126,6 +130,11 @@ class Menus(QObject):
             ("copy_table", translate("menus", "As a &table"), habits.copy_table),
         ):
             self._add(copies, key, text, act)
+        done = self._add(
+            menu, "done", translate("menus", "It is &done: take the alteration in"),
+            window.answer.take, "Ctrl+Return",
+        )  # fmt: skip
+        done.setShortcuts([QKeySequence("Ctrl+Return"), QKeySequence("Ctrl+Enter")])
         self._add(menu, "find", translate("menus", "&Find a field…"), habits.find, _Keys.Find)
         menu.addSeparator()
         self._add(
@@ -160,6 +169,13 @@ class Menus(QObject):
         self._add(
             menu, "previous_zone", translate("menus", "&Previous zone"), window.previous_zone,
             "Shift+F6",
+        )  # fmt: skip
+        self._add(
+            menu, "next_part", translate("menus", "Next p&art of the page"), window.next_part, "F8"
+        )
+        self._add(
+            menu, "previous_part", translate("menus", "Part of the page &before"),
+            window.previous_part, "Shift+F8",
         )  # fmt: skip
         menu.addSeparator()
         frames = menu.addMenu(translate("menus", "&Shown at the"))

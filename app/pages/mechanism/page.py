@@ -367,9 +367,12 @@ class MechanismPage(Page):
         role = next((r for r in ("primary", "secondary") if r not in roles), "further")
         self._put_springs(
             translate("pages", "Add a spring"),
-            (*springs, Spring(role=role, given_by=_PLAIN)),
+            (*springs, Spring(role=role, given_by=springs[-1].given_by if springs else _PLAIN)),
         )
         self.focus_path((*_SPRINGS, len(springs), "rate_n_per_mm"))
+
+    def add_another(self) -> None:
+        self.add_spring()
 
     def double_spring(self, index: int) -> None:
         """Add a copy after a spring."""
@@ -401,6 +404,7 @@ class MechanismPage(Page):
             plain = mechanism.springs[index].with_changes(given_by=_PLAIN)
             made = plain if grave else as_distances(mechanism, index)
         self._put_spring(name, index, made)
+        self.focus_path((*_SPRINGS, index, "post_radius_mm"))  # the first that is asked otherwise
 
     def _put_spring(self, name: str, index: int, spring: Spring) -> None:
         springs = self.store.docket.mechanism.springs
