@@ -13,8 +13,13 @@ PICTURE_TABLE = {
     ),
     "picture-too-large": QT_TRANSLATE_NOOP(
         "messages",
-        "{file} has {width} × {height} pixels, more than {most} in all. Save it smaller; nothing "
-        "is gained above that.",
+        "{file} has {width} × {height} pixels, more than {most_million} million in all. Save it "
+        "smaller; nothing is gained above that.",
+    ),
+    "picture-far-too-large": QT_TRANSLATE_NOOP(
+        "messages",
+        "{file} has far more than {most_million} million pixels. Save it smaller; nothing is "
+        "gained above that.",
     ),
     "picture-too-small": QT_TRANSLATE_NOOP(
         "messages",

@@ -17,7 +17,8 @@ from bobweight.core.problems import BobweightError
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-MOST_PIXELS = 64_000_000
+_MOST_MILLION = 64
+MOST_PIXELS = _MOST_MILLION * 1_000_000
 """A4 at 700 dots per inch; more brings no more certainty and much memory."""
 LEAST_SIDE_PX = 200
 _STRIP_PX = 256
@@ -75,7 +76,8 @@ def read_picture(path: str | os.PathLike[str]) -> PictureFile:
     BobweightError
         ``file-missing``, ``file-not-readable``, ``not-a-picture``, ``picture-damaged``,
         ``picture-too-large`` and ``picture-too-small`` with its size and the limit,
-        ``picture-moves`` for an animation; each with the fact ``file``.
+        ``picture-far-too-large`` where its size is not even looked at, ``picture-moves`` for an
+        animation; each with the fact ``file``.
     """
     from PIL import Image, UnidentifiedImageError
 
@@ -89,7 +91,7 @@ def read_picture(path: str | os.PathLike[str]) -> PictureFile:
                 return _decoded(opened)
         except Image.DecompressionBombError:
             raise BobweightError(
-                "picture-too-large", file=file.name, width="?", height="?", most=MOST_PIXELS
+                "picture-far-too-large", file=file.name, most_million=_MOST_MILLION
             ) from None
         except UnidentifiedImageError:
             raise BobweightError("not-a-picture", file=file.name) from None
@@ -116,7 +118,7 @@ def _accept(opened: Image, file: Path) -> None:
     width, height = opened.size
     facts = {"file": file.name, "width": width, "height": height}
     if width * height > MOST_PIXELS:
-        raise BobweightError("picture-too-large", most=MOST_PIXELS, **facts)
+        raise BobweightError("picture-too-large", most_million=_MOST_MILLION, **facts)
     if min(width, height) < LEAST_SIDE_PX:
         raise BobweightError("picture-too-small", least=LEAST_SIDE_PX, **facts)
     if opened.format != "MPO" and getattr(opened, "is_animated", False):
