@@ -8,6 +8,7 @@ from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.balance import Balance
 from bobweight.core.mechanics.builds import Builds, of_one_weight, unlike_weights
 from bobweight.core.mechanics.linkage import MeasuredRadius, MeasuredSwing, linkage_class
+from bobweight.core.mechanics.linkage_kind import LEAST_APART
 from bobweight.core.mechanics.places import place_problems, spring_needs, unused_places
 from bobweight.core.problems import Path, Problem, required
 from bobweight.core.record import get, parameters, value_problems
@@ -129,7 +130,7 @@ def _table_problems(mechanism: Mechanism) -> list[Problem]:
     for name in ("cam_deg", key):
         values = [getattr(point, name) for point in linkage.points]
         for row in range(1, len(values)):
-            if values[row] <= values[row - 1]:
+            if values[row] <= values[row - 1] + LEAST_APART:
                 facts = {"value": values[row], "before": values[row - 1]}
                 return [Problem("measured-not-rising", (*place, row, name), facts)]
     if key == "radius_mm" and weights.pivot_radius_mm and weights.cg_mm:

@@ -11,7 +11,7 @@ import numpy as np
 
 from bobweight.core.docket.mechanism import LEARNED_SHAPES, Mechanism
 from bobweight.core.mechanics.builds import Array, Builds
-from bobweight.core.mechanics.linkage_kind import LinkageKind
+from bobweight.core.mechanics.linkage_kind import LEAST_APART, LinkageKind
 from bobweight.core.problems import Problem, required
 
 SHAPES = tuple(f"shape_{i + 1}" for i in range(LEARNED_SHAPES))
@@ -74,7 +74,7 @@ class LearnedLinkage(LinkageKind):
             return [Problem("measured-not-from-rest", (*place, 0, "cam_deg"))]
         for row in range(1, len(knots)):
             here, before = required(knots[row].cam_deg), required(knots[row - 1].cam_deg)
-            if here <= before:
+            if here <= before + LEAST_APART:
                 facts = {"value": here, "before": before}
                 return [Problem("measured-not-rising", (*place, row, "cam_deg"), facts)]
         return []

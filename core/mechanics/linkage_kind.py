@@ -13,6 +13,9 @@ from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.weights import inertia_slope
 from bobweight.core.problems import Problem
 
+LEAST_APART = 1e-6
+"""Measured points nearer to each other than this, in degrees or millimetres, are not apart."""
+
 
 class LinkageKind:
     """What every kind of linkage answers.

@@ -75,6 +75,16 @@ def test_every_number_at_either_limit_is_computed_or_explained(start):
                 assert error.problem.path == path
 
 
+@pytest.mark.parametrize("key", ["cam_deg", "swing_deg"])
+def test_points_of_a_linkage_that_only_the_last_digit_parts_are_explained(key):
+    docket = sample("vee_eight")
+    for apart in (5e-324, 1e-15):
+        place = ("mechanism", "linkage", "points", 1, key)
+        found = outcome_module.outcome(put(docket, place, apart))
+        told = [(p.code, p.path) for p in found.problems if p.grave]
+        assert told == [("measured-not-rising", place)]
+
+
 def test_a_linkage_short_of_its_stop_is_drawn_as_far_as_it_goes(qapp):
     docket = put(sample("vee_eight"), ("mechanism", "stop_deg"), 16.0)
     found = outcome_module.outcome(docket)
