@@ -277,7 +277,7 @@ def mixture_gain(
     with np.errstate(divide="ignore", invalid="ignore"):
         ratio = np.where(joint > 0, joint * np.log2(density / mixture), 0.0)
     gain = np.maximum(ratio.sum(axis=(0, 1)) * step, 0.0)
-    leaders = np.unique(of)
+    leaders = sorted(set(of.tolist()))
     by_group = np.array([joint[of == g].sum(axis=0) for g in leaders])
     now = np.array([odds[of == g].sum() for g in leaders]).argmax()
     other = by_group.argmax(axis=0) != now

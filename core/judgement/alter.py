@@ -31,6 +31,8 @@ ONE_IS_ENOUGH = 0.85
 """A single alteration as probable as this is not joined by another."""
 _SAMPLES = 48
 _POINTS_AT_ONCE = 32
+_NEAR = 2  # amounts to either side of the best that are tried for true
+_MARGIN_COUNTS = 0.02  # a degree of margin against the probability, where that is equal
 _PAIRS_TRIED = 6
 _WORTH_ANOTHER = 0.15  # what a second alteration must add
 _REGRET = 0.2  # what filing a weight must do better than anything that can be undone
@@ -194,7 +196,6 @@ class _Search:
 
     def run(self) -> Cure:
         before = float(self._chance(self.all, self.all.values)[0][0])
-        sensitivities = tuple(self._sensitivity(a) for a in self.list)
         singles = []
         if before < LEFT_ALONE:
             singles = [s for s in (self._best_single(a) for a in self.list) if s is not None]
@@ -209,7 +210,8 @@ class _Search:
         return Cure(
             before, steps, edits, self.now, after,
             tuple(self._steps(((a, amount),)) for a, amount, _ in others[:5]),
-            self.target.asked.where[self.target.curve], sensitivities,
+            self.target.asked.where[self.target.curve],
+            tuple(self._sensitivity(a) for a in self.list),
         )  # fmt: skip
 
     def _choose(self, before: float, singles: list[Single]) -> Chosen:
@@ -244,24 +246,45 @@ class _Search:
         return self._chance(units, units.altered(chosen))
 
     def _best_single(self, a: Adjustment) -> Single | None:
-        """The amount with the most probability, and where equal the most margin."""
+        """The amount with the most probability, and where equal the most margin: found by
+        straight-line sums, then for true as far as it gets better to either side."""
         if not a.amounts:
             return None
-        amounts = np.array(a.amounts)
-        probability, margin = self._tried([(a, amounts)], self.few)
-        best = int(np.argmax(probability + 0.02 * margin))
-        return a, float(amounts[best]), float(probability[best])
+        score, probability = np.full(len(a.amounts), -np.inf), np.zeros(len(a.amounts))
+        best = self._by_shift(a)
+        while True:
+            near = np.arange(max(best - _NEAR, 0), min(best + _NEAR + 1, len(a.amounts)))
+            near = near[np.isinf(score[near])]
+            if not len(near):
+                return a, a.amounts[best], float(probability[best])
+            amounts = np.array(a.amounts)[near]
+            probability[near], margin = self._tried([(a, amounts)], self.few)
+            score[near] = probability[near] + _MARGIN_COUNTS * margin
+            best = int(np.argmax(score))
+
+    def _by_shift(self, a: Adjustment) -> int:
+        """Which amount is best if every unit's curve moves as the leading explanation's does."""
+        base, low, high = self._flat
+        there = base + self._shifts(a)[:, None]
+        margin = np.minimum(there - low, high - there).min(axis=2)
+        worth = (margin >= 0).mean(axis=1) + _MARGIN_COUNTS * np.minimum(margin, 0.5).mean(axis=1)
+        return int(np.argmax(worth))
+
+    @cached_property
+    def _flat(self) -> tuple[Floats, Floats, Floats]:
+        """Advance of the few units at every judged point of every branch, and the limits."""
+        judged = self.target.judged
+        base = self._advance(self.few, self.few.values)[:, :, judged].reshape(_SAMPLES, -1)
+        low, high = (
+            np.tile(v[judged], self.target.slots) for v in (self.target.low, self.target.high)
+        )
+        return base, low, high
 
     def _best_pair(self) -> tuple[Chosen, float] | None:
         """Two alterations and their probability: found by straight-line sums, then for true."""
         able = [a for a in self.list if a.amounts]
-        flat = (_SAMPLES, -1)
-        base = self._advance(self.few, self.few.values)[:, :, self.target.judged].reshape(flat)
-        shifts = {id(a): self._shifts(a) for a in able}
-        low, high = (
-            np.tile(v[self.target.judged], self.target.slots)
-            for v in (self.target.low, self.target.high)
-        )
+        base, low, high = (v.astype(np.float32) for v in self._flat)
+        shifts = {id(a): self._shifts(a).astype(np.float32) for a in able}
         found = []
         for i, one in enumerate(able):
             for two in able[i + 1 :]:
@@ -284,28 +307,39 @@ class _Search:
             amounts = [g.ravel() for g in grid]
             both = [(one, amounts[0]), (two, amounts[1])]
             probability, margin = self._tried(both, self.few)
-            k = int(np.argmax(probability + 0.02 * margin))
+            k = int(np.argmax(probability + _MARGIN_COUNTS * margin))
             pair = ((one, float(amounts[0][k])), (two, float(amounts[1][k])))
             if best is None or probability[k] > best[1] + _AS_GOOD:
                 best = (pair, float(probability[k]))
         return best
 
     def _shifts(self, a: Adjustment) -> Floats:
-        """Change of the centre's curve for each amount: (amounts, branches × points)."""
-        return self._moved(a, np.array(a.amounts))[:, :, self.target.judged].reshape(
-            len(a.amounts), -1
-        )
-
-    def _moved(self, a: Adjustment, amounts: Floats) -> Floats:
-        """Change of the leading explanation's curve: (amounts, branches, points)."""
-        units = self.centre
-        values = {p: np.repeat(v, len(amounts)) for p, v in units.values.items()}
-        after = a.apply(values, amounts, units.now(values), units.sound)
-        return np.asarray(self._advance(units, after) - self._advance_now)
+        """Change of the leading explanation's curve at the judged points for each amount: (amounts,
+        branches × points)."""
+        moved = self._moved[id(a)][: len(a.amounts)]
+        return moved[:, :, self.target.judged].reshape(len(moved), -1)
 
     @cached_property
-    def _advance_now(self) -> Floats:
-        return self._advance(self.centre, self.centre.values)
+    def _moved(self) -> dict[int, Floats]:
+        """Change of the leading explanation's curve for each alteration's amounts, then for those
+        that its slope is taken from: (amounts, branches, points)."""
+        units, asked = self.centre, [a for a in self.list if a.key != "static"]
+        parts: list[Values] = [units.values]
+        for a in asked:
+            amounts = np.array([*a.amounts, *_about_none(a)])
+            values = {p: np.repeat(v, len(amounts)) for p, v in units.values.items()}
+            parts.append(a.apply(values, amounts, units.now(values), units.sound))
+        counts = [max(np.size(v) for v in part.values()) for part in parts]
+        usual = self.posterior.simulator.usual
+        together: Values = {
+            path: np.concatenate([
+                np.broadcast_to(part[path] if path in part else usual(path), (n,))
+                for part, n in zip(parts, counts, strict=True)
+            ])
+            for path in dict.fromkeys(p for part in parts for p in part)
+        }  # fmt: skip
+        now, *each = np.split(self._advance(units, together), np.cumsum(counts)[:-1])
+        return {id(a): found - now for a, found in zip(asked, each, strict=True)}
 
     def _near(self, a: Adjustment, amount: float) -> Floats:
         if a.is_set:
@@ -320,13 +354,10 @@ class _Search:
         if a.key == "static":
             ratio = self.docket.particulars.drive_ratio
             return Sensitivity(*facts, np.full(count, 1.0 / ratio))
-        if a.is_set:
-            change = self._moved(a, np.ones(1))[0]
-        else:
-            step = 0.05 if a.unit != "g" else 0.2
-            middle = 1.0 if a.unit == TIMES else 0.0
-            pair = self._moved(a, np.array([middle + step, middle - step]))
-            change = (pair[0] - pair[1]) / (2 * step)
+        about, moved = _about_none(a), self._moved[id(a)][len(a.amounts) :]
+        change = moved[0]
+        if len(about) > 1:
+            change = (moved[1] - moved[0]) / (about[1] - about[0])
         return Sensitivity(*facts, change[:, self.target.curve].mean(axis=0))
 
     def _steps(self, chosen: Chosen) -> tuple[CureStep, ...]:
@@ -349,6 +380,15 @@ class _Search:
                 edits.append((path, value))
                 after = put(after, path, value)
         return tuple(edits), after
+
+
+def _about_none(a: Adjustment) -> tuple[float, ...]:
+    """Amounts just below and above none, for a slope; one that sets values is done as a whole."""
+    if a.is_set:
+        return (1.0,)
+    step = 0.05 if a.unit != "g" else 0.2
+    none = 1.0 if a.unit == TIMES else 0.0
+    return (none - step, none + step)
 
 
 def _all_inside(base: Floats, one: Floats, two: Floats, low: Floats, high: Floats) -> Floats:

@@ -284,7 +284,8 @@ def _starts(family: Family) -> tuple[Floats, Indices]:
     inverse = np.linalg.inv(np.eye(len(slopes)) + slopes @ slopes.T)
     # The zero as stated, and moved by what the readings have in common; a reading far below a curve
     # is nearer to its level part than it is low, so that the first move is not the whole.
-    places, distances = [x], [family.distances(x, of)]
+    table = family.simulator.curves(family.values(x, of))  # the zero moves no curve
+    places, distances = [x], [family.distances(x, of, table=table)]
     u = np.median(family.simulator.u_deg) * family.simulator.ratio
     for _ in range(_MOVES):
         moved = places[-1].copy()
@@ -293,7 +294,7 @@ def _starts(family: Family) -> tuple[Floats, Indices]:
             moved[:, family.zero], family.low[family.zero], family.high[family.zero]
         )
         places.append(moved)
-        distances.append(family.distances(moved, of))
+        distances.append(family.distances(moved, of, table=table))
     x, of = np.concatenate(places), np.tile(of, len(places))
     r = robust(np.concatenate(distances))
     cost = np.einsum("br,rs,bs->b", r, inverse, r)

@@ -87,9 +87,10 @@ def expected_fall(
     now = float(np.mean(inside))
     noise = rng.normal(size=(len(outcome), 1))
     seen = outcome + noise * sd
-    z = (seen[:, None, :] - outcome[None, :, :]) / sd
-    density = np.exp(-0.5 * np.square(z))
-    chance = np.einsum("jic,i->jc", density, inside) / np.maximum(density.sum(axis=1), 1e-300)
+    places, there = ((v / sd).astype(np.float32) for v in (seen, outcome))  # enough for a chance
+    density = np.exp(-0.5 * np.square(places[:, None, :] - there[None, :, :]))
+    among = np.einsum("jic,i->jc", density, np.asarray(inside, np.float32))
+    chance = among / np.maximum(density.sum(axis=1), np.float32(1e-30))
     later = np.mean(least_loss(chance, after, table), axis=0)
     found: Floats = np.maximum(float(least_loss(now, after, table)) - later, 0.0)
     return found

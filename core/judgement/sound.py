@@ -143,7 +143,8 @@ def _starts(rows: TableRows, low: Floats, high: Floats) -> Floats:
 
     one = np.zeros(1, int)
     drawn = annealed(start, one, np.array([_DRAWS]), density, ladder=_LADDER).x
-    drawn = np.unique(np.clip(drawn, low, high), axis=0)
+    drawn = np.clip(drawn, low, high)
+    drawn = np.array(list({row.tobytes(): row for row in drawn}.values()))  # each once
     best = np.argsort(-density(drawn, one)[0])[: _STARTS - 1]
     return np.concatenate([np.zeros((1, count)), drawn[best]])
 

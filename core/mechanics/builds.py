@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -59,6 +59,23 @@ def of_one_weight(mechanism: Mechanism, index: int | None, count: int = 1) -> Me
     )
 
 
+_last_checked: tuple[Mechanism | None, set[Path]] = None, set()
+
+
+def _check_paths(mechanism: Mechanism, paths: Iterable[Path]) -> None:
+    """Refuse a path that leads to no number. One mechanism is mostly asked for hundreds of times in
+    a row with the same paths: what was found of the last one is kept."""
+    global _last_checked
+    of, known = _last_checked
+    if of is not mechanism:
+        known = set()
+        _last_checked = mechanism, known
+    for path in paths:
+        if path not in known:
+            check_number_path(mechanism, path)
+            known.add(path)
+
+
 class Builds:
     """One mechanism, or many builds of it.
 
@@ -79,8 +96,7 @@ class Builds:
 
     def __init__(self, mechanism: Mechanism, varied: Mapping[Path, np.ndarray] | None = None):
         self.mechanism = mechanism
-        for path in varied or ():
-            check_number_path(mechanism, path)
+        _check_paths(mechanism, varied or ())
         self.varied = {
             path: np.asarray(values, dtype=float).reshape(-1, 1, 1)
             for path, values in (varied or {}).items()
