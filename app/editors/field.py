@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, TypeGuard
 
@@ -16,7 +17,7 @@ from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import help_text, label
 from bobweight.core.problems import BobweightError, Path, Problem
-from bobweight.core.record import Parameter, get
+from bobweight.core.record import Parameter, get, put
 
 _MORE_REDO = (
     QKeyCombination(Qt.KeyboardModifier.ControlModifier, Qt.Key.Key_Y),
@@ -75,6 +76,8 @@ class Field(QWidget):
         super().__init__(parent)
         self.parameter = parameter
         self.store = store
+        self.along: Callable[[Any, Any], Any] | None = None
+        """The record with a value of this field, where other figures go along with it."""
         self.path = path
         self._elsewhere: dict[Path, _Held] = {}
         self.display = display
@@ -198,7 +201,11 @@ class Field(QWidget):
         """Edit the docket. False, with the reason shown, if the value is refused."""
         try:
             name = edit_name(self.path, self.store.docket, value, self.display)
-            self.store.edit(name, self.path, value, gesture)
+            docket = self.store.docket
+            with_it = put(docket, self.path, value)
+            if self.along is not None:
+                with_it = self.along(docket, value)
+            self.store.replace(name, with_it, gesture)
         except BobweightError as error:
             self._say(error.problem)
             return False

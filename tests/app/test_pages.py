@@ -26,6 +26,7 @@ from bobweight.core.bench.reassembly import check_list
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.readings import Reading
 from bobweight.core.mechanics.places import mirrored
+from bobweight.core.mechanics.pose import pose
 from bobweight.core.record import put
 from tests.samples import sample
 
@@ -333,6 +334,22 @@ def test_no_table_scrolls_sideways_on_a_small_screen(qtbot, window, demo):
         QApplication.processEvents()
         tables = [table for table in page.findChildren(QTableView) if table.isVisible()]
         assert all(table.horizontalScrollBar().maximum() == 0 for table in tables), key
+
+
+def test_a_spring_hung_on_another_part_stays_where_it_was(build, store):
+    page = build(MechanismPage)
+    before = pose(store.docket.mechanism, 0.0).springs[0]
+    box = page._cards[0].form.fields["peg_on"].box
+    box.setCurrentIndex(box.findData("weight"))
+    box.activated.emit(box.currentIndex())
+    spring = store.docket.mechanism.springs[0]
+    after = pose(store.docket.mechanism, 0.0).springs[0]
+    assert spring.peg_on == "weight"
+    assert after.peg_xy == pytest.approx(before.peg_xy, abs=0.05)
+    assert after.post_xy == pytest.approx(before.post_xy, abs=0.05)
+    assert store.undo_stack.count() == 1
+    store.undo_stack.undo()
+    assert store.docket.mechanism.springs[0].peg_on == "cam"
 
 
 def test_a_spring_that_pulls_forward_is_mended_in_one_click(build, store):

@@ -22,6 +22,7 @@ from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.section import Section
 from bobweight.app.widgets.words import words
 from bobweight.app.words import lower_first, translate
+from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import (
     Linkage,
     Mechanism,
@@ -39,6 +40,7 @@ from bobweight.core.mechanics.places import (
     mirrored,
     unused_places,
 )
+from bobweight.core.mechanics.remount import remounted
 from bobweight.core.problems import Path, required
 from bobweight.core.record import put
 from bobweight.core.units import SPRING_RATE
@@ -76,6 +78,8 @@ class SpringCard(Section):
         self.mirror_button.clicked.connect(self._mirror)
         keys = [key for key in plain_keys(Spring) if key != "given_by"]
         self.form = form(Spring, (*_SPRINGS, index), keys, page.store, page.display)
+        self.form.fields["post_on"].along = self._with_post_on
+        self.form.fields["peg_on"].along = self._with_peg_on
         self.body.addWidget(self.form)
         self.body.addWidget(
             in_row(self.mirror_button, self.places_button, self.double_button, self.remove_button)
@@ -112,6 +116,16 @@ class SpringCard(Section):
         self.places_button.setVisible(plain or by_distances(spring.with_changes(given_by=_PLAIN)))
         wrong = self._page.feed.outcome.problems_at(*_SPRINGS, self.index)
         self.mirror_button.setVisible(any(p.code == "spring-pulls-forward" for p in wrong))
+
+    def _with_post_on(self, docket: Docket, body: str) -> Docket:
+        return self._with_mounting(docket, post_on=body)
+
+    def _with_peg_on(self, docket: Docket, body: str) -> Docket:
+        return self._with_mounting(docket, peg_on=body)
+
+    def _with_mounting(self, docket: Docket, **bodies: str) -> Docket:
+        made = remounted(docket.mechanism, self.index, **bodies)
+        return put(docket, (*_SPRINGS, self.index), made)
 
     def _other_places(self) -> None:
         self._page.change_places(self.index)
