@@ -42,7 +42,7 @@ from bobweight.core.figure.vacuum import has_capsule, vacuum_figure
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.judgement.ratio import torque_ratio
-from bobweight.core.mechanics.places import mirrored
+from bobweight.core.mechanics.remount import turned_back
 from bobweight.core.problems import BobweightError, Path, required
 from bobweight.core.record import parameters, put
 from bobweight.core.units import DEPRESSION, store
@@ -519,7 +519,9 @@ class Board(QWidget):
         docket = self._store.docket
         words = translate("Board", "Mirror the {0} spring").format(self._names[spring])
         path = ("mechanism", "springs", spring)
-        self._store.replace(words, put(docket, path, mirrored(docket.mechanism, spring)))
+        made = turned_back(docket.mechanism, spring)
+        if made is not None:
+            self._store.replace(words, put(docket, path, made))
 
     def _edit_tang(self, spring: int, tang_mm: float, gesture: object) -> None:
         words = translate("Board", "Bend the {0} post to {1} mm")

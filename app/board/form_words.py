@@ -13,6 +13,7 @@ from bobweight.app.words import amount, label
 from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.mechanics.dimensions import Dimension, dimensions
 from bobweight.core.mechanics.pose import Pose, pose
+from bobweight.core.mechanics.remount import turned_back
 from bobweight.core.mechanics.typical import Completed
 from bobweight.core.record import parameter_at
 
@@ -82,6 +83,9 @@ def _faults(outcome: Outcome, drawn: Pose) -> Iterator[DrawingFault]:
             (post_x, post_y), (peg_x, peg_y) = drawn.springs[row].post_xy, drawn.springs[row].peg_xy
             at = 0.5 * (post_x + peg_x), 0.5 * (post_y + peg_y)
             if problem.code == "spring-pulls-forward":
+                if turned_back(outcome.docket.mechanism, row) is None:
+                    yield DrawingFault(path, translate("Board", "▲ pulls the cam forward"), at)
+                    continue
                 words = translate("Board", "▲ pulls the cam forward: mirror it")
                 yield DrawingFault(path, words, at, MIRROR)
             elif problem.code == "distances-no-triangle":

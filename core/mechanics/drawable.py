@@ -7,6 +7,8 @@ from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.problems import Path
 from bobweight.core.record import get, put
 
+_DRAWN_ALL_THE_SAME = ("nothing-holds-back",)
+
 
 def drawable(mechanism: Mechanism) -> Mechanism | None:
     """The mechanism with any figure for what is blank and moves no line (masses, rates, free
@@ -20,6 +22,6 @@ def drawable(mechanism: Mechanism) -> Mechanism | None:
     for path, value in any_figure:
         if get(mechanism, path) is None:
             mechanism = put(mechanism, path, value)
-    if any(problem.grave for problem in mechanism_problems(mechanism)):
+    if any(p.grave and p.code not in _DRAWN_ALL_THE_SAME for p in mechanism_problems(mechanism)):
         return None
     return mechanism

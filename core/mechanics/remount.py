@@ -1,4 +1,5 @@
-"""A spring hung on other parts than before, without moving it."""
+"""A spring hung on other parts than before without moving it, or the other way about where it pulls
+the wrong way."""
 
 from __future__ import annotations
 
@@ -7,9 +8,10 @@ import math
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism, Spring
+from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.drawable import drawable
 from bobweight.core.mechanics.linkage import linkage_class
-from bobweight.core.mechanics.places import as_distances, as_polar
+from bobweight.core.mechanics.places import as_distances, as_polar, mirrored
 from bobweight.core.mechanics.pose import pose
 from bobweight.core.record import as_fine, parameters
 
@@ -31,21 +33,65 @@ def remounted(mechanism: Mechanism, index: int, **bodies: str) -> Spring:
     if asked.hangs_on_weight and not linkage_class(known).weight_needs:
         return asked  # a linkage without weights
     was = _ends(known, index, as_polar(known, index).with_changes(tang_mm=0.0))
-    polar = asked.with_changes(given_by="polar", tang_mm=0.0)
+    made = _placed(known, index, asked, was)
+    if plain == "polar":
+        return made
+    return as_distances(_with(mechanism, index, made), index)
+
+
+def turned_back(mechanism: Mechanism, index: int) -> Spring | None:
+    """A spring that pulls the cam forward put the other way about, as far from its axes and as long
+    as it was, so that it holds the cam back; None where that cannot be."""
+    spring = mechanism.springs[index]
+    tries = [mirrored(mechanism, index)]
+    known = drawable(mechanism)
+    if known is not None:
+        polar = as_polar(known, index).with_changes(tang_mm=0.0)
+        post, peg = _ends(known, index, polar)
+        post_axis, peg_axis = _ends(known, index, polar.with_changes(**_all(*_PROBES[0])))
+        over_peg, over_post = _mirrored(peg, peg_axis, post), _mirrored(post, post_axis, peg)
+        ends = [(post, over_peg), (over_post, peg), (over_post, over_peg)]
+        tries += [_placed(known, index, spring, both) for both in ends]
+    for made in tries:
+        problems = mechanism_problems(_with(mechanism, index, made))
+        if made != spring and not any(
+            problem.code == "spring-pulls-forward" and problem.path[:2] == ("springs", index)
+            for problem in problems
+        ):
+            return made
+    return None
+
+
+def _mirrored(place: complex, axis: complex, other: complex) -> complex:
+    """A place on the other side of the line from its axis to another place."""
+    line = other - axis
+    if not abs(line):
+        return place
+    line /= abs(line)
+    return axis + line * ((place - axis) / line).conjugate()
+
+
+def _with(mechanism: Mechanism, index: int, spring: Spring) -> Mechanism:
+    springs = (*mechanism.springs[:index], spring, *mechanism.springs[index + 1 :])
+    return mechanism.with_changes(springs=springs)
+
+
+def _placed(
+    mechanism: Mechanism, index: int, spring: Spring, ends: tuple[complex, complex]
+) -> Spring:
+    """A spring in place of another with its ends at these places at rest, told by radius and
+    angle."""
+    polar = spring.with_changes(given_by="polar", tang_mm=0.0)
     changes: dict[str, object] = {"given_by": "polar"}
-    at = [_ends(known, index, polar.with_changes(**_all(r, a))) for r, a in _PROBES]
-    for end, place, zero, along, across in zip(_ENDS, was, *at, strict=True):
+    at = [_ends(mechanism, index, polar.with_changes(**_all(r, a))) for r, a in _PROBES]
+    for end, place, zero, along, across in zip(_ENDS, ends, *at, strict=True):
         way = place - zero
         x, y = ((way * np.conj(leg - zero)).real for leg in (along, across))
         figures = {
             f"{end}_radius_mm": float(abs(way)), f"{end}_angle_deg": math.degrees(math.atan2(y, x))
         }  # fmt: skip
         changes |= {key: _as_told(polar, key, value) for key, value in figures.items()}
-    made = asked.with_changes(**changes)
-    if plain == "polar":
-        return made
-    springs = (*mechanism.springs[:index], made, *mechanism.springs[index + 1 :])
-    return as_distances(mechanism.with_changes(springs=springs), index)
+    return spring.with_changes(**changes)
 
 
 def _as_told(spring: Spring, key: str, value: float) -> float:
@@ -71,6 +117,5 @@ def _all(radius_mm: float, angle_deg: float) -> dict[str, float]:
 
 def _ends(mechanism: Mechanism, index: int, spring: Spring) -> tuple[complex, complex]:
     """Where the ends of a spring in place of another are at rest, in the base plate's frame."""
-    springs = (*mechanism.springs[:index], spring, *mechanism.springs[index + 1 :])
-    drawn = pose(mechanism.with_changes(springs=springs), 0.0).springs[index]
+    drawn = pose(_with(mechanism, index, spring), 0.0).springs[index]
     return complex(*drawn.post_xy), complex(*drawn.peg_xy)

@@ -1,15 +1,16 @@
 """A spring that is hung on another part stays where it was at rest."""
 
-from itertools import permutations
+from itertools import permutations, product
 
 import numpy as np
 import pytest
 
 from bobweight.core.docket.mechanism import BODIES
+from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.pose import pose
-from bobweight.core.mechanics.remount import remounted
+from bobweight.core.mechanics.remount import remounted, turned_back
 from bobweight.core.mechanics.typical import completed, typical_mechanisms
-from bobweight.core.record import put
+from bobweight.core.record import get, put
 
 TYPICAL = {one.key: completed(one.mechanism).mechanism for one in typical_mechanisms()}
 
@@ -31,6 +32,33 @@ def test_its_ends_stay_where_they_are_at_rest(key):
             still = put(mechanism, ("springs", 1, "tang_mm"), 0.0)
             assert np.allclose(ends(moved), ends(still), atol=0.06), (lies, post_on, peg_on)
             assert made.tang_mm == 0.7
+
+
+def forward(mechanism):
+    return [p.code for p in mechanism_problems(mechanism)].count("spring-pulls-forward")
+
+
+@pytest.mark.parametrize(("post_on", "peg_on"), list(permutations(BODIES, 2)))
+def test_whatever_it_runs_between_it_is_turned_back(post_on, peg_on):
+    usual = next(one.mechanism for one in typical_mechanisms() if one.key == "rolling")
+    blank = usual.springs[0].with_changes(post_on=post_on, peg_on=peg_on, given_by="polar")
+    made = completed(usual.with_changes(springs=(blank,))).mechanism
+    for key, value in (("rate_n_per_mm", 2.0), ("free_length_mm", 5.0)):
+        made = put(made, ("springs", 0, key), value)
+    turned = []
+    for end, angle in product(("post", "peg"), range(0, 360, 60)):
+        path = ("springs", 0, f"{end}_angle_deg")
+        wrong = put(made, path, (get(made, path) + angle) % 360)
+        if not forward(wrong):
+            continue
+        mended = turned_back(wrong, 0)
+        turned.append(mended is not None)
+        if mended is not None:
+            held = put(wrong, ("springs", 0), mended)
+            assert not forward(held)
+            was, now = (pose(m, 0.0).springs[0].length_mm for m in (wrong, held))
+            assert now == pytest.approx(was, abs=0.05)
+    assert turned and turned.count(False) <= 2  # one that hangs straight cannot be turned
 
 
 def test_what_has_no_place_yet_keeps_its_figures():

@@ -37,10 +37,9 @@ from bobweight.core.mechanics.places import (
     as_distances,
     as_polar,
     by_distances,
-    mirrored,
     unused_places,
 )
-from bobweight.core.mechanics.remount import remounted
+from bobweight.core.mechanics.remount import remounted, turned_back
 from bobweight.core.problems import Path, required
 from bobweight.core.record import put
 from bobweight.core.units import SPRING_RATE
@@ -115,7 +114,8 @@ class SpringCard(Section):
         )
         self.places_button.setVisible(plain or by_distances(spring.with_changes(given_by=_PLAIN)))
         wrong = self._page.feed.outcome.problems_at(*_SPRINGS, self.index)
-        self.mirror_button.setVisible(any(p.code == "spring-pulls-forward" for p in wrong))
+        forward = any(p.code == "spring-pulls-forward" for p in wrong)
+        self.mirror_button.setVisible(forward and turned_back(mechanism, self.index) is not None)
 
     def _with_post_on(self, docket: Docket, body: str) -> Docket:
         return self._with_mounting(docket, post_on=body)
@@ -397,12 +397,15 @@ class MechanismPage(Page):
         self._put_springs(name, (*springs[: index + 1], springs[index], *springs[index + 1 :]))
 
     def mirror_spring(self, index: int) -> None:
-        """Put a spring's peg on the other side of its post."""
+        """Put a spring's peg on the other side of its post, so that it holds the cam back."""
         mechanism = self.store.docket.mechanism
+        made = turned_back(mechanism, index)
+        if made is None:
+            return
         name = translate("pages", "Mirror {spring}").format(
             spring=lower_first(spring_name(self.store.docket, index))
         )
-        self._put_spring(name, index, mirrored(mechanism, index))
+        self._put_spring(name, index, made)
 
     def change_places(self, index: int) -> None:
         """Give a spring's places by distances instead of angles, or the other way about; what is
