@@ -13,7 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
-from bobweight.core.arrays import Floats, Indices
+from bobweight.core.arrays import Coarse, Floats, Indices
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.alter_catalogue import STAGES, TIMES, Adjustment, catalogue
 from bobweight.core.judgement.faults import NONE_OF_THESE
@@ -391,7 +391,7 @@ def _about_none(a: Adjustment) -> tuple[float, ...]:
     return (none - step, none + step)
 
 
-def _all_inside(base: Floats, one: Floats, two: Floats, low: Floats, high: Floats) -> Floats:
+def _all_inside(base: Coarse, one: Coarse, two: Coarse, low: Coarse, high: Coarse) -> Floats:
     """Share of the samples that lie inside at every point, for each amount of one shift with each
     of another; some points at a time, since all at once take gigabytes for a table of thousands.
 
