@@ -16,6 +16,7 @@ from bobweight.core.record import parameter_at
 
 _NAMES = {
     "shaft": QT_TRANSLATE_NOOP("photo", "Shaft"),
+    "circle": QT_TRANSLATE_NOOP("photo", "Circle about the shaft"),
     "rim": QT_TRANSLATE_NOOP("photo", "Rim of the plate"),
     "pivot": QT_TRANSLATE_NOOP("photo", "Pivot, weight {number}"),
     "outline": QT_TRANSLATE_NOOP("photo", "Outline, weight {number}"),
@@ -30,6 +31,9 @@ _NAMES = {
 }
 _HOW = {
     "shaft": QT_TRANSLATE_NOOP("photo", "the middle of the shaft."),
+    "circle": QT_TRANSLATE_NOOP(
+        "photo", "three or more places on any circle about the shaft, where its middle is hidden."
+    ),
     "rim": QT_TRANSLATE_NOOP("photo", "three or more places round the rim of the base plate."),
     "pivot": QT_TRANSLATE_NOOP("photo", "the middle of the pin that the weight swings on."),
     "outline": QT_TRANSLATE_NOOP(

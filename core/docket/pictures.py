@@ -13,6 +13,7 @@ SCALES = {
 SHOWS = {"rest": "Weights in", "out": "Weights moved out"}
 PARTS = {
     "shaft": "Shaft",
+    "circle": "Circle about the shaft",
     "rim": "Rim of the plate",
     "pivot": "Pivot of the weight",
     "outline": "Outline of the weight",

@@ -19,7 +19,7 @@ from bobweight.core.problems import BobweightError
 from bobweight.core.record import as_fine, parameter_at, put, put_measured
 
 _HIGH = ("pivot", "outline", "pin", "weight_mark")
-_SEVERAL = ("rim", "outline")
+_SEVERAL = ("circle", "rim", "outline")
 
 
 def new_picture(
@@ -104,6 +104,8 @@ def without_point(picture: MeasuredPicture, pick: int, point: int) -> MeasuredPi
 def next_ask(picture: MeasuredPicture, mechanism: Mechanism) -> Ask | None:
     """What is to be clicked next; None where all that is needed is there."""
     have = {(p.part, p.number): len(p.points) for p in picture.picks}
+    if have.get(("circle", 1), 0) >= 3:  # it tells the shaft
+        have.setdefault(("shaft", 1), 1)
     for ask in asked(mechanism, picture.shows):
         if not ask.optional and have.get((ask.part, ask.number), 0) < ask.least:
             return ask

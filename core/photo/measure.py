@@ -50,6 +50,10 @@ class Ask:
     optional: bool = False
 
 
+_CIRCLE = Ask("circle", 1, least=3, optional=True)
+"""In place of a shaft whose middle cannot be seen."""
+
+
 @dataclass(frozen=True, eq=False)
 class MeasuredOff:
     """The figures measured off a picture.
@@ -81,10 +85,10 @@ def asked(mechanism: Mechanism, shows: str = "rest") -> list[Ask]:
     weights = range(1, mechanism.weights.count + 1)
     if shows == "out":
         return [
-            Ask("shaft", 1), *(Ask("pivot", k, optional=k > 1) for k in weights),
+            Ask("shaft", 1), _CIRCLE, *(Ask("pivot", k, optional=k > 1) for k in weights),
             Ask("cam_mark", 1), Ask("weight_mark", 1),
         ]  # fmt: skip
-    asks = [Ask("shaft", 1), Ask("rim", 1, least=3, optional=True)]
+    asks = [Ask("shaft", 1), _CIRCLE, Ask("rim", 1, least=3, optional=True)]
     asks += [Ask("pivot", k, optional=k > 1) for k in weights]
     asks.append(Ask("outline", 1, least=_LEAST_OUTLINE))
     if mechanism.linkage.kind in ("slot", "link"):
@@ -192,6 +196,10 @@ class _points:
 
     def maybe(self, part: str, number: int) -> complex | None:
         points = self._where.get((part, number))
+        if points is None and part == "shaft":
+            points = self._where.get((_CIRCLE.part, number))
+            if points is not None and len(points) < _CIRCLE.least:
+                return None
         if points is None:
             return None
         if len(points) < 3:

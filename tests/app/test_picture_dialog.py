@@ -17,6 +17,8 @@ from bobweight.app.store.photographs import Photographs
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
 from bobweight.core.docket.particulars import Particulars
+from bobweight.core.photo.card import MARKS_MM
+from bobweight.core.photo.measure import Ask
 from bobweight.core.photo.overlay import laid_over
 from bobweight.core.record import get, put
 from tests.mechanics.independent import Weight
@@ -173,6 +175,27 @@ def test_a_click_of_the_mouse_lands_where_it_points(dialog, store, qtbot):
     qtbot.keyClick(dialog.canvas, Qt.Key.Key_Right)
     qtbot.keyClick(dialog.canvas, Qt.Key.Key_Return)
     assert len(dialog.picture.picks) == 1
+
+
+def test_a_card_that_was_not_found_is_clicked_mark_by_mark(dialog, store):
+    dialog.take_sample()
+    store.replace("No marks", put(store.docket, ("pictures", 0, "marks"), ()))
+    camera = phone(np.random.default_rng(12), 3200, 2400)
+    at = camera.sees(np.column_stack([MARKS_MM, np.zeros(8)]))
+    for number in (1, 2, 3, 4):
+        assert (dialog.wanted.part, dialog.wanted.number) == ("mark", number)
+        dialog.click(*at[number - 1])
+    assert dialog.wanted.part == "shaft"
+    assert [mark.by_hand for mark in dialog.picture.marks] == [True] * 4
+
+
+def test_what_is_chosen_in_the_list_takes_all_its_clicks(dialog, store):
+    dialog.take_sample()
+    dialog._want = Ask("rim", 1, least=3, optional=True)
+    for turn in range(3):
+        dialog.click(*places("post", 1 + turn % 2)[0])
+    assert [(p.part, len(p.points)) for p in dialog.picture.picks] == [("rim", 3)]
+    assert dialog.wanted.part == "shaft"
 
 
 def test_a_part_beside_a_clicked_place_can_be_clicked(dialog, store, qtbot):

@@ -3,6 +3,7 @@ vectors (``clicked``, ``camera_model``)."""
 
 from __future__ import annotations
 
+import cmath
 import math
 
 import numpy as np
@@ -11,7 +12,7 @@ import pytest
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.pictures import USUAL_LEVELS
 from bobweight.core.mechanics.typical import completed, typical_mechanisms
-from bobweight.core.photo.edits import with_swing
+from bobweight.core.photo.edits import next_ask, with_swing
 from bobweight.core.photo.measure import (
     Moved,
     against_linkage,
@@ -87,6 +88,24 @@ def test_weights_that_differ_are_named():
     truth.places["pivot", 2] = [truth.places["pivot", 2][0] * 1.1]
     found = measure(truth.docket, clicked(truth, phone(rng), rng))
     assert "weights-differ" in {problem.code for problem in found.problems}
+
+
+def test_a_circle_about_a_hidden_shaft_tells_its_middle():
+    for seed in range(6):
+        rng = np.random.default_rng(seed)
+        truth = random_truth(rng)
+        truth.places["circle", 1] = [cmath.rect(18.0, turn) for turn in (0.3, 2.2, 4.1, 5.5)]
+        truth.level["circle", 1] = 1
+        picture = clicked(truth, phone(rng), rng)
+        blind = put(picture, ("picks",), tuple(p for p in picture.picks if p.part != "shaft"))
+        assert next_ask(blind, truth.docket.mechanism) is None
+        path = ("mechanism", "weights", "pivot_radius_mm")
+        found = measure(truth.docket, blind)
+        assert abs(found.values[path] - truth.values[path]) < 4 * found.u[path]
+        two = tuple(put(p, ("points",), p.points[:2]) if p.part == "circle" else p
+                    for p in blind.picks)  # fmt: skip
+        with pytest.raises(BobweightError):
+            measure(truth.docket, put(blind, ("picks",), two))
 
 
 @pytest.mark.parametrize("kind", ["slot", "link"])

@@ -15,6 +15,7 @@ _PLACES = {
     "shaft": (0.0, 0.0), "pivot": (17.0, 0.0), "pin": (9.0, -6.5), "foot_pin": (5.5, -9.0),
     "post": (-6.0, 20.0), "peg": (-3.5, 9.0), "stop": (-20.0, -9.0), "cam_mark": (-9.0, 2.5),
     "weight_mark": (14.0, -13.5), "outline": (13.5, -8.0), "rim": (18.4, 18.4),
+    "circle": (0.0, 0.0),
 }  # fmt: skip
 """Where each part lies in the sketch, mm from the shaft, y up."""
 
@@ -68,5 +69,6 @@ class PartSketch(QWidget):
             if self._part == "outline":
                 painter.drawEllipse(QRectF(6.0, -17.0, 15.0, 20.0))
             else:
-                painter.drawEllipse(QPointF(*_PLACES[self._part]), 4.0, 4.0)
+                reach = 6.5 if self._part == "circle" else 4.0
+                painter.drawEllipse(QPointF(*_PLACES[self._part]), reach, reach)
         painter.end()

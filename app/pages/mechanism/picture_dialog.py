@@ -65,12 +65,22 @@ from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
 
 _ROUND = ("shaft", "pivot", "pin", "foot_pin", "post", "peg")
+_LEAST_MARKS = 4
 _MARK, _DISTANCE = "mark", "distance"
 _SCALE_FIELDS = {
     "card": ("check_line_mm", "focal_35_mm", "camera_mm"),
     "distance": ("known_mm", "focal_35_mm", "camera_mm"),
     "scan": ("dots_per_inch",),
 }
+
+
+def _marks_to_click(picture: MeasuredPicture) -> list[Ask]:
+    """The card's marks that are not known yet; some are needed while there are fewer than four."""
+    if picture.scale_by != "card":
+        return []
+    seen = {m.mark for m in picture.marks}
+    few = len(seen) < _LEAST_MARKS
+    return [Ask(_MARK, k, optional=not few) for k in range(1, 9) if k not in seen]
 
 
 class PictureDialog(QDialog):
@@ -318,6 +328,9 @@ class PictureDialog(QDialog):
         picture = self.picture
         if picture is None:
             return None
+        marks = _marks_to_click(picture)
+        if marks and not marks[0].optional:
+            return marks[0]
         return edits.next_ask(picture, self._store.docket.mechanism)
 
     def click(self, x: float, y: float) -> None:
@@ -377,6 +390,12 @@ class PictureDialog(QDialog):
         docket = put(self._store.docket, ("pictures", self._index), picture)
         self._store.replace(name, docket, gesture)
 
+    def _lacks(self, ask: Ask) -> bool:
+        """Whether what was chosen in the list takes more clicks, and has begun to get them."""
+        picks = () if self.picture is None else self.picture.picks
+        counts = [len(p.points) for p in picks if (p.part, p.number) == (ask.part, ask.number)]
+        return bool(counts) and counts[0] < ask.least
+
     def _step_chosen(self, row: int) -> None:
         item = self.steps.item(row) if row >= 0 else None
         ask = item.data(Qt.ItemDataRole.UserRole) if item is not None else None
@@ -392,7 +411,7 @@ class PictureDialog(QDialog):
     def _docket_changed(self, _change: object) -> None:
         if self._index and self._index >= len(self._store.docket.pictures):
             self._index = max(0, len(self._store.docket.pictures) - 1)
-        if not isinstance(self._want, str):
+        if isinstance(self._want, Ask) and not self._lacks(self._want):
             self._want = None
         self._load_kept()
         self.follow()
@@ -480,9 +499,7 @@ class PictureDialog(QDialog):
     def _show_steps(self, picture: MeasuredPicture) -> None:
         have = {(p.part, p.number): len(p.points) for p in picture.picks}
         asks = asked(self._store.docket.mechanism, picture.shows)
-        if picture.scale_by == "card" and len(picture.marks) < 8:
-            seen = {m.mark for m in picture.marks}
-            asks = [Ask(_MARK, k, optional=True) for k in range(1, 9) if k not in seen] + asks
+        asks = _marks_to_click(picture) + asks
         want = self.wanted
         self.steps.blockSignals(True)
         self.steps.clear()
