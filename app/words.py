@@ -111,6 +111,9 @@ def with_unit(number: str, symbol: str) -> str:
     return number + symbol if symbol in ("°", "′", "") else f"{number}\u00a0{symbol}"
 
 
+_LEAST_WRITTEN, _MOST_WRITTEN = 1e-9, 1e15
+
+
 def amount(value: float, quantity: Quantity = NUMBER, symbol: str | None = None) -> str:
     """A stored value in a unit, rounded for reading (five significant digits), with the unit."""
     symbol = symbol or quantity.stored.symbol
@@ -118,11 +121,14 @@ def amount(value: float, quantity: Quantity = NUMBER, symbol: str | None = None)
 
 
 def significant(number: float, digits: int = 5) -> str:
-    """A number with so many significant digits, never in powers of ten, minus as a sign."""
+    """A number with so many significant digits, minus as a sign; in powers of ten only where no
+    eye could count the noughts, as it then stands in a file too."""
     if number == 0:
         return "0"
     text = f"{number:.{digits}g}"
-    if "e" in text:
+    if not _LEAST_WRITTEN <= abs(number) < _MOST_WRITTEN:
+        text = text.replace("e+", "e")
+    elif "e" in text:
         text = f"{number:.0f}" if abs(number) >= 1 else f"{number:.10f}".rstrip("0").rstrip(".")
     return text.replace("-", "−")
 

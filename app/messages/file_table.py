@@ -95,7 +95,7 @@ FILE_TABLE = {
     ),
     # A place in the file
     "key-twice": QT_TRANSLATE_NOOP(
-        "messages", "{place} is in the file twice. Take out the one that is wrong."
+        "messages", "{place}: “{key}” stands in the file twice. Take out the one that is wrong."
     ),
     "no-such-desktop": QT_TRANSLATE_NOOP(
         "messages", "This is for Linux desktops. Elsewhere the installed program has its own entry."

@@ -11,7 +11,7 @@ import pytest
 from bobweight import core
 from bobweight.app.messages import OF_ONE, SENTENCES, edit_name, needs_text, place_text, sentence
 from bobweight.app.store.display import Display
-from bobweight.app.words import core_texts, counted
+from bobweight.app.words import core_texts, counted, significant
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Spring
 from bobweight.core.problems import Problem
@@ -83,6 +83,15 @@ def test_limit_in_the_unit_shown(qapp):
     assert said.startswith(
         "Capsule 1, starts at cannot be 100\u00a0inHg: the most is 28.053\u00a0inHg."
     )
+
+
+@pytest.mark.parametrize(
+    "value, written",
+    [(1e300, "1e300"), (-2.5e40, "−2.5e40"), (5e-324, "4.9407e-324".replace("-", "−")), (0.0, "0"),
+     (20_000_000.0, "20000000"), (1e-6, "0.000001")],
+)  # fmt: skip
+def test_a_number_without_end_is_written_short(value, written):
+    assert significant(value) == written
 
 
 def test_names_of_edits(qapp):
