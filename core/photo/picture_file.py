@@ -138,7 +138,8 @@ def _decoded(opened: Image) -> PictureFile:
         rgb[top : top + _STRIP_PX] = np.asarray(_plain(strip))
     opened.close()
     return PictureFile(
-        _upright(rgb, exif.get(_ORIENTATION, 1)), across if even else None,
+        _upright(rgb, exif.get(_ORIENTATION, 1)),
+        round(across, 2) if even and across is not None else None,  # PNG keeps dots per metre
         focal if focal is not None and 5 <= focal <= 1000 else None,
     )  # fmt: skip
 

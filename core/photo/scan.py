@@ -52,7 +52,7 @@ class Scan:
         slopes[:, 1, 1] = grown[:, 1] * U_RELATIVE_SCALE
         slopes[:, 0, 2] = flat[:, 0] * high * U_PER_DISTANCE
         slopes[np.arange(n), 0, 3 + of] = flat[:, 0] * PER_DISTANCE * u_heights[of]
-        shared = slopes.reshape(2 * n, -1)
+        shared = slopes.reshape(2 * n, 3 + len(heights))
         covariance = shared @ shared.T + np.diag(np.repeat(u_click * pitch, 2) ** 2)
         return ImagePoints(grown, covariance)
 

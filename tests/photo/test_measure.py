@@ -144,6 +144,20 @@ def test_heights_not_typed_are_said_and_hold_loosely():
     assert np.mean(held) > 0.9
 
 
+@pytest.mark.parametrize("way", ["card", "scan", "distance"])
+def test_a_picture_just_loaded_is_no_error_of_its_scale(way):
+    rng = np.random.default_rng(3)
+    truth = random_truth(rng)
+    picture = clicked(truth, phone(rng), rng)
+    known = tuple(point for pick in picture.picks[:2] for point in pick.points[:1])
+    loaded = picture.with_changes(
+        picks=(), scale_by=way, dots_per_inch=300.0, known_mm=40.0, known_points=known
+    )
+    with pytest.raises(BobweightError) as told:
+        measure(truth.docket, loaded)
+    assert told.value.problem.code == "not-clicked"
+
+
 def test_what_was_not_clicked_is_named():
     rng = np.random.default_rng(4)
     truth = random_truth(rng)
