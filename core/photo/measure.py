@@ -89,7 +89,13 @@ def asked(mechanism: Mechanism, shows: str = "rest") -> list[Ask]:
             Ask("cam_mark", 1), Ask("weight_mark", 1),
         ]  # fmt: skip
     asks = [Ask("shaft", 1), _CIRCLE, Ask("rim", 1, least=3, optional=True)]
-    asks += [Ask("pivot", k, optional=k > 1) for k in weights]
+    hung = {
+        _weight_of(spring, body, mechanism.weights.count)
+        for spring in mechanism.springs
+        if spring.hangs_on_weight
+        for body in ("weight", spring.post_on, spring.peg_on)
+    }  # such a spring is told in its own weight's frame, and an end on a weight from its pivot
+    asks += [Ask("pivot", k, optional=k > 1 and k not in hung) for k in weights]
     asks.append(Ask("outline", 1, least=_LEAST_OUTLINE))
     if mechanism.linkage.kind in ("slot", "link"):
         asks += [Ask("pin", k, optional=k > 1) for k in weights]
@@ -99,6 +105,14 @@ def asked(mechanism: Mechanism, shows: str = "rest") -> list[Ask]:
         asks += [Ask("post", k), Ask("peg", k)]
     asks += [Ask("stop", 1, optional=True)]
     return [*asks, Ask("cam_mark", 1, optional=True), Ask("weight_mark", 1, optional=True)]
+
+
+def _weight_of(spring: Spring, body: str, count: int) -> int | None:
+    """Which weight an end of a spring is on, counted from 1; None on plate or cam foot."""
+    if body not in ("weight", "other"):
+        return None
+    own = (spring.weight - 1) % count + 1
+    return own if body == "weight" else own % count + 1
 
 
 def measure(docket: Docket, picture: MeasuredPicture) -> MeasuredOff:
@@ -317,10 +331,8 @@ class _Reading:
         of_weight = {"weight", "other"} & {spring.post_on, spring.peg_on}
         found: Figures = {}
         for part, body in (("post", spring.post_on), ("peg", spring.peg_on)):
-            if body in ("weight", "other"):
-                weight = (spring.weight - 1) % count + 1
-                if body == "other":
-                    weight = weight % count + 1
+            weight = _weight_of(spring, body, count)
+            if weight is not None:
                 own = frame.own(weight, self._ahead)
                 pivot, line, end = own("pivot", weight), self._line(own, weight), own(part, number)
                 if pivot is None or end is None:

@@ -5,11 +5,13 @@ from __future__ import annotations
 
 import cmath
 import math
+from itertools import permutations
 
 import numpy as np
 import pytest
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import BODIES, Spring
 from bobweight.core.docket.pictures import USUAL_LEVELS
 from bobweight.core.mechanics.typical import completed, typical_mechanisms
 from bobweight.core.photo.edits import next_ask, with_swing
@@ -130,7 +132,7 @@ def test_a_second_picture_proves_the_linkage_or_does_not(kind):
 
 def test_heights_not_typed_are_said_and_hold_loosely():
     held = []
-    for seed in range(20):
+    for seed in range(5):
         rng = np.random.default_rng(seed)
         truth = random_truth(rng)
         picture = clicked(truth, phone(rng), rng)
@@ -183,6 +185,22 @@ def test_what_is_asked_follows_the_mechanism():
     needed = {(a.part, a.number) for a in asked(truth.docket.mechanism) if not a.optional}
     assert needed <= set(truth.places)
     assert next(a.part for a in asked(truth.docket.mechanism, "out")) == "shaft"
+
+
+@pytest.mark.parametrize(("post_on", "peg_on"), list(permutations(BODIES, 2)))
+def test_what_is_needed_is_enough_for_every_spring(post_on, peg_on):
+    rng = np.random.default_rng(8)
+    truth = random_truth(rng)
+    for weight in (1, 2):
+        spring = Spring(post_on=post_on, peg_on=peg_on, weight=weight)
+        docket = put(truth.docket, ("mechanism", "springs"), (spring,))
+        asks = [ask for ask in asked(docket.mechanism) if not ask.optional]
+        needed = {(ask.part, ask.number) for ask in asks}
+        picture = clicked(truth, phone(rng), rng)
+        picks = tuple(pick for pick in picture.picks if (pick.part, pick.number) in needed)
+        found = measure(docket, put(picture, ("picks",), picks)).values
+        for key in ("post_radius_mm", "post_angle_deg", "peg_radius_mm", "peg_angle_deg"):
+            assert ("mechanism", "springs", 0, key) in found, (weight, key)
 
 
 def test_circle_through_points():
