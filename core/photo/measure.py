@@ -14,6 +14,7 @@ import cmath
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -443,11 +444,8 @@ class _Frame:
         points = self.at.many("outline", number)
         if points is None or len(points) < 3:
             return None
-        x, y = smooth(np.column_stack([points.real, points.imag])).T
-        centre = centroid(x + 1j * y)
-        if self._run:
-            centre += self._run * (centre - centroid(points))
-        return self.turn(centre)
+        drawn, plain = _centres(points.tobytes())
+        return self.turn(drawn + self._run * (drawn - plain))
 
     def own(self, weight: int, ahead: bool) -> _Own:
         return _Own(self, weight, ahead)
@@ -485,6 +483,15 @@ class _Own:
         if points is None or self._zero is None:
             return None
         return np.array([self._turned(self._frame.turn(complex(p))) for p in points])
+
+
+@lru_cache(maxsize=256)
+def _centres(corners: bytes) -> tuple[complex, complex]:
+    """Centroid of an outline as it is drawn, and of its polygon; kept, since most places that are
+    varied are none of its corners."""
+    points = np.frombuffer(corners, complex)
+    x, y = smooth(np.column_stack([points.real, points.imag])).T
+    return centroid(x + 1j * y), centroid(points)
 
 
 def centroid(points: NDArray[np.complex128]) -> complex:

@@ -64,7 +64,7 @@ def test_exact_clicks_give_the_mechanism():
 
 
 def test_stated_intervals_hold_the_truth():
-    lengths, angles, ratios = errors_of(range(500, 560))
+    lengths, angles, ratios = errors_of(range(500, 540))
     assert 0.92 <= np.mean(np.abs(ratios) < 1.96) <= 0.98
     assert np.percentile(np.abs(lengths), 95) < 0.15
     assert np.percentile(np.abs(angles), 95) < 0.5
