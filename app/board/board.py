@@ -363,8 +363,10 @@ class Board(QWidget):
         self._show_pane()
 
     def _show_decision(self) -> None:
-        """Draw it, unless a redraw that is due shows it too."""
-        if self.curves.figure is not None and not self._redraw_timer.isActive():
+        """Draw it, unless a redraw that is due, or will be in a moment, shows it too."""
+        if self._key() != self._drawn_for:  # told of the decision before it is told of the docket
+            self.redraw_soon()
+        elif self.curves.figure is not None and not self._redraw_timer.isActive():
             self._show_curves()
             self._show_pane()
 

@@ -189,7 +189,7 @@ def test_what_is_not_determined_is_said(judge, demo):
 def test_a_docket_edited_since_is_told_and_cannot_be_taken(qtbot, judge, window, demo):
     page = judge(demo)
     window.store.edit("Angle", (*READINGS, 0, "angle_deg"), 9.0)
-    assert "before the last edit" in page.stale.text() and page.stop_button.isVisible()
+    assert "before the last edit" in page.status.text() and page.stop_button.isVisible()
     assert not part(page, "AlterPart").take_button.isEnabled()
     qtbot.waitUntil(lambda: window.board.curves.figure.trace("fitted") is None)
     page.stop_button.click()
@@ -197,7 +197,7 @@ def test_a_docket_edited_since_is_told_and_cannot_be_taken(qtbot, judge, window,
     assert page.again_button.isVisible()
     page.again_button.click()
     qtbot.waitUntil(lambda: not window.feed.decisions.busy, timeout=PATIENCE_MS)
-    assert not page.stale.isVisible() and not page.stop_button.isVisible()
+    assert not page.status.text() and not page.stop_button.isVisible()
     assert part(page, "AlterPart").take_button.isEnabled()
 
 

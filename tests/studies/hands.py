@@ -493,8 +493,8 @@ def main() -> None:
     application.setApplicationName("Bobweight")
     now = {kind.__name__.lower(): counted(kind) for kind in (Keys, Mouse)}
     if given.counts:
-        print(json.dumps(now))
-        return
+        print(json.dumps(now), flush=True)
+        os._exit(0)  # everything is counted; an old window may yet die while Qt is taken down
     from tests.studies.results import section, table
 
     before = as_it_was(BEFORE)

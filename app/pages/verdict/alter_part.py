@@ -104,7 +104,7 @@ class AlterPart(VerdictPart):
         for widget in (self._holder, self.preview, self.take_button, self.cautions):
             self.body.addWidget(widget)
 
-    def show_found(self, found: Consequences, current: bool) -> None:
+    def show_found(self, found: Consequences) -> None:
         decision, options = found.decision, found.options
         alone = decision.action == "leave-alone"
         options = () if alone else options
@@ -121,11 +121,13 @@ class AlterPart(VerdictPart):
         self.said.setText(self._said(found))
         for widget in (self._holder, self.preview, self.take_button, self.cautions):
             widget.setVisible(bool(options))
-        self.take_button.setEnabled(current)
         if options:
             self.rows[max(self.decisions.chosen, 0)].button.setChecked(True)
         if not options or not self.preview.isChecked():
             self.decisions.choose(-1)
+
+    def show_current(self, found: Consequences, current: bool) -> None:
+        self.take_button.setEnabled(current)
 
     def _said(self, found: Consequences) -> str:
         decision, cure = found.decision, found.decision.cure

@@ -108,7 +108,7 @@ class ExplanationPart(VerdictPart):
         for widget in (self._likely, self.fold, self._unlikely, self.note):
             self.body.addWidget(widget)
 
-    def show_found(self, found: Consequences, current: bool) -> None:
+    def show_found(self, found: Consequences) -> None:
         order = sorted(found.decision.explanations, key=lambda e: (e.place, -e.probability))
         likely = [e for e in order if e.probability >= SHOWN]
         likely = likely if len(likely) >= _LEAST else order[:_LEAST]

@@ -70,7 +70,7 @@ class FitPart(VerdictPart):
         for widget in (*parts, self.take_button):
             self.body.addWidget(widget)
 
-    def show_found(self, found: Consequences, current: bool) -> None:
+    def show_found(self, found: Consequences) -> None:
         fit = found.decision.fit
         self.setVisible(fit is not None)
         if fit is None:
@@ -86,7 +86,10 @@ class FitPart(VerdictPart):
         self.fold.setText(text.format(count=len(rest)))
         self.rest.setVisible(bool(rest) and self.fold.isChecked())
         self._show_alike([f"• {correlation_sentence(a, docket)}" for a in fit.alike])
-        self.take_button.setEnabled(current and found.taken not in (None, docket))
+
+    def show_current(self, found: Consequences, current: bool) -> None:
+        described = found.decision.judgement.described
+        self.take_button.setEnabled(current and found.taken not in (None, described))
 
     def _known_row(self, e: Estimate, docket: Docket) -> list[str]:
         return [self._name(e, docket), estimate_text(e, self.display), self._before(e)]

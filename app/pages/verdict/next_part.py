@@ -29,8 +29,8 @@ class NextPart(VerdictPart):
         for widget in (self.said, self.why, self.slips):
             self.body.addWidget(widget)
 
-    def show_found(self, found: Consequences, current: bool) -> None:
-        decision, docket = found.decision, self.store.docket
+    def show_found(self, found: Consequences) -> None:
+        decision = found.decision
         said, why = translate("verdict", "Only one explanation fits."), ""
         if decision.advice is not None:
             said, why = next_reading_sentences(
@@ -42,7 +42,9 @@ class NextPart(VerdictPart):
         self.why.setText(why)
         self.why.setVisible(bool(why))
         self._show_slips(found)
-        self._session = self.display.session_index(docket)
+
+    def show_current(self, found: Consequences, current: bool) -> None:
+        self._session = self.display.session_index(self.store.docket)
 
     def _show_slips(self, found: Consequences) -> None:
         show = translate("verdict", "Show")

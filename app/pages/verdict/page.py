@@ -16,9 +16,9 @@ from bobweight.app.pages.page import Page
 from bobweight.app.pages.verdict.compare_part import ComparePart
 from bobweight.app.store.decision_feed import stage_at
 from bobweight.app.store.outcome_feed import OutcomeFeed
-from bobweight.app.theme import VERDICT_SIGNS, set_role
+from bobweight.app.theme import VERDICT_SIGNS
 from bobweight.app.widgets.card import in_row
-from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.words import words
 from bobweight.app.widgets.worked_out import Group, WorkedOut
 from bobweight.app.words import translate
@@ -71,8 +71,7 @@ class VerdictPage(Page):
         self.overall.setFont(font)
         self._build_work()
         self.add_group(
-            "", self.overall, self.judged, self.action, self.helps, self.stale, self.status,
-            self.work, self.again_button,
+            "", self.overall, self.judged, self.action, self.helps, self.stale, self.work,
         )  # fmt: skip
         self.comparison = ComparisonView(self.store, self.feed, self.display)
         self.worked = WorkedOut("verdict", self.display, self._went_in)
@@ -88,8 +87,7 @@ class VerdictPage(Page):
         """What to do now, and how far the work behind the window is."""
         self.action, self.helps, self.stale = words(), words(), words(role="advice")
         self.action.setFont(self.overall.font())
-        self.status = PlainLabel()
-        set_role(self.status, "faint")
+        self.status = words(role="faint")
         self.progress = QProgressBar()
         self.progress.setRange(0, 100)
         self.progress.setAccessibleName(translate("verdict", "Progress of the verdict"))
@@ -98,7 +96,14 @@ class VerdictPage(Page):
         self.stop_button.clicked.connect(self.decisions.stop)
         self.again_button = QPushButton(translate("verdict", "Work it out"))
         self.again_button.clicked.connect(self.decisions.again)
-        self.work: QWidget = in_row(self.progress, self.stop_button, stretch=False)
+        # The row keeps its place while nothing is worked out: an edit moves nothing on the page.
+        self.work: QWidget = in_row(
+            self.status, self.progress, self.stop_button, self.again_button, stretch=False
+        )
+        self.progress.setFixedWidth(8 * self.fontMetrics().averageCharWidth())
+        self.progress.setTextVisible(False)
+        height = max(self.stop_button.sizeHint().height(), 2 * self.fontMetrics().lineSpacing())
+        self.work.setFixedHeight(height)
 
     # Following ------------------------------------------------------------------------------
 
@@ -150,10 +155,12 @@ class VerdictPage(Page):
         found, current, busy = decisions.found, decisions.is_current, decisions.busy
         empty = self.state() == "empty"
         there = found is not None and bool(found.decision.explanations) and not empty
-        self.work.setVisible(busy)
-        self.status.setVisible(busy)
+        self.work.setVisible(not empty)
+        for widget in (self.progress, self.stop_button):
+            widget.setVisible(busy)
         if not busy:
             self.progress.setValue(0)
+        self.status.setText(self._status_text(there))
         complete = found is not None and found.decision.complete
         stopped = not busy and not (current and complete)
         self.again_button.setVisible(stopped and self.isVisible() and not empty)
@@ -161,21 +168,23 @@ class VerdictPage(Page):
         self.action.setVisible(bool(self.action.text()))
         self.helps.setText(self._helps_text())
         self.helps.setVisible(bool(self.helps.text()))
-        self.stale.setText(self._stale_text(empty, there))
+        self.stale.setText(self._stale_text(empty))
         self.stale.setVisible(bool(self.stale.text()))
         if there and not self.parts:
             self._make_parts()
         for part in self.parts:
             if not there:
                 part.hide()
-        to_show = (found, current, self.display.shown)
-        if found is not None and there and self._shown != to_show:
-            self._shown = to_show
-            for part in self.parts:
-                part.show()
-                part.show_found(found, current)
-        elif not there:
+        if found is None or not there:
             self._shown = ()
+            return
+        to_show = (found, self.display.shown)
+        for part in self.parts:
+            if self._shown != to_show:
+                part.show()
+                part.show_found(found)
+            part.show_current(found, current)
+        self._shown = to_show
 
     def _make_parts(self) -> None:
         """The cards of what was found: the page is first shown before there is anything."""
@@ -246,17 +255,20 @@ class VerdictPage(Page):
             return ""
         return "\n".join([translate("verdict", "What would help most:"), *lines])
 
-    def _stale_text(self, empty: bool, there: bool) -> str:
-        """What the decision shown is not, or lacks."""
+    def _status_text(self, there: bool) -> str:
+        """What the decision shown is of, and how far the next one is."""
         decisions, found = self.decisions, self.decisions.found
-        if empty or found is None:
-            return ""
-        if not decisions.is_current:
-            if not there:
-                return ""
+        if there and found is not None and not decisions.is_current:
             return "△ " + translate("verdict", "This is of the docket before the last edit.")
-        if not found.decision.complete:
+        if there and found is not None and not found.decision.complete and not decisions.busy:
             return "△ " + translate("verdict", "Stopped: what was ready by then is shown.")
+        return stage_words(stage_at(self.progress.value() / 100)) if decisions.busy else ""
+
+    def _stale_text(self, empty: bool) -> str:
+        """What the decision shown is not."""
+        found = self.decisions.current
+        if empty or found is None or not found.decision.complete:
+            return ""
         from bobweight.core.judgement.consequences import read_before
 
         later = read_before(self.store.docket, found.decision.session)
@@ -270,7 +282,7 @@ class VerdictPage(Page):
 
     def _progressed(self, share: float) -> None:
         self.progress.setValue(round(100 * share))
-        self.status.setText(stage_words(stage_at(share)))
+        self.status.setText(self._status_text(bool(self._shown)))
 
     def close_down(self) -> None:
         """The window closes."""

@@ -20,5 +20,8 @@ class VerdictPart(PagePart):
     def fill(self) -> None:
         """Fill the card."""
 
-    def show_found(self, found: Consequences, current: bool) -> None:
-        """Show a decision; ``current`` if it is of the docket as it stands."""
+    def show_found(self, found: Consequences) -> None:
+        """Show a decision."""
+
+    def show_current(self, found: Consequences, current: bool) -> None:
+        """Whether the decision shown is of the docket as it stands, and may be acted on."""

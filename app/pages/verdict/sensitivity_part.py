@@ -33,7 +33,7 @@ class SensitivityPart(VerdictPart):
         self.table: FigureTable | None = None
         self.body.addWidget(self.said)
 
-    def show_found(self, found: Consequences, current: bool) -> None:
+    def show_found(self, found: Consequences) -> None:
         cure = found.decision.cure
         rows = [] if cure is None else [
             row for row in cure.sensitivities if np.abs(row.deg_per_unit).max() > _NOTHING_DEG
