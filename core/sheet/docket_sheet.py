@@ -45,6 +45,7 @@ from bobweight.core.sheet.description import (
 )
 from bobweight.core.sheet.found_left import with_both_curves
 from bobweight.core.sheet.layout import (
+    DENSE_ROW_MM,
     HEADING_MM,
     LABEL_GAP_MM,
     ROW_MM,
@@ -193,6 +194,7 @@ class _Sheet:
             min(note_lines, MOST_NOTE_LINES),
         )
         self.caution_lines = ruler.lines(word("cautions"), SMALL_PT, self.width)
+        self.row_mm = ROW_MM
         self.stretch_mm = 0.0  # what the capsule's plot takes where there is no curve
         self.phrase_lines = len(flow(0, 0, self.width, self.phrases, ruler, lines=2)[1])
         self.title = self._title()
@@ -258,14 +260,31 @@ class _Sheet:
         asked for at length is told whole, here or on a page of its own."""
         short, record, cautions_mm = self.parts, self.record, self.at_length.cautions.height_mm
         choices = AT_LENGTH if self.options.pages == 1 else AT_LENGTH[:1]
-        for keep_mm, told in (*itertools.product((cautions_mm, 0.0), choices), (0.0, frozenset())):
+        rows = (ROW_MM, DENSE_ROW_MM)  # set densely before anything is left out
+        ways = itertools.product((cautions_mm, 0.0), choices, rows)
+        for keep_mm, told, row_mm in (*ways, (0.0, frozenset[str](), ROW_MM)):
             self.at_length.told = told
+            self._set_rows(row_mm)
             self.record = [line for line in record if in_short_of(line) not in told]
             self.parts = short if self.record else short - {"record"}
             for beside in dict.fromkeys((False, self.mechanism.fits_beside)):
                 self.mechanism.put_plan(beside)
                 if self._parts_mm() + self.at_length.parts_mm() + keep_mm <= room_mm:
                     return
+
+    def _set_rows(self, row_mm: float) -> None:
+        """Set the page in the making with rows of this height."""
+        self.row_mm = row_mm
+        self.at_length.set_rows(row_mm)
+        self.capsule_facts = replace(self.capsule_facts, row_mm=row_mm)
+
+    @property
+    def _facts_below(self) -> bool:
+        """Whether the capsule's facts stand below its plot, and not under the tables beside it."""
+        if self.row_mm == ROW_MM or not (self.capsule and self._tables()):
+            return True
+        left_mm = self._tables_mm() + GAP_MM + self.capsule_facts.height_mm
+        return left_mm > HEADING_MM + LEAST_CAPSULE_MM
 
     def _below(self, y: float) -> list[Element]:
         """The parts below the curve that stand on the page in the making."""
@@ -351,13 +370,14 @@ class _Sheet:
         return found
 
     def _tables_mm(self) -> float:
-        heights = [HEADING_MM + table_mm(t.columns, n) for t, n, _, _ in self._tables()]
-        return sum(heights) + GAP_MM * max(len(heights) - 1, 0)
+        found = self._tables()
+        heights = (HEADING_MM + table_mm(t.columns, n, self.row_mm) for t, n, _, _ in found)
+        return sum(heights) + GAP_MM * max(len(found) - 1, 0)
 
     def _capsule_mm(self) -> float:
         if not self.capsule:
             return 0.0
-        return HEADING_MM + LEAST_CAPSULE_MM + self.capsule_facts.height_mm
+        return HEADING_MM + LEAST_CAPSULE_MM + self.capsule_facts.height_mm * self._facts_below
 
     def _middle_mm(self) -> float:
         """Tables and capsule side by side; the settings too where they fill a gap there."""
@@ -515,8 +535,10 @@ class _Sheet:
         for rows, limit, title, aside in tables:
             made += heading(self.left, at, left_mm, title, aside, self.ruler)
             made += table(self.left, at + HEADING_MM, widths[len(rows.columns)], rows.columns,
-                          rows.rows, limit)  # fmt: skip
-            at += HEADING_MM + table_mm(rows.columns, limit) + GAP_MM
+                          rows.rows, limit, self.row_mm)  # fmt: skip
+            at += HEADING_MM + table_mm(rows.columns, limit, self.row_mm) + GAP_MM
+        if self.capsule and not self._facts_below:
+            made += self.capsule_facts.elements(self.left, at)
         if beside:
             made += heading(self.left, at, left_mm, word("settings"))
             made += self.mechanism.narrow.elements(self.left, at + HEADING_MM)
@@ -527,10 +549,12 @@ class _Sheet:
 
     def _capsule(self, x: float, y: float, width: float, height: float) -> list[Element]:
         made = heading(x, y, width, word("capsule"))
-        plot_mm = height - HEADING_MM - self.capsule_facts.height_mm
+        plot_mm = height - HEADING_MM - self.capsule_facts.height_mm * self._facts_below
         shown = vacuum_figure(self.outcome, self.view)
         made += painted(shown, self.ruler, x, y + HEADING_MM, width, plot_mm)
-        return made + self.capsule_facts.elements(x, y + HEADING_MM + plot_mm)
+        if self._facts_below:
+            made += self.capsule_facts.elements(x, y + HEADING_MM + plot_mm)
+        return made
 
     def _table_widths(self) -> dict[int, list[float]]:
         """Column widths by the number of columns, so that tables of one kind share a grid."""

@@ -18,6 +18,8 @@ from bobweight.core.sheet.description import (
 )
 
 ROW_MM = 4.0
+DENSE_ROW_MM = 3.2
+"""Rows of a page that would take another one otherwise: type of the same size, set solid."""
 HEADING_MM = 5.2
 SIZE_PT = 8.0
 SMALL_PT = 7.5
@@ -72,9 +74,14 @@ def header_mm(columns: Sequence[SheetColumn]) -> float:
     return 3.3 * max(len(c.heading) for c in columns) + 1.5
 
 
-def table_mm(columns: Sequence[SheetColumn], rows: int) -> float:
+def table_mm(columns: Sequence[SheetColumn], rows: int, row_mm: float = ROW_MM) -> float:
     """The height of a table with so many rows."""
-    return header_mm(columns) + rows * ROW_MM
+    return header_mm(columns) + rows * row_mm
+
+
+def _baseline_mm(row_mm: float) -> float:
+    """How far below the top of a row its words stand."""
+    return row_mm / 2 + 0.8
 
 
 def needed_mm(
@@ -123,7 +130,8 @@ def _lowered(needs: list[float], least: list[float], width_mm: float) -> list[fl
 
 
 def table(x_mm: float, y_mm: float, widths: Sequence[float], columns: Sequence[SheetColumn],
-          rows: Sequence[Sequence[Cell]], limit: int | None = None) -> list[Element]:  # fmt: skip
+          rows: Sequence[Sequence[Cell]], limit: int | None = None,
+          row_mm: float = ROW_MM) -> list[Element]:  # fmt: skip
     """A table from its top left corner with columns of these widths; with more rows than
     ``limit`` the last line says how many are left out."""
     edges = [x_mm]
@@ -141,14 +149,14 @@ def table(x_mm: float, y_mm: float, widths: Sequence[float], columns: Sequence[S
     if limit is not None and len(shown) > limit:
         shown = shown[: limit - 1]
     for number, row in enumerate(shown):
-        baseline = top + ROW_MM * (number + 1) - 1.2
+        baseline = top + row_mm * number + _baseline_mm(row_mm)
         for cell, column, left, right in zip(row, columns, edges, edges[1:], strict=False):
             made += _cell(cell, left, right, baseline, column.align)
         if number + 1 < len(shown) or len(shown) < len(rows):
-            below = top + ROW_MM * (number + 1)
+            below = top + row_mm * (number + 1)
             made.append(Line(x_mm, below, edges[-1], below, LEAST_LINE_MM, grey=0.6))
     if len(shown) < len(rows):
-        baseline = top + ROW_MM * (len(shown) + 1) - 1.2
+        baseline = top + row_mm * len(shown) + _baseline_mm(row_mm)
         more = word("more-in-docket", count=len(rows) - len(shown))
         made.append(Text(x_mm + PAD_MM, baseline, more, SMALL_PT, italic=True,
                          room_mm=sum(widths) - PAD_MM))  # fmt: skip
@@ -185,17 +193,18 @@ class FactList:
 
     columns: tuple[tuple[tuple[Fact, ...], float, float], ...]
     rows: int
+    row_mm: float = ROW_MM
 
     @property
     def height_mm(self) -> float:
-        return ROW_MM * self.rows
+        return self.row_mm * self.rows
 
     def elements(self, x_mm: float, y_mm: float) -> list[Element]:
         """The list from its top left corner."""
         made: list[Element] = []
         for items, label_mm, value_mm in self.columns:
             for row, (label, value) in enumerate(items):
-                y = y_mm + ROW_MM * (row + 1) - 1.2
+                y = y_mm + self.row_mm * row + _baseline_mm(self.row_mm)
                 made.append(Text(x_mm, y, label, SMALL_PT, room_mm=label_mm))
                 made.append(Text(x_mm + label_mm + LABEL_GAP_MM, y, value, SIZE_PT, bold=True,
                                  room_mm=value_mm))  # fmt: skip

@@ -7,6 +7,7 @@ plot takes the room that is left; where that does not suffice the longest table 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bobweight.core.bench.findings import judge_findings
@@ -21,6 +22,7 @@ from bobweight.core.sheet.found_left import with_both_curves
 from bobweight.core.sheet.layout import (
     HEADING_MM,
     PAD_MM,
+    ROW_MM,
     SMALL_PT,
     cautions_overleaf,
     column_widths,
@@ -72,6 +74,7 @@ class SecondPage:
     ) -> None:  # fmt: skip
         self.cautions = cautions
         self.told = AT_LENGTH[0]
+        self.row_mm = ROW_MM
         self.outcome, self.pair, self.view, self.ruler = outcome, pair, view, ruler
         self.left, self.top = MARGIN_MM, MARGIN_MM
         self.width, self.bottom = width_mm - 2 * MARGIN_MM, height_mm - MARGIN_MM
@@ -94,6 +97,10 @@ class SecondPage:
         lines = ruler.lines(self.notes, 8.0, inner) if self.notes else 0
         self.note_lines = min(lines, _MOST_NOTE_LINES)
         self.limits = {key: len(rows.rows) for key, rows in self.tables.items()}
+
+    def set_rows(self, row_mm: float) -> None:
+        """Set tables and facts with rows of this height."""
+        self.row_mm, self.facts = row_mm, replace(self.facts, row_mm=row_mm)
 
     def elements(self) -> list[Element]:
         """A page of its own, from top to bottom; none where nothing is recorded."""
@@ -157,7 +164,7 @@ class SecondPage:
     def _table_mm(self, key: str) -> float:
         if key not in self.tables:
             return 0.0
-        return HEADING_MM + table_mm(self.tables[key].columns, self.limits[key])
+        return HEADING_MM + table_mm(self.tables[key].columns, self.limits[key], self.row_mm)
 
     def _findings_mm(self) -> float:
         notes_mm = _LEADING_MM * self.note_lines + 1.0 if self.note_lines else 0.0
@@ -166,8 +173,8 @@ class SecondPage:
 
     def _side_by_side_mm(self) -> float:
         """Lamp and driving states."""
-        found = [table_mm(self.tables[key].columns, self.limits[key]) for key in ("lamp", "states")
-                 if key in self.tables]  # fmt: skip
+        found = [table_mm(self.tables[key].columns, self.limits[key], self.row_mm)
+                 for key in ("lamp", "states") if key in self.tables]  # fmt: skip
         return max(found, default=0.0)
 
     def _setting_mm(self) -> float:
@@ -228,7 +235,7 @@ class SecondPage:
     def _table(self, key: str, x: float, y: float, width: float) -> list[Element]:
         rows = self.tables[key]
         widths = column_widths(width, self.ruler, rows.columns, rows.rows)
-        return table(x, y, widths, rows.columns, rows.rows, self.limits[key])
+        return table(x, y, widths, rows.columns, rows.rows, self.limits[key], self.row_mm)
 
     def _setting(self, y: float) -> list[Element]:
         made = heading(self.left, y, self.width, word("setting-up"), word("setting-frame"),

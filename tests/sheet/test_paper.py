@@ -32,6 +32,7 @@ from bobweight.app.paper.output import (
 )
 from bobweight.app.paper.type import FontRuler
 from bobweight.app.paper.words import WORDS, worded
+from bobweight.core.bench.findings import judge_findings
 from bobweight.core.docket.file import read_docket
 from bobweight.core.figure.description import Word
 from bobweight.core.figure.view import View
@@ -410,6 +411,21 @@ def test_the_cautions_stand_whole_wherever_there_is_a_second_page(name: str, pap
     for caution in paper_cautions() if len(pages) > 1 else ():
         assert all(word in said for word in caution.split())
     assert len(pages) < 2 or "see page" not in said
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", SAMPLES)
+def test_the_record_at_length_and_all_else_stand_on_two_pages(name: str, paper: str) -> None:
+    """At ordinary lengths, with nothing of the record left out; the cautions are on the first page
+    in three lines where the second has no room for them at length."""
+    known = outcome(read_docket(ROOT / f"sample_curves/{name}.docket"))
+    pages = describe(known, paper, None, SheetOptions(pages=2)).pages
+    assert len(pages) == 2
+    said = [words for words, _, _ in texts(pages[1])]
+    assert not any("in the docket" in words for words in said), "a table is cut"
+    states = ("pass", "borderline", "fail", "shown, not judged")
+    judged = [row for row in judge_findings(known.docket).rows if row.state.value != "not measured"]
+    assert sum(words in states for words in said) == len(judged)
 
 
 def test_long_particulars_and_how_it_was_read_are_not_shortened() -> None:
