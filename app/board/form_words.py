@@ -73,6 +73,11 @@ def _value(made: Completed, one: Dimension, display: Display) -> str:
     return f"{said} ▲" if one.path in made.clipped else said
 
 
+def _first(text: str) -> str:
+    """The first sentence, without its stop."""
+    return text.split(". ")[0].rstrip(".")
+
+
 def _faults(outcome: Outcome, drawn: Pose) -> Iterator[DrawingFault]:
     for problem in outcome.problems_at("mechanism"):
         path = problem.path[1:]
@@ -94,7 +99,7 @@ def _faults(outcome: Outcome, drawn: Pose) -> Iterator[DrawingFault]:
                 words = translate("Board", "▲ not the length measured at the stop")
                 yield DrawingFault(path, words, at)
             elif problem.grave:
-                yield DrawingFault(path, f"▲ {sentence(problem, outcome.docket).split('.')[0]}", at)
+                yield DrawingFault(path, f"▲ {_first(sentence(problem, outcome.docket))}", at)
         elif problem.grave and drawn.weights:
-            words = f"▲ {sentence(problem, outcome.docket).split('.')[0]}"
+            words = f"▲ {_first(sentence(problem, outcome.docket))}"
             yield DrawingFault(path, words, drawn.weights[-1].cg_xy)

@@ -69,13 +69,10 @@ def dimensions(made: Completed) -> tuple[Dimension, ...]:
 def _of_weights(mechanism: Mechanism, drawn: Pose) -> list[Dimension]:
     if not drawn.weights:
         return []
-    weights, linkage, first = mechanism.weights, mechanism.linkage, drawn.weights[0]
-    found = [_length(("weights", "pivot_radius_mm"), weights.pivot_radius_mm, _SHAFT,
-                     first.pivot_xy)]  # fmt: skip
-    found.append(_length(("weights", "cg_mm"), weights.cg_mm, first.pivot_xy, first.cg_xy))
-    out = _further(first.pivot_xy, 8.0)
-    found.append(_angle(("weights", "rest_angle_deg"), weights.rest_angle_deg, first.pivot_xy, out,
-                        first.cg_xy, 6.0))  # fmt: skip
+    linkage = mechanism.linkage
+    found = []
+    for index, posed in enumerate(drawn.weights):
+        found += _of_weight(mechanism, index, posed)
     at = drawn.weights[-1]  # the linkage on the last weight, where there is more room
     if at.pin_xy is not None:
         path: Path = ("linkage", "pin_radius_mm")
@@ -83,6 +80,31 @@ def _of_weights(mechanism: Mechanism, drawn: Pose) -> list[Dimension]:
         path = ("linkage", "pin_angle_deg")
         found.append(_angle(path, linkage.pin_angle_deg, at.pivot_xy, at.cg_xy, at.pin_xy, 4.5))
     found += _of_link(mechanism, at)
+    return found
+
+
+def _of_weight(mechanism: Mechanism, index: int, posed: WeightPose) -> list[Dimension]:
+    """Those of the first weight, and of another what is its own."""
+    each = mechanism.weights.each
+    own = each[index] if index < len(each) else None
+
+    def told(key: str) -> tuple[Path, float | None] | None:
+        if own is not None and getattr(own, key) is not None:
+            return ("weights", "each", index, key), getattr(own, key)
+        return None if index else (("weights", key), getattr(mechanism.weights, key))
+
+    found = []
+    if own is not None and own.place_deg is not None:
+        path: Path = ("weights", "each", index, "place_deg")
+        found.append(_angle(path, own.place_deg, _SHAFT, (1.0, 0.0), posed.pivot_xy, 5.0))
+    radius, arm, angle = told("pivot_radius_mm"), told("cg_mm"), told("rest_angle_deg")
+    if radius is not None:
+        found.append(_length(*radius, _SHAFT, posed.pivot_xy))
+    if arm is not None:
+        found.append(_length(*arm, posed.pivot_xy, posed.cg_xy))
+    if angle is not None:
+        out = _further(posed.pivot_xy, 8.0)
+        found.append(_angle(*angle, posed.pivot_xy, out, posed.cg_xy, 6.0))
     return found
 
 

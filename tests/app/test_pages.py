@@ -24,6 +24,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.core.bench.reassembly import check_list
 from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.mechanism import OwnWeight
 from bobweight.core.docket.readings import Reading
 from bobweight.core.mechanics.places import mirrored
 from bobweight.core.mechanics.pose import pose
@@ -334,6 +335,15 @@ def test_no_table_scrolls_sideways_on_a_small_screen(qtbot, window, demo):
         QApplication.processEvents()
         tables = [table for table in page.findChildren(QTableView) if table.isVisible()]
         assert all(table.horizontalScrollBar().maximum() == 0 for table in tables), key
+
+
+def test_the_drawing_opens_a_cell_of_a_weight_of_its_own(build, store):
+    own = (OwnWeight(), OwnWeight(cg_mm=11.0))
+    store.replace("Unlike", put(store.docket, ("mechanism", "weights", "each"), own))
+    page = build(MechanismPage)
+    assert page.focus_path(("mechanism", "weights", "each", 1, "cg_mm"))
+    index = page._each.view.currentIndex()
+    assert (index.row(), page._each.model.keys[index.column()]) == (1, "cg_mm")
 
 
 def test_a_spring_hung_on_another_part_stays_where_it_was(build, store):

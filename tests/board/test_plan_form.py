@@ -1,5 +1,7 @@
 """The plan view as a form: lines for every figure, blanks in order, faults mended in one click."""
 
+import re
+
 import numpy as np
 import pytest
 from PySide6.QtCore import QPointF, Qt
@@ -12,7 +14,7 @@ from bobweight.app.board.wording import PartWords
 from bobweight.app.store.display import Display
 from bobweight.app.theme import apply_theme
 from bobweight.core.docket.docket import new_docket
-from bobweight.core.docket.mechanism import Mechanism, OutlinePoint
+from bobweight.core.docket.mechanism import Mechanism, OutlinePoint, OwnWeight
 from bobweight.core.figure.plan import plan_frame
 from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.outcome import outcome
@@ -117,6 +119,24 @@ def test_a_line_that_is_clicked_asks_for_its_field(qtbot):
         QTest.mouseClick(view, Qt.MouseButton.LeftButton, pos=QPointF(at).toPoint())
         assert asked[-1][0] == "mechanism"
     assert asked
+
+
+def test_a_weight_of_its_own_shows_what_is_its_own(qtbot):
+    docket = sample("small_four")
+    own = OwnWeight(place_deg=165.0, cg_mm=13.0, rest_angle_deg=110.0)
+    docket = put(docket, ("mechanism", "weights", "each"), (OwnWeight(cg_mm=9.0), own))
+    view = shown(qtbot, docket)
+    said = dict(zip((d.path for d in view._lines.dimensions), view._lines.words, strict=True))
+    each = ("weights", "each")
+    assert said[*each, 0, "cg_mm"].startswith("9") and said[*each, 1, "cg_mm"].startswith("13")
+    assert said[*each, 1, "place_deg"] == "165°" and said[*each, 1, "rest_angle_deg"] == "110°"
+    assert ("weights", "cg_mm") not in said and ("weights", "pivot_radius_mm") in said
+    assert all(get(docket.mechanism, path) is not None for path in said)
+
+
+def test_a_fault_is_told_in_its_whole_first_sentence(qtbot):
+    docket = put(sample("small_four"), ("mechanism", "stop_deg"), 55.0)
+    assert any(re.search(r"only \d+\.\d+°$", f.words) for f in shown(qtbot, docket)._lines.faults)
 
 
 def test_the_wrong_way_about_is_mended_where_it_is_seen(qtbot):
