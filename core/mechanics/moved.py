@@ -21,6 +21,8 @@ _LINKAGE = ("mechanism", "linkage")
 _PLACES = ("pivot_radius_mm", "rest_angle_deg")
 _STEP = 1e-4
 _AGREE = 2.0
+"""Standard uncertainties within which two figures are taken for one."""
+_SAME_DEG = 0.05
 
 
 @dataclass(frozen=True)
@@ -76,8 +78,9 @@ def with_moved(
     """The docket with its linkage as cam and weight moved from rest, degrees with standard
     uncertainties.
 
-    A linkage of constant ratio takes the ratio; a measured one gains a row. Others are left as
-    they are: what was measured proves them (:func:`proof`).
+    A linkage of constant ratio takes the ratio; one measured as swing gains a row, from rest and
+    in place of one measured there before. Others are left as they are: what was measured proves
+    them (:func:`proof`).
 
     Raises
     ------
@@ -89,9 +92,14 @@ def with_moved(
         ratio = cam_deg / swing_deg
         relative = math.hypot(u_cam_deg / max(cam_deg, 1e-9), u_swing_deg / swing_deg)
         return put_measured(docket, (*_LINKAGE, "ratio"), ratio, ratio * relative)
-    if linkage.kind == "measured":
+    if linkage.kind == "measured" and (linkage.measured_as == "swing" or not linkage.points):
         cam, swing = as_fine(cam_deg, u_cam_deg)[0], as_fine(swing_deg, u_swing_deg)[0]
-        row = SwingPoint(cam_deg=cam, swing_deg=swing)
-        rows = sorted((*linkage.points, row), key=lambda p: p.cam_deg or 0.0)
-        return put(docket, (*_LINKAGE, "points"), tuple(rows))
+        near = max(_AGREE * u_cam_deg, _SAME_DEG)
+        others = [p for p in linkage.points if p.cam_deg is None or abs(p.cam_deg - cam) > near]
+        if not any(p.cam_deg == 0.0 for p in others):
+            others.append(SwingPoint(cam_deg=0.0, swing_deg=0.0))
+        rows = sorted((*others, SwingPoint(cam_deg=cam, swing_deg=swing)),
+                      key=lambda p: math.inf if p.cam_deg is None else p.cam_deg)  # fmt: skip
+        changed = linkage.with_changes(measured_as="swing", points=tuple(rows))
+        return put(docket, _LINKAGE, changed)
     return docket

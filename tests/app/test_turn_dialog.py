@@ -60,7 +60,7 @@ def test_stop_ratio_and_row_of_a_measured_linkage():
     part_way = asked.with_changes(at_stop=False)
     made = with_turning(measured, part_way).mechanism
     assert made.stop_deg is None
-    assert [(p.cam_deg, p.swing_deg) for p in made.linkage.points] == [(11.0, 20.0)]
+    assert [(p.cam_deg, p.swing_deg) for p in made.linkage.points] == [(0.0, 0.0), (11.0, 20.0)]
 
 
 def test_the_dialog_fills_the_docket_in_one_edit(qtbot):

@@ -13,6 +13,7 @@ import pytest
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import BODIES, Spring
 from bobweight.core.docket.pictures import USUAL_LEVELS
+from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.typical import completed, typical_mechanisms
 from bobweight.core.photo.edits import next_ask, with_swing
 from bobweight.core.photo.measure import (
@@ -28,6 +29,7 @@ from bobweight.core.record import put, put_measured
 from tests.mechanics.independent import Weight
 from tests.photo.camera_model import phone
 from tests.photo.clicked import clicked, random_truth
+from tests.samples import sample
 
 
 def errors_of(seeds: range) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -90,6 +92,17 @@ def test_weights_that_differ_are_named():
     truth.places["pivot", 2] = [truth.places["pivot", 2][0] * 1.1]
     found = measure(truth.docket, clicked(truth, phone(rng), rng))
     assert "weights-differ" in {problem.code for problem in found.problems}
+
+
+def test_three_pictures_make_a_measured_linkage():
+    docket = put(sample("weak_primary"), ("mechanism", "linkage", "kind"), "measured")
+    for cam, swing in ((12.0, 15.5), (4.0, 5.2), (8.0, 10.1), (8.3, 10.6)):  # one of them again
+        docket = with_swing(docket, Moved(cam, 0.2, swing, 0.2, clockwise=True))
+    rows = docket.mechanism.linkage.points
+    assert [p.cam_deg for p in rows] == [0.0, 4.0, 8.3, 12.0]
+    assert not mechanism_problems(docket.mechanism)
+    again = put(docket, ("mechanism", "linkage", "measured_as"), "radius")
+    assert with_swing(again, Moved(6.0, 0.2, 7.0, 0.2, clockwise=True)) == again
 
 
 def test_a_circle_about_a_hidden_shaft_tells_its_middle():
