@@ -97,7 +97,8 @@ def section(key: str, title: str, seeds: str = "", note: str = "") -> Iterator[C
     yield out
     name = Path(sys.argv[0]).stem
     name = "" if name == "__main__" else f".{name}"
-    command = " ".join([f"python -m tests.studies{name}", *sys.argv[1:]])
+    words = (Path(word).name if word.startswith("/") else word for word in sys.argv[1:])
+    command = " ".join([f"python -m tests.studies{name}", *words])
     facts = f"{date.today().isoformat()}, commit {begun}, `{command}`"
     facts += f"; seeds {seeds}." if seeds else "."
     body = "\n".join([f"## {title}", "", facts, *(["", note] if note else []), "", *lines, ""])
