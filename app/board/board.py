@@ -231,10 +231,7 @@ class Board(QWidget):
     def _outcome_changed(self) -> None:
         """Redraw what is drawn of; a remark, a finding or a step ticked draws nothing anew."""
         if self._key() != self._drawn_for:
-            if self.isVisible():  # told once an edit already: painted with the page, not after it
-                self.redraw()
-            else:
-                self.redraw_soon()
+            self.redraw_soon()
 
     def _key(self) -> tuple[object, ...]:
         """All that the board is drawn from, but what is laid over it."""
