@@ -15,7 +15,7 @@ from bobweight.core.figure.plan import plan_frame
 from bobweight.core.judgement import outcome as outcome_module
 from bobweight.core.judgement.alter import _all_inside
 from bobweight.core.judgement.decision import decide_docket
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import put, walk
 from tests.samples import sample
 
@@ -103,6 +103,10 @@ def test_many_springs_do_not_hold_the_window_up(window, qtbot):
     assert page.focus_path(("mechanism", "springs", 8, "rate_n_per_mm"))
     assert 9 <= len(page._cards) < 18
     qtbot.waitUntil(lambda: len(page._cards) == 18, timeout=20_000)
+    assert sum(card.form is not None for card in page._cards) < 9, "no more than are open"
+    page._cards[12].heading.click()
+    fields = required(page._cards[12].form).fields
+    assert fields["rate_n_per_mm"].isVisible() and fields["rate_n_per_mm"].edit.text()
     window.store.undo_stack.clear()
     decided = decide_docket(window.store.docket)
     assert [problem.code for problem in decided.problems] == ["too-many-springs"]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QDialog, QPushButton, QVBoxLayout, QWidget
 
-from bobweight.app.editors.form import form, plain_keys
+from bobweight.app.editors.form import Form, form, plain_keys
 from bobweight.app.editors.number import NumberField
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import spring_name
@@ -63,6 +63,30 @@ class SpringCard(Section):
         super().__init__(spring_name(page.store.docket, index), page)
         self._page = page
         self.index = index
+        self.form: Form | None = None
+        if index < _CARDS_AT_ONCE:
+            self._fill()
+        else:
+            super().set_open(False)
+        self.follow()
+
+    def set_open(self, open_: bool) -> None:
+        """As of a section; of many springs only those that are opened have their fields made."""
+        if open_ and self.form is None:
+            self._fill()
+            self.follow()
+            self._page.card_filled(self)
+        super().set_open(open_)
+
+    def height_of_content(self) -> int:
+        """As of a section; one that has no fields yet will be about as high as the first."""
+        first = self._page.first_card
+        if self.form is None and first is not None and first.form is not None:
+            return first.height_of_content()
+        return super().height_of_content()
+
+    def _fill(self) -> None:
+        page, index = self._page, self.index
         self.double_button = QPushButton(translate("pages", "Copy"))
         self.double_button.clicked.connect(self._double)
         self.remove_button = QPushButton(translate("pages", "Remove"))
@@ -83,12 +107,13 @@ class SpringCard(Section):
         self.body.addWidget(
             in_row(self.mirror_button, self.places_button, self.double_button, self.remove_button)
         )
-        self.follow()
 
     def follow(self) -> None:
         """The role may have changed the name."""
         name = spring_name(self._page.store.docket, self.index)
         self.set_title(name)
+        if self.form is None:
+            return
         self.double_button.setAccessibleName(
             translate("pages", "Add a copy of {spring}").format(spring=name)
         )
@@ -306,6 +331,8 @@ class MechanismPage(Page):
         if path[:2] == _SPRINGS and len(path) > 2 and isinstance(path[2], int):
             count = len(self.store.docket.mechanism.springs)
             self._make_cards(min(count, path[2] + 1))
+            if path[2] < len(self._cards):
+                self._cards[path[2]].set_open(True)
         return super().focus_path(path)
 
     def _make_cards(self, count: int) -> None:
@@ -315,6 +342,20 @@ class MechanismPage(Page):
             self._cards_layout.addWidget(card)
             card.show()  # now, not at the next turn of the loop: the keyboard is to go there
             self._put_in_tab_order(card)
+
+    @property
+    def first_card(self) -> SpringCard | None:
+        """The first spring's."""
+        return next(iter(self._cards), None)
+
+    def card_filled(self, card: SpringCard) -> None:
+        """The fields of a spring are made: what is assumed of them, and their place for Tab."""
+        before: QWidget = required(card.heading)
+        for widget in card.content.findChildren(QWidget):
+            if widget.window() is card.window() and _takes_tab(widget):
+                QWidget.setTabOrder(before, widget)
+                before = widget
+        self._show_blanks()
 
     def _put_in_tab_order(self, card: SpringCard) -> None:
         """A card made late stands before the button below it for the keyboard too."""
