@@ -186,6 +186,18 @@ def test_what_is_not_determined_is_said(judge, demo):
     assert fit.rest.isVisible() and len(fit.rest.texts()) > 5
 
 
+def test_the_page_may_be_built_while_a_verdict_is_worked_out(qtbot, window, demo):
+    window.show_page("particulars")
+    window.store.open_docket(demo, None)
+    window.feed.decisions.want("somebody")
+    window.feed.tell()
+    qtbot.waitUntil(lambda: window.feed.decisions.busy)
+    window.stack.built.pop("verdict", None)
+    page = window.page("verdict")  # built anew, and told at once how far the work is
+    assert page.progress.value() == 0 and page.status.text()
+    window.feed.decisions.leave("somebody")
+
+
 def test_a_docket_edited_since_is_told_and_cannot_be_taken(qtbot, judge, window, demo):
     page = judge(demo)
     window.store.edit("Angle", (*READINGS, 0, "angle_deg"), 9.0)

@@ -90,6 +90,7 @@ class VerdictPage(Page):
         self.status = words(role="faint")
         self.progress = QProgressBar()
         self.progress.setRange(0, 100)
+        self.progress.setValue(0)  # Qt's own first value lies below the range
         self.progress.setAccessibleName(translate("verdict", "Progress of the verdict"))
         self.stop_button = QPushButton(translate("verdict", "Stop"))
         set_tip(self.stop_button, translate("verdict", "Keeps what is ready."))
