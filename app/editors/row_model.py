@@ -122,6 +122,13 @@ class RowModel(QAbstractTableModel):
         self.endResetModel()
         self.drafts_changed.emit()
 
+    def set_keys(self, keys: Sequence[str]) -> None:
+        """Show other columns; what was refused in one that goes stays with it."""
+        self.beginResetModel()
+        self._spare = False
+        self.keys = tuple(keys)
+        self.endResetModel()
+
     def all_drafts(self) -> list[tuple[Path, Draft]]:
         """Every refused cell, also of the rows that are not shown."""
         every = {**self._elsewhere, self.path: self.drafts}

@@ -342,6 +342,13 @@ class RecordTable(HeldTable):
         buttons.addStretch(1)
         return buttons
 
+    def show_columns(self, keys: Sequence[str]) -> None:
+        """Show these columns from now on."""
+        if tuple(keys) != self.model.keys:
+            self.model.set_keys(keys)
+            self._few = len(keys) <= _FEW_COLUMNS
+            self._size_columns()
+
     def _size_columns(self) -> None:
         header = self.view.horizontalHeader()
         header.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("0") * 4)
@@ -354,8 +361,9 @@ class RecordTable(HeldTable):
         self._overflows = sum(widths) > room and not self._few
         for column, (key, width) in enumerate(zip(self.model.keys, widths, strict=True)):
             self.view.setColumnWidth(column, width)
-            if self._few or key == self.model.keys[-1]:
-                header.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
+            stretched = self._few or key == self.model.keys[-1]
+            modes = QHeaderView.ResizeMode
+            header.setSectionResizeMode(column, modes.Stretch if stretched else modes.Interactive)
         self._size_height()
 
     def _widths(self, margin_px: int) -> list[int]:

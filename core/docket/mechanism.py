@@ -66,6 +66,44 @@ class OutlinePoint(Record):
     y_mm: float = number("Across", LENGTH, 0.0, hard=(-400.0, 400.0))
 
 
+def _ratio() -> Any:
+    return number(
+        "Cam turn per weight swing", NUMBER, hard=(0.02, 20.0), usual=(0.2, 3.0),
+        uncertain=True, trade_u=0.05,
+        help="Degrees of cam for one degree of weight.",
+    )  # fmt: skip
+
+
+def _pin_radius() -> Any:
+    return number(
+        "Weight pivot to pin", LENGTH, hard=(0.5, 200.0), usual=(3.0, 40.0),
+        uncertain=True, trade_u=0.2,
+    )  # fmt: skip
+
+
+def _pin_angle() -> Any:
+    return number(
+        "Pin angle", ANGLE, hard=(-180.0, 180.0), uncertain=True, trade_u=2.0,
+        help="At the weight's pivot, from the line to the centre of gravity to the line to the "
+        "pin; positive turns the same way as the angle at rest.",
+    )  # fmt: skip
+
+
+def _foot_radius() -> Any:
+    return number(
+        "Foot pin radius", LENGTH, hard=(0.5, 200.0), usual=(3.0, 40.0),
+        uncertain=True, trade_u=0.2,
+        help="From the shaft's axis to the link's pin on the cam foot.",
+    )  # fmt: skip
+
+
+def _link() -> Any:
+    return number(
+        "Link length", LENGTH, hard=(0.5, 300.0), usual=(3.0, 60.0), uncertain=True, trade_u=0.1,
+        help="Between the centres of its two pins.",
+    )  # fmt: skip
+
+
 @stored
 class OwnWeight(Record):
     """What one weight has of its own; what is left blank is as in all of them."""
@@ -89,24 +127,11 @@ class OwnWeight(Record):
         "Angle at rest", ANGLE, hard=(1.0, 179.0), usual=(20.0, 150.0),
         uncertain=True, trade_u=2.0,
     )  # fmt: skip
-    ratio: float | None = number(
-        "Cam turn per weight swing", NUMBER, hard=(0.02, 20.0), usual=(0.2, 3.0),
-        uncertain=True, trade_u=0.05,
-    )  # fmt: skip
-    pin_radius_mm: float | None = number(
-        "Weight pivot to pin", LENGTH, hard=(0.5, 200.0), usual=(3.0, 40.0),
-        uncertain=True, trade_u=0.2,
-    )  # fmt: skip
-    pin_angle_deg: float | None = number(
-        "Pin angle", ANGLE, hard=(-180.0, 180.0), uncertain=True, trade_u=2.0
-    )
-    foot_radius_mm: float | None = number(
-        "Foot pin radius", LENGTH, hard=(0.5, 200.0), usual=(3.0, 40.0),
-        uncertain=True, trade_u=0.2,
-    )  # fmt: skip
-    link_mm: float | None = number(
-        "Link length", LENGTH, hard=(0.5, 300.0), usual=(3.0, 60.0), uncertain=True, trade_u=0.1,
-    )  # fmt: skip
+    ratio: float | None = _ratio()
+    pin_radius_mm: float | None = _pin_radius()
+    pin_angle_deg: float | None = _pin_angle()
+    foot_radius_mm: float | None = _foot_radius()
+    link_mm: float | None = _link()
     outline: tuple[OutlinePoint, ...] = many("Outline", OutlinePoint, most=500)
 
 
@@ -204,29 +229,11 @@ class Linkage(Record):
     """How the swing of a weight turns the cam. Only the fields of its kind are used."""
 
     kind: str = choice("Linkage", LINKAGES, "constant")
-    ratio: float | None = number(
-        "Cam turn per weight swing", NUMBER, hard=(0.02, 20.0), usual=(0.2, 3.0),
-        uncertain=True, trade_u=0.05,
-        help="Degrees of cam for one degree of weight.",
-    )  # fmt: skip
-    pin_radius_mm: float | None = number(
-        "Weight pivot to pin", LENGTH, hard=(0.5, 200.0), usual=(3.0, 40.0),
-        uncertain=True, trade_u=0.2,
-    )  # fmt: skip
-    pin_angle_deg: float | None = number(
-        "Pin angle", ANGLE, hard=(-180.0, 180.0), uncertain=True, trade_u=2.0,
-        help="At the weight's pivot, from the line to the centre of gravity to the line to the "
-        "pin; positive turns the same way as the angle at rest.",
-    )  # fmt: skip
-    foot_radius_mm: float | None = number(
-        "Foot pin radius", LENGTH, hard=(0.5, 200.0), usual=(3.0, 40.0),
-        uncertain=True, trade_u=0.2,
-        help="From the shaft's axis to the link's pin on the cam foot.",
-    )  # fmt: skip
-    link_mm: float | None = number(
-        "Link length", LENGTH, hard=(0.5, 300.0), usual=(3.0, 60.0), uncertain=True, trade_u=0.1,
-        help="Between the centres of its two pins.",
-    )  # fmt: skip
+    ratio: float | None = _ratio()
+    pin_radius_mm: float | None = _pin_radius()
+    pin_angle_deg: float | None = _pin_angle()
+    foot_radius_mm: float | None = _foot_radius()
+    link_mm: float | None = _link()
     foot_side: str = choice(
         "Foot pin lies on", FOOT_SIDES, "other",
         help="Seen from the shaft at rest: to which side of the weight's pin the foot's pin lies.",

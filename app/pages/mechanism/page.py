@@ -41,7 +41,7 @@ from bobweight.core.mechanics.places import (
 )
 from bobweight.core.mechanics.remount import remounted, turned_back
 from bobweight.core.problems import Path, required
-from bobweight.core.record import put
+from bobweight.core.record import parameters, put
 from bobweight.core.units import SPRING_RATE
 
 if TYPE_CHECKING:
@@ -53,6 +53,7 @@ _LINKAGE = ("mechanism", "linkage")
 _SPRINGS = ("mechanism", "springs")
 _PLAIN = "distances"
 _CARDS_AT_ONCE = 4
+_OF_ONE_WEIGHT = ("mass_g", "pivot_radius_mm", "place_deg", "cg_mm", "rest_angle_deg")
 _NOT_DONE = ("spring-pulls-forward", "stop-distance-off")
 
 
@@ -203,8 +204,7 @@ class MechanismPage(Page):
         self.picture_button.clicked.connect(self.open_picture)
         self.body.addWidget(self.picture_button)
         self._each = RecordTable(
-            store, (*_MECHANISM, "weights", "each"),
-            ("mass_g", "pivot_radius_mm", "place_deg", "cg_mm", "rest_angle_deg"), display,
+            store, (*_MECHANISM, "weights", "each"), _OF_ONE_WEIGHT, display,
             parse=numbers_parser(OwnWeight, ("mass_g",), display),
             name=translate("pages", "Weights that differ"),
         )  # fmt: skip
@@ -283,6 +283,8 @@ class MechanismPage(Page):
         self._weights_form.show_only(keys)
         for measured_as, table in self._points.items():
             table.setVisible(measured and mechanism.linkage.measured_as == measured_as)
+        own = [key for key in linkage.needs if key in parameters(OwnWeight)]
+        self._each.show_columns((*_OF_ONE_WEIGHT, *own))
         self._each.setVisible(bool(mechanism.weights.each))
         self.unlike_button.setVisible(not mechanism.weights.each and mechanism.weights.count > 1)
         self._match_cards(len(mechanism.springs))
