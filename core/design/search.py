@@ -59,6 +59,9 @@ WORKS = ("one-spring", "one-spring-bent", "two-springs")
 """What is to be done, the least work first: a spring changed and nothing bent; a spring changed and
 posts, loop or stop set anew; both springs changed and set."""
 
+_OF_PLACES = ("missing", "spring-ends-together", "no-next-weight", "no-such-weight")
+"""What is wrong with a spring's places whatever spring hangs there."""
+
 
 @dataclass(frozen=True)
 class SpringPair:
@@ -184,7 +187,8 @@ class Search:
         stop = self.stop_limits[1] if self.stop_limits else self._stop_deg
         self.mechanism = self._with(springs[0], springs[0], stop, (0.0, 0.0, 0.0))
         for problem in mechanism_problems(self.mechanism):
-            if problem.grave and problem.path[:1] != ("springs",):
+            of_springs = problem.path[:1] == ("springs",) and problem.code not in _OF_PLACES
+            if problem.grave and not of_springs:
                 raise BobweightError.of(problem.at("mechanism"))
         self.pairs = self._pairs(springs, stays)
         if not len(self.pairs):

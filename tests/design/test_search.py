@@ -17,6 +17,7 @@ from bobweight.core.mechanics.balance import Balance
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.problems import BobweightError
+from bobweight.core.record import put
 from tests.design.by_evolution import TWO_SPRINGS, compare_with_evolution
 from tests.design.trays import tray_near
 from tests.mechanics.independent import Vectors
@@ -274,6 +275,8 @@ def test_torque_tables_are_linear_in_the_springs_constants():
             ),
             "missing",
         ),
+        (lambda d: put(d, ("mechanism", "springs", 1, "post_radius_mm"), None), "missing"),
+        (lambda d: put(d, ("mechanism", "springs", 0, "post_on"), "cam"), "spring-ends-together"),
     ],
 )
 def test_what_cannot_be_searched_is_told(change, code):
