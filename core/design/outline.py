@@ -1,6 +1,7 @@
 """A flat weight from its outline: area, centre of gravity, mass and moment of inertia.
 
-Outlines are polygons; a curved edge is typed or clicked as many points. Holes are subtracted.
+An outline is the curve that is drawn through its points, sharp at its corners
+(:func:`core.mechanics.traced.smooth`). Holes are subtracted.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.arrays import Floats
+from bobweight.core.mechanics.traced import smooth
 from bobweight.core.problems import BobweightError, Path, required
 
 DENSITY_G_PER_CM3 = {
@@ -23,6 +25,8 @@ DENSITY_G_PER_CM3 = {
 """Densities as handbooks give them (from memory; sintered iron varies from 5.8 to 7.2)."""
 
 
+_DRAWN = 400
+"""Places on a drawn outline that are enough: of one of more points, the points are."""
 _LEAST_SINE = 0.17  # of the angle at which two lines are to cross: 10 degrees
 
 
@@ -134,8 +138,8 @@ def flat_weight(
     Parameters
     ----------
     outline : array_like, shape (n, 2), n ≥ 3
-        Corners in mm with y upwards (:func:`from_picture` makes them so), either way round; the
-        last joins the first.
+        Points in mm with y upwards (:func:`from_picture` makes them so), either way round; the
+        last joins the first. The curve through them counts, sharp at its corners.
     holes : sequence of array_like, shape (m, 2)
         Inside the outline, not overlapping.
     pivot, shaft : array_like, shape (2,)
@@ -159,7 +163,7 @@ def flat_weight(
             raise BobweightError("not-positive", (key,), value=value)
     rings = _checked(outline, holes)
     at = _point(pivot, ("pivot",))
-    area, sx, sy = (float(value[0]) for value in _sums([ring[None] for ring in rings]))
+    area, sx, sy = (float(value[0]) for value in _sums([_drawn(ring[None]) for ring in rings]))
     section = PlaneFigure(area, sx / area, sy / area)
     per_area = thickness_mm * density_g_per_cm3 / 1000
     arm = np.array([section.x_mm, section.y_mm]) - at
@@ -283,6 +287,11 @@ def _point(point: ArrayLike, path: Path) -> NDArray[np.float64]:
     return p
 
 
+def _drawn(ring: Floats) -> Floats:
+    """The curve through a ring's points, shape (k, n, 2) to (k, m, 2)."""
+    return smooth(ring, min(max(_DRAWN // ring.shape[-2], 1), 10))
+
+
 def _sums(rings: Sequence[Floats]) -> Floats:
     """Area, ∫x, ∫y of the first ring less the others, by Green's theorem on each edge (the
     shoelace formula); rings have shape (k, n, 2)."""
@@ -315,8 +324,8 @@ def _point_scatter(rings: Sequence[Floats], u: float) -> tuple[float, NDArray[np
         moved = []
         for sign in (1, -1):
             stack = [
-                np.broadcast_to(r - origin, (2 * n, *r.shape)) if k != index
-                else r - origin + sign * shift
+                _drawn(r - origin + sign * shift) if k == index
+                else np.repeat(_drawn((r - origin)[None]), 2 * n, axis=0)
                 for k, r in enumerate(rings)
             ]  # fmt: skip
             area, sx, sy = _sums(stack)
@@ -332,10 +341,11 @@ def _checked(outline: ArrayLike, holes: Sequence[ArrayLike]) -> list[NDArray[np.
     named: list[tuple[Path, ArrayLike]] = [(("outline",), outline)]
     named += [(("holes", k), hole) for k, hole in enumerate(holes)]
     rings = [_ring(points, path) for path, points in named]
-    for k, hole in enumerate(rings[1:]):
-        if not _contains(rings[0], hole[0]) or _cross(rings[0], hole):
+    drawn = [_drawn(ring[None])[0] for ring in rings] if holes else []
+    for k, hole in enumerate(drawn[1:]):
+        if not _contains(drawn[0], hole[0]) or _cross(drawn[0], hole):
             raise BobweightError("hole-outside", ("holes", k))
-        for j, other in enumerate(rings[1 : k + 1]):
+        for j, other in enumerate(drawn[1 : k + 1]):
             if _cross(other, hole) or _contains(other, hole[0]) or _contains(hole, other[0]):
                 raise BobweightError("holes-overlap", ("holes", k), first=j + 1, second=k + 1)
     return rings

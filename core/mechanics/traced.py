@@ -35,41 +35,42 @@ def edge(outline: tuple[OutlinePoint, ...], posed: WeightPose) -> Floats:
 
 def smooth(outline: Floats, each: int = 10) -> Floats:
     """A traced outline as a hand would draw it: a curve through all its points (cubic pieces),
-    but sharp at its corners; shape (n, 2) to (n · each, 2).
+    but sharp at its corners; shape (..., n, 2) to (..., n · each, 2).
 
     A corner turns by nearly a right angle, and by more than the points of a round outline of so
     few would; or by more than half a right angle where the outline beside it is far rounder. Along
     the curve each point's tangent is that of the circle through it and its neighbours.
     """
     points = np.asarray(outline, float)
-    count = len(points)
+    count = points.shape[-2]
     if count < 4:
         return points
-    into, out = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
-    long = np.maximum(np.hypot(out[:, 0], out[:, 1]), 1e-12)
-    before = np.roll(long, 1)
-    heading_in, heading_out = (np.arctan2(way[:, 1], way[:, 0]) for way in (into, out))
+    into, out = points - np.roll(points, 1, axis=-2), np.roll(points, -1, axis=-2) - points
+    long = np.maximum(np.hypot(out[..., 0], out[..., 1]), 1e-12)
+    before = np.roll(long, 1, axis=-1)
+    heading_in, heading_out = (np.arctan2(way[..., 1], way[..., 0]) for way in (into, out))
     turn = np.degrees(np.angle(np.exp(1j * (heading_out - heading_in))))
     if count < _FEW:
         sharp = np.abs(turn) > _CORNER_DEG
     else:
         bend = turn / (long + before)
         way_of_it = np.sign(bend)
-        beside = np.minimum(way_of_it * np.roll(bend, 1), way_of_it * np.roll(bend, -1))
+        beside = np.minimum(
+            way_of_it * np.roll(bend, 1, axis=-1), way_of_it * np.roll(bend, -1, axis=-1)
+        )
         kink = np.abs(bend) > _KINK * beside
         sharp = np.abs(turn) > max(_SHARP_DEG, _ROUND_TIMES * 360.0 / count)
         sharp |= kink & (np.abs(turn) > _CORNER_DEG)
-    sharp, long, before = sharp[:, None], long[:, None], before[:, None]
+    sharp, long, before = sharp[..., None], long[..., None], before[..., None]
     way = into * (long / before) + out * (before / long)
-    way = way / np.maximum(np.hypot(way[:, 0], way[:, 1])[:, None], 1e-12)
+    way = way / np.maximum(np.hypot(way[..., 0], way[..., 1])[..., None], 1e-12)
     start = np.where(sharp, out, way * long)
-    end = np.where(np.roll(sharp, -1, axis=0), out, np.roll(way, -1, axis=0) * long)
-    t = np.linspace(0.0, 1.0, each, endpoint=False)[None, :, None]
+    end = np.where(np.roll(sharp, -1, axis=-2), out, np.roll(way, -1, axis=-2) * long)
+    t = np.linspace(0.0, 1.0, each, endpoint=False)[:, None]
     h1, h2 = 2 * t**3 - 3 * t**2 + 1, t**3 - 2 * t**2 + t
     h3, h4 = -2 * t**3 + 3 * t**2, t**3 - t**2
-    pieces = (
-        h1 * points[:, None] + h2 * start[:, None]
-        + h3 * np.roll(points, -1, axis=0)[:, None] + h4 * end[:, None]
-    )  # fmt: skip
-    found: Floats = pieces.reshape(-1, 2)
+    ends = (points, start, np.roll(points, -1, axis=-2), end)
+    p1, w1, p2, w2 = (place[..., None, :] for place in ends)
+    pieces = h1 * p1 + h2 * w1 + h3 * p2 + h4 * w2
+    found: Floats = pieces.reshape(*points.shape[:-2], -1, 2)
     return found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
@@ -23,6 +24,7 @@ from bobweight.app.guard import guarded
 from bobweight.app.theme import Theme, theme_for
 from bobweight.app.words import translate
 from bobweight.core.design.weight_sketch import HOLES, LINES, PARTS_OF, WeightSketch, marked
+from bobweight.core.mechanics.traced import smooth
 
 _REACH_PX = 9.0
 _GRID_MM = (-12.0, 60.0)
@@ -276,20 +278,22 @@ class OutlineCanvas(QWidget):
         for part in ("outline", *HOLES):
             if part not in PARTS_OF[self.sketch.by]:
                 continue
-            points = [self.on_screen(x, y) for x, y in marked(self.sketch, part)]
-            if not points:
+            corners = marked(self.sketch, part)
+            if not corners:
                 continue
+            points = [self.on_screen(x, y) for x, y in corners]
+            drawn = QPolygonF([self.on_screen(x, y) for x, y in smooth(np.array(corners))])
             fill = QColor(theme.weight if part == "outline" else theme.paper)
             fill.setAlphaF(0.45 if part == "outline" or self.image is None else 0.25)
             painter.setBrush(fill if len(points) > 2 else Qt.BrushStyle.NoBrush)
             painter.setPen(QPen(QColor(theme.paper), 4))
-            painter.drawPolygon(QPolygonF(points))
+            painter.drawPolygon(drawn)
             painter.setBrush(Qt.BrushStyle.NoBrush)
             pen = QPen(QColor(theme.ink), 2)
             if part != "outline":
                 pen.setDashPattern([3, 2])
             painter.setPen(pen)
-            painter.drawPolygon(QPolygonF(points))
+            painter.drawPolygon(drawn)
             painter.setPen(QPen(QColor(theme.ink), 1))
             painter.setBrush(QColor(theme.paper))
             for point in points:
