@@ -4,8 +4,8 @@ Places are turned into the base plate's frame: the shaft at the origin, the firs
 the x axis, advance anticlockwise (a unit that turns clockwise is mirrored). Every figure is one
 function of all places, so that its uncertainty, and what figures share, follow from their
 covariance by differences. A weight's centre is that of its outline as it is drawn through the
-places clicked; how it runs between them is known the less, the further that lies from their
-polygon's.
+places clicked; how it runs between them is known the less, the more it hangs on single ones of
+them.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ import cmath
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,18 +23,14 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism, OutlinePoint, Spring
 from bobweight.core.docket.pictures import USUAL_LEVELS, MeasuredPicture
 from bobweight.core.mechanics.moved import Proof, proof
-from bobweight.core.mechanics.traced import smooth
+from bobweight.core.photo.outlined import LEAST, drawn_centre, u_between
 from bobweight.core.photo.view import PicksPlaced, placed
 from bobweight.core.problems import BobweightError, Path, Problem
 
 Figures = dict[Path, float]
 _EVEN_RAD = 0.1
 """Pivots that stand further than this from evenly spaced were clicked in another order."""
-_STEP_MM, _STEP_RUN = 1e-4, 1e-2
-_U_RUN = math.sqrt(0.5)
-"""Of a weight's centre, each way, as a share of what lies between those of its drawn outline and
-of the polygon: round and cornered outlines clicked at random then hold what is stated."""
-_LEAST_OUTLINE = 10
+_STEP_MM, _STEP_RUN = 1e-4, 0.1
 _DIFFER = 3.0
 """Standard uncertainties by which two weights must differ before it is said."""
 
@@ -97,7 +92,7 @@ def asked(mechanism: Mechanism, shows: str = "rest") -> list[Ask]:
         for body in ("weight", spring.post_on, spring.peg_on)
     }  # such a spring is told in its own weight's frame, and an end on a weight from its pivot
     asks += [Ask("pivot", k, optional=k > 1 and k not in hung) for k in weights]
-    asks.append(Ask("outline", 1, least=_LEAST_OUTLINE))
+    asks.append(Ask("outline", 1, least=LEAST))
     if mechanism.linkage.kind in ("slot", "link"):
         asks += [Ask("pin", k, optional=k > 1) for k in weights]
     if mechanism.linkage.kind == "link":
@@ -444,8 +439,8 @@ class _Frame:
         points = self.at.many("outline", number)
         if points is None or len(points) < 3:
             return None
-        drawn, plain = _centres(points.tobytes())
-        return self.turn(drawn + self._run * (drawn - plain))
+        run = self._run * u_between(points) if self._run else 0j
+        return self.turn(drawn_centre(points) + run)
 
     def own(self, weight: int, ahead: bool) -> _Own:
         return _Own(self, weight, ahead)
@@ -485,27 +480,6 @@ class _Own:
         return np.array([self._turned(self._frame.turn(complex(p))) for p in points])
 
 
-@lru_cache(maxsize=256)
-def _centres(corners: bytes) -> tuple[complex, complex]:
-    """Centroid of an outline as it is drawn, and of its polygon; kept, since most places that are
-    varied are none of its corners."""
-    points = np.frombuffer(corners, complex)
-    x, y = smooth(np.column_stack([points.real, points.imag])).T
-    return centroid(x + 1j * y), centroid(points)
-
-
-def centroid(points: NDArray[np.complex128]) -> complex:
-    """Centroid of the area within a polygon of complex corners."""
-    origin = points.mean()
-    a = points - origin
-    b = np.roll(a, -1)
-    cross = (np.conj(a) * b).imag
-    area = cross.sum()
-    if abs(area) < 1e-12:
-        raise BobweightError("outline-without-area", ("outline",))
-    return complex(origin + ((a + b) * cross).sum() / (3 * area))
-
-
 def _degrees(of: complex) -> float:
     return math.degrees(cmath.phase(of))
 
@@ -515,9 +489,8 @@ def _with_spread(
 ) -> tuple[Figures, Figures, NDArray[np.float64]]:
     """Figures, their standard uncertainties, and their covariance.
 
-    ``figures`` are asked at places and at a run of outlines: by how much of the way from its
-    polygon's to its drawn outline's centre (a complex number, so that it may lie beside that way)
-    a weight's centre lies beyond the latter.
+    ``figures`` are asked at places and at a run of outlines: how far a weight's centre lies from
+    that of its drawn outline, in standard uncertainties (a complex number: which way).
     """
     xy = places.places.xy_mm
     values = figures(xy, 0j)
@@ -539,7 +512,7 @@ def _with_spread(
     covariance = slopes @ places.places.covariance_mm2 @ slopes.T
     for way in (1.0, 1j):
         ahead, back = (figures(xy, sign * _STEP_RUN * way) for sign in (1, -1))
-        run = _U_RUN * np.array(slope(ahead, back, _STEP_RUN))
+        run = np.array(slope(ahead, back, _STEP_RUN))
         covariance += np.outer(run, run)
     spread = np.sqrt(np.clip(np.diag(covariance), 0.0, None))
     return values, dict(zip(paths, map(float, spread), strict=True)), covariance
