@@ -66,7 +66,7 @@ def test_a_small_window_has_a_rail_and_one_large_picture(qtbot, window):
     board.shelf.thumbnails["plan"].click()
     assert board.plan.isVisible() and not board.curves.isVisible()
     window.show_page("vacuum")
-    assert board.capsule.isVisible() and not board.plan.isVisible()
+    qtbot.waitUntil(lambda: board.capsule.isVisible() and not board.plan.isVisible())
     window.resize(1500, 900)
     qtbot.waitUntil(lambda: not board.is_small and board.curves.isVisible())
     assert board.plan.isVisible()
