@@ -9,6 +9,7 @@ springs add.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -42,8 +43,8 @@ class SettingGrid:
     secondary_slack_mm: np.ndarray
 
 
-class FirstLook:
-    """Torque tables of every spring in both places, and what the goal asks for.
+class TorqueTables:
+    """Torque tables of every spring in both places at some angles, and what the goal asks there.
 
     Parameters
     ----------
@@ -53,7 +54,7 @@ class FirstLook:
     primaries, secondaries : tuple of int
         Springs of the mechanism that are replaced.
     figures : SpringFigures
-    grid : Grid
+    grid : SettingGrid
     stop_free : bool
     """
 
@@ -67,17 +68,37 @@ class FirstLook:
         grid: SettingGrid,
         stop_free: bool,
     ):
+        self.mechanism, self.secondaries = mechanism, secondaries
         self.goal, self.grid, self.stop_free = goal, grid, stop_free
         self.stop = required(mechanism.stop_deg, "stop_deg")
-        self.step = self.stop / _KNOTS
-        theta = np.radians((np.arange(_KNOTS) + 0.5) * self.step).reshape(1, 1, -1)
+        theta = np.radians(self.angles_deg()).reshape(1, 1, -1)
         own = np.array([mechanism.springs[i].slack_mm for i in primaries[:1]])
-        self.primary = torques(mechanism, primaries, figures, grid.primary_tang_mm, own, theta)
-        self.secondary = torques(
+        self.primary = _torques(mechanism, primaries, figures, grid.primary_tang_mm, own, theta)
+        self.secondary = _torques(
             mechanism, secondaries, figures, grid.secondary_tang_mm, grid.secondary_slack_mm, theta
         )
-        self.late = _lateness(mechanism, secondaries[0], grid)
-        self.needs = needs(mechanism, goal, {*primaries, *secondaries}, theta).astype(np.float32)
+        self.needs = _needs(mechanism, goal, {*primaries, *secondaries}, theta).astype(np.float32)
+
+    def angles_deg(self) -> np.ndarray:
+        """The advances at which torques are asked."""
+        raise NotImplementedError
+
+
+class FirstLook(TorqueTables):
+    """For every pair and setting, the angles counted at which the weights are held too little."""
+
+    @property
+    def step(self) -> float:
+        """Degrees between two angles."""
+        return self.stop / _KNOTS
+
+    def angles_deg(self) -> np.ndarray:
+        return (np.arange(_KNOTS) + 0.5) * self.step
+
+    @cached_property
+    def late(self) -> np.ndarray:
+        """How late the secondary is taken up in each of its settings."""
+        return _lateness(self.mechanism, self.secondaries[0], self.grid)
 
     def best(
         self, first: np.ndarray, second: np.ndarray, count: int = 8
@@ -160,7 +181,7 @@ class FirstLook:
         return settings, largest
 
 
-def torques(
+def _torques(
     mechanism: Mechanism,
     places: tuple[int, ...],
     figures: SpringFigures,
@@ -206,7 +227,7 @@ def _lateness(mechanism: Mechanism, index: int, grid: SettingGrid) -> np.ndarray
     return found
 
 
-def needs(mechanism: Mechanism, goal: Goal, replaced: set[int], theta: np.ndarray) -> np.ndarray:
+def _needs(mechanism: Mechanism, goal: Goal, replaced: set[int], theta: np.ndarray) -> np.ndarray:
     """Torque in N·mm that the replaced springs must give to hold each advance at each speed,
     shape (branches × points, knots)."""
     balance = Balance(Builds(mechanism))

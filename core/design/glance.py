@@ -9,14 +9,12 @@ says where the curve would pass. That is thirty times quicker, and near the band
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from bobweight.core.arrays import Floats
-from bobweight.core.design.coarse import SettingGrid, SpringFigures, needs, torques
-from bobweight.core.design.goal import Goal
-from bobweight.core.docket.mechanism import Mechanism
-from bobweight.core.problems import required
+from bobweight.core.design.coarse import TorqueTables
 
 _PAIRS_AT_ONCE = 128
 _OPEN_BAND_DEG = 2.0  # stands for a band with one edge only
@@ -38,56 +36,48 @@ class _Edge:
     high_deg: np.float32
 
 
-class Glance:
-    """What every pair promises, from torques at the edges of the band.
+class Glance(TorqueTables):
+    """What every pair promises, from torques at the edges of the band."""
 
-    Parameters
-    ----------
-    mechanism : Mechanism
-        Its stop the highest that is allowed.
-    goal : Goal
-    primaries, secondaries : tuple of int
-        Springs of the mechanism that are replaced.
-    figures : SpringFigures
-    grid : SettingGrid
-    stop_free : bool
-    """
-
-    def __init__(
-        self,
-        mechanism: Mechanism,
-        goal: Goal,
-        primaries: tuple[int, ...],
-        secondaries: tuple[int, ...],
-        figures: SpringFigures,
-        grid: SettingGrid,
-        stop_free: bool,
-    ):
-        self.stop = stop = np.float32(required(mechanism.stop_deg, "stop_deg"))
+    @cached_property
+    def _asked_deg(self) -> tuple[np.ndarray, np.ndarray]:
+        """The angles that each check point is asked, below and above."""
+        goal, stop = self.goal, np.float32(self.stop)
         low = np.where(np.isfinite(goal.low_deg), goal.low_deg, goal.high_deg - _OPEN_BAND_DEG)
         high = np.where(np.isfinite(goal.high_deg), goal.high_deg, low + _OPEN_BAND_DEG)
         below = np.clip(low, _FIRST_ANGLE * stop, _LAST_ANGLE * stop)
-        above = np.clip(high, below + _LEAST_BAND * stop, stop)
-        theta = np.radians(np.stack([below, above], axis=-1)).reshape(1, 1, -1)
-        own = np.array([mechanism.springs[i].slack_mm for i in primaries[:1]])
-        self.primary = torques(mechanism, primaries, figures, grid.primary_tang_mm, own, theta)
-        self.secondary = torques(
-            mechanism, secondaries, figures, grid.secondary_tang_mm, grid.secondary_slack_mm, theta
-        )
-        needed = needs(mechanism, goal, {*primaries, *secondaries}, theta).astype(np.float32)
-        self.least_slope = np.float32(_LEAST_SLOPE * needed.max() / stop)
+        return below, np.clip(high, below + _LEAST_BAND * stop, stop)
+
+    def angles_deg(self) -> np.ndarray:
+        return np.stack(self._asked_deg, axis=-1)
+
+    @cached_property
+    def edges(self) -> list[_Edge]:
+        """What each check point asks."""
+        goal, (below, above) = self.goal, self._asked_deg
         # Stick and grip make the rising curve the lower one, the falling one the higher.
-        rising, falling = needed[: goal.count], needed[-goal.count :]
-        top = max(goal.low_deg.max(), 0.0)
-        least_above = 0.5 * (goal.high_deg - top) if stop_free else np.full(goal.count, -np.inf)
-        self.least_above = least_above.astype(np.float32)
-        self.edges = [
+        rising, falling = self.needs[: goal.count], self.needs[-goal.count :]
+        return [
             _Edge(*(np.float32(value) for value in (
                 below[j], above[j], rising[j, 2 * j], rising[j, 2 * j + 1],
                 falling[j, 2 * j + 1], goal.low_deg[j], goal.high_deg[j],
             )))
             for j in range(goal.count)
         ]  # fmt: skip
+
+    @cached_property
+    def least_slope(self) -> np.float32:
+        """Of torque against advance, N·mm per degree."""
+        return np.float32(_LEAST_SLOPE * self.needs.max() / np.float32(self.stop))
+
+    @cached_property
+    def least_above(self) -> np.ndarray:
+        """What is left below each upper edge at least: a lower stop cuts what is above."""
+        goal = self.goal
+        if not self.stop_free:
+            return np.full(goal.count, -np.inf, dtype=np.float32)
+        top = max(goal.low_deg.max(), 0.0)
+        return np.asarray(0.5 * (goal.high_deg - top), dtype=np.float32)
 
     def margins(self, first: np.ndarray, second: np.ndarray) -> Floats:
         """About the largest margin of each pair over the grid, in degrees, shape (pairs,).
@@ -136,4 +126,4 @@ class Glance:
         """What the springs lack at an angle made into the advance in degrees, in its place."""
         lack *= per_torque
         lack += angle_deg
-        np.clip(lack, np.float32(0.0), self.stop, out=lack)
+        np.clip(lack, np.float32(0.0), np.float32(self.stop), out=lack)

@@ -19,7 +19,7 @@ import numpy as np
 
 from bobweight.core.arrays import Flags
 from bobweight.core.design.asks import SearchAsk
-from bobweight.core.design.coarse import FirstLook, SettingGrid, SpringFigures
+from bobweight.core.design.coarse import FirstLook, SettingGrid, SpringFigures, TorqueTables
 from bobweight.core.design.glance import Glance
 from bobweight.core.design.goal import Goal, goal_of
 from bobweight.core.design.spread import own_spread
@@ -53,7 +53,7 @@ _AS_GOOD_DEG = 0.005  # margins closer than this to the largest there can be are
 _SPARE = 3  # times as many are kept as are wanted: the full prediction may refuse some
 _GRID = (9, 5, 9)
 
-_Looks = TypeVar("_Looks", FirstLook, Glance)
+_Looks = TypeVar("_Looks", bound=TorqueTables)
 
 WORKS = ("one-spring", "one-spring-bent", "two-springs")
 """What is to be done, the least work first: a spring changed and nothing bent; a spring changed and
