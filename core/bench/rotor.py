@@ -46,7 +46,7 @@ class RotorPhasing:
 
     ``off_deg``, ``on_deg``: tip past the post's middle (positive: past it in the direction of
     rotation) with the vacuum off and at full travel. ``margin_deg``, ``margin_mm``: overlap left at
-    the worse of the two; negative is a gap. ``worst``: ``"off"`` or ``"on"``.
+    the worse of the two; negative is a gap.
     ``best_off_deg``: where the tip ought to stand with the vacuum off, so that both ends are
     equally far from the middle.
     """
@@ -55,28 +55,7 @@ class RotorPhasing:
     on_deg: float
     margin_deg: float
     margin_mm: float
-    worst: str
     best_off_deg: float
-
-
-def tip_offset_deg(
-    off_deg: ArrayLike, vacuum_deg: ArrayLike, centrifugal_deg: ArrayLike = 0.0
-) -> Values:
-    """Degrees of the tip past the post at the spark, positive in the direction of rotation.
-
-    Parameters
-    ----------
-    off_deg : array_like
-        The same with vacuum off, distributor degrees.
-    vacuum_deg : array_like
-        Vacuum advance, distributor degrees; negative for a retard capsule.
-    centrifugal_deg : array_like
-        Centrifugal advance, distributor degrees. It makes no difference; taken so that a whole
-        curve can be put in.
-    """
-    shape = np.broadcast(finite("centrifugal_deg", centrifugal_deg), off_deg, vacuum_deg).shape
-    offset = finite("off_deg", off_deg) - finite("vacuum_deg", vacuum_deg)
-    return plain(np.broadcast_to(offset, shape).copy())
 
 
 def overlap_deg(cap: RotorCap, offset_deg: ArrayLike) -> Values:
@@ -93,7 +72,7 @@ def phasing(cap: RotorCap, off_deg: float, full_vacuum_deg: float) -> RotorPhasi
     off_deg : float
         Tip past the post at the spark with vacuum off, distributor degrees.
     full_vacuum_deg : float
-        Vacuum advance at full travel, distributor degrees.
+        Vacuum advance at full travel, distributor degrees; negative for a retard capsule.
 
     Notes
     -----
@@ -102,7 +81,6 @@ def phasing(cap: RotorCap, off_deg: float, full_vacuum_deg: float) -> RotorPhasi
     """
     off = float(finite("off_deg", off_deg))
     full = float(finite("full_vacuum_deg", full_vacuum_deg))
-    on = float(tip_offset_deg(off, full))
-    worst = "on" if abs(on) > abs(off) else "off"
+    on = off - full
     margin = float(overlap_deg(cap, max(abs(on), abs(off))))
-    return RotorPhasing(off, on, margin, margin / _DEG_PER_RAD * cap.radius_mm, worst, full / 2)
+    return RotorPhasing(off, on, margin, margin / _DEG_PER_RAD * cap.radius_mm, full / 2)

@@ -14,13 +14,12 @@ from functools import cached_property
 import numpy as np
 
 from bobweight.core.arrays import Coarse, Floats, Indices
-from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.alter_catalogue import STAGES, TIMES, Adjustment, catalogue
 from bobweight.core.judgement.faults import NONE_OF_THESE
 from bobweight.core.judgement.fit_curves import Values
 from bobweight.core.judgement.posterior import Posterior, TargetBands
 from bobweight.core.problems import BobweightError, Path
-from bobweight.core.record import get, put
+from bobweight.core.record import get
 from bobweight.core.statistics.least_squares import Cancelled
 
 ENOUGH = 0.9
@@ -89,11 +88,6 @@ class Cure:
         That the unit as it is lies inside its band everywhere.
     steps : tuple of CureStep
         In the order of the trade; empty if nothing need be done or nothing helps.
-    edits : tuple of (Path, value)
-        What the steps change, on top of ``docket_now``.
-    docket_now, docket_after : Docket
-        The unit as the readings show it (by the leading explanation, or fitted), and the same
-        with the edits.
     others : tuple of tuple of CureStep
         Other single alterations, the most probable first.
     speeds_rpm : array
@@ -103,9 +97,6 @@ class Cure:
 
     probability_before: float
     steps: tuple[CureStep, ...]
-    edits: tuple[tuple[Path, float], ...]
-    docket_now: Docket
-    docket_after: Docket
     others: tuple[tuple[CureStep, ...], ...]
     speeds_rpm: Floats
     sensitivities: tuple[Sensitivity, ...] = field(repr=False)
@@ -205,10 +196,9 @@ class _Search:
         steps = self._steps(chosen)
         if steps and steps[-1].probability_inside_after < before + _WORTH_ANY:
             chosen, steps = (), ()
-        edits, after = self._edits(chosen)
         others = sorted(singles, key=lambda s: -s[2])
         return Cure(
-            before, steps, edits, self.now, after,
+            before, steps,
             tuple(self._steps(((a, amount),)) for a, amount, _ in others[:5]),
             self.target.asked.where[self.target.curve],
             tuple(self._sensitivity(a) for a in self.list),
@@ -371,15 +361,6 @@ class _Search:
             value = None if now is None else float(a.of(now, amount))
             found.append(CureStep(*facts, probability, value))
         return tuple(found)
-
-    def _edits(self, chosen: Chosen) -> tuple[tuple[tuple[Path, float], ...], Docket]:
-        after, edits = self.now, []
-        for a, amount in sorted(chosen, key=lambda c: STAGES.index(c[0].stage)):
-            changes = a.to or ((a.path, a.of(float(get(after, a.path)), amount)),)
-            for path, value in changes:
-                edits.append((path, value))
-                after = put(after, path, value)
-        return tuple(edits), after
 
 
 def _about_none(a: Adjustment) -> tuple[float, ...]:

@@ -162,8 +162,8 @@ class Judgement:
         Other single alterations, the most probable first.
     probability_before, probability_after : float or None
         Chance of the whole band without, and after the whole list.
-    noise, u_noise : float or None
-        By how much the readings scatter more than stated, and its relative uncertainty.
+    noise : float or None
+        By how much the readings scatter more than stated.
     assumed : tuple of Path
         Values that were blank, and taken as usual in the trade.
     band : CurveBand or None
@@ -187,7 +187,6 @@ class Judgement:
     others: tuple[tuple[CureStep, ...], ...] = ()
     probability_before: float | None = None
     noise: float | None = None
-    u_noise: float | None = None
     assumed: tuple[Path, ...] = ()
     filled: Docket | None = field(default=None, repr=False)
     band: CurveBand | None = field(default=None, repr=False)

@@ -238,10 +238,9 @@ class _Making:
         ways = ("rising", "falling") if read_as == "either" else (read_as,)
         vacuum = bool(few.used(pipe_on=True).any()) and bool(posterior.simulator.capsules)
         target = TargetBands(known.evidence.bands, ways, vacuum)
-        noise, u_noise = posterior.noise()
         made = dict(
-            problems=tuple(self.problems), explanations=diagnosis.explanations, noise=noise,
-            u_noise=u_noise, band=posterior.curve_band(), action="no-target",
+            problems=tuple(self.problems), explanations=diagnosis.explanations,
+            noise=posterior.noise()[0], band=posterior.curve_band(), action="no-target",
         )  # fmt: skip
         inside, after = np.ones(len(posterior.x), bool), 0.0
         if target.count:

@@ -88,8 +88,6 @@ class Explanation:
         Stable key of :mod:`core.judgement.faults`; a pair is joined by ``+``.
     side : {'unit', 'measurement', 'both', 'none'}
     probability : float
-    log_evidence, bic : float
-        Laplace's, and the Bayesian information criterion beside it (smaller is better).
     sizes : tuple of FaultSize
     check_first : tuple of str
         Codes of what a hand checks first.
@@ -102,8 +100,6 @@ class Explanation:
     name: str
     side: str
     probability: float
-    log_evidence: float
-    bic: float
     sizes: tuple[FaultSize, ...]
     check_first: tuple[str, ...]
     place: int = 0
@@ -136,10 +132,10 @@ class Diagnosis:
         """The probability of an explanation; 0 if it was not considered."""
         return next((e.probability for e in self.explanations if e.name == name), 0.0)
 
-    def docket_of(self, index: int = 0) -> Docket:
-        """The docket with the values that an explanation comes to, within their limits."""
+    def docket_of(self) -> Docket:
+        """The docket with the values that the leading explanation comes to, within their limits."""
         docket = self.family.docket
-        values = self.family.values(self.x[index][None], self.hypothesis[index][None])
+        values = self.family.values(self.x[:1], self.hypothesis[:1])
         for path, value in values.items():
             if path[0] not in _STORED:
                 continue
@@ -362,10 +358,6 @@ def _ranked(
     covariance = np.asarray(np.linalg.inv(information))
     samples, log_z, slipped = _sampled(family, x, covariance, log_z, cancelled)
     log_odds = log_z + np.log([h.weight for h in family.hypotheses])
-    readings = np.sum(robust(d) ** 2, axis=1)
-    bic = readings + np.array([
-        (family.free[h].sum() - family.first_fault) * np.log(d.shape[1]) for h in which
-    ])  # fmt: skip
     probability = np.exp(log_odds - log_odds.max())
     probability /= probability.sum()
     merged: dict[tuple[str, bool], list[tuple[float, int]]] = {}
@@ -380,8 +372,7 @@ def _ranked(
     total = sum(r[0] for r in ranked)
     rest = np.array([r[1] for r in ranked])
     explanations = [
-        _explanation(family, x[i], i, p / total, float(log_z[i]), float(bic[i]), covariance[i], off)
-        for p, i, _, off in ranked
+        _explanation(family, x[i], i, p / total, covariance[i], off) for p, i, _, off in ranked
     ]
     return Diagnosis(
         explanations=_placed(explanations, d[rest]),
@@ -421,9 +412,8 @@ def _sampled(
 
 
 def _explanation(
-    family: Family, x: Floats, h: int, probability: float, log_z: float, bic: float, cov: Floats,
-    mark_off: bool,
-) -> Explanation:  # fmt: skip
+    family: Family, x: Floats, h: int, probability: float, cov: Floats, mark_off: bool
+) -> Explanation:
     hypothesis = family.hypotheses[h]
     faults = [family.faults[i] for i in hypothesis.faults]
     sizes = [
@@ -442,9 +432,7 @@ def _explanation(
         sizes.append(_mark_size(family, x, cov))
         name = MARK_OFFSET if name == NOTHING_WRONG else f"{name}+{MARK_OFFSET}"
     side = "none" if not sides else sides.pop() if len(sides) == 1 else "both"
-    return Explanation(
-        name, side, probability, log_z, bic, tuple(sizes), tuple(dict.fromkeys(checks))
-    )
+    return Explanation(name, side, probability, tuple(sizes), tuple(dict.fromkeys(checks)))
 
 
 def _mark_size(family: Family, x: Floats, cov: Floats) -> FaultSize:

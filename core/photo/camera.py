@@ -95,16 +95,11 @@ class Lens:
 
 @dataclass(frozen=True, eq=False)
 class CameraEstimate:
-    """A camera as far as it is known: its values and their covariance, shapes (11,) and (11, 11).
-
-    ``misfit`` is how far the marks lie from where the camera sees them, in stated uncertainties
-    (root mean square); NaN where nothing could show it.
-    """
+    """A camera as far as it is known: its values, shape (11,), and their covariance."""
 
     lens: Lens
     values: Floats
     covariance: Floats
-    misfit: float
 
     def places(
         self, pixels: ArrayLike, level: ArrayLike, heights_mm: ArrayLike, u_heights_mm: ArrayLike,
@@ -215,7 +210,7 @@ def view_of_marks(
     misfit = float(np.sqrt(miss @ miss / freedom))
     if not np.isfinite(misfit) or misfit * u_mark_px > 0.01 * lens.diagonal_px:
         raise BobweightError("marks-do-not-fit", ("marks",))
-    return CameraEstimate(lens, values, covariance * max(1.0, misfit) ** 2, misfit)
+    return CameraEstimate(lens, values, covariance * max(1.0, misfit) ** 2)
 
 
 def view_of_distance(
@@ -251,7 +246,7 @@ def view_of_distance(
     free = np.ones(_SIZE, bool)
     free[[_SPIN, _X, _Y]] = False
     values, covariance = _fitted(lens, misses, start, free, tilt_known=True)
-    return CameraEstimate(lens, values, covariance, math.nan)
+    return CameraEstimate(lens, values, covariance)
 
 
 def _fitted(

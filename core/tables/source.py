@@ -22,14 +22,12 @@ _ZIPPED, _COMPOUND = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 class Source:
     """A file read: its text, or the cells of one sheet of a spreadsheet.
 
-    ``encoding`` is empty for UTF-8 and for spreadsheets; ``sheets`` names those with cells, and
-    ``sheet`` the one that is read.
+    ``encoding`` is empty for UTF-8 and for spreadsheets; ``sheet`` names the one that is read.
     """
 
     text: str = ""
     grid: Grid | None = None
     encoding: str = ""
-    sheets: tuple[str, ...] = ()
     sheet: str = ""
 
 
@@ -132,8 +130,7 @@ def _spreadsheet(data: bytes, sheet: str | None) -> Source:
     name = sheet or names[0]
     texts = [(n, [_cell_text(cell) for cell in row]) for n, row in enumerate(filled[name], 1)]
     width = max((i + 1 for _, row in texts for i, cell in enumerate(row) if cell), default=0)
-    return Source(grid=grid_of_cells([(n, row[:width]) for n, row in texts], "\t"),
-                  sheets=names, sheet=name)  # fmt: skip
+    return Source(grid=grid_of_cells([(n, row[:width]) for n, row in texts], "\t"), sheet=name)
 
 
 def _check_open_document(data: bytes) -> None:

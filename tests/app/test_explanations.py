@@ -47,8 +47,8 @@ def test_every_fault_check_and_action_has_words():
 def weak(**changes):
     size = FaultSize("primary_weak", ("mechanism", "springs", 0, "rate_n_per_mm"), -0.184, 0.04,
                      "share", 1.25, 1.02, 0.05, "N/mm")  # fmt: skip
-    facts = {"name": "primary_weak", "side": "unit", "probability": 0.9, "log_evidence": -20.0}
-    facts |= {"bic": 30.0, "sizes": (size,), "check_first": ("hang-primary",), "place": 1}
+    facts = {"name": "primary_weak", "side": "unit", "probability": 0.9}
+    facts |= {"sizes": (size,), "check_first": ("hang-primary",), "place": 1}
     return Explanation(**(facts | changes))
 
 

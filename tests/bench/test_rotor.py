@@ -33,9 +33,8 @@ angles = st.floats(-15, 15)
 
 @given(angles, st.floats(0, 20), angles)
 def test_only_the_capsule_shifts_the_rotor_at_the_spark(off, centrifugal, vacuum):
-    got = rotor.tip_offset_deg(off, vacuum, centrifugal)
+    got = rotor.phasing(CAP, off, vacuum).on_deg
     assert got == pytest.approx(rotor_at_spark(off, centrifugal, vacuum), abs=1e-9)
-    assert got == rotor.tip_offset_deg(off, vacuum)
 
 
 def shared_mm(cap, offset_deg):
@@ -64,16 +63,9 @@ def test_worst_of_both_ends_is_worst_of_the_travel(off, full):
     travel = np.linspace(0, full, 101)
     assert got.margin_deg == pytest.approx(rotor.overlap_deg(CAP, off - travel).min(), abs=1e-9)
     assert got.margin_mm == pytest.approx(np.radians(got.margin_deg) * 26.0)
-    end = {"off": got.off_deg, "on": got.on_deg}[got.worst]
-    assert abs(end) == max(abs(got.off_deg), abs(got.on_deg))
     best = rotor.phasing(CAP, got.best_off_deg, full)
     assert best.off_deg == pytest.approx(-best.on_deg)
     assert best.margin_deg >= got.margin_deg - 1e-9
-
-
-def test_whole_curves_go_in():
-    got = rotor.tip_offset_deg(3.0, np.array([0.0, 5.0]), np.zeros((3, 1)))
-    assert got.tolist() == [[3.0, -2.0]] * 3
 
 
 def test_refusals():

@@ -13,6 +13,7 @@ from bobweight.core.docket.readings import Reading
 from bobweight.core.docket.target import Target
 from bobweight.core.judgement import alter
 from bobweight.core.judgement.advise import mixture_gain
+from bobweight.core.judgement.consequences import consequences
 from bobweight.core.judgement.decision import ACTIONS, STAGES, decide_docket
 from bobweight.core.judgement.diagnose import diagnose
 from bobweight.core.judgement.faults import (
@@ -185,19 +186,22 @@ def test_another_reading_is_not_worth_taking_when_all_is_clear():
 
 def test_cure_of_a_late_secondary_is_its_loop_or_tang():
     d = faulty(LATE)
-    cure = decide_docket(d).cure
+    decision = decide_docket(d)
+    cure = decision.cure
     assert cure.probability_before < 0.3
     assert cure.steps
     assert cure.steps[-1].spring == 1
     assert cure.steps[-1].probability_inside_after > 0.8
     # By the exact prediction of the altered docket, apart from the search's own samples:
-    altered = predict(cure.docket_after.mechanism)
+    option = consequences(decision).options[0]
+    assert option.steps == cure.steps
+    altered = predict(option.docket.mechanism)
     for point in outcome(d).comparison.check_points:
         middle = 0.5 * (altered.advance_deg(point.speed_rpm)
                         + altered.advance_deg(point.speed_rpm, "falling"))  # fmt: skip
         assert point.low_deg - 0.3 <= middle <= point.high_deg + 0.3
-    for path, value in cure.edits:
-        assert get(cure.docket_after, path) == value
+    for path, value in option.edits:
+        assert get(option.docket, path) == value
 
 
 def test_a_spring_is_not_altered_and_replaced_at_once(monkeypatch):
@@ -222,10 +226,12 @@ def test_a_spring_is_not_altered_and_replaced_at_once(monkeypatch):
 
 
 def test_sensitivities_by_exact_differences():
-    cure = decide_docket(faulty()).cure
+    diagnosis = (decision := decide_docket(faulty())).diagnosis
+    assert diagnosis.first.name != NONE_OF_THESE  # so the unit is as its explanation has it
+    cure, now = decision.cure, diagnosis.docket_of().mechanism
     tang = next(s for s in cure.sensitivities if s.key == "tang" and s.spring == 0)
     step = 0.05
-    there = [predict(put(cure.docket_now.mechanism, tang.path[1:], s * step)) for s in (1.0, -1.0)]
+    there = [predict(put(now, tang.path[1:], s * step)) for s in (1.0, -1.0)]
     exact = [
         np.mean([(there[0].advance_deg(v, way) - there[1].advance_deg(v, way)) / (2 * step)
                  for way in ("rising", "falling")])

@@ -70,7 +70,7 @@ ROWS = [["Readings", "", ""], ["rpm", "deg", "inHg"], [1200, 12.5, ""], [1500, 1
 
 def test_a_workbook_is_read_by_its_cells(tmp_path):
     source = read_source(_workbook(tmp_path / "t.xlsx", Bench=ROWS))
-    assert (source.sheets, source.sheet) == (("Bench",), "Bench")
+    assert source.sheet == "Bench"
     table = understand_source(source, "readings", LAMP)
     assert table.sure and [row.line for row in table.rows] == [3, 4]
     assert [(r.speed_rpm, r.angle_deg, r.depression_kpa) for r in table.stored] == [
