@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QSizePolicy,
     QSplitter,
     QStackedWidget,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -29,6 +28,7 @@ from bobweight.app.guard import guarded
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
@@ -120,9 +120,7 @@ class Board(QWidget):
         self.speed_bar = SpeedBar()
         self.pane = PicturePane(self._hold)
         posed = self.posed = QWidget()
-        column = self._posed_column = QVBoxLayout(posed)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(2)
+        column = self._posed_column = stacked(posed, spacing=2)
         column.addWidget(self.plan, 1)
         column.addWidget(self.speed_bar)
         self.under = QSplitter(Qt.Orientation.Horizontal)
@@ -147,9 +145,7 @@ class Board(QWidget):
         head.setContentsMargins(10, 6, 10, 2)
         head.addWidget(self.caption, 1)
         head.addWidget(self.map_button)
-        box = QVBoxLayout(self)
-        box.setContentsMargins(0, 0, 0, 0)
-        box.setSpacing(2)
+        box = stacked(self, spacing=2)
         box.addLayout(head)
         box.addWidget(self.halves, 1)
         self.shelf = Shelf(

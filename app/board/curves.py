@@ -77,8 +77,7 @@ class CurvePlot(FigurePlot):
 
     def show_note(self, words: str) -> None:
         """Words on the plot that say what is missing; empty for none."""
-        self.note.setText(words)
-        self.note.setVisible(bool(words))
+        self.note.show_text(words)
         self._place_note()
 
     @guarded

@@ -6,10 +6,11 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QStackedWidget, QTabBar, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QStackedWidget, QTabBar, QWidget
 
 from bobweight.app.board.capsule import CapsulePlot
 from bobweight.app.board.figure_plot import FigurePlot
+from bobweight.app.widgets.card import stacked
 from bobweight.app.words import translate
 from bobweight.core.figure.description import Figure
 
@@ -84,10 +85,7 @@ class PicturePane(QWidget):
         self.plot = FigurePlot()
         self.stack = QStackedWidget()
         self.stack.addWidget(self.plot)
-        box = QVBoxLayout(self)
-        box.setContentsMargins(0, 0, 0, 0)
-        box.setSpacing(0)
-        box.addWidget(self.tabs)
+        box = stacked(self, self.tabs, spacing=0)
         box.addWidget(self.stack, 1)
         self._keys: tuple[str, ...] = ()
         self.tabs.tabBarClicked.connect(self._clicked)

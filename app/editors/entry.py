@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QWidget
 
 from bobweight.app.editors.field import wants_undo
 from bobweight.app.editors.figure_edit import FigureEdit
@@ -14,6 +14,7 @@ from bobweight.app.editors.number import read, written
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.store.display import Display
+from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import help_text, kept_together, label, unit_text
@@ -66,9 +67,7 @@ class NumberEntry(QWidget):
         row.addWidget(self.edit)
         row.addWidget(self.unit_label)
         row.addStretch(1)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(2)
+        layout = stacked(self, spacing=2)
         layout.addLayout(row)
         layout.addWidget(self.said)
         display.changed.connect(self._follow_units)

@@ -8,11 +8,12 @@ from typing import Any, TypeGuard
 
 from PySide6.QtCore import QEvent, QKeyCombination, Qt
 from PySide6.QtGui import QKeyEvent, QKeySequence, QUndoStack
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QWidget
 
 from bobweight.app.messages import edit_name, place_text, sentence
 from bobweight.app.store import Change, RecordStore
 from bobweight.app.store.display import Display
+from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import help_text, label
@@ -82,9 +83,7 @@ class Field(QWidget):
         self._elsewhere: dict[Path, _Held] = {}
         self.display = display
         self.problem: Problem | None = None
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.setSpacing(2)
+        outer = stacked(self, spacing=2)
         self.row = QHBoxLayout()
         self.row.setSpacing(6)
         outer.addLayout(self.row)

@@ -18,7 +18,6 @@ from PySide6.QtWidgets import (
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QTableView,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -27,6 +26,7 @@ from bobweight.app.editors.text import LONGEST_LINE
 from bobweight.app.guard import guarded
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
+from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.table import HeldTable
 from bobweight.app.widgets.words import AnswerLabel
@@ -306,11 +306,7 @@ class RecordTable(HeldTable):
         )
         self.said = AnswerLabel()
         self._pasted: list[str] = []
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(6)
-        layout.addWidget(self.view)
-        layout.addWidget(self.said)
+        layout = stacked(self, self.view, self.said, spacing=6)
         layout.addLayout(self._buttons())
         self._size_columns()
         self.view.width_changed.connect(self._size_columns)

@@ -138,8 +138,7 @@ class ColumnRow:
         self.unit.setCurrentIndex(self.unit.findData(column.unit))
         self.unit.setEnabled(quantity is not None)
         reason = column_reason(column)
-        self.reason.setText(f"▲ {reason}" if reason else "")
-        self.reason.setVisible(bool(reason))
+        self.reason.show_text(f"▲ {reason}" if reason else "")
         set_role(self.reason, "advice")
 
     def chosen(self) -> Choice:

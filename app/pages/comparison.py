@@ -6,7 +6,6 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -16,6 +15,7 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import VERDICT_SIGNS, set_role, theme_for
+from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.follower import Follower
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import Column, ReadTable
@@ -166,10 +166,7 @@ class ComparisonView(Follower):
         self.said = PlainLabel()
         self.said.setWordWrap(True)
         set_role(self.said, "faint")
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.addWidget(self.view)
-        layout.addWidget(self.said)
+        stacked(self, self.view, self.said)
         feed.decisions.changed.connect(self.follow_when_seen)
         self.follow()
 

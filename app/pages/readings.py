@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from PySide6.QtGui import QHideEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from bobweight.app.editors.form import Form, form, plain_keys
 from bobweight.app.editors.table import RecordTable
@@ -17,7 +17,7 @@ from bobweight.app.pages.compare_box import CompareBox
 from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
-from bobweight.app.widgets.card import in_row
+from bobweight.app.widgets.card import in_row, stacked
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped, set_tip
@@ -67,9 +67,7 @@ class ReadingsPage(Page):
         self.body.addWidget(self._state_bar())
         self.body.addWidget(self._compare_bar())
         self._session_box = QWidget()
-        box = QVBoxLayout(self._session_box)
-        box.setContentsMargins(0, 0, 0, 0)
-        box.setSpacing(12)
+        stacked(self._session_box, spacing=12)
         self.body.addWidget(self._session_box)
         self._forms: list[tuple[Form, Path]] = []
         self.table: RecordTable | None = None
@@ -266,8 +264,7 @@ class ReadingsPage(Page):
         found = self.decisions.current
         said = () if found is None else slip_sentences(found.slips)
         lines = [f"△ {text}" for text, _ in said]
-        self.slips.setText("\n".join(lines))
-        self.slips.setVisible(bool(lines))
+        self.slips.show_text("\n".join(lines))
 
     def _summary(self, session: Session) -> str:
         """With what the readings are taken, in a line, with a way to alter it."""

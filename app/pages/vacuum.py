@@ -8,6 +8,7 @@ from bobweight.app.editors.form import form
 from bobweight.app.messages import sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.widgets.worked_out import from_docket
@@ -112,9 +113,7 @@ class VacuumPage(Page):
 
     def build(self) -> None:
         holder = QWidget()
-        self._cards_layout = QVBoxLayout(holder)
-        self._cards_layout.setContentsMargins(0, 0, 0, 0)
-        self._cards_layout.setSpacing(12)
+        self._cards_layout = stacked(holder, spacing=12)
         self.cards: list[CapsuleCard] = []
         self.add_button = QPushButton(translate("pages", "Add a capsule on the same plate"))
         self.add_button.clicked.connect(self.add_capsule)

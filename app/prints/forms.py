@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from bobweight.app.editors.form import form, plain_keys
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
+from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.worked_out import Group, WorkedOut
 from bobweight.core.bench.tape import TapeSpec
 from bobweight.core.judgement.workings import record_inputs
@@ -38,8 +39,7 @@ class PrintForm(QWidget):
         super().__init__(parent)
         self._store = RecordStore(asked, self)
         self.fields: dict[str, Field] = {}
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
+        layout = stacked(self)
         inner = [key for key, described in parameters(asked).items() if described.kind == "one"]
         self._forms = [form(type(asked), (), plain_keys(type(asked)), self._store, display)]
         for key in inner:

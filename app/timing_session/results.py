@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board.figure_plot import FigurePlot
 from bobweight.app.guard import guarded
@@ -17,6 +17,7 @@ from bobweight.app.timing_session.words import (
     plain_degrees,
     standing_text,
 )
+from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.words import translate
@@ -52,11 +53,9 @@ class Results(QWidget):
         )
         self.none.setWordWrap(True)
         self._verdict_pt = theme_for().heading_pt
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(8)
-        for widget in (self.place, self.last, self.verdict, self.table, self.none):
-            layout.addWidget(widget)
+        layout = stacked(
+            self, self.place, self.last, self.verdict, self.table, self.none, spacing=8
+        )
         self.plot = FigurePlot()
         self.plot.setAccessibleName(
             translate("timing", "The curve so far, as the instrument shows")

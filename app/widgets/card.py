@@ -8,6 +8,7 @@ from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
     QPushButton,
+    QVBoxLayout,
     QWidget,
 )
 
@@ -30,6 +31,17 @@ def button(text: str, tip: str, act: Callable[[], object]) -> QPushButton:
     made.setAccessibleDescription(tip)
     made.clicked.connect(act)
     return made
+
+
+def stacked(holder: QWidget, *widgets: QWidget, spacing: int = -1) -> QVBoxLayout:
+    """Widgets one below the other, filling a holder to its edges; spaced as the style has it, or by
+    so many pixels."""
+    column = QVBoxLayout(holder)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(spacing)
+    for widget in widgets:
+        column.addWidget(widget)
+    return column
 
 
 def in_row(*widgets: QWidget, stretch: bool = True) -> QWidget:

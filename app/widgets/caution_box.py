@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPaintEvent, QShowEvent
-from PySide6.QtWidgets import QFrame, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QToolButton, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.messages.cautions import caution_lines
 from bobweight.app.store.display import Display
-from bobweight.app.widgets.card import card
+from bobweight.app.widgets.card import card, stacked
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
 
@@ -35,11 +35,7 @@ class CautionBox(QWidget):
         self.button.toggled.connect(self._say)
         self.said = PlainLabel()
         self.said.setWordWrap(True)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(2)
-        layout.addWidget(self.button)
-        layout.addWidget(self.said)
+        stacked(self, self.button, self.said, spacing=2)
         display.cautions_changed.connect(self._begin)
 
     def show_act(self, act: str) -> None:

@@ -31,6 +31,11 @@ class PlainLabel(QLabel):
     def setText(self, text: str) -> None:
         super().setText(visible(text))
 
+    def show_text(self, text: str) -> None:
+        """Show a text; without one the label is hidden."""
+        self.setText(text)
+        self.setVisible(bool(text))
+
 
 class RichLabel(QLabel):
     """A label with links or colours that the program itself writes; all else :func:`escaped`."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
@@ -54,7 +54,7 @@ class Words(PlainLabel):
         return without_joiners(super().text())
 
 
-def words(text: str = "", role: str = "") -> QLabel:
+def words(text: str = "", role: str = "") -> PlainLabel:
     """Words to read: wrapped, selectable, never wider than the page."""
     made = Words()
     made.setText(text)
@@ -111,7 +111,7 @@ class Said(AnswerLabel):
         self.say("\n△ ".join(texts), "advice")
 
 
-def note(text: str, role: str = "faint") -> QLabel:
+def note(text: str, role: str = "faint") -> PlainLabel:
     """Words to read, as wide as there is room."""
     made = PlainLabel(text)
     made.setWordWrap(True)

@@ -8,10 +8,11 @@ from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QHeaderView, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHeaderView, QToolButton, QWidget
 
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
+from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.section import Section
 from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.app.widgets.words import words
@@ -52,9 +53,7 @@ class WorkedOut(QWidget):
         self.head.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         self.head.setArrowType(Qt.ArrowType.RightArrow)
         self.head.toggled.connect(self._open)
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
-        self._column.setSpacing(4)
+        self._column = stacked(self, spacing=4)
         self._column.addWidget(self.head, 0, Qt.AlignmentFlag.AlignLeft)
 
     def follow(self) -> None:
@@ -93,8 +92,7 @@ class WorkedOut(QWidget):
         from bobweight.app.messages.workings import formula_lines
 
         under = QWidget()
-        column = QVBoxLayout(under)
-        column.setContentsMargins(0, 0, 0, 0)
+        column = stacked(under)
         for line in formula_lines(self._key):
             column.addWidget(words(line))
         columns = (

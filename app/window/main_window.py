@@ -23,7 +23,6 @@ from PySide6.QtWidgets import (
     QMainWindow,
     QPlainTextEdit,
     QSplitter,
-    QVBoxLayout,
     QWidget,
 )
 from shiboken6 import isValid
@@ -39,6 +38,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.photographs import Photographs
 from bobweight.app.store.session import Settings
 from bobweight.app.theme import apply_theme, is_high, still, wants_contrast
+from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.plain import application
 from bobweight.app.widgets.section import Sections
@@ -127,9 +127,7 @@ class MainWindow(QMainWindow):
         self.stack.setMinimumWidth(character * PAGE_LEAST)
         self.board.setMinimumWidth(character * 40)
         middle = QWidget()
-        whole = QVBoxLayout(middle)
-        whole.setContentsMargins(0, 0, 0, 0)
-        whole.setSpacing(0)
+        whole = stacked(middle, spacing=0)
         bar = self.menuBar()
         if bar.isNativeMenuBar():  # the system's, which holds nothing of ours
             whole.addWidget(self.display_bar)

@@ -24,6 +24,7 @@ from bobweight.app.store.disk import Arrivals
 from bobweight.app.store.display import Display
 from bobweight.app.store.photographs import KINDS, Photographs, found_in
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.picture_file import read_picture
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import AnswerLabel
@@ -129,8 +130,7 @@ class PhotographCard(QFrame):
             said = translate("pages", "△ “{file}” is there but cannot be shown.").format(
                 file=photograph.file
             )
-        self.missing.setText(said)
-        self.missing.setVisible(bool(said))
+        self.missing.show_text(said)
         self.picture.setVisible(small is not None)
         if small is not None:
             self.picture.setPixmap(small)
@@ -175,11 +175,7 @@ class PhotographsView(QWidget):
             translate("pages", "A copy is kept beside the docket's file; yours is not touched."),
         )
         self.add_button.clicked.connect(self.add)
-        self._layout = QVBoxLayout(self)
-        self._layout.setContentsMargins(0, 0, 0, 0)
-        self._layout.setSpacing(8)
-        self._layout.addWidget(self.where)
-        self._layout.addWidget(self.said)
+        self._layout = stacked(self, self.where, self.said, spacing=8)
         self._layout.addWidget(self.add_button, 0, Qt.AlignmentFlag.AlignLeft)
         store.changed.connect(self._store_changed)
         store.file_changed.connect(self.follow)
@@ -196,8 +192,7 @@ class PhotographsView(QWidget):
         if attached:
             name = translate("pages", "Add {count} photographs").format(count=len(attached))
             self._put(name, (*self.store.docket.photographs, *attached))
-        self.said.setText("\n".join(sentences))
-        self.said.setVisible(bool(sentences))
+        self.said.show_text("\n".join(sentences))
 
     def remove(self, index: int) -> None:
         """Take a photograph out of the docket."""

@@ -26,7 +26,7 @@ from bobweight.app.pages.mechanism.outline_canvas import OutlineCanvas
 from bobweight.app.store import RecordStore, Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.photographs import Photographs
-from bobweight.app.widgets.card import button, card, in_grid, in_row
+from bobweight.app.widgets.card import button, card, in_grid, in_row, stacked
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.lines import Facts
@@ -173,8 +173,7 @@ class CgDialog(QDialog):
         bar = area.verticalScrollBar().sizeHint().width()
         area.setMinimumWidth(inner.minimumSizeHint().width() + bar + 4)
         side = QWidget()
-        whole = QVBoxLayout(side)
-        whole.setContentsMargins(0, 0, 0, 0)
+        whole = stacked(side)
         whole.addWidget(area, 1)
         whole.addWidget(in_row(self.fill_button, self.close_button))
         return side

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtWidgets import QDialog, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QPushButton, QWidget
 
 from bobweight.app.editors.form import Form, form, plain_keys
 from bobweight.app.editors.number import NumberField
@@ -17,7 +17,7 @@ from bobweight.app.pages.mechanism.cg_dialog import CgDialog
 from bobweight.app.pages.mechanism.turn_dialog import TurnDialog
 from bobweight.app.pages.page import Page
 from bobweight.app.store.outcome_feed import OutcomeFeed
-from bobweight.app.widgets.card import in_row
+from bobweight.app.widgets.card import in_row, stacked
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.section import Section
 from bobweight.app.widgets.words import words
@@ -242,9 +242,7 @@ class MechanismPage(Page):
             translate("pages", "Linkage"), self._linkage, *self._points.values(), self.turn_button
         )
         self._springs = QWidget()
-        self._cards_layout = QVBoxLayout(self._springs)
-        self._cards_layout.setContentsMargins(0, 0, 0, 0)
-        self._cards_layout.setSpacing(12)
+        self._cards_layout = stacked(self._springs, spacing=12)
         self._cards: list[SpringCard] = []
         self._more_cards = QTimer(self)
         self._more_cards.setSingleShot(True)
@@ -306,8 +304,7 @@ class MechanismPage(Page):
                 for i in (0, 1)
             )
             said = text.format(primary=first, secondary=second)
-        self._no_springs.setText(said)
-        self._no_springs.setVisible(bool(said))
+        self._no_springs.show_text(said)
 
     def _match_cards(self, count: int) -> None:
         while len(self._cards) > count:

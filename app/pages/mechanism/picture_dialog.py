@@ -39,7 +39,7 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.photographs import Photographs
 from bobweight.app.store.places import sample_curve
-from bobweight.app.widgets.card import button, card, in_grid, in_row
+from bobweight.app.widgets.card import button, card, in_grid, in_row, stacked
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -202,8 +202,7 @@ class PictureDialog(QDialog):
         area.setWidget(inner)
         area.setMinimumWidth(360)
         side = QWidget()
-        whole = QVBoxLayout(side)
-        whole.setContentsMargins(0, 0, 0, 0)
+        whole = stacked(side)
         whole.addWidget(area, 1)
         whole.addWidget(in_row(self.fill_button, self.close_button))
         self._form: QWidget | None = None

@@ -64,8 +64,7 @@ class StepRow(QWidget):
         text = step_text(step)
         if step.trap:
             text = translate("pages", "△ Trap. {text}").format(text=text)
-        self.said.setText(text)
-        self.said.setVisible(bool(text))
+        self.said.show_text(text)
         set_role(self.said, "advice" if step.trap and not step.done else "faint")
         cast(FlagField, self.field).box.setAccessibleDescription(text)
 

@@ -69,7 +69,6 @@ class _Sum(QObject):
             set_role(self.answer, "wrong")
             text = "▲ " + sentence(error.problem)
         self.answer.setText(text)
-        self.answer.setVisible(bool(text))
         session = self.page.session_title()
         self.button.setText(translate("pages", "Put it into “{session}”").format(session=session))
         self.button.setVisible(self._found is not None and self.page.session_index() >= 0)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from bobweight.app.editors.form import form, plain_keys
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.pages.springs.part import Bench
 from bobweight.app.store import RecordStore
-from bobweight.app.widgets.card import button, in_grid
+from bobweight.app.widgets.card import button, in_grid, stacked
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.words import note
 from bobweight.app.words import amount, significant, translate
@@ -38,30 +38,22 @@ class CoilPart(QWidget):
         self._row = row
         self._view: CoilView | None = None
         self.working_store = RecordStore(WorkingLength(), self)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(8)
-        layout.addWidget(
-            note(
-                translate(
-                    "springs",
-                    "The rate goes with the fourth power of the wire: measure the bare wire with a "
-                    "micrometer, in three places.",
-                )
+        how = note(
+            translate(
+                "springs",
+                "The rate goes with the fourth power of the wire: measure the bare wire with a "
+                "micrometer, in three places.",
             )
         )
         self.form = form(CoilRecord, self._prefix(), plain_keys(CoilRecord), bench.tray,
                          bench.display)  # fmt: skip
-        layout.addWidget(self.form)
         self.working = form(WorkingLength, (), ("working_mm",), self.working_store, bench.display)
-        layout.addWidget(self.working)
         self.docket_button = button(
             translate("springs", "As in this docket"),
             translate("springs", "The longest that the docket's mechanism stretches such a "
                       "spring, at the stop."),
             self.take_working,
         )  # fmt: skip
-        layout.addWidget(self.docket_button)
         self.wrong = note("", "wrong")
         self.facts = Facts()
         self.set_risk = note("")
@@ -77,8 +69,10 @@ class CoilPart(QWidget):
             self.take_both,
         )
         buttons = in_grid(2, self.rate_button, self.both_button)
-        for widget in (self.wrong, self.facts, self.set_risk, buttons):
-            layout.addWidget(widget)
+        stacked(
+            self, how, self.form, self.working, self.docket_button, self.wrong, self.facts,
+            self.set_risk, buttons, spacing=8,
+        )  # fmt: skip
         self.working_store.changed.connect(self._working_changed)
         self.follow(row)
 
@@ -106,8 +100,7 @@ class CoilPart(QWidget):
             touched = record != CoilRecord()
             wrong = "▲ " + sentence(error.problem, self._spring.source, self._bench.display)
             wrong = wrong if touched else ""
-        self.wrong.setText(wrong)
-        self.wrong.setVisible(bool(wrong))
+        self.wrong.show_text(wrong)
         self._show()
 
     def _show(self) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtGui import QHideEvent, QShowEvent
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from bobweight.app.editors.choice import FlagField
 from bobweight.app.editors.form import form
@@ -18,7 +18,7 @@ from bobweight.app.messages.pasting import numbers_parser
 from bobweight.app.pages.springs.part import Bench
 from bobweight.app.pages.springs.residual_plot import ResidualPlot
 from bobweight.app.store import Change, RecordStore
-from bobweight.app.widgets.card import button, in_row
+from bobweight.app.widgets.card import button, in_row, stacked
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -58,9 +58,7 @@ class HangPart(QWidget):
         self._view: HangView | None = None
         tray, display = bench.tray, bench.display
         self.sure_store = RecordStore(ReadingSure(), self)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(8)
+        layout = stacked(self, spacing=8)
         layout.addWidget(
             note(
                 translate(
@@ -149,16 +147,14 @@ class HangPart(QWidget):
         wrong = ""
         if view.problem is not None and view.rows:
             wrong = "▲ " + sentence(view.problem, record, self._bench.display)
-        self.wrong.setText(wrong)
-        self.wrong.setVisible(bool(wrong))
+        self.wrong.show_text(wrong)
         self.facts.show_facts(self._facts_of(result) if result is not None else ())
         loads = [required(record.rows[index].load_n) for index in view.rows]
         self.worked.setVisible(result is not None)
         self.worked.follow()
         self.plot.show_test(result, view.rows, loads)
         advice = [sentence(p, record, self._bench.display) for p in view.problems]
-        self.advice.setText("\n".join(f"△ {text}" for text in advice))
-        self.advice.setVisible(bool(advice))
+        self.advice.show_text("\n".join(f"△ {text}" for text in advice))
         self.take_button.setEnabled(result is not None)
         self.after.setText(self._after_text(result))
         self.offer_picture()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QButtonGroup, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QButtonGroup, QPushButton, QWidget
 
 from bobweight.app.editors.form import form
 from bobweight.app.messages.figures import spring_title, sure_text
@@ -10,7 +10,7 @@ from bobweight.app.pages.springs.acts import add_springs
 from bobweight.app.pages.springs.coil_part import CoilPart
 from bobweight.app.pages.springs.hang_part import HangPart
 from bobweight.app.pages.springs.own_undo import OwnUndo
-from bobweight.app.widgets.card import button, card, in_grid
+from bobweight.app.widgets.card import button, card, in_grid, stacked
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.words import note
 from bobweight.app.words import QT_TRANSLATE_NOOP, option_text, translate
@@ -43,9 +43,7 @@ class SpringPart(OwnUndo):
         self.box.setAccessibleName(translate("springs", "Which spring of the tray"))
         self.box.activated.connect(self.bench.choose)
         self._whole = QWidget()
-        self._lay = QVBoxLayout(self._whole)
-        self._lay.setContentsMargins(0, 0, 0, 0)
-        self._lay.setSpacing(12)
+        self._lay = stacked(self._whole, spacing=12)
         self.body.addWidget(self.empty)
         self.body.addWidget(self.add_button)
         self.body.addWidget(self._whole)
@@ -75,16 +73,13 @@ class SpringPart(OwnUndo):
         self._ways.idClicked.connect(self._way_chosen)
         self.way_buttons = dict(zip(("hang", "dimensions", "typed"), buttons, strict=True))
         self.typed = QWidget()
-        typed = QVBoxLayout(self.typed)
-        typed.setContentsMargins(0, 0, 0, 0)
         self.figures = form(TraySpring, prefix, OWN_FIGURES, tray, display)
         self.typed_button = button(
             translate("springs", "These figures are typed"),
             translate("springs", "Say that they no longer come from what was measured here."),
             self.state_typed,
         )
-        typed.addWidget(self.figures)
-        typed.addWidget(self.typed_button)
+        stacked(self.typed, self.figures, self.typed_button)
         self._way_card = card(
             translate("springs", "How it is known"), in_grid(3, *buttons), self.typed
         )

@@ -23,7 +23,7 @@ from bobweight.app.pages.springs.tolerances import (
 )
 from bobweight.app.store.jobs import Runner, Ticket
 from bobweight.app.widgets.bars import Bar, Bars
-from bobweight.app.widgets.card import button, in_row
+from bobweight.app.widgets.card import button, in_row, stacked
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -175,8 +175,7 @@ class TolerancePart(SpringsPart):
             self.bars_note,
         )
         self._rows_holder = QWidget()
-        self._rows_layout = QVBoxLayout(self._rows_holder)
-        self._rows_layout.setContentsMargins(0, 0, 0, 0)
+        self._rows_layout = stacked(self._rows_holder)
         self.all_button = button(
             translate("springs", "Show all"),
             translate("springs", "Every uncertain value of the mechanism, or those that matter."),
@@ -318,8 +317,7 @@ class TolerancePart(SpringsPart):
         there = self.influence is not None and self._goal is not None
         self._point_row.setVisible(there)
         self.bars_note.setVisible(there)
-        self.which_status.setText(self._which_text(there))
-        self.which_status.setVisible(bool(self.which_status.text()))
+        self.which_status.show_text(self._which_text(there))
         if not there:
             return
         names = [translate("springs", "all check points"), *self._point_names()]

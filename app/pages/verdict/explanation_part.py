@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from bobweight.app.messages.explanations import (
     alike_sentence,
@@ -16,6 +16,7 @@ from bobweight.app.messages.explanations import (
 )
 from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.widgets.bars import ProbabilityBar
+from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.fold import Fold
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import words
@@ -73,12 +74,10 @@ class ExplanationRow(QWidget):
         self.title.setText(title)
         self.number.setText(number)
         self.bar.show_share(e.probability, f"{title}: {number}")
-        self.side.setText(side_word(e.side))
-        self.side.setVisible(bool(self.side.text()))
+        self.side.show_text(side_word(e.side))
         said = explanation_sentence(e, judgement.described, display, judgement.assumed)
         self.said.setText(said)
-        self.alike.setText(alike_sentence(e))
-        self.alike.setVisible(bool(e.alike))
+        self.alike.show_text(alike_sentence(e))
 
 
 class ExplanationPart(VerdictPart):
@@ -93,9 +92,7 @@ class ExplanationPart(VerdictPart):
         self._folded: list[ExplanationRow] = []
         self._likely, self._unlikely = QWidget(), QWidget()
         for holder in (self._likely, self._unlikely):
-            layout = QVBoxLayout(holder)
-            layout.setContentsMargins(0, 0, 0, 0)
-            layout.setSpacing(4)
+            stacked(holder, spacing=4)
         self.fold = Fold("", self._unlikely)
         self.note = words(
             translate(

@@ -103,8 +103,7 @@ class FitPart(VerdictPart):
     def _show_alike(self, sentences: list[str]) -> None:
         """What cannot be told apart: the first ones open, the rest under a fold."""
         shown, more = sentences[:_ALIKE_SHOWN], sentences[_ALIKE_SHOWN:]
-        self.alike.setText("\n".join(shown))
-        self.alike.setVisible(bool(shown))
+        self.alike.show_text("\n".join(shown))
         self.more_alike.setText("\n".join(more))
         text = translate("verdict", "More that cannot be told apart ({count})")
         self.alike_fold.setText(text.format(count=len(more)))

@@ -39,8 +39,7 @@ class NextPart(VerdictPart):
         if decision.advice is not None and decision.advice.worth_taking and found.spot:
             why += " " + translate("verdict", "The place is marked on the board.")
         self.said.setText(said)
-        self.why.setText(why)
-        self.why.setVisible(bool(why))
+        self.why.show_text(why)
         self._show_slips(found)
 
     def show_current(self, found: Consequences, current: bool) -> None:

@@ -165,12 +165,9 @@ class VerdictPage(Page):
         complete = found is not None and found.decision.complete
         stopped = not busy and not (current and complete)
         self.again_button.setVisible(stopped and self.isVisible() and not empty)
-        self.action.setText(self._action_text(empty))
-        self.action.setVisible(bool(self.action.text()))
-        self.helps.setText(self._helps_text())
-        self.helps.setVisible(bool(self.helps.text()))
-        self.stale.setText(self._stale_text(empty))
-        self.stale.setVisible(bool(self.stale.text()))
+        self.action.show_text(self._action_text(empty))
+        self.helps.show_text(self._helps_text())
+        self.stale.show_text(self._stale_text(empty))
         if there and not self.parts:
             self._make_parts()
         for part in self.parts:
