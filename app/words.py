@@ -1,14 +1,13 @@
 """Words for the window: translation of literal texts, and of the labels that the core describes.
 
 Translators find two contexts: one a module for literal texts, and ``parameters`` for the labels,
-tips and options of stored values, whose source texts :func:`core_texts` lists.
+tips and options of stored values, as their records describe them.
 """
 
 from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Iterator
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path
@@ -93,17 +92,6 @@ def help_text(parameter: Parameter) -> str:
 def option_text(parameter: Parameter, key: str) -> str:
     """The words shown for an option of a choice."""
     return translate(PARAMETERS, parameter.options.get(key, key))
-
-
-def core_texts(record: type[Record] = Docket) -> Iterator[str]:
-    """Every source text of the ``parameters`` context: labels, tips, options."""
-    for parameter in parameters(record).values():
-        yield parameter.label
-        if parameter.help:
-            yield parameter.help
-        yield from parameter.options.values()
-        if parameter.record is not None:
-            yield from core_texts(parameter.record)
 
 
 def with_unit(number: str, symbol: str) -> str:

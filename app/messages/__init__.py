@@ -210,13 +210,6 @@ def _tray_spring_name(tray: Record, index: int) -> str:
     return translate("messages", "Spring {number}").format(number=index + 1)
 
 
-def value_text(path: Path, docket: Record, display: Display | None = None) -> str:
-    """The value at a path as written in names of edits: with its unit, options in words."""
-    parameter = _described(path, docket)
-    value = get(docket, path)
-    return parameter_value_text(parameter, value, display) if parameter else str(value)
-
-
 def parameter_value_text(parameter: Parameter, value: Any, display: Display | None = None) -> str:
     """A value of a parameter in words."""
     if value is None:

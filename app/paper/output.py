@@ -57,20 +57,6 @@ def joined(descriptions: Sequence[Description]) -> Description:
     return replace(first, pages=tuple(page for d in descriptions for page in d.pages))
 
 
-def write(docket: Docket, path: str | os.PathLike[str], paper: str = "a4",
-          session: int = -1, view: View | None = None,
-          options: SheetOptions | None = None) -> None:  # fmt: skip
-    """Write the sheet of a docket; the suffix of the path says how: pdf, svg, png or csv.
-
-    Raises
-    ------
-    BobweightError
-        ``sheet-suffix-unknown``; ``cannot-paint``; those of
-        :func:`core.docket.file.write_atomically`.
-    """
-    write_outcome(outcome(docket, session), path, paper, view, options)
-
-
 def write_sheets(dockets: Sequence[Docket], path: str | os.PathLike[str], paper: str = "a4",
                  options: SheetOptions | None = None,
                  frame: str = "distributor") -> None:  # fmt: skip
@@ -79,7 +65,7 @@ def write_sheets(dockets: Sequence[Docket], path: str | os.PathLike[str], paper:
     Raises
     ------
     BobweightError
-        As :func:`write` and :func:`write_description`.
+        As :func:`write_outcome` and :func:`write_description`.
     """
     if len(dockets) == 1:
         known = outcome(dockets[0])
@@ -118,7 +104,15 @@ def judged_options(judgement: Judgement, options: SheetOptions | None = None) ->
 def write_outcome(judged: Outcome, path: str | os.PathLike[str], paper: str = "a4",
                   view: View | None = None, options: SheetOptions | None = None,
                   waits: Waits = without_window) -> None:  # fmt: skip
-    """Likewise for an outcome that is at hand; ``waits`` for the disk."""
+    """Write the sheet of an outcome; the suffix of the path says how: pdf, svg, png or csv.
+    ``waits`` for the disk.
+
+    Raises
+    ------
+    BobweightError
+        ``sheet-suffix-unknown``; ``cannot-paint``; those of
+        :func:`core.docket.file.write_atomically`.
+    """
     if _suffix(path) == "csv":
         if options is not None and options.judgement is not None:
             from bobweight.core.judgement.judged import judged_outcome

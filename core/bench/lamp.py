@@ -81,12 +81,6 @@ def shown_deg(lamp: Lamp, engine_rpm: ArrayLike, advance_deg: ArrayLike) -> Valu
     return plain(lamp.reader.shown(engine / lamp.drive_ratio, advance)[1])
 
 
-def advance_deg(lamp: Lamp, engine_rpm: ArrayLike, shown: ArrayLike) -> Values:
-    """True advance in distributor degrees, from the crank degrees that the lamp shows."""
-    engine = within("engine_rpm", engine_rpm, 0, unit="rev/min")
-    return plain(lamp.reader.true(engine, finite("shown", shown))[1])
-
-
 def parallax_deg(offset_mm: ArrayLike, diameter_mm: ArrayLike) -> Values:
     """Crank degrees of error from a mark seen off its place by mm on a pulley's rim."""
     diameter = positive("diameter_mm", diameter_mm, "mm")
@@ -97,18 +91,15 @@ def lag_from_two_speeds(
     speeds_rpm: tuple[float, float],
     readings_deg: tuple[float, float],
     *,
-    true_change_deg: float = 0.0,
     u_reading_deg: float | None = None,
 ) -> LagEstimate:
     """Delay of the lamp in ms from readings at two engine speeds between which the true advance
-    changes by a known amount: none when both lie above full advance, or with the cam held.
+    does not change: both above full advance, or with the cam held.
 
     Parameters
     ----------
     speeds_rpm, readings_deg : pair of float
         True engine speeds, different, and the crank degrees shown at each, in the same order.
-    true_change_deg : float
-        Crank degrees by which the true timing at the second speed is ahead of the first.
     u_reading_deg : float, optional
         Standard uncertainty of one reading, crank degrees, above 0.
 
@@ -126,8 +117,7 @@ def lag_from_two_speeds(
     apart = float(speeds[1] - speeds[0])
     if apart == 0:
         raise BobweightError("speeds-equal", ("speeds_rpm",), value=float(speeds[0]))
-    change = float(finite("true_change_deg", true_change_deg))
-    lag = (change - float(readings[1] - readings[0])) / (DEG_PER_MS_RPM * apart)
+    lag = -float(readings[1] - readings[0]) / (DEG_PER_MS_RPM * apart)
     u = None
     if u_reading_deg is not None:
         u = (

@@ -12,7 +12,7 @@ from math import exp, inf
 import numpy as np
 from numpy.typing import ArrayLike
 
-from bobweight.core.bench._checks import Values, finite, plain, positive, within
+from bobweight.core.bench._checks import finite, positive, within
 from bobweight.core.problems import BobweightError
 from bobweight.core.statistics.lines import weighted_line
 
@@ -58,12 +58,6 @@ class LeakDown:
         if self.u_rate_per_s is None:
             return None
         return start * time * exp(-time * max(self.rate_per_s, 0.0)) * self.u_rate_per_s
-
-
-def depression_kpa(start_kpa: ArrayLike, tau_s: ArrayLike, time_s: ArrayLike) -> Values:
-    """Depression in kPa left after a time in s, from the start in kPa and τ in s."""
-    start = within("start_kpa", start_kpa, 0, unit="kPa")
-    return plain(start * np.exp(-finite("time_s", time_s) / positive("tau_s", tau_s, "s")))
 
 
 def leak_down(

@@ -27,6 +27,12 @@ PREFERRED_WIRE_MM: tuple[float, ...] = tuple(
 )
 """Wire diameters in mm by ISO 3, series R20, from 0.2 to 2.5 mm."""
 
+_HOOK_COILS = 1.0  # what both hooks add to the active coils
+_COIL_STEP = 0.5  # half a coil turns one hook over against the other
+_DIAMETER_STEP_MM = 0.05
+_INDEX = (4.0, 12.0)  # can be coiled well (Shigley eq. 10-18)
+_LONGEST_HOOKS = 0.5  # share of the free length that the hooks may make up by being drawn out
+_LARGEST_RATE_ERROR = 0.03  # rounding a small diameter may move the rate by more: left out
 _BETTER = {SetRisk.HOLDS: 0, SetRisk.MAY_SET: 1, SetRisk.SETS: 2}
 
 
@@ -67,40 +73,15 @@ class Winding:
     stresses: Stresses
 
 
-def windings(
-    wanted: Wanted,
-    material: str = "music",
-    *,
-    wires_mm: tuple[float, ...] = PREFERRED_WIRE_MM,
-    hook_coils: float = 1.0,
-    coil_step: float = 0.5,
-    diameter_step_mm: float = 0.05,
-    index_range: tuple[float, float] = (4.0, 12.0),
-    longest_hooks: float = 0.5,
-    largest_rate_error: float = 0.03,
-    all_risks: bool = False,
-) -> list[Winding]:
-    """Ways to wind a wanted spring from listed wire, the best first; empty if there is none.
+def windings(wanted: Wanted, material: str = "music", *, all_risks: bool = False) -> list[Winding]:
+    """Ways to wind a wanted spring from wire of the preferred sizes, the best first; empty if there
+    is none.
 
     Parameters
     ----------
     wanted : Wanted
     material : str
         Key of :data:`core.design.wire.MATERIALS`.
-    wires_mm : tuple of float
-        Wires to choose from.
-    hook_coils : float
-        What both hooks add to the active coils.
-    coil_step : float
-        Steps of the body coils; half a coil turns one hook over against the other.
-    diameter_step_mm : float
-        The mean diameter is rounded to this.
-    index_range : (float, float)
-        Spring index that can be coiled well (Shigley eq. 10-18: 4 to 12).
-    longest_hooks : float
-        The hooks may make up at most this share of the free length by being drawn out.
-    largest_rate_error : float
-        Relative; rounding a small diameter may move the rate by more, and is then left out.
     all_risks : bool
         True lists those that would take a set, too.
 
@@ -117,27 +98,27 @@ def windings(
     """
     _check(wanted, material)
     wire = MATERIALS[material]
-    d = np.array([w for w in wires_mm if w >= wire.smallest_mm])
+    d = np.array([w for w in PREFERRED_WIRE_MM if w >= wire.smallest_mm])
     most = wanted.free_length_mm / d.min(initial=wanted.free_length_mm) if d.size else 0.0
-    body = np.arange(coil_step * math.ceil(2 / coil_step), most + coil_step, coil_step)
+    body = np.arange(2.0, most + _COIL_STEP, _COIL_STEP)
     d, body = (a.ravel() for a in np.meshgrid(d, body, indexing="ij"))
-    ideal = np.cbrt(wire.g_mpa(d) * d**4 / (8 * wanted.rate_n_per_mm * (body + hook_coils)))
-    big = np.maximum(np.round(ideal / diameter_step_mm), 1) * diameter_step_mm
+    ideal = np.cbrt(wire.g_mpa(d) * d**4 / (8 * wanted.rate_n_per_mm * (body + _HOOK_COILS)))
+    big = np.maximum(np.round(ideal / _DIAMETER_STEP_MM), 1) * _DIAMETER_STEP_MM
     error = (ideal / big) ** 3 - 1
     spare = wanted.free_length_mm - natural_length_mm(d, big, body)
     usable = (
-        (big >= index_range[0] * d)
-        & (big <= index_range[1] * d)
+        (big >= _INDEX[0] * d)
+        & (big <= _INDEX[1] * d)
         & (big + d <= wanted.largest_outside_mm)
-        & (np.abs(error) <= largest_rate_error)
+        & (np.abs(error) <= _LARGEST_RATE_ERROR)
         & (spare >= 0)
-        & (spare <= longest_hooks * wanted.free_length_mm)
+        & (spare <= _LONGEST_HOOKS * wanted.free_length_mm)
     )
     found = []
     for i in np.flatnonzero(usable):
         coil = ExtensionSpring(
             wire_mm=float(d[i]), mean_diameter_mm=round(float(big[i]), 6),
-            body_coils=float(body[i]), material=material, hook_coils=hook_coils,
+            body_coils=float(body[i]), material=material, hook_coils=_HOOK_COILS,
             initial_tension_n=wanted.initial_tension_n, hook_extension_mm=float(spare[i]),
         )  # fmt: skip
         at_longest = stresses_at_length(coil, wanted.longest_mm)

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.outcome import Outcome
 
 _LEAST_RISE_DEG = 0.05  # a table that climbs less between two points has no speed for an advance
+_ALONG = 60  # advances at which the band is drawn
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,7 +92,7 @@ def _speed_at(advance_deg: np.ndarray, speed: np.ndarray, curve_deg: np.ndarray,
     return np.asarray(np.interp(advance_deg, rising[keep], speed[keep], **ends))
 
 
-def torque_ratio(outcome: Outcome, steps: int = 60) -> TorqueRatio | None:
+def torque_ratio(outcome: Outcome) -> TorqueRatio | None:
     """ω_read² / ω_table² at equal advance, with standard uncertainty; None without a climbing table
     or without readings on it.
 
@@ -112,7 +113,7 @@ def torque_ratio(outcome: Outcome, steps: int = 60) -> TorqueRatio | None:
     relative = np.hypot(r.u_speed_rpm[rows] / np.maximum(speed, 1e-9),
                         at.slope_rpm_per_deg[on] * r.u_advance_deg[rows] / table)  # fmt: skip
     middles = [p.middle_deg for p in points if np.isfinite([p.low_deg, p.high_deg]).all()]
-    along = np.linspace(min(middles), max(middles), steps)
+    along = np.linspace(min(middles), max(middles), _ALONG)
     edges = target_speeds(points, along)
     assert edges is not None
     known = np.isfinite(edges.middle_rpm)

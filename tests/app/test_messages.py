@@ -11,7 +11,7 @@ import pytest
 from bobweight import core
 from bobweight.app.messages import OF_ONE, SENTENCES, edit_name, needs_text, place_text, sentence
 from bobweight.app.store.display import Display
-from bobweight.app.words import core_texts, counted, significant
+from bobweight.app.words import counted, significant
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Spring
 from bobweight.core.problems import Problem
@@ -118,11 +118,6 @@ def test_what_is_needed_is_one_sentence():
 
 def test_unknown_code_is_still_a_sentence():
     assert "(never-heard)" in sentence(Problem("never-heard", ("mechanism", "stop_deg")))
-
-
-def test_core_texts_hold_labels_and_tips():
-    texts = set(core_texts())
-    assert {"Rate", "Free length", "Timing lamp on the engine"} <= texts
 
 
 @pytest.mark.parametrize("code", sorted(OF_ONE))

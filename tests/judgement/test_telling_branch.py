@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from bobweight.core.figure.view import View
-from bobweight.core.judgement.judgement import judge
+from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.record import put
 from bobweight.core.sheet.blocks import check_point_rows
@@ -63,7 +63,8 @@ def test_a_stiff_plate_is_told_by_its_branch_whatever_way_the_table_is_read(seed
     are looked at both ways though the table speaks of one."""
     case = ordinary("careful", seed, "plate_stiff")
     assert case.docket.target.read_as == "rising"
-    points = [p for p in judge(case.docket).check_points if p.kind == "vacuum"]
+    judgement = decide_docket(case.docket).judgement
+    points = [p for p in judgement.check_points if p.kind == "vacuum"]
     outside = [p for p in points if not case.inside["vacuum", p.index]]
     assert outside
     for point in outside:

@@ -27,8 +27,8 @@ from bobweight.app.paper.output import (
     print_docket,
     svg_bytes,
     with_judgement,
-    write,
     write_description,
+    write_outcome,
 )
 from bobweight.app.paper.type import FontRuler
 from bobweight.app.paper.words import WORDS, worded
@@ -336,7 +336,7 @@ def test_svg_is_a_drawing_of_true_size_with_text() -> None:
 @pytest.mark.parametrize("suffix", ["pdf", "svg", "png", "csv"])
 def test_write_chooses_by_suffix(suffix: str, tmp_path: Path) -> None:
     path = tmp_path / f"sheet.{suffix.upper()}"
-    write(dockets.usual(), path, "letter")
+    write_outcome(outcome(dockets.usual()), path, "letter")
     beginnings = {"pdf": b"%PDF-", "svg": b"<?xml", "png": b"\x89PNG", "csv": b"part,"}
     assert path.read_bytes().startswith(beginnings[suffix])
 
@@ -345,15 +345,15 @@ def test_write_refuses_in_codes_and_leaves_the_old_file(tmp_path: Path) -> None:
     old = tmp_path / "sheet.txt"
     old.write_text("old")
     with pytest.raises(BobweightError) as error:
-        write(dockets.usual(), old)
+        write_outcome(outcome(dockets.usual()), old)
     assert error.value.problem.code == "sheet-suffix-unknown"
     assert old.read_text() == "old"
     with pytest.raises(BobweightError) as error:
-        write(dockets.usual(), tmp_path / "nowhere" / "sheet.pdf")
+        write_outcome(outcome(dockets.usual()), tmp_path / "nowhere" / "sheet.pdf")
     assert error.value.problem.code == "folder-missing"
     with pytest.raises(BobweightError) as error:
         (tmp_path / "folder.pdf").mkdir()
-        write(dockets.usual(), tmp_path / "folder.pdf")
+        write_outcome(outcome(dockets.usual()), tmp_path / "folder.pdf")
     assert error.value.problem.code == "file-is-folder"
 
 

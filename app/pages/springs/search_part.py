@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex
+from PySide6.QtCore import QModelIndex
 from PySide6.QtWidgets import QProgressBar
 
 from bobweight.app.editors.form import form, plain_keys
@@ -34,8 +34,6 @@ from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import put
 from bobweight.core.units import LENGTH
 
-_Index = QModelIndex | QPersistentModelIndex
-_ROOT = QModelIndex()
 _FAINT_CURVES = 5
 
 

@@ -12,7 +12,7 @@ from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.judgement.alter import CureStep as StatedStep
 from bobweight.core.judgement.answer import INSIDE, LOOKS_INSIDE
-from bobweight.core.judgement.judgement import judge
+from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.problems import Path
 from bobweight.core.record import get, put
 from tests.studies.simulator.cases import Case
@@ -77,7 +77,7 @@ class Opinion:
 
 def opinion_of(docket: Docket) -> Opinion:
     """The core's judgement of the docket's last session."""
-    found = judge(docket)
+    found = decide_docket(docket).judgement
     whole = getattr(found, "filled", None) or docket  # blanks filled in, as steps speak of them
     steps = tuple(_step(whole, s) for s in found.alterations)
     best = next((h for h in found.helps_most if h.what.startswith("read") and h.speed_rpm), None)
