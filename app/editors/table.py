@@ -30,7 +30,7 @@ from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.table import HeldTable
 from bobweight.app.widgets.words import AnswerLabel
-from bobweight.app.words import counted, cut, label, option_text, translate
+from bobweight.app.words import counted, cut, option_text, translate
 from bobweight.core.problems import Path
 from bobweight.core.record import Record
 
@@ -454,7 +454,3 @@ class RecordTable(HeldTable):
             more = translate("editors", "and {count} more.").format(count=len(texts) - 7)
             texts = [*texts[:7], more]
         self.said.say("\n▲ ".join(texts), "wrong")
-
-    def describe(self) -> str:
-        """What the table holds, for a screen reader."""
-        return ", ".join(label(self.model.parameter(c)) for c in range(len(self.model.keys)))

@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject, Signal
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.view import FRAMES, View, view_of
-from bobweight.core.units import QUANTITIES, Quantity, convert
+from bobweight.core.units import QUANTITIES, Quantity
 
 SWITCHED_QUANTITIES = ("depression", "length", "spring_rate", "force", "mass")
 """Keys of the quantities whose shown unit the user may switch."""
@@ -119,10 +119,6 @@ class Display(QObject):
         if symbol != self.unit(quantity):
             self._units[quantity_key] = symbol
             self.changed.emit()
-
-    def depression(self, depression_kpa: Any) -> Any:
-        """Depression (kPa, number or array) in the shown unit."""
-        return convert(depression_kpa, QUANTITIES["depression"], self.depression_unit)
 
     def view(self, docket: Docket) -> View:
         """The frame and units in which a docket's figures are shown, and the session."""

@@ -61,12 +61,8 @@ class Photographs(QObject):
         """Where copies are looked for."""
         return (self.folder, self._pending)
 
-    def path_of(self, photograph: Photograph) -> Path | None:
-        """Where the copy lies; None if it is missing (or its name is not a plain one)."""
-        return self.path_of_name(photograph.file)
-
     def path_of_name(self, name: str) -> Path | None:
-        """As :meth:`path_of`, by the name of the copy."""
+        """Where a copy lies; None if it is missing (or its name is not a plain one)."""
         folders = self.folders
         return self.waits(lambda: found_in(folders, name), self.folder)
 

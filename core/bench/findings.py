@@ -146,15 +146,6 @@ class FindingsRecord:
         """How many rows stand in a state."""
         return sum(row.state is state for row in self.rows)
 
-    @property
-    def worst(self) -> State:
-        """Fail before borderline before pass before what is only shown; not measured if nothing
-        was."""
-        for state in (State.FAIL, State.BORDERLINE, State.PASS, State.SHOWN):
-            if self.count(state):
-                return state
-        return State.NOT_MEASURED
-
 
 def usual_dwell_deg(lobes: int) -> tuple[float, float]:
     """Least and most usual dwell in distributor degrees for 1 to 12 lobes (common practice).

@@ -7,7 +7,7 @@ straight line through two or more readings gives τ and its uncertainty.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, inf
+from math import exp
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -41,11 +41,6 @@ class LeakDown:
     def holds(self) -> bool:
         """True where no loss shows in the readings."""
         return self.rate_per_s <= 0
-
-    @property
-    def tau_s(self) -> float:
-        """Time constant τ in s; infinite where no loss shows."""
-        return inf if self.holds else 1 / self.rate_per_s
 
     def loss_kpa(self, start_kpa: float, test_s: float) -> float:
         """Depression in kPa lost in a test time in s from a starting depression in kPa."""

@@ -225,14 +225,6 @@ class Figure:
         empty = np.zeros(0)
         return next((d for d in self.dots if d.role == role), dots(role, empty, empty))
 
-    def bound(self, kind: str) -> float | None:
-        """Where a limit stands; None if the target has none."""
-        return next((bound.at for bound in self.bounds if bound.kind == kind), None)
-
-    def label(self, key: str) -> Label | None:
-        """The words of a key."""
-        return next((label for label in self.labels if label.key == key), None)
-
     @property
     def bare(self) -> bool:
         """True if there is neither a curve nor a target nor a reading."""

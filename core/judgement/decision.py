@@ -143,7 +143,7 @@ def decide_docket(
         Of this docket and session, if it is at hand.
     """
     known = known or outcome(docket, session)
-    work = _Making(docket, known, progress or _silent, cancelled)
+    work = _Making(known, progress or _silent, cancelled)
     try:
         work.run()
     except (Cancelled, FitCancelled) as stop:
@@ -170,11 +170,9 @@ class _Making:
     """One decision in the making; ``found`` holds what is ready."""
 
     def __init__(
-        self, docket: Docket, known: Outcome, progress: Progress,
-        cancelled: Callable[[], bool] | None,
-    ) -> None:  # fmt: skip
-        self.docket, self.known = docket, known
-        self.progress, self.cancelled = progress, cancelled
+        self, known: Outcome, progress: Progress, cancelled: Callable[[], bool] | None
+    ) -> None:
+        self.known, self.progress, self.cancelled = known, progress, cancelled
         self.problems: list[Problem] = []
         self.found: dict[str, Any] = {}
 

@@ -161,11 +161,6 @@ class CameraEstimate:
         high = np.broadcast_to(np.asarray(heights_mm, float), len(xy))
         return _to_picture(self.lens, self.values, np.column_stack([xy, high]))
 
-    @property
-    def distance_mm(self) -> float:
-        """Camera to the card's plane, along its axis."""
-        return float(np.exp(self.values[_LOG_DISTANCE]))
-
 
 _STEPS = np.array([1e-5, 1e-5, 1e-5, 1e-3, 1e-3, 1e-5, 1e-5, 1e-5, 1e-5, 1e-6, 1e-6])
 

@@ -450,7 +450,7 @@ class _Own:
     """A weight's own frame: x from the shaft through its pivot, y to its centre of gravity."""
 
     def __init__(self, frame: _Frame, weight: int, ahead: bool) -> None:
-        self._frame, self._ahead, self._weight = frame, ahead, weight
+        self._frame, self._ahead = frame, ahead
         pivot = frame.maybe("pivot", weight)
         self._zero = frame.zero_of(weight, pivot) if pivot else None
 

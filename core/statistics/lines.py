@@ -70,20 +70,10 @@ class StraightLine:
         return -self.x_mean * self.u_slope**2
 
     @property
-    def correlation(self) -> float:
-        """Correlation coefficient of intercept and slope."""
-        return self.covariance / (self.u_intercept * self.u_slope)
-
-    @property
     def covariance_matrix(self) -> NDArray[np.float64]:
         """Covariance matrix of (intercept, slope)."""
         c = self.covariance
         return np.array([[self.u_intercept**2, c], [c, self.u_slope**2]])
-
-    @property
-    def inflation(self) -> float:
-        """Factor, at least 1, by which stated uncertainties fall short of the scatter seen."""
-        return float(np.fmax(1.0, self.scatter))
 
     def y_at(self, x: ArrayLike, u_x: ArrayLike = 0.0) -> tuple[Floats, Floats]:
         """y on the line at x and its standard uncertainty (of the line, not of a new reading)."""

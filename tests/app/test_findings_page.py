@@ -134,7 +134,7 @@ def test_pending_until_saved_then_beside_the_file(page, store, picture, own_home
     assert beside.read_bytes() == picture.read_bytes()
     assert "mine.photos" in view.where.text()
     picture.unlink()
-    assert view.keeper.path_of(kept) == beside, "the copy stands on its own"
+    assert view.keeper.path_of_name(kept.file) == beside, "the copy stands on its own"
 
 
 def test_saving_under_another_name_takes_the_photographs_along(page, store, picture, tmp_path):
@@ -167,7 +167,7 @@ def test_a_missing_photograph_is_told_in_words(page, store, tmp_path):
 def test_a_name_cannot_lead_out_of_the_folder(store, own_home, name):
     (own_home / "secret.jpg").write_bytes(b"x")
     assert not is_plain_name(name)
-    assert Photographs.of(store).path_of(Photograph(file=name)) is None
+    assert Photographs.of(store).path_of_name(name) is None
 
 
 def test_what_is_no_picture_is_refused_with_its_reason(page, store, tmp_path):

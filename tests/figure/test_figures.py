@@ -47,7 +47,8 @@ def test_static_lifts_what_stands_and_nothing_that_moves():
     assert both.marks().y == pytest.approx(crank.marks().y + static)
     assert both.marks().u_y == pytest.approx(crank.marks().u_y)
     assert [g.high for g in both.gates] == pytest.approx([g.high + static for g in crank.gates])
-    assert both.bound("ceiling") == pytest.approx(crank.bound("ceiling") + static)
+    ceiling, without = (next(b.at for b in f.bounds if b.kind == "ceiling") for f in (both, crank))
+    assert ceiling == pytest.approx(without + static)
     assert both.y.low <= 0.0
     result = outcome(made)
     for figure, frame in ((crank, "crank"), (both, "crank-static")):
@@ -138,11 +139,12 @@ def test_what_is_laid_over_is_in_the_frame_shown():
     overlay = Overlay((OverlayCurve(speed, advance, "x", True),))
     figure = shown(docket(), "crank", overlay=overlay)
     line = figure.trace("chosen")
-    assert figure.label("overlay").words == "x"
+    assert {label.key: label.words for label in figure.labels}["overlay"] == "x"
     assert line.x[-1] == figure.x.high, "drawn on flat to the end of the axis"
     assert np.array_equal(line.x[:4], 2 * speed) and np.array_equal(line.y[:4], 2 * advance)
     unnamed = Overlay((OverlayCurve(speed, advance),))
-    assert shown(docket(), overlay=unnamed).label("overlay") is None
+    labels = shown(docket(), overlay=unnamed).labels
+    assert "overlay" not in [label.key for label in labels]
 
 
 def test_map_agrees_with_the_core_and_its_levels_are_round():

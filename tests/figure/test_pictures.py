@@ -35,7 +35,8 @@ def test_the_pose_stands_on_the_curve_of_its_speed(frame: str):
     assert posed.y[0] == pytest.approx(np.interp(posed.x[0], pull.x, pull.y), rel=1e-3)
     (friction,) = [zone for zone in figure.zones if zone.role == "friction"]
     assert posed.y[0] == pytest.approx(np.interp(posed.x[0], friction.x, friction.high), rel=1e-2)
-    assert figure.bound("stop") == pytest.approx(float(view.shown(result.prediction.full_deg)))
+    stop = next(bound.at for bound in figure.bounds if bound.kind == "stop")
+    assert stop == pytest.approx(float(view.shown(result.prediction.full_deg)))
 
 
 def test_springs_lie_on_one_another_up_to_what_is_held():

@@ -138,7 +138,7 @@ def test_an_attached_name_stays_in_the_folder(qapp, window, tmp_path):
     window.store.open_docket(sample("weak_primary"), tmp_path / "mine.docket")
     assert [name for name in NAMES if is_plain_name(name)] == []
     keeper = Photographs.of(window.store)
-    assert [name for name in NAMES if keeper.path_of(Photograph(file=name)) is not None] == []
+    assert [name for name in NAMES if keeper.path_of_name(name) is not None] == []
 
 
 @pytest.mark.parametrize("name", ["x.png", "Nocken №1.jpg", "a b (2).jpeg", "console.png"])
@@ -156,7 +156,7 @@ def test_a_link_in_a_received_folder_is_not_followed(window, tmp_path, own_home)
     os.symlink(secret, folder / "x.png")
     window.store.open_docket(docket, path)
     keeper = Photographs.of(window.store)
-    assert keeper.path_of(docket.photographs[0]) is None
+    assert keeper.path_of_name(docket.photographs[0].file) is None
     assert read_picture(folder / "x.png") is None
     window.store.mark_saved(tmp_path / "other.docket")
     assert not (tmp_path / "other.photos" / "x.png").exists()
