@@ -5,23 +5,15 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QEvent, QSize, Qt
-from PySide6.QtGui import QImage, QKeyEvent
-from PySide6.QtWidgets import (
-    QDialog,
-    QFrame,
-    QHBoxLayout,
-    QScrollArea,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QImage
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from bobweight.app.editors.field import undone_here, wants_undo
 from bobweight.app.editors.form import form
 from bobweight.app.editors.table import RecordTable
-from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import amount_u, figure
+from bobweight.app.pages.mechanism.measuring_dialog import MeasuringDialog
 from bobweight.app.pages.mechanism.outline_canvas import OutlineCanvas
 from bobweight.app.store import RecordStore, Store
 from bobweight.app.store.display import Display
@@ -29,10 +21,9 @@ from bobweight.app.store.photographs import Photographs
 from bobweight.app.widgets.card import button, card, in_grid, in_row, stacked
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.dialogs import Dialogs
-from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.picture_file import read_picture
 from bobweight.app.widgets.plain import PlainLabel, set_tip
-from bobweight.app.widgets.words import Said, note
+from bobweight.app.widgets.words import note
 from bobweight.app.words import PARAMETERS, translate, with_unit
 from bobweight.core.design.outline import Balanced, FlatWeight
 from bobweight.core.design.weight_sketch import (
@@ -50,24 +41,23 @@ from bobweight.core.design.weight_sketch import (
     with_moved,
     with_point,
 )
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, required
 from bobweight.core.units import LENGTH, MASS
 
 _NEXT = {"scale_1": "scale_2", "scale_2": "pivot", "pivot": "shaft"}
 _LARGEST_PX = 4096
 
 
-class CgDialog(QDialog):
+class CgDialog(MeasuringDialog):
     """Points marked or typed; the result as it stands at once; one edit fills the docket."""
 
     def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._store, self._display = store, display
+        super().__init__(store, display, parent)
         self.dialogs = Dialogs()
         self.sketch_store = RecordStore(WeightSketch(), self)
+        self.undo_stack = self.sketch_store.undo_stack
         self.weight: FlatWeight | Balanced | None = None
         self._image: QImage | None = None
-        self._closed = False
         self.setWindowTitle(translate("springs", "Centre of gravity of a weight"))
         self.resize(1120, 680)
         self.canvas = OutlineCanvas()
@@ -89,11 +79,9 @@ class CgDialog(QDialog):
         layout = QHBoxLayout(self)
         layout.addLayout(left, 3)
         layout.addWidget(self._side(), 2)
-        self.sketch_store.changed.connect(self._sketch_changed)
+        self.sketch_store.changed.connect(self._docket_changed)
         # queued, since a change is told before the stack has moved
         self.sketch_store.changed.connect(self._follow_undo, Qt.ConnectionType.QueuedConnection)
-        display.changed.connect(self.follow)
-        store.changed.connect(self._docket_changed)
         self.follow()
         self._follow_undo()
 
@@ -139,8 +127,6 @@ class CgDialog(QDialog):
                 "mark two points of each line.",
             )
         )
-        self.facts = Facts()
-        self.said = Said(self._store, display)
         self.check = note("")
         self.fill_button = button(
             translate("springs", "Fill in"),
@@ -154,24 +140,15 @@ class CgDialog(QDialog):
         self.rest_note = note(
             translate("springs", "For the angle at rest the weight must lie fully in.")
         )
-        inner = QWidget()
-        column = QVBoxLayout(inner)
-        column.setContentsMargins(0, 0, 6, 0)
-        column.addWidget(card(translate("springs", "How"), self.way, self.way_note))
-        column.addWidget(
-            card(translate("springs", "Result"), self.said, self.facts, self.check, self.rest_note)
-        )
-        column.addWidget(card(translate("springs", "Scale and points"), self.fields))
         undo = in_grid(2, self.undo_button, self.redo_button)
-        column.addWidget(card(translate("springs", "Points"), undo, self.table))
-        column.addStretch(1)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFrameShape(QFrame.Shape.NoFrame)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setWidget(inner)
+        area = self.column(
+            card(translate("springs", "How"), self.way, self.way_note),
+            card(translate("springs", "Result"), self.said, self.facts, self.check, self.rest_note),
+            card(translate("springs", "Scale and points"), self.fields),
+            card(translate("springs", "Points"), undo, self.table),
+        )
         bar = area.verticalScrollBar().sizeHint().width()
-        area.setMinimumWidth(inner.minimumSizeHint().width() + bar + 4)
+        area.setMinimumWidth(required(area.widget()).minimumSizeHint().width() + bar + 4)
         side = QWidget()
         whole = stacked(side)
         whole.addWidget(area, 1)
@@ -265,12 +242,6 @@ class CgDialog(QDialog):
         self.canvas.fit()
 
     # Showing --------------------------------------------------------------------------------
-
-    def _sketch_changed(self, _change: object) -> None:
-        self.follow()
-
-    def _docket_changed(self, _change: object) -> None:
-        self.follow()
 
     def follow(self) -> None:
         """Work the weight out and show it."""
@@ -384,27 +355,3 @@ class CgDialog(QDialog):
         )
         self._store.replace(name, docket)
         self.said.say(translate("springs", "Filled in. Undo on the Edit menu takes it back."))
-
-    @guarded
-    def event(self, event: QEvent) -> bool:
-        """Undo and redo here are those of the sketch."""
-        if wants_undo(event):
-            return undone_here(event, self.sketch_store.undo_stack)
-        return super().event(event)
-
-    @guarded
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter marks and edits here; it closes nothing."""
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            event.accept()
-            return
-        super().keyPressEvent(event)
-
-    @guarded
-    def done(self, result: int) -> None:
-        """The dialog closes for good."""
-        if not self._closed:  # a dialog that was accepted is closed once more when it is deleted
-            self._closed = True
-            self._store.changed.disconnect(self._docket_changed)
-            self._display.changed.disconnect(self.follow)
-        super().done(result)

@@ -7,21 +7,17 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QDragEnterEvent, QDropEvent, QImage, QKeyEvent
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QDragEnterEvent, QDropEvent, QImage
 from PySide6.QtWidgets import (
-    QDialog,
-    QFrame,
     QHBoxLayout,
     QListWidget,
     QListWidgetItem,
-    QScrollArea,
     QSlider,
     QVBoxLayout,
     QWidget,
 )
 
-from bobweight.app.editors.field import undone_here, wants_undo
 from bobweight.app.editors.form import form
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.guard import guarded
@@ -33,6 +29,7 @@ from bobweight.app.messages.asked_parts import (
     part_name,
     proof_said,
 )
+from bobweight.app.pages.mechanism.measuring_dialog import MeasuringDialog
 from bobweight.app.pages.mechanism.part_sketch import PartSketch
 from bobweight.app.pages.mechanism.picture_canvas import PictureCanvas
 from bobweight.app.store import Store
@@ -41,9 +38,8 @@ from bobweight.app.store.photographs import Photographs
 from bobweight.app.store.places import sample_curve
 from bobweight.app.widgets.card import button, card, in_grid, in_row, stacked
 from bobweight.app.widgets.dialogs import Dialogs
-from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel, set_tip
-from bobweight.app.widgets.words import Said, note
+from bobweight.app.widgets.words import note
 from bobweight.app.words import translate
 from bobweight.core.docket.pictures import MeasuredPicture, PicturePoint
 from bobweight.core.photo import edits
@@ -83,18 +79,16 @@ def _marks_to_click(picture: MeasuredPicture) -> list[Ask]:
     return [Ask(_MARK, k, optional=not few) for k in range(1, 9) if k not in seen]
 
 
-class PictureDialog(QDialog):
+class PictureDialog(MeasuringDialog):
     """One picture at a time, kept in the docket; all that is clicked is undone with its edits."""
 
     def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._store, self._display = store, display
+        super().__init__(store, display, parent)
         self.dialogs = Dialogs()
         self._file: PictureFile | None = None
         self._grey: NDArray[np.uint8] | None = None
         self._shown_name = ""
         self._index = 0
-        self._closed = False
         self.off: MeasuredOff | None = None
         self.setWindowTitle(translate("photo", "Measure off a picture"))
         self.setAcceptDrops(True)
@@ -106,8 +100,6 @@ class PictureDialog(QDialog):
         layout = QHBoxLayout(self)
         layout.addLayout(self._left(), 3)
         layout.addWidget(self._side(), 2)
-        store.changed.connect(self._docket_changed)
-        display.changed.connect(self.follow)
         self._load_kept()
         self.follow()
 
@@ -162,8 +154,6 @@ class PictureDialog(QDialog):
         self.steps.setAccessibleName(translate("photo", "What to click"))
         self.steps.setMinimumHeight(150)
         self.steps.currentRowChanged.connect(self._step_chosen)
-        self.said = Said(self._store, self._display)
-        self.facts = Facts()
         self.find_button = button(
             translate("photo", "Find the card"),
             translate("photo", "Looks for the eight marks; those it does not find are clicked."),
@@ -186,20 +176,12 @@ class PictureDialog(QDialog):
         holder = QWidget()
         holder.setLayout(self._scale_holder)
         self._scale_holder.setContentsMargins(0, 0, 0, 0)
-        inner = QWidget()
-        column = QVBoxLayout(inner)
-        column.setContentsMargins(0, 0, 6, 0)
-        column.addWidget(card(translate("photo", "Click next"), self.asked, self.sketch,
-                              self.steps, self.said))  # fmt: skip
-        column.addWidget(card(translate("photo", "Measured"), self.facts))
         scale = in_grid(2, self.find_button, self.ends_button)
-        column.addWidget(card(translate("photo", "Scale"), scale, holder))
-        column.addStretch(1)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFrameShape(QFrame.Shape.NoFrame)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setWidget(inner)
+        area = self.column(
+            card(translate("photo", "Click next"), self.asked, self.sketch, self.steps, self.said),
+            card(translate("photo", "Measured"), self.facts),
+            card(translate("photo", "Scale"), scale, holder),
+        )
         area.setMinimumWidth(360)
         side = QWidget()
         whole = stacked(side)
@@ -569,26 +551,3 @@ class PictureDialog(QDialog):
             if url.isLocalFile():
                 self.take_picture(Path(url.toLocalFile()))
                 break
-
-    @guarded
-    def event(self, event: QEvent) -> bool:
-        """Undo and redo here are those of the docket."""
-        if wants_undo(event):
-            return undone_here(event, self._store.undo_stack)
-        return super().event(event)
-
-    @guarded
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter clicks and edits here; it closes nothing."""
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            event.accept()
-            return
-        super().keyPressEvent(event)
-
-    @guarded
-    def done(self, result: int) -> None:
-        if not self._closed:
-            self._closed = True
-            self._store.changed.disconnect(self._docket_changed)
-            self._display.changed.disconnect(self.follow)
-        super().done(result)

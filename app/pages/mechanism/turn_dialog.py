@@ -2,35 +2,29 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, Qt
-from PySide6.QtWidgets import QDialog, QFrame, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from bobweight.app.editors.field import undone_here, wants_undo
 from bobweight.app.editors.form import form
-from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import figure
+from bobweight.app.pages.mechanism.measuring_dialog import MeasuringDialog
 from bobweight.app.store import RecordStore, Store
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.card import button, card, in_row
-from bobweight.app.widgets.lines import Facts
-from bobweight.app.widgets.words import Said, note
+from bobweight.app.widgets.words import note
 from bobweight.app.words import translate
 from bobweight.core.design.turned import DISTANCES, Distances, Turned, Turning, turned, with_turning
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, required
 
 
-class TurnDialog(QDialog):
+class TurnDialog(MeasuringDialog):
     """Distances as callipers take them; the angles as they follow; one edit fills the docket."""
 
     def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._store, self._display = store, display
-        self._closed = False
+        super().__init__(store, display, parent)
         self.asked_store = RecordStore(Turning(), self)
+        self.undo_stack = self.asked_store.undo_stack
         self.setWindowTitle(translate("springs", "Angles from distances"))
-        self.said = Said(store, display)
-        self.facts = Facts()
         self.forms = {
             part: form(Distances, (part,), DISTANCES, self.asked_store, display)
             for part in ("cam", "swing")
@@ -45,38 +39,25 @@ class TurnDialog(QDialog):
         self.close_button = button(translate("springs", "Close"), "", self.accept)
         for made in (self.fill_button, self.close_button):
             made.setAutoDefault(False)
-        inner = QWidget()
-        column = QVBoxLayout(inner)
-        column.setContentsMargins(0, 0, 6, 0)
-        column.addWidget(
-            note(
-                translate(
-                    "springs",
-                    "Choose a point that stands and one that moves, about square to each other "
-                    "seen from the axis. Measure between them at rest, then hold the weights out "
-                    "and measure again.",
-                )
+        how = note(
+            translate(
+                "springs",
+                "Choose a point that stands and one that moves, about square to each other seen "
+                "from the axis. Measure between them at rest, then hold the weights out and "
+                "measure again.",
             )
         )
-        cam, swing = self.forms["cam"], self.forms["swing"]
-        column.addWidget(card(translate("springs", "Cam, about the shaft"), cam))
-        column.addWidget(card(translate("springs", "Weight, about its pivot"), swing))
-        column.addWidget(self.fully)
-        column.addStretch(1)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFrameShape(QFrame.Shape.NoFrame)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setWidget(inner)
-        area.setMinimumWidth(max(inner.minimumSizeHint().width() + 24, 460))
+        cam = card(translate("springs", "Cam, about the shaft"), self.forms["cam"])
+        swing = card(translate("springs", "Weight, about its pivot"), self.forms["swing"])
+        area = self.column(how, cam, swing, self.fully)
+        area.setMinimumWidth(max(required(area.widget()).minimumSizeHint().width() + 24, 460))
         layout = QVBoxLayout(self)
         layout.addWidget(area, 1)
         layout.addWidget(self.said)
         layout.addWidget(self.facts)
         layout.addWidget(in_row(self.fill_button, self.close_button))
         self.resize(500, 620)
-        self.asked_store.changed.connect(self._asked_changed)
-        display.changed.connect(self.follow)
+        self.asked_store.changed.connect(self._docket_changed)
         self.follow()
 
     @property
@@ -84,9 +65,6 @@ class TurnDialog(QDialog):
         """The distances as they stand."""
         asked: Turning = self.asked_store.docket
         return asked
-
-    def _asked_changed(self, _change: object) -> None:
-        self.follow()
 
     def follow(self) -> None:
         """Work the angles out and show them."""
@@ -125,18 +103,3 @@ class TurnDialog(QDialog):
             return
         self._store.replace(translate("springs", "Angles from distances"), docket)
         self.said.say(translate("springs", "Filled in. Undo on the Edit menu takes it back."))
-
-    @guarded
-    def event(self, event: QEvent) -> bool:
-        """Undo and redo here are those of the distances."""
-        if wants_undo(event):
-            return undone_here(event, self.asked_store.undo_stack)
-        return super().event(event)
-
-    @guarded
-    def done(self, result: int) -> None:
-        """The dialog closes for good."""
-        if not self._closed:
-            self._closed = True
-            self._display.changed.disconnect(self.follow)
-        super().done(result)
