@@ -36,7 +36,10 @@ class CapsulePlot(FigurePlot):
 
     def show_vacuum(self, figure: Figure, unit: str, empty_words: str = "") -> None:
         """Show another figure in a unit; ``empty_words`` say why there is no curve."""
-        self.empty_words, self.unit = empty_words, unit
+        if empty_words != self.empty_words:
+            self.empty_words = empty_words
+            self.update_views()
+        self.unit = unit
         self.show_figure(figure)
 
     # Painting

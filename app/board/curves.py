@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QWidget
@@ -15,7 +17,7 @@ from bobweight.app.messages.figure_words import said
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
-from bobweight.core.figure.description import Figure
+from bobweight.core.figure.description import Figure, alike
 from bobweight.core.figure.numbers import figure as written
 from bobweight.core.problems import required
 
@@ -60,14 +62,28 @@ class CurvePlot(FigurePlot):
         return self.add_view(0, bottom=False)
 
     def show_figures(self, figure: Figure, deviations: Figure) -> None:
-        """Show another curve with its deviations. While something is held the axes stand still."""
-        self.deviations = deviations
+        """Show another curve with its deviations; nothing is painted where they are alike. While
+        something is held the axes stand still."""
         if self.holding is None or self.strip.scale() is None:
             low, high = deviations.y.low, deviations.y.high
             self.strip.set_range((figure.x.low, figure.x.high), (low, high + VERDICT_ROOM * high))
+        if not alike(deviations, self.deviations):
+            self.deviations = deviations
+            self.strip.set_labels(said(deviations.y.title), said(deviations.x.title))
+            self.strip.update()
         self.show_figure(figure)
-        self.main.set_labels(said(figure.y.title))
-        self.strip.set_labels(said(deviations.y.title), said(deviations.x.title))
+
+    def painted(self, figure: Figure) -> Figure:
+        """Verdicts stand in the strip."""
+        gates = tuple(replace(gate, verdict="", predicted=None) for gate in figure.gates)
+        return replace(figure, gates=gates)
+
+    def words_below(self, figure: Figure) -> str:
+        return ""  # they stand under the strip
+
+    def forget_words(self) -> None:
+        super().forget_words()
+        self.deviations = None
 
     def set_pointer(self, speed: float, advance: float | None) -> None:
         """Where the plan view is posed, in shown units."""

@@ -15,7 +15,7 @@ from bobweight.app.board.plots import PixelScale, PlotArea, PlotSheet
 from bobweight.app.messages.figure_words import said
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
-from bobweight.core.figure.description import CheckSpan, Content, Figure, Label
+from bobweight.core.figure.description import CheckSpan, Content, Figure, Label, alike
 from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.numbers import span
 from bobweight.core.figure.place import Placed, place_labels
@@ -56,17 +56,31 @@ class FigurePlot(PlotSheet):
         return required(self.figure)
 
     def show_figure(self, figure: Figure) -> None:
-        """Show another figure. While something is held the axes stand still."""
+        """Show another figure; nothing is painted for one alike. While something is held the axes
+        stand still."""
         if self.holding is not None and self.figure is not None:
             figure = replace(figure, x=self.figure.x, y=self.figure.y)
-        self.figure = figure
+        before, self.figure = self.figure, figure
+        if before is not None and alike(self.painted(figure), self.painted(before)):
+            return
         self.main.set_range((figure.x.low, figure.x.high), (figure.y.low, figure.y.high))
-        self.main.set_labels(said(figure.y.title), said(figure.x.title))
+        self.main.set_labels(said(figure.y.title), self.words_below(figure))
         self.update_views()
+
+    def painted(self, figure: Figure) -> Figure:
+        """As much of a figure as is painted here."""
+        return figure
+
+    def words_below(self, figure: Figure) -> str:
+        """What is said under the view of the figure."""
+        return said(figure.x.title)
 
     def read_theme(self) -> None:
         super().read_theme()
         self._placed = None
+
+    def forget_words(self) -> None:
+        self.figure = self._placed = None  # it is shown again, in the other words
 
     # Painting
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QPainter, QPainterPath, QPolygonF
+from PySide6.QtGui import QPainter, QPainterPath
 
 from bobweight.app.board.inks import Inks
 from bobweight.app.board.plots import PixelScale, PlotArea
@@ -58,7 +58,8 @@ def draw_under(
         if fill is not None:
             painter.setPen(Qt.PenStyle.NoPen)
             painter.setBrush(fill)
-            painter.drawPolygon(QPolygonF([*low.toList(), *reversed(high.toList())]))
+            outline = np.append(zone.x, zone.x[::-1]), np.append(zone.low, zone.high[::-1])
+            painter.drawPolygon(scale.line(*outline))
             painter.setBrush(inks.no_fill)
         if edge is not None:
             painter.setPen(edge)

@@ -134,7 +134,9 @@ class PlanView(QWidget):
         return required(self._posed)
 
     def show_pose(self, docket: Docket, advance_deg: float) -> None:
-        """Draw a docket's mechanism (it must be free of grave problems) at an advance."""
+        """Draw a docket's mechanism (it must be free of grave problems) at an advance; nothing is
+        painted where the drawing and its words are the same."""
+        frame, posed, *words = self._frame, self._posed, self._said, self._way_round()
         key = (docket.mechanism, docket.particulars.lobes)
         if self._framed_for is None or key[0] is not self._framed_for[0] or key != self._framed_for:
             self._frame, self._framed_for = plan_frame(docket), key
@@ -145,14 +147,21 @@ class PlanView(QWidget):
         self._docket, self._empty_words = docket, ""
         self._said = self._words.labels(docket, self._posed)
         self._parts = None
+        fit = self._fit
         if self._gesture is None:
             self._fit = self.frame.reach_mm
-        self.update()
+        same = frame is self._frame and posed is self._posed and fit == self._fit
+        if not same or words != [self._said, self._way_round()]:
+            self.update()
+
+    def _way_round(self) -> str:
+        return "" if self._docket is None else self._docket.particulars.rotation
 
     def show_form(self, lines: FormLines | None) -> None:
         """Show dimensions and faults over the drawing; None takes them off."""
-        self._lines, self._targets, self._parts = lines, [], None
-        self.update()
+        if lines != self._lines:
+            self._lines, self._targets, self._parts = lines, [], None
+            self.update()
 
     def light(self, path: Path | None) -> None:
         """Light the line of a figure (by its path inside the mechanism), or none."""

@@ -127,6 +127,7 @@ class PlotArea:
         if (*x, *y) != self._range:
             self._range = (*x, *y)
             self.box.setRange(xRange=x, yRange=y, padding=0.0, disableAutoRange=True)
+            self.update()
 
     def set_labels(self, left: str, bottom: str = "") -> None:
         """The axes' words, with their unit."""
@@ -252,12 +253,17 @@ class PlotSheet(pg.GraphicsLayoutWidget):
     @guarded
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
+        if event.type() == QEvent.Type.LanguageChange:
+            self.forget_words()
         kinds = (QEvent.Type.PaletteChange, QEvent.Type.ApplicationPaletteChange,
                  QEvent.Type.FontChange)  # fmt: skip
         if event.type() not in kinds or not hasattr(self, "views"):
             return
         if self._look != (theme_for(self.palette()), self.font().key()):
             self.read_theme()
+
+    def forget_words(self) -> None:
+        """Words are others from now on."""
 
     def update_views(self) -> None:
         for view in self.views:
@@ -310,6 +316,7 @@ class PlotSheet(pg.GraphicsLayoutWidget):
             return
         if self._gesture is None:
             self._gesture = object()
+            self.update_views()  # what is held looks otherwise
         x0, y0 = self.value_at(self._press)
         x, y = self.value_at(point)
         grip = self._grip
@@ -325,6 +332,7 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         if gesture is None:
             self.clicked.emit(grip)
         else:
+            self.update_views()
             self.drag_ended.emit()
 
     @guarded
@@ -335,6 +343,7 @@ class PlotSheet(pg.GraphicsLayoutWidget):
     def keyPressEvent(self, event) -> None:
         if event.key() == Qt.Key.Key_Escape and self._gesture is not None:
             self._grip = self._gesture = None
+            self.update_views()
             self.drag_given_up.emit()
         else:
             event.ignore()  # the view would scroll

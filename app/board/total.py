@@ -46,6 +46,7 @@ class TotalMap(FigurePlot):
             self._above = _above(surface, ceiling)
         self._shade = _shade(surface, self.inks.theme.rising)
         self.show_figure(figure)
+        self.update_views()
 
     def _shaded(self, scale: PixelScale) -> QRectF:
         """The rectangle of the grid, in pixels."""

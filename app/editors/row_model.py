@@ -91,6 +91,7 @@ class RowModel(QAbstractTableModel):
         self._unit_note = unit_note or (lambda _key: "")
         self._rows = self.records()
         self._spare = False
+        self._told: tuple[object, list[str], list[tuple[object, ...]]] = None, [], []
         store.changed.connect(self._store_changed)
         display.changed.connect(self.show_again)
 
@@ -460,7 +461,22 @@ class RowModel(QAbstractTableModel):
             self.drafts_changed.emit()
 
     def show_again(self) -> None:
-        """Tell the view that every cell may read differently (units, guesses)."""
-        self.dataChanged.emit(self.index(0, 0), self.index(len(self._rows), len(self.keys) - 1))
-        self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(self.keys) - 1)
-        self.headerDataChanged.emit(Qt.Orientation.Vertical, 0, len(self._rows))
+        """Tell the view of the headings and rows that read differently (values, units, guesses):
+        a cell that is painted costs many times what it costs to see that it is the same."""
+        last = len(self.keys) - 1
+        heads = [self.header_text(column) for column in range(len(self.keys))]
+        rows: list[tuple[object, ...]] = [
+            (row, *(self._hint(place, key) for key in self.keys))
+            for place, row in enumerate(self._rows)
+        ]
+        rest = len(rows), self.keys, self.display.shown, dict(self.drafts)
+        (was_rest, was_heads, was_rows), self._told = self._told, (rest, heads, rows)
+        if heads != was_heads:
+            self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, last)
+        if rest != was_rest:
+            self.dataChanged.emit(self.index(0, 0), self.index(len(rows), last))
+            self.headerDataChanged.emit(Qt.Orientation.Vertical, 0, len(rows))
+            return
+        for row, (now, was) in enumerate(zip(rows, was_rows, strict=True)):
+            if now != was:
+                self.dataChanged.emit(self.index(row, 0), self.index(row, last))

@@ -224,6 +224,7 @@ class ReadingsPage(Page):
             self._guesses = ((), [])
             self.guess_button.setVisible(self._guesses_something(session.readings))
             self._show_slips()
+            required(self.table).model.show_again()
         else:
             self.cautions.show_act("engine")
 

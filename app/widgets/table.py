@@ -28,6 +28,7 @@ Cell = str | tuple[str, str]
 """A text, or a text and its colour."""
 _ROOT = QModelIndex()
 _MEASURED_ROWS = 20  # beyond those seen; a column is as wide as its widest cell among these
+_COMPARED_ROWS = 60
 _CELL_PX = 7  # beside a text: Qt's margins and the line between columns
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
@@ -82,6 +83,7 @@ class TableModel(QAbstractTableModel):
         self.columns = tuple(columns)
         self.rows: tuple[Any, ...] = ()
         self._row_tip = row_tip
+        self._told: tuple[list[str], list[list[tuple[str, str]]]] = [], []
 
     def show_rows(self, rows: Sequence[Any]) -> None:
         """Show these in place of those before; a row chosen stays so if their number does."""
@@ -90,15 +92,28 @@ class TableModel(QAbstractTableModel):
             self.show_again()
         else:
             self.beginResetModel()
-            self.rows = tuple(rows)
+            self.rows, self._told = tuple(rows), (self._told[0], [])
             self.endResetModel()
 
     def show_again(self) -> None:
-        """The same rows are written otherwise."""
+        """Tell the view of the headings and rows that are written otherwise; of many rows, of all,
+        since a view asks only for those that are seen."""
         last = len(self.columns) - 1
-        if self.rows:
+        heads = [column.head() for column in self.columns]
+        few = len(self.rows) <= _COMPARED_ROWS
+        rows = [self._written(row) for row in self.rows] if few else []
+        (was_heads, was_rows), self._told = self._told, (heads, rows)
+        if heads != was_heads:
+            self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, last)
+        if not few or len(rows) != len(was_rows):
             self.dataChanged.emit(self.index(0, 0), self.index(len(self.rows) - 1, last))
-        self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, last)
+            return
+        for row, (now, was) in enumerate(zip(rows, was_rows, strict=True)):
+            if now != was:
+                self.dataChanged.emit(self.index(row, 0), self.index(row, last))
+
+    def _written(self, row: Any) -> list[tuple[str, str]]:
+        return [(c.text(row), "" if c.colour is None else c.colour(row)) for c in self.columns]
 
     def set_columns(self, columns: Sequence[Column]) -> None:
         """Other columns, as many as before."""

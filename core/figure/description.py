@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, is_dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -229,3 +229,18 @@ class Figure:
     def bare(self) -> bool:
         """True if there is neither a curve nor a target nor a reading."""
         return not self.traces and not self.gates and not any(len(d) for d in self.dots)
+
+
+def alike(one: object, other: object) -> bool:
+    """True if two figures, or two parts of figures, would be painted alike: equal all through."""
+    if one is other:
+        return True
+    if type(one) is not type(other):
+        return False
+    if isinstance(one, np.ndarray) and isinstance(other, np.ndarray):
+        return np.array_equal(one, other, equal_nan=one.dtype.kind == "f")
+    if isinstance(one, tuple) and isinstance(other, tuple):
+        return len(one) == len(other) and all(map(alike, one, other))
+    if is_dataclass(one):
+        return all(alike(getattr(one, f.name), getattr(other, f.name)) for f in fields(one))
+    return one == other

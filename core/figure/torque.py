@@ -55,14 +55,13 @@ def torque_figure(outcome: Outcome, view: View, posed_rpm: float | None = None,
     zones.append(Zone("friction", x, found.falling_nmm, found.rising_nmm))
     held = Trace("held", x, found.held_nmm)
     labels.append(named(held, word("held-torque"), (-1.0, 1.0), _SHARES))
-    traces, places = [], []
-    for speed in _chosen(outcome):
+    traces, chosen = [], np.array(_chosen(outcome), dtype=float)
+    for speed in chosen.tolist():
         traces.append(_pull("pull", found, x, speed, top))
-        places.append((speed, float(prediction.advance_deg(speed, "rising"))))
         labels.append(_at_end(traces[-1], speed, view))
-    balance = np.array([(view.shown(a), np.interp(a, found.advance_deg, found.rising_nmm))
-                        for _, a in places]).reshape(-1, 2)  # fmt: skip
-    marks = [dots("balance", balance[:, 0], balance[:, 1])]
+    balanced = prediction.advance_deg(chosen, "rising")
+    held_nmm = np.interp(balanced, found.advance_deg, found.rising_nmm)
+    marks = [dots("balance", view.shown(balanced), held_nmm)]
     if posed_rpm:
         advance = float(prediction.advance_deg(posed_rpm, direction))
         pull = _pull("pull-posed", found, x, posed_rpm, top)

@@ -1,0 +1,147 @@
+"""What an edit does not alter is not painted anew; what it alters is."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from PySide6.QtCore import QEvent, QObject
+from PySide6.QtWidgets import QApplication, QWidget
+
+from bobweight.app.board.board import Board
+from bobweight.app.editors.row_model import RowModel
+from bobweight.app.store import Store
+from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.widgets.table import Column, TableModel
+from bobweight.core.docket.file import read_docket
+from bobweight.core.figure.description import Axis, Figure, Trace, alike, word
+from bobweight.core.record import get
+from tests.app.conftest import SAMPLES
+
+
+class Painted(QObject):
+    """Counts what is painted."""
+
+    def __init__(self, **widgets: QWidget) -> None:
+        super().__init__()
+        self.count: Counter[str] = Counter()
+        self._names = {widget: name for name, widget in widgets.items()}
+        for widget in widgets.values():
+            widget.installEventFilter(self)
+
+    def eventFilter(self, watched, event):
+        if event.type() == QEvent.Type.Paint:
+            self.count[self._names[watched]] += 1
+        return False
+
+
+@pytest.fixture
+def board(qtbot):
+    store = Store()
+    store.open_docket(read_docket(SAMPLES / "weak_primary.docket"), None)
+    display = Display()
+    made = Board(store, OutcomeFeed(store, display), display)
+    qtbot.addWidget(made)
+    made.resize(1000, 800)
+    made.show()
+    settle()
+    yield made
+    made.close_down()
+
+
+def settle() -> None:
+    for _ in range(4):
+        QApplication.processEvents()
+
+
+def painted_by(board, path, value) -> Counter[str]:
+    seen = Painted(
+        curves=board.curves.viewport(), plan=board.plan, capsule=board.capsule.viewport()
+    )
+    board._store.edit("try", path, value)
+    settle()
+    return seen.count
+
+
+def test_an_edit_of_the_capsule_paints_neither_mechanism_nor_curve(board):
+    assert painted_by(board, ("capsules", 0, "start_kpa"), 14.0) == {"capsule": 1}
+
+
+def test_an_edit_of_a_check_point_leaves_mechanism_and_capsule(board):
+    assert painted_by(board, ("target", "points", 1, "least_deg"), 4.3) == {"curves": 1}
+
+
+def test_an_edit_of_a_spring_paints_the_curve_and_the_mechanism(board):
+    rate = ("mechanism", "springs", 0, "rate_n_per_mm")
+    assert painted_by(board, rate, get(board._store.docket, rate) * 1.1) == {"curves": 1, "plan": 1}
+
+
+def test_the_way_round_paints_the_mechanism(board):
+    turned = {"clockwise": "anticlockwise"}.get(board._store.docket.particulars.rotation)
+    seen = painted_by(board, ("particulars", "rotation"), turned or "clockwise")
+    assert seen["plan"] == 1
+
+
+def test_figures_are_alike_if_all_of_them_is():
+    x = np.array([0.0, 1.0, np.nan])
+    axis = Axis(word("torque-axis"), 0.0, 1.0)
+    one = Figure(axis, axis, traces=(Trace("rising", x, x),))
+    assert alike(one, Figure(axis, axis, traces=(Trace("rising", x.copy(), x.copy()),)))
+    assert not alike(one, Figure(axis, axis, traces=(Trace("falling", x, x),)))
+    assert not alike(one, Figure(axis, axis, traces=(Trace("rising", x, x + 1e-9),)))
+    assert not alike(one, replace(one, traces=()))
+    assert not alike(one, None)
+
+
+def told_by(model) -> list[tuple[int, int]]:
+    told: list[tuple[int, int]] = []
+    model.dataChanged.connect(lambda first, last, *_: told.append((first.row(), last.row())))
+    model.headerDataChanged.connect(lambda *_: told.append((-1, -1)))
+    return told
+
+
+def test_a_table_tells_of_the_row_that_was_edited_alone(qapp):
+    store, display = Store(read_docket(SAMPLES / "weak_primary.docket")), Display()
+    keys = ("speed_rpm", "least_deg", "most_deg")
+    hints: dict[int, str] = {}
+    model = RowModel(
+        store, ("target", "points"), keys, display,
+        hint=lambda row, key: hints.get(row) if key == "most_deg" else None,
+    )  # fmt: skip
+    model.show_again()
+    told = told_by(model)
+    store.edit("try", ("target", "points", 1, "least_deg"), 4.3)
+    assert told == [(1, 1)]
+    model.show_again()
+    assert told == [(1, 1)]
+    hints[2] = "guessed"
+    model.show_again()
+    assert told == [(1, 1), (2, 2)]
+    store.undo_stack.undo()
+    assert told == [(1, 1), (2, 2), (1, 1)]
+    told.clear()
+    display.frame = "crank"  # every row may read differently
+    assert (0, len(model.records())) in told
+
+
+def test_a_table_to_read_tells_of_the_rows_written_otherwise(qapp):
+    written = {1: "one", 2: "two", 3: "three"}
+    colours = {1: "", 2: "", 3: ""}
+    model = TableModel([Column("", written.get, colour=colours.get)])
+    model.show_rows([1, 2, 3])
+    model.show_again()
+    told = told_by(model)
+    model.show_rows([1, 2, 3])
+    assert told == []
+    written[2] = "deux"
+    model.show_rows([1, 2, 3])
+    colours[3] = "#ff0000"
+    model.show_again()
+    assert told == [(1, 1), (2, 2)]
+    written.update(dict.fromkeys(range(500), ""))
+    model.show_rows(range(500))
+    model.show_rows(range(500))  # of so many the view asks for those seen
+    assert told == [(1, 1), (2, 2), (0, 499)]
