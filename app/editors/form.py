@@ -46,6 +46,7 @@ def field(
 
 
 _LABEL, _LABEL_MOST, _FIELD = 14, 24, 30  # of a label and of its field, in characters
+_LABEL_DOWN_PX = 8  # so that a label's first line stands beside what is typed
 _APART_PX = 24  # between two columns of fields
 
 
@@ -75,7 +76,7 @@ class Form(QWidget):
             made = field(described[key], store, (*prefix, key), display, self)
             beside = PlainLabel(kept_together(made.text_label()))
             beside.setWordWrap(True)
-            beside.setContentsMargins(0, 6, 0, 0)
+            beside.setContentsMargins(0, _LABEL_DOWN_PX, 0, 0)
             made.take_label(beside)
             self.fields[key] = made
             self._labels[key] = beside

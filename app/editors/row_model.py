@@ -35,8 +35,9 @@ _ROOT = QModelIndex()
 
 
 def in_short_lines(text: str) -> str:
-    """A heading with a word a line; a unit sign stays with the word before it."""
-    return text.replace(" °", "\u00a0°").replace(" ", "\n")
+    """A heading with a word a line, a long one parted; a unit sign stays with the word before it."""
+    parted = text.replace("Depression", translate("editors", "De-\npression"))
+    return parted.replace(" °", "\u00a0°").replace(" ", "\n")
 
 
 @dataclass(frozen=True)
@@ -226,7 +227,7 @@ class RowModel(QAbstractTableModel):
             whole = self._display_text(row, column) if parameter.kind == "text" else ""
             return tip_text(whole or help_text(parameter))
         if role == roles.AccessibleTextRole:
-            return f"{self.header_text(column)}: {self._display_text(row, column)}"
+            return f"{self.heading(column)}: {self._display_text(row, column)}"
         return None
 
     def _hinted(self, row: int, key: str) -> bool:
@@ -247,11 +248,15 @@ class RowModel(QAbstractTableModel):
             return QColor(theme.advice)
         return QColor(theme.faint) if self._hinted(row, key) else None
 
-    def header_text(self, column: int) -> str:
-        """What a column is, with its unit."""
+    def heading(self, column: int) -> str:
+        """What a column is, and on a second line its unit."""
         key, parameter = self.keys[column], self.parameter(column)
         note = self._unit_note(key) or unit_text(parameter, self.symbol(parameter))
-        text = f"{label(parameter)}\n{note}" if note else f"{label(parameter)}\n"
+        return f"{label(parameter)}\n{note}"
+
+    def header_text(self, column: int) -> str:
+        """The heading as it is written."""
+        text = self.heading(column)
         return in_short_lines(text) if self.narrow else text
 
     def set_narrow(self, narrow: bool) -> None:

@@ -37,6 +37,8 @@ from bobweight.core.record import Record
 _Index = QModelIndex | QPersistentModelIndex
 _ROOMY_PX, _TIGHT_PX = 24, 8  # beside the longest text of a column
 _UNBOUNDED_PX = 1 << 20
+_FIGURE = "00.00"
+_MEASURED_ROWS = 40
 _FEW_COLUMNS = 3  # so few share the width; more scroll sideways
 
 
@@ -59,7 +61,7 @@ class CellDelegate(QStyledItemDelegate):
         edit.setFrame(False)
         edit.setMaxLength(LONGEST_LINE)
         edit.setStyleSheet("QLineEdit { min-height: 0; padding: 0 4px; border: none; }")
-        edit.setAccessibleName(model.header_text(index.column()).replace("\n", ", "))
+        edit.setAccessibleName(model.heading(index.column()).replace("\n", ", "))
         if model.is_blank(index.row()):
             edit.textEdited.connect(self._begun)
         return edit
@@ -120,7 +122,7 @@ class RowView(QTableView):
         self.setTabKeyNavigation(True)
         self.setWordWrap(False)
         self.verticalHeader().setDefaultSectionSize(self.fontMetrics().lineSpacing() + 12)
-        self.verticalHeader().setMinimumWidth(self.fontMetrics().horizontalAdvance("▲ 000"))
+        self.verticalHeader().setMinimumWidth(self.fontMetrics().horizontalAdvance("▲ 00"))
         self.verticalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignCenter)
         self.horizontalHeader().setHighlightSections(False)  # bold words would be cut
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
@@ -313,7 +315,7 @@ class RecordTable(HeldTable):
         self.model.drafts_changed.connect(self._say)
         self.model.rowsInserted.connect(self._size_height)
         self.model.rowsRemoved.connect(self._size_height)
-        self.model.modelReset.connect(self._size_height)
+        self.model.modelReset.connect(self._size_columns)
         display.changed.connect(self._size_columns)
         if parse is not None or take is not None:
             self.view.paste = self.paste
@@ -351,10 +353,17 @@ class RecordTable(HeldTable):
         self.model.set_narrow(False)
         room = self.view.viewport().width()
         widths = self._widths(_ROOMY_PX)
-        if sum(widths) > room and not self._few:
+        longer = self._longer_words(widths)
+        if sum(widths) + sum(longer) > room and not self._few:
             self.model.set_narrow(True)
             widths = self._widths(_TIGHT_PX)
+            longer = self._longer_words(widths)
         self._overflows = sum(widths) > room and not self._few
+        for column, wanted in enumerate(longer):
+            widths[column] += max(0, min(wanted, room - sum(widths)))
+        if self.model.parameter(len(widths) - 1).kind != "text":  # words are given what is left
+            spare = max(0, room - sum(widths)) // len(widths)
+            widths = [width + spare for width in widths]
         for column, (key, width) in enumerate(zip(self.model.keys, widths, strict=True)):
             self.view.setColumnWidth(column, width)
             stretched = self._few or key == self.model.keys[-1]
@@ -363,7 +372,7 @@ class RecordTable(HeldTable):
         self._size_height()
 
     def _widths(self, margin_px: int) -> list[int]:
-        """Width of each column: its heading, and its longest choice if it has any."""
+        """Width of each column: its heading, a usual figure, its longest choice if it has any."""
         metrics, widths = self.fontMetrics(), []
         for column in range(len(self.model.keys)):
             parameter = self.model.parameter(column)
@@ -371,7 +380,22 @@ class RecordTable(HeldTable):
             if parameter.kind == "choice":
                 texts += [option_text(parameter, option) for option in parameter.options]
             widths.append(max(metrics.horizontalAdvance(text) for text in texts) + margin_px)
+            if parameter.kind == "number":
+                figure = metrics.horizontalAdvance(_FIGURE) + _TIGHT_PX
+                widths[-1] = max(widths[-1], figure)
         return widths
+
+    def _longer_words(self, widths: Sequence[int]) -> list[int]:
+        """By how much the words in each column are longer than that, for where there is room; the
+        last column takes what is left as it is."""
+        metrics, wanted = self.fontMetrics(), [0] * len(widths)
+        rows = range(min(len(self.model.records()), _MEASURED_ROWS))
+        for column, width in enumerate(widths[:-1]):
+            if self.model.parameter(column).kind == "text":
+                texts = (self.model.cell_text(row, column) for row in rows)
+                longest = max((metrics.horizontalAdvance(text) for text in texts), default=0)
+                wanted[column] = max(0, longest + _TIGHT_PX - width)
+        return wanted
 
     def _size_height(self) -> None:
         """As tall as its rows, within reason: the page scrolls, a short table does not."""

@@ -127,9 +127,9 @@ class Page(Follower):
         self.body = QVBoxLayout(self)
         self.body.setContentsMargins(12, 12, 12, 14)
         self.body.setSpacing(12)
-        heading = PlainLabel(ENTRIES[self.key].shown_title())
-        set_role(heading, "heading")
-        self.body.addWidget(heading)
+        self.heading = PlainLabel(ENTRIES[self.key].shown_title())
+        set_role(self.heading, "heading")
+        self.body.addWidget(self.heading)
         self.problem_box = ProblemBox(store, display, self)
         self.problem_box.asked.connect(self.focus_path)
         self.body.addWidget(self.problem_box)
@@ -197,9 +197,10 @@ class Page(Follower):
             return self._focus_field(exact)
         for table in self.findChildren(RecordTable):
             inside = path[: len(table.model.path)] == table.model.path
+            rest = path[len(table.model.path) :]
+            inside &= not rest[1:] or rest[1] in table.model.keys  # another may have the column
             if inside and self._is_offered(table):
                 self.sections.reveal(table)
-                rest = path[len(table.model.path) :]
                 table.focus_row(int(rest[0]) if rest else 0, str(rest[1]) if rest[1:] else None)
                 view = table.view
                 self.sections.fit()

@@ -45,18 +45,18 @@ def with_kind(kind: str):
 
 
 def cell(page, row: int, key: str):
-    model = page._each.model
+    model = page._each_linked.model
     return model.index(row, model.keys.index(key))
 
 
 @pytest.mark.parametrize("kind", OWN)
 def test_what_a_weight_has_of_its_own_is_typed_counts_and_is_undone(page, kind):
-    store, model = page.store, page._each.model
+    store, model = page.store, page._each_linked.model
     rows = (OwnWeight(), OwnWeight())
     docket = put(with_kind(kind), ("mechanism", "weights", "each"), rows)
     store.replace("Another linkage", docket)
-    assert model.keys == (*OF_ALL_KINDS, *OWN[kind])
-    assert page._each.view.model().columnCount() == len(model.keys)
+    assert page._each.model.keys == OF_ALL_KINDS and model.keys == tuple(OWN[kind])
+    assert page._each_linked.view.model().columnCount() == len(model.keys)
     alike = predict(store.docket.mechanism).full_rpm
     for key, text in OWN[kind].items():
         before = store.docket
@@ -75,13 +75,13 @@ def test_what_a_weight_has_of_its_own_is_typed_counts_and_is_undone(page, kind):
 
 def test_a_figure_beyond_its_limits_is_told_and_stays_through_another_linkage(page):
     index = cell(page, 1, "ratio")
-    assert not page._each.model.setData(index, "70")
+    assert not page._each_linked.model.setData(index, "70")
     assert page.store.docket.mechanism.weights.each[1].ratio is None
-    assert "70" in page._each.said.text() and "20" in page._each.said.text()
+    assert "70" in page._each_linked.said.text() and "20" in page._each_linked.said.text()
     page.store.edit("Linkage", ("mechanism", "linkage", "kind"), "slot")
-    assert "ratio" not in page._each.model.keys and "70" in page._each.said.text()
+    assert "ratio" not in page._each_linked.model.keys and "70" in page._each_linked.said.text()
     page.store.edit("Linkage", ("mechanism", "linkage", "kind"), "constant")
-    assert page._each.model.data(cell(page, 1, "ratio")) == "▲ 70"
+    assert page._each_linked.model.data(cell(page, 1, "ratio")) == "▲ 70"
 
 
 def test_a_problem_of_a_weights_own_link_opens_its_cell(page):
@@ -89,4 +89,4 @@ def test_a_problem_of_a_weights_own_link_opens_its_cell(page):
     docket = put(with_kind("link"), ("mechanism", "weights", "each"), rows)
     page.store.replace("Another linkage", docket)
     assert page.focus_path(("mechanism", "weights", "each", 1, "link_mm"))
-    assert page._each.view.currentIndex() == cell(page, 1, "link_mm")
+    assert page._each_linked.view.currentIndex() == cell(page, 1, "link_mm")

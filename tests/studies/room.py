@@ -6,8 +6,10 @@ print.
 
 Looked at are the widgets as laid out: two that lie over each other without one holding the other,
 a label, button or heading whose words need more room than it has, a field narrower than its text,
-and anything that sticks out of what holds it; a dialog that is larger than its screen. On paper:
-texts over each other or off the page. ``--pictures`` keeps what was looked at, for eyes.
+a table that scrolls sideways or cuts a heading, and anything that sticks out of what holds it; a
+dialog that is larger than its screen. Each page is looked at as it opens, and again with every
+section of it open; the parts of Springs with a full tray and what they work out. On paper: texts
+over each other or off the page. ``--pictures`` keeps what was looked at, for eyes.
 """
 
 from __future__ import annotations
@@ -20,6 +22,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from itertools import combinations, product
 from pathlib import Path
 
@@ -34,21 +37,30 @@ from PySide6.QtWidgets import (
     QApplication,
     QCheckBox,
     QComboBox,
+    QHeaderView,
     QLabel,
     QLineEdit,
     QPushButton,
     QRadioButton,
     QScrollArea,
+    QTableView,
     QToolButton,
     QWidget,
 )
 
+from bobweight.app.pages.page import Page
 from bobweight.app.pages.springs.page import PARTS
+from bobweight.app.store.jobs import Runner
 from bobweight.app.store.session import Settings
+from bobweight.app.widgets.fold import Fold
 from bobweight.app.widgets.plain import tip_text
+from bobweight.app.widgets.section import Section
 from bobweight.app.window.main_window import MainWindow
+from bobweight.core.design.tray import TraySpring
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.file import read_docket, write_docket
+from bobweight.core.docket.mechanism import Linkage, OwnWeight
+from bobweight.core.mechanics.typical import completed
 from bobweight.core.record import put
 from tests.studies.results import section, table
 
@@ -90,6 +102,22 @@ def _longest() -> Docket:
     return put(docket, ("sessions", 0, "title"), _LONG[:80])
 
 
+def _fullest() -> Docket:
+    """A mechanism with links whose weights are not alike: the tables with the most columns."""
+    docket = _demo()
+    linked = put(docket.mechanism, ("linkage",), Linkage(kind="link", lies="behind"))
+    each = (OwnWeight(mass_g=24.25, pivot_radius_mm=17.05), OwnWeight(cg_mm=10.35, link_mm=12.5))
+    linked = put(completed(linked).mechanism, ("weights", "each"), each)
+    return put(docket, ("mechanism",), linked)
+
+
+_TRAY = tuple(
+    TraySpring(label=_LONG[: 3 + 5 * n], count=1 + n % 2, rate_n_per_mm=2.35 + 1.45 * n,
+               free_length_mm=17.25 + 0.35 * n, u={"rate_n_per_mm": 0.05})
+    for n in range(7)
+)  # fmt: skip
+
+
 def _first_start(window: MainWindow, _folder: Path) -> None:
     window.begin()
 
@@ -109,7 +137,9 @@ KINDS: dict[str, Callable[[MainWindow, Path], None]] = {
     "empty": _kept(new_docket),
     "first start": _first_start,
     "wrong": _kept(_wrong),
+    "most columns": _kept(_fullest),
 }
+_BARE = {"empty", "first start"}  # with nothing in the tray
 
 
 def settle() -> None:
@@ -123,7 +153,8 @@ def _work_done(window: MainWindow) -> None:
     ends = time.monotonic() + _PATIENCE_S
     while time.monotonic() < ends:
         settle()
-        if not window.feed.decisions.busy:
+        jobs = any(runner.busy for runner in window.findChildren(Runner))
+        if not window.feed.decisions.busy and not jobs:
             break
     settle()
 
@@ -149,15 +180,54 @@ def faults_of_window(
         window.show_page(key)
         for part in [part.key for part in PARTS] if key == "springs" else [""]:
             if part:
-                window.page("springs").show_part(part)
+                _show_part(window, part, wait)
             _work_done(window) if wait else settle()
             place = f"{key} {part}".strip()
             look(place, window)
             found += [f"{place}: {fault}" for fault in faults_in(window.centralWidget())]
             area = window.stack.currentWidget()
-            if isinstance(area, QScrollArea) and area.horizontalScrollBar().maximum():
-                found.append(f"{place}: scrolls sideways")
+            assert isinstance(area, QScrollArea)
+            with _all_open(window.page(key)):
+                _work_done(window) if wait else settle()
+                look(f"{place} whole", area.widget())
+                found += [f"{place}, opened: {fault}" for fault in faults_in(area.widget())]
+                if area.horizontalScrollBar().maximum():
+                    found.append(f"{place}: scrolls sideways")
     return list(dict.fromkeys(found))
+
+
+def _show_part(window: MainWindow, key: str, wait: bool) -> None:
+    """A part of Springs, with what it works out where there is time for it."""
+    page = window.page("springs")
+    page.show_part(key)
+    made = page.part(key)
+    if wait and hasattr(made, "start") and made.start_button.isEnabled():
+        made.start_button.click()
+        _work_done(window)
+        view = getattr(made, "view", None)
+        if isinstance(view, QTableView) and view.model().rowCount():
+            view.selectRow(0)
+
+
+@contextmanager
+def _all_open(page: Page) -> Iterator[None]:
+    """Everything of a page that one opens stands open, however long it becomes."""
+    timer = page.sections._timer
+    timer.blockSignals(True)
+    closed = [s for s in page.findChildren(Section) if not s.is_open]
+    folds = [f for f in page.findChildren(Fold) if not f.isChecked()]
+    for section in closed:
+        section.set_open(True)
+    for fold in folds:
+        fold.setChecked(True)
+    try:
+        yield
+    finally:
+        for fold in folds:
+            fold.setChecked(False)
+        for section in closed:
+            section.set_open(False)
+        timer.blockSignals(False)
 
 
 def faults_in(root: QWidget) -> Iterator[str]:
@@ -197,11 +267,33 @@ def clipped(widget: QWidget) -> str:
         told = tip_text(widget.currentText()) in widget.toolTip()
         if need > has + _SLACK_PX and not told:
             return f"“{_short(widget.currentText())}” needs {need} px, has {has}"
+    if isinstance(widget, QTableView):
+        return _clipped_table(widget)
     if isinstance(widget, QLineEdit) and not widget.text() and widget.placeholderText():
         need = widget.fontMetrics().horizontalAdvance(widget.placeholderText())
         if need > widget.contentsRect().width() + _SLACK_PX:
             return f"“{_short(widget.placeholderText())}” needs {need} px of its field"
     return ""
+
+
+def _clipped_table(view: QTableView) -> str:
+    name = view.accessibleName()
+    beyond = view.horizontalScrollBar().maximum()
+    if beyond > 0:
+        return f"the table “{name}” scrolls {beyond} px sideways"
+    header = view.horizontalHeader()
+    cut = [] if header.isHidden() else [head for head, need, has in _heads(header) if need > has]
+    return f"the table “{name}” cuts the headings {', '.join(cut)}" if cut else ""
+
+
+def _heads(header: QHeaderView) -> Iterator[tuple[str, int, int]]:
+    """Each heading, the width of its longest line, and what it has."""
+    metrics = header.fontMetrics()
+    for column in range(header.count()):
+        text = str(header.model().headerData(column, Qt.Orientation.Horizontal) or "")
+        need = max((metrics.horizontalAdvance(line) for line in text.split("\n")), default=0)
+        if not header.isSectionHidden(column):
+            yield text.replace("\n", " "), need, header.sectionSize(column)
 
 
 def _clipped_label(label: QLabel) -> str:
@@ -246,6 +338,9 @@ def looked_at(screen: str, theme: str, kind: str, look: Look = no_look) -> dict[
         window = MainWindow(settings)
         window.resize(*size)
         KINDS[kind](window, Path(folder))
+        if kind not in _BARE:
+            tray = window.page("springs").tray
+            tray.replace("Fill", put(tray.tray, ("springs",), _TRAY))
         window.show()
         try:
             return {
@@ -282,6 +377,7 @@ def _in_child(screen: str, arguments: list[str]) -> dict[str, dict[str, list[str
         one |= {"width": round(width * scale), "height": round(height * scale)}
         config.write_text(json.dumps({"screens": [one]}))
         environment = os.environ | {
+            "BOBWEIGHT_HOME": str(Path(folder) / "home"),
             "QT_QPA_PLATFORM": f"offscreen:configfile={config}",
             "QT_SCALE_FACTOR": str(scale),
         }
@@ -343,6 +439,7 @@ def main() -> None:
             rows.append([f"{screen}, {theme}", *cells])
     from tests.studies.room_dialogs import faults_of_prints
 
+    _application = QApplication.instance() or QApplication([])
     prints = faults_of_prints(given.pictures)
     note = f"Faults on pages and parts + in dialogs. On paper: {len(prints)}."
     with section("room", "Overlaps and clipped words", note=note) as out:

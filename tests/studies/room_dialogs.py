@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import itertools
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -17,8 +18,10 @@ from bobweight.app.store.journal import Leftover
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.window.main_window import MainWindow
 from bobweight.app.window.recovery import RecoveryDialog
+from bobweight.core.bench.tape import TapeSpec
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import outcome
+from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.description import PAPERS, Description, PaperPage
 from bobweight.core.sheet.workshop import Workshop
 from bobweight.core.tables.source import read_source
@@ -33,6 +36,7 @@ _TABLE = """speed rev/min;angle °;way
 ;;
 """
 _APART_MM = 0.1
+_PULLEY_MM = 142.0  # where a docket does not say
 _DPI = 110
 
 
@@ -151,14 +155,18 @@ def prints() -> Iterator[tuple[str, Description]]:
     paths = sorted(room.SAMPLES.glob("*.docket"))
     dockets = {path.stem: room.read_docket(path) for path in paths}
     dockets |= {"empty": room.new_docket(), "longest": room._longest(), "wrong": room._wrong()}
+    dockets["most columns"] = room._fullest()
     for (name, docket), paper in itertools.product(dockets.items(), PAPERS):
         judged = outcome(docket)
         view = View(drive_ratio=docket.particulars.drive_ratio)
         yield f"sheet {name} {paper}", describe(judged, paper, view)
         for key, kind in KINDS.items():
             asked = kind.asks(docket) if kind.asks else None
-            made = kind.describe(Asked(judged, view, paper, Workshop()), asked)
-            yield f"{key} {name} {paper}", made
+            if isinstance(asked, TapeSpec) and asked.diameter_mm is None:
+                asked = asked.with_changes(diameter_mm=_PULLEY_MM)
+            with contextlib.suppress(BobweightError):  # such as a lamp card without a curve
+                made = kind.describe(Asked(judged, view, paper, Workshop()), asked)
+                yield f"{key} {name} {paper}", made
 
 
 def faults_of_prints(folder: Path | None) -> list[str]:

@@ -208,7 +208,12 @@ class MechanismPage(Page):
             parse=numbers_parser(OwnWeight, ("mass_g",), display),
             name=translate("pages", "Weights that differ"),
         )  # fmt: skip
-        self._each.setVisible(False)
+        self._each_linked = RecordTable(
+            store, (*_MECHANISM, "weights", "each"), ("ratio",), display,
+            name=translate("pages", "Weights that differ: the linkage of each"),
+        )  # fmt: skip
+        for table in (self._each, self._each_linked):
+            table.setVisible(False)
         self.unlike_button = QPushButton(translate("pages", "The weights are not alike…"))
         set_tip(
             self.unlike_button,
@@ -239,8 +244,9 @@ class MechanismPage(Page):
         )
         self.turn_button.clicked.connect(self.open_turn)
         self.add_group(
-            translate("pages", "Linkage"), self._linkage, *self._points.values(), self.turn_button
-        )
+            translate("pages", "Linkage"), self._linkage, self._each_linked,
+            *self._points.values(), self.turn_button,
+        )  # fmt: skip
         self._springs = QWidget()
         self._cards_layout = stacked(self._springs, spacing=12)
         self._cards: list[SpringCard] = []
@@ -282,9 +288,12 @@ class MechanismPage(Page):
         for measured_as, table in self._points.items():
             table.setVisible(measured and mechanism.linkage.measured_as == measured_as)
         own = [key for key in linkage.needs if key in parameters(OwnWeight)]
-        self._each.show_columns((*_OF_ONE_WEIGHT, *own))
-        self._each.setVisible(bool(mechanism.weights.each))
-        self.unlike_button.setVisible(not mechanism.weights.each and mechanism.weights.count > 1)
+        unlike = bool(mechanism.weights.each)
+        self._each.setVisible(unlike)
+        if own:
+            self._each_linked.show_columns(own)
+        self._each_linked.setVisible(unlike and bool(own))
+        self.unlike_button.setVisible(not unlike and mechanism.weights.count > 1)
         self._match_cards(len(mechanism.springs))
         self._show_blanks()
 

@@ -14,7 +14,7 @@ from bobweight.app.messages.figures import degrees, signed
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.words import AnswerLabel
-from bobweight.app.words import translate
+from bobweight.app.words import translate, with_unit
 from bobweight.core.bench.lamp import lag_from_two_speeds, parallax_deg, tachometer_scale
 from bobweight.core.bench.setting import (
     mark_error_from_stop,
@@ -255,10 +255,11 @@ class RotorSection(QObject):
         text = translate(
             "pages",
             "Vacuum off, the tip stands {off}° past its cap segment; at full travel {on}°. The "
-            "overlap left at the worse end is {margin} mm ({deg}°). Best with the vacuum off: "
+            "overlap left at the worse end is {margin} ({deg}°). Best with the vacuum off: "
             "{best}°.",
         ).format(
-            off=signed(found.off_deg), on=signed(found.on_deg), margin=f"{found.margin_mm:.1f}",
+            off=signed(found.off_deg), on=signed(found.on_deg), 
+            margin=with_unit(f"{found.margin_mm:.1f}", "mm"),
             deg=f"{found.margin_deg:.1f}", best=signed(found.best_off_deg),
         ).replace("-", "−")  # fmt: skip
         if found.margin_mm < 0:

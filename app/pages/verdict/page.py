@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QHideEvent, QShowEvent
-from PySide6.QtWidgets import QProgressBar, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.messages.explanations import action_sentence
@@ -70,9 +71,7 @@ class VerdictPage(Page):
         font.setBold(True)
         self.overall.setFont(font)
         self._build_work()
-        self.add_group(
-            "", self.overall, self.judged, self.action, self.helps, self.stale, self.work,
-        )  # fmt: skip
+        self.add_group("", self.overall, self.judged, self.action, self.helps, self.stale)
         self.comparison = ComparisonView(self.store, self.feed, self.display)
         self.worked = WorkedOut("verdict", self.display, self._went_in)
         self.add_group(translate("verdict", "Check points"), self.comparison, self.worked)
@@ -97,14 +96,18 @@ class VerdictPage(Page):
         self.stop_button.clicked.connect(self.decisions.stop)
         self.again_button = QPushButton(translate("verdict", "Work it out"))
         self.again_button.clicked.connect(self.decisions.again)
-        # The row keeps its place while nothing is worked out: an edit moves nothing on the page.
-        self.work: QWidget = in_row(
-            self.status, self.progress, self.stop_button, self.again_button, stretch=False
-        )
-        self.progress.setFixedWidth(8 * self.fontMetrics().averageCharWidth())
+        self.progress.setFixedWidth(6 * self.fontMetrics().averageCharWidth())
         self.progress.setTextVisible(False)
+        # Beside the heading, and as tall while nothing is worked out: an edit moves nothing.
+        work = (self.status, self.progress, self.stop_button, self.again_button)
+        self.work = in_row(self.heading, *work, stretch=False)
+        row = self.work.layout()
+        assert isinstance(row, QHBoxLayout)
+        row.setStretchFactor(self.status, 1)
+        row.setAlignment(self.heading, Qt.AlignmentFlag.AlignTop)
         height = max(self.stop_button.sizeHint().height(), 2 * self.fontMetrics().lineSpacing())
         self.work.setFixedHeight(height)
+        self.body.insertWidget(0, self.work)
 
     # Following ------------------------------------------------------------------------------
 
@@ -156,12 +159,11 @@ class VerdictPage(Page):
         found, current, busy = decisions.found, decisions.is_current, decisions.busy
         empty = self.state() == "empty"
         there = found is not None and bool(found.decision.explanations) and not empty
-        self.work.setVisible(not empty)
         for widget in (self.progress, self.stop_button):
-            widget.setVisible(busy)
+            widget.setVisible(busy and not empty)
         if not busy:
             self.progress.setValue(0)
-        self.status.setText(self._status_text(there))
+        self.status.setText("" if empty else self._status_text(there))
         complete = found is not None and found.decision.complete
         stopped = not busy and not (current and complete)
         self.again_button.setVisible(stopped and self.isVisible() and not empty)
@@ -280,7 +282,8 @@ class VerdictPage(Page):
 
     def _progressed(self, share: float) -> None:
         self.progress.setValue(round(100 * share))
-        self.status.setText(self._status_text(bool(self._shown)))
+        if self.state() != "empty":
+            self.status.setText(self._status_text(bool(self._shown)))
 
     def close_down(self) -> None:
         """The window closes."""
