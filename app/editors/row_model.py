@@ -35,7 +35,7 @@ _ROOT = QModelIndex()
 
 
 def in_short_lines(text: str) -> str:
-    """A heading with a word a line, a long one parted; a unit sign stays with the word before it."""
+    """A heading with a word a line, a long one parted; a unit sign stays with its word."""
     parted = text.replace("Depression", translate("editors", "De-\npression"))
     return parted.replace(" °", "\u00a0°").replace(" ", "\n")
 

@@ -16,6 +16,7 @@ from PySide6.QtGui import (
     QGuiApplication,
     QKeyEvent,
     QKeySequence,
+    QResizeEvent,
 )
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
@@ -29,6 +30,7 @@ Cell = str | tuple[str, str]
 _ROOT = QModelIndex()
 _MEASURED_ROWS = 20  # beyond those seen; a column is as wide as its widest cell among these
 _COMPARED_ROWS = 60
+_STEP_PX = 8  # by which the longest words are shortened in turn
 _CELL_PX = 7  # beside a text: Qt's margins and the line between columns
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
@@ -50,6 +52,8 @@ class Column:
         ``colour(row)`` names a colour of the theme; empty for the usual one.
     spoken : callable or None
         The cell for the ear, where signs would not be understood.
+    spare : bool
+        Told elsewhere as well: left out where there is no room for it.
     """
 
     heading: str
@@ -59,6 +63,7 @@ class Column:
     tip: str = ""
     colour: Callable[[Any], str] | None = None
     spoken: Callable[[Any], str] | None = None
+    spare: bool = False
 
     def head(self) -> str:
         """The heading with its unit."""
@@ -158,8 +163,10 @@ class TableModel(QAbstractTableModel):
         if role == roles.ForegroundRole and column.colour is not None:
             colour = column.colour(row)
             return QColor(colour) if colour else None
-        if role in (roles.ToolTipRole, roles.AccessibleDescriptionRole) and self._row_tip:
-            return tip_text(self._row_tip(row) or "")
+        if role in (roles.ToolTipRole, roles.AccessibleDescriptionRole):
+            told = self._row_tip(row) if self._row_tip else ""
+            whole = "" if column.number or role != roles.ToolTipRole else column.text(row)
+            return tip_text(told or whole) or None
         return None
 
 
@@ -180,7 +187,7 @@ class ReadTable(QTableView):
         row_tip: Callable[[Any], str] | None = None, parent: QWidget | None = None,
     ) -> None:  # fmt: skip
         super().__init__(parent)
-        self._most = most_rows
+        self._most, self._wider = most_rows, False
         self.table_model = TableModel(columns, self, row_tip)
         self.setModel(self.table_model)
         self.setAccessibleName(name)
@@ -193,6 +200,9 @@ class ReadTable(QTableView):
         self.verticalHeader().setDefaultSectionSize(self.fontMetrics().lineSpacing() + 10)
         self._lay_out_columns()
         self.table_model.modelReset.connect(self.fit_height)
+        if most_rows is not None:
+            self.table_model.modelReset.connect(self._fit_columns)
+            self.table_model.headerDataChanged.connect(self._fit_columns)
 
     def _lay_out_columns(self) -> None:
         header = self.horizontalHeader()
@@ -204,7 +214,6 @@ class ReadTable(QTableView):
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.setWordWrap(False)
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setStretchLastSection(True)
         header.setHighlightSections(False)
 
@@ -214,19 +223,59 @@ class ReadTable(QTableView):
         if self._most is None:
             self.setVisible(bool(rows))
 
+    @guarded
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self._fit_columns()
+
+    def _fit_columns(self) -> None:
+        """Have all columns in view: those told elsewhere give way, then the longest words."""
+        header = self.horizontalHeader()
+        if self._most is None or not header.stretchLastSection():
+            return
+        columns, room = self.table_model.columns, self.viewport().width()
+        for place in range(len(columns)):
+            self.setColumnHidden(place, False)  # or its heading has no width
+        widths = dict(enumerate(self.text_widths(_MEASURED_ROWS)))
+        for place in reversed([place for place in widths if columns[place].spare]):
+            if sum(widths.values()) > room:
+                del widths[place]
+        metrics = header.fontMetrics()
+        spare = {
+            place: width - _CELL_PX - metrics.horizontalAdvance(columns[place].heading)
+            for place, width in widths.items() if not columns[place].number
+        }  # fmt: skip
+        while (over := sum(widths.values()) - room) > 0:
+            longer = [place for place, px in spare.items() if px > 0]
+            if not longer:
+                break
+            place = max(longer, key=lambda place: widths[place])
+            less = min(over, _STEP_PX, spare[place])
+            widths[place] -= less
+            spare[place] -= less
+        for place in range(len(columns)):
+            self.setColumnHidden(place, place not in widths)
+            if place in widths:
+                self.setColumnWidth(place, widths[place])
+        wider = sum(widths.values()) > room
+        if wider != self._wider:
+            self._wider = wider
+            self.fit_height()
+
     def fit_height(self) -> None:
         """As tall as its rows."""
         rows, bar = self.table_model.rowCount(), 0
         if self._most is not None:
             rows = min(max(rows, 2), self._most)
-            bar = self.horizontalScrollBar().sizeHint().height()
+            bar = self.horizontalScrollBar().sizeHint().height() if self._wider else 0
         section = self.verticalHeader().defaultSectionSize()
         head = self.horizontalHeader().sizeHint().height()
         self.setFixedHeight(head + rows * section + bar + 4)
 
-    def text_widths(self) -> list[int]:
-        """How wide each column is with its widest text, px; asked of the texts alone, since Qt asks
-        every cell for all that it has."""
+    def text_widths(self, most_rows: int | None = None) -> list[int]:
+        """How wide each column is with its widest text, px, in all or so many rows; asked of the
+        texts alone, since Qt asks every cell for all that it has."""
         self.ensurePolished()
         metrics, header = QFontMetricsF(self.font()), self.horizontalHeader()
         return [
@@ -234,7 +283,7 @@ class ReadTable(QTableView):
                 header.sectionSizeHint(column),
                 *(math.ceil(metrics.horizontalAdvance(cell)) + _CELL_PX for cell in cells),
             )
-            for column, cells in enumerate(zip(*self.texts(), strict=True))
+            for column, cells in enumerate(zip(*self.texts(most_rows), strict=True))
         ] or [header.sectionSizeHint(c) for c in range(len(self.table_model.columns))]
 
     def chosen_row(self) -> int:
@@ -242,9 +291,10 @@ class ReadTable(QTableView):
         index = self.currentIndex()
         return index.row() if index.isValid() else -1
 
-    def texts(self) -> list[list[str]]:
-        """The texts shown."""
-        return [list(self.table_model.texts(row)) for row in range(len(self.table_model.rows))]
+    def texts(self, most_rows: int | None = None) -> list[list[str]]:
+        """The texts shown, of all rows or the first so many."""
+        rows = range(len(self.table_model.rows))[:most_rows]
+        return [list(self.table_model.texts(row)) for row in rows]
 
     @guarded
     def keyPressEvent(self, event: QKeyEvent) -> None:

@@ -568,3 +568,18 @@ def test_the_window_keeps_the_tray_and_clears_the_board(window, answers, demo, o
     answers.leave = "discard"
     window.close()
     assert read_tray(own_home / FILE_NAME).springs[0].rate_n_per_mm == 1.5
+
+
+def test_the_tray_shows_what_it_can_where_there_is_little_room(qtbot, page, store):
+    springs = tuple(
+        TraySpring(label="A long name of a spring " * n, rate_n_per_mm=2.25, free_length_mm=17.5)
+        for n in (1, 3)
+    )
+    page.tray.replace("Fill", put(page.tray.tray, ("springs",), springs))
+    view = page.part("tray").view
+    columns = view.table_model.columns
+    for width_px, hidden in ((1600, set()), (390, {"How it is known", "Note"}), (1600, set())):
+        view.resize(width_px, 300)
+        gone = {c.heading for n, c in enumerate(columns) if view.isColumnHidden(n)}
+        assert gone == hidden and view.horizontalHeader().length() <= view.viewport().width()
+    assert springs[1].label.strip() in view.model().index(1, 0).data(Qt.ItemDataRole.ToolTipRole)

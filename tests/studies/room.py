@@ -216,8 +216,8 @@ def _all_open(page: Page) -> Iterator[None]:
     timer.blockSignals(True)
     closed = [s for s in page.findChildren(Section) if not s.is_open]
     folds = [f for f in page.findChildren(Fold) if not f.isChecked()]
-    for section in closed:
-        section.set_open(True)
+    for part in closed:
+        part.set_open(True)
     for fold in folds:
         fold.setChecked(True)
     try:
@@ -225,8 +225,8 @@ def _all_open(page: Page) -> Iterator[None]:
     finally:
         for fold in folds:
             fold.setChecked(False)
-        for section in closed:
-            section.set_open(False)
+        for part in closed:
+            part.set_open(False)
         timer.blockSignals(False)
 
 

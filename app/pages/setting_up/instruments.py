@@ -258,7 +258,7 @@ class RotorSection(QObject):
             "overlap left at the worse end is {margin} ({deg}°). Best with the vacuum off: "
             "{best}°.",
         ).format(
-            off=signed(found.off_deg), on=signed(found.on_deg), 
+            off=signed(found.off_deg), on=signed(found.on_deg),
             margin=with_unit(f"{found.margin_mm:.1f}", "mm"),
             deg=f"{found.margin_deg:.1f}", best=signed(found.best_off_deg),
         ).replace("-", "−")  # fmt: skip

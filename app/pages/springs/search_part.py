@@ -66,14 +66,17 @@ class PairWords:
                 "figures are.",
             )),
             Column(translate("springs", "Prim. post"),
-                   lambda pair: self._length(pair.primary_post_mm, "+"), True, self._unit, bent),
+                   lambda pair: self._length(pair.primary_post_mm, "+"), True, self._unit, bent,
+                   spare=True),
             Column(translate("springs", "Sec. post"),
-                   lambda pair: self._length(pair.secondary_post_mm, "+"), True, self._unit, bent),
+                   lambda pair: self._length(pair.secondary_post_mm, "+"), True, self._unit, bent,
+                   spare=True),
             Column(translate("springs", "Slack"),
                    lambda pair: self._length(pair.secondary_slack_mm), True, self._unit,
-                   translate("springs", "Slack of the secondary spring's loop.")),
+                   translate("springs", "Slack of the secondary spring's loop."), spare=True),
             Column(translate("springs", "Stop"), lambda pair: f"{pair.stop_deg:.1f}", True,
-                   _distributor_deg, tip=translate("springs", "The stop, in distributor degrees.")),
+                   _distributor_deg, tip=translate("springs", "The stop, in distributor degrees."),
+                   spare=True),
         )  # fmt: skip
 
     def _unit(self) -> str:

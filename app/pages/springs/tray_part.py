@@ -174,9 +174,11 @@ class TrayPart(OwnUndo):
         if there:
             spring = springs[row]
             text = f"{spring_title(spring, row)}: {sure_text(spring, self.display)}"
+            note = self.words.note(row)
             problems = [p for p in self.words.problems(row) if p.code != "missing"]
             said = [sentence(p, self.tray.tray, self.display) for p in problems]
-            self.sure.setText("\n".join([text, *(f"△ {each}" for each in said)]))
+            lines = [text, note, *(f"△ {each}" for each in said)]
+            self.sure.setText("\n".join(line for line in lines if line))
         self._follow_trouble()
         self.follow_undo()
 

@@ -41,8 +41,12 @@ class TrayWords:
             Column(label(described["label"]), self._title, colour=self._title_colour),
             Column(translate("springs", "No."), lambda row: str(self._spring(row).count), True),
             *(figure(key, shorter.get(key)) for key in OWN_FIGURES),
-            Column(label(described["source"]), lambda row: known_text(self._spring(row).source)),
-            Column(label(described["note"]), self._note),
+            Column(
+                label(described["source"]),
+                lambda row: known_text(self._spring(row).source),
+                spare=True,
+            ),
+            Column(label(described["note"]), self.note, spare=True),
         )
 
     def problems(self, row: int) -> list[Problem]:
@@ -71,7 +75,8 @@ class TrayWords:
     def _title_colour(self, row: int) -> str:
         return theme_for().advice if self.problems(row) else ""
 
-    def _note(self, row: int) -> str:
+    def note(self, row: int) -> str:
+        """What is noted of a spring and of how it was measured."""
         spring = self._spring(row)
         parts = (spring.note, spring.source.note)
         return "; ".join(part.strip() for part in parts if part.strip())

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.consequences import Consequences
     from bobweight.core.judgement.fit import Estimate
 
+_ROWS_MEASURED = 60
 _ALIKE_SHOWN = 2
 
 
@@ -135,6 +136,7 @@ def _table(name: str, headings: list[str]) -> FigureTable:
     made.setFont(font)
     made.horizontalHeader().setFont(font)
     header = made.horizontalHeader()
+    header.setResizeContentsPrecision(_ROWS_MEASURED)
     header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
     header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
     return made
