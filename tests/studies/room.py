@@ -142,6 +142,13 @@ KINDS: dict[str, Callable[[MainWindow, Path], None]] = {
 _BARE = {"empty", "first start"}  # with nothing in the tray
 
 
+def fill_tray(window: MainWindow, kind: str) -> None:
+    """Springs in the tray, unless the docket looked at is one of a beginner."""
+    if kind not in _BARE:
+        tray = window.page("springs").tray
+        tray.replace("Fill", put(tray.tray, ("springs",), _TRAY))
+
+
 def settle() -> None:
     """Let layouts and timers have their turn."""
     for _ in range(4):
@@ -168,9 +175,10 @@ def no_look(_name: str, _widget: QWidget) -> None:
 
 
 def faults_of_window(
-    window: MainWindow, size: tuple[int, int], look: Look = no_look, wait: bool = True
-) -> list[str]:
-    """What is clipped or lies over another on any page, in words."""
+    window: MainWindow, size: tuple[int, int], look: Look = no_look, wait: bool = True,
+    opened: bool = True,
+) -> list[str]:  # fmt: skip
+    """What is clipped or lies over another on any page, as it opens and with all of it opened."""
     window.resize(*size)
     settle()
     found = []
@@ -187,6 +195,8 @@ def faults_of_window(
             found += [f"{place}: {fault}" for fault in faults_in(window.centralWidget())]
             area = window.stack.currentWidget()
             assert isinstance(area, QScrollArea)
+            if not opened:
+                continue
             with _all_open(window.page(key)):
                 _work_done(window) if wait else settle()
                 look(f"{place} whole", area.widget())
@@ -338,9 +348,7 @@ def looked_at(screen: str, theme: str, kind: str, look: Look = no_look) -> dict[
         window = MainWindow(settings)
         window.resize(*size)
         KINDS[kind](window, Path(folder))
-        if kind not in _BARE:
-            tray = window.page("springs").tray
-            tray.replace("Fill", put(tray.tray, ("springs",), _TRAY))
+        fill_tray(window, kind)
         window.show()
         try:
             return {
