@@ -36,7 +36,7 @@ def step_text(step: ReassemblyStep) -> str:
     rotation = rotation_word(str(facts["rotation"]))
     texts = {
         "cam_way_round": _cam_way_round(step),
-        "dog_against_slot": _dog(str(facts["drive"])),
+        "dog_against_slot": _dog(str(facts["drive"]), bool(facts["plan"])),
         "gear_against_slot": translate(
             "reassembly",
             "The gear's pin can go in half a turn out. Turn the engine to the firing point of the "
@@ -126,14 +126,18 @@ def _earth_lead(capsule: bool) -> str:
     )
 
 
-def _dog(drive: str) -> str:
+def _dog(drive: str, plan: bool) -> str:
     if drive == "offset-dog":
-        return translate(
+        text = translate(
             "reassembly",
             "The dog goes into the engine one way only, so its wide side decides where the rotor "
-            "points. Hold the part against the plan below before the springs go back.",
+            "points.",
         )
-    return translate(
-        "reassembly",
-        "A centred dog goes in either way: mark it, and hold the part against the plan below.",
+    else:
+        text = translate("reassembly", "A centred dog goes in either way: mark it.")
+    if not plan:
+        return text
+    hold = translate(
+        "reassembly", "Hold the part against the plan below before the springs go back."
     )
+    return f"{text} {hold}"

@@ -65,7 +65,8 @@ def check_list(docket: Docket) -> tuple[ReassemblyStep, ...]:
     A unit with a capsule has its rod, vernier and rotor with the vacuum on; one with a dog has
     the dog against the slot, one with a gear the gear; a cam with an odd number of lobes cannot be
     told right from half a turn out by its lobes, which ``facts["lobes"]`` and ``facts["odd"]`` say;
-    ``facts["capsule"]`` is false where the unit has none.
+    ``facts["capsule"]`` is false where the unit has none, ``facts["plan"]`` where the plan of slot
+    and dog cannot be drawn.
     """
     left_out = _left_out(docket)
     facts = {
@@ -75,6 +76,7 @@ def check_list(docket: Docket) -> tuple[ReassemblyStep, ...]:
         "drive": docket.reassembly.drive,
         "sector_deg": 360.0 / docket.particulars.lobes,
         "capsule": docket.has_capsule,
+        "plan": known_plan(docket) is not None,
     }
     return tuple(
         ReassemblyStep(key, group, key in TRAPS, getattr(docket.reassembly, key), facts)
@@ -137,6 +139,14 @@ class SlotPlan:
             self.blade, self.shaft_mm, -self.cam, -self.slot, self.wrong_slot_deg, self.slot_deg,
             self.clockwise, self.extent_mm, self.offset_mm,
         )  # fmt: skip
+
+
+def known_plan(docket: Docket) -> SlotPlan | None:
+    """The plan of :func:`slot_plan`; None where a size is not known or there is no dog."""
+    try:
+        return slot_plan(docket)
+    except BobweightError:
+        return None
 
 
 def slot_plan(docket: Docket) -> SlotPlan:

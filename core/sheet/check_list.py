@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bobweight.core.bench.reassembly import ReassemblyStep, SlotPlan, check_list, slot_plan
+from bobweight.core.bench.reassembly import ReassemblyStep, SlotPlan, check_list, known_plan
 from bobweight.core.docket.reassembly import Reassembly
 from bobweight.core.figure.description import Content, word
-from bobweight.core.problems import BobweightError
 from bobweight.core.sheet.blocks import label
 from bobweight.core.sheet.description import (
     Description,
@@ -27,7 +26,7 @@ from bobweight.core.sheet.description import (
     Text,
     plain,
 )
-from bobweight.core.sheet.layout import SMALL_PT, place_to_write
+from bobweight.core.sheet.layout import HEADING_MM, SMALL_PT, place_to_write
 from bobweight.core.sheet.pages import Pages
 from bobweight.core.sheet.workshop import Workshop
 
@@ -39,12 +38,13 @@ _INSET_MM = 7.5
 _STEP_PT, _HINT_PT, _HINT_MM = 9.5, 7.5, 3.2
 _TRAP_MM = 16.0
 _STEP_MM = 5.0
+_MOST_WHOLE_MM = 120.0  # a group that is taller may be parted
 
 
 def check_list_sheet(outcome: Outcome, paper: str, ruler: Ruler, *,
                      hints: Mapping[str, str] | None = None,
                      workshop: Workshop | None = None) -> Description:  # fmt: skip
-    """The steps for this unit with a box to tick, traps marked, then the plan.
+    """The steps for this unit with a box to tick, traps marked; the plan below the steps it is for.
 
     Parameters
     ----------
@@ -55,24 +55,37 @@ def check_list_sheet(outcome: Outcome, paper: str, ruler: Ruler, *,
     subject = plain(docket.particulars.title) or plain(docket.particulars.unit_number)
     pages = Pages(paper, ruler, word("steps-title"), subject, workshop)
     pages.paragraph(word("steps-cautions"), SMALL_PT)
-    for group, steps in groupby(check_list(docket), key=lambda step: step.group):
-        pages.need(20.0)
+    plan = known_plan(docket)
+    for group, in_group in groupby(check_list(docket), key=lambda step: step.group):
+        steps = [(step, plain((hints or {}).get(step.key, ""))) for step in in_group]
+        pages.need(
+            min(HEADING_MM + sum(_step_mm(pages, hint) for _, hint in steps), _MOST_WHOLE_MM)
+        )
         pages.heading(word(f"steps-{group}"))
-        for step in steps:
-            _step(pages, step, plain((hints or {}).get(step.key, "")))
+        for step, hint in steps:
+            _step(pages, step, hint)
         pages.y += 0.8
-    _plan(pages, outcome)
+        if plan is not None and any(step.key == "dog_against_slot" for step, _ in steps):
+            _plan(pages, plan)
     pages.need(7.0)
     half = pages.room / 2
     pages.add(place_to_write(pages.left, pages.y + 6.0, half - 4.0, word("name"), ruler))
     pages.add(place_to_write(pages.left + half, pages.y + 6.0, half, word("date"), ruler))
-    return pages.description()
+    return pages.description(true_size=plan is not None)
+
+
+def _hint_lines(pages: Pages, hint: str) -> int:
+    return pages.ruler.lines(hint, _HINT_PT, pages.room - _INSET_MM) if hint else 0
+
+
+def _step_mm(pages: Pages, hint: str) -> float:
+    lines = _hint_lines(pages, hint)
+    return _STEP_MM + _HINT_MM * lines + (0.4 if lines else 0.0)
 
 
 def _step(pages: Pages, step: ReassemblyStep, hint: str) -> None:
-    room = pages.room - _INSET_MM
-    lines = pages.ruler.lines(hint, _HINT_PT, room) if hint else 0
-    pages.need(_STEP_MM + _HINT_MM * lines)
+    room, lines = pages.room - _INSET_MM, _hint_lines(pages, hint)
+    pages.need(_step_mm(pages, hint))
     y = pages.y
     made: list[Element] = [
         Rect(pages.left, y, _BOX_MM, _BOX_MM, 0.35),
@@ -91,17 +104,14 @@ def _step(pages: Pages, step: ReassemblyStep, hint: str) -> None:
         made.append(Paragraph(pages.left + _INSET_MM, y + 6.9, hint, room, lines, _HINT_PT,
                               _HINT_MM))  # fmt: skip
     pages.add(made)
-    pages.y += _STEP_MM + _HINT_MM * lines + (0.4 if lines else 0.0)
+    pages.y += _step_mm(pages, hint)
 
 
-def _plan(pages: Pages, outcome: Outcome) -> None:
+def _plan(pages: Pages, plan: SlotPlan) -> None:
     """Right, half a turn out, and from the dog's side, at the size of the part."""
-    try:
-        plan = slot_plan(outcome.docket)
-    except BobweightError:
-        return  # its sizes are not known, or there is no dog
     side = 2 * plan.extent_mm
     pages.need(side + 17.0)
+    pages.at_true_size()
     pages.heading(word("plan-heading"))
     pages.paragraph(word("plan-how"), SMALL_PT)
     views: list[tuple[Content, SlotPlan]] = [

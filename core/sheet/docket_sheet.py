@@ -96,6 +96,7 @@ CAPSULE_MM = 66.0
 GUTTER_MM = 6.0
 MOST_NOTE_LINES = 4
 LEADING_MM = 3.2
+ROW_STEPS = 8  # from rows of the usual height to the densest
 NUMBER_MM = 24.0
 BESIDE_READ_MM = 42.0
 """What stands beside the line on how it was read: how many readings lie beyond the plot."""
@@ -260,7 +261,8 @@ class _Sheet:
         asked for at length is told whole, here or on a page of its own."""
         short, record, cautions_mm = self.parts, self.record, self.at_length.cautions.height_mm
         choices = AT_LENGTH if self.options.pages == 1 else AT_LENGTH[:1]
-        rows = (ROW_MM, DENSE_ROW_MM)  # set densely before anything is left out
+        denser = (ROW_MM - DENSE_ROW_MM) / ROW_STEPS  # set densely before anything is left out
+        rows = [ROW_MM - denser * step for step in range(ROW_STEPS + 1)]
         ways = itertools.product((cautions_mm, 0.0), choices, rows)
         for keep_mm, told, row_mm in (*ways, (0.0, frozenset[str](), ROW_MM)):
             self.at_length.told = told

@@ -55,6 +55,7 @@ class Pages:
         self.bottom = self.height_mm - MARGIN_MM - FOOT_MM
         self._title, self._subject = title, plain(subject)
         self._done: list[list[Element]] = []
+        self._true_size: set[int] = set()
         self.y = MARGIN_MM
         self._begin(workshop or Workshop())
 
@@ -83,6 +84,11 @@ class Pages:
     def add(self, elements: Sequence[Element]) -> None:
         """Set elements on the page at hand."""
         self._done[-1] += elements
+
+    def at_true_size(self) -> None:
+        """What is set next is at true size: this page has a bar, and those of which nobody says
+        so have none."""
+        self._true_size.add(len(self._done))
 
     def turn(self) -> None:
         """Begin another page."""
@@ -123,14 +129,15 @@ class Pages:
             self.add([Line(self.left, y, self.left + self.room, y, LEAST_LINE_MM)])
 
     def description(self, true_size: bool = True) -> Description:
-        """All pages, numbered; where something is at true size, each with a bar of true length."""
+        """All pages, numbered; where something is at true size, each with a bar of true length, or
+        those alone that hold it, where :meth:`at_true_size` told which."""
         count = len(self._done)
         foot = self.height_mm - MARGIN_MM
         pages = []
         right = self.left + self.room
         for number, elements in enumerate(self._done, start=1):
             made, beside = list(elements), self.room - 108.0
-            if true_size:
+            if true_size and number in (self._true_size or (number,)):
                 made += scale_bar(self.left, foot - 1.0)
                 made.append(Text(right, foot - 4.4, word("print-at-true-size"), SMALL_PT,
                                  align="right", room_mm=beside))  # fmt: skip

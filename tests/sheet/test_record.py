@@ -21,6 +21,7 @@ from bobweight.core.docket.file import docket_from_text, docket_to_text
 from bobweight.core.docket.findings import Findings, LeakReading, LobeAngle
 from bobweight.core.docket.history import Alteration, without_session
 from bobweight.core.docket.points import Points
+from bobweight.core.docket.reassembly import Reassembly
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.sheet.check_list import check_list_sheet
 from bobweight.core.sheet.description import PAPERS, Description, Marks, PaperPage, Picture, Text
@@ -239,6 +240,18 @@ def test_reassembly_list_has_every_step_of_the_unit(paper: str) -> None:
     boxless = outcome(replace(recorded(), capsules=()))
     fewer = check_list_sheet(boxless, paper, FontRuler())
     assert "Capsule's rod" not in "\n".join(said(page) for page in fewer.pages)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_a_bar_of_true_length_stands_where_something_is_at_true_size(paper: str) -> None:
+    known = Reassembly(dog_offset_mm=1.2, dog_length_mm=13.0, dog_width_mm=3.2, slot_deg=35.0)
+    with_plan, without = (
+        [said(page) for page in check_list_sheet(outcome(docket), paper, FontRuler()).pages]
+        for docket in (replace(recorded(), reassembly=known), Docket())
+    )
+    assert with_plan[0].count("at true size") == with_plan[0].count("at true scale") == 1
+    assert "true" not in "".join([*with_plan[1:], *without])
+    assert with_plan[-1].index("Rotor and cap") < with_plan[-1].index("Seal of the body new")
 
 
 def test_every_word_of_the_prints_has_its_text() -> None:
