@@ -86,7 +86,8 @@ class PrintDialog(QDialog):
             side.addWidget(scroll, 10)
         side.addWidget(lines)
         how = translate("prints", "Print at 100 %, not fitted to the page, and measure the bar.")
-        side.addWidget(note(how))
+        self.how = note(how)
+        side.addWidget(self.how)
         side.addWidget(self.said)
         side.addStretch(1)
         for button in (self.print_button, self.save_button, self.close_button):
@@ -118,6 +119,7 @@ class PrintDialog(QDialog):
             self._enable(False)
             return Description(self.title, self.paper, (PaperPage(*PAPERS[self.paper], 12.0),))
         self._enable(True)
+        self.how.setVisible(found.true_size)
         count = len(found.pages)
         one, many = translate("prints", "One page."), translate("prints", "{count} pages.")
         self.said.say(counted(count, one, many))

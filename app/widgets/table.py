@@ -201,7 +201,6 @@ class ReadTable(QTableView):
         self._lay_out_columns()
         self.table_model.modelReset.connect(self.fit_height)
         if most_rows is not None:
-            self.table_model.modelReset.connect(self._fit_columns)
             self.table_model.headerDataChanged.connect(self._fit_columns)
 
     def _lay_out_columns(self) -> None:
@@ -220,6 +219,7 @@ class ReadTable(QTableView):
     def show_rows(self, rows: Sequence[Any]) -> None:
         """Show these rows in place of the old."""
         self.table_model.show_rows(rows)
+        self._fit_columns()
         if self._most is None:
             self.setVisible(bool(rows))
 

@@ -42,6 +42,7 @@ _LINE, _MARK, _SHADE = 3.0, 4.0, 0.25  # what a cell of a line, of a mark or of 
 _LATER_SPOT = 0.6
 _MARK_HALF = 0.4
 _BREATH = 0.15  # kept free about words
+_BESIDE = 0.5  # between words side by side, or they read as one
 _FORBIDDEN = 1e6
 _WORTH = 12.0  # what need not be said is not said where its place costs more
 
@@ -75,7 +76,7 @@ class Placed:
     def disturbs(self, other: Placed) -> bool:
         """True if two words overlap, or the leader of one runs over the other or its leader."""
         apart = (
-            self.x > other.x + other.width + _BREATH or other.x > self.x + self.width + _BREATH
+            self.x > other.x + other.width + _BESIDE or other.x > self.x + self.width + _BESIDE
             or self.y > other.y + other.height or other.y > self.y + self.height
         )  # fmt: skip
         return (

@@ -144,11 +144,13 @@ class PaperPage:
 
 @dataclass(frozen=True)
 class Description:
-    """A printed document: its title (for the file's own properties) and its pages, all alike."""
+    """A printed document: its title (for the file's own properties) and its pages, all alike, and
+    whether something on them is at true size."""
 
     title: Content
     paper: str
     pages: tuple[PaperPage, ...]
+    true_size: bool = False
 
 
 class Ruler(Protocol):

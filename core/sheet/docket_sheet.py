@@ -45,7 +45,7 @@ from bobweight.core.sheet.description import (
 )
 from bobweight.core.sheet.found_left import with_both_curves
 from bobweight.core.sheet.layout import (
-    DENSE_ROW_MM,
+    CLOSER_ROWS_MM,
     HEADING_MM,
     LABEL_GAP_MM,
     ROW_MM,
@@ -96,7 +96,6 @@ CAPSULE_MM = 66.0
 GUTTER_MM = 6.0
 MOST_NOTE_LINES = 4
 LEADING_MM = 3.2
-ROW_STEPS = 8  # from rows of the usual height to the densest
 NUMBER_MM = 24.0
 BESIDE_READ_MM = 42.0
 """What stands beside the line on how it was read: how many readings lie beyond the plot."""
@@ -261,9 +260,8 @@ class _Sheet:
         asked for at length is told whole, here or on a page of its own."""
         short, record, cautions_mm = self.parts, self.record, self.at_length.cautions.height_mm
         choices = AT_LENGTH if self.options.pages == 1 else AT_LENGTH[:1]
-        denser = (ROW_MM - DENSE_ROW_MM) / ROW_STEPS  # set densely before anything is left out
-        rows = [ROW_MM - denser * step for step in range(ROW_STEPS + 1)]
-        ways = itertools.product((cautions_mm, 0.0), choices, rows)
+        # set closer before anything is left out
+        ways = itertools.product((cautions_mm, 0.0), choices, CLOSER_ROWS_MM)
         for keep_mm, told, row_mm in (*ways, (0.0, frozenset[str](), ROW_MM)):
             self.at_length.told = told
             self._set_rows(row_mm)

@@ -18,7 +18,8 @@ from bobweight.core.sheet.description import (
 )
 
 ROW_MM = 4.0
-DENSE_ROW_MM = 3.2
+CLOSER_ROWS_MM = tuple(ROW_MM - 0.1 * step for step in range(9))
+"""Heights of rows from the usual to the densest."""
 """Rows of a page that would take another one otherwise: type of the same size, set solid."""
 HEADING_MM = 5.2
 SIZE_PT = 8.0

@@ -147,4 +147,4 @@ class Pages:
         title = self._title
         if self._subject:
             title = word("print-of", title=title, subject=self._subject)
-        return Description(title, self.paper, tuple(pages))
+        return Description(title, self.paper, tuple(pages), true_size)

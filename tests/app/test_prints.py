@@ -38,6 +38,7 @@ def test_every_print_shows_and_saves(key, window, demo, qtbot, tmp_path):
     assert HEADINGS[key] in text
     # the bar of true length stands only where something is drawn or ruled at its true size
     assert ("This bar is 100 mm long" in text) == (key not in ("card", "session"))
+    assert ("This bar is 100 mm long" in text) == dialog.how.isVisibleTo(dialog)
     dialog.close()
 
 
