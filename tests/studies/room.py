@@ -134,10 +134,10 @@ def _kept(make: Callable[[], Docket]) -> Callable[[MainWindow, Path], None]:
 KINDS: dict[str, Callable[[MainWindow, Path], None]] = {
     "demo": _kept(_demo),
     "longest words": _kept(_longest),
-    "empty": _kept(new_docket),
-    "first start": _first_start,
-    "wrong": _kept(_wrong),
     "most columns": _kept(_fullest),
+    "empty": _kept(new_docket),
+    "wrong": _kept(_wrong),
+    "first start": _first_start,
 }
 _BARE = {"empty", "first start"}  # with nothing in the tray
 
@@ -431,24 +431,29 @@ def main() -> None:
                  if (value := getattr(given, name))]  # fmt: skip
     if given.pictures:
         given.pictures.mkdir(parents=True, exist_ok=True)
-    rows, said = [], []
-    for screen in [given.screen] if given.screen else SCREENS:
-        found = _in_child(screen, arguments)
-        for theme in themes:
-            cells = []
-            for kind in kinds:
-                faults = found.get(f"{theme}, {kind}")
-                if faults is None:
-                    cells.append("not measured")
-                    continue
-                cells.append(" + ".join(str(len(faults[what])) for what in ("pages", "dialogs")))
-                said += [f"{screen} {theme} {kind}: {fault}" for what in faults.values()
-                         for fault in what]  # fmt: skip
-            rows.append([f"{screen}, {theme}", *cells])
     from tests.studies.room_dialogs import faults_of_prints
 
     _application = QApplication.instance() or QApplication([])
     prints = faults_of_prints(given.pictures)
+    rows, said = [], []
+    for screen in [given.screen] if given.screen else SCREENS:
+        found = _in_child(screen, arguments)
+        for theme, kind in product(themes, kinds):
+            for faults in found.get(f"{theme}, {kind}", {}).values():
+                said += [f"{screen} {theme} {kind}: {fault}" for fault in faults]
+        rows += [[f"{screen}, {theme}", *_cells(found, theme, kinds)] for theme in themes]
+        _write(rows, said, prints, kinds)
+
+
+def _cells(found: dict[str, dict[str, list[str]]], theme: str, kinds: list[str]) -> Iterator[str]:
+    for kind in kinds:
+        faults = found.get(f"{theme}, {kind}")
+        counts = "" if faults is None else " + ".join(str(len(some)) for some in faults.values())
+        yield counts or "not measured"
+
+
+def _write(rows: list[list[str]], said: list[str], prints: list[str], kinds: list[str]) -> None:
+    """What is known after each screen: a run that is ended early has its rows."""
     note = f"Faults on pages and parts + in dialogs. On paper: {len(prints)}."
     with section("room", "Overlaps and clipped words", note=note) as out:
         out(table(["screen", *kinds], rows))
