@@ -27,6 +27,9 @@ _MORE_REDO = (
     ),
 )
 
+LABEL_DOWN_PX = 8
+"""Above a label, so that its first line stands beside what is typed."""
+
 
 def wants_undo(event: QEvent) -> TypeGuard[QKeyEvent]:
     """True if a line editor is about to keep undo or redo for itself."""

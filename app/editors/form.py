@@ -9,7 +9,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
 from bobweight.app.editors.choice import ChoiceField, FlagField
-from bobweight.app.editors.field import Field
+from bobweight.app.editors.field import LABEL_DOWN_PX, Field
 from bobweight.app.editors.number import NumberField, WholeField
 from bobweight.app.editors.text import TextField
 from bobweight.app.guard import guarded
@@ -46,7 +46,6 @@ def field(
 
 
 _LABEL, _LABEL_MOST, _FIELD = 14, 24, 30  # of a label and of its field, in characters
-_LABEL_DOWN_PX = 8  # so that a label's first line stands beside what is typed
 _APART_PX = 24  # between two columns of fields
 
 
@@ -76,7 +75,7 @@ class Form(QWidget):
             made = field(described[key], store, (*prefix, key), display, self)
             beside = PlainLabel(kept_together(made.text_label()))
             beside.setWordWrap(True)
-            beside.setContentsMargins(0, _LABEL_DOWN_PX, 0, 0)
+            beside.setContentsMargins(0, LABEL_DOWN_PX, 0, 0)
             made.take_label(beside)
             self.fields[key] = made
             self._labels[key] = beside

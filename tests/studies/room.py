@@ -186,7 +186,7 @@ def faults_of_window(
         found.append(f"the window does not fit: {window.width()} × {window.height()}")
     for key in window.titles:
         window.show_page(key)
-        for part in [part.key for part in PARTS] if key == "springs" else [""]:
+        for part in _SPRINGS if key == "springs" else [""]:
             if part:
                 _show_part(window, part, wait)
             _work_done(window) if wait else settle()
@@ -206,11 +206,19 @@ def faults_of_window(
     return list(dict.fromkeys(found))
 
 
-def _show_part(window: MainWindow, key: str, wait: bool) -> None:
+_SPRINGS = [part.key for part in PARTS] + ["spring hang", "spring dimensions"]
+"""The parts of Springs, and the ways in which one spring is known besides typing."""
+
+
+def _show_part(window: MainWindow, name: str, wait: bool) -> None:
     """A part of Springs, with what it works out where there is time for it."""
     page = window.page("springs")
+    key, _, way = name.partition(" ")
     page.show_part(key)
     made = page.part(key)
+    ways = getattr(made, "way_buttons", {})  # none while there is no spring
+    if way in ways:
+        ways[way].click()
     if wait and hasattr(made, "start") and made.start_button.isEnabled():
         made.start_button.click()
         _work_done(window)
