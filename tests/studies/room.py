@@ -8,8 +8,9 @@ Looked at are the widgets as laid out: two that lie over each other without one 
 a label, button or heading whose words need more room than it has, a field narrower than its text,
 a table that scrolls sideways or cuts a heading, and anything that sticks out of what holds it; a
 dialog that is larger than its screen. Each page is looked at as it opens, and again with every
-section of it open; the parts of Springs with a full tray and what they work out. On paper: texts
-over each other or off the page. ``--pictures`` keeps what was looked at, for eyes.
+section of it open; the parts of Springs with a full tray and what they work out (in the first
+theme alone: the other differs in colours). On paper: texts over each other or off the page.
+``--pictures`` keeps what was looked at, for eyes.
 """
 
 from __future__ import annotations
@@ -360,7 +361,7 @@ def looked_at(screen: str, theme: str, kind: str, look: Look = no_look) -> dict[
         window.show()
         try:
             return {
-                "pages": faults_of_window(window, size, look),
+                "pages": faults_of_window(window, size, look, wait=theme == THEMES[0]),
                 "dialogs": faults_of_dialogs(window, (width, height), look),
             }
         finally:
@@ -412,7 +413,7 @@ def _child(
     """Say what is found, a line a docket and theme, until the time is up."""
     application = QApplication.instance() or QApplication([])
     ends = time.monotonic() + 60.0 * minutes
-    for kind, theme in product(kinds, themes):
+    for theme, kind in product(themes, kinds):
         if time.monotonic() < ends:
             keep = _keeper(folder, f"{screen} {theme} {kind}")
             faults = looked_at(screen, theme, kind, keep)
