@@ -6,6 +6,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QMarginsF, Qt, QUrl
 from PySide6.QtGui import (
+    QFont,
     QImage,
     QKeySequence,
     QPageLayout,
@@ -13,6 +14,7 @@ from PySide6.QtGui import (
     QShortcut,
     QTextCursor,
     QTextDocument,
+    QTextFormat,
 )
 from PySide6.QtWidgets import (
     QDialog,
@@ -26,6 +28,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from bobweight.app import typeface
 from bobweight.app.guard import guarded
 from bobweight.app.manual import CHAPTERS, chapter_text, chapter_title, found_in, picture
 from bobweight.app.messages import sentence
@@ -40,6 +43,7 @@ from bobweight.core.problems import BobweightError
 
 _PAGE_MM = 165.0
 """Width of a picture on paper."""
+_PAPER_PT = 10.0
 
 
 class _Text(QTextBrowser):
@@ -165,6 +169,18 @@ def _style(accent: str) -> str:
     return f"h1, h2 {{ color: {accent}; }}"
 
 
+def _begin_pages(document: QTextDocument) -> None:
+    """A chapter begins a page."""
+    cursor, block = QTextCursor(document), document.begin().next()
+    while block.isValid():
+        form = block.blockFormat()
+        if form.headingLevel() == 1:
+            form.setPageBreakPolicy(QTextFormat.PageBreakFlag.PageBreak_AlwaysBefore)
+            cursor.setPosition(block.position())
+            cursor.setBlockFormat(form)
+        block = block.next()
+
+
 def write_manual(path: Path) -> None:
     """Write the whole manual as a PDF file on A4.
 
@@ -188,7 +204,11 @@ def write_manual(path: Path) -> None:
     )  # fmt: skip
     writer.setTitle(translate("manual", "Bobweight: manual"))
     document = _Paper()
+    font = QFont(typeface.load())
+    font.setPointSizeF(_PAPER_PT)
+    document.setDefaultFont(font)
     document.setMarkdown("\n\n".join(chapter_text(key) for key in CHAPTERS))
+    _begin_pages(document)
     document.print_(writer)
     buffer.close()
     write_atomically(path, bytes(data.data()))

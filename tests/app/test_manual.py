@@ -55,9 +55,9 @@ def test_it_prints_whole(qtbot, tmp_path):
     path = tmp_path / "manual.pdf"
     write_manual(path)
     reader = pypdf.PdfReader(path)
-    text = "".join(page.extract_text() for page in reader.pages)
-    text = " ".join(unicodedata.normalize("NFKC", text).split())  # ligatures apart
-    for key in CHAPTERS:
-        assert chapter_title(key) in text
-    assert len(reader.pages) >= 10
+    for page, key in zip(reader.pages, CHAPTERS, strict=True):
+        text = " ".join(
+            unicodedata.normalize("NFKC", page.extract_text()).split()
+        )  # ligatures apart
+        assert text.startswith(chapter_title(key))
     assert "manual" in reader.metadata.title
