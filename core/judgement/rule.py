@@ -26,8 +26,6 @@ from bobweight.core.judgement.diagnose import Diagnosis
 from bobweight.core.judgement.faults import MARK_OFFSET, OTHER_TABLE, SEIZED
 from bobweight.core.judgement.loss import (
     USUAL,
-    LossTable,
-    least_loss,
     loss_of_altering,
     loss_of_leaving,
 )
@@ -145,9 +143,8 @@ def decision_of(probability: float, even: float, around: Floats) -> str:
 
 
 def action_of(
-    decision: str, probability: float, diagnosis: Diagnosis, cure: Cure, advice: Advice | None,
-    table: LossTable = USUAL,
-) -> str:  # fmt: skip
+    decision: str, probability: float, diagnosis: Diagnosis, cure: Cure, advice: Advice | None
+) -> str:
     """What to do now: a key of :data:`core.judgement.decision.ACTIONS`, by expected loss."""
     if measurement_chance(diagnosis) >= MEASURE_FIRST:
         return "measure-first"
@@ -156,15 +153,13 @@ def action_of(
     if diagnosis.explanations and diagnosis.explanations[0].name == SEIZED:
         return "free-first"
     after = cure.steps[-1].probability_inside_after if cure.steps else 0.0
-    now = float(least_loss(probability, after, table))
-    read = np.inf if advice is None else now - advice.best.loss_fall + table.reading
-    if read < now or (decision == CANNOT_BE_TOLD and probability >= LIKELY):
+    if advice is not None and advice.best.loss_fall > USUAL.reading:
         return "read-more"
-    leave = float(loss_of_leaving(probability, table))
-    if cure.steps and float(loss_of_altering(probability, after, table)) < leave:
+    leave = float(loss_of_leaving(probability))
+    if cure.steps and float(loss_of_altering(probability, after)) < leave:
         return "alter"
-    if decision == LOOKS_INSIDE or probability > 0.5:
-        return "leave-alone" if decision == LOOKS_INSIDE else "read-more"
+    if decision == LOOKS_INSIDE:
+        return "leave-alone"
     return "read-more" if decision == CANNOT_BE_TOLD else "nothing-helps"
 
 
