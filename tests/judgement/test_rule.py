@@ -1,0 +1,206 @@
+"""The word, the act and the reasons, held against a table of losses worked out by hand."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from scipy import integrate, stats
+
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.judgement import rule
+from bobweight.core.judgement.alter import CureStep
+from bobweight.core.judgement.answer import (
+    CANNOT_BE_TOLD,
+    INSIDE,
+    LOOKS_INSIDE,
+    LOOKS_OUTSIDE,
+    OUTSIDE,
+    Judgement,
+    PointJudgement,
+    decision_word,
+)
+from bobweight.core.judgement.faults import SEIZED
+from bobweight.core.judgement.loss import (
+    expected_fall,
+    least_loss,
+    loss_of_altering,
+    loss_of_leaving,
+)
+from bobweight.core.judgement.reduce import reduce_session
+
+
+def step(after: float) -> CureStep:
+    return CureStep("stop", "ceiling", ("mechanism", "stop_deg"), None, 0.5, "deg", after)
+
+
+def act(word, probability, *, after=None, fall=None, explanations=()):
+    steps = () if after is None else (step(after),)
+    advice = None if fall is None else SimpleNamespace(best=SimpleNamespace(loss_fall=fall))
+    diagnosis = SimpleNamespace(explanations=explanations)
+    return rule.action_of(word, probability, diagnosis, SimpleNamespace(steps=steps), advice)
+
+
+def test_the_words_are_those_of_guard_bands():
+    """JCGM 106:2012, 8.3.2.2 and 8.3.3.2: accepted at 95 % and more, rejected at 5 % and less."""
+    words = {
+        0.95: INSIDE,
+        0.8: LOOKS_INSIDE,
+        0.5: CANNOT_BE_TOLD,
+        0.19: LOOKS_OUTSIDE,
+        0.04: OUTSIDE,
+    }
+    assert {p: decision_word(p) for p in words} == words
+    assert decision_word(0.1) == LOOKS_OUTSIDE
+
+
+def test_inside_asks_for_four_in_five_at_even_odds_and_readings_on_both_sides():
+    all_around, not_all = np.ones(3, bool), np.array([True, False, True])
+    assert rule.decision_of(0.97, 0.8, all_around) == INSIDE
+    assert rule.decision_of(0.97, 0.79, all_around) == CANNOT_BE_TOLD
+    assert rule.decision_of(0.97, 0.9, not_all) == CANNOT_BE_TOLD
+    assert rule.decision_of(0.02, 0.1, not_all) == OUTSIDE
+
+
+def test_losses_by_hand():
+    """Left: 10 × (1 − p). Altered: 1 + 10 p + 10 × (1 − p after)."""
+    assert loss_of_leaving(0.3) == pytest.approx(7.0)
+    assert loss_of_altering(0.3, 0.9) == pytest.approx(1.0 + 3.0 + 1.0)
+    assert least_loss(0.3, 0.9) == pytest.approx(5.0)
+    assert least_loss(0.9, 0.9) == pytest.approx(1.0)
+
+
+def test_what_an_outcome_saves_is_raiffas_sum():
+    """The expected value of sample information (Raiffa and Schlaifer, Applied Statistical Decision
+    Theory, ch. 4) of a normal outcome about two states, by quadrature."""
+    count, sd = 800, 0.5
+    inside = np.tile([1.0, 0.0], count // 2)
+    found = expected_fall(inside[:, None], np.array([sd]), inside, 0.9, 3)[0]
+
+    def lost(y):
+        yes, no = stats.norm.pdf(y, 1.0, sd), stats.norm.pdf(y, 0.0, sd)
+        chance = yes / (yes + no)
+        leave, alter = 10 * (1 - chance), 1 + 10 * chance + 10 * (1 - 0.9)
+        return 0.5 * (yes + no) * min(leave, alter)
+
+    later = integrate.quad(lost, -4.0, 5.0, limit=200)[0]
+    assert found == pytest.approx(5.0 - later, abs=0.12)
+
+
+@pytest.mark.parametrize(("expected", "word", "probability", "facts"), [
+    ("leave-alone", INSIDE, 0.97, {}),
+    ("leave-alone", LOOKS_INSIDE, 0.9, {}),
+    ("read-more", CANNOT_BE_TOLD, 0.9, {}),
+    ("read-more", CANNOT_BE_TOLD, 0.6, {}),
+    ("alter", LOOKS_OUTSIDE, 0.1, {"after": 0.95}),  # 1 + 1 + 0.5 against 9
+    ("alter", LOOKS_OUTSIDE, 0.1, {"after": 0.95, "fall": 0.2}),  # a reading costs 0.25
+    ("read-more", LOOKS_OUTSIDE, 0.1, {"after": 0.95, "fall": 0.3}),
+    ("nothing-helps", LOOKS_OUTSIDE, 0.1, {}),
+    ("nothing-helps", LOOKS_OUTSIDE, 0.18, {"after": 0.25}),  # 1 + 1.8 + 7.5 against 8.2
+])  # fmt: skip
+def test_the_act_is_the_one_of_least_expected_loss(expected, word, probability, facts):
+    assert act(word, probability, **facts) == expected
+
+
+def test_a_fault_of_measurement_comes_before_all_else():
+    def explained(name, side, probability):
+        return SimpleNamespace(name=name, side=side, probability=probability)
+
+    mark = (explained("mark_offset", "both", 0.06), explained("pipe_left_on", "measurement", 0.05))
+    assert act(INSIDE, 0.97, explanations=mark) == "measure-first"
+    assert act(INSIDE, 0.97, explanations=mark[:1]) == "leave-alone"
+    seized = (explained(SEIZED, "unit", 0.8),)
+    assert act(LOOKS_OUTSIDE, 0.1, after=0.95, explanations=seized) == "free-first"
+
+
+def point(kind="check", speed=1000.0, around=True, **facts) -> PointJudgement:
+    values = dict(advance_deg=6.0, u_deg=0.0, readings_deg=None, u_readings_deg=0.0) | facts
+    return PointJudgement(
+        kind, 0, None if kind == "vacuum" else speed, 20.0 if kind == "vacuum" else None, 5.0, 7.0,
+        values["advance_deg"], values["u_deg"], 0.9, LOOKS_INSIDE, values["readings_deg"],
+        values["u_readings_deg"], around,
+    )  # fmt: skip
+
+
+RIG = Instrument(kind="rig", u_speed_rpm=10.0, u_angle_deg=0.3, u_depression_kpa=1.0)
+
+
+def session(*rows) -> Docket:
+    readings = tuple(
+        Reading(speed_rpm=s, angle_deg=a, depression_kpa=k, direction="rising") for s, a, k in rows
+    )
+    return Docket(sessions=(Session(instrument=RIG, readings=readings),))
+
+
+def reduced_of(docket: Docket):
+    return reduce_session(docket.sessions[0], docket.particulars, None, docket.capsules)
+
+
+def reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even=0.9, noise=1.0,
+            other_table=0.0):  # fmt: skip
+    docket = docket or session((1000.0, 6.0, None))
+    diagnosis = SimpleNamespace(explanations=(), probability=lambda name: other_table)
+    posterior = SimpleNamespace(
+        diagnosis=diagnosis, simulator=SimpleNamespace(ratio=2.0), noise=lambda: (noise, 0.1),
+        zero_deg=lambda: (0.0, 0.1),
+    )  # fmt: skip
+    found = rule.reasons_of(
+        docket, 0, posterior, tuple(points), reduced_of(docket), probability, even, word
+    )
+    assert not any(p.grave for p in found), "reasons hinder nothing"
+    return [p.code for p in found]
+
+
+def test_reasons_are_given_where_they_hold_and_nowhere_else():
+    assert reasons([point()]) == []
+    assert reasons([point(around=False)]) == ["stretch-not-read"]
+    assert reasons([point(), point("vacuum")]) == ["capsule-not-read"]
+    on = session((1000.0, 6.0, None), (1000.0, 9.0, 20.0))
+    assert reasons([point(), point("vacuum")], on) == []
+    assert reasons([point()], noise=1.5) == ["readings-scatter"]
+    assert reasons([point()], other_table=0.2) == ["table-and-figures"]
+    assert reasons([point(readings_deg=9.0)]) == ["line-disagrees"]
+    assert reasons([point(readings_deg=7.0)]) == []
+
+
+def test_decided_by_odds_is_said_only_of_what_only_the_odds_hold_back():
+    told = dict(word=CANNOT_BE_TOLD, probability=0.9, even=0.6)
+    assert reasons([point()], **told) == ["decided-by-odds"]
+    assert reasons([point()], **told | {"even": 0.85}) == []
+    assert reasons([point()], **told | {"word": LOOKS_INSIDE}) == []
+    assert reasons([point(around=False)], **told) == ["stretch-not-read"]
+
+
+def around(rows, asked, level=(0.0, 10.0, 10.0)):
+    """``level``: advance at the slowest and the fastest reading, and far beyond."""
+    docket = session(*rows)
+    posterior = SimpleNamespace(
+        family=SimpleNamespace(session=0, docket=docket), values={}, weight=np.full(2, 0.5),
+        advance=lambda values, ends, ways: np.tile(level, (2, 1, 1)),
+    )  # fmt: skip
+    kinds, places = zip(*asked, strict=True)
+    bands = SimpleNamespace(kind=kinds, where=np.array(places))
+    target = SimpleNamespace(asked=bands, ways=("rising",))
+    return rule.read_around(target, posterior, reduced_of(docket)).tolist()
+
+
+def test_a_point_has_been_read_around_with_readings_on_both_sides():
+    rows = [(600.0, 1.0, None), (1200.0, 8.0, None)]
+    asked = [("check", 500.0), ("check", 900.0), ("check", 1500.0), ("ceiling", 0.0)]
+    climbing = (3.0, 8.0, 12.0)
+    assert around(rows, asked, climbing) == [False, True, False, False]
+    assert around(rows, asked, (0.1, 8.0, 12.0)) == [True, True, False, False], "none before it"
+    assert around(rows, asked, (3.0, 8.0, 8.1)) == [False, True, True, True], "level beyond"
+
+
+def test_a_point_of_the_capsule_has_been_read_around_within_two_uncertainties():
+    rows = [(1000.0, 6.0, None), (1000.0, 7.0, 10.0), (1000.0, 9.0, 30.0)]
+    asked = [("vacuum", kpa) for kpa in (7.0, 8.5, 20.0, 31.5, 33.0)]
+    assert around(rows, asked) == [False, True, True, True, False]
+
+
+def test_the_chance_after_a_list_is_that_of_its_last_step():
+    assert Judgement(Docket(), alterations=(step(0.5), step(0.9))).probability_after == 0.9
+    assert Judgement(Docket()).probability_after is None
