@@ -1,0 +1,133 @@
+"""What a hand can change, by how much, and when it is proposed at all."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.mechanism import Mechanism, Spring
+from bobweight.core.judgement import alter
+from bobweight.core.judgement.alter import CureStep
+from bobweight.core.judgement.alter_catalogue import HAND_U, Adjustment, catalogue
+from bobweight.core.record import put
+
+STOP = ("mechanism", "stop_deg")
+RATE = ("mechanism", "springs", 0, "rate_n_per_mm")
+
+
+def listed(*, stick=0.0, grip=0.0, slack=2.0, tang=0.0, mass_g=40.0):
+    springs = (
+        Spring(role="primary", rate_n_per_mm=1.0, free_length_mm=20.0, initial_tension_n=1.0),
+        Spring(role="secondary", rate_n_per_mm=4.0, free_length_mm=20.0, initial_tension_n=0.0,
+               slack_mm=slack, tang_mm=tang),
+    )  # fmt: skip
+    mechanism = Mechanism(springs=springs, stick_nmm=stick, grip=grip, stop_deg=12.0)
+    docket = new_docket().with_changes(mechanism=mechanism)
+    docket = put(docket, ("mechanism", "weights", "mass_g"), mass_g)
+    return catalogue(docket, docket)
+
+
+def test_cleaning_is_offered_where_there_is_friction_and_takes_it_all_away():
+    assert not [a for a in listed() if a.key == "clean"]
+    for facts in ({"stick": 8.0}, {"grip": 0.1}):
+        (clean,) = (a for a in listed(**facts) if a.key == "clean")
+        assert {path[-1]: value for path, value in clean.to} == {"stick_nmm": 0.0, "grip": 0.0}
+        after = clean.apply({}, 1.0, lambda path: np.full(3, 8.0))
+        assert all((value == 0.0).all() for value in after.values())
+
+
+def test_the_order_is_that_of_the_trade():
+    """Wear, ceiling, start, knee, static (common practice)."""
+    found = [(a.stage, a.key, a.spring) for a in listed(stick=8.0)]
+    assert [stage for stage, _, _ in found] == sorted(
+        (stage for stage, _, _ in found), key=("wear", "ceiling", "start", "knee", "static").index
+    )
+    assert ("start", "tang", 0) in found and ("knee", "tang", 1) in found
+    assert ("knee", "loop", 1) in found and not [f for f in found if f[1:] == ("loop", 0)]
+
+
+def test_a_loop_is_bent_by_a_millimetre_and_a_half_at_most_and_never_below_none():
+    for slack, least in ((2.0, -1.5), (0.8, -0.75), (0.0, 0.075)):
+        (loop,) = (a for a in listed(slack=slack) if a.key == "loop")
+        assert max(loop.amounts) == 1.5
+        assert min(loop.amounts) == pytest.approx(least, abs=0.08)
+        assert min(loop.amounts) + slack >= 0.0
+
+
+def test_a_tang_is_bent_no_further_than_it_goes():
+    (tang,) = (a for a in listed(tang=14.0) if a.key == "tang" and a.spring == 1)
+    assert min(tang.amounts) == -2.0 and 14.0 + max(tang.amounts) < 15.0
+
+
+def test_a_hand_leaves_a_spring_three_in_a_hundred_off_and_a_stop_a_fifth_of_a_degree():
+    """Common practice; the amounts are those of one standard deviation."""
+    rate = Adjustment("rate", "start", RATE, "times", (1.1,), spring=0)
+    after = rate.by_hand({RATE: np.full(3, 2.0)}, lambda path: None, np.array([[2.0, 0.0, -1.0]]))
+    assert after[RATE] == pytest.approx([2.12, 2.0, 1.94])
+    stop = Adjustment("stop", "ceiling", STOP, "deg", (0.5,))
+    after = stop.by_hand({STOP: np.full(2, 12.0)}, lambda path: None, np.array([[1.0, -2.0]]))
+    assert after[STOP] == pytest.approx([12.2, 11.6]) and HAND_U["stop"] == 0.2
+
+
+def test_amounts_are_added_or_multiplied():
+    stop = Adjustment("stop", "ceiling", STOP, "deg", (0.5,))
+    rate = Adjustment("rate", "start", RATE, "times", (1.1,), spring=0)
+    assert (stop.of(12.0, 0.5), rate.of(2.0, 1.1)) == (12.5, pytest.approx(2.2))
+
+
+def test_amounts_near_one_are_itself_and_two_to_either_side():
+    a = Adjustment("stop", "ceiling", STOP, "deg", tuple(float(v) for v in range(10)))
+    for amount, near in ((5.0, [3, 4, 5, 6, 7]), (0.0, [0, 1, 2]), (9.0, [7, 8, 9])):
+        assert alter._Search._near(None, a, amount).tolist() == near
+
+
+def searched(before, *singles, pair=None):
+    """A search whose alterations come to the chances given, ``key: chance``."""
+    found = object.__new__(alter._Search)
+    of = {key: Adjustment(key, "ceiling", STOP, "deg", (1.0,)) for key, _ in singles}
+    chances = dict(singles)
+    found.list = tuple(of.values())
+    found.all = SimpleNamespace(values={})
+    found.target = SimpleNamespace(
+        asked=SimpleNamespace(where=np.array([500.0])), curve=np.array([True])
+    )
+    found._chance = lambda units, values: (np.array([before]), np.zeros(1))
+    found._best_single = lambda a: (a, 1.0, chances[a.key])
+    found._best_pair = lambda: pair and (tuple((of[k], 1.0) for k in pair[0]), pair[1])
+    found._sensitivity = lambda a: None
+
+    def steps(chosen):
+        after = pair[1] if pair and len(chosen) > 1 else None
+        return tuple(
+            CureStep(a.key, a.stage, a.path, None, x, a.unit, after or chances[a.key])
+            for a, x in chosen
+        )
+
+    found._steps = steps
+    cure = found.run()
+    return [s.key for s in cure.steps], [o[0].key for o in cure.others]
+
+
+@pytest.mark.parametrize(("before", "singles", "pair", "chosen"), [
+    (0.95, [("stop", 0.99)], None, []),  # left alone
+    (0.3, [("stop", 0.9)], None, ["stop"]),
+    (0.3, [("stop", 0.39)], None, []),  # less than a tenth more is nothing
+    (0.3, [("stop", 0.42)], None, ["stop"]),
+    (0.1, [("stop", 0.70), ("tang", 0.73)], None, ["stop"]),  # as good: the trade's order
+    (0.1, [("stop", 0.60), ("tang", 0.73)], None, ["tang"]),
+    (0.1, [("mass", 0.80), ("tang", 0.70)], None, ["tang"]),  # a filed weight cannot be undone
+    (0.1, [("mass", 0.80), ("tang", 0.55)], None, ["mass"]),
+    (0.1, [("stop", 0.60), ("tang", 0.50)], (("stop", "tang"), 0.8), ["stop", "tang"]),
+    (0.1, [("stop", 0.60), ("tang", 0.50)], (("stop", "tang"), 0.7), ["stop"]),
+    (0.1, [("stop", 0.86), ("tang", 0.50)], (("stop", "tang"), 0.99), ["stop"]),  # one is enough
+])  # fmt: skip
+def test_the_shortest_list_that_is_worth_its_work(before, singles, pair, chosen):
+    assert searched(before, *singles, pair=pair)[0] == chosen
+
+
+def test_others_come_the_most_probable_first():
+    keys = searched(0.1, ("stop", 0.2), ("tang", 0.7), ("loop", 0.5))[1]
+    assert keys == ["tang", "loop", "stop"]
