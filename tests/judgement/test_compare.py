@@ -6,13 +6,20 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from bobweight.core.docket.readings import Reading, Session
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.docket.target import CheckPoint, Target, VacuumPoint
-from bobweight.core.judgement.compare import NO_ADVANCE_DEG, compare, target_problems, weigh
+from bobweight.core.judgement.compare import (
+    NO_ADVANCE_DEG,
+    compare,
+    stretches,
+    target_problems,
+    weigh,
+)
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.judgement.reduce import reduce_session
 from bobweight.core.mechanics.predict import predict
-from bobweight.core.record import put
+from bobweight.core.record import put, put_uncertainty
 from bobweight.core.statistics.conformity import Conformity
 from tests.samples import sample
 
@@ -177,3 +184,35 @@ def test_decisions_are_calibrated(demo):
     assert true[sure_in].mean() >= 0.93
     assert true[sure_out].mean() <= 0.08
     assert abs(stated.mean() - true.mean()) < 0.05
+
+
+def test_a_band_is_drawn_along_neighbouring_points_alone():
+    there = np.array([1, 1, 0, 1, 0, 0, 1, 1, 1], bool)
+    assert stretches(there) == [slice(0, 2), slice(6, 9)]
+    assert stretches(np.zeros(3, bool)) == []
+
+
+def test_a_tachometer_off_by_a_share_moves_the_curve_by_its_slope():
+    """JCGM 100:2008, 5.1.2: what a share of the speed adds is slope · speed · share."""
+    readings = tuple(
+        Reading(speed_rpm=float(s), angle_deg=float(s - 400.0) / 100.0, direction="rising")
+        for s in np.linspace(500.0, 1500.0, 21)
+    )
+    points = tuple(CheckPoint(speed_rpm=s, least_deg=1.0, most_deg=9.0) for s in (700.0, 1300.0))
+    rig = Instrument(kind="rig", u_speed_rpm=5.0, u_angle_deg=0.2)
+    docket = Docket(sessions=(Session(instrument=rig, readings=readings),),
+                    target=Target(frame="distributor", points=points))  # fmt: skip
+
+    def u_deg(share):
+        place = ("sessions", 0, "instrument", "tachometer_scale")
+        made = put_uncertainty(docket, place, share)
+        return weigh(made, reduce_session(made.sessions[0], made.particulars)).u_deg
+
+    added = np.sqrt(u_deg(0.02) ** 2 - u_deg(1e-9) ** 2)
+    assert added == pytest.approx([0.01 * 700.0 * 0.02, 0.01 * 1300.0 * 0.02], rel=1e-3)
+
+
+def test_a_point_without_a_place_hinders_nothing(demo):
+    points = (*demo.target.points, CheckPoint(least_deg=1.0, most_deg=2.0))
+    found = target_problems(put(demo, ("target", "points"), points))
+    assert [(p.code, p.grave) for p in found] == [("missing", False)]

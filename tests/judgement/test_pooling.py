@@ -7,7 +7,13 @@ import pytest
 
 from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.readings import Instrument, Reading, Session
-from bobweight.core.judgement.pooling import MOST_POOLS, POOL_FROM, pooled, shown_readings
+from bobweight.core.judgement.pooling import (
+    MOST_POOLS,
+    POOL_FROM,
+    pooled,
+    pooled_closely,
+    shown_readings,
+)
 from bobweight.core.judgement.reduce import reduce_session, session_problems
 
 RIG = Instrument(kind="rig", u_speed_rpm=2.0, u_angle_deg=0.3)
@@ -116,3 +122,85 @@ def test_problems_of_single_readings_are_found_in_a_long_session():
         ("above-limit", ("readings", 701, "speed_rpm")),
         ("reading-incomplete", ("readings", 700, "angle_deg")),
     ]
+
+
+def _read(*rows, instrument=RIG):
+    keys = ("speed_rpm", "angle_deg", "direction", "depression_kpa", "left_out")
+    readings = tuple(Reading(**dict(zip(keys, row, strict=False))) for row in rows)
+    return shown_readings(Session(instrument=instrument, readings=readings))
+
+
+@pytest.mark.parametrize("cells", [None, 2])
+def test_readings_of_one_place_alone_come_into_one_pool(cells):
+    """Speed, direction, pipe, depression and left out: each combination is a place of its own."""
+    places = [
+        (s, 10.0, way, kpa, out)
+        for s in (600.0, 1200.0, 1800.0)
+        for way in ("rising", "falling", "unknown")
+        for kpa in (None, 10.0, 20.0, 30.0)
+        for out in (False, True)
+    ]
+    rig = RIG.with_changes(u_depression_kpa=10.0)
+    pools = pooled(_read(*(place for place in places for _ in range(4)), instrument=rig), 0, cells)
+    assert sorted(tuple(rows) for rows in pools.members) == [
+        tuple(range(4 * k, 4 * k + 4)) for k in range(len(places))
+    ]
+
+
+def test_pools_are_no_narrower_than_most_speeds_are_known():
+    def pools(*u_rpm):
+        readings = tuple(
+            Reading(speed_rpm=1000.0 + 40.0 * (k % 2), angle_deg=5.0, u={"speed_rpm": u})
+            for k, u in enumerate(u_rpm)
+        )
+        session = Session(instrument=RIG, readings=readings)
+        return len(pooled(shown_readings(session), 0).index)
+
+    assert pools(1.0, 1.0, 200.0, 200.0) == 1
+    assert pools(1.0, 1.0, 1.0, 200.0) == 2
+
+
+def test_readings_along_a_straight_line_have_no_scatter():
+    """Whatever the pools, a line through readings without any error leaves nothing over."""
+    speed = np.linspace(300.0, 1500.0, 400)
+    shown = _read(*((float(s), float(s) / 50.0 - 3.0, "rising") for s in speed))
+    pools = pooled(shown, 200, 10)
+    assert len(pools.index) <= 12
+    assert pools.angle_deg == pytest.approx(pools.speed_rpm / 50.0 - 3.0, abs=1e-9)
+    assert np.nan_to_num(pools.scatter_deg) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_the_mean_of_many_depressions_is_surer_by_the_root_of_their_number():
+    """JCGM 100:2008, 4.2.3."""
+    rig = RIG.with_changes(u_depression_kpa=0.8)
+    shown = _read(*((1000.0, 10.0, "rising", 20.0) for _ in range(9)), instrument=rig)
+    assert pooled(shown, 0, None).u_depression_kpa == pytest.approx([0.8 / 3.0])
+
+
+def test_repeats_are_as_sure_as_what_they_share_lets_them_be():
+    """Variance of one reading from four readings' worth of what was stated and two degrees of
+    freedom of its own (Gelman et al., Bayesian Data Analysis, 2.6: scaled inverse χ²); what
+    repeats have in common, an eighth or what they do not show, does not average out."""
+    stated = 0.3**2
+
+    def exact(variance, count):
+        each = (4.0 * stated + (count - 1) * variance) / (4.0 + count - 1)
+        return np.sqrt(each / count + max(0.12 * stated, stated - each))
+
+    for spread in (0.0, 0.2, 0.6):
+        rows = [(s, 10.0 + d, "rising") for s in (600.0, 900.0, 1200.0)
+                for d in (-spread, 0.0, spread)]  # fmt: skip
+        found = pooled_closely(_read(*rows))
+        assert found.count.tolist() == [3, 3, 3]
+        assert found.u_angle_deg == pytest.approx(exact(spread**2, 3), rel=0.02)
+
+
+def test_a_few_repeats_are_put_together_and_single_readings_are_not():
+    single = [(300.0 + 100.0 * k, 5.0, "rising") for k in range(9)]
+    assert pooled_closely(_read(*single)).count.tolist() == [1] * 9
+    repeated = [*single[:4], *single[:4], single[0]]
+    assert pooled_closely(_read(*repeated)).count.tolist() == [3, 2, 2, 2]
+    mostly_single = [*single[:6], *single[:3]]  # nine readings of six places
+    assert pooled_closely(_read(*mostly_single)).count.tolist() == [2, 2, 2, 1, 1, 1]
+    hardly = [*single[:7], *single[:2]]
+    assert pooled_closely(_read(*hardly)).count.tolist() == [1] * 9

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
@@ -10,7 +12,7 @@ from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.judgement.frames import from_distributor, to_distributor
 from bobweight.core.judgement.outcome import outcome
-from bobweight.core.judgement.reduce import reduce_session, session_problems
+from bobweight.core.judgement.reduce import _U_PREDICTED_DEG, reduce_session, session_problems
 from bobweight.core.mechanics.capsule import capsule_advance_deg
 from tests.samples import sample
 
@@ -153,3 +155,27 @@ def test_backlash_of_the_drive_is_taken_off_what_falls_on_an_engine():
     slack = reduce_session(_session(Instrument(u_angle_deg=1.0), *rows), particulars)
     expected = np.hypot(1.0, [0.0, 0.8, 1.5]) / PARTICULARS.drive_ratio
     assert slack.u_advance_deg == pytest.approx(expected)
+
+
+def test_a_standing_shaft_tells_the_plate_by_angle_and_gauge_alone():
+    """JCGM 100:2008, 5.1.2: u² = u_angle² + (slope · u_depression)²."""
+    capsule = Capsule(given_as="triple", start_kpa=10.0, full_kpa=30.0, full_deg=8.0)
+    rig = Instrument(kind="rig", u_angle_deg=0.3, u_depression_kpa=2.0)
+    reading = Reading(speed_rpm=0.0, angle_deg=4.0, depression_kpa=20.0)
+    reduced = reduce_session(_session(rig, reading), PARTICULARS, None, (capsule,))
+    step = 1e-3
+    above, below = (capsule_advance_deg(capsule, 20.0 + s) for s in (step, -step))
+    slope = float(above - below) / (2 * step)
+    assert slope == pytest.approx(0.4, abs=0.1)
+    assert reduced.u_vacuum_deg[0] == pytest.approx(np.hypot(0.3, slope * 2.0), rel=0.02)
+    turning = reading.with_changes(speed_rpm=1000.0)  # its own advance is only predicted
+    curve = SimpleNamespace(advance_deg=lambda speed: np.full(len(speed), 3.0))
+    reduced = reduce_session(_session(rig, turning), PARTICULARS, curve, (capsule,))
+    assert reduced.vacuum_deg[0] == pytest.approx(1.0) and reduced.leans_on_prediction
+    u = np.hypot(np.hypot(0.3, slope * 2.0), _U_PREDICTED_DEG)
+    assert reduced.u_vacuum_deg[0] == pytest.approx(u, rel=0.02)
+
+
+def test_half_typed_rows_hinder_nothing():
+    found = session_problems(_session(Instrument(), Reading(speed_rpm=900.0)))
+    assert [(p.code, p.grave) for p in found] == [("reading-incomplete", False)]

@@ -127,6 +127,18 @@ def test_advice_goes_up_then_down_three_times_each_and_ends():
     assert [a.repeat for a in followed] == [1, 2, 3] * len(expected)
 
 
+def test_readings_of_one_speed_lie_within_what_the_tachometer_can_tell():
+    """Two and a half uncertainties, 25 rev/min at the least (common practice)."""
+    assert same_speed_rpm(LAMP) == 50.0
+    assert same_speed_rpm(LAMP.with_changes(u_speed_rpm=2.0)) == 25.0
+
+
+def test_advice_says_whether_a_speed_is_a_check_point_or_fills_a_gap():
+    reasons = {a.speed_rpm: a.reason for a in taken_by_advice(docket())[::3]}
+    assert {s for s, why in reasons.items() if why == "check point"} == {1200.0, 3000.0}
+    assert set(reasons.values()) == {"check point", "gap"}
+
+
 def test_advice_without_repeats_goes_on_at_once():
     unit = docket([reading(1200.0, 11.0)])
     assert next_reading(unit, 0).reason == "repeat"
