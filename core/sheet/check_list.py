@@ -53,9 +53,9 @@ def check_list_sheet(outcome: Outcome, paper: str, ruler: Ruler, *,
     """
     docket = outcome.docket
     subject = plain(docket.particulars.title) or plain(docket.particulars.unit_number)
-    pages = Pages(paper, ruler, word("steps-title"), subject, workshop)
-    pages.paragraph(word("steps-cautions"), SMALL_PT)
     plan = known_plan(docket)
+    pages = Pages(paper, ruler, word("steps-title"), subject, workshop, with_bar=plan is not None)
+    pages.paragraph(word("steps-cautions"), SMALL_PT)
     for group, in_group in groupby(check_list(docket), key=lambda step: step.group):
         steps = [(step, plain((hints or {}).get(step.key, ""))) for step in in_group]
         pages.need(
@@ -71,7 +71,7 @@ def check_list_sheet(outcome: Outcome, paper: str, ruler: Ruler, *,
     half = pages.room / 2
     pages.add(place_to_write(pages.left, pages.y + 6.0, half - 4.0, word("name"), ruler))
     pages.add(place_to_write(pages.left + half, pages.y + 6.0, half, word("date"), ruler))
-    return pages.description(true_size=plan is not None)
+    return pages.description()
 
 
 def _hint_lines(pages: Pages, hint: str) -> int:

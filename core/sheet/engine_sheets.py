@@ -71,7 +71,7 @@ def lamp_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None 
     view = view or View(drive_ratio=docket.particulars.drive_ratio)
     instrument = instrument_of(outcome)
     card = lamp_card(docket, outcome.prediction, instrument, bands=card_bands(outcome))
-    pages = Pages(paper, ruler, word("card-title"), _subject(outcome), workshop)
+    pages = Pages(paper, ruler, word("card-title"), _subject(outcome), workshop, with_bar=False)
     pages.facts(_card_facts(outcome, card, instrument, view))
     if said:
         pages.paragraph(said, 10.0)
@@ -81,7 +81,7 @@ def lamp_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None 
     row_mm = _filling(pages, len(rows), 15.0 + _NOTES_MM, 8.0, 19.0)
     grid(pages, columns, rows, row_mm=row_mm, size_pt=min(1.2 * row_mm, 18.0))
     pages.notes(word("session-notes"))
-    return pages.description(true_size=False)
+    return pages.description()
 
 
 def _filling(pages: Pages, rows: int, others_mm: float, least_mm: float, most_mm: float) -> float:
@@ -227,7 +227,7 @@ def session_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | No
     docket = outcome.docket
     view = view or View(drive_ratio=docket.particulars.drive_ratio)
     seen = _seen(outcome)
-    pages = Pages(paper, ruler, word("session-title"), _subject(outcome), workshop)
+    pages = Pages(paper, ruler, word("session-title"), _subject(outcome), workshop, with_bar=False)
     pages.paragraph(word("rig-cautions" if seen.rig else "engine-cautions"), SMALL_PT)
     pages.paragraph(word("session-how-rig" if seen.rig else "session-how"))
     _to_fill_in(pages, seen, docket.setting_up.static_deg)
@@ -244,7 +244,7 @@ def session_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | No
         pages.paragraph(word("session-vacuum"), 9.0)
         grid(pages, *below, row_mm=row_mm, size_pt=size_pt)
     pages.notes(word("session-notes"))
-    return pages.description(true_size=False)
+    return pages.description()
 
 
 def _to_fill_in(pages: Pages, seen: _Seen, static_deg: float | None) -> None:

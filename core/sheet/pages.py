@@ -21,7 +21,7 @@ from bobweight.core.sheet.layout import SMALL_PT, fact_list, heading, place_to_w
 from bobweight.core.sheet.workshop import Workshop
 
 MARGIN_MM = 12.0
-FOOT_MM = 13.0
+FOOT_MM, BARE_FOOT_MM = 13.0, 6.0  # with the bar of true length and without
 TITLE_PT, TITLE_MM = 14.0, 11.0
 LEADING_MM = 3.4
 NOTE_LINE_MM = 9.0
@@ -43,16 +43,19 @@ class Pages:
         What the pages are for, in the user's words: stands beside the title.
     workshop : Workshop, optional
         Heads the first page.
+    with_bar : bool
+        Something is at true size, which a bar of true length proves.
     """
 
     def __init__(
         self, paper: str, ruler: Ruler, title: Content, subject: str = "",
-        workshop: Workshop | None = None,
+        workshop: Workshop | None = None, *, with_bar: bool = True,
     ) -> None:  # fmt: skip
         self.paper, self.ruler = paper, ruler
         self.width_mm, self.height_mm = PAPERS[paper]
         self.left, self.room = MARGIN_MM, self.width_mm - 2 * MARGIN_MM
-        self.bottom = self.height_mm - MARGIN_MM - FOOT_MM
+        self._with_bar = with_bar
+        self.bottom = self.height_mm - MARGIN_MM - (FOOT_MM if with_bar else BARE_FOOT_MM)
         self._title, self._subject = title, plain(subject)
         self._done: list[list[Element]] = []
         self._true_size: set[int] = set()
@@ -128,7 +131,7 @@ class Pages:
             y = self.y + 5.0
             self.add([Line(self.left, y, self.left + self.room, y, LEAST_LINE_MM)])
 
-    def description(self, true_size: bool = True) -> Description:
+    def description(self) -> Description:
         """All pages, numbered; where something is at true size, each with a bar of true length, or
         those alone that hold it, where :meth:`at_true_size` told which."""
         count = len(self._done)
@@ -137,7 +140,7 @@ class Pages:
         right = self.left + self.room
         for number, elements in enumerate(self._done, start=1):
             made, beside = list(elements), self.room - 108.0
-            if true_size and number in (self._true_size or (number,)):
+            if self._with_bar and number in (self._true_size or (number,)):
                 made += scale_bar(self.left, foot - 1.0)
                 made.append(Text(right, foot - 4.4, word("print-at-true-size"), SMALL_PT,
                                  align="right", room_mm=beside))  # fmt: skip
@@ -147,4 +150,4 @@ class Pages:
         title = self._title
         if self._subject:
             title = word("print-of", title=title, subject=self._subject)
-        return Description(title, self.paper, tuple(pages), true_size)
+        return Description(title, self.paper, tuple(pages), self._with_bar)
