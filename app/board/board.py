@@ -40,7 +40,6 @@ from bobweight.core.figure.speed import deviation_figure, speed_figure
 from bobweight.core.figure.traces import on_branch
 from bobweight.core.figure.vacuum import has_capsule, vacuum_figure
 from bobweight.core.figure.view import View
-from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.judgement.ratio import torque_ratio
 from bobweight.core.mechanics.remount import turned_back
 from bobweight.core.problems import BobweightError, Path, required
@@ -156,6 +155,7 @@ class Board(QWidget):
             }
         )
         self.shelf.asked.connect(self.show_large)
+        self.shelf.drawing.connect(self._draw)
         self.shelf.hide()
         box.addWidget(self.shelf)
         self.menu = MarkMenu(self._store, self._path_of, self)
@@ -220,7 +220,20 @@ class Board(QWidget):
         self.posed.setVisible(which == "plan")
         self.pane.setVisible(which == "pane")
         self.shelf.show_others(which)
+        if self.curves.figure is not None:  # else the first redraw shows it
+            self._draw(which)
         self.redraw_soon()
+
+    def _is_seen(self, picture: QWidget) -> bool:
+        """Whether a picture is followed at once: those in small wait for their thumbnails."""
+        return not (self.is_small and picture.isHidden())
+
+    def _draw(self, which: str) -> None:
+        """Draw a picture that was not followed while it was out of sight."""
+        if which == "plan":
+            self._show_plan()
+        elif which == "pane":
+            self._draw_pane()
 
     # Showing
 
@@ -306,6 +319,11 @@ class Board(QWidget):
                 self.show_large("curves")
         elif self.pane.isHidden() != (not there):
             self.pane.setHidden(not there)
+        if self._is_seen(self.pane):
+            self._draw_pane()
+
+    def _draw_pane(self) -> None:
+        """Draw the picture that the pane shows."""
         if self.pane.current == CAPSULE:
             self._show_vacuum()
         elif self.pane.current:
@@ -403,24 +421,31 @@ class Board(QWidget):
         return self._speed_rpm
 
     def _show_pose(self) -> None:
-        outcome, view = self._feed.outcome, self._view()
-        speed, shown, advance = self.speed_rpm, None, 0.0
-        if outcome.prediction is not None:
-            advance = float(on_branch(getattr(outcome.prediction, self.speed_bar.direction), speed))
-            shown = float(view.shown(advance))
-        self._show_plan(outcome, advance)
+        view, speed, shown = self._view(), self.speed_rpm, None
+        if self._feed.outcome.prediction is not None:
+            shown = float(view.shown(self._advance_deg()))
+        if self._is_seen(self.posed):
+            self._show_plan()
         self.curves.set_pointer(speed * view.factor, shown)
         if self.pane.current == "torque" and self.pane.isVisibleTo(self):
             self._show_pane()
         words = wording.speed_readout(speed * view.factor, shown, view.frame)
         self.speed_bar.show_speed(speed * view.factor, self.curves.shown.x.high, words)
 
-    def _show_plan(self, outcome: Outcome, advance_deg: float) -> None:
+    def _advance_deg(self) -> float:
+        """Where the mechanism is posed; at rest without a predicted curve."""
+        prediction = self._feed.outcome.prediction
+        if prediction is None:
+            return 0.0
+        return float(on_branch(getattr(prediction, self.speed_bar.direction), self.speed_rpm))
+
+    def _show_plan(self) -> None:
         """The mechanism as posed; on its own page at rest with its dimensions, and so too while it
         cannot be computed, as far as it can be drawn."""
+        outcome = self._feed.outcome
         if outcome.prediction is not None and not self._as_form:
             self.plan.show_form(None)
-            self.plan.show_pose(outcome.docket, advance_deg)
+            self.plan.show_pose(outcome.docket, self._advance_deg())
             return
         from bobweight.core.mechanics.typical import can_be_drawn, completed
 

@@ -19,9 +19,12 @@ class Shelf(QWidget):
     -------
     asked(str)
         A thumbnail was chosen.
+    drawing(str)
+        A picture is about to be drawn in small, and should show what there is now.
     """
 
     asked = Signal(str)
+    drawing = Signal(str)
 
     def __init__(
         self, pictures: Mapping[str, tuple[QWidget, str]], parent: QWidget | None = None
@@ -37,6 +40,7 @@ class Shelf(QWidget):
             made = Thumbnail(source, name)
             made.setObjectName(key)
             made.clicked.connect(self._clicked)
+            made.drawing.connect(self._drawing)
             self.thumbnails[key] = made
             self._row.addWidget(made)
         self.setFixedHeight(SIZE.height() + 6)
@@ -66,3 +70,6 @@ class Shelf(QWidget):
 
     def _clicked(self) -> None:
         self.asked.emit(self.sender().objectName())
+
+    def _drawing(self) -> None:
+        self.drawing.emit(self.sender().objectName())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPoint, QPointF, QRect, QSize, Qt, QTimer
+from PySide6.QtCore import QPoint, QPointF, QRect, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QPixmap
 from PySide6.QtWidgets import QAbstractButton, QWidget
 
@@ -17,7 +17,15 @@ REST_MS = 120
 
 
 class Thumbnail(QAbstractButton):
-    """Another widget in small, kept up to date while it is hidden."""
+    """Another widget in small, kept up to date while it is hidden.
+
+    Signals
+    -------
+    drawing()
+        It is about to be drawn.
+    """
+
+    drawing = Signal()
 
     def __init__(self, source: QWidget, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -43,6 +51,7 @@ class Thumbnail(QAbstractButton):
         """Draw the picture in small."""
         if not self.isVisible() or self.source.isVisible():
             return
+        self.drawing.emit()
         least, most = self.source.minimumSize(), self.source.maximumSize()
         self.source.setFixedSize(SIZE * _DRAWN)  # else what holds it lays it out anew for the grab
         ratio = self.devicePixelRatioF()

@@ -145,3 +145,33 @@ def test_a_table_to_read_tells_of_the_rows_written_otherwise(qapp):
     model.show_rows(range(500))
     model.show_rows(range(500))  # of so many the view asks for those seen
     assert told == [(1, 1), (2, 2), (0, 499)]
+
+
+def test_on_a_small_screen_what_is_out_of_sight_waits_for_its_thumbnail(board):
+    rate = ("mechanism", "springs", 0, "rate_n_per_mm")
+    board.set_small(True)
+    settle()
+    board.shelf.thumbnails["plan"].draw()
+    before = board.plan.posed
+    board._store.edit("try", rate, 2.9)
+    settle()
+    assert board.plan.posed is before
+    board.shelf.thumbnails["plan"].draw()
+    assert board.plan.posed is not before
+    before = board.plan.posed
+    board._store.edit("try", rate, 2.4)
+    settle()
+    board.show_large("plan")
+    assert board.plan.posed is not before
+
+
+def test_on_a_small_screen_the_torques_in_small_are_those_of_now(board):
+    board.set_small(True)
+    board.follow_page("mechanism")
+    settle()
+    board.shelf.thumbnails["pane"].draw()
+    before = board.pane.plot.shown
+    board._store.edit("try", ("mechanism", "springs", 0, "rate_n_per_mm"), 2.9)
+    settle()
+    board.shelf.thumbnails["pane"].draw()
+    assert board.pane.current == "torque" and not alike(board.pane.plot.shown, before)
