@@ -16,7 +16,7 @@ from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QTransfor
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board.drags import TANG_STEP_MM
-from bobweight.app.board.plan_paint import PlanInks, PlanPaths, paint_plan, plan_paths
+from bobweight.app.board.plan_paint import PlanInks, PlanPaths, of_paths, paint_plan, plan_paths
 from bobweight.app.board.plots import polygon
 from bobweight.app.board.wording import PartWords
 from bobweight.app.guard import guarded
@@ -25,6 +25,7 @@ from bobweight.app.widgets.plain import show_tip
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.figure.description import alike
 from bobweight.core.figure.plan import PlanFrame, PosedPlan, plan_frame, posed_plan, tang_way
 from bobweight.core.figure.plan_shapes import Points
 from bobweight.core.figure.ranges import snapped
@@ -139,8 +140,9 @@ class PlanView(QWidget):
         frame, posed, *words = self._frame, self._posed, self._said, self._way_round()
         key = (docket.mechanism, docket.particulars.lobes)
         if self._framed_for is None or key[0] is not self._framed_for[0] or key != self._framed_for:
-            self._frame, self._framed_for = plan_frame(docket), key
-            self._paths = plan_paths(self._frame)
+            before, self._frame, self._framed_for = self._frame, plan_frame(docket), key
+            if before is None or not alike(of_paths(before), of_paths(self._frame)):
+                self._paths = plan_paths(self._frame)
             self._posed = None
         if self._posed is None or self._posed.cam_deg != advance_deg:
             self._posed = posed_plan(docket.mechanism, self.frame, advance_deg)

@@ -51,6 +51,7 @@ class PlanInks(Inks):
         self.foot = QBrush(QColor(theme.cam).lighter(118))
         self.cam = QBrush(QColor(theme.cam))
         self.edge = pen(theme.ink, 1.2)
+        self.edge.setJoinStyle(Qt.PenJoinStyle.MiterJoin)  # round ones cost half the drawing
         self.fine = pen(theme.ink, 0.8)
         self.chain = pen(theme.faint, 0.8, (12.0, 3.0, 2.0, 3.0))
         self.zero = pen(theme.ink, 1.1, (12.0, 3.0, 2.0, 3.0))
@@ -251,6 +252,11 @@ class PlanPaths:
     weights: tuple[QPainterPath, ...]
 
 
+def of_paths(frame: PlanFrame) -> tuple[object, ...]:
+    """What the joined outlines of a drawing are made of."""
+    return frame.hub_mm, frame.feet, frame.weights, frame.flanks, frame.traced
+
+
 def plan_paths(frame: PlanFrame) -> PlanPaths:
     """The joined outlines of a drawing. Made once, since joining takes long."""
     hub = QPainterPath()
@@ -305,8 +311,11 @@ def _spring(painter: QPainter, spring, role: str, slack_mm: float, inks: PlanInk
     painter.drawEllipse(QPointF(*spring.post), 1.2, 1.2)
     painter.setBrush(inks.handle)
     painter.drawEllipse(QPointF(*spring.peg), 1.0, 1.0)
-    drawn = _polygon(spring.coils)
+    # In pixels: Qt rounds the bends of a thick line in mm far finer than can be seen.
+    drawn, per_mm = painter.transform().map(_polygon(spring.coils)), inks.px_per_mm
     painter.setBrush(inks.no_fill)
+    painter.save()
+    painter.resetTransform()
     wire = max(spring.wire_mm, 1.4 * inks.ratio / inks.px_per_mm)
     inside = QColor(coils.color()).lighter(165)
     for colour, width in (
@@ -314,11 +323,12 @@ def _spring(painter: QPainter, spring, role: str, slack_mm: float, inks: PlanInk
         (coils.color(), wire),
         (inside, 0.45 * wire),
     ):
-        thick = QPen(colour, width)
+        thick = QPen(colour, width * per_mm)
         thick.setCapStyle(Qt.PenCapStyle.RoundCap)
         thick.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
         painter.setPen(thick)
         painter.drawPolyline(drawn)
+    painter.restore()
     if slack_mm > LEAST_LOOP_MM:
         painter.setPen(loop)
         painter.drawPolygon(_polygon(spring.loop))

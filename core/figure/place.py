@@ -128,29 +128,41 @@ def place_words(wanted: Sequence[Asking], field: Ground,
     and then whoever stands first. ``kept`` as for :func:`place_labels`."""
     kept = {} if kept is None else kept
     found: dict[str, Placed] = {}
-    for words in sorted(wanted, key=lambda words: not words.must):
-        placed = _placed(words, field, kept.get(words.key), found.values())
+    order = sorted(wanted, key=lambda words: not words.must)
+    for words, corners, cost in zip(order, *_offers(order, field), strict=True):
+        placed = _placed(words, corners, cost, kept.get(words.key), found.values())
         if placed is not None:
             kept[words.key] = placed.choice
             found[words.key] = placed
     return found
 
 
-def _placed(words: Asking, field: Ground, last: int | None,
-            others: Collection[Placed]) -> Placed | None:  # fmt: skip
-    spots, size = words.spots, words.size
-    inside = (spots >= -1e-6).all(axis=1) & (spots <= field.size + 1e-6).all(axis=1)
-    half = np.array(size) / 2
-    # The edge of the words, not their middle, is at the ring's distance.
-    middles = spots[:, None, :] + _WAYS * _AWAY[:, None] + _WAYS * half
-    corners = (middles - half).reshape(-1, 2)
-    cost = np.tile(_AWAY * 1.3, len(spots)) + np.repeat(
-        _LATER_SPOT * np.arange(len(spots)) + np.where(inside, 0.0, _FORBIDDEN), len(_AWAY)
+def _offers(wanted: Sequence[Asking], field: Ground) -> tuple[list[Array], list[Array]]:
+    """The top left corners of the places looked at for each of the words, and what each costs."""
+    if not wanted:
+        return [], []
+    count = [len(words.spots) for words in wanted]
+    spots = np.concatenate([words.spots for words in wanted])
+    size, toward = (
+        np.repeat(np.array(each, dtype=float), count, axis=0)
+        for each in ([words.size for words in wanted], [words.toward for words in wanted])
     )
-    toward = np.array(words.toward)
-    if toward.any():
-        cost += np.tile(2.5 * (1.0 - _WAYS @ (toward / np.hypot(*toward))), len(spots))
-    cost += field.cost(corners, size)
+    inside = ((spots >= -1e-6) & (spots <= field.size + 1e-6)).all(axis=1)
+    # The edge of the words, not their middle, is at the ring's distance.
+    middles = spots[:, None] + _WAYS * _AWAY[:, None] + _WAYS * (size / 2)[:, None]
+    corners = middles - (size / 2)[:, None]
+    later = _LATER_SPOT * np.concatenate([np.arange(n) for n in count])
+    cost = _AWAY * 1.3 + (later + np.where(inside, 0.0, _FORBIDDEN))[:, None]
+    long = np.hypot(*toward.T)[:, None]
+    cost += np.where(long > 0.0, 2.5 * (1.0 - toward @ _WAYS.T / np.maximum(long, 1e-9)), 0.0)
+    cost += field.cost(corners, size[:, None])
+    ends = np.cumsum(count)[:-1]
+    return np.split(corners, ends), np.split(cost, ends)
+
+
+def _placed(words: Asking, corners: Array, cost: Array, last: int | None,
+            others: Collection[Placed]) -> Placed | None:  # fmt: skip
+    corners, cost = corners.reshape(-1, 2), cost.reshape(-1)
     if last is not None and last < len(cost):
         cost[last] -= STAY
     limit = _FORBIDDEN if words.must else _WORTH
@@ -158,8 +170,8 @@ def _placed(words: Asking, field: Ground, last: int | None,
         if cost[choice] >= limit:
             return None
         x, y = corners[choice].tolist()
-        spot = spots[choice // len(_AWAY)].tolist()
-        placed = Placed(x, y, *size, _leader(spot, x, y, *size), choice)
+        spot = words.spots[choice // len(_AWAY)].tolist()
+        placed = Placed(x, y, *words.size, _leader(spot, x, y, *words.size), choice)
         if not any(placed.disturbs(other) for other in others):
             return placed
     return None
@@ -308,16 +320,15 @@ class Ground:
             cost = cost + shaded(columns, rows)
         self._sums = _summed(cost), _summed(self._drawn(dense(edges)))
 
-    def cost(self, corners: Array, size: tuple[float, float]) -> Array:
-        """What words of a size cost at each of many places."""
+    def cost(self, corners: Array, size: Array) -> Array:
+        """What words cost at each of many places; corners, and sizes to suit, of shape (…, 2)."""
         ends = corners + size
         low, high = corners - _BREATH, ends + _BREATH
-        width, height = self.size - 0.1
-        never = (corners[:, 0] < 0.1) | (ends[:, 0] > width)
-        never |= (corners[:, 1] < 0.1) | (ends[:, 1] > height)
-        limit = self.shape[::-1]
-        left, top = np.clip((low / CELL).astype(int), 0, limit).T
-        right, bottom = np.clip((high / CELL).astype(int) + 1, 0, limit).T
+        never = ((corners < 0.1) | (ends > self.size - 0.1)).any(axis=-1)
+        limit = np.array(self.shape[::-1])
+        first = np.minimum(np.maximum((low / CELL).astype(int), 0), limit)
+        last = np.minimum(np.maximum((high / CELL).astype(int) + 1, 0), limit)
+        left, top, right, bottom = first[..., 0], first[..., 1], last[..., 0], last[..., 1]
         costs, shut = (
             s[bottom, right] - s[top, right] - s[bottom, left] + s[top, left] for s in self._sums
         )

@@ -213,6 +213,9 @@ def freest_direction(taken_deg: list[float]) -> float:
     if not taken_deg:
         return 90.0
     tries = np.arange(0.0, 360.0, 5.0)
-    gaps = np.abs((tries[:, None] - np.asarray(taken_deg)[None, :] + 180) % 360 - 180)
-    nearest = gaps.min(axis=1) - 1e-3 * np.abs((tries - 90 + 180) % 360 - 180)
+    ring = np.sort(np.mod(taken_deg, 360.0))
+    ring = np.concatenate([ring[-1:] - 360.0, ring, ring[:1] + 360.0])
+    after = np.searchsorted(ring, tries)
+    gaps = np.minimum(ring[after] - tries, tries - ring[after - 1])
+    nearest = gaps - 1e-3 * np.abs((tries - 90 + 180) % 360 - 180)
     return float(tries[int(np.argmax(nearest))])
