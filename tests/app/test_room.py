@@ -8,6 +8,7 @@ from __future__ import annotations
 import pytest
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
+from bobweight.app.widgets.table import Column, ReadTable
 from tests.studies.room import KINDS, faults_in, faults_of_window, fill_tray
 
 
@@ -32,3 +33,16 @@ def test_the_measure_itself_finds_what_is_wrong(qtbot):
     over.setGeometry(40, 10, 60, 32)
     said = " ".join(faults_in(holder))
     assert "needs" in said and "lies over" in said
+
+
+def test_the_measure_sees_a_table_that_scrolls_sideways_or_cuts_a_heading(qtbot):
+    table = ReadTable("Narrow", [Column(f"A heading {n}", str, True) for n in range(3)], 5)
+    qtbot.addWidget(table)
+    table.show_rows(range(4))
+    table.resize(120, 200)
+    table.show()
+    assert "sideways" in " ".join(faults_in(table))
+    table.resize(900, 200)
+    assert list(faults_in(table)) == []
+    table.setColumnWidth(0, 20)
+    assert "cuts the headings A heading 0" in " ".join(faults_in(table))
