@@ -34,10 +34,18 @@ _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
 
 
-def in_short_lines(text: str) -> str:
-    """A heading with a word a line, a long one parted; a unit sign stays with its word."""
-    parted = text.replace("Depression", translate("editors", "De-\npression"))
-    return parted.replace(" °", "\u00a0°").replace(" ", "\n")
+def _in_short_lines(heading: str, column: int, fits: Callable[[int, str], bool]) -> str:
+    """A heading in as few lines as fit, a word at least in each and a long one parted; a unit has
+    its own line, and its sign stays with its word."""
+    lines: list[str] = []
+    text = heading.replace("Depression", translate("editors", "De-\npression"))
+    for part in text.replace(" °", "\u00a0°").split("\n"):
+        first, *others = part.split(" ")
+        lines.append(first)
+        for word in others:
+            joined = f"{lines[-1]} {word}"
+            lines[-1:] = [joined] if fits(column, joined) else [lines[-1], word]
+    return "\n".join(lines)
 
 
 @dataclass(frozen=True)
@@ -80,7 +88,7 @@ class RowModel(QAbstractTableModel):
         super().__init__(parent)
         self.store = store
         self.path = path
-        self.narrow = False
+        self._fits: Callable[[int, str], bool] | None = None
         self.keys = tuple(keys)
         self.display = display
         self.record_type = required(parameter_at(store.docket, path).record)
@@ -128,7 +136,7 @@ class RowModel(QAbstractTableModel):
         """Show other columns; what was refused in one that goes stays with it."""
         self.beginResetModel()
         self._spare = False
-        self.keys = tuple(keys)
+        self.keys, self._fits = tuple(keys), None
         self.endResetModel()
 
     def all_drafts(self) -> list[tuple[Path, Draft]]:
@@ -256,14 +264,14 @@ class RowModel(QAbstractTableModel):
 
     def header_text(self, column: int) -> str:
         """The heading as it is written."""
-        text = self.heading(column)
-        return in_short_lines(text) if self.narrow else text
+        heading = self.heading(column)
+        return heading if self._fits is None else _in_short_lines(heading, column, self._fits)
 
-    def set_narrow(self, narrow: bool) -> None:
-        """A word a line in the headings, for where there is little width."""
-        if narrow != self.narrow:
-            self.narrow = narrow
-            self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(self.keys) - 1)
+    def set_narrow(self, fits: Callable[[int, str], bool] | None) -> None:
+        """Headings in as many lines as it takes where ``fits(column, words)`` tells what a line
+        holds; None for where there is width enough."""
+        self._fits = fits
+        self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(self.keys) - 1)
 
     @guarded
     def headerData(

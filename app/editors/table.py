@@ -350,12 +350,13 @@ class RecordTable(HeldTable):
     def _size_columns(self) -> None:
         header = self.view.horizontalHeader()
         header.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("0") * 4)
-        self.model.set_narrow(False)
+        self.model.set_narrow(None)
         room = self.view.viewport().width()
         widths = self._widths(_ROOMY_PX)
         longer = self._longer_words(widths)
-        if sum(widths) + sum(longer) > room and not self._few:
-            self.model.set_narrow(True)
+        tight = sum(widths) + sum(longer) > room and not self._few
+        if tight:
+            self.model.set_narrow(lambda _column, _words: False)
             widths = self._widths(_TIGHT_PX)
             longer = self._longer_words(widths)
         self._overflows = sum(widths) > room and not self._few
@@ -364,6 +365,10 @@ class RecordTable(HeldTable):
         if self.model.parameter(len(widths) - 1).kind != "text":  # words are given what is left
             spare = max(0, room - sum(widths)) // len(widths)
             widths = [width + spare for width in widths]
+        if tight:
+            metrics = self.fontMetrics()
+            room_px = [width - _TIGHT_PX // 2 for width in widths]
+            self.model.set_narrow(lambda at, words: metrics.horizontalAdvance(words) <= room_px[at])
         for column, (key, width) in enumerate(zip(self.model.keys, widths, strict=True)):
             self.view.setColumnWidth(column, width)
             stretched = self._few or key == self.model.keys[-1]

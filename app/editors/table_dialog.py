@@ -26,6 +26,7 @@ from bobweight.app.messages.table_words import (
 )
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.choice import QuietComboBox
+from bobweight.app.widgets.dialogs import open_at
 from bobweight.app.widgets.plain import PlainLabel, tip_text
 from bobweight.app.words import QT_TRANSLATE_NOOP, counted, translate, visible
 from bobweight.core.problems import BobweightError
@@ -158,7 +159,7 @@ class TableDialog(QDialog):
         self.chosen: dict[int, Choice] = {}
         self.understanding = draft.understood()
         self.setWindowTitle(draft.title)
-        self.resize(860, 620)
+        open_at(self, 860, 620)
         layout = QVBoxLayout(self)
         if self.understanding.encoding:
             text = translate("tables", "The file is not UTF-8. It was read as {encoding}: look "

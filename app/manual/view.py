@@ -35,7 +35,7 @@ from bobweight.app.messages import sentence
 from bobweight.app.store.display import Display
 from bobweight.app.store.images import byte_buffer
 from bobweight.app.theme import set_role, theme_for
-from bobweight.app.widgets.dialogs import Dialogs
+from bobweight.app.widgets.dialogs import Dialogs, open_at
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
@@ -82,7 +82,7 @@ class ManualWindow(QDialog):
         self.setWindowTitle(translate("manual", "Manual"))
         self.setModal(False)
         self.dialogs = Dialogs()
-        self.resize(980, 680)
+        open_at(self, 980, 680)
         self.search = QLineEdit()
         self.search.setPlaceholderText(translate("manual", "Find a word"))
         self.search.setAccessibleName(translate("manual", "Find a word in the manual"))

@@ -31,6 +31,7 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import kept_workshop
+from bobweight.app.widgets.dialogs import open_at
 from bobweight.app.widgets.patience import Patience
 from bobweight.app.widgets.words import AnswerLabel, note
 from bobweight.app.words import counted, translate
@@ -61,7 +62,7 @@ class PrintDialog(QDialog):
         self.preview = Preview(self.describe)
         self.preview.setAccessibleName(translate("prints", "Preview of the print"))
         self._lay_out()
-        self.resize(980, 760)
+        open_at(self, 980, 760)
 
     def _lay_out(self) -> None:
         self.paper_box = QComboBox()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
@@ -21,6 +21,15 @@ from bobweight.app.widgets.plain import message_box
 from bobweight.app.words import translate, visible
 
 _TOLD = 8  # more would not fit the box
+_FRAME = QSize(16, 40)  # of a window, and what it is moved by
+_LEAST_SCREEN_PX = 1000  # a narrower one is none that anything can be told by
+
+
+def open_at(dialog: QWidget, width: int, height: int) -> None:
+    """Give a dialog its first size, or what the screen leaves it."""
+    left = dialog.screen().availableSize() - _FRAME
+    wanted = QSize(width, height)
+    dialog.resize(wanted if left.width() < _LEAST_SCREEN_PX else wanted.boundedTo(left))
 
 
 class Dialogs:

@@ -350,7 +350,7 @@ def looked_at(screen: str, theme: str, kind: str, look: Look = no_look) -> dict[
     """The faults of one screen, theme and docket: of the pages, and of the dialogs."""
     from tests.studies.room_dialogs import faults_of_dialogs
 
-    width, height, _, size = SCREENS[screen]
+    size = SCREENS[screen][3]
     with tempfile.TemporaryDirectory() as folder:
         settings = Settings(Path(folder))
         settings.theme = theme
@@ -362,7 +362,7 @@ def looked_at(screen: str, theme: str, kind: str, look: Look = no_look) -> dict[
         try:
             return {
                 "pages": faults_of_window(window, size, look, wait=theme == THEMES[0]),
-                "dialogs": faults_of_dialogs(window, (width, height), look),
+                "dialogs": faults_of_dialogs(window, size, look),
             }
         finally:
             window.files.may_leave = lambda: True  # type: ignore[method-assign]

@@ -60,7 +60,7 @@ def _faults(dialog: QWidget, screen: tuple[int, int]) -> Iterator[str]:
     least = dialog.minimumSizeHint().expandedTo(dialog.minimumSize())
     for what, size in (("opens", dialog.size()), ("cannot be smaller than", least)):
         if size.width() > screen[0] or size.height() > screen[1]:
-            yield f"{what} {size.width()} × {size.height()}: larger than the screen"
+            yield f"{what} {size.width()} × {size.height()}: more than the screen leaves"
 
 
 def _dialogs(window: MainWindow) -> Iterator[tuple[str, QWidget]]:

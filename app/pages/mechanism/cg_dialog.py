@@ -20,7 +20,7 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.photographs import Photographs
 from bobweight.app.widgets.card import button, card, in_grid, in_row, stacked
 from bobweight.app.widgets.choice import QuietComboBox
-from bobweight.app.widgets.dialogs import Dialogs
+from bobweight.app.widgets.dialogs import Dialogs, open_at
 from bobweight.app.widgets.picture_file import read_picture
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import note
@@ -59,7 +59,7 @@ class CgDialog(MeasuringDialog):
         self.weight: FlatWeight | Balanced | None = None
         self._image: QImage | None = None
         self.setWindowTitle(translate("springs", "Centre of gravity of a weight"))
-        self.resize(1120, 680)
+        open_at(self, 1120, 680)
         self.canvas = OutlineCanvas()
         self.canvas.marked_at.connect(self.mark)
         self.canvas.moved_to.connect(self._move)

@@ -37,7 +37,7 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.photographs import Photographs
 from bobweight.app.store.places import sample_curve
 from bobweight.app.widgets.card import button, card, in_grid, in_row, stacked
-from bobweight.app.widgets.dialogs import Dialogs
+from bobweight.app.widgets.dialogs import Dialogs, open_at
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import note
 from bobweight.app.words import translate
@@ -92,7 +92,7 @@ class PictureDialog(MeasuringDialog):
         self.off: MeasuredOff | None = None
         self.setWindowTitle(translate("photo", "Measure off a picture"))
         self.setAcceptDrops(True)
-        self.resize(1240, 740)
+        open_at(self, 1240, 740)
         self.canvas = PictureCanvas()
         self.canvas.clicked.connect(self.click)
         self.canvas.moved.connect(self._move)

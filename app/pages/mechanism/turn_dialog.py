@@ -11,6 +11,7 @@ from bobweight.app.pages.mechanism.measuring_dialog import MeasuringDialog
 from bobweight.app.store import RecordStore, Store
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.card import button, card, in_row
+from bobweight.app.widgets.dialogs import open_at
 from bobweight.app.widgets.words import note
 from bobweight.app.words import translate
 from bobweight.core.design.turned import DISTANCES, Distances, Turned, Turning, turned, with_turning
@@ -56,7 +57,7 @@ class TurnDialog(MeasuringDialog):
         layout.addWidget(self.said)
         layout.addWidget(self.facts)
         layout.addWidget(in_row(self.fill_button, self.close_button))
-        self.resize(500, 620)
+        open_at(self, 500, 620)
         self.asked_store.changed.connect(self._docket_changed)
         self.follow()
 
