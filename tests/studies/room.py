@@ -436,7 +436,7 @@ def main() -> None:
     if given.child:
         _child(given.child, themes, kinds, given.pictures, given.minutes)
         return
-    arguments = [f"--{name}={value}" for name in ("theme", "kind", "minutes", "pictures")
+    arguments = [f"--{name}={value}" for name in ("kind", "minutes", "pictures")
                  if (value := getattr(given, name))]  # fmt: skip
     if given.pictures:
         given.pictures.mkdir(parents=True, exist_ok=True)
@@ -445,12 +445,11 @@ def main() -> None:
     _application = QApplication.instance() or QApplication([])
     prints = faults_of_prints(given.pictures)
     rows, said = [], []
-    for screen in [given.screen] if given.screen else SCREENS:
-        found = _in_child(screen, arguments)
-        for theme, kind in product(themes, kinds):
-            for faults in found.get(f"{theme}, {kind}", {}).values():
-                said += [f"{screen} {theme} {kind}: {fault}" for fault in faults]
-        rows += [[f"{screen}, {theme}", *_cells(found, theme, kinds)] for theme in themes]
+    for theme, screen in product(themes, [given.screen] if given.screen else SCREENS):
+        found = _in_child(screen, [*arguments, f"--theme={theme}"])
+        rows.append([f"{screen}, {theme}", *_cells(found, theme, kinds)])
+        for of, faults in found.items():
+            said += [f"{screen} {of}: {fault}" for some in faults.values() for fault in some]
         _write(rows, said, prints, kinds)
 
 
@@ -462,7 +461,7 @@ def _cells(found: dict[str, dict[str, list[str]]], theme: str, kinds: list[str])
 
 
 def _write(rows: list[list[str]], said: list[str], prints: list[str], kinds: list[str]) -> None:
-    """What is known after each screen: a run that is ended early has its rows."""
+    """What is known so far: a run that is ended early has its rows."""
     note = f"Faults on pages and parts + in dialogs. On paper: {len(prints)}."
     with section("room", "Overlaps and clipped words", note=note) as out:
         out(table(["screen", *kinds], rows))
