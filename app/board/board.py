@@ -361,7 +361,7 @@ class Board(QWidget):
         if key == "effect":
             from bobweight.core.figure.alterations import effect_figure
 
-            return effect_figure(outcome, view, decided)
+            return effect_figure(view, decided)
         make = self._feed.pictures.get(key)
         return None if make is None else make(view)
 

@@ -391,7 +391,7 @@ def _fault_text(
         source = RELATIVE[fault]
     if size is not None and size.amount < 0 and fault in OPPOSITES:
         source = OPPOSITES[fault]
-    facts = {} if size is None else _size_facts(size, docket, display)
+    facts = {} if size is None else _size_facts(size, display)
     facts["springs"] = _springs_word(mine, docket)
     said = translate("explanations", source).format(**facts)
     if size is None or size.measured:
@@ -412,7 +412,7 @@ def _springs_word(sizes: Sequence[FaultSize], docket: Docket) -> str:
     return translate("explanations", "Secondary springs")
 
 
-def _size_facts(size: FaultSize, docket: Docket, display: Display | None) -> dict[str, str]:
+def _size_facts(size: FaultSize, display: Display | None) -> dict[str, str]:
     quantity = _quantity(size.path)
     facts = {"percent": _percent(size.amount, size.u), "amount": "", "fitted": "", "nominal": ""}
     if size.unit not in ("", "share"):

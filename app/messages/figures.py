@@ -47,7 +47,7 @@ def known_text(source: SpringSource) -> str:
     return option_text(parameters(source)["known_from"], source.known_from)
 
 
-def sure_text(spring: TraySpring, display: Display) -> str:
+def sure_text(spring: TraySpring) -> str:
     """How a spring is known and how sure, as a sentence."""
     if spring.rate_n_per_mm is None:
         return translate("springs", "The rate is not known yet.")

@@ -47,7 +47,7 @@ def before_after_figure(outcome: Outcome, view: View, decided: Decided,
     return replace(shown, traces=tuple(traces), events=(), next=None, labels=tuple(labels))
 
 
-def effect_figure(outcome: Outcome, view: View, decided: Decided) -> Figure | None:
+def effect_figure(view: View, decided: Decided) -> Figure | None:
     """By how much one unit of each alteration moves the curve at each check point; the strongest
     few. None before a decision has them."""
     found = decided.found

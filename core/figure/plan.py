@@ -131,7 +131,7 @@ def plan_frame(docket: Docket) -> PlanFrame:
     zero = freest_direction(taken) - 0.5 * end_deg
     hub = lobe * 1.25
     flanks = tuple(contacts(mechanism, rest, shapes, hub))
-    feet = tuple(_feet(mechanism, rest, hub, flanks))
+    feet = tuple(_feet(mechanism, rest, flanks))
     stop = stop_on_plate(mechanism, hub, inner, _on_plate(rest, weights, feet))
     return PlanFrame(
         rest=rest,
@@ -233,9 +233,7 @@ def _heading(start: Point, end: Point) -> float:
     return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
 
 
-def _feet(
-    mechanism: Mechanism, rest: Pose, hub_mm: float, flanks: tuple[Contact | None, ...]
-) -> list[Points]:
+def _feet(mechanism: Mechanism, rest: Pose, flanks: tuple[Contact | None, ...]) -> list[Points]:
     """Arms of the cam foot at rest: to each peg on it and to each weight that drives it."""
     middle = np.zeros(2)
     arms = [

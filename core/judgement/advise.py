@@ -121,7 +121,7 @@ class Adviser:
             return None
         posterior, places = self.posterior, self._places()
         shown = self._shown(posterior.values, posterior.x, posterior.which, *places)
-        sd = self._sd(places, shown)
+        sd = self._sd(places)
         falls = expected_fall(shown[self.rows], sd, self.inside, self.after, _SEED, self.table)
         means, sds = [], []
         for name in names:
@@ -202,7 +202,7 @@ class Adviser:
             depression = np.concatenate([depression, np.tile(kpa, 2)])
         return speed, way, depression
 
-    def _sd(self, places: tuple[Floats, Indices, Floats], shown: Floats) -> Floats:
+    def _sd(self, places: tuple[Floats, Indices, Floats]) -> Floats:
         """Standard deviation of one reading at each place, its speed's share included."""
         posterior = self.posterior
         speed, way, depression = places

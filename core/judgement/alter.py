@@ -161,7 +161,7 @@ class _Units:
         for place, (a, amounts) in enumerate(chosen):
             exact = a.apply(values, np.repeat(amounts, self.count), self.now(values), self.sound)
             drawn = np.tile(self.hand[place % 2], (1, count))
-            values = a.by_hand(exact, self.now(values), drawn)
+            values = a.by_hand(exact, drawn)
         return values
 
 

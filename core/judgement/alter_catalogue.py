@@ -87,9 +87,7 @@ class Adjustment:
             after[self.path] = now(self.path) + amount
         return after
 
-    def by_hand(
-        self, after: dict[Path, Floats], now: Callable[[Path], Floats], drawn: Floats
-    ) -> dict[Path, Floats]:
+    def by_hand(self, after: dict[Path, Floats], drawn: Floats) -> dict[Path, Floats]:
         """The values as a hand leaves them: with its spread, standard normal in ``drawn``, shape
         (values set, units)."""
         if self.key == "clean":

@@ -84,7 +84,7 @@ def _candidates(grey: NDArray[np.float32]) -> list[_Candidate]:
     for share in (10, 30):  # the neighbourhood against which a pixel is dark
         around = ndimage.uniform_filter(smooth, max(15, max(grey.shape) // share))
         dark = smooth < around - 0.04 * float(np.ptp(smooth))
-        found += _of_regions(dark, smooth)
+        found += _of_regions(dark)
     found.sort(key=lambda pair: pair[0])
     kept: list[_Candidate] = []
     for _, candidate in found:
@@ -96,9 +96,7 @@ def _candidates(grey: NDArray[np.float32]) -> list[_Candidate]:
     return kept[:_MOST_CANDIDATES]
 
 
-def _of_regions(
-    dark: NDArray[np.bool_], smooth: NDArray[np.float32]
-) -> list[tuple[float, _Candidate]]:
+def _of_regions(dark: NDArray[np.bool_]) -> list[tuple[float, _Candidate]]:
     labels, count = ndimage.label(dark, np.ones((3, 3)))
     if count == 0:
         return []

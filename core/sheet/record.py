@@ -229,7 +229,7 @@ def _session(docket: Docket, number: int | None) -> Content:
 # Setting up
 
 
-def setting_facts(outcome: Outcome, view: View) -> Facts:
+def setting_facts(outcome: Outcome) -> Facts:
     """Static, total, idle, gap, ceiling and pulley, as far as they are known; crank degrees."""
     setting = outcome.docket.setting_up
     found: Facts = []

@@ -63,7 +63,7 @@ def test_one_reading_scatters_by_its_angle_its_speed_and_its_depression():
         0.01 * speed + 0.2 * np.nan_to_num(depression)
     )[None]
     speed, depression = np.array([500.0, 500.0]), np.array([np.nan, 20.0])
-    found = asked._sd((speed, np.zeros(2, int), depression), None)
+    found = asked._sd((speed, np.zeros(2, int), depression))
     plain = np.hypot(1.2 * 0.5, 0.01 * 20.0)
     assert found == pytest.approx([plain, np.hypot(plain, 0.2 * 2.0)])
 

@@ -65,10 +65,10 @@ def test_a_tang_is_bent_no_further_than_it_goes():
 def test_a_hand_leaves_a_spring_three_in_a_hundred_off_and_a_stop_a_fifth_of_a_degree():
     """Common practice; the amounts are those of one standard deviation."""
     rate = Adjustment("rate", "start", RATE, "times", (1.1,), spring=0)
-    after = rate.by_hand({RATE: np.full(3, 2.0)}, lambda path: None, np.array([[2.0, 0.0, -1.0]]))
+    after = rate.by_hand({RATE: np.full(3, 2.0)}, np.array([[2.0, 0.0, -1.0]]))
     assert after[RATE] == pytest.approx([2.12, 2.0, 1.94])
     stop = Adjustment("stop", "ceiling", STOP, "deg", (0.5,))
-    after = stop.by_hand({STOP: np.full(2, 12.0)}, lambda path: None, np.array([[1.0, -2.0]]))
+    after = stop.by_hand({STOP: np.full(2, 12.0)}, np.array([[1.0, -2.0]]))
     assert after[STOP] == pytest.approx([12.2, 11.6]) and HAND_U["stop"] == 0.2
 
 

@@ -107,7 +107,7 @@ class SpringPart(OwnUndo):
         self.box.setCurrentIndex(row)
         if self._way_of != row:
             self._way_of, self._way = row, springs[row].source.known_from
-        self.sure.setText(sure_text(springs[row], self.display))
+        self.sure.setText(sure_text(springs[row]))
         self._show_way(row)
         self.follow_undo()
 

@@ -173,7 +173,7 @@ class TrayPart(OwnUndo):
         self.sure.setVisible(there)
         if there:
             spring = springs[row]
-            text = f"{spring_title(spring, row)}: {sure_text(spring, self.display)}"
+            text = f"{spring_title(spring, row)}: {sure_text(spring)}"
             note = self.words.note(row)
             problems = [p for p in self.words.problems(row) if p.code != "missing"]
             said = [sentence(p, self.tray.tray, self.display) for p in problems]
