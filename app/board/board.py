@@ -162,8 +162,8 @@ class Board(QWidget):
 
     def _connect(self) -> None:
         self._feed.changed.connect(self._outcome_changed)
-        self._feed.overlay_changed.connect(self._show_overlay)
-        self._feed.decisions.changed.connect(self._show_decision)
+        self._feed.overlay_changed.connect(self._show_over)
+        self._feed.decisions.changed.connect(self._show_over)
         self._feed.decisions.path_asked.connect(self.picked)
         self.map_button.toggled.connect(self._map_toggled)
         self._hold(self.curves)
@@ -372,13 +372,10 @@ class Board(QWidget):
         words = wording.no_capsule(outcome) if there else translate("Board", "No capsule entered")
         self.capsule.show_vacuum(figure, view.depression_unit, words)
 
-    def _show_overlay(self) -> None:
-        self._show_curves()
-        self._show_pane()
-
-    def _show_decision(self) -> None:
-        """Draw it, unless a redraw that is due, or will be in a moment, shows it too."""
-        if self._key() != self._drawn_for:  # told of the decision before it is told of the docket
+    def _show_over(self) -> None:
+        """Draw what is decided or laid over, unless a redraw that is due, or will be in a moment,
+        shows it too."""
+        if self._key() != self._drawn_for:  # told of it before it is told of the docket
             self.redraw_soon()
         elif self.curves.figure is not None and not self._redraw_timer.isActive():
             self._show_curves()

@@ -33,7 +33,8 @@ def capsule_problems(capsule: Capsule) -> list[Problem]:
     """What keeps the capsule from being computed, grave problems first. None for no capsule."""
     if capsule.given_as == "none":
         return []
-    found = [problem for problem in value_problems(capsule) if problem.grave]
+    beyond = value_problems(capsule)
+    found = [problem for problem in beyond if problem.grave]
     needed = _TRIPLE if capsule.given_as == "triple" else _DIMENSIONS
     found += [
         Problem("missing", (key,)) for key in (*needed, "lever_mm") if getattr(capsule, key) is None
@@ -45,7 +46,7 @@ def capsule_problems(capsule: Capsule) -> list[Problem]:
             found.append(Problem("capsule-full-before-start", ("full_kpa",), facts))
     if not found and not _reaches(capsule):
         found.append(Problem("capsule-beyond-lever", ("lever_mm",), {"value": capsule.lever_mm}))
-    return found + [problem for problem in value_problems(capsule) if not problem.grave]
+    return found + [problem for problem in beyond if not problem.grave]
 
 
 def usable(capsules: tuple[Capsule, ...]) -> tuple[Capsule, ...]:

@@ -22,6 +22,9 @@ _LEAST_JUMP_DEG = 1e-4
 _LEAST_RPM = 1e-3  # a jump below it is at standstill, a plateau shorter than it is rounding
 _BEYOND_FULL = 1.3  # how far past full speed the printed curve goes on
 
+_MOST_ANSWERS = 50
+"""Of a curve asked of more places, as by a hand that sweeps over it, all are forgotten."""
+
 
 @dataclass(frozen=True)
 class Branch:
@@ -89,8 +92,13 @@ class Prediction:
     def _balance(self) -> Balance:
         return Balance(Builds(self.mechanism))
 
+    @cached_property
+    def _answers(self) -> dict[tuple[str, tuple[int, ...], bytes], np.ndarray]:
+        return {}
+
     def advance_deg(self, speed_rpm: np.ndarray | float, direction: str = "rising") -> np.ndarray:
-        """Advance in degrees at distributor speeds, exact: the polyline only finds the place.
+        """Advance in degrees at distributor speeds, exact: the polyline only finds the place. What
+        is asked again, such as the table's speeds after an edit elsewhere, is remembered.
 
         Parameters
         ----------
@@ -98,6 +106,16 @@ class Prediction:
         direction : {'rising', 'falling'}
         """
         speed = np.asarray(speed_rpm, dtype=float)
+        asked = direction, speed.shape, speed.tobytes()
+        found = self._answers.get(asked)
+        if found is None:
+            found = self._advance_deg(speed, direction)
+            if len(self._answers) >= _MOST_ANSWERS:
+                self._answers.clear()
+            self._answers[asked] = found
+        return found.copy()
+
+    def _advance_deg(self, speed: np.ndarray, direction: str) -> np.ndarray:
         branch = self.rising if direction == "rising" else self.falling
         side: Literal["left", "right"] = "right" if direction == "rising" else "left"
         flat = speed.reshape(-1)

@@ -150,6 +150,7 @@ def test_a_table_to_read_tells_of_the_rows_written_otherwise(qapp):
 def test_on_a_small_screen_what_is_out_of_sight_waits_for_its_thumbnail(board):
     rate = ("mechanism", "springs", 0, "rate_n_per_mm")
     board.set_small(True)
+    board.shelf.thumbnails["plan"]._timer.setInterval(60_000)  # drawn here by hand
     settle()
     board.shelf.thumbnails["plan"].draw()
     before = board.plan.posed

@@ -166,3 +166,21 @@ def test_columns_of_different_length_are_refused():
     with pytest.raises(BobweightError) as told:
         Builds(plain(), varied)
     assert told.value.problem.code == "unequal-columns"
+
+
+def test_a_curve_asked_again_answers_the_same_without_working_it_out():
+    made, other = predict(plain()), predict(plain())
+    speeds = np.linspace(made.start_rpm, made.full_rpm, 7)
+    for direction in ("rising", "falling"):
+        once = made.advance_deg(speeds, direction)
+        assert np.array_equal(once, other.advance_deg(speeds, direction))
+        kept = once.copy()
+        once += 1.0  # whoever asked may do with it what he likes
+        assert np.array_equal(made.advance_deg(speeds, direction), kept)
+    made.__dict__["_balance"] = None  # with which nothing can be worked out
+    made.advance_deg(speeds, "falling")
+    for rpm in np.linspace(1.0, 2000.0, 500):
+        other.advance_deg(rpm)
+    assert len(other._answers) < 100
+    assert other.advance_deg(np.empty(0)).shape == (0,)
+    assert other.advance_deg([[900.0], [950.0]]).shape == (2, 1)
