@@ -262,9 +262,15 @@ class ReadingsPage(Page):
         return frozenset() if found is None else frozenset(slip.row for slip in found.slips)
 
     def _show_slips(self) -> None:
-        found = self.decisions.current
-        said = () if found is None else slip_sentences(found.slips)
-        lines = [f"△ {text}" for text, _ in said]
+        """What looks like a misreading; till it is known anew, its room is kept, or the table
+        would grow and shrink with every edit."""
+        found, room = self.decisions.current, self.slips.sizePolicy()
+        room.setRetainSizeWhenHidden(found is None and bool(self.slips.text()))
+        self.slips.setSizePolicy(room)
+        if found is None:
+            self.slips.hide()
+            return
+        lines = [f"△ {text}" for text, _ in slip_sentences(found.slips)]
         self.slips.show_text("\n".join(lines))
 
     def _summary(self, session: Session) -> str:

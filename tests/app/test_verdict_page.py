@@ -11,7 +11,7 @@ import re
 
 import pytest
 from PySide6.QtGui import QTextLayout
-from PySide6.QtWidgets import QAbstractButton, QComboBox, QLabel, QTableView, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, QTableView, QWidget
 
 from bobweight.app.messages.explanations import steps_text
 from bobweight.app.widgets.bars import ProbabilityBar
@@ -97,6 +97,13 @@ def test_a_slip_is_told_on_page_table_and_board_and_stays(qtbot, judge, window, 
     texts = [model.data(model.index(8, column)) for column in range(model.columnCount())]
     assert any("looks like a misreading" in str(text) for text in texts)
     assert model.cell_text(8, model.keys.index("note")) == demo.sessions[0].readings[8].note
+    QApplication.processEvents()
+    stood = readings.table.view.geometry(), readings.guess_button.pos()
+    window.store.edit("try", ("sessions", 0, "readings", 4, "angle_deg"), 5.0)
+    window.feed.tell()
+    QApplication.processEvents()
+    assert window.feed.decisions.current is None and not readings.slips.isVisible()
+    assert stood == (readings.table.view.geometry(), readings.guess_button.pos())
 
 
 def test_the_board_shows_layers_only_where_they_are_wanted(judge, window, demo):
