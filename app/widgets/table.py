@@ -33,6 +33,14 @@ _COMPARED_ROWS = 60
 _STEP_PX = 8  # by which the longest words are shortened in turn
 _CELL_PX = 7  # beside a text: Qt's margins and the line between columns
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+_ASKED = frozenset(
+    (
+        Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.TextAlignmentRole,
+        Qt.ItemDataRole.ForegroundRole, Qt.ItemDataRole.ToolTipRole,
+        Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.AccessibleDescriptionRole,
+    )
+)  # fmt: skip
+"""What a cell has an answer to; a view asks each cell that it paints for as much again."""
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 
 
@@ -151,7 +159,7 @@ class TableModel(QAbstractTableModel):
 
     @guarded
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        if not index.isValid() or index.row() >= len(self.rows):
+        if role not in _ASKED or not index.isValid() or index.row() >= len(self.rows):
             return None
         row, column, roles = self.rows[index.row()], self.columns[index.column()], Qt.ItemDataRole
         if role == roles.DisplayRole:
