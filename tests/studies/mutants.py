@@ -7,8 +7,8 @@ First every test of these rooms is run once: what it takes and which functions i
 then tried in a forked process, with everything imported, by the quick tests that call its function,
 until one fails; what runs on import is imported anew. No file is changed. What is of no consequence
 stands with its reason in ``mutants_alike.py``. ``MINUTES`` ends a run early, ``SEED`` draws another
-sample, ``SECONDS`` gives every mutant more or fewer of its tests. A run that was ended goes on
-where it was.
+sample, ``SECONDS`` gives every mutant more or fewer of its tests, ``FOLDERS`` are other folders of
+tests to draw them from. A run that was ended goes on where it was.
 """
 
 from __future__ import annotations
@@ -46,7 +46,8 @@ ROOMS = {
     "docket": ("docket", "record"), "statistics": ("statistics",),
 }  # fmt: skip
 """What is changed, and the folders of tests that are its own."""
-FOLDERS = ("statistics", "record", "docket", "mechanics", "judgement", "figure", "design")
+_FOLDERS = "statistics record docket mechanics judgement figure design"
+FOLDERS = os.environ.get("FOLDERS", _FOLDERS).split()
 COUNT, QUICK_S, MOST_TESTS, MOST_BYTES = 600, 1.0, 60, 6 << 30
 MOST_S = float(os.environ.get("SECONDS", "8"))
 _KEPT = ROOT / f"build/mutants-watched-{commit()}.json"
