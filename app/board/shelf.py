@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
 
 from bobweight.app.board.thumbnail import SIZE, Thumbnail
 
@@ -43,7 +43,8 @@ class Shelf(QWidget):
             made.drawing.connect(self._drawing)
             self.thumbnails[key] = made
             self._row.addWidget(made)
-        self.setFixedHeight(SIZE.height() + 6)
+        self.setMinimumHeight(SIZE.height() + 6)
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
 
     def take_bar(self, bar: QWidget) -> None:
         """Hold the slider of the speed."""

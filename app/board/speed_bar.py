@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QFontMetricsF
+from PySide6.QtCore import QEvent, QSignalBlocker, QSize, Qt, Signal
+from PySide6.QtGui import QFontMetricsF, QResizeEvent
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QButtonGroup,
     QHBoxLayout,
     QRadioButton,
@@ -13,9 +14,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from bobweight.app.guard import guarded
 from bobweight.app.theme import theme_for
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
+
+_APART_PX, _MARGIN_PX = 10, 8
 
 
 class SpeedBar(QWidget):
@@ -49,13 +53,19 @@ class SpeedBar(QWidget):
         self._group = QButtonGroup(self)
         self._group.addButton(self.rising)
         self._group.addButton(self.falling)
-        lower = QHBoxLayout()
-        lower.setSpacing(10)
+        self._widest = ""
+        self._switch = QWidget()
+        switch = QHBoxLayout(self._switch)
+        switch.setContentsMargins(0, 0, 0, 0)
+        switch.setSpacing(10)
+        switch.addWidget(self.rising)
+        switch.addWidget(self.falling)
+        self._lower = lower = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        lower.setSpacing(_APART_PX)
         lower.addWidget(self.readout, 1)
-        lower.addWidget(self.rising)
-        lower.addWidget(self.falling)
+        lower.addWidget(self._switch, 0, Qt.AlignmentFlag.AlignRight)
         box = QVBoxLayout(self)
-        box.setContentsMargins(8, 0, 8, 4)
+        box.setContentsMargins(_MARGIN_PX, 0, _MARGIN_PX, 4)
         box.setSpacing(2)
         box.addWidget(self.slider)
         box.addLayout(lower)
@@ -67,13 +77,38 @@ class SpeedBar(QWidget):
         """``rising`` or ``falling``."""
         return "rising" if self.rising.isChecked() else "falling"
 
+    @guarded
+    def minimumSizeHint(self) -> QSize:
+        """As wide as the words or the switch: one below the other where not both fit a row."""
+        least = max(self.readout.minimumWidth(), self._switch.minimumSizeHint().width())
+        return QSize(least + 2 * _MARGIN_PX, super().minimumSizeHint().height())
+
+    @guarded
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._stack()
+
+    @guarded
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ApplicationPaletteChange and self._widest:
+            self.keep_room(self._widest)  # type may have another size
+
+    def _stack(self) -> None:
+        needed = self.readout.minimumWidth() + self._switch.sizeHint().width() + _APART_PX
+        wide = self.width() - 2 * _MARGIN_PX >= needed
+        ways = QBoxLayout.Direction
+        self._lower.setDirection(ways.LeftToRight if wide else ways.TopToBottom)
+
     def keep_room(self, widest: str) -> None:
-        """Never be narrower than these words and the switch need."""
+        """Never be narrower than these words or the switch need."""
+        self._widest = widest
         size = theme_for(self.palette()).small_pt
         self.readout.setStyleSheet(f"font-size: {size}pt")  # a plain font gives way to the sheet
         font = self.readout.font()
         font.setPointSizeF(size)
         self.readout.setMinimumWidth(int(QFontMetricsF(font).horizontalAdvance(widest)) + 6)
+        self._stack()
 
     def show_speed(self, speed: float, most: float, words: str) -> None:
         """Stand at a shown speed, without a signal."""

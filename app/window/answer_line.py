@@ -115,7 +115,6 @@ class AnswerLine(Follower):
         row.addWidget(self.said, 1)
         row.addWidget(self.show_button)
         row.addWidget(self.done_button)
-        self.setFixedHeight(max(HEIGHT_PX, 2 * self.fontMetrics().lineSpacing() + 12))
         self._wanting = QTimer(self)
         self._wanting.setSingleShot(True)
         self._wanting.setInterval(_REST_MS)  # the window is painted first
@@ -135,6 +134,7 @@ class AnswerLine(Follower):
 
     def follow(self) -> None:
         """The unit, the sentence and the buttons, of the docket as it stands."""
+        self.setFixedHeight(max(HEIGHT_PX, 2 * self.said.fontMetrics().lineSpacing() + 12))
         docket = self.store.docket
         title = docket.particulars.title or translate("answer", "Untitled unit")
         room = max(self.width() // 6, 120)

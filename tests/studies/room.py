@@ -8,9 +8,9 @@ Looked at are the widgets as laid out: two that lie over each other without one 
 a label, button or heading whose words need more room than it has, a field narrower than its text,
 a table that scrolls sideways or cuts a heading, and anything that sticks out of what holds it; a
 dialog that is larger than its screen. Each page is looked at as it opens, and again with every
-section of it open; the parts of Springs with a full tray and what they work out (in the first
-theme alone: the other differs in colours). On paper: texts over each other or off the page.
-``--pictures`` keeps what was looked at, for eyes.
+section of it open; the parts of Springs with a full tray and, for the longest words, with what
+they work out. On paper: texts over each other or off the page. ``--pictures`` keeps what was looked
+at, for eyes.
 """
 
 from __future__ import annotations
@@ -78,6 +78,8 @@ THEMES = ("light", "dark")
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_curves"
 _LONG = "A name as long as they come, of a works number, a customer and his boat by the harbour "
 _SLACK_PX = 2
+_FRAME_PX = 16, 40
+_WORKED_OUT = "light", "longest words"  # where results are waited for: the others cost no time
 _PATIENCE_S = 60.0
 _QUIET_S = 0.2  # longer than a picture in small is put off
 
@@ -350,7 +352,8 @@ def looked_at(screen: str, theme: str, kind: str, look: Look = no_look) -> dict[
     """The faults of one screen, theme and docket: of the pages, and of the dialogs."""
     from tests.studies.room_dialogs import faults_of_dialogs
 
-    size = SCREENS[screen][3]
+    width, height, _, size = SCREENS[screen]
+    left = width - _FRAME_PX[0], height - _FRAME_PX[1]
     with tempfile.TemporaryDirectory() as folder:
         settings = Settings(Path(folder))
         settings.theme = theme
@@ -361,8 +364,8 @@ def looked_at(screen: str, theme: str, kind: str, look: Look = no_look) -> dict[
         window.show()
         try:
             return {
-                "pages": faults_of_window(window, size, look, wait=theme == THEMES[0]),
-                "dialogs": faults_of_dialogs(window, size, look),
+                "pages": faults_of_window(window, size, look, wait=(theme, kind) == _WORKED_OUT),
+                "dialogs": faults_of_dialogs(window, left, look),
             }
         finally:
             window.files.may_leave = lambda: True  # type: ignore[method-assign]
