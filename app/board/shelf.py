@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
+from PySide6.QtCore import QEvent, Signal
+from PySide6.QtWidgets import QHBoxLayout, QWidget
 
+from bobweight.app.board.speed_bar import SpeedBar
 from bobweight.app.board.thumbnail import SIZE, Thumbnail
+from bobweight.app.guard import guarded
 
 _BAR_PX = 240
 
@@ -43,11 +45,25 @@ class Shelf(QWidget):
             made.drawing.connect(self._drawing)
             self.thumbnails[key] = made
             self._row.addWidget(made)
-        self.setMinimumHeight(SIZE.height() + 6)
-        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
+        self._bar: SpeedBar | None = None
+        self._size_height()
 
-    def take_bar(self, bar: QWidget) -> None:
+    def _size_height(self) -> None:
+        """As tall as the pictures, and as the slider with its words one below the other."""
+        bar_px = self._bar.tallest_px() if self._bar is not None else 0
+        self.setFixedHeight(max(SIZE.height(), bar_px) + 6)
+
+    @guarded
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ApplicationPaletteChange:  # type may have another size
+            self._size_height()
+
+    def take_bar(self, bar: SpeedBar) -> None:
         """Hold the slider of the speed."""
+        self._bar = bar
+        bar.stacked.connect(self._size_height)
+        self._size_height()
         bar.setMinimumWidth(_BAR_PX)  # it may be squeezed, so that the window may be small
         self._row.addWidget(bar, 1)
 

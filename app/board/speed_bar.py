@@ -31,9 +31,12 @@ class SpeedBar(QWidget):
         The user chose this speed, in shown units.
     turned(str)
         ``rising`` or ``falling`` was chosen.
+    stacked()
+        It needs another height.
     """
 
     moved = Signal(float)
+    stacked = Signal()
     turned = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -94,11 +97,22 @@ class SpeedBar(QWidget):
         if event.type() == QEvent.Type.ApplicationPaletteChange and self._widest:
             self.keep_room(self._widest)  # type may have another size
 
+    def tallest_px(self) -> int:
+        """How tall it is where its words stand below the slider and the switch below them; as
+        tall as the slider alone where there is room beside each other."""
+        if self._lower.direction() == QBoxLayout.Direction.LeftToRight:
+            return self.slider.sizeHint().height()
+        parts = (self.slider, self.readout, self._switch)
+        return sum(part.sizeHint().height() for part in parts) + _APART_PX
+
     def _stack(self) -> None:
         needed = self.readout.minimumWidth() + self._switch.sizeHint().width() + _APART_PX
         wide = self.width() - 2 * _MARGIN_PX >= needed
         ways = QBoxLayout.Direction
-        self._lower.setDirection(ways.LeftToRight if wide else ways.TopToBottom)
+        way = ways.LeftToRight if wide else ways.TopToBottom
+        if way != self._lower.direction():
+            self._lower.setDirection(way)
+            self.stacked.emit()
 
     def keep_room(self, widest: str) -> None:
         """Never be narrower than these words or the switch need."""

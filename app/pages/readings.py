@@ -22,7 +22,7 @@ from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped, set_tip
 from bobweight.app.widgets.print_button import PrintButton
-from bobweight.app.words import amount, option_text, translate
+from bobweight.app.words import amount, option_text, translate, unbroken
 from bobweight.core.docket.guesses import guess_directions
 from bobweight.core.docket.history import without_session
 from bobweight.core.docket.readings import Instrument, Reading, Session
@@ -286,7 +286,7 @@ class ReadingsPage(Page):
             speed=amount(instrument.u_speed_rpm, SPEED),
             angle=amount(instrument.u_angle_deg, ANGLE),
         )
-        return f'{escaped(text)} <a href="#">{escaped(translate("pages", "Alter"))}</a>'
+        return f'{escaped(unbroken(text))} <a href="#">{escaped(translate("pages", "Alter"))}</a>'
 
     def _pooled_words(self) -> str:
         """How a long session is judged; empty for one that is judged reading by reading."""
