@@ -9,7 +9,7 @@ import pytest
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from bobweight.app.widgets.table import Column, ReadTable
-from tests.studies.room import KINDS, faults_in, faults_of_window, fill_tray
+from tests.studies.room import KINDS, faults_in, faults_of_window, fill_tray, settle
 
 
 @pytest.mark.parametrize("kind", ["empty", "wrong", "longest words", "most columns"])
@@ -18,6 +18,20 @@ def test_nothing_overlaps_and_no_word_is_clipped(qtbot, window, kind, tmp_path):
     fill_tray(window, kind)
     opened = kind in ("longest words", "most columns")
     assert faults_of_window(window, (1350, 692), wait=False, opened=opened) == []
+
+
+def test_larger_type_keeps_its_words_whole(qtbot, window, tmp_path):
+    KINDS["demo"](window, tmp_path)
+    window.show()
+    window.resize(1350, 692)
+    try:
+        window.set_zoom(150)
+        settle()
+        assert list(faults_in(window.centralWidget())) == []
+        bar = window.board.speed_bar
+        assert bar.falling.geometry().right() < bar.width() and bar.tallest_px() <= bar.height()
+    finally:
+        window.set_zoom(100)
 
 
 def test_the_measure_itself_finds_what_is_wrong(qtbot):
