@@ -57,7 +57,7 @@ _NONE_NODES = 10
 _LEAST_DIRECTION = 0.08
 _MOST_DIRECTIONS = 14
 _CURVE_U_DEG = 0.3  # a direction counts if it moves the unit's curve by a tenth of this
-_CURVE_PLACES = 8
+_CURVE_PLACES, _PLATE_PLACES = 8, 16
 _PIPE_RAMP_RPM = 150.0
 _USUAL_PLATE_DEG, _PLATE_SPREAD = 7.0, 0.35
 _LEAST_KEPT = 0.003
@@ -430,14 +430,20 @@ class Family:
         return np.asarray(root @ right[:_MOST_DIRECTIONS][kept].T)
 
     def _curve(self, values: Values) -> Floats:
-        """Advance at a few speeds along both branches."""
+        """Advance at a few speeds along both branches, and movement of a plate that was read at a
+        few depressions: a table may ask for what no reading was taken of."""
         table = self.simulator.curves(values)
         if not hasattr(self, "_places"):
             start, full = table.rising_rpm[0, 0], min(table.rising_rpm[0, -1], 6000.0)
             self._places = np.linspace(0.9 * start, 1.05 * full, _CURVE_PLACES)
-        return np.concatenate(
-            [table.at(self._places, way) for way in ("rising", "falling")], axis=1
-        )
+        found = [table.at(self._places, way) for way in ("rising", "falling")]
+        full_kpa = full_travel_kpa(self.docket.capsules)
+        if self.simulator.capsules_read and full_kpa is not None:
+            kpa = np.linspace(0.0, 1.1 * full_kpa, _PLATE_PLACES)
+            for way in _BOTH_WAYS:
+                moved = self.simulator.vacuum_deg(values, kpa, np.full(_PLATE_PLACES, way))
+                found.append(np.broadcast_to(moved, (len(found[0]), _PLATE_PLACES)))
+        return np.concatenate(found, axis=1)
 
 
 def _part(table: Curves, rows: Indices) -> Curves:

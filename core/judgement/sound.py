@@ -15,7 +15,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from bobweight.core.arrays import Floats, Indices
+from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.particulars import Particulars
@@ -25,7 +25,6 @@ from bobweight.core.judgement.assume import Assumed, assume
 from bobweight.core.judgement.compare import bands
 from bobweight.core.judgement.fit_distance import signed_distances
 from bobweight.core.judgement.fit_values import FreeValue, ValueTable, mechanism_values
-from bobweight.core.judgement.sampling import Start, annealed
 from bobweight.core.mechanics.balance import balance_speeds
 from bobweight.core.mechanics.branches import Curves, curves
 from bobweight.core.mechanics.builds import Builds
@@ -44,8 +43,12 @@ _U_SPEED_SHARE = 0.01  # of a point's speed, so that steep places do not count f
 OTHER_TABLE_SHARE = 0.03
 """Chance that a table is not this unit's (common practice)."""
 _OTHER_TABLE_SPREAD = 6.0  # how far off such a table is, in a sound unit's spreads
-_DRAWS, _STARTS = 96, 5
-_LADDER = ((0.02, 2), (0.06, 2), (0.2, 2), (0.5, 2), (1.0, 2))
+_STARTS, _MORE_STARTS = 8, 40
+"""Points beforehand that the likeliest is looked for from, and as many as once more where the table
+is not met: from few places the search may end where a spring is taken up on the wrong side of a
+point."""
+_START_SPREAD = 0.65  # of such points, in uncertainties
+_UNMET = 0.3  # cost of the table's rows above which it is not met
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,37 +119,26 @@ def _sound(
     if not rows.count:
         return SoundUnit(assumed, free, np.zeros(count), np.eye(count), 0.0)
     low, high = np.array([f.bounds for f in free]).T
-    starts = _starts(rows, low, high)
-    found = minimise(
-        lambda z, member: np.concatenate([rows.residuals(z), z], axis=1), starts, low, high,
-        tolerance=1e-4, most_steps=30, hopeless=40.0,
-    )  # fmt: skip
-    z = found.x[found.best]
+    z = _likeliest(rows, np.zeros((1, count)), _STARTS, low, high)
+    if np.sum(rows.residuals(z[None]) ** 2) > _UNMET:
+        z = _likeliest(rows, z[None], _MORE_STARTS, low, high)
     slopes = rows.slopes(z, low, high)
     covariance = np.linalg.inv(np.eye(count) + slopes.T @ slopes)
     other = 0.0 if assumed.known else _other_table(rows.residuals(z[None])[0], slopes, z)
     return SoundUnit(assumed, free, z, np.linalg.cholesky(covariance), other, rows)
 
 
-def _starts(rows: TableRows, low: Floats, high: Floats) -> Floats:
-    """Where to begin: the figures as they stand, and the likeliest of many samples carried from
-    them to the table. From one place alone the search ends where a spring is taken up on the wrong
-    side of a point."""
-    count = len(low)
-    start = Start(
-        np.zeros((1, count)), np.eye(count)[None], np.ones((1, count), bool), low, high
+def _likeliest(rows: TableRows, known: Floats, more: int, low: Floats, high: Floats) -> Floats:
+    """The likeliest point by figures and table that is found from what is known and from so many
+    points beforehand."""
+    drawn = _START_SPREAD * np.random.default_rng(more).normal(size=(more, len(low)))
+    found = minimise(
+        lambda z, member: np.concatenate([rows.residuals(z), z], axis=1),
+        np.concatenate([known, np.clip(drawn, low, high)]), low, high,
+        tolerance=1e-4, most_steps=30, hopeless=15.0,
     )  # fmt: skip
-
-    def density(z: Floats, which: Indices) -> tuple[Floats, Floats]:
-        found: Floats = -0.5 * (np.sum(rows.residuals(z) ** 2, axis=1) + np.sum(z**2, axis=1))
-        return found, np.zeros(len(z))
-
-    one = np.zeros(1, int)
-    drawn = annealed(start, one, np.array([_DRAWS]), density, ladder=_LADDER).x
-    drawn = np.clip(drawn, low, high)
-    drawn = np.array(list({row.tobytes(): row for row in drawn}.values()))  # each once
-    best = np.argsort(-density(drawn, one)[0])[: _STARTS - 1]
-    return np.concatenate([np.zeros((1, count)), drawn[best]])
+    best: Floats = found.x[found.best]
+    return best
 
 
 def _other_table(r: Floats, slopes: Floats, z: Floats) -> float:
