@@ -293,17 +293,21 @@ def _starts(family: Family) -> tuple[Floats, Indices]:
         distances.append(family.distances(moved, of, table=table))
     x, of = np.concatenate(places), np.tile(of, len(places))
     r = robust(np.concatenate(distances))
-    cost = np.einsum("br,rs,bs->b", r, inverse, r)
-    cost += np.sum(x[:, family.first_fault : family.first_node] ** 2, axis=1)
-    cost += mixture_root(x[:, family.zero], *family.zero_mixture) ** 2
+    before = np.sum(x[:, family.first_fault : family.first_node] ** 2, axis=1)
+    before += mixture_root(x[:, family.zero], *family.zero_mixture) ** 2
+    cost = np.einsum("br,rs,bs->b", r, inverse, r) + before
+    plain = np.sum(r**2, axis=1) + before
     chosen = []
     for h in range(len(family.hypotheses)):
         mine = np.flatnonzero(of == h)
         order = mine[np.argsort(cost[mine])]
         chosen.append(order[0])
-        apart = [i for i in order[1:] if np.abs(x[i] - x[order[0]]).max() > 1.0]
-        if len(family.hypotheses[h].faults) < 2 and apart and cost[apart[0]] < cost[order[0]] + 20:
-            chosen.append(apart[0])
+        apart = order[np.abs(x[order] - x[order[0]]).max(axis=1) > 1.0]
+        if len(family.hypotheses[h].faults) < 2 and len(apart):
+            # A straight line follows readings that all are off further than any curve can.
+            other = apart[0] if cost[apart[0]] < cost[order[0]] + 20 else order[0]
+            least = mine[np.argmin(plain[mine])]
+            chosen += {int(other), int(least)} - {int(order[0])}
     x, of = x[chosen], of[chosen]
     # A slip can be taken for an ordinary reading and hold a start back: try from aside as well.
     aside = np.repeat(x[:1], len(_ASIDE), axis=0)

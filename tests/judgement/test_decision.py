@@ -133,16 +133,34 @@ def test_every_key_is_stable_and_every_pair_known():
     assert set(itertools.chain(*PAIRS)) <= set(keys)
 
 
-def test_strange_readings_are_none_of_these():
-    # A hump in the middle of the curve that no spring makes.
+HUMP, DIP = (9.0, 2200.0, 350.0), (-7.0, 1300.0, 250.0)
+
+
+def humped(*humps):
+    """A sound unit's readings with humps on them: degrees, at rev/min, so wide."""
     d = faulty(seed=3, count=40)
     readings = [
-        r.with_changes(angle_deg=r.angle_deg + 9.0 * np.exp(-(((r.speed_rpm - 2200) / 350) ** 2))
-                       - 7.0 * np.exp(-(((r.speed_rpm - 1300) / 250) ** 2)))
+        r.with_changes(angle_deg=r.angle_deg + sum(
+            high * np.exp(-(((r.speed_rpm - place) / wide) ** 2)) for high, place, wide in humps
+        ))
         for r in d.sessions[0].readings
     ]  # fmt: skip
-    found = diagnose(with_readings(d, tuple(readings)))
-    assert found.first.name == NONE_OF_THESE
+    return diagnose(with_readings(d, tuple(readings)))
+
+
+@pytest.mark.parametrize("dips", [(), ((-7.0, 3000.0, 350.0),)])
+def test_strange_readings_are_none_of_these(dips):
+    """An advance that falls again where no stop is: no spring makes it."""
+    found = humped(HUMP, *dips).first
+    assert found.name == NONE_OF_THESE
+    assert found.probability > 0.9
+
+
+def test_what_is_nearly_a_late_knee_is_not_surely_one():
+    """Low before the knee and high behind it, by more than any one knee."""
+    found = humped(DIP, HUMP).explanations
+    assert NONE_OF_THESE in [e.name for e in found[:2]]
+    assert found[0].probability < 0.9 or found[0].name == NONE_OF_THESE
 
 
 def test_information_of_an_outcome_against_quadrature_by_scipy():
