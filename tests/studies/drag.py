@@ -99,7 +99,8 @@ def _our_step(path: tuple, values: np.ndarray) -> Callable[[], None]:
         nonlocal count
         count += 1
         store.edit("drag", path, float(values[count % len(values)]), gesture)
-        application.processEvents()
+        for _ in range(3):  # told of, drawn, painted
+            application.processEvents()
 
     step.keep = board, feed, display, store
     return step
