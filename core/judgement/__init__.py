@@ -8,8 +8,8 @@
     deviation and conformity at each check point
 ``outcome``
     everything that the board and the sheet show of one docket, computed once
-``objective``, ``fit`` (``fit_values``, ``fit_curves``, ``fit_distance``, ``fit_profile``)
-    the docket's values fitted to readings, with uncertainties, intervals and the curve's band
+``objective``, ``fit`` (``fit_values``, ``fit_curves``, ``fit_distance``)
+    the docket's values fitted to readings, with uncertainties
 ``faults``, ``diagnose`` (``diagnose_models``)
     explanations of readings and how probable each is
 ``advise``

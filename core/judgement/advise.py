@@ -220,7 +220,7 @@ class Adviser:
             u_kpa = instrument.u_depression_kpa
             more = self._shown(values, x, which, speed, way, depression + u_kpa)[0]
             vacuum[on] = (more - here)[on]
-        noise = posterior.noise()[0] * instrument.u_angle_deg
+        noise = posterior.noise() * instrument.u_angle_deg
         found: Floats = np.sqrt(noise**2 + (0.5 * (aside[0] - aside[1])) ** 2 + vacuum**2)
         return found
 

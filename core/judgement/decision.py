@@ -205,7 +205,7 @@ class _Making:
         if known.prediction is not None:
             found["fit"] = fit_session(
                 docket, known.session, few, suspicions=suspicions(diagnosis),
-                near=diagnosis.read_as(), cancelled=self.cancelled, details=False,
+                near=diagnosis.read_as(), cancelled=self.cancelled,
             )  # fmt: skip
         self.progress("alterations", 0.75)
         self._judge(Posterior(diagnosis), few)
@@ -238,7 +238,7 @@ class _Making:
         target = TargetBands(known.evidence.bands, ways, vacuum)
         made = dict(
             problems=tuple(self.problems), explanations=diagnosis.explanations,
-            noise=posterior.noise()[0], band=posterior.curve_band(), action="no-target",
+            noise=posterior.noise(), band=posterior.curve_band(), action="no-target",
         )  # fmt: skip
         inside, after = np.ones(len(posterior.x), bool), 0.0
         if target.count:

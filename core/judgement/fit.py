@@ -12,8 +12,6 @@ from numpy.typing import ArrayLike
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.assume import assume
-from bobweight.core.judgement.fit_curves import Values
-from bobweight.core.judgement.fit_profile import is_main, profile_intervals
 from bobweight.core.judgement.fit_values import FreeValue, Suspicion, by_triples
 from bobweight.core.judgement.objective import Objective, weights
 from bobweight.core.judgement.reduce import Reduced, reduce_session
@@ -33,9 +31,8 @@ FELT_ABOVE = 0.5
 MOST_ALIKE = 6
 FEWEST_READINGS = 4
 _STARTS, _FEW_STARTS = 8, 2
-_BAND_SAMPLES = 160
-_BAND_SPEEDS = 61
 _SEED = 20
+_TOLERANCE = 1e-6
 _HOPELESS = 60.0
 
 
@@ -54,8 +51,6 @@ class Estimate:
         What was known without the readings.
     source : {'stated', 'trade', 'range', 'suspected'}
         Where ``u_before`` comes from.
-    interval : (float, float) or None
-        95 % interval by profile, for the main values.
     """
 
     path: Path
@@ -66,7 +61,6 @@ class Estimate:
     before: float
     u_before: float
     source: str
-    interval: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -96,17 +90,6 @@ class Alike:
 
 
 @dataclass(frozen=True, eq=False)
-class ConfidenceBand:
-    """95 % band of the fitted curve; distributor rev/min and degrees, each of shape (speeds,)."""
-
-    speed_rpm: Floats
-    rising_low_deg: Floats
-    rising_high_deg: Floats
-    falling_low_deg: Floats
-    falling_high_deg: Floats
-
-
-@dataclass(frozen=True, eq=False)
 class Fit:
     """A docket fitted to one session of readings.
 
@@ -119,7 +102,6 @@ class Fit:
         Sum of squared residuals, what was known before included.
     readings : tuple of FittedReading
     alike : tuple of Alike
-    band : ConfidenceBand or None
     z, covariance : array
         The point and its covariance, in uncertainties before the readings.
     converged : bool
@@ -131,25 +113,10 @@ class Fit:
     chi2: float
     readings: tuple[FittedReading, ...]
     alike: tuple[Alike, ...]
-    band: ConfidenceBand | None
     z: Floats
     covariance: Floats
     converged: bool
     objective: Objective = field(repr=False)
-
-    @property
-    def correlation(self) -> Floats:
-        """Correlations of the values, in the order of ``estimates``."""
-        root = np.sqrt(np.diag(self.covariance))
-        return np.asarray(self.covariance / np.outer(root, root))
-
-    def samples(self, count: int, seed: int = _SEED) -> Floats:
-        """Points z as probable as the fit says, shape (count, values)."""
-        return posterior_samples(self.z, self.covariance, self.objective.bounds, count, seed)
-
-    def values(self, z: Floats) -> Values:
-        """Values of the docket at points z."""
-        return self.objective.values(z)
 
     def estimate(self, *path: str | int) -> Estimate:
         """The estimate of the value at a path."""
@@ -212,7 +179,6 @@ def fit_session(
     suspicions: tuple[Suspicion, ...] = (),
     near: Docket | None = None,
     cancelled: Callable[[], bool] | None = None,
-    details: bool = True,
 ) -> Fit:
     """The docket's values fitted to a session of readings, with their uncertainties.
 
@@ -228,8 +194,6 @@ def fit_session(
         Values where the readings are known to be met well, as a place to begin at.
     cancelled : callable, optional
         Polled before every batch of residuals.
-    details : bool
-        Profile intervals and the curve's band too.
 
     Raises
     ------
@@ -253,12 +217,12 @@ def fit_session(
         if near is not None:
             there = [f.of(float(get(near, f.path))) for f in objective.free]
             starts = np.vstack([starts, there])
-        found = most_probable(objective, starts, cancelled, 1e-9 if details else 1e-6)
-        return fit_at(objective, found.x[0], bool(found.converged[0]), details, cancelled)
+        found = most_probable(objective, starts, cancelled, _TOLERANCE)
+        return fit_at(objective, found.x[0], bool(found.converged[0]))
     except Cancelled as stop:
         best = stop.best
         raise FitCancelled(
-            None if best is None else fit_at(objective, best.x[best.best], False, False)
+            None if best is None else fit_at(objective, best.x[best.best], False)
         ) from None
 
 
@@ -277,19 +241,12 @@ def most_probable(
     )  # fmt: skip
 
 
-def fit_at(
-    objective: Objective,
-    z: Floats,
-    converged: bool,
-    details: bool,
-    cancelled: Callable[[], bool] | None = None,
-) -> Fit:
+def fit_at(objective: Objective, z: Floats, converged: bool) -> Fit:
     """The report of a fit that came to rest at ``z``."""
     slopes = objective.jacobian(z)
     covariance = objective.covariance(z, slopes)
-    intervals = profile_intervals(objective, z, covariance, cancelled) if details else {}
     estimates = tuple(
-        _estimate(f, float(z[i]), float(np.sqrt(covariance[i, i])), intervals.get(i))
+        _estimate(f, float(z[i]), float(np.sqrt(covariance[i, i])))
         for i, f in enumerate(objective.free)
     )
     distances = objective.distances(z[None])[0]
@@ -305,21 +262,11 @@ def fit_at(
         chi2=objective.chi2(z),
         readings=readings,
         alike=_alike(objective, z, slopes),
-        band=_band(objective, z, covariance) if details else None,
         z=z,
         covariance=covariance,
         converged=converged,
         objective=objective,
     )
-
-
-def posterior_samples(
-    z: Floats, covariance: Floats, bounds: Floats, count: int, seed: int
-) -> Floats:
-    """Points about z with that covariance, moved onto the bounds where outside."""
-    root = np.linalg.cholesky(covariance + 1e-12 * np.eye(len(z)))
-    drawn = np.random.default_rng(seed).normal(size=(count, len(z)))
-    return np.clip(z + drawn @ root.T, *bounds)
 
 
 def fitted_docket(docket: Docket, estimates: tuple[Estimate, ...]) -> Docket:
@@ -344,12 +291,10 @@ def _starts(objective: Objective, starts: int) -> Floats:
     return np.vstack([np.zeros(objective.size), np.reshape(spread, drawn.shape)])
 
 
-def _estimate(f: FreeValue, z: float, u_z: float, interval: tuple[float, float] | None) -> Estimate:
+def _estimate(f: FreeValue, z: float, u_z: float) -> Estimate:
     low, high = f.bounds
     at_limit = (z <= low or z >= high) and not f.by_share
     state = "determined" if u_z < DETERMINED_BELOW else "not-determined"
-    if interval is not None:
-        interval = float(f.at(np.array(interval[0]))), float(f.at(np.array(interval[1])))
     return Estimate(
         path=f.path,
         value=float(f.at(np.array(z))),
@@ -359,8 +304,16 @@ def _estimate(f: FreeValue, z: float, u_z: float, interval: tuple[float, float] 
         before=f.value,
         u_before=f.u_before,
         source=f.source,
-        interval=interval,
     )
+
+
+def _is_main(path: Path) -> bool:
+    """Whether a value is one that the restorer decides by."""
+    if path[0] == "sessions":
+        return path[-1] in ("mark_error_deg", "tachometer_scale", "lag_ms")
+    if path[0] == "capsules":
+        return path[-1] != "friction_n"
+    return path[-1] in ("rate_n_per_mm", "slack_mm", "stop_deg", "stick_nmm", "mass_g")
 
 
 def _alike(objective: Objective, z: Floats, slopes: Floats) -> tuple[Alike, ...]:
@@ -371,7 +324,7 @@ def _alike(objective: Objective, z: Floats, slopes: Floats) -> tuple[Alike, ...]
     size = np.linalg.norm(effect, axis=0)
     felt = np.flatnonzero(size > FELT_ABOVE)
     cosine = (effect[:, felt].T @ effect[:, felt]) / np.outer(size[felt], size[felt])
-    main = np.array([is_main(objective.free[i].path) for i in felt], dtype=bool)
+    main = np.array([_is_main(objective.free[i].path) for i in felt], dtype=bool)
     wanted = (np.abs(np.triu(cosine, 1)) >= ALIKE_ABOVE) & (main[:, None] | main)
     pairs = sorted(
         ((felt[a], felt[b], -cosine[a, b], main[a] & main[b]) for a, b in np.argwhere(wanted)),
@@ -379,13 +332,3 @@ def _alike(objective: Objective, z: Floats, slopes: Floats) -> tuple[Alike, ...]
     )
     path = [f.path for f in objective.free]
     return tuple(Alike(path[i], path[j], float(r)) for i, j, r, _ in pairs[:MOST_ALIKE])
-
-
-def _band(objective: Objective, z: Floats, covariance: Floats) -> ConfidenceBand:
-    drawn = posterior_samples(z, covariance, objective.bounds, _BAND_SAMPLES, _SEED)
-    table = objective.simulator.curves(objective.values(np.vstack([z, drawn])))
-    end = 1.2 * float(np.median(np.minimum(table.rising_rpm[:, -1], 1e4)))
-    speed = np.linspace(0.0, end, _BAND_SPEEDS)
-    limits = [np.quantile(table.at(speed, way), (0.025, 0.975), axis=0)
-              for way in ("rising", "falling")]  # fmt: skip
-    return ConfidenceBand(speed, *limits[0], *limits[1])

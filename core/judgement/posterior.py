@@ -104,11 +104,9 @@ class Posterior:
             columns += [middle, low, high]
         return CurveBand(speed, *columns)
 
-    def noise(self) -> tuple[float, float]:
-        """The factor on the readings' stated uncertainty, and its relative uncertainty."""
-        logs = np.log(self.family.noise_factor(self.x))
-        mean = float(self.weight @ logs)
-        return float(np.exp(mean)), float(np.sqrt(self.weight @ (logs - mean) ** 2))
+    def noise(self) -> float:
+        """The factor on the readings' stated uncertainty."""
+        return float(np.exp(self.weight @ np.log(self.family.noise_factor(self.x))))
 
     def weight_of(self, name: str) -> Floats:
         """Weights of the samples of one explanation, summing to 1."""

@@ -195,7 +195,7 @@ def reasons_of(
         found.append(Problem("stretch-not-read", readings, facts, False))
     if any(p.kind == "vacuum" for p in points) and not reduced.used(pipe_on=True).any():
         found.append(Problem("capsule-not-read", readings, {}, False))
-    noise, _ = posterior.noise()
+    noise = posterior.noise()
     if noise >= SCATTER:
         place = (*instrument, "u_angle_deg")
         found.append(Problem("readings-scatter", place, {"factor": noise}, False))

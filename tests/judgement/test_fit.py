@@ -87,9 +87,6 @@ def test_many_good_readings_bring_out_a_value():
     assert stop.state == "determined"
     assert abs(stop.value - 12.9) < 3 * stop.u < 1.5
     assert get(fit.docket, ("mechanism", "stop_deg")) == stop.value
-    low, high = stop.interval
-    assert low < 12.9 < high
-    assert high - low == pytest.approx(2 * 1.96 * stop.u, rel=0.3)  # nearly normal here
 
 
 def test_what_readings_do_not_tell_is_named():
@@ -99,9 +96,6 @@ def test_what_readings_do_not_tell_is_named():
     mass = fit.estimate("mechanism", "weights", "mass_g")
     assert 0.7 * 0.5 < mass.u <= 0.5 + 1e-9  # the scales' half gram stays
     assert all(abs(a.correlation) >= 0.85 for a in fit.alike)
-    r = fit.correlation
-    assert r == pytest.approx(r.T)
-    assert np.diag(r) == pytest.approx(np.ones(len(r)))
 
 
 def test_zero_and_mark_cannot_be_told_apart():
@@ -120,20 +114,12 @@ def test_a_slip_is_shown_not_dropped():
     d = session(5, slip_share=0.0)
     place = ("sessions", 0, "readings", 6, "angle_deg")
     d = put(d, place, get(d, place) + 9.0)
-    fit = fit_session(d, details=False)
+    fit = fit_session(d)
     slips = [r.row for r in fit.readings if r.is_slip]
     assert slips == [6]
     assert len(fit.readings) == 20
     assert fit.readings[6].distance > 4
     assert fit.readings[6].leverage < 0.1  # it hardly decides
-
-
-def test_band_holds_the_fitted_curve():
-    fit = fit_session(session())
-    band, curve = fit.band, predict(fit.docket.mechanism)
-    middle = curve.advance_deg(band.speed_rpm)
-    assert (band.rising_low_deg <= middle + 0.05).all()
-    assert (middle <= band.rising_high_deg + 0.05).all()
 
 
 @pytest.mark.parametrize("seed", [2, 4])
@@ -179,11 +165,9 @@ def test_problems_are_named():
 def test_intervals_cover_in_a_small_study():
     # 25 sessions of 29 values, drawn from what is known before; values within one session hang
     # together, so the bounds are those of about 200 independent trials at 95 %: ± 4 %.
-    hits, profile, band, _ = study(25, first=9000)
+    hits, _ = study(25, first=9000)
     everything = np.concatenate([np.array(v) for v in hits.values()])
     assert 0.91 <= everything.mean() <= 0.99
-    assert 0.90 <= np.concatenate([np.array(v) for v in profile.values()]).mean() <= 0.995
-    assert 0.86 <= np.mean(band) <= 1.0
 
 
 def test_a_value_s_z_gives_it_back_and_is_none_where_nothing_moves_it():
