@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
@@ -102,8 +102,6 @@ class Fit:
         Sum of squared residuals, what was known before included.
     readings : tuple of FittedReading
     alike : tuple of Alike
-    z, covariance : array
-        The point and its covariance, in uncertainties before the readings.
     converged : bool
         False if the search was cut short.
     """
@@ -113,10 +111,7 @@ class Fit:
     chi2: float
     readings: tuple[FittedReading, ...]
     alike: tuple[Alike, ...]
-    z: Floats
-    covariance: Floats
     converged: bool
-    objective: Objective = field(repr=False)
 
     def estimate(self, *path: str | int) -> Estimate:
         """The estimate of the value at a path."""
@@ -262,10 +257,7 @@ def fit_at(objective: Objective, z: Floats, converged: bool) -> Fit:
         chi2=objective.chi2(z),
         readings=readings,
         alike=_alike(objective, z, slopes),
-        z=z,
-        covariance=covariance,
         converged=converged,
-        objective=objective,
     )
 
 
