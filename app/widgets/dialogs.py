@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
@@ -27,7 +28,7 @@ _LEAST_SCREEN_PX = 1000  # a narrower one is none that anything can be told by
 
 def open_at(dialog: QWidget, width: int, height: int) -> None:
     """Give a dialog its first size, or what the screen leaves it."""
-    left = dialog.screen().availableSize() - _FRAME
+    left = QGuiApplication.primaryScreen().availableSize() - _FRAME
     wanted = QSize(width, height)
     dialog.resize(wanted if left.width() < _LEAST_SCREEN_PX else wanted.boundedTo(left))
 

@@ -27,7 +27,7 @@ def adviser(instrument=RIG, *, start=400.0, full=1500.0, pipe=False, ratio=1.0) 
     found = object.__new__(Adviser)
     found.posterior = SimpleNamespace(
         family=SimpleNamespace(docket=docket, session=0), simulator=simulator, leading=dict,
-        noise=lambda: (1.2, 0.1), values={}, x=None, which=None,
+        noise=lambda: 1.2, values={}, x=None, which=None,
         diagnosis=SimpleNamespace(x=np.zeros((2, 1)), hypothesis=np.zeros(2, int)),
     )  # fmt: skip
     return found

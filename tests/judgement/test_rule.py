@@ -143,7 +143,7 @@ def reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even=0.9
     docket = docket or session((1000.0, 6.0, None))
     diagnosis = SimpleNamespace(explanations=(), probability=lambda name: other_table)
     posterior = SimpleNamespace(
-        diagnosis=diagnosis, simulator=SimpleNamespace(ratio=2.0), noise=lambda: (noise, 0.1),
+        diagnosis=diagnosis, simulator=SimpleNamespace(ratio=2.0), noise=lambda: noise,
         zero_deg=lambda: (0.0, 0.1),
     )  # fmt: skip
     found = rule.reasons_of(
