@@ -53,6 +53,7 @@ _LIVE = 6.0  # logarithm of the odds below the best, beyond which nothing is wei
 _FEWEST = 36  # samples of each
 _FEWEST_SOUND = 100  # of a sound unit: it fits its table through the narrowest gate
 _BEFORE = 96  # points of what is thought before the readings
+_JOINT_STEPS = 6
 _STORED = ("mechanism", "sessions", "capsules")
 _UNMEASURED = 0.05  # share by which a size and its uncertainty may move and count as untold
 
@@ -397,7 +398,8 @@ def _sampled(
     sound = np.array([not h.faults for h in family.hypotheses])[asked]
     least = np.where(sound, _FEWEST_SOUND, _FEWEST)
     counts = np.maximum(np.round(SAMPLES * share / share.sum()), least).astype(int)
-    start = Start(x, covariance, family.free, family.low, family.high)
+    start = Start(*_joint(family, x, covariance, asked, cancelled), family.free, family.low,
+                  family.high)  # fmt: skip
     samples = annealed(start, asked, counts, family.log_density, cancelled=cancelled)
     before = np.random.default_rng(_SEED).normal(size=(_BEFORE, family.columns))
     before[:, [family.zero, family.noise]] = 0.0
@@ -413,6 +415,37 @@ def _sampled(
     # The free deviation needs no mark to move.
     slipped[[h.free_form for h in family.hypotheses]] = 0.0
     return samples, found, slipped
+
+
+def _joint(
+    family: Family, x: Floats, covariance: Floats, asked: Indices,
+    cancelled: Callable[[], bool] | None,
+) -> tuple[Floats, Floats]:  # fmt: skip
+    """Where explanations come to rest, and their covariance, once the sound unit is what figures
+    and table say of it and not a straight line: there samples begin."""
+    x, covariance = x.copy(), covariance.copy()
+    asked = asked[family.of_table[asked] == 0]
+    if family.unit.rows is None or not len(asked):
+        return x, covariance
+    x[asked] = minimise(
+        lambda x, member: family.joint_residuals(x, asked[member]), x[asked], family.low,
+        family.high, free=family.free[asked], tolerance=1e-3, most_steps=_JOINT_STEPS,
+        cancelled=cancelled,
+    ).x  # fmt: skip
+    rest = x[asked]
+    information = _information(family, rest, asked, family.distances(rest, asked))
+    far = np.full(rest.shape, 50.0)
+    sound = np.zeros(family.columns, bool)
+    sound[: family.directions] = True
+    slopes = difference_jacobian(
+        lambda x, member: family.sound_residuals(x, asked[member]), rest,
+        family.sound_residuals(rest, asked), -far, far, np.tile(sound, (len(asked), 1)),
+        np.full(family.columns, 100.0), np.arange(len(asked)), central=True,
+    )  # fmt: skip
+    information += np.einsum("hrp,hrq->hpq", slopes, slopes)
+    information -= np.diag(sound * 1.0)
+    covariance[asked] = np.linalg.inv(information)
+    return x, covariance
 
 
 def _explanation(

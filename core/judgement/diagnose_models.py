@@ -213,11 +213,30 @@ class Family:
         return self._residuals(x, self.distances(x, which))
 
     def _residuals(self, x: Floats, d: Floats) -> Floats:
-        own = x.copy()
-        own[:, self.zero] = mixture_root(x[:, self.zero], *self.zero_mixture)
         per_reading = NOISE_SPREAD * (x[:, self.noise] + _NOISE_FLOOR)
         noise = np.sqrt(2.0 * self.judging * np.maximum(per_reading, 1e-9))
-        return np.concatenate([robust(d), noise[:, None], own], axis=1)
+        return np.concatenate([robust(d), noise[:, None], self._own(x)], axis=1)
+
+    def _own(self, x: Floats) -> Floats:
+        """The columns as residuals."""
+        own = x.copy()
+        own[:, self.zero] = mixture_root(x[:, self.zero], *self.zero_mixture)
+        return own
+
+    def joint_residuals(self, x: Floats, which: Indices) -> Floats:
+        """As :meth:`residuals`, but with what figures and table say of the sound unit itself, for
+        what they come to in a straight line about its mode; of hypotheses that keep the table."""
+        sound = self.sound_residuals(x, which)
+        return np.concatenate([self.residuals(x, which)[:, : -self.columns], sound,
+                               self._own(x)[:, self.directions :]], axis=1)  # fmt: skip
+
+    def sound_residuals(self, x: Floats, which: Indices) -> Floats:
+        """What figures and table say of the sound unit at points x, as residuals."""
+        z = self._sound_z(x, which)
+        if self.unit.rows is None:
+            return z
+        now = self.simulator.curves(self.table.at(z))
+        return np.concatenate([self.unit.rows.residuals(z[:, : len(self.unit.z)], now), z], axis=1)
 
     def log_density(self, x: Floats, which: Indices) -> tuple[Floats, Floats]:
         """Logarithm of what figures, table and readings say of points, and what the limits of the
