@@ -41,6 +41,7 @@ from bobweight.core.statistics.least_squares import difference_jacobian
 
 _BOTH_WAYS = (0, 1)
 _OVER_DEG = 0.004  # distributor degrees outside at which a sound unit has become improbable
+_EDGE_DEG = 0.1  # the same, where samples begin: they are carried to the sharp edge
 _FAULT_FELT = 0.8  # how much less probable a fault is that leaves the unit inside its table
 KNOTS = 28
 """Knots of a curve while explanations are weighed."""
@@ -224,14 +225,18 @@ class Family:
         return own
 
     def joint_residuals(self, x: Floats, which: Indices) -> Floats:
-        """As :meth:`residuals`, but with what figures and table say of the sound unit itself, for
-        what they come to in a straight line about its mode; of hypotheses that keep the table."""
-        sound = self.sound_residuals(x, which)
-        return np.concatenate([self.residuals(x, which)[:, : -self.columns], sound,
-                               self._own(x)[:, self.directions :]], axis=1)  # fmt: skip
+        """As :meth:`residuals`, but with what figures and table say of the sound unit itself, its
+        limits too, for what they come to in a straight line about its mode; of hypotheses that
+        keep the table."""
+        values = self.sound_values(x, which)
+        over = self._over_deg(values, self.simulator.curves(values)) / _EDGE_DEG
+        return np.concatenate([self.residuals(x, which)[:, : -self.columns], over,
+                               self.sound_residuals(x, which), self._own(x)[:, self.directions :]],
+                              axis=1)  # fmt: skip
 
     def sound_residuals(self, x: Floats, which: Indices) -> Floats:
-        """What figures and table say of the sound unit at points x, as residuals."""
+        """What figures and table say of the sound unit at points x, as residuals; its limits not
+        among them."""
         z = self._sound_z(x, which)
         if self.unit.rows is None:
             return z
@@ -296,24 +301,24 @@ class Family:
 
     def _outside(self, values: Values, table: Curves) -> Floats:
         """How far each lies outside its table, squared, in what makes it improbable."""
+        return np.asarray(np.sum((self._over_deg(values, table) / _OVER_DEG) ** 2, axis=1))
+
+    def _over_deg(self, values: Values, table: Curves) -> Floats:
+        """How far each lies outside its table at every limit, shape (batch, limits)."""
+        found = [np.zeros((len(table.advance_deg), 1))]
         asked = self.asked
-        cost = np.zeros(len(table.advance_deg))
         if len(asked.where):
             for way in self.ways:
-                advance = table.at(asked.where, way)
-                over = np.maximum(np.maximum(asked.low_deg - advance, advance - asked.high_deg), 0)
-                cost += np.sum((over / _OVER_DEG) ** 2, axis=1)
+                found.append(_over(table.at(asked.where, way), asked))
         if np.isfinite(self.ceiling):
-            stop = self.simulator.most_deg(values)
-            cost += (np.maximum(stop - self.ceiling, 0.0) / _OVER_DEG) ** 2
-        if len(self.pumped.where):
-            asked = self.pumped
+            found.append(np.maximum(self.simulator.most_deg(values) - self.ceiling, 0.0)[:, None])
+        asked = self.pumped
+        if len(asked.where):
             for sense in _BOTH_WAYS:
                 same = np.full(len(asked.where), sense)
                 moved = self.simulator.vacuum_deg(values, asked.where, same)
-                over = np.maximum(np.maximum(asked.low_deg - moved, moved - asked.high_deg), 0)
-                cost = cost + np.sum((over / _OVER_DEG) ** 2, axis=1)
-        return cost
+                found.append(np.broadcast_to(_over(moved, asked), (len(found[0]), len(same))))
+        return np.concatenate(found, axis=1)
 
     def _log_capsule(self, values: Values) -> Floats:
         """Logarithm of what the table's vacuum points say of a sound capsule: about the middle, as
@@ -463,6 +468,11 @@ class Family:
                 moved = self.simulator.vacuum_deg(values, kpa, np.full(_PLATE_PLACES, way))
                 found.append(np.broadcast_to(moved, (len(found[0]), _PLATE_PLACES)))
         return np.concatenate(found, axis=1)
+
+
+def _over(advance: Floats, asked: Bands) -> Floats:
+    """How far advance lies outside its bands."""
+    return np.maximum(np.maximum(asked.low_deg - advance, advance - asked.high_deg), 0.0)
 
 
 def _part(table: Curves, rows: Indices) -> Curves:
