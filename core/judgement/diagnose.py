@@ -436,7 +436,7 @@ def _joint(
     information = _information(family, rest, asked, family.distances(rest, asked))
     far = np.full(rest.shape, 50.0)
     sound = np.zeros(family.columns, bool)
-    sound[: family.directions] = True
+    sound[: family.kept] = True
     slopes = difference_jacobian(
         lambda x, member: family.sound_residuals(x, asked[member]), rest,
         family.sound_residuals(rest, asked), -far, far, np.tile(sound, (len(asked), 1)),

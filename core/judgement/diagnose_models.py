@@ -90,6 +90,8 @@ class Family:
     hypotheses : tuple of Hypothesis
     free : bool array, shape (hypotheses, columns)
         Which columns each may move.
+    directions, kept : int
+        Columns of the sound unit, and how many of them, the first, are of one that keeps its table.
     low, high : array, shape (columns,)
         Bounds of a point.
     judging : float
@@ -231,7 +233,7 @@ class Family:
         values = self.sound_values(x, which)
         over = self._over_deg(values, self.simulator.curves(values)) / _EDGE_DEG
         return np.concatenate([self.residuals(x, which)[:, : -self.columns], over,
-                               self.sound_residuals(x, which), self._own(x)[:, self.directions :]],
+                               self.sound_residuals(x, which), self._own(x)[:, self.kept :]],
                               axis=1)  # fmt: skip
 
     def sound_residuals(self, x: Floats, which: Indices) -> Floats:
@@ -269,7 +271,7 @@ class Family:
                 own = len(self.unit.z)
                 found[rows] += self.unit.log_density(z[rows, :own], now)
                 found[rows] -= 0.5 * np.sum(z[rows, own:] ** 2, axis=1)
-                found[rows] += 0.5 * np.sum(x[rows, : self.directions] ** 2, axis=1)
+                found[rows] += 0.5 * np.sum(x[rows, : self.kept] ** 2, axis=1)
             if len(self.pumped.where):
                 found[rows] += self._log_capsule(before)
         return found, wall
@@ -425,6 +427,7 @@ class Family:
         if self.unit.other_table > 0:
             sets.append((np.zeros(count), np.eye(count)))
         found = [self._directions(*each) for each in sets]
+        self.kept = found[0].shape[1]
         self.directions = max(b.shape[1] for b in found)
         self.centre = [c for c, _ in sets]
         self.basis = [np.pad(b, ((0, 0), (0, self.directions - b.shape[1]))) for b in found]
