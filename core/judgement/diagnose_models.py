@@ -475,7 +475,8 @@ class Family:
 
 def _over(advance: Floats, asked: Bands) -> Floats:
     """How far advance lies outside its bands."""
-    return np.maximum(np.maximum(asked.low_deg - advance, advance - asked.high_deg), 0.0)
+    over: Floats = np.maximum(np.maximum(asked.low_deg - advance, advance - asked.high_deg), 0.0)
+    return over
 
 
 def _part(table: Curves, rows: Indices) -> Curves:
