@@ -35,7 +35,7 @@ from bobweight.core.judgement.reduce import Reduced
 from bobweight.core.judgement.sound import SPREAD_SHARE, sound_unit
 from bobweight.core.mechanics.branches import Curves
 from bobweight.core.mechanics.capsule import full_travel_kpa, plate_advance_deg
-from bobweight.core.problems import Path
+from bobweight.core.problems import Path, required
 from bobweight.core.record import standard_uncertainty
 from bobweight.core.statistics.least_squares import difference_jacobian
 
@@ -230,20 +230,23 @@ class Family:
         """As :meth:`residuals`, but with what figures and table say of the sound unit itself, its
         limits too, for what they come to in a straight line about its mode; of hypotheses that
         keep the table."""
-        values = self.sound_values(x, which)
-        over = self._over_deg(values, self.simulator.curves(values)) / _EDGE_DEG
+        z = self._sound_z(x, which)
+        values = self.table.at(z)
+        table = self.simulator.curves(values)
+        over = self._over_deg(values, table) / _EDGE_DEG
         return np.concatenate([self.residuals(x, which)[:, : -self.columns], over,
-                               self.sound_residuals(x, which), self._own(x)[:, self.kept :]],
+                               self._sound_residuals(z, table), self._own(x)[:, self.kept :]],
                               axis=1)  # fmt: skip
 
     def sound_residuals(self, x: Floats, which: Indices) -> Floats:
         """What figures and table say of the sound unit at points x, as residuals; its limits not
-        among them."""
+        among them. There must be a table."""
         z = self._sound_z(x, which)
-        if self.unit.rows is None:
-            return z
-        now = self.simulator.curves(self.table.at(z))
-        return np.concatenate([self.unit.rows.residuals(z[:, : len(self.unit.z)], now), z], axis=1)
+        return self._sound_residuals(z, self.simulator.curves(self.table.at(z)))
+
+    def _sound_residuals(self, z: Floats, now: Curves) -> Floats:
+        rows = required(self.unit.rows)
+        return np.concatenate([rows.residuals(z[:, : len(self.unit.z)], now), z], axis=1)
 
     def log_density(self, x: Floats, which: Indices) -> tuple[Floats, Floats]:
         """Logarithm of what figures, table and readings say of points, and what the limits of the

@@ -22,9 +22,10 @@ from numpy.typing import NDArray
 
 from bobweight.core.statistics.least_squares import Cancelled
 
-LADDER = (
+_LADDER = (
     (0.01, 1), (0.03, 1), (0.08, 1), (0.17, 1), (0.32, 1), (0.55, 1), (0.8, 1), (1.0, 2),
 )  # fmt: skip
+"""Powers of the true law against the normal one, and how often samples are moved at each."""
 _WIDENED = 0.55  # power of the covariance that samples begin with: between before and after
 _STEPS = (0.5, 0.8)  # of a move about the normal law
 _ALONG = 0.7  # of the usual length of a move along a difference
@@ -103,29 +104,23 @@ class _Group:
 
 def annealed(
     start: Start, asked: NDArray[np.intp], counts: NDArray[np.intp], density: Density,
-    cancelled: Callable[[], bool] | None = None, ladder: tuple[tuple[float, int], ...] = LADDER,
+    cancelled: Callable[[], bool] | None = None,
 ) -> Samples:  # fmt: skip
     """Samples of the explanations ``asked``, so many of each.
-
-    Parameters
-    ----------
-    ladder : tuple of (float, int)
-        Powers of the true law against the normal one, and how often samples are moved at each.
 
     Raises
     ------
     bobweight.core.statistics.least_squares.Cancelled
     """
-    return _Annealing(start, asked, counts, density, cancelled, ladder).run()
+    return _Annealing(start, asked, counts, density, cancelled).run()
 
 
 class _Annealing:
     def __init__(
         self, start: Start, asked: NDArray[np.intp], counts: NDArray[np.intp], density: Density,
-        cancelled: Callable[[], bool] | None, ladder: tuple[tuple[float, int], ...],
+        cancelled: Callable[[], bool] | None,
     ):  # fmt: skip
-        self.start, self.density = start, density
-        self.cancelled, self.ladder = cancelled, ladder
+        self.start, self.density, self.cancelled = start, density, cancelled
         self.rng = np.random.default_rng(_SEED)
         ends = np.cumsum(counts)
         self.groups = [
@@ -144,7 +139,7 @@ class _Annealing:
     def run(self) -> Samples:
         log_evidence = np.array([g.log_size for g in self.groups])
         power, moved = 0.0, 0
-        for following, moves in self.ladder:
+        for following, moves in _LADDER:
             log_w = (following - power) * (self.log_p - self.log_q)
             log_w -= (following**_STEEPENS - power**_STEEPENS) * self.wall
             order = np.arange(len(self.x))
