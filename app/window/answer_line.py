@@ -17,6 +17,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import VERDICT_SIGNS, set_colour, theme_for
 from bobweight.app.widgets.follower import Follower
 from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.words import Words
 from bobweight.app.words import translate
 
 HEIGHT_PX = 56
@@ -92,7 +93,7 @@ class AnswerLine(Follower):
         super().__init__(store, feed, display, parent)
         self.setObjectName("answer")
         self.answer = Answer("")
-        self.unit, self.said = PlainLabel(), PlainLabel()
+        self.unit, self.said = PlainLabel(), Words()
         self.said.setWordWrap(True)
         self.said.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.said.setAccessibleName(translate("answer", "The answer"))
