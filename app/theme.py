@@ -318,7 +318,10 @@ def _sheet(theme: Theme) -> str:
     QRadioButton:focus, QCheckBox:focus {{ color: {theme.accent}; }}
     QSlider {{ min-height: 32px; }}
     QRadioButton, QCheckBox {{ min-height: 32px; }}
-    QTabBar::tab {{ min-height: 28px; padding: 2px 10px; }}
+    QTabBar::tab {{ min-height: 28px; padding: 2px 10px; border: none;
+        border-bottom: 3px solid {theme.grid}; }}
+    QTabBar::tab:selected {{ border-bottom-color: {theme.accent}; color: {theme.accent}; }}
+    QTabBar::tab:hover, QTabBar:focus::tab:selected {{ background: {theme.grid}; }}
     QSplitter::handle {{ background: {theme.grid}; }}
     QSplitter::handle:hover {{ background: {theme.accent}; }}
     """

@@ -45,6 +45,7 @@ class Shelf(QWidget):
             made.drawing.connect(self._drawing)
             self.thumbnails[key] = made
             self._row.addWidget(made)
+        self._row.addStretch(0)  # they stand together where there is no slider
         self._bar: SpeedBar | None = None
         self._size_height()
 
@@ -65,7 +66,7 @@ class Shelf(QWidget):
         bar.stacked.connect(self._size_height)
         self._size_height()
         bar.setMinimumWidth(_BAR_PX)  # it may be squeezed, so that the window may be small
-        self._row.addWidget(bar, 1)
+        self._row.insertWidget(self._row.count() - 1, bar, 1)
 
     def offer(self, key: str, there: bool) -> None:
         """Whether there is anything to be seen in a picture."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QPoint, QPointF, QRect, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QPixmap
-from PySide6.QtWidgets import QAbstractButton, QWidget
+from PySide6.QtWidgets import QAbstractButton, QSplitter, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.theme import theme_for
@@ -62,6 +62,10 @@ class Thumbnail(QAbstractButton):
         self.source.setMinimumSize(least)
         self.source.setMaximumSize(most)
         self._image.setDevicePixelRatio(ratio)
+        above = self.source.parentWidget()
+        while isinstance(above, QSplitter):  # to the grab it was shown, and was given room
+            above.refresh()
+            above = above.parentWidget()
         self.update()
 
     @guarded

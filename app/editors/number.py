@@ -208,7 +208,8 @@ class NumberField(Field):
         value, u = self._blank_texts()
         if self.value is not None:
             text = translate(
-                "editors", "0 counts as not measured: about {value} ± {u} {unit} assumed."
+                "editors",
+                "0 counts as not measured: about {value}\u00a0±\u00a0{u}\u00a0{unit} assumed.",
             )
             return text.format(value=value, u=u, unit=self.unit_label.text()) if u else ""
         if not value:
@@ -220,7 +221,7 @@ class NumberField(Field):
         else:
             text = translate(
                 "editors",
-                "Blank: about {value} ± {u} {unit} assumed, as usual in the trade.",
+                "Blank: about {value}\u00a0±\u00a0{u}\u00a0{unit} assumed, as usual in the trade.",
             )
         return text.format(value=value, u=u, unit=self.unit_label.text())
 

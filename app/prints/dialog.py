@@ -90,7 +90,7 @@ class PrintDialog(QDialog):
         self.how = note(how)
         side.addWidget(self.how)
         side.addWidget(self.said)
-        side.addStretch(1)
+        side.addStretch(0 if self.form is not None else 1)  # a form takes what there is
         for button in (self.print_button, self.save_button, self.close_button):
             side.addWidget(button)
         left = QWidget()
@@ -117,6 +117,7 @@ class PrintDialog(QDialog):
             found = self._described()
         except BobweightError as error:
             self.said.say(self._why(error), "wrong")
+            self.how.hide()
             self._enable(False)
             return Description(self.title, self.paper, (PaperPage(*PAPERS[self.paper], 12.0),))
         self._enable(True)

@@ -132,6 +132,7 @@ class TimingSession(QWidget):
         left.setSpacing(6)
         self.title = PlainLabel()
         set_role(self.title, "faint")
+        self.title.setWordWrap(True)  # a long one takes no room from the results
         self.next_label = PlainLabel()
         self.reason = PlainLabel()
         self.reason.setWordWrap(True)

@@ -40,7 +40,7 @@ def reason_text(suggestion: Suggestion | None) -> str:
     why = {
         "repeat": translate("timing", "the same again"),
         "check point": translate("timing", "a check point"),
-    }.get(suggestion.reason, translate("timing", "between the check points"))
+    }.get(suggestion.reason, translate("timing", "to see how the curve runs"))
     return translate("timing", "rev/min, {direction}: {why}, reading {number} of {all}").format(
         direction=direction_text(suggestion.direction).split(" ", 1)[1], why=why,
         number=suggestion.repeat, all=max(REPEATS, suggestion.repeat),

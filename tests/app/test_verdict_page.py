@@ -243,7 +243,8 @@ def test_nonsense_is_told_in_a_sentence(judge, demo, name):
 
 def test_without_readings_or_mechanism_the_page_says_what_to_do(judge, demo):
     page = judge(new_docket())
-    assert page.state() == "empty" and page.action.text().startswith("Take readings first")
+    assert page.state() == "empty" and "Enter the table for its number" in page.overall.text()
+    assert not page.action.text()  # the answer says what comes first, and says it once
     assert "no readings yet" in page.judged.text() or "no session" in page.judged.text()
     assert not any(p.isVisible() for p in page.parts)
     # A value left blank is unknown, not missing: the unit is judged all the same.

@@ -176,3 +176,13 @@ def test_on_a_small_screen_the_torques_in_small_are_those_of_now(board):
     settle()
     board.shelf.thumbnails["pane"].draw()
     assert board.pane.current == "torque" and not alike(board.pane.plot.shown, before)
+
+
+def test_a_picture_drawn_in_small_takes_no_room_from_the_large_one(board):
+    board.set_small(True)
+    board.follow_page("mechanism")
+    settle()
+    board.caption.setText("Two lines of words.\nThey are laid out anew for the grab.")
+    board.shelf.thumbnails["curves"].draw()
+    settle()
+    assert board.halves.sizes() == [0, board.halves.height()]

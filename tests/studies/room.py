@@ -79,7 +79,7 @@ SAMPLES = Path(__file__).resolve().parents[2] / "sample_curves"
 _LONG = "A name as long as they come, of a works number, a customer and his boat by the harbour "
 _SLACK_PX = 2
 _FRAME_PX = 0, 40
-_WORKED_OUT = "light", "longest words"  # where results are waited for: the others cost no time
+_WORKED_OUT = "longest words"  # where results are waited for: the others cost no time
 _PATIENCE_S = 60.0
 _QUIET_S = 0.2  # longer than a picture in small is put off
 
@@ -146,10 +146,9 @@ _BARE = {"empty", "first start"}  # with nothing in the tray
 
 
 def fill_tray(window: MainWindow, kind: str) -> None:
-    """Springs in the tray, unless the docket looked at is one of a beginner."""
-    if kind not in _BARE:
-        tray = window.page("springs").tray
-        tray.replace("Fill", put(tray.tray, ("springs",), _TRAY))
+    """Springs in the tray, and none in a beginner's, whatever was looked at before."""
+    tray = window.page("springs").tray
+    tray.replace("Fill", put(tray.tray, ("springs",), () if kind in _BARE else _TRAY))
 
 
 def settle() -> None:
@@ -364,7 +363,7 @@ def looked_at(screen: str, theme: str, kind: str, look: Look = no_look) -> dict[
         window.show()
         try:
             return {
-                "pages": faults_of_window(window, size, look, wait=(theme, kind) == _WORKED_OUT),
+                "pages": faults_of_window(window, size, look, wait=kind == _WORKED_OUT),
                 "dialogs": faults_of_dialogs(window, left, look),
             }
         finally:

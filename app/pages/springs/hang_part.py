@@ -160,9 +160,9 @@ class HangPart(QWidget):
         self.offer_picture()
 
     def offer_picture(self) -> None:
-        """Have the board draw force against length while the test is looked at."""
-        feed = self._bench.feed
-        feed.offer_picture("hang", self._picture if self.isVisible() else None)
+        """Have the board draw force against length while the test is looked at and has a row."""
+        there = self.isVisible() and self._view is not None and bool(self._view.rows)
+        self._bench.feed.offer_picture("hang", self._picture if there else None)
 
     def _picture(self, _view: View) -> Figure | None:
         if self._view is None:

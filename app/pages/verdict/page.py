@@ -223,6 +223,9 @@ class VerdictPage(Page):
     def _action_text(self, empty: bool) -> str:
         decisions = self.decisions
         if empty:
+            found = decisions.current
+            if found is not None and found.decision.action == UNREAD:
+                return ""  # its one sentence says what comes first
             return translate("verdict", "Take readings first, on the Readings page.")
         if decisions.failure is not None:
             text = translate("verdict", "The verdict could not be worked out ({error}).")
