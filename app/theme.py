@@ -288,10 +288,13 @@ def _sheet(theme: Theme) -> str:
     QPushButton:disabled {{ color: {theme.faint}; border-color: {theme.grid}; }}
     QLabel[role="heading"] {{ font-size: {theme.heading_pt}pt; }}
     QLabel[role="group"] {{ font-weight: 600; color: {theme.accent}; }}
+    Fold {{ border: none; border-radius: 3px; padding: 4px; }}
+    Fold:hover, Fold:focus {{ background: {theme.grid}; }}
     QToolButton[role="section"] {{ font-weight: 600; color: {theme.accent}; border: none;
         min-height: 28px; padding: 2px 4px; }}
     QToolButton[role="section"]:hover, QToolButton[role="section"]:focus {{
         background: {theme.grid}; border-radius: 3px; }}
+    QLabel[beside="true"] {{ padding-top: 8px; }}
     QLabel[role="faint"] {{ color: {theme.faint}; }}
     QLabel[role="wrong"] {{ color: {theme.wrong}; }}
     QLabel[role="advice"] {{ color: {theme.advice}; }}
@@ -303,6 +306,8 @@ def _sheet(theme: Theme) -> str:
     QTableView {{ gridline-color: {theme.grid}; border: 1px solid {theme.line};
         background: {theme.paper}; alternate-background-color: {theme.raised}; }}
     QTableView:focus {{ border: 1px solid {theme.accent}; }}
+    QTableCornerButton::section {{ background: {theme.raised}; border: none;
+        border-bottom: 1px solid {theme.line}; border-right: 1px solid {theme.grid}; }}
     QHeaderView::section {{ background: {theme.raised}; color: {theme.ink}; border: none;
         border-bottom: 1px solid {theme.line}; border-right: 1px solid {theme.grid};
         padding: 4px 3px; }}
@@ -322,6 +327,9 @@ def _sheet(theme: Theme) -> str:
         border-bottom: 3px solid {theme.grid}; }}
     QTabBar::tab:selected {{ border-bottom-color: {theme.accent}; color: {theme.accent}; }}
     QTabBar::tab:hover, QTabBar:focus::tab:selected {{ background: {theme.grid}; }}
+    QMenuBar::item {{ padding: 7px 8px; }}
+    QMenuBar::item:selected, QMenuBar::item:pressed {{ background: {theme.grid};
+        border-radius: 3px; }}
     QSplitter::handle {{ background: {theme.grid}; }}
     QSplitter::handle:hover {{ background: {theme.accent}; }}
     """

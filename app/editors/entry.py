@@ -8,7 +8,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QWidget
 
-from bobweight.app.editors.field import LABEL_DOWN_PX, wants_undo
+from bobweight.app.editors.field import LABEL_BESIDE, wants_undo
 from bobweight.app.editors.figure_edit import FigureEdit
 from bobweight.app.editors.number import read, written
 from bobweight.app.guard import guarded
@@ -155,7 +155,7 @@ class Lines(QWidget):
         label.setWordWrap(True)
         label.setFixedWidth(self._label_px)
         if not isinstance(beside, QLabel):
-            label.setContentsMargins(0, LABEL_DOWN_PX, 0, 0)
+            label.setProperty(LABEL_BESIDE, True)
         if isinstance(beside, NumberEntry):
             label.setBuddy(beside.edit)
         row = len(self._labels)

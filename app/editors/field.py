@@ -27,8 +27,9 @@ _MORE_REDO = (
     ),
 )
 
-LABEL_DOWN_PX = 8
-"""Above a label, so that its first line stands beside what is typed."""
+LABEL_BESIDE = "beside"
+"""Set for a label whose first line stands beside what is typed: the theme puts it lower. Margins of
+its own are lost when a page that is styled already is put in its place."""
 
 
 def wants_undo(event: QEvent) -> TypeGuard[QKeyEvent]:

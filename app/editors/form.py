@@ -9,7 +9,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
 from bobweight.app.editors.choice import ChoiceField, FlagField
-from bobweight.app.editors.field import LABEL_DOWN_PX, Field
+from bobweight.app.editors.field import LABEL_BESIDE, Field
 from bobweight.app.editors.number import NumberField, WholeField
 from bobweight.app.editors.text import TextField
 from bobweight.app.guard import guarded
@@ -75,7 +75,7 @@ class Form(QWidget):
             made = field(described[key], store, (*prefix, key), display, self)
             beside = PlainLabel(kept_together(made.text_label()))
             beside.setWordWrap(True)
-            beside.setContentsMargins(0, LABEL_DOWN_PX, 0, 0)
+            beside.setProperty(LABEL_BESIDE, True)
             made.take_label(beside)
             self.fields[key] = made
             self._labels[key] = beside

@@ -92,7 +92,7 @@ def step_text(step: ReassemblyStep) -> str:
             "practice); Setting up, Points tells it for this cam.",
         ),
         "rotor_post_off": translate(
-            "reassembly", "At the moment the contacts part, the tip faces the post of its lead."
+            "reassembly", "At the moment the contacts part, the tip faces the segment of its lead."
         ),
         "rotor_post_on": translate(
             "reassembly", "And again with the capsule pulled all the way: see Setting up, Rotor."
@@ -114,7 +114,7 @@ def _cam_way_round(step: ReassemblyStep) -> str:
     return translate(
         "reassembly",
         "It goes on either way and its {lobes} lobes look the same: only the rotor's slot tells. "
-        "Half a turn out, the rotor points at the opposite post.",
+        "Half a turn out, the rotor arm points at the opposite segment.",
     ).format(lobes=step.facts["lobes"])
 
 

@@ -19,8 +19,8 @@ PRINT_WORDS: dict[str, str] = {
         "sheet",
         "Cut along both squares. Lay the frame flat round the open unit, level with the base plate "
         "if you can, with nothing over the eight marks. Photograph it from straight above, as far "
-        "off as fills the picture with the frame. Measure the 150 mm line and tell the program "
-        "what it came out as.",
+        "off as fills the picture with the frame. Measure the 150 mm line and type its "
+        "true length.",
     ),
     # timing tape
     "tape-title": QT_TRANSLATE_NOOP("sheet", "Timing tape"),
@@ -58,7 +58,8 @@ PRINT_WORDS: dict[str, str] = {
         "sheet",
         "Prove top dead centre with a piston stop from both sides, turning by hand, and bring the "
         "0 of the first cylinder under the pointer there. Clean the rim, glue the tape on, and see "
-        "that the pointer stands close over it: 1.5 mm beside the mark on a 140 mm rim is 1.2°.",
+        "that the pointer stands close over it: 1.5 mm beside the mark on a {rim} mm rim is "
+        "{off}°.",
     ),
     "tape-how-cylinders": QT_TRANSLATE_NOOP(
         "sheet",

@@ -41,24 +41,24 @@ class LampSpeed(Record):
 
 @stored
 class RotorFit(Record):
-    """Sizes of rotor and cap that decide whether tip and post face each other at the spark."""
+    """Sizes of rotor arm and cap: whether tip and segment face each other at the spark."""
 
     tip_mm: float | None = number(
-        "Width of the rotor's tip",
+        "Width of the rotor arm's tip",
         LENGTH,
         hard=(0.5, 60.0),
         usual=(4.0, 20.0),
         help="Along the arc.",
     )
     post_mm: float | None = number(
-        "Width of a post", LENGTH, hard=(0.5, 60.0), usual=(3.0, 12.0), help="Along the arc."
+        "Width of a cap segment", LENGTH, hard=(0.5, 60.0), usual=(3.0, 12.0), help="Along the arc."
     )
     radius_mm: float | None = number(
-        "Posts from the axis", LENGTH, hard=(5.0, 120.0), usual=(18.0, 45.0),
-        help="To the inner face of a post.",
+        "Segments from the axis", LENGTH, hard=(5.0, 120.0), usual=(18.0, 45.0),
+        help="To the inner face of a segment.",
     )  # fmt: skip
     off_deg: float | None = number(
-        "Tip past its post, vacuum off", ANGLE, hard=(-90.0, 90.0), usual=(-15.0, 15.0),
+        "Tip past its segment, vacuum off", ANGLE, hard=(-90.0, 90.0), usual=(-15.0, 15.0),
         frame="distributor",
         help="Distributor degrees at the spark, positive in the direction of rotation.",
     )  # fmt: skip

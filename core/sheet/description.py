@@ -12,6 +12,7 @@ can run into its neighbour whatever the font or language.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Protocol
@@ -195,7 +196,7 @@ def wrap(text: str, width: float, measure: Callable[[str], float]) -> list[str]:
     lines: list[str] = []
     for part in text.splitlines():
         line = ""
-        for piece in part.split():
+        for piece in re.split(r"[ \t]+", part.strip()):  # not at what holds words together
             longer = f"{line} {piece}" if line else piece
             if line and measure(longer) > width:
                 lines.append(line)

@@ -30,6 +30,7 @@ OVERLAP_MM = 20.0
 LEAST_MARK_MM = 0.45
 """Marks nearer to each other than that cannot be told apart beside a running engine."""
 MOST_STRIPS = 24
+_BESIDE_MM = 1.5  # by how much a pointer is off, to say what that is worth
 _ABOVE_MM, _BELOW_MM = 6.5, 7.0  # words outside the cut line
 _SHARES = {"major": 0.42, "mid": 0.30, "minor": 0.19}
 _LINES_MM = {"major": 0.35, "mid": 0.3, "minor": 0.25}
@@ -72,8 +73,9 @@ def tape_sheet(
                              most_mm=round(most))  # fmt: skip
     strips = split(tape, pages.room, overlap_mm=OVERLAP_MM)
     pages.facts(_facts(spec, tape))
+    rim, off = short(spec.diameter_mm or 0.0, 2), figure(_BESIDE_MM / tape.mm_per_deg, 1)
     for code in _how(spec, len(strips), bool(order)):
-        pages.paragraph(word(code))
+        pages.paragraph(word(code, rim=rim, off=off))
     pages.y += 2.0
     for number, strip in enumerate(strips):
         pages.need(_ABOVE_MM + width_mm + _BELOW_MM)

@@ -143,7 +143,7 @@ def summary_text(record: FindingsRecord) -> str:
     for state in (State.FAIL, State.BORDERLINE, State.PASS, State.SHOWN, State.NOT_MEASURED):
         number = record.count(state)
         if number:
-            counts.append(f"{SIGNS[state]} {number} {state_word(state)}")
+            counts.append(f"{SIGNS[state]} {number} {state_word(state)}".replace(" ", "\u00a0"))
     return "   ".join(counts)
 
 

@@ -264,7 +264,7 @@ class RotorSection(QObject):
         ).replace("-", "−")  # fmt: skip
         if found.margin_mm < 0:
             set_role(self.said, "wrong")
-            text = translate("pages", "▲ Tip and post part: the spark must jump. {text}").format(
+            text = translate("pages", "▲ Tip and segment part: the spark must jump. {text}").format(
                 text=text
             )
         else:

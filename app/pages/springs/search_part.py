@@ -102,7 +102,7 @@ def work_word(work: str) -> str:
 
 
 def _distributor_deg() -> str:
-    return translate("springs", "distr. °")
+    return translate("springs", "dist. °")
 
 
 def _margin(pair: SpringPair) -> str:
