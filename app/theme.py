@@ -288,8 +288,10 @@ def _sheet(theme: Theme) -> str:
     QPushButton:disabled {{ color: {theme.faint}; border-color: {theme.grid}; }}
     QLabel[role="heading"] {{ font-size: {theme.heading_pt}pt; }}
     QLabel[role="group"] {{ font-weight: 600; color: {theme.accent}; }}
-    Fold {{ border: none; border-radius: 3px; padding: 4px; }}
-    Fold:hover, Fold:focus {{ background: {theme.grid}; }}
+    QToolButton[role="fold"] {{ border: none; border-radius: 3px; padding: 4px;
+        background: transparent; }}
+    QToolButton[role="fold"]:hover, QToolButton[role="fold"]:focus {{
+        background: {theme.grid}; }}
     QToolButton[role="section"] {{ font-weight: 600; color: {theme.accent}; border: none;
         min-height: 28px; padding: 2px 4px; }}
     QToolButton[role="section"]:hover, QToolButton[role="section"]:focus {{
@@ -327,7 +329,7 @@ def _sheet(theme: Theme) -> str:
         border-bottom: 3px solid {theme.grid}; }}
     QTabBar::tab:selected {{ border-bottom-color: {theme.accent}; color: {theme.accent}; }}
     QTabBar::tab:hover, QTabBar:focus::tab:selected {{ background: {theme.grid}; }}
-    QMenuBar::item {{ padding: 7px 8px; }}
+    QMenuBar::item {{ padding: 7px 8px; background: transparent; }}
     QMenuBar::item:selected, QMenuBar::item:pressed {{ background: {theme.grid};
         border-radius: 3px; }}
     QSplitter::handle {{ background: {theme.grid}; }}

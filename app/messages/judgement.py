@@ -221,7 +221,7 @@ def reason_sentence(reason: Problem, judgement: Judgement) -> str:
             continue
         if key in ("amount", "usual"):
             facts[key] = angle_text(judgement, value, shaft="speed" not in reason.facts)
-        elif key == "speed":
+        elif key in ("speed", "low", "high") and "unit" not in reason.facts:
             facts[key] = speed_text(judgement, value)
         elif key == "chance":
             facts[key] = percent(value)

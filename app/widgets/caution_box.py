@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QFrame, QToolButton, QWidget
 from bobweight.app.guard import guarded
 from bobweight.app.messages.cautions import caution_lines
 from bobweight.app.store.display import Display
+from bobweight.app.theme import set_role
 from bobweight.app.widgets.card import card, stacked
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
@@ -29,7 +30,7 @@ class CautionBox(QWidget):
         self.button = QToolButton()
         self.button.setCheckable(True)
         self.button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        self.button.setAutoRaise(True)
+        set_role(self.button, "fold")
         self.button.setMinimumHeight(32)
         self.button.setChecked(True)
         self.button.toggled.connect(self._say)

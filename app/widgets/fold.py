@@ -5,6 +5,8 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QToolButton, QWidget
 
+from bobweight.app.theme import set_role
+
 
 class Fold(QToolButton):
     """A heading that opens and closes what lies under it."""
@@ -14,7 +16,7 @@ class Fold(QToolButton):
         self._under = under
         self.setText(text)
         self.setCheckable(True)
-        self.setAutoRaise(True)
+        set_role(self, "fold")
         self.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         self.toggled.connect(self._fold)
         self._fold(False)

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QHeaderView, QToolButton, QWidget
 
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
+from bobweight.app.theme import set_role
 from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.section import Section
 from bobweight.app.widgets.table import Column, ReadTable
@@ -48,7 +49,7 @@ class WorkedOut(QWidget):
         self.head = QToolButton()
         self.head.setText(translate("workings", "How was this worked out?"))
         self.head.setCheckable(True)
-        self.head.setAutoRaise(True)
+        set_role(self.head, "fold")
         self.head.setMinimumHeight(32)
         self.head.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         self.head.setArrowType(Qt.ArrowType.RightArrow)

@@ -190,8 +190,7 @@ def reasons_of(
         found.append(Problem("mark-not-proved", place, {"chance": marks}, False))
     speeds = [p.speed_rpm for p in points if p.speed_rpm is not None and not p.read_around]
     if speeds:
-        scale = s.ratio / docket.sessions[session].instrument.tachometer_scale
-        facts = {"low": min(speeds) * scale, "high": max(speeds) * scale, "unit": "rev/min"}
+        facts = {"low": min(speeds), "high": max(speeds)}
         found.append(Problem("stretch-not-read", readings, facts, False))
     if any(p.kind == "vacuum" for p in points) and not reduced.used(pipe_on=True).any():
         found.append(Problem("capsule-not-read", readings, {}, False))

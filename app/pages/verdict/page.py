@@ -256,7 +256,8 @@ class VerdictPage(Page):
         lines = [line for line in lines if line not in said]
         if not lines:
             return ""
-        return "\n".join([translate("verdict", "What would help most:"), *lines])
+        listed = [f"• {line}" for line in lines]
+        return "\n".join([translate("verdict", "What would help most:"), *listed])
 
     def _status_text(self, there: bool) -> str:
         """What the decision shown is of, and how far the next one is."""
