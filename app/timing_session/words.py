@@ -58,6 +58,8 @@ def group_place(group: Group) -> str:
     place = translate("timing", "{speed} rev/min {arrow}").format(
         speed=f"{group.speed_rpm:.0f}", arrow=arrow
     ).strip()  # fmt: skip
+    if group.depression_kpa is not None:
+        place = translate("timing", "{place}, pipe on").format(place=place)
     if group.spread_deg is None:
         return translate("timing", "Last: {place}, one reading").format(place=place)
     return translate("timing", "Last: {place}, mean of {count}, spread {spread}").format(

@@ -192,7 +192,7 @@ def test_removing_is_undone_and_the_copy_still_there(page, store, picture):
 def test_an_empty_docket_shows_an_empty_page(page, store):
     store.open_docket(new_docket(), None)
     assert page.state() == "empty"
-    assert page.summary.text() == f"○ {len(page.rows)} not measured"
+    assert page.summary.text() == f"○ {len(page.rows)} not measured".replace(" ", "\u00a0")
 
 
 def test_a_folder_that_cannot_be_written_is_told(window, demo, picture, tmp_path):

@@ -228,7 +228,7 @@ def test_ceiling_stands_on_the_map(page):
 def test_rotor_over_the_vacuum_travel(page, store):
     assert page.rotor.said.text().startswith("✓") and "−3.0°" in page.rotor.said.text()
     store.edit("Tip", ("setting_up", "rotor", "off_deg"), -14.0)
-    assert page.rotor.said.text().startswith("▲ Tip and post part")
+    assert page.rotor.said.text().startswith("▲ Tip and segment part")
 
 
 def test_rotor_needs_the_travel_of_a_capsule_that_is_there(page, store):
