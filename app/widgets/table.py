@@ -238,7 +238,8 @@ class ReadTable(QTableView):
             self._fit_columns()
 
     def _fit_columns(self) -> None:
-        """Have all columns in view: those told elsewhere give way, then the longest words."""
+        """Have all columns in view: those told elsewhere give way, then the longest words; what is
+        left over is for words, not for a number."""
         header = self.horizontalHeader()
         if self._most is None or not header.stretchLastSection():
             return
@@ -262,6 +263,9 @@ class ReadTable(QTableView):
             less = min(over, _STEP_PX, spare[place])
             widths[place] -= less
             spare[place] -= less
+        left_over = room - sum(widths.values())
+        if spare and left_over > 0 and columns[max(widths)].number:  # else it stands far off
+            widths[max(spare, key=lambda place: widths[place])] += left_over
         for place in range(len(columns)):
             self.setColumnHidden(place, place not in widths)
             if place in widths:

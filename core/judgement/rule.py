@@ -190,8 +190,8 @@ def reasons_of(
         found.append(Problem("mark-not-proved", place, {"chance": marks}, False))
     speeds = [p.speed_rpm for p in points if p.speed_rpm is not None and not p.read_around]
     if speeds:
-        facts = {"low": min(speeds), "high": max(speeds)}
-        found.append(Problem("stretch-not-read", readings, facts, False))
+        unread = {"low": min(speeds), "high": max(speeds)}
+        found.append(Problem("stretch-not-read", readings, unread, False))
     if any(p.kind == "vacuum" for p in points) and not reduced.used(pipe_on=True).any():
         found.append(Problem("capsule-not-read", readings, {}, False))
     noise = posterior.noise()
