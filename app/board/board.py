@@ -48,6 +48,7 @@ from bobweight.core.units import DEPRESSION, store
 
 if TYPE_CHECKING:
     from bobweight.app.board.total import TotalMap
+    from bobweight.core.judgement.consequences import Consequences
 
 _CURVES_BESIDE_FORM = 0.4
 FIRST_SPEED_SHARE = 0.6
@@ -84,6 +85,7 @@ class Board(QWidget):
         self._as_form = False
         self._halves: list[int] = []
         self._drawn_for: tuple[object, ...] = ()
+        self._decided: Consequences | None = None
         self.is_small = False
         self.large = "curves"
         self._redraw_timer = self._timer(self.redraw)
@@ -240,7 +242,9 @@ class Board(QWidget):
     def _outcome_changed(self) -> None:
         """Redraw what is drawn of; a remark, a finding or a step ticked draws nothing anew."""
         if self._key() != self._drawn_for:
-            self.redraw_soon()
+            self.redraw()
+        elif self._feed.decisions.current is not self._decided:
+            self._show_over()
 
     def _key(self) -> tuple[object, ...]:
         """All that the board is drawn from, but what is laid over it."""
@@ -283,12 +287,13 @@ class Board(QWidget):
         """What stands on both plots besides the outcome: the docket held for comparison, the
         session compared with, and what is decided, if it is of the docket as it stands."""
         decisions, other = self._feed.decisions, self._feed.other_outcome
+        self._decided = decisions.current
         title = "" if other is None else wording.session_name(other.docket, other.session)
         return {
             "before": self._feed.ghost_outcome,
             "other": None if other is None else other.reduced,
             "other_title": title,
-            "decided": Decided(decisions.current, decisions.layers, decisions.chosen),
+            "decided": Decided(self._decided, decisions.layers, decisions.chosen),
         }
 
     def _show_curves(self) -> None:

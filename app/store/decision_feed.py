@@ -46,8 +46,8 @@ class DecisionFeed(QObject):
     Signals
     -------
     changed()
-        Another decision, or the same one is (no longer) of the docket as it stands; work began or
-        ended; other layers are shown on the board.
+        Another decision, work that began or ended, other layers shown on the board. An edit is told
+        by the feed of outcomes alone, though the decision is of the docket before it.
     progressed(float)
         Share done.
     path_asked(path)
@@ -69,7 +69,6 @@ class DecisionFeed(QObject):
         self._refused_for: Key = ()
         self._recent: list[tuple[Key, Consequences]] = []
         self._chosen = 0
-        self._told: tuple[object, ...] = ()
         self.failure: Exception | None = None
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -79,7 +78,6 @@ class DecisionFeed(QObject):
         self._runner.progressed.connect(self.progressed)
         self._runner.finished.connect(self._take)
         self._runner.failed.connect(self._fail)
-        feed.changed.connect(self._outcome_changed)
 
     # What there is --------------------------------------------------------------------------
 
@@ -193,7 +191,8 @@ class DecisionFeed(QObject):
             docket.setting_up, docket.sessions[session] if session >= 0 else None,
         )  # fmt: skip
 
-    def _outcome_changed(self) -> None:
+    def follow_outcome(self) -> None:
+        """The docket or the session is another."""
         key = self._key()
         if self._runner.busy and self._asked_for != key:
             self._runner.stop()
@@ -201,10 +200,6 @@ class DecisionFeed(QObject):
             self._recall(key)
         if self._wanted:
             self._see_to_it(REST_MS)
-        state = (self._found, self.is_current, self.busy)
-        if state != self._told:
-            self._told = state
-            self.changed.emit()
 
     def _see_to_it(self, rest_ms: int) -> None:
         """Begin after a rest, if there is anything to be worked out."""

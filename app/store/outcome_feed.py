@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, Signal
 
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from bobweight.core.figure.overlay import Overlay
     from bobweight.core.figure.view import View
     from bobweight.core.judgement.outcome import Outcome
+
+_NESTED = 8
+"""Layouts in layouts: each is told to lay out once the one inside it has."""
 
 
 class OutcomeFeed(QObject):
@@ -101,7 +104,12 @@ class OutcomeFeed(QObject):
         """Tell now of what is another, for whoever goes on with what follows from an edit."""
         if self._to_tell:
             self._to_tell = False
+            if self._decisions is not None:  # first: who follows both follows once
+                self._decisions.follow_outcome()
             self.changed.emit()
+            # Laid out before the paint that is due, or what moves is painted where it was as well.
+            for _ in range(_NESTED):
+                QCoreApplication.sendPostedEvents(None, QEvent.Type.LayoutRequest.value)
 
     def show_overlay(self, overlay: Overlay | None) -> None:
         """Lay curves over the board, or (None) take them away."""

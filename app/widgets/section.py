@@ -11,6 +11,7 @@ from bobweight.app.guard import guarded
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
+from bobweight.core.problems import required
 
 SCREENS = 2.0
 """No page is longer than so many screens."""
@@ -76,7 +77,8 @@ class Section(QFrame):
 
     def height_of_content(self) -> int:
         """What it holds needs so many pixels, shown or not, at the present width."""
-        width = max(self.width() - 20, 1)
+        margins = required(self.layout()).contentsMargins()  # of another width all is laid out anew
+        width = max(self.contentsRect().marginsRemoved(margins).width(), 1)
         if self.body.hasHeightForWidth():
             return max(self.body.totalHeightForWidth(width), self.body.totalMinimumSize().height())
         return self.body.totalSizeHint().height()

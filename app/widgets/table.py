@@ -85,6 +85,10 @@ class Column:
         return f"{name}: {(self.spoken or self.text)(row)}"
 
 
+def _cell(column: Column, row: Any) -> tuple[str, str]:
+    return column.text(row), "" if column.colour is None else column.colour(row)
+
+
 class TableModel(QAbstractTableModel):
     """Rows of whatever the columns read; ``row_tip(row)`` says what is wrong with one."""
 
@@ -105,28 +109,34 @@ class TableModel(QAbstractTableModel):
             self.show_again()
         else:
             self.beginResetModel()
-            self.rows, self._told = tuple(rows), (self._told[0], [])
+            self.rows = tuple(rows)
+            self._told = self._told[0], self._written()
             self.endResetModel()
 
     def show_again(self) -> None:
         """Tell the view of the headings and rows that are written otherwise; of many rows, of all,
         since a view asks only for those that are seen."""
         last = len(self.columns) - 1
-        heads = [column.head() for column in self.columns]
-        few = len(self.rows) <= _COMPARED_ROWS
-        rows = [self._written(row) for row in self.rows] if few else []
+        heads, rows = [column.head() for column in self.columns], self._written()
         (was_heads, was_rows), self._told = self._told, (heads, rows)
         if heads != was_heads:
             self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, last)
-        if not few or len(rows) != len(was_rows):
+        if len(rows) != len(self.rows):
             self.dataChanged.emit(self.index(0, 0), self.index(len(self.rows) - 1, last))
             return
         for row, (now, was) in enumerate(zip(rows, was_rows, strict=True)):
             if now != was:
                 self.dataChanged.emit(self.index(row, 0), self.index(row, last))
 
-    def _written(self, row: Any) -> list[tuple[str, str]]:
-        return [(c.text(row), "" if c.colour is None else c.colour(row)) for c in self.columns]
+    def _written(self) -> list[list[tuple[str, str]]]:
+        """Every cell with its colour; nothing of many rows."""
+        few = len(self.rows) <= _COMPARED_ROWS
+        return [[_cell(column, row) for column in self.columns] for row in self.rows if few]
+
+    def _at(self, row: int, column: int) -> tuple[str, str]:
+        """A cell with its colour, as last told of: a view asks for it at every paint."""
+        told = self._told[1]
+        return told[row][column] if told else _cell(self.columns[column], self.rows[row])
 
     def set_columns(self, columns: Sequence[Column]) -> None:
         """Other columns, as many as before."""
@@ -135,7 +145,7 @@ class TableModel(QAbstractTableModel):
 
     def texts(self, row: int) -> tuple[str, ...]:
         """The cells of a row."""
-        return tuple(column.text(self.rows[row]) for column in self.columns)
+        return tuple(self._at(row, column)[0] for column in range(len(self.columns)))
 
     @guarded
     def rowCount(self, parent: Index = _ROOT) -> int:
@@ -163,13 +173,13 @@ class TableModel(QAbstractTableModel):
             return None
         row, column, roles = self.rows[index.row()], self.columns[index.column()], Qt.ItemDataRole
         if role == roles.DisplayRole:
-            return visible(column.text(row), 400)
+            return visible(self._at(index.row(), index.column())[0], 400)
         if role == roles.AccessibleTextRole:
             return column.said(row)
         if role == roles.TextAlignmentRole:
             return _RIGHT if column.number else _LEFT
         if role == roles.ForegroundRole and column.colour is not None:
-            colour = column.colour(row)
+            colour = self._at(index.row(), index.column())[1]
             return QColor(colour) if colour else None
         if role in (roles.ToolTipRole, roles.AccessibleDescriptionRole):
             told = self._row_tip(row) if self._row_tip else ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from bobweight.app.guard import guarded
@@ -18,13 +18,41 @@ from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.record import Record
 
 
-class AnswerLabel(PlainLabel):
+class Selectable(PlainLabel):
+    """A label whose words can be selected.
+
+    Qt lays such words out anew to tell their height at a width, and paints them again after that:
+    each height is asked once.
+    """
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        self._heights: dict[int, int] = {}
+        super().__init__(parent=parent)
+        self.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+
+    @guarded
+    def setText(self, text: str) -> None:
+        self._heights.clear()
+        super().setText(text)
+
+    @guarded
+    def changeEvent(self, event: QEvent) -> None:
+        self._heights.clear()  # type of another size
+        super().changeEvent(event)
+
+    @guarded
+    def heightForWidth(self, width: int) -> int:
+        if width not in self._heights:
+            self._heights[width] = super().heightForWidth(width)
+        return self._heights[width]
+
+
+class AnswerLabel(Selectable):
     """An answer: wraps, can be selected, takes no room while it has nothing to say."""
 
     def __init__(self, role: str = "", parent: QWidget | None = None) -> None:
-        super().__init__(parent=parent)
+        super().__init__(parent)
         self.setWordWrap(True)
-        self.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         if role:
             set_role(self, role)
         self.hide()
@@ -41,7 +69,7 @@ class AnswerLabel(PlainLabel):
         self.setText(sign + text if text else "")
 
 
-class Words(PlainLabel):
+class Words(Selectable):
     """Words whose units, such as N/mm, are not broken over lines."""
 
     @guarded
@@ -60,7 +88,6 @@ def words(text: str = "", role: str = "") -> PlainLabel:
     made.setText(text)
     made.setWordWrap(True)
     made.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-    made.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
     if role:
         set_role(made, role)
     return made
