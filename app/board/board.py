@@ -555,10 +555,7 @@ class Board(QWidget):
         self._store.edit(words, path, tang_mm, gesture)
 
     def _edit_mark(self, grip: Grip, x: float, y: float, gesture: object) -> None:
-        docket, view = (
-            required(self._base),
-            self._view(),
-        )  # every step of a drag starts from its first
+        docket, view = required(self._base), self._view()  # every step starts from the first
         session = self._display.session_index(docket)
         if grip.kind == "check":
             words = translate("Board", "Move check point {0}")
