@@ -324,6 +324,24 @@ def _sheet(theme: Theme) -> str:
         stop: 0.65 {theme.paper}, stop: 1 {theme.paper}); border-color: {theme.accent}; }}
     QRadioButton:focus, QCheckBox:focus {{ color: {theme.accent}; }}
     QSlider {{ min-height: 32px; }}
+    QSlider::groove:horizontal {{ height: 4px; border-radius: 2px; background: {theme.line}; }}
+    QSlider::sub-page:horizontal {{ border-radius: 2px; background: {theme.accent}; }}
+    QSlider::handle:horizontal {{ width: 12px; margin: -6px 0; border-radius: 8px;
+        border: 2px solid {theme.accent}; background: {theme.raised}; }}
+    QSlider::handle:horizontal:hover, QSlider::handle:horizontal:focus {{
+        background: {theme.accent}; }}
+    QSlider::groove:horizontal:disabled, QSlider::sub-page:horizontal:disabled {{
+        background: {theme.grid}; }}
+    QSlider::handle:horizontal:disabled {{ border-color: {theme.line}; }}
+    QScrollBar {{ background: transparent; }}
+    QScrollBar:vertical {{ width: 16px; }}
+    QScrollBar:horizontal {{ height: 16px; }}
+    QScrollBar::handle {{ background: {theme.line}; border-radius: 4px; margin: 4px; }}
+    QScrollBar::handle:vertical {{ min-height: 32px; }}
+    QScrollBar::handle:horizontal {{ min-width: 32px; }}
+    QScrollBar::handle:hover {{ background: {theme.accent}; }}
+    QScrollBar::add-line, QScrollBar::sub-line {{ width: 0; height: 0; }}
+    QScrollBar::add-page, QScrollBar::sub-page {{ background: transparent; }}
     QRadioButton, QCheckBox {{ min-height: 32px; }}
     QTabBar::tab {{ min-height: 28px; padding: 2px 10px; border: none;
         border-bottom: 3px solid {theme.grid}; }}
