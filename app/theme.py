@@ -346,7 +346,7 @@ def _sheet(theme: Theme) -> str:
     QTabBar::tab {{ min-height: 28px; padding: 2px 10px; border: none;
         border-bottom: 3px solid {theme.grid}; }}
     QTabBar::tab:selected {{ border-bottom-color: {theme.accent}; color: {theme.accent}; }}
-    QTabBar::tab:hover, QTabBar:focus::tab:selected {{ background: {theme.grid}; }}
+    QTabBar::tab:hover, QTabBar::tab:selected:focus {{ background: {theme.grid}; }}
     QMenuBar::item {{ padding: 7px 8px; background: transparent; }}
     QMenuBar::item:selected, QMenuBar::item:pressed {{ background: {theme.grid};
         border-radius: 3px; }}

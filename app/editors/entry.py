@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QWidget
 
-from bobweight.app.editors.field import LABEL_BESIDE, wants_undo
+from bobweight.app.editors.field import LABEL_BESIDE, columns_in, label_px, wants_undo
 from bobweight.app.editors.figure_edit import FigureEdit
 from bobweight.app.editors.number import read, written
 from bobweight.app.guard import guarded
@@ -145,9 +145,22 @@ class Lines(QWidget):
         self._grid.setHorizontalSpacing(10)
         self._grid.setVerticalSpacing(7)
         self._grid.setColumnStretch(1, 1)
-        self._label_px = self.fontMetrics().horizontalAdvance("0") * 14
+        self._label_px = label_px(0, self._character, 1)
         self._grid.setColumnMinimumWidth(0, self._label_px)
         self._labels: list[QLabel] = []
+
+    @property
+    def _character(self) -> int:
+        return self.fontMetrics().horizontalAdvance("0")
+
+    @guarded
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Labels take what fields leave, as those of a form beside them do."""
+        super().resizeEvent(event)
+        columns = columns_in(self.width(), self._character)
+        self._label_px = label_px(self.width(), self._character, columns)
+        for made in self._labels:
+            made.setFixedWidth(self._label_px)
 
     def add(self, text: str, beside: QWidget) -> None:
         """Put a labelled widget below the others."""
@@ -156,6 +169,7 @@ class Lines(QWidget):
         label.setFixedWidth(self._label_px)
         if not isinstance(beside, QLabel):
             label.setProperty(LABEL_BESIDE, True)
+            label.setIndent(0)
         if isinstance(beside, NumberEntry):
             label.setBuddy(beside.edit)
         row = len(self._labels)

@@ -9,7 +9,14 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
 from bobweight.app.editors.choice import ChoiceField, FlagField
-from bobweight.app.editors.field import LABEL_BESIDE, Field
+from bobweight.app.editors.field import (
+    APART_PX,
+    LABEL_BESIDE,
+    Field,
+    columns_in,
+    label_px,
+    least_row_px,
+)
 from bobweight.app.editors.number import NumberField, WholeField
 from bobweight.app.editors.text import TextField
 from bobweight.app.guard import guarded
@@ -45,10 +52,6 @@ def field(
     return _EDITORS[parameter.kind](parameter, store, path, display, parent)
 
 
-_LABEL, _LABEL_MOST, _FIELD = 14, 24, 30  # of a label and of its field, in characters
-_APART_PX = 24  # between two columns of fields
-
-
 class Form(QWidget):
     """Labels with their fields; ``fields`` by key. Where there is room for two columns of them, the
     second half stands beside the first, and labels take what fields leave."""
@@ -76,21 +79,22 @@ class Form(QWidget):
             beside = PlainLabel(kept_together(made.text_label()))
             beside.setWordWrap(True)
             beside.setProperty(LABEL_BESIDE, True)
+            beside.setIndent(0)  # a padded label would be indented
             made.take_label(beside)
             self.fields[key] = made
             self._labels[key] = beside
         self._shown = list(self.fields)
         self._columns = 0
-        self._flow(1, self._character * _LABEL)
+        self._flow(1, label_px(0, self._character, 1))
 
     @property
     def _character(self) -> int:
         return self.fontMetrics().horizontalAdvance("0")
 
-    def _flow(self, columns: int, label_px: int) -> None:
+    def _flow(self, columns: int, label_width: int) -> None:
         """Lay the shown fields out in so many columns, filled from top to bottom."""
         for label in self._labels.values():
-            label.setFixedWidth(label_px)
+            label.setFixedWidth(label_width)
         if columns == self._columns:
             return
         self._columns = columns
@@ -102,7 +106,7 @@ class Form(QWidget):
             side, row = self._sides[place // rows], place % rows
             side.addWidget(self._labels[key], row, 0, Qt.AlignmentFlag.AlignTop)
             side.addWidget(self.fields[key], row, 1)
-        self._whole.setHorizontalSpacing(_APART_PX if columns > 1 else 0)
+        self._whole.setHorizontalSpacing(APART_PX if columns > 1 else 0)
         for place in range(2):
             self._whole.setColumnStretch(place, int(place < columns))
         self.updateGeometry()
@@ -110,19 +114,14 @@ class Form(QWidget):
     @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        least = self._character * (_LABEL + _FIELD)
-        two = len(self._shown) > 3 and self.width() >= 2 * least + _APART_PX
-        columns = 2 if two else 1
-        each = (self.width() - _APART_PX * (columns - 1)) // columns
-        spare = each - self._character * _FIELD
-        label_px = min(max(spare, self._character * _LABEL), self._character * _LABEL_MOST)
-        self._flow(columns, label_px)
+        columns = columns_in(self.width(), self._character) if len(self._shown) > 3 else 1
+        self._flow(columns, label_px(self.width(), self._character, columns))
 
     @guarded
     def minimumSizeHint(self) -> QSize:
         """One column's width: a page that shrinks is not held open by two."""
         size = super().minimumSizeHint()
-        return QSize(min(size.width(), self._character * (_LABEL + _FIELD)), size.height())
+        return QSize(min(size.width(), least_row_px(self._character)), size.height())
 
     def set_prefix(self, prefix: Path) -> None:
         """Edit the record at another path."""
