@@ -31,7 +31,7 @@ from bobweight.app.words import (
 from bobweight.core import units
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path, required
-from bobweight.core.units import DEPRESSION, NUMBER, SPRING_RATE, Quantity
+from bobweight.core.units import ANGLE, DEPRESSION, NUMBER, SPRING_RATE, Quantity
 
 if TYPE_CHECKING:  # the window shows these words, but has no need of fit and diagnosis to begin
     from bobweight.app.store.display import Display
@@ -413,7 +413,7 @@ def _springs_word(sizes: Sequence[FaultSize], docket: Docket) -> str:
 
 
 def _size_facts(size: FaultSize, display: Display | None) -> dict[str, str]:
-    quantity = _quantity(size.path)
+    quantity = _quantity(size.path, size.unit)
     facts = {"percent": _percent(size.amount, size.u), "amount": "", "fitted": "", "nominal": ""}
     if size.unit not in ("", "share"):
         facts["amount"] = _amount(size, quantity, display)
@@ -434,9 +434,12 @@ def _percent(amount: float, u: float) -> str:
     return _pm_plain(100 * abs(amount), 100 * u, "%")
 
 
-def _quantity(path: Path) -> Quantity:
+def _quantity(path: Path, unit: str = "") -> Quantity:
+    """Of the value at a path; of a fault that no value of the docket has, by its own unit."""
     parameter = parameter_of(path) if path else None
-    return NUMBER if parameter is None else parameter.quantity
+    if parameter is None:
+        return ANGLE if unit == "deg" else NUMBER
+    return parameter.quantity
 
 
 def in_unit(value: float, quantity: Quantity, display: Display | None = None) -> str:

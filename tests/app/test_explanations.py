@@ -25,6 +25,7 @@ from bobweight.core.judgement.faults import (
     PAIRS,
     faults_of,
 )
+from bobweight.core.judgement.fit_curves import BACKLASH, DRIFT, REST
 from tests.judgement.invented import CAPSULE, Wish, docket
 from tests.samples import sample
 
@@ -57,6 +58,16 @@ def test_sentence_carries_size_and_values():
     for part in ("18", "1.02", "0.05", "1.25"):
         assert part in text
     assert not UNFILLED.search(text)
+
+
+@pytest.mark.parametrize(
+    ("fault", "path"),
+    [("static_drifts", DRIFT), ("cam_not_returning", REST), ("drive_backlash", BACKLASH)],
+)
+def test_an_angle_that_no_value_of_the_docket_has_carries_its_unit(fault, path):
+    size = FaultSize(fault, path, 2.2, 0.7, "deg", None, None, None, "")
+    text = explanation_sentence(weak(name=fault, sizes=(size,), check_first=()), UNIT)
+    assert "2.2\u00a0±\u00a00.7°" in text
 
 
 def test_sentence_says_when_the_readings_told_nothing_of_the_size():
