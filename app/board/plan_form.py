@@ -15,6 +15,7 @@ from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF
 from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QPen, QTransform
 
 from bobweight.app.board.plan_paint import PlanInks, obstacles
+from bobweight.app.board.plots import polygon
 from bobweight.core.figure.place import Asking, Ground, place_words
 from bobweight.core.figure.plan import PlanFrame, PosedPlan
 from bobweight.core.mechanics.dimensions import Dimension
@@ -102,12 +103,8 @@ def line_of(dimension: Dimension, transform: QTransform, side: int = 0) -> QPain
     corner, leg = complex(*dimension.start), complex(*dimension.end) - complex(*dimension.start)
     unit = leg / (abs(leg) or 1.0)
     steps = np.linspace(0.0, math.radians(dimension.turn_deg or 0.0), 33)
-    for index, point in enumerate(corner + dimension.radius_mm * unit * np.exp(1j * steps)):
-        at = transform.map(QPointF(float(point.real), float(point.imag)))
-        if index:
-            path.lineTo(at)
-        else:
-            path.moveTo(at)
+    points = corner + dimension.radius_mm * unit * np.exp(1j * steps)
+    path.addPolygon(transform.map(polygon(points.real, points.imag)))
     return path
 
 

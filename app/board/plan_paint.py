@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF, Qt
@@ -435,9 +436,14 @@ def obstacles(frame: PlanFrame, posed: PosedPlan, transform: QTransform) -> np.n
 
 def _disc(middle: Points, radius_mm: float) -> Points:
     """Points all over a disc."""
+    return middle + _about_nought(radius_mm)
+
+
+@lru_cache(maxsize=16)
+def _about_nought(radius_mm: float) -> Points:
     steps = np.arange(-radius_mm, radius_mm + 0.3, 0.6)
     grid = np.stack(np.meshgrid(steps, steps), -1).reshape(-1, 2)
-    return middle + grid[np.hypot(*grid.T) <= radius_mm]
+    return grid[np.hypot(*grid.T) <= radius_mm]
 
 
 def _scale_bar(painter: QPainter, transform: QTransform, room: QRectF, inks: PlanInks):

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -73,8 +74,22 @@ class Placed:
     leader: Stretch | None
     choice: int
 
+    @cached_property
+    def _reach(self) -> tuple[float, float, float, float]:
+        """Left, top, right and bottom of the words with their leader."""
+        ends = (self.x, self.y), (self.x + self.width, self.y + self.height), *(self.leader or ())
+        x, y = zip(*ends, strict=True)
+        return min(x), min(y), max(x), max(y)
+
     def disturbs(self, other: Placed) -> bool:
         """True if two words overlap, or the leader of one runs over the other or its leader."""
+        left, top, right, bottom = self._reach
+        other_left, other_top, other_right, other_bottom = other._reach
+        if (
+            left > other_right + _BESIDE or other_left > right + _BESIDE
+            or top > other_bottom or other_top > bottom
+        ):  # fmt: skip
+            return False
         apart = (
             self.x > other.x + other.width + _BESIDE or other.x > self.x + self.width + _BESIDE
             or self.y > other.y + other.height or other.y > self.y + self.height
