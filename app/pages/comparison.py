@@ -33,13 +33,8 @@ _BRANCH_SIGNS = {"rising": "▲", "falling": "▼"}
 class PointWords:
     """A check point in words, in the frame shown."""
 
-    def __init__(self, feed: OutcomeFeed, display: Display) -> None:
-        self._feed = feed
-        self._display = display
-
-    @property
-    def _view(self) -> View:
-        return self._display.view(self._feed.outcome.docket)
+    def __init__(self, view: View) -> None:
+        self.view = view
 
     def columns(self) -> tuple[Column, ...]:
         """Where, decision, inside, readings, band, predicted."""
@@ -68,14 +63,14 @@ class PointWords:
         if point.kind == "ceiling":
             return translate("pages", "ceiling")
         if point.depression_kpa is not None:
-            return f"{self._view.depression(point.depression_kpa)} {self._view.depression_unit}"
-        speed = self._view.speed(point.speed_rpm or 0.0)
+            return f"{self.view.depression(point.depression_kpa)} {self.view.depression_unit}"
+        speed = self.view.speed(point.speed_rpm or 0.0)
         if point.kind == "start":
             return translate("pages", "< {speed}").format(speed=speed)
         return speed
 
     def _stands(self, point: PointResult) -> View:
-        return self._view.moving if point.kind == "vacuum" else self._view
+        return self.view.moving if point.kind == "vacuum" else self.view
 
     def band(self, point: PointResult) -> str:
         """Least and most."""
@@ -154,7 +149,7 @@ class ComparisonView(Follower):
         self, store: Store, feed: OutcomeFeed, display: Display, parent: QWidget | None = None
     ) -> None:
         super().__init__(store, feed, display, parent)
-        self.words = PointWords(feed, display)
+        self.words = PointWords(display.view(feed.outcome.docket))
         self._told: tuple[object, ...] = ()
         self._widths: list[int] = [0] * _COLUMNS
         name = translate("pages", "Check points and decisions")
@@ -197,6 +192,7 @@ class ComparisonView(Follower):
         if told == self._told:
             return
         self._told = told
+        self.words.view = view
         self.view.show_rows(rows)
         self.view.fit_height()
         self._widths = self.view.text_widths()

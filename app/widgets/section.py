@@ -112,6 +112,7 @@ class Sections(QObject):
         self._watched: set[Section] = set()
         self._area: QScrollArea | None = None
         self._fitting = False
+        self._fitted_px = -1
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(0)
@@ -176,9 +177,10 @@ class Sections(QObject):
         layout = self._page.layout()
         assert layout is not None
         layout.activate()
-        now = self._page.sizeHint().height()
         if layout.hasHeightForWidth():
             now = layout.totalHeightForWidth(self._page.width())
+        else:
+            now = self._page.sizeHint().height()
         room = SCREENS * seen_px - (now - sum(heights[s] for s in there if s.is_open))
         focus = QApplication.focusWidget()
         held = [s for s in there if focus is not None and s.content.isAncestorOf(focus)]
@@ -189,6 +191,7 @@ class Sections(QObject):
             if open_:
                 room -= heights[section]
             section.set_open(open_)
+        self._fitted_px = self._page.sizeHint().height()
 
     def _scroll_area(self) -> QScrollArea | None:
         if self._area is None:
@@ -224,7 +227,8 @@ class Sections(QObject):
         area = self._area
         if area is None or self._fitting:
             return False
-        return self._page.sizeHint().height() > SCREENS * area.viewport().height()
+        long_px = self._page.sizeHint().height()
+        return long_px != self._fitted_px and long_px > SCREENS * area.viewport().height()
 
 
 def _inside_another(section: Section, page: QWidget) -> bool:

@@ -38,7 +38,7 @@ class ComparePart(VerdictPart):
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         self.said = words(role="faint")
-        self.words = PointWords(self.feed, self.display)
+        self.words = PointWords(self.display.view(self.store.docket))
         for widget in (self.row, self.table, self.said):
             self.body.addWidget(widget)
 
@@ -53,6 +53,7 @@ class ComparePart(VerdictPart):
                 translate("verdict", "Choose a session to see before and after side by side.")
             )
             return
+        self.words.view = self.display.view(docket)
         pairs = zip(
             self.feed.outcome.comparison.all_points, other.comparison.all_points, strict=True
         )
