@@ -196,7 +196,7 @@ def help_sentence(helps: Help, judgement: Judgement) -> str:
     said = translate("explanations", HELPS[helps.what]).format(**facts)
     if helps.curve_deg is not None:
         words = translate(
-            "explanations", "{what}: the curve is then known to ±{after}, not ±{now}."
+            "explanations", "{what}: the curve is then known to ±\u00a0{after}, not ±\u00a0{now}."
         )
         now, after = (angle_text(judgement, deg, shaft=False) for deg in helps.curve_deg)
         return words.format(what=said, after=after, now=now)

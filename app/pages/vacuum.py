@@ -137,7 +137,7 @@ class VacuumPage(Page):
             card.show()
         for card in self.cards:
             card.follow(count)
-        self.worked.setVisible(bool(count))
+        self.worked.setVisible(self.store.docket.has_capsule)
         self.worked.follow()
         self.add_button.setVisible(not count or self.store.docket.has_capsule)
 

@@ -103,3 +103,10 @@ def test_a_spring_to_be_fitted_is_told_by_its_rate_where_the_rate_is_stated():
     ))  # fmt: skip
     assert "as stiff as the present one" in step_text(step, blank)
     assert "N/mm" not in step_text(step, blank)
+
+
+@pytest.mark.parametrize("name", ["cam_not_returning", "static_drifts"])
+def test_an_angle_that_is_no_field_of_the_docket_carries_its_unit(name):
+    (size,) = weak().sizes
+    angle = replace(size, fault=name, path=("", "no field"), unit="deg", amount=1.3, u=0.3)
+    assert "1.3\u00a0±\u00a00.3°" in explanation_sentence(weak(name=name, sizes=(angle,)), UNIT)
