@@ -459,7 +459,7 @@ def _pm_plain(value: float, u: float | None, symbol: str) -> str:
     if u is None or not math.isfinite(u) or u <= 0:
         return with_unit(significant(value, 4), symbol)
     power = math.floor(math.log10(u))
-    digits = min(max((1 if u / 10.0**power < 3 else 0) - power, 0), 6)
+    digits = min(max((1 if round(u / 10.0**power, 9) < 3 else 0) - power, 0), 6)
     text = f"{value:.{digits}f}\u00a0±\u00a0{u:.{digits}f}".replace("-", "−")
     return with_unit(text, symbol)
 
