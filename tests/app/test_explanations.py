@@ -105,8 +105,8 @@ def test_a_spring_to_be_fitted_is_told_by_its_rate_where_the_rate_is_stated():
     assert "N/mm" not in step_text(step, blank)
 
 
-@pytest.mark.parametrize("name", ["cam_not_returning", "static_drifts"])
-def test_an_angle_that_is_no_field_of_the_docket_carries_its_unit(name):
+def test_an_uncertainty_of_three_tenths_has_one_digit():
     (size,) = weak().sizes
-    angle = replace(size, fault=name, path=("", "no field"), unit="deg", amount=1.3, u=0.3)
-    assert "1.3\u00a0±\u00a00.3°" in explanation_sentence(weak(name=name, sizes=(angle,)), UNIT)
+    angle = replace(size, fault="static_drifts", path=DRIFT, unit="deg", amount=1.3, u=0.3)
+    text = explanation_sentence(weak(name="static_drifts", sizes=(angle,)), UNIT)
+    assert "1.3\u00a0±\u00a00.3°" in text
