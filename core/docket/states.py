@@ -174,7 +174,7 @@ def with_corrected(docket: Docket, session: int, unit: Docket) -> Docket:
     if state == newest_state(docket):
         return docket.with_changes(mechanism=unit.mechanism, capsules=unit.capsules)
     found = docket
-    for path, old, new in _differing(unit_of(docket, session), unit):
+    for path, old, new in differing(unit_of(docket, session), unit):
         found = _corrected(found, state, path, old, new)
     return found
 
@@ -216,7 +216,7 @@ def _taken_back(unit: Docket, change: StateChange) -> Docket:
 
 
 def _changes(before: Docket, after: Docket) -> Iterator[StateChange]:
-    for path, old, new in _differing(before, after):
+    for path, old, new in differing(before, after):
         key = str(path[-1])
         if key in U_BY_HAND and old is not None and new is not None:
             amount = round(new - old, 9)
@@ -231,7 +231,7 @@ def _changes(before: Docket, after: Docket) -> Iterator[StateChange]:
         yield StateChange(path=path_text(place), how="added")
 
 
-def _differing(one: Docket, other: Docket) -> Iterator[tuple[Path, Any, Any]]:
+def differing(one: Docket, other: Docket) -> Iterator[tuple[Path, Any, Any]]:
     """Numbers of the unit that differ between two dockets, where both have a place for them."""
     yield from _differing_in(one.mechanism, other.mechanism, ("mechanism",))
     for index, (a, b) in enumerate(zip(one.capsules, other.capsules, strict=False)):

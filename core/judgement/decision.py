@@ -28,6 +28,7 @@ from bobweight.core.judgement.fit import (
 )
 from bobweight.core.judgement.misfit import errors_of
 from bobweight.core.judgement.next_place import agreed, wanted
+from bobweight.core.judgement.others import others_told
 from bobweight.core.judgement.outcome import Outcome, outcome
 from bobweight.core.judgement.posterior import Posterior, TargetBands
 from bobweight.core.judgement.reduce import Reduced, reduce_session
@@ -199,7 +200,8 @@ class _Making:
             closely=True,
         )  # fmt: skip
         self.progress("diagnosis", 0.0)
-        diagnosis = diagnose(docket, known.session, few, cancelled=self.cancelled)
+        told = others_told(known.docket, known.session, self.cancelled)
+        diagnosis = diagnose(docket, known.session, few, told=told, cancelled=self.cancelled)
         found["diagnosis"] = diagnosis
         self.progress("fit", 0.5)
         if known.prediction is not None:
@@ -217,7 +219,10 @@ class _Making:
             return
         from bobweight.core.judgement.unread import unread
 
-        found = unread(self.known.unit, self.known.session, self.cancelled)
+        known, told = self.known, None
+        if known.session >= 0:
+            told = others_told(known.docket, known.session, self.cancelled)
+        found = unread(known.unit, known.session, self.cancelled, told)
         if found is not None:
             self.found["judgement"] = replace(
                 self.found["judgement"],

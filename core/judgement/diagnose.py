@@ -28,6 +28,7 @@ from bobweight.core.judgement.fit_values import Suspicion
 from bobweight.core.judgement.objective import mixture_root, robust, weights
 from bobweight.core.judgement.reduce import Reduced, reduce_session
 from bobweight.core.judgement.sampling import Samples, Start, annealed
+from bobweight.core.judgement.told import Told
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import get, parameter_at, put
 from bobweight.core.statistics.least_squares import difference_jacobian, minimise
@@ -163,6 +164,7 @@ def diagnose(
     session: int = -1,
     reduced: Reduced | None = None,
     *,
+    told: Told | None = None,
     cancelled: Callable[[], bool] | None = None,
 ) -> Diagnosis:
     """Explanations of a session's readings with their posterior probabilities.
@@ -173,6 +175,8 @@ def diagnose(
         Its figures and its table together describe the sound unit.
     session : int
         Index into ``docket.sessions``.
+    told : Told, optional
+        What the unit's other sessions tell of it.
     cancelled : callable, optional
         Polled before every batch.
 
@@ -190,7 +194,7 @@ def diagnose(
     reduced = reduced or reduce_session(docket.sessions[session], docket.particulars)
     for problem in reading_problems(docket, session, reduced):
         raise BobweightError.of(problem)
-    family = Family(docket, session, reduced)
+    family = Family(docket, session, reduced, told)
     x, cost = _rested(family, *_starts(family), cancelled)
     lent, which = _lent(family, x, cost)
     if len(which):
@@ -362,7 +366,7 @@ def _ranked(
     log_z = -0.5 * cost - 0.5 * np.linalg.slogdet(information)[1]
     covariance = np.asarray(np.linalg.inv(information))
     samples, log_z, slipped = _sampled(family, x, covariance, log_z, cancelled)
-    log_odds = log_z + np.log([h.weight for h in family.hypotheses])
+    log_odds = log_z + np.array([h.log_odds for h in family.hypotheses])
     probability = np.exp(log_odds - log_odds.max())
     probability /= probability.sum()
     merged: dict[tuple[str, bool], list[tuple[float, int]]] = {}
@@ -392,7 +396,7 @@ def _sampled(
 ) -> tuple[Samples, Floats, Floats]:  # fmt: skip
     """Samples of the explanations that Laplace's method leaves in question, the evidence of all
     explanations by them, table and all, and how probably the mark of each has slipped."""
-    log_odds = log_z + np.log([h.weight for h in family.hypotheses])
+    log_odds = log_z + np.array([h.log_odds for h in family.hypotheses])
     asked = np.flatnonzero(log_odds > log_odds.max() - _LIVE)
     share = np.exp(0.5 * (log_odds[asked] - log_odds.max()))
     sound = np.array([not h.faults for h in family.hypotheses])[asked]

@@ -10,7 +10,7 @@ for the zero, which is a mixture: as sure as stated, or a slipped mark.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -33,6 +33,7 @@ from bobweight.core.judgement.fit_values import FreeValue, ValueTable, session_v
 from bobweight.core.judgement.objective import mixture_root, mixture_share, robust
 from bobweight.core.judgement.reduce import Reduced
 from bobweight.core.judgement.sound import SPREAD_SHARE, sound_unit
+from bobweight.core.judgement.told import Parts, Told
 from bobweight.core.mechanics.branches import Curves
 from bobweight.core.mechanics.capsule import full_travel_kpa, plate_advance_deg
 from bobweight.core.problems import Path, required
@@ -69,7 +70,8 @@ MOST_Z = 3.5
 @dataclass(frozen=True)
 class Hypothesis:
     """One explanation with its signs: the faults that act, and prior odds. ``table`` is 1 where
-    the table is another unit's."""
+    the table is another unit's; ``told`` is the logarithm of what other sessions make of the odds.
+    """
 
     name: str
     faults: tuple[int, ...]
@@ -77,6 +79,12 @@ class Hypothesis:
     weight: float
     free_form: bool = False
     table: int = 0
+    told: float = 0.0
+
+    @property
+    def log_odds(self) -> float:
+        """Logarithm of its odds before the readings of this session."""
+        return math.log(self.weight) + self.told
 
 
 class Family:
@@ -98,8 +106,8 @@ class Family:
         How many readings are left to judge the noise by.
     """
 
-    def __init__(self, docket: Docket, session: int, reduced: Reduced):
-        self.unit = sound_unit(docket)
+    def __init__(self, docket: Docket, session: int, reduced: Reduced, told: Told | None = None):
+        self.unit, self.told = sound_unit(docket, told), told
         filled = docket.with_changes(mechanism=self.unit.mechanism)
         self.simulator = Simulator(filled, session, reduced, KNOTS)
         self.docket, self.session = self.simulator.docket, session
@@ -118,7 +126,7 @@ class Family:
         self.first_node = self.plate + 1
         self.columns = self.first_node + _NONE_NODES
         self.nodes = self._nodes()
-        self.hypotheses = tuple(self._hypotheses())
+        self.hypotheses = tuple(self._as_told(h) for h in self._hypotheses())
         self.free = np.array([self._columns_of(h) for h in self.hypotheses])
         self.sign = np.zeros((len(self.hypotheses), len(self.faults)))
         for row, h in enumerate(self.hypotheses):
@@ -400,6 +408,19 @@ class Family:
             ]
         return found
 
+    def parts(self, h: Hypothesis) -> Parts:
+        """What a hypothesis says is wrong, by key and sign."""
+        if not h.faults:
+            return frozenset() if h.name == NOTHING_WRONG else frozenset({(h.name, 1.0)})
+        return frozenset((self.faults[i].key, s) for i, s in zip(h.faults, h.signs, strict=True))
+
+    def _as_told(self, h: Hypothesis) -> Hypothesis:
+        if self.told is None:
+            return h
+        measurement = {f.key for f in self.faults if f.side == "measurement"}
+        of_unit = frozenset(p for p in self.parts(h) if p[0] not in measurement)
+        return replace(h, told=self.told.log_evidence(of_unit)) if of_unit else h
+
     def _columns_of(self, h: Hypothesis) -> Floats:
         free = np.zeros(self.columns, bool)
         free[: self.first_fault] = True
@@ -428,7 +449,9 @@ class Family:
         centre[:own] = self.unit.z
         sets = [(centre, root)]
         if self.unit.other_table > 0:
-            sets.append((np.zeros(count), np.eye(count)))
+            centre, root = np.zeros(count), np.eye(count)
+            centre[:own], root[:own, :own] = self.unit.figures
+            sets.append((centre, root))
         found = [self._directions(*each) for each in sets]
         self.kept = found[0].shape[1]
         self.directions = max(b.shape[1] for b in found)

@@ -10,7 +10,7 @@ once for given figures and table.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -25,6 +25,7 @@ from bobweight.core.judgement.assume import Assumed, assume
 from bobweight.core.judgement.compare import bands
 from bobweight.core.judgement.fit_distance import signed_distances
 from bobweight.core.judgement.fit_values import FreeValue, ValueTable, mechanism_values
+from bobweight.core.judgement.told import Told
 from bobweight.core.mechanics.balance import balance_speeds
 from bobweight.core.mechanics.branches import Curves, curves
 from bobweight.core.mechanics.builds import Builds
@@ -69,6 +70,8 @@ class SoundUnit:
         Probability that the table is not this unit's; 0 where the figures cannot say.
     rows : TableRows or None
         What the table says; None without one.
+    figures : tuple of array
+        As ``z`` and ``root``, the table aside.
     """
 
     assumed: Assumed
@@ -77,6 +80,7 @@ class SoundUnit:
     root: Floats
     other_table: float
     rows: TableRows | None = None
+    figures: tuple[Floats, Floats] = field(default=(np.zeros(0), np.eye(0)), repr=False)
 
     def log_density(self, z: Floats, now: Curves) -> Floats:
         """Logarithm of what figures and table say of points z with these curves, less that of the
@@ -100,32 +104,37 @@ class SoundUnit:
         return self.assumed.mechanism
 
 
-def sound_unit(docket: Docket) -> SoundUnit:
-    """What figures and table of a docket say of the sound unit."""
-    return _sound(docket.mechanism, docket.target, docket.particulars, docket.setting_up)
+def sound_unit(docket: Docket, told: Told | None = None) -> SoundUnit:
+    """What figures and table of a docket, and other sessions of the unit, say of the sound unit."""
+    return _sound(docket.mechanism, docket.target, docket.particulars, docket.setting_up, told)
 
 
 @lru_cache(maxsize=8)
 def _sound(
-    mechanism: Mechanism, target: Target, particulars: Particulars, setting_up: SettingUp
-) -> SoundUnit:
+    mechanism: Mechanism, target: Target, particulars: Particulars, setting_up: SettingUp,
+    told: Told | None,
+) -> SoundUnit:  # fmt: skip
     docket = Docket(
         mechanism=mechanism, target=target, particulars=particulars, setting_up=setting_up
     )
     assumed = assume(docket)
     free = mechanism_values(assumed)
-    rows = TableRows(docket, assumed.mechanism, free)
+    rows = TableRows(docket, assumed.mechanism, free, told)
     count = len(free)
+    alone = (np.zeros(count), np.eye(count)) if told is None else told.alone
     if not rows.count:
-        return SoundUnit(assumed, free, np.zeros(count), np.eye(count), 0.0)
+        return SoundUnit(assumed, free, *alone, 0.0, figures=alone)
     low, high = np.array([f.bounds for f in free]).T
-    z = _likeliest(rows, np.zeros((1, count)), _STARTS, low, high)
-    if np.sum(rows.residuals(z[None]) ** 2) > _UNMET:
+    z = _likeliest(rows, np.clip(alone[0], low, high)[None], _STARTS, low, high)
+    if np.sum(rows.of_table(z[None]) ** 2) > _UNMET:
         z = _likeliest(rows, z[None], _MORE_STARTS, low, high)
     slopes = rows.slopes(z, low, high)
     covariance = np.linalg.inv(np.eye(count) + slopes.T @ slopes)
-    other = 0.0 if assumed.known else _other_table(rows.residuals(z[None])[0], slopes, z)
-    return SoundUnit(assumed, free, z, np.linalg.cholesky(covariance), other, rows)
+    other = 0.0
+    if not assumed.known:
+        r = rows.of_table(z[None])[0]
+        other = _other_table(r, slopes[: len(r)], z)
+    return SoundUnit(assumed, free, z, np.linalg.cholesky(covariance), other, rows, alone)
 
 
 def _likeliest(rows: TableRows, known: Floats, more: int, low: Floats, high: Floats) -> Floats:
@@ -156,8 +165,11 @@ def _other_table(r: Floats, slopes: Floats, z: Floats) -> float:
 class TableRows:
     """The target's rows as residuals of a mechanism's values, in spreads of a sound unit."""
 
-    def __init__(self, docket: Docket, mechanism: Mechanism, free: tuple[FreeValue, ...]):
-        self.mechanism, self.table = mechanism, ValueTable(free)
+    def __init__(
+        self, docket: Docket, mechanism: Mechanism, free: tuple[FreeValue, ...],
+        told: Told | None = None,
+    ):  # fmt: skip
+        self.mechanism, self.table, self.told = mechanism, ValueTable(free), told
         asked = bands(docket, 0.0)
         read_as = docket.target.read_as
         self.ways = (0, 1) if read_as == "either" else (("rising", "falling").index(read_as),)
@@ -209,7 +221,15 @@ class TableRows:
         return np.asarray(found.reshape(len(found), count, points).mean(axis=1))
 
     def residuals(self, z: Floats, now: Curves | None = None) -> Floats:
-        """Residuals, shape (builds, rows); ``now`` are the curves, if they are at hand."""
+        """Residuals of the table, then of what other sessions told, shape (builds, rows); ``now``
+        are the curves, if they are at hand."""
+        found = self.of_table(z, now)
+        if self.told is None:
+            return found
+        return np.concatenate([found, self.told.residuals(z)], axis=1)
+
+    def of_table(self, z: Floats, now: Curves | None = None) -> Floats:
+        """Residuals of the table alone."""
         parts = []
         if len(self.speed):
             d = self.distances(z) if now is None else self.of_curves(now)

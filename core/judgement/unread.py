@@ -21,6 +21,7 @@ from bobweight.core.judgement.faults import WEIGHT_NOTHING, Fault, faults_of
 from bobweight.core.judgement.fit_values import ValueTable
 from bobweight.core.judgement.posterior import CurveBand, quantiles
 from bobweight.core.judgement.sound import KNOTS, sound_unit
+from bobweight.core.judgement.told import Told
 from bobweight.core.mechanics.balance import balance_speeds
 from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.builds import Builds
@@ -52,16 +53,19 @@ class Unread:
 
 
 def unread(
-    docket: Docket, session: int = -1, cancelled: Callable[[], bool] | None = None
-) -> Unread | None:
+    docket: Docket, session: int = -1, cancelled: Callable[[], bool] | None = None,
+    told: Told | None = None,
+) -> Unread | None:  # fmt: skip
     """What is known of a unit before it is read; None if stopped.
 
     Parameters
     ----------
     session : int
         Whose instruments a reading would be taken with; −1 for a new session's.
+    told : Told, optional
+        What the unit's other sessions tell of it.
     """
-    unit = sound_unit(docket)
+    unit = sound_unit(docket, told)
     if cancelled is not None and cancelled():
         return None
     rng = np.random.default_rng(_SEED)

@@ -1,0 +1,108 @@
+"""What the other sessions of a unit tell of it, as one session's judgement takes it in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from bobweight.core.arrays import Floats
+
+Parts = frozenset[tuple[str, float]]
+"""The faults of an explanation, by key and sign."""
+NOTHING: Parts = frozenset()
+UNTOUCHED, BESIDES = 0.7, 0.4
+"""Chance that a fault was left as it was between two sessions (common practice): where nobody noted
+anything, since who reads again has mostly cleaned something meanwhile; and of what an alteration
+did not touch."""
+_LEAST = 1e-12
+
+
+@dataclass(frozen=True, eq=False)
+class FaultsTold:
+    """How probable another session's readings are under each explanation.
+
+    Attributes
+    ----------
+    weight, evidence : mapping
+        Prior odds and evidence of an explanation, by the part of it that lasts from session to
+        session (a fault of the unit) and the part that does not (of the instruments, or altered).
+    left : float
+        Chance that what lasts was left as it was.
+    """
+
+    weight: Mapping[tuple[Parts, Parts], float]
+    evidence: Mapping[tuple[Parts, Parts], float]
+    left: float = UNTOUCHED
+
+    def log_evidence(self, parts: Parts) -> float:
+        """Logarithm of how much likelier the other readings are where a fault has been there all
+        the time than where none has; 0 for a fault that session could not have seen."""
+        parts = frozenset(p for p in parts if p in self._seen)
+        if parts not in self._lasting:
+            return 0.0
+        met = [self._of(each) for each in (parts, NOTHING)]
+        whatever = sum(self.weight[k] * e for k, e in self.evidence.items())
+        whatever /= sum(self.weight.values())
+        found, none = (self.left * e + (1.0 - self.left) * whatever for e in met)
+        return float(np.log(max(found, _LEAST) / max(none, _LEAST)))
+
+    @cached_property
+    def _lasting(self) -> set[Parts]:
+        return {lasting for lasting, _ in self.evidence}
+
+    @cached_property
+    def _seen(self) -> Parts:
+        return frozenset().union(*self._lasting)
+
+    def _of(self, parts: Parts) -> float:
+        """Evidence of what lasts, whatever else was that session's own. What was not weighed
+        together is as probable as that of its own, unless the readings speak against the rest."""
+        alone = [own for lasting, own in self.evidence if lasting == NOTHING]
+        total = sum(self.weight[NOTHING, own] for own in alone)
+        single = self.evidence.get((parts, NOTHING), 0.0)
+        against = min(1.0, single / max(self.evidence[NOTHING, NOTHING], _LEAST))
+        found = 0.0
+        for own in alone:
+            together = self.evidence.get((parts, own))
+            if together is None:
+                together = self.evidence[NOTHING, own] * against
+            found += self.weight[NOTHING, own] / total * together
+        return found
+
+
+@dataclass(frozen=True, eq=False)
+class Told:
+    """What other sessions tell of a unit.
+
+    Attributes
+    ----------
+    sessions : tuple of int
+        Which they are, by index.
+    matrix, offset : array, shape (rows, values), (rows,)
+        matrix · z − offset are as many residuals more of the sound unit's values.
+    faults : tuple of FaultsTold
+        Of sessions between which nothing was noted, or an alteration says what it touched.
+    """
+
+    sessions: tuple[int, ...]
+    matrix: Floats = field(repr=False)
+    offset: Floats = field(repr=False)
+    faults: tuple[FaultsTold, ...] = field(default=(), repr=False)
+
+    def residuals(self, z: Floats) -> Floats:
+        """The further residuals at points z, shape (batch, rows)."""
+        found: Floats = z @ self.matrix.T - self.offset
+        return found
+
+    def log_evidence(self, parts: Parts) -> float:
+        """As :meth:`FaultsTold.log_evidence`, of all of them."""
+        return sum(each.log_evidence(parts) for each in self.faults)
+
+    @cached_property
+    def alone(self) -> tuple[Floats, Floats]:
+        """Mean, and root of the covariance, of values that are standard normal but for this."""
+        covariance = np.linalg.inv(np.eye(self.matrix.shape[1]) + self.matrix.T @ self.matrix)
+        return covariance @ self.matrix.T @ self.offset, np.linalg.cholesky(covariance)
