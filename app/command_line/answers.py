@@ -204,6 +204,7 @@ def _judgement_answer(judgement: Judgement) -> dict[str, Any]:
         ],
         "noise": _number(judgement.noise),
         "assumed": [path_text(path) for path in judgement.assumed],
+        "also_read": [each + 1 for each in judgement.also_read],
     }
 
 

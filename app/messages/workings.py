@@ -26,6 +26,10 @@ FORMULAS: dict[str, tuple[str, ...]] = {
         ),
         QT_TRANSLATE_NOOP(
             "workings",
+            "Readings of other sessions count for what no alteration touched since.",
+        ),
+        QT_TRANSLATE_NOOP(
+            "workings",
             "Inside from a chance of 95 % on, looks inside from 80 %; below 20 % it looks outside, "
             "below 5 % it is outside (JCGM 106:2012, 8.3, for the outer two).",
         ),

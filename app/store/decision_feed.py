@@ -188,7 +188,7 @@ class DecisionFeed(QObject):
         session = self._display.session_index(docket)
         return (
             session, docket.particulars, docket.mechanism, docket.capsules, docket.target,
-            docket.setting_up, docket.sessions[session] if session >= 0 else None,
+            docket.setting_up, docket.sessions, docket.states, docket.history,
         )  # fmt: skip
 
     def follow_outcome(self) -> None:

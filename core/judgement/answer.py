@@ -166,6 +166,8 @@ class Judgement:
         By how much the readings scatter more than stated.
     assumed : tuple of Path
         Values that were blank, and taken as usual in the trade.
+    also_read : tuple of int
+        Indices of other sessions of the unit whose readings counted too.
     band : CurveBand or None
     complete : bool
         False if the work was stopped part way.
@@ -188,6 +190,7 @@ class Judgement:
     probability_before: float | None = None
     noise: float | None = None
     assumed: tuple[Path, ...] = ()
+    also_read: tuple[int, ...] = ()
     filled: Docket | None = field(default=None, repr=False)
     band: CurveBand | None = field(default=None, repr=False)
     complete: bool = True

@@ -22,7 +22,7 @@ from bobweight.core.judgement.compare import Bands, bands
 from bobweight.core.mechanics.assumed import SPREADS
 from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance
 from bobweight.core.mechanics.builds import Builds
-from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.checks import figures_in_use, mechanism_problems
 from bobweight.core.mechanics.linkage import linkage_class
 from bobweight.core.mechanics.places import spring_needs
 from bobweight.core.mechanics.typical import (
@@ -33,7 +33,7 @@ from bobweight.core.mechanics.typical import (
     usual_places,
 )
 from bobweight.core.problems import Path, required
-from bobweight.core.record import parameters
+from bobweight.core.record import get, parameter_at, parameters, put
 
 START_RPM, KNEE_RPM, FULL_RPM, FULL_DEG = 425.0, 700.0, 1700.0, USUAL_STOP_DEG
 """Where a usual curve starts, bends and ends; distributor figures."""
@@ -53,6 +53,7 @@ _SLACK_MM, _U_SLACK_MM = 1.0, 0.6
 _U_STRETCH = 0.5  # share of the stretch at rest
 _U_RATE = 0.5
 _FRICTION_SHARE = 0.05
+_REACH_TRIED = [sign * 0.25 * step for step in range(1, 17) for sign in (1, -1)]
 _G_MM2_RAD_S2 = 1e-6
 
 
@@ -106,11 +107,38 @@ def _assume(
     stamped_deg: float | None,
 ) -> Assumed:  # fmt: skip
     missing = [p for p in mechanism_problems(mechanism) if p.grave]
+    if len(missing) == 1 and missing[0].code in ROUGH:
+        return _within_reach(mechanism)
     if any(p.code not in _BLANK for p in missing) or not missing:
         return Assumed(mechanism)
     return _Filling(mechanism, _asked(target, drive_ratio, static_deg), stamped_deg).result()
 
 
+def _within_reach(mechanism: Mechanism) -> Assumed:
+    """A mechanism whose linkage, as rough figures have it, ends short of the stop: with that figure
+    of it put right that has to move least, in its uncertainty; as it is where more than roughness
+    parts them."""
+    figures = [
+        (place, float(get(mechanism, place)), _u_of(mechanism, place))
+        for place in figures_in_use(mechanism)
+        if place[0] in ("weights", "linkage") and place != ("weights", "mass_g")
+    ]
+    for z in _REACH_TRIED:
+        for place, value, u in figures:
+            moved = put(mechanism, place, value + z * u)
+            if not any(p.grave for p in mechanism_problems(moved)):
+                return Assumed(moved, {place: Known(u, False)})
+    return Assumed(mechanism)
+
+
+def _u_of(mechanism: Mechanism, place: Path) -> float:
+    parameter = parameter_at(mechanism, place)
+    stated = get(mechanism, place[:-1]).u.get(str(place[-1]))
+    return float(stated or 2.0 * (parameter.trade_u or 0.0))
+
+
+ROUGH = ("linkage-short-of-stop",)
+"""What figures measured roughly may contradict each other in, and be judged all the same."""
 _BLANK = ("missing", "no-springs", "measured-too-few", "not-learned-yet")
 
 

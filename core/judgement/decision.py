@@ -17,7 +17,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.advise import Advice, Adviser
 from bobweight.core.judgement.alter import Cure, find_cure
 from bobweight.core.judgement.answer import Judgement
-from bobweight.core.judgement.assume import assume
+from bobweight.core.judgement.assume import ROUGH, assume
 from bobweight.core.judgement.diagnose import Diagnosis, Explanation, diagnose, suspicions
 from bobweight.core.judgement.fit import (
     Fit,
@@ -40,6 +40,7 @@ from bobweight.core.judgement.rule import (
     read_around,
     reasons_of,
 )
+from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.problems import BobweightError, Problem, path_text
 from bobweight.core.statistics.least_squares import Cancelled
 
@@ -195,12 +196,19 @@ class _Making:
             return self._unread(bool(assumed.known))
         start = known.prediction.start_rpm if known.prediction else 0.0
         self.problems += reading_advice(docket, known.session, known.reduced, start)
+        self.problems += [
+            replace(p.at("mechanism"), grave=False)  # put right by assumption
+            for p in mechanism_problems(docket.mechanism)
+            if p.grave and p.code in ROUGH
+        ]
         few = reduce_session(
             docket.sessions[known.session], docket.particulars, known.prediction, docket.capsules,
             closely=True,
         )  # fmt: skip
         self.progress("diagnosis", 0.0)
         told = others_told(known.docket, known.session, self.cancelled)
+        if told is not None:
+            found["judgement"] = replace(found["judgement"], also_read=told.sessions)
         diagnosis = diagnose(docket, known.session, few, told=told, cancelled=self.cancelled)
         found["diagnosis"] = diagnosis
         self.progress("fit", 0.5)

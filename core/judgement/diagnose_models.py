@@ -115,6 +115,10 @@ class Family:
         self.sound: tuple[FreeValue, ...] = (*self.unit.free, *others)
         self.table = ValueTable(self.sound)
         self.faults = faults_of(self.docket, session, bool(self.simulator.pipe_on.any()))
+        if told is not None:
+            self.faults = tuple(
+                f.narrowed(*told.amount(f.key)) if f.side == "unit" else f for f in self.faults
+            )
         self.pipes = [j for j, fault in enumerate(self.faults) if fault.pipe]
         self._take_table(docket)
         self._take_zero()

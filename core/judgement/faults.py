@@ -10,7 +10,7 @@ are relative; :mod:`core.judgement.diagnose` brings them to one.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -96,6 +96,11 @@ class Fault:
         if self.usual == 0:
             return np.ones_like(z)
         return np.minimum(self.usual * np.exp(self.spread * z), self.most)
+
+    def narrowed(self, mean: float, u: float) -> Fault:
+        """The same fault where its amount is known, in its own z, to be about ``mean`` ± ``u``."""
+        usual = self.usual * float(np.exp(self.spread * mean))
+        return replace(self, usual=usual, spread=self.spread * u)
 
 
 def faults_of(docket: Docket, session: int, capsule_read: bool) -> tuple[Fault, ...]:

@@ -203,12 +203,18 @@ def _faults(diagnosis: Diagnosis, touched: set[Path], left: float) -> FaultsTold
         f.key for f in family.faults
         if f.side == "measurement" or any(e.path in touched for e in f.effects)
     }  # fmt: skip
+    at = {int(h): i for i, h in reversed(list(enumerate(diagnosis.hypothesis)))}
+    amounts: dict[str, tuple[float, float]] = {}
     weight: dict[tuple[Parts, Parts], float] = {}
     evidence: dict[tuple[Parts, Parts], float] = {}
-    for h, odds in zip(family.hypotheses, diagnosis.odds.tolist(), strict=True):
+    for n, (h, odds) in enumerate(zip(family.hypotheses, diagnosis.odds.tolist(), strict=True)):
         parts = family.parts(h)
         lasting = frozenset(p for p in parts if p[0] not in own)
         key = (lasting, parts - lasting)
         weight[key], evidence[key] = h.weight, odds / h.weight
+        if len(h.faults) == 1 and lasting and family.faults[h.faults[0]].usual > 0:
+            column, row = family.first_fault + h.faults[0], at[n]
+            u = float(np.sqrt(diagnosis.covariance[row, column, column]))
+            amounts[family.faults[h.faults[0]].key] = float(diagnosis.x[row, column]), u
     most = max(evidence.values())
-    return FaultsTold(weight, {k: e / most for k, e in evidence.items()}, left)
+    return FaultsTold(weight, {k: e / most for k, e in evidence.items()}, left, amounts)

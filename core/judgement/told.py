@@ -31,11 +31,15 @@ class FaultsTold:
         session (a fault of the unit) and the part that does not (of the instruments, or altered).
     left : float
         Chance that what lasts was left as it was.
+    amounts : mapping
+        Mean and standard deviation of a lasting fault's amount after those readings, by its key;
+        the amount's own column, standard normal before them.
     """
 
     weight: Mapping[tuple[Parts, Parts], float]
     evidence: Mapping[tuple[Parts, Parts], float]
     left: float = UNTOUCHED
+    amounts: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
     def log_evidence(self, parts: Parts) -> float:
         """Logarithm of how much likelier the other readings are where a fault has been there all
@@ -43,11 +47,28 @@ class FaultsTold:
         parts = frozenset(p for p in parts if p in self._seen)
         if parts not in self._lasting:
             return 0.0
-        met = [self._of(each) for each in (parts, NOTHING)]
-        whatever = sum(self.weight[k] * e for k, e in self.evidence.items())
-        whatever /= sum(self.weight.values())
-        found, none = (self.left * e + (1.0 - self.left) * whatever for e in met)
+        found, none = (
+            self.left * self._of(each) + (1.0 - self.left) * self._whatever
+            for each in (parts, NOTHING)
+        )
         return float(np.log(max(found, _LEAST) / max(none, _LEAST)))
+
+    def amount(self, key: str) -> tuple[float, float]:
+        """Mean and standard deviation of a fault's amount as it is now: left as it was, or another
+        one since."""
+        if key not in self.amounts:
+            return 0.0, 1.0
+        mean, u = self.amounts[key]
+        as_was = self.left * self._of(frozenset({(key, 1.0)}))
+        share = as_was / max(as_was + (1.0 - self.left) * self._whatever, _LEAST)
+        spread = share * u**2 + (1.0 - share) + share * (1.0 - share) * mean**2
+        return share * mean, float(np.sqrt(spread))
+
+    @cached_property
+    def _whatever(self) -> float:
+        """Evidence of those readings, whatever was wrong."""
+        total = sum(self.weight[k] * e for k, e in self.evidence.items())
+        return total / sum(self.weight.values())
 
     @cached_property
     def _lasting(self) -> set[Parts]:
@@ -100,6 +121,11 @@ class Told:
     def log_evidence(self, parts: Parts) -> float:
         """As :meth:`FaultsTold.log_evidence`, of all of them."""
         return sum(each.log_evidence(parts) for each in self.faults)
+
+    def amount(self, key: str) -> tuple[float, float]:
+        """As :meth:`FaultsTold.amount`, of the session that knows it best."""
+        return min((each.amount(key) for each in self.faults), key=lambda a: a[1],
+                   default=(0.0, 1.0))  # fmt: skip
 
     @cached_property
     def alone(self) -> tuple[Floats, Floats]:

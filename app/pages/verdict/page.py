@@ -130,7 +130,6 @@ class VerdictPage(Page):
         super().follow()
         outcome = self.feed.outcome
         self.overall.setText(self._overall_text(outcome))
-        self.judged.setText(self._judged_by(outcome))
         self.compare.follow()
         self.worked.follow()
         self._follow_decision()
@@ -152,13 +151,21 @@ class VerdictPage(Page):
             text = translate("verdict", "“{session}” has no readings yet.")
         elif not used:
             text = translate("verdict", "No reading of “{session}” is in use.")
-        return text.format(session=session_title(outcome.docket, outcome.session), count=used)
+        text = text.format(session=session_title(outcome.docket, outcome.session), count=used)
+        found = self.decisions.current
+        also = () if found is None else found.decision.judgement.also_read
+        if used and also:
+            more = translate("verdict", "What no alteration touched is also known from {sessions}.")
+            titles = (f"“{session_title(outcome.docket, each)}”" for each in sorted(also))
+            text += " " + more.format(sessions=", ".join(titles))
+        return text
 
     def _follow_decision(self) -> None:
         decisions = self.decisions
         found, current, busy = decisions.found, decisions.is_current, decisions.busy
         empty = self.state() == "empty"
         there = found is not None and bool(found.decision.explanations) and not empty
+        self.judged.setText(self._judged_by(self.feed.outcome))
         for widget in (self.progress, self.stop_button):
             widget.setVisible(busy and not empty)
         if not busy:
