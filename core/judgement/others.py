@@ -57,19 +57,21 @@ def others_told(
     rows: list[tuple[Floats, Floats]] = []
     faults, used = [], []
     for other in _nearest(docket, session):
+        altered = state_of(docket, session) != state_of(docket, other)
+        if not altered and _noted(docket, session, other):
+            continue  # nobody says what was touched
         diagnosis = _diagnosis(_alone(docket, other), cancelled)
         if diagnosis is None:
             continue
         touched = {path for path, _, _ in differing(unit_of(docket, other), unit)}
         rows.append(_rows(diagnosis, mine, touched))
-        altered = state_of(docket, session) != state_of(docket, other)
-        if altered or not _noted(docket, session, other):
-            faults.append(_faults(diagnosis, touched, BESIDES if altered else UNTOUCHED))
+        faults.append(_faults(diagnosis, touched, BESIDES if altered else UNTOUCHED))
         used.append(other)
     if not used:
         return None
     matrix, offset = (np.concatenate(each) for each in zip(*rows, strict=True))
-    return Told(tuple(used), matrix, offset, tuple(faults))
+    counts = tuple(len(each) for each, _ in rows)
+    return Told(tuple(used), matrix, offset, counts, tuple(faults))
 
 
 def _nearest(docket: Docket, session: int) -> list[int]:

@@ -130,10 +130,10 @@ def _sound(
         z = _likeliest(rows, z[None], _MORE_STARTS, low, high)
     slopes = rows.slopes(z, low, high)
     covariance = np.linalg.inv(np.eye(count) + slopes.T @ slopes)
-    other = 0.0
-    if not assumed.known:
-        r = rows.of_table(z[None])[0]
-        other = _other_table(r, slopes[: len(r)], z)
+    if told is not None:  # that other sessions agree with the table is another matter
+        other = _sound(mechanism, target, particulars, setting_up, None).other_table
+    else:
+        other = 0.0 if assumed.known else _other_table(rows.residuals(z[None])[0], slopes, z)
     return SoundUnit(assumed, free, z, np.linalg.cholesky(covariance), other, rows, alone)
 
 

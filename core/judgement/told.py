@@ -17,6 +17,9 @@ UNTOUCHED, BESIDES = 0.7, 0.4
 """Chance that a fault was left as it was between two sessions (common practice): where nobody noted
 anything, since who reads again has mostly cleaned something meanwhile; and of what an alteration
 did not touch."""
+MISLED = 0.1
+"""Chance that what a session tells of the values is not so: a part was exchanged and nobody noted
+it, or its readings were explained wrongly (common practice)."""
 _LEAST = 1e-12
 
 
@@ -104,6 +107,8 @@ class Told:
         Which they are, by index.
     matrix, offset : array, shape (rows, values), (rows,)
         matrix · z − offset are as many residuals more of the sound unit's values.
+    counts : tuple of int
+        How many of the rows each session tells.
     faults : tuple of FaultsTold
         Of sessions between which nothing was noted, or an alteration says what it touched.
     """
@@ -111,11 +116,17 @@ class Told:
     sessions: tuple[int, ...]
     matrix: Floats = field(repr=False)
     offset: Floats = field(repr=False)
+    counts: tuple[int, ...] = ()
     faults: tuple[FaultsTold, ...] = field(default=(), repr=False)
 
     def residuals(self, z: Floats) -> Floats:
-        """The further residuals at points z, shape (batch, rows)."""
+        """The further residuals at points z, shape (batch, rows); those of a session together cost
+        no more than that it may mislead."""
         found: Floats = z @ self.matrix.T - self.offset
+        for rows in np.split(np.arange(found.shape[1]), np.cumsum(self.counts)[:-1]):
+            cost = np.maximum(np.sum(found[:, rows] ** 2, axis=1), _LEAST)
+            less = -2.0 * np.log((1.0 - MISLED) * np.exp(-0.5 * cost) + MISLED)
+            found[:, rows] *= np.sqrt(less / cost)[:, None]
         return found
 
     def log_evidence(self, parts: Parts) -> float:

@@ -64,7 +64,7 @@ def test_what_is_passed_on_is_what_the_other_readings_said_and_no_more():
 
 
 def test_a_value_is_the_same_however_sure_each_docket_is_of_it():
-    """The same 5 mm, in z of a docket that says 4 ± 2 and of one that says 6 ± 0.5; and as shares."""
+    """The same, in z of a docket that says 4 ± 2 and of one that says 6 ± 0.5; and as shares."""
     for by_share in (False, True):
         mine, theirs = value("a", 2.0, 4.0, by_share), value("a", 0.5, 6.0, by_share)
         scale, shift = others._moved(mine, theirs)
@@ -160,7 +160,7 @@ def test_before_any_reading_after_the_work_those_before_it_count():
 
 
 def test_what_is_told_leaves_a_standard_normal_where_it_says_nothing():
-    told = Told((0,), np.zeros((0, 3)), np.zeros(0))
+    told = Told((0,), np.zeros((0, 3)), np.zeros(0), (0,))
     mean, root = told.alone
     np.testing.assert_array_equal(mean, 0.0)
     np.testing.assert_array_equal(root, np.eye(3))
