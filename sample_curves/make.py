@@ -391,7 +391,7 @@ def stories() -> list[Story]:
             ),
             1.0,
             (350.0, 1750.0),
-            truth=((("stick_nmm",), 6.0),),
+            truth=((("stick_nmm",), 8.0),),
             vacuum_read_kpa=(17.0, 27.0, 37.0, 47.0, 57.0),
             slips=((6, -4.0),),
         ),
