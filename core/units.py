@@ -367,9 +367,15 @@ def shown(value: float, quantity: Quantity, symbol: str | None = None, digits: i
 
 
 def percent(probability: float) -> str:
-    """A probability in whole percent, never rounded to certainty."""
+    """A probability in whole percent, never rounded to certainty, nor to 95 or 80 % of what has not
+    got there (5 or 20 % of what is above): these divide the words of a decision."""
     if probability > 0.99:
         return ">99 %"
     if probability < 0.01:
         return "<1 %"
-    return f"{100 * probability:.0f} %"
+    whole = round(100 * probability)
+    if whole in (80, 95) and probability < whole / 100:
+        whole -= 1
+    if whole in (5, 20) and probability > whole / 100:
+        whole += 1
+    return f"{whole} %"

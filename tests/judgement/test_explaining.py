@@ -28,6 +28,7 @@ from bobweight.core.judgement.diagnose_models import (
     NOISE_SPREAD,
     NONE_U_DEG,
     Family,
+    Hypothesis,
 )
 from bobweight.core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG
 from bobweight.core.judgement.fit import reading_advice
@@ -219,7 +220,7 @@ def test_a_slipped_mark_stands_beside_each_explanation_where_it_is_likely_enough
         lambda family, x, h, p, cov, off: explained(f"{family.hypotheses[h].name} {off}", p),
     )  # fmt: skip
     names = (NOTHING_WRONG, "stop_high")
-    made = family(hypotheses=[SimpleNamespace(name=n, weight=1.0) for n in names], judging=2.0,
+    made = family(hypotheses=[Hypothesis(n, (), (), 1.0) for n in names], judging=2.0,
                   noise=0, distances=lambda x, which: np.arange(6.0).reshape(2, 3) * 9)  # fmt: skip
     found = diagnose._ranked(made, np.zeros((2, 2)), np.zeros(2), None).explanations
     assert {e.name: e.probability for e in found} == {

@@ -131,12 +131,12 @@ def test_one_session_has_no_others():
 
 def test_sessions_of_one_state_share_what_they_know():
     """Six readings of a unit that was read twenty times before: its curve is known better."""
-    d = again(found(), found(seed=6))
+    d = again(found(), found(seed=7))
     judgement = decide_docket(d).judgement
     assert judgement.also_read == (0,)
     alone = decide_docket(d.with_changes(sessions=d.sessions[1:])).judgement
     width = [np.mean(j.band.rising_high_deg - j.band.rising_low_deg) for j in (judgement, alone)]
-    assert width[0] < 0.9 * width[1]
+    assert width[0] < 0.85 * width[1]
 
 
 def test_a_fault_that_no_alteration_touched_is_still_there():
@@ -147,7 +147,7 @@ def test_a_fault_that_no_alteration_touched_is_still_there():
     noted = again(found(0.9), found(0.9, seed=6)).with_changes(
         history=(Alteration(what="Cleaned", before_session=1, after_session=2),)
     )
-    assert others_told(noted, 1).log_evidence(LATE) == 0.0
+    assert others_told(noted, 1) is None  # nobody says what was touched
 
 
 def test_before_any_reading_after_the_work_those_before_it_count():

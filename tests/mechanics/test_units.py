@@ -2,6 +2,7 @@
 
 import pytest
 
+from bobweight.core import units
 from bobweight.core.units import LENGTH, QUANTITIES, convert, parse_with_uncertainty, shown, store
 
 NIST_SP_811 = {  # by quantity and unit: SI value of one, digits as printed
@@ -66,3 +67,10 @@ def test_a_share_is_of_the_value_with_or_without_a_space():
 
 def test_without_a_unit_the_stored_one_is_shown():
     assert shown(12.5, LENGTH) == "12.5"
+
+
+def test_a_chance_is_not_rounded_over_what_divides_the_words_of_a_decision():
+    """JCGM 106:2012, 8.3: acceptance at 95 % is at 95 %, not at 94.5 %."""
+    shown = {0.9495: "94 %", 0.95: "95 %", 0.796: "79 %", 0.8: "80 %", 0.2: "20 %", 0.204: "21 %",
+             0.05: "5 %", 0.0501: "6 %", 0.996: ">99 %", 0.004: "<1 %", 0.505: "50 %"}  # fmt: skip
+    assert {p: units.percent(p) for p in shown} == shown
