@@ -136,10 +136,17 @@ class NumberEntry(QWidget):
 
 
 class Lines(QWidget):
-    """Labels with what belongs beside them, in the two columns of a form."""
+    """Labels with what belongs beside them, in the two columns of a form.
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    Parameters
+    ----------
+    most_columns
+        Columns of fields that the form in the same card may have: labels are as wide as its are.
+    """
+
+    def __init__(self, most_columns: int = 2, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._most_columns = most_columns
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(10)
@@ -157,7 +164,7 @@ class Lines(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Labels take what fields leave, as those of a form beside them do."""
         super().resizeEvent(event)
-        columns = columns_in(self.width(), self._character)
+        columns = min(columns_in(self.width(), self._character), self._most_columns)
         self._label_px = label_px(self.width(), self._character, columns)
         for made in self._labels:
             made.setFixedWidth(self._label_px)

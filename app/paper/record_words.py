@@ -27,11 +27,13 @@ RECORD_WORDS: dict[str, str] = {
     "count-borderline": QT_TRANSLATE_NOOP("sheet", "{count} borderline."),
     "count-shown": QT_TRANSLATE_NOOP("sheet", "{count} shown, not judged."),
     "count-pass": QT_TRANSLATE_NOOP("sheet", "{count} pass."),
-    "scatter-pass": QT_TRANSLATE_NOOP("sheet", "Spark scatter at the crank ±{value}°: good."),
+    "scatter-pass": QT_TRANSLATE_NOOP("sheet", "Spark scatter at the crank ±\u00a0{value}°: good."),
     "scatter-borderline": QT_TRANSLATE_NOOP(
-        "sheet", "Spark scatter at the crank ±{value}°: more than ±1°."
+        "sheet", "Spark scatter at the crank ±\u00a0{value}°: more than ±\u00a01°."
     ),
-    "scatter-fail": QT_TRANSLATE_NOOP("sheet", "Spark scatter at the crank ±{value}°: reject."),
+    "scatter-fail": QT_TRANSLATE_NOOP(
+        "sheet", "Spark scatter at the crank ±\u00a0{value}°: reject."
+    ),
     "phrase-compared": QT_TRANSLATE_NOOP(
         "sheet",
         "Inside the band: {before} of {count} ({before_name}), then {after} of {count} "

@@ -127,7 +127,7 @@ def finding_rows(record: FindingsRecord, docket: Docket, view: View) -> Rows | N
 
 
 def _finding(row: JudgedFinding, docket: Docket, view: View) -> tuple[Cell, ...]:
-    cost = "" if row.scatter is None else f"±{figure(row.scatter.crank_plus_minus_deg)}°"
+    cost = "" if row.scatter is None else f"±\u00a0{figure(row.scatter.crank_plus_minus_deg)}°"
     return (
         Cell(_finding_name(row, docket)),
         Cell(_finding_value(row, docket, view)),

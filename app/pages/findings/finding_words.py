@@ -120,7 +120,7 @@ def row_text(row: JudgedFinding, display: Display, leak_test_s: float) -> str:
         percent = translate("findings", "{percent}\u00a0%\u00a0likely\u00a0within")
         parts.append(percent.format(percent=round(100 * row.probability)))
         if not row.u_stated and row.u is not None:
-            assumed = translate("findings", "±{u}\u00a0assumed")
+            assumed = translate("findings", "±\u00a0{u}\u00a0assumed")
             parts.append(assumed.format(u=amount(row.u, quantity, display.unit(quantity))))
     return "  ·  ".join(parts)
 
@@ -132,7 +132,7 @@ def _rounded(value: float) -> float:
 def scatter_text(scatter: Scatter) -> str:
     """What a cause costs in spread of the spark at the crank."""
     span, half = scatter.crank_span_deg, scatter.crank_plus_minus_deg
-    return translate("findings", "Costs {span}° of scatter at the crank (±{half}°).").format(
+    return translate("findings", "Costs {span}° of scatter at the crank (±\u00a0{half}°).").format(
         span=f"{span:.1f}", half=f"{half:.1f}"
     )
 
@@ -155,16 +155,16 @@ def total_scatter_text(record: FindingsRecord) -> str:
     if record.scatter_state is State.NOT_MEASURED:
         return translate(
             "findings",
-            "{sign} Spark scatter at the crank ±{half}° from the lobes alone: what the side play "
-            "adds is not known yet.",
+            "{sign} Spark scatter at the crank ±\u00a0{half}° from the lobes alone: what the side "
+            "play adds is not known yet.",
         ).format(sign=SIGNS[State.NOT_MEASURED], half=half)
     verdict = {
-        State.PASS: translate("findings", "good, within ±1°"),
+        State.PASS: translate("findings", "good, within ±\u00a01°"),
         State.BORDERLINE: translate(
-            "findings", "more than ±1°, tolerable up to ±2°; reject at ±3°"
+            "findings", "more than ±\u00a01°, tolerable up to ±\u00a02°; reject at ±\u00a03°"
         ),
-        State.FAIL: translate("findings", "over ±3°: reject"),
+        State.FAIL: translate("findings", "over ±\u00a03°: reject"),
     }[record.scatter_state]
     return translate(
-        "findings", "{sign} Spark scatter at the crank ±{half}°: {verdict} (common practice)."
+        "findings", "{sign} Spark scatter at the crank ±\u00a0{half}°: {verdict} (common practice)."
     ).format(sign=SIGNS[record.scatter_state], half=half, verdict=verdict)

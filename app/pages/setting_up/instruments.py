@@ -40,7 +40,7 @@ class _Sum(QObject):
         super().__init__(page)
         self.page = page
         self.entries: dict[str, NumberEntry] = {}
-        self.lines = Lines()
+        self.lines = Lines(most_columns=1)
         for key, parameter in parameters(asked).items():
             entry = NumberEntry(parameter, page.display)
             entry.taken.connect(self.follow)
@@ -106,7 +106,7 @@ class MarkSum(_Sum):
             error, u = self._found.mark_error_deg, self._found.u_mark_error_deg
             text = translate("pages", "The mark shows {error}° against the truth{u}.")
             parts.append(
-                text.format(error=signed(error, 2), u="" if u is None else f" (±{u:.2f}°)")
+                text.format(error=signed(error, 2), u="" if u is None else f" (±\u00a0{u:.2f}°)")
             )
         diameter = self.page.store.docket.setting_up.pulley_mm
         seen = self.entries["seen_mm"].value
