@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import lru_cache
+from itertools import accumulate
 
 import numpy as np
 
@@ -30,8 +31,9 @@ from bobweight.core.judgement.reduce import reduce_session
 from bobweight.core.judgement.told import BESIDES, UNTOUCHED, FaultsTold, Parts, Told
 from bobweight.core.problems import BobweightError, Path
 
-MOST_OTHERS = 3
-"""Further sessions say little more, and each costs a diagnosis."""
+MOST_OTHERS, ENOUGH_READINGS = 3, 150
+"""Further sessions, or any once so many readings are counted, say little more, and each costs a
+diagnosis."""
 _LEAST_TOLD = 0.05  # of what was known of a direction before, for it to be passed on
 _LEAST_OF_TABLE = 0.3  # probability that the table is the unit's, for the sound unit to be told of
 
@@ -75,11 +77,15 @@ def others_told(
 
 
 def _nearest(docket: Docket, session: int) -> list[int]:
-    """Other sessions with readings, the nearest in state and in time first."""
+    """Other sessions with readings, the nearest in state and in time first, till there are
+    enough."""
     found = [i for i, s in enumerate(docket.sessions) if s.readings and i != session]
     state = state_of(docket, session)
     found.sort(key=lambda i: (abs(state_of(docket, i) - state), abs(i - session)))
-    return found[:MOST_OTHERS]
+    counts = [len(docket.sessions[i].readings) for i in (session, *found)]
+    return [i for i, n in zip(found, accumulate(counts), strict=False) if n < ENOUGH_READINGS][
+        :MOST_OTHERS
+    ]
 
 
 def _noted(docket: Docket, one: int, other: int) -> bool:

@@ -129,6 +129,20 @@ def test_one_session_has_no_others():
     assert others_told(found(), 0) is None
 
 
+def test_enough_readings_of_its_own_need_no_others():
+    """The nearest count first, and none once there are enough: a rig's logs stay as quick."""
+    few, many = (d.sessions[0] for d in (found(), found(count=200)))
+
+    def nearest(*sessions, of=-1):
+        d = Docket(sessions=sessions)
+        return others._nearest(d, of % len(sessions))
+
+    assert nearest(few, few, few) == [1, 0]
+    assert nearest(few, few, few, few, few) == [3, 2, 1]
+    assert nearest(few, many) == []
+    assert nearest(few, many, few) == [1]
+
+
 def test_sessions_of_one_state_share_what_they_know():
     """Six readings of a unit that was read twenty times before: its curve is known better."""
     d = again(found(), found(seed=7))
