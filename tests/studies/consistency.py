@@ -42,6 +42,7 @@ from tests.studies.results import section, table
 from tests.studies.simulator.cases import conscientious, ordinary, rng_of
 from tests.studies.simulator.dockets import KINDS
 from tests.studies.simulator.misfits import MISFITS, misfit_case
+from tests.studies.two_sessions import SCENES, read_twice
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
@@ -52,10 +53,13 @@ _NO_WORDS = re.compile(r"[{}]|\bNone\b(?! of these)|\bnan\b|\binf\b")
 
 
 def drawn(seed: int) -> Docket:
-    """A docket of any kind: sound, faulty, with a misfit, read with care, little, or not at all."""
+    """A docket of any kind: sound, faulty, with a misfit, read with care, twice, little, or not at
+    all."""
     rng = rng_of("consistency", seed)
     kind = tuple(KINDS)[seed % len(KINDS)]
-    manner = int(rng.integers(0, 8))
+    manner = int(rng.integers(0, 9))
+    if manner == 8:
+        return read_twice(str(rng.choice(SCENES)), kind, seed)[0]
     if manner < 2:
         docket = ordinary(kind, seed).docket
     elif manner < 4:

@@ -28,7 +28,7 @@ from bobweight.core.judgement import decision
 from bobweight.core.judgement.others import others_told
 from tests.studies.results import section, share, table
 from tests.studies.simulator.cases import NOTHING, rng_of
-from tests.studies.simulator.dockets import _CALIPER, _CAREFUL, KINDS, _measured, docket_of
+from tests.studies.simulator.dockets import KINDS, as_measured, docket_of
 from tests.studies.simulator.faults import harmed
 from tests.studies.simulator.opinion import SAID_INSIDE, Opinion, opinion_of
 from tests.studies.simulator.sessions import Manner, read, usual_bench, with_session
@@ -65,9 +65,8 @@ def _entered(rng: Generator, docket: Docket, row: int, new: Spring, kind: str) -
     if kind == "blank":
         line = Alteration(what="Spring replaced", before_session=1, after_session=2)
         return docket.with_changes(history=(line,))
-    u = _CAREFUL if kind == "careful" else _CALIPER
     old = docket.mechanism.springs[row]
-    found = _measured(rng, new, u, bool(old.u))
+    found = as_measured(rng, new, kind, bool(old.u))
     names = ("rate_n_per_mm", "free_length_mm", "slack_mm")
     spring = replace(old, **{k: getattr(found, k) for k in names},
                      u=dict(old.u) | {k: v for k, v in found.u.items() if k in names})  # fmt: skip
@@ -77,7 +76,7 @@ def _entered(rng: Generator, docket: Docket, row: int, new: Spring, kind: str) -
     return with_new_state(docket, altered, "Spring replaced").with_changes(history=(line,))
 
 
-def _made(scene: str, kind: str, seed: int) -> tuple[Docket, str, bool]:
+def read_twice(scene: str, kind: str, seed: int) -> tuple[Docket, str, bool]:
     """A docket of two sessions, what is wrong at the second, and whether the unit is inside."""
     rng = rng_of("two sessions", scene, kind, seed)
     while True:
@@ -114,7 +113,7 @@ def _made(scene: str, kind: str, seed: int) -> tuple[Docket, str, bool]:
 
 def _judged(task: tuple[str, str, int]) -> Told:
     scene, kind, seed = task
-    docket, true, all_inside = _made(scene, kind, seed)
+    docket, true, all_inside = read_twice(scene, kind, seed)
     both = opinion_of(docket)
     decision.others_told = lambda *_: None  # type: ignore[attr-defined]
     try:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.random import Generator
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.docket.mechanism import Mechanism, Spring
 from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.readings import Session
 from bobweight.core.docket.setting_up import SettingUp
@@ -49,6 +49,11 @@ def _measured(rng: Generator, record: Record, u: dict[str, float], stated: bool)
     if getattr(record, "slack_mm", None) == 0.0:
         changes.pop("slack_mm", None)
     return replace(record, **changes, u=known if stated else {})
+
+
+def as_measured(rng: Generator, spring: Spring, kind: str, stated: bool) -> Spring:
+    """A spring as it is written down in a kind of docket."""
+    return _measured(rng, spring, _CAREFUL if kind == "careful" else _CALIPER, stated)
 
 
 def _mechanism(rng: Generator, sound: Mechanism, kind: str) -> Mechanism:
