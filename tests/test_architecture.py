@@ -161,3 +161,12 @@ def test_no_large_or_generated_file_is_kept():
     kept = [ROOT / name for name in listed.stdout.split("\0") if name]
     assert [path for path in kept if path.suffix in {".pyc", ".part", ".lock"}] == []
     assert [path for path in kept if path.exists() and path.stat().st_size > 2_000_000] == []
+
+
+def test_a_changed_token_that_is_let_be_stands_in_the_code():
+    """What the study of mutants sets aside is known by its line: one that has gone says nothing."""
+    from tests.studies.mutants_alike import ALIKE
+
+    for file, _, line, _ in ALIKE:
+        lines = {each.strip() for each in (ROOT / file).read_text(encoding="utf-8").splitlines()}
+        assert line in lines, f"{file}: {line}"

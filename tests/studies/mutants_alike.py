@@ -82,12 +82,6 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     ): "Far below any speed that is weighed.",
     (
         "core/judgement/alter.py",
-        "_best_pair",
-        "k = int(np.argmax(probability + 0.02 * margin))",
-        "0.02 → 0.04",
-    ): "Decides between amounts that are as good.",
-    (
-        "core/judgement/alter.py",
         "_choose",
         "if pair is not None and pair[1] >= best + _WORTH_ANOTHER:",
         ">= → >",
@@ -173,7 +167,7 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     (
         "core/judgement/faults.py",
         "_measurement_faults",
-        'found.append(Fault("wrong_frame", "measurement", frame, 0.0, 0.0, "", 0.15, "check-frame"))',
+        'Fault("wrong_frame", "measurement", tuple(frame), 0.0, 0.0, "", 0.15, "check-frame")',
         "0.15 → 0.3",
     ): "A prior or usual size of the trade; the judgement study answers for it.",
     (
@@ -335,7 +329,7 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     (
         "core/statistics/least_squares.py",
         "_steps",
-        "held = ((x <= self.low[live]) & (gradient > 0)) | ((x >= self.high[live]) & (gradient < 0))",
+        "held = ((x <= low) & (gradient > 0)) | ((x >= high) & (gradient < 0))",
         "> → >=",
     ): "Where the gradient is nought so is the step.",
     (
