@@ -17,7 +17,12 @@ from bobweight.core.docket.readings import Session
 from bobweight.core.judgement.advise import MEASURED, PROVED_DEG
 from bobweight.core.judgement.answer import Help
 from bobweight.core.judgement.compare import bands
-from bobweight.core.judgement.faults import WEIGHT_NOTHING, Fault, faults_of
+from bobweight.core.judgement.faults import (
+    WEIGHT_NOTHING,
+    Fault,
+    faults_of,
+    weight_of_nothing,
+)
 from bobweight.core.judgement.fit_values import ValueTable
 from bobweight.core.judgement.posterior import CurveBand, quantiles
 from bobweight.core.judgement.sound import KNOTS, sound_unit
@@ -31,7 +36,7 @@ from bobweight.core.record import get, standard_uncertainty
 _SAMPLES, _SEED, _SPEEDS = 400, 17, 61
 _PLACES = 9  # speeds at which a reading is weighed
 _MARK_DEG = 2.0  # crank degrees by which a mark that nobody proved may be off (common practice)
-_LEAST_SHARE = 0.03  # of what is not known of the curve, that is worth a word
+_LEAST_SHARE = 0.06  # of what is not known of the curve, that is worth a word
 _COMMON = 3.0  # what is brought to be rebuilt is mostly faulty (common practice)
 _MOST = 5
 
@@ -75,7 +80,8 @@ def unread(
     if not 0 <= session < len(docket.sessions):
         filled, session = filled.with_changes(sessions=(*docket.sessions, Session())), -1
     session %= len(filled.sessions)
-    weighed = _Weighed(filled, session, sound, _found_with_faults(filled, session, sound, rng))
+    faulty = _found_with_faults(filled, session, sound, rng, told)
+    weighed = _Weighed(filled, session, sound, faulty)
     return Unread(_band(filled, sound), weighed.helps(bool(bands(docket, 0.0).kind)))
 
 
@@ -105,12 +111,18 @@ def _band(docket: Docket, sound: dict[Path, Floats]) -> CurveBand:
 
 
 def _found_with_faults(
-    docket: Docket, session: int, sound: dict[Path, Floats], rng: np.random.Generator
-) -> dict[Path, Floats]:
-    """The same units, some of them with a fault of usual size by its odds."""
+    docket: Docket, session: int, sound: dict[Path, Floats], rng: np.random.Generator,
+    told: Told | None,
+) -> dict[Path, Floats]:  # fmt: skip
+    """The same units, some of them with a fault of usual size by its odds and by what other
+    sessions make of them."""
     faults = [f for f in faults_of(docket, session, False) if f.side == "unit" and f.effects]
     faults = [f for f in faults if all(e.path[0] == "mechanism" for e in f.effects)]
-    odds = np.array([WEIGHT_NOTHING, *(f.weight * _COMMON for f in faults)])
+    nothing = weight_of_nothing(docket, session)
+    common = _COMMON if nothing == WEIGHT_NOTHING else 1.0  # after work most are sound
+    odds = np.array([nothing, *(f.weight * common for f in faults)])
+    if told is not None:
+        odds[1:] *= [np.exp(told.log_evidence(frozenset({(f.key, 1.0)}))) for f in faults]
     which = rng.choice(len(odds), size=_SAMPLES, p=odds / odds.sum()) - 1
     size = rng.normal(size=_SAMPLES)
     found = {p: np.array(v, dtype=float) for p, v in sound.items()}
