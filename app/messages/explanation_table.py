@@ -312,7 +312,7 @@ HELPS = {
     ),
     "prove-mark": QT_TRANSLATE_NOOP("explanations", "Prove the mark to {u}"),
     "check-tachometer": QT_TRANSLATE_NOOP("explanations", "Check the tachometer to {u}"),
-    "measure": QT_TRANSLATE_NOOP("explanations", "Measure “{what}” to ± {u}"),
+    "measure": QT_TRANSLATE_NOOP("explanations", "Measure “{what}” to ±\u00a0{u}"),
     "enter-table": QT_TRANSLATE_NOOP(
         "explanations", "Enter the table for its number: without one nothing can be called inside"
     ),
