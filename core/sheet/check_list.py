@@ -38,6 +38,7 @@ _INSET_MM = 7.5
 _STEP_PT, _HINT_PT, _HINT_MM = 9.5, 7.5, 3.2
 _TRAP_MM = 16.0
 _STEP_MM = 5.0
+_GROUP_MM, _NAME_MM = 0.8, 6.2  # under a group; for who signs
 _MOST_WHOLE_MM = 120.0  # a group that is taller may be parted
 
 
@@ -56,21 +57,23 @@ def check_list_sheet(outcome: Outcome, paper: str, ruler: Ruler, *,
     plan = known_plan(docket)
     pages = Pages(paper, ruler, word("steps-title"), subject, workshop, with_bar=plan is not None)
     pages.paragraph(word("steps-cautions"), SMALL_PT)
-    for group, in_group in groupby(check_list(docket), key=lambda step: step.group):
+    listed = check_list(docket)
+    for group, in_group in groupby(listed, key=lambda step: step.group):
         steps = [(step, plain((hints or {}).get(step.key, ""))) for step in in_group]
-        pages.need(
-            min(HEADING_MM + sum(_step_mm(pages, hint) for _, hint in steps), _MOST_WHOLE_MM)
-        )
+        needed = HEADING_MM + sum(_step_mm(pages, hint) for _, hint in steps)
+        if steps[-1][0] is listed[-1]:  # who signs does not stand on a page alone
+            needed += _GROUP_MM + _NAME_MM
+        pages.need(min(needed, _MOST_WHOLE_MM))
         pages.heading(word(f"steps-{group}"))
         for step, hint in steps:
             _step(pages, step, hint)
-        pages.y += 0.8
+        pages.y += _GROUP_MM
         if plan is not None and any(step.key == "dog_against_slot" for step, _ in steps):
             _plan(pages, plan)
-    pages.need(7.0)
+    pages.need(_NAME_MM)
     half = pages.room / 2
-    pages.add(place_to_write(pages.left, pages.y + 6.0, half - 4.0, word("name"), ruler))
-    pages.add(place_to_write(pages.left + half, pages.y + 6.0, half, word("date"), ruler))
+    pages.add(place_to_write(pages.left, pages.y + 5.2, half - 4.0, word("name"), ruler))
+    pages.add(place_to_write(pages.left + half, pages.y + 5.2, half, word("date"), ruler))
     return pages.description()
 
 

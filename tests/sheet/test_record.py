@@ -16,6 +16,7 @@ from bobweight.app.paper.output import describe, joined, pdf_bytes
 from bobweight.app.paper.type import FontRuler
 from bobweight.app.paper.words import worded
 from bobweight.core.bench.lamp import Lamp, shown_deg
+from bobweight.core.bench.reassembly import check_list
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import docket_from_text, docket_to_text
 from bobweight.core.docket.findings import Findings, LeakReading, LobeAngle
@@ -24,7 +25,15 @@ from bobweight.core.docket.points import Points
 from bobweight.core.docket.reassembly import Reassembly
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.sheet.check_list import check_list_sheet
-from bobweight.core.sheet.description import PAPERS, Description, Marks, PaperPage, Picture, Text
+from bobweight.core.sheet.description import (
+    PAPERS,
+    Description,
+    Marks,
+    PaperPage,
+    Picture,
+    Rect,
+    Text,
+)
 from bobweight.core.sheet.engine_sheets import lamp_sheet, session_sheet, session_speeds
 from bobweight.core.sheet.options import SheetOptions
 from bobweight.core.sheet.workshop import Logo, Workshop
@@ -240,6 +249,16 @@ def test_reassembly_list_has_every_step_of_the_unit(paper: str) -> None:
     boxless = outcome(replace(recorded(), capsules=()))
     fewer = check_list_sheet(boxless, paper, FontRuler())
     assert "Capsule's rod" not in "\n".join(said(page) for page in fewer.pages)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_who_signs_a_reassembly_list_stands_under_its_last_steps(paper: str) -> None:
+    judged = outcome(recorded())
+    keys = [step.key for step in check_list(judged.docket)]
+    for told in range(0, len(keys), 2):  # so that the list ends anywhere on its page
+        hints = dict.fromkeys(keys[:told], "Mind it.")
+        made = check_list_sheet(judged, paper, FontRuler(), hints=hints)
+        assert all(any(isinstance(e, Rect) for e in page.elements) for page in made.pages)
 
 
 @pytest.mark.parametrize("paper", PAPERS)
