@@ -26,8 +26,8 @@ from bobweight.core.sheet.description import (
     Text,
     plain,
 )
-from bobweight.core.sheet.layout import HEADING_MM, SMALL_PT, place_to_write
-from bobweight.core.sheet.pages import Pages
+from bobweight.core.sheet.layout import SMALL_PT, place_to_write
+from bobweight.core.sheet.pages import SECTION_MM, Pages
 from bobweight.core.sheet.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ def check_list_sheet(outcome: Outcome, paper: str, ruler: Ruler, *,
     listed = check_list(docket)
     for group, in_group in groupby(listed, key=lambda step: step.group):
         steps = [(step, plain((hints or {}).get(step.key, ""))) for step in in_group]
-        needed = HEADING_MM + sum(_step_mm(pages, hint) for _, hint in steps)
+        needed = SECTION_MM + sum(_step_mm(pages, hint) for _, hint in steps)
         if steps[-1][0] is listed[-1]:  # who signs does not stand on a page alone
             needed += _GROUP_MM + _NAME_MM
         pages.need(min(needed, _MOST_WHOLE_MM))

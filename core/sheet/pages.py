@@ -25,6 +25,7 @@ FOOT_MM, BARE_FOOT_MM = 13.0, 6.0  # with the bar of true length and without
 TITLE_PT, TITLE_MM = 14.0, 11.0
 LEADING_MM = 3.4
 NOTE_LINE_MM = 9.0
+SECTION_MM = 6.2  # a section heading and what is under it
 
 
 class Pages:
@@ -105,7 +106,7 @@ class Pages:
     def heading(self, text: Content, aside: Content = "") -> None:
         """A section heading with a rule."""
         self.add(heading(self.left, self.y, self.room, text, aside, self.ruler))
-        self.y += 6.2
+        self.y += SECTION_MM
 
     def facts(self, facts: Sequence[tuple[Content, Content]]) -> None:
         """Labels with their values, in three columns."""
