@@ -177,8 +177,7 @@ class Lines(QWidget):
         if not isinstance(beside, QLabel):
             label.setProperty(LABEL_BESIDE, True)
             label.setIndent(0)
-        if isinstance(beside, NumberEntry):
-            label.setBuddy(beside.edit)
+            label.setBuddy(beside.edit if isinstance(beside, NumberEntry) else beside)
         row = len(self._labels)
         self._labels.append(label)
         self._grid.addWidget(label, row, 0, Qt.AlignmentFlag.AlignTop)

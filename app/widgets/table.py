@@ -79,10 +79,15 @@ class Column:
 
     def said(self, row: Any) -> str:
         """Heading and cell for the ear."""
-        name = self.heading.replace("-\n", "").replace("\n", " ")
+        name = whole_words(self.heading).replace("\n", " ")
         if self.unit is not None:
             name = f"{name}, {self.unit()}"
         return f"{name}: {(self.spoken or self.text)(row)}"
+
+
+def whole_words(heading: str) -> str:
+    """A heading without the hyphens that part its words."""
+    return heading.replace("-\n", "")
 
 
 def _cell(column: Column, row: Any) -> tuple[str, str]:
@@ -99,7 +104,7 @@ class TableModel(QAbstractTableModel):
         super().__init__(parent)
         self.columns = tuple(columns)
         self.rows: tuple[Any, ...] = ()
-        self._row_tip = row_tip
+        self._row_tip, self._parted = row_tip, True
         self._told: tuple[list[str], list[list[tuple[str, str]]]] = [], []
 
     def show_rows(self, rows: Sequence[Any]) -> None:
@@ -138,6 +143,12 @@ class TableModel(QAbstractTableModel):
         told = self._told[1]
         return told[row][column] if told else _cell(self.columns[column], self.rows[row])
 
+    def part_headings(self, parted: bool) -> None:
+        """Write headings as they are parted for want of room, or whole."""
+        if parted != self._parted:
+            self._parted = parted
+            self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(self.columns) - 1)
+
     def set_columns(self, columns: Sequence[Column]) -> None:
         """Other columns, as many as before."""
         self.columns = tuple(columns)
@@ -162,7 +173,8 @@ class TableModel(QAbstractTableModel):
         if orientation != Qt.Orientation.Horizontal or not 0 <= section < len(self.columns):
             return None
         if role == Qt.ItemDataRole.DisplayRole:
-            return self.columns[section].head()
+            head = self.columns[section].head()
+            return head if self._parted else whole_words(head)
         if role == Qt.ItemDataRole.ToolTipRole:
             return self.columns[section].tip or None
         return None
@@ -246,6 +258,11 @@ class ReadTable(QTableView):
         super().resizeEvent(event)
         if event.size().width() != event.oldSize().width():
             self._fit_columns()
+        if self._most is None:
+            columns, metrics = self.table_model.columns, self.horizontalHeader().fontMetrics()
+            lines = [line for c in columns for line in whole_words(c.head()).split("\n")]
+            widest = max(metrics.horizontalAdvance(line) for line in lines) + 2 * _CELL_PX
+            self.table_model.part_headings(widest * len(columns) > self.viewport().width())
 
     def _fit_columns(self) -> None:
         """Have all columns in view: those told elsewhere give way, then the longest words; what is
@@ -323,8 +340,7 @@ class ReadTable(QTableView):
         """Copy takes the whole table, with its headings, for a spreadsheet."""
         if event.matches(QKeySequence.StandardKey.Copy):
             heads = [
-                column.head().replace("-\n", "").replace("\n", " ")
-                for column in self.table_model.columns
+                whole_words(column.head()).replace("\n", " ") for column in self.table_model.columns
             ]
             lines = ["\t".join(line) for line in [heads, *self.texts()]]
             QGuiApplication.clipboard().setText("\n".join(lines))

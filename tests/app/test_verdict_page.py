@@ -10,15 +10,19 @@ import dataclasses
 import re
 
 import pytest
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QTextLayout
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, QTableView, QWidget
 
 from bobweight.app.messages.explanations import steps_text
+from bobweight.app.pages.comparison import PointWords
 from bobweight.app.widgets.bars import ProbabilityBar
+from bobweight.app.widgets.table import ReadTable
 from bobweight.app.widgets.words import words
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.file import read_docket
 from bobweight.core.docket.readings import Reading
+from bobweight.core.figure.view import View
 from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.record import get, put
 from tests.app.conftest import SAMPLES
@@ -330,3 +334,14 @@ def test_a_unit_stays_whole_where_a_sentence_wraps(qtbot):
     layout.endLayout()
     assert len(starts) > 1, starts
     assert not any(start.startswith(("mm", "\u2060")) for start in starts)
+
+
+def test_a_heading_is_parted_only_where_it_has_no_room(qtbot):
+    table = ReadTable("Check points", PointWords(View()).columns(), None)
+    qtbot.addWidget(table)
+    heads = []
+    for width in (300, 900):
+        table.resize(width, 200)
+        table.show()
+        heads.append(table.model().headerData(5, Qt.Orientation.Horizontal))
+    assert heads == ["Pre-\ndicted °", "Predicted °"]

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from bobweight.app.editors.entry import Lines
 from bobweight.app.messages import spring_name
 from bobweight.app.messages.figures import session_name
 from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.store.jobs import Runner, Ticket
-from bobweight.app.widgets.card import button, in_row
+from bobweight.app.widgets.card import button
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.lines import Facts
-from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import note
 from bobweight.app.words import (
     QT_TRANSLATE_NOOP,
@@ -135,15 +135,14 @@ class LearnPart(SpringsPart):
         self.box.setMinimumContentsLength(14)
         self.box.setAccessibleName(translate("springs", "The run to learn from"))
         self.box.activated.connect(self._chosen)
-        beside = PlainLabel(translate("springs", "Run"))
-        beside.setBuddy(self.box)
+        row = Lines()
+        row.add(translate("springs", "Run"), self.box)
         self.start_button = button(
             translate("springs", "Learn from this run"),
             translate("springs", "Works out the pull of the weights from readings and springs."),
             self.start,
         )
         self.status = note("")
-        row = in_row(beside, self.box, stretch=False)
         self.add_card(translate("springs", "2  The run"), row, self.start_button, self.status)
         self.facts = Facts()
         self.take_note = note(
