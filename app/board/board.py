@@ -53,8 +53,6 @@ if TYPE_CHECKING:
 _CURVES_BESIDE_FORM = 0.4
 FIRST_SPEED_SHARE = 0.6
 """Where the plan view stands at first: a share of the speed of full advance."""
-
-
 BESIDE_THE_CURVE = ("particulars", "findings", "reassembly")
 """Pages that have nothing to do with the curve: the board stays as it is."""
 _UPPER_PX, _LOWER_PX = 230, 200
@@ -95,9 +93,7 @@ class Board(QWidget):
         self.redraw_soon()  # not at once: what is to be shown is about to be opened
 
     def _timer(self, slot) -> QTimer:
-        timer = QTimer(self)
-        timer.setSingleShot(True)
-        timer.setInterval(0)
+        timer = QTimer(self, singleShot=True, interval=0)
         timer.timeout.connect(slot)
         return timer
 
@@ -110,10 +106,8 @@ class Board(QWidget):
         self.caption.setMinimumSize(280, self.fontMetrics().lineSpacing())
         self.map_button = QPushButton(translate("Board", "Total map"))
         self.map_button.setCheckable(True)
-        set_tip(
-            self.map_button,
-            translate("Board", "Total advance at the crank over engine speed and depression"),
-        )
+        tip = translate("Board", "Total advance at the crank over engine speed and depression")
+        set_tip(self.map_button, tip)
         self.curves = CurvePlot()
         self.upper = QStackedWidget()
         self.upper.addWidget(self.curves)
@@ -164,6 +158,7 @@ class Board(QWidget):
 
     def _connect(self) -> None:
         self._feed.changed.connect(self._outcome_changed)
+        self._feed.followed.connect(self._redraw_due)
         self._feed.overlay_changed.connect(self._show_over)
         self._feed.decisions.changed.connect(self._show_over)
         self._feed.decisions.path_asked.connect(self.picked)
@@ -241,10 +236,9 @@ class Board(QWidget):
 
     def _outcome_changed(self) -> None:
         """Redraw what is drawn of; a remark, a finding or a step ticked draws nothing anew."""
-        if self._key() != self._drawn_for:
-            self.redraw()
-        elif self._feed.decisions.current is not self._decided:
-            self._show_over()
+        decided = self._feed.decisions.current
+        if self._key() != self._drawn_for or decided is not self._decided:
+            self.redraw_soon()
 
     def _key(self) -> tuple[object, ...]:
         """All that the board is drawn from, but what is laid over it."""
@@ -256,6 +250,11 @@ class Board(QWidget):
     def redraw_soon(self) -> None:
         """Redraw once control is back at the event loop; several calls make one redraw."""
         self._redraw_timer.start()
+
+    def _redraw_due(self) -> None:
+        """Redraw now that all have followed, to be painted with them."""
+        if self._redraw_timer.isActive():
+            self.redraw()
 
     def redraw(self) -> None:
         """Show the present outcome in everything at once."""
@@ -378,13 +377,9 @@ class Board(QWidget):
         self.capsule.show_vacuum(figure, view.depression_unit, words)
 
     def _show_over(self) -> None:
-        """Draw what is decided or laid over, unless a redraw that is due, or will be in a moment,
-        shows it too."""
-        if self._key() != self._drawn_for:  # told of it before it is told of the docket
+        """Draw what is decided or laid over, which several may tell of at once."""
+        if self.curves.figure is not None:  # else the first redraw shows it
             self.redraw_soon()
-        elif self.curves.figure is not None and not self._redraw_timer.isActive():
-            self._show_curves()
-            self._show_pane()
 
     def close_down(self) -> None:
         """The window closes: what is worked out for the board is waited for."""
@@ -495,9 +490,8 @@ class Board(QWidget):
 
     def _map_toggled(self, on: bool) -> None:
         self.upper.setCurrentWidget(self.total if on else self.curves)
-        self.map_button.setText(
-            translate("Board", "Curves") if on else translate("Board", "Total map")
-        )
+        words = translate("Board", "Curves") if on else translate("Board", "Total map")
+        self.map_button.setText(words)
         self.redraw()
 
     # Editing by hand

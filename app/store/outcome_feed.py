@@ -32,11 +32,14 @@ class OutcomeFeed(QObject):
         The docket, the ghost, the session or how values are shown is another. It is told once the
         program is back in its loop, however many edits came together: whoever edits does not
         wait for what follows, and what follows is worked out once.
+    followed()
+        All have followed that; what is drawn of what several say may be drawn.
     overlay_changed()
         Other curves are laid over the board, or none any more.
     """
 
     changed = Signal()
+    followed = Signal()
     overlay_changed = Signal()
     _due = Signal()
 
@@ -107,6 +110,7 @@ class OutcomeFeed(QObject):
             if self._decisions is not None:  # first: who follows both follows once
                 self._decisions.follow_outcome()
             self.changed.emit()
+            self.followed.emit()
             # Laid out before the paint that is due, or what moves is painted where it was as well.
             for _ in range(_NESTED):
                 QCoreApplication.sendPostedEvents(None, QEvent.Type.LayoutRequest.value)
