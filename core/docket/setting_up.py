@@ -58,7 +58,7 @@ class RotorFit(Record):
         help="To the inner face of a segment.",
     )  # fmt: skip
     off_deg: float | None = number(
-        "Tip past its segment, vacuum off", ANGLE, hard=(-90.0, 90.0), usual=(-15.0, 15.0),
+        "Tip past segment, vacuum off", ANGLE, hard=(-90.0, 90.0), usual=(-15.0, 15.0),
         frame="distributor",
         help="Distributor degrees at the spark, positive in the direction of rotation.",
     )  # fmt: skip

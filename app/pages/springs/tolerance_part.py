@@ -163,7 +163,7 @@ class TolerancePart(SpringsPart):
             translate(
                 "springs",
                 "Filled: its share of the spread by itself. Outline: with all that it acts "
-                "through (Sobol indices).",
+                "through.",
             )
         )
         self.which_status = note("")
