@@ -240,8 +240,10 @@ class Store(RecordStore[Docket]):
         self.ghost_changed.emit()
 
     def release(self) -> None:
-        """Stop listening to the undo stack, which emits from its destructor."""
+        """Stop listening to the undo stack, which emits from its destructor, and empty it: commands
+        that are collected with it, in no order, end the program."""
         self.undo_stack.cleanChanged.disconnect(self._clean_changed)
+        self.undo_stack.clear()
 
     def _clean_changed(self, _clean: bool) -> None:
         self.file_changed.emit()

@@ -169,3 +169,15 @@ def test_every_parameter_kind_is_covered():
     kinds = {p.kind for _, p, _ in walk(with_springs())}
     assert kinds <= {"number", "whole", "text", "flag", "choice"}
     assert parameters(Spring)["rate_n_per_mm"].uncertain
+
+
+def test_a_store_that_is_done_with_holds_no_commands(qapp):
+    """Commands and their stack are collected in no order; the one after the other ended the
+    program."""
+    store = Store(with_springs())
+    told = []
+    store.file_changed.connect(lambda: told.append(store.dirty))
+    store.edit("Rate", RATE, 1.3)
+    told.clear()
+    store.release()
+    assert store.undo_stack.count() == 0 and not told
