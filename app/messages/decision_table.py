@@ -70,6 +70,10 @@ DECISION_TABLE = {
     "table-and-figures": QT_TRANSLATE_NOOP(
         "messages", "The measured figures and this table cannot both be right ({chance})."
     ),
+    "figures-doubted": QT_TRANSLATE_NOOP(
+        "messages",
+        "A figure of the mechanism is wrong, by table and readings: judged as if none were known.",
+    ),
     "readings-scatter": QT_TRANSLATE_NOOP(
         "messages", "The readings scatter {factor} times what was stated."
     ),

@@ -236,7 +236,15 @@ def reason_sentence(reason: Problem, judgement: Judgement) -> str:
     code = reason.code
     if code == "stretch-not-read" and facts["low"] == facts["high"]:
         code = "stretch-not-read-at"
-    return translate("messages", SENTENCES[code]).format(**facts)
+    said = translate("messages", SENTENCES[code]).format(**facts)
+    if code != "figures-doubted" or not judgement.doubted:
+        return said
+    named = [place_text(path, judgement.docket) for path in judgement.doubted]
+    if len(named) == 1:
+        again = translate("messages", "It may be this: {what}. Measure it again.")
+    else:
+        again = translate("messages", "It may be any one of these: {what}. Measure them again.")
+    return f"{said} {again.format(what=', '.join(named))}"
 
 
 def _upper_first(text: str) -> str:

@@ -166,6 +166,11 @@ class Judgement:
         By how much the readings scatter more than stated.
     assumed : tuple of Path
         Values that were blank, and taken as usual in the trade.
+    bare : bool
+        Whether table and readings say that a figure of the mechanism cannot be right; the unit is
+        then judged as if none were known.
+    doubted : tuple of Path
+        Which would have to be another, any one of them, the likeliest first.
     also_read : tuple of int
         Indices of other sessions of the unit whose readings counted too.
     band : CurveBand or None
@@ -190,6 +195,8 @@ class Judgement:
     probability_before: float | None = None
     noise: float | None = None
     assumed: tuple[Path, ...] = ()
+    bare: bool = False
+    doubted: tuple[Path, ...] = ()
     also_read: tuple[int, ...] = ()
     filled: Docket | None = field(default=None, repr=False)
     band: CurveBand | None = field(default=None, repr=False)

@@ -16,9 +16,10 @@ from numpy.linalg import LinAlgError
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.advise import Advice, Adviser
 from bobweight.core.judgement.alter import Cure, find_cure
-from bobweight.core.judgement.answer import Judgement
+from bobweight.core.judgement.answer import Judgement, PointJudgement
 from bobweight.core.judgement.assume import ROUGH, assume
 from bobweight.core.judgement.diagnose import Diagnosis, Explanation, diagnose, suspicions
+from bobweight.core.judgement.doubt import suspects, without_figures, wrong_figures
 from bobweight.core.judgement.fit import (
     Fit,
     FitCancelled,
@@ -206,13 +207,10 @@ class _Making:
             closely=True,
         )  # fmt: skip
         self.progress("diagnosis", 0.0)
-        told = others_told(known.docket, known.session, self.cancelled)
-        if told is not None:
-            found["judgement"] = replace(found["judgement"], also_read=told.sessions)
-        diagnosis = diagnose(docket, known.session, few, told=told, cancelled=self.cancelled)
+        diagnosis = self._diagnosed(few)
         found["diagnosis"] = diagnosis
         self.progress("fit", 0.5)
-        if known.prediction is not None:
+        if known.prediction is not None and not found["judgement"].bare:
             found["fit"] = fit_session(
                 docket, known.session, few, suspicions=suspicions(diagnosis),
                 near=diagnosis.read_as(), cancelled=self.cancelled,
@@ -220,6 +218,27 @@ class _Making:
         self.progress("alterations", 0.75)
         self._judge(Posterior(diagnosis), few)
         self.progress("done", 1.0)
+
+    def _diagnosed(self, few: Reduced) -> Diagnosis:
+        """The diagnosis by all that is known; without the mechanism's figures, where they go with
+        neither table nor readings."""
+        docket, session = self.known.unit, self.known.session
+        told = others_told(self.known.docket, session, self.cancelled)
+        found = diagnose(docket, session, few, told=told, cancelled=self.cancelled)
+        bare = without_figures(docket, found)
+        if bare is not None:
+            other = diagnose(bare, session, few, cancelled=self.cancelled)
+            if wrong_figures(found, other):
+                assumed = assume(bare)
+                self.found["judgement"] = replace(
+                    self.found["judgement"],
+                    bare=True, doubted=suspects(found.family.unit), assumed=assumed.paths,
+                    filled=bare.with_changes(mechanism=assumed.mechanism),
+                )  # fmt: skip
+                return other
+        if told is not None:
+            self.found["judgement"] = replace(self.found["judgement"], also_read=told.sessions)
+        return found
 
     def _unread(self, blank: bool) -> None:
         """What is known without readings, where the mechanism can be computed or is blank."""
@@ -261,8 +280,7 @@ class _Making:
             made |= dict(
                 decision=word, probability_inside=chance, probability_at_even_odds=even,
                 check_points=points, errors=errors_of(posterior, target, points),
-                reasons=reasons_of(docket, session, posterior, points, known.reduced, chance, even,
-                                   word),
+                reasons=self._reasons(posterior, points, chance, even, word),
             )  # fmt: skip
             found["judgement"] = replace(found["judgement"], **made)
             cure = find_cure(posterior, target, self.cancelled)
@@ -281,6 +299,18 @@ class _Making:
             found["advice"], helps = agreed(advice, helps, action, points, scale)
             made |= dict(action=action, helps_most=helps)
         found["judgement"] = replace(found["judgement"], **made)
+
+    def _reasons(
+        self, posterior: Posterior, points: tuple[PointJudgement, ...], chance: float, even: float,
+        word: str,
+    ) -> tuple[Problem, ...]:  # fmt: skip
+        known, judgement = self.known, self.found["judgement"]
+        found = reasons_of(known.unit, known.session, posterior, points, known.reduced, chance,
+                           even, word)  # fmt: skip
+        if not judgement.bare:
+            return found
+        place = next(iter(judgement.doubted), ("mechanism",))
+        return (Problem("figures-doubted", place, {}, False), *found)
 
 
 def _judgement_fields(judgement: Judgement) -> dict[str, object]:

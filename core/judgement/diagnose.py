@@ -114,7 +114,7 @@ class Diagnosis:
 
     ``x``, ``hypothesis`` and ``covariance`` hold where each came to rest, in the same order.
     ``odds`` are the probabilities of the family's hypotheses, ``samples`` what the readings leave
-    possible of those that are in question.
+    possible of those that are in question; ``log_evidence`` is that of all of them together.
     """
 
     explanations: tuple[Explanation, ...]
@@ -124,6 +124,7 @@ class Diagnosis:
     family: Family = field(repr=False)
     odds: Floats = field(repr=False)
     samples: Samples = field(repr=False)
+    log_evidence: float = 0.0
 
     @property
     def first(self) -> Explanation:
@@ -368,6 +369,8 @@ def _ranked(
     samples, log_z, slipped = _sampled(family, x, covariance, log_z, cancelled)
     log_odds = log_z + np.array([h.log_odds for h in family.hypotheses])
     probability = np.exp(log_odds - log_odds.max())
+    weights_before = np.exp([h.log_odds for h in family.hypotheses])
+    log_evidence = float(log_odds.max() + np.log(probability.sum() / weights_before.sum()))
     probability /= probability.sum()
     merged: dict[tuple[str, bool], list[tuple[float, int]]] = {}
     for i, h in enumerate(family.hypotheses):
@@ -386,7 +389,7 @@ def _ranked(
     return Diagnosis(
         explanations=_placed(explanations, d[rest]),
         x=x[rest], hypothesis=rest, covariance=covariance[rest], family=family,
-        odds=probability, samples=samples,
+        odds=probability, samples=samples, log_evidence=log_evidence + family.log_noise_free,
     )  # fmt: skip
 
 

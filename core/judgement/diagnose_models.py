@@ -232,6 +232,12 @@ class Family:
         noise = np.sqrt(2.0 * self.judging * np.maximum(per_reading, 1e-9))
         return np.concatenate([robust(d), noise[:, None], self._own(x)], axis=1)
 
+    @property
+    def log_noise_free(self) -> float:
+        """What :meth:`residuals` takes off the logarithm of every density, so that readings may be
+        as sure as they like."""
+        return self.judging * NOISE_SPREAD * _NOISE_FLOOR
+
     def _own(self, x: Floats) -> Floats:
         """The columns as residuals."""
         own = x.copy()

@@ -10,6 +10,7 @@ once for given figures and table.
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
@@ -87,6 +88,16 @@ class SoundUnit:
         likeliest, shape (batch,)."""
         found: Floats = self._least_cost - self._cost(z, now)
         return 0.5 * found
+
+    @property
+    def cost(self) -> float:
+        """What figures and table cost at the likeliest point: how ill they go together."""
+        return float(self._least_cost[0])
+
+    @property
+    def log_table(self) -> float:
+        """Logarithm of how probable the table is by the figures, after Laplace."""
+        return -0.5 * self.cost + float(np.sum(np.log(np.diagonal(self.root))))
 
     @cached_property
     def _least_cost(self) -> Floats:
@@ -192,6 +203,12 @@ class TableRows:
         ceiling = asked.high_deg[kind == "ceiling"]
         self.ceiling = float(ceiling[0]) if len(ceiling) else np.inf
         self.count = len(curve) + int(np.isfinite(self.ceiling))
+
+    def of(self, free: tuple[FreeValue, ...]) -> TableRows:
+        """The same rows of other free values."""
+        rows = copy(self)
+        rows.table = ValueTable(free)
+        return rows
 
     def _whitening(self) -> Floats:
         """Undoes that neighbouring points of the table go together."""

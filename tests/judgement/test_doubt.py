@@ -1,0 +1,72 @@
+"""A figure that is not a little off but wrong harms nobody."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from bobweight.app.messages.judgement import reason_sentence
+from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.answer import INSIDE, LOOKS_INSIDE
+from bobweight.core.judgement.decision import decide_docket
+from bobweight.core.judgement.sound import SoundUnit
+from bobweight.core.mechanics.predict import predict
+from bobweight.core.record import get, put
+from tests.judgement.invented import Truth, Wish, docket, even_places, read, with_readings
+
+UNIT = docket(Wish(), band_deg=1.5)
+MASS = ("mechanism", "weights", "mass_g")
+RATE = ("mechanism", "springs", 0, "rate_n_per_mm")
+
+
+def sound(seed: int = 7) -> Docket:
+    """Readings of a sound unit."""
+    places = even_places(predict(UNIT.mechanism), 20)
+    return with_readings(UNIT, read(Truth(UNIT.mechanism), places, np.random.default_rng(seed)))
+
+
+@pytest.mark.parametrize(("path", "times"), [(MASS, 10.0), (RATE, 10.0)])
+def test_a_slip_of_the_pen_does_not_condemn_a_sound_unit(path, times):
+    """A point in the wrong place, a first digit misread (common practice)."""
+    d = put(sound(), path, get(UNIT, path) * times)
+    judgement = decide_docket(d).judgement
+    assert judgement.decision in (INSIDE, LOOKS_INSIDE) and judgement.bare
+    assert path in judgement.doubted
+    assert judgement.reasons[0].code == "figures-doubted"
+    said = reason_sentence(judgement.reasons[0], judgement)
+    assert "A figure of the mechanism is wrong" in said and "easure" in said
+
+
+def test_good_figures_are_not_doubted():
+    judgement = decide_docket(sound()).judgement
+    assert not judgement.bare and judgement.doubted == ()
+
+
+def test_a_part_at_fault_is_no_wrong_figure():
+    """A secondary at half its rate: the figures go with the table, the readings do not."""
+    path = ("springs", 1, "rate_n_per_mm")
+    actual = put(UNIT.mechanism, path, 0.5 * get(UNIT.mechanism, path))
+    places = even_places(predict(UNIT.mechanism), 20)
+    d = with_readings(UNIT, read(Truth(actual), places, np.random.default_rng(3)))
+    judgement = decide_docket(d).judgement
+    assert not judgement.bare and judgement.explanations[0].name == "secondary_weak"
+
+
+def test_how_ill_figures_and_table_go_together_is_the_density_of_the_table():
+    """Of straight lines it is the normal law of the table's middles: scipy's, but for the constant
+    that every mechanism shares."""
+    rng = np.random.default_rng(2)
+    slopes, off = rng.normal(size=(5, 3)), rng.normal(size=5)
+
+    def residuals(z, now=None):
+        return off + z @ slopes.T
+
+    covariance = np.linalg.inv(np.eye(3) + slopes.T @ slopes)
+    z = -covariance @ slopes.T @ off
+    rows = SimpleNamespace(residuals=residuals)
+    unit = SoundUnit(None, (), z, np.linalg.cholesky(covariance), 0.0, rows)
+    exact = stats.multivariate_normal(np.zeros(5), np.eye(5) + slopes @ slopes.T).logpdf(off)
+    assert unit.log_table - 2.5 * np.log(2 * np.pi) == pytest.approx(exact)
