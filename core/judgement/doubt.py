@@ -28,6 +28,7 @@ _LEAST_COST = 6.0  # of figures and table together, below which nothing is doubt
 _SCATTER = 1.35  # ... unless the readings scatter so much about all that the figures allow
 _ENOUGH = 0.5  # of that cost, that a single figure must take away to be named
 _MOST_NAMED = 5
+_NEVER = 1e-300
 _SHARE_U, _ANGLE_U_DEG = 1.0, 25.0  # what a figure may be off by that is wrong
 _TRIED, _STARTS, _STEPS = np.linspace(-2.8, 2.8, 141), 2, 15
 
@@ -47,9 +48,21 @@ def without_figures(docket: Docket, found: Diagnosis) -> Docket | None:
 
 def wrong_figures(with_figures: Diagnosis, without: Diagnosis) -> bool:
     """Whether table and readings speak for a wrong figure."""
-    logs = [d.family.unit.log_table + d.log_evidence for d in (with_figures, without)]
+    logs = [_log_of_all(d) for d in (with_figures, without)]
     odds = FIGURE_WRONG / (1.0 - FIGURE_WRONG)
     return bool(logs[1] + np.log(odds) > logs[0])
+
+
+def _log_of_all(d: Diagnosis) -> float:
+    """Logarithm of how probable table and readings are, whether the table is this unit's or not."""
+    weight = np.exp([h.log_odds for h in d.family.hypotheses])
+    other = d.family.of_table == 1
+    terms = np.log(max(d.odds[~other].sum(), _NEVER) / weight[~other].sum())
+    if other.any():
+        one = np.log(max(d.odds[other].sum(), _NEVER) / weight[other].sum())
+        terms = np.logaddexp(terms, one + d.family.unit.log_other)
+    found: float = d.family.unit.log_table + d.log_evidence + np.log(weight.sum()) + terms
+    return found
 
 
 @lru_cache(maxsize=4)

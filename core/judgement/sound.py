@@ -44,6 +44,7 @@ _MOST_ROWS = 64  # points of a table that enter
 _U_SPEED_SHARE = 0.01  # of a point's speed, so that steep places do not count for more
 OTHER_TABLE_SHARE = 0.03
 """Chance that a table is not this unit's (common practice)."""
+_MOST_LOG = 50.0
 _OTHER_TABLE_SPREAD = 6.0  # how far off such a table is, in a sound unit's spreads
 _STARTS, _MORE_STARTS = 8, 40
 """Points beforehand that the likeliest is looked for from, and as many as once more where the table
@@ -73,6 +74,8 @@ class SoundUnit:
         What the table says; None without one.
     figures : tuple of array
         As ``z`` and ``root``, the table aside.
+    log_other : float
+        Logarithm of the odds that ``other_table`` is a probability of.
     """
 
     assumed: Assumed
@@ -82,6 +85,7 @@ class SoundUnit:
     other_table: float
     rows: TableRows | None = None
     figures: tuple[Floats, Floats] = field(default=(np.zeros(0), np.eye(0)), repr=False)
+    log_other: float = -np.inf
 
     def log_density(self, z: Floats, now: Curves) -> Floats:
         """Logarithm of what figures and table say of points z with these curves, less that of the
@@ -141,11 +145,14 @@ def _sound(
         z = _likeliest(rows, z[None], _MORE_STARTS, low, high)
     slopes = rows.slopes(z, low, high)
     covariance = np.linalg.inv(np.eye(count) + slopes.T @ slopes)
+    log_other = -np.inf
     if told is not None:  # that other sessions agree with the table is another matter
-        other = _sound(mechanism, target, particulars, setting_up, None).other_table
-    else:
-        other = 0.0 if assumed.known else _other_table(rows.residuals(z[None])[0], slopes, z)
-    return SoundUnit(assumed, free, z, np.linalg.cholesky(covariance), other, rows, alone)
+        log_other = _sound(mechanism, target, particulars, setting_up, None).log_other
+    elif not assumed.known:
+        log_other = _log_other(rows.residuals(z[None])[0], slopes, z)
+    other = float(1.0 / (1.0 + np.exp(-log_other)))
+    root = np.linalg.cholesky(covariance)
+    return SoundUnit(assumed, free, z, root, other, rows, alone, log_other)
 
 
 def _likeliest(rows: TableRows, known: Floats, more: int, low: Floats, high: Floats) -> Floats:
@@ -161,16 +168,16 @@ def _likeliest(rows: TableRows, known: Floats, more: int, low: Floats, high: Flo
     return best
 
 
-def _other_table(r: Floats, slopes: Floats, z: Floats) -> float:
-    """Probability that the table is another unit's, straight-line about the mode."""
+def _log_other(r: Floats, slopes: Floats, z: Floats) -> float:
+    """Logarithm of the odds that the table is another unit's, straight-line about the mode."""
     off = r - slopes @ z  # of the figures' own curve
     shared = slopes @ slopes.T
     logs = []
     for spread in (1.0, _OTHER_TABLE_SPREAD):
         matrix = spread**2 * np.eye(len(r)) + shared
         logs.append(-0.5 * (off @ np.linalg.solve(matrix, off) + np.linalg.slogdet(matrix)[1]))
-    odds = OTHER_TABLE_SHARE / (1 - OTHER_TABLE_SHARE) * np.exp(min(logs[1] - logs[0], 50.0))
-    return float(odds / (1.0 + odds))
+    odds = np.log(OTHER_TABLE_SHARE / (1 - OTHER_TABLE_SHARE))
+    return float(odds + min(logs[1] - logs[0], _MOST_LOG))
 
 
 class TableRows:

@@ -15,7 +15,7 @@ from bobweight.core.judgement.faults import Fault
 from bobweight.core.judgement.fit_values import FreeValue, ValueTable
 from bobweight.core.judgement.objective import mixture_root, mixture_share
 from bobweight.core.judgement.posterior import Posterior, TargetBands, quantiles
-from bobweight.core.judgement.sound import OTHER_TABLE_SHARE, TableRows, _other_table
+from bobweight.core.judgement.sound import OTHER_TABLE_SHARE, TableRows, _log_other
 from bobweight.core.mechanics.branches import Curves
 
 
@@ -118,7 +118,8 @@ def test_the_chance_of_another_table_is_bayes_rule_of_two_normal_laws():
     prior = np.array([1 - OTHER_TABLE_SHARE, OTHER_TABLE_SHARE])
     chance = prior[1] * laws[1] / (prior @ laws)
     assert 0.01 < chance < 0.99
-    assert _other_table(off + slopes @ z, slopes, z) == pytest.approx(chance, rel=1e-9)
+    log_odds = _log_other(off + slopes @ z, slopes, z)
+    assert 1.0 / (1.0 + np.exp(-log_odds)) == pytest.approx(chance, rel=1e-9)
 
 
 def test_neighbours_in_a_table_go_together_and_are_told_apart_again():
