@@ -71,6 +71,7 @@ class Board(QWidget):
     """
 
     picked = Signal(object)
+    _due = Signal()
 
     def __init__(self, store: Store, feed: OutcomeFeed, display: Display,
                  parent: QWidget | None = None) -> None:  # fmt: skip
@@ -86,16 +87,11 @@ class Board(QWidget):
         self._decided: Consequences | None = None
         self.is_small = False
         self.large = "curves"
-        self._redraw_timer = self._timer(self.redraw)
-        self._edit_timer = self._timer(self._apply_pending)
+        self._to_redraw = False
+        self._edit_timer = QTimer(self, singleShot=True, interval=0)
         self._build()
         self._connect()
         self.redraw_soon()  # not at once: what is to be shown is about to be opened
-
-    def _timer(self, slot) -> QTimer:
-        timer = QTimer(self, singleShot=True, interval=0)
-        timer.timeout.connect(slot)
-        return timer
 
     # Making
 
@@ -157,6 +153,8 @@ class Board(QWidget):
         self.menu = MarkMenu(self._store, self._path_of, self)
 
     def _connect(self) -> None:
+        self._due.connect(self._redraw_due, Qt.ConnectionType.QueuedConnection)
+        self._edit_timer.timeout.connect(self._apply_pending)
         self._feed.changed.connect(self._outcome_changed)
         self._feed.followed.connect(self._redraw_due)
         self._feed.overlay_changed.connect(self._show_over)
@@ -248,17 +246,20 @@ class Board(QWidget):
         return (*drawn, unit.rotation, unit.lobes, unit.drive_ratio, ghost, self._display.shown)
 
     def redraw_soon(self) -> None:
-        """Redraw once control is back at the event loop; several calls make one redraw."""
-        self._redraw_timer.start()
+        """Redraw once control is back at the event loop, before anything is painted there, which a
+        timer would not be; several calls make one redraw."""
+        if not self._to_redraw:
+            self._to_redraw = True
+            self._due.emit()
 
     def _redraw_due(self) -> None:
-        """Redraw now that all have followed, to be painted with them."""
-        if self._redraw_timer.isActive():
+        """Redraw now what is due, now that all have followed: it is painted with them."""
+        if self._to_redraw:
             self.redraw()
 
     def redraw(self) -> None:
         """Show the present outcome in everything at once."""
-        self._redraw_timer.stop()
+        self._to_redraw = False
         self._drawn_for = self._key()
         outcome = self._feed.outcome
         self._names = wording.spring_names(outcome.docket)
@@ -305,13 +306,16 @@ class Board(QWidget):
     def follow_page(self, key: str) -> None:
         """Show the pictures of a page of the window; on its own page the mechanism as a form."""
         self._show_as_form(key == "mechanism")
-        if key in BESIDE_THE_CURVE:
-            return
-        if key != self.pane.page:
+        turned = key not in (*BESIDE_THE_CURVE, self.pane.page)
+        if turned:
             self.pane.page = key
             self.show_large(LARGE_OF_PAGE.get(key, "curves"))
-            if self.curves.figure is not None:  # else the first redraw shows them
-                self._show_pane()
+        if self.curves.figure is None:  # the first redraw shows them
+            return
+        if self._to_redraw:  # the page left took away what it had laid over
+            self.redraw()
+        elif turned:
+            self._show_pane()
 
     def _show_pane(self) -> None:
         """Offer the pictures that there are for the page, and draw the one wanted."""

@@ -227,6 +227,7 @@ class DecisionFeed(QObject):
                 self._recent = [(key, found), *self._recent][:_REMEMBERED]
         self._see_to_it(0)
         self.changed.emit()
+        self._feed.followed.emit()  # the board is painted with the pages that tell of it
 
     def _recall(self, key: Key) -> None:
         """An undo, or another session, may bring back what has been decided before."""

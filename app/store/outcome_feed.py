@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, Signal
+from PySide6.QtCore import QObject, Qt, Signal
 
+from bobweight.app.layouts import lay_out
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 
@@ -19,9 +20,6 @@ if TYPE_CHECKING:
     from bobweight.core.figure.view import View
     from bobweight.core.judgement.outcome import Outcome
 
-_NESTED = 8
-"""Layouts in layouts: each is told to lay out once the one inside it has."""
-
 
 class OutcomeFeed(QObject):
     """The outcome of the present docket and of its ghost, computed when first asked for.
@@ -33,7 +31,7 @@ class OutcomeFeed(QObject):
         program is back in its loop, however many edits came together: whoever edits does not
         wait for what follows, and what follows is worked out once.
     followed()
-        All have followed that; what is drawn of what several say may be drawn.
+        All have followed that, or a decision; what is drawn of what several say may be drawn.
     overlay_changed()
         Other curves are laid over the board, or none any more.
     """
@@ -111,9 +109,7 @@ class OutcomeFeed(QObject):
                 self._decisions.follow_outcome()
             self.changed.emit()
             self.followed.emit()
-            # Laid out before the paint that is due, or what moves is painted where it was as well.
-            for _ in range(_NESTED):
-                QCoreApplication.sendPostedEvents(None, QEvent.Type.LayoutRequest.value)
+            lay_out()
 
     def show_overlay(self, overlay: Overlay | None) -> None:
         """Lay curves over the board, or (None) take them away."""

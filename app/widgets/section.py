@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import QEvent, QObject, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
 from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QToolButton, QVBoxLayout, QWidget
 
 from bobweight.app.guard import guarded
+from bobweight.app.layouts import lay_out
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
@@ -101,6 +102,8 @@ class Sections(QObject):
     then in the order of the page. What a hand closed stays closed. Where there is room for all,
     all are open; the one with the keyboard is never closed."""
 
+    _due = Signal()
+
     def __init__(self, page: QWidget, before: Callable[[int], None]) -> None:
         super().__init__(page)
         self._page = page
@@ -113,10 +116,8 @@ class Sections(QObject):
         self._area: QScrollArea | None = None
         self._fitting = False
         self._fitted_px = -1
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
-        self._timer.setInterval(0)
-        self._timer.timeout.connect(self.fit)
+        self._to_fit = False
+        self._due.connect(self._fit_due, Qt.ConnectionType.QueuedConnection)
         page.installEventFilter(self)
 
     def all(self) -> list[Section]:
@@ -156,11 +157,18 @@ class Sections(QObject):
         self._wanted = [section, *(s for s in self._wanted if s is not section)]
 
     def fit_soon(self) -> None:
-        """Fit once control is back at the event loop."""
-        self._timer.start()
+        """Fit once control is back at the event loop, before anything is painted there."""
+        if not self._to_fit:
+            self._to_fit = True
+            self._due.emit()
+
+    def _fit_due(self) -> None:
+        if self._to_fit:
+            self.fit()
 
     def fit(self) -> None:
-        """Open and close, for the height there is."""
+        """Open and close, for the height there is, and lay out what that moves."""
+        self._to_fit = False
         area = self._scroll_area()
         if area is None or self._fitting or not self._page.isVisible():
             return
@@ -191,6 +199,7 @@ class Sections(QObject):
             if open_:
                 room -= heights[section]
             section.set_open(open_)
+        lay_out()
         self._fitted_px = self._page.sizeHint().height()
 
     def _scroll_area(self) -> QScrollArea | None:
@@ -205,7 +214,7 @@ class Sections(QObject):
 
     def stop(self) -> None:
         """Watch no more: a page that Qt is taking down must not ask Python."""
-        self._timer.stop()
+        self._to_fit = False
         self._page.removeEventFilter(self)
         if self._area is not None:
             self._area.viewport().removeEventFilter(self)

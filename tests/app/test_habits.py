@@ -175,11 +175,11 @@ def test_a_value_and_its_uncertainty_are_typed_in_one_go(qtbot, window):
     assert window.store.undo_stack.count() == 1
 
 
-def test_a_remark_does_not_draw_the_board_anew(window, monkeypatch):
+def test_a_remark_does_not_draw_the_board_anew(window):
     window.begin()
     window.board.redraw()
     drawn = []
-    monkeypatch.setattr(window.board._redraw_timer, "start", lambda: drawn.append(1))
+    window.board._due.connect(lambda: drawn.append(1))
     store = window.store
     store.edit("Notes", ("findings", "notes"), "a groove")
     window.feed.tell()

@@ -33,6 +33,7 @@ from bobweight.core.design.tray import TraySpring
 from bobweight.core.design.tray_file import read_tray
 from bobweight.core.docket.spring_source import CoilRecord, HangRow, HangTestRecord, SpringSource
 from bobweight.core.figure.overlay import Overlay
+from bobweight.core.figure.view import View
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
 from bobweight.core.units import SPRING_RATE, parse
@@ -153,6 +154,7 @@ def test_hang_rows_typed_pasted_fitted_and_taken(qtbot, page):
     assert part.isVisibleTo(page) and page.buttons["spring"].isChecked()
     part.show_way("hang")
     hang = part.hang
+    assert "hang" not in page.feed.pictures, "there is nothing to be drawn without rows"
     hang.unit_box.setCurrentIndex(hang.unit_box.findData("gf"))
     hang.unit_box.activated.emit(0)
     hang.table.paste("0\t19.31\n50\t19.33\n100 g\t19.75\n2 N\t20.9\n300\t22.05\n400\t23.2\nx\t1")
@@ -162,6 +164,7 @@ def test_hang_rows_typed_pasted_fitted_and_taken(qtbot, page):
     assert "Line 7" in hang.table.said.text()
     qtbot.waitUntil(lambda: hang.facts.isVisibleTo(page))
     assert "±" in hang.facts.texts()["Rate"]
+    assert len(page.feed.pictures["hang"](View()).marks()) == len(rows)
     assert hang.plot.isVisibleTo(page) and len(hang.plot.words()) == 6
     assert page.tray.tray.springs[0].rate_n_per_mm is None, "nothing is taken unasked"
     hang.take_button.click()

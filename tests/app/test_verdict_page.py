@@ -10,7 +10,7 @@ import dataclasses
 import re
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QTextLayout
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, QTableView, QWidget
 
@@ -122,6 +122,39 @@ def test_the_board_shows_layers_only_where_they_are_wanted(judge, window, demo):
     assert not figure.zones and not figure.marks().mistaken.any()
 
 
+class LaidOver(QObject):
+    """Whether the alteration is on the board, at every paint of a widget."""
+
+    def __init__(self, widget: QWidget, board) -> None:
+        super().__init__(widget)
+        self._board, self.seen = board, []
+        widget.installEventFilter(self)
+
+    def eventFilter(self, _watched, event):
+        if event.type() == QEvent.Type.Paint:
+            self.seen.append(self._board.curves.figure.trace("altered") is not None)
+        return False
+
+
+def test_no_page_is_painted_beside_a_board_that_shows_what_was(qtbot, judge, window, demo):
+    page = judge(demo)
+    preview = part(page, "AlterPart").preview
+    page.sections.reveal(preview)
+    page.bring_into_view(preview)
+    qtbot.wait(50)
+    seen = LaidOver(preview, window.board).seen
+    for shown in (False, True):
+        seen.clear()
+        preview.click()
+        qtbot.waitUntil(lambda: bool(seen))
+        assert set(seen) == {shown}
+    target = window.page("target")
+    seen = LaidOver(target, window.board).seen
+    window.show_page("target")
+    qtbot.waitUntil(lambda: bool(seen))
+    assert set(seen) == {False}
+
+
 def test_the_next_reading_stands_where_the_sentence_says(judge, window):
     page = judge(read_docket(SAMPLES / "vee_eight.docket"))
     said = part(page, "NextPart").said.text()
@@ -143,6 +176,7 @@ def test_choosing_previews_and_taking_is_one_edit(qtbot, judge, window, demo):
     alter.rows[1].button.click()
     assert decisions.chosen == 1
     alter.preview.click()
+    QApplication.processEvents()
     assert decisions.chosen == -1 and window.board.curves.figure.trace("altered") is None
     alter.preview.click()
     alter.rows[0].button.click()

@@ -116,8 +116,10 @@ def test_a_page_offers_its_picture_and_takes_it_away(board):
     board.follow_page("springs")
     loads, lengths = [0, 1, 2, 3], [19.0, 19.4, 19.8, 20.2]
     board._feed.offer_picture("hang", lambda view: hang_figure(loads, lengths, None, HangUnits()))
+    QApplication.processEvents()
     assert board.pane.current == "hang" and len(board.pane.plot.figure.marks()) == 4
     board._feed.offer_picture("hang", None)
+    QApplication.processEvents()
     assert board.pane.current == "torque"
 
 
