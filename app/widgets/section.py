@@ -116,6 +116,8 @@ class Sections(QObject):
         self._area: QScrollArea | None = None
         self._fitting = False
         self._fitted_px = -1
+        self.held = False
+        """Nothing is opened or closed but by hand."""
         self._to_fit = False
         self._due.connect(self._fit_due, Qt.ConnectionType.QueuedConnection)
         page.installEventFilter(self)
@@ -163,7 +165,8 @@ class Sections(QObject):
             self._due.emit()
 
     def _fit_due(self) -> None:
-        if self._to_fit:
+        due, self._to_fit = self._to_fit, False
+        if due and not self.held:
             self.fit()
 
     def fit(self) -> None:

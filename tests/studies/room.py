@@ -232,8 +232,7 @@ def _show_part(window: MainWindow, name: str, wait: bool) -> None:
 @contextmanager
 def _all_open(page: Page) -> Iterator[None]:
     """Everything of a page that one opens stands open, however long it becomes."""
-    timer = page.sections._timer
-    timer.blockSignals(True)
+    page.sections.held = True
     closed = [s for s in page.findChildren(Section) if not s.is_open]
     folds = [f for f in page.findChildren(Fold) if not f.isChecked()]
     for part in closed:
@@ -247,7 +246,7 @@ def _all_open(page: Page) -> Iterator[None]:
             fold.setChecked(False)
         for part in closed:
             part.set_open(False)
-        timer.blockSignals(False)
+        page.sections.held = False
 
 
 def faults_in(root: QWidget) -> Iterator[str]:
