@@ -127,6 +127,7 @@ class DecisionFeed(QObject):
         if option != self._chosen:
             self._chosen = option
             self.changed.emit()
+            self._feed.followed.emit()  # the board is painted with the button that was clicked
 
     @property
     def layers(self) -> frozenset[str]:
