@@ -21,7 +21,6 @@ from numpy.random import Generator
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement import decision
-from bobweight.core.judgement.answer import Judgement
 from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.judgement.doubt import without_figures
 from bobweight.core.mechanics.checks import figures_in_use, mechanism_problems
@@ -36,6 +35,18 @@ SLIPS = ("point to the left", "point to the right", "another first digit")
 
 
 @dataclass(frozen=True)
+class Said:
+    """What a judgement comes to."""
+
+    first: str
+    chance: float
+    decision: str
+    action: str
+    bare: bool
+    doubted: tuple[Path, ...]
+
+
+@dataclass(frozen=True)
 class Judged:
     """What was said of one docket, taken for wrong and taken for true."""
 
@@ -44,8 +55,8 @@ class Judged:
     path: Path
     true: str
     all_inside: bool
-    doubting: Judgement
-    believing: Judgement
+    doubting: Said
+    believing: Said
 
 
 def mistyped(rng: Generator, docket: Docket) -> tuple[Docket, str, Path]:
@@ -72,14 +83,21 @@ def mistyped(rng: Generator, docket: Docket) -> tuple[Docket, str, Path]:
                 return made, slip, path
 
 
+def _said(docket: Docket) -> Said:
+    j = decide_docket(docket).judgement
+    first = j.explanations[0] if j.explanations else None
+    name, chance = (first.name, float(first.probability)) if first else ("", 0.0)
+    return Said(name, chance, j.decision, j.action, j.bare, j.doubted)
+
+
 def _judged(task: tuple[str, int]) -> Judged:
     kind, seed = task
     case = ordinary(kind, seed, "any" if seed % 2 else "")
     docket, slip, path = mistyped(rng_of("mistyped", kind, seed), case.docket)
-    doubting = decide_docket(docket).judgement
+    doubting = _said(docket)
     decision.without_figures = lambda *_: None  # type: ignore[attr-defined]
     try:
-        believing = decide_docket(docket).judgement
+        believing = _said(docket)
     finally:
         decision.without_figures = without_figures  # type: ignore[attr-defined]
     return Judged(kind, slip, path, case.true, case.all_inside, doubting, believing)
@@ -87,14 +105,13 @@ def _judged(task: tuple[str, int]) -> Judged:
 
 def _rows(cases: list[Judged]) -> Iterator[list[str]]:
     for which, words in (("believing", "as typed"), ("doubting", "as the program does")):
-        said: list[tuple[Judged, Judgement]] = [(c, getattr(c, which)) for c in cases]
-        first = [(c, j.explanations[0]) for c, j in said if j.explanations]
-        false = [e for c, e in first if e.probability > 0.9 and e.name != c.true]
+        said: list[tuple[Judged, Said]] = [(c, getattr(c, which)) for c in cases]
+        false = [j for c, j in said if j.chance > 0.9 and j.first != c.true]
         sound = [j for c, j in said if c.true == NOTHING]
         inside = [j for c, j in said if c.all_inside]
         yield [
             words, share(len(false), len(cases)),
-            share(sum(e.name == c.true for c, e in first), len(first)),
+            share(sum(j.first == c.true for c, j in said), len(said)),
             share(sum(j.decision in SAID_INSIDE for j in sound), len(sound)),
             share(sum(j.action == "alter" for j in inside), len(inside)),
         ]  # fmt: skip
