@@ -30,6 +30,7 @@ from bobweight.core.judgement.told import Told
 from bobweight.core.mechanics.balance import balance_speeds
 from bobweight.core.mechanics.branches import Curves, curves
 from bobweight.core.mechanics.builds import Builds
+from bobweight.core.problems import required
 from bobweight.core.statistics.least_squares import difference_jacobian, minimise
 
 KNOTS = 40
@@ -95,13 +96,19 @@ class SoundUnit:
 
     @property
     def cost(self) -> float:
-        """What figures and table cost at the likeliest point: how ill they go together."""
-        return float(self._least_cost[0])
+        """What figures and table cost at the likeliest point, more than what other sessions told
+        does without a table: how ill they go together."""
+        told, without = required(self.rows).told, 0.0
+        if told is not None:
+            z = self.figures[0]
+            without = float(np.sum(told.residuals(z[None]) ** 2) + np.sum(z**2))
+        return float(self._least_cost[0]) - without
 
     @property
     def log_table(self) -> float:
         """Logarithm of how probable the table is by the figures, after Laplace."""
-        return -0.5 * self.cost + float(np.sum(np.log(np.diagonal(self.root))))
+        after, before = (np.sum(np.log(np.diagonal(r))) for r in (self.root, self.figures[1]))
+        return float(after - before) - 0.5 * self.cost
 
     @cached_property
     def _least_cost(self) -> Floats:
@@ -212,9 +219,9 @@ class TableRows:
         self.count = len(curve) + int(np.isfinite(self.ceiling))
 
     def of(self, free: tuple[FreeValue, ...]) -> TableRows:
-        """The same rows of other free values."""
+        """The same table, without what other sessions told, as rows of other free values."""
         rows = copy(self)
-        rows.table = ValueTable(free)
+        rows.table, rows.told = ValueTable(free), None  # which speaks of values as they were
         return rows
 
     def _whitening(self) -> Floats:

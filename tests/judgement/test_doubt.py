@@ -66,7 +66,28 @@ def test_how_ill_figures_and_table_go_together_is_the_density_of_the_table():
 
     covariance = np.linalg.inv(np.eye(3) + slopes.T @ slopes)
     z = -covariance @ slopes.T @ off
-    rows = SimpleNamespace(residuals=residuals)
+    rows = SimpleNamespace(residuals=residuals, told=None)
     unit = SoundUnit(None, (), z, np.linalg.cholesky(covariance), 0.0, rows)
     exact = stats.multivariate_normal(np.zeros(5), np.eye(5) + slopes @ slopes.T).logpdf(off)
     assert unit.log_table - 2.5 * np.log(2 * np.pi) == pytest.approx(exact)
+
+
+def test_what_other_sessions_told_is_no_fault_of_the_table():
+    """Straight lines again, with rows told by another session: the density of the table given them,
+    as scipy has the joint one over theirs."""
+    rng = np.random.default_rng(5)
+    slopes, off = rng.normal(size=(5, 3)), rng.normal(size=5)
+    matrix, offset = rng.normal(size=(2, 3)), 0.1 * rng.normal(size=2)
+    told = SimpleNamespace(residuals=lambda z: z @ matrix.T - offset)
+    alone = np.linalg.inv(np.eye(3) + matrix.T @ matrix)
+    mean = alone @ matrix.T @ offset
+    both, of_both = np.vstack([slopes, matrix]), np.concatenate([off, -offset])
+    covariance = np.linalg.inv(np.eye(3) + both.T @ both)
+    z = -covariance @ both.T @ of_both
+    rows = SimpleNamespace(residuals=lambda z, now=None: of_both + z @ both.T, told=told)
+    figures = (mean, np.linalg.cholesky(alone))
+    unit = SoundUnit(None, (), z, np.linalg.cholesky(covariance), 0.0, rows, figures)
+    law = stats.multivariate_normal
+    joint = law(np.zeros(7), np.eye(7) + both @ both.T).logpdf(of_both)
+    given = joint - law(np.zeros(2), np.eye(2) + matrix @ matrix.T).logpdf(-offset)
+    assert unit.log_table - 2.5 * np.log(2 * np.pi) == pytest.approx(given)
