@@ -39,6 +39,8 @@ START_RPM, KNEE_RPM, FULL_RPM, FULL_DEG = 425.0, 700.0, 1700.0, USUAL_STOP_DEG
 """Where a usual curve starts, bends and ends; distributor figures."""
 KNEE_SHARE = 0.42
 """Advance at which the secondary takes up, as a share of the whole."""
+UNSTATED_FACTOR = 2.0
+"""How much less sure a figure is whose uncertainty nobody stated, against a careful hand's."""
 _U_WEIGHTS = {
     "usual": {"mass_g": 0.5, "pivot_radius_mm": 0.2, "cg_mm": 0.25},
     "light": {"mass_g": 0.3, "pivot_radius_mm": 0.2, "cg_mm": 0.25},
@@ -134,7 +136,7 @@ def _within_reach(mechanism: Mechanism) -> Assumed:
 def _u_of(mechanism: Mechanism, place: Path) -> float:
     parameter = parameter_at(mechanism, place)
     stated = get(mechanism, place[:-1]).u.get(str(place[-1]))
-    return float(stated or 2.0 * (parameter.trade_u or 0.0))
+    return float(stated or UNSTATED_FACTOR * (parameter.trade_u or 0.0))
 
 
 ROUGH = ("linkage-short-of-stop",)

@@ -14,7 +14,7 @@ import numpy as np
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
-from bobweight.core.judgement.assume import Assumed
+from bobweight.core.judgement.assume import UNSTATED_FACTOR, Assumed
 from bobweight.core.judgement.reduce import Reduced
 from bobweight.core.mechanics.assumed import SPREADS
 from bobweight.core.mechanics.capsule import as_triple, usable
@@ -24,8 +24,6 @@ from bobweight.core.record import get, parameter_at
 
 UNLABELLED_RATE_SHARE = 0.3
 """Relative standard uncertainty of a spring rate that nobody has measured."""
-UNSTATED_FACTOR = 2.0
-"""How much less sure a figure is whose uncertainty nobody stated, against a careful hand's."""
 _WIDTHS = 6.0
 _INSTRUMENT = ("static_deg", "mark_error_deg", "tachometer_scale", "lag_ms")
 _SCALES = ("tachometer_scale", "lag_ms")

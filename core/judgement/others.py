@@ -13,7 +13,7 @@ for Approximate Bayesian Inference, Proc. 17th UAI (2001) 362.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Set
 from functools import lru_cache
 from itertools import accumulate
 
@@ -55,25 +55,34 @@ def others_told(
     bobweight.core.statistics.least_squares.Cancelled
     """
     unit = unit_of(docket, session)
-    mine = mechanism_values(assume(unit))
-    rows: list[tuple[Floats, Floats]] = []
-    faults, used = [], []
+    told: list[_Another] = []
     for other in _nearest(docket, session):
         altered = state_of(docket, session) != state_of(docket, other)
         if not altered and _noted(docket, session, other):
             continue  # nobody says what was touched
-        diagnosis = _diagnosis(_alone(docket, other), cancelled)
-        if diagnosis is None:
-            continue
-        touched = {path for path, _, _ in differing(unit_of(docket, other), unit)}
-        rows.append(_rows(diagnosis, mine, touched))
-        faults.append(_faults(diagnosis, touched, BESIDES if altered else UNTOUCHED))
-        used.append(other)
-    if not used:
-        return None
+        then = unit_of(docket, other)
+        diagnosis = _diagnosis(_alone(then, other), cancelled)
+        if diagnosis is not None:
+            touched = frozenset(path for path, _, _ in differing(then, unit))
+            told.append((other, diagnosis, touched, BESIDES if altered else UNTOUCHED))
+    return _joined(tuple(told), mechanism_values(assume(unit))) if told else None
+
+
+_Another = tuple[int, Diagnosis, frozenset[Path], float]
+"""Another session: which, its diagnosis, what was touched since, and the chance that a fault of the
+rest was left as it was."""
+
+
+@lru_cache(maxsize=8)
+def _joined(told: tuple[_Another, ...], mine: tuple[FreeValue, ...]) -> Told:
+    """What other sessions tell together; the same for the same diagnoses, so that the sound unit
+    that they go into is made once."""
+    rows = [_rows(diagnosis, mine, touched) for _, diagnosis, touched, _ in told]
     matrix, offset = (np.concatenate(each) for each in zip(*rows, strict=True))
-    counts = tuple(len(each) for each, _ in rows)
-    return Told(tuple(used), matrix, offset, counts, tuple(faults))
+    return Told(
+        tuple(other for other, *_ in told), matrix, offset, tuple(len(each) for each, _ in rows),
+        tuple(_faults(diagnosis, touched, left) for _, diagnosis, touched, left in told),
+    )  # fmt: skip
 
 
 def _nearest(docket: Docket, session: int) -> list[int]:
@@ -97,12 +106,11 @@ def _noted(docket: Docket, one: int, other: int) -> bool:
     )
 
 
-def _alone(docket: Docket, session: int) -> Docket:
+def _alone(unit: Docket, session: int) -> Docket:
     """The unit as a session found it, with that session alone."""
     return Docket(
-        particulars=docket.particulars, mechanism=unit_of(docket, session).mechanism,
-        capsules=unit_of(docket, session).capsules, target=docket.target,
-        setting_up=docket.setting_up, sessions=(docket.sessions[session],),
+        particulars=unit.particulars, mechanism=unit.mechanism, capsules=unit.capsules,
+        target=unit.target, setting_up=unit.setting_up, sessions=(unit.sessions[session],),
     )  # fmt: skip
 
 
@@ -137,7 +145,7 @@ def _diagnosed(docket: Docket, cancelled: Callable[[], bool] | None) -> Diagnosi
 
 
 def _rows(
-    diagnosis: Diagnosis, mine: tuple[FreeValue, ...], touched: set[Path]
+    diagnosis: Diagnosis, mine: tuple[FreeValue, ...], touched: Set[Path]
 ) -> tuple[Floats, Floats]:
     """What a diagnosis tells of the values that the other unit has in common with this one, as
     rows on this one's; as many as it has values (matrix), and what they come to (offset)."""
@@ -205,7 +213,7 @@ def _moved(own: FreeValue, theirs: FreeValue) -> tuple[float, float] | None:
 # Faults -----------------------------------------------------------------------------------------
 
 
-def _faults(diagnosis: Diagnosis, touched: set[Path], left: float) -> FaultsTold:
+def _faults(diagnosis: Diagnosis, touched: Set[Path], left: float) -> FaultsTold:
     family = diagnosis.family
     own = {
         f.key for f in family.faults

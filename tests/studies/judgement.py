@@ -15,7 +15,6 @@ again, and the section is written of all that is in it. Cases go seed by seed.
 from __future__ import annotations
 
 import argparse
-import os
 import pickle
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
@@ -27,7 +26,7 @@ from typing import BinaryIO
 
 import numpy as np
 
-from tests.studies.results import section, share, table, tree_of
+from tests.studies.results import niced, section, share, table, tree_of
 from tests.studies.simulator.cases import NOTHING, Case, conscientious, ordinary, rng_of
 from tests.studies.simulator.dockets import KINDS
 from tests.studies.simulator.misfits import MISFITS, is_false, misfit_case
@@ -111,10 +110,6 @@ def _judged(task: Task) -> Scored:
     false = said.chance > STATED and is_false(case, said.first)
     return Scored(group, kind, case.name, seed, case.true, case.inside, said, false, after,
                   changed, seconds)  # fmt: skip
-
-
-def _nice() -> None:
-    os.nice(max(0, 10 - os.nice(0)))
 
 
 def rows_of(kind: str, cases: list[Scored]) -> dict[str, tuple[int, int]]:
@@ -349,7 +344,7 @@ def _cases(
     wanted = [task for task in tasks if task not in known]
     yield from (known[task] for task in tasks if task in known)
     end = monotonic() + 60.0 * minutes
-    with ProcessPoolExecutor(processes, initializer=_nice) as pool:
+    with ProcessPoolExecutor(processes, initializer=niced) as pool:
         for start in range(0, len(wanted), 4 * processes):
             if monotonic() > end:
                 return

@@ -12,7 +12,6 @@ most 5 % of all cases, as for every other misfit.
 from __future__ import annotations
 
 import argparse
-import os
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -26,7 +25,7 @@ from bobweight.core.judgement.doubt import without_figures
 from bobweight.core.mechanics.checks import figures_in_use, mechanism_problems
 from bobweight.core.problems import Path
 from bobweight.core.record import get, parameter_at, put
-from tests.studies.results import section, share, table
+from tests.studies.results import niced, section, share, table
 from tests.studies.simulator.cases import NOTHING, ordinary, rng_of
 from tests.studies.simulator.opinion import SAID_INSIDE
 
@@ -125,7 +124,7 @@ def main() -> None:
     given = asked.parse_args()
     seeds = range(given.first, given.first + given.units)
     with section("mistyped", "One figure mistyped", f"{seeds[0]}…{seeds[-1]}") as out:
-        with ProcessPoolExecutor(given.processes, initializer=_nice) as pool:
+        with ProcessPoolExecutor(given.processes, initializer=niced) as pool:
             cases = list(pool.map(_judged, [(kind, seed) for seed in seeds for kind in KINDS]))
         rows = []
         for kind in (*KINDS, "both"):
@@ -143,10 +142,6 @@ def main() -> None:
             for slip in SLIPS
         ]  # fmt: skip
         out(table(["slip", "dockets", "doubted"], rows))
-
-
-def _nice() -> None:
-    os.nice(max(0, 10 - os.nice(0)))
 
 
 if __name__ == "__main__":

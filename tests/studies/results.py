@@ -9,6 +9,7 @@ A section is replaced whole at each run, with date, commit and command; it is pr
 from __future__ import annotations
 
 import fcntl
+import os
 import re
 import subprocess
 import sys
@@ -61,6 +62,11 @@ def rows_of(key: str) -> dict[str, tuple[str, ...]]:
     lines = [k for k in text_of(key).splitlines() if k.startswith("| ")]
     cells = (tuple(line.strip("| ").split(" | ")) for line in lines[1:])
     return {row[0]: row for row in cells}
+
+
+def niced() -> None:
+    """A study's process gives way to others."""
+    os.nice(max(0, 10 - os.nice(0)))
 
 
 def share(hits: int, count: int) -> str:

@@ -12,7 +12,6 @@ and without the first. A chance stated is scored by Brier's rule (the less the b
 from __future__ import annotations
 
 import argparse
-import os
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
@@ -26,7 +25,7 @@ from bobweight.core.docket.mechanism import Mechanism, Spring
 from bobweight.core.docket.states import with_new_state
 from bobweight.core.judgement import decision
 from bobweight.core.judgement.others import others_told
-from tests.studies.results import section, share, table
+from tests.studies.results import niced, section, share, table
 from tests.studies.simulator.cases import NOTHING, rng_of
 from tests.studies.simulator.dockets import KINDS, as_measured, docket_of
 from tests.studies.simulator.faults import harmed
@@ -164,7 +163,7 @@ def main() -> None:
     seeds = range(given.first, given.first + given.units)
     tasks = [(scene, kind, seed) for seed in seeds for scene in SCENES for kind in KINDS]
     with section("two-sessions", "Two sessions of one unit", f"{seeds[0]}…{seeds[-1]}") as out:
-        with ProcessPoolExecutor(given.processes, initializer=_nice) as pool:
+        with ProcessPoolExecutor(given.processes, initializer=niced) as pool:
             cases = list(pool.map(_judged, tasks))
         for scene in SCENES:
             rows = []
@@ -176,10 +175,6 @@ def main() -> None:
                 ["docket", "judged by", "right first", "stated of it", "false of those above 0.9",
                  "Brier, explanations", "inside: passed", "outside: passed", "Brier, whole"], rows,
             ))  # fmt: skip
-
-
-def _nice() -> None:
-    os.nice(max(0, 10 - os.nice(0)))
 
 
 if __name__ == "__main__":
