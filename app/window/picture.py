@@ -19,6 +19,7 @@ from bobweight.core.problems import BobweightError
 _PATIENCE_S = 10.0
 _WORK_PATIENCE_S = 60.0  # for what is worked out behind the window
 _QUIET_S = 0.15  # longer than any redraw is put off
+_PAUSE_S = 0.005
 
 
 def take(
@@ -91,7 +92,7 @@ def png_of(widget: QWidget, scale: float = 1.0) -> bytes:
     image, quiet_since = _painted(widget, scale), time.monotonic()
     ends = quiet_since + _PATIENCE_S
     while time.monotonic() < min(quiet_since + _QUIET_S, ends):
-        QApplication.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 20)
+        _turn()
         again = _painted(widget, scale)
         if again != image:
             image, quiet_since = again, time.monotonic()
@@ -111,4 +112,10 @@ def _painted(widget: QWidget, scale: float) -> QImage:
 def _until(done: Callable[[], bool], patience_s: float = _PATIENCE_S) -> None:
     ends = time.monotonic() + patience_s
     while not done() and time.monotonic() < ends:
-        QApplication.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 20)
+        _turn()
+
+
+def _turn() -> None:
+    """One turn of the loop, and the interpreter left to the work behind the window."""
+    QApplication.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 20)
+    time.sleep(_PAUSE_S)

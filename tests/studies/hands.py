@@ -408,6 +408,7 @@ def job(hand: Hand, folder: Path) -> None:
         time.monotonic() < ends
     ):
         QApplication.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 20)
+        time.sleep(0.01)
     settle()
     typed = store.docket
     assert typed.target.points == demo.target.points, typed.target.points

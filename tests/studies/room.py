@@ -165,6 +165,7 @@ def _work_done(window: MainWindow) -> None:
         jobs = any(runner.busy for runner in window.findChildren(Runner))
         if not window.feed.decisions.busy and not jobs:
             break
+        time.sleep(0.01)  # a loop that only looks takes the interpreter from the work
     settle()
 
 

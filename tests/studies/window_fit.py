@@ -38,6 +38,7 @@ def settle(window: MainWindow) -> None:
     for _ in range(8):
         while window.feed.decisions.busy and time.monotonic() < ends:
             QApplication.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 20)
+            time.sleep(0.01)
         QApplication.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 20)
 
 
