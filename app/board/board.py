@@ -265,8 +265,9 @@ class Board(QWidget):
         self._names = wording.spring_names(outcome.docket)
         self._show_curves()
         figure = self.curves.shown
-        lacking = wording.missing(outcome, wording.MOST_SENTENCES if figure.bare else 1)
-        words = wording.caption(outcome, self._view(), lacking[:1] if figure.bare else lacking)
+        judged = self._feed.decisions.judged
+        lacking = wording.missing(outcome, judged, wording.MOST_SENTENCES if figure.bare else 1)
+        words = wording.caption(judged, self._view(), lacking[:1] if figure.bare else lacking)
         if self.map_button.isChecked() and not lacking:
             words = wording.total_caption(outcome.docket)
         if words != self.caption.text():
@@ -298,7 +299,8 @@ class Board(QWidget):
 
     def _show_curves(self) -> None:
         outcome, view = self._feed.decisions.judged, self._view()
-        figure = speed_figure(outcome, view, overlay=self._feed.overlay, **self._laid_over())
+        over, doubted = self._feed.overlay, self._feed.decisions.doubted
+        figure = speed_figure(outcome, view, overlay=over, doubted=doubted, **self._laid_over())
         self.curves.show_figures(figure, deviation_figure(outcome, view, figure))
         if not figure.bare:
             self.curves.show_note("")

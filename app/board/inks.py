@@ -51,6 +51,7 @@ class Inks:
             "rising": pen(theme.rising, theme.curve_px),
             "falling": pen(theme.falling, theme.curve_px, (5.0, 3.0)),
             "before": pen(theme.ghost, 1.4, (1.5, 2.5)),
+            "doubted": pen(theme.ghost, 1.4, (1.5, 2.5)),
             "candidate": pen(theme.ghost, 1.0, (1.5, 2.5)),
             "chosen": pen(theme.ink, 1.8, (6.0, 2.0, 1.5, 2.0)),
             "fitted": pen(theme.jump, 1.4, (8.0, 3.0, 1.5, 3.0)),
@@ -78,7 +79,8 @@ class Inks:
         }
         self._words = {
             "rising": pen(theme.rising), "falling": pen(theme.falling), "before": pen(theme.ghost),
-            "fitted": pen(theme.jump), "jump": pen(theme.jump), "altered": pen(theme.ink),
+            "doubted": pen(theme.ghost), "fitted": pen(theme.jump), "jump": pen(theme.jump),
+            "altered": pen(theme.ink),
             "bound": pen(theme.target), "band": pen(theme.target), "next": pen(theme.advice),
             "pull": self.faint, "pull-posed": pen(theme.pointer), "all": pen(theme.falling),
             **{f"series-{n}": pen(c) for n, (c, _) in enumerate(_series(theme))},

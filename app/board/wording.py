@@ -78,10 +78,12 @@ def total_caption(docket: Docket) -> str:
     return words.format(f"{static:.1f}")
 
 
-def missing(outcome: Any, most: int = MOST_SENTENCES) -> list[str]:
+def missing(outcome: Any, judged: Any, most: int = MOST_SENTENCES) -> list[str]:
     """Why there is no curve and what to enter, a sentence each; none if there is a curve."""
-    if outcome.prediction is not None:
+    if judged.prediction is not None:
         return []
+    if outcome.prediction is not None:
+        return [translate("Board", "A figure of the mechanism cannot be right: see Verdict.")]
     from bobweight.core.judgement.blanks import blanks
 
     grave = [p for p in outcome.problems if p.grave and p.path[:1] == ("mechanism",)]

@@ -57,7 +57,8 @@ def decision_text(decision: dict[str, Any]) -> str:
 
     judgement = decision["judgement"]
     lines = [*decision["problems"], judgement["sentence"]]
-    lines += [error["sentence"] for error in judgement["errors"]]
+    said = [each["sentence"] for each in (*judgement["errors"], *judgement["reasons"])]
+    lines += [each for each in said if each not in judgement["sentence"]]
     helps = [h["sentence"] for h in judgement["helps_most"]]
     helps = [said for said in helps if said not in judgement["sentence"]]
     if helps:

@@ -184,7 +184,7 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
     name = "" if step.spring is None else lower_first(spring_name(docket, step.spring))
     fitted = translate("explanations", "Fit a {name} {size} times as stiff as the present one")
     value = ""
-    if step.value is not None and step.spring is not None and _rate_stated(docket, step.spring):
+    if step.value is not None:
         value = in_unit(float(f"{step.value:.2g}"), SPRING_RATE, display)
         fitted = translate(
             "explanations", "Fit a {name} of about {value}, {size} times the present one"
@@ -212,12 +212,6 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
         else translate("explanations", "Give the capsule {size} less travel"),
     }.get(step.key, step.key)
     return text.format(name=name, size=size, value=value)
-
-
-def _rate_stated(docket: Docket, spring: int) -> bool:
-    """Whether somebody stated a spring's rate: an assumed one makes no figure to buy by."""
-    springs = docket.mechanism.springs
-    return spring < len(springs) and springs[spring].rate_n_per_mm is not None
 
 
 def _tang_text(docket: Docket, spring: int | None, more: bool) -> str:

@@ -28,6 +28,7 @@ FIGURE_WORDS: dict[str, str] = {
     "predicted": QT_TRANSLATE_NOOP("sheet", "predicted"),
     "predicted-rising": QT_TRANSLATE_NOOP("sheet", "predicted, rising"),
     "predicted-falling": QT_TRANSLATE_NOOP("sheet", "predicted, falling"),
+    "doubted": QT_TRANSLATE_NOOP("sheet", "by figures of which one is wrong"),
     "held-before": QT_TRANSLATE_NOOP("sheet", "before"),
     "band": QT_TRANSLATE_NOOP("sheet", "required band"),
     "ceiling-at": QT_TRANSLATE_NOOP("sheet", "ceiling {advance}°"),

@@ -239,12 +239,12 @@ def reason_sentence(reason: Problem, judgement: Judgement) -> str:
     said = translate("messages", SENTENCES[code]).format(**facts)
     if code != "figures-doubted" or not judgement.doubted:
         return said
-    named = [place_text(path, judgement.docket) for path in judgement.doubted]
+    named = [lower_first(place_text(path, judgement.docket)) for path in judgement.doubted]
     if len(named) == 1:
         again = translate("messages", "It may be this: {what}. Measure it again.")
     else:
         again = translate("messages", "It may be any one of these: {what}. Measure them again.")
-    return f"{said} {again.format(what=', '.join(named))}"
+    return f"{said} {again.format(what='; '.join(named))}"
 
 
 def _upper_first(text: str) -> str:

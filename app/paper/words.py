@@ -122,6 +122,9 @@ WORDS: dict[str, str] = {
     "capsule": QT_TRANSLATE_NOOP("sheet", "Vacuum capsule"),
     # springs and settings
     "springs": QT_TRANSLATE_NOOP("sheet", "Springs"),
+    "figures-doubted": QT_TRANSLATE_NOOP(
+        "sheet", "A figure of the mechanism cannot be right: judged without them."
+    ),
     "settings": QT_TRANSLATE_NOOP("sheet", "Weights, linkage, stop"),
     "springs-and-settings": QT_TRANSLATE_NOOP("sheet", "Springs, weights, linkage, stop"),
     "spring": QT_TRANSLATE_NOOP("sheet", "Spring"),

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.consequences import Consequences
     from bobweight.core.judgement.decision import Decision
     from bobweight.core.judgement.outcome import Outcome
+    from bobweight.core.mechanics.predict import Prediction
 
 REST_MS = 400
 """The hand has rested this long before a decision is begun."""
@@ -111,6 +112,12 @@ class DecisionFeed(QObject):
         from bobweight.core.judgement.judged import judged_outcome
 
         return judged_outcome(self._feed.outcome, found.decision.judgement)
+
+    @property
+    def doubted(self) -> Prediction | None:
+        """The prediction by figures of which one cannot be right; None where they may be right."""
+        known = self._feed.outcome.prediction
+        return None if self.judged.prediction is known else known
 
     @property
     def busy(self) -> bool:

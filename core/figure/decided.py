@@ -3,12 +3,20 @@ alteration, the next reading, and readings that look mistaken."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from bobweight.core.figure.description import Label, NextMark, Trace, Word, Zone, word
+from bobweight.core.figure.description import (
+    Figure,
+    Label,
+    NextMark,
+    Trace,
+    Word,
+    Zone,
+    word,
+)
 from bobweight.core.figure.traces import branch_trace, named
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.predict import Branch
@@ -65,20 +73,11 @@ class DecidedParts(NamedTuple):
 
 def decided_parts(decided: Decided, view: View, end: float) -> DecidedParts:
     """What a decision puts on the speed figure whose axis ends at ``end``."""
-    found, zones, traces, labels = decided.found, [], [], []
+    found = decided.found
     judgement = None if found is None else found.decision.judgement
-    band = None if judgement is None else judgement.band
-    if judgement is not None and band is not None and _is_shown(judgement, decided.layers):
-        role, named_as = ("fitted", word("fitted-with-band"))
-        if judgement.action == UNREAD:
-            role, named_as = ("expected", word("expected-with-band"))
-        curve = Branch(band.speed_rpm, band.rising_deg)
-        traces.append(branch_trace(curve, view, end, role))
-        x = band.speed_rpm * view.factor
-        low, high = view.shown(band.rising_low_deg), view.shown(band.rising_high_deg)
-        along = np.append(x[x < end], end)  # flat on to the end of the axis, as the curve is
-        zones.append(Zone(role, along, np.interp(along, x, low), np.interp(along, x, high)))
-        labels.append(named(traces[-1], named_as, (-1.0, 1.0), _FITTED_AT))
+    if judgement is not None and not _is_shown(judgement, decided.layers):
+        judgement = None
+    zones, traces, labels = _judged(judgement, view, end)
     if found is not None and "preview" in decided.layers and decided.chosen >= 0:
         options = found.options[decided.chosen : decided.chosen + 1]
         for prediction in (option.prediction for option in options if option.prediction):
@@ -89,6 +88,31 @@ def decided_parts(decided: Decided, view: View, end: float) -> DecidedParts:
         mark, said = next_parts(spot, spot.speed_rpm * view.factor, view)
         labels = said + labels
     return DecidedParts(tuple(zones), tuple(traces), mark, tuple(labels))
+
+
+def with_judged_curve(shown: Figure, judgement: Judgement, view: View) -> Figure:
+    """A figure with the curve that was judged and its band, where there is one."""
+    zones, traces, labels = _judged(judgement, view, shown.x.high)
+    return replace(shown, zones=(*shown.zones, *zones), traces=(*shown.traces, *traces),
+                   labels=(*shown.labels, *labels))  # fmt: skip
+
+
+def _judged(
+    judgement: Judgement | None, view: View, end: float
+) -> tuple[list[Zone], list[Trace], list[Label]]:
+    """The curve that was judged, or is expected before anything was read, with its band."""
+    band = None if judgement is None else judgement.band
+    if judgement is None or band is None:
+        return [], [], []
+    role, words = "fitted", word("fitted-with-band")
+    if judgement.action == UNREAD:
+        role, words = "expected", word("expected-with-band")
+    trace = branch_trace(Branch(band.speed_rpm, band.rising_deg), view, end, role)
+    x = band.speed_rpm * view.factor
+    low, high = view.shown(band.rising_low_deg), view.shown(band.rising_high_deg)
+    along = np.append(x[x < end], end)  # flat on to the end of the axis, as the curve is
+    zone = Zone(role, along, np.interp(along, x, low), np.interp(along, x, high))
+    return [zone], [trace], [named(trace, words, (-1.0, 1.0), _FITTED_AT)]
 
 
 def _is_shown(judgement: Judgement, layers: frozenset[str]) -> bool:

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from bobweight.core.mechanics.predict import Prediction
 
 _BLANK_SPEED_RPM, _BLANK_ADVANCE_DEG = 2500.0, 15.0
+_WILD = 2.5  # times the table's last speed, beyond which no curve is followed
 _LEAST_SPEED_RPM, _LEAST_ADVANCE_DEG = 100.0, 1.0  # an axis shorter than that says nothing
 
 
@@ -48,7 +49,7 @@ def has_curve(outcome: Outcome) -> bool:
 def speed_figure(outcome: Outcome, view: View, *, before: Outcome | None = None,
                  other: Reduced | None = None, other_title: str = "",
                  decided: Decided | None = None, overlay: Overlay | None = None,
-                 ) -> Figure:  # fmt: skip
+                 doubted: Prediction | None = None) -> Figure:  # fmt: skip
     """Advance against speed: prediction, target and readings of an outcome.
 
     Parameters
@@ -61,13 +62,15 @@ def speed_figure(outcome: Outcome, view: View, *, before: Outcome | None = None,
         What is shown of a decision.
     overlay : Overlay, optional
         Curves laid over for comparison.
+    doubted : Prediction, optional
+        By figures of which one cannot be right; no range makes room for it.
     """
     prediction, comparison = outcome.prediction, outcome.comparison
     found = Decided() if decided is None else decided
     x_range, y_range = _ranges(outcome, view, other)
     readings = centrifugal_dots(outcome.reduced, view, "reading", found.slips)
     others = () if other is None else (centrifugal_dots(other, view, "other"),)
-    traces = _traces(prediction, before, view, x_range[1])
+    traces = _traces(prediction, before, doubted, view, x_range[1])
     bounds = _bounds(outcome, view, y_range[0])
     events, told = curve_events(outcome, view)
     parts = decided_parts(found, view, x_range[1])
@@ -177,16 +180,17 @@ def _centrifugal(reduced: Reduced) -> np.ndarray:
 
 def _ranges(outcome: Outcome, view: View, other: Reduced | None,
             ) -> tuple[tuple[float, float], tuple[float, float]]:  # fmt: skip
-    """The ranges of both axes. Prediction and target decide; readings widen them, but one wild
-    reading may not squeeze the curve into a corner."""
+    """The ranges of both axes. Prediction and target decide; readings widen them, but neither one
+    wild reading nor a prediction far beyond the table may squeeze the rest into a corner."""
     advances, speeds = [0.0], []
     prediction, comparison = outcome.prediction, outcome.comparison
-    if prediction is not None:
-        advances.append(prediction.full_deg)
-        speeds += finite([1.12 * prediction.full_rpm])
     for point in comparison.check_points:
         advances += finite([point.low_deg, point.high_deg])
         speeds.append(1.04 * (point.speed_rpm or 0.0))
+    if prediction is not None:
+        advances.append(prediction.full_deg)
+        most_rpm = _WILD * max(speeds, default=np.inf)
+        speeds += [min(rpm, most_rpm) for rpm in finite([1.12 * prediction.full_rpm])]
     if comparison.ceiling is not None:
         advances.append(comparison.ceiling.high_deg)
     if comparison.start is not None:
@@ -212,10 +216,12 @@ def _ranges(outcome: Outcome, view: View, other: Reduced | None,
     )
 
 
-def _traces(prediction: Prediction | None, before: Outcome | None, view: View,
-            end: float) -> tuple[Trace, ...]:  # fmt: skip
+def _traces(prediction: Prediction | None, before: Outcome | None, doubted: Prediction | None,
+            view: View, end: float) -> tuple[Trace, ...]:  # fmt: skip
     """The curve held for comparison, falling and rising; one where these are the same."""
     made = []
+    if doubted is not None:
+        made.append(branch_trace(doubted.rising, view, end, "doubted"))
     if before is not None and before.prediction is not None:
         made.append(branch_trace(before.prediction.rising, view, end, "before"))
     if prediction is not None:
@@ -243,6 +249,8 @@ def _curve_labels(traces: Sequence[Trace], prediction: Prediction | None) -> lis
         if trace.role == "before":
             shares = (0.35, 0.5, 0.25, 0.7)
             found.append(named(trace, word("held-before"), (1.0, -1.0), shares))
+        elif trace.role == "doubted":
+            found.append(named(trace, word("doubted"), (1.0, -1.0)))
         elif prediction is not None and prediction.full_deg:
             said = f"predicted-{trace.role}" if parted else "predicted"
             side = -1.0 if trace.role == "falling" else 1.0

@@ -52,7 +52,7 @@ class CureStep:
     """One alteration of a list, by how much, and the probability of the band after it.
 
     ``value`` is what a spring's rate comes to by the leading explanation, in N/mm, where it is
-    altered by a factor.
+    altered by a factor; None for one that is assumed, which is no figure to buy by.
     """
 
     key: str
@@ -183,7 +183,9 @@ class _Search:
                              np.ones(1), _SEED)  # fmt: skip
         self.centre.values = posterior.leading()
         vacuum = bool(target.capsule.any())
-        self.list = catalogue(self.docket, self.now, vacuum, not family.unit.assumed.nothing_known)
+        assumed = family.unit.assumed
+        self.assumed = frozenset(assumed.paths)
+        self.list = catalogue(self.docket, self.now, vacuum, not assumed.nothing_known)
 
     def run(self) -> Cure:
         before = float(self._chance(self.all, self.all.values)[0][0])
@@ -357,8 +359,8 @@ class _Search:
             upto = [(each, np.array([v])) for each, v in ordered[: k + 1]]
             probability = float(self._tried(upto, self.all)[0][0])
             facts = (a.key, a.stage, a.path, a.spring, amount, a.unit)
-            now = float(get(self.now, a.path)) if a.unit == TIMES else None
-            value = None if now is None else float(a.of(now, amount))
+            known = a.unit == TIMES and a.path not in self.assumed
+            value = float(a.of(float(get(self.now, a.path)), amount)) if known else None
             found.append(CureStep(*facts, probability, value))
         return tuple(found)
 

@@ -195,8 +195,6 @@ class _Making:
             self.problems += reading_problems(docket, known.session, known.reduced)
         if self.problems:
             return self._unread(bool(assumed.known))
-        start = known.prediction.start_rpm if known.prediction else 0.0
-        self.problems += reading_advice(docket, known.session, known.reduced, start)
         self.problems += [
             replace(p.at("mechanism"), grave=False)  # put right by assumption
             for p in mechanism_problems(docket.mechanism)
@@ -209,8 +207,11 @@ class _Making:
         self.progress("diagnosis", 0.0)
         diagnosis = self._diagnosed(few)
         found["diagnosis"] = diagnosis
+        prediction = None if found["judgement"].bare else known.prediction
+        start = prediction.start_rpm if prediction else 0.0
+        self.problems += reading_advice(docket, known.session, known.reduced, start)
         self.progress("fit", 0.5)
-        if known.prediction is not None and not found["judgement"].bare:
+        if prediction is not None:
             found["fit"] = fit_session(
                 docket, known.session, few, suspicions=suspicions(diagnosis),
                 near=diagnosis.read_as(), cancelled=self.cancelled,

@@ -5,13 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 
 from bobweight.core.judgement.answer import Judgement
-from bobweight.core.judgement.compare import Comparison, PointResult
+from bobweight.core.judgement.compare import Comparison, PointResult, compare
 from bobweight.core.judgement.outcome import Outcome
 
 
 def judged_outcome(outcome: Outcome, judgement: Judgement) -> Outcome:
     """The outcome with the comparison of a judgement of the same docket and session; as it is
-    where nothing could be judged."""
+    where nothing could be judged. Nothing is predicted by figures that cannot be right."""
+    if judgement.bare:
+        outcome = replace(
+            outcome, prediction=None, comparison=compare(outcome.unit, outcome.evidence, None)
+        )
     if judgement.probability_inside is None:
         return outcome
     known = {(p.kind, p.index): p for p in judgement.check_points}

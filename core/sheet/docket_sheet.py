@@ -43,7 +43,7 @@ from bobweight.core.sheet.description import (
     Text,
     plain,
 )
-from bobweight.core.sheet.found_left import with_both_curves
+from bobweight.core.sheet.found_left import with_read_curves
 from bobweight.core.sheet.layout import (
     CLOSER_ROWS_MM,
     HEADING_MM,
@@ -167,7 +167,8 @@ class _Sheet:
         self.particulars_short = fact_list(known, self.width, 3, ruler)
         self.check = check_point_rows(outcome, view)
         self.vacuum = vacuum_rows(outcome, view)
-        self.mechanism = MechanismPart(outcome, view, self.width, ruler, not self.one_page)
+        plan, doubt = not self.one_page, options.doubt
+        self.mechanism = MechanismPart(outcome, view, self.width, ruler, plan, *doubt)
         self.parts = frozenset(PARTS)  # what stands on the page in the making
         self.has_capsule = has_capsule(outcome)
         self.curve = has_curve(outcome) or not self.has_capsule
@@ -177,7 +178,7 @@ class _Sheet:
         self.capsule_mm = self.width if alone else CAPSULE_MM
         known = capsule_facts(outcome, view)
         self.capsule_facts = fact_list(known, self.capsule_mm, 4 if alone else 2, ruler)
-        self.phrases = [*options.errors[:2], *key_figures(outcome, view)]
+        self.phrases = [*options.errors[:2], *doubt, *key_figures(outcome, view)]
         self.read = how_read(outcome, view)
         self.read_lines = 0
         if self.read:
@@ -496,11 +497,10 @@ class _Sheet:
         return "", ""
 
     def _curve(self, y: float, height: float) -> list[Element]:
-        made = heading(self.left, y, self.width, word("curve"))
-        right = self.left + self.width
+        made, right = heading(self.left, y, self.width, word("curve")), self.left + self.width
         free = self.left + heading_mm(word("curve"), self.ruler, self.width) + 4.0
         shown = speed_figure(self.outcome, self.view, other=self.before)
-        shown = with_both_curves(shown, self.pair, self.view)
+        shown = with_read_curves(shown, self.outcome, self.pair, self.options, self.view)
         keyed = (shown, vacuum_figure(self.outcome, self.view)) if self.has_capsule else (shown,)
         made += marks_key(keyed, self.ruler, free, right, y + 3.8)
         y, height = y + HEADING_MM, height - HEADING_MM

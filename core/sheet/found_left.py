@@ -1,4 +1,5 @@
-"""How the unit was found and how it was left, as two curves through the readings."""
+"""Curves by the readings: how the unit was found and how it was left; or as it was judged, where
+nothing is predicted."""
 
 from __future__ import annotations
 
@@ -7,10 +8,13 @@ from dataclasses import replace
 import numpy as np
 from scipy.optimize import isotonic_regression
 
+from bobweight.core.figure.decided import with_judged_curve
 from bobweight.core.figure.description import Figure, Trace, word
 from bobweight.core.figure.traces import named
 from bobweight.core.figure.view import View
+from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.judgement.reduce import Reduced
+from bobweight.core.sheet.options import SheetOptions
 from bobweight.core.sheet.record import Compared
 
 _TOGETHER = 3  # readings whose mean makes one point of a curve
@@ -18,10 +22,20 @@ _LEAST_POINTS = 3
 _NAMED_AT = (0.8, 0.65, 0.5, 0.35)
 
 
-def with_both_curves(shown: Figure, pair: Compared | None, view: View) -> Figure:
+def with_read_curves(
+    shown: Figure, outcome: Outcome, pair: Compared | None, options: SheetOptions, view: View
+) -> Figure:
+    """The figure with both curves; of a single session with the curve as it was judged, where
+    nothing is predicted."""
+    if pair is not None:
+        return with_both_curves(shown, pair, view)
+    if outcome.prediction is None and options.judgement is not None:
+        return with_judged_curve(shown, options.judgement, view)
+    return shown
+
+
+def with_both_curves(shown: Figure, pair: Compared, view: View) -> Figure:
     """The figure with a curve through the readings of either session, each named."""
-    if pair is None:
-        return shown
     traces, labels = [], []
     for role, side, reduced in (
         ("found", -1.0, pair.before.reduced), ("left", 1.0, pair.after.reduced)

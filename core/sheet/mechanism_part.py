@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bobweight.core.figure.description import word
+from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.view import View
 from bobweight.core.sheet.blocks import settings, spring_rows
 from bobweight.core.sheet.description import Element, Ruler
@@ -40,12 +40,15 @@ class MechanismPart:
     width_mm : float
     ruler : Ruler
     with_plan : bool
+    aside : Content
+        What is said of the figures beside their heading.
     """
 
     def __init__(
-        self, outcome: Outcome, view: View, width_mm: float, ruler: Ruler, with_plan: bool
-    ) -> None:
-        self.width_mm, self.ruler = width_mm, ruler
+        self, outcome: Outcome, view: View, width_mm: float, ruler: Ruler, with_plan: bool,
+        aside: Content = "",
+    ) -> None:  # fmt: skip
+        self.width_mm, self.ruler, self.aside = width_mm, ruler, aside
         self.springs = spring_rows(outcome, view)
         self.plan = plan_drawing(outcome.docket) if with_plan else None
         self.plan_mm, self.plan_width_mm = _LEAST_MM, _WIDEST_MM
@@ -84,7 +87,8 @@ class MechanismPart:
     def elements(self, x_mm: float, y_mm: float, rows: int, with_settings: bool) -> list[Element]:
         """The part from its top left corner."""
         title = "springs-and-settings" if with_settings else "springs"
-        made = heading(x_mm, y_mm, self.width_mm, word(title if self.springs else "settings"))
+        made = heading(x_mm, y_mm, self.width_mm, word(title if self.springs else "settings"),
+                       self.aside, self.ruler)  # fmt: skip
         y_mm += HEADING_MM
         plan_top = y_mm
         if self.springs:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from bobweight.core.figure.description import Content, word
 from bobweight.core.sheet.record import Compared, compared, earlier_session
 from bobweight.core.sheet.workshop import Workshop
 
@@ -48,6 +49,12 @@ class SheetOptions:
     errors: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     one_page: bool = False
+
+    @property
+    def doubt(self) -> list[Content]:
+        """What is said of the mechanism's figures: something where one of them cannot be right."""
+        wrong = self.judgement is not None and self.judgement.bare
+        return [word("figures-doubted")] if wrong else []
 
     def compared(self, outcome: Outcome) -> Compared | None:
         """The two sessions that are compared; None if there are no two."""

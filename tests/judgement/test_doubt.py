@@ -12,6 +12,8 @@ from bobweight.app.messages.judgement import reason_sentence
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.answer import INSIDE, LOOKS_INSIDE
 from bobweight.core.judgement.decision import decide_docket
+from bobweight.core.judgement.judged import judged_outcome
+from bobweight.core.judgement.outcome import outcome
 from bobweight.core.judgement.sound import SoundUnit
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import get, put
@@ -35,6 +37,10 @@ def test_a_slip_of_the_pen_does_not_condemn_a_sound_unit(path, times):
     judgement = decide_docket(d).judgement
     assert judgement.decision in (INSIDE, LOOKS_INSIDE) and judgement.bare
     assert path in judgement.doubted
+    assert not any(p.code == "readings-all-below-start" for p in judgement.problems)
+    seen = judged_outcome(outcome(d), judgement)
+    assert seen.prediction is None
+    assert all(p.predicted_deg is None for p in seen.comparison.check_points)
     assert judgement.reasons[0].code == "figures-doubted"
     said = reason_sentence(judgement.reasons[0], judgement)
     assert "A figure of the mechanism is wrong" in said and "easure" in said

@@ -16,7 +16,10 @@ from bobweight.core.docket.mechanism import LINKAGES, Linkage
 from bobweight.core.figure.description import Word
 from bobweight.core.figure.numbers import MINUS, figure, short
 from bobweight.core.figure.view import View
+from bobweight.core.judgement.answer import Judgement
+from bobweight.core.judgement.judged import judged_outcome
 from bobweight.core.judgement.outcome import outcome
+from bobweight.core.judgement.posterior import CurveBand
 from bobweight.core.sheet import blocks
 from bobweight.core.sheet.blocks import check_point_rows, spring_rows, vacuum_rows
 from bobweight.core.sheet.description import (
@@ -182,6 +185,21 @@ def test_what_is_empty_is_left_out() -> None:
 def test_cautions_are_always_there_and_no_bar_where_nothing_is_at_true_size(name: str) -> None:
     assert {"cautions", "name", "date"} <= codes(page_of(name))
     assert "scale-bar" not in codes(page_of(name))
+
+
+def test_where_a_figure_is_doubted_the_curve_judged_is_drawn_and_none_predicted() -> None:
+    known = dockets.judged("usual")
+    speed, level = np.array([400.0, 1200.0]), np.array([0.0, 10.0])
+    band = CurveBand(speed, level, level - 0.5, level + 0.5, level, level - 0.5, level + 0.5)
+    judgement = Judgement(known.docket, bare=True, band=band, probability_inside=0.9)
+    sheet = docket_sheet(known, options=SheetOptions(judgement=judgement))
+    first = codes(sheet.pages[0])
+    assert {"figures-doubted", "fitted-with-band"} <= first
+    assert "figures-doubted" in codes(sheet.pages[1])  # beside the figures themselves
+    assert not {"starts-at", "predicted", "predicted-rising", "from-rest"} & first
+    assert "starts-at" in codes(page_of("usual"))
+    table = csv.DictReader(io.StringIO(csv_text(judged_outcome(known, judgement))))
+    assert not any(row["predicted_deg"] for row in table if row["speed_rpm"])
 
 
 def test_readings_beyond_the_plot_are_told() -> None:
