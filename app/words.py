@@ -64,6 +64,16 @@ def visible(text: str, most: int = LONGEST_SHOWN) -> str:
     return cut(text, most).translate(_SHOWN)
 
 
+UNTITLED_UNIT = QT_TRANSLATE_NOOP("sheet", "Untitled unit")
+
+
+def unit_title(docket: Docket | None) -> str:
+    """What a unit is called: its title, else the number on its body, else that it has neither."""
+    record = (docket or Docket()).particulars
+    called = record.title.strip() or record.unit_number.strip()
+    return called or translate("sheet", UNTITLED_UNIT)
+
+
 def cut(text: str, most: int = 80) -> str:
     """The beginning of a text that is longer than so many characters."""
     return text if len(text) <= most else f"{text[: most - 1]}…"

@@ -8,7 +8,7 @@ from pathlib import Path
 from bobweight.app.messages import place_text
 from bobweight.app.store.journal import Leftover, Typed
 from bobweight.app.store.session import fingerprint
-from bobweight.app.words import cut, translate
+from bobweight.app.words import cut, translate, unit_title
 from bobweight.core.docket.changes import changes
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import read_docket
@@ -20,9 +20,9 @@ _NAMED = 4
 
 def leftover_title(left: Leftover) -> str:
     """What the work is called."""
-    title = left.docket.particulars.title if left.docket is not None else ""
-    name = left.file_path.name if left.file_path is not None else ""
-    return cut(title or name or translate("files", "Untitled"))
+    if left.file_path is not None and not (left.docket and left.docket.particulars.title.strip()):
+        return cut(left.file_path.name)
+    return cut(unit_title(left.docket))
 
 
 def leftover_words(left: Leftover) -> str:

@@ -11,7 +11,7 @@ from bobweight.app.messages.figure_words import FIGURE_WORDS, said
 from bobweight.app.paper.print_words import PRINT_WORDS
 from bobweight.app.paper.record_words import RECORD_WORDS
 from bobweight.app.paper.tray_words import TRAY_WORDS
-from bobweight.app.words import QT_TRANSLATE_NOOP
+from bobweight.app.words import QT_TRANSLATE_NOOP, UNTITLED_UNIT
 from bobweight.core.figure.description import Content
 
 WORDS: dict[str, str] = {
@@ -20,7 +20,7 @@ WORDS: dict[str, str] = {
     **RECORD_WORDS,
     **FIGURE_WORDS,
     # heading
-    "untitled": QT_TRANSLATE_NOOP("sheet", "Distributor without a title"),
+    "untitled": UNTITLED_UNIT,
     "frame-distributor": QT_TRANSLATE_NOOP(
         "sheet", "Advance sheet. Speeds and degrees are at the distributor unless said otherwise."
     ),

@@ -18,7 +18,7 @@ from bobweight.app.theme import VERDICT_SIGNS, set_colour, theme_for
 from bobweight.app.widgets.follower import Follower
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import Words
-from bobweight.app.words import translate
+from bobweight.app.words import translate, unit_title
 
 HEIGHT_PX = 56
 _REST_MS = 200
@@ -137,7 +137,7 @@ class AnswerLine(Follower):
         """The unit, the sentence and the buttons, of the docket as it stands."""
         self.setFixedHeight(max(HEIGHT_PX, 2 * self.said.fontMetrics().lineSpacing() + 12))
         docket = self.store.docket
-        title = docket.particulars.title or translate("answer", "Untitled unit")
+        title = unit_title(docket)
         room = max(self.width() // 6, 120)
         self.unit.setText(
             self.unit.fontMetrics().elidedText(title, Qt.TextElideMode.ElideRight, room)

@@ -24,7 +24,7 @@ from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.patience import Patience
 from bobweight.app.window.notice import NoticeBar
 from bobweight.app.window.recovery import Recovery
-from bobweight.app.words import translate, visible
+from bobweight.app.words import translate, unit_title, visible
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.file import clear_parts, read_docket, write_docket
 from bobweight.core.problems import BobweightError, Problem
@@ -237,7 +237,7 @@ class FileDesk(QObject):
         """What the open docket is called."""
         if self._store.file_path is not None:
             return self._store.file_path.name
-        return self._store.docket.particulars.title or translate("files", "Untitled")
+        return unit_title(self._store.docket)
 
     def plain_title(self) -> str:
         """The title as a file name."""

@@ -3,6 +3,7 @@ alteration, the next reading, and readings that look mistaken."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -17,6 +18,7 @@ from bobweight.core.figure.description import (
     Zone,
     word,
 )
+from bobweight.core.figure.ranges import ANGLE_STEPS, finite, round_range
 from bobweight.core.figure.traces import branch_trace, named
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.predict import Branch
@@ -93,8 +95,16 @@ def decided_parts(decided: Decided, view: View, end: float) -> DecidedParts:
 def with_judged_curve(shown: Figure, judgement: Judgement, view: View) -> Figure:
     """A figure with the curve that was judged and its band, where there is one."""
     zones, traces, labels = _judged(judgement, view, shown.x.high)
-    return replace(shown, zones=(*shown.zones, *zones), traces=(*shown.traces, *traces),
+    low, high = with_room((shown.y.low, shown.y.high), zones)
+    return replace(shown, y=replace(shown.y, low=low, high=high), zones=(*shown.zones, *zones), traces=(*shown.traces, *traces),
                    labels=(*shown.labels, *labels))  # fmt: skip
+
+
+def with_room(y_range: tuple[float, float], zones: Iterable[Zone]) -> tuple[float, float]:
+    """The range of an axis, widened in round numbers until bands are whole on it."""
+    ends = finite(end for zone in zones for end in (zone.low.min(), zone.high.max()))
+    low, high = min([*ends, y_range[0]]), max([*ends, y_range[1]])
+    return y_range if (low, high) == y_range else round_range(low, high, ANGLE_STEPS)
 
 
 def _judged(

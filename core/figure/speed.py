@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bobweight.core.figure.decided import Decided, decided_parts
+from bobweight.core.figure.decided import Decided, decided_parts, with_room
 from bobweight.core.figure.description import (
     START_SHARE,
     Axis,
@@ -68,12 +68,14 @@ def speed_figure(outcome: Outcome, view: View, *, before: Outcome | None = None,
     prediction, comparison = outcome.prediction, outcome.comparison
     found = Decided() if decided is None else decided
     x_range, y_range = _ranges(outcome, view, other)
+    parts = decided_parts(found, view, x_range[1])
+    if prediction is None:  # nothing else is drawn of this unit's curve
+        y_range = with_room(y_range, parts.zones)
     readings = centrifugal_dots(outcome.reduced, view, "reading", found.slips)
     others = () if other is None else (centrifugal_dots(other, view, "other"),)
     traces = _traces(prediction, before, doubted, view, x_range[1])
     bounds = _bounds(outcome, view, y_range[0])
     events, told = curve_events(outcome, view)
-    parts = decided_parts(found, view, x_range[1])
     laid = overlay_parts(overlay, view, x_range[1])
     labels = (
         *_curve_labels(traces, prediction), *told,

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 from bobweight.core.docket.docket import new_docket
+from bobweight.core.figure.decided import UNREAD, Decided
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.figure.ranges import round_range
 from bobweight.core.figure.speed import beyond, deviation_figure, speed_figure
@@ -13,6 +16,7 @@ from bobweight.core.figure.total import contour_levels, total_figure
 from bobweight.core.figure.vacuum import vacuum_figure
 from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.outcome import outcome
+from bobweight.core.judgement.posterior import CurveBand
 from bobweight.core.mechanics.total import total_crank_deg
 from bobweight.core.record import put
 from tests.board.dockets import docket
@@ -118,6 +122,16 @@ def test_empty_docket_has_axes_and_nothing_else():
     assert figure.x.high > 0 and figure.y.high > 0
     empty = vacuum(new_docket())
     assert empty.bare and empty.y.high > empty.y.low
+
+
+def test_the_band_of_an_empty_docket_is_whole_on_the_plot():
+    speed, flat = np.array([0.0, 1000.0, 2500.0]), np.array([0.0, 8.0, 10.0])
+    band = CurveBand(speed, flat, flat - 9.0, 2 * flat, flat, flat - 9.0, 2 * flat)
+    judgement = SimpleNamespace(action=UNREAD, assumed=("stop",), band=band)
+    found = SimpleNamespace(decision=SimpleNamespace(judgement=judgement))
+    figure = shown(new_docket(), decided=Decided(found))
+    zone = next(zone for zone in figure.zones if zone.role == "expected")
+    assert figure.y.low <= zone.low.min() and zone.high.max() <= figure.y.high
 
 
 def test_retard_capsule_is_drawn_below_zero():

@@ -131,6 +131,7 @@ class VerdictPage(Page):
         outcome = self.feed.outcome
         self.overall.setText(self._overall_text(outcome))
         self.compare.follow()
+        self.worked.setVisible(bool(self.decisions.judged.comparison.all_points))
         self.worked.follow()
         self._follow_decision()
 
