@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from bobweight.app.layouts import lay_out
 from bobweight.app.messages import needs_text, sentence
 from bobweight.app.pages import ENTRIES
 from bobweight.app.store import Store
@@ -279,7 +280,8 @@ class Page(Follower):
         return area
 
     def bring_into_view(self, part: QWidget) -> None:
-        """Scroll the page until a part of it is seen, as soon as all that was added is laid out."""
+        """Scroll the page until a part of it is seen, before it is painted, and again once all that
+        was added is laid out."""
         area = self.scroll_area()
         if area is None:
             return
@@ -289,6 +291,9 @@ class Page(Follower):
             middle = part.mapTo(self, rect.center())
             area.ensureVisible(middle.x(), middle.y(), 0, rect.height() // 2 + _MARGIN_PX)
 
+        self.sections.fit()
+        lay_out()
+        scroll()
         QTimer.singleShot(0, part, scroll)
 
     def commit(self) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -210,14 +210,17 @@ class HeldTable(QWidget):
 
 
 class ReadTable(QTableView):
-    """As tall as its rows, up to ``most_rows``; without a limit also hidden while it has none."""
+    """As tall as its rows, up to ``most_rows``; without a limit also hidden while it has none.
+    Where it ``wraps``, words that find no room on one line stand on two."""
 
     def __init__(
         self, name: str, columns: Sequence[Column], most_rows: int | None = 10,
         row_tip: Callable[[Any], str] | None = None, parent: QWidget | None = None,
+        wraps: bool = False,
     ) -> None:  # fmt: skip
         super().__init__(parent)
         self._most, self._wider = most_rows, False
+        self._wraps = wraps
         self.table_model = TableModel(columns, self, row_tip)
         self.setModel(self.table_model)
         self.setAccessibleName(name)
@@ -241,7 +244,7 @@ class ReadTable(QTableView):
             header.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("0") * 5)
             return
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.setWordWrap(False)
+        self.setWordWrap(self._wraps)
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         header.setStretchLastSection(True)
         header.setHighlightSections(False)
@@ -297,10 +300,23 @@ class ReadTable(QTableView):
             self.setColumnHidden(place, place not in widths)
             if place in widths:
                 self.setColumnWidth(place, widths[place])
-        wider = sum(widths.values()) > room
-        if wider != self._wider:
-            self._wider = wider
+        wider, was = sum(widths.values()) > room, self._wider
+        self._wider = wider
+        if self._fit_rows(widths) or wider != was:
             self.fit_height()
+
+    def _fit_rows(self, widths: Mapping[int, int]) -> bool:
+        """A row whose words are cut has two lines; True if any has another height than it had."""
+        metrics, single = self.fontMetrics(), self.verticalHeader().defaultSectionSize()
+        fitted = False
+        for row, texts in enumerate(self.texts(_MEASURED_ROWS) if self._wraps else ()):
+            cut = any(metrics.horizontalAdvance(texts[place]) + _CELL_PX > width
+                      for place, width in widths.items())  # fmt: skip
+            height = single + cut * metrics.lineSpacing()
+            if height != self.rowHeight(row):
+                self.setRowHeight(row, height)
+                fitted = True
+        return fitted
 
     def fit_height(self) -> None:
         """As tall as its rows."""
@@ -308,9 +324,10 @@ class ReadTable(QTableView):
         if self._most is not None:
             rows = min(max(rows, 2), self._most)
             bar = self.horizontalScrollBar().sizeHint().height() if self._wider else 0
-        section = self.verticalHeader().defaultSectionSize()
+        section, there = self.verticalHeader().defaultSectionSize(), self.table_model.rowCount()
+        tall = sum(self.rowHeight(row) if row < there else section for row in range(rows))
         head = self.horizontalHeader().sizeHint().height()
-        self.setFixedHeight(head + rows * section + bar + 4)
+        self.setFixedHeight(head + tall + bar + 4)
 
     def text_widths(self, most_rows: int | None = None) -> list[int]:
         """How wide each column is with its widest text, px, in all or so many rows; asked of the

@@ -49,7 +49,11 @@ class PairWords:
         bent = translate("springs", "How far the tang is bent from where the post was measured.")
         return (
             Column(translate("springs", "Work"), lambda pair: work_word(pair.work),
-                   tip=translate("springs", "What is to be done; the least work stands first.")),
+                   tip=translate(
+                "springs",
+                "How many springs are to be fitted, and whether posts are to be bent; the least "
+                "work stands first.",
+            )),
             Column(translate("springs", "Primary"), lambda pair: self._spring(pair.primary),
                    tip=translate("springs", "The spring of the tray that becomes primary.")),
             Column(translate("springs", "Secondary"), lambda pair: self._spring(pair.secondary),
@@ -96,8 +100,8 @@ def work_word(work: str) -> str:
     """What is to be done for a pair, in a word or two."""
     return {
         "one-spring": translate("springs", "1 spring"),
-        "one-spring-bent": translate("springs", "1 spring, bend"),
-        "two-springs": translate("springs", "2 springs, bend"),
+        "one-spring-bent": translate("springs", "1 + bend"),
+        "two-springs": translate("springs", "2 + bend"),
     }[work]
 
 
@@ -148,7 +152,8 @@ class SearchPart(SpringsPart):
         self.progress.setAccessibleName(translate("springs", "How far the search is"))
         self.status = note("")
         self.words = PairWords(self.display)
-        self.view = ReadTable(translate("springs", "Pairs found"), self.words.columns(), 12)
+        self.view = ReadTable(translate("springs", "Pairs found"), self.words.columns(), 12,
+                              wraps=True)  # fmt: skip
         self.model = self.view.table_model
         self.view.selectionModel().currentRowChanged.connect(self._chosen)
         self.facts = Facts()

@@ -54,7 +54,7 @@ class TrayPart(OwnUndo):
         self.ask_printer = self._printer_dialog
         self.words = TrayWords(self.tray, self.display)
         name = translate("springs", "Springs in the tray")
-        self.view = ReadTable(name, self.words.columns(), row_tip=self.words.row_tip)
+        self.view = ReadTable(name, self.words.columns(), row_tip=self.words.row_tip, wraps=True)
         self.model = self.view.table_model
         self.view.setAccessibleDescription(
             translate("springs", "Up and Down choose a spring, Enter opens it.")
