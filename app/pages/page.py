@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from bobweight.app.layouts import lay_out
 from bobweight.app.messages import needs_text, sentence
 from bobweight.app.pages import ENTRIES
 from bobweight.app.store import Store
@@ -292,7 +291,6 @@ class Page(Follower):
             area.ensureVisible(middle.x(), middle.y(), 0, rect.height() // 2 + _MARGIN_PX)
 
         self.sections.fit()
-        lay_out()
         scroll()
         QTimer.singleShot(0, part, scroll)
 

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.answer import Judgement
     from bobweight.core.judgement.consequences import Consequences
     from bobweight.core.judgement.consequences import Spot as Place
+    from bobweight.core.judgement.posterior import CurveBand
 
 UNREAD = "read-first"
 """The act of a judgement without readings, whose band is what is expected before them."""
