@@ -57,7 +57,7 @@ def _fewer_colours(picture: Path) -> None:
 COMMANDS = (
     Command("manual", "The manual as a PDF file.", _arguments, _act),
     Command(
-        "manual-pictures", "The manual's pictures, made from the window as it is.",
+        "manual-pictures", "The manual’s pictures, made from the window as it is.",
         _picture_arguments, _make_pictures,
     ),
 )  # fmt: skip

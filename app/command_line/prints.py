@@ -88,7 +88,7 @@ COMMANDS = (
         _docket_arguments, _writes("card"),
     ),
     Command(
-        "session-sheet", "A blank sheet for readings, with the docket's speeds.",
+        "session-sheet", "A blank sheet for readings, with the docket’s speeds.",
         _docket_arguments, _writes("session"),
     ),
     Command(

@@ -21,7 +21,7 @@ _NAMES = {
     "pivot": QT_TRANSLATE_NOOP("photo", "Pivot, weight {number}"),
     "outline": QT_TRANSLATE_NOOP("photo", "Outline, weight {number}"),
     "pin": QT_TRANSLATE_NOOP("photo", "Pin, weight {number}"),
-    "foot_pin": QT_TRANSLATE_NOOP("photo", "Link's pin on the cam foot, weight {number}"),
+    "foot_pin": QT_TRANSLATE_NOOP("photo", "Link’s pin on the cam foot, weight {number}"),
     "post": QT_TRANSLATE_NOOP("photo", "{spring}, post"),
     "peg": QT_TRANSLATE_NOOP("photo", "{spring}, peg"),
     "stop": QT_TRANSLATE_NOOP("photo", "Stop"),
@@ -40,10 +40,10 @@ _HOW = {
         "photo", "round the edge of the weight, ten places or more and every corner; its centre of "
         "gravity follows."
     ),
-    "pin": QT_TRANSLATE_NOOP("photo", "the middle of the weight's pin that moves the cam."),
-    "foot_pin": QT_TRANSLATE_NOOP("photo", "the middle of the link's pin on the cam foot."),
-    "post": QT_TRANSLATE_NOOP("photo", "where the spring's hook lies on its post."),
-    "peg": QT_TRANSLATE_NOOP("photo", "where the spring's other hook lies on its peg."),
+    "pin": QT_TRANSLATE_NOOP("photo", "the middle of the weight’s pin that moves the cam."),
+    "foot_pin": QT_TRANSLATE_NOOP("photo", "the middle of the link’s pin on the cam foot."),
+    "post": QT_TRANSLATE_NOOP("photo", "where the spring’s hook lies on its post."),
+    "peg": QT_TRANSLATE_NOOP("photo", "where the spring’s other hook lies on its peg."),
     "stop": QT_TRANSLATE_NOOP("photo", "where the cam foot meets the stop."),
     "cam_mark": QT_TRANSLATE_NOOP(
         "photo", "any clear point of the cam foot; the same one in both pictures."
@@ -52,7 +52,7 @@ _HOW = {
         "photo", "any clear point of the first weight; the same one in both pictures."
     ),
     "mark": QT_TRANSLATE_NOOP(
-        "photo", "the middle of this mark, counted clockwise from the card's upper left corner."
+        "photo", "the middle of this mark, counted clockwise from the card’s upper left corner."
     ),
 }  # fmt: skip
 
@@ -109,7 +109,7 @@ def proof_said(held: Proof) -> tuple[str, str]:
             "which the pictures do not show. {see}",
         )  # fmt: skip
     see = translate(
-        "photo", "See its kind, the pin's distance and angle, and that the same points are "
+        "photo", "See its kind, the pin’s distance and angle, and that the same points are "
         "clicked in both pictures.",
     )  # fmt: skip
     return said.format(by_figures=f"{held.cam_deg:.1f}", see=see), "wrong"

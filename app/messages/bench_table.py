@@ -105,7 +105,7 @@ BENCH_TABLE = {
         "The coil is {value} wires across, too tight to wind. Take thinner wire or a wider coil.",
     ),
     "radius-too-small": QT_TRANSLATE_NOOP(
-        "messages", "{place}: the hook's radius of {value} mm is less than the wire allows."
+        "messages", "{place}: the hook’s radius of {value} mm is less than the wire allows."
     ),
     "length-below-free": QT_TRANSLATE_NOOP(
         "messages",
@@ -179,7 +179,7 @@ BENCH_TABLE = {
     ),
     "dog-beyond-shaft": QT_TRANSLATE_NOOP(
         "messages",
-        "With an offset of {value_mm} the blade of the dog passes the shaft's edge at {limit_mm}. "
+        "With an offset of {value_mm} the blade of the dog passes the shaft’s edge at {limit_mm}. "
         "Measure offset, width and diameter again.",
     ),
     "photograph-not-a-picture": QT_TRANSLATE_NOOP(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 
 _LAW = QT_TRANSLATE_NOOP(
-    "cautions", "The maker's data, local rules and a qualified technician come first."
+    "cautions", "The maker’s data, local rules and a qualified technician come first."
 )
 _COIL = QT_TRANSLATE_NOOP(
     "cautions", "Do not leave the ignition on with the points closed: it burns the coil."

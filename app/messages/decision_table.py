@@ -34,7 +34,7 @@ DECISION_TABLE = {
     "advance-falls-with-speed": QT_TRANSLATE_NOOP(
         "messages",
         "The advance falls as the speed rises, which no centrifugal advance does. Check the "
-        "columns, the sign of the angles, and the lamp's leads.",
+        "columns, the sign of the angles, and the lamp’s leads.",
     ),
     "no-check-points": QT_TRANSLATE_NOOP(
         "messages", "The target has no check points, so no alteration can be proposed. Add some."
@@ -52,12 +52,12 @@ DECISION_TABLE = {
     ),
     "static-disagrees": QT_TRANSLATE_NOOP(
         "messages",
-        "The session's static is {stated}, the docket's {wanted}, and the readings show {read} "
+        "The session’s static is {stated}, the docket’s {wanted}, and the readings show {read} "
         "with no advance.",
     ),
     "static-differs": QT_TRANSLATE_NOOP(
         "messages",
-        "The session's static is {stated}, the docket's {wanted}, and no reading below the start "
+        "The session’s static is {stated}, the docket’s {wanted}, and no reading below the start "
         "of the advance says which.",
     ),
     "stretch-not-read-at": QT_TRANSLATE_NOOP(
@@ -65,7 +65,7 @@ DECISION_TABLE = {
     ),
     "base-disagrees": QT_TRANSLATE_NOOP(
         "messages",
-        "The session's static is {stated}, but its readings show {read} with no advance.",
+        "The session’s static is {stated}, but its readings show {read} with no advance.",
     ),
     "table-and-figures": QT_TRANSLATE_NOOP(
         "messages", "The measured figures and this table cannot both be right ({chance})."

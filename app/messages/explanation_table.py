@@ -36,7 +36,7 @@ TITLES = {
     "capsule_weak": QT_TRANSLATE_NOOP("explanations", "Capsule weak"),
     "capsule_leaking": QT_TRANSLATE_NOOP("explanations", "Capsule leaking"),
     "plate_stiff": QT_TRANSLATE_NOOP("explanations", "Breaker plate stiff"),
-    "springs_swapped": QT_TRANSLATE_NOOP("explanations", "Springs on each other's posts"),
+    "springs_swapped": QT_TRANSLATE_NOOP("explanations", "Springs on each other’s posts"),
     "advance_seized": QT_TRANSLATE_NOOP("explanations", "Advance seized"),
     "cam_not_returning": QT_TRANSLATE_NOOP("explanations", "Cam does not come back to rest"),
     "direction_mistaken": QT_TRANSLATE_NOOP("explanations", "Rising and falling mixed up"),
@@ -54,7 +54,7 @@ EXPLANATIONS = {
     ),
     "none_of_these": QT_TRANSLATE_NOOP(
         "explanations",
-        "The readings follow no curve that a fault listed here would give: check the docket's "
+        "The readings follow no curve that a fault listed here would give: check the docket’s "
         "figures on the bench, then read again",
     ),
     "primary_weak": QT_TRANSLATE_NOOP(
@@ -129,7 +129,7 @@ EXPLANATIONS = {
         "explanations", "The advance is seized: the cam does not move on its shaft"
     ),
     "springs_swapped": QT_TRANSLATE_NOOP(
-        "explanations", "Primary and secondary spring are on each other's posts"
+        "explanations", "Primary and secondary spring are on each other’s posts"
     ),
     "cam_not_returning": QT_TRANSLATE_NOOP(
         "explanations", "The cam stays {amount} short of its rest at the distributor"
@@ -252,7 +252,7 @@ CHECKS = {
         "explanations", "tighten the clamp, set the static again and repeat the first readings"
     ),
     "check-frame": QT_TRANSLATE_NOOP(
-        "explanations", "see whether the figures are the crank's or the distributor's"
+        "explanations", "see whether the figures are the crank’s or the distributor’s"
     ),
     "turn-drive": QT_TRANSLATE_NOOP(
         "explanations", "rock the rotor by hand and feel for slack in the drive"

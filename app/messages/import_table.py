@@ -47,8 +47,8 @@ IMPORT_TABLE = {
     ),
     "column-frame-not-told": QT_TRANSLATE_NOOP(
         "messages",
-        "Column {column}, “{heading}”, does not say whether its figures are the distributor's or "
-        "the crank's, and the rest of the table is not in the frame of this docket. Say which.",
+        "Column {column}, “{heading}”, does not say whether its figures are the distributor’s or "
+        "the crank’s, and the rest of the table is not in the frame of this docket. Say which.",
     ),
     "column-static-not-told": QT_TRANSLATE_NOOP(
         "messages",

@@ -158,7 +158,7 @@ def act_text(judgement: Judgement) -> str:
     said = translate("explanations", ACTIONS[judgement.action])
     if judgement.action == "measure-first" and _static_first(judgement):
         return translate(
-            "explanations", "Put the session's static right before a spanner is taken to the unit."
+            "explanations", "Put the session’s static right before a spanner is taken to the unit."
         )
     if judgement.action == "measure-first":
         checks = next(

@@ -50,7 +50,7 @@ PICTURE_TABLE = {
         "type the resolution of the scan.",
     ),
     "resolution-unusable": QT_TRANSLATE_NOOP(
-        "messages", "A resolution of {value} dots per inch cannot be right. Type the scanner's own."
+        "messages", "A resolution of {value} dots per inch cannot be right. Type the scanner’s own."
     ),
     "level-not-there": QT_TRANSLATE_NOOP(
         "messages", "There is no level {value} in the table of heights. Add it, or choose another."
@@ -65,7 +65,7 @@ PICTURE_TABLE = {
     ),
     "no-outline": QT_TRANSLATE_NOOP(
         "messages",
-        "No weight's outline is clicked, so its centre of gravity is not measured. Click round a "
+        "No weight’s outline is clicked, so its centre of gravity is not measured. Click round a "
         "weight, or type it.",
     ),
     "weights-differ": QT_TRANSLATE_NOOP(

@@ -39,7 +39,7 @@ def step_text(step: ReassemblyStep) -> str:
         "dog_against_slot": _dog(str(facts["drive"]), bool(facts["plan"])),
         "gear_against_slot": translate(
             "reassembly",
-            "The gear's pin can go in half a turn out. Turn the engine to the firing point of the "
+            "The gear’s pin can go in half a turn out. Turn the engine to the firing point of the "
             "first cylinder and see where the rotor points before the clamp is done up.",
         ),
         "thrust_order": translate(
@@ -113,7 +113,7 @@ def _cam_way_round(step: ReassemblyStep) -> str:
         ).format(half=f"{float(str(step.facts['sector_deg'])) / 2:g}")
     return translate(
         "reassembly",
-        "It goes on either way and its {lobes} lobes look the same: only the rotor's slot tells. "
+        "It goes on either way and its {lobes} lobes look the same: only the rotor’s slot tells. "
         "Half a turn out, the rotor arm points at the opposite segment.",
     ).format(lobes=step.facts["lobes"])
 

@@ -107,12 +107,12 @@ TABLE = {
     "radius-impossible": QT_TRANSLATE_NOOP(
         "messages",
         "{place}: with this pivot and centre of gravity the radius cannot be {value} mm; it lies "
-        "between {least} and {most} mm. Measure again, or correct the weight's figures.",
+        "between {least} and {most} mm. Measure again, or correct the weight’s figures.",
     ),
     "linkage-short-of-stop": QT_TRANSLATE_NOOP(
         "messages",
         "{place} is {value}, but the linkage reaches only {limit}. Lower the stop or correct the "
-        "linkage's figures.",
+        "linkage’s figures.",
     ),
     "weights-not-outward": QT_TRANSLATE_NOOP(
         "messages",
@@ -121,7 +121,7 @@ TABLE = {
     ),
     "link-does-not-reach": QT_TRANSLATE_NOOP(
         "messages",
-        "{place}: the link does not reach from the weight's pin to the cam's. Check its length "
+        "{place}: the link does not reach from the weight’s pin to the cam’s. Check its length "
         "and where the pins are.",
     ),
     "link-in-line": QT_TRANSLATE_NOOP(

@@ -91,7 +91,7 @@ FORMULAS: dict[str, tuple[str, ...]] = {
         ),
         QT_TRANSLATE_NOOP(
             "workings",
-            "Shares of the spread are Sobol indices (Saltelli's estimator, with SciPy).",
+            "Shares of the spread are Sobol indices (Saltelli’s estimator, with SciPy).",
         ),
     ),
 }

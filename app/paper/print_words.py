@@ -198,8 +198,8 @@ PRINT_WORDS: dict[str, str] = {
     "plan-heading": QT_TRANSLATE_NOOP("sheet", "Rotor slot and dog, at true size"),
     "plan-how": QT_TRANSLATE_NOOP(
         "sheet",
-        "Hold the unit with its dog's blade across and the wide side up. The arrow is the way the "
-        "rotor's slot must point.",
+        "Hold the unit with its dog’s blade across and the wide side up. The arrow is the way the "
+        "rotor’s slot must point.",
     ),
     "plan-right": QT_TRANSLATE_NOOP("sheet", "right: looking down on the cap"),
     "plan-wrong": QT_TRANSLATE_NOOP("sheet", "wrong: the cam half a turn out"),
@@ -213,14 +213,14 @@ PRINT_WORDS: dict[str, str] = {
         "burns the coil; no high-tension lead is left open while it turns; its fields disturb "
         "pacemakers. Turn the engine against a piston stop by hand only. Too much advance "
         "destroys an engine: change it 1 to 2° at a time, prove it under load, back off at the "
-        "first ping. The maker's data, local rules and a qualified technician come first.",
+        "first ping. The maker’s data, local rules and a qualified technician come first.",
     ),
     "rig-cautions": QT_TRANSLATE_NOOP(
         "sheet",
         "Guard the chuck and wear eye protection; a lamp makes turning parts look still. Turn the "
         "unit its own way round; keep leads and clothes clear. Petrol is no cleaning fluid, "
         "its vapour near a sparking rig explodes. Ignition voltage injures, its fields disturb "
-        "pacemakers; no high-tension lead is left open. The maker's data, local rules and a "
+        "pacemakers; no high-tension lead is left open. The maker’s data, local rules and a "
         "qualified technician come first.",
     ),
 }

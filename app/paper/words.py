@@ -154,7 +154,7 @@ WORDS: dict[str, str] = {
         "injures, disturbs pacemakers: no high-tension lead open, no ignition on at closed "
         "points. Guard rig and eyes; no petrol vapour, no solvent on the capsule. Too much "
         "advance destroys engines: change 1 to 2° at a time, prove under load, back off at a "
-        "ping. Maker's data, local rules, a qualified technician first.",
+        "ping. Maker’s data, local rules, a qualified technician first.",
     ),
     "scale-bar": QT_TRANSLATE_NOOP("sheet", "This bar is {length_mm:.0f} mm long at true scale"),
     "name": QT_TRANSLATE_NOOP("sheet", "Name"),

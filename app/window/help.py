@@ -55,7 +55,7 @@ class HelpActs(QObject):
             translate(
                 "window",
                 "Advance curves of contact-breaker ignition distributors: predict, measure, "
-                "compare, and hand over.\n\nThe maker's data, local rules and a qualified "
+                "compare, and hand over.\n\nThe maker’s data, local rules and a qualified "
                 "technician come first.",
             ),
         )

@@ -58,7 +58,7 @@ class TapeSpec(Record):
     )
     firing: str = text(
         "Uneven firing",
-        help="Such as 0; 405: crank degrees from the first cylinder's dead centre to each one's. "
+        help="Such as 0; 405: crank degrees from the first cylinder’s dead centre to each one’s. "
         "Empty: evenly through the cycle.",
     )
     two_stroke: bool = flag("Two-stroke", help="A cycle of one turn instead of two.")

@@ -35,7 +35,7 @@ class Distances(Record):
     standing_mm: float | None = number(
         "Axis to the point that stands", LENGTH, hard=(0.5, 300.0), usual=(5.0, 60.0),
         uncertain=True, trade_u=0.1,
-        help="From the axis on which the part turns: the shaft's for the cam, the pivot's for a "
+        help="From the axis on which the part turns: the shaft’s for the cam, the pivot’s for a "
         "weight.",
     )  # fmt: skip
     moving_mm: float | None = number(

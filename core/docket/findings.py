@@ -164,11 +164,11 @@ class Findings(Record):
     )
     earth_drop_v: float | None = _found(
         "Drop across contacts and earth lead", VOLTAGE, 12.0, 0.02,
-        "Volts from the moving contact's terminal to the body, points closed, ignition on only "
+        "Volts from the moving contact’s terminal to the body, points closed, ignition on only "
         "while reading.",
     )  # fmt: skip
     earth_lead: str = choice(
-        "Earth lead through the plate's travel", CONDITIONS, "unseen",
+        "Earth lead through the plate’s travel", CONDITIONS, "unseen",
         help="Sound: whole, and free all the way with the plate.",
     )  # fmt: skip
     rotor_kohm: float | None = _found(

@@ -84,7 +84,7 @@ def _pin_radius() -> Any:
 def _pin_angle() -> Any:
     return number(
         "Pin angle", ANGLE, hard=(-180.0, 180.0), uncertain=True, trade_u=2.0,
-        help="At the weight's pivot, from the line to the centre of gravity to the line to the "
+        help="At the weight’s pivot, from the line to the centre of gravity to the line to the "
         "pin; positive turns the same way as the angle at rest.",
     )  # fmt: skip
 
@@ -93,7 +93,7 @@ def _foot_radius() -> Any:
     return number(
         "Foot pin radius", LENGTH, hard=(0.5, 200.0), usual=(3.0, 40.0),
         uncertain=True, trade_u=0.2,
-        help="From the shaft's axis to the link's pin on the cam foot.",
+        help="From the shaft’s axis to the link’s pin on the cam foot.",
     )  # fmt: skip
 
 
@@ -152,12 +152,12 @@ class Weights(Record):
     )  # fmt: skip
     pivot_radius_mm: float | None = number(
         "Pivot radius", LENGTH, hard=(1.0, 200.0), usual=(8.0, 45.0), uncertain=True, trade_u=0.2,
-        help="From the shaft's axis to the pivot of the weight.",
+        help="From the shaft’s axis to the pivot of the weight.",
     )  # fmt: skip
     cg_mm: float | None = number(
         "Pivot to centre of gravity", LENGTH, hard=(0.5, 200.0), usual=(4.0, 35.0),
         uncertain=True, trade_u=0.4,
-        help="From the weight's pivot to its centre of gravity.",
+        help="From the weight’s pivot to its centre of gravity.",
     )  # fmt: skip
     rest_angle_deg: float | None = number(
         "Angle at rest", ANGLE, hard=(1.0, 179.0), usual=(20.0, 150.0),
@@ -180,10 +180,10 @@ class SwingPoint(Record):
         "Cam angle", ANGLE, hard=(0.0, 60.0), help="Advance of the cam from rest."
     )
     swing_deg: float | None = number(
-        "Swing of the weight", ANGLE, hard=(0.0, 170.0), help="From rest, at the weight's pivot."
+        "Swing of the weight", ANGLE, hard=(0.0, 170.0), help="From rest, at the weight’s pivot."
     )
     radius_mm: float | None = number(
-        "Radius of the centre of gravity", LENGTH, hard=(0.5, 400.0), help="From the shaft's axis."
+        "Radius of the centre of gravity", LENGTH, hard=(0.5, 400.0), help="From the shaft’s axis."
     )
 
 
@@ -207,7 +207,7 @@ class InertiaKnot(Record):
     )
     inertia_slope_g_mm2: float | None = number(
         "Slope of inertia", INERTIA_SLOPE, hard=(1e-3, 1e9),
-        help="Change of the weights' moment of inertia about the shaft per radian of cam.",
+        help="Change of the weights’ moment of inertia about the shaft per radian of cam.",
     )  # fmt: skip
     part_1: float = _part(1)
     part_2: float = _part(2)
@@ -236,7 +236,7 @@ class Linkage(Record):
     link_mm: float | None = _link()
     foot_side: str = choice(
         "Foot pin lies on", FOOT_SIDES, "other",
-        help="Seen from the shaft at rest: to which side of the weight's pin the foot's pin lies.",
+        help="Seen from the shaft at rest: to which side of the weight’s pin the foot’s pin lies.",
     )  # fmt: skip
     lies: str = choice(
         "Weight lies", LIES, "behind",
@@ -284,17 +284,17 @@ class Spring(Record):
     )  # fmt: skip
     post_radius_mm: float | None = number(
         "Post radius", LENGTH, hard=(1.0, 200.0), usual=(8.0, 45.0), uncertain=True, trade_u=0.2,
-        help="From the shaft's axis to the post, before bending the tang; from the weight's pivot "
+        help="From the shaft’s axis to the post, before bending the tang; from the weight’s pivot "
         "for a post on a weight.",
     )  # fmt: skip
     post_angle_deg: float | None = number(
         "Post angle", ANGLE, hard=(-360.0, 360.0), uncertain=True, trade_u=1.0,
         help="Polar angle of the post; positive is towards advance (for a spring on a weight: in "
-        "the weight's own frame; for a post on a weight: from the line to its centre of gravity).",
+        "the weight’s own frame; for a post on a weight: from the line to its centre of gravity).",
     )  # fmt: skip
     peg_radius_mm: float | None = number(
         "Peg radius", LENGTH, hard=(0.5, 200.0), usual=(3.0, 40.0), uncertain=True, trade_u=0.2,
-        help="From the shaft's axis for a peg on the cam foot, from the weight's pivot for a peg "
+        help="From the shaft’s axis for a peg on the cam foot, from the weight’s pivot for a peg "
         "on a weight.",
     )  # fmt: skip
     peg_angle_deg: float | None = number(
@@ -312,7 +312,7 @@ class Spring(Record):
     )  # fmt: skip
     peg_shaft_mm: float | None = number(
         "Shaft to peg at rest", LENGTH, hard=(0.5, 300.0), usual=(4.0, 50.0), uncertain=True,
-        trade_u=0.2, help="For a peg on a weight: from the shaft's axis, the weights fully in.",
+        trade_u=0.2, help="For a peg on a weight: from the shaft’s axis, the weights fully in.",
     )  # fmt: skip
     peg_side: str = choice(
         "Peg lies", PEG_SIDES, "ahead",
@@ -321,7 +321,7 @@ class Spring(Record):
     )  # fmt: skip
     peg_beside: str = choice(
         "Peg on the weight lies", FOOT_SIDES, "cg",
-        help="To which side of the line from the shaft through the weight's pivot.",
+        help="To which side of the line from the shaft through the weight’s pivot.",
     )  # fmt: skip
     stop_mm: float | None = number(
         "Post to peg at the stop", LENGTH, hard=(0.5, 300.0), usual=(6.0, 70.0),
@@ -349,7 +349,7 @@ class Plate(Record):
     )
     stop_radius_mm: float | None = number(
         "Stop from the shaft", LENGTH, hard=(1.0, 200.0), usual=(5.0, 45.0),
-        help="From the shaft's axis to where the cam foot meets the stop.",
+        help="From the shaft’s axis to where the cam foot meets the stop.",
     )  # fmt: skip
     stop_angle_deg: float | None = number(
         "Place of the stop", ANGLE, hard=(-360.0, 360.0),
@@ -393,7 +393,7 @@ class Mechanism(Record):
     grip: float = number(
         "Friction that grows with load", NUMBER, 0.0, hard=(0.0, 0.9), usual=(0.0, 0.2),
         uncertain=True, trade_u=0.02,
-        help="Share of the weights' pull lost to friction that grows with load.",
+        help="Share of the weights’ pull lost to friction that grows with load.",
     )  # fmt: skip
 
     @property

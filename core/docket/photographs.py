@@ -12,7 +12,7 @@ class Photograph(Record):
     """One photograph."""
 
     file: str = text(
-        "File", help="Name of the copy in the folder of photographs beside the docket's file."
+        "File", help="Name of the copy in the folder of photographs beside the docket’s file."
     )
     caption: str = text("Shows", help="What there is to see.")
     taken: str = text("Taken", help="The day: year-month-day.")

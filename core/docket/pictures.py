@@ -41,7 +41,7 @@ class PicturePoint(Record):
 class MarkSeen(Record):
     """A mark of the printed card in a picture."""
 
-    mark: int = whole("Mark", 1, (1, 8), help="Clockwise from the card's upper left corner.")
+    mark: int = whole("Mark", 1, (1, 8), help="Clockwise from the card’s upper left corner.")
     x_px: float = number("Across", NUMBER, 0.0, hard=(-1e5, 1e5), help="Pixels from the left.")
     y_px: float = number("Down", NUMBER, 0.0, hard=(-1e5, 1e5), help="Pixels from the top.")
     by_hand: bool = flag("Clicked by hand")
@@ -65,7 +65,7 @@ class Pick(Record):
 
     part: str = choice("Part", PARTS, "shaft")
     number: int = whole("Number", 1, (1, 100), help="Which weight or spring, the first being 1.")
-    level: int = whole("Level", 1, (1, 20), help="Which of the picture's levels it lies at.")
+    level: int = whole("Level", 1, (1, 20), help="Which of the picture’s levels it lies at.")
     points: tuple[PicturePoint, ...] = many("Points", PicturePoint)
 
 
@@ -88,7 +88,7 @@ class MeasuredPicture(Record):
     check_line_mm: float = number(
         "Printed check line", LENGTH, 150.0, hard=(120.0, 180.0), usual=(148.5, 151.5),
         uncertain=True, trade_u=0.15,
-        help="The card's 150 mm line as it came out of the printer.",
+        help="The card’s 150 mm line as it came out of the printer.",
     )  # fmt: skip
     focal_35_mm: float | None = number(
         "Focal length", NUMBER, hard=(5.0, 1000.0), usual=(20.0, 80.0),

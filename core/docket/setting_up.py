@@ -44,7 +44,7 @@ class RotorFit(Record):
     """Sizes of rotor arm and cap: whether tip and segment face each other at the spark."""
 
     tip_mm: float | None = number(
-        "Width of the rotor arm's tip",
+        "Width of the rotor arm’s tip",
         LENGTH,
         hard=(0.5, 60.0),
         usual=(4.0, 20.0),
@@ -98,7 +98,7 @@ class SettingUp(Record):
     )
     lamp_kpa: float | None = number(
         "Pipe on at", DEPRESSION, hard=(0.0, 101.0),
-        help="Depression held by a hand pump for the card. Empty: the capsule's full travel.",
+        help="Depression held by a hand pump for the card. Empty: the capsule’s full travel.",
     )  # fmt: skip
     altitude_m: float = number(
         "Altitude", ALTITUDE, 0.0, hard=(0.0, 11000.0), usual=(0.0, 4000.0),

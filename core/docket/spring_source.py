@@ -25,7 +25,7 @@ WIRES = {
 }
 HOOK_RULES = {
     "stated": "So many coils, as stated",
-    "moduli": "By the wire's moduli (about 0.4 coil)",
+    "moduli": "By the wire’s moduli (about 0.4 coil)",
 }
 
 
@@ -82,7 +82,7 @@ class CoilRecord(Record):
     )  # fmt: skip
     shear_modulus_mpa: float | None = number(
         "Shear modulus", STRESS, hard=(1e3, 2e5), uncertain=True,
-        help="Only if better known than the handbook's.",
+        help="Only if better known than the handbook’s.",
     )  # fmt: skip
 
 
@@ -93,4 +93,4 @@ class SpringSource(Record):
     known_from: str = choice("Known from", KNOWN_FROM, "typed")
     hang_test: HangTestRecord = one("Hang test", HangTestRecord)
     coil: CoilRecord = one("Dimensions", CoilRecord)
-    note: str = text("Where from", help="The unit it came out of, the maker's number, a supplier.")
+    note: str = text("Where from", help="The unit it came out of, the maker’s number, a supplier.")

@@ -46,10 +46,10 @@ class StateChange(Record):
     path: str = text("Value", help="Where it stands in the docket, as messages write it.")
     how: str = choice("Changed", MOVES, "by")
     amount: float | None = number(
-        "By", hard=(-1e5, 1e5), uncertain=True, help="In the value's stored unit."
+        "By", hard=(-1e5, 1e5), uncertain=True, help="In the value’s stored unit."
     )
     before: float | None = number(
-        "From", hard=(-1e5, 1e5), uncertain=True, help="In the value's stored unit."
+        "From", hard=(-1e5, 1e5), uncertain=True, help="In the value’s stored unit."
     )
 
 

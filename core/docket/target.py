@@ -40,7 +40,7 @@ class Target(Record):
     source: str = text("Source", help="Where the figures come from.")
     frame: str = choice(
         "Centrifugal figures are", FRAMES, "distributor",
-        help="Distributor figures are half the crank's, in speed and in degrees, on a unit driven "
+        help="Distributor figures are half the crank’s, in speed and in degrees, on a unit driven "
         "at half speed.",
     )  # fmt: skip
     read_as: str = choice(

@@ -54,7 +54,7 @@ class Capsule(Record):
     )  # fmt: skip
     lever_mm: float | None = number(
         "Pull-rod pin radius", LENGTH, 30.0, hard=(5.0, 100.0), usual=(18.0, 40.0), uncertain=True,
-        trade_u=0.5, help="From the shaft's axis to the pin on the breaker plate.",
+        trade_u=0.5, help="From the shaft’s axis to the pin on the breaker plate.",
     )  # fmt: skip
     offset_deg: float = number(
         "Offset of the rod", ANGLE, 0.0, hard=(-45.0, 45.0), uncertain=True, trade_u=3.0,

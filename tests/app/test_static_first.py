@@ -10,7 +10,7 @@ from tests.judgement.invented import Truth, Wish, docket, even_places, read, wit
 from tests.studies.consistency import Speaker, contradictions
 
 UNIT = docket(Wish())
-STATED = "The session's static is 0.0°, "
+STATED = "The session’s static is 0.0°, "
 
 
 def case(low, wanted):
@@ -33,14 +33,14 @@ def speaker(qapp):
 @pytest.mark.parametrize(
     ("low", "wanted", "told"),
     [
-        (0.4, 8.0, "the docket's 8.0°, and the readings show"),
+        (0.4, 8.0, "the docket’s 8.0°, and the readings show"),
         (0.4, None, "but its readings show"),
-        (1.3, 8.0, "the docket's 8.0°, and no reading below the start of the advance says which"),
+        (1.3, 8.0, "the docket’s 8.0°, and no reading below the start of the advance says which"),
     ],
 )
 def test_the_static_is_told_before_any_fault(speaker, low, wanted, told):
     said = speaker.say(case(low, wanted))
     for text in (said.line, said.answer["judgement"]["sentence"], said.page["overall"][2:]):
         assert text.startswith(STATED + told)
-        assert "Put the session's static right" in text and "Likeliest: timing mark" not in text
+        assert "Put the session’s static right" in text and "Likeliest: timing mark" not in text
     assert list(contradictions(said)) == []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from functools import cache
 from importlib import resources
@@ -16,12 +17,13 @@ from bobweight.app.paper.type import page_font
 from bobweight.app.theme import STATE_SIGNS, VERDICT_SIGNS, apply_theme
 
 ROOT = Path(__file__).resolve().parents[2]
+MANUAL = "app/manual/text/*.md"
 ONLY_READ = set("＋－＝＠")
 """Signs of other scripts that are understood where they are typed and never written."""
 
 
-def texts() -> Iterator[str]:
-    """All texts of the code but its docstrings, the manual and the examples."""
+def texts(patterns: tuple[str, ...] = (MANUAL, "sample_curves/*.docket")) -> Iterator[str]:
+    """All texts of the code but its docstrings, and of other files: the manual, the examples."""
     for folder in ("app", "core"):
         for path in sorted((ROOT / folder).rglob("*.py")):
             tree = ast.parse(path.read_text("utf-8"))
@@ -32,7 +34,7 @@ def texts() -> Iterator[str]:
                 told = isinstance(node, ast.Constant) and id(node) not in spoken
                 if told and isinstance(node.value, str):
                     yield node.value
-    for pattern in ("app/manual/text/*.md", "sample_curves/*.docket"):
+    for pattern in patterns:
         for path in sorted(ROOT.glob(pattern)):
             yield path.read_text("utf-8")
 
@@ -70,3 +72,13 @@ def test_screen_and_paper_are_set_in_it(qapp) -> None:
 def test_its_licence_comes_with_it() -> None:
     text = (resources.files(typeface) / "FONT-LICENCE.txt").read_text("utf-8")
     assert "SIL OPEN FONT LICENSE Version 1.1" in text
+
+
+def test_quotation_marks_and_apostrophes_are_typographic() -> None:
+    """Of whatever may be read: “ ” and ’, never the straight ones; lines of code in the manual
+    and patterns stay as they are."""
+    straight = re.compile(r"[a-z]'[a-z]|s' [a-z]|(?:^|[\s(])\"\w[^\"=\n]*[\w.]\"(?=[\s.,;:)]|$)")
+    code = re.compile(r"```.*?```|`[^`]*`", re.DOTALL)
+    told = [code.sub("", text) for text in texts((MANUAL,)) if "\\d" not in text]
+    wrong = [found.group() for text in told for found in straight.finditer(text)]
+    assert wrong == []

@@ -248,7 +248,7 @@ def test_reassembly_list_has_every_step_of_the_unit(paper: str) -> None:
         assert words in text
     boxless = outcome(replace(recorded(), capsules=()))
     fewer = check_list_sheet(boxless, paper, FontRuler())
-    assert "Capsule's rod" not in "\n".join(said(page) for page in fewer.pages)
+    assert "Capsule’s rod" not in "\n".join(said(page) for page in fewer.pages)
 
 
 @pytest.mark.parametrize("paper", PAPERS)

@@ -113,7 +113,7 @@ def row_text(row: JudgedFinding, display: Display, leak_test_s: float) -> str:
     if row.state is State.SHOWN:
         parts.append(
             translate(
-                "findings", "state this unit's own figure to have it judged (Alter the limits)"
+                "findings", "state this unit’s own figure to have it judged (Alter the limits)"
             )
         )
     if row.state is State.BORDERLINE and row.probability is not None:

@@ -172,7 +172,7 @@ class PhotographsView(QWidget):
         self.add_button = QPushButton(translate("pages", "Add photographs…"))
         set_tip(
             self.add_button,
-            translate("pages", "A copy is kept beside the docket's file; yours is not touched."),
+            translate("pages", "A copy is kept beside the docket’s file; yours is not touched."),
         )
         self.add_button.clicked.connect(self.add)
         self._layout = stacked(self, self.where, self.said, spacing=8)

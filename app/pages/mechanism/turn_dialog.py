@@ -33,7 +33,7 @@ class TurnDialog(MeasuringDialog):
         self.fully = form(Turning, (), ("at_stop",), self.asked_store, display)
         self.fill_button = button(
             translate("springs", "Fill in"),
-            translate("springs", "The stop from the cam's angle with the weights fully out; the "
+            translate("springs", "The stop from the cam’s angle with the weights fully out; the "
                       "linkage from cam and swing together. One edit of the docket."),
             self.fill,
         )  # fmt: skip

@@ -49,7 +49,7 @@ class TypicalDialog(QDialog):
             translate(
                 "pages",
                 "Choose the one that moves as yours does. Nothing of it counts as measured: what "
-                "you have not entered is drawn pale, at the trade's usual figures.",
+                "you have not entered is drawn pale, at the trade’s usual figures.",
             )
         )
         said.setWordWrap(True)

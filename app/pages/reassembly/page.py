@@ -172,8 +172,8 @@ class ReassemblyPage(Page):
         else:
             said = translate(
                 "pages",
-                "Hold the unit with its dog's blade across and the wide side up. The arrow is the "
-                "way the rotor's slot must point. Drawn are the cam, the slot in it and the dog's "
+                "Hold the unit with its dog’s blade across and the wide side up. The arrow is the "
+                "way the rotor’s slot must point. Drawn are the cam, the slot in it and the dog’s "
                 "blade; what is hidden is dashed.",
             )
         self.plan_said.setText(said)

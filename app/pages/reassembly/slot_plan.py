@@ -87,8 +87,8 @@ class SlotPlanView(QWidget):
             return ""
         return translate(
             "reassembly",
-            "With the dog's blade across and its wide side up, the rotor's slot points {angle}° "
-            "counter-clockwise from the right; half a turn out it would point {wrong}°.",
+            "With the dog’s blade across and its wide side up, the rotor’s slot points {angle}° "
+            "anticlockwise from the right; half a turn out it would point {wrong}°.",
         ).format(angle=f"{self.plan.slot_deg:.0f}", wrong=f"{self.plan.wrong_slot_deg:.0f}")
 
     # Painting -------------------------------------------------------------------------------

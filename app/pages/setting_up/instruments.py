@@ -118,7 +118,7 @@ class MarkSum(_Sum):
                 )
             )
         elif seen is not None:
-            parts.append(translate("pages", "Parallax needs the pulley's diameter."))
+            parts.append(translate("pages", "Parallax needs the pulley’s diameter."))
         return " ".join(parts)
 
     def apply(self) -> None:
@@ -177,7 +177,7 @@ class LagSum(_Sum):
             translate(
                 "pages",
                 "Two speeds, both well above full advance and with the pipe off, where the timing "
-                "stands still: what falls back is the lamp's.",
+                "stands still: what falls back is the lamp’s.",
             ),
         )  # fmt: skip
 

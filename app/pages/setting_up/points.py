@@ -86,7 +86,7 @@ class PointsSection(QObject):
             translate(
                 "pages",
                 "Usual with {lobes}: a dwell of {low} to {high}° (common practice). What counts is "
-                "this unit's own figure: Findings, Alter the limits.",
+                "this unit’s own figure: Findings, Alter the limits.",
             )
             if usual
             else translate("pages", "This unit with {lobes}: a dwell of {low} to {high}°.")

@@ -212,7 +212,7 @@ class CardSection(QObject):
 
     def _said(self, card: LampCard) -> str:
         parts = [
-            translate("pages", "Static, this lamp's mark error and delay are counted in, at the "
+            translate("pages", "Static, this lamp’s mark error and delay are counted in, at the "
                       "speeds its tachometer shows."),
         ]  # fmt: skip
         if self.page.store.docket.has_capsule:

@@ -50,7 +50,7 @@ class CoilPart(QWidget):
         self.working = form(WorkingLength, (), ("working_mm",), self.working_store, bench.display)
         self.docket_button = button(
             translate("springs", "As in this docket"),
-            translate("springs", "The longest that the docket's mechanism stretches such a "
+            translate("springs", "The longest that the docket’s mechanism stretches such a "
                       "spring, at the stop."),
             self.take_working,
         )  # fmt: skip

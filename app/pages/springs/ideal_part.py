@@ -93,7 +93,7 @@ class IdealPart(SpringsPart):
         self.start_button = button(
             translate("springs", "Work out the best springs"),
             translate("springs", "Whatever is in the tray: rates, tension and slack with the most "
-                      "margin to the target's band, and wire for them."),
+                      "margin to the target’s band, and wire for them."),
             self.start,
         )  # fmt: skip
         self.status = note("")

@@ -229,7 +229,7 @@ class LearnPart(SpringsPart):
             self.status.setText(translate("springs", "Learning."))
         elif learned is None:
             self.status.setText(
-                translate("springs", "This docket's mechanism is a learnt one already.")
+                translate("springs", "This docket’s mechanism is a learnt one already.")
                 if taken
                 else translate("springs", "Every step above must be done first.")
                 if not self.start_button.isEnabled()

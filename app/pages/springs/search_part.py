@@ -60,13 +60,13 @@ class PairWords:
                    tip=translate("springs", "The spring of the tray that becomes secondary.")),
             Column(translate("springs", "Margin"), _margin, True, _distributor_deg, tip=translate(
                 "springs",
-                "The smallest distance to the band's edge over the check points, in distributor "
+                "The smallest distance to the band’s edge over the check points, in distributor "
                 "degrees; below zero: outside.",
             )),
             Column(translate("springs", "Passes"), lambda pair: percent(pair.probability_inside),
                    True, lambda: translate("springs", "of builds"), tip=translate(
                 "springs",
-                "How often the unit would pass every check point, given how sure the springs' own "
+                "How often the unit would pass every check point, given how sure the springs’ own "
                 "figures are.",
             )),
             Column(translate("springs", "Prim. post"),
@@ -77,7 +77,7 @@ class PairWords:
                    spare=True),
             Column(translate("springs", "Slack"),
                    lambda pair: self._length(pair.secondary_slack_mm), True, self._unit,
-                   translate("springs", "Slack of the secondary spring's loop."), spare=True),
+                   translate("springs", "Slack of the secondary spring’s loop."), spare=True),
             Column(translate("springs", "Stop"), lambda pair: f"{pair.stop_deg:.1f}", True,
                    _distributor_deg, tip=translate("springs", "The stop, in distributor degrees."),
                    spare=True),
@@ -289,7 +289,7 @@ class SearchPart(SpringsPart):
                 return translate("springs", "Searching.")
             return translate(
                 "springs",
-                "Pairs of tray springs are tried in this docket's mechanism against its target.",
+                "Pairs of tray springs are tried in this docket’s mechanism against its target.",
             )
         found = self.found
         inside = sum(c.inside for c in found.candidates)

@@ -114,7 +114,7 @@ class TrayPart(OwnUndo):
             2, self.add_button, self.open_button, self.copy_button, self.remove_button
         )
         self.take_button = button(
-            translate("springs", "Put the docket's springs in the tray"),
+            translate("springs", "Put the docket’s springs in the tray"),
             translate("springs", "Those that the tray does not hold yet."),
             self.take_docket,
         )
@@ -244,7 +244,7 @@ class TrayPart(OwnUndo):
     def take_docket(self) -> None:
         """Put the docket's springs in the tray."""
         found = docket_springs(self.store.docket.mechanism, self.tray.tray.springs)
-        add_springs(self.bench, found, translate("springs", "Put the docket's springs in the tray"))
+        add_springs(self.bench, found, translate("springs", "Put the docket’s springs in the tray"))
 
     def import_csv(self) -> None:
         """Ask for a table and put its springs in."""

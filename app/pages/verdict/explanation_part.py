@@ -97,7 +97,7 @@ class ExplanationPart(VerdictPart):
         self.note = words(
             translate(
                 "verdict",
-                "Each fault is weighed against the docket's own figures, which stand for the "
+                "Each fault is weighed against the docket’s own figures, which stand for the "
                 "sound unit. Those that share a place look alike to these readings.",
             ),
             "faint",

@@ -41,7 +41,7 @@ class FitPart(VerdictPart):
             translate("verdict", "Figures that the readings do not determine"), [figure, before]
         )
         self.none = words(
-            translate("verdict", "These readings determine none of the docket's figures.")
+            translate("verdict", "These readings determine none of the docket’s figures.")
         )
         self.alike, self.more_alike = words(), words()
         self.alike_fold = Fold("", self.more_alike)
@@ -60,7 +60,7 @@ class FitPart(VerdictPart):
             translate(
                 "verdict",
                 "± is one standard uncertainty. The uncertainty before is the one stated, else "
-                "the trade's usual one; a figure without it is left open by a likely fault.",
+                "the trade’s usual one; a figure without it is left open by a likely fault.",
             ),
             "faint",
         )

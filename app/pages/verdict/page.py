@@ -306,7 +306,7 @@ def stage_words(stage: str) -> str:
     """What is being worked out."""
     return {
         "diagnosis": translate("verdict", "Weighing what could explain the readings."),
-        "fit": translate("verdict", "Fitting the docket's figures to the readings."),
+        "fit": translate("verdict", "Fitting the docket’s figures to the readings."),
         "alterations": translate("verdict", "Trying alterations."),
         "next-reading": translate("verdict", "Looking for the reading that tells most."),
     }.get(stage, "")
