@@ -46,10 +46,12 @@ def written(value: float | None, quantity: Quantity, symbol: str, *, as_typed: b
     """A stored value as shown in an editor: in a unit, without the unit; empty if not known.
 
     What was typed in the unit shown stays as typed; a value converted into it is rounded, and so
-    is one that nobody typed (``as_typed`` false).
+    is one that nobody typed (``as_typed`` false). Minus is a sign of its own, as everywhere.
     """
-    if value is None:
-        return ""
+    return "" if value is None else _written(value, quantity, symbol, as_typed).replace("-", "−")
+
+
+def _written(value: float, quantity: Quantity, symbol: str, as_typed: bool) -> str:
     typed = shown(value, quantity, symbol, _TYPED_DIGITS)
     whole = "e" not in typed and float(typed) == float(shown(value, quantity, symbol))
     if whole and as_typed:

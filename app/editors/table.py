@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from bobweight.app.editors.figure_edit import FigureLine
 from bobweight.app.editors.row_model import RowModel
 from bobweight.app.editors.text import LONGEST_LINE
 from bobweight.app.guard import guarded
@@ -57,7 +58,7 @@ class CellDelegate(QStyledItemDelegate):
                 box.addItem(option_text(parameter, key), key)
             box.activated.connect(self._chosen)
             return box
-        edit = QLineEdit(parent)
+        edit = FigureLine(parent) if parameter.kind in ("number", "whole") else QLineEdit(parent)
         edit.setFrame(False)
         edit.setMaxLength(LONGEST_LINE)
         edit.setStyleSheet("QLineEdit { min-height: 0; padding: 0 4px; border: none; }")

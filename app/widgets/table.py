@@ -360,7 +360,8 @@ class ReadTable(QTableView):
                 whole_words(column.head()).replace("\n", " ") for column in self.table_model.columns
             ]
             lines = ["\t".join(line) for line in [heads, *self.texts()]]
-            QGuiApplication.clipboard().setText("\n".join(lines))
+            text = "\n".join(lines).replace("−", "-")  # as spreadsheets read it
+            QGuiApplication.clipboard().setText(text)
         else:
             super().keyPressEvent(event)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QGuiApplication, QKeySequence
 from PySide6.QtWidgets import QApplication, QLineEdit
 
 from bobweight.app.editors.choice import ChoiceField, FlagField
@@ -353,6 +353,21 @@ def test_a_field_shows_what_a_reader_needs(qtbot, store, display):
 
 def test_a_large_number_is_not_written_in_powers_of_ten():
     assert written(206000.0, STRESS, "MPa") == "206000"
+
+
+def test_minus_is_a_sign_of_its_own_and_is_copied_as_others_read_it(qtbot, store, display, table):
+    field = make(NumberField, qtbot, store, display, (*RATE[:-1], "post_angle_deg"))
+    enter(qtbot, field.edit, "-75")
+    assert field.value == -75.0 and field.edit.text() == "−75"
+    field.edit.setText("−76")
+    assert field.commit() and field.value == -76.0 and field.edit.text() == "−76"
+    field.edit.selectAll()
+    qtbot.keySequence(field.edit, QKeySequence.StandardKey.Copy)
+    assert QGuiApplication.clipboard().text() == "-76"
+    store.replace("Rows", put(store.docket, READINGS, (Reading(speed_rpm=500.0, angle_deg=-2.0),)))
+    assert table.model.cell_text(0, 1) == "−2"
+    table.view.selectRow(0)
+    assert table.view.selected_text().split("\t")[1] == "-2"
 
 
 def test_cells_are_plain_python_values(store, table):
