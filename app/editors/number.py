@@ -39,6 +39,7 @@ if TYPE_CHECKING:
 _TYPED_DIGITS = 5  # a number of no more digits is taken as typed and shown whole
 _ROUNDED_DIGITS = 3  # of any other, such as one converted from another unit
 _MOST_DECIMALS = 9  # below it lies what rounding of floats leaves
+_WIDE_UNITS = ("dist. °", "crank °", "N·mm/°")  # what follows a unit stands in one line
 _RELATIVE_STEP = 0.01  # of the value, where the parameter has no step of its own
 
 
@@ -131,7 +132,8 @@ class NumberField(Field):
         self.edit.installEventFilter(self)
         self.edit.returnPressed.connect(self.commit)
         self.unit_label = PlainLabel()
-        self.unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("dist. °") + 6)
+        widest = max(map(self.fontMetrics().horizontalAdvance, _WIDE_UNITS))
+        self.unit_label.setMinimumWidth(widest + 1)
         self.row.addWidget(self.edit)
         self.row.addWidget(self.unit_label)
         self.u_edit: QLineEdit | None = None
@@ -148,7 +150,7 @@ class NumberField(Field):
         self.row.addWidget(PlainLabel("±"))
         self.u_edit = FigureEdit()
         self.u_edit.setPlaceholderText(_not_stated())
-        width = self.fontMetrics().horizontalAdvance(_not_stated()) + 20
+        width = self.fontMetrics().horizontalAdvance(_not_stated()) + 18
         self.u_edit.setFixedWidth(width)
         self.u_edit.setMaxLength(40)
         self.u_edit.installEventFilter(self)
