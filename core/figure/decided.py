@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.answer import Judgement
     from bobweight.core.judgement.consequences import Consequences
     from bobweight.core.judgement.consequences import Spot as Place
-    from bobweight.core.judgement.posterior import CurveBand
 
 UNREAD = "read-first"
 """The act of a judgement without readings, whose band is what is expected before them."""
@@ -97,8 +96,8 @@ def with_judged_curve(shown: Figure, judgement: Judgement, view: View) -> Figure
     """A figure with the curve that was judged and its band, where there is one."""
     zones, traces, labels = _judged(judgement, view, shown.x.high)
     low, high = with_room((shown.y.low, shown.y.high), zones)
-    return replace(shown, y=replace(shown.y, low=low, high=high), zones=(*shown.zones, *zones), traces=(*shown.traces, *traces),
-                   labels=(*shown.labels, *labels))  # fmt: skip
+    return replace(shown, y=replace(shown.y, low=low, high=high), zones=(*shown.zones, *zones),
+                   traces=(*shown.traces, *traces), labels=(*shown.labels, *labels))  # fmt: skip
 
 
 def with_room(y_range: tuple[float, float], zones: Iterable[Zone]) -> tuple[float, float]:
