@@ -20,6 +20,7 @@ from bobweight.core.problems import required
 from bobweight.core.units import FORCE, LENGTH, MASS, SPRING_RATE, Quantity, convert
 
 translate = QCoreApplication.translate
+_MOST_NAMED = 3
 MOST_SENTENCES = 4
 
 
@@ -88,6 +89,8 @@ def missing(outcome: Any, judged: Any, most: int = MOST_SENTENCES) -> list[str]:
 
     grave = [p for p in outcome.problems if p.grave and p.path[:1] == ("mechanism",)]
     if blanks(outcome.docket):
+        if sum(p.code == "missing" for p in grave) > _MOST_NAMED:  # they take the curve's room
+            return [translate("Board", "Blank figures are taken as usual in the trade.")]
         said = needs_text(grave, outcome.docket, assumed=True)
         return [said or translate("Board", "No spring is entered; usual ones are assumed.")]
     needed = needs_text(grave, outcome.docket)

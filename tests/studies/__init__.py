@@ -3,3 +3,9 @@
 Not part of the timed suite. Every benchmark is a function that returns a :class:`Ratio`; a module
 lists its own in ``BENCHMARKS``.
 """
+
+import os
+import tempfile
+
+_HOME = tempfile.TemporaryDirectory(prefix="study-")
+os.environ.setdefault("BOBWEIGHT_HOME", _HOME.name)  # nobody's own tray and settings

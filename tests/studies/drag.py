@@ -8,7 +8,6 @@ pyqtgraph plots and paints them: it computes nothing.
 from __future__ import annotations
 
 import os
-import tempfile
 from collections.abc import Callable
 
 import numpy as np
@@ -115,7 +114,6 @@ def _ratio(name: str, path: tuple, values: np.ndarray) -> Ratio:
 
 def _prepare() -> None:
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
-    os.environ.setdefault("BOBWEIGHT_HOME", tempfile.mkdtemp())
     from PySide6.QtWidgets import QApplication
 
     if QApplication.instance() is None:

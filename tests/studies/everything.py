@@ -25,7 +25,6 @@ COUNT = 300
 def main(size: Asked) -> int:
     """Run; the number of dockets that did harm."""
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
-    os.environ["BOBWEIGHT_HOME"] = tempfile.mkdtemp(prefix="everything-")
     from PySide6.QtWidgets import QApplication
 
     from bobweight.app import guard
