@@ -91,8 +91,7 @@ class Results(QWidget):
         """The readings so far on the predicted curve and the target, as the instrument shows them:
         a lamp with the session's static counted in."""
         docket, session = self._taking.store.docket, self._taking.session
-        lamp = session.instrument.kind == "lamp"
-        view = View("crank-static" if lamp else "distributor", docket.particulars.drive_ratio,
+        view = View(self._taking.frame, docket.particulars.drive_ratio,
                     static_deg=session.instrument.static_deg)  # fmt: skip
         self._kept = outcome(docket, self._taking.index, self._kept)
         self.plot.show_figure(speed_figure(self._kept, view))

@@ -52,6 +52,11 @@ class Taking:
         """The session shown; an empty one while there is none."""
         return self.store.docket.sessions[self.index] if self.index >= 0 else Session()
 
+    @property
+    def frame(self) -> str:
+        """Where the instrument's figures stand: a lamp shows crank degrees, static among them."""
+        return "crank-static" if self.session.instrument.kind == "lamp" else "distributor"
+
     def groups(self) -> tuple[Group, ...]:
         """The readings, repeats put together."""
         return repeat_groups(self.session)

@@ -41,14 +41,11 @@ class DisplayBar(QWidget):
         super().__init__(parent)
         self._store = store
         self._display = display
+        self._held = ""
         self.frame_box = QuietComboBox()
         for frame in FRAMES:
             self.frame_box.addItem(frame_text(frame), frame)
         self.frame_box.activated.connect(self._frame_chosen)
-        set_tip(
-            self.frame_box,
-            translate("display", "What axes and results are in. Stored values stay as they are."),
-        )
         self.depression_box = QuietComboBox()
         for unit in QUANTITIES["depression"].units:
             self.depression_box.addItem(unit.symbol, unit.symbol)
@@ -102,7 +99,17 @@ class DisplayBar(QWidget):
         item = model.item(self.frame_box.findData("crank-static"))
         item.setEnabled(known)
         set_tip(item, "" if known else translate("display", "Enter the static timing first."))
-        self.frame_box.setCurrentIndex(self.frame_box.findData(self._display.view(docket).frame))
+        frame = self._held or self._display.view(docket).frame
+        self.frame_box.setCurrentIndex(self.frame_box.findData(frame))
+        self.frame_box.setEnabled(not self._held)
+        free = translate("display", "What axes and results are in. Stored values stay as they are.")
+        held = translate("display", "While readings are taken all is as the instrument shows it.")
+        set_tip(self.frame_box, held if self._held else free)
+
+    def hold_frame(self, frame: str) -> None:
+        """Show this frame, in which figures stand whatever is chosen; empty for the one chosen."""
+        self._held = frame
+        self._follow_frame()
 
     def toggle_ghost(self) -> None:
         """Keep the present docket for comparison, or drop the one kept."""

@@ -235,10 +235,12 @@ class MainWindow(QMainWindow):
 
         self.timing = TimingSession(self.store, self.display, required(self.centralWidget()))
         self.timing.left.connect(self._timing_left)
+        self.display_bar.hold_frame(self.timing.taking.frame)
         self.timing.begin()
 
     def _timing_left(self) -> None:
         self.timing = None
+        self.display_bar.hold_frame("")
         self._focus_page()
 
     def show_sheet(self) -> None:

@@ -168,7 +168,10 @@ def test_pipe_on_asks_for_the_depression(window, session):
 def test_esc_leaves_and_the_readings_page_has_the_keyboard(qtbot, window, session):
     press(KEYS.Key_Return)
     read("1500", "18")
+    frames = window.display_bar.frame_box
+    assert frames.currentData() == "crank-static" and not frames.isEnabled(), "as a lamp shows it"
     press(KEYS.Key_Escape)
+    assert frames.currentData() == window.display.frame and frames.isEnabled()
     assert window.timing is None and window.strip.current_key() == "readings"
     assert window.stack.isAncestorOf(QApplication.focusWidget())
     assert len(readings(window)) == 1
