@@ -57,7 +57,7 @@ from bobweight.core.photo.overlay import LaidLine, laid_over
 from bobweight.core.photo.picture_file import PictureFile, read_picture
 from bobweight.core.photo.snap import snap
 from bobweight.core.photo.view import inside_card
-from bobweight.core.problems import BobweightError
+from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import put
 
 _ROUND = ("shaft", "pivot", "pin", "foot_pin", "post", "peg")
@@ -141,10 +141,10 @@ class PictureDialog(MeasuringDialog):
             in_row(self.load_button, self.sample_button, self.other_button, self.whole_button)
         )
         column.addWidget(self.canvas, 1)
-        column.addWidget(
-            in_row(PlainLabel(translate("photo", "Picture")), self.slider,
-                   PlainLabel(translate("photo", "Drawing")), stretch=False)
-        )  # fmt: skip
+        fading = in_row(PlainLabel(translate("photo", "Picture")), self.slider,
+                        PlainLabel(translate("photo", "Drawing")), stretch=False)  # fmt: skip
+        column.addWidget(fading)
+        self._with_picture = [self.whole_button, fading]  # of use once there is one
         return column
 
     def _side(self) -> QWidget:
@@ -177,11 +177,15 @@ class PictureDialog(MeasuringDialog):
         holder.setLayout(self._scale_holder)
         self._scale_holder.setContentsMargins(0, 0, 0, 0)
         scale = in_grid(2, self.find_button, self.ends_button)
-        area = self.column(
-            card(translate("photo", "Click next"), self.asked, self.sketch, self.steps, self.said),
-            card(translate("photo", "Measured"), self.facts),
-            card(translate("photo", "Scale"), scale, holder),
+        first = card(
+            translate("photo", "Click next"), self.asked, self.sketch, self.steps, self.said
         )
+        measured = card(translate("photo", "Measured"), self.facts)
+        scaled = card(translate("photo", "Scale"), scale, holder)
+        self._with_picture += [
+            required(first.heading), self.sketch, self.steps, measured, scaled, self.fill_button
+        ]  # fmt: skip
+        area = self.column(first, measured, scaled)
         area.setMinimumWidth(360)
         side = QWidget()
         whole = stacked(side)
@@ -402,19 +406,21 @@ class PictureDialog(MeasuringDialog):
         picture, docket = self.picture, self._store.docket
         self.other_button.setVisible(len(docket.pictures) > 1)
         self.sample_button.setVisible(picture is None)
-        self.find_button.setEnabled(picture is not None)
-        self.ends_button.setEnabled(picture is not None)
+        for part in self._with_picture:
+            part.setVisible(picture is not None)
         self.said.say("")
         self.off = None
         drawing: tuple[LaidLine, ...] = ()
         if picture is None:
             self.canvas.show_image(None)
-            self.fill_button.setEnabled(False)
-            self.facts.show_facts(())
-            self.steps.clear()
-            self.asked.setText(translate("photo", "Load a picture first. Print the measuring card "
-                                         "from the File menu."))  # fmt: skip
-            self.sketch.show_part("")
+            self.asked.setText(
+                translate(
+                    "photo",
+                    "Load a photograph of the open unit, taken from straight above with the "
+                    "measuring card round it (File, Print, Measuring card), or a scan of it face "
+                    "down.",
+                )
+            )
             return
         self._show_scale()
         facts: list[tuple[str, str]] = []
