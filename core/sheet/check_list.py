@@ -39,6 +39,8 @@ _STEP_PT, _HINT_PT, _HINT_MM = 9.5, 7.5, 3.2
 _TRAP_MM = 16.0
 _STEP_MM = 5.0
 _GROUP_MM, _NAME_MM = 0.8, 6.2  # under a group; for who signs
+_CLOSER = (1.0, 0.94, 0.88)  # as open as one page allows
+_LESS_MM = range(10, 150, 10)
 _MOST_WHOLE_MM = 120.0  # a group that is taller may be parted
 
 
@@ -52,21 +54,37 @@ def check_list_sheet(outcome: Outcome, paper: str, ruler: Ruler, *,
     hints : mapping of step to text, optional
         What to look for at each step, in the reader's language.
     """
+    made = [_filled(outcome, paper, ruler, hints, workshop, close=close) for close in _CLOSER]
+    pages = next((pages for pages in made if pages.count == 1), made[0])
+    if pages.count > 1:  # shared out: no page holds all but a few steps
+        for less_mm in _LESS_MM:
+            shared = _filled(outcome, paper, ruler, hints, workshop, less_mm=less_mm)
+            if shared.count > pages.count:
+                break
+            pages = shared
+    return pages.description()
+
+
+def _filled(outcome: Outcome, paper: str, ruler: Ruler, hints: Mapping[str, str] | None,
+            workshop: Workshop | None, *, close: float = 1.0, less_mm: float = 0.0,
+            ) -> Pages:  # fmt: skip
+    """The pages with lines so close, each filled to so much less than its height."""
     docket = outcome.docket
     subject = plain(docket.particulars.title) or plain(docket.particulars.unit_number)
     plan = known_plan(docket)
     pages = Pages(paper, ruler, word("steps-title"), subject, workshop, with_bar=plan is not None)
+    pages.bottom -= less_mm
     pages.paragraph(word("steps-cautions"), SMALL_PT)
     listed = check_list(docket)
     for group, in_group in groupby(listed, key=lambda step: step.group):
         steps = [(step, plain((hints or {}).get(step.key, ""))) for step in in_group]
-        needed = SECTION_MM + sum(_step_mm(pages, hint) for _, hint in steps)
+        needed = SECTION_MM + sum(_step_mm(pages, hint, close) for _, hint in steps)
         if steps[-1][0] is listed[-1]:  # who signs does not stand on a page alone
             needed += _GROUP_MM + _NAME_MM
         pages.need(min(needed, _MOST_WHOLE_MM))
         pages.heading(word(f"steps-{group}"))
         for step, hint in steps:
-            _step(pages, step, hint)
+            _step(pages, step, hint, close)
         pages.y += _GROUP_MM
         if plan is not None and any(step.key == "dog_against_slot" for step, _ in steps):
             _plan(pages, plan)
@@ -74,21 +92,21 @@ def check_list_sheet(outcome: Outcome, paper: str, ruler: Ruler, *,
     half = pages.room / 2
     pages.add(place_to_write(pages.left, pages.y + 5.2, half - 4.0, word("name"), ruler))
     pages.add(place_to_write(pages.left + half, pages.y + 5.2, half, word("date"), ruler))
-    return pages.description()
+    return pages
 
 
 def _hint_lines(pages: Pages, hint: str) -> int:
     return pages.ruler.lines(hint, _HINT_PT, pages.room - _INSET_MM) if hint else 0
 
 
-def _step_mm(pages: Pages, hint: str) -> float:
+def _step_mm(pages: Pages, hint: str, close: float) -> float:
     lines = _hint_lines(pages, hint)
-    return _STEP_MM + _HINT_MM * lines + (0.4 if lines else 0.0)
+    return close * (_STEP_MM + _HINT_MM * lines + (0.4 if lines else 0.0))
 
 
-def _step(pages: Pages, step: ReassemblyStep, hint: str) -> None:
+def _step(pages: Pages, step: ReassemblyStep, hint: str, close: float) -> None:
     room, lines = pages.room - _INSET_MM, _hint_lines(pages, hint)
-    pages.need(_step_mm(pages, hint))
+    pages.need(_step_mm(pages, hint, close))
     y = pages.y
     made: list[Element] = [
         Rect(pages.left, y, _BOX_MM, _BOX_MM, 0.35),
@@ -104,10 +122,10 @@ def _step(pages: Pages, step: ReassemblyStep, hint: str) -> None:
                          room_mm=_TRAP_MM - 6.0))  # fmt: skip
         made.append(Marks(((right - _TRAP_MM + 6.2, y + 2.6),), "up", 2.4, line_mm=0.35))
     if hint:
-        made.append(Paragraph(pages.left + _INSET_MM, y + 6.9, hint, room, lines, _HINT_PT,
-                              _HINT_MM))  # fmt: skip
+        made.append(Paragraph(pages.left + _INSET_MM, y + 3.3 + 3.6 * close, hint, room, lines,
+                              _HINT_PT, _HINT_MM * close))  # fmt: skip
     pages.add(made)
-    pages.y += _step_mm(pages, hint)
+    pages.y += _step_mm(pages, hint, close)
 
 
 def _plan(pages: Pages, plan: SlotPlan) -> None:

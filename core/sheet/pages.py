@@ -81,6 +81,11 @@ class Pages:
         self.y += TITLE_MM
 
     @property
+    def count(self) -> int:
+        """How many pages are begun."""
+        return len(self._done)
+
+    @property
     def left_mm(self) -> float:
         """How much height is left on the page."""
         return self.bottom - self.y

@@ -262,6 +262,16 @@ def test_who_signs_a_reassembly_list_stands_under_its_last_steps(paper: str) -> 
 
 
 @pytest.mark.parametrize("paper", PAPERS)
+def test_a_reassembly_list_too_long_for_a_page_is_shared_out(paper: str) -> None:
+    judged = outcome(recorded())
+    hints = {step.key: "Mind it." for step in check_list(judged.docket)}
+    hints["cam_way_round"] = "Mind the slot, and mind it well. " * 32
+    made = check_list_sheet(judged, paper, FontRuler(), hints=hints)
+    boxes = [sum(isinstance(e, Rect) for e in page.elements) for page in made.pages]
+    assert len(boxes) == 2 and 4 * min(boxes) >= sum(boxes), boxes
+
+
+@pytest.mark.parametrize("paper", PAPERS)
 def test_a_bar_of_true_length_stands_where_something_is_at_true_size(paper: str) -> None:
     known = Reassembly(dog_offset_mm=1.2, dog_length_mm=13.0, dog_width_mm=3.2, slot_deg=35.0)
     with_plan, without = (
