@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+import itertools
 import os
 import sys
 import threading
@@ -15,8 +17,12 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")  # before Qt is imported
 # one worker a core: more threads would only wait for each other
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ["LC_ALL"] = "C.UTF-8"  # a first start shows the units usual where it is
+# a program that a test starts reads what was compiled once, wherever otherwise is asked for
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 import pytest
+
+sys.dont_write_bytecode = False
 
 LONGEST = (
     "test_bundle.py", "test_architecture.py", "test_search.py", "test_verdict_page.py",
@@ -31,14 +37,25 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: place.get(item.path.name, len(LONGEST)))
 
 
+def pytest_collection_finish() -> None:
+    """What was loaded for the tests stays: no collection of garbage goes through it again."""
+    gc.collect()
+    gc.freeze()
+
+
 _STARTED: dict[int, tuple[weakref.ref, str]] = {}
 """Qt timers, threads and pools that a test has started, and where."""
+
+
+_HOMES = itertools.count()
 
 
 @pytest.fixture(autouse=True)
 def own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Settings and autosave in a folder of the test's own."""
-    home = tmp_path_factory.mktemp("home")
+    # a number of its own: to find the next free one, all folders there are would be listed
+    home = tmp_path_factory.getbasetemp() / "homes" / str(next(_HOMES))
+    home.mkdir(parents=True)
     monkeypatch.setenv("BOBWEIGHT_HOME", str(home))
     return home
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -29,7 +30,7 @@ LEFT = {
         kept, go = [], threading.Event()
         def test_it(qapp):
             pool = QThreadPool()
-            pool.start(lambda: go.wait(3))
+            pool.start(lambda: go.wait(2))
             kept.append(pool)
     """,
     "qthread": """
@@ -43,45 +44,42 @@ LEFT = {
 }
 
 
-@pytest.fixture
-def inner(pytester: pytest.Pytester) -> pytest.Pytester:
+STOPPED = """
+    import threading
+    from PySide6.QtCore import QObject, QThreadPool, QTimer
+    def test_timer(qapp):
+        timer = QTimer()
+        timer.start(10_000)
+        timer.stop()
+    def test_deleted(qapp):
+        parent = QObject()
+        QTimer(parent).start(10_000)
+        parent.deleteLater()
+    def test_closed(qtbot):
+        from PySide6.QtWidgets import QWidget
+        widget = QWidget()
+        qtbot.addWidget(widget)
+        QTimer(widget).start(10_000)
+    def test_thread():
+        thread = threading.Thread(target=int)
+        thread.start()
+        thread.join()
+    def test_pool(qapp):
+        pool = QThreadPool()
+        pool.start(int)
+        pool.waitForDone()
+"""
+
+
+def test_what_is_left_running_fails_its_test_alone_and_is_named(pytester: pytest.Pytester):
+    """In one inner run: each kind that is left running, and after them what was stopped."""
     pytester.makeconftest(Path(__file__).with_name("conftest.py").read_text(encoding="utf-8"))
-    return pytester
-
-
-@pytest.mark.parametrize("kind", LEFT)
-def test_what_is_left_running_fails_the_test_and_is_named(inner: pytest.Pytester, kind: str):
-    inner.makepyfile(LEFT[kind])
-    result = inner.runpytest_subprocess("-p", "no:xdist", "-p", "no:cacheprovider")
-    result.assert_outcomes(passed=1, errors=1)
-    result.stdout.fnmatch_lines(["*left running:*", "*test_what_is_left_running*.py*in test_it*"])
-
-
-def test_what_is_stopped_is_no_fault(inner: pytest.Pytester):
-    inner.makepyfile("""
-        import threading
-        from PySide6.QtCore import QObject, QThreadPool, QTimer
-        def test_timer(qapp):
-            timer = QTimer()
-            timer.start(10_000)
-            timer.stop()
-        def test_deleted(qapp):
-            parent = QObject()
-            QTimer(parent).start(10_000)
-            parent.deleteLater()
-        def test_closed(qtbot):
-            from PySide6.QtWidgets import QWidget
-            widget = QWidget()
-            qtbot.addWidget(widget)
-            QTimer(widget).start(10_000)
-        def test_thread():
-            thread = threading.Thread(target=int)
-            thread.start()
-            thread.join()
-        def test_pool(qapp):
-            pool = QThreadPool()
-            pool.start(int)
-            pool.waitForDone()
-    """)
-    result = inner.runpytest_subprocess("-p", "no:xdist", "-p", "no:cacheprovider")
-    result.assert_outcomes(passed=5)
+    pytester.makepyfile(**{f"test_{kind}": code for kind, code in LEFT.items()}, test_z=STOPPED)
+    result = pytester.runpytest_subprocess("-v", "-p", "no:xdist", "-p", "no:cacheprovider")
+    result.assert_outcomes(passed=len(LEFT) + 5, errors=len(LEFT))
+    result.stdout.no_fnmatch_line("test_z.py::* ERROR*")
+    told = re.split(r"_+ ERROR at teardown of test_it _+", result.stdout.str())[1:]
+    for kind in LEFT:
+        (mine,) = (text for text in told if f"test_{kind}.py" in text.partition("= short test")[0])
+        assert "left running:" in mine
+        assert re.search(rf"test_{kind}\.py.* in test_it", mine), mine

@@ -17,6 +17,7 @@ from .independent import RPM, Vectors
 from .mechanisms import jumping, plain, spring
 
 STOP_NMM_PER_RAD = 3e5  # buffers at rest and stop: a hundredth of a degree at some 50 N·mm
+STATES = 20_000  # between which the moments are taken as straight: within a millionth of a N·mm
 
 
 class Motion:
@@ -29,11 +30,22 @@ class Motion:
     def __init__(self, mechanism, inertia_gmm2=6e3, damping_nmm_ms=2.5e3, slip_per_ms=3e-8):
         self.m, self.vectors = mechanism, Vectors(mechanism)
         self.inertia, self.damping, self.slip = inertia_gmm2, damping_nmm_ms, slip_per_ms
+        states = np.linspace(0.0, self.vectors.q_stop, STATES + 1)
+        self.moments = np.transpose(self.vectors.moments(states)).tolist()
+
+    def moments_at(self, state: float) -> tuple[float, float]:
+        """Moments of the weights and of the springs, as ``Vectors.moments`` gives them."""
+        place = STATES * state / self.vectors.q_stop
+        below = min(int(place), STATES - 1)
+        (weights, springs), (more, stiffer) = self.moments[below : below + 2]
+        share = place - below
+        return weights + share * (more - weights), springs + share * (stiffer - springs)
 
     def acceleration(self, theta: float, rate: float, omega: float) -> float:
         sense = math.tanh(rate / self.slip)  # dry friction, smoothed at very small speeds
         inside = min(max(theta, 0.0), self.vectors.stop)
-        net = float(self.vectors.net(self.vectors.state_at(inside), omega, sense))
+        moments = self.moments_at(self.vectors.state_at(inside))
+        net = self.vectors.net(None, omega, sense, moments)
         net += STOP_NMM_PER_RAD * (inside - theta)
         return (net - self.damping * rate) / self.inertia
 
@@ -62,6 +74,13 @@ SMOOTH = {
         )
     ),
 }
+
+
+@pytest.mark.parametrize("mechanism", [*SMOOTH.values(), jumping()])
+def test_moments_between_states_are_those_of_the_vectors(mechanism):
+    motion = Motion(mechanism)
+    for state in np.random.default_rng(1).uniform(0.0, motion.vectors.q_stop, 200):
+        assert motion.moments_at(state) == pytest.approx(motion.vectors.moments(state), rel=1e-6)
 
 
 @pytest.mark.parametrize("name", SMOOTH)
