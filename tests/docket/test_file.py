@@ -9,9 +9,11 @@ from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
+from jsonschema import Draft202012Validator
 
 from bobweight.core.docket import file as file_module
 from bobweight.core.docket.docket import Docket, new_docket
+from bobweight.core.docket.entry import Gate
 from bobweight.core.docket.file import (
     docket_from_text,
     docket_to_text,
@@ -21,11 +23,13 @@ from bobweight.core.docket.file import (
 )
 from bobweight.core.docket.mechanism import Mechanism, Spring, Weights
 from bobweight.core.docket.particulars import Particulars
+from bobweight.core.docket.schema import json_schema
 from bobweight.core.problems import BobweightError, path_text
 from bobweight.core.record import put
 from tests.strategies import dockets
 
 SAMPLES = Path(__file__).parent / "dockets"
+VALIDATOR = Draft202012Validator(json_schema())
 
 
 def problem_of(text: str):
@@ -39,10 +43,13 @@ def place_of(text: str) -> tuple[str, str]:
     return problem.code, path_text(problem.path)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(dockets(strangers=True))
-def test_a_docket_comes_back_identically(docket: Docket):
+def test_a_docket_is_written_by_the_schema_in_the_room_reckoned_and_comes_back(docket: Docket):
+    """One test, since such a docket takes longer to draw than to look at in three ways."""
     text = docket_to_text(docket)
+    VALIDATOR.validate(json.loads(text))
+    assert len(text.encode()) <= Gate()._record(docket, (), {})[0]
     again = docket_from_text(text)
     assert again == docket
     assert docket_to_text(again) == text

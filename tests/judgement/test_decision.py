@@ -321,7 +321,7 @@ def test_nonsense_gives_a_code_never_a_trace(code, readings):
 @pytest.mark.parametrize(
     "readings",
     [
-        rows(zip(RNG.uniform(0, 15000, 30), RNG.uniform(-80, 110, 30), strict=True), "unknown"),
+        rows(zip(RNG.uniform(0, 15000, 12), RNG.uniform(-80, 110, 12), strict=True), "unknown"),
         rows([(0, 0)] * 5 + [(19000, 100)] * 5),
         rows((500 + k % 4000, 10.0) for k in range(10_000)),
         rows([(1000, 10), (2000, 20), (2000, 20), (2000, 20), (3000, -50)]),

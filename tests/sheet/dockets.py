@@ -71,9 +71,9 @@ def session(mechanism: Mechanism = MECHANISM, count: int = 11, static_deg: float
     speeds = np.linspace(0.6 * prediction.start_rpm, 1.2 * prediction.full_rpm, count)
     made = []
     for way, row in (("rising", speeds), ("falling", speeds[::-1])):
-        for speed in row:
+        for speed, advance_deg in zip(row, prediction.advance_deg(row, way), strict=True):
             shown = 2 * speed + chance.normal(0, 25)
-            angle = static_deg + 2 * (float(prediction.advance_deg(speed, way)) + shift_deg)
+            angle = static_deg + 2 * (float(advance_deg) + shift_deg)
             made.append(Reading(speed_rpm=round(shown), direction=way,
                                 angle_deg=round(angle + chance.normal(0, 0.7), 1)))  # fmt: skip
     made[4] = replace(made[4], left_out=True, note="lamp on the wrong lead")

@@ -116,15 +116,17 @@ def assert_good(description: Description) -> None:
 @pytest.mark.parametrize("pages", [1, 2])
 @pytest.mark.parametrize("make", [recorded, overfull, dockets.empty, dockets.capsule_only])
 def test_pages_hold_what_they_should(make, pages: int, paper: str) -> None:
+    known = outcome(make())
     for workshop in (Workshop(), WORKSHOP, replace(WORKSHOP, logo=picture(300, 100))):
         options = SheetOptions(pages, workshop=workshop)
-        made = describe(outcome(make()), paper, None, options)
+        made = describe(known, paper, None, options)
         assert 1 <= len(made.pages) <= pages + 1  # what does not fit the first page goes overleaf
         assert_good(made)
         assert len(pypdf.PdfReader(io.BytesIO(pdf_bytes(made))).pages) == len(made.pages)
-        alone = describe(outcome(make()), paper, None, replace(options, pages=1, one_page=True))
-        assert len(alone.pages) == 1
-        assert_good(alone)
+        if pages == 1:
+            alone = describe(known, paper, None, replace(options, one_page=True))
+            assert len(alone.pages) == 1
+            assert_good(alone)
 
 
 def test_the_sheet_tells_the_record() -> None:
