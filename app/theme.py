@@ -308,6 +308,10 @@ def _sheet(theme: Theme) -> str:
     QTableView {{ gridline-color: {theme.grid}; border: 1px solid {theme.line};
         background: {theme.paper}; alternate-background-color: {theme.raised}; }}
     QTableView:focus {{ border: 1px solid {theme.accent}; }}
+    QListWidget[role="list"] {{ border: 1px solid {theme.line}; background: {theme.paper}; }}
+    QListWidget[role="list"]::item {{ padding: 5px 6px; border-bottom: 1px solid {theme.grid}; }}
+    QListWidget[role="list"]::item:selected {{ background: {theme.accent};
+        color: {theme.on_accent}; }}
     QTableCornerButton::section {{ background: {theme.raised}; border: none;
         border-bottom: 1px solid {theme.line}; border-right: 1px solid {theme.grid}; }}
     QHeaderView::section {{ background: {theme.raised}; color: {theme.ink}; border: none;

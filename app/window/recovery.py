@@ -24,6 +24,7 @@ from bobweight.app.messages.recovery import (
     unchanged,
 )
 from bobweight.app.store.journal import Leftover, delete_leftover, leftovers, read_leftover
+from bobweight.app.theme import set_role
 from bobweight.app.window.notice import NoticeBar
 from bobweight.app.words import translate, visible
 from bobweight.core.docket.docket import Docket
@@ -116,6 +117,7 @@ class RecoveryDialog(QDialog):
         self.setWindowTitle(translate("files", "Work that was not saved"))
         self.list = QListWidget()
         self.list.setWordWrap(True)
+        set_role(self.list, "list")
         self.list.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.list.setAccessibleName(self.windowTitle())
         for each in left:

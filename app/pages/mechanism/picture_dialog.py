@@ -36,6 +36,7 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.photographs import Photographs
 from bobweight.app.store.places import sample_curve
+from bobweight.app.theme import set_role
 from bobweight.app.widgets.card import button, card, in_grid, in_row, stacked
 from bobweight.app.widgets.dialogs import Dialogs, open_at
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -151,6 +152,7 @@ class PictureDialog(MeasuringDialog):
         self.sketch = PartSketch()
         self.asked = note("")
         self.steps = QListWidget()
+        set_role(self.steps, "list")
         self.steps.setAccessibleName(translate("photo", "What to click"))
         self.steps.setMinimumHeight(150)
         self.steps.currentRowChanged.connect(self._step_chosen)
