@@ -84,5 +84,5 @@ RECORD_WORDS: dict[str, str] = {
     "pipe-on-at": QT_TRANSLATE_NOOP("sheet", "Pipe on, {depression}"),
     "driving-state": QT_TRANSLATE_NOOP("sheet", "Driving state"),
     "up-there": QT_TRANSLATE_NOOP("sheet", "At altitude"),
-    "cautions-overleaf": QT_TRANSLATE_NOOP("sheet", "Cautions: see page 1."),
+    "cautions-overleaf": QT_TRANSLATE_NOOP("sheet", "Cautions: see page {page}."),
 }

@@ -3,14 +3,37 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
-from bobweight.core.figure.description import word
-from bobweight.core.sheet.description import Element, Paragraph, Ruler
+from bobweight.core.figure.description import Word, word
+from bobweight.core.sheet.description import Element, Paragraph, Ruler, Text
 from bobweight.core.sheet.layout import HEADING_MM, SMALL_PT, heading
 
 _GUTTER_MM = 6.0
 _LEADING_MM = 3.2
 _APART_MM = 0.8
+
+
+def with_cautions_named(pages: Sequence[Sequence[Element]]) -> list[list[Element]]:
+    """The pages, each reference to the cautions naming the page where they stand at length; where
+    they stand nowhere so, the first, which has them in short."""
+    told = [any(_says(e, "cautions-heading") for e in elements) for elements in pages]
+    page = told.index(True) + 1 if any(told) else 1
+    return [
+        [
+            replace(e, text=word("cautions-overleaf", page=page))
+            if isinstance(e, Text) and _says(e, "cautions-overleaf")
+            else e
+            for e in elements
+        ]
+        for elements in pages
+    ]
+
+
+def _says(element: Element, code: str) -> bool:
+    return (
+        isinstance(element, Text) and isinstance(element.text, Word) and element.text.code == code
+    )
 
 
 class CautionList:

@@ -28,7 +28,7 @@ from bobweight.core.sheet.blocks import (
     particulars,
     vacuum_rows,
 )
-from bobweight.core.sheet.caution_list import CautionList
+from bobweight.core.sheet.caution_list import CautionList, with_cautions_named
 from bobweight.core.sheet.description import (
     PAPERS,
     Description,
@@ -130,7 +130,7 @@ def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
     if options.pages > 1 and not (made[1] and sheet.at_length.told == AT_LENGTH[0]):
         sheet.at_length.told = AT_LENGTH[0]
         made.append(sheet.at_length.elements())
-    made = [elements for elements in made if elements]
+    made = with_cautions_named([elements for elements in made if elements])
     title = plain(record.title) or plain(record.unit_number) or word("untitled")
     pages = []
     for number, elements in enumerate(made, start=1):

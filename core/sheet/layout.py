@@ -291,7 +291,7 @@ def wrapped(text: str, width_mm: float, size_pt: float, most: int, ruler: Ruler)
 
 def cautions_overleaf(x_mm: float, bottom_mm: float, room_mm: float) -> Text:
     """Where the cautions stand, at the foot of a page without them."""
-    return Text(x_mm, bottom_mm - 0.6, word("cautions-overleaf"), SMALL_PT, room_mm=room_mm)
+    return Text(x_mm, bottom_mm - 0.6, word("cautions-overleaf", page=1), SMALL_PT, room_mm=room_mm)
 
 
 def text_mm(size_pt: float) -> float:

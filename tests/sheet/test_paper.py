@@ -38,6 +38,7 @@ from bobweight.core.figure.description import Word
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import Outcome, outcome
 from bobweight.core.problems import BobweightError
+from bobweight.core.sheet.caution_list import with_cautions_named
 from bobweight.core.sheet.description import (
     LEAST_LINE_MM,
     LEAST_TEXT_PT,
@@ -51,7 +52,7 @@ from bobweight.core.sheet.description import (
     Text,
 )
 from bobweight.core.sheet.engine_sheets import lamp_sheet
-from bobweight.core.sheet.layout import scale_bar
+from bobweight.core.sheet.layout import cautions_overleaf, scale_bar
 from bobweight.core.sheet.measuring_card import measuring_card_sheet
 from bobweight.core.sheet.options import SheetOptions
 from tests.sheet import dockets
@@ -397,6 +398,13 @@ def test_text_too_long_for_its_room_gets_smaller_then_shorter() -> None:
     assert kept.endswith("…")
     assert kept[:-1] == words[: len(kept) - 1]
     assert ruler.width_mm(kept, size) <= 0.5 * wide + 0.05
+
+
+def test_a_page_without_the_cautions_names_the_one_that_has_them() -> None:
+    here, there = cautions_overleaf(0.0, 0.0, 50.0), Text(0.0, 0.0, Word("cautions-heading", {}))
+    for pages, said in (([[], [here], [there]], "see page 3"), ([[], [here]], "see page 1")):
+        told = with_cautions_named(pages)[1][0]
+        assert isinstance(told, Text) and said in worded(told.text)
 
 
 def test_words_are_made_of_facts() -> None:
