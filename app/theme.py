@@ -220,14 +220,17 @@ def apply_theme(app: QApplication, name: str, zoom: int = 100, contrast: str = "
     _scale[0] = type_scale(zoom)
     _high[0] = contrast == "high" or (contrast == "system" and wants_contrast())
     theme = theme_for(name)
-    if app.style().objectName().lower() != "fusion":
+    before = app.styleSheet()
+    if not before and app.style().objectName().lower() != "fusion":
         app.setStyle(QStyleFactory.create("Fusion"))
     font = QFont(typeface.load())
     font.setPointSizeF(theme.text_pt)
     if (app.font().family(), app.font().pointSizeF()) != (font.family(), font.pointSizeF()):
         app.setFont(font)
     app.setPalette(palette_of(theme))
-    app.setStyleSheet(_sheet(theme))
+    sheet = _sheet(theme)
+    if sheet != before:  # Qt would style every widget anew
+        app.setStyleSheet(sheet)
     return theme
 
 

@@ -64,12 +64,13 @@ class PageStack(QStackedWidget):
     def page(self, key: str) -> Page:
         """A page, built when first asked for."""
         if key not in self.built:
-            page = self._class_of(key)(self._store, self._feed, self._display)
-            area = QScrollArea()
+            area = QScrollArea(self)
             area.setWidgetResizable(True)
             area.setFrameShape(QFrame.Shape.NoFrame)
             area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
             area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            # built where it will stand: whatever takes another parent is styled anew, all of it
+            page = self._class_of(key)(self._store, self._feed, self._display, area.viewport())
             area.setWidget(page)
             self.built[key] = page
             self.addWidget(area)
