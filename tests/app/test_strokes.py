@@ -25,6 +25,7 @@ def full(window, qtbot) -> MainWindow:
     window.store.open_docket(sample("straight_six"), None)
     for key in window.titles:
         window.show_page(key)
+    qtbot.waitUntil(lambda: not window.feed.decisions.busy, timeout=60_000)  # it is drawn as well
     return window
 
 
