@@ -19,8 +19,8 @@ from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPaintDevice, QPainter
 
 from bobweight.app import typeface
 from bobweight.app.messages.cautions import paper_cautions
-from bobweight.app.paper.painter import FINE_DPI, MM_PER_INCH, paint_page
-from bobweight.app.paper.type import FALLBACKS, FontRuler
+from bobweight.app.paper.painter import MM_PER_INCH, paint_page
+from bobweight.app.paper.type import FALLBACKS, FINE_DPI, FontRuler
 from bobweight.app.paper.words import worded
 from bobweight.app.store.disk import Waits, without_window
 from bobweight.app.store.images import byte_buffer, image_bytes

@@ -8,7 +8,7 @@ from typing import Any
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPen, QPolygonF
 
-from bobweight.app.paper.type import FontRuler, page_font
+from bobweight.app.paper.type import FINE_DPI, FontRuler, page_font
 from bobweight.core.sheet.description import (
     Element,
     Line,
@@ -24,7 +24,6 @@ from bobweight.core.sheet.description import (
 )
 
 MM_PER_INCH = 25.4
-FINE_DPI = 1200
 
 
 def paint_page(painter: QPainter, page: PaperPage, dots_per_inch: float) -> None:

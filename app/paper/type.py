@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 
 from PySide6.QtGui import QFont, QFontMetricsF
@@ -14,6 +15,9 @@ from bobweight.core.sheet.description import MM_PER_PT, Text, wrap
 FALLBACKS = ("Liberation Sans", "Arial", "Helvetica", "sans-serif")
 """For a viewer of a drawing that lacks the program's typeface."""
 
+FINE_DPI = 1200
+"""Dots an inch in which a page is painted: fonts come in sizes of whole dots."""
+_DOTS_PER_PT = FINE_DPI / 72
 _MEASURED_PX = 200
 
 
@@ -33,7 +37,8 @@ class FontRuler:
 
     def width_mm(self, content: Content, size_pt: float, bold: bool = False) -> float:
         """The width of one line in mm."""
-        return _em_width(worded(content), bold) * size_pt * MM_PER_PT
+        dots = round(size_pt * _DOTS_PER_PT)  # as Qt sets it
+        return _em_width(worded(content), bold) * dots / _DOTS_PER_PT * MM_PER_PT
 
     def lines(self, content: Content, size_pt: float, width_mm: float) -> int:
         """How many lines a paragraph of this width takes."""
@@ -49,7 +54,8 @@ class FontRuler:
         words = worded(text.text)
         if text.room_mm is None or self.width_mm(words, text.size_pt, text.bold) <= text.room_mm:
             return words, text.size_pt
-        needed = text.room_mm / max(self.width_mm(words, 1.0, text.bold), 1e-9)
+        needed = text.room_mm / max(_em_width(words, text.bold) * MM_PER_PT, 1e-9)
+        needed = math.floor(needed * _DOTS_PER_PT + 1e-6) / _DOTS_PER_PT
         size_pt = min(text.size_pt, max(needed, text.least_pt))
         return self.shortened(words, size_pt, text.bold, text.room_mm), size_pt
 

@@ -12,7 +12,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pypdf
 import pytest
-from PySide6.QtGui import QImage
+from PySide6.QtGui import QFontMetricsF, QImage
 from PySide6.QtPrintSupport import QPrinter
 
 import bobweight.app.paper.type
@@ -30,7 +30,7 @@ from bobweight.app.paper.output import (
     write_description,
     write_outcome,
 )
-from bobweight.app.paper.type import FontRuler
+from bobweight.app.paper.type import FINE_DPI, FontRuler, page_font
 from bobweight.app.paper.words import WORDS, worded
 from bobweight.core.bench.findings import judge_findings
 from bobweight.core.docket.file import read_docket
@@ -398,6 +398,16 @@ def test_text_too_long_for_its_room_gets_smaller_then_shorter() -> None:
     assert kept.endswith("…")
     assert kept[:-1] == words[: len(kept) - 1]
     assert ruler.width_mm(kept, size) <= 0.5 * wide + 0.05
+
+
+def test_text_is_as_wide_as_it_is_measured(qapp) -> None:
+    """Qt sets type in whole dots: measured in points, a line over the page ran out of its room."""
+    words, ruler = "W" * 40, FontRuler()
+    for size_pt in (7.03, 9.53, 10.0, 10.05, 14.0):
+        dots = 25.4 / FINE_DPI
+        font = page_font(size_pt * FINE_DPI / qapp.primaryScreen().logicalDotsPerInch(), bold=True)
+        set_mm = QFontMetricsF(font).horizontalAdvance(words) * dots
+        assert ruler.width_mm(words, size_pt, bold=True) == pytest.approx(set_mm, rel=3e-4)
 
 
 def test_a_page_without_the_cautions_names_the_one_that_has_them() -> None:
