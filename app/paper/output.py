@@ -206,7 +206,8 @@ def _with_widths(svg: str) -> str:
     def told(match: re.Match[str]) -> str:
         start, size_px, weight, words = match.groups()
         bold = int(weight) >= 600
-        dots = ruler.width_mm(html.unescape(words), 72.0, bold) / MM_PER_INCH * float(size_px)
+        size_pt = float(size_px) * 72 / FINE_DPI
+        dots = ruler.width_mm(html.unescape(words), size_pt, bold) / MM_PER_INCH * FINE_DPI
         return f'{start} textLength="{dots:.1f}" lengthAdjust="spacingAndGlyphs">{words}</text>'
 
     named = f'font-family="{typeface.FAMILY}"'

@@ -12,7 +12,7 @@ import numpy as np
 import pypdf
 from PySide6.QtGui import QFontMetricsF, QImage
 
-from bobweight.app.paper.type import FontRuler, page_font
+from bobweight.app.paper.type import FINE_DPI, FontRuler, page_font
 from bobweight.core.sheet.description import (
     MM_PER_PT,
     Element,
@@ -33,11 +33,12 @@ _PX = 400
 
 
 def ink_box(words: str, size_pt: float, bold: bool) -> Box:
-    """The ink of a text about the start of its baseline, by Qt's own metrics."""
+    """The ink of a text about the start of its baseline, by Qt's own metrics; Qt sets type in
+    whole dots."""
     font = page_font(10.0, bold)
     font.setPixelSize(_PX)
     ink = QFontMetricsF(font).tightBoundingRect(words)
-    mm = size_pt * MM_PER_PT / _PX
+    mm = round(size_pt * FINE_DPI / 72) * 25.4 / FINE_DPI / _PX
     return ink.left() * mm, ink.top() * mm, ink.right() * mm, ink.bottom() * mm
 
 
