@@ -9,7 +9,6 @@ from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QPushButton,
-    QSizePolicy,
     QSplitter,
     QStackedWidget,
     QWidget,
@@ -17,6 +16,7 @@ from PySide6.QtWidgets import (
 
 from bobweight.app.board import drags, wording
 from bobweight.app.board.capsule import CapsulePlot
+from bobweight.app.board.caption import Caption
 from bobweight.app.board.curves import CurvePlot
 from bobweight.app.board.drags import Grip
 from bobweight.app.board.mark_menu import MarkMenu
@@ -29,7 +29,7 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.card import stacked
-from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.decided import Decided
@@ -96,10 +96,7 @@ class Board(QWidget):
     # Making
 
     def _build(self) -> None:
-        self.caption = PlainLabel()
-        self.caption.setWordWrap(True)
-        self.caption.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self.caption.setMinimumSize(280, self.fontMetrics().lineSpacing())
+        self.caption = Caption()
         self.map_button = QPushButton(translate("Board", "Total map"))
         self.map_button.setCheckable(True)
         tip = translate("Board", "Total advance at the crank over engine speed and depression")
@@ -270,8 +267,7 @@ class Board(QWidget):
         words = wording.caption(judged, self._view(), lacking[:1] if figure.bare else lacking)
         if self.map_button.isChecked() and not lacking:
             words = wording.total_caption(outcome.docket)
-        if words != self.caption.text():
-            self.caption.setText(words)
+        if self.caption.show_words(words):
             self.curves.setAccessibleDescription(words)
         self.curves.show_note("\n".join(lacking) if figure.bare else "")
         if self.map_button.isChecked():
@@ -477,6 +473,7 @@ class Board(QWidget):
         else:
             self.halves.setSizes(self._halves or [1150, 1000])
         self.speed_bar.setVisible(not on)
+        self.shelf.fit_height()
         if self.curves.figure is not None:  # else the first redraw shows it
             self._show_pose()
 

@@ -114,6 +114,11 @@ class SpeedBar(QWidget):
             self._lower.setDirection(way)
             self.stacked.emit()
 
+    def narrowest_px(self) -> int:
+        """Its least width, with the switch below the words."""
+        widest = max(self.readout.minimumWidth(), self._switch.sizeHint().width())
+        return widest + 2 * _MARGIN_PX
+
     def keep_room(self, widest: str) -> None:
         """Never be narrower than these words or the switch need."""
         self._widest = widest

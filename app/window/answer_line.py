@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QShowEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from bobweight.app.editors.take_alteration import take_alteration
@@ -21,6 +21,7 @@ from bobweight.app.widgets.words import Words
 from bobweight.app.words import translate, unit_title
 
 HEIGHT_PX = 56
+_TWO_LINES = 110  # a line so many characters wide says all in two lines
 _REST_MS = 200
 _NAME = "answer"
 _VERDICTS = {
@@ -77,7 +78,7 @@ def answer_of(feed: OutcomeFeed) -> Answer:
 
 
 class AnswerLine(Follower):
-    """One line over everything, the same height whatever it says.
+    """One line over everything, the same height whatever it says: taller in a narrow window.
 
     Signals
     -------
@@ -127,6 +128,17 @@ class AnswerLine(Follower):
         super().showEvent(event)
         self._wanting.start()
 
+    @guarded
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self._fit_height()
+
+    def _fit_height(self) -> None:
+        metrics = self.said.fontMetrics()
+        lines = 2 if self.width() >= _TWO_LINES * metrics.horizontalAdvance("0") else 3
+        self.setFixedHeight(max(HEIGHT_PX, lines * metrics.lineSpacing() + 12))
+
     def _want(self) -> None:
         decisions = self.feed.decisions
         decisions.changed.connect(self.follow_when_seen)
@@ -135,7 +147,7 @@ class AnswerLine(Follower):
 
     def follow(self) -> None:
         """The unit, the sentence and the buttons, of the docket as it stands."""
-        self.setFixedHeight(max(HEIGHT_PX, 2 * self.said.fontMetrics().lineSpacing() + 12))
+        self._fit_height()
         docket = self.store.docket
         title = unit_title(docket)
         room = max(self.width() // 6, 120)

@@ -51,7 +51,14 @@ from bobweight.app.window.help import HelpActs
 from bobweight.app.window.menus import Menus
 from bobweight.app.window.notice import NoticeBar
 from bobweight.app.window.page_stack import PageStack
-from bobweight.app.window.room import PAGE_LEAST, first_size, is_small, page_width, room_name
+from bobweight.app.window.room import (
+    PAGE_LEAST,
+    board_least,
+    first_size,
+    is_small,
+    page_width,
+    room_name,
+)
 from bobweight.app.window.strip import PageStrip
 from bobweight.app.words import translate, visible
 from bobweight.core.figure.view import FRAMES
@@ -123,9 +130,7 @@ class MainWindow(QMainWindow):
         for zone, stretch in ((self.strip, 0), (self.stack, 0), (self.board, 1)):
             self.splitter.addWidget(zone)
             self.splitter.setStretchFactor(self.splitter.indexOf(zone), stretch)
-        character = self.fontMetrics().horizontalAdvance("0")
-        self.stack.setMinimumWidth(character * PAGE_LEAST)
-        self.board.setMinimumWidth(character * 40)
+        self._keep_least_widths()
         middle = QWidget()
         whole = stacked(middle, spacing=0)
         bar = self.menuBar()
@@ -137,6 +142,14 @@ class MainWindow(QMainWindow):
         whole.addWidget(self.splitter, 1)
         whole.addWidget(self.notices)  # below: what comes moves no field under the mouse
         self.setCentralWidget(middle)
+
+    @property
+    def _character(self) -> int:
+        return self.fontMetrics().horizontalAdvance("0")
+
+    def _keep_least_widths(self) -> None:
+        self.stack.setMinimumWidth(self._character * PAGE_LEAST)
+        self.board.setMinimumWidth(board_least(self.is_small, self._character))
 
     def _connect(self) -> None:
         self.strip.chosen.connect(self.show_page)
@@ -156,14 +169,19 @@ class MainWindow(QMainWindow):
         place = self.settings.bytes("window/place")
         if not place.isEmpty():
             self.restoreGeometry(place)
+        self._follow_room()
 
     @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:
         """A small window has a rail of pages and one large picture."""
         super().resizeEvent(event)
-        small = is_small(self.size())
+        self._follow_room()
+
+    def _follow_room(self) -> None:
+        small = is_small(self.size(), self._character)
         if small != self.is_small:
             self.is_small = small
+            self._keep_least_widths()
             self.strip.set_rail(small)
             self.board.set_small(small)
             if self._shared_out:
@@ -192,15 +210,14 @@ class MainWindow(QMainWindow):
 
     def _zones_key(self) -> str:
         """Where the shares of the width are kept: by the size of screen."""
-        return f"window/zones-{room_name(self.size())}"
+        return f"window/zones-{room_name(self.size(), self._character)}"
 
     def _share_out(self) -> None:
         """Share the width out as it was left on a window of this size, or as it should begin."""
         strip = self.strip.minimumWidth()
-        character = self.fontMetrics().horizontalAdvance("0")
         page = self.settings.number(self._zones_key())
         if page is None:
-            page = page_width(self.width(), character)
+            page = page_width(self.width(), self._character)
         self.splitter.setSizes([strip, page, max(self.width() - strip - page, 1)])
 
     def begin(self, path: Path | None = None, ended: Sequence[Ended] = ()) -> None:
@@ -423,6 +440,8 @@ class MainWindow(QMainWindow):
         here = self.strip.current_key()
         self.stack.drop()
         self.show_page(here)
+        self._keep_least_widths()
+        self._follow_room()
         self.strip.set_rail(self.is_small)
         self._share_out()
         event = QEvent(QEvent.Type.ApplicationPaletteChange)

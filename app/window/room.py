@@ -10,6 +10,8 @@ _PAGE_CHARACTERS = 50  # and no narrower, in characters
 _LARGE_SHARE, _LARGE_MOST = 0.46, 118  # likewise where two columns of fields have room
 PAGE_LEAST = 47  # what a row of label, number, unit and uncertainty needs
 SMALL_HEIGHT, SMALL_WIDTH, LARGE_WIDTH = 720, 1180, 1900
+_FEW_CHARACTERS, _LOW_CHARACTERS = 104, 61  # likewise with large type
+_ONE_PICTURE, _TWO_PICTURES = 22, 40
 _FIRST = QSize(1350, 692)  # fits 1366 × 768 with its frame and a taskbar
 _LEAST_SCREEN = 1000  # a narrower one is none that anything can be told by
 _SHARE_OF_SCREEN = 0.9
@@ -24,14 +26,21 @@ def first_size(screen: QSize) -> QSize:
     return screen * _SHARE_OF_SCREEN
 
 
-def is_small(size: QSize) -> bool:
-    """True for a window that has a rail of pages and one large picture."""
-    return size.height() <= SMALL_HEIGHT or size.width() <= SMALL_WIDTH
+def is_small(size: QSize, character: int) -> bool:
+    """True for a window that has a rail of pages and one large picture, with type of which a
+    character is so wide."""
+    few = size.width() < character * _FEW_CHARACTERS or size.height() < character * _LOW_CHARACTERS
+    return few or size.height() <= SMALL_HEIGHT or size.width() <= SMALL_WIDTH
 
 
-def room_name(size: QSize) -> str:
+def board_least(small: bool, character: int) -> int:
+    """The least width of the board: of one picture, or of two side by side."""
+    return character * (_ONE_PICTURE if small else _TWO_PICTURES)
+
+
+def room_name(size: QSize, character: int) -> str:
     """``small``, ``usual`` or ``large``: what is remembered of the shares is kept by it."""
-    if is_small(size):
+    if is_small(size, character):
         return "small"
     return "large" if size.width() >= LARGE_WIDTH else "usual"
 

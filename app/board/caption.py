@@ -1,0 +1,65 @@
+"""The words over the pictures of the board."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QRect, Qt
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from bobweight.app.guard import guarded
+from bobweight.app.widgets.plain import PlainLabel, set_tip
+
+_MOST_LINES, _LOW_LINES = 3, 30  # one less in a window of fewer lines than these
+_LEAST_PX = 180
+_TALL_PX = 10_000
+
+
+class Caption(PlainLabel):
+    """On three lines at most, or large type leaves the pictures no room; the whole is in the
+    tip, and is read out."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__("", parent)
+        self._words = ""
+        self.setWordWrap(True)
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.setMinimumSize(_LEAST_PX, self.fontMetrics().lineSpacing())
+
+    def show_words(self, words: str) -> bool:
+        """Show these, as far as there is room. True if they are others than before."""
+        if words == self._words:
+            return False
+        self._words = words
+        self.setAccessibleName(words)
+        self._fit()
+        return True
+
+    @guarded
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self._fit()
+
+    def _fit(self) -> None:
+        fits, too_long = 0, len(self._words) + 1
+        if self._holds(self._words):
+            fits = len(self._words)
+        else:
+            while too_long - fits > 1:
+                middle = (fits + too_long) // 2
+                if self._holds(self._words[:middle].rstrip() + "…"):
+                    fits = middle
+                else:
+                    too_long = middle
+        whole = fits == len(self._words)
+        shown = self._words if whole else self._words[:fits].rstrip() + "…"
+        if shown != self.text():
+            self.setText(shown)
+            set_tip(self, "" if whole else self._words)
+
+    def _holds(self, words: str) -> bool:
+        metrics = self.fontMetrics()
+        room = QRect(0, 0, self.width(), _TALL_PX)
+        tall = metrics.boundingRect(room, Qt.TextFlag.TextWordWrap.value, words).height()
+        low = self.window().height() < _LOW_LINES * metrics.lineSpacing()
+        return tall <= (_MOST_LINES - low) * metrics.lineSpacing()
