@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRect, Qt
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtCore import QEvent, QRect, Qt
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from bobweight.app.guard import guarded
@@ -19,8 +19,8 @@ class Caption(PlainLabel):
     tip, and is read out."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
+        self._words = ""  # before Qt tells of a font
         super().__init__("", parent)
-        self._words = ""
         self.setWordWrap(True)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.setMinimumSize(_LEAST_PX, self.fontMetrics().lineSpacing())
@@ -37,8 +37,18 @@ class Caption(PlainLabel):
     @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        if event.size().width() != event.oldSize().width():
+        self._fit()
+
+    @guarded
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.ApplicationPaletteChange):
             self._fit()
+
+    @guarded
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._fit()
 
     def _fit(self) -> None:
         fits, too_long = 0, len(self._words) + 1
@@ -62,4 +72,4 @@ class Caption(PlainLabel):
         room = QRect(0, 0, self.width(), _TALL_PX)
         tall = metrics.boundingRect(room, Qt.TextFlag.TextWordWrap.value, words).height()
         low = self.window().height() < _LOW_LINES * metrics.lineSpacing()
-        return tall <= (_MOST_LINES - low) * metrics.lineSpacing()
+        return tall < (_MOST_LINES - low + 0.5) * metrics.lineSpacing()  # Qt rounds up

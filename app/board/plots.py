@@ -19,7 +19,7 @@ from PySide6.QtWidgets import QGraphicsItem, QWidget
 from bobweight.app.board.drags import Grip
 from bobweight.app.board.inks import Inks
 from bobweight.app.guard import guarded
-from bobweight.app.theme import Theme, theme_for
+from bobweight.app.theme import LIGHT, Theme, theme_for
 from bobweight.core.figure.numbers import MINUS
 from bobweight.core.problems import required
 
@@ -81,7 +81,10 @@ class Layer(QGraphicsItem):
 
 
 class NumberAxis(pg.AxisItem):
-    """An axis whose numbers have a true minus sign."""
+    """An axis whose numbers have a true minus sign, and stand apart in large type too."""
+
+    def tickSpacing(self, minVal, maxVal, size) -> list[tuple[float, float]]:
+        return super().tickSpacing(minVal, maxVal, size * LIGHT.small_pt / theme_for().small_pt)
 
     def tickStrings(self, values, scale, spacing) -> list[str]:
         return [text.replace("-", MINUS) for text in super().tickStrings(values, scale, spacing)]

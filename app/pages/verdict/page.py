@@ -240,7 +240,11 @@ class VerdictPage(Page):
             return text.format(error=decisions.failure)
         if decisions.found is None:
             return translate("verdict", "The readings are being weighed.")
-        from bobweight.app.messages.judgement import error_sentences, reason_sentence
+        from bobweight.app.messages.judgement import (
+            error_sentences,
+            judgement_sentence,
+            reason_sentence,
+        )
 
         decision = decisions.found.decision
         judgement = decision.judgement
@@ -249,7 +253,8 @@ class VerdictPage(Page):
             return said
         lines = error_sentences(judgement)
         lines += [reason_sentence(reason, judgement) for reason in judgement.reasons]
-        return "\n".join(lines) or ("" if judgement.helps_most else said)
+        told = judgement.helps_most or said in judgement_sentence(judgement)
+        return "\n".join(lines) or ("" if told else said)
 
     def _helps_text(self) -> str:
         """What would help the decision besides what its one sentence says."""
