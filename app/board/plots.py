@@ -80,6 +80,10 @@ class Layer(QGraphicsItem):
             self._draw(painter, scale)
 
 
+_FOR_TYPE = 0.6  # of how much larger type is, the width of the left axis takes
+_BEYOND = 1.6  # words may be so much longer than their axis, where nothing stands beside it
+
+
 class NumberAxis(pg.AxisItem):
     """An axis whose numbers have a true minus sign, and stand apart in large type too."""
 
@@ -141,13 +145,15 @@ class PlotArea:
 
     def _centre_words(self) -> None:
         """Words stay in the middle of an axis that a later layout made longer; where an axis is
-        shorter than its words, the quantity and its unit are left ("Advance °")."""
+        shorter than its words, the quantity and its unit are left ("Advance °"), or nothing."""
         for side, words in self._words.items():
             axis = self.axes[side]
             room = self.box.height() if side == "left" else self.box.width()
-            if QFontMetricsF(axis.label.font()).horizontalAdvance(words) > room:
+            width = QFontMetricsF(axis.label.font()).horizontalAdvance
+            if width(words) > room:
                 quantity, _, rest = words.partition(",")
                 words = f"{quantity} {rest.rpartition(' ')[2]}".strip()
+                words = words if width(words) <= _BEYOND * room else ""
             if axis.labelText != words:
                 axis.setLabel(text=words)
                 axis.showLabel(bool(words))
@@ -224,12 +230,14 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         self.setContextMenuPolicy(Qt.ContextMenuPolicy.DefaultContextMenu)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.views: list[PlotArea] = []
+        self._left_px: dict[PlotArea, int] = {}  # in type of the usual size
         self._look: tuple[Theme, str] | None = None
         self.inks = Inks(theme_for(self.palette()), self.font())
 
     def add_view(self, row: int, bottom: bool = True, left_px: int = 58) -> PlotArea:
         """Another plot; all share the width of their left axes, so that their x axes line up."""
         view = PlotArea(self, row, bottom)
+        self._left_px[view] = left_px
         view.axes["left"].setWidth(left_px)
         view.box.sigResized.connect(self._resized)
         self.views.append(view)
@@ -243,7 +251,9 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         self.setBackground(QColor(theme.paper))
         small = self.inks.font
         style = {"color": theme.faint, "font-size": f"{theme.small_pt}pt"}
+        larger = theme.small_pt / LIGHT.small_pt - 1.0
         for view in self.views:
+            view.axes["left"].setWidth(self._left_px[view] * (1.0 + _FOR_TYPE * larger))
             for axis in view.axes.values():
                 axis.setPen(QPen(QColor(theme.line)))
                 axis.setTextPen(QPen(QColor(theme.ink)))
