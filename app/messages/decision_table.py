@@ -70,6 +70,11 @@ DECISION_TABLE = {
     "table-and-figures": QT_TRANSLATE_NOOP(
         "messages", "The measured figures and this table cannot both be right ({chance})."
     ),
+    "figures-unsaid": QT_TRANSLATE_NOOP(
+        "messages",
+        "The figures may be of this unit as it was found, or of a sound one: say which at the top "
+        "of the Mechanism page.",
+    ),
     "figures-doubted": QT_TRANSLATE_NOOP(
         "messages",
         "A figure of the mechanism is wrong, by table and readings: judged as if none were known.",

@@ -357,10 +357,23 @@ class Plate(Record):
     )  # fmt: skip
 
 
+MEASURED_OFF = {
+    "unsaid": "not said",
+    "found": "this unit as found",
+    "sound": "a sound unit, or a book",
+}
+"""What the figures of a mechanism are of."""
+
+
 @stored
 class Mechanism(Record):
     """Everything that makes the centrifugal curve."""
 
+    measured_off: str = choice(
+        "Figures are of", MEASURED_OFF, "unsaid",
+        help="A weak spring that was hung, or a bent stop, is not what a sound unit has: say so, "
+        "and a fault is told by what the table wants instead of by what was measured.",
+    )  # fmt: skip
     weights: Weights = one("Weights", Weights)
     linkage: Linkage = one("Linkage", Linkage)
     springs: tuple[Spring, ...] = many("Springs", Spring, most=100)

@@ -52,7 +52,8 @@ class CureStep:
     """One alteration of a list, by how much, and the probability of the band after it.
 
     ``value`` is what a spring's rate comes to by the leading explanation, in N/mm, where it is
-    altered by a factor; None for one that is assumed, which is no figure to buy by.
+    altered by a factor; None for one that is assumed, or may or may not be that of the part as it
+    was found: no figure to buy by.
     """
 
     key: str
@@ -185,6 +186,7 @@ class _Search:
         vacuum = bool(target.capsule.any())
         assumed = family.unit.assumed
         self.assumed = frozenset(assumed.paths)
+        self.unsaid = diagnosis.unsaid
         self.list = catalogue(self.docket, self.now, vacuum, not assumed.nothing_known)
 
     def run(self) -> Cure:
@@ -359,7 +361,7 @@ class _Search:
             upto = [(each, np.array([v])) for each, v in ordered[: k + 1]]
             probability = float(self._tried(upto, self.all)[0][0])
             facts = (a.key, a.stage, a.path, a.spring, amount, a.unit)
-            known = a.unit == TIMES and a.path not in self.assumed
+            known = a.unit == TIMES and a.path not in self.assumed and not self.unsaid
             value = float(a.of(float(get(self.now, a.path)), amount)) if known else None
             found.append(CureStep(*facts, probability, value))
         return tuple(found)

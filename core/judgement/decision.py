@@ -308,6 +308,8 @@ class _Making:
         known, judgement = self.known, self.found["judgement"]
         found = reasons_of(known.unit, known.session, posterior, points, known.reduced, chance,
                            even, word)  # fmt: skip
+        if posterior.diagnosis.unsaid:
+            found = (Problem("figures-unsaid", ("mechanism", "measured_off"), {}, False), *found)
         if not judgement.bare:
             return found
         place = next(iter(judgement.doubted), ("mechanism",))

@@ -50,6 +50,7 @@ _GRID = np.array([-2.0, -1.2, -0.4, 0.4, 1.2, 2.0])
 _WIDE_GRID = np.array([-1.5, 0.0, 1.5])  # for three amounts at once
 _LEAST_SHARE = 1e-4  # of the probability, for an explanation with a slipped mark to be told apart
 SAMPLES = 480
+_AS_LIKELY = 3.0  # times, within which figures may be of a sound part or of that as found
 _LIVE = 6.0  # logarithm of the odds below the best, beyond which nothing is weighed further
 _FEWEST = 36  # samples of each
 _FEWEST_SOUND = 100  # of a sound unit: it fits its table through the narrowest gate
@@ -61,7 +62,8 @@ _UNMEASURED = 0.05  # share by which a size and its uncertainty may move and cou
 
 @dataclass(frozen=True)
 class FaultSize:
-    """How far one value departs: its path, the docket's figure and the fitted one.
+    """How far one value departs: its path, what it should be (the docket's figure, or where that
+    is of the part as found, what the table makes of it) and the fitted one.
 
     ``amount`` and ``u`` are the fault's own measure in ``unit`` (a share for rates and masses);
     ``fitted`` and ``u_fitted`` are in the value's stored unit, ``value_unit``. Not ``measured`` is
@@ -155,6 +157,19 @@ class Diagnosis:
         mark = float(get(found, path)) + float(self.family.values(x, which)[ZERO][0])
         return put(found, path, float(np.clip(mark, *parameter.hard)))
 
+    @property
+    def unsaid(self) -> bool:
+        """Whether nobody says, and the readings do not show, if the figures that the leading
+        explanation alters are of a sound part or of the part as found."""
+        family, h = self.family, int(self.hypothesis[0])
+        name = family.hypotheses[h].name
+        mine = [i for i, each in enumerate(family.hypotheses) if each.name == name]
+        likely = {family.hypotheses[i].as_found: self.odds[i] / family.hypotheses[i].weight
+                  for i in sorted(mine, key=lambda i: self.odds[i])}  # fmt: skip
+        if family.docket.mechanism.measured_off != "unsaid" or len(likely) < 2:
+            return False
+        return bool(max(likely.values()) < _AS_LIKELY * min(likely.values()))
+
     def place_of(self, name: str) -> int | None:
         """The place of an explanation, None if it was not considered."""
         return next((e.place for e in self.explanations if e.name == name), None)
@@ -197,11 +212,12 @@ def diagnose(
         raise BobweightError.of(problem)
     family = Family(docket, session, reduced, told)
     x, cost = _rested(family, *_starts(family), cancelled)
-    lent, which = _lent(family, x, cost)
-    if len(which):
-        again = _rested(family, lent, which, cancelled)
-        lower = again[1] < cost
-        x, cost = np.where(lower[:, None], again[0], x), np.where(lower, again[1], cost)
+    for starts in (_twins, _lent):
+        again = starts(family, x, cost)
+        if len(again[1]):
+            there, least = _rested(family, *again, cancelled)
+            lower = least < cost
+            x, cost = np.where(lower[:, None], there, x), np.where(lower, least, cost)
     return _ranked(family, x, cost, cancelled)
 
 
@@ -217,6 +233,19 @@ def _rested(
     )  # fmt: skip
     best = _best_of_each(found.cost, which, len(family.hypotheses))
     return found.x[best], np.where(best < 0, np.inf, found.cost[best])
+
+
+def _twins(family: Family, x: Floats, cost: Floats) -> tuple[Floats, Indices]:
+    """Starts of the explanations whose figures are of the part as found: where those with the same
+    faults and a sound part's figures came to rest, as far as they can still come into question."""
+    gain = family.as_found.gain
+    other = {(h.name, h.signs): i for i, h in enumerate(family.hypotheses) if not h.as_found}
+    twins = np.flatnonzero(family.as_found.is_one)
+    of = np.array(
+        [other[family.hypotheses[i].name, family.hypotheses[i].signs] for i in twins], int
+    )
+    worth = cost[of] - gain[twins] < cost.min() + _HOPELESS
+    return x[of[worth]], twins[worth]
 
 
 def _lent(family: Family, x: Floats, cost: Floats) -> tuple[Floats, Indices]:
@@ -272,6 +301,8 @@ def _starts(family: Family) -> tuple[Floats, Indices]:
     unit allowed for in a straight line, leave least; and the hypothesis of each start."""
     rows, which = [], []
     for h, hypothesis in enumerate(family.hypotheses):
+        if hypothesis.as_found:  # begins where its twin comes to rest
+            continue
         amounts = [i for i in hypothesis.faults if family.faults[i].usual > 0]
         grid = _GRID if len(amounts) < 3 else _WIDE_GRID
         grids = np.meshgrid(*[grid] * len(amounts), indexing="ij")
@@ -304,7 +335,7 @@ def _starts(family: Family) -> tuple[Floats, Indices]:
     cost = np.einsum("br,rs,bs->b", r, inverse, r) + before
     plain = np.sum(r**2, axis=1) + before
     chosen = []
-    for h in range(len(family.hypotheses)):
+    for h in np.unique(of):
         mine = np.flatnonzero(of == h)
         order = mine[np.argsort(cost[mine])]
         chosen.append(order[0])
@@ -352,7 +383,7 @@ def _information(family: Family, x: Floats, which: Indices, d: Floats) -> Floats
     slipped = family.zero_slipped(x)
     spread = family.zero_mixture[1]
     information[:, family.zero, family.zero] += slipped * (1.0 / spread**2 - 1.0)
-    return np.asarray(information)
+    return np.asarray(information + family.as_found_information(x, which))
 
 
 def _ranked(
@@ -363,7 +394,7 @@ def _ranked(
     information = _information(family, x, which, d)
     # The mode is that of the noise once the curve is integrated out; its evidence is the joint one.
     placed = d.shape[1] - family.judging
-    cost = cost + 2.0 * placed * NOISE_SPREAD * x[:, family.noise]
+    cost = cost + 2.0 * placed * NOISE_SPREAD * x[:, family.noise] - family.as_found.gain.max()
     log_z = -0.5 * cost - 0.5 * np.linalg.slogdet(information)[1]
     covariance = np.asarray(np.linalg.inv(information))
     samples, log_z, slipped = _sampled(family, x, covariance, log_z, cancelled)
@@ -501,12 +532,17 @@ def _sizes(family: Family, x: Floats, h: int, i: int, sign: float, cov: Floats) 
         return [FaultSize(fault.key, (), amount, u, fault.unit, *facts)]
     step = 1e-4
     moved = np.concatenate([x[None], x + step * np.eye(family.columns)])
-    values = family.values(moved, np.full(len(moved), h))
+    which = np.full(len(moved), h)
+    sound = family.sound_values(moved, which)
+    values = family.values(moved, which, sound)
+    figures = {family.sound[each.value].path for each in family.altered(h)}
     found = []
     for effect in fault.effects:
         value = values[effect.path]
         slope = (value[1:] - value[0]) / step
         nominal = family.simulator.usual(effect.path)
+        if effect.path in figures:  # what is stated is what was found
+            nominal = sound[effect.path][0]
         stored = effect.path[0] in _STORED
         unit = parameter_at(family.docket, effect.path).quantity.stored.symbol if stored else "°"
         found.append(

@@ -10,26 +10,23 @@ for the zero, which is a mixture: as sure as stated, or a slipped mark.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
-from itertools import product
+from dataclasses import replace
 
 import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.as_found import AS_FOUND, Altered, AsFound, altered
 from bobweight.core.judgement.compare import Bands, bands
 from bobweight.core.judgement.faults import (
-    NONE_OF_THESE,
+    LEAST_SHARE,
     NOTHING_WRONG,
-    OTHER_TABLE,
-    PAIR_WEIGHT,
-    PAIRS,
-    WEIGHT_NONE,
     faults_of,
     weight_of_nothing,
 )
 from bobweight.core.judgement.fit_curves import ZERO, Simulator, Values
 from bobweight.core.judgement.fit_values import FreeValue, ValueTable, session_values
+from bobweight.core.judgement.hypotheses import Hypothesis, hypotheses_of
 from bobweight.core.judgement.objective import mixture_root, mixture_share, robust
 from bobweight.core.judgement.reduce import Reduced
 from bobweight.core.judgement.sound import SPREAD_SHARE, sound_unit
@@ -63,28 +60,8 @@ _CURVE_PLACES, _PLATE_PLACES = 8, 16
 _PIPE_RAMP_RPM = 150.0
 _USUAL_PLATE_DEG, _PLATE_SPREAD = 7.0, 0.35
 _LEAST_KEPT = 0.003
-_LEAST_SHARE = 0.1  # of a value that a fault leaves
+_DRAWN = 1000  # amounts beforehand, of which a few are taken
 MOST_Z = 3.5
-
-
-@dataclass(frozen=True)
-class Hypothesis:
-    """One explanation with its signs: the faults that act, and prior odds. ``table`` is 1 where
-    the table is another unit's; ``told`` is the logarithm of what other sessions make of the odds.
-    """
-
-    name: str
-    faults: tuple[int, ...]
-    signs: tuple[float, ...]
-    weight: float
-    free_form: bool = False
-    table: int = 0
-    told: float = 0.0
-
-    @property
-    def log_odds(self) -> float:
-        """Logarithm of its odds before the readings of this session."""
-        return math.log(self.weight) + self.told
 
 
 class Family:
@@ -130,7 +107,13 @@ class Family:
         self.first_node = self.plate + 1
         self.columns = self.first_node + _NONE_NODES
         self.nodes = self._nodes()
-        self.hypotheses = tuple(self._as_told(h) for h in self._hypotheses())
+        self.hypotheses = tuple(self._as_told(h) for h in self._with_twins(hypotheses_of(
+            self.faults, weight_of_nothing(self.docket, self.session), self.unit.other_table
+        )))  # fmt: skip
+        self.as_found = AsFound(
+            self.sound, self.faults, self.centre[0], self._root,
+            [self.altered(h) for h in range(len(self.hypotheses))],
+        )  # fmt: skip
         self.free = np.array([self._columns_of(h) for h in self.hypotheses])
         self.sign = np.zeros((len(self.hypotheses), len(self.faults)))
         for row, h in enumerate(self.hypotheses):
@@ -155,6 +138,9 @@ class Family:
         q, table = x[:, : self.directions], self.of_table[which]
         z: Floats = np.where(table[:, None] == 1, q @ self.basis[1].T + self.centre[1],
                               q @ self.basis[0].T + self.centre[0])  # fmt: skip
+        rows = np.flatnonzero(self.as_found.is_one[which])
+        if len(rows):
+            z[rows] += self.as_found.turned(which[rows], self._moved(x[rows], which[rows]))
         return z
 
     def values(self, x: Floats, which: Indices, sound: Values | None = None) -> Values:
@@ -224,13 +210,15 @@ class Family:
         return np.asarray(heights @ hats.T)
 
     def residuals(self, x: Floats, which: Indices) -> Floats:
-        """Robust residuals of the readings, what their noise costs, then the columns themselves."""
-        return self._residuals(x, self.distances(x, which))
+        """Robust residuals of the readings, what their noise costs, what it costs that figures are
+        of parts as found, then the columns themselves."""
+        d, as_found = self.distances(x, which), self.as_found.squares(which, self._moved(x, which))
+        return np.concatenate([self._of_readings(x, d), as_found, self._own(x)], axis=1)
 
-    def _residuals(self, x: Floats, d: Floats) -> Floats:
+    def _of_readings(self, x: Floats, d: Floats) -> Floats:
         per_reading = NOISE_SPREAD * (x[:, self.noise] + _NOISE_FLOOR)
         noise = np.sqrt(2.0 * self.judging * np.maximum(per_reading, 1e-9))
-        return np.concatenate([robust(d), noise[:, None], self._own(x)], axis=1)
+        return np.concatenate([robust(d), noise[:, None]], axis=1)
 
     @property
     def log_noise_free(self) -> float:
@@ -249,12 +237,14 @@ class Family:
         limits too, for what they come to in a straight line about its mode; of hypotheses that
         keep the table."""
         z = self._sound_z(x, which)
-        values = self.table.at(z)
-        table = self.simulator.curves(values)
-        over = self._over_deg(values, table) / _EDGE_DEG
-        return np.concatenate([self.residuals(x, which)[:, : -self.columns], over,
-                               self._sound_residuals(z, table), self._own(x)[:, self.kept :]],
-                              axis=1)  # fmt: skip
+        sound = self.table.at(z)
+        table = self.simulator.curves(sound)
+        over = self._over_deg(sound, table) / _EDGE_DEG
+        figures = self._sound_residuals(z, table)
+        figures[:, -z.shape[1] :] += self._scattered(x, which)
+        d = self.distances(x, which, self.values(x, which, sound))
+        own = self._own(x)[:, self.kept :]
+        return np.concatenate([self._of_readings(x, d), over, figures, own], axis=1)
 
     def sound_residuals(self, x: Floats, which: Indices) -> Floats:
         """What figures and table say of the sound unit at points x, as residuals; its limits not
@@ -274,7 +264,9 @@ class Family:
         values = self.values(x, which, sound)
         table = self.simulator.curves(values)
         d = self.distances(x, which, values, table)
-        found: Floats = -0.5 * np.sum(self._residuals(x, d) ** 2, axis=1)
+        found: Floats = -0.5 * np.sum(self._of_readings(x, d) ** 2, axis=1)
+        found -= 0.5 * np.sum(self._own(x) ** 2, axis=1)
+        found += self.as_found.log_density(z, self._scattered(x, which))
         found -= (d.shape[1] - self.judging) * NOISE_SPREAD * x[:, self.noise]
         wall = np.zeros(len(x))
         faulty, kept = self.of_unit[which], self.of_table[which] == 0
@@ -297,6 +289,37 @@ class Family:
                 found[rows] += self._log_capsule(before)
         return found, wall
 
+    def as_found_information(self, x: Floats, which: Indices) -> Floats:
+        """What it adds to the inverse covariance of points that figures are of parts as found."""
+        found = np.zeros((len(x), self.columns, self.columns))
+        rows = np.flatnonzero(self.as_found.is_one[which])
+        if not len(rows):
+            return found
+        amounts = slice(self.first_fault, self.plate)
+        found[rows, amounts, amounts] += self.as_found.information(x[rows, amounts], which[rows])
+        return found
+
+    def _moved(self, x: Floats, which: Indices) -> Floats:
+        return self.as_found.moved(x[:, self.first_fault : self.plate], which)
+
+    def _scattered(self, x: Floats, which: Indices) -> Floats:
+        return self.as_found.scattered(which, self._moved(x, which), len(self.sound))
+
+    def _before(self, h: int, q: Floats) -> Floats:
+        """Points beforehand under one hypothesis, from points that are standard normal."""
+        if not self.as_found.is_one[h]:
+            return q
+        rng, drawn = np.random.default_rng(h), np.zeros((_DRAWN, self.columns))
+        columns = [self.first_fault + i for i in self.hypotheses[h].faults]
+        drawn[:, columns] = rng.normal(size=(_DRAWN, len(columns)))
+        which = np.full(_DRAWN, h)
+        moved = self._moved(drawn, which)
+        weight = self.as_found.weight(h, moved)
+        chosen = rng.choice(_DRAWN, len(q), p=weight / weight.sum())
+        found = q.copy()
+        found[:, columns] = drawn[chosen][:, columns]
+        return found
+
     def felt(self, hypotheses: Indices, q: Floats) -> Floats:
         """What the table adds beforehand to each hypothesis: the share of sound units that it
         keeps, for a fault times how mostly it is felt.
@@ -313,13 +336,23 @@ class Family:
         likely = np.flatnonzero(kept > _LEAST_KEPT)
         found = np.full(len(hypotheses), share)
         found[self.of_table[hypotheses] == 1] = 1.0
-        acting = np.flatnonzero(self.of_unit[hypotheses])
+        twin = self.as_found.is_one[hypotheses]
+        acting = np.flatnonzero(self.of_unit[hypotheses] & ~twin)
         if len(likely) and len(acting):
             which = np.repeat(hypotheses[acting], len(likely))
             values = self.values(np.tile(q[likely], (len(acting), 1)), which)
             left = np.exp(-0.5 * self._outside(values, self.simulator.curves(values)))
             felt = 1.0 - _FAULT_FELT * left.reshape(len(acting), -1)
             found[acting] *= felt @ kept[likely] / kept[likely].sum()
+        for i in np.flatnonzero(twin):  # whose sound unit is another
+            h = hypotheses[i : i + 1]
+            x, which = self._before(int(h[0]), q), np.repeat(h, len(q))
+            sound = self.sound_values(x, which)
+            values = self.values(x, which, sound)
+            keeps, left = (
+                np.exp(-0.5 * self._outside(v, self.simulator.curves(v))) for v in (sound, values)
+            )
+            found[i] = max(float(np.mean(keeps * (1.0 - _FAULT_FELT * left))), _LEAST_KEPT)
         return found
 
     def _outside(self, values: Values, table: Curves) -> Floats:
@@ -390,33 +423,25 @@ class Family:
         share = MARK_SLIPPED["mark_error_deg" in instrument.u]
         self.zero_mixture = (share, max(MARK_SPREAD_DEG / self.u_zero, 2.0))
 
-    def _hypotheses(self) -> list[Hypothesis]:
-        place = {f.key: i for i, f in enumerate(self.faults)}
-        nothing = weight_of_nothing(self.docket, self.session)
-        other = self.unit.other_table
-        found = [
-            Hypothesis(NOTHING_WRONG, (), (), nothing),
-            Hypothesis(NONE_OF_THESE, (), (), WEIGHT_NONE, free_form=True),
-        ]
-        if other > 0:
-            odds = other / max(1.0 - other, 1e-6)
-            found.append(Hypothesis(OTHER_TABLE, (), (), nothing * odds, table=1))
-        for key, i in place.items():
-            fault = self.faults[i]
-            for sign in fault.signs:
-                found.append(Hypothesis(key, (i,), (sign,), fault.weight / len(fault.signs)))
-        for keys in PAIRS:
-            if not all(key in place for key in keys):
-                continue
-            signs = list(product(*(self.faults[place[key]].signs for key in keys)))
-            weight = PAIR_WEIGHT / 3.0 ** (len(keys) - 2)
-            found += [
-                Hypothesis(
-                    "+".join(keys), tuple(place[key] for key in keys), s, weight / len(signs)
-                )
-                for s in signs
-            ]
-        return found
+    def _with_twins(self, found: list[Hypothesis]) -> list[Hypothesis]:
+        """Each explanation that alters a stated figure twice: with that figure of a sound part, and
+        of the part as it was found."""
+        known = not self.unit.assumed.nothing_known
+        share = AS_FOUND[self.docket.mechanism.measured_off] if known else 0.0
+        twice = [h for h in found if share and self._altered(h)]
+        alone = [h for h in found if h not in twice]
+        for flag, part in ((False, 1.0 - share), (True, share)):
+            alone += [replace(h, weight=part * h.weight, as_found=flag) for h in twice]
+        return alone
+
+    def _altered(self, h: Hypothesis) -> tuple[Altered, ...]:
+        if h.table or self.unit.rows is None:
+            return ()
+        return altered(self.faults, h.faults, h.signs, self.unit.free)
+
+    def altered(self, h: int) -> tuple[Altered, ...]:
+        """The figures that are of parts as found, under a hypothesis."""
+        return self._altered(self.hypotheses[h]) if self.hypotheses[h].as_found else ()
 
     def parts(self, h: Hypothesis) -> Parts:
         """What a hypothesis says is wrong, by key and sign."""
@@ -457,7 +482,7 @@ class Family:
         root[:own, :own] = self.unit.root
         centre = np.zeros(count)
         centre[:own] = self.unit.z
-        sets = [(centre, root)]
+        sets, self._root = [(centre, root)], root
         if self.unit.other_table > 0:
             centre, root = np.zeros(count), np.eye(count)
             centre[:own], root[:own, :own] = self.unit.figures
@@ -524,5 +549,5 @@ def _changed(value: Floats, how: str, amount: Floats) -> Floats:
     if how == "add":
         return value + amount
     if how == "share":
-        return value * np.maximum(1.0 + amount, _LEAST_SHARE)
+        return value * np.maximum(1.0 + amount, LEAST_SHARE)
     return np.where(amount != 0, 0.0, value)

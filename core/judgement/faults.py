@@ -36,6 +36,10 @@ SEIZED_DEG = 0.1
 """What a seized advance is taken to give: the least stop that a docket may have."""
 
 
+LEAST_SHARE = 0.1
+"""Of a value, that a fault leaves at least."""
+
+
 @dataclass(frozen=True)
 class Effect:
     """What an amount does to one value of the docket.

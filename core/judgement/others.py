@@ -227,8 +227,10 @@ def _faults(diagnosis: Diagnosis, touched: Set[Path], left: float) -> FaultsTold
         parts = family.parts(h)
         lasting = frozenset(p for p in parts if p[0] not in own)
         key = (lasting, parts - lasting)
-        weight[key], evidence[key] = h.weight, odds / h.weight
-        if len(h.faults) == 1 and lasting and family.faults[h.faults[0]].usual > 0:
+        before = weight.get(key, 0.0)
+        weight[key] = before + h.weight
+        evidence[key] = (evidence.get(key, 0.0) * before + odds) / weight[key]
+        if n in at and len(h.faults) == 1 and lasting and family.faults[h.faults[0]].usual > 0:
             column, row = family.first_fault + h.faults[0], at[n]
             u = float(np.sqrt(diagnosis.covariance[row, column, column]))
             amounts[family.faults[h.faults[0]].key] = float(diagnosis.x[row, column]), u

@@ -14,6 +14,7 @@ from bobweight.core.docket.target import CheckPoint, Target
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.judgement import diagnose, fit_distance
 from bobweight.core.judgement.alter import Cure, CureStep
+from bobweight.core.judgement.as_found import AsFound
 from bobweight.core.judgement.consequences import Option, _option, _options, altered, read_before
 from bobweight.core.judgement.diagnose import (
     Diagnosis,
@@ -50,7 +51,8 @@ UNIT = docket(Wish())
 
 def family(**facts) -> Family:
     found = object.__new__(Family)
-    for key, value in facts.items():
+    nothing = AsFound((), (), np.zeros(1), np.eye(1), [()] * 9)
+    for key, value in {"as_found": nothing, **facts}.items():
         setattr(found, key, value)
     return found
 

@@ -203,6 +203,7 @@ class MechanismPage(Page):
         )
         self.picture_button.clicked.connect(self.open_picture)
         self.body.addWidget(self.picture_button)
+        self.body.addWidget(form(Mechanism, _MECHANISM, ("measured_off",), store, display))
         self._each = RecordTable(
             store, (*_MECHANISM, "weights", "each"), _OF_ONE_WEIGHT, display,
             parse=numbers_parser(OwnWeight, ("mass_g",), display),
