@@ -250,9 +250,10 @@ def search(docket: Docket, tray: Tray, asked: SearchAsk | None = None) -> Table:
     Raises
     ------
     BobweightError
-        As :class:`core.design.search.Search`.
+        As :func:`core.design.rough.search_of`.
     """
-    from bobweight.core.design.search import Search
+    from bobweight.core.design.rough import search_of
+    from bobweight.core.judgement.decision import decide_docket
 
     def name(row: int | None) -> str | None:
         if row is None:
@@ -263,7 +264,7 @@ def search(docket: Docket, tray: Tray, asked: SearchAsk | None = None) -> Table:
         "primary_post_mm", "secondary_post_mm", "secondary_slack_mm", "stop_deg", "margin_deg",
         "probability_inside",
     )  # fmt: skip
-    found = Search(docket, tray, asked).run().candidates
+    found = search_of(docket, tray, asked, decide=lambda: decide_docket(docket)).run().candidates
     return {
         "work": [candidate.work for candidate in found],
         "primary": [name(candidate.primary) for candidate in found],

@@ -20,6 +20,11 @@ DESIGN_TABLE = {
         "The mechanism has no {role} spring whose post and peg are known. Enter one on the "
         "Mechanism page, the rate may be a guess.",
     ),
+    "no-rate-to-compare": QT_TRANSLATE_NOOP(
+        "messages",
+        "No rate of the present springs is known, so the tray’s cannot be compared with them. Hang "
+        "the present ones and type their rates on the Mechanism page.",
+    ),
     "tray-too-small": QT_TRANSLATE_NOOP(
         "messages",
         "The tray has too few springs for a pair: {count} with a rate and a free length. Add "

@@ -20,6 +20,7 @@ import numpy as np
 from bobweight.core.arrays import Flags
 from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.coarse import FirstLook, SettingGrid, SpringFigures, TorqueTables
+from bobweight.core.design.fitted import basis
 from bobweight.core.design.glance import Glance
 from bobweight.core.design.goal import Goal, goal_of
 from bobweight.core.design.spread import own_spread
@@ -40,7 +41,7 @@ from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.motion import Motion
-from bobweight.core.mechanics.predict import predict
+from bobweight.core.mechanics.predict import Branch, predict
 from bobweight.core.problems import BobweightError, Path, required
 from bobweight.core.record import checked
 
@@ -165,14 +166,16 @@ class Search:
         secondary; ``tray-too-small``; the first grave problem of the mechanism.
     """
 
+    is_rough = False
+
     def __init__(self, docket: Docket, tray: Tray, asked: SearchAsk | None = None):
         asked = asked or SearchAsk()
         checked(asked)
         self.docket, self.tray, self.asked, self.top = docket, tray, asked, asked.top
         mechanism = docket.mechanism
         self.goal: Goal = goal_of(docket)
-        self.primaries = _places(mechanism, "primary")
-        self.secondaries = _places(mechanism, "secondary")
+        self.primaries = places_of(mechanism, "primary")
+        self.secondaries = places_of(mechanism, "secondary")
         self.rows = np.array(usable_rows(tray), dtype=int)
         springs = [tray.springs[row] for row in self.rows]
         if not springs:
@@ -455,6 +458,14 @@ class Search:
         set_anew = candidate.work != "one-spring"
         return self._with(first, second, candidate.stop_deg, settings if set_anew else None)
 
+    def curve(self, candidate: SpringPair) -> Branch:
+        """The curve that a candidate gives, rising."""
+        return predict(self.apply(candidate)).rising
+
+    def basis(self, docket: Docket) -> tuple[object, ...]:
+        """All of a docket that the search builds upon; equal ones have equal answers."""
+        return basis(docket, self.asked.stop_free)
+
     def _with(
         self,
         first: TraySpring | None,
@@ -516,7 +527,8 @@ def _staying(mechanism: Mechanism, places: tuple[int, ...]) -> TraySpring | None
     return from_docket(own[0]).with_changes(**means)
 
 
-def _places(mechanism: Mechanism, role: str) -> tuple[int, ...]:
+def places_of(mechanism: Mechanism, role: str) -> tuple[int, ...]:
+    """Where springs of a role hang; ``no-spring-to-replace`` if none does."""
     found = tuple(i for i, spring in enumerate(mechanism.springs) if spring.role == role)
     if not found:
         raise BobweightError("no-spring-to-replace", ("mechanism", "springs"), role=role)

@@ -23,14 +23,14 @@ from bobweight.app.widgets.worked_out import Group, WorkedOut
 from bobweight.app.words import QT_TRANSLATE_NOOP, amount, translate
 from bobweight.core import units
 from bobweight.core.design.asks import SearchAsk
-from bobweight.core.design.fitted import basis, same_places
-from bobweight.core.design.search import Search, SearchResult, SpringPair
+from bobweight.core.design.fitted import same_places
+from bobweight.core.design.rough import AnySearch, search_of
+from bobweight.core.design.search import SearchResult, SpringPair
 from bobweight.core.design.tray import Tray
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.judgement.workings import inputs, list_input, record_inputs
-from bobweight.core.mechanics.predict import predict
-from bobweight.core.problems import BobweightError, required
+from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
 from bobweight.core.units import LENGTH
 
@@ -128,7 +128,7 @@ class SearchPart(SpringsPart):
     def build(self) -> None:
         self.ask_store = RecordStore(SearchAsk(), self)
         self.runner = Runner(self)
-        self.search: Search | None = None
+        self.search: AnySearch | None = None
         self.found: SearchResult | None = None
         self._tray_of = Tray()
         self._docket_of: Docket | None = None
@@ -196,8 +196,10 @@ class SearchPart(SpringsPart):
         self.said.say("")
         self._tray_of, self._docket_of = self.tray.tray, self.store.docket
         ask: SearchAsk = self.ask_store.docket
+        decided = self.feed.decisions.current
         try:
-            self.search = Search(self._docket_of, self._tray_of, ask)
+            self.search = search_of(self._docket_of, self._tray_of, ask,
+                                    None if decided is None else decided.decision)  # fmt: skip
         except BobweightError as error:
             self.search = self.found = None
             self._show()
@@ -208,6 +210,12 @@ class SearchPart(SpringsPart):
         self.runner.start(self._work)
         self._show()
 
+    @property
+    def _made(self) -> AnySearch:
+        """The search that was begun."""
+        assert self.search is not None
+        return self.search
+
     def _work(self, ticket: Ticket) -> SearchResult:
         """Behind the window."""
 
@@ -215,7 +223,7 @@ class SearchPart(SpringsPart):
             self._latest = found
             ticket.tell(share)
 
-        return required(self.search).run(told, lambda: ticket.stopped)
+        return self._made.run(told, lambda: ticket.stopped)
 
     def _progressed(self, share: float) -> None:
         self.progress.setValue(round(1000 * share))
@@ -260,7 +268,7 @@ class SearchPart(SpringsPart):
     def _show_settings(self) -> None:
         """What to set for the pair chosen."""
         row = self.view.chosen_row()
-        if row < 0 or self.view.isHidden():
+        if row < 0 or self.view.isHidden() or self._made.is_rough:
             self.facts.show_facts(())
             return
         candidate, symbol = self.model.rows[row], self.display.unit(LENGTH)
@@ -312,6 +320,13 @@ class SearchPart(SpringsPart):
                 "springs",
                 "{pairs} pairs looked at, {tuned} tuned. {inside} of those shown meet the band.",
             )
+        if self._made.is_rough and found.finished:
+            text = translate(
+                "springs",
+                "Figures are blank or doubted, so nothing is bent: every spring was tried in all "
+                "that the readings leave possible. “Passes” is the chance that the unit is then "
+                "inside.",
+            )
         stale = ""
         if self._is_stale():
             stale = " " + translate("springs", "△ Docket or tray have been altered since.")
@@ -321,12 +336,11 @@ class SearchPart(SpringsPart):
         """True if another search would come to something else."""
         if self._tray_of != self.tray.tray or self._docket_of is None or self.search is None:
             return True
-        free = self.search.asked.stop_free
-        return basis(self._docket_of, free) != basis(self.store.docket, free)
+        return self.search.basis(self._docket_of) != self.search.basis(self.store.docket)
 
     def _may_fit(self) -> bool:
         chosen = self.view.chosen_row() >= 0 and not self.runner.busy
-        return chosen and same_places(required(self.search).docket, self.store.docket)
+        return chosen and same_places(self._made.docket, self.store.docket)
 
     def _chosen(self, _index: QModelIndex, _before: QModelIndex) -> None:
         self.fit_button.setEnabled(self._may_fit())
@@ -346,7 +360,7 @@ class SearchPart(SpringsPart):
         curves = []
         for index in {*shown, row} - {-1}:
             try:
-                branch = predict(self.search.apply(self.model.rows[index])).rising
+                branch = self.search.curve(self.model.rows[index])
             except BobweightError:
                 continue
             chosen = index == row
@@ -369,7 +383,7 @@ class SearchPart(SpringsPart):
             name = name.format(primary=first, secondary=second)
         docket = fitted(self.store.docket, self.search, candidate)
         begun = fit_as_altered(self.bench, name, docket)
-        if candidate.work == "one-spring":
+        if candidate.work == "one-spring" or self.search.is_rough:
             said = translate("springs", "{name}: done. Nothing is to be bent; run the curve again.")
             said = said.format(name=name)
             self.said.say(f"{said} {begun}" if begun else said)
@@ -394,7 +408,7 @@ class SearchPart(SpringsPart):
         self.runner.close()
 
 
-def fitted(docket: Docket, search: Search, candidate: SpringPair) -> Docket:
+def fitted(docket: Docket, search: AnySearch, candidate: SpringPair) -> Docket:
     """The docket with a candidate's springs and settings; all else stays as it is now."""
     made = search.apply(candidate)
     springs = list(docket.mechanism.springs)
