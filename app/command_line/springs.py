@@ -80,7 +80,7 @@ def text(answer: dict[str, Any]) -> str:
     names = [tuple(c[key] or "(stays)" for key in both) for c in answer["candidates"]]
     wide = max(12, *(len(name) + 2 for pair in names for name in pair))
     heading = ("post mm", "post mm", "slack mm", "stop °", "margin °", "p inside")
-    springs = f"{'work':<17}{'primary':<{wide}}{'secondary':<{wide}}"
+    springs = f"{'work':<20}{'primary':<{wide}}{'secondary':<{wide}}"
     lines = [springs + "".join(f"{h:>10}" for h in heading)]
     for (primary, secondary), c in zip(names, answer["candidates"], strict=True):
         figures = (
@@ -88,7 +88,7 @@ def text(answer: dict[str, Any]) -> str:
             c["margin_deg"], c["probability_inside"],
         )  # fmt: skip
         lines.append(
-            f"{c['work']:<17}{primary:<{wide}}{secondary:<{wide}}"
+            f"{c['work']:<20}{primary:<{wide}}{secondary:<{wide}}"
             + "".join(f"{value:>10.2f}" for value in figures)
         )
     lines.append("Posts are bent from where they were measured. Distributor degrees.")

@@ -28,6 +28,8 @@ from bobweight.core.mechanics.predict import Branch
 from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import checked
 
+TWO_UNBENT = "two-springs-unbent"
+"""What is to be done where nothing can be set: both springs changed, and no post bent."""
 _TOGETHER = 12  # springs tried in one batch
 _BEST_OF_A_PLACE = 10  # of which pairs are made
 _WORTH_ANOTHER = 0.05  # what a second spring must add to the chance
@@ -186,7 +188,7 @@ class RoughSearch:
         for pair, margin in zip(pairs, margins, strict=True):
             chance = float((margin >= 0) @ posterior.weight)
             usual = float(quantiles(margin, posterior.weight, (0.5,))[0])
-            work = "two-springs" if None not in pair else "one-spring"
+            work = "one-spring" if None in pair else TWO_UNBENT
             found.append(SpringPair(*pair, 0.0, 0.0, slack, mechanism.stop_deg or 0.0, usual,
                                     chance, work))  # fmt: skip
         return found
@@ -219,7 +221,7 @@ class RoughSearch:
 
 def _rank(candidate: SpringPair) -> tuple[float, float]:
     """The most probable first, a second spring taken off what it must add."""
-    two = candidate.work == "two-springs"
+    two = candidate.work == TWO_UNBENT
     return _WORTH_ANOTHER * two - candidate.probability_inside, -candidate.margin_deg
 
 

@@ -102,6 +102,7 @@ def work_word(work: str) -> str:
         "one-spring": translate("springs", "1 spring"),
         "one-spring-bent": translate("springs", "1 + bend"),
         "two-springs": translate("springs", "2 + bend"),
+        "two-springs-unbent": translate("springs", "2 springs"),
     }[work]
 
 
