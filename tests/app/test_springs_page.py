@@ -310,7 +310,9 @@ def test_search_shows_candidates_and_fits_one_in_one_edit(qtbot, page, store):
     assert best.inside and part.model.texts(0)[3].startswith("✓")
     overlay = page.feed.overlay
     strong = [curve for curve in overlay.curves if curve.strong]
-    assert [curve.words for curve in strong] == [" + ".join(part.model.texts(0)[1:3])]
+    assert [curve.words for curve in strong] == [
+        "with " + " + ".join(text for text in part.model.texts(0)[1:3] if text != "stays")
+    ]
     branch = predict(part.search.apply(best)).rising
     assert np.array_equal(strong[0].advance_deg, branch.advance_deg)
     before = store.docket

@@ -365,9 +365,16 @@ class SearchPart(SpringsPart):
             except BobweightError:
                 continue
             chosen = index == row
-            words = " + ".join(self.model.texts(index)[1:3]) if chosen else ""
+            words = self._fitted_words(index) if chosen else ""
             curves.append(OverlayCurve(branch.speed_rpm, branch.advance_deg, words, chosen))
         self.feed.show_overlay(Overlay(tuple(curves)))
+
+    def _fitted_words(self, row: int) -> str:
+        """The springs that a pair takes out of the tray."""
+        pair, cells = self.model.rows[row], self.model.texts(row)[1:3]
+        taken = zip(cells, (pair.primary, pair.secondary), strict=True)
+        names = " + ".join(name for name, spring in taken if spring is not None)
+        return translate("springs", "with {springs}").format(springs=names)
 
     def fit(self) -> None:
         """Take the pair chosen into the docket, as one edit."""
