@@ -138,7 +138,7 @@ def docket(story: Story) -> Docket:
     )
     return new_docket().with_changes(
         particulars=particulars,
-        mechanism=mechanism,
+        mechanism=mechanism.with_changes(measured_off="sound"),
         capsules=(story.capsule,),
         target=target,
         sessions=(
