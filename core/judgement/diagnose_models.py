@@ -241,7 +241,7 @@ class Family:
         table = self.simulator.curves(sound)
         over = self._over_deg(sound, table) / _EDGE_DEG
         figures = self._sound_residuals(z, table)
-        figures[:, -z.shape[1] :] += self._scattered(x, which)
+        figures[:, -z.shape[1] :] += self.figures_moved(x, which)
         d = self.distances(x, which, self.values(x, which, sound))
         own = self._own(x)[:, self.kept :]
         return np.concatenate([self._of_readings(x, d), over, figures, own], axis=1)
@@ -266,7 +266,7 @@ class Family:
         d = self.distances(x, which, values, table)
         found: Floats = -0.5 * np.sum(self._of_readings(x, d) ** 2, axis=1)
         found -= 0.5 * np.sum(self._own(x) ** 2, axis=1)
-        found += self.as_found.log_density(z, self._scattered(x, which))
+        found += self.as_found.log_density(z, self.figures_moved(x, which))
         found -= (d.shape[1] - self.judging) * NOISE_SPREAD * x[:, self.noise]
         wall = np.zeros(len(x))
         faulty, kept = self.of_unit[which], self.of_table[which] == 0
@@ -302,7 +302,9 @@ class Family:
     def _moved(self, x: Floats, which: Indices) -> Floats:
         return self.as_found.moved(x[:, self.first_fault : self.plate], which)
 
-    def _scattered(self, x: Floats, which: Indices) -> Floats:
+    def figures_moved(self, x: Floats, which: Indices) -> Floats:
+        """By how many uncertainties faults have moved the figures that are of parts as found,
+        shape (batch, values); 0 for all others."""
         return self.as_found.scattered(which, self._moved(x, which), len(self.sound))
 
     def _before(self, h: int, q: Floats) -> Floats:

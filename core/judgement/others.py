@@ -190,7 +190,9 @@ def _directions_told(diagnosis: Diagnosis) -> tuple[Floats, Floats] | None:
     if weight.sum() < _LEAST_OF_TABLE:
         return None
     weight /= weight.sum()
-    x, each = diagnosis.x[rows, :n], diagnosis.covariance[rows, :n, :n]
+    whole, each = diagnosis.x[rows], diagnosis.covariance[rows, :n, :n]
+    moved = family.figures_moved(whole, diagnosis.hypothesis[rows])
+    x = whole[:, :n] - moved @ family.basis[0][:, :n]
     mean = weight @ x
     off = x - mean
     covariance = np.einsum("h,hij->ij", weight, each) + np.einsum("h,hi,hj->ij", weight, off, off)

@@ -99,3 +99,12 @@ def test_a_weak_spring_that_was_hung_is_told_by_what_the_table_wants(measured_of
     assert first.sizes[0].nominal == pytest.approx(wanted, rel=0.1)
     (step,) = judgement.alterations
     assert step.key == "rate" and step.value == pytest.approx(wanted, rel=0.15)
+
+
+def test_directions_take_a_figure_along_as_far_as_they_show_it(linear):
+    """Where all directions are looked at, the point that is told of is that of the sound unit."""
+    _, _, z, root = linear
+    found, which = both(z, root), np.array([1])
+    q, moved = np.array([[0.4, -1.0, 0.3]]), np.array([[-2.5, 1.2]])
+    told = q - found.scattered(which, moved, 3) @ root
+    assert z + told @ root.T == pytest.approx(z + q @ root.T + found.turned(which, moved))

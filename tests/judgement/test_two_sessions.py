@@ -46,7 +46,8 @@ def test_what_is_passed_on_is_what_the_other_readings_said_and_no_more():
     mean = covariance @ prior.T @ slopes.T @ (said - slopes @ about)
     free = tuple(value(k, 1.0) for k in "abc")
     unit = SimpleNamespace(free=free, z=about, root=prior)
-    family = SimpleNamespace(unit=unit, basis=[prior], kept=3, of_table=np.zeros(1, int))
+    family = SimpleNamespace(unit=unit, basis=[prior], kept=3, of_table=np.zeros(1, int),
+                             figures_moved=lambda x, which: np.zeros((len(x), 3)))  # fmt: skip
     diagnosis = SimpleNamespace(
         family=family, hypothesis=np.zeros(1, int), x=mean[None], covariance=covariance[None],
         explanations=(SimpleNamespace(probability=1.0),),
