@@ -29,7 +29,7 @@ from bobweight.core.judgement.loss import (
     loss_of_altering,
     loss_of_leaving,
 )
-from bobweight.core.judgement.posterior import Posterior, TargetBands
+from bobweight.core.judgement.posterior import Posterior, TargetBands, quantiles
 from bobweight.core.judgement.reduce import Reduced
 from bobweight.core.problems import Path, Problem
 from bobweight.core.record import get
@@ -38,6 +38,7 @@ MEASURE_FIRST = 0.1
 """Chance of any fault of measurement from which that is looked at first."""
 SCATTER = 1.4
 """Readings that scatter so many times what is stated are told of."""
+_SURELY = 0.8  # chance from which readings are said to show a zero
 STATIC_DEG = 1.5
 """Degrees of the shaft that is read by which two zeros may differ untold."""
 _LINE_FAR = 3.0  # standard uncertainties between the local line and the posterior
@@ -219,11 +220,12 @@ def _line_far(p: PointJudgement) -> bool:
 def _zero_reasons(docket: Docket, session: int, posterior: Posterior) -> list[Problem]:
     """What the readings show with no advance, against what the session and the docket say."""
     instrument = docket.sessions[session].instrument
-    zero, u = posterior.zero_deg()
+    all_of_it, (_, u) = posterior.zero(), posterior.zero_deg()
+    zero = float(quantiles(all_of_it, posterior.weight, (0.5,))[0])
     wanted = docket.setting_up.static_deg
     place = ("sessions", session, "instrument", "static_deg")
     read = instrument.static_deg + instrument.mark_error_deg + zero
-    off = abs(zero) > max(STATIC_DEG, 2.0 * u)
+    off = posterior.weight @ (np.abs(all_of_it) > STATIC_DEG) >= _SURELY
     if instrument.kind != "lamp":
         return []
     facts = {"stated": instrument.static_deg, "read": read, "unit": "°"}

@@ -144,13 +144,25 @@ def reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even=0.9
     diagnosis = SimpleNamespace(explanations=(), probability=lambda name: other_table)
     posterior = SimpleNamespace(
         diagnosis=diagnosis, simulator=SimpleNamespace(ratio=2.0), noise=lambda: noise,
-        zero_deg=lambda: (0.0, 0.1),
+        zero_deg=lambda: (0.0, 0.1), zero=lambda: np.zeros(2), weight=np.full(2, 0.5),
     )  # fmt: skip
     found = rule.reasons_of(
         docket, 0, posterior, tuple(points), reduced_of(docket), probability, even, word
     )
     assert not any(p.grave for p in found), "reasons hinder nothing"
     return [p.code for p in found]
+
+
+@pytest.mark.parametrize(("share", "codes"), [(0.84, ["base-disagrees"]), (0.7, [])])
+def test_what_readings_show_of_the_zero_is_said_where_it_is_likely(share, codes):
+    """Two thoughts, no zero and 8°: what is said is the likelier, from four chances in five."""
+    posterior = SimpleNamespace(
+        zero=lambda: np.array([0.0, 8.0]), weight=np.array([1.0 - share, share]),
+        zero_deg=lambda: (8.0 * share, 8.0 * np.sqrt(share * (1.0 - share))),
+    )  # fmt: skip
+    found = rule._zero_reasons(Docket(sessions=(Session(),)), 0, posterior)  # by lamp
+    assert [p.code for p in found] == codes
+    assert all(p.facts["read"] - p.facts["stated"] == 8.0 for p in found)
 
 
 def test_reasons_are_given_where_they_hold_and_nowhere_else():
