@@ -45,7 +45,7 @@ class PointWords:
             Column(translate("pages", "Readings\n°"), self.measured, spoken=self.measured_spoken),
             Column(translate("pages", "Band\n°"), self.band),
             Column(
-                translate("pages", "Pre-\ndicted °"), self.predicted, colour=_predicted_colour,
+                translate("pages", "Pre-\ndicted"), self.predicted, colour=_predicted_colour,
                 spoken=self.predicted_spoken,
             ),
         )  # fmt: skip
@@ -80,10 +80,11 @@ class PointWords:
         """The prediction and whether it lies inside."""
         if point.predicted_deg is None:
             return "–"
-        sign = {True: "✓ ", False: "✗ ", None: ""}[point.predicted_inside]
+        sign = {True: "✓", False: "✗", None: ""}[point.predicted_inside]
         branch = point.predicted_branch
-        of_branch = f"{_BRANCH_SIGNS[branch]} " if branch else ""
-        return sign + of_branch + self._stands(point).at(point.predicted_deg)
+        sign += _BRANCH_SIGNS[branch] if branch else ""
+        said = self._stands(point).at(point.predicted_deg)
+        return f"{sign}\u2009{said}" if sign else said
 
     def measured(self, point: PointResult) -> str:
         """What the readings say."""
@@ -133,8 +134,8 @@ def _predicted_colour(point: PointResult) -> str:
 
 def _spoken(said: str) -> str:
     for direction, sign in _BRANCH_SIGNS.items():
-        said = said.replace(sign, _branch_word(direction))
-    return said
+        said = said.replace(sign, f" {_branch_word(direction)} ")
+    return " ".join(said.split())
 
 
 def _branch_word(direction: str) -> str:
