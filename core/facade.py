@@ -35,6 +35,7 @@ from bobweight.core.record import check_number_path, check_path, put
 
 if TYPE_CHECKING:  # what is only predicted need not load what judges readings
     from bobweight.core.judgement.answer import Judgement, PointJudgement
+    from bobweight.core.judgement.decision import Decision
 
 CANNOT_BE_TOLD, ALONE = "cannot be told", ("inside", "outside")
 Place = str | Path
@@ -235,7 +236,9 @@ def _check_point(point: PointResult, known: PointJudgement | None) -> dict[str, 
     return found
 
 
-def search(docket: Docket, tray: Tray, asked: SearchAsk | None = None) -> Table:
+def search(
+    docket: Docket, tray: Tray, asked: SearchAsk | None = None, decision: Decision | None = None
+) -> Table:
     """The springs in a tray that meet the target, what a hand would do first at the head; a spring
     that stays is None.
 
@@ -246,6 +249,9 @@ def search(docket: Docket, tray: Tray, asked: SearchAsk | None = None) -> Table:
         As :func:`core.design.tray_file.read_tray` reads it.
     asked : SearchAsk, optional
         How far a hand may go, and how many pairs are wanted.
+
+    decision : Decision, optional
+        Of the docket, if it is at hand: nothing is chosen by figures of which one is doubted.
 
     Raises
     ------
@@ -264,7 +270,8 @@ def search(docket: Docket, tray: Tray, asked: SearchAsk | None = None) -> Table:
         "primary_post_mm", "secondary_post_mm", "secondary_slack_mm", "stop_deg", "margin_deg",
         "probability_inside",
     )  # fmt: skip
-    found = search_of(docket, tray, asked, decide=lambda: decide_docket(docket)).run().candidates
+    made = search_of(docket, tray, asked, decision, lambda: decide_docket(docket))
+    found = made.run().candidates
     return {
         "work": [candidate.work for candidate in found],
         "primary": [name(candidate.primary) for candidate in found],

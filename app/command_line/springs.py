@@ -36,11 +36,14 @@ def found(arguments: argparse.Namespace) -> dict[str, Any]:
     """
     from bobweight.app.command_line.answers import headed
     from bobweight.core.facade import records, search
+    from bobweight.core.judgement.decision import decide_docket
 
     docket = docket_from(arguments.file)
-    tray = _tray(arguments.tray)
+    tray, decision = _tray(arguments.tray), None
+    if any(session.readings for session in docket.sessions):
+        decision = decide_docket(docket)
     try:
-        pairs = search(docket, tray, with_values(SearchAsk(), arguments))
+        pairs = search(docket, tray, with_values(SearchAsk(), arguments), decision)
     except BobweightError as error:
         file = (arguments.tray or "") if error.problem.code == "tray-too-small" else arguments.file
         raise (with_file(error, file) if file else error) from None

@@ -20,6 +20,11 @@ DESIGN_TABLE = {
         "The mechanism has no {role} spring whose post and peg are known. Enter one on the "
         "Mechanism page, the rate may be a guess.",
     ),
+    "figure-doubted-first": QT_TRANSLATE_NOOP(
+        "messages",
+        "A figure of the mechanism cannot be right, so no spring can be chosen by them: measure "
+        "again first what the Verdict page names.",
+    ),
     "no-rate-to-compare": QT_TRANSLATE_NOOP(
         "messages",
         "No rate of the present springs is known, so the tray’s cannot be compared with them. Hang "

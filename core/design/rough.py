@@ -1,10 +1,9 @@
 """Tray springs for a unit that is known by its readings more than by its figures.
 
-Where figures are blank, or one of them cannot be right, nothing can be predicted in full and no
-post set to a hair. But the samples of the judgement say what the unit may be: every tray spring is
-tried in all of them, hooked in as the present one is, and the chance that the unit then keeps its
-table is told. How stiff the present springs are is in the samples too, so that a rate that is blank
-makes the chances poor, as it should.
+Where figures are blank nothing can be predicted in full and no post set to a hair. But the samples
+of the judgement say what the unit may be: every tray spring is tried in all of them, hooked in as
+the present one is, and the chance that the unit then keeps its table is told. How stiff the present
+springs are is in the samples too, so that a rate that is not known well makes the chances poor.
 """
 
 from __future__ import annotations
@@ -60,10 +59,12 @@ def search_of(
     Raises
     ------
     BobweightError
-        As :class:`core.design.search.Search`, where there are no readings to choose by.
+        ``figure-doubted-first`` where a figure of the mechanism cannot be right; as
+        :class:`core.design.search.Search`, where there are no readings to choose by.
     """
     if decision is not None and decision.judgement.bare:
-        return RoughSearch(decision, tray, asked)
+        place = next(iter(decision.judgement.doubted), ("mechanism",))
+        raise BobweightError("figure-doubted-first", place)
     try:
         return Search(docket, tray, asked)
     except BobweightError as error:

@@ -76,8 +76,14 @@ def test_a_search_stopped_gives_what_it_has():
     assert not found.finished and 0 < len(found.candidates) < 2 * len(RATES)
 
 
-def test_where_a_figure_is_doubted_the_readings_choose():
-    docket = hung(LEFT * PRIMARY, SECONDARY)
-    decision = decide_docket(docket)
-    doubted = replace(decision, judgement=replace(decision.judgement, bare=True))
-    assert isinstance(search_of(docket, TRAY, decision=doubted), RoughSearch)
+def test_nothing_is_chosen_by_figures_of_which_one_is_doubted():
+    docket = sample("weak_primary")
+    mass = ("mechanism", "weights", "mass_g")
+    decision = decide_docket(docket.with_changes(sessions=()))
+    doubted = replace(decision.judgement, bare=True, doubted=(mass,))
+    with pytest.raises(BobweightError) as refused:
+        search_of(docket, TRAY, decision=replace(decision, judgement=doubted))
+    assert (refused.value.problem.code, refused.value.problem.path) == (
+        "figure-doubted-first",
+        mass,
+    )

@@ -324,7 +324,7 @@ class SearchPart(SpringsPart):
         if self._made.is_rough and found.finished:
             text = translate(
                 "springs",
-                "Figures are blank or doubted, so nothing is bent: every spring was tried in all "
+                "Figures are blank, so nothing is bent: every spring was tried in all "
                 "that the readings leave possible. “Passes” is the chance that the unit is then "
                 "inside.",
             )
