@@ -187,8 +187,9 @@ class AsFound:
         slopes = self.root[which] @ slopes
         return np.asarray(np.swapaxes(slopes, 1, 2) @ slopes)
 
-    def weight(self, h: int, moved: Floats) -> Floats:
-        """How probable amounts are that move the figures so, the directions integrated out."""
+    def log_weight(self, h: int, moved: Floats) -> Floats:
+        """Logarithm of how probable amounts are that move the figures so, what is open of the unit
+        integrated out, against none that move them."""
         more = moved @ self.root[h] + self.off[h]
-        found: Floats = np.exp(0.5 * (self.gain[h] - np.sum(more**2, axis=1)))
+        found: Floats = 0.5 * (self.gain[h] - np.sum(more**2, axis=1))
         return found

@@ -316,7 +316,8 @@ class Family:
         drawn[:, columns] = rng.normal(size=(_DRAWN, len(columns)))
         which = np.full(_DRAWN, h)
         moved = self._moved(drawn, which)
-        weight = self.as_found.weight(h, moved)
+        log_weight = self.as_found.log_weight(h, moved)
+        weight = np.exp(log_weight - log_weight.max())
         chosen = rng.choice(_DRAWN, len(q), p=weight / weight.sum())
         found = q.copy()
         found[:, columns] = drawn[chosen][:, columns]
