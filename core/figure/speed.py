@@ -99,30 +99,38 @@ def speed_figure(outcome: Outcome, view: View, *, before: Outcome | None = None,
 
 def deviation_figure(outcome: Outcome, view: View, shown: Figure) -> Figure:
     """How far readings and check points lie off the predicted curve, on the speed axis of
-    ``shown``."""
-    prediction = outcome.prediction
+    ``shown``; where nothing is predicted off the one that was fitted, if it is shown."""
+    prediction, fitted = outcome.prediction, None
     readings = shown.marks()
     off = np.full(len(readings), np.nan)
+    if prediction is None:
+        fitted = shown.trace("fitted")
     if prediction is not None and len(readings):
         speed = readings.x / view.factor
         up, down = on_branch(prediction.rising, speed), on_branch(prediction.falling, speed)
         kind = readings.kind
         fair = np.where(kind == "falling", down, np.where(kind == "rising", up, 0.5 * (up + down)))
         off = readings.y - view.shown(fair)
-    bars = tuple(
-        CheckSpan(g.index, g.x, g.low - g.predicted, g.high - g.predicted, g.verdict, 0.0)
-        for g in shown.gates if g.predicted is not None
-    )  # fmt: skip
+    elif fitted is not None:
+        off = readings.y - np.interp(readings.x, fitted.x, fitted.y)
+    bars = []
+    for g in shown.gates:
+        at = g.predicted
+        if fitted is not None:
+            at = float(np.interp(g.x, fitted.x, fitted.y))
+        if at is not None:
+            bars.append(CheckSpan(g.index, g.x, g.low - at, g.high - at, g.verdict, 0.0))
     used = off[~readings.left_out]
     edges = [abs(edge) for bar in bars for edge in (bar.low, bar.high)]
     most = max([*finite(np.abs(used)), *finite(edges), view.factor])
     most = round_range(0.0, 1.15 * most, ANGLE_STEPS[1:])[1]
     x, zero = np.array([0.0, shown.x.high]), np.zeros(2)
+    role = "rising" if fitted is None else "fitted"
     return Figure(
         x=shown.x,
         y=Axis(word("deviation-axis"), -most, most),
-        gates=bars,
-        traces=() if prediction is None else (Trace("rising", x, zero),),
+        gates=tuple(bars),
+        traces=() if prediction is None and fitted is None else (Trace(role, x, zero),),
         dots=(dots("reading", readings.x, off, readings.kind, row=readings.row,
                    left_out=readings.left_out),),
     )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.figure.decided import UNREAD, Decided
+from bobweight.core.figure.description import Trace
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.figure.ranges import round_range
 from bobweight.core.figure.speed import beyond, deviation_figure, speed_figure
@@ -68,6 +70,22 @@ def test_static_lifts_what_stands_and_nothing_that_moves():
 def test_without_static_there_is_no_crank_with_static():
     made = put(docket(), ("setting_up", "static_deg"), None)
     assert view_of(made, "crank-static").frame == "crank"
+
+
+def test_where_nothing_is_predicted_readings_deviate_from_the_fitted_curve():
+    result = replace(outcome(docket()), prediction=None)
+    figure = speed_figure(result, view_of(docket()))
+    assert not deviation_figure(result, view_of(docket()), figure).traces
+    x, y = np.array([0.0, 500.0, 1500.0, 3000.0]), np.array([0.0, 1.0, 9.0, 12.0])
+    fitted = replace(figure, traces=(Trace("fitted", x, y),))
+    off = deviation_figure(result, view_of(docket()), fitted)
+    marks, seen = off.marks(), figure.marks()
+    assert marks.y == pytest.approx(seen.y - np.interp(seen.x, x, y), nan_ok=True)
+    assert [(g.low, g.high) for g in off.gates] == [
+        pytest.approx((g.low - np.interp(g.x, x, y), g.high - np.interp(g.x, x, y)))
+        for g in figure.gates
+    ]
+    assert [t.role for t in off.traces] == ["fitted"]
 
 
 def test_readings_without_noise_deviate_by_nothing():
