@@ -59,8 +59,10 @@ def back_in_the_loop() -> None:
 
 
 @pytest.mark.parametrize("key", ["target", "readings"])
-def test_a_value_taken_in_a_table_is_worked_out_once_and_later(full, monkeypatch, key):
+def test_a_value_taken_in_a_table_is_worked_out_once_and_later(full, qtbot, monkeypatch, key):
     full.show_page(key)
+    back_in_the_loop()
+    qtbot.waitUntil(lambda: not full.feed.decisions.busy, timeout=60_000)  # it is drawn as it comes
     back_in_the_loop()
     table = next(t for t in full.page(key).findChildren(RecordTable) if t.isVisible())
     index = table.model.index(0, 1)
@@ -72,8 +74,10 @@ def test_a_value_taken_in_a_table_is_worked_out_once_and_later(full, monkeypatch
     assert count == {"outcome": 1, "follow": 1, "tell_states": 1, "redraw": 1}
 
 
-def test_many_edits_of_one_turn_are_worked_out_once(full, monkeypatch):
+def test_many_edits_of_one_turn_are_worked_out_once(full, qtbot, monkeypatch):
     full.show_page("mechanism")
+    back_in_the_loop()
+    qtbot.waitUntil(lambda: not full.feed.decisions.busy, timeout=60_000)
     back_in_the_loop()
     path = ("mechanism", "springs", 0, "rate_n_per_mm")
     with counted(monkeypatch) as count:
