@@ -45,7 +45,7 @@ class PointWords:
             Column(translate("pages", "Readings\n°"), self.measured, spoken=self.measured_spoken),
             Column(translate("pages", "Band\n°"), self.band),
             Column(
-                translate("pages", "Pre-\ndicted"), self.predicted, colour=_predicted_colour,
+                translate("pages", "Pre-\ndicted\n°"), self.predicted, colour=_predicted_colour,
                 spoken=self.predicted_spoken,
             ),
         )  # fmt: skip

@@ -116,8 +116,9 @@ class DecisionFeed(QObject):
     @property
     def doubted(self) -> Prediction | None:
         """The prediction by figures of which one cannot be right; None where they may be right."""
-        known = self._feed.outcome.prediction
-        return None if self.judged.prediction is known else known
+        found = self.current
+        bare = found is not None and found.decision.judgement.bare
+        return self._feed.outcome.prediction if bare else None
 
     @property
     def busy(self) -> bool:

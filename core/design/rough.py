@@ -13,10 +13,11 @@ from itertools import product
 
 import numpy as np
 
+from bobweight.core.arrays import Floats
 from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.goal import goal_of
 from bobweight.core.design.search import Search, SearchResult, SpringPair, places_of
-from bobweight.core.design.tray import Tray, hooked_in
+from bobweight.core.design.tray import OWN_FIGURES, Tray, hooked_in
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.judgement.alter_catalogue import HAND_SHARE, HAND_U
@@ -24,7 +25,7 @@ from bobweight.core.judgement.decision import Decision
 from bobweight.core.judgement.fit_curves import Values
 from bobweight.core.judgement.posterior import Posterior, quantiles
 from bobweight.core.mechanics.predict import Branch
-from bobweight.core.problems import BobweightError, required
+from bobweight.core.problems import BobweightError, Path, required
 from bobweight.core.record import checked
 
 TWO_UNBENT = "two-springs-unbent"
@@ -115,6 +116,13 @@ class RoughSearch:
             place = ("mechanism", "springs", self.primaries[0], "rate_n_per_mm")
             raise BobweightError("no-rate-to-compare", place)
         self.drawn = np.random.default_rng(_SEED).normal(size=(2, 2, len(self.posterior.x)))
+        now = self.posterior.values  # of every figure that a spring brings with it, in any place
+        paths = [
+            ("mechanism", "springs", index, key)
+            for index in (*self.primaries, *self.secondaries)
+            for key in OWN_FIGURES
+        ]
+        self.values: Values = {**now, **{path: self._samples(now, path) for path in paths}}
 
     def basis(self, docket: Docket) -> tuple[object, ...]:
         """All of a docket that the search builds upon; equal ones have equal answers."""
@@ -175,11 +183,17 @@ class RoughSearch:
         both = zip(pair, (self.primaries, self.secondaries), strict=True)
         return [(row, places) for row, places in both if row is not None]
 
+    def _samples(self, values: Values, path: Path) -> Floats:
+        """The samples of a value, be it open or not."""
+        if path in values:
+            return values[path]
+        return np.full(len(self.posterior.x), self.posterior.simulator.usual(path))
+
     def _judged(self, pairs: Sequence[Fitted]) -> list[SpringPair]:
         """Chance and usual margin of each pair, from all samples."""
         posterior, goal = self.posterior, self.goal
         each = [self._values(pair) for pair in pairs]
-        values = {p: np.concatenate([v[p] for v in each]) for p in each[0].keys() | each[-1].keys()}
+        values = {p: np.concatenate([v[p] for v in each]) for p in self.values}
         advance = posterior.advance(values, goal.speed_rpm, goal.branches)
         stop_deg = posterior.simulator.most_deg(values)
         margins = goal.margin_deg(advance, stop_deg).reshape(len(pairs), -1)
@@ -197,9 +211,8 @@ class RoughSearch:
     def _values(self, pair: Fitted) -> Values:
         """The samples' values with springs fitted: their rates as known of them, hooked in as a
         sound one was; and longer or shorter by what the docket says, where it states a length."""
-        sound, values = self.posterior.sound, dict(self.posterior.values)
+        values, posterior = dict(self.values), self.posterior
         blank = set(self.decision.judgement.assumed)
-        usual, count = self.posterior.simulator.usual, len(self.posterior.x)
         for place, (row, places) in enumerate(self._fitted(pair)):
             spring, drawn = self.tray.springs[row], self.drawn[place]
             rate = required(spring.rate_n_per_mm)
@@ -207,16 +220,13 @@ class RoughSearch:
             u_length = spring.u.get("free_length_mm", HAND_U["free_length_mm"])
             for index in places:
                 at = ("mechanism", "springs", index)
-                own = self.docket.mechanism.springs[index]
-                length = sound.get((*at, "free_length_mm"), np.full(count, np.nan))
-                if np.isnan(length).any():
-                    length = np.full(count, usual((*at, "free_length_mm")))
-                stated = own.free_length_mm
+                stated = self.docket.mechanism.springs[index].free_length_mm
+                length = self._samples(posterior.sound, (*at, "free_length_mm"))
                 if stated and spring.free_length_mm and (*at, "free_length_mm") not in blank:
                     length = length + spring.free_length_mm - stated
                 values[*at, "rate_n_per_mm"] = rate * np.exp(share * drawn[0])
                 values[*at, "free_length_mm"] = length + u_length * drawn[1]
-                values[*at, "initial_tension_n"] = np.full(count, spring.initial_tension_n)
+                values[*at, "initial_tension_n"] = np.full_like(length, spring.initial_tension_n)
         return values
 
 

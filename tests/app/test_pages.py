@@ -233,7 +233,7 @@ def test_a_cross_stands_by_the_branch_that_is_outside(build, store):
     crossed = view.model.index(1, 5)  # at 600: 1.7 rising, 2.9 falling, band 0.5–2.5
     assert view.model.data(crossed) == "✗▼\u20092.9"
     assert (
-        view.model.data(crossed, Qt.ItemDataRole.AccessibleTextRole) == "Predicted: ✗ falling 2.9"
+        view.model.data(crossed, Qt.ItemDataRole.AccessibleTextRole) == "Predicted °: ✗ falling 2.9"
     )
     assert "▼ falling" in view.said.text()
     store.edit("Rising", ("target", "read_as"), "rising")

@@ -378,4 +378,4 @@ def test_a_heading_is_parted_only_where_it_has_no_room(qtbot):
         table.resize(width, 200)
         table.show()
         heads.append(table.model().headerData(5, Qt.Orientation.Horizontal))
-    assert heads == ["Pre-\ndicted", "Predicted"]
+    assert heads == ["Pre-\ndicted\n°", "Predicted\n°"]

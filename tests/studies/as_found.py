@@ -10,7 +10,6 @@ the rate stated is held against that of the sound spring.
 
 from __future__ import annotations
 
-import argparse
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
@@ -18,6 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bobweight.core.judgement.decision import decide_docket
+from tests.studies.asked import asked_units
 from tests.studies.results import niced, section, share, table
 from tests.studies.simulator.cases import NOTHING, rng_of
 from tests.studies.simulator.dockets import docket_of
@@ -102,12 +102,7 @@ def _rows(cases: list[Said]) -> Iterator[list[object]]:
 
 
 def main() -> None:
-    asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    asked.add_argument("--units", type=int, default=8, help="of each fault and kind of docket")
-    asked.add_argument("--first", type=int, default=100, help="first seed")
-    asked.add_argument("--processes", type=int, default=1)
-    given = asked.parse_args()
-    seeds = range(given.first, given.first + given.units)
+    seeds, given = asked_units(__doc__, 8, "fault and kind of docket", 100)
     tasks = [(kind, true, seed) for seed in seeds for true in FAULTS for kind in KINDS]
     with section("as-found", "Figures of the unit as found", f"{seeds[0]}…{seeds[-1]}") as out:
         with ProcessPoolExecutor(given.processes, initializer=niced) as pool:

@@ -37,6 +37,19 @@ class Asked:
         return f"Of {self.count} {what} {done} were done in {self.minutes:.0f} minutes."
 
 
+def asked_units(
+    about: str | None, units: int, of_each: str, first: int
+) -> tuple[range, argparse.Namespace]:
+    """The seeds of a study of units and all that it was asked: how many of each, from which seed,
+    in how many processes."""
+    parser = argparse.ArgumentParser(description=(about or "").splitlines()[0])
+    parser.add_argument("--units", type=int, default=units, help=f"of each {of_each}")
+    parser.add_argument("--first", type=int, default=first, help="first seed")
+    parser.add_argument("--processes", type=int, default=1)
+    given = parser.parse_args()
+    return range(given.first, given.first + given.units), given
+
+
 def asked(about: str | None, count: int, **more: tuple[object, str]) -> Asked:
     """Read the command line: ``more`` are further options, each with its default and its help."""
     parser = argparse.ArgumentParser(

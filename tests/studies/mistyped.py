@@ -11,7 +11,6 @@ most 5 % of all cases, as for every other misfit.
 
 from __future__ import annotations
 
-import argparse
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -25,6 +24,7 @@ from bobweight.core.judgement.doubt import without_figures
 from bobweight.core.mechanics.checks import figures_in_use, mechanism_problems
 from bobweight.core.problems import Path
 from bobweight.core.record import get, parameter_at, put
+from tests.studies.asked import asked_units
 from tests.studies.results import niced, section, share, table
 from tests.studies.simulator.cases import NOTHING, ordinary, rng_of
 from tests.studies.simulator.opinion import SAID_INSIDE
@@ -117,12 +117,7 @@ def _rows(cases: list[Judged]) -> Iterator[list[str]]:
 
 
 def main() -> None:
-    asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    asked.add_argument("--units", type=int, default=60, help="of each kind of docket")
-    asked.add_argument("--first", type=int, default=400, help="first seed")
-    asked.add_argument("--processes", type=int, default=1)
-    given = asked.parse_args()
-    seeds = range(given.first, given.first + given.units)
+    seeds, given = asked_units(__doc__, 60, "kind of docket", 400)
     with section("mistyped", "One figure mistyped", f"{seeds[0]}…{seeds[-1]}") as out:
         with ProcessPoolExecutor(given.processes, initializer=niced) as pool:
             cases = list(pool.map(_judged, [(kind, seed) for seed in seeds for kind in KINDS]))

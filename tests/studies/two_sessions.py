@@ -11,7 +11,6 @@ and without the first. A chance stated is scored by Brier's rule (the less the b
 
 from __future__ import annotations
 
-import argparse
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
@@ -25,6 +24,7 @@ from bobweight.core.docket.mechanism import Mechanism, Spring
 from bobweight.core.docket.states import with_new_state
 from bobweight.core.judgement import decision
 from bobweight.core.judgement.others import others_told
+from tests.studies.asked import asked_units
 from tests.studies.results import niced, section, share, table
 from tests.studies.simulator.cases import NOTHING, rng_of
 from tests.studies.simulator.dockets import KINDS, as_measured, docket_of
@@ -155,12 +155,7 @@ def _rows(cases: list[Told]) -> Iterator[list[object]]:
 
 
 def main() -> None:
-    asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    asked.add_argument("--units", type=int, default=40, help="of each scene and kind of docket")
-    asked.add_argument("--first", type=int, default=0, help="first seed")
-    asked.add_argument("--processes", type=int, default=1)
-    given = asked.parse_args()
-    seeds = range(given.first, given.first + given.units)
+    seeds, given = asked_units(__doc__, 40, "scene and kind of docket", 0)
     tasks = [(scene, kind, seed) for seed in seeds for scene in SCENES for kind in KINDS]
     with section("two-sessions", "Two sessions of one unit", f"{seeds[0]}…{seeds[-1]}") as out:
         with ProcessPoolExecutor(given.processes, initializer=niced) as pool:

@@ -97,8 +97,8 @@ class ExplanationPart(VerdictPart):
         self.note = words(
             translate(
                 "verdict",
-                "Each fault is weighed against the docket’s own figures, which stand for the "
-                "sound unit. Those that share a place look alike to these readings.",
+                "Each fault is a departure from the sound unit, as figures and table together have "
+                "it. Those that share a place look alike to these readings.",
             ),
             "faint",
         )
