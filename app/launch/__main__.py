@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
+
+# The matrices are small: a second thread would only spin, beside the window's and on its own.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -14,7 +14,6 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # else a thread spins beside the window's
 _collecting = gc.isenabled()
 gc.disable()  # modules stay to the end: the collector would only count them again and again
 

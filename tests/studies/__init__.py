@@ -8,4 +8,5 @@ import os
 import tempfile
 
 _HOME = tempfile.TemporaryDirectory(prefix="study-")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the program has it
 os.environ.setdefault("BOBWEIGHT_HOME", _HOME.name)  # nobody's own tray and settings
