@@ -10,6 +10,7 @@ for the zero, which is a mixture: as sure as stated, or a slipped mark.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -17,6 +18,7 @@ import numpy as np
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.as_found import AS_FOUND, Altered, AsFound, altered
+from bobweight.core.judgement.beside import Beside
 from bobweight.core.judgement.compare import Bands, bands
 from bobweight.core.judgement.faults import (
     LEAST_SHARE,
@@ -179,6 +181,27 @@ class Family:
         found = self.simulator.distances(values, lambda speed: self.added(x, which, speed), table)
         return found / self.noise_factor(x)[:, None]
 
+    def beside(self, x: Floats, which: Indices) -> Callable[[Floats, Indices], Floats]:
+        """Distances as :meth:`distances` of points that lie right beside points x under their
+        hypotheses, each named by the row of x."""
+
+        def added(points: Floats, of: Indices) -> Callable[[Floats], Floats]:
+            return lambda speed: self.added(points, of, speed)
+
+        near = Beside(self.simulator, self.values(x, which), added(x, which))
+
+        def distances(points: Floats, rows: Indices) -> Floats:
+            of = which[rows]
+            found = near.distances(self.values(points, of), rows, added(points, of))
+            return np.asarray(found / self.noise_factor(points)[:, None])
+
+        return distances
+
+    def residuals_beside(self, x: Floats, which: Indices) -> Callable[[Floats, Indices], Floats]:
+        """Residuals as :meth:`residuals`, otherwise as :meth:`beside`."""
+        near = self.beside(x, which)
+        return lambda points, rows: self.residuals(points, which[rows], near(points, rows))
+
     def noise_factor(self, x: Floats) -> Floats:
         """By how much readings scatter more than stated, shape (batch,)."""
         return np.exp(NOISE_SPREAD * x[:, self.noise])
@@ -197,22 +220,27 @@ class Family:
         return total
 
     def deviation(self, x: Floats, speed_rpm: Floats) -> Floats:
-        """Distributor degrees of the free deviation at distributor speeds."""
+        """Distributor degrees of the free deviation at distributor speeds, shape (batch, places):
+        straight between its nodes, level beyond them."""
         free_form = x[:, self.first_node :]
-        if not free_form.any():
-            return np.zeros((len(x), speed_rpm.shape[1]))
-        places, root = self.nodes
-        heights = NONE_U_DEG * free_form @ root.T
-        apart = np.abs(np.mean(speed_rpm, axis=0)[:, None] - places) / (places[1] - places[0])
-        hats = np.maximum(1 - apart, 0)
-        hats[:, 0] = np.where(np.mean(speed_rpm, axis=0) < places[0], 1.0, hats[:, 0])
-        hats[:, -1] = np.where(np.mean(speed_rpm, axis=0) > places[-1], 1.0, hats[:, -1])
-        return np.asarray(heights @ hats.T)
+        found = np.zeros((len(x), speed_rpm.shape[1]))
+        rows = np.flatnonzero(free_form.any(axis=1))
+        if len(rows):
+            places, root = self.nodes
+            heights = NONE_U_DEG * free_form[rows] @ root.T
+            speed = np.broadcast_to(speed_rpm, found.shape)[rows]
+            at = (speed - places[0]) / (places[1] - places[0])
+            at = np.clip(at, 0.0, len(places) - 1.0)
+            low = np.minimum(at.astype(int), len(places) - 2)
+            before, after = (np.take_along_axis(heights, low + i, axis=1) for i in (0, 1))
+            found[rows] = before + (at - low) * (after - before)
+        return found
 
-    def residuals(self, x: Floats, which: Indices) -> Floats:
+    def residuals(self, x: Floats, which: Indices, d: Floats | None = None) -> Floats:
         """Robust residuals of the readings, what their noise costs, what it costs that figures are
-        of parts as found, then the columns themselves."""
-        d, as_found = self.distances(x, which), self.as_found.squares(which, self._moved(x, which))
+        of parts as found, then the columns themselves; ``d`` are the distances, if at hand."""
+        d = self.distances(x, which) if d is None else d
+        as_found = self.as_found.squares(which, self._moved(x, which))
         return np.concatenate([self._of_readings(x, d), as_found, self._own(x)], axis=1)
 
     def _of_readings(self, x: Floats, d: Floats) -> Floats:

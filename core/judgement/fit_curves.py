@@ -12,7 +12,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.fit_distance import signed_distances
 from bobweight.core.judgement.fit_values import by_triples
 from bobweight.core.judgement.reduce import Reduced, lash_deg
-from bobweight.core.mechanics.balance import balance_speeds
+from bobweight.core.mechanics.balance import Speeds, balance_speeds
 from bobweight.core.mechanics.branches import Curves, curves
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.capsule import (
@@ -105,9 +105,13 @@ class Simulator:
         varied = {p[1:]: v for p, v in values.items() if p[0] == "mechanism"}
         return Builds(self.docket.mechanism, varied)
 
+    def speeds(self, values: Values, knots: int | None = None) -> Speeds:
+        """Speeds of balance of the builds."""
+        return balance_speeds(self.builds(values), knots or self.knots)
+
     def curves(self, values: Values, knots: int | None = None) -> Curves:
         """Rising and falling curves of the builds."""
-        table = curves(balance_speeds(self.builds(values), knots or self.knots))
+        table = curves(self.speeds(values, knots))
         if REST not in values:
             return table
         return replace(table, advance_deg=np.maximum(table.advance_deg, self.value(values, *REST)))

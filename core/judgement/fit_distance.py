@@ -6,12 +6,16 @@ after its last. Orthogonal distances stay finite on plateaux, jumps and the stop
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
 
-_FAR_RPM = 1e5
-_CHUNK_VALUES = 200_000
+FAR_RPM = 1e5
+"""Beyond every speed; no curve is followed further."""
+_CHUNK_VALUES = 100_000
+_ON_THE_CURVE = 1e-9  # uncertainties from it, within which a corner has no direction of its own
 _NEAR = 4  # knots about the place where a curve first passes a reading
 
 
@@ -60,14 +64,72 @@ def signed_distances(
     return found
 
 
+@dataclass(frozen=True)
+class Feet:
+    """The points of the curves that are nearest to the readings, each of shape (builds, readings).
+
+    Attributes
+    ----------
+    distance : array
+        As :func:`signed_distances`.
+    part : int array
+        The part of the curve: that from knot ``part`` − 1 to knot ``part``; 0 is the level one
+        before the first knot, and the last the one after the last.
+    share : array
+        How far along the part, 0 … 1.
+    across, up : arrays
+        The unit vector from the foot to the side of more advance that a reading's distance is
+        measured along, in uncertainties of speed and of advance.
+    """
+
+    distance: Floats
+    part: Indices
+    share: Floats
+    across: Floats
+    up: Floats
+
+
+def feet(
+    theta: Floats, speed: Floats, x: Floats, y: Floats, u_x: Floats, u_y: Floats
+) -> Feet:  # fmt: skip
+    """Where on the curves the readings' distances are measured to.
+
+    Parameters
+    ----------
+    theta, speed : arrays, shape (builds, knots) and (builds, readings, knots)
+        Advance, and the speed on the branch of each reading; see :func:`signed_distances`.
+    x, y, u_x, u_y : arrays, shape (builds or 1, readings)
+    """
+    advance, speeds = _levelled(theta, speed)
+    across = (np.ascontiguousarray(np.moveaxis(speeds, -1, 0)) - x) / u_x
+    up = (np.ascontiguousarray(advance.T)[:, :, None] - y) / u_y
+    part = np.argmin(_squares(across, up), axis=0)
+    (a, b), (c, d) = (
+        [np.take_along_axis(each, part[None] + i, axis=0)[0] for i in (0, 1)]
+        for each in (across, up)
+    )
+    length = np.hypot(b - a, d - c)
+    share = np.clip(-(a * (b - a) + c * (d - c)) / length**2, 0.0, 1.0)
+    to_across, to_up = a + share * (b - a), c + share * (d - c)
+    size = np.hypot(to_across, to_up)
+    sign = np.where(a * d >= b * c, 1.0, -1.0)
+    corner = ((share == 0) | (share == 1)) & (size > _ON_THE_CURVE)
+    over = np.where(corner, size, 1.0)
+    return Feet(
+        sign * size, part, share,
+        np.where(corner, -sign * to_across / over, (c - d) / length),
+        np.where(corner, -sign * to_up / over, (b - a) / length),
+    )  # fmt: skip
+
+
 def _levelled(theta: Floats, speed: Floats) -> tuple[Floats, Floats]:
     """The curve with a knot far before its first and one far after its last, level with them."""
     advance = np.empty((len(theta), theta.shape[1] + 2))
     advance[:, 1:-1] = theta
     advance[:, 0], advance[:, -1] = theta[:, 0], theta[:, -1]
     speeds = np.empty((*speed.shape[:2], advance.shape[1]))
-    np.minimum(speed, _FAR_RPM, out=speeds[..., 1:-1])
-    speeds[..., 0], speeds[..., -1] = -_FAR_RPM, 2.0 * _FAR_RPM
+    np.minimum(speed, FAR_RPM, out=speeds[..., 1:-1])
+    speeds[..., 0], speeds[..., -1] = -FAR_RPM, 2.0 * FAR_RPM
     return advance, speeds
 
 

@@ -10,6 +10,7 @@ that speed is smooth inside a segment.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -21,6 +22,7 @@ from bobweight.core.mechanics.springs import SpringPath
 RPM_PER_RAD_S = 30.0 / np.pi
 _NMM_PER_G_MM2_RAD_S2 = 1e-6  # g·mm²/s² is 1e-9 J, and a N·mm is 1e-3 J
 _ONE_ANGLE_RAD = 1e-12  # take-ups closer than this are one; at rest or stop they are none
+_BESIDE_RAD = 1e-9  # so far beside an edge is surely on that side of it
 _LEAST_STOP_DEG = 1e-3  # a build varied to no travel, or to less than none, stands at rest
 _CHUNK_VALUES = 24_000  # values handled at once: about what a core's own cache holds
 
@@ -41,6 +43,30 @@ class Speeds:
     theta_rad: np.ndarray
     rising_rpm: np.ndarray
     falling_rpm: np.ndarray
+
+
+@dataclass(frozen=True)
+class Stations:
+    """Places along the advance, which go with rest, take-ups and stop.
+
+    Attributes
+    ----------
+    segment : int array, shape (builds, places)
+        Which segment between two edges each lies in.
+    share : array, shape (builds, places)
+        The share of the segment before it.
+    engaged : tuple of bool arrays, one a spring, shape (builds, places)
+        Which springs are taken up there.
+    """
+
+    segment: np.ndarray
+    share: np.ndarray
+    engaged: tuple[np.ndarray, ...]
+
+    def of(self, rows: np.ndarray) -> Stations:
+        """Those of some builds, over and over."""
+        engaged = tuple(on[rows] for on in self.engaged)
+        return Stations(self.segment[rows], self.share[rows], engaged)
 
 
 class Balance:
@@ -106,9 +132,9 @@ class Balance:
             return np.full((count, 0), np.nan)
         return np.concatenate([p.take_up_rad(count, self.end_rad) for p in self.paths], axis=-1)
 
-    def edges_rad(self) -> np.ndarray:
-        """Edges of the segments, shape (builds, segments + 1): rest, take-ups, bends, where a
-        rubber stop is met, the end."""
+    @cached_property
+    def _all_edges_rad(self) -> np.ndarray:
+        """As :meth:`edges_rad`, with those that no build of this batch has; they lie at the end."""
         count = self.builds.count
         stop, end = (
             np.broadcast_to(np.reshape(angle, (-1, 1)), (count, 1))
@@ -117,12 +143,54 @@ class Balance:
         bends = np.broadcast_to(self.motion.bends_rad, (count, len(self.motion.bends_rad)))
         inner = np.concatenate([self.take_ups_rad(), bends, stop], axis=-1)
         inner = np.where((inner > _ONE_ANGLE_RAD) & (inner < end - _ONE_ANGLE_RAD), inner, end)
-        edges = np.concatenate([np.zeros((count, 1)), np.sort(inner, axis=-1), end], axis=-1)
+        return np.concatenate([np.zeros((count, 1)), np.sort(inner, axis=-1), end], axis=-1)
+
+    def edges_rad(self) -> np.ndarray:
+        """Edges of the segments, shape (builds, segments + 1): rest, take-ups, bends, where a
+        rubber stop is met, the end."""
+        edges = self._all_edges_rad
+        end = edges[:, -1:]
         apart = np.ones(edges.shape[1], dtype=bool)
         apart[1:] = (np.diff(edges) > _ONE_ANGLE_RAD).any(axis=0)
         edges = edges[:, apart]
         edges[:, -1:] = end
         return edges
+
+    def stations(self, theta_rad: np.ndarray, above: np.ndarray) -> Stations:
+        """Where angles lie between the edges, so that they can be found again in builds that
+        differ a little.
+
+        Parameters
+        ----------
+        theta_rad : array, shape (builds, angles)
+        above : bool array, shape (builds, angles)
+            Of an angle that is an edge, whether what comes after it is meant.
+        """
+        edges = self._all_edges_rad
+        meant = theta_rad + np.where(above, _BESIDE_RAD, -_BESIDE_RAD)
+        segment = np.sum(edges[:, 1:-1, None] < meant[:, None], axis=1)
+        low, high = (np.take_along_axis(edges, segment + i, axis=1) for i in (0, 1))
+        with np.errstate(invalid="ignore", divide="ignore"):
+            share = np.where(high > low, (theta_rad - low) / (high - low), 0.0)
+        shape = (len(edges), edges.shape[1] - 1, 1)
+        engaged = tuple(
+            np.take_along_axis(np.broadcast_to(on, shape)[:, :, 0], segment, axis=1)
+            for on in self.engaged_at(_middles(edges))
+        )
+        return Stations(segment, np.clip(share, 0.0, 1.0), engaged)
+
+    def angles_rad(self, stations: Stations) -> np.ndarray:
+        """The cam angles of places, shape (builds, places)."""
+        edges = self._all_edges_rad
+        low, high = (np.take_along_axis(edges, stations.segment + i, axis=1) for i in (0, 1))
+        return np.asarray(low + stations.share * (high - low))
+
+    def at(self, stations: Stations) -> Speeds:
+        """Speeds of balance at places, each of shape (builds, places)."""
+        theta = self.angles_rad(stations)
+        found = self.speed_squared(theta[:, None], [on[:, None] for on in stations.engaged])
+        rising, falling = (np.sqrt(square[:, 0]) * RPM_PER_RAD_S for square in found)
+        return Speeds(theta, rising, falling)
 
     def fill(self, edges_rad: np.ndarray, out: Speeds, each: int) -> None:
         """Evaluate ``each`` knots in every segment between the edges, into the arrays of ``out``.
@@ -139,13 +207,18 @@ class Balance:
         np.multiply(high - low, np.linspace(0.0, 1.0, each), out=theta)
         theta += low
         theta[:, :, -1] = edges_rad[:, 1:]
-        # An empty segment (a build with fewer take-ups than others) sees what came before it.
-        middle = np.where(high > low, 0.5 * (low + high), low - 1e-9)
-        rising, falling = self.speed_squared(theta, self.engaged_at(middle))
+        rising, falling = self.speed_squared(theta, self.engaged_at(_middles(edges_rad)))
         for square, rpm in ((rising, out.rising_rpm), (falling, out.falling_rpm)):
             rpm = rpm.reshape(shape)
             np.sqrt(square, out=rpm)
             rpm *= RPM_PER_RAD_S
+
+
+def _middles(edges_rad: np.ndarray) -> np.ndarray:
+    """An angle inside every segment, shape (builds, segments, 1). An empty segment (a build with
+    fewer take-ups than others) sees what came before it."""
+    low, high = edges_rad[:, :-1, None], edges_rad[:, 1:, None]
+    return np.where(high > low, 0.5 * (low + high), low - _BESIDE_RAD)
 
 
 def _held(torque: np.ndarray, per_torque: Array) -> np.ndarray:

@@ -1,0 +1,106 @@
+"""Slopes by the feet of readings, against central differences of finely divided curves."""
+
+import numpy as np
+import pytest
+
+from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.judgement.beside import Beside
+from bobweight.core.judgement.diagnose_models import Family
+from bobweight.core.judgement.fit_curves import BACKLASH, FLIPPED, REST, ZERO, Simulator
+from bobweight.core.judgement.fit_values import ValueTable, free_values
+from bobweight.core.judgement.reduce import reduce_session
+from bobweight.core.statistics.least_squares import difference_jacobian
+from tests.mechanics.mechanisms import jumping, plain
+from tests.samples import FOLDER, sample
+
+RIG = Instrument(kind="rig", u_speed_rpm=15.0, u_angle_deg=0.4)
+DIRECTIONS = ("rising", "falling", "unknown")
+
+
+def session(seed=0, top_rpm=2400.0, top_deg=14.0):
+    """Readings anywhere, on the curve or off it."""
+    rng = np.random.default_rng(seed)
+    return Session(instrument=RIG, readings=tuple(
+        Reading(speed_rpm=float(rng.uniform(150, top_rpm)), direction=DIRECTIONS[i % 3],
+                angle_deg=float(rng.uniform(-1, top_deg)))
+        for i in range(30)
+    ))  # fmt: skip
+
+
+def slopes(docket, z, more, knots=3000):
+    """Slopes of the distances at a point, by feet and by whole curves: (readings, values)."""
+    reduced = reduce_session(docket.sessions[0], docket.particulars)
+    table = ValueTable(free_values(docket, 0, reduced))
+    simulator = Simulator(docket, 0, reduced, knots)
+
+    def values(points):
+        return table.at(points) | {p: np.full(len(points), v) for p, v in more.items()}
+
+    at = np.full((1, len(table.paths)), z)
+    near = Beside(simulator, values(at))
+    ways = (
+        lambda points, rows: near.distances(values(points), rows),
+        lambda points, rows: simulator.distances(values(points)),
+    )
+    free, far = np.ones(at.shape, bool), np.full(at.shape, 99.0)
+    here = simulator.distances(values(at))
+    return near, here, [
+        difference_jacobian(way, at, here, -far, far, free, np.ones(at.shape[1]), np.zeros(1, int),
+                            central=True)[0] for way in ways
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("mechanism", [plain(), plain(stick_nmm=2.0, grip=0.1), jumping()])
+@pytest.mark.parametrize("more", [{}, {REST: 1.5}, {FLIPPED: 1.0, ZERO: 2.0}, {BACKLASH: 1.0}])
+@pytest.mark.parametrize("seed", [0, 1])
+def test_feet_give_the_slopes_of_whole_curves(mechanism, more, seed):
+    docket = Docket(mechanism=mechanism, sessions=(session(seed),))
+    near, distances, (by_feet, by_curves) = slopes(docket, 0.3, more)
+    assert near.distance == pytest.approx(distances, abs=1e-9)
+    off = np.abs(by_feet - by_curves) > 0.02 * np.abs(by_curves) + 0.002
+    # A foot at a corner of the finely divided curve goes from part to part within a difference.
+    assert off.mean() < 0.01
+    assert np.abs(by_curves).max(axis=0).min() > 0 or not by_feet[:, ~by_curves.any(axis=0)].any()
+
+
+@pytest.mark.parametrize("name", sorted(p.stem for p in FOLDER.glob("*.docket")))
+def test_feet_give_the_slopes_of_whole_curves_for_every_sample(name):
+    docket = sample(name)
+    _, _, (by_feet, by_curves) = slopes(docket, 0.2, {})
+    off = np.abs(by_feet - by_curves) > 0.03 * np.abs(by_curves) + 0.01
+    assert off.mean() < 0.01
+
+
+def test_a_level_part_moves_with_the_stop_alone():
+    """By hand: beyond full advance a reading is so far off as it lies above the stop."""
+    reading = Reading(speed_rpm=9000.0, angle_deg=14.0, direction="rising")
+    docket = Docket(
+        mechanism=plain(), sessions=(Session(instrument=RIG, readings=(reading,)),)
+    )  # fmt: skip
+    reduced = reduce_session(docket.sessions[0], docket.particulars)
+    simulator = Simulator(docket, 0, reduced)
+    stop, rate = ("mechanism", "stop_deg"), ("mechanism", "springs", 0, "rate_n_per_mm")
+    near = Beside(simulator, {stop: np.array([13.0]), rate: np.array([0.9])})
+    moved = {stop: np.array([13.0, 13.2, 13.0]), rate: np.array([0.9, 0.9, 1.0])}
+    found = near.distances(moved, np.zeros(3, int))[:, 0]
+    assert found == pytest.approx(np.array([1.0, 0.8, 1.0]) / 0.4)
+
+
+def test_slopes_of_an_explanation_do_not_hang_on_the_others_beside_it():
+    """Every figure of one hypothesis in a batch of all, and by itself."""
+    docket = sample("weak_primary")
+    family = Family(docket, 0, reduce_session(docket.sessions[0], docket.particulars))
+    which = np.arange(len(family.hypotheses))
+    x = 0.5 * np.random.default_rng(1).normal(size=(len(which), family.columns))
+    x *= family.free[which]
+    together = family.residuals_beside(x, which)
+    for h in which[::6]:
+        alone = family.residuals_beside(x[h : h + 1], which[h : h + 1])
+        step = x[h] + 1e-6 * np.eye(family.columns)[family.free[h]]
+        points = np.concatenate([x[h : h + 1], step])
+        rows = np.zeros(len(points), int)
+        one, all_of_them = alone(points, rows), together(points, rows + h)
+        assert (one[1:] - one[0]) / 1e-6 == pytest.approx(
+            (all_of_them[1:] - all_of_them[0]) / 1e-6, rel=0.1, abs=0.1
+        )
