@@ -229,7 +229,7 @@ def _rested(
     found = minimise(
         lambda x, member: family.residuals(x, which[member]), starts, family.low, family.high,
         free=family.free[which], tolerance=1e-3, most_steps=10, hopeless=_HOPELESS,
-        cancelled=cancelled,
+        beside=lambda x, member: family.residuals_beside(x, which[member]), cancelled=cancelled,
     )  # fmt: skip
     best = _best_of_each(found.cost, which, len(family.hypotheses))
     return found.x[best], np.where(best < 0, np.inf, found.cost[best])
@@ -356,11 +356,10 @@ def _starts(family: Family) -> tuple[Floats, Indices]:
 
 def _slopes(family: Family, x: Floats, which: Indices) -> Floats:
     """Slopes of the distances at each point, shape (points, readings, columns)."""
-    far = np.full(x.shape, 50.0)
+    far, near = np.full(x.shape, 50.0), family.beside(x, which)
     return difference_jacobian(
-        lambda points, member: family.distances(points, which[member]), x,
-        family.distances(x, which), -far, far, family.free[which], np.full(family.columns, 100.0),
-        np.arange(len(x)), central=True,
+        near, x, near(x, np.arange(len(x))), -far, far, family.free[which],
+        np.ones(family.columns), np.arange(len(x)),
     )  # fmt: skip
 
 

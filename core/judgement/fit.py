@@ -228,11 +228,11 @@ def most_probable(
     """The best of several starts, shape (starts, values), roughly at first and then to the end."""
     found = minimise(
         objective.residuals, starts, *objective.bounds, cancelled=cancelled, tolerance=1e-4,
-        most_steps=25, hopeless=_HOPELESS,
+        most_steps=25, hopeless=_HOPELESS, beside=objective.residuals_beside,
     )  # fmt: skip
     return minimise(
         objective.residuals, found.x[found.best], *objective.bounds, cancelled=cancelled,
-        tolerance=tolerance,
+        tolerance=tolerance, beside=objective.residuals_beside,
     )  # fmt: skip
 
 
@@ -245,7 +245,7 @@ def fit_at(objective: Objective, z: Floats, converged: bool) -> Fit:
         for i, f in enumerate(objective.free)
     )
     distances = objective.distances(z[None])[0]
-    slips, leverage = objective.slips(z), objective.leverage(z)
+    slips, leverage = objective.slips(z), objective.leverage(z, slopes)
     rows = objective.simulator.rows
     readings = tuple(
         FittedReading(int(rows[i]), float(distances[i]), float(slips[i]), float(leverage[i]))

@@ -11,10 +11,13 @@ known before enters as one residual a value.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement.beside import Beside
 from bobweight.core.judgement.fit_curves import Simulator, Values
 from bobweight.core.judgement.fit_values import FreeValue, Suspicion, ValueTable, free_values, freed
 from bobweight.core.judgement.reduce import Reduced
@@ -110,6 +113,19 @@ class Objective:
         """Residuals of the readings, then of what was known before: (batch, readings + values)."""
         return np.concatenate([robust(self.distances(z)), z], axis=1)
 
+    def beside(self, z: Floats) -> Callable[[Floats, Indices], Floats]:
+        """Distances as :meth:`distances` of points right beside points z, each told by the row of
+        z: for slopes."""
+        near = Beside(self.simulator, self.values(z))
+        return lambda points, rows: near.distances(self.values(points), rows)
+
+    def residuals_beside(
+        self, z: Floats, member: Indices | None = None
+    ) -> Callable[[Floats, Indices], Floats]:  # fmt: skip
+        """Residuals as :meth:`residuals`, otherwise as :meth:`beside`."""
+        near = self.beside(z)
+        return lambda points, rows: np.concatenate([robust(near(points, rows)), points], axis=1)
+
     def chi2(self, z: Floats) -> float:
         """Sum of squared residuals at one point."""
         return float(np.sum(self.residuals(np.atleast_2d(z)) ** 2))
@@ -117,9 +133,8 @@ class Objective:
     def jacobian(self, z: Floats) -> Floats:
         """Slopes of the distances at one point, shape (readings, values)."""
         at = np.atleast_2d(z)
-        low, high = self.bounds[:1], self.bounds[1:]
         found: Floats = difference_jacobian(
-            lambda points, member: self.distances(points), at, self.distances(at), low, high,
+            self.beside(at), at, self.distances(at), self.bounds[:1], self.bounds[1:],
             np.ones(at.shape, bool), np.ones(self.size), np.zeros(1, int), central=True,
         )[0]  # fmt: skip
         return found
@@ -134,9 +149,9 @@ class Objective:
         """Covariance of z at one point."""
         return np.asarray(np.linalg.inv(self.information(z, slopes)))
 
-    def leverage(self, z: Floats) -> Floats:
+    def leverage(self, z: Floats, slopes: Floats | None = None) -> Floats:
         """How far each reading decides its own place on the curve, 0…1."""
-        slopes = self.jacobian(z)
+        slopes = self.jacobian(z) if slopes is None else slopes
         w = weights(self.distances(np.atleast_2d(z))[0])
         cov = self.covariance(z, slopes)
         found: Floats = w * np.einsum("rp,pq,rq->r", slopes, cov, slopes)

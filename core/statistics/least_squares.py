@@ -19,11 +19,15 @@ Residuals = Callable[[Floats, Indices], Floats]
 """Residuals of points x, shape (batch, parameters), each of the member named in ``member``, shape
 (batch,): an array of shape (batch, residuals)."""
 
+ResidualsBeside = Callable[[Floats, Indices], Callable[[Floats, Indices], Floats]]
+"""From points x and the member of each: a function that answers as :data:`Residuals` for points
+right beside them, each told by the row of x that it lies beside."""
+
 _DAMPINGS = np.array([0.03, 0.3, 3.0, 100.0])
 _FORWARD, _CENTRAL = 1e-6, 1e-4
 _MOST_DAMPING = 1e9
 _FEW = 4  # members for whom a call costs more than what is asked for in vain
-_STEPS_OF_HOPE = 2  # then members twice as bad as is hopeless are let be; after as many, all
+_HOPE = (np.inf, 4.0, 2.0, 2.0, 1.0)  # how many times as bad as is hopeless may be, step by step
 
 
 class Cancelled(Exception):
@@ -71,6 +75,7 @@ def minimise(
     tolerance: float = 1e-9,
     most_steps: int = 60,
     hopeless: float = np.inf,
+    beside: ResidualsBeside | None = None,
     cancelled: Callable[[], bool] | None = None,
 ) -> Minimum:
     """The least sum of squares reached from each start, by Levenberg and Marquardt's method.
@@ -89,8 +94,10 @@ def minimise(
     tolerance : float
         A member rests when a step lowers its cost by less than this share.
     hopeless : float
-        After a few steps, members whose cost exceeds the least of all by more are let be; after
-        two, those by twice as much.
+        After four steps, members whose cost exceeds the least of all by more are let be; after
+        two, those by twice as much, after one, by four times.
+    beside : callable, optional
+        What slopes are taken by, where that is cheaper or surer than whole residuals.
     cancelled : callable, optional
         Polled before every batch.
 
@@ -106,7 +113,7 @@ def minimise(
     Marquardt, J. SIAM 11 (1963) 431, the damping chosen from several tried at once. A parameter at
     a bound whose gradient points outwards is held for the step.
     """
-    return _Descent(residuals, starts, low, high, free, scale, cancelled).run(
+    return _Descent(residuals, starts, low, high, free, scale, beside, cancelled).run(
         tolerance, most_steps, hopeless
     )
 
@@ -122,6 +129,7 @@ class _Descent:
         high: ArrayLike,
         free: ArrayLike | None,
         scale: ArrayLike,
+        beside: ResidualsBeside | None,
         cancelled: Callable[[], bool] | None,
     ) -> None:
         self.x = np.array(np.atleast_2d(starts), dtype=float)
@@ -138,7 +146,7 @@ class _Descent:
         self.columns = np.argsort(~self.free, axis=1, kind="stable")[:, :most]
         self.may = np.take_along_axis(self.free, self.columns, axis=1)
         self.place = np.cumsum(self.free, axis=1) - 1
-        self.residuals, self.cancelled = residuals, cancelled
+        self.residuals, self.beside_of, self.cancelled = residuals, beside, cancelled
         self.calls = self.points = 0
         self.cost = np.full(shape[0], np.inf)
         self.rest = np.zeros(shape[0], bool)
@@ -164,9 +172,7 @@ class _Descent:
         likely = np.zeros(count, int)  # the damping that will probably be best
         left = np.zeros(count, bool)
         for step in range(most_steps):
-            if step >= _STEPS_OF_HOPE:
-                early = step < 2 * _STEPS_OF_HOPE
-                left |= self.cost > self.cost.min() + hopeless * (2 if early else 1)
+            left |= self.cost > self.cost.min() + hopeless * _HOPE[min(step, len(_HOPE) - 1)]
             live = np.flatnonzero(~self.rest & ~left)
             if not len(live):
                 break
@@ -189,9 +195,14 @@ class _Descent:
 
     def _learn_slopes(self, members: Indices) -> None:
         if len(members):
-            beside = self._beside(self.x[members], members)
-            found = self.ask(beside.points, members[beside.rows])
-            slopes = beside.slopes(found, self.r[members])
+            x = self.x[members]
+            beside = self._beside(x, members)
+            # The points themselves again: residuals may hang on their batch in the last digits.
+            points = np.concatenate([x, beside.points])
+            rows = np.concatenate([np.arange(len(x)), beside.rows])
+            near = self.beside_of and self.beside_of(x, members)
+            found = near(points, rows) if near else self.ask(points, members[rows])
+            slopes = beside.slopes(found[len(x) :], found[: len(x)])
             self._take_slopes(members, members[beside.rows], beside.columns, slopes)
 
     def _take_slopes(
@@ -247,19 +258,29 @@ class _Descent:
 
     def _steps(self, live: Indices, damping: Floats) -> tuple[Floats, Floats]:
         """Steps of the live members for each damping: shape (live, dampings, parameters)."""
-        jacobian, columns = self.slopes[live], self.columns[live]
+        steps = np.empty((len(live), len(_DAMPINGS), self.x.shape[1]))
+        lams = damping[:, None] * _DAMPINGS
+        may = self.may[live].sum(axis=1)
+        few = may <= np.median(may)  # sums grow with the cube of the widest
+        for rows in (np.flatnonzero(few), np.flatnonzero(~few)):
+            if len(rows):
+                steps[rows] = self._solved(live[rows], lams[rows], int(may[rows].max()))
+        return steps, lams
+
+    def _solved(self, live: Indices, lams: Floats, width: int) -> Floats:
+        """Steps of members of which none may move more than ``width`` parameters."""
+        jacobian, columns = self.slopes[live, :, :width], self.columns[live, :width]
         gradient = np.einsum("smp,sm->sp", jacobian, self.r[live])
         x, low, high = (
             np.take_along_axis(each[live], columns, axis=1)
             for each in (self.x, self.low, self.high)
         )
         held = ((x <= low) & (gradient > 0)) | ((x >= high) & (gradient < 0))
-        keep = self.may[live] & ~held
+        keep = self.may[live, :width] & ~held
         jacobian = jacobian * keep[:, None, :]
         normal = np.swapaxes(jacobian, 1, 2) @ jacobian
         diagonal = np.einsum("spp->sp", normal)
         diagonal = np.where(keep & (diagonal > 0), diagonal, 1.0)
-        lams = damping[:, None] * _DAMPINGS
         added = lams[:, :, None] * diagonal[:, None, :] + np.where(keep, 0.0, 1.0)[:, None, :]
         matrix = np.repeat(normal[:, None], len(_DAMPINGS), axis=1)
         index = np.arange(columns.shape[1])
@@ -271,7 +292,7 @@ class _Descent:
         there = np.broadcast_to(columns[:, None], root.shape)
         found = np.linalg.solve(scaled, right / root[..., None])[..., 0] / root
         np.put_along_axis(steps, there, found, axis=2)
-        return steps, lams
+        return steps
 
 
 class _Differences:

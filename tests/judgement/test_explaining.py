@@ -130,7 +130,7 @@ def test_the_plate_of_a_pipe_is_free_where_no_capsule_is_described():
 def test_slopes_are_those_of_a_straight_line():
     slopes = np.random.default_rng(5).normal(size=(6, 3))
     made = family(columns=3, free=np.array([[True, True, False]]),
-                  distances=lambda x, which: x @ slopes.T)  # fmt: skip
+                  beside=lambda x, which: lambda points, rows: points @ slopes.T)  # fmt: skip
     found = _slopes(made, np.array([[0.2, -1.0, 0.0]]), np.zeros(1, int))[0]
     assert found == pytest.approx(slopes * [1.0, 1.0, 0.0], abs=1e-6)
 

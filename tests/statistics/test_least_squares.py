@@ -94,3 +94,30 @@ def test_nothing_free_is_named():
     with pytest.raises(BobweightError) as idle:
         minimise(lambda p, m: p, [[1.0]], free=False)
     assert idle.value.problem.code == "no-free-values"
+
+
+def test_residuals_that_hang_on_their_batch_in_the_last_digits_give_sure_slopes():
+    """The least of (x − 3)² + (y + 1)² by hand; each batch is off by a little of its own."""
+
+    def residuals(p, member):
+        return p - [3.0, -1.0] + 1e-4 * (len(p) % 7)
+
+    starts = [[50.0 - 8.0 * k, 9.0 + k] for k in range(5)]  # more than are few
+    found = minimise(residuals, starts, most_steps=6)
+    assert found.x == pytest.approx(np.tile([3.0, -1.0], (5, 1)), abs=1e-3)
+
+
+def test_slopes_may_be_taken_of_something_cheaper_that_is_alike_beside_a_point():
+    """Rosenbrock's valley (1960), least at (1, 1), its slopes by calculus."""
+
+    def residuals(p, member):
+        return np.stack([10.0 * (p[:, 1] - p[:, 0] ** 2), 1.0 - p[:, 0]], axis=1)
+
+    def beside(x, member):
+        slopes = np.zeros((len(x), 2, 2))
+        slopes[:, 0, 0], slopes[:, 0, 1], slopes[:, 1, 0] = -20.0 * x[:, 0], 10.0, -1.0
+        return lambda points, rows: np.einsum("prc,pc->pr", slopes[rows], points - x[rows])
+
+    starts = [[-1.2, 1.0 + k] for k in range(6)]  # more than are few
+    found = minimise(residuals, starts, beside=beside, tolerance=1e-14)
+    assert found.x == pytest.approx(np.ones((6, 2)), abs=1e-6)

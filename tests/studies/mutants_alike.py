@@ -143,7 +143,7 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     (
         "core/judgement/diagnose.py",
         "_slopes",
-        "family.distances(x, which), -far, far, family.free[which], np.full(family.columns, 100.0),",
+        "near, x, near(x, np.arange(len(x))), -far, far, family.free[which],",
         "- → ",
     ): "No step of a difference reaches so far.",
     (
