@@ -1,14 +1,13 @@
 """Distances of readings right beside known points: by where their feet move.
 
 To first order a distance changes by what its foot, kept at its place between rest, take-ups and
-stop, moves along the normal. That needs the balance at one angle a reading, no curve and no search.
-Both ends of a difference are worked out alike, so that slopes do not hang on the other curves of a
-batch and how all of them are divided into knots.
+stop, moves along the normal. That needs the balance at one angle a reading, no curve and no search,
+and does not hang on how the curves of a batch are divided into knots.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -39,84 +38,67 @@ class Beside:
         speeds = simulator.speeds(values)
         table = curves(speeds)
         foot, self.falling = self._feet(values, table, added_deg)
-        self.distance, self.across, self.up = foot.distance, foot.across, foot.up
-        balance = Balance(simulator.builds(values))
+        self.across, self.up = foot.across, foot.up
         stands, moves, after = _angles_rad(speeds, table, foot, self.falling)
+        balance = Balance(simulator.builds(values))
         self.stands, self.moves = balance.stations(stands, after), balance.stations(moves, after)
-        self.here = self._along(values, np.arange(len(self.distance)), added_deg)
+        self.engaged = balance.engaged_in(self.moves.segment)
 
     def distances(
         self, values: Values, rows: Indices, added_deg: Added | None = None
     ) -> Floats:  # fmt: skip
         """Signed distances, shape (batch, readings), of values that are a little off those of the
-        points named in ``rows``, shape (batch,)."""
-        change = self._along(values, rows, added_deg) - self.here[rows]
-        return np.asarray(self.distance[rows] + change)
-
-    def _along(self, values: Values, rows: Indices, added_deg: Added | None) -> Floats:
-        """Along each normal, how far the reading lies beyond its foot."""
-        x, y, u_x, u_y = self.simulator.points(values)
-        if added_deg is not None:
-            y = y - added_deg(x)
+        points named in ``rows``, shape (batch,): their differences are right to first order, and
+        they themselves as near as the chords are to the curve."""
+        x, y, u_x, u_y = self._readings(values, added_deg)
         balance = Balance(self.simulator.builds(values))
-        speeds = balance.at(self.moves.of(rows))
-        speed = np.where(self.falling[rows], speeds.falling_rpm, speeds.rising_rpm)
-        speed = np.fmin(speed, FAR_RPM)
-        advance = np.degrees(balance.angles_rad(self.stands.of(rows)))
-        if REST in values:
-            advance = np.maximum(advance, self.simulator.value(values, *REST))
+        rising, fallen = balance.at(self.moves.of(rows), [on[rows] for on in self.engaged])
+        speed = np.fmin(np.where(self.falling[rows], fallen, rising), FAR_RPM)
+        advance = self._rested(values, np.degrees(balance.angles_rad(self.stands.of(rows))))
         return np.asarray(
             self.across[rows] * (x - speed) / u_x + self.up[rows] * (y - advance) / u_y
         )
+
+    def _readings(self, values: Values, added_deg: Added | None) -> tuple[Floats, ...]:
+        x, y, u_x, u_y = self.simulator.points(values)
+        return x, y if added_deg is None else y - added_deg(x), u_x, u_y
+
+    def _rested(self, values: Values, advance_deg: Floats) -> Floats:
+        if REST not in values:
+            return advance_deg
+        return np.maximum(advance_deg, self.simulator.value(values, *REST))
 
     def _feet(
         self, values: Values, table: Curves, added_deg: Added | None
     ) -> tuple[Feet, Flags]:  # fmt: skip
         """The foot of each reading, and whether it lies on the falling branch."""
-        simulator, advance = self.simulator, table.advance_deg
-        if REST in values:
-            advance = np.maximum(advance, simulator.value(values, *REST))
-        x, y, u_x, u_y = simulator.points(values)
-        if added_deg is not None:
-            y = y - added_deg(x)
-        tried = simulator.tried
-        count = len(advance)
-        falling = np.broadcast_to(simulator.tried_branch == 1, (count, len(tried)))
+        simulator, advance = self.simulator, self._rested(values, table.advance_deg)
+        tried, own = simulator.tried, len(simulator.rows)
+        falling = np.broadcast_to(simulator.tried_branch == 1, (len(advance), len(tried)))
         if FLIPPED in values:
             falling = falling ^ (simulator.value(values, *FLIPPED) > 0.5)
         speed = np.where(falling[..., None], table.falling_rpm[:, None], table.rising_rpm[:, None])
-        foot = feet(advance, speed, *(a[:, tried] for a in (x, y, u_x, u_y)))
-        own = len(simulator.rows)
-        chosen = np.tile(np.arange(own), (count, 1))
-        again = tried[own:]
-        other = np.abs(foot.distance[:, own:]) < np.abs(foot.distance[:, again])
-        chosen[:, again] = np.where(other, np.arange(own, len(tried)), again)
-        columns: Iterator[Any] = (
-            np.take_along_axis(each, chosen, axis=1)
-            for each in (foot.distance, foot.part, foot.share, foot.across, foot.up)
-        )
-        return Feet(*columns), np.take_along_axis(falling, chosen, axis=1)
+        found = feet(advance, speed, *(a[:, tried] for a in self._readings(values, added_deg)))
+        chosen, again = np.tile(np.arange(own), (len(advance), 1)), tried[own:]
+        nearer = np.abs(found.distance[:, own:]) < np.abs(found.distance[:, again])
+        chosen[:, again] = np.where(nearer, np.arange(own, len(tried)), again)
+        return found.of(chosen), np.take_along_axis(falling, chosen, axis=1)
 
 
 def _angles_rad(
     speeds: Speeds, table: Curves, foot: Feet, falling: Flags
-) -> tuple[Floats, Floats, Flags]:
+) -> tuple[Floats, Floats, Flags]:  # fmt: skip
     """The cam angle at which each foot stands; that whose speed moves it, another one where the
     advance jumps; and whether what comes after that angle is meant, if it is an edge."""
     theta, last = speeds.theta_rad, speeds.theta_rad.shape[1] - 1
     first, following = np.maximum(foot.part - 1, 0), np.minimum(foot.part, last)
 
-    def at(rows: Floats | Indices, knot: Any) -> Any:
+    def at(rows: Any, knot: Any) -> Any:
         return np.take_along_axis(np.broadcast_to(rows, theta.shape), knot, axis=1)
 
-    def of_branch(rising: Floats | Indices, fallen: Floats | Indices, knot: Any) -> Any:
+    def of_branch(rising: Any, fallen: Any, knot: Any) -> Any:
         return np.where(falling, at(fallen, knot), at(rising, knot))
 
-    stands = at(theta, first) + foot.share * (at(theta, following) - at(theta, first))
-    inside = (foot.share > 0) & (foot.share < 1)
-    climb = of_branch(table.rising_rpm, table.falling_rpm, following) - of_branch(
-        table.rising_rpm, table.falling_rpm, first
-    )
     index = np.arange(last + 1)
     holds_rising = np.where(table.rising_rpm == speeds.rising_rpm, index, 0)
     holds_falling = np.where(table.falling_rpm == speeds.falling_rpm, index, last)
@@ -125,6 +107,10 @@ def _angles_rad(
         np.minimum.accumulate(holds_falling[:, ::-1], axis=1)[:, ::-1],
         np.where(foot.share < 1, first, following),
     )
-    on_slope = inside & (climb > 0)
-    moves = np.where(on_slope, stands, at(theta, holds))
-    return stands, moves, ~on_slope & (moves <= at(theta, np.maximum(holds - 1, 0)))
+    inside = (foot.share > 0) & (foot.share < 1)
+    low, high = (of_branch(table.rising_rpm, table.falling_rpm, k) for k in (first, following))
+    on_slope = inside & (high > low)
+    stands = at(theta, first) + foot.share * (at(theta, following) - at(theta, first))
+    held = at(theta, holds)
+    after = ~on_slope & (held <= at(theta, np.maximum(holds - 1, 0)))
+    return stands, np.where(on_slope, stands, held), after

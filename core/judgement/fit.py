@@ -228,11 +228,11 @@ def most_probable(
     """The best of several starts, shape (starts, values), roughly at first and then to the end."""
     found = minimise(
         objective.residuals, starts, *objective.bounds, cancelled=cancelled, tolerance=1e-4,
-        most_steps=25, hopeless=_HOPELESS, beside=objective.residuals_beside,
+        most_steps=25, hopeless=_HOPELESS,
     )  # fmt: skip
     return minimise(
         objective.residuals, found.x[found.best], *objective.bounds, cancelled=cancelled,
-        tolerance=tolerance, beside=objective.residuals_beside,
+        tolerance=tolerance,
     )  # fmt: skip
 
 

@@ -6,7 +6,7 @@ after its last. Orthogonal distances stay finite on plateaux, jumps and the stop
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -87,6 +87,11 @@ class Feet:
     share: Floats
     across: Floats
     up: Floats
+
+    def of(self, columns: Indices) -> Feet:
+        """Those of some readings of each build."""
+        each = (getattr(self, f.name) for f in fields(self))
+        return Feet(*(np.take_along_axis(a, columns, axis=1) for a in each))
 
 
 def feet(

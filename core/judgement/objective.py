@@ -11,13 +11,10 @@ known before enters as one residual a value.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
-from bobweight.core.judgement.beside import Beside
 from bobweight.core.judgement.fit_curves import Simulator, Values
 from bobweight.core.judgement.fit_values import FreeValue, Suspicion, ValueTable, free_values, freed
 from bobweight.core.judgement.reduce import Reduced
@@ -113,19 +110,6 @@ class Objective:
         """Residuals of the readings, then of what was known before: (batch, readings + values)."""
         return np.concatenate([robust(self.distances(z)), z], axis=1)
 
-    def beside(self, z: Floats) -> Callable[[Floats, Indices], Floats]:
-        """Distances as :meth:`distances` of points right beside points z, each told by the row of
-        z: for slopes."""
-        near = Beside(self.simulator, self.values(z))
-        return lambda points, rows: near.distances(self.values(points), rows)
-
-    def residuals_beside(
-        self, z: Floats, member: Indices | None = None
-    ) -> Callable[[Floats, Indices], Floats]:  # fmt: skip
-        """Residuals as :meth:`residuals`, otherwise as :meth:`beside`."""
-        near = self.beside(z)
-        return lambda points, rows: np.concatenate([robust(near(points, rows)), points], axis=1)
-
     def chi2(self, z: Floats) -> float:
         """Sum of squared residuals at one point."""
         return float(np.sum(self.residuals(np.atleast_2d(z)) ** 2))
@@ -133,8 +117,9 @@ class Objective:
     def jacobian(self, z: Floats) -> Floats:
         """Slopes of the distances at one point, shape (readings, values)."""
         at = np.atleast_2d(z)
+        low, high = self.bounds[:1], self.bounds[1:]
         found: Floats = difference_jacobian(
-            self.beside(at), at, self.distances(at), self.bounds[:1], self.bounds[1:],
+            lambda points, member: self.distances(points), at, self.distances(at), low, high,
             np.ones(at.shape, bool), np.ones(self.size), np.zeros(1, int), central=True,
         )[0]  # fmt: skip
         return found

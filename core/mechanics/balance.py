@@ -47,26 +47,16 @@ class Speeds:
 
 @dataclass(frozen=True)
 class Stations:
-    """Places along the advance, which go with rest, take-ups and stop.
-
-    Attributes
-    ----------
-    segment : int array, shape (builds, places)
-        Which segment between two edges each lies in.
-    share : array, shape (builds, places)
-        The share of the segment before it.
-    engaged : tuple of bool arrays, one a spring, shape (builds, places)
-        Which springs are taken up there.
+    """Places along the advance, which go with rest, take-ups and stop: the segment between two
+    edges that each lies in, and the share of it before the place; of shape (builds, places).
     """
 
     segment: np.ndarray
     share: np.ndarray
-    engaged: tuple[np.ndarray, ...]
 
     def of(self, rows: np.ndarray) -> Stations:
         """Those of some builds, over and over."""
-        engaged = tuple(on[rows] for on in self.engaged)
-        return Stations(self.segment[rows], self.share[rows], engaged)
+        return Stations(self.segment[rows], self.share[rows])
 
 
 class Balance:
@@ -172,25 +162,29 @@ class Balance:
         low, high = (np.take_along_axis(edges, segment + i, axis=1) for i in (0, 1))
         with np.errstate(invalid="ignore", divide="ignore"):
             share = np.where(high > low, (theta_rad - low) / (high - low), 0.0)
-        shape = (len(edges), edges.shape[1] - 1, 1)
-        engaged = tuple(
+        return Stations(segment, np.clip(share, 0.0, 1.0))
+
+    def engaged_in(self, segment: np.ndarray) -> list[np.ndarray]:
+        """Which springs are taken up in segments, shape (builds, places), for each spring."""
+        shape = (len(segment), self._all_edges_rad.shape[1] - 1, 1)
+        return [
             np.take_along_axis(np.broadcast_to(on, shape)[:, :, 0], segment, axis=1)
-            for on in self.engaged_at(_middles(edges))
-        )
-        return Stations(segment, np.clip(share, 0.0, 1.0), engaged)
+            for on in self.engaged_at(_middles(self._all_edges_rad))
+        ]
 
     def angles_rad(self, stations: Stations) -> np.ndarray:
         """The cam angles of places, shape (builds, places)."""
-        edges = self._all_edges_rad
-        low, high = (np.take_along_axis(edges, stations.segment + i, axis=1) for i in (0, 1))
+        low, high = (
+            np.take_along_axis(self._all_edges_rad, stations.segment + i, axis=1) for i in (0, 1)
+        )
         return np.asarray(low + stations.share * (high - low))
 
-    def at(self, stations: Stations) -> Speeds:
-        """Speeds of balance at places, each of shape (builds, places)."""
-        theta = self.angles_rad(stations)
-        found = self.speed_squared(theta[:, None], [on[:, None] for on in stations.engaged])
+    def at(self, stations: Stations, engaged: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+        """Rising and falling speed of balance at places, each of shape (builds, places)."""
+        theta = self.angles_rad(stations)[:, None]
+        found = self.speed_squared(theta, [on[:, None] for on in engaged])
         rising, falling = (np.sqrt(square[:, 0]) * RPM_PER_RAD_S for square in found)
-        return Speeds(theta, rising, falling)
+        return rising, falling
 
     def fill(self, edges_rad: np.ndarray, out: Speeds, each: int) -> None:
         """Evaluate ``each`` knots in every segment between the edges, into the arrays of ``out``.

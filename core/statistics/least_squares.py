@@ -97,7 +97,7 @@ def minimise(
         After four steps, members whose cost exceeds the least of all by more are let be; after
         two, those by twice as much, after one, by four times.
     beside : callable, optional
-        What slopes are taken by, where that is cheaper or surer than whole residuals.
+        What slopes of more than a few members are taken by, where that is cheaper.
     cancelled : callable, optional
         Polled before every batch.
 
@@ -200,8 +200,10 @@ class _Descent:
             # The points themselves again: residuals may hang on their batch in the last digits.
             points = np.concatenate([x, beside.points])
             rows = np.concatenate([np.arange(len(x)), beside.rows])
-            near = self.beside_of and self.beside_of(x, members)
-            found = near(points, rows) if near else self.ask(points, members[rows])
+            if self.beside_of is not None and len(members) > _FEW:
+                found = self.beside_of(x, members)(points, rows)
+            else:
+                found = self.ask(points, members[rows])
             slopes = beside.slopes(found[len(x) :], found[: len(x)])
             self._take_slopes(members, members[beside.rows], beside.columns, slopes)
 

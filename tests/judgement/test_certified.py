@@ -39,9 +39,6 @@ class Certified(Objective):
     def distances(self, z):
         return (self.curve(self.x, self.values(z).T[:, :, None]) - self.y) / self.u
 
-    def beside(self, z):
-        return lambda points, rows: self.distances(points)
-
 
 def fitted(curve, x, y, start, u_y, doubt):
     """Values and their covariance as the product finds them, for readings of that uncertainty."""
