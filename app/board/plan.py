@@ -26,7 +26,14 @@ from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.figure.description import alike
-from bobweight.core.figure.plan import PlanFrame, PosedPlan, plan_frame, posed_plan, tang_way
+from bobweight.core.figure.plan import (
+    PlanFrame,
+    PosedPlan,
+    framed,
+    plan_frame,
+    posed_plan,
+    tang_way,
+)
 from bobweight.core.figure.plan_shapes import Points
 from bobweight.core.figure.ranges import snapped
 from bobweight.core.problems import Path, required
@@ -90,6 +97,7 @@ class PlanView(QWidget):
         self._posed: PosedPlan | None = None
         self._paths: PlanPaths | None = None
         self._framed_for: tuple[Mechanism, int] | None = None
+        self._posed_for: Mechanism | None = None
         self._empty_words = ""
         self._fit = 0.0  # mm reach shown; stands still while dragging
         self._parts: list[Part] | None = None
@@ -138,14 +146,18 @@ class PlanView(QWidget):
         """Draw a docket's mechanism (it must be free of grave problems) at an advance; nothing is
         painted where the drawing and its words are the same."""
         frame, posed, *words = self._frame, self._posed, self._said, self._way_round()
-        key = (docket.mechanism, docket.particulars.lobes)
-        if self._framed_for is None or key[0] is not self._framed_for[0] or key != self._framed_for:
+        mechanism, shown = docket.mechanism, self._posed_for
+        if shown is None or (mechanism is not shown and mechanism != shown):
+            self._posed = None
+        key = (framed(mechanism), docket.particulars.lobes)
+        if self._frame is None or key != self._framed_for:
             before, self._frame, self._framed_for = self._frame, plan_frame(docket), key
             if before is None or not alike(of_paths(before), of_paths(self._frame)):
                 self._paths = plan_paths(self._frame)
             self._posed = None
         if self._posed is None or self._posed.cam_deg != advance_deg:
-            self._posed = posed_plan(docket.mechanism, self.frame, advance_deg)
+            self._posed = posed_plan(mechanism, self.frame, advance_deg)
+            self._posed_for = mechanism
         self._docket, self._empty_words = docket, ""
         self._said = self._words.labels(docket, self._posed)
         self._parts = None
@@ -173,7 +185,7 @@ class PlanView(QWidget):
 
     def show_nothing(self, words: str) -> None:
         """Words in place of a mechanism that cannot be drawn."""
-        self._frame = self._posed = self._framed_for = self._docket = None
+        self._frame = self._posed = self._framed_for = self._posed_for = self._docket = None
         self._parts, self._empty_words, self._lines = [], words, None
         self.update()
 

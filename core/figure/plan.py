@@ -8,6 +8,7 @@ the posed outlines (:class:`PosedPlan`) at every speed.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -34,7 +35,7 @@ from bobweight.core.figure.plan_shapes import (
     turned,
     weight_outline,
 )
-from bobweight.core.mechanics.pose import Point, Pose, SpringPose, pose
+from bobweight.core.mechanics.pose import Point, Pose, SpringPose, WeightPose, pose
 from bobweight.core.mechanics.traced import edge, outline_of
 from bobweight.core.problems import required
 from bobweight.core.record import put
@@ -46,13 +47,13 @@ SCALE_GAP_MM, RIM_MM = 2.2, 0.8
 class PlanFrame:
     """What does not move, and the rigid shapes at rest.
 
-    ``feet`` and ``slots`` are outlines of the cam foot in its own frame (at rest); ``flanks`` are
-    where weights touch its toes, at rest, None for one driven otherwise; ``traced`` tells the
-    weights whose outline is the real one; ``zero_deg`` is the direction of 0° on the scale of
-    advance, ``reach_mm`` the radius of all that is drawn.
+    ``rest`` are the weights there; ``feet`` and ``slots`` are outlines of the cam foot in its own
+    frame (at rest); ``flanks`` are where weights touch its toes, at rest, None for one driven
+    otherwise; ``traced`` tells the weights whose outline is the real one; ``zero_deg`` is the
+    direction of 0° on the scale of advance, ``reach_mm`` the radius of all that is drawn.
     """
 
-    rest: Pose
+    rest: tuple[WeightPose, ...]
     plate_mm: float
     hub_mm: float
     cam: Points
@@ -100,6 +101,12 @@ class PosedPlan:
     springs: tuple[PosedSpring, ...]
 
 
+def framed(mechanism: Mechanism) -> Mechanism:
+    """As much of a mechanism as :func:`plan_frame` draws: it shows no force of a spring."""
+    springs = (s.with_changes(rate_n_per_mm=None, initial_tension_n=0.0) for s in mechanism.springs)
+    return mechanism.with_changes(springs=tuple(springs))
+
+
 def plan_frame(docket: Docket) -> PlanFrame:
     """The drawing of a docket's mechanism at rest. The mechanism must have no grave problem."""
     mechanism = docket.mechanism
@@ -120,7 +127,7 @@ def plan_frame(docket: Docket) -> PlanFrame:
     )
     at_rest = [float(np.hypot(*shape.T).max()) for shape in shapes]
     plate = mechanism.plate.radius_mm or max(beyond, max(at_rest, default=0.0) + RIM_MM)
-    weights = [shape for end in (shapes, _swung(shapes, rest, full)) for shape in end]
+    weights = [*shapes, *_swung(shapes, rest.weights, full.weights)]
     widest = max((float(np.hypot(*shape.T).max()) for shape in weights), default=plate)
     # The scale lies outside the plate, where neither posts nor swung weights crowd it.
     scale_mm = plate + SCALE_GAP_MM
@@ -134,7 +141,7 @@ def plan_frame(docket: Docket) -> PlanFrame:
     feet = tuple(_feet(mechanism, rest, flanks))
     stop = stop_on_plate(mechanism, hub, inner, _on_plate(rest, weights, feet))
     return PlanFrame(
-        rest=rest,
+        rest=rest.weights,
         plate_mm=plate,
         hub_mm=hub,
         cam=cam_outline(docket.particulars.lobes, lobe * 0.8, lobe),
@@ -179,8 +186,8 @@ def posed_plan(mechanism: Mechanism, frame: PlanFrame, advance_deg: float) -> Po
     now = pose(mechanism, float(advance_deg))
     return PosedPlan(
         cam_deg=float(advance_deg),
-        weights=_swung(frame.weights, frame.rest, now),
-        turns_deg=tuple(_turns(frame.rest, now)),
+        weights=_swung(frame.weights, frame.rest, now.weights),
+        turns_deg=tuple(_turns(frame.rest, now.weights)),
         pivots=tuple(np.array(w.pivot_xy) for w in now.weights),
         centres=tuple(np.array(w.cg_xy) for w in now.weights),
         pins=tuple(np.array(w.pin_xy) for w in now.weights if w.pin_xy is not None),
@@ -212,20 +219,22 @@ def scale_marks(frame: PlanFrame) -> list[tuple[float, int]]:
     return [(float(d), 1 if d % 5 == 0 else 0) for d in range(last + 1)]
 
 
-def _swung(shapes: tuple[Points, ...], rest: Pose, now: Pose) -> tuple[Points, ...]:
+def _swung(
+    shapes: tuple[Points, ...], rest: Sequence[WeightPose], now: Sequence[WeightPose]
+) -> tuple[Points, ...]:
     """The weights' outlines turned about their pivots as their centres have turned."""
     found = []
-    for shape, was, turn in zip(shapes, rest.weights, _turns(rest, now), strict=True):
+    for shape, was, turn in zip(shapes, rest, _turns(rest, now), strict=True):
         pivot = np.array(was.pivot_xy)
         found.append(turned(shape - pivot, turn, pivot))
     return tuple(found)
 
 
-def _turns(rest: Pose, now: Pose) -> list[float]:
+def _turns(rest: Sequence[WeightPose], now: Sequence[WeightPose]) -> list[float]:
     """How far each weight has turned from rest, in degrees counter-clockwise."""
     return [
         _heading(was.pivot_xy, here.cg_xy) - _heading(was.pivot_xy, was.cg_xy)
-        for was, here in zip(rest.weights, now.weights, strict=True)
+        for was, here in zip(rest, now, strict=True)
     ]
 
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import partial
+from functools import cached_property, partial
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Session
 from bobweight.core.docket.states import unit_of
 from bobweight.core.judgement.compare import Comparison, Evidence, compare, target_problems, weigh
+from bobweight.core.judgement.ratio import TorqueRatio, torque_ratio
 from bobweight.core.judgement.reduce import Reduced, reduce_session, session_problems
 from bobweight.core.mechanics.capsule import CapsuleCurve, capsule_problems, plate_curve
 from bobweight.core.mechanics.checks import mechanism_problems
@@ -61,6 +62,11 @@ class Outcome:
     comparison: Comparison
     found: Mapping[Path, PartProblems] = field(default_factory=dict, repr=False)
 
+    @cached_property
+    def torque_ratio(self) -> TorqueRatio | None:
+        """Torque now against torque as the table has it, at each reading."""
+        return torque_ratio(self)
+
     def problems_at(self, *prefix: str | int) -> tuple[Problem, ...]:
         """The problems whose place begins so."""
         return tuple(p for p in self.problems if p.path[: len(prefix)] == prefix)
@@ -110,7 +116,7 @@ def _outcome(docket: Docket, session: int, previous: Outcome | None) -> Outcome:
         session=which,
         problems=tuple(p for part in found.values() for p in part.problems),
         prediction=prediction,
-        capsule_curve=plate_curve(unit.capsules),
+        capsule_curve=_capsule_curve(unit, previous),
         reduced=reduced,
         evidence=evidence,
         comparison=compare(unit, evidence, prediction),
@@ -161,6 +167,12 @@ def _prediction(
     if any(p.grave for p in problems):
         return None
     return predict(docket.mechanism, checked=True)
+
+
+def _capsule_curve(docket: Docket, previous: Outcome | None) -> CapsuleCurve | None:
+    if previous is not None and previous.unit.capsules is docket.capsules:
+        return previous.capsule_curve
+    return plate_curve(docket.capsules)
 
 
 def _reduced(

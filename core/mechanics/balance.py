@@ -14,6 +14,7 @@ from functools import cached_property
 
 import numpy as np
 
+from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.motion import Motion
 from bobweight.core.mechanics.shared import SharedSpring, knots_of_take_ups, shares_geometry
@@ -215,6 +216,19 @@ def _middles(edges_rad: np.ndarray) -> np.ndarray:
     return np.where(high > low, 0.5 * (low + high), low - _BESIDE_RAD)
 
 
+_latest: tuple[Mechanism, Balance] | None = None
+
+
+def balance_of(mechanism: Mechanism) -> Balance:
+    """The balance of one build, made once for the mechanism asked for last: checks, curve, torques
+    and drawing ask for that of one mechanism in a row."""
+    global _latest
+    kept = _latest
+    if kept is None or kept[0] is not mechanism:
+        _latest = kept = mechanism, Balance(Builds(mechanism))
+    return kept[1]
+
+
 def _held(torque: np.ndarray, per_torque: Array) -> np.ndarray:
     """The square of speed: zero where nothing holds back, infinite where no speed can hold."""
     square = torque * per_torque
@@ -234,7 +248,7 @@ def balance_speeds(builds: Builds, knots: int = 200) -> Speeds:
     knots : int
         Wanted number a build; every segment gets at least 8.
     """
-    balance = Balance(builds)
+    balance = Balance(builds) if builds.varied else balance_of(builds.mechanism)
     if shares_geometry(builds):
         found = _shared_speeds(balance, knots)
         if found is not None:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
-from bobweight.core.mechanics.balance import Balance
-from bobweight.core.mechanics.builds import Builds, of_one_weight, unlike_weights
+from bobweight.core.mechanics.balance import Balance, balance_of
+from bobweight.core.mechanics.builds import of_one_weight, unlike_weights
 from bobweight.core.mechanics.linkage import MeasuredRadius, MeasuredSwing, linkage_class
 from bobweight.core.mechanics.linkage_kind import LEAST_APART
+from bobweight.core.mechanics.motion import Swing
 from bobweight.core.mechanics.places import place_problems, spring_needs, unused_places
 from bobweight.core.problems import Path, Problem, required
 from bobweight.core.record import get, parameters, value_problems
@@ -147,7 +148,7 @@ def _table_problems(mechanism: Mechanism) -> list[Problem]:
 def _motion_problems(mechanism: Mechanism) -> list[Problem]:
     """Does the linkage reach the stop, do the weights move outward all the way, are the posts
     apart from the pegs, and does any speed reach the stop?"""
-    balance = Balance(Builds(mechanism))
+    balance = balance_of(mechanism)
     theta = np.linspace(0.0, float(balance.end_rad), 50).reshape(1, 1, -1)
     swing = balance.motion.at(theta)
     pull = np.broadcast_to(balance.motion.inertia_slope(theta, swing), theta.shape)[0, 0]
@@ -165,14 +166,15 @@ def _motion_problems(mechanism: Mechanism) -> list[Problem]:
         spring = mechanism.springs[index]
         if spring.tang_way == "outward" and required(spring.post_radius_mm) + spring.tang_mm <= 0:
             return [Problem("post-on-shaft", ("springs", index, "tang_mm"))]
+    engaged = balance.engaged_at(theta)
     found = [
         Problem("spring-never-taken-up", ("springs", index), {"stop": mechanism.stop_deg}, False)
-        for index, on in enumerate(balance.engaged_at(theta))
+        for index, on in enumerate(engaged)
         if not on.any()
     ]
-    found += _pulling_forward(balance, theta)
+    found += _pulling_forward(balance, theta, swing, engaged)
     found += _stop_checks(balance)
-    rising, falling = balance.speed_squared(theta, balance.engaged_at(theta))
+    rising, falling = balance.speed_squared(theta, engaged)
     if not rising.max() > 0:
         found.insert(0, Problem("nothing-holds-back", ("springs",)))
     elif falling[0, 0, 0] <= 0 < rising[0, 0, 0] or (falling[0, 0, 1:] <= 0).any():
@@ -181,10 +183,12 @@ def _motion_problems(mechanism: Mechanism) -> list[Problem]:
     return found
 
 
-def _pulling_forward(balance: Balance, theta: np.ndarray) -> list[Problem]:
+def _pulling_forward(
+    balance: Balance, theta: np.ndarray, swing: Swing, engaged: list[np.ndarray]
+) -> list[Problem]:
     """Advice where a spring drives the cam on instead of holding it, or would if taken up."""
-    swing, found = balance.motion.at(theta), []
-    for index, (path, on) in enumerate(zip(balance.paths, balance.engaged_at(theta), strict=True)):
+    found = []
+    for index, (path, on) in enumerate(zip(balance.paths, engaged, strict=True)):
         holds = float(np.sum(path.torque_nmm(theta, swing) * on))
         length = np.broadcast_to(path.length_mm(theta, swing), theta.shape)[0, 0]
         if holds < 0 or (holds == 0 and length[-1] < length[0]):

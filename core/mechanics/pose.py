@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
-from bobweight.core.mechanics.balance import Balance
-from bobweight.core.mechanics.builds import Builds, of_one_weight
+from bobweight.core.mechanics.balance import Balance, balance_of
+from bobweight.core.mechanics.builds import of_one_weight
 from bobweight.core.mechanics.link import RigidLink
 from bobweight.core.mechanics.linkage import PinInSlot
 from bobweight.core.mechanics.motion import Motion, Swing
@@ -64,7 +64,7 @@ def pose(mechanism: Mechanism, theta_deg: float) -> Pose:
     The mechanism must have no grave problem. Weights whose place is not known (a linkage measured
     by radius without a pivot) are left out.
     """
-    balance = Balance(Builds(mechanism))
+    balance = balance_of(mechanism)
     theta = np.radians(theta_deg)
     swing = balance.motion.at(np.array([[[theta]]]))
     weights = _weights(balance, theta, swing)

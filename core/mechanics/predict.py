@@ -9,9 +9,8 @@ from typing import Literal
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
-from bobweight.core.mechanics.balance import Balance, balance_speeds
+from bobweight.core.mechanics.balance import Balance, balance_of, balance_speeds
 from bobweight.core.mechanics.branches import curves
-from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.turns import crossing_rad, with_turns
 from bobweight.core.problems import BobweightError
@@ -90,7 +89,7 @@ class Prediction:
 
     @cached_property
     def _balance(self) -> Balance:
-        return Balance(Builds(self.mechanism))
+        return balance_of(self.mechanism)
 
     @cached_property
     def _answers(self) -> dict[tuple[str, tuple[int, ...], bytes], np.ndarray]:
@@ -148,9 +147,8 @@ def predict(mechanism: Mechanism, knots: int = 200, checked: bool = False) -> Pr
     for problem in () if checked else mechanism_problems(mechanism):
         if problem.grave:
             raise BobweightError.of(problem)
-    builds = Builds(mechanism)
-    balance = Balance(builds)
-    speeds = with_turns(balance, balance_speeds(builds, knots))
+    balance = balance_of(mechanism)
+    speeds = with_turns(balance, balance_speeds(balance.builds, knots))
     table = curves(speeds)
     theta, up, down = table.advance_deg[0], table.rising_rpm[0], table.falling_rpm[0]
     start, full = float(up[0]), float(up[-1])

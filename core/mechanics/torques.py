@@ -11,8 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
-from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance
-from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.balance import RPM_PER_RAD_S, balance_of
 
 _NMM_PER_G_MM2_RAD_S2 = 1e-6
 
@@ -66,8 +65,7 @@ def torques(mechanism: Mechanism, knots: int = 120) -> Torques:
     knots : int
         Wanted number, shared between the stretches that take-ups part.
     """
-    builds = Builds(mechanism)
-    balance = Balance(builds)
+    balance = balance_of(mechanism)
     edges = balance.edges_rad()
     low, high = edges[:, :-1, None], edges[:, 1:, None]
     each = max(8, -(-knots // low.shape[1]))

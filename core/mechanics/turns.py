@@ -2,7 +2,7 @@
 
 Balance speeds on a grid miss the top of a hump by a little, and a jump starts at that top. Both
 searches lay ever finer knots over every place at once; the balance is explicit, so nothing is
-solved for.
+solved for. A crossing has more knots about where the straight line through its ends has it.
 """
 
 from __future__ import annotations
@@ -13,6 +13,9 @@ from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance, Speeds
 
 _FINER = 16  # parts into which each round divides what is left
 _ROUNDS = 6  # together they divide a grid step by 16⁶: to 1e-8 degrees
+_EVEN = np.linspace(0.0, 1.0, _FINER + 1)
+_ABOUT = np.array([-1e-2, -1e-4, -1e-6, 1e-6, 1e-4, 1e-2])  # of what is left
+_NARROW_RAD = 1e-10  # two or three rounds where the speed is nearly straight
 
 
 def with_turns(balance: Balance, speeds: Speeds) -> Speeds:
@@ -40,9 +43,10 @@ def crossing_rad(
     rising = direction == "rising"
     wanted, rows = speed_rpm[:, None], np.arange(len(speed_rpm))
     engaged = balance.engaged_at(0.5 * (low + high)[None, :, None])  # of the whole segment
-    last = _FINER - 1
+    shares = _EVEN
     for _ in range(_ROUNDS):
-        theta, rpm = _finer(balance, low, high, direction, engaged)
+        theta, rpm = _finer(balance, low, high, direction, engaged, shares)
+        last = theta.shape[1] - 2
         if rising:
             beyond = rpm[:, 1:] > wanted
             first = np.where(beyond.any(axis=1), beyond.argmax(axis=1), last)
@@ -50,15 +54,29 @@ def crossing_rad(
             beyond = rpm[:, -2::-1] < wanted
             first = last - np.where(beyond.any(axis=1), beyond.argmax(axis=1), last)
         low, high = theta[rows, first], theta[rows, first + 1]
+        if not (high - low > _NARROW_RAD).any():
+            break
+        shares = _closer(speed_rpm, rpm[rows, first], rpm[rows, first + 1])
     return low if rising else high
+
+
+def _closer(wanted: np.ndarray, before: np.ndarray, after: np.ndarray) -> np.ndarray:
+    """Shares of stretches with these speeds at their ends: even ones, and some ever closer about
+    where a straight line has the wanted speed; shape (stretches, knots)."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        straight = (wanted - before) / (after - before)
+    about = np.nan_to_num(straight, nan=0.5)[:, None] + _ABOUT
+    even = np.broadcast_to(_EVEN, (len(about), len(_EVEN)))
+    return np.sort(np.clip(np.concatenate([about, even], axis=1), 0.0, 1.0), axis=1)
 
 
 def _finer(
     balance: Balance, low: np.ndarray, high: np.ndarray, direction: str,
-    engaged: list[np.ndarray],
+    engaged: list[np.ndarray], shares: np.ndarray,
 ) -> tuple[np.ndarray, np.ndarray]:  # fmt: skip
-    """Knots between each pair of angles and the speeds there, both of shape (n, knots)."""
-    theta = (low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, _FINER + 1))[None]
+    """Knots at these shares between each pair of angles and the speeds there, both of shape
+    (n, knots)."""
+    theta = (low[:, None] + (high - low)[:, None] * shares)[None]
     squares = balance.speed_squared(theta, engaged)
     square = squares[0 if direction == "rising" else 1]
     return theta[0], np.sqrt(square[0]) * RPM_PER_RAD_S
@@ -89,7 +107,7 @@ def _humps(balance: Balance, speeds: Speeds, direction: str) -> np.ndarray:
     rows, sign = np.arange(len(low)), 1.0 if direction == "rising" else -1.0
     engaged = balance.engaged_at(0.5 * (low + high)[None, :, None])
     for _ in range(_ROUNDS):
-        knots, rpm = _finer(balance, low, high, direction, engaged)
+        knots, rpm = _finer(balance, low, high, direction, engaged, _EVEN)
         top = np.argmax(sign * rpm, axis=1)
         low, high = knots[rows, np.maximum(top - 1, 0)], knots[rows, np.minimum(top + 1, _FINER)]
     found: np.ndarray = knots[rows, top]

@@ -178,7 +178,7 @@ def test_a_traced_outline_is_drawn(qtbot):
     view = shown(qtbot, put(docket, ("mechanism", "weights", "outline"), traced))
     plain = shown(qtbot, docket)
     assert not np.array_equal(view._frame.weights[0][:3], plain._frame.weights[0][:3])
-    pose = view._frame.rest.weights[0]
+    pose = view._frame.rest[0]
     away = np.hypot(*(view._frame.weights[0] - np.array(pose.pivot_xy)).T)
     assert away.max() == pytest.approx(np.hypot(21, 7), abs=0.5)
 

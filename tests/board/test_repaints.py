@@ -85,6 +85,20 @@ def test_the_way_round_paints_the_mechanism(board):
     assert seen["plan"] == 1
 
 
+def test_only_the_springs_of_the_drawing_follow_a_rate_and_all_of_it_a_place(board):
+    frame, posed = board.plan.frame, board.plan.posed
+    board._store.edit("try", ("mechanism", "springs", 0, "rate_n_per_mm"), 3.4)
+    settle()
+    assert board.plan.frame is frame
+    assert board.plan.posed.springs[0].force_n != posed.springs[0].force_n
+    board._store.edit("try", ("mechanism", "springs", 0, "tang_mm"), 0.6)
+    settle()
+    assert board.plan.frame is not frame
+    board._store.edit("try", ("mechanism", "weights", "mass_g"), 40.0)
+    settle()
+    assert board.plan.frame.weights[0] is not frame.weights[0]
+
+
 def test_figures_are_alike_if_all_of_them_is():
     x = np.array([0.0, 1.0, np.nan])
     axis = Axis(word("torque-axis"), 0.0, 1.0)

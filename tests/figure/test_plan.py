@@ -109,7 +109,7 @@ def test_a_traced_outline_is_drawn_as_it_was_traced():
     docket = put(docket, ("mechanism", "weights", "outline"), traced)
     frame = plan_frame(docket)
     assert frame.traced == (True, True)
-    for shape, weight in zip(frame.weights, frame.rest.weights, strict=True):
+    for shape, weight in zip(frame.weights, frame.rest, strict=True):
         pivot, cg = np.array(weight.pivot_xy), np.array(weight.cg_xy)
         away = sorted(round(float(np.hypot(*(point - pivot))), 3) for point in shape)
         assert away[-1] == pytest.approx(np.hypot(20, 5), abs=1e-3)

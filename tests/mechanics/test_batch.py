@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance, balance_speeds
+from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance, balance_of, balance_speeds
 from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
@@ -184,3 +184,14 @@ def test_a_curve_asked_again_answers_the_same_without_working_it_out():
     assert len(other._answers) < 100
     assert other.advance_deg(np.empty(0)).shape == (0,)
     assert other.advance_deg([[900.0], [950.0]]).shape == (2, 1)
+
+
+def test_the_balance_kept_is_that_of_the_mechanism_asked_for():
+    one = plain(springs=(spring(),))
+    other = put(one, ("springs", 0, "rate_n_per_mm"), 2.0 * one.springs[0].rate_n_per_mm)
+    kept = balance_of(one)
+    assert balance_of(one) is kept
+    for mechanism in (other, one, other):
+        assert balance_of(mechanism).builds.mechanism is mechanism
+    speeds = [predict(m).full_rpm for m in (one, other, one)]
+    assert speeds[0] == speeds[2] < speeds[1]
