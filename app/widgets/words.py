@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
@@ -32,8 +32,10 @@ class Selectable(PlainLabel):
 
     @guarded
     def setText(self, text: str) -> None:
-        self._heights.clear()
+        before = QLabel.text(self)
         super().setText(text)
+        if QLabel.text(self) != before:
+            self._heights.clear()
 
     @guarded
     def changeEvent(self, event: QEvent) -> None:

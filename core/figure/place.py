@@ -11,11 +11,13 @@ be. What is in the way is drawn into a coarse raster once, whose sums answer for
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bobweight.core.figure.description import (
     START_SHARE,
@@ -29,6 +31,7 @@ Measure = Callable[[Label], tuple[float, float]]
 """Width and height of the words of a label, in heights of a line of text."""
 
 Stretch = tuple[Point, Point]
+Counts = NDArray[np.int32]
 CELL = 0.25
 """Side of a cell of the raster."""
 STAY = 1.5
@@ -39,7 +42,8 @@ _ANGLES = np.radians(np.arange(0, 360, 30))
 _RINGS = (0.6, 1.6, 3.2, 5.5, 9.0)
 _WAYS = np.array([[np.cos(a), -np.sin(a)] for _ in _RINGS for a in _ANGLES])  # y is down
 _AWAY = np.repeat(_RINGS, len(_ANGLES))
-_LINE, _MARK, _SHADE = 3.0, 4.0, 0.25  # what a cell of a line, of a mark or of a band costs
+_LINE, _MARK, _SHADE = 48, 64, 1  # what a cell of a line, of a mark or of a band costs
+_COUNTED = 16.0  # in whole numbers of this share: they are summed much faster than fractions
 _LATER_SPOT = 0.6
 _MARK_HALF = 0.4
 _BREATH = 0.15  # kept free about words
@@ -90,13 +94,17 @@ class Placed:
             or top > other_bottom or other_top > bottom
         ):  # fmt: skip
             return False
-        apart = (
-            self.x > other.x + other.width + _BESIDE or other.x > self.x + self.width + _BESIDE
-            or self.y > other.y + other.height or other.y > self.y + self.height
-        )  # fmt: skip
         return (
-            not apart or other._crossed(self.leader) or self._crossed(other.leader)
+            self.covered(other.x, other.y, other.width, other.height)
+            or other._crossed(self.leader) or self._crossed(other.leader)
             or _cut(self.leader, other.leader)
+        )  # fmt: skip
+
+    def covered(self, x: float, y: float, width: float, height: float) -> bool:
+        """True if words there would stand over these, or too near beside them."""
+        return (
+            x <= self.x + self.width + _BESIDE and self.x <= x + width + _BESIDE
+            and y <= self.y + self.height and self.y <= y + height
         )  # fmt: skip
 
     def _crossed(self, line: Stretch | None) -> bool:
@@ -128,11 +136,12 @@ def place_labels(figure: Figure, width: float, height: float, measure: Measure,
         The choice made last time by key; updated.
     """
     plot = _InHeights(figure, width, height)
+    ends = np.cumsum([len(label.spots) for label in figure.labels])[:-1]
+    spots = np.split(plot.at([spot for label in figure.labels for spot in label.spots]), ends)
     wanted = [
-        Asking(label.key, measure(label), plot.at(label.spots),
-               (label.toward[0], -label.toward[1]), label.must)
-        for label in figure.labels
-    ]  # fmt: skip
+        Asking(label.key, measure(label), places, (label.toward[0], -label.toward[1]), label.must)
+        for label, places in zip(figure.labels, spots, strict=False)
+    ]
     lines, marks, edges = plot.lines(), plot.marks(), plot.edges()
     return place_words(wanted, Ground(width, height, lines, marks, edges, plot.shaded), kept)
 
@@ -185,6 +194,8 @@ def _placed(words: Asking, corners: Array, cost: Array, last: int | None,
         if cost[choice] >= limit:
             return None
         x, y = corners[choice].tolist()
+        if any(other.covered(x, y, *words.size) for other in others):
+            continue
         spot = words.spots[choice // len(_AWAY)].tolist()
         placed = Placed(x, y, *words.size, _leader(spot, x, y, *words.size), choice)
         if not any(placed.disturbs(other) for other in others):
@@ -196,7 +207,7 @@ def _leader(spot: Sequence[float], x: float, y: float, width: float,
             height: float) -> Stretch | None:  # fmt: skip
     """The line from a point to its words; None if they are close by."""
     edge = min(max(spot[0], x), x + width), min(max(spot[1], y), y + height)
-    away = float(np.hypot(edge[0] - spot[0], edge[1] - spot[1]))
+    away = math.hypot(edge[0] - spot[0], edge[1] - spot[1])
     return ((spot[0], spot[1]), edge) if away > LEADER_FROM else None
 
 
@@ -223,7 +234,7 @@ class _InHeights:
 
     def at(self, spots: Sequence[Point]) -> Array:
         """Shown values as places of the plot, shape (spots, 2)."""
-        return self._across([np.array(spots)])[:-1]
+        return self._across([np.array(spots).reshape(-1, 2)])[:-1]
 
     def _across(self, lines: Iterable[Array]) -> Array:
         """Lines in shown values as lines on the plot, joined."""
@@ -296,16 +307,18 @@ class _InHeights:
             else:
                 yield np.array([(figure.x.low, bound.at), (figure.x.high, bound.at)])
 
-    def shaded(self, columns: Array, rows: Array) -> Array | float:
+    def shaded(self, columns: Array, rows: Array) -> Counts | int:
         """Words stand on the target's band rather than on a line, and beside it rather than on."""
         gates, axis = self.figure.gates, self.figure.y
         if len(gates) < 2:
-            return 0.0
+            return 0
         edges = [self.at([(g.x, max(g.low, axis.low)) for g in gates]),
                  self.at([(g.x, min(g.high, axis.high)) for g in gates])]  # fmt: skip
-        low, high = (np.interp(columns, *edge.T) for edge in edges)
-        over = (columns >= edges[0][0, 0]) & (columns <= edges[0][-1, 0])
-        return np.asarray(_SHADE * CELL * (over & (rows[:, None] < low) & (rows[:, None] > high)))
+        over = slice(*np.searchsorted(columns, edges[0][[0, -1], 0]))
+        low, high = (np.interp(columns[over], *edge.T) for edge in edges)
+        found = np.zeros((len(rows), len(columns)), dtype=np.int32)
+        found[:, over] = (rows[:, None] < low) & (rows[:, None] > high)
+        return _SHADE * found
 
 
 class Ground:
@@ -325,15 +338,18 @@ class Ground:
 
     def __init__(
         self, width: float, height: float, lines: Array, marks: Array, edges: Array,
-        shaded: Callable[[Array, Array], Array | float] | None = None,
+        shaded: Callable[[Array, Array], Counts | int] | None = None,
     ) -> None:  # fmt: skip
         self.size = np.array([width, height])
         self.shape = int(np.ceil(height / CELL)) + 1, int(np.ceil(width / CELL)) + 1
-        cost = _LINE * self._drawn(dense(lines)) + _MARK * self._drawn(marks)
+        cost, shut = np.zeros((2, self.shape[0] + 1, self.shape[1] + 1), dtype=np.int32)
+        cost[self._cells(dense(lines))] = _LINE
+        cost[self._cells(marks)] += _MARK
         if shaded is not None:
             columns, rows = (np.arange(0.5, n) * CELL for n in self.shape[::-1])
-            cost = cost + shaded(columns, rows)
-        self._sums = _summed(cost), _summed(self._drawn(dense(edges)))
+            cost[1:, 1:] += shaded(columns, rows)
+        shut[self._cells(dense(edges))] = 1
+        self._sums = _summed(cost), _summed(shut)
 
     def cost(self, corners: Array, size: Array) -> Array:
         """What words cost at each of many places; corners, and sizes to suit, of shape (…, 2)."""
@@ -345,25 +361,22 @@ class Ground:
         last = np.minimum(np.maximum((high / CELL).astype(int) + 1, 0), limit)
         left, top, right, bottom = first[..., 0], first[..., 1], last[..., 0], last[..., 1]
         costs, shut = (
-            s[bottom, right] - s[top, right] - s[bottom, left] + s[top, left] for s in self._sums
+            s[right, bottom] - s[right, top] - s[left, bottom] + s[left, top] for s in self._sums
         )
-        return np.asarray(costs + np.where(never | (shut > 0.5), _FORBIDDEN, 0.0))
+        return np.asarray(costs / _COUNTED + np.where(never | (shut > 0), _FORBIDDEN, 0.0))
 
-    def _drawn(self, points: Array) -> Array:
-        """A raster with 1 in every cell that any of the points falls into."""
-        raster = np.zeros(self.shape)
-        with np.errstate(invalid="ignore"):
-            x, y = np.floor(points / CELL).T
-            there = (x >= 0) & (y >= 0) & (x < self.shape[1]) & (y < self.shape[0])
-        raster[y[there].astype(int), x[there].astype(int)] = 1.0
-        return raster
+    def _cells(self, points: Array) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Rows and columns, counted from 1, of the cells that points fall into."""
+        x, y = (points / CELL).T
+        there = (x >= 0) & (y >= 0) & (x < self.shape[1]) & (y < self.shape[0])
+        return y[there].astype(int) + 1, x[there].astype(int) + 1
 
 
-def _summed(raster: Array) -> Array:
-    """Sums over all cells above and left of each corner: shape one larger each way."""
-    sums = np.zeros((raster.shape[0] + 1, raster.shape[1] + 1))
-    np.cumsum(np.cumsum(raster, axis=0), axis=1, out=sums[1:, 1:])
-    return sums
+def _summed(raster: Counts) -> Counts:
+    """Sums over all cells above and left of each corner, by column and row: sums along the rows in
+    memory are the fast ones."""
+    along = np.cumsum(raster, axis=1, dtype=np.int32)
+    return np.cumsum(np.ascontiguousarray(along.T), axis=1, dtype=np.int32)
 
 
 def dense(points: Array, gap: float = 0.9 * CELL) -> Array:
