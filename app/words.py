@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import sys
+from functools import lru_cache
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path
@@ -143,6 +144,7 @@ def usual_range(parameter: Parameter, symbol: str | None = None) -> str:
     )
 
 
+@lru_cache(maxsize=2048)
 def parameter_of(path: Path, record: type[Record] = Docket) -> Parameter | None:
     """The description of the value at a path, from the record types alone; None if nowhere."""
     found: Parameter | None = None

@@ -211,7 +211,6 @@ class Field(QWidget):
             return  # the page is about to drop this field
         value = self.value
         self._show(value)
-        self._describe()
         self._say(None if value is None else self.parameter.advise(value))
 
     def focus(self) -> None:

@@ -184,7 +184,6 @@ class NumberField(Field):
             self._blank_shown = shown
             self.blank = blank
             self._show_blank()
-            self._describe()
 
     def _show_blank(self) -> None:
         value, u = self._blank_texts()
@@ -197,6 +196,8 @@ class NumberField(Field):
         self._look_assumed()
         if self.problem is None:
             self._say(None)
+        else:
+            self._describe()
 
     def _blank_texts(self) -> tuple[str, str]:
         """Value and uncertainty assumed in the unit shown, both as a reader needs them."""

@@ -3,7 +3,7 @@ place where a docket is replaced."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 from typing import Any, Generic, TypeVar, cast
 
@@ -33,11 +33,17 @@ class Change:
     before: Any
     after: Any
     begun: bool = False
+    _others: dict[Path, bool] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def touches(self, path: Path) -> bool:
         """True if the value at a path differs or is there on one side only; a path that ends in
         ``"u", key`` asks for a stated uncertainty."""
-        return _at(self.before, path) != _at(self.after, path)
+        within = path[:-1]
+        other = self._others.get(within)  # asked by every field of a record
+        if other is None:
+            other = _at(self.before, within) is not _at(self.after, within)
+            self._others[within] = other
+        return other and _at(self.before, path) != _at(self.after, path)
 
     def followed(self, path: Path) -> Path | None:
         """Where that stands now which stood at a path, if rows before it were put in or taken out;

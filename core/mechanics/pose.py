@@ -58,12 +58,30 @@ class Pose:
     extent_mm: float
 
 
+_MOST_POSES = 50
+_posed: tuple[Mechanism | None, dict[float, Pose]] = None, {}
+"""Poses of the mechanism asked for last: its drawing, dimensions and faults ask for the same."""
+
+
 def pose(mechanism: Mechanism, theta_deg: float) -> Pose:
     """Positions of weights and springs in mm at a cam angle in degrees.
 
     The mechanism must have no grave problem. Weights whose place is not known (a linkage measured
     by radius without a pivot) are left out.
     """
+    global _posed
+    kept, poses = _posed
+    if kept is not mechanism:
+        _posed = mechanism, poses = mechanism, {}
+    found = poses.get(theta_deg)
+    if found is None:
+        if len(poses) >= _MOST_POSES:
+            poses.clear()
+        found = poses[theta_deg] = _pose(mechanism, theta_deg)
+    return found
+
+
+def _pose(mechanism: Mechanism, theta_deg: float) -> Pose:
     balance = balance_of(mechanism)
     theta = np.radians(theta_deg)
     swing = balance.motion.at(np.array([[[theta]]]))

@@ -237,13 +237,15 @@ def _within_reach(m: Mechanism, index: int) -> tuple[Mechanism, list[str]]:
         if not least <= value <= most:
             spring = spring.with_changes(**{key: min(max(value, least), most)})
             cut.append(key)
-    return put(m, ("springs", index), spring), cut
+    return (put(m, ("springs", index), spring) if cut else m), cut
 
 
 def _with_lengths(m: Mechanism) -> Mechanism:
     """Rates and free lengths where they are blank, so that every spring just hangs at rest."""
     from bobweight.core.mechanics.pose import pose
 
+    if all(s.rate_n_per_mm and s.free_length_mm for s in m.springs):
+        return m
     drawn = m.with_changes(springs=tuple(
         s.with_changes(rate_n_per_mm=s.rate_n_per_mm or 1.0, free_length_mm=s.free_length_mm or 1.0)
         for s in m.springs
