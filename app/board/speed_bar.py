@@ -126,7 +126,8 @@ class SpeedBar(QWidget):
         self.readout.setStyleSheet(f"font-size: {size}pt")  # a plain font gives way to the sheet
         font = self.readout.font()
         font.setPointSizeF(size)
-        self.readout.setMinimumWidth(int(QFontMetricsF(font).horizontalAdvance(widest)) + 6)
+        room = int(QFontMetricsF(font).horizontalAdvance(widest)) + 6
+        self.readout.setFixedSize(room, self.readout.sizeHint().height())
         self._stack()
 
     def show_speed(self, speed: float, most: float, words: str) -> None:
@@ -136,8 +137,11 @@ class SpeedBar(QWidget):
                 self.slider.setMaximum(round(most))
             if self.slider.value() != round(speed):
                 self.slider.setValue(round(speed))
-        if self.readout.text() != words:
+        if self.readout.text() != words:  # of a fixed size, or the whole board is laid out anew
             self.readout.setText(words)
+            needed = self.readout.sizeHint().width()
+            if needed > self.readout.width():
+                self.readout.setFixedWidth(needed)
 
     def _slid(self, value: int) -> None:
         self.moved.emit(float(value))

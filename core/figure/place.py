@@ -240,8 +240,10 @@ class _InHeights:
         """Lines in shown values as lines on the plot, joined."""
         points = _joined(lines)
         points[~np.isfinite(points)] = np.nan
-        x, y = (points - (self.figure.x.low, self.figure.y.low)).T
-        return np.column_stack([x * self._per[0], self.size[1] - y * self._per[1]])
+        points -= self.figure.x.low, self.figure.y.low
+        points *= self._per
+        points[:, 1] = self.size[1] - points[:, 1]
+        return points
 
     def lines(self) -> Array:
         """Everything that words should not stand on."""

@@ -21,8 +21,8 @@ _LEAST_JUMP_DEG = 1e-4
 _LEAST_RPM = 1e-3  # a jump below it is at standstill, a plateau shorter than it is rounding
 _BEYOND_FULL = 1.3  # how far past full speed the printed curve goes on
 
-_MOST_ANSWERS = 50
-"""Of a curve asked of more places, as by a hand that sweeps over it, all are forgotten."""
+_MOST_ANSWERS = 500
+"""Of a curve asked of more speeds, as by a hand that sweeps over it, all are forgotten."""
 
 
 @dataclass(frozen=True)
@@ -92,12 +92,12 @@ class Prediction:
         return balance_of(self.mechanism)
 
     @cached_property
-    def _answers(self) -> dict[tuple[str, tuple[int, ...], bytes], np.ndarray]:
-        return {}
+    def _answers(self) -> dict[str, dict[float, float]]:
+        return {"rising": {}, "falling": {}}
 
     def advance_deg(self, speed_rpm: np.ndarray | float, direction: str = "rising") -> np.ndarray:
-        """Advance in degrees at distributor speeds, exact: the polyline only finds the place. What
-        is asked again, such as the table's speeds after an edit elsewhere, is remembered.
+        """Advance in degrees at distributor speeds, exact: the polyline only finds the place. A few
+        speeds, such as the table's, are asked again and again, and their answers remembered.
 
         Parameters
         ----------
@@ -105,14 +105,16 @@ class Prediction:
         direction : {'rising', 'falling'}
         """
         speed = np.asarray(speed_rpm, dtype=float)
-        asked = direction, speed.shape, speed.tobytes()
-        found = self._answers.get(asked)
-        if found is None:
-            found = self._advance_deg(speed, direction)
-            if len(self._answers) >= _MOST_ANSWERS:
-                self._answers.clear()
-            self._answers[asked] = found
-        return found.copy()
+        if speed.size > _MOST_ANSWERS:
+            return self._advance_deg(speed, direction)
+        asked, known = speed.ravel().tolist(), self._answers[direction]
+        new = [rpm for rpm in asked if rpm not in known]
+        if len(known) + len(new) > _MOST_ANSWERS:
+            known.clear()
+            new = asked
+        if new:
+            known.update(zip(new, self._advance_deg(np.array(new), direction), strict=True))
+        return np.array([known[rpm] for rpm in asked]).reshape(speed.shape)
 
     def _advance_deg(self, speed: np.ndarray, direction: str) -> np.ndarray:
         branch = self.rising if direction == "rising" else self.falling

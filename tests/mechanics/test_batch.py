@@ -179,9 +179,12 @@ def test_a_curve_asked_again_answers_the_same_without_working_it_out():
         assert np.array_equal(made.advance_deg(speeds, direction), kept)
     made.__dict__["_balance"] = None  # with which nothing can be worked out
     made.advance_deg(speeds, "falling")
-    for rpm in np.linspace(1.0, 2000.0, 500):
-        other.advance_deg(rpm)
-    assert len(other._answers) < 100
+    made.advance_deg(speeds[2:4], "falling")
+    many = np.linspace(1.0, 2000.0, 1500)
+    one_by_one = [float(other.advance_deg(rpm)) for rpm in many]
+    np.testing.assert_allclose(other.advance_deg(many), one_by_one, atol=1e-8)
+    assert max(map(len, other._answers.values())) <= 500
+    assert np.isnan(other.advance_deg([np.nan, 900.0])).tolist() == [True, False]
     assert other.advance_deg(np.empty(0)).shape == (0,)
     assert other.advance_deg([[900.0], [950.0]]).shape == (2, 1)
 
