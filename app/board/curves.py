@@ -93,8 +93,9 @@ class CurvePlot(FigurePlot):
 
     def show_note(self, words: str) -> None:
         """Words on the plot that say what is missing; empty for none."""
-        self.note.show_text(words)
-        self._place_note()
+        if words or not self.note.isHidden():
+            self.note.show_text(words)
+            self._place_note()
 
     @guarded
     def resizeEvent(self, event) -> None:

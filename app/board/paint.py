@@ -170,23 +170,25 @@ def draw_dots(painter: QPainter, scale: PixelScale, dots: Dots, inks: Inks,
     look mistaken; an arrow at the border points to one that lies beyond it."""
     if not len(dots):
         return
-    seen = np.flatnonzero(np.isfinite(dots.y))
-    x, y, beyond = dot_places(scale, dots)
-    reading = dots.role == "reading"
-    u_x, u_y = dots.u_x * scale.per_x, dots.u_y * scale.per_y
-    barred = [i for i in seen if reading and not dots.left_out[i] and not beyond[i] and u_y[i] > 0]
-    lines = [QLineF(x[i], y[i] - u_y[i], x[i], y[i] + u_y[i]) for i in barred]
-    lines += [QLineF(x[i] - u_x[i], y[i], x[i] + u_x[i], y[i]) for i in barred]
-    painter.setPen(inks.reading_bar)
-    painter.drawLines(lines)
+    reading, places = dots.role == "reading", dot_places(scale, dots)
+    if reading:
+        u_x, u_y = dots.u_x * scale.per_x, dots.u_y * scale.per_y
+        barred = np.isfinite(dots.y) & ~dots.left_out & ~places[2] & (u_y > 0)
+        bars = np.stack([*places[:2], u_x, u_y], axis=1)[barred].tolist()
+        lines = [QLineF(x, y - v, x, y + v) for x, y, _, v in bars]
+        lines += [QLineF(x - u, y, x + u, y) for x, y, u, _ in bars]
+        painter.setPen(inks.reading_bar)
+        painter.drawLines(lines)
     paths = inks.marks if reading else inks.small_marks
     usual = inks.reading if reading else inks.dots(dots.role)
     painter.setPen(usual)
-    for i in seen:
-        out, kind = bool(dots.left_out[i]), str(dots.kind[i])
+    given = dots.left_out, dots.kind, dots.row, dots.mistaken
+    x, y, beyond, left_out, kinds, rows, mistaken = (a.tolist() for a in (*places, *given))
+    for i in np.flatnonzero(np.isfinite(dots.y)).tolist():
+        out, kind = left_out[i], kinds[i]
         if out and not reading:
             continue
-        special = out or (reading and dots.row[i] == hot)
+        special = out or (reading and rows[i] == hot)
         if special:
             painter.setPen(inks.left_out if out else inks.bar_hot)
         painter.setBrush(inks.no_fill if out else inks.fill(kind, reading))
@@ -195,13 +197,13 @@ def draw_dots(painter: QPainter, scale: PixelScale, dots: Dots, inks: Inks,
         if out:
             size = inks.theme.mark_px * 0.75
             painter.drawLine(QLineF(-size, size * 0.6, size, -size * 0.6))
-        if dots.mistaken[i]:
+        if mistaken[i]:
             painter.setPen(inks.ring)
             painter.setBrush(inks.no_fill)
             painter.drawEllipse(QPointF(0.0, 0.0), RING_PX, RING_PX)
             special = True
         if beyond[i]:
-            _draw_arrow(painter, scale.x(dots.x[i]) - x[i], scale.y(dots.y[i]) - y[i])
+            _draw_arrow(painter, scale.x(float(dots.x[i])) - x[i], scale.y(float(dots.y[i])) - y[i])
         painter.translate(-x[i], -y[i])
         if special:
             painter.setPen(usual)

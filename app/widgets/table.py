@@ -107,20 +107,21 @@ class TableModel(QAbstractTableModel):
         self._row_tip, self._parted = row_tip, True
         self._told: tuple[list[str], list[list[tuple[str, str]]]] = [], []
 
-    def show_rows(self, rows: Sequence[Any]) -> None:
-        """Show these in place of those before; a row chosen stays so if their number does."""
+    def show_rows(self, rows: Sequence[Any]) -> bool:
+        """Show these in place of those before; a row chosen stays so if their number does. False
+        if all is written as it was."""
         if len(rows) == len(self.rows):
             self.rows = tuple(rows)
-            self.show_again()
-        else:
-            self.beginResetModel()
-            self.rows = tuple(rows)
-            self._told = self._told[0], self._written()
-            self.endResetModel()
+            return self.show_again()
+        self.beginResetModel()
+        self.rows = tuple(rows)
+        self._told = self._told[0], self._written()
+        self.endResetModel()
+        return True
 
-    def show_again(self) -> None:
+    def show_again(self) -> bool:
         """Tell the view of the headings and rows that are written otherwise; of many rows, of all,
-        since a view asks only for those that are seen."""
+        since a view asks only for those that are seen. False if there are none."""
         last = len(self.columns) - 1
         heads, rows = [column.head() for column in self.columns], self._written()
         (was_heads, was_rows), self._told = self._told, (heads, rows)
@@ -128,10 +129,11 @@ class TableModel(QAbstractTableModel):
             self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, last)
         if len(rows) != len(self.rows):
             self.dataChanged.emit(self.index(0, 0), self.index(len(self.rows) - 1, last))
-            return
+            return True
         for row, (now, was) in enumerate(zip(rows, was_rows, strict=True)):
             if now != was:
                 self.dataChanged.emit(self.index(row, 0), self.index(row, last))
+        return heads != was_heads or rows != was_rows
 
     def _written(self) -> list[list[tuple[str, str]]]:
         """Every cell with its colour; nothing of many rows."""
@@ -220,6 +222,8 @@ class ReadTable(QTableView):
     ) -> None:  # fmt: skip
         super().__init__(parent)
         self._most, self._wider = most_rows, False
+        self._fitted_font = ""
+        self._heading_px: dict[tuple[str, str], int] = {}
         self._wraps = wraps
         self.table_model = TableModel(columns, self, row_tip)
         self.setModel(self.table_model)
@@ -251,8 +255,10 @@ class ReadTable(QTableView):
 
     def show_rows(self, rows: Sequence[Any]) -> None:
         """Show these rows in place of the old."""
-        self.table_model.show_rows(rows)
-        self._fit_columns()
+        told, font = self.table_model.show_rows(rows), self.font().key()
+        if told or font != self._fitted_font:
+            self._fitted_font = font
+            self._fit_columns()
         if self._most is None:
             self.setVisible(bool(rows))
 
@@ -333,14 +339,25 @@ class ReadTable(QTableView):
         """How wide each column is with its widest text, px, in all or so many rows; asked of the
         texts alone, since Qt asks every cell for all that it has."""
         self.ensurePolished()
-        metrics, header = QFontMetricsF(self.font()), self.horizontalHeader()
+        metrics = QFontMetricsF(self.font())
         return [
             max(
-                header.sectionSizeHint(column),
+                self._width_of_heading(column),
                 *(math.ceil(metrics.horizontalAdvance(cell)) + _CELL_PX for cell in cells),
             )
             for column, cells in enumerate(zip(*self.texts(most_rows), strict=True))
-        ] or [header.sectionSizeHint(c) for c in range(len(self.table_model.columns))]
+        ] or [self._width_of_heading(c) for c in range(len(self.table_model.columns))]
+
+    def _width_of_heading(self, column: int) -> int:
+        """Its section's width, px; Qt asks the heading for all that it has to tell it."""
+        header = self.horizontalHeader()
+        if self.isColumnHidden(column):
+            return header.sectionSizeHint(column)
+        words = self.table_model.headerData(column, Qt.Orientation.Horizontal)
+        key = header.font().key(), words
+        if key not in self._heading_px:
+            self._heading_px[key] = header.sectionSizeHint(column)
+        return self._heading_px[key]
 
     def chosen_row(self) -> int:
         """The row chosen; −1 for none."""

@@ -7,6 +7,7 @@ the shapes are plausible drawings around the points that the mechanism gives.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,9 +47,13 @@ def stadium(start: Points, end: Points, half_width_mm: float, count: int = 33) -
     """A bar with round ends from one point to another."""
     start, end = np.asarray(start, float), np.asarray(end, float)
     along = math.degrees(math.atan2(*(end - start)[::-1]))
-    far = end + arc(half_width_mm, along - 90, along + 90, count)
-    near = start + arc(half_width_mm, along + 90, along + 270, count)
-    return np.vstack([far, near])
+    end_round = turned(half_width_mm * _half_round(count), along)
+    return np.vstack([end + end_round, start - end_round])
+
+
+@lru_cache(maxsize=8)
+def _half_round(count: int) -> Points:
+    return arc(1.0, -90.0, 90.0, count)
 
 
 def weight_outline(
