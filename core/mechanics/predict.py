@@ -124,7 +124,8 @@ class Prediction:
             np.searchsorted(branch.speed_rpm, flat, side=side), 1, len(branch.speed_rpm) - 1
         )
         low, high = np.radians(branch.advance_deg[after - 1]), np.radians(branch.advance_deg[after])
-        result = crossing_rad(self._balance, flat, low, high, direction)
+        ends_rpm = branch.speed_rpm[after - 1], branch.speed_rpm[after]
+        result = crossing_rad(self._balance, flat, low, high, direction, ends_rpm)
         result = np.where(np.isnan(flat), np.nan, result)
         found: np.ndarray = np.degrees(result).reshape(speed.shape)
         return found

@@ -14,8 +14,8 @@ from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance, Speeds
 _FINER = 16  # parts into which each round divides what is left
 _ROUNDS = 6  # together they divide a grid step by 16⁶: to 1e-8 degrees
 _EVEN = np.linspace(0.0, 1.0, _FINER + 1)
-_ABOUT = np.array([-1e-2, -1e-4, -1e-6, 1e-6, 1e-4, 1e-2])  # of what is left
-_NARROW_RAD = 1e-10  # two or three rounds where the speed is nearly straight
+_ABOUT = np.outer((-1, 1), 10.0 ** np.arange(-8, -1)).ravel()  # of what is left
+_NARROW_RAD = 1e-10  # two rounds where the speed is nearly straight
 
 
 def with_turns(balance: Balance, speeds: Speeds) -> Speeds:
@@ -27,8 +27,9 @@ def with_turns(balance: Balance, speeds: Speeds) -> Speeds:
 
 
 def crossing_rad(
-    balance: Balance, speed_rpm: np.ndarray, low: np.ndarray, high: np.ndarray, direction: str
-) -> np.ndarray:
+    balance: Balance, speed_rpm: np.ndarray, low: np.ndarray, high: np.ndarray, direction: str,
+    ends_rpm: tuple[np.ndarray, np.ndarray],
+) -> np.ndarray:  # fmt: skip
     """The angle in radians at which a speed balances between two angles of one segment.
 
     Parameters
@@ -39,11 +40,13 @@ def crossing_rad(
     direction : {'rising', 'falling'}
         Rising, the first crossing from ``low``; falling, the first from ``high``. The answer is on
         this side of it, so that a jump's landing never lies beyond the speed of the jump.
+    ends_rpm : arrays, shape (n,)
+        About the speeds at ``low`` and ``high``: where to look first.
     """
     rising = direction == "rising"
     wanted, rows = speed_rpm[:, None], np.arange(len(speed_rpm))
     engaged = balance.engaged_at(0.5 * (low + high)[None, :, None])  # of the whole segment
-    shares = _EVEN
+    shares = _closer(speed_rpm, *ends_rpm)
     for _ in range(_ROUNDS):
         theta, rpm = _finer(balance, low, high, direction, engaged, shares)
         last = theta.shape[1] - 2
@@ -128,7 +131,10 @@ def _landings(balance: Balance, speeds: Speeds, direction: str) -> np.ndarray:
     at = np.flatnonzero(lands)
     if not len(at):
         return np.empty(0)
-    return crossing_rad(balance, abs(level[here][at]), theta[at], theta[at + 1], direction)
+    ends_rpm = abs(height[at]), abs(height[at + 1])
+    return crossing_rad(
+        balance, abs(level[here][at]), theta[at], theta[at + 1], direction, ends_rpm
+    )
 
 
 def _height(speeds: Speeds, direction: str) -> np.ndarray:
