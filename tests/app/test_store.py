@@ -43,6 +43,21 @@ def test_edit_undo_redo_and_names(store):
     assert seen[0].touches(RATE) and not seen[0].touches(("target",))
 
 
+def test_a_change_tells_the_values_it_touches_and_no_others(store):
+    before = store.docket
+    store.edit("Rate", RATE, 1.3)
+    change = Change(before, store.docket)
+    spring, stated = RATE[:-1], (*RATE[:-1], "u", RATE[-1])
+    for _ in range(2):  # the second time from what is remembered of the record
+        assert change.touches(RATE) and change.touches(stated)
+        assert not change.touches((*spring, "slack_mm"))
+        assert not change.touches((*spring[:-1], 1, "rate_n_per_mm"))
+        assert not change.touches(("particulars", "title"))
+        assert not change.touches((*spring[:-1], 7, "rate_n_per_mm"))
+    fewer = Change(store.docket, put(store.docket, spring[:-1], store.docket.mechanism.springs[:1]))
+    assert fewer.touches((*spring[:-1], 1, "rate_n_per_mm")) and not fewer.touches(RATE)
+
+
 def test_refused_edit_pushes_nothing(store):
     before = store.docket
     with pytest.raises(BobweightError) as caught:

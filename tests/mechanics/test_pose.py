@@ -7,6 +7,7 @@ from bobweight.core.mechanics.balance import Balance
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.pose import pose
+from bobweight.core.record import put
 
 from .independent import Vectors
 from .mechanisms import LINKAGES, random_mechanism
@@ -118,3 +119,19 @@ def test_link_keeps_its_length_and_the_foot_turns_with_the_cam():
                 turned = vector(after.foot_pin_xy) / vector(before.foot_pin_xy)
                 assert np.degrees(np.angle(turned)) == pytest.approx(theta, abs=1e-7)
                 assert abs(turned) == pytest.approx(1.0, rel=1e-12)
+
+
+def test_a_pose_kept_is_that_of_the_mechanism_and_the_angle():
+    (one,) = drawn("slot", 1)
+    other = put(one, ("springs", 0, "slack_mm"), one.springs[0].slack_mm + 3.0)
+    wanted = {}
+    for theta in (0.0, 2.0):
+        for mechanism in (one, other):
+            wanted[id(mechanism), theta] = pose(mechanism, theta)
+    assert len(set(map(repr, wanted.values()))) == 4
+    for mechanism in (one, other, one):
+        for theta in (2.0, 0.0, *np.linspace(0.1, 1.9, 60).tolist(), 2.0):
+            found = pose(mechanism, theta)
+            assert found.cam_deg == theta
+            if (id(mechanism), theta) in wanted:
+                assert found == wanted[id(mechanism), theta]

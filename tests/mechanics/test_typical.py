@@ -44,6 +44,12 @@ def test_a_spring_left_blank_pulls_back(post_on, peg_on):
         assert not mechanism_problems(drawn), (key, lies)
 
 
+def test_what_lacks_nothing_is_completed_as_it_is():
+    for _, lies, mechanism in TYPICAL:
+        whole = completed(mounted(mechanism, lies, "plate", "cam")).mechanism
+        assert completed(whole).mechanism is whole
+
+
 @pytest.mark.parametrize("free_mm", [None, 18.0])
 def test_what_is_judged_from_blank_places_pulls_back(free_mm):
     for (post_on, peg_on), (key, lies, mechanism) in zip(MOUNTINGS, cycle(TYPICAL), strict=False):
