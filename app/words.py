@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import sys
 from functools import lru_cache
+from typing import Any
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path
@@ -144,9 +145,13 @@ def usual_range(parameter: Parameter, symbol: str | None = None) -> str:
     )
 
 
-@lru_cache(maxsize=2048)
 def parameter_of(path: Path, record: type[Record] = Docket) -> Parameter | None:
     """The description of the value at a path, from the record types alone; None if nowhere."""
+    return _parameter_of(path, record)
+
+
+@lru_cache(maxsize=2048)
+def _parameter_of(path: Path, record: Any) -> Parameter | None:
     found: Parameter | None = None
     within: type[Record] | None = record
     for step in path:
