@@ -147,7 +147,8 @@ def usual_range(parameter: Parameter, symbol: str | None = None) -> str:
 
 def parameter_of(path: Path, record: type[Record] = Docket) -> Parameter | None:
     """The description of the value at a path, from the record types alone; None if nowhere."""
-    return _parameter_of(path, record)
+    given: object = record  # a class has a hash, whatever its instances have
+    return _parameter_of(path, given)
 
 
 @lru_cache(maxsize=2048)
