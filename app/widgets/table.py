@@ -223,7 +223,7 @@ class ReadTable(QTableView):
         super().__init__(parent)
         self._most, self._wider = most_rows, False
         self._fitted_font = ""
-        self._heading_px: dict[tuple[str, str], int] = {}
+        self._heading_px: dict[tuple[str, object], int] = {}  # by type and words
         self._wraps = wraps
         self.table_model = TableModel(columns, self, row_tip)
         self.setModel(self.table_model)
@@ -332,8 +332,7 @@ class ReadTable(QTableView):
             bar = self.horizontalScrollBar().sizeHint().height() if self._wider else 0
         section, there = self.verticalHeader().defaultSectionSize(), self.table_model.rowCount()
         tall = sum(self.rowHeight(row) if row < there else section for row in range(rows))
-        head = self.horizontalHeader().sizeHint().height()
-        self.setFixedHeight(head + tall + bar + 4)
+        self.setFixedHeight(self._height_of_headings() + tall + bar + 4)
 
     def text_widths(self, most_rows: int | None = None) -> list[int]:
         """How wide each column is with its widest text, px, in all or so many rows; asked of the
@@ -350,14 +349,28 @@ class ReadTable(QTableView):
 
     def _width_of_heading(self, column: int) -> int:
         """Its section's width, px; Qt asks the heading for all that it has to tell it."""
-        header = self.horizontalHeader()
-        if self.isColumnHidden(column):
-            return header.sectionSizeHint(column)
-        words = self.table_model.headerData(column, Qt.Orientation.Horizontal)
+        header, words = self.horizontalHeader(), self._words_of_heading(column)
         key = header.font().key(), words
+        if words is None:
+            return header.sectionSizeHint(column)
         if key not in self._heading_px:
             self._heading_px[key] = header.sectionSizeHint(column)
         return self._heading_px[key]
+
+    def _height_of_headings(self) -> int:
+        """Likewise of all together."""
+        header, columns = self.horizontalHeader(), range(len(self.table_model.columns))
+        key = header.font().key(), tuple(map(self._words_of_heading, columns))
+        if key not in self._heading_px:
+            self._heading_px[key] = header.sizeHint().height()
+        return self._heading_px[key]
+
+    def _words_of_heading(self, column: int) -> str | None:
+        """As they are written; None for a column that is hidden."""
+        if self.isColumnHidden(column):
+            return None
+        words: str = self.table_model.headerData(column, Qt.Orientation.Horizontal)
+        return words
 
     def chosen_row(self) -> int:
         """The row chosen; −1 for none."""
