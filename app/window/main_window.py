@@ -457,7 +457,8 @@ class MainWindow(QMainWindow):
                 title=visible(self.files.title(), 200)
             )
         )
-        self.setWindowModified(self.store.dirty)
+        if self.isWindowModified() != self.store.dirty:
+            self.setWindowModified(self.store.dirty)
         self.setWindowFilePath(str(self.store.file_path or ""))
 
     def _photograph_failed(self, problem: Problem) -> None:

@@ -132,6 +132,7 @@ class PageStrip(QListWidget):
             set_tip(item, page_keys(number))
             self.addItem(item)
         self._titles = tuple(titles.values())
+        self._rows = {key: row for row, key in enumerate(titles)}
         self.set_rail(False)
         self.currentItemChanged.connect(self._current_changed)
 
@@ -175,10 +176,8 @@ class PageStrip(QListWidget):
         return item.data(_KEY) if item is not None else ""
 
     def _item(self, key: str) -> QListWidgetItem | None:
-        for row in range(self.count()):
-            if self.item(row).data(_KEY) == key:
-                return self.item(row)
-        return None
+        row = self._rows.get(key)
+        return None if row is None else self.item(row)
 
     def _current_changed(self, item: QListWidgetItem | None, _before: object) -> None:
         if item is not None:

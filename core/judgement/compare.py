@@ -284,8 +284,10 @@ def compare(docket: Docket, evidence: Evidence, prediction: Prediction | None) -
             asked.low_deg, asked.high_deg,
         )  # fmt: skip
     telling = [
-        _telling(predicted[:, k], ways, asked.low_deg[k], asked.high_deg[k])
-        for k in range(len(asked.kind))
+        _telling(along, ways, low, high)
+        for along, low, high in zip(
+            predicted.T.tolist(), asked.low_deg.tolist(), asked.high_deg.tolist(), strict=True
+        )
     ]
     results = [
         PointResult(
@@ -334,15 +336,16 @@ def _ways(docket: Docket) -> tuple[str, ...]:
 
 
 def _telling(
-    advance_deg: np.ndarray, ways: tuple[str, ...], low_deg: float, high_deg: float
+    advance_deg: list[float], ways: tuple[str, ...], low_deg: float, high_deg: float
 ) -> tuple[float | None, str | None]:
     """The advance to tell of those of the branches at one point, and whose it is if not of all: a
     middle inside the band would contradict that a branch is outside."""
-    middle = advance_deg.mean()
-    outside = np.maximum(low_deg - advance_deg, advance_deg - high_deg)
-    if low_deg <= middle <= high_deg and outside.max() > 0:
-        worst = int(outside.argmax())
-        return float(advance_deg[worst]), ways[worst]
+    middle = sum(advance_deg) / len(advance_deg)
+    if low_deg <= middle <= high_deg:
+        outside = [max(low_deg - advance, advance - high_deg) for advance in advance_deg]
+        if max(outside) > 0:
+            worst = outside.index(max(outside))
+            return advance_deg[worst], ways[worst]
     return _or_none(middle), None
 
 
