@@ -40,6 +40,7 @@ from bobweight.core.figure.speed import deviation_figure, speed_figure
 from bobweight.core.figure.traces import on_branch
 from bobweight.core.figure.vacuum import has_capsule, vacuum_figure
 from bobweight.core.figure.view import View
+from bobweight.core.judgement.ratio import torque_ratio
 from bobweight.core.mechanics.remount import turned_back
 from bobweight.core.problems import BobweightError, Path, required
 from bobweight.core.record import parameters, put
@@ -344,7 +345,7 @@ class Board(QWidget):
         if key in ("hang", "pass"):
             return key in self._feed.pictures
         if key == "ratio":
-            return outcome.torque_ratio is not None
+            return torque_ratio(outcome) is not None
         if key in ("before-after", "effect"):
             return decisions.current is not None and decisions.current.decision.cure is not None
         return outcome.prediction is not None

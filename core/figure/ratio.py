@@ -10,7 +10,7 @@ from bobweight.core.figure.description import Axis, Figure, Label, Trace, Zone, 
 from bobweight.core.figure.events import take_up_events
 from bobweight.core.figure.ranges import ANGLE_STEPS, finite, round_range
 from bobweight.core.figure.view import View
-from bobweight.core.judgement.ratio import predicted_ratio
+from bobweight.core.judgement.ratio import predicted_ratio, torque_ratio
 
 if TYPE_CHECKING:
     from bobweight.core.judgement.outcome import Outcome
@@ -23,7 +23,7 @@ def ratio_figure(outcome: Outcome, view: View,
                  mistaken: frozenset[int] = frozenset()) -> Figure | None:  # fmt: skip
     """ω² read over ω² of the table at equal advance, with the table's own band, and the same of the
     predicted curve; None where the table does not climb or nothing was read on its climb."""
-    found = outcome.torque_ratio
+    found = torque_ratio(outcome)
     if found is None:
         return None
     x = view.shown(found.along_deg)

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cached_property, partial
+from functools import partial
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Session
 from bobweight.core.docket.states import unit_of
 from bobweight.core.judgement.compare import Comparison, Evidence, compare, target_problems, weigh
-from bobweight.core.judgement.ratio import TorqueRatio, torque_ratio
 from bobweight.core.judgement.reduce import Reduced, reduce_session, session_problems
 from bobweight.core.mechanics.capsule import CapsuleCurve, capsule_problems, plate_curve
 from bobweight.core.mechanics.checks import mechanism_problems
@@ -61,11 +60,6 @@ class Outcome:
     evidence: Evidence
     comparison: Comparison
     found: Mapping[Path, PartProblems] = field(default_factory=dict, repr=False)
-
-    @cached_property
-    def torque_ratio(self) -> TorqueRatio | None:
-        """Torque now against torque as the table has it, at each reading."""
-        return torque_ratio(self)
 
     def problems_at(self, *prefix: str | int) -> tuple[Problem, ...]:
         """The problems whose place begins so."""

@@ -92,13 +92,26 @@ def _speed_at(advance_deg: np.ndarray, speed: np.ndarray, curve_deg: np.ndarray,
     return np.asarray(np.interp(advance_deg, rising[keep], speed[keep], **ends))
 
 
+_latest: tuple[object, object, TorqueRatio | None] = None, None, None
+
+
 def torque_ratio(outcome: Outcome) -> TorqueRatio | None:
     """ω_read² / ω_table² at equal advance, with standard uncertainty; None without a climbing table
     or without readings on it.
 
     The uncertainty is that of the single reading: an angle that is wrong by u moves the table's
-    speed by its slope.
+    speed by its slope. No figure of the mechanism goes into it: it is kept while an edit leaves
+    readings and table.
     """
+    global _latest
+    evidence, reduced, found = _latest
+    if evidence is not outcome.evidence or reduced is not outcome.reduced:
+        found = _torque_ratio(outcome)
+        _latest = outcome.evidence, outcome.reduced, found
+    return found
+
+
+def _torque_ratio(outcome: Outcome) -> TorqueRatio | None:
     points, r = outcome.comparison.check_points, outcome.reduced
     rows = np.flatnonzero(r.used() & np.isfinite(r.advance_deg))
     at = target_speeds(points, r.advance_deg[rows])

@@ -73,3 +73,21 @@ def test_nothing_is_said_without_a_climbing_table():
     made, _ = read_off(1.0)
     flat = made.target.with_changes(points=made.target.points[-1:])
     assert torque_ratio(outcome(made.with_changes(target=flat))) is None
+
+
+def test_the_ratio_is_kept_while_readings_and_table_are_the_same():
+    made, _ = read_off(0.7)
+    first = outcome(made)
+    found = torque_ratio(first)
+    rate = ("mechanism", "springs", 0, "rate_n_per_mm")
+    stiffer = outcome(
+        put(made, rate, 1.1 * made.mechanism.springs[0].rate_n_per_mm), previous=first
+    )
+    assert torque_ratio(stiffer) is found
+    row = ("sessions", 0, "readings", 3, "speed_rpm")
+    faster = put(made, row, 1.05 * made.sessions[0].readings[3].speed_rpm)
+    assert not np.array_equal(torque_ratio(outcome(faster, previous=first)).ratio, found.ratio)
+    point = ("target", "points", 1, "most_deg")
+    wider = put(made, point, made.target.points[1].most_deg + 1.0)
+    assert not np.array_equal(torque_ratio(outcome(wider, previous=first)).high, found.high)
+    assert np.array_equal(torque_ratio(first).ratio, found.ratio)
