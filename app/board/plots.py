@@ -7,13 +7,22 @@ every item at every move. No menu of pyqtgraph is ever shown.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QPolygonF
+from PySide6.QtGui import (
+    QColor,
+    QFont,
+    QFontMetricsF,
+    QPainter,
+    QPen,
+    QPicture,
+    QPolygonF,
+    QStaticText,
+)
 from PySide6.QtWidgets import QGraphicsItem, QWidget
 
 from bobweight.app.board.drags import Grip
@@ -85,7 +94,46 @@ _BEYOND = 1.6  # words may be so much longer than their axis, where nothing stan
 
 
 class NumberAxis(pg.AxisItem):
-    """An axis whose numbers have a true minus sign, and stand apart in large type too."""
+    """An axis whose numbers have a true minus sign, and stand apart in large type too.
+
+    pyqtgraph keeps its lines and numbers as a picture, and drops it whenever they may look
+    otherwise; a picture lays out every number anew when it is painted, so they are kept laid out.
+    """
+
+    picture: QPicture | None
+    _lines: Sequence[tuple[QPen, QPointF, QPointF]] = ()
+    _numbers: Sequence[tuple[QPointF, QStaticText]] = ()
+
+    @guarded
+    def paint(self, painter: QPainter, _option: object, _widget: object = None) -> None:
+        font = self.style["tickFont"] or painter.font()
+        if self.picture is None:
+            picture = QPicture()
+            self._lay_out(picture, font)  # which may drop the picture there is
+            self.picture = picture
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+        for pen, start, end in self._lines:
+            painter.setPen(pen)
+            painter.drawLine(start, end)
+        painter.setFont(font)
+        painter.setPen(self.textPen())
+        painter.setClipRect(self.boundingRect().toAlignedRect())
+        for place, number in self._numbers:
+            painter.drawStaticText(place, number)
+
+    def _lay_out(self, picture: QPicture, font: QFont) -> None:
+        painter = QPainter(picture)
+        painter.setFont(font)
+        line, ticks, texts = self.generateDrawSpecs(painter) or (None, (), ())
+        self._lines = [] if line is None else [line, *ticks]
+        self._numbers = []
+        for rect, flags, text in texts:
+            number = QStaticText(text)
+            number.setTextFormat(Qt.TextFormat.PlainText)
+            number.prepare(font=font)
+            place = painter.boundingRect(rect, int(flags), text).topLeft()
+            self._numbers.append((place, number))
+        painter.end()
 
     def tickSpacing(self, minVal, maxVal, size) -> list[tuple[float, float]]:
         return super().tickSpacing(minVal, maxVal, size * LIGHT.small_pt / theme_for().small_pt)

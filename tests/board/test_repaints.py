@@ -6,11 +6,14 @@ from collections import Counter
 from dataclasses import replace
 
 import numpy as np
+import pyqtgraph
 import pytest
 from PySide6.QtCore import QEvent, QObject
+from PySide6.QtGui import QFont, QImage, QPainter
 from PySide6.QtWidgets import QApplication, QWidget
 
 from bobweight.app.board.board import Board
+from bobweight.app.board.plots import NumberAxis
 from bobweight.app.editors.row_model import RowModel
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -108,6 +111,45 @@ def test_figures_are_alike_if_all_of_them_is():
     assert not alike(one, Figure(axis, axis, traces=(Trace("rising", x, x + 1e-9),)))
     assert not alike(one, replace(one, traces=()))
     assert not alike(one, None)
+
+
+def axis_image(axis, paint) -> QImage:
+    image = QImage(axis.boundingRect().size().toSize(), QImage.Format.Format_RGB32)
+    image.fill(0xFFFFFFFF)
+    painter = QPainter(image)
+    painter.translate(-axis.boundingRect().topLeft())
+    paint(axis, painter, None, None)
+    painter.end()
+    return image
+
+
+def test_an_axis_is_drawn_as_pyqtgraph_draws_it_whatever_changes(board):
+    view, sheet = board.curves.main, board.curves
+    larger = QFont(sheet.inks.font)
+    larger.setPointSizeF(1.6 * larger.pointSizeF())
+    axes = [*view.axes.values(), *board.curves.strip.axes.values()]
+    x0, x1, y0, y1 = view._range
+    changes = {
+        "nothing": lambda: None,
+        "range": lambda: view.set_range((x0, 0.7 * x1), (y0, 0.3 * y1)),
+        "colour": lambda: [axis.setTextPen("#ff0000") for axis in axes],
+        "type": lambda: [axis.setStyle(tickFont=larger) for axis in axes],
+        "size": lambda: board.resize(board.width() - 200, board.height() - 90),
+    }
+    before: list[QImage] = []
+    for name, change in changes.items():
+        change()
+        settle()
+        ours = [axis_image(axis, NumberAxis.paint) for axis in axes]
+        assert ours == [axis_image(axis, NumberAxis.paint) for axis in axes]
+        for axis in axes:
+            axis.picture = None
+        theirs = [axis_image(axis, pyqtgraph.AxisItem.paint) for axis in axes]
+        assert ours == theirs, name
+        assert ours != before, name
+        for axis in axes:
+            axis.picture = None
+        before = [axis_image(axis, NumberAxis.paint) for axis in axes]
 
 
 def told_by(model) -> list[tuple[int, int]]:
