@@ -10,9 +10,11 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib.resources import files
 from pathlib import Path
 
+import bobweight
 from bobweight.app.command_line.command import DONE, NAME, Command
 from bobweight.app.store.images import image_bytes
 from bobweight.core.problems import BobweightError
@@ -47,8 +49,19 @@ def starting_command() -> list[str]:
         return [sys.executable]
     script = shutil.which(sys.argv[0])
     if script and Path(script).name.startswith(NAME):
-        return [os.path.abspath(script)]
-    return [sys.executable, "-m", NAME]
+        return [*_where_found(), os.path.abspath(script)]
+    return [*_where_found(), sys.executable, "-m", NAME]
+
+
+def _where_found() -> list[str]:
+    """What tells Python where the program is, if only PYTHONPATH did (``pip install --target``):
+    a desktop does not know the variables of this shell."""
+    stated = os.environ.get("PYTHONPATH", "")
+    folders = [os.path.abspath(folder) for folder in stated.split(os.pathsep) if folder]
+    own = os.path.abspath(os.path.dirname(bobweight.__file__))
+    if any(os.path.join(folder, NAME) == own for folder in folders):
+        return ["env", f"PYTHONPATH={os.pathsep.join(folders)}"]
+    return []
 
 
 def _quoted(part: str) -> str:
@@ -109,6 +122,41 @@ def rendered(svg: bytes, size: int, form: str = "PNG") -> bytes:
     return image_bytes(image, form)
 
 
+_MADE_BY_THE_DESKTOP = {
+    "mime": {
+        "XMLnamespaces", "aliases", "generic-icons", "globs", "globs2", "icons", "magic",
+        "mime.cache", "subclasses", "treemagic", "types", "version",
+    },
+    "applications": {"mimeinfo.cache"},
+    "icons/hicolor": {"icon-theme.cache"},
+}  # fmt: skip
+"""What the desktop's tools make of the files below these folders (Shared MIME-info Database,
+Desktop Entry Specification, Icon Theme Specification)."""
+
+
+def _sweep(folder: Path) -> None:
+    """Take away the folders that nothing is left in but what the desktop's tools had made of the
+    program's own files."""
+    for place in (*(place for place, _, _ in parts()), f"mime/{DOCKET_TYPE}.xml"):
+        _drop_empty((folder / place).parent, folder)
+    for place, names in _MADE_BY_THE_DESKTOP.items():
+        left = folder / place
+        if left.is_dir() and {path.name for path in left.iterdir()} <= names:
+            for path in left.iterdir():
+                path.unlink()
+            _drop_empty(left, folder)
+
+
+def _drop_empty(inner: Path, folder: Path) -> None:
+    while inner != folder:
+        try:
+            inner.rmdir()
+        except OSError:  # something is in it, or it is not there
+            if inner.exists():
+                return
+        inner = inner.parent
+
+
 def _tell_the_desktop(folder: Path) -> None:
     """Have the desktop's own tools, as far as they are there, read the folders again."""
     commands = [
@@ -121,12 +169,13 @@ def _tell_the_desktop(folder: Path) -> None:
             subprocess.run([*command, place], capture_output=True, check=False, timeout=60)
 
 
-def _make_folder(folder: Path) -> None:
+@contextmanager
+def _told(path: Path) -> Iterator[None]:
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        yield
     except OSError as error:
         raise BobweightError(
-            "file-not-writable", (), file=str(folder), reason=error.strerror or ""
+            "file-not-writable", (), file=str(path), reason=error.strerror or ""
         ) from None
 
 
@@ -141,12 +190,16 @@ def _act(arguments: argparse.Namespace) -> int:
         with offscreen():
             made = {place: content(source, size) for place, source, size in parts()}
         for place, data in made.items():
-            _make_folder((folder / place).parent)
+            with _told((folder / place).parent):
+                (folder / place).parent.mkdir(parents=True, exist_ok=True)
             write_atomically(folder / place, data)
     else:
         for place, _, _ in parts():
-            (folder / place).unlink(missing_ok=True)
+            with _told(folder / place):
+                (folder / place).unlink(missing_ok=True)
     _tell_the_desktop(folder)
+    if arguments.remove:
+        _sweep(folder)
     return DONE
 
 

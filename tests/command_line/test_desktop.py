@@ -8,12 +8,14 @@ import os
 import shutil
 import subprocess
 import sys
+import time
 import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
 import pytest
 from PySide6.QtGui import QImage
 
+import bobweight
 from bobweight.__main__ import main
 from bobweight.app.command_line import MODULES, desktop
 from bobweight.app.command_line.commands import manual
@@ -62,6 +64,33 @@ def test_all_is_put_there_and_all_is_taken_away(installed):
     assert main(["desktop", "--remove"]) == 0  # more than once does no harm
 
 
+def test_nothing_is_left_where_nothing_was(data, qapp):
+    """Neither empty folders nor what the desktop's tools had made of the files."""
+    data.mkdir()
+    assert main(["desktop", "--install"]) == 0
+    (data / "mime/globs2").write_text("made by update-mime-database")
+    (data / "applications/mimeinfo.cache").write_text("made by update-desktop-database")
+    assert main(["desktop", "--remove"]) == 0
+    assert list(data.iterdir()) == []
+
+
+def test_what_others_put_there_stays(installed):
+    other = installed / "mime/packages/other.xml"
+    other.write_text('<mime-info xmlns="http://www.freedesktop.org/standards/shared-mime-info"/>')
+    (installed / "mime/globs2").touch()
+    assert main(["desktop", "--remove"]) == 0
+    assert files_in(installed) >= {"mime/packages/other.xml", "mime/globs2"}
+    assert not (installed / "applications").exists()
+
+
+def test_what_cannot_be_taken_away_is_told(installed, capsys):
+    entry = installed / "applications/bobweight.desktop"
+    entry.unlink()
+    entry.mkdir()
+    assert main(["desktop", "--remove"]) == 1
+    assert "bobweight.desktop" in told(capsys)
+
+
 def test_the_entry_starts_the_program_as_it_was_started(installed, data):
     entry = configparser.RawConfigParser(delimiters=("=",))
     entry.optionxform = str
@@ -70,6 +99,17 @@ def test_the_entry_starts_the_program_as_it_was_started(installed, data):
     assert fields["Exec"] == f"{data.parent}/bin/bobweight %f"
     assert fields["MimeType"] == f"{desktop.DOCKET_TYPE};"
     assert fields["Icon"] == "bobweight"
+
+
+def test_the_entry_finds_what_only_this_shell_knew(data, monkeypatch):
+    """``pip install --target`` and PYTHONPATH: a desktop does not have the variable."""
+    packages = data.parent / "lib"
+    monkeypatch.setattr(bobweight, "__file__", str(packages / "bobweight" / "__init__.py"))
+    monkeypatch.setenv("PYTHONPATH", f"/elsewhere{os.pathsep}{packages}")
+    start = f"env PYTHONPATH=/elsewhere:{packages} {data.parent}/bin/bobweight"
+    assert f"Exec={start} %f\n" in desktop.entry()
+    monkeypatch.setenv("PYTHONPATH", "/elsewhere")
+    assert f"Exec={data.parent}/bin/bobweight %f\n" in desktop.entry()
 
 
 @pytest.mark.parametrize(
@@ -121,10 +161,11 @@ def test_the_desktop_s_own_tools_find_nothing_wrong(installed):
     assert (done.returncode, done.stdout) == (0, "")
 
 
-def test_a_double_click_on_a_docket_opens_it(installed, data, tmp_path, monkeypatch):
+@pytest.mark.parametrize(("kind_of", "needed"), [("X-Generic", "mimetype"), ("GNOME", "gio")])
+def test_a_double_click_on_a_docket_opens_it(installed, data, tmp_path, kind_of, needed):
     """What a file manager does, by xdg-open: the type by the name, the entry by the type, the
-    command by the entry."""
-    for name in ("update-mime-database", "update-desktop-database"):
+    command by the entry. Which tool knows the types depends on the desktop."""
+    for name in ("update-mime-database", "update-desktop-database", needed):
         tool(name)
     opener = tool("xdg-open")
     docket = tmp_path / "a unit.docket"
@@ -132,13 +173,16 @@ def test_a_double_click_on_a_docket_opens_it(installed, data, tmp_path, monkeypa
     environment = {
         "PATH": os.environ["PATH"], "HOME": str(tmp_path), "XDG_DATA_HOME": str(data),
         "XDG_CONFIG_HOME": str(tmp_path / "config"), "XDG_DATA_DIRS": "/usr/share",
-        "XDG_CURRENT_DESKTOP": "X-Generic", "DISPLAY": ":99",
+        "XDG_CURRENT_DESKTOP": kind_of, "DISPLAY": ":99",
     }  # fmt: skip
     kind = subprocess.run([tool("xdg-mime"), "query", "filetype", docket], env=environment,
                           capture_output=True, text=True, timeout=60)  # fmt: skip
     assert kind.stdout.strip() == desktop.DOCKET_TYPE
     subprocess.run([opener, docket], env=environment, check=True, timeout=60)
-    assert (tmp_path / "opened").read_text() == str(docket)
+    opened, until = tmp_path / "opened", time.monotonic() + 30
+    while not (opened.exists() and opened.read_text()) and time.monotonic() < until:
+        time.sleep(0.05)  # gio does not wait for what it starts
+    assert opened.read_text() == str(docket)
 
 
 def test_what_cannot_be_written_is_told(data, capsys, qapp):
