@@ -17,9 +17,6 @@ if TYPE_CHECKING:
 
 NAME = "bobweight"
 DONE, FAILED, BAD_INPUT = 0, 1, 2
-if TYPE_CHECKING:
-    from bobweight.core.docket.docket import Docket
-
 PAPERS = ("a4", "letter")
 FRAMES = ("distributor", "crank", "crank-static")
 
@@ -96,11 +93,14 @@ def check_output(arguments: argparse.Namespace, read: Iterable[str | Path] = ())
     Raises
     ------
     BobweightError
-        ``output-is-input``; ``file-exists``.
+        ``file-is-folder``; ``output-is-input``; ``file-exists``.
     """
     output: Path = arguments.output
-    if output.exists() and not output.is_dir():  # of a folder, writing has a word to say
-        if any(os.path.exists(file) and os.path.samefile(file, output) for file in read):
+    if os.path.isdir(output):
+        raise BobweightError("file-is-folder", (), file=str(output))
+    if os.path.lexists(output):
+        there = [file for file in read if os.path.exists(file)]
+        if os.path.exists(output) and any(os.path.samefile(file, output) for file in there):
             raise BobweightError("output-is-input", (), file=str(output))
         if not arguments.force:
             raise BobweightError("file-exists", (), file=str(output))

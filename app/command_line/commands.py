@@ -43,7 +43,10 @@ def run(argv: list[str]) -> int:
     except KeyboardInterrupt:
         return FAILED
     except Exception as error:
-        tell(f"{type(error).__name__}: {error}")
+        if isinstance(error, OSError) and error.strerror:
+            tell(f"{error.filename or 'standard output'}: {error.strerror}")
+        else:
+            tell(f"{type(error).__name__}: {error}")
         return BAD_INPUT if "--exit-code" in argv else FAILED  # there 1 is an answer
 
 

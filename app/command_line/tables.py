@@ -74,6 +74,10 @@ def _act(arguments: argparse.Namespace) -> int:
 
     inputs = (arguments.file, arguments.table)
     if arguments.output is not None:
+        suffix = ".tray" if arguments.kind == "tray" else ".docket"
+        if arguments.output.suffix.lower() != suffix:
+            raise BobweightError("table-suffix-unknown", (), file=str(arguments.output),
+                                 known=suffix)  # fmt: skip
         check_output(arguments, inputs)
     into = _Into(arguments)
     source = read_source(arguments.table, arguments.sheet)
@@ -122,14 +126,11 @@ class _Into:
                 raise _named(error, self.file) from None
             return
         self.docket = read_docket(self.file)
-        if arguments.kind != "readings":
-            return
-        count, number = len(self.docket.sessions), arguments.session
-        if not count or (number is not None and not 1 <= number <= count):
-            raise BobweightError(
-                "no-such-session", (), file=self.file, value=number or 1, limit=count
-            )
-        self.session = count - 1 if number is None else number - 1
+        if arguments.kind == "readings":
+            try:
+                self.session = session_index(self.docket, arguments.session)
+            except BobweightError as error:
+                raise _named(error, self.file) from None
 
     def place(self) -> Place:
         """How figures are kept there."""
@@ -167,7 +168,8 @@ def session_index(docket: Docket, number: int | None) -> int:
     """
     count = len(docket.sessions)
     if not count or (number is not None and not 1 <= number <= count):
-        raise BobweightError("no-such-session", (), value=number or 1, limit=count)
+        value = 1 if number is None else number
+        raise BobweightError("no-such-session", (), value=value, count=count)
     return count - 1 if number is None else number - 1
 
 
@@ -242,6 +244,7 @@ def text(answer: dict[str, Any]) -> str:
             values = row.get("stored") or row.get("settings") or {}
             said = ", ".join(f"{k} {v}" for k, v in values.items() if v not in (None, "", False))
             lines.append(f"row {row['row']}: {said}")
+            lines += [f"    {advice['sentence']}" for advice in row.get("advice", ())]
     lines += ["", *(problem["sentence"] for problem in answer["problems"])]
     if answer["encoding"] != "utf-8":
         lines.append(f"The file is not UTF-8; it was read as {answer['encoding']}.")

@@ -14,9 +14,6 @@ IMPORT_TABLE = {
     "several-sheets": QT_TRANSLATE_NOOP(
         "messages", "The workbook has several sheets with cells: {known}. Say which one is meant."
     ),
-    "no-such-session": QT_TRANSLATE_NOOP(
-        "messages", "There is no session {value}; the docket has {limit}."
-    ),
     "no-such-sheet": QT_TRANSLATE_NOOP(
         "messages", "The workbook has no sheet “{value}” with cells. Its sheets are {known}."
     ),
@@ -60,6 +57,24 @@ IMPORT_TABLE = {
         "Column {column}, “{heading}”: static has to be taken off or added, and it is not known. "
         "Give it on Setting up.",
     ),
+    "column-too-slow": QT_TRANSLATE_NOOP(
+        "messages",
+        "Column {column}, “{heading}”, holds speeds at which no engine runs. Say its unit.",
+    ),
+    "column-other-way": QT_TRANSLATE_NOOP(
+        "messages",
+        "Column {column}, “{heading}”, counts retard or degrees after dead centre, which are below "
+        "zero here. Turn its signs, then say that it is {field}.",
+    ),
+    "column-one-side": QT_TRANSLATE_NOOP(
+        "messages",
+        "Column {column}, “{heading}”, is one side of a tolerance. Give least and most instead.",
+    ),
+    "column-minutes-beside": QT_TRANSLATE_NOOP(
+        "messages",
+        "Column {column}, “{heading}”, seems to go on with minutes in the next one. Write both as "
+        "one figure, such as 12.5.",
+    ),
     "column-twice": QT_TRANSLATE_NOOP(
         "messages", "Two columns or more could be {field}. Say which one is meant."
     ),
@@ -87,6 +102,10 @@ IMPORT_TABLE = {
         "messages",
         "“{value}” is a date: a spreadsheet may have made it out of a range such as 5–7. Type it "
         "there again as text.",
+    ),
+    "fraction-or-band": QT_TRANSLATE_NOOP(
+        "messages",
+        "“{value}” may be a fraction or a band from {low} to {high}. Write it as 0.5 or as 1–2.",
     ),
     "no-band": QT_TRANSLATE_NOOP(
         "messages", "{value} stands alone, so least and most are the same. Give the band."

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 
 from bobweight.core.problems import BobweightError
-from bobweight.core.units import DEPRESSION, SPEED, Quantity, parse
+from bobweight.core.units import ANGLE, DEPRESSION, SPEED, Quantity, parse
 
 _SIGN = r"(?:±|\+/-|\+-|–|—|\.\.\.?|…|to|-)"
 _PLAIN = r"[+\-−]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][+\-]?\d+)?"
@@ -29,6 +29,8 @@ _FRACTIONS = {"¼": 0.25, "½": 0.5, "¾": 0.75, "⅛": 0.125, "⅜": 0.375, "�
               "⅓": 1 / 3, "⅔": 2 / 3}  # fmt: skip
 _VULGAR = re.compile(rf"(\d*)\s*([{''.join(_FRACTIONS)}])")
 _WRITTEN = re.compile(r"(?<![\d.,/])(?:(\d+)\s+)?([1357])/(2|4|8|16)(?![\d/])")
+_PAIR = re.compile(rf"(\d+)\s*/\s*(\d+){_DEGREES}")
+_THOUSANDS = re.compile(r"[1-9]\d{0,2}\.\d{3}(?![\d.,])")
 _MINUTES = re.compile(r"(\d+)\s*°\s*(\d+)\s*['′]")
 
 _DIRECTIONS = {
@@ -108,23 +110,30 @@ def number_of(cell: str, quantity: Quantity, symbol: str | None, mark: str | Non
     Raises
     ------
     BobweightError
-        As :func:`core.units.parse`; ``cell-is-date``.
+        As :func:`core.units.parse`; ``cell-is-date``; ``fraction-or-band``.
     """
     if _SIMPLE.fullmatch(cell) and (mark == "." or quantity is not SPEED or "." not in cell):
         unit = quantity.unit(symbol) if symbol else quantity.stored
         return float(cell) * unit.factor
     if _DATE.fullmatch(cell.strip()):
         raise BobweightError("cell-is-date", (), value=cell.strip()[:40])
-    text = re.sub(r"(?<=\d)[\u00a0\u202f\u2009 '](?=\d{3}(?!\d))", "", cell.strip())
+    text = re.sub(r"(?<=\d)[\u00a0\u2007\u202f\u2009 '’](?=\d{3}(?!\d))", "", cell.strip())
+    if quantity is ANGLE and not re.match(r"(?:1/2|[13]/4)(?!\d)", text):
+        refuse_pair(text)
     text = _without_fractions(text)
-    if re.search(r"\d\s+[\d.,]", text):
+    no_number = r"\d\s+[\d.,]|\d[.,]\s+\d"
+    if quantity in (SPEED, ANGLE, DEPRESSION):
+        no_number += r"|\d\s*/\s*\d"
+    if quantity is ANGLE:
+        no_number += r"|\d\s*min\b"  # at least, not minutes
+    if re.search(no_number, text, re.I):
         raise BobweightError("not-a-number", (), value=cell.strip()[:40])
     if mark:
         other = "," if mark == "." else "."
         grouped = rf"([+\-−]?\d{{1,3}}(?:\{other}\d{{3}})+)(?![\d{other}])"
         text = re.sub(rf"^{grouped}", lambda match: match.group(1).replace(other, ""), text)
         text = re.sub(r"(?<=\d),(?=\d)|^,(?=\d)", ".", text, count=1)
-    elif quantity is SPEED and re.match(r"[1-9]\d{0,2}\.\d{3}(?![\d.,])", text):
+    elif quantity is SPEED and symbol != "krpm" and _THOUSANDS.match(text):
         digits = text[: text.index(".") + 4]
         raise BobweightError("comma-ambiguous", (), value=cell.strip()[:40],
                              whole=digits.replace(".", ""), broken=digits)  # fmt: skip
@@ -133,6 +142,20 @@ def number_of(cell: str, quantity: Quantity, symbol: str | None, mark: str | Non
     except BobweightError as error:
         facts = {**error.problem.facts, "value": cell.strip()[:40]}
         raise BobweightError(error.problem.code, (), **facts) from None
+
+
+def refuse_pair(cell: str) -> None:
+    """Refuse ``5/8``, which may be five eighths or a band from 5 to 8.
+
+    Raises
+    ------
+    BobweightError
+        ``fraction-or-band``.
+    """
+    match = _PAIR.fullmatch(cell.strip())
+    if match:
+        raise BobweightError("fraction-or-band", (), value=cell.strip(), low=match[1],
+                             high=match[2])  # fmt: skip
 
 
 def _without_fractions(text: str) -> str:
@@ -166,6 +189,9 @@ def band_of(cell: str) -> tuple[str | None, str | None, bool]:
         match = pattern.fullmatch(text)
         if match:
             return (None, match[1], False) if most else (match[1], None, False)
+    match = re.fullmatch(r"(.*\d.*?)\s*(max|min)(?:imum)?\.?", text, re.I)
+    if match:
+        return (None, match[1], False) if match[2].lower() == "max" else (match[1], None, False)
     return text, text, False
 
 

@@ -37,6 +37,9 @@ _NEEDED = {
 }
 _SLOW_RPM = 150.0  # no engine runs so slowly: numbers below are in another unit
 _ANGLES_DEG = (-60.0, 90.0)
+_READ = ("angle_deg", "rising_deg", "falling_deg")
+_MINUTES = re.compile(r"\W*(?:min|mins|minutes|arc ?min(?:utes)?|′|')\W*", re.I)
+_STATIC_BESIDE = re.compile(r"^\W*(?:initial|static|base)\b", re.I)
 _NO_STATIC_DEG = 1.0  # so little advance at the slowest holds no static
 
 
@@ -124,7 +127,7 @@ class Layout:
             elif column.meaning == UNKNOWN:
                 found[i] = self._by_cells(column)
         found = _once(found, place)
-        found = self._offered(found)
+        found = self._with_minutes(self._offered(found))
         found = [self._with_unit(c, place) for c in found]
         return tuple(self._with_frames(found, place, chosen))
 
@@ -215,17 +218,33 @@ class Layout:
         if quantity is None:
             return replace(column, unit=None)
         if column.unit is not None:
-            return replace(column, unit=quantity.unit(column.unit).symbol)
+            column = replace(column, unit=quantity.unit(column.unit).symbol)
+            named = column.sure and column.reason != "chosen" and column.meaning == "speed_rpm"
+            if named and column.unit == quantity.stored.symbol and self._is_slow(column):
+                return replace(column, sure=False, reason="too-slow")
+            return column
         bare = not all(_carries_unit(c, quantity) for c in self.cells[column.index - 1])
         unit = place.depression_unit if quantity is DEPRESSION else quantity.stored.symbol
         column = replace(column, unit=unit)
         if not column.sure or not bare or column.reason == "chosen" or quantity is ANGLE:
             return column
-        if quantity is SPEED:
-            values = self.values(column.index - 1, quantity)
-            if not values or max(values) >= _SLOW_RPM or column.meaning.startswith("u_"):
-                return column
+        if quantity is SPEED and (column.meaning.startswith("u_") or not self._is_slow(column)):
+            return column
         return replace(column, sure=False, reason="unit-not-told")
+
+    def _is_slow(self, column: UnderstoodColumn) -> bool:
+        values = self.values(column.index - 1, SPEED)
+        return bool(values) and 0 <= max(values) < _SLOW_RPM
+
+    def _with_minutes(self, found: list[UnderstoodColumn]) -> list[UnderstoodColumn]:
+        """Degrees whose minutes stand in the next column are not whole."""
+        for i, (column, after) in enumerate(pairwise(found)):
+            if column.meaning not in _READ or not _MINUTES.fullmatch(after.heading):
+                continue
+            minutes = all(c.isdigit() and int(c) < 60 for c in self.cells[i + 1])
+            if minutes and column.sure and column.reason != "chosen":
+                found[i] = replace(column, sure=False, reason="minutes-beside")
+        return found
 
     def _with_frames(
         self, found: list[UnderstoodColumn], place: Place, chosen: Mapping[int, Choice]
@@ -258,6 +277,9 @@ class Layout:
             elif frame == CRANK_UNTOLD:
                 frame, reason = self._static_told(angles, own, reason)
                 sure = sure and reason != "static-not-told"
+            elif c.frame is None and frame == "crank-static" and not by_hand and sure:
+                sure = not any(_STATIC_BESIDE.search(heading) for heading in self.headings)
+                reason = reason if sure else "static-not-told"
             needs_static = quantity is ANGLE and frame != own and "crank-static" in (frame, own)
             if needs_static and place.static_deg is None:
                 sure, reason = False, "table-static-needed"
@@ -323,7 +345,8 @@ def _once(found: list[UnderstoodColumn], place: Place) -> list[UnderstoodColumn]
             continue
         stems = {re.sub(r"[\d\s#.()_-]|\b(run|no|reading|test)\b", "", found[i].heading.lower())
                  for i in same}  # fmt: skip
-        if meaning in ("angle_deg", "rising_deg", "falling_deg") and len(stems) == 1:
+        between = {c.meaning for c in found[same[0] : same[-1]]}
+        if meaning in _READ and len(stems) == 1 and not between & {"speed_rpm", "depression_kpa"}:
             continue
         quantity = QUANTITY_OF.get(meaning)
         own = place.speed_frame if quantity is SPEED else _side(place.angle_frame)

@@ -117,7 +117,7 @@ def _separator(text: str) -> str:
         if 2 * sum(mark in line for line in lines) > len(lines):
             return mark
     # "800,5 8" is a decimal comma between spaces: the second cell would hold two numbers
-    cell = r'\s*"?=?"*[+\-−]?[\d.]*'
+    cell = r'\s*"?=?"*[+\-−]?[\d.]*(?:\d[eE][+\-]?\d+)?'
     number = re.compile(rf'{cell}"*[^\d,]*,{cell}(?![\d.]|\s+[+\-−]?\d).*')
     if lines and 2 * sum(bool(number.fullmatch(line)) for line in lines) >= len(lines):
         return ","

@@ -93,7 +93,10 @@ _DEPRESSION = (
 )
 _LEAST = r"\b(least|low|lower|lowest|min|minimum|from)\b"
 _MOST = r"\b(most|high|higher|highest|max|maximum|to|upper)\b"
-_TOLERANCE = r"±|\+/-|\btol(?:erance)?\b"
+_ONE_SIDE = r"^\s*(?:[+\-−]|plus|minus)\s*$"
+_TOLERANCE = rf"±|\+/-|\btol(?:erance)?\b|{_ONE_SIDE}"
+_OTHER_WAY = r"\bretard|\batdc\b|a\.t\.d\.c|\bafter (?:tdc|top|dead)"
+_THIS_WAY = r"\badvance|\bbtdc|b\.t\.d\.c|\bbefore\b"
 _NOTE = r"\b(notes?|remarks?|comments?)\b"
 _UNCERTAIN = re.compile(r"\s*(u\b|u_|±|\+/-|standard uncertainty|uncertainty)", re.I)
 
@@ -189,8 +192,13 @@ def heading_of(text: str, kind: str) -> Heading:
     unit, problem = _unit(text, body, quantity)
     frame = _frame(body, quantity)
     sure = problem is None
-    if quantity is SPEED and re.search(r"[x×*]\s*10+\b|/\s*10+\b", body) and unit != "krpm":
+    factor = r"[x×*]\s*10+\b|/\s*10+\b|\b(?:hundred|thousand)s?\b"
+    if quantity is SPEED and re.search(factor, body) and unit != "krpm":
         sure, problem = False, "unit-not-told"
+    elif quantity is ANGLE and re.search(_OTHER_WAY, body) and not re.search(_THIS_WAY, body):
+        sure, problem = False, "other-way"
+    elif meaning == "tolerance_deg" and re.search(_ONE_SIDE, body):
+        sure, problem = False, "one-side"
     return Heading(meaning, unit, frame, sure, problem)
 
 
@@ -205,6 +213,8 @@ def _meaning(body: str, kind: str) -> str:
 
 def _unit(text: str, body: str, quantity: Quantity) -> tuple[str | None, str | None]:
     """The unit that a heading names, and what is wrong with it."""
+    if "%" in body:
+        return None, "unknown-unit"
     squeezed = re.sub(r"\s*([/.])\s*", r"\1", body)
     names = sorted(
         ((name, unit.symbol) for unit in quantity.units for name in (unit.symbol, *unit.also)),

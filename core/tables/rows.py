@@ -20,13 +20,14 @@ from bobweight.core.tables.cells import (
     band_of,
     direction,
     number_of,
+    refuse_pair,
     yes_or_no,
 )
 from bobweight.core.tables.columns import Layout, is_number
 from bobweight.core.tables.frames import Place
 from bobweight.core.tables.headings import QUANTITY_OF, UNKNOWN, heading_of
 from bobweight.core.tables.understood import UnderstoodColumn, UnderstoodRow
-from bobweight.core.units import ANGLE
+from bobweight.core.units import ANGLE, SPEED
 
 _SUMMARY = re.compile(
     r"(totals?|sum|mean|averages?|avg\.?|min(imum)?|max(imum)?|median|std\.?( ?dev\.?)?|count|σ|Σ"
@@ -72,6 +73,8 @@ class RowInHand:
         """A number in the stored unit and the frame of the place."""
         quantity = QUANTITY_OF[column.meaning]
         frame = column.frame
+        if column.meaning == "speed_rpm" and column.unit == SPEED.stored.symbol:
+            self._refuse_thousands(cell)
         if quantity is ANGLE:
             cell, before_tdc = angle_text(cell)
             frame = "crank-static" if before_tdc and frame != "crank-static" else frame
@@ -85,6 +88,13 @@ class RowInHand:
         except BobweightError as error:
             facts = {**error.problem.facts, "field": column.meaning}
             raise self.wrong(error.problem.code, **facts) from None
+
+    def _refuse_thousands(self, cell: str) -> None:
+        """``1.500`` where a point is the decimal mark: no engine runs at 1.5 rev/min."""
+        match = re.fullmatch(r"([1-9]\d?)([.,])(\d{3})", cell)
+        if match and match[2] == self.mark:
+            raise self.wrong("comma-ambiguous", value=cell, field="speed_rpm",
+                             whole=match[1] + match[3], broken=cell)  # fmt: skip
 
     def uncertainty_in(self, column: UnderstoodColumn) -> float:
         """A difference in the stored unit and frame: static does not enter."""
@@ -288,6 +298,7 @@ def _band(line: RowInHand) -> tuple[float | None, float | None]:
     if not bands:
         raise line.wrong("missing", field="least_deg")
     cell, column = bands[0]
+    refuse_pair(cell)
     tolerance = [c for c in line.of("tolerance_deg") if line.at(c)]
     if tolerance:
         middle = line.number_in(cell, column)

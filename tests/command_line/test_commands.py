@@ -3,6 +3,7 @@ several commands share: several files, standard input, the schema of the answers
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import os
@@ -126,11 +127,47 @@ def test_a_docket_is_never_written_over_under_another_name(name, link, here, cap
 
 
 @pytest.mark.parametrize("name", WRITING)
-@pytest.mark.parametrize("out", ["gone/out", "in.docket/out"])
+@pytest.mark.parametrize("out", ["gone/out", "in.docket/out", "folder", "x" * 300])
 def test_a_place_that_cannot_be_written_to(name, out, here, capsys, qapp):
+    place = out + SUFFIX.get(name, ".pdf")
+    if out == "folder":
+        (here / place).mkdir()
     before = everything(here)
-    assert main([*WRITING[name], "-o", out + SUFFIX.get(name, ".pdf")]) == 1
-    told(capsys)
+    assert main([*WRITING[name], "-o", place, "--force"]) == (2 if out == "folder" else 1)
+    line = told(capsys)
+    assert line.startswith(f"bobweight: {place}: ") and "Error" not in line
+    assert everything(here) == before
+
+
+@pytest.mark.parametrize("to", ["gone.pdf", "out.pdf"])
+def test_a_link_that_leads_nowhere_is_something_that_is_there(to, here, capsys, qapp):
+    (here / "out.pdf").symlink_to(to)
+    assert main([*WRITING["ring"], "-o", "out.pdf"]) == 1
+    assert "--force" in told(capsys)
+    assert (here / "out.pdf").is_symlink() and not (here / "gone.pdf").exists()
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="of Linux")
+def test_an_answer_that_there_is_no_room_for(here, capsys, monkeypatch):
+    with open("/dev/full", "w") as full:
+        monkeypatch.setattr("sys.stdout", full)
+        assert main(["predict", "in.docket", "--json"]) == 1
+        monkeypatch.undo()
+        line = capsys.readouterr().err
+        assert line.startswith("bobweight: standard output: ") and line.count("\n") == 1
+        with contextlib.suppress(OSError):
+            full.close()
+
+
+@pytest.mark.parametrize(
+    ("kind", "out"),
+    [("readings", "out.pdf"), ("target", "out.tray"), ("tray", "out.docket"), ("readings", "out")],
+)
+def test_an_import_is_named_as_what_it_is(kind, out, here, capsys):
+    (here / "t.csv").write_text("rpm,deg,rate N/mm\n1200,12,2\n")
+    before = everything(here)
+    assert main(["import", "in.docket", "t.csv", "--as", kind, "-o", out]) == 2
+    assert ".tray" in (line := told(capsys)) or ".docket" in line
     assert everything(here) == before
 
 
@@ -209,7 +246,14 @@ def test_a_session_is_named_by_its_number(here, capsys):
     assert first["check_points"] != last["check_points"]
     for wrong in ("3", "0", "-1", "two"):
         assert main(["verdict", "two.docket", "--session", wrong]) == 2
-        told(capsys)
+        line = told(capsys)
+        assert wrong in line and "…" not in line
+    (here / "t.csv").write_text("rpm,deg\n1200,12\n")
+    for argv in (["import", "two.docket", "t.csv", "--as", "readings"],
+                 ["export", "two.docket", "--what", "readings", "-o", "out.csv"]):  # fmt: skip
+        for wrong in ("3", "0", "-1"):
+            assert main([*argv, "--session", wrong]) == 2
+            assert f"no session {wrong.replace('-', '−')}:" in told(capsys).replace("-", "−")
 
 
 def test_the_exit_code_is_0_for_the_words_that_say_inside():
