@@ -73,8 +73,6 @@ class RowInHand:
         """A number in the stored unit and the frame of the place."""
         quantity = QUANTITY_OF[column.meaning]
         frame = column.frame
-        if column.meaning == "speed_rpm" and column.unit == SPEED.stored.symbol:
-            self._refuse_thousands(cell)
         if quantity is ANGLE:
             cell, before_tdc = angle_text(cell)
             frame = "crank-static" if before_tdc and frame != "crank-static" else frame
@@ -113,6 +111,8 @@ class RowInHand:
         """The number of a column that must be there."""
         for column in self.of(meaning):
             if cell := self.at(column):
+                if meaning == "speed_rpm" and column.unit == SPEED.stored.symbol:
+                    self._refuse_thousands(cell)
                 return self.number_in(cell, column)
         raise self.wrong("missing", field=meaning)
 

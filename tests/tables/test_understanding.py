@@ -138,6 +138,15 @@ def test_readings_come_back_identically(readings: list[Reading]):
     assert list(table.stored) == readings
 
 
+def test_what_the_program_wrote_is_no_thousand():
+    """A speed of its own with three places is to the letter, though another's would be asked."""
+    points = [CheckPoint(speed_rpm=1.375, least_deg=1.5, most_deg=2.25)]
+    text = csv_text(check_point_rows(points, "distributor"))
+    assert list(understand_text(text, "target").stored) == points
+    (refused,) = understand_text("rpm;deg\n1.375;1.5-2.25\n900;8-9\n", "target").refused
+    assert refused.problem.code == "comma-ambiguous"
+
+
 @settings(max_examples=50, deadline=None)
 @given(st.lists(records(CheckPoint), max_size=6), st.lists(records(VacuumPoint), max_size=6))
 def test_check_points_come_back_identically(points, vacuum):
