@@ -25,6 +25,7 @@ from bobweight.core.problems import Path
 NOTHING_WRONG = "nothing_wrong"
 NONE_OF_THESE = "none_of_these"
 MARK_OFFSET = "mark_offset"
+WRONG_FRAME = "wrong_frame"
 OTHER_TABLE = "other_table"
 WEIGHT_NOTHING = 12.0
 WEIGHT_NOTHING_AFTER = 60.0
@@ -200,12 +201,13 @@ def _unit_faults(docket: Docket) -> list[Fault]:
     # What one weight pulls more than the other pushes the shaft aside (common practice).
     side = Effect(_mechanism("grip"), "add", 0.3)
     seized = (Effect(_mechanism("stop_deg"), "set", SEIZED_DEG),)
-    # What sticking is depends on the size of the unit: a share of the pull that moves it at rest.
-    usual = max(0.35 * _torque_scale(docket), 3.0)
+    # What sticking is depends on the size of the unit: a share of the pull near rest, where the cam
+    # still comes back; there it parts the branches by some 200 rev/min (common practice).
+    usual = max(0.35 * _torque_near_rest_nmm(docket), 3.0)
     found = [
         Fault("stop_high", "unit", stop, 2.0, 0.35, "deg", 0.6, "stop"),
         Fault("stop_low", "unit", lower, 2.0, 0.35, "deg", 0.5, "stop"),
-        Fault("sticking", "unit", stick, usual, 0.5, "nmm", 1.0, "clean-and-oil"),
+        Fault("sticking", "unit", stick, usual, 0.4, "nmm", 1.0, "clean-and-oil"),
         Fault(SEIZED, "unit", seized, 0.0, 0.0, "", 0.3, "free-the-cam"),
         Fault(
             "cam_not_returning", "unit", (Effect(REST, "add"),), 2.0, 0.5, "deg", 0.3, "cam-returns"
@@ -224,10 +226,10 @@ def _unit_faults(docket: Docket) -> list[Fault]:
     ]  # fmt: skip
 
 
-def _torque_scale(docket: Docket) -> float:
-    """Torque in N·mm of the springs at rest and at the stop, mean, as a measure of the unit."""
+def _torque_near_rest_nmm(docket: Docket) -> float:
+    """Median torque of the springs in the first third of the travel."""
     balance = Balance(Builds(docket.mechanism))
-    theta = np.linspace(0.05, 0.95, 10).reshape(1, 1, -1) * balance.stop_rad
+    theta = np.linspace(0.0, 0.3, 7).reshape(1, 1, -1) * balance.stop_rad
     swing = balance.motion.at(theta)
     total = np.zeros(theta.shape)
     for path, on in zip(balance.paths, balance.engaged_at(theta), strict=True):
@@ -269,7 +271,7 @@ def _measurement_faults(session: int, docket: Docket) -> list[Fault]:
             zero = ("static_deg", "mark_error_deg")
             frame += [Effect((*place, key), "set", 0.0) for key in zero]
         found.append(
-            Fault("wrong_frame", "measurement", tuple(frame), 0.0, 0.0, "", 0.15, "check-frame")
+            Fault(WRONG_FRAME, "measurement", tuple(frame), 0.0, 0.0, "", 0.15, "check-frame")
         )
     if kind == "lamp":
         found += [

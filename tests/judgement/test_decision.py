@@ -24,6 +24,9 @@ from bobweight.core.judgement.faults import (
     faults_of,
 )
 from bobweight.core.judgement.outcome import outcome
+from bobweight.core.mechanics.balance import balance_speeds
+from bobweight.core.mechanics.branches import curves
+from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.capsule import dimensions_from_triple
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import get, put
@@ -38,6 +41,7 @@ from tests.judgement.invented import (
     with_readings,
 )
 from tests.mechanics.mechanisms import random_mechanism
+from tests.samples import sample
 
 UNIT = docket(Wish(), band_deg=1.5, capsule=CAPSULE)
 
@@ -146,6 +150,20 @@ def humped(*humps):
         for r in d.sessions[0].readings
     ]  # fmt: skip
     return diagnose(with_readings(d, tuple(readings)))
+
+
+@pytest.mark.parametrize("name", ["weak_primary", "small_four", "straight_six", "tractor_four"])
+def test_a_sticking_cam_parts_the_branches_by_some_two_hundred_and_comes_back(name):
+    """Common practice: 200 rev/min between rising and falling is sticky."""
+    docket = sample(name)
+    usual = next(f.usual for f in faults_of(docket, 0, False) if f.key == "sticking")
+    stuck = docket.mechanism.with_changes(stick_nmm=usual, grip=0.0, heel_drag_nmm=0.0)
+    found = curves(balance_speeds(Builds(stuck), 200))
+    low = 0.2 * stuck.stop_deg
+    rising, falling = (np.interp(low, found.advance_deg[0], rpm[0])
+                       for rpm in (found.rising_rpm, found.falling_rpm))  # fmt: skip
+    assert 100.0 < rising - falling < 400.0
+    assert falling > 0.0
 
 
 @pytest.mark.parametrize("dips", [(), ((-7.0, 3000.0, 350.0),)])

@@ -167,7 +167,7 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     (
         "core/judgement/faults.py",
         "_measurement_faults",
-        'Fault("wrong_frame", "measurement", tuple(frame), 0.0, 0.0, "", 0.15, "check-frame")',
+        'Fault(WRONG_FRAME, "measurement", tuple(frame), 0.0, 0.0, "", 0.15, "check-frame")',
         "0.15 → 0.3",
     ): "A prior or usual size of the trade; the judgement study answers for it.",
     (
