@@ -38,6 +38,7 @@ _REGRET = 0.2  # what filing a weight must do better than anything that can be u
 _PART = 0.02  # what a spring of its own stiffness must do better than one that is to be had
 _WORTH_ANY = 0.1  # what a list must add to be proposed at all
 _HAND_ROWS = 3
+_U_LEVER = 0.22  # of millimetres at a spring whose place is as usual in the trade (common practice)
 _SEED = 20
 _AS_GOOD = 0.04  # within this the earlier one in the trade's order is taken
 
@@ -142,7 +143,13 @@ class _Units:
         self.values: Values = {p: v[rows] for p, v in posterior.values.items()}
         self.sound: Values = {p: v[rows] for p, v in posterior.sound.items()}
         self.x = posterior.x[rows]
-        self.hand = np.random.default_rng(seed).normal(size=(2, _HAND_ROWS, len(rows)))
+        rng = np.random.default_rng(seed)
+        self.hand = rng.normal(size=(2, _HAND_ROWS, len(rows)))
+        # No curve tells the lever of a spring whose place is assumed: rates make up for it.
+        known, self.lever = posterior.family.unit.assumed.known, {}
+        for index in range(len(posterior.family.docket.mechanism.springs)):
+            if ("springs", index, "peg_radius_mm") in known:
+                self.lever[index] = np.exp(_U_LEVER * rng.normal(size=len(rows)))
 
     def now(self, values: Values) -> Callable[[Path], Floats]:
         """The value at a path of these values."""
@@ -160,7 +167,10 @@ class _Units:
         count = len(chosen[0][1])
         values: dict[Path, Floats] = {p: np.tile(v, count) for p, v in self.values.items()}
         for place, (a, amounts) in enumerate(chosen):
-            exact = a.apply(values, np.repeat(amounts, self.count), self.now(values), self.sound)
+            amount = np.repeat(amounts, self.count)
+            if a.unit == "mm" and a.spring in self.lever:
+                amount *= np.tile(self.lever[a.spring], count)
+            exact = a.apply(values, amount, self.now(values), self.sound)
             drawn = np.tile(self.hand[place % 2], (1, count))
             values = a.by_hand(exact, drawn)
         return values

@@ -52,6 +52,7 @@ _U_RADIUS, _U_ANGLE_DEG = 0.03, 2.0
 _RADII = np.linspace(0.6, 1.6, 81)  # times the usual ones, of places that a known spring may have
 _TURNS_DEG = np.linspace(-40.0, 40.0, 81)
 _SLACK_MM, _U_SLACK_MM = 1.0, 0.6
+_CLIMBS_DEG = 1.0  # between a table's last two rows, from which it is not level there
 _U_STRETCH = 0.5  # share of the stretch at rest
 _U_RATE = 0.5
 _FRICTION_SHARE = 0.05
@@ -194,6 +195,15 @@ def wished(asked: Bands, stop_deg: float | None) -> Wish:
     return Wish(start, knee, max(full, 1.3 * start, knee / 0.9), knee_deg, full_deg)
 
 
+def _climbs_on(asked: Bands) -> bool:
+    """Whether a table ends before its curve is level, so that the stop lies beyond its last row."""
+    check = np.array([k == "check" for k in asked.kind], bool)
+    check &= np.isfinite(asked.low_deg) & np.isfinite(asked.high_deg)
+    order = np.argsort(asked.where[check], kind="stable")
+    middle = 0.5 * (asked.low_deg + asked.high_deg)[check][order]
+    return len(middle) > 1 and float(middle[-1] - middle[-2]) > _CLIMBS_DEG
+
+
 _PLACE = ("post_radius_mm", "post_angle_deg", "peg_radius_mm", "peg_angle_deg")
 
 
@@ -227,7 +237,8 @@ class _Filling:
         stop = m.stop_deg
         self.wish = wished(self.asked, stop or self.stamped_deg)
         if stop is None:
-            u = 0.05 if self.stamped_deg else 0.15 if has_table else 0.22
+            climbs = not has_table or _climbs_on(self.asked)
+            u = 0.05 if self.stamped_deg else 0.22 if climbs else 0.15
             self._note(("stop_deg",), Known(u, True))
             stop = self.wish.full_deg
         weights, linkage = self._weights(m), self._linkage(m)

@@ -79,6 +79,15 @@ def test_sizes_are_known_by_a_share_and_angles_by_degrees():
     assert known["linkage", "ratio"].by_share
 
 
+@pytest.mark.parametrize(("last_deg", "u"), [(6.5, 0.15), (10.0, 0.22)])
+def test_a_table_that_ends_while_its_curve_climbs_tells_less_of_the_stop(last_deg, u):
+    points = tuple(
+        CheckPoint(speed_rpm=s, least_deg=m - 1.0, most_deg=m + 1.0)
+        for s, m in ((600.0, 2.0), (1000.0, 6.0), (1600.0, last_deg))
+    )
+    assert assume(Docket(target=Target(points=points))).known["stop_deg",] == Known(u, True)
+
+
 def test_a_ratio_that_is_stated_stays_though_the_weights_are_blank():
     linkage = Linkage(kind="constant", ratio=1.7)
     assert assume(Docket(mechanism=Mechanism(linkage=linkage))).mechanism.linkage.ratio == 1.7

@@ -13,6 +13,7 @@ from bobweight.core.judgement import alter
 from bobweight.core.judgement.alter import CureStep
 from bobweight.core.judgement.alter_catalogue import HAND_U, Adjustment, catalogue
 from bobweight.core.record import put
+from tests.samples import sample
 
 STOP = ("mechanism", "stop_deg")
 RATE = ("mechanism", "springs", 0, "rate_n_per_mm")
@@ -70,6 +71,24 @@ def test_a_hand_leaves_a_spring_three_in_a_hundred_off_and_a_stop_a_fifth_of_a_d
     stop = Adjustment("stop", "ceiling", STOP, "deg", (0.5,))
     after = stop.by_hand({STOP: np.full(2, 12.0)}, np.array([[1.0, -2.0]]))
     assert after[STOP] == pytest.approx([12.2, 11.6]) and HAND_U["stop"] == 0.2
+
+
+@pytest.mark.parametrize(("place", "spread"), [("peg_radius_mm", 0.22), ("rate_n_per_mm", 0.0)])
+def test_a_millimetre_at_a_spring_whose_place_is_assumed_is_less_sure(place, spread):
+    """Common practice: a lever between 12 and 18 mm where 15 is usual."""
+    count, tang = 4000, ("mechanism", "springs", 1, "tang_mm")
+    unit = SimpleNamespace(assumed=SimpleNamespace(known={("springs", 1, place): None}))
+    family = SimpleNamespace(docket=sample("weak_primary"), unit=unit)
+    posterior = SimpleNamespace(
+        family=family, values={tang: np.zeros(count)}, sound={}, x=np.zeros((count, 1))
+    )
+    units = alter._Units(posterior, np.arange(count), np.ones(count), 3)
+    units.hand[:] = 0.0
+    bend = Adjustment("tang", "knee", tang, "mm", (2.0,), spring=1)
+    found = units.altered([(bend, np.array([2.0, -1.0]))])[tang].reshape(2, count)
+    for amount, there in zip((2.0, -1.0), found, strict=True):
+        assert np.median(there) == pytest.approx(amount, rel=0.02)
+        assert np.std(np.log(there / amount)) == pytest.approx(spread, abs=0.01)
 
 
 def test_amounts_are_added_or_multiplied():
