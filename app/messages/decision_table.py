@@ -42,6 +42,22 @@ DECISION_TABLE = {
     "stretch-not-read": QT_TRANSLATE_NOOP(
         "messages", "The check points from {low} to {high} have no readings on both sides."
     ),
+    "rising-not-read": QT_TRANSLATE_NOOP(
+        "messages", "All readings were taken falling; the table holds rising too."
+    ),
+    "falling-not-read": QT_TRANSLATE_NOOP(
+        "messages", "All readings were taken rising; the table holds falling too."
+    ),
+    "static-in-table": QT_TRANSLATE_NOOP(
+        "messages",
+        "No point of the table lies below the static of {stated}: it may be written with the "
+        "static in it. Then say so on the Target page.",
+    ),
+    "table-narrow": QT_TRANSLATE_NOOP(
+        "messages",
+        "The rows of the table leave ± {amount}, closer than a bench can tell; a degree either way "
+        "is usual.",
+    ),
     "decided-by-odds": QT_TRANSLATE_NOOP(
         "messages",
         "The readings alone do not settle it: only that most such units are sound speaks for it.",

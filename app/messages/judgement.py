@@ -25,7 +25,7 @@ from bobweight.core.judgement.next_place import READINGS
 from bobweight.core.problems import Problem
 
 _STATIC = ("static-disagrees", "base-disagrees", "static-differs")
-_FIRST_SAID = (*_STATIC, "table-and-figures", "stretch-not-read")
+_FIRST_SAID = (*_STATIC, "static-in-table", "table-and-figures", "stretch-not-read")
 _OUTSIDE = ("outside", "looks outside")
 _MOST_PLACES = 3
 
@@ -53,7 +53,11 @@ def _was_read(judgement: Judgement) -> bool:
 
 def _static_first(judgement: Judgement) -> bool:
     """Whether the session's static is in doubt, which is told before any fault is accused."""
-    return any(r.code in _STATIC for r in judgement.reasons)
+    return _has(judgement, *_STATIC)
+
+
+def _has(judgement: Judgement, *codes: str) -> bool:
+    return any(r.code in codes for r in judgement.reasons)
 
 
 def decision_text(judgement: Judgement) -> str:
@@ -134,10 +138,12 @@ def error_sentences(judgement: Judgement) -> list[str]:
 
 def _cause(judgement: Judgement) -> str:
     """The leading explanation, unless it is that nothing is wrong."""
-    from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG
+    from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG, OTHER_TABLE
 
     first = judgement.explanations[0] if judgement.explanations else None
     if first is None or (first.name == MARK_OFFSET and _static_first(judgement)):
+        return ""
+    if first.name in (MARK_OFFSET, OTHER_TABLE) and _has(judgement, "static-in-table"):
         return ""
     if first.name == NOTHING_WRONG:
         if judgement.decision not in ("inside", "looks inside") or first.probability < 0.5:
@@ -160,6 +166,8 @@ def act_text(judgement: Judgement) -> str:
         return translate(
             "explanations", "Put the session’s static right before a spanner is taken to the unit."
         )
+    if judgement.action == "measure-first" and _has(judgement, "static-in-table"):
+        return translate("explanations", "Look first whether the table holds the static.")
     if judgement.action == "measure-first":
         checks = next(
             (e.check_first for e in judgement.explanations if e.side in ("measurement", "both")), ()
@@ -201,7 +209,7 @@ def help_sentence(helps: Help, judgement: Judgement) -> str:
         now, after = (angle_text(judgement, deg, shaft=False) for deg in helps.curve_deg)
         return words.format(what=said, after=after, now=now)
     spared = round(100.0 * helps.gain / USUAL.left_outside)
-    if spared < 1 or helps.what == "read-stretch":
+    if spared < 1 or helps.what in ("read-stretch", "read-way"):
         return f"{said}."
     if spared == 1:
         words = translate("explanations", "{what}: it spares one wrong call in a hundred units.")

@@ -96,8 +96,9 @@ class Help:
     ----------
     what : str
         ``read`` (take a reading), ``read-stretch`` (one where there are none, without which nothing
-        is called inside), ``read-again`` (several at one place), ``prove-mark``,
-        ``check-tachometer``, ``measure`` (a value of the docket), ``enter-table``.
+        is called inside), ``read-way`` (the way that was not read), ``read-again`` (several at one
+        place), ``prove-mark``, ``check-tachometer``, ``measure`` (a value of the docket),
+        ``enter-table``.
     gain : float
         Expected fall of the loss of :mod:`core.judgement.loss`, its cost taken off; of a unit that
         was not read, by how many degrees its curve is known better.

@@ -40,6 +40,7 @@ from bobweight.core.judgement.rule import (
     judged_points,
     read_around,
     reasons_of,
+    way_not_read,
 )
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.problems import BobweightError, Problem, path_text
@@ -276,12 +277,15 @@ class _Making:
         inside, after = np.ones(len(posterior.x), bool), 0.0
         if target.count:
             around = read_around(target, posterior, known.reduced)
-            points, chance, even, inside = judged_points(target, posterior, known.evidence, around)
-            word = decision_of(chance, even, around[target.judged])
+            unread = way_not_read(target, known.reduced)
+            points, chance, even, inside = judged_points(
+                target, posterior, known.evidence, around, unread
+            )
+            word = decision_of(chance, even, around[target.judged], unread)
             made |= dict(
                 decision=word, probability_inside=chance, probability_at_even_odds=even,
                 check_points=points, errors=errors_of(posterior, target, points),
-                reasons=self._reasons(posterior, points, chance, even, word),
+                reasons=self._reasons(posterior, points, chance, even, word, unread),
             )  # fmt: skip
             found["judgement"] = replace(found["judgement"], **made)
             cure = find_cure(posterior, target, self.cancelled)
@@ -295,19 +299,19 @@ class _Making:
         if target.count:
             scale = posterior.simulator.ratio
             scale /= docket.sessions[session].instrument.tachometer_scale
-            action = action_of(word, chance, diagnosis, cure, advice)
-            helps = wanted(docket, helps_of(adviser, advice, points, scale, word))
+            action = action_of(word, chance, diagnosis, cure, advice, unread)
+            helps = wanted(docket, helps_of(adviser, advice, points, scale, word, unread))
             found["advice"], helps = agreed(advice, helps, action, points, scale)
             made |= dict(action=action, helps_most=helps)
         found["judgement"] = replace(found["judgement"], **made)
 
     def _reasons(
         self, posterior: Posterior, points: tuple[PointJudgement, ...], chance: float, even: float,
-        word: str,
+        word: str, unread: str | None,
     ) -> tuple[Problem, ...]:  # fmt: skip
         known, judgement = self.known, self.found["judgement"]
         found = reasons_of(known.unit, known.session, posterior, points, known.reduced, chance,
-                           even, word)  # fmt: skip
+                           even, word, unread)  # fmt: skip
         if posterior.diagnosis.unsaid:
             found = (Problem("figures-unsaid", ("mechanism", "measured_off"), {}, False), *found)
         if not judgement.bare:

@@ -15,7 +15,7 @@ from bobweight.core.record import get
 if TYPE_CHECKING:
     from bobweight.core.judgement.advise import Advice
 
-READINGS = ("read", "read-stretch", "read-again")
+READINGS = ("read", "read-stretch", "read-way", "read-again")
 """Kinds of help that are readings."""
 
 

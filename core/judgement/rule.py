@@ -6,6 +6,8 @@ every check point, and still four in five had a sound unit been no likelier than
 
 from __future__ import annotations
 
+from typing import cast
+
 import numpy as np
 
 from bobweight.core.arrays import Floats
@@ -23,7 +25,7 @@ from bobweight.core.judgement.answer import (
 )
 from bobweight.core.judgement.compare import Evidence
 from bobweight.core.judgement.diagnose import Diagnosis
-from bobweight.core.judgement.faults import MARK_OFFSET, OTHER_TABLE, SEIZED
+from bobweight.core.judgement.faults import MARK_OFFSET, OTHER_TABLE, SEIZED, WRONG_FRAME
 from bobweight.core.judgement.loss import (
     USUAL,
     loss_of_altering,
@@ -43,12 +45,17 @@ STATIC_DEG = 1.5
 """Degrees of the shaft that is read by which two zeros may differ untold."""
 _LINE_FAR = 3.0  # standard uncertainties between the local line and the posterior
 _FLAT_DEG = 0.3  # advance that is none, or all there is, within this
+_NARROW_DEG = 0.4  # half-width of a row of a table below which no bench can tell (common practice)
 _NOT_READ = 1.0  # gain of a reading without which nothing may be passed
 MOST_HELPS = 5
 
 
 def judged_points(
-    target: TargetBands, posterior: Posterior, evidence: Evidence, around: Floats
+    target: TargetBands,
+    posterior: Posterior,
+    evidence: Evidence,
+    around: Floats,
+    way_unread: str | None = None,
 ) -> tuple[tuple[PointJudgement, ...], float, float, Floats]:
     """Every point of the target; the chance of the whole, by the odds and at even ones; and
     whether each sample's unit lies inside, shape (samples,)."""
@@ -75,6 +82,8 @@ def judged_points(
         word = decision_word(np.nan if chance is None else chance)
         if word in (INSIDE, LOOKS_INSIDE) and not around[k]:
             word = CANNOT_BE_TOLD
+        elif word == INSIDE and way_unread and kind in ("check", "start"):
+            word = LOOKS_INSIDE
         found.append(
             PointJudgement(
                 kind, asked.index[k], None if vacuum else where, where if vacuum else None,
@@ -135,16 +144,32 @@ def read_around(target: TargetBands, posterior: Posterior, reduced: Reduced) -> 
     return around
 
 
-def decision_of(probability: float, even: float, around: Floats) -> str:
+def way_not_read(target: TargetBands, reduced: Reduced) -> str | None:
+    """The way, rising or falling, that the table holds too and no reading was taken: of it only
+    what is thought of friction speaks. None where every way was read, or was not noted."""
+    ways = set(reduced.direction[reduced.used()].tolist())
+    if not ways or "unknown" in ways:
+        return None
+    return next((way for way in target.ways if way not in ways), None)
+
+
+def decision_of(
+    probability: float, even: float, around: Floats, way_unread: str | None = None
+) -> str:  # fmt: skip
     """The word for the whole."""
     word = decision_word(probability)
     if word in (INSIDE, LOOKS_INSIDE) and not (around.all() and even >= LIKELY):
         return CANNOT_BE_TOLD
-    return word
+    return LOOKS_INSIDE if word == INSIDE and way_unread else word
 
 
 def action_of(
-    decision: str, probability: float, diagnosis: Diagnosis, cure: Cure, advice: Advice | None
+    decision: str,
+    probability: float,
+    diagnosis: Diagnosis,
+    cure: Cure,
+    advice: Advice | None,
+    way_unread: str | None = None,
 ) -> str:
     """What to do now: a key of :data:`core.judgement.decision.ACTIONS`, by expected loss."""
     if measurement_chance(diagnosis) >= MEASURE_FIRST:
@@ -160,7 +185,7 @@ def action_of(
     if cure.steps and float(loss_of_altering(probability, after)) < leave:
         return "alter"
     if decision == LOOKS_INSIDE:
-        return "leave-alone"
+        return "read-more" if way_unread else "leave-alone"
     return "read-more" if decision == CANNOT_BE_TOLD else "nothing-helps"
 
 
@@ -173,6 +198,7 @@ def measurement_chance(diagnosis: Diagnosis) -> float:
 def reasons_of(
     docket: Docket, session: int, posterior: Posterior, points: tuple[PointJudgement, ...],
     reduced: Reduced, probability: float, even: float, decision: str,
+    way_unread: str | None = None,
 ) -> tuple[Problem, ...]:  # fmt: skip
     """What stands in the way of certainty, and what contradicts what; the gravest first."""
     diagnosis, s = posterior.diagnosis, posterior.simulator
@@ -180,8 +206,13 @@ def reasons_of(
     instrument: Path = ("sessions", session, "instrument")
     found = [*_zero_reasons(docket, session, posterior)]
     zero_off = any(r.code != "static-differs" for r in found)
-    if diagnosis.probability(OTHER_TABLE) >= MEASURE_FIRST:
-        chance = diagnosis.probability(OTHER_TABLE)
+    chance = diagnosis.probability(OTHER_TABLE)
+    none_shown = [r for r in found if abs(cast(float, r.facts["read"])) < STATIC_DEG]
+    if ((zero_off and none_shown) or chance >= MEASURE_FIRST) and _holds_static(docket, session):
+        stated = docket.sessions[session].instrument.static_deg
+        found = [Problem("static-in-table", ("target", "frame"), {"stated": stated, "unit": "°"},
+                         False)]  # fmt: skip
+    elif chance >= MEASURE_FIRST:
         found.append(Problem("table-and-figures", ("target", "points"), {"chance": chance}, False))
     marks = sum(
         e.probability for e in diagnosis.explanations if MARK_OFFSET in e.name.split("+")
@@ -193,8 +224,14 @@ def reasons_of(
     if speeds:
         unread = {"low": min(speeds), "high": max(speeds)}
         found.append(Problem("stretch-not-read", readings, unread, False))
+    elif way_unread is not None:
+        found.append(Problem(f"{way_unread}-not-read", readings, {}, False))
     if any(p.kind == "vacuum" for p in points) and not reduced.used(pipe_on=True).any():
         found.append(Problem("capsule-not-read", readings, {}, False))
+    halves = [0.5 * (p.high_deg - p.low_deg) for p in points
+              if p.kind == "check" and np.isfinite(p.high_deg - p.low_deg)]  # fmt: skip
+    if halves and (half := float(np.median(halves))) < _NARROW_DEG:
+        found.append(Problem("table-narrow", ("target", "points"), {"amount": half}, False))
     noise = posterior.noise()
     if noise >= SCATTER:
         place = (*instrument, "u_angle_deg")
@@ -215,6 +252,17 @@ def _line_far(p: PointJudgement) -> bool:
         return False
     u = np.hypot(np.hypot(p.u_readings_deg or 0.0, p.u_deg or 0.0), 0.5)
     return bool(abs(p.readings_deg - p.advance_deg) > _LINE_FAR * u)
+
+
+def _holds_static(docket: Docket, session: int) -> bool:
+    """Whether every point of a table that is told without the static lies no lower than it, as if
+    it were written as a lamp reads."""
+    target, instrument = docket.target, docket.sessions[session].instrument
+    limits = [d for p in target.points for d in (p.least_deg, p.most_deg) if d is not None]
+    if target.frame != "crank" or instrument.kind != "lamp" or not limits:
+        return False
+    least = min(limits) + STATIC_DEG
+    return least >= instrument.static_deg > 2.0 * STATIC_DEG
 
 
 def _zero_reasons(docket: Docket, session: int, posterior: Posterior) -> list[Problem]:
@@ -241,12 +289,20 @@ def _zero_reasons(docket: Docket, session: int, posterior: Posterior) -> list[Pr
 
 def helps_of(
     adviser: Adviser, advice: Advice | None, points: tuple[PointJudgement, ...], scale: float,
-    decision: str,
+    decision: str, way_unread: str | None = None,
 ) -> tuple[Help, ...]:  # fmt: skip
     """What would help the decision most; ``scale`` is shown speed per distributor speed."""
     found = []
     unread = [p.speed_rpm for p in points if p.speed_rpm is not None and not p.read_around]
-    if unread:
+    speeds = [p.speed_rpm for p in points if p.kind == "check" and p.speed_rpm is not None]
+    explained = adviser.posterior.diagnosis.explanations
+    frame = sum(e.probability for e in explained if WRONG_FRAME in e.name.split("+"))
+    if frame >= MEASURE_FIRST:
+        pass  # twice the speed that is meant is dangerous: the frame comes first
+    elif way_unread and speeds and not unread:
+        speed = sorted(speeds)[len(speeds) // 2] * scale
+        found.append(Help("read-way", _NOT_READ, speed_rpm=float(speed), direction=way_unread))
+    elif unread:
         speed = max(unread) * scale
         found.append(Help("read-stretch", _NOT_READ, speed_rpm=float(speed), direction="rising"))
     table = adviser.table

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -10,6 +11,7 @@ from scipy import integrate, stats
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.docket.target import CheckPoint, Target
 from bobweight.core.judgement import rule
 from bobweight.core.judgement.alter import CureStep
 from bobweight.core.judgement.answer import (
@@ -175,6 +177,7 @@ def test_reasons_are_given_where_they_hold_and_nowhere_else():
     assert reasons([point()], other_table=0.2) == ["table-and-figures"]
     assert reasons([point(readings_deg=9.0)]) == ["line-disagrees"]
     assert reasons([point(readings_deg=7.0)]) == []
+    assert reasons([replace(point(), low_deg=5.9, high_deg=6.3)]) == ["table-narrow"]
 
 
 def test_decided_by_odds_is_said_only_of_what_only_the_odds_hold_back():
@@ -211,6 +214,76 @@ def test_a_point_of_the_capsule_has_been_read_around_within_two_uncertainties():
     rows = [(1000.0, 6.0, None), (1000.0, 7.0, 10.0), (1000.0, 9.0, 30.0)]
     asked = [("vacuum", kpa) for kpa in (7.0, 8.5, 20.0, 31.5, 33.0)]
     assert around(rows, asked) == [False, True, True, True, False]
+
+
+@pytest.mark.parametrize(("ways", "read", "unread"), [
+    (("rising", "falling"), ["falling"], "rising"),
+    (("rising", "falling"), ["rising", "rising"], "falling"),
+    (("rising", "falling"), ["rising", "falling"], None),
+    (("rising", "falling"), ["rising", "unknown"], None),
+    (("rising", "falling"), [], None),
+    (("falling",), ["rising"], "falling"),
+])  # fmt: skip
+def test_a_way_that_the_table_holds_and_nobody_read_is_named(ways, read, unread):
+    readings = tuple(
+        Reading(speed_rpm=1000.0 + k, angle_deg=6.0, direction=way) for k, way in enumerate(read)
+    )
+    reduced = reduced_of(Docket(sessions=(Session(instrument=RIG, readings=readings),)))
+    assert rule.way_not_read(SimpleNamespace(ways=ways), reduced) == unread
+
+
+def test_a_way_that_nobody_read_is_never_surely_inside():
+    everywhere = np.ones(3, bool)
+    assert rule.decision_of(0.99, 0.95, everywhere, "rising") == LOOKS_INSIDE
+    assert rule.decision_of(0.01, 0.02, everywhere, "rising") == OUTSIDE
+    nothing = SimpleNamespace(explanations=())
+    found = rule.action_of(LOOKS_INSIDE, 0.99, nothing, SimpleNamespace(steps=()), None, "rising")
+    assert found == "read-more"
+
+
+def helps(name, probability, unread=None, around=True):
+    explanations = (SimpleNamespace(name=name, probability=probability),)
+    diagnosis = SimpleNamespace(explanations=explanations)
+    adviser = SimpleNamespace(
+        table=SimpleNamespace(reading=0.25), measurements=lambda: [],
+        posterior=SimpleNamespace(diagnosis=diagnosis),
+    )  # fmt: skip
+    points = (point(speed=1000.0), point(speed=3000.0, around=around))
+    return [
+        (h.what, h.speed_rpm, h.direction)
+        for h in rule.helps_of(adviser, None, points, 2.0, LOOKS_INSIDE, unread)
+    ]
+
+
+def test_no_speed_is_asked_for_while_the_shaft_that_it_is_of_is_in_doubt():
+    assert helps("wrong_frame", 0.05, around=False) == [("read-stretch", 6000.0, "rising")]
+    assert helps("wrong_frame", 0.98, around=False) == []
+    assert helps("wrong_frame+mark_offset", 0.2, "falling") == []
+
+
+def test_the_way_that_nobody_read_is_asked_for_at_a_check_point():
+    assert helps("sticking", 0.3, "falling") == [("read-way", 6000.0, "falling")]
+
+
+@pytest.mark.parametrize(("least", "frame", "static", "other_table", "codes"), [
+    (6.0, "crank", 8.0, 0.3, ["static-in-table"]),
+    (8.0, "crank", 8.0, 0.05, []),
+    (1.0, "crank", 8.0, 0.3, ["table-and-figures"]),  # as low as a table without it may be
+    (8.0, "crank-static", 8.0, 0.3, ["table-and-figures"]),
+    (8.0, "crank", 0.0, 0.3, ["table-and-figures"]),
+])  # fmt: skip
+def test_a_table_that_seems_to_hold_the_static_is_asked_about(
+    least, frame, static, other_table, codes
+):
+    lamp = Instrument(kind="lamp", static_deg=static)
+    rows = tuple(
+        CheckPoint(speed_rpm=1000.0 * k, least_deg=least + 3.0 * k, most_deg=least + 3.0 * k + 2.0)
+        for k in range(1, 4)
+    )
+    made = Docket(
+        sessions=(Session(instrument=lamp),), target=Target(frame=frame, points=rows)
+    )  # fmt: skip
+    assert reasons([point()], made, other_table=other_table) == codes
 
 
 def test_the_chance_after_a_list_is_that_of_its_last_step():
