@@ -27,7 +27,7 @@ from bobweight.core.judgement.fit_curves import ZERO
 from bobweight.core.judgement.fit_values import Suspicion
 from bobweight.core.judgement.objective import mixture_root, robust, weights
 from bobweight.core.judgement.reduce import Reduced, reduce_session
-from bobweight.core.judgement.sampling import Samples, Start, annealed
+from bobweight.core.judgement.sampling import Samples, Start, annealed_twice
 from bobweight.core.judgement.told import Told
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import get, parameter_at, put
@@ -49,11 +49,11 @@ _LOST = 30.0  # cost above the best from which nothing is lent any more
 _GRID = np.array([-2.0, -1.2, -0.4, 0.4, 1.2, 2.0])
 _WIDE_GRID = np.array([-1.5, 0.0, 1.5])  # for three amounts at once
 _LEAST_SHARE = 1e-4  # of the probability, for an explanation with a slipped mark to be told apart
-SAMPLES = 480
+SAMPLES = 600
 _AS_LIKELY = 3.0  # times, within which figures may be of a sound part or of that as found
 _LIVE = 6.0  # logarithm of the odds below the best, beyond which nothing is weighed further
-_FEWEST = 36  # samples of each
-_FEWEST_SOUND = 100  # of a sound unit: it fits its table through the narrowest gate
+_FEW = 36  # samples of each at first
+_FEW_SOUND = 72  # of a sound unit: it fits its table through the narrowest gate
 _BEFORE = 96  # points of what is thought before the readings
 _JOINT_STEPS = 6
 _STORED = ("mechanism", "sessions", "capsules")
@@ -429,19 +429,21 @@ def _sampled(
 ) -> tuple[Samples, Floats, Floats]:  # fmt: skip
     """Samples of the explanations that Laplace's method leaves in question, the evidence of all
     explanations by them, table and all, and how probably the mark of each has slipped."""
-    log_odds = log_z + np.array([h.log_odds for h in family.hypotheses])
+    weighed = np.array([h.log_odds for h in family.hypotheses])
+    log_odds = log_z + weighed
     asked = np.flatnonzero(log_odds > log_odds.max() - _LIVE)
-    share = np.exp(0.5 * (log_odds[asked] - log_odds.max()))
     sound = np.array([not h.faults for h in family.hypotheses])[asked]
-    least = np.where(sound, _FEWEST_SOUND, _FEWEST)
-    counts = np.maximum(np.round(SAMPLES * share / share.sum()), least).astype(int)
-    start = Start(*_joint(family, x, covariance, asked, cancelled), family.free, family.low,
-                  family.high)  # fmt: skip
-    samples = annealed(start, asked, counts, family.log_density, cancelled=cancelled)
     before = np.random.default_rng(_SEED).normal(size=(_BEFORE, family.columns))
     before[:, [family.zero, family.noise]] = 0.0
     before[:, family.first_node :] = 0.0
-    sampled = samples.log_evidence - np.log(family.felt(asked, before))
+    log_felt = np.log(family.felt(asked, before))
+    start = Start(*_joint(family, x, covariance, asked, cancelled), family.free, family.low,
+                  family.high)  # fmt: skip
+    samples = annealed_twice(
+        start, asked, np.where(sound, _FEW_SOUND, _FEW), weighed[asked] - log_felt, SAMPLES,
+        family.log_density, cancelled,
+    )  # fmt: skip
+    sampled = samples.log_evidence - log_felt
     # What is not in question stays as far below the best as it was.
     best = np.max(sampled - log_z[asked] + log_odds[asked])
     found = log_z + best - log_odds.max()

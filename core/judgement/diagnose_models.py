@@ -41,6 +41,7 @@ from bobweight.core.statistics.least_squares import difference_jacobian
 
 _BOTH_WAYS = (0, 1)
 _OVER_DEG = 0.004  # distributor degrees outside at which a sound unit has become improbable
+_LEAST_HALF_DEG = 0.5  # half-width of a row of a table (common practice)
 _EDGE_DEG = 0.1  # the same, where samples begin: they are carried to the sharp edge
 _FAULT_FELT = 0.8  # how much less probable a fault is that leaves the unit inside its table
 KNOTS = 28
@@ -56,7 +57,10 @@ _LEAST_NOISE, _MOST_NOISE = -4.0, 6.0
 _NOISE_FLOOR = 6.0  # standard deviations below which the factor is never looked for
 _NONE_NODES = 10
 _LEAST_DIRECTION = 0.08
+_LEAST_ELSEWHERE = 1.0  # the same, away from the mode
 _MOST_DIRECTIONS = 14
+_DRAWN_PLACES, _SEED = 4, 3
+_STEEPEST = 50.0  # slope beyond which a curve jumps
 _CURVE_U_DEG = 0.3  # a direction counts if it moves the unit's curve by a tenth of this
 _CURVE_PLACES, _PLATE_PLACES = 8, 16
 _PIPE_RAMP_RPM = 150.0
@@ -442,8 +446,12 @@ class Family:
         self.ceiling = float(ceiling[0]) if len(ceiling) else np.inf
         curve = np.isin(kind, ("check", "start"))
         pumped = kind == ("vacuum" if self.simulator.capsules_read else "none")
+        # A sound unit keeps no table closer than is usual, however narrow its rows are typed.
+        with np.errstate(invalid="ignore"):
+            room = np.maximum(_LEAST_HALF_DEG - 0.5 * (asked.high_deg - asked.low_deg), 0.0)
+        room = np.where(np.isfinite(room), room, 0.0)
         self.asked, self.pumped = (
-            Bands((), (), asked.where[k], asked.low_deg[k], asked.high_deg[k])
+            Bands((), (), asked.where[k], (asked.low_deg - room)[k], (asked.high_deg + room)[k])
             for k in (curve, pumped)
         )
 
@@ -529,24 +537,32 @@ class Family:
 
     def _directions(self, centre: Floats, root: Floats) -> Floats:
         low, high = np.array([f.bounds for f in self.sound]).T
-        at = centre[None]
         rows = len(self.simulator.rows)
 
         def told(z: Floats, member: Indices) -> Floats:
             values = self.table.at(z)
             return np.concatenate([self.simulator.distances(values), self._curve(values)], axis=1)
 
+        # About the centre and at places drawn: what nothing feels at one it may feel at another, as
+        # what moves the start of a curve that is flat there.
+        drawn = np.random.default_rng(_SEED).normal(size=(_DRAWN_PLACES, root.shape[1])) @ root.T
+        at = np.clip(centre + np.concatenate([np.zeros((1, len(centre))), drawn]), low, high)
         slopes = difference_jacobian(
-            told, at, told(at, np.zeros(1, int)), np.minimum(low, at), np.maximum(high, at),
-            np.ones(at.shape, bool), np.full(len(centre), 300.0), np.zeros(1, int), central=True,
-        )[0]  # fmt: skip
-        slopes[rows:] /= _CURVE_U_DEG
-        told_apart = np.linalg.svd(slopes[:rows] @ root, compute_uv=False) ** 2
+            told, at, told(at, np.arange(len(at))), np.broadcast_to(low, at.shape),
+            np.broadcast_to(high, at.shape), np.ones(at.shape, bool), np.full(len(centre), 300.0),
+            np.arange(len(at)), central=True,
+        )  # fmt: skip
+        slopes[:, rows:] /= _CURVE_U_DEG
+        told_apart = np.linalg.svd(slopes[0, :rows] @ root, compute_uv=False) ** 2
         # Readings that are used up in placing the curve, and the zero, say nothing of the noise.
         self.judging = max(rows - 1.0 - float(np.sum(told_apart / (1 + told_apart))), 0.3 * rows)
-        _, singular, right = np.linalg.svd(slopes @ root, full_matrices=False)
-        kept = (singular > _LEAST_DIRECTION)[:_MOST_DIRECTIONS]
-        return np.asarray(root @ right[:_MOST_DIRECTIONS][kept].T)
+        _, singular, right = np.linalg.svd(slopes[0] @ root, full_matrices=False)
+        kept = right[:_MOST_DIRECTIONS][(singular > _LEAST_DIRECTION)[:_MOST_DIRECTIONS]]
+        elsewhere = np.clip(slopes[1:], -_STEEPEST, _STEEPEST).reshape(-1, len(centre)) @ root
+        elsewhere -= elsewhere @ kept.T @ kept
+        _, singular, right = np.linalg.svd(elsewhere / _DRAWN_PLACES**0.5, full_matrices=False)
+        more = right[singular > _LEAST_ELSEWHERE][: _MOST_DIRECTIONS - len(kept)]
+        return np.asarray(root @ np.concatenate([kept, more]).T)
 
     def _curve(self, values: Values) -> Floats:
         """Advance at a few speeds along both branches, and movement of a plate that was read at a

@@ -38,16 +38,16 @@ def test_what_a_bench_does_is_called_by_its_name(misfit, kind, seed, expected):
 
 
 def test_evidence_hangs_on_the_readings_and_not_on_the_draw(monkeypatch):
-    """Two draws of the samples, and the explanations that count."""
+    """Four draws of the samples, and the explanations that count."""
     docket = ordinary("careful", 223, "any").docket
     logs = []
-    for seed in (5, 6):
+    for seed in (5, 7, 9, 11):
         monkeypatch.setattr(sampling, "_SEED", seed)
         found = diagnose(docket)
         logs.append({e.name: np.log(max(e.probability, 1e-30)) for e in found.explanations})
     likely = [name for name, log in logs[0].items() if log > np.log(0.1)]
     assert len(likely) >= 2
-    assert max(abs(logs[0][name] - logs[1][name]) for name in likely) < 0.7
+    assert max(np.std([log[name] for log in logs]) for name in likely) < 0.5
 
 
 def test_explanations_lend_each_other_the_sound_unit_that_is_meant():
