@@ -179,7 +179,7 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     (
         "core/judgement/faults.py",
         "_unit_faults",
-        'Fault("sticking", "unit", stick, usual, 0.5, "nmm", 1.0, "clean-and-oil"),',
+        'Fault("sticking", "unit", stick, usual, 0.4, "nmm", 1.0, "clean-and-oil"),',
         "0.5 → 1.0",
     ): "A prior or usual size of the trade; the judgement study answers for it.",
     (
