@@ -106,10 +106,12 @@ def with_values(record: _R, arguments: argparse.Namespace) -> _R:
     BobweightError
         For a value beyond its limits.
     """
-    for path, _ in _values(type(record)):
+    for path, parameter in _values(type(record)):
         typed = getattr(arguments, _dest(path), None)
         if typed is not None:
             try:
+                if problem := parameter.check(typed):
+                    raise BobweightError.of(problem)
                 record = put(record, path, typed)
             except BobweightError as error:
                 facts = {**error.problem.facts, "argument": option(path)}

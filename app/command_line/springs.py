@@ -38,12 +38,13 @@ def found(arguments: argparse.Namespace) -> dict[str, Any]:
     from bobweight.core.facade import records, search
     from bobweight.core.judgement.decision import decide_docket
 
+    asked = with_values(SearchAsk(), arguments)
     docket = docket_from(arguments.file)
     tray, decision = _tray(arguments.tray), None
     if any(session.readings for session in docket.sessions):
         decision = decide_docket(docket)
     try:
-        pairs = search(docket, tray, with_values(SearchAsk(), arguments), decision)
+        pairs = search(docket, tray, asked, decision)
     except BobweightError as error:
         file = (arguments.tray or "") if error.problem.code == "tray-too-small" else arguments.file
         raise (with_file(error, file) if file else error) from None

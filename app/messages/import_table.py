@@ -63,8 +63,13 @@ IMPORT_TABLE = {
     ),
     "column-other-way": QT_TRANSLATE_NOOP(
         "messages",
-        "Column {column}, “{heading}”, counts retard or degrees after dead centre, which are below "
-        "zero here. Turn its signs, then say that it is {field}.",
+        "Column {column}, “{heading}”, counts retard or degrees after dead centre above "
+        "zero, which are below zero here. Turn its signs, then say that it is {field}.",
+    ),
+    "column-hidden": QT_TRANSLATE_NOOP(
+        "messages",
+        "Column {column}, “{heading}”, is hidden in the spreadsheet, and no other holds {field}. "
+        "Say whether it is meant.",
     ),
     "column-one-side": QT_TRANSLATE_NOOP(
         "messages",
@@ -102,6 +107,21 @@ IMPORT_TABLE = {
         "messages",
         "“{value}” is a date: a spreadsheet may have made it out of a range such as 5–7. Type it "
         "there again as text.",
+    ),
+    "formula-without-result": QT_TRANSLATE_NOOP(
+        "messages",
+        "This cell holds a formula whose result was not saved. Open the file in a spreadsheet, "
+        "save it and take it in again, or type the figure.",
+    ),
+    "row-hidden": QT_TRANSLATE_NOOP(
+        "messages",
+        "This row is hidden in the spreadsheet, by hand or by a filter, so it is not taken. Show "
+        "it there if it is meant.",
+    ),
+    "speeds-differ": QT_TRANSLATE_NOOP(
+        "messages",
+        "“{value}” under “{heading}” is not the same speed at {ratio} crank turns to one of the "
+        "distributor. Say which column is meant, and ignore the other.",
     ),
     "fraction-or-band": QT_TRANSLATE_NOOP(
         "messages",

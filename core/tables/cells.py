@@ -21,6 +21,8 @@ NONE = re.compile(r"(?:nil|none|no advance|zero advance)\.?", re.I)
 """No advance at all, in words."""
 BLANK = re.compile(r"(?:[-–—.]+|n/?a|#n/?a|nan|null)?", re.I)
 """A cell in which nothing was read."""
+UNRECKONED = "=?"
+"""A formula whose result was not saved."""
 NUMERIC = re.compile(r"[<>≤≥±]?\s*[+\-−]?\s*[.,]?\d")
 """How a cell with a number begins."""
 
@@ -110,13 +112,16 @@ def number_of(cell: str, quantity: Quantity, symbol: str | None, mark: str | Non
     Raises
     ------
     BobweightError
-        As :func:`core.units.parse`; ``cell-is-date``; ``fraction-or-band``.
+        As :func:`core.units.parse`; ``cell-is-date``; ``fraction-or-band``;
+        ``formula-without-result``.
     """
     if _SIMPLE.fullmatch(cell) and (mark == "." or quantity is not SPEED or "." not in cell):
         unit = quantity.unit(symbol) if symbol else quantity.stored
         return float(cell) * unit.factor
     if _DATE.fullmatch(cell.strip()):
         raise BobweightError("cell-is-date", (), value=cell.strip()[:40])
+    if cell.strip().startswith("="):
+        raise BobweightError("formula-without-result", (), value=cell.strip()[:40])
     text = re.sub(r"(?<=\d)[\u00a0\u2007\u202f\u2009 '’](?=\d{3}(?!\d))", "", cell.strip())
     if quantity is ANGLE and not re.match(r"(?:1/2|[13]/4)(?!\d)", text):
         refuse_pair(text)

@@ -23,6 +23,7 @@ from bobweight.core.tables.headings import (
     heading_of,
     is_unit,
     names_something,
+    title_way,
 )
 from bobweight.core.tables.understood import Choice, UnderstoodColumn
 from bobweight.core.units import ANGLE, DEPRESSION, SPEED, Quantity
@@ -69,6 +70,11 @@ class Layout:
         The rows.
     passed_over : tuple of int
         Lines that are no rows.
+    before : tuple of (int, tuple of str)
+        Rows above the heading.
+    ways : tuple of (int, str)
+        Lines with nothing but a direction, which the readings below them share; a title of another
+        kind ends that: empty.
     """
 
     kind: str
@@ -79,6 +85,7 @@ class Layout:
     body: tuple[tuple[int, tuple[str, ...]], ...]
     passed_over: tuple[int, ...]
     before: tuple[tuple[int, tuple[str, ...]], ...] = ()
+    ways: tuple[tuple[int, str], ...] = ()
 
     @cached_property
     def cells(self) -> tuple[tuple[str, ...], ...]:
@@ -126,7 +133,7 @@ class Layout:
                 )  # fmt: skip
             elif column.meaning == UNKNOWN:
                 found[i] = self._by_cells(column)
-        found = _once(found, place)
+        found = _once(self._without_hidden(found), place)
         found = self._with_minutes(self._offered(found))
         found = [self._with_unit(c, place) for c in found]
         return tuple(self._with_frames(found, place, chosen))
@@ -235,6 +242,30 @@ class Layout:
     def _is_slow(self, column: UnderstoodColumn) -> bool:
         values = self.values(column.index - 1, SPEED)
         return bool(values) and 0 <= max(values) < _SLOW_RPM
+
+    def _without_hidden(self, found: list[UnderstoodColumn]) -> list[UnderstoodColumn]:
+        """Columns that a spreadsheet hides: not taken, but asked about where only they hold what
+        has a quantity."""
+        hidden = self.grid.hidden_columns
+        seen = {c.meaning for c in found if c.index not in hidden}
+        for i, c in enumerate(found):
+            if c.index not in hidden or c.reason in ("chosen", "empty"):
+                continue
+            alone = c.meaning in QUANTITY_OF and c.meaning not in seen
+            found[i] = replace(c, sure=not alone, reason="hidden", meaning=c.meaning if alone
+                               else IGNORED)  # fmt: skip
+        return found
+
+    def speeds_beside(self, columns: tuple[UnderstoodColumn, ...]) -> list[UnderstoodColumn]:
+        """Columns of the same speeds in another frame than those that are taken, unless it was
+        said by hand which are meant."""
+        if any(c.meaning == "speed_rpm" and not (c.sure and c.reason == "named") for c in columns):
+            return []
+        return [
+            replace(c, meaning="speed_rpm", frame=_side(told.frame), unit=told.unit)
+            for c, told in zip(columns, self.told, strict=True)
+            if c.reason == "twice" and told.meaning == "speed_rpm" and told.frame and told.sure
+        ]
 
     def _with_minutes(self, found: list[UnderstoodColumn]) -> list[UnderstoodColumn]:
         """Degrees whose minutes stand in the next column are not whole."""
@@ -400,7 +431,7 @@ def _layout(
     told = tuple(heading_of(text, kind) for text in headings)
     body, skipped = [], [n for n, _ in grid.lines[before:first]]
     for number, cells in grid.lines[first:]:
-        if lines and cells in lines:
+        if (lines and cells in lines) or (kind == "readings" and _way(cells)):
             skipped.append(number)
         else:
             body.append((number, cells))
@@ -408,8 +439,17 @@ def _layout(
     rows_before = tuple((n, c) for n, c in early if sum(is_number(cell) for cell in c) >= 2)
     skipped += [n for n, c in early if (n, c) not in rows_before]
     skipped += [n for n, _ in grid.comments]
+    ways = tuple((n, way) for n, cells in grid.lines if (way := _way(cells)) is not None)
     return Layout(kind, grid, headings, told, lines, tuple(body), tuple(sorted(skipped)),
-                  rows_before)  # fmt: skip
+                  rows_before, ways if kind == "readings" else ())  # fmt: skip
+
+
+def _way(cells: tuple[str, ...]) -> str | None:
+    """The direction that a line names and nothing else; empty for another lone word."""
+    filled = [c for c in cells if c]
+    if len(filled) != 1 or is_number(filled[0]):
+        return None
+    return title_way(filled[0])
 
 
 def _meanings(cells: tuple[str, ...], kind: str) -> set[str]:

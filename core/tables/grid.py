@@ -31,12 +31,18 @@ class Grid:
         The decimal mark, where the numbers tell.
     comments : tuple of (int, tuple of str)
         Lines that begin with a sign for a comment.
+    hidden : frozenset of int
+        Numbers of the lines that a spreadsheet hides.
+    hidden_columns : frozenset of int
+        Columns, from 1, that it hides.
     """
 
     lines: tuple[tuple[int, tuple[str, ...]], ...]
     separator: str
     mark: str | None
     comments: tuple[tuple[int, tuple[str, ...]], ...] = ()
+    hidden: frozenset[int] = frozenset()
+    hidden_columns: frozenset[int] = frozenset()
 
     @property
     def width(self) -> int:
@@ -47,7 +53,8 @@ class Grid:
         """Rows for columns; a line is numbered by the column it stood in."""
         rows = [cells + ("",) * (self.width - len(cells)) for _, cells in self.lines]
         lines = tuple((i + 1, column) for i, column in enumerate(zip(*rows, strict=True)))
-        return Grid(lines, self.separator, self.mark, self.comments)
+        across = frozenset(i for i, (n, _) in enumerate(self.lines, 1) if n in self.hidden)
+        return Grid(lines, self.separator, self.mark, self.comments, self.hidden_columns, across)
 
 
 def grid_of_text(text: str) -> Grid:

@@ -70,6 +70,7 @@ _DIRECTED = {
     "rising": r"\b(rising|up|accel\w*|increasing|going up|ascending)\b|↑",
     "falling": r"\b(falling|down|decel\w*|decreasing|going down|descending)\b|↓",
 }
+_ABOUT = r"(?:engine|distributor|speeds?|revs|rpm|readings?|run|going|with|the|on|way)"
 _OTHER = (
     r"\btemp|°\s*[cf]\b|\bdeg\s*[cf]\b|celsius|fahrenheit|dwell|\bvolt|\bamp|\btime\b|\bdate\b"
     r"|\bclock\b|\bhours?\b|elapsed|\bsec(?:onds?)?\b|\bms\b|humidity|torque|\bpower\b|\bload\b"
@@ -97,6 +98,16 @@ _ONE_SIDE = r"^\s*(?:[+\-−]|plus|minus)\s*$"
 _TOLERANCE = rf"±|\+/-|\btol(?:erance)?\b|{_ONE_SIDE}"
 _OTHER_WAY = r"\bretard|\batdc\b|a\.t\.d\.c|\bafter (?:tdc|top|dead)"
 _THIS_WAY = r"\badvance|\bbtdc|b\.t\.d\.c|\bbefore\b"
+_EARLY = r"(?:advanced?|btdc|b\.t\.d\.c\.?|before(?: tdc| top dead cent\w+)?)"
+_LATE = r"(?:retard(?:ed)?|atdc|a\.t\.d\.c\.?|after(?: tdc| top dead cent\w+)?)"
+_TURNED = "|".join(  # a sign counts behind its word or bracketed before it: a dash is none
+    rf"\b{way}[\s(\[:=]*(?:is |as )?(?:{sign}\s*(?:$|[)\],;/])|{word}\b)"
+    rf"(?!\s*(?:=|is|for)?\s*{other})|(?:(?:^|[(\[,;/])\s*{sign}|\b{word})\s*(?:=|is|for)?\s*{way}\b"
+    for way, sign, word, other in (
+        (_EARLY, "[-−–]", r"(?:neg(?:ative)?|minus|below (?:zero|0))", _LATE),
+        (_LATE, r"\+", r"(?:pos(?:itive)?|plus)", _EARLY),
+    )
+)
 _NOTE = r"\b(notes?|remarks?|comments?)\b"
 _UNCERTAIN = re.compile(r"\s*(u\b|u_|±|\+/-|standard uncertainty|uncertainty)", re.I)
 
@@ -195,7 +206,9 @@ def heading_of(text: str, kind: str) -> Heading:
     factor = r"[x×*]\s*10+\b|/\s*10+\b|\b(?:hundred|thousand)s?\b"
     if quantity is SPEED and re.search(factor, body) and unit != "krpm":
         sure, problem = False, "unit-not-told"
-    elif quantity is ANGLE and re.search(_OTHER_WAY, body) and not re.search(_THIS_WAY, body):
+    elif quantity is ANGLE and (
+        re.search(_TURNED, body) or (re.search(_OTHER_WAY, body) and not re.search(_THIS_WAY, body))
+    ):
         sure, problem = False, "other-way"
     elif meaning == "tolerance_deg" and re.search(_ONE_SIDE, body):
         sure, problem = False, "one-side"
@@ -240,8 +253,9 @@ def _known_words(text: str) -> bool:
     """Whether what stands in brackets is no unit but a frame, a direction, a number and so on."""
     for pattern in (
         *(words for _, words in _FRAMES), *_DIRECTED.values(), _ANGLE, _SPEED, _LEAST, _MOST,
+        _EARLY, _LATE, r"\b(?:negative|positive)\b",
         r"\b(mean|shown|read|run|measured|with|without|static|at|the|capsule|of|and|n|c/w|ccw)\b",
-        r"[\d\s.,#&+\-]",
+        r"[\d\s.,#&+\-=]",
     ):  # fmt: skip
         text = re.sub(pattern, "", text)
     return not text.strip()
@@ -269,6 +283,14 @@ def names_something(text: str, kind: str) -> bool:
         return True
     patterns = [words for _, words in _FRAMES] + list(_DIRECTED.values())
     return any(re.search(pattern, plain) for pattern in patterns)
+
+
+def title_way(text: str) -> str:
+    """The direction that a title of rows names (``Rising``, ``Speed falling:``), else empty."""
+    for way, words in _DIRECTED.items():
+        if re.fullmatch(rf"\W*(?:{_ABOUT}\W+)*(?:{words})(?:\W+{_ABOUT})*\W*", text, re.I):
+            return way
+    return ""
 
 
 def is_unit(text: str) -> bool:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from bisect import bisect
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -33,6 +34,7 @@ _SUMMARY = re.compile(
     r"(totals?|sum|mean|averages?|avg\.?|min(imum)?|max(imum)?|median|std\.?( ?dev\.?)?|count|σ|Σ"
     r"|range|result)\b[ :=]*", re.I,
 )  # fmt: skip
+_SPEEDS_AGREE = 0.05  # two tachometers of a bench do (common practice)
 _NO_ADVANCE = re.compile(
     r"no (?:centrifugal )?advance (?:below|under|up to|before|until)\s*:?\s*"
     r"([\d.,' ]*\d)\s*([a-z/]*(?:min|sec|s)?)\.?", re.I,
@@ -41,7 +43,8 @@ _NO_ADVANCE = re.compile(
 
 @dataclass
 class RowInHand:
-    """One row while it is read."""
+    """One row while it is read; ``under`` is the direction that a line above it names, ``beside``
+    are columns of the same speed in another frame."""
 
     number: int
     cells: tuple[str, ...]
@@ -50,6 +53,8 @@ class RowInHand:
     mark: str | None
     by_meaning: Mapping[str, list[UnderstoodColumn]]
     advice: list[Problem] = field(default_factory=list)
+    under: str = ""
+    beside: Sequence[UnderstoodColumn] = ()
 
     def wrong(self, code: str, **facts: object) -> BobweightError:
         """The error of this row."""
@@ -116,6 +121,16 @@ class RowInHand:
                 return self.number_in(cell, column)
         raise self.wrong("missing", field=meaning)
 
+    def speed(self) -> float:
+        """The speed, which must be there and agree with the same speed in another frame."""
+        speed = self.needed("speed_rpm")
+        for column in self.beside:
+            cell = self.at(column)
+            if cell and abs(self.number_in(cell, column) - speed) > _SPEEDS_AGREE * abs(speed):
+                raise self.wrong("speeds-differ", value=cell[:40], heading=column.heading[:40],
+                                 ratio=self.place.drive_ratio)  # fmt: skip
+        return speed
+
 
 def by_meaning(columns: tuple[UnderstoodColumn, ...]) -> dict[str, list[UnderstoodColumn]]:
     """The columns of each meaning."""
@@ -136,9 +151,16 @@ def rows_of(
         for n, _ in layout.before
     ]
     second = False
+    beside = layout.speeds_beside(columns)
+    titles = [n for n, _ in layout.ways]
     for number, cells in layout.body:
-        line = RowInHand(number, cells, columns, place, layout.grid.mark, meanings)
+        above = bisect(titles, number)
+        under = layout.ways[above - 1][1] if above else ""
+        line = RowInHand(number, cells, columns, place, layout.grid.mark, meanings, under=under,
+                         beside=beside)  # fmt: skip
         try:
+            if number in layout.grid.hidden:
+                raise line.wrong("row-hidden")
             second = second or _begins_another(layout, cells)
             if second:
                 raise line.wrong("second-table")
@@ -210,7 +232,7 @@ def checked(line: RowInHand, record: Record) -> Record:
 
 
 def _reading_rows(line: RowInHand) -> UnderstoodRow:
-    speed = line.needed("speed_rpm")
+    speed = line.speed()
     way = line.text("direction")
     note = []
     for column in line.columns:
@@ -236,7 +258,8 @@ def _reading_rows(line: RowInHand) -> UnderstoodRow:
         if c.meaning.startswith("u_") and line.at(c)
     }
     found = []
-    for meaning, moving in (("angle_deg", direction(way) or "unknown"), ("rising_deg", "rising"),
+    moving_so = direction(way) or line.under or "unknown"
+    for meaning, moving in (("angle_deg", moving_so), ("rising_deg", "rising"),
                             ("falling_deg", "falling")):  # fmt: skip
         for column in line.of(meaning):
             if cell := line.at(column):
@@ -259,7 +282,7 @@ def _check_point_row(line: RowInHand) -> UnderstoodRow:
         return UnderstoodRow(line.number, settings={
             "no_advance_below_rpm": line.number_in(f"{match[1]} {match[2]}".strip(), column)
         })  # fmt: skip
-    speed = line.needed("speed_rpm")
+    speed = line.speed()
     bands = [line.at(c) for m in ("band_deg", "least_deg", "most_deg") for c in line.of(m)]
     filled = [cell for cell in bands if cell]
     if filled and all(NONE.fullmatch(cell) for cell in filled):

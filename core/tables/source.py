@@ -4,17 +4,26 @@ from __future__ import annotations
 
 import datetime
 import os
+import sys
+import zipfile
 import zlib
-from dataclasses import dataclass
+from bisect import bisect
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from pathlib import Path
+from xml.parsers import expat
 
 from bobweight.core.docket.file import read_bytes
 from bobweight.core.problems import BobweightError
+from bobweight.core.tables.cells import UNRECKONED
 from bobweight.core.tables.grid import Grid, grid_of_cells
+from bobweight.core.tables.workbook import CellMarks, marks_of, walk
 
 SPREADSHEETS = (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods")
 _CODE_PAGES = ("cp1252", "mac_roman", "cp850", "cp437")
 _SIGNS = set("°±–—−µ×²³½¼¾′″’‘“”…·§ºª€£äöüßéèêëàâáåæçñòóôøùúûîïíÄÖÜÉÈÅÆØÇÑ\u00a0\u2026")
+_DAMAGE = (expat.ExpatError, zipfile.BadZipFile, OSError, EOFError, ValueError, LookupError,
+           zlib.error, NotImplementedError, RuntimeError)  # fmt: skip
 _ZIPPED, _COMPOUND = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 
 
@@ -128,26 +137,54 @@ def _spreadsheet(data: bytes, sheet: str | None) -> Source:
     if sheet is not None and sheet not in filled:
         raise BobweightError("no-such-sheet", (), value=sheet, known=", ".join(names))
     name = sheet or names[0]
-    texts = [(n, [_cell_text(cell) for cell in row]) for n, row in enumerate(filled[name], 1)]
+    marks = _marks(data, name)
+    texts = [
+        (n, [_marked_text(cell, (n, i), marks) for i, cell in enumerate(row, 1)])
+        for n, row in enumerate(filled[name], 1)
+    ]
     width = max((i + 1 for _, row in texts for i, cell in enumerate(row) if cell), default=0)
-    return Source(grid=grid_of_cells([(n, row[:width]) for n, row in texts], "\t"), sheet=name)
+    grid = grid_of_cells([(n, row[:width]) for n, row in texts], "\t")
+    grid = replace(grid, hidden=_within(marks.hidden_rows, [n for n, _ in grid.lines]),
+                   hidden_columns=_within(marks.hidden_columns, range(1, width + 1)))  # fmt: skip
+    return Source(grid=grid, sheet=name)
+
+
+def _marks(data: bytes, sheet: str) -> CellMarks:
+    if data[:4] != _ZIPPED:
+        return CellMarks()
+    try:
+        return marks_of(data, sheet)
+    except _DAMAGE as error:
+        raise BobweightError("not-a-table", (), reason=str(error)[:80]) from None
+
+
+def _within(stretches: Iterable[tuple[int, int]], numbers: Iterable[int]) -> frozenset[int]:
+    ends = sorted(stretches)
+    return frozenset(
+        n for n in numbers if (at := bisect(ends, (n, sys.maxsize))) and n <= ends[at - 1][1]
+    )
+
+
+def _marked_text(cell: object, at: tuple[int, int], marks: CellMarks) -> str:
+    """The text of a cell as a spreadsheet shows it: a percentage with its sign."""
+    if at in marks.unreckoned:
+        return UNRECKONED
+    if at in marks.percent and isinstance(cell, float):
+        return f"{100 * cell:.12g}%"
+    return _cell_text(cell)
 
 
 def _check_open_document(data: bytes) -> None:
     """Refuse an OpenDocument sheet whose text breaks off or is not XML: of one, calamine never
     comes back from looking for the end of a cell."""
     import io
-    import zipfile
-    from xml.parsers import expat
 
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as parts:
             if "content.xml" not in parts.namelist():
                 return  # of another kind
-            with parts.open("content.xml") as content:
-                expat.ParserCreate().ParseFile(content)
-    except (expat.ExpatError, zipfile.BadZipFile, OSError, EOFError, ValueError, zlib.error,
-            NotImplementedError, RuntimeError) as error:  # fmt: skip
+            walk(parts, "content.xml")
+    except _DAMAGE as error:
         if data[:4] == _ZIPPED:
             raise BobweightError("not-a-table", (), reason=str(error)[:80]) from None
 

@@ -43,7 +43,7 @@ class UnderstoodColumn:
     reason : str
         A stable key why: ``named``, ``chosen``, ``cells``, ``words``, ``counting``, ``empty``,
         ``not-named``, ``swapped``, ``unit-not-told``, ``unknown-unit``, ``frame-not-told``,
-        ``static-not-told``, ``table-static-needed``, ``twice``.
+        ``static-not-told``, ``table-static-needed``, ``twice``, ``hidden``.
     """
 
     index: int

@@ -88,3 +88,9 @@ def test_what_is_wrong_is_told_in_one_line(tray: Tray, tmp_path, monkeypatch, ca
     command = ["springs", str(tmp_path / "empty.docket"), "--tray", str(tmp_path / "tin.tray")]
     assert main(command) == 2
     assert "empty.docket" in told(capsys)
+
+
+def test_an_argument_beyond_its_limits_is_the_fault_of_no_file(capsys):
+    assert main(["springs", str(DEMO), "--top", "0"]) == 2
+    said = capsys.readouterr().err
+    assert str(DEMO) not in said and "Top" in said
