@@ -87,6 +87,13 @@ def test_the_demo_is_explained_by_its_weak_primary(judge, demo):
     assert row.said.text().endswith("hang a known load on the primary and measure it.")
 
 
+def test_what_the_one_sentence_says_is_not_said_again_below_it(judge, demo):
+    """A static that nobody set, which its sentence begins with."""
+    page = judge(put(demo, ("sessions", 0, "instrument", "static_deg"), 20.0))
+    assert "static is 20.0°" in page.overall.text()
+    assert shown(page).count("static is 20.0°") == 1
+
+
 def test_a_slip_is_told_on_page_table_and_board_and_stays(qtbot, judge, window, demo):
     page = judge(demo)
     assert "Reading 9 looks like a misreading" in part(page, "NextPart").slips.text()

@@ -253,7 +253,9 @@ class VerdictPage(Page):
             return said
         lines = error_sentences(judgement)
         lines += [reason_sentence(reason, judgement) for reason in judgement.reasons]
-        told = judgement.helps_most or said in judgement_sentence(judgement)
+        sentence = judgement_sentence(judgement)  # stands above
+        lines = [line for line in lines if line not in sentence]
+        told = judgement.helps_most or said in sentence
         return "\n".join(lines) or ("" if told else said)
 
     def _helps_text(self) -> str:
