@@ -42,7 +42,7 @@ class Beside:
         stands, moves, after = _angles_rad(speeds, table, foot, self.falling)
         balance = Balance(simulator.builds(values))
         self.stands, self.moves = balance.stations(stands, after), balance.stations(moves, after)
-        self.engaged = balance.engaged_in(self.moves.segment)
+        self.engaged = balance.engaged_beside(self.moves)
 
     def distances(
         self, values: Values, rows: Indices, added_deg: Added | None = None

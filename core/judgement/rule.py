@@ -146,9 +146,10 @@ def read_around(target: TargetBands, posterior: Posterior, reduced: Reduced) -> 
 
 def way_not_read(target: TargetBands, reduced: Reduced) -> str | None:
     """The way, rising or falling, that the table holds too and no reading was taken: of it only
-    what is thought of friction speaks. None where every way was read, or was not noted."""
+    what is thought of friction speaks. None where every way was read, or was not noted, and where
+    the table has no point of the curve."""
     ways = set(reduced.direction[reduced.used()].tolist())
-    if not ways or "unknown" in ways:
+    if not ways or "unknown" in ways or not target.curve.any():
         return None
     return next((way for way in target.ways if way not in ways), None)
 

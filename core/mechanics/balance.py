@@ -48,16 +48,17 @@ class Speeds:
 
 @dataclass(frozen=True)
 class Stations:
-    """Places along the advance, which go with rest, take-ups and stop: the segment between two
-    edges that each lies in, and the share of it before the place; of shape (builds, places).
+    """Places along the advance, which go with rest, take-ups and stop: which two of these each lies
+    between, and the share of the way before the place; of shape (builds, places).
     """
 
-    segment: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
     share: np.ndarray
 
     def of(self, rows: np.ndarray) -> Stations:
         """Those of some builds, over and over."""
-        return Stations(self.segment[rows], self.share[rows])
+        return Stations(self.low[rows], self.high[rows], self.share[rows])
 
 
 class Balance:
@@ -124,8 +125,9 @@ class Balance:
         return np.concatenate([p.take_up_rad(count, self.end_rad) for p in self.paths], axis=-1)
 
     @cached_property
-    def _all_edges_rad(self) -> np.ndarray:
-        """As :meth:`edges_rad`, with those that no build of this batch has; they lie at the end."""
+    def _named_edges_rad(self) -> np.ndarray:
+        """Rest, every take-up, bend and where a rubber stop is met, the end, each in a column of
+        its own; what a build has not lies at the end."""
         count = self.builds.count
         stop, end = (
             np.broadcast_to(np.reshape(angle, (-1, 1)), (count, 1))
@@ -134,12 +136,12 @@ class Balance:
         bends = np.broadcast_to(self.motion.bends_rad, (count, len(self.motion.bends_rad)))
         inner = np.concatenate([self.take_ups_rad(), bends, stop], axis=-1)
         inner = np.where((inner > _ONE_ANGLE_RAD) & (inner < end - _ONE_ANGLE_RAD), inner, end)
-        return np.concatenate([np.zeros((count, 1)), np.sort(inner, axis=-1), end], axis=-1)
+        return np.concatenate([np.zeros((count, 1)), inner, end], axis=-1)
 
     def edges_rad(self) -> np.ndarray:
         """Edges of the segments, shape (builds, segments + 1): rest, take-ups, bends, where a
         rubber stop is met, the end."""
-        edges = self._all_edges_rad
+        edges = np.sort(self._named_edges_rad, axis=-1)
         end = edges[:, -1:]
         apart = np.ones(edges.shape[1], dtype=bool)
         apart[1:] = (np.diff(edges) > _ONE_ANGLE_RAD).any(axis=0)
@@ -157,28 +159,35 @@ class Balance:
         above : bool array, shape (builds, angles)
             Of an angle that is an edge, whether what comes after it is meant.
         """
-        edges = self._all_edges_rad
+        named = self._named_edges_rad
+        order = np.argsort(named, axis=1, kind="stable")
+        edges = np.take_along_axis(named, order, axis=1)
+        # By name: a spring that just hangs has one more edge in a build right beside.
+        order = np.where(edges < edges[:, -1:], order, named.shape[1] - 1)
         meant = theta_rad + np.where(above, _BESIDE_RAD, -_BESIDE_RAD)
         segment = np.sum(edges[:, 1:-1, None] < meant[:, None], axis=1)
-        low, high = (np.take_along_axis(edges, segment + i, axis=1) for i in (0, 1))
+        first, last = (np.take_along_axis(order, segment + i, axis=1) for i in (0, 1))
+        low, high = (np.take_along_axis(named, edge, axis=1) for edge in (first, last))
         with np.errstate(invalid="ignore", divide="ignore"):
             share = np.where(high > low, (theta_rad - low) / (high - low), 0.0)
-        return Stations(segment, np.clip(share, 0.0, 1.0))
+        return Stations(first, last, np.clip(share, 0.0, 1.0))
 
-    def engaged_in(self, segment: np.ndarray) -> list[np.ndarray]:
-        """Which springs are taken up in segments, shape (builds, places), for each spring."""
-        shape = (len(segment), self._all_edges_rad.shape[1] - 1, 1)
-        return [
-            np.take_along_axis(np.broadcast_to(on, shape)[:, :, 0], segment, axis=1)
-            for on in self.engaged_at(_middles(self._all_edges_rad))
-        ]
+    def engaged_beside(self, stations: Stations) -> list[np.ndarray]:
+        """Which springs are taken up between the edges that places lie between, shape (builds,
+        places), for each spring."""
+        between = _middles(*self._ends_rad(stations))
+        engaged = self.engaged_at(between[:, None])
+        return [np.broadcast_to(on[:, 0], between.shape) for on in engaged]
 
     def angles_rad(self, stations: Stations) -> np.ndarray:
         """The cam angles of places, shape (builds, places)."""
-        low, high = (
-            np.take_along_axis(self._all_edges_rad, stations.segment + i, axis=1) for i in (0, 1)
-        )
+        low, high = self._ends_rad(stations)
         return np.asarray(low + stations.share * (high - low))
+
+    def _ends_rad(self, stations: Stations) -> tuple[np.ndarray, np.ndarray]:
+        named = self._named_edges_rad
+        low, high = (np.take_along_axis(named, e, axis=1) for e in (stations.low, stations.high))
+        return low, high
 
     def at(self, stations: Stations, engaged: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
         """Rising and falling speed of balance at places, each of shape (builds, places)."""
@@ -202,18 +211,17 @@ class Balance:
         np.multiply(high - low, np.linspace(0.0, 1.0, each), out=theta)
         theta += low
         theta[:, :, -1] = edges_rad[:, 1:]
-        rising, falling = self.speed_squared(theta, self.engaged_at(_middles(edges_rad)))
+        rising, falling = self.speed_squared(theta, self.engaged_at(_middles(low, high)))
         for square, rpm in ((rising, out.rising_rpm), (falling, out.falling_rpm)):
             rpm = rpm.reshape(shape)
             np.sqrt(square, out=rpm)
             rpm *= RPM_PER_RAD_S
 
 
-def _middles(edges_rad: np.ndarray) -> np.ndarray:
-    """An angle inside every segment, shape (builds, segments, 1). An empty segment (a build with
-    fewer take-ups than others) sees what came before it."""
-    low, high = edges_rad[:, :-1, None], edges_rad[:, 1:, None]
-    return np.where(high > low, 0.5 * (low + high), low - _BESIDE_RAD)
+def _middles(low_rad: np.ndarray, high_rad: np.ndarray) -> np.ndarray:
+    """An angle inside every segment. An empty one (a build with fewer take-ups than others) sees
+    what came before it."""
+    return np.where(high_rad > low_rad, 0.5 * (low_rad + high_rad), low_rad - _BESIDE_RAD)
 
 
 _latest: tuple[Mechanism, Balance] | None = None

@@ -109,8 +109,8 @@ class Prediction:
             return self._advance_deg(speed, direction)
         asked, known = speed.ravel().tolist(), self._answers[direction]
         new = [rpm for rpm in asked if rpm not in known]
-        if len(known) + len(new) > _MOST_ANSWERS:
-            known.clear()
+        if len(known) + len(new) > _MOST_ANSWERS:  # others may be reading the old ones meanwhile
+            known = self._answers[direction] = {}
             new = asked
         if new:
             known.update(zip(new, self._advance_deg(np.array(new), direction), strict=True))

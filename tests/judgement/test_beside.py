@@ -10,6 +10,9 @@ from bobweight.core.judgement.diagnose_models import Family
 from bobweight.core.judgement.fit_curves import BACKLASH, FLIPPED, REST, ZERO, Simulator
 from bobweight.core.judgement.fit_values import ValueTable, free_values
 from bobweight.core.judgement.reduce import reduce_session
+from bobweight.core.mechanics.balance import Balance
+from bobweight.core.mechanics.builds import Builds
+from bobweight.core.record import get, put
 from bobweight.core.statistics.least_squares import difference_jacobian
 from tests.mechanics.mechanisms import jumping, plain
 from tests.samples import FOLDER, sample
@@ -69,6 +72,21 @@ def test_feet_give_the_slopes_of_whole_curves_for_every_sample(name):
     docket = sample(name)
     _, _, (by_feet, by_curves) = slopes(docket, 0.2, {})
     off = np.abs(by_feet - by_curves) > 0.03 * np.abs(by_curves) + 0.01
+    assert off.mean() < 0.01
+
+
+@pytest.mark.parametrize("index", [0, 1])
+def test_a_spring_that_just_hangs_gives_no_other_slopes(index):
+    """Its take-up is at rest, and an edge of builds right beside only."""
+    mechanism = plain()
+    path = Balance(Builds(mechanism)).paths[index]
+    rest = np.zeros((1, 1, 1))
+    longer = np.ravel(path.length_mm(rest, path.motion.at(rest)) - path.taken_up_mm)[0]
+    free = ("springs", index, "free_length_mm")
+    mechanism = put(mechanism, free, get(mechanism, free) + float(longer))
+    docket = Docket(mechanism=mechanism, sessions=(session(),))
+    _, _, (by_feet, by_curves) = slopes(docket, 0.0, {})
+    off = np.abs(by_feet - by_curves) > 0.02 * np.abs(by_curves) + 0.002
     assert off.mean() < 0.01
 
 

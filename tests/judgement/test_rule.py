@@ -24,6 +24,7 @@ from bobweight.core.judgement.answer import (
     PointJudgement,
     decision_word,
 )
+from bobweight.core.judgement.compare import Bands
 from bobweight.core.judgement.faults import SEIZED
 from bobweight.core.judgement.loss import (
     expected_fall,
@@ -31,6 +32,7 @@ from bobweight.core.judgement.loss import (
     loss_of_altering,
     loss_of_leaving,
 )
+from bobweight.core.judgement.posterior import TargetBands
 from bobweight.core.judgement.reduce import reduce_session
 
 
@@ -216,20 +218,24 @@ def test_a_point_of_the_capsule_has_been_read_around_within_two_uncertainties():
     assert around(rows, asked) == [False, True, True, True, False]
 
 
-@pytest.mark.parametrize(("ways", "read", "unread"), [
-    (("rising", "falling"), ["falling"], "rising"),
-    (("rising", "falling"), ["rising", "rising"], "falling"),
-    (("rising", "falling"), ["rising", "falling"], None),
-    (("rising", "falling"), ["rising", "unknown"], None),
-    (("rising", "falling"), [], None),
-    (("falling",), ["rising"], "falling"),
+@pytest.mark.parametrize(("ways", "read", "kind", "unread"), [
+    (("rising", "falling"), ["falling"], "check", "rising"),
+    (("rising", "falling"), ["rising", "rising"], "start", "falling"),
+    (("rising", "falling"), ["rising", "falling"], "check", None),
+    (("rising", "falling"), ["rising", "unknown"], "check", None),
+    (("rising", "falling"), [], "check", None),
+    (("falling",), ["rising"], "check", "falling"),
+    (("rising", "falling"), ["rising"], "vacuum", None),
+    (("rising", "falling"), ["rising"], "ceiling", None),
 ])  # fmt: skip
-def test_a_way_that_the_table_holds_and_nobody_read_is_named(ways, read, unread):
+def test_a_way_that_the_table_holds_and_nobody_read_is_named(ways, read, kind, unread):
     readings = tuple(
         Reading(speed_rpm=1000.0 + k, angle_deg=6.0, direction=way) for k, way in enumerate(read)
     )
     reduced = reduced_of(Docket(sessions=(Session(instrument=RIG, readings=readings),)))
-    assert rule.way_not_read(SimpleNamespace(ways=ways), reduced) == unread
+    row = np.zeros(1)
+    target = TargetBands(Bands((kind,), (0,), row, row, row), ways, vacuum=True)
+    assert rule.way_not_read(target, reduced) == unread
 
 
 def test_a_way_that_nobody_read_is_never_surely_inside():

@@ -198,3 +198,20 @@ def test_the_balance_kept_is_that_of_the_mechanism_asked_for():
         assert balance_of(mechanism).builds.mechanism is mechanism
     speeds = [predict(m).full_rpm for m in (one, other, one)]
     assert speeds[0] == speeds[2] < speeds[1]
+
+
+def test_a_curve_that_a_job_asks_too_answers_though_all_was_forgotten_meanwhile(monkeypatch):
+    """The window and a job behind it ask the same prediction."""
+    made = predict(plain())
+    speeds = np.linspace(made.start_rpm, made.full_rpm, 300)
+    rightly = predict(plain()).advance_deg(np.append(speeds[:2], 900.0))
+    made.advance_deg(speeds)
+    work_out = type(made)._advance_deg
+
+    def while_others_ask(self, speed, direction):
+        monkeypatch.undo()
+        made.advance_deg(speeds + 0.5)
+        return work_out(self, speed, direction)
+
+    monkeypatch.setattr(type(made), "_advance_deg", while_others_ask)
+    np.testing.assert_allclose(made.advance_deg(np.append(speeds[:2], 900.0)), rightly, atol=1e-8)
