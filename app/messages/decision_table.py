@@ -43,10 +43,10 @@ DECISION_TABLE = {
         "messages", "The check points from {low} to {high} have no readings on both sides."
     ),
     "rising-not-read": QT_TRANSLATE_NOOP(
-        "messages", "All readings were taken falling; the table holds rising too."
+        "messages", "All readings were taken falling; the table asks for rising."
     ),
     "falling-not-read": QT_TRANSLATE_NOOP(
-        "messages", "All readings were taken rising; the table holds falling too."
+        "messages", "All readings were taken rising; the table asks for falling."
     ),
     "static-in-table": QT_TRANSLATE_NOOP(
         "messages",

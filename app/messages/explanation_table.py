@@ -308,7 +308,7 @@ HELPS = {
         "Read at {where}, where nothing was read yet: until then it cannot be called inside",
     ),
     "read-way": QT_TRANSLATE_NOOP(
-        "explanations", "Read at {where}: that way nothing was read yet, and the table holds it too"
+        "explanations", "Read at {where}: that way nothing was read yet, and the table asks for it"
     ),
     "read-again": QT_TRANSLATE_NOOP(
         "explanations", "Read several times more at {where}, where it stands near its limit"
