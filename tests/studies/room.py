@@ -32,7 +32,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 import bobweight.core.judgement.outcome  # noqa: F401  (before Qt)
 
 # isort: split
-from PySide6.QtCore import QEventLoop, QRect, Qt
+from PySide6.QtCore import QEvent, QRect, Qt
 from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
@@ -152,9 +152,10 @@ def fill_tray(window: MainWindow, kind: str) -> None:
 
 
 def settle() -> None:
-    """Let layouts and timers have their turn."""
-    for _ in range(4):
-        QApplication.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 10)
+    """Let layouts and timers have their turn, however long they take on a busy machine."""
+    for _ in range(8):
+        QApplication.processEvents()
+        QApplication.sendPostedEvents(None, QEvent.Type.LayoutRequest.value)
 
 
 def _work_done(window: MainWindow) -> None:
@@ -177,6 +178,16 @@ def no_look(_name: str, _widget: QWidget) -> None:
     """Nothing is kept of it."""
 
 
+def lasting_faults(root: QWidget) -> list[str]:
+    """What is still wrong once a result that came just then has been laid out."""
+    found = faults_in(root)
+    if found:
+        time.sleep(0.05)
+        settle()
+        found = faults_in(root)
+    return found
+
+
 def faults_of_window(
     window: MainWindow, size: tuple[int, int], look: Look = no_look, wait: bool = True,
     opened: bool = True,
@@ -195,7 +206,7 @@ def faults_of_window(
             _work_done(window) if wait else settle()
             place = f"{key} {part}".strip()
             look(place, window)
-            found += [f"{place}: {fault}" for fault in faults_in(window.centralWidget())]
+            found += [f"{place}: {fault}" for fault in lasting_faults(window.centralWidget())]
             area = window.stack.currentWidget()
             assert isinstance(area, QScrollArea)
             if not opened:
@@ -203,7 +214,7 @@ def faults_of_window(
             with _all_open(window.page(key)):
                 _work_done(window) if wait else settle()
                 look(f"{place} whole", area.widget())
-                found += [f"{place}, opened: {fault}" for fault in faults_in(area.widget())]
+                found += [f"{place}, opened: {fault}" for fault in lasting_faults(area.widget())]
                 if area.horizontalScrollBar().maximum():
                     found.append(f"{place}: scrolls sideways")
     return list(dict.fromkeys(found))
