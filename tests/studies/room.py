@@ -180,11 +180,11 @@ def no_look(_name: str, _widget: QWidget) -> None:
 
 def lasting_faults(root: QWidget) -> list[str]:
     """What is still wrong once a result that came just then has been laid out."""
-    found = faults_in(root)
+    found = list(faults_in(root))
     if found:
         time.sleep(0.05)
         settle()
-        found = faults_in(root)
+        found = list(faults_in(root))
     return found
 
 
