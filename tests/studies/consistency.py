@@ -240,6 +240,9 @@ def _one_sentence(said: Said) -> Iterator[str]:
 def _of_the_whole(said: Said) -> Iterator[str]:
     j = said.judgement
     word = decision_word(j.probability_inside or 0.0)
+    if word == INSIDE and any(r.code.endswith(("rising-not-read", "falling-not-read"))
+                              for r in j.reasons):  # fmt: skip
+        word = LOOKS_INSIDE  # of a way that nobody read
     if j.decision not in (word, CANNOT_BE_TOLD) or (
         j.decision != word and (j.probability_inside or 0.0) < LIKELY
     ):
