@@ -162,14 +162,19 @@ class Wish:
     full_deg: float
 
 
-def wished(asked: Bands, stop_deg: float | None) -> Wish:
-    """The curve that a table's middles draw, or the usual one."""
+def _middles(asked: Bands) -> tuple[Floats, Floats]:
+    """Speed and middle of the check points that have both limits, by rising speed."""
     check = np.array([k == "check" for k in asked.kind], bool)
     both = check & np.isfinite(asked.low_deg) & np.isfinite(asked.high_deg)
-    speed = asked.where[both]
+    order = np.argsort(asked.where[both], kind="stable")
     middle = 0.5 * (asked.low_deg + asked.high_deg)[both]
-    order = np.argsort(speed, kind="stable")
-    speed, middle = speed[order], np.maximum.accumulate(middle[order]) if len(order) else middle
+    return asked.where[both][order], middle[order]
+
+
+def wished(asked: Bands, stop_deg: float | None) -> Wish:
+    """The curve that a table's middles draw, or the usual one."""
+    speed, middle = _middles(asked)
+    middle = np.maximum.accumulate(middle)
     top = float(middle[-1]) if len(middle) and middle[-1] > 1.0 else FULL_DEG
     full_deg = stop_deg or top
     starts = asked.where[[k == "start" for k in asked.kind]]
@@ -197,10 +202,7 @@ def wished(asked: Bands, stop_deg: float | None) -> Wish:
 
 def _climbs_on(asked: Bands) -> bool:
     """Whether a table ends before its curve is level, so that the stop lies beyond its last row."""
-    check = np.array([k == "check" for k in asked.kind], bool)
-    check &= np.isfinite(asked.low_deg) & np.isfinite(asked.high_deg)
-    order = np.argsort(asked.where[check], kind="stable")
-    middle = 0.5 * (asked.low_deg + asked.high_deg)[check][order]
+    _, middle = _middles(asked)
     return len(middle) > 1 and float(middle[-1] - middle[-2]) > _CLIMBS_DEG
 
 

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from bobweight.core.arrays import Flags, Floats, Indices
-from bobweight.core.judgement.fit_curves import FLIPPED, REST, Simulator, Values
+from bobweight.core.judgement.fit_curves import FLIPPED, Simulator, Values
 from bobweight.core.judgement.fit_distance import FAR_RPM, Feet, feet
 from bobweight.core.mechanics.balance import Balance, Speeds
 from bobweight.core.mechanics.branches import Curves, curves
@@ -54,7 +54,8 @@ class Beside:
         balance = Balance(self.simulator.builds(values))
         rising, fallen = balance.at(self.moves.of(rows), [on[rows] for on in self.engaged])
         speed = np.fmin(np.where(self.falling[rows], fallen, rising), FAR_RPM)
-        advance = self._rested(values, np.degrees(balance.angles_rad(self.stands.of(rows))))
+        stands = np.degrees(balance.angles_rad(self.stands.of(rows)))
+        advance = self.simulator.rested_deg(values, stands)
         return np.asarray(
             self.across[rows] * (x - speed) / u_x + self.up[rows] * (y - advance) / u_y
         )
@@ -63,16 +64,12 @@ class Beside:
         x, y, u_x, u_y = self.simulator.points(values)
         return x, y if added_deg is None else y - added_deg(x), u_x, u_y
 
-    def _rested(self, values: Values, advance_deg: Floats) -> Floats:
-        if REST not in values:
-            return advance_deg
-        return np.maximum(advance_deg, self.simulator.value(values, *REST))
-
     def _feet(
         self, values: Values, table: Curves, added_deg: Added | None
     ) -> tuple[Feet, Flags]:  # fmt: skip
         """The foot of each reading, and whether it lies on the falling branch."""
-        simulator, advance = self.simulator, self._rested(values, table.advance_deg)
+        simulator = self.simulator
+        advance = simulator.rested_deg(values, table.advance_deg)
         tried, own = simulator.tried, len(simulator.rows)
         falling = np.broadcast_to(simulator.tried_branch == 1, (len(advance), len(tried)))
         if FLIPPED in values:

@@ -112,9 +112,13 @@ class Simulator:
     def curves(self, values: Values, knots: int | None = None) -> Curves:
         """Rising and falling curves of the builds."""
         table = curves(self.speeds(values, knots))
+        return replace(table, advance_deg=self.rested_deg(values, table.advance_deg))
+
+    def rested_deg(self, values: Values, advance_deg: Floats) -> Floats:
+        """Advance of cams that come back no further than they do."""
         if REST not in values:
-            return table
-        return replace(table, advance_deg=np.maximum(table.advance_deg, self.value(values, *REST)))
+            return advance_deg
+        return np.maximum(advance_deg, self.value(values, *REST))
 
     def distances(
         self, values: Values, added_deg: Callable[[Floats], Floats] | None = None,

@@ -196,6 +196,11 @@ def measurement_chance(diagnosis: Diagnosis) -> float:
     return sum(e.probability for e in diagnosis.explanations if e.side in sides)
 
 
+def _chance_of(diagnosis: Diagnosis, fault: str) -> float:
+    """Chance of all explanations that a fault is part of."""
+    return sum(e.probability for e in diagnosis.explanations if fault in e.name.split("+"))
+
+
 def reasons_of(
     docket: Docket, session: int, posterior: Posterior, points: tuple[PointJudgement, ...],
     reduced: Reduced, probability: float, even: float, decision: str,
@@ -215,9 +220,7 @@ def reasons_of(
                          False)]  # fmt: skip
     elif chance >= MEASURE_FIRST:
         found.append(Problem("table-and-figures", ("target", "points"), {"chance": chance}, False))
-    marks = sum(
-        e.probability for e in diagnosis.explanations if MARK_OFFSET in e.name.split("+")
-    )  # fmt: skip
+    marks = _chance_of(diagnosis, MARK_OFFSET)
     if marks >= MEASURE_FIRST and not zero_off:
         place = (*instrument, "mark_error_deg")
         found.append(Problem("mark-not-proved", place, {"chance": marks}, False))
@@ -296,9 +299,7 @@ def helps_of(
     found = []
     unread = [p.speed_rpm for p in points if p.speed_rpm is not None and not p.read_around]
     speeds = [p.speed_rpm for p in points if p.kind == "check" and p.speed_rpm is not None]
-    explained = adviser.posterior.diagnosis.explanations
-    frame = sum(e.probability for e in explained if WRONG_FRAME in e.name.split("+"))
-    if frame >= MEASURE_FIRST:
+    if _chance_of(adviser.posterior.diagnosis, WRONG_FRAME) >= MEASURE_FIRST:
         pass  # twice the speed that is meant is dangerous: the frame comes first
     elif way_unread and speeds and not unread:
         speed = sorted(speeds)[len(speeds) // 2] * scale

@@ -151,12 +151,12 @@ class _Descent:
         self.cost = np.full(shape[0], np.inf)
         self.rest = np.zeros(shape[0], bool)
 
-    def ask(self, x: Floats, member: Indices) -> Floats:
+    def ask(self, x: Floats, member: Indices, of: Residuals | None = None) -> Floats:
         if self.cancelled is not None and self.cancelled():
             raise Cancelled(self.minimum() if np.isfinite(self.cost).any() else None)
         self.calls += 1
         self.points += len(x)
-        found = self.residuals(x, member)
+        found = (of or self.residuals)(x, member)
         return np.where(np.isfinite(found), found, 1e6)
 
     def minimum(self) -> Minimum:
@@ -201,7 +201,7 @@ class _Descent:
             points = np.concatenate([x, beside.points])
             rows = np.concatenate([np.arange(len(x)), beside.rows])
             if self.beside_of is not None and len(members) > _FEW:
-                found = self.beside_of(x, members)(points, rows)
+                found = self.ask(points, rows, self.beside_of(x, members))
             else:
                 found = self.ask(points, members[rows])
             slopes = beside.slopes(found[len(x) :], found[: len(x)])
