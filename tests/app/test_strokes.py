@@ -8,6 +8,7 @@ from contextlib import contextmanager
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
 
 import bobweight.core.judgement.outcome as judged
@@ -35,6 +36,7 @@ def counted(monkeypatch) -> Iterator[Counter[str]]:
     """How often an outcome is worked out, a page follows, the strip and the board are shown."""
     from bobweight.app.board.board import Board
 
+    QTest.qWait(50)  # what was asked for before is drawn before, on a busy machine too
     count: Counter[str] = Counter()
 
     def count_calls(owner: object, name: str) -> None:
