@@ -14,20 +14,21 @@ from PySide6.QtWidgets import QApplication, QLineEdit
 import bobweight.core.judgement.outcome as judged
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.pages.page import Page
+from bobweight.app.store import decision_feed
 from bobweight.app.window.main_window import MainWindow
 from bobweight.app.window.page_stack import PageStack
 from tests.samples import sample
 
 
 @pytest.fixture
-def full(window, qtbot) -> MainWindow:
+def full(window, qtbot, monkeypatch) -> MainWindow:
     """The window with every page built and a docket that all of them show something of."""
     window.stack.load_all()
     window.store.open_docket(sample("straight_six"), None)
     for key in window.titles:
         window.show_page(key)
     qtbot.waitUntil(lambda: not window.feed.decisions.busy, timeout=60_000)  # it is drawn as well
-    window.feed.decisions._timer.setInterval(10**6)  # no other one begins on a slow machine
+    monkeypatch.setattr(decision_feed, "REST_MS", 10**6)  # no other one begins on a slow machine
     return window
 
 
