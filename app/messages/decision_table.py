@@ -79,6 +79,9 @@ DECISION_TABLE = {
     "stretch-not-read-at": QT_TRANSLATE_NOOP(
         "messages", "The check point at {low} has no readings on both sides."
     ),
+    "ceiling-not-read": QT_TRANSLATE_NOOP(
+        "messages", "The curve still climbs at the fastest reading, so its ceiling was not read."
+    ),
     "base-disagrees": QT_TRANSLATE_NOOP(
         "messages",
         "The session’s static is {stated}, but its readings show {read} with no advance.",

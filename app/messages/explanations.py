@@ -31,7 +31,7 @@ from bobweight.app.words import (
 from bobweight.core import units
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path, required
-from bobweight.core.units import ANGLE, DEPRESSION, NUMBER, SPRING_RATE, Quantity
+from bobweight.core.units import ANGLE, DEPRESSION, LENGTH, NUMBER, SPRING_RATE, Quantity
 
 if TYPE_CHECKING:  # the window shows these words, but has no need of fit and diagnosis to begin
     from bobweight.app.store.display import Display
@@ -223,6 +223,20 @@ def _tang_text(docket: Docket, spring: int | None, more: bool) -> str:
     if more:
         return translate("explanations", "Bend the post of the {name} {size} outward")
     return translate("explanations", "Bend the post of the {name} {size} inward")
+
+
+def bent_text(post_mm: float, tang_way: str, display: Display | None = None) -> str:
+    """How far a post is bent and which way: "0.4 mm inward"."""
+    size = in_unit(round(abs(post_mm), 2), LENGTH, display)
+    if round(post_mm, 2) == 0.0:
+        return size
+    if tang_way == "round":
+        if post_mm > 0:
+            return translate("explanations", "{size} towards advance").format(size=size)
+        return translate("explanations", "{size} towards retard").format(size=size)
+    if post_mm > 0:
+        return translate("explanations", "{size} outward").format(size=size)
+    return translate("explanations", "{size} inward").format(size=size)
 
 
 def steps_text(steps: Sequence[CureStep], docket: Docket, display: Display | None = None) -> str:

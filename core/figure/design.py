@@ -13,6 +13,7 @@ from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.numbers import short
 from bobweight.core.figure.ranges import SPEED_STEPS, round_range
 from bobweight.core.figure.view import View
+from bobweight.core.units import percent
 
 if TYPE_CHECKING:
     from bobweight.core.design.goal import Goal
@@ -78,6 +79,11 @@ def hang_figure(load_n: Sequence[float], length_mm: Sequence[float], result: Han
     )  # fmt: skip
 
 
+def _of_100(rate: float) -> str:
+    """A rate as the page beside it says it in percent."""
+    return percent(float(rate)).removesuffix(" %")
+
+
 def pass_figure(result: Tolerance, goal: Goal, view: View) -> Figure | None:
     """How many of a hundred units built within their tolerances pass at each check point, and
     everywhere; None without check points."""
@@ -89,12 +95,12 @@ def pass_figure(result: Tolerance, goal: Goal, view: View) -> Figure | None:
                   for at, up in zip(x, y, strict=True))  # fmt: skip
     whole = 100.0 * result.all_probability
     end = round_range(0.0, 1.08 * float(x.max()), SPEED_STEPS)[1]
-    labels = [Label("all", word("pass-all", rate=written(whole, 0)), ((end * 0.06, whole),
+    labels = [Label("all", word("pass-all", rate=_of_100(result.all_probability)), ((end * 0.06, whole),
                     (end * 0.5, whole), (end * 0.8, whole)), "falling", (1.0, -1.0))]  # fmt: skip
     labels += [
-        Label(f"point{n}", word("pass-at", rate=written(float(up), 0)), ((float(at), float(up)),),
+        Label(f"point{n}", word("pass-at", rate=_of_100(rate)), ((float(at), float(up)),),
               "ink", (0.0, 1.0))
-        for n, (at, up) in enumerate(zip(x, y, strict=True))
+        for n, (at, up, rate) in enumerate(zip(x, y, rates, strict=True))
     ]  # fmt: skip
     return Figure(
         x=Axis(word(f"speed-axis-{view.frame}"), 0.0, end),

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from bobweight.core.problems import BobweightError
 from bobweight.core.units import ANGLE, DEPRESSION, SPEED, Quantity, parse
 
+_LONGEST = 40  # of what is cited of a cell
 _SIGN = r"(?:±|\+/-|\+-|–|—|\.\.\.?|…|to|-)"
 _PLAIN = r"[+\-−]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][+\-]?\d+)?"
 _DEGREES = r"\s*(?:°|deg(?:rees)?)?"
@@ -119,9 +120,9 @@ def number_of(cell: str, quantity: Quantity, symbol: str | None, mark: str | Non
         unit = quantity.unit(symbol) if symbol else quantity.stored
         return float(cell) * unit.factor
     if _DATE.fullmatch(cell.strip()):
-        raise BobweightError("cell-is-date", (), value=cell.strip()[:40])
+        raise BobweightError("cell-is-date", (), value=cited(cell))
     if cell.strip().startswith("="):
-        raise BobweightError("formula-without-result", (), value=cell.strip()[:40])
+        raise BobweightError("formula-without-result", (), value=cited(cell))
     text = re.sub(r"(?<=\d)[\u00a0\u2007\u202f\u2009 '’](?=\d{3}(?!\d))", "", cell.strip())
     if quantity is ANGLE and not re.match(r"(?:1/2|[13]/4)(?!\d)", text):
         refuse_pair(text)
@@ -132,7 +133,7 @@ def number_of(cell: str, quantity: Quantity, symbol: str | None, mark: str | Non
     if quantity is ANGLE:
         no_number += r"|\d\s*min\b"  # at least, not minutes
     if re.search(no_number, text, re.I):
-        raise BobweightError("not-a-number", (), value=cell.strip()[:40])
+        raise BobweightError("not-a-number", (), value=cited(cell))
     if mark:
         other = "," if mark == "." else "."
         grouped = rf"([+\-−]?\d{{1,3}}(?:\{other}\d{{3}})+)(?![\d{other}])"
@@ -140,13 +141,20 @@ def number_of(cell: str, quantity: Quantity, symbol: str | None, mark: str | Non
         text = re.sub(r"(?<=\d),(?=\d)|^,(?=\d)", ".", text, count=1)
     elif quantity is SPEED and symbol != "krpm" and _THOUSANDS.match(text):
         digits = text[: text.index(".") + 4]
-        raise BobweightError("comma-ambiguous", (), value=cell.strip()[:40],
+        raise BobweightError("comma-ambiguous", (), value=cited(cell),
                              whole=digits.replace(".", ""), broken=digits)  # fmt: skip
     try:
         return parse(text, quantity, symbol)
     except BobweightError as error:
-        facts = {**error.problem.facts, "value": cell.strip()[:40]}
+        unit = error.problem.facts.get("value") if error.problem.code == "unknown-unit" else None
+        facts = {**error.problem.facts, "value": cited(str(unit or cell))}
         raise BobweightError(error.problem.code, (), **facts) from None
+
+
+def cited(cell: str) -> str:
+    """A cell as a sentence names it: not too long, and told where it was cut."""
+    text = cell.strip()
+    return text if len(text) <= _LONGEST else text[: _LONGEST - 1].rstrip() + "…"
 
 
 def refuse_pair(cell: str) -> None:

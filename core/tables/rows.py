@@ -15,6 +15,7 @@ from bobweight.core.docket.target import CheckPoint, VacuumPoint
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.record import Record, parameters
 from bobweight.core.tables.cells import (
+    cited,
     BLANK,
     NONE,
     angle_text,
@@ -127,7 +128,7 @@ class RowInHand:
         for column in self.beside:
             cell = self.at(column)
             if cell and abs(self.number_in(cell, column) - speed) > _SPEEDS_AGREE * abs(speed):
-                raise self.wrong("speeds-differ", value=cell[:40], heading=column.heading[:40],
+                raise self.wrong("speeds-differ", value=cited(cell), heading=cited(column.heading),
                                  ratio=self.place.drive_ratio)  # fmt: skip
         return speed
 
@@ -189,7 +190,7 @@ def _refuse_summary(line: RowInHand) -> None:
             continue
         cell = line.at(column)
         if cell and _SUMMARY.match(cell) and not re.match(r"(min|max)\S*\s*\d", cell, re.I):
-            raise line.wrong("summary-row", value=cell[:40])
+            raise line.wrong("summary-row", value=cited(cell))
 
 
 def _refuse_surplus(line: RowInHand, layout: Layout) -> None:
@@ -201,10 +202,10 @@ def _refuse_surplus(line: RowInHand, layout: Layout) -> None:
             continue
         if layout.headed and i + 1 > last:
             _refuse_broken_decimal(line, layout)
-            raise line.wrong("too-many-cells-for-heading", value=cell[:40])
+            raise line.wrong("too-many-cells-for-heading", value=cited(cell))
         if not layout.headed:
             _refuse_broken_decimal(line, layout)
-            raise line.wrong("number-not-named", value=cell[:40], column=i + 1)
+            raise line.wrong("number-not-named", value=cited(cell), column=i + 1)
 
 
 def _refuse_broken_decimal(line: RowInHand, layout: Layout) -> None:
@@ -242,7 +243,7 @@ def _reading_rows(line: RowInHand) -> UnderstoodRow:
             elif column.meaning == "note" or not column.heading:
                 note.append(cell)
     if way and not direction(way):
-        raise line.wrong("not-an-option", value=way[:40], known="rising, falling, unknown")
+        raise line.wrong("not-an-option", value=cited(way), known="rising, falling, unknown")
     shared: dict[str, Any] = {
         "speed_rpm": speed,
         "depression_kpa": next(
@@ -405,7 +406,7 @@ def _whole(line: RowInHand, cell: str) -> int:
     try:
         return int(cell)
     except ValueError:
-        raise line.wrong("not-whole", value=cell[:40], field="count") from None
+        raise line.wrong("not-whole", value=cited(cell), field="count") from None
 
 
 def _known_from(cell: str) -> str:

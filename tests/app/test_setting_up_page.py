@@ -112,6 +112,7 @@ def test_coil_falls_short_where_the_closed_form_says(page, store):
 
 def test_static_from_the_wanted_total_as_one_edit(page, store):
     assert not page.static.take_button.isVisibleTo(page), "already right"
+    assert page.static.static.text() == "", "the total is told once"
     store.edit("Total", ("setting_up", "wanted_total_deg"), 30.0)
     assert "wants static 6.0°" in page.static.static.text()
     assert page.static.take_button.isVisibleTo(page)

@@ -9,6 +9,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
+from bobweight.app.messages.explanations import bent_text
 from bobweight.app.pages.mechanism import MechanismPage
 from bobweight.app.pages.springs import SpringsPage
 from bobweight.app.pages.springs.page import PARTS
@@ -318,6 +319,8 @@ def test_search_shows_candidates_and_fits_one_in_one_edit(qtbot, page, store):
     before = store.docket
     part.fit_button.click()
     assert store.undo_stack.count() == 1
+    said = part.said.text()
+    assert "stays as" not in said and ("stays" in said) == (best.primary is None)
     fitted = store.docket.mechanism.springs
     names = [s.label for s in fitted]
     assert part.model.texts(0)[1] in (names[0], "stays")
@@ -341,6 +344,7 @@ def test_search_says_why_it_cannot(qtbot, page, store):
     part = page.part("search")
     part.start_button.click()
     assert "too few springs for a pair" in part.said.text()
+    assert not part.said.visibleRegion().isEmpty(), "an answer that is not seen is none"
     fill(page, *good_tray(store))
     store.edit("Points", ("target", "points"), ())
     part.start_button.click()
@@ -380,6 +384,8 @@ def test_springs_to_order_are_fitted_and_put_in_the_tray(qtbot, page, store):
     part.start_button.click()
     wait(qtbot, part.runner)
     assert part.found.margin_deg > 0 and part.status.text().startswith("✓")
+    margin = f"{part.found.margin_deg:.2f}"
+    assert part.status.text().count(f"{margin}°") == 1, "the same margin is told once"
     model = part._cards["primary"][2].table_model
     assert model.rowCount() and model.texts(0)[0]
     part.fit_button.click()
@@ -478,9 +484,12 @@ def test_learning_goes_step_by_step(qtbot, page, store):
     page.show_part("learn")
     part = page.part("learn")
     assert all(label.text().startswith("✓") for label in part.need)
+    pipe_off = [r for r in store.docket.sessions[-1].readings if r.depression_kpa is None]
+    assert f" {len(pipe_off)} readings with the pipe off" in part.need[-1].text()
     assert not part._result.isVisibleTo(page)
     part.start_button.click()
     wait(qtbot, part.runner)
+    assert part.status.text() == f"Learnt from {len(pipe_off)} readings."
     assert part._result.isVisibleTo(page) and "±" in part.facts.texts()["Pull of the weights"]
     assert [curve.words for curve in page.feed.overlay.curves] == ["learnt"]
     part.take_button.click()
@@ -588,3 +597,29 @@ def test_the_tray_shows_what_it_can_where_there_is_little_room(qtbot, page, stor
         gone = {c.heading for n, c in enumerate(columns) if view.isColumnHidden(n)}
         assert gone == hidden and view.horizontalHeader().length() <= view.viewport().width()
     assert springs[1].label.strip() in view.model().index(1, 0).data(Qt.ItemDataRole.ToolTipRole)
+
+
+def test_an_answer_is_scrolled_to_wherever_its_button_was(window, answers, qtbot):
+    """A small window, both ends of the page."""
+    window.store.open_docket(put(window.store.docket, ("target", "points"), ()), None)
+    window.show()
+    window.resize(1280, 600)
+    window.show_page("springs")
+    page = window.page("springs")
+    for key in ("search", "ideal"):
+        page.show_part(key)
+        part = page.part(key)
+        part.start_button.click()
+        qtbot.waitUntil(lambda said=part.said: bool(said.text()))
+        qtbot.waitUntil(lambda said=part.said: not said.visibleRegion().isEmpty())
+        bar = page.scroll_area().verticalScrollBar()
+        bar.setValue(bar.maximum())
+        part.said.say("done")
+        qtbot.waitUntil(lambda said=part.said: not said.visibleRegion().isEmpty())
+
+
+def test_a_bent_post_is_told_by_its_way_and_not_by_a_sign():
+    assert bent_text(-1.914, "outward") == "1.91\u00a0mm inward"
+    assert bent_text(0.4, "outward") == "0.4\u00a0mm outward"
+    assert bent_text(0.4, "round") == "0.4\u00a0mm towards advance"
+    assert bent_text(-0.001, "outward") == "0\u00a0mm"

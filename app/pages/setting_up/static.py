@@ -94,6 +94,10 @@ class StaticSection(QObject):
         except BobweightError:
             self.static.setText("")
             return
+        now = docket.setting_up.static_deg
+        if now is not None and abs(now - wanted.static_deg) <= 0.05:
+            self.static.setText("")  # said already: the static gives that total
+            return
         self.static.setText(
             translate(
                 "pages", "A total of {total} at {speed} engine rev/min wants static {static}."
@@ -102,11 +106,9 @@ class StaticSection(QObject):
                 static=degrees(wanted.static_deg),
             )
         )  # fmt: skip
-        now = docket.setting_up.static_deg
-        if now is None or abs(now - wanted.static_deg) > 0.05:
-            text = translate("pages", "Set static to {static}")
-            self.take_button.setText(text.format(static=degrees(wanted.static_deg)))
-            self.take_button.show()
+        text = translate("pages", "Set static to {static}")
+        self.take_button.setText(text.format(static=degrees(wanted.static_deg)))
+        self.take_button.show()
 
     def _show_idle(self, begun_deg: float | None) -> None:
         if begun_deg is None:

@@ -55,7 +55,7 @@ def _winding_columns(display: Display) -> tuple[Column, ...]:
                translate("springs", "Diameter of the wire, of the preferred sizes.")),
         Column(translate("springs", "Outside"), outside, True, unit,
                translate("springs", "Outside diameter of the coil.")),
-        Column(translate("springs", "Coils"), lambda w: significant(w.coil.body_coils, 3), True,
+        Column(translate("springs", "Coils"), lambda w: f"{w.coil.body_coils:.1f}", True,
                tip=translate("springs", "Coils of the body, hooks not counted.")),
         Column(translate("springs", "Stress"), lambda w: f"{100 / w.stresses.margin:.0f} %", True,
                tip=translate(
@@ -72,6 +72,22 @@ def _tension_held(winding: Winding) -> str:
         TensionState.PREFERRED: translate("springs", "✓ held well"),
         TensionState.ABOVE: translate("springs", "▲ too high"),
     }[winding.tension_state]
+
+
+def _as_wound(margin_deg: float, wound_deg: float | None) -> str:
+    """The end of the sentence: what the margin becomes with wire that can be had."""
+    if wound_deg is None:
+        return "."
+    said, best = f"{abs(wound_deg):.2f}", f"{abs(margin_deg):.2f}"
+    if (wound_deg >= 0) == (margin_deg >= 0):
+        if said == best:
+            return translate("springs", ", also as they can be wound.")
+        return translate("springs", "; as they can be wound {margin}°.").format(margin=said)
+    if wound_deg >= 0:
+        words = translate("springs", "; as they can be wound they meet it with {margin}° to spare.")
+    else:
+        words = translate("springs", "; as they can be wound they miss it by {margin}°.")
+    return words.format(margin=said)
 
 
 class IdealPart(SpringsPart):
@@ -211,11 +227,7 @@ class IdealPart(SpringsPart):
             else translate("springs", "✗ No springs meet the whole band; the nearest miss by "
                            "{margin}°")
         ).format(margin=f"{abs(found.margin_deg):.2f}")  # fmt: skip
-        if found.wound_margin_deg is not None:
-            more = translate("springs", "; as they can be wound: {margin}°.")
-            text += more.format(margin=f"{found.wound_margin_deg:+.2f}".replace("-", "−"))
-        else:
-            text += "."
+        text += _as_wound(found.margin_deg, found.wound_margin_deg)
         free = self.ask_store.docket.stop_free
         if basis(required(self._of), free) != basis(self.store.docket, free):
             text += " " + translate("springs", "△ The docket has been altered since.")

@@ -94,7 +94,8 @@ def _stop_step(docket: Docket) -> LearningStep:
 
 def _readings_step(docket: Docket, session: int) -> LearningStep:
     there = 0 <= session < len(docket.sessions)
-    used = [r for r in docket.sessions[session].readings if not r.left_out] if there else []
+    readings = docket.sessions[session].readings if there else ()
+    used = [r for r in readings if not r.left_out and r.depression_kpa is None]
     if not used:
         text = translate(
             "springs",
@@ -102,8 +103,8 @@ def _readings_step(docket: Docket, session: int) -> LearningStep:
             "the engine, on the Readings page.",
         )
         return LearningStep(False, text)
-    one = translate("springs", "Run: one reading.")
-    many = translate("springs", "Run: {count} readings.")
+    one = translate("springs", "Run: one reading with the pipe off.")
+    many = translate("springs", "Run: {count} readings with the pipe off.")
     return LearningStep(True, counted(len(used), one, many))
 
 

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from bobweight.app.pages.page import Page
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
@@ -54,6 +55,18 @@ class Bench(QObject):
             self.chosen.emit()
 
 
+class _SaidInView(Said):
+    """What came of an act, scrolled to: an answer that is not seen is none."""
+
+    def say(self, text: str, role: str = "faint") -> None:
+        super().say(text, role)
+        here: QWidget | None = self
+        while text and here is not None:
+            if isinstance(here, Page):
+                here.bring_into_view(self)
+            here = here.parentWidget()
+
+
 class SpringsPart(PagePart):
     """A part that is chosen at the head of the page. Subclasses name ``key`` and ``title``."""
 
@@ -63,9 +76,9 @@ class SpringsPart(PagePart):
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         self.bench = bench
         self.tray = bench.tray
-        self.said = Said(bench.store, bench.display)
+        self.said = _SaidInView(bench.store, bench.display)
         super().__init__(bench.store, bench.feed, bench.display, parent)
-        self.body.addWidget(self.said)
+        self.body.insertWidget(1, self.said)  # below the card with the first button
 
     def add_card(self, title: str, *widgets: QWidget) -> QFrame:
         """A titled group of widgets, one below the other."""

@@ -8,6 +8,7 @@ from PySide6.QtCore import QModelIndex
 from PySide6.QtWidgets import QProgressBar
 
 from bobweight.app.editors.form import form, plain_keys
+from bobweight.app.messages.explanations import bent_text
 from bobweight.app.messages.figures import spring_title
 from bobweight.app.pages.springs.acts import fit_as_altered
 from bobweight.app.pages.springs.part import SpringsPart
@@ -46,7 +47,8 @@ class PairWords:
 
     def columns(self) -> tuple[Column, ...]:
         """Springs, margin, odds, and what to set."""
-        bent = translate("springs", "How far the tang is bent from where the post was measured.")
+        bent = translate("springs", "How far the tang is bent from where the post was measured: + "
+                         "outward, or towards advance; − inward, or towards retard.")  # fmt: skip
         return (
             Column(translate("springs", "Work"), lambda pair: work_word(pair.work),
                    tip=translate(
@@ -93,7 +95,7 @@ class PairWords:
 
     def _length(self, value_mm: float, sign: str = "") -> str:
         value = value_mm / LENGTH.unit(self._unit()).factor
-        return f"{value:{sign}.2f}".replace("-", "−")
+        return f"{round(value, 2) or 0.0:{sign if round(value, 2) else ''}.2f}".replace("-", "−")
 
 
 def work_word(work: str) -> str:
@@ -277,20 +279,29 @@ class SearchPart(SpringsPart):
         def length(value_mm: float) -> str:
             return amount(round(value_mm, 2), LENGTH, symbol)
 
-        bent = translate("springs", "{primary} primary, {secondary} secondary")
+        bent = translate("springs", "primary {primary}, secondary {secondary}")
+        first, second = self._bent(candidate)
         self.facts.show_facts(
             (
                 (
                     translate("springs", "Posts bent"),
-                    bent.format(
-                        primary=length(candidate.primary_post_mm),
-                        secondary=length(candidate.secondary_post_mm),
-                    ),
+                    bent.format(primary=first, secondary=second),
                 ),
                 (translate("springs", "Slack"), length(candidate.secondary_slack_mm)),
                 (translate("springs", "Stop"), f"{candidate.stop_deg:.1f}°"),
             )
         )
+
+    def _bent(self, pair: SpringPair) -> tuple[str, str]:
+        """How far and which way the posts are bent, primary and secondary."""
+        springs = self._made.docket.mechanism.springs
+
+        def bent(post_mm: float, places: Sequence[int]) -> str:
+            way = springs[places[0]].tang_way if places and places[0] < len(springs) else "outward"
+            return bent_text(post_mm, way, self.display)
+
+        return (bent(pair.primary_post_mm, self._made.primaries),
+                bent(pair.secondary_post_mm, self._made.secondaries))  # fmt: skip
 
     def _status_text(self, busy: bool) -> str:
         if self.found is None:
@@ -398,18 +409,21 @@ class SearchPart(SpringsPart):
             return
         text = translate(
             "springs",
-            "Fitted: {primary} as primary, its post bent {first}; {secondary} as secondary, its "
-            "post bent {second}, slack {slack}; stop {stop}. Bend a little at a time and run the "
-            "curve again.",
+            "Fitted: {primary}, its post bent {first}; {secondary}, its post bent {second}, slack "
+            "{slack}; stop {stop}. Bend a little at a time and run the curve again.",
         )
-        symbol = self.display.unit(LENGTH)
-        lengths = (candidate.primary_post_mm, candidate.secondary_post_mm,
-                   candidate.secondary_slack_mm)  # fmt: skip
-        first_mm, second_mm, slack = (amount(round(v, 2), LENGTH, symbol) for v in lengths)
+        as_primary = translate("springs", "“{spring}” as primary").format(spring=first)
+        if candidate.primary is None:
+            as_primary = translate("springs", "the primary stays")
+        as_secondary = translate("springs", "“{spring}” as secondary").format(spring=second)
+        if candidate.secondary is None:
+            as_secondary = translate("springs", "the secondary stays")
+        slack_mm, bent = round(candidate.secondary_slack_mm, 2), self._bent(candidate)
         said = text.format(
-            primary=first, secondary=second, first=first_mm, second=second_mm, slack=slack,
+            primary=as_primary, secondary=as_secondary, first=bent[0], second=bent[1],
+            slack=amount(slack_mm, LENGTH, self.display.unit(LENGTH)),
             stop=f"{candidate.stop_deg:.1f}°",
-        )  # fmt: skip
+        )
         self.said.say(f"{said} {begun}" if begun else said)
 
     def close_down(self) -> None:
