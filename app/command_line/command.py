@@ -53,8 +53,9 @@ def add_output(parser: argparse.ArgumentParser, *suffixes: str) -> None:
 def add_frame(parser: argparse.ArgumentParser) -> None:
     """``--frame``: at which shaft the figures are shown."""
     parser.add_argument(
-        "--frame", choices=FRAMES, default=FRAMES[0],
-        help="where figures are shown; crank-static counts the static timing in",
+        "--frame", choices=FRAMES, default="",
+        help="where figures are shown, if not as the table has them; crank-static counts the "
+        "static timing in",
     )  # fmt: skip
 
 

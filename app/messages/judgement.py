@@ -263,7 +263,8 @@ def _unread(judgement: Judgement, facts: dict[str, str]) -> str:
     if unread and not speeds:
         return "ceiling-not-read"
     if speeds:
-        facts |= {"low": speed_text(judgement, min(speeds)), "high": speed_text(judgement, max(speeds))}
+        ends = {"low": min(speeds), "high": max(speeds)}
+        facts |= {key: speed_text(judgement, speed) for key, speed in ends.items()}
     return "stretch-not-read" if facts["low"] != facts["high"] else "stretch-not-read-at"
 
 

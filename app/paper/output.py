@@ -59,7 +59,7 @@ def joined(descriptions: Sequence[Description]) -> Description:
 
 def write_sheets(dockets: Sequence[Docket], path: str | os.PathLike[str], paper: str = "a4",
                  options: SheetOptions | None = None,
-                 frame: str = "distributor") -> None:  # fmt: skip
+                 frame: str = "") -> None:  # fmt: skip
     """Write the sheets of several dockets, one after another, in one PDF (one docket: any kind).
 
     Raises

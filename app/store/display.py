@@ -30,7 +30,7 @@ class Display(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._frame = "distributor"
+        self._frame = ""
         self._session = -1
         self._compared: int | None = None
         self._units: dict[str, str] = {}
@@ -40,16 +40,22 @@ class Display(QObject):
 
     @property
     def frame(self) -> str:
-        """What axes and results are in; one of ``FRAMES``."""
+        """What axes and results are in, if not in the frame of the docket's table; one of
+        ``FRAMES`` or empty. :meth:`view` tells which frame that is."""
         return self._frame
 
     @frame.setter
     def frame(self, frame: str) -> None:
-        if frame not in FRAMES:
+        if frame and frame not in FRAMES:
             raise ValueError(frame)
         if frame != self._frame:
             self._frame = frame
             self.changed.emit()
+
+    def choose_frame(self, frame: str, docket: Docket) -> None:
+        """Show a docket in a frame; that of its table is no choice, so that the next docket is
+        shown as its own table has it."""
+        self.frame = "" if frame == docket.target.frame else frame
 
     @property
     def tab_to_uncertainty(self) -> bool:

@@ -159,8 +159,8 @@ class Settings:
 
     def load_display(self, display: Display) -> None:
         """Give a display the frame and units kept; at first start those usual in the country."""
-        frame = self.text("display/frame", "distributor")
-        display.frame = frame if frame in FRAMES else "distributor"
+        frame = self.text("display/frame", "")
+        display.frame = frame if frame in FRAMES else ""
         for key in SWITCHED_QUANTITIES:
             usual = units_of(QLocale.system()).get(key, QUANTITIES[key].stored.symbol)
             symbol = self.text(f"display/{key}", usual)

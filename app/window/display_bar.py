@@ -122,7 +122,7 @@ class DisplayBar(QWidget):
         self._follow_frame()
 
     def _frame_chosen(self) -> None:
-        self._display.frame = self.frame_box.currentData()
+        self._display.choose_frame(self.frame_box.currentData(), self._store.docket)
 
     def _depression_chosen(self) -> None:
         self._display.depression_unit = self.depression_box.currentData()

@@ -202,6 +202,8 @@ class MainWindow(QMainWindow):
         for laid in (self.layout(), required(self.centralWidget()).layout()):
             required(laid).activate()
         self._share_out()
+        if self.focusWidget() is None:  # else Qt takes the frame's list, and an arrow alters it
+            self.strip.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _first_page(self) -> str:
         """The page last looked at; at the first start the verdict, with its answer drawn."""
@@ -417,7 +419,7 @@ class MainWindow(QMainWindow):
         docket = self.store.docket
         known = FRAMES if docket.setting_up.static_deg is not None else FRAMES[:2]
         here = known.index(self.display.view(docket).frame)
-        self.display.frame = known[(here + 1) % len(known)]
+        self.display.choose_frame(known[(here + 1) % len(known)], docket)
 
     def set_theme(self, name: str) -> None:
         """Take a theme and keep it."""

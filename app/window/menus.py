@@ -236,7 +236,7 @@ class Menus(QObject):
     def follow(self) -> None:
         """Tick what is set."""
         display = self._window.display
-        self._tick(self._frame_group, display.frame)
+        self._tick(self._frame_group, display.view(self._window.store.docket).frame)
         for key, group in self._unit_groups.items():
             self._tick(group, display.unit(QUANTITIES[key]))
         self._tick(self._theme_group, self._window.settings.theme)
@@ -259,7 +259,7 @@ class Menus(QObject):
         self._window.files.open_path(Path(cast(QAction, self.sender()).data()))
 
     def _frame_chosen(self, action: QAction) -> None:
-        self._window.display.frame = action.data()
+        self._window.display.choose_frame(action.data(), self._window.store.docket)
 
     def _unit_chosen(self, action: QAction) -> None:
         for key, group in self._unit_groups.items():

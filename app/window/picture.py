@@ -24,7 +24,7 @@ _PAUSE_S = 0.005
 
 def take(
     docket_path: str | os.PathLike[str], page: str, size: tuple[int, int], scale: float,
-    theme: str, out: str | os.PathLike[str], frame: str = "distributor",
+    theme: str, out: str | os.PathLike[str], frame: str = "",
 ) -> None:  # fmt: skip
     """Save the window, showing a page of a docket, as a PNG file.
 
@@ -42,7 +42,7 @@ def take(
     theme : {'light', 'dark'}
     out : path
     frame : str
-        One of :data:`core.figure.view.FRAMES`.
+        One of :data:`core.figure.view.FRAMES`; empty for that of the docket’s table.
 
     Raises
     ------

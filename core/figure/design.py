@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bobweight.core.figure.description import Axis, Figure, Label, Trace, Zone, dots, word
-from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.numbers import short
 from bobweight.core.figure.ranges import SPEED_STEPS, round_range
 from bobweight.core.figure.view import View
@@ -95,8 +94,9 @@ def pass_figure(result: Tolerance, goal: Goal, view: View) -> Figure | None:
                   for at, up in zip(x, y, strict=True))  # fmt: skip
     whole = 100.0 * result.all_probability
     end = round_range(0.0, 1.08 * float(x.max()), SPEED_STEPS)[1]
-    labels = [Label("all", word("pass-all", rate=_of_100(result.all_probability)), ((end * 0.06, whole),
-                    (end * 0.5, whole), (end * 0.8, whole)), "falling", (1.0, -1.0))]  # fmt: skip
+    everywhere = word("pass-all", rate=_of_100(result.all_probability))
+    places = tuple((end * share, whole) for share in (0.06, 0.5, 0.8))
+    labels = [Label("all", everywhere, places, "falling", (1.0, -1.0))]
     labels += [
         Label(f"point{n}", word("pass-at", rate=_of_100(rate)), ((float(at), float(up)),),
               "ink", (0.0, 1.0))

@@ -110,11 +110,12 @@ class View:
         return word(f"frame-{self.frame}", static=figure(self.static_deg))
 
 
-def view_of(docket: Docket, frame: str = "distributor", depression_unit: str = "kPa",
+def view_of(docket: Docket, frame: str = "", depression_unit: str = "kPa",
             session: int = -1) -> View:  # fmt: skip
-    """The view of a docket. Without a static timing there is no crank with static: crank figures
-    without it are shown."""
+    """The view of a docket; without a frame that of its table, in which the judgement speaks too.
+    Without a static timing there is no crank with static: crank figures without it are shown."""
     static = docket.setting_up.static_deg
+    frame = frame or docket.target.frame
     if frame == "crank-static" and static is None:
         frame = "crank"
     ratio = docket.particulars.drive_ratio

@@ -146,8 +146,9 @@ def number_of(cell: str, quantity: Quantity, symbol: str | None, mark: str | Non
     try:
         return parse(text, quantity, symbol)
     except BobweightError as error:
-        unit = error.problem.facts.get("value") if error.problem.code == "unknown-unit" else None
-        facts = {**error.problem.facts, "value": cited(str(unit or cell))}
+        whole = error.problem.code != "unknown-unit"
+        facts = {**error.problem.facts}
+        facts["value"] = cited(cell if whole else str(facts["value"]))
         raise BobweightError(error.problem.code, (), **facts) from None
 
 

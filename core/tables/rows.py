@@ -15,11 +15,11 @@ from bobweight.core.docket.target import CheckPoint, VacuumPoint
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.record import Record, parameters
 from bobweight.core.tables.cells import (
-    cited,
     BLANK,
     NONE,
     angle_text,
     band_of,
+    cited,
     direction,
     number_of,
     refuse_pair,

@@ -38,7 +38,7 @@ def test_nonsense_in_the_settings_is_no_matter(qapp, text):
     settings.set_text("display/frame", "sideways")
     settings.load_display(display := Display())
     assert settings.recent == [] and settings.theme == "system"
-    assert (display.frame, display.depression_unit) == ("distributor", "kPa")
+    assert (display.frame, display.depression_unit) == ("", "kPa")
 
 
 def test_recent_files_newest_first_without_doubles(qapp, tmp_path):

@@ -9,7 +9,6 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
-from bobweight.app.messages.explanations import bent_text
 from bobweight.app.pages.mechanism import MechanismPage
 from bobweight.app.pages.springs import SpringsPage
 from bobweight.app.pages.springs.page import PARTS
@@ -597,29 +596,3 @@ def test_the_tray_shows_what_it_can_where_there_is_little_room(qtbot, page, stor
         gone = {c.heading for n, c in enumerate(columns) if view.isColumnHidden(n)}
         assert gone == hidden and view.horizontalHeader().length() <= view.viewport().width()
     assert springs[1].label.strip() in view.model().index(1, 0).data(Qt.ItemDataRole.ToolTipRole)
-
-
-def test_an_answer_is_scrolled_to_wherever_its_button_was(window, answers, qtbot):
-    """A small window, both ends of the page."""
-    window.store.open_docket(put(window.store.docket, ("target", "points"), ()), None)
-    window.show()
-    window.resize(1280, 600)
-    window.show_page("springs")
-    page = window.page("springs")
-    for key in ("search", "ideal"):
-        page.show_part(key)
-        part = page.part(key)
-        part.start_button.click()
-        qtbot.waitUntil(lambda said=part.said: bool(said.text()))
-        qtbot.waitUntil(lambda said=part.said: not said.visibleRegion().isEmpty())
-        bar = page.scroll_area().verticalScrollBar()
-        bar.setValue(bar.maximum())
-        part.said.say("done")
-        qtbot.waitUntil(lambda said=part.said: not said.visibleRegion().isEmpty())
-
-
-def test_a_bent_post_is_told_by_its_way_and_not_by_a_sign():
-    assert bent_text(-1.914, "outward") == "1.91\u00a0mm inward"
-    assert bent_text(0.4, "outward") == "0.4\u00a0mm outward"
-    assert bent_text(0.4, "round") == "0.4\u00a0mm towards advance"
-    assert bent_text(-0.001, "outward") == "0\u00a0mm"

@@ -171,7 +171,10 @@ def test_esc_leaves_and_the_readings_page_has_the_keyboard(qtbot, window, sessio
     frames = window.display_bar.frame_box
     assert frames.currentData() == "crank-static" and not frames.isEnabled(), "as a lamp shows it"
     press(KEYS.Key_Escape)
-    assert frames.currentData() == window.display.frame and frames.isEnabled()
+    assert (
+        frames.currentData() == window.display.view(window.store.docket).frame
+        and frames.isEnabled()
+    )
     assert window.timing is None and window.strip.current_key() == "readings"
     assert window.stack.isAncestorOf(QApplication.focusWidget())
     assert len(readings(window)) == 1

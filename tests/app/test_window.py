@@ -307,6 +307,37 @@ def test_ghost_from_menu_and_bar(window):
     assert window.store.ghost is None
 
 
+def test_a_docket_is_shown_at_the_shaft_of_its_table(qtbot, window):
+    """In which the judgement speaks: what it names is found on the axis and in the rows."""
+    window.begin()
+    window.show()
+    box = window.display_bar.frame_box
+    assert box.currentData() == "distributor"
+    window.files.open_path(SAMPLES / "straight_six.docket")
+    assert box.currentData() == "crank"
+    window.show_page("verdict")
+    rows = window.page("verdict").comparison.view.table_model
+    qtbot.waitUntil(lambda: rows.rowCount() > 0)
+    at = [rows.texts(row)[0] for row in range(rows.rowCount())]
+    points = window.store.docket.target.points
+    assert [f"{point.speed_rpm:.0f}" for point in points] == at[1 : 1 + len(points)]
+    box.setCurrentIndex(box.findData("distributor"))
+    box.activated.emit(box.currentIndex())
+    assert window.display.frame == "distributor", "a choice stays"
+    box.setCurrentIndex(box.findData("crank"))
+    box.activated.emit(box.currentIndex())
+    assert window.display.frame == "", "that of the table is none"
+    window.files.open_path(SAMPLES / "weak_primary.docket")
+    assert box.currentData() == "distributor"
+
+
+def test_the_strip_has_the_keyboard_at_first(qtbot, window):
+    """Not the list of frames, which the next arrow would alter."""
+    window.begin()
+    window.show()
+    assert window.focusWidget() is window.strip
+
+
 def test_frame_and_units_at_one_place(window):
     window.begin()
     act(window, "toggle_frame")

@@ -21,6 +21,7 @@ from bobweight.core.figure.ratio import ratio_figure
 from bobweight.core.figure.torque import torque_figure
 from bobweight.core.figure.view import FRAMES, view_of
 from bobweight.core.judgement.outcome import outcome
+from bobweight.core.units import percent
 from tests.board.dockets import docket
 
 
@@ -75,6 +76,9 @@ def test_pass_rates_stand_at_their_check_points():
     assert marks.x == pytest.approx(2 * np.asarray(goal.speed_rpm))
     assert marks.y == pytest.approx(100 * result.point_probability)
     assert figure.trace("all").y == pytest.approx(100 * result.all_probability)
+    told = [label.words.facts["rate"] for label in figure.labels]
+    rates = [result.all_probability, *result.point_probability]
+    assert [f"{rate} %" for rate in told] == [percent(float(rate)) for rate in rates], "as the list"
 
 
 @pytest.fixture

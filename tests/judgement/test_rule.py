@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
+from bobweight.app.messages.judgement import reason_sentence
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.docket.target import CheckPoint, Target
@@ -34,6 +35,7 @@ from bobweight.core.judgement.loss import (
 )
 from bobweight.core.judgement.posterior import TargetBands
 from bobweight.core.judgement.reduce import reduce_session
+from bobweight.core.problems import Problem
 
 
 def step(after: float) -> CureStep:
@@ -180,6 +182,22 @@ def test_reasons_are_given_where_they_hold_and_nowhere_else():
     assert reasons([point(readings_deg=9.0)]) == ["line-disagrees"]
     assert reasons([point(readings_deg=7.0)]) == []
     assert reasons([replace(point(), low_deg=5.9, high_deg=6.3)]) == ["table-narrow"]
+
+
+def test_a_ceiling_that_was_not_read_is_no_check_point_to_name():
+    """Its speed is the fastest reading's, which stands in no table."""
+
+    def told(*points) -> str:
+        speeds = [p.speed_rpm for p in points]
+        reason = Problem("stretch-not-read", (), {"low": min(speeds), "high": max(speeds)}, False)
+        return reason_sentence(reason, SimpleNamespace(docket=Docket(), check_points=points))
+
+    ceiling = point("ceiling", 1745.0, around=False)
+    assert "ceiling" in told(ceiling) and "1745" not in told(ceiling)
+    one = told(point(speed=1250.0, around=False), ceiling)
+    assert "point at 1250" in one and "1745" not in one
+    two = told(point(speed=600.0, around=False), point(speed=1250.0, around=False), ceiling)
+    assert "from 600" in two and "to 1250" in two
 
 
 def test_decided_by_odds_is_said_only_of_what_only_the_odds_hold_back():

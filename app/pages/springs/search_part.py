@@ -420,7 +420,10 @@ class SearchPart(SpringsPart):
             as_secondary = translate("springs", "the secondary stays")
         slack_mm, bent = round(candidate.secondary_slack_mm, 2), self._bent(candidate)
         said = text.format(
-            primary=as_primary, secondary=as_secondary, first=bent[0], second=bent[1],
+            primary=as_primary,
+            secondary=as_secondary,
+            first=bent[0],
+            second=bent[1],
             slack=amount(slack_mm, LENGTH, self.display.unit(LENGTH)),
             stop=f"{candidate.stop_deg:.1f}°",
         )

@@ -1,0 +1,32 @@
+"""What the parts of Springs answer: seen wherever the button was, in the words of a hand."""
+
+from __future__ import annotations
+
+from bobweight.app.messages.explanations import bent_text
+from bobweight.core.record import put
+
+
+def test_an_answer_is_scrolled_to_wherever_its_button_was(window, answers, qtbot):
+    """A small window, both ends of the page."""
+    window.store.open_docket(put(window.store.docket, ("target", "points"), ()), None)
+    window.show()
+    window.resize(1280, 600)
+    window.show_page("springs")
+    page = window.page("springs")
+    for key in ("search", "ideal"):
+        page.show_part(key)
+        part = page.part(key)
+        part.start_button.click()
+        qtbot.waitUntil(lambda said=part.said: bool(said.text()))
+        qtbot.waitUntil(lambda said=part.said: not said.visibleRegion().isEmpty())
+        bar = page.scroll_area().verticalScrollBar()
+        bar.setValue(bar.maximum())
+        part.said.say("done")
+        qtbot.waitUntil(lambda said=part.said: not said.visibleRegion().isEmpty())
+
+
+def test_a_bent_post_is_told_by_its_way_and_not_by_a_sign():
+    assert bent_text(-1.914, "outward") == "1.91\u00a0mm inward"
+    assert bent_text(0.4, "outward") == "0.4\u00a0mm outward"
+    assert bent_text(0.4, "round") == "0.4\u00a0mm towards advance"
+    assert bent_text(-0.001, "outward") == "0\u00a0mm"
