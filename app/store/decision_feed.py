@@ -234,7 +234,8 @@ class DecisionFeed(QObject):
             self._found, self._found_for, self._chosen = found, key, 0
             if found.decision.complete:
                 self._recent = [(key, found), *self._recent][:_REMEMBERED]
-        self._see_to_it(0)
+        if not self._timer.isActive():  # else the hand that ended it has not rested yet
+            self._see_to_it(0)
         self.changed.emit()
         self._feed.followed.emit()  # the board is painted with the pages that tell of it
 

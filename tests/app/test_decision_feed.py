@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bobweight.app.store import Store
+from bobweight.app.store import Store, decision_feed
 from bobweight.app.store.decision_feed import STAGES, DecisionFeed, stage_at
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
@@ -76,6 +76,18 @@ def test_a_superseded_decision_is_dropped(qtbot, desk, settled):
     settled()
     assert desk.decisions.is_current and len(desk.begun) == 2
     assert all(found is None or found.decision.docket is not first for found in seen)
+
+
+def test_the_end_of_a_superseded_decision_does_not_cut_the_rest_short(qtbot, desk, monkeypatch):
+    monkeypatch.setattr(decision_feed, "REST_MS", 10**6)
+    desk.decisions.want("page")
+    with qtbot.waitSignal(desk.decisions.progressed, timeout=PATIENCE_MS):
+        pass
+    desk.store.edit("Angle", ANGLE, 12.0)
+    desk.feed.tell()
+    qtbot.waitUntil(lambda: not desk.decisions._runner.busy, timeout=PATIENCE_MS)
+    qtbot.wait(20)
+    assert desk.decisions.busy and len(desk.begun) == 1, "the hand has not rested yet"
 
 
 def test_edits_under_a_moving_hand_begin_nothing(qtbot, desk, settled):

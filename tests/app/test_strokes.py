@@ -27,7 +27,8 @@ def full(window, qtbot, monkeypatch) -> MainWindow:
     window.store.open_docket(sample("straight_six"), None)
     for key in window.titles:
         window.show_page(key)
-    qtbot.waitUntil(lambda: not window.feed.decisions.busy, timeout=60_000)  # it is drawn as well
+    decisions = window.feed.decisions
+    qtbot.waitUntil(lambda: decisions.is_current and not decisions.busy, timeout=60_000)
     monkeypatch.setattr(decision_feed, "REST_MS", 10**6)  # no other one begins on a slow machine
     return window
 
