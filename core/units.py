@@ -65,16 +65,16 @@ class Quantity:
         Raises
         ------
         BobweightError
-            ``unknown-unit`` if the quantity has none of that name.
+            ``unknown-unit`` if the quantity has none of that name; ``no-unit-here`` if it has none.
         """
         wanted = symbol.strip().replace(" ", "").replace(JOINER, "")  # copied along
         exact, folded = self._named
         unit = exact.get(wanted) or folded.get(wanted.lower())
         if unit is not None:
             return unit
-        raise BobweightError(
-            "unknown-unit", (), value=symbol.strip(), known=", ".join(u.symbol for u in self.units)
-        )
+        known = ", ".join(u.symbol for u in self.units if u.symbol)
+        code = "unknown-unit" if known else "no-unit-here"
+        raise BobweightError(code, (), value=symbol.strip(), known=known)
 
 
 _INCH_MM = 25.4
@@ -273,8 +273,8 @@ def parse(text: str, quantity: Quantity = NUMBER, symbol: str | None = None) -> 
     Raises
     ------
     BobweightError
-        ``not-a-number``, ``unknown-unit``, or ``comma-ambiguous`` for ``1,250`` where both
-        1.25 and 1250 could be meant.
+        ``not-a-number``, ``unknown-unit``, ``no-unit-here``, or ``comma-ambiguous`` for ``1,250``
+        where both 1.25 and 1250 could be meant.
     """
     sign, value, name = _split(text, quantity)
     if sign in ("-", "−"):

@@ -34,6 +34,11 @@ TABLE = {
     "uncertainty-not-kept": QT_TRANSLATE_NOOP(
         "messages", "{place}: “{value}” has a ±, and none is kept here. Type the number alone."
     ),
+    "no-unit-here": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: “{value}” is not understood, since this figure has no unit. Type the number "
+        "alone.",
+    ),
     "unknown-unit": QT_TRANSLATE_NOOP(
         "messages", "{place}: “{value}” is not a unit known here. Use one of {known}."
     ),

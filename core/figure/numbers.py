@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from bobweight.core.figure.description import Content, word
@@ -25,6 +26,14 @@ def short(value: float | None, decimals: int = 3) -> str:
     """A number with no more decimals than it needs, at most ``decimals``."""
     text = figure(value, decimals)
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def aligned(texts: Sequence[str]) -> list[str]:
+    """Numbers of a column with as many decimals as the one with the most: 44.0 under 30.5."""
+    decimals = [len(text.partition(".")[2]) for text in texts]
+    most = max(decimals, default=0)
+    return [text + "." * (not n) + "0" * (most - n) if text and n < most else text
+            for text, n in zip(texts, decimals, strict=True)]  # fmt: skip
 
 
 def with_u(value: float | None, u: float | None, decimals: int = 1) -> str:

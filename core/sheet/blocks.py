@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.figure.description import Content, word
-from bobweight.core.figure.numbers import PLUS_MINUS, figure, short, stated
+from bobweight.core.figure.numbers import PLUS_MINUS, aligned, figure, short, stated
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.places import as_polar
 from bobweight.core.record import Record, parameters
@@ -83,7 +83,9 @@ def check_point_rows(outcome: Outcome, view: View) -> Rows | None:
 
 def vacuum_rows(outcome: Outcome, view: View) -> Rows | None:
     """Vacuum check points likewise."""
-    rows = [(view.depression(p.depression_kpa), p) for p in outcome.comparison.vacuum_points]
+    points = outcome.comparison.vacuum_points
+    rows = list(zip(aligned([view.depression(p.depression_kpa) for p in points]), points,
+                    strict=True))  # fmt: skip
     heading = (word("depression"), view.depression_unit)
     return _result_rows(heading, rows, view.moving) if rows else None
 

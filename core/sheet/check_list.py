@@ -40,6 +40,7 @@ _TRAP_MM = 16.0
 _STEP_MM = 5.0
 _GROUP_MM, _NAME_MM = 0.8, 6.2  # under a group; for who signs
 _CLOSER = (1.0, 0.94, 0.88)  # as open as one page allows
+_OPENER = (1.6, 1.45, 1.3, 1.15)  # as open as the pages that it takes allow
 _LESS_MM = range(10, 150, 10)
 _MOST_WHOLE_MM = 120.0  # a group that is taller may be parted
 
@@ -62,6 +63,8 @@ def check_list_sheet(outcome: Outcome, paper: str, ruler: Ruler, *,
             if shared.count > pages.count:
                 break
             pages = shared
+        opened = (_filled(outcome, paper, ruler, hints, workshop, close=close) for close in _OPENER)
+        pages = next((each for each in opened if each.count == pages.count), pages)
     return pages.description()
 
 
@@ -122,8 +125,9 @@ def _step(pages: Pages, step: ReassemblyStep, hint: str, close: float) -> None:
                          room_mm=_TRAP_MM - 6.0))  # fmt: skip
         made.append(Marks(((right - _TRAP_MM + 6.2, y + 2.6),), "up", 2.4, line_mm=0.35))
     if hint:
-        made.append(Paragraph(pages.left + _INSET_MM, y + 3.3 + 3.6 * close, hint, room, lines,
-                              _HINT_PT, _HINT_MM * close))  # fmt: skip
+        tight = min(close, 1.0)  # it belongs to the step above it
+        made.append(Paragraph(pages.left + _INSET_MM, y + 3.3 + 3.6 * tight, hint, room, lines,
+                              _HINT_PT, _HINT_MM * tight))  # fmt: skip
     pages.add(made)
     pages.y += _step_mm(pages, hint, close)
 

@@ -16,7 +16,7 @@ from bobweight.core.bench.setting import (
 )
 from bobweight.core.docket.readings import Instrument
 from bobweight.core.figure.description import Content, word
-from bobweight.core.figure.numbers import figure, short
+from bobweight.core.figure.numbers import aligned, figure, short
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.instrument import Reader
 from bobweight.core.problems import BobweightError, required
@@ -314,10 +314,12 @@ def _vacuum_table(outcome: Outcome, view: View) -> tuple[list[GridColumn], list[
     ]
     blank: list[Content] = [""] * (len(columns) - 2)
     factor = view.drive_ratio
+    points = outcome.comparison.vacuum_points
     rows: list[Row] = [
-        [view.depression(p.depression_kpa), _range(p.low_deg * factor, p.high_deg * factor), *blank]
-        for p in outcome.comparison.vacuum_points
-    ]
+        [at, _range(p.low_deg * factor, p.high_deg * factor), *blank]
+        for at, p in zip(aligned([view.depression(p.depression_kpa) for p in points]), points,
+                         strict=True)
+    ]  # fmt: skip
     return columns, rows + [["", "", *blank]] * max(2, _VACUUM_ROWS - len(rows))
 
 

@@ -161,7 +161,8 @@ def _finding_value(row: JudgedFinding, docket: Docket, view: View) -> Content:
 
 def _finding_limits(row: JudgedFinding, view: View) -> Content:
     factor, unit = _finding_unit(row, view)
-    low, high = ("" if v is None else short(v * factor) for v in (row.low, row.high))
+    decimals = 2 if row.key == "leak" else 3  # 1 inHg is 3.386 kPa, and no hand reads the last
+    low, high = ("" if v is None else short(v * factor, decimals) for v in (row.low, row.high))
     limits = span(low, high, unit)
     if row.state is State.SHOWN and limits:
         return word("unusual-limits" if row.unusual else "usual-limits", limits=limits)

@@ -146,7 +146,7 @@ def number_of(cell: str, quantity: Quantity, symbol: str | None, mark: str | Non
     try:
         return parse(text, quantity, symbol)
     except BobweightError as error:
-        whole = error.problem.code != "unknown-unit"
+        whole = error.problem.code not in ("unknown-unit", "no-unit-here")
         facts = {**error.problem.facts}
         facts["value"] = cited(cell if whole else str(facts["value"]))
         raise BobweightError(error.problem.code, (), **facts) from None

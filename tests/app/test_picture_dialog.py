@@ -94,11 +94,12 @@ def click_all(dialog: PictureDialog) -> int:
 def test_a_mechanism_is_measured_off_the_sample_in_under_forty_clicks(dialog, store):
     dialog.take_sample()
     assert len(dialog.picture.marks) == 8
+    assert dialog.measured.isHidden(), "no heading over nothing"
     for level, height in enumerate((PLATE_MM, WEIGHT_MM)):
         path = ("pictures", 0, "levels", level, "height_mm")
         store.replace("height", put(store.docket, path, height))
     clicks = click_all(dialog)
-    assert clicks + 3 < 40
+    assert clicks + 3 < 40 and not dialog.measured.isHidden()
     dialog.fill()
     found = store.docket.mechanism
     for path, tolerance in (

@@ -11,6 +11,7 @@ import pytest
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.figure.decided import UNREAD, Decided
 from bobweight.core.figure.description import Trace
+from bobweight.core.figure.numbers import aligned
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.figure.ranges import round_range
 from bobweight.core.figure.speed import beyond, deviation_figure, speed_figure
@@ -198,3 +199,8 @@ def test_a_range_holds_both_ends_and_spends_no_step_below_zero():
     assert round_range(0.0, 1810.0, (100.0, 200.0)) == (0.0, 2000.0)
     assert round_range(-0.4, 11.0, (1.0, 2.0)) == (-0.4, 11.0)
     assert round_range(-7.3, 1.0, (1.0, 2.0)) == (-8.0, 1.0)
+
+
+def test_numbers_of_a_column_have_their_points_below_each_other():
+    assert aligned(["30.5", "44", "", "7.25"]) == ["30.50", "44.00", "", "7.25"]
+    assert aligned(["30", "44"]) == ["30", "44"] and aligned([]) == []

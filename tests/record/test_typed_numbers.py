@@ -16,6 +16,7 @@ from bobweight.core.units import (
     FORCE,
     LENGTH,
     MASS,
+    NUMBER,
     QUANTITIES,
     SPEED,
     SPRING_RATE,
@@ -87,6 +88,7 @@ def test_typed_with_its_uncertainty(text, symbol, value, u):
         ("nan", LENGTH, "not-a-number"),
         ("3 furlongs", LENGTH, "unknown-unit"),
         ("3 inHg", LENGTH, "unknown-unit"),
+        ("3 miles", NUMBER, "no-unit-here"),
         ("1,250", SPEED, "comma-ambiguous"),
     ],
 )

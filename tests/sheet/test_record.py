@@ -271,6 +271,14 @@ def test_a_reassembly_list_too_long_for_a_page_is_shared_out(paper: str) -> None
     made = check_list_sheet(judged, paper, FontRuler(), hints=hints)
     boxes = [sum(isinstance(e, Rect) for e in page.elements) for page in made.pages]
     assert len(boxes) == 2 and 4 * min(boxes) >= sum(boxes), boxes
+    known = Reassembly(dog_offset_mm=1.2, dog_length_mm=13.0, dog_width_mm=3.2, slot_deg=35.0)
+    hints["cam_way_round"] = "Mind the slot."
+    with_plan = outcome(replace(recorded(), reassembly=known))
+    made = check_list_sheet(with_plan, paper, FontRuler(), hints=hints)
+    boxes = [[e for e in page.elements if isinstance(e, Rect)] for page in made.pages]
+    lowest = [max(e.y_mm + e.height_mm for e in on_page) for on_page in boxes]
+    assert len(lowest) == 2, "shared out"
+    assert min(lowest) > 0.6 * made.pages[0].height_mm, "two pages are not both half empty"
 
 
 @pytest.mark.parametrize("paper", PAPERS)

@@ -182,12 +182,13 @@ class PictureDialog(MeasuringDialog):
         first = card(
             translate("photo", "Click next"), self.asked, self.sketch, self.steps, self.said
         )
-        measured = card(translate("photo", "Measured"), self.facts)
+        self.measured = card(translate("photo", "Measured"), self.facts)
+        self.measured.hide()  # until there is something
         scaled = card(translate("photo", "Scale"), scale, holder)
         self._with_picture += [
-            required(first.heading), self.sketch, self.steps, measured, scaled, self.fill_button
+            required(first.heading), self.sketch, self.steps, scaled, self.fill_button
         ]  # fmt: skip
-        area = self.column(first, measured, scaled)
+        area = self.column(first, self.measured, scaled)
         area.setMinimumWidth(360)
         side = QWidget()
         whole = stacked(side)
@@ -414,6 +415,7 @@ class PictureDialog(MeasuringDialog):
         self.off = None
         drawing: tuple[LaidLine, ...] = ()
         if picture is None:
+            self.measured.hide()
             self.canvas.show_image(None)
             self.asked.setText(
                 translate(
@@ -445,6 +447,7 @@ class PictureDialog(MeasuringDialog):
         labels = [part_name(Ask(p.part, p.number), docket) for p in picture.picks]
         self.canvas.show_picture(picture, labels, drawing)
         self.facts.show_facts(facts)
+        self.measured.setVisible(bool(facts))
         self.fill_button.setEnabled(self.off is not None or bool(facts))
         self._show_steps(picture)
         self._show_asked()
