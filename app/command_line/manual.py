@@ -41,16 +41,18 @@ def _make_pictures(arguments: argparse.Namespace) -> int:
         )  # fmt: skip
         if status != DONE:
             return status
-        _fewer_colours(target)
+        fewer_colours(target)
     return DONE
 
 
-def _fewer_colours(picture: Path) -> None:
-    """A window has few colours: a third of the bytes show the same."""
+def fewer_colours(picture: Path) -> None:
+    """A window has few colours: a third of the bytes show the same. A rare one stays too, for
+    what stands in few pixels (a sign, the words at a curve) is told apart by it."""
     from PIL import Image
 
     with Image.open(picture) as opened:
-        plain = opened.convert("RGB").quantize(96, dither=Image.Dither.NONE)
+        rare = Image.Quantize.MAXCOVERAGE
+        plain = opened.convert("RGB").quantize(128, rare, dither=Image.Dither.NONE)
     plain.save(picture, optimize=True)
 
 

@@ -7,8 +7,10 @@ import unicodedata
 
 import pypdf
 import pytest
+from PIL import Image
 from PySide6.QtWidgets import QLabel
 
+from bobweight.app.command_line.manual import fewer_colours
 from bobweight.app.manual import CHAPTERS, chapter_text, chapter_title, found_in, picture
 from bobweight.app.manual.view import ManualWindow, write_manual
 from bobweight.app.pages import PAGES
@@ -61,3 +63,18 @@ def test_it_prints_whole(qtbot, tmp_path):
         )  # ligatures apart
         assert text.startswith(chapter_title(key))
     assert "manual" in reader.metadata.title
+
+
+def test_a_picture_of_fewer_colours_keeps_those_of_few_pixels(tmp_path):
+    """The words at a curve are told apart by their colour: magenta became brown once."""
+    made = Image.effect_noise((640, 360), 60).convert("RGB")  # many colours of many pixels
+    rare = [(0x99, 0x1F, 0x7A), (0xA8, 0x35, 0x0B), (0x7A, 0x55, 0x00), (0x00, 0x5D, 0xA8)]
+    for number, colour in enumerate(rare):
+        made.paste(colour, (40 * number, 10, 40 * number + 6, 16))
+    made.save(tmp_path / "window.png")
+    fewer_colours(tmp_path / "window.png")
+    with Image.open(tmp_path / "window.png") as opened:
+        kept = opened.convert("RGB")
+    for number, colour in enumerate(rare):
+        there = kept.getpixel((40 * number + 3, 13))
+        assert max(abs(a - b) for a, b in zip(there, colour, strict=True)) < 24

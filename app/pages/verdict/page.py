@@ -239,7 +239,7 @@ class VerdictPage(Page):
             text = translate("verdict", "The verdict could not be worked out ({error}).")
             return text.format(error=decisions.failure)
         if decisions.found is None:
-            return translate("verdict", "The readings are being weighed.")
+            return ""  # the heading says how far it is
         from bobweight.app.messages.judgement import (
             error_sentences,
             judgement_sentence,
