@@ -68,6 +68,8 @@ def test_it_prints_whole(qtbot, tmp_path):
 def test_a_picture_of_fewer_colours_keeps_those_of_few_pixels(tmp_path):
     """The words at a curve are told apart by their colour: magenta became brown once."""
     made = Image.effect_noise((640, 360), 60).convert("RGB")  # many colours of many pixels
+    ground = (241, 239, 233)  # and what is most of it
+    made.paste(ground, (0, 40, 640, 300))
     rare = [(0x99, 0x1F, 0x7A), (0xA8, 0x35, 0x0B), (0x7A, 0x55, 0x00), (0x00, 0x5D, 0xA8)]
     for number, colour in enumerate(rare):
         made.paste(colour, (40 * number, 10, 40 * number + 6, 16))
@@ -75,6 +77,7 @@ def test_a_picture_of_fewer_colours_keeps_those_of_few_pixels(tmp_path):
     fewer_colours(tmp_path / "window.png")
     with Image.open(tmp_path / "window.png") as opened:
         kept = opened.convert("RGB")
+    assert kept.getpixel((300, 200)) == ground
     for number, colour in enumerate(rare):
         there = kept.getpixel((40 * number + 3, 13))
         assert max(abs(a - b) for a, b in zip(there, colour, strict=True)) < 24
