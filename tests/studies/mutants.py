@@ -2,6 +2,7 @@
 
 python -m tests.studies.mutants [COUNT]       a sample of COUNT over the rooms below, from a seed
 python -m tests.studies.mutants again [ROOM…] those that ``RESULTS.md`` lists as not noticed
+python -m tests.studies.mutants since COMMIT [FILE…]  those on lines that are new since then
 
 First every test of these rooms is run once: what it takes and which functions it calls. A mutant is
 then tried in a forked process, with everything imported, by the quick tests that call its function,
@@ -22,6 +23,7 @@ import random
 import re
 import resource
 import signal
+import subprocess
 import sys
 import time
 from collections import Counter, defaultdict
@@ -251,6 +253,19 @@ def mutants() -> list[Mutant]:
     return list(found.values())
 
 
+def _new_lines(since: str, files: Sequence[str]) -> set[tuple[str, int]]:
+    """File and line of what was written since a commit."""
+    words = ["git", "diff", "-U0", "--no-color", since, "--", *(files or ["core"])]
+    told = subprocess.run(words, cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    found, file = set(), ""
+    for line in told.splitlines():
+        file = line[6:] if line.startswith("+++ b/") else file
+        if hunk := re.match(r"@@ \S+ \+(\d+)(?:,(\d+))? @@", line):
+            first, count = int(hunk[1]), int(hunk[2] or 1)
+            found |= {(file, number) for number in range(first, first + count)}
+    return found
+
+
 def _compiles(mutant: Mutant) -> bool:
     try:
         compile(mutant.applied(), mutant.file, "exec")
@@ -453,7 +468,8 @@ def main(words: list[str]) -> int:
     seed, minutes = int(os.environ.get("SEED", "1")), float(os.environ.get("MINUTES", "600"))
     every = mutants()
     _KEPT.parent.mkdir(exist_ok=True)
-    lines = _KEPT.with_name(f"mutants-{seed}-{commit()}.lines")
+    new = words[:1] == ["since"]
+    lines = _KEPT.with_name(f"mutants-{'new-' * new}{seed}-{commit()}.lines")
     if words[:1] == ["again"]:
         lines.unlink(missing_ok=True)
         counts, left = _told()
@@ -465,15 +481,19 @@ def main(words: list[str]) -> int:
                 left[one.key] -= 1
                 counts[one.room]["noticed"] += 1
     else:
+        if new:
+            on = _new_lines(words[1], words[2:])
+            every = [m for m in every if (m.file, m.line) in on]
         drawn = random.Random(seed).sample(every, len(every))
-        chosen = list(islice(filter(_compiles, drawn), int(words[0]) if words else COUNT))
+        count = len(every) if new else int(words[0]) if words else COUNT
+        chosen = list(islice(filter(_compiles, drawn), count))
         tried = Campaign(chosen, minutes, lines).run()
         left = Counter(m.key for m, found in tried.items() if found != "killed")
         counts = defaultdict(Counter)
         for one, found in tried.items():
             counts[one.room]["mutants"] += 1
             counts[one.room]["noticed"] += found == "killed"
-    report(counts, left, len(every), seed)
+    report(counts, left, len(every), seed, new)
     return 0
 
 
@@ -494,12 +514,14 @@ def _told() -> tuple[Counts, Counter[Key]]:
     return counts, left
 
 
-def report(counts: Counts, left: Counter[Key], of: int, seed: int) -> None:
+def report(counts: Counts, left: Counter[Key], of: int, seed: int, new: bool) -> None:
     """The section of ``RESULTS.md``: what nothing noticed, and of it what is of no consequence."""
+    where = "lines that were new" if new else ", ".join(ROOMS)
     with section(
-        "mutants", "A wrong token in the core", str(seed),
+        *(("mutants-new", "A wrong token in new lines of the core") if new
+          else ("mutants", "A wrong token in the core")), str(seed),
         f"{sum(c['mutants'] for c in counts.values())} single tokens changed, of {of} in "
-        f"{', '.join(ROOMS)}; each tried by quick tests that call its function (at most "
+        f"{where}; each tried by quick tests that call its function (at most "
         f"{QUICK_S:g} s each, {MOST_S:g} s and {MOST_TESTS} of them), its own folder's first.",
     ) as out:  # fmt: skip
         rows = []
