@@ -278,6 +278,9 @@ class Slow(BaseException):
     """A test that is not quick."""
 
 
+_NOT_LOADED = 71
+"""How a process ends that did not find the function it was to change: nothing was tried."""
+
 Test = tuple[float, list[str]]
 """Seconds of a quick test, and the functions that it calls, as ``file:line``."""
 
@@ -315,7 +318,7 @@ def _watch(items: Sequence[pytest.Item], kept: Path) -> int:
 
 
 def _changed(mutant: Mutant) -> int:
-    """Put the changed function in the place of the loaded one; how many there were."""
+    """Put the changed function in the place of the loaded one; how many were replaced."""
     path = str(ROOT / mutant.file)
     new: dict[tuple[str, int], CodeType] = {}
     left = [compile(mutant.applied(), path, "exec", dont_inherit=True)]
@@ -323,6 +326,7 @@ def _changed(mutant: Mutant) -> int:
         code = left.pop()
         new[code.co_qualname, code.co_firstlineno] = code
         left += [part for part in code.co_consts if isinstance(part, CodeType)]
+    replaced = 0
     loaded = [
         one for one in gc.get_objects()
         if isinstance(one, FunctionType) and one.__code__.co_filename == path
@@ -331,7 +335,8 @@ def _changed(mutant: Mutant) -> int:
         key = one.__code__.co_qualname, one.__code__.co_firstlineno
         if key in new:
             one.__code__ = new[key]
-    return len(loaded)
+            replaced += one.__code__.co_firstlineno == mutant.first
+    return replaced
 
 
 def _run_pytest(arguments: list[str], plugins: list[Any]) -> int:
@@ -373,7 +378,7 @@ class Campaign:
         self.tests: dict[str, Test] = {}
 
     def run(self) -> dict[Mutant, str]:
-        """What was tried: ``killed``, ``survived`` or ``no test``."""
+        """What was tried: ``killed``, ``survived``, ``no test`` or ``not loaded``."""
         self.log.touch()
         lines = [json.loads(line) for line in self.log.read_text().splitlines()]
         self.done = {i for i, _ in lines}  # by a run that was ended early
@@ -393,6 +398,7 @@ class Campaign:
         self._learn()
         print(f"{len(self.tests)} quick tests of {len(session.items)}", flush=True)
         items = {item.nodeid: item for item in session.items}
+        gc.unfreeze()  # what the tests' own set-up froze is not told by gc.get_objects
         for one in self.chosen:
             if one.within:
                 self._try(one, lambda one=one: self._run_items(one, items))
@@ -412,7 +418,8 @@ class Campaign:
             return
         found = "no test"
         if self._chosen_tests(mutant):
-            found = "killed" if _forked(work, 3 * MOST_S) else "survived"
+            ended = _forked(work, 3 * MOST_S)
+            found = {0: "survived", _NOT_LOADED: "not loaded"}.get(ended, "killed")
         if found != "killed":
             print(f"{found} {mutant.file}:{mutant.line} {mutant.old!r} → {mutant.new!r}  "
                   f"{mutant.text}", flush=True)  # fmt: skip
@@ -439,7 +446,8 @@ class Campaign:
         return chosen
 
     def _run_items(self, mutant: Mutant, items: dict[str, pytest.Item]) -> int:
-        _changed(mutant)
+        if not _changed(mutant):
+            return _NOT_LOADED
         chosen = [items[test] for test in self._chosen_tests(mutant)]
         for item, after in zip(chosen, [*chosen[1:], None], strict=True):
             if any(r.failed for r in runtestprotocol(item, log=False, nextitem=after)):
