@@ -8,7 +8,7 @@ from bobweight.app.editors.form import form
 from bobweight.app.messages import sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
-from bobweight.app.widgets.card import stacked
+from bobweight.app.widgets.card import shorten, stacked
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.widgets.worked_out import from_docket
@@ -125,11 +125,7 @@ class VacuumPage(Page):
     def follow(self) -> None:
         super().follow()
         count = len(self.store.docket.capsules)
-        while len(self.cards) > count:
-            card = self.cards.pop()
-            self._cards_layout.removeWidget(card)
-            card.hide()
-            card.deleteLater()
+        shorten(self._cards_layout, self.cards, count)
         while len(self.cards) < count:
             card = CapsuleCard(self, len(self.cards))
             self.cards.append(card)

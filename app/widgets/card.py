@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
+    QLayout,
     QPushButton,
     QVBoxLayout,
     QWidget,
@@ -42,6 +44,15 @@ def stacked(holder: QWidget, *widgets: QWidget, spacing: int = -1) -> QVBoxLayou
     for widget in widgets:
         column.addWidget(widget)
     return column
+
+
+def shorten(layout: QLayout, cards: list[Any], count: int) -> None:
+    """Take away the last of the cards in a layout, until there are no more than ``count``."""
+    while len(cards) > count:
+        card = cards.pop()
+        layout.removeWidget(card)
+        card.hide()
+        card.deleteLater()
 
 
 def in_row(*widgets: QWidget, stretch: bool = True) -> QWidget:

@@ -24,7 +24,7 @@ from bobweight.app.store.disk import Arrivals
 from bobweight.app.store.display import Display
 from bobweight.app.store.photographs import KINDS, Photographs, found_in
 from bobweight.app.theme import set_role
-from bobweight.app.widgets.card import stacked
+from bobweight.app.widgets.card import shorten, stacked
 from bobweight.app.widgets.picture_file import read_picture
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import AnswerLabel
@@ -158,8 +158,8 @@ class PhotographsView(QWidget):
     ``ask_files`` is the dialog; another may stand in for it.
     """
 
-    def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, store: Store, display: Display) -> None:
+        super().__init__()
         self.store = store
         self.display = display
         self.keeper = Photographs.of(store)
@@ -214,11 +214,7 @@ class PhotographsView(QWidget):
     def follow(self) -> None:
         """Show what the docket has."""
         count = len(self.store.docket.photographs)
-        while len(self.cards) > count:
-            card = self.cards.pop()
-            self._layout.removeWidget(card)
-            card.hide()
-            card.deleteLater()
+        shorten(self._layout, self.cards, count)
         while len(self.cards) < count:
             card = PhotographCard(self, len(self.cards))
             self.cards.append(card)

@@ -17,7 +17,7 @@ from bobweight.app.pages.mechanism.cg_dialog import CgDialog
 from bobweight.app.pages.mechanism.turn_dialog import TurnDialog
 from bobweight.app.pages.page import Page
 from bobweight.app.store.outcome_feed import OutcomeFeed
-from bobweight.app.widgets.card import in_row, stacked
+from bobweight.app.widgets.card import in_row, shorten, stacked
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.section import Section
 from bobweight.app.widgets.words import words
@@ -317,11 +317,7 @@ class MechanismPage(Page):
         self._no_springs.show_text(said)
 
     def _match_cards(self, count: int) -> None:
-        while len(self._cards) > count:
-            card = self._cards.pop()
-            self._cards_layout.removeWidget(card)
-            card.hide()
-            card.deleteLater()
+        shorten(self._cards_layout, self._cards, count)
         self._make_cards(min(count, len(self._cards) + _CARDS_AT_ONCE))
         for card in self._cards:
             card.follow()
