@@ -403,8 +403,8 @@ class Board(QWidget):
                               self.speed_rpm)  # fmt: skip
         self.total.show_map(figure)
 
-    def _to_kpa(self, depression):
-        return store(depression, DEPRESSION, self._display.depression_unit)
+    def _unit_kpa(self):
+        return store(1.0, DEPRESSION, self._display.depression_unit)
 
     def set_speed(self, distributor_rpm: float) -> None:
         """Pose the plan view at a distributor speed in rev/min."""
@@ -559,14 +559,14 @@ class Board(QWidget):
             after = drags.check_point_moved(docket, grip, x, y, view)
         elif grip.kind == "vacuum":
             words = translate("Board", "Move vacuum check point {0}")
-            kpa = drags.depression_snapped(x, self._to_kpa(1.0))
+            kpa = drags.depression_snapped(x, self._unit_kpa())
             after = drags.vacuum_point_moved(docket, grip, kpa, y, view)
         elif grip.kind == "reading":
             words = translate("Board", "Correct reading {0}")
             after = drags.reading_moved(docket, session, grip, x, y, view)
         else:
             words = translate("Board", "Correct reading {0}")
-            kpa = drags.depression_snapped(x, self._to_kpa(1.0))
+            kpa = drags.depression_snapped(x, self._unit_kpa())
             after = drags.vacuum_reading_moved(docket, session, grip, kpa, y, view)
         self._store.replace(words.format(grip.index + 1), after, gesture)
 

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 import numpy as np
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QPainter
-from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board import paint
 from bobweight.app.board.drags import Grip
@@ -28,10 +27,10 @@ class CapsulePlot(FigurePlot):
 
     GATE, READING = "vacuum", "vacuum reading"
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self) -> None:
         self.empty_words = ""
         self.unit = "kPa"
-        super().__init__(parent)
+        super().__init__()
         self.setAccessibleName(translate("Board", "Advance against depression"))
 
     def show_vacuum(self, figure: Figure, unit: str, empty_words: str = "") -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QRect, Qt
 from PySide6.QtGui import QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtWidgets import QSizePolicy
 
 from bobweight.app.guard import guarded
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -18,9 +18,9 @@ class Caption(PlainLabel):
     """On three lines at most, or large type leaves the pictures no room; the whole is in the
     tip, and is read out."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self) -> None:
         self._words = ""  # before Qt tells of a font
-        super().__init__("", parent)
+        super().__init__("")
         self.setWordWrap(True)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.setMinimumSize(_LEAST_PX, self.fontMetrics().lineSpacing())

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QPainter
-from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board import paint
 from bobweight.app.board.drags import Grip
@@ -39,10 +38,10 @@ class CurvePlot(FigurePlot):
     GATE, READING = "check", "reading"
     pointed = Signal(float)
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self) -> None:
         self.deviations: Figure | None = None
         self.pointer: tuple[float, float | None] | None = None
-        super().__init__(parent)
+        super().__init__()
         self.setAccessibleName(translate("Board", "Advance against speed"))
 
     def make_rest(self) -> None:

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter
-from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board import paint
 from bobweight.app.board.drags import Grip
@@ -31,8 +30,8 @@ class FigurePlot(PlotSheet):
     GATE, READING = "", ""
     """What a check point and a reading are called that the hand takes; empty if it takes none."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self) -> None:
+        super().__init__()
         self.figure: Figure | None = None
         self.main = self.make_main()
         self.main.add(-5, self._draw_under)

@@ -72,8 +72,8 @@ class PicturePane(QWidget):
 
     chosen = Signal()
 
-    def __init__(self, hold: Callable[[CapsulePlot], None], parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, hold: Callable[[CapsulePlot], None]) -> None:
+        super().__init__()
         self._hold = hold  # told of the capsule's plot, which can be taken hold of
         self.page = ""
         self._wanted: dict[str, str] = {}

@@ -86,8 +86,8 @@ class PlanView(QWidget):
     drag_ended = Signal()
     drag_given_up = Signal()
 
-    def __init__(self, words: PartWords, parent=None) -> None:
-        super().__init__(parent)
+    def __init__(self, words: PartWords) -> None:
+        super().__init__()
         self.setAccessibleName(translate("Board", "Plan view of the mechanism"))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)

@@ -23,7 +23,7 @@ from PySide6.QtGui import (
     QPolygonF,
     QStaticText,
 )
-from PySide6.QtWidgets import QGraphicsItem, QWidget
+from PySide6.QtWidgets import QGraphicsItem
 
 from bobweight.app.board.drags import Grip
 from bobweight.app.board.inks import Inks
@@ -89,6 +89,7 @@ class Layer(QGraphicsItem):
             self._draw(painter, scale)
 
 
+_LEFT_PX = 58  # of the left axis, in type of the usual size
 _FOR_TYPE = 0.6  # of how much larger type is, the width of the left axis takes
 _BEYOND = 1.6  # words may be so much longer than their axis, where nothing stands beside it
 
@@ -266,8 +267,8 @@ class PlotSheet(pg.GraphicsLayoutWidget):
     clicked = Signal(object)
     menu_asked = Signal(object, object)
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent=parent)
+    def __init__(self) -> None:
+        super().__init__()
         self._grip: Grip | None = None
         self._gesture: object | None = None
         self._press = QPointF()
@@ -278,15 +279,13 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         self.setContextMenuPolicy(Qt.ContextMenuPolicy.DefaultContextMenu)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.views: list[PlotArea] = []
-        self._left_px: dict[PlotArea, int] = {}  # in type of the usual size
         self._look: tuple[Theme, str] | None = None
         self.inks = Inks(theme_for(self.palette()), self.font())
 
-    def add_view(self, row: int, bottom: bool = True, left_px: int = 58) -> PlotArea:
+    def add_view(self, row: int, bottom: bool = True) -> PlotArea:
         """Another plot; all share the width of their left axes, so that their x axes line up."""
         view = PlotArea(self, row, bottom)
-        self._left_px[view] = left_px
-        view.axes["left"].setWidth(left_px)
+        view.axes["left"].setWidth(_LEFT_PX)
         view.box.sigResized.connect(self._resized)
         self.views.append(view)
         return view
@@ -301,7 +300,7 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         style = {"color": theme.faint, "font-size": f"{theme.small_pt}pt"}
         larger = theme.small_pt / LIGHT.small_pt - 1.0
         for view in self.views:
-            view.axes["left"].setWidth(self._left_px[view] * (1.0 + _FOR_TYPE * larger))
+            view.axes["left"].setWidth(_LEFT_PX * (1.0 + _FOR_TYPE * larger))
             for axis in view.axes.values():
                 axis.setPen(QPen(QColor(theme.line)))
                 axis.setTextPen(QPen(QColor(theme.ink)))

@@ -31,10 +31,8 @@ class Shelf(QWidget):
     asked = Signal(str)
     drawing = Signal(str)
 
-    def __init__(
-        self, pictures: Mapping[str, tuple[QWidget, str]], parent: QWidget | None = None
-    ) -> None:
-        super().__init__(parent)
+    def __init__(self, pictures: Mapping[str, tuple[QWidget, str]]) -> None:
+        super().__init__()
         self._offered = set(pictures)
         self._large = ""
         self._row = QHBoxLayout()

@@ -39,8 +39,8 @@ class SpeedBar(QWidget):
     stacked = Signal()
     turned = Signal(str)
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self) -> None:
+        super().__init__()
         self.slider = QSlider(Qt.Orientation.Horizontal)
         self.slider.setAccessibleName(translate("Board", "Speed of the plan view"))
         set_tip(self.slider, translate("Board", "Speed at which the mechanism is drawn"))

@@ -27,8 +27,8 @@ class Thumbnail(QAbstractButton):
 
     drawing = Signal()
 
-    def __init__(self, source: QWidget, name: str, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, source: QWidget, name: str) -> None:
+        super().__init__()
         self.source = source
         self._image = QPixmap()
         self.setText(name)

@@ -8,7 +8,6 @@ import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPainterPath, QPen, QTransform
-from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board.figure_plot import FigurePlot
 from bobweight.app.board.inks import Inks
@@ -23,12 +22,12 @@ MOST_SHADE = 0.3
 class TotalMap(FigurePlot):
     """Contours of equal total, each with its degrees; driving states as named points."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self) -> None:
         self._contours: list[tuple[float, QPainterPath]] = []
         self._ceiling: list[tuple[float, QPainterPath]] = []
         self._above: QPainterPath | None = None
         self._shade: QImage | None = None
-        super().__init__(parent)
+        super().__init__()
         self.setAccessibleName(translate("Board", "Total advance over speed and depression"))
 
     def show_map(self, figure: Figure | None) -> None:

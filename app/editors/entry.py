@@ -43,9 +43,9 @@ class NumberEntry(QWidget):
 
     def __init__(
         self, parameter: Parameter, display: Display, *,
-        take: Callable[[float | None], None] | None = None, parent: QWidget | None = None,
+        take: Callable[[float | None], None] | None = None,
     ) -> None:  # fmt: skip
-        super().__init__(parent)
+        super().__init__()
         self.parameter = parameter
         self.name = label(parameter)
         self.quantity = parameter.quantity
@@ -144,8 +144,8 @@ class Lines(QWidget):
         Columns of fields that the form in the same card may have: labels are as wide as its are.
     """
 
-    def __init__(self, most_columns: int = 2, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, most_columns: int = 2) -> None:
+        super().__init__()
         self._most_columns = most_columns
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)

@@ -418,10 +418,9 @@ class RowModel(QAbstractTableModel):
         self._shift_drafts(lambda r: r - sum(1 for o in out if o < r))
         self._replace(name, tuple(r for i, r in enumerate(self._rows) if i not in out))
 
-    def add_rows(self, name: str, rows: Sequence[Record], at: int | None = None) -> None:
-        """Put rows in before a row (at the end if None), as one edit."""
-        at = len(self._rows) if at is None else min(at, len(self._rows))
-        self._replace(name, (*self._rows[:at], *rows, *self._rows[at:]))
+    def add_rows(self, name: str, rows: Sequence[Record]) -> None:
+        """Put rows at the end, as one edit."""
+        self._replace(name, (*self._rows, *rows))
 
     def clear_cells(self, cells: Sequence[tuple[int, int]]) -> None:
         """Empty cells (to "not known", or to the usual value), as one edit."""

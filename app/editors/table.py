@@ -290,9 +290,9 @@ class RecordTable(HeldTable):
         blank: Callable[[tuple[Record, ...]], Record] | None = None,
         hint: Callable[[int, str], str | None] | None = None,
         unit_note: Callable[[str], str] | None = None,
-        name: str = "", parent: QWidget | None = None,
+        name: str = "",
     ) -> None:  # fmt: skip
-        super().__init__(parent)
+        super().__init__()
         self._most_px = _UNBOUNDED_PX
         self._parse, self._take = parse, take
         self.model = RowModel(store, path, keys, display, blank, hint, unit_note, self)

@@ -6,7 +6,6 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
-    QWidget,
 )
 
 from bobweight.app.guard import guarded
@@ -146,10 +145,8 @@ def _branch_word(direction: str) -> str:
 class ComparisonView(Follower):
     """The comparison as a table to read, with what its numbers are."""
 
-    def __init__(
-        self, store: Store, feed: OutcomeFeed, display: Display, parent: QWidget | None = None
-    ) -> None:
-        super().__init__(store, feed, display, parent)
+    def __init__(self, store: Store, feed: OutcomeFeed, display: Display) -> None:
+        super().__init__(store, feed, display)
         self.words = PointWords(display.view(feed.outcome.docket))
         self._told: tuple[object, ...] = ()
         self._widths: list[int] = [0] * _COLUMNS

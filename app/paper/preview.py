@@ -94,8 +94,8 @@ class Preview(QScrollArea):
 
     zoomed = Signal(float)
 
-    def __init__(self, describe: Callable[[], Description], parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, describe: Callable[[], Description]) -> None:
+        super().__init__()
         self._describe = describe
         self._zoom = 1.0
         self._stale = True

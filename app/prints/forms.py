@@ -35,8 +35,8 @@ class PrintForm(QWidget):
 
     altered = Signal()
 
-    def __init__(self, asked: Record, display: Display, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, asked: Record, display: Display) -> None:
+        super().__init__()
         self._store = RecordStore(asked, self)
         self.fields: dict[str, Field] = {}
         layout = stacked(self)

@@ -33,8 +33,8 @@ _LEAST_PLOT_PX = 200
 class Results(QWidget):
     """What was read so far against what the instrument should show."""
 
-    def __init__(self, taking: Taking, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, taking: Taking) -> None:
+        super().__init__()
         self._taking = taking
         self.place = PlainLabel()
         self.last = PlainLabel()

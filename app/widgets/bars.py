@@ -27,8 +27,8 @@ class Bar:
 class Bars(QWidget):
     """A bar a line: the name above, the filled share and the outlined reach, the number beside."""
 
-    def __init__(self, name: str, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, name: str) -> None:
+        super().__init__()
         self.bars: tuple[Bar, ...] = ()
         self.setAccessibleName(name)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)

@@ -22,8 +22,8 @@ class CautionBox(QWidget):
     They are never out of sight: folded, their number stays, and all of them in its tip.
     """
 
-    def __init__(self, display: Display, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, display: Display) -> None:
+        super().__init__()
         self._display = display
         self._act = ""
         self._lines: list[str] = []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtGui import QWheelEvent
-from PySide6.QtWidgets import QComboBox, QWidget
+from PySide6.QtWidgets import QComboBox
 
 from bobweight.app.guard import guarded
 from bobweight.app.widgets.plain import set_tip
@@ -13,8 +13,8 @@ class QuietComboBox(QComboBox):
     """A combo box that leaves the wheel to the page, so that scrolling changes no value, and whose
     tip is its text where it has no other: a session's name may be longer than the box."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self) -> None:
+        super().__init__()
         self._told = ""
         self.currentTextChanged.connect(self._tell_whole)
 

@@ -15,8 +15,8 @@ from bobweight.app.words import unbroken, without_joiners
 class Facts(QWidget):
     """Names with their values, one a line; the values can be copied."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self) -> None:
+        super().__init__()
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(10)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QWidget
-
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
@@ -18,11 +16,9 @@ class PagePart(Section):
     The page knows whether it is seen, and calls :meth:`follow` only then.
     """
 
-    def __init__(
-        self, store: Store, feed: OutcomeFeed, display: Display, parent: QWidget | None = None
-    ) -> None:
+    def __init__(self, store: Store, feed: OutcomeFeed, display: Display) -> None:
         title = self.shown_title()
-        super().__init__(title, parent)
+        super().__init__(title)
         self.store, self.feed, self.display = store, feed, display
         if not title:  # no card of its own: it holds cards
             set_role(self, "")

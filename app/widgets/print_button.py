@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QPushButton, QWidget
+from PySide6.QtWidgets import QPushButton
 
 from bobweight.app.widgets.plain import set_tip
 
@@ -10,8 +10,8 @@ from bobweight.app.widgets.plain import set_tip
 class PrintButton(QPushButton):
     """Asks the window for a print by its key; see :data:`app.prints.kinds.KINDS`."""
 
-    def __init__(self, key: str, text: str, tip: str, parent: QWidget | None = None) -> None:
-        super().__init__(text, parent)
+    def __init__(self, key: str, text: str, tip: str) -> None:
+        super().__init__(text)
         self.key = key
         set_tip(self, tip)
         self.clicked.connect(self._ask)

@@ -217,10 +217,10 @@ class ReadTable(QTableView):
 
     def __init__(
         self, name: str, columns: Sequence[Column], most_rows: int | None = 10,
-        row_tip: Callable[[Any], str] | None = None, parent: QWidget | None = None,
+        row_tip: Callable[[Any], str] | None = None,
         wraps: bool = False,
     ) -> None:  # fmt: skip
-        super().__init__(parent)
+        super().__init__()
         self._most, self._wider = most_rows, False
         self._fitted_font = ""
         self._heading_px: dict[tuple[str, object], int] = {}  # by type and words
@@ -399,8 +399,8 @@ class ReadTable(QTableView):
 class FigureTable(ReadTable):
     """Rows of cells under headings; the first column names the row."""
 
-    def __init__(self, name: str, headings: Sequence[str], parent: QWidget | None = None) -> None:
-        super().__init__(name, _columns(headings), None, parent=parent)
+    def __init__(self, name: str, headings: Sequence[str]) -> None:
+        super().__init__(name, _columns(headings), None)
         self._shown: object = None
 
     def set_points(self, points: float) -> None:

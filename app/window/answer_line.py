@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton
 
 from bobweight.app.editors.take_alteration import take_alteration
 from bobweight.app.guard import guarded
@@ -88,10 +88,8 @@ class AnswerLine(Follower):
 
     page_asked = Signal(str)
 
-    def __init__(
-        self, store: Store, feed: OutcomeFeed, display: Display, parent: QWidget | None = None
-    ) -> None:
-        super().__init__(store, feed, display, parent)
+    def __init__(self, store: Store, feed: OutcomeFeed, display: Display) -> None:
+        super().__init__(store, feed, display)
         self.setObjectName("answer")
         self.answer = Answer("")
         self.unit, self.said = PlainLabel(), Words()

@@ -37,8 +37,8 @@ def quantity_text(key: str) -> str:
 class DisplayBar(QWidget):
     """Frame and units of the window, in the line of the menus."""
 
-    def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, store: Store, display: Display) -> None:
+        super().__init__()
         self._store = store
         self._display = display
         self._held = ""

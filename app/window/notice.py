@@ -69,8 +69,8 @@ class Notice(QFrame):
 class NoticeBar(QWidget):
     """The notices that stand, the newest on top; one a topic."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self) -> None:
+        super().__init__()
         self.notices: list[Notice] = []
         self._layout = stacked(self, spacing=4)
         self.hide()

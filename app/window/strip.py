@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
-    QWidget,
 )
 
 from bobweight.app.guard import guarded
@@ -118,8 +117,8 @@ class PageStrip(QListWidget):
 
     chosen = Signal(str)
 
-    def __init__(self, titles: dict[str, str], parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, titles: dict[str, str]) -> None:
+        super().__init__()
         self._painter = _Painter(self)
         self.setItemDelegate(self._painter)
         self.setFrameShape(QListWidget.Shape.NoFrame)

@@ -56,23 +56,20 @@ def _half_round(count: int) -> Points:
     return arc(1.0, -90.0, 90.0, count)
 
 
-def weight_outline(
-    pivot_xy: Points, cg_xy: Points, mass_g: float | None, shaft_xy: Points | None = None
-) -> Points:
+def weight_outline(pivot_xy: Points, cg_xy: Points, mass_g: float | None) -> Points:
     """A rounded body that holds pivot and centre of gravity, curved round the shaft, in mm.
 
     Its centroid is the centre of gravity, and its area is that of a steel plate of
     ``PLATE_MM`` with the weight's mass, within what still looks like a weight.
     """
     pivot, cg = np.asarray(pivot_xy, float), np.asarray(cg_xy, float)
-    shaft = np.zeros(2) if shaft_xy is None else np.asarray(shaft_xy, float)
     arm = cg - pivot
     reach = float(np.hypot(*arm)) or 1.0
     area = (mass_g or 25.0) / (STEEL_G_PER_MM3 * PLATE_MM)
     length = 2.0 * reach
     half = (-length + math.sqrt(length**2 + math.pi * area)) / math.pi  # of a stadium's area
     across = np.array([-arm[1], arm[0]]) / reach
-    if np.dot(across, cg - shaft) < 0:
+    if np.dot(across, cg) < 0:
         across = -across
     t = np.linspace(0.0, 1.0, 41)
     bow = (8 / 3) * t - 4 * t**2  # nothing at the pivot and nothing in the mean

@@ -51,8 +51,8 @@ class OutlineCanvas(QWidget):
     moved_to = Signal(int, float, float, object)
     removed = Signal(int)
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self) -> None:
+        super().__init__()
         self.sketch = WeightSketch()
         self.image: QImage | None = None
         self.centre_of_gravity: QPointF | None = None

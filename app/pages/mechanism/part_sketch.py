@@ -23,8 +23,8 @@ _PLACES = {
 class PartSketch(QWidget):
     """Shaft, plate, one weight, one spring; the part that is asked is ringed."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self) -> None:
+        super().__init__()
         self._part = ""
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         self.setAccessibleName(translate("photo", "Drawing of the part that is meant"))

@@ -55,8 +55,8 @@ class PictureCanvas(QWidget):
     moved = Signal(int, int, float, float, object)
     removed = Signal(int, int)
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self) -> None:
+        super().__init__()
         self.image: QImage | None = None
         self.picture = MeasuredPicture()
         self.drawing: Sequence[LaidLine] = ()

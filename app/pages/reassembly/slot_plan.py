@@ -27,8 +27,8 @@ class SlotPlanView(QWidget):
     size, which the bar proves.
     """
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self) -> None:
+        super().__init__()
         self.plan: SlotPlan | None = None
         self.turned_over = False
         self.times = 1.0

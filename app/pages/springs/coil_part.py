@@ -32,8 +32,8 @@ from bobweight.core.units import FORCE, LENGTH, SPRING_RATE
 class CoilPart(QWidget):
     """The dimensions, and what follows from them at once."""
 
-    def __init__(self, bench: Bench, row: int, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, bench: Bench, row: int) -> None:
+        super().__init__()
         self._bench = bench
         self._row = row
         self._view: CoilView | None = None

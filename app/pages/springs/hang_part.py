@@ -51,8 +51,8 @@ _COLUMNS = ("load_n", "length_mm", "left_out", "note")
 class HangPart(QWidget):
     """Loads and lengths typed or pasted, the fit, its residuals, and what follows."""
 
-    def __init__(self, bench: Bench, row: int, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, bench: Bench, row: int) -> None:
+        super().__init__()
         self._bench = bench
         self._row = row
         self._view: HangView | None = None

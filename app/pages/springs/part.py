@@ -73,11 +73,11 @@ class SpringsPart(PagePart):
     key = ""
     title = ""
 
-    def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
+    def __init__(self, bench: Bench) -> None:
         self.bench = bench
         self.tray = bench.tray
         self.said = _SaidInView(bench.store, bench.display)
-        super().__init__(bench.store, bench.feed, bench.display, parent)
+        super().__init__(bench.store, bench.feed, bench.display)
         self.body.insertWidget(1, self.said)  # below the card with the first button
 
     def add_card(self, title: str, *widgets: QWidget) -> QFrame:

@@ -23,8 +23,8 @@ class ResidualPlot(QWidget):
     """Marks over load: a disc on the line, a square with the coils closed, a cross beyond the
     line's end; a flagged reading stands in a ring with its number."""
 
-    def __init__(self, display: Display, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, display: Display) -> None:
+        super().__init__()
         self._display = display
         self._loads_n = np.zeros(0)
         self._rows: tuple[int, ...] = ()

@@ -60,8 +60,8 @@ class QuietSlider(QSlider):
 class ToleranceRow(QWidget):
     """One value with its ±, and a slider for the same on a scale from a tenth to ten times."""
 
-    def __init__(self, bench: Bench, uncertain: Uncertain, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, bench: Bench, uncertain: Uncertain) -> None:
+        super().__init__()
         self._bench = bench
         self.path: Path = ("mechanism", *uncertain.paths[0])
         self._middle_u = uncertain.u
