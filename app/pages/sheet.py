@@ -88,6 +88,7 @@ class SheetPage(Page):
         return "done" if drawn else "begun"
 
     def build(self) -> None:
+        self.feed.decisions.changed.connect(self.follow_when_seen)  # the heading is the judgement
         self.ask_path = save_path
         self.ask_printer = self._printer_dialog
         self.paper_box = QComboBox()

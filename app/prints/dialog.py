@@ -61,6 +61,7 @@ class PrintDialog(QDialog):
             self.form.altered.connect(self._altered)
         self.preview = Preview(self.describe)
         self.preview.setAccessibleName(translate("prints", "Preview of the print"))
+        self.feed.decisions.changed.connect(self._decided)
         self._lay_out()
         open_at(self, 980, 760)
 
@@ -126,6 +127,9 @@ class PrintDialog(QDialog):
         one, many = translate("prints", "One page."), translate("prints", "{count} pages.")
         self.said.say(counted(count, one, many))
         return found
+
+    def _decided(self) -> None:
+        self.preview.follow()
 
     def _described(self) -> Description:
         view = self.display.view(self.feed.outcome.docket)

@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication, QKeySequence
 from PySide6.QtWidgets import QAbstractItemView, QApplication
 
+from bobweight.app.messages.judgement import judgement_sentence
 from bobweight.app.pages import PAGES
 from bobweight.app.store.session import Settings
 from bobweight.app.window.main_window import MainWindow
@@ -329,6 +330,24 @@ def test_a_docket_is_shown_at_the_shaft_of_its_table(qtbot, window):
     assert window.display.frame == "", "that of the table is none"
     window.files.open_path(SAMPLES / "weak_primary.docket")
     assert box.currentData() == "distributor"
+
+
+def test_what_is_shown_of_the_sheet_is_what_is_printed_once_it_is_judged(qtbot, window):
+    window.begin()
+    window.show_page("sheet")
+    window.show()
+    lamp = window.show_print("card")
+    for print_ in (window.page("sheet"), lamp):
+        assert print_.preview.description is not None
+    qtbot.waitUntil(lambda: window.feed.decisions.current is not None, timeout=60_000)
+    said = judgement_sentence(window.feed.decisions.current.decision.judgement)
+
+    def heads(page) -> bool:
+        shown = [e.text for e in page.preview.description.pages[0].elements if hasattr(e, "text")]
+        return said in " ".join(str(text) for text in shown)
+
+    qtbot.waitUntil(lambda: heads(window.page("sheet")) and heads(lamp))
+    lamp.close()
 
 
 def test_the_strip_has_the_keyboard_at_first(qtbot, window):
