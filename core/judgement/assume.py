@@ -20,7 +20,8 @@ from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import Target
 from bobweight.core.judgement.compare import Bands, bands
 from bobweight.core.mechanics.assumed import SPREADS
-from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance
+from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance, balance_speeds
+from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import figures_in_use, mechanism_problems
 from bobweight.core.mechanics.linkage import linkage_class
@@ -37,8 +38,15 @@ from bobweight.core.record import get, parameter_at, parameters, put
 
 START_RPM, KNEE_RPM, FULL_RPM, FULL_DEG = 425.0, 700.0, 1700.0, USUAL_STOP_DEG
 """Where a usual curve starts, bends and ends; distributor figures."""
-KNEE_SHARE = 0.42
+KNEE_SHARE, _U_KNEE_SHARE = 0.42, 0.2
 """Advance at which the secondary takes up, as a share of the whole."""
+_KNEES_TRIED = (0.15, 0.22, 0.29, 0.36, KNEE_SHARE, 0.5, 0.6)
+_LEAST_ROWS = 3  # of a table that tells where its knee is
+_U_LOG_RATE = 0.6  # of the springs of all makes
+SPREAD_SHARE, LEAST_HALF_DEG = 0.5, 0.3
+"""Standard deviation of a sound unit about the middle of a band, as a share of its half-width
+(common practice: makers' bands hold nineteen units in twenty), which is taken as no less."""
+_KNOTS = 30
 UNSTATED_FACTOR = 2.0
 """How much less sure a figure is whose uncertainty nobody stated, against a careful hand's."""
 _U_WEIGHTS = {
@@ -114,7 +122,30 @@ def _assume(
         return _within_reach(mechanism)
     if any(p.code not in _BLANK for p in missing) or not missing:
         return Assumed(mechanism)
-    return _Filling(mechanism, _asked(target, drive_ratio, static_deg), stamped_deg).result()
+    asked = _asked(target, drive_ratio, static_deg)
+    shares = _KNEES_TRIED if len(_middles(asked)[0]) >= _LEAST_ROWS else (KNEE_SHARE,)
+    tried = [_Filling(mechanism, asked, stamped_deg, share).result() for share in shares]
+    return tried[int(np.argmin(_unlikely(tried, np.array(shares), asked)))]
+
+
+def _unlikely(tried: list[Assumed], shares: Floats, asked: Bands) -> Floats:
+    """How far mechanisms filled in for several knees miss the table's middles, and how unusual the
+    knee and what was assumed of the springs are: sums of squares, in spreads."""
+    found = np.square((shares - KNEE_SHARE) / _U_KNEE_SHARE)
+    values = {
+        path: np.array([get(t.mechanism, path) for t in tried])
+        for path in (("heel_drag_nmm",), ("stick_nmm",), *_spring_paths(tried[0].mechanism))
+    }
+    if len(tried) == 1 or all(np.ptp(v) == 0.0 for v in values.values()):
+        return found
+    for path in set(tried[0].known) & {p for p in values if p[-1] == "rate_n_per_mm"}:
+        usual = USUAL_RATES[_role(tried[0].mechanism.springs[int(path[1])])]
+        found += np.square(np.log(values[path] / usual) / _U_LOG_RATE)
+    speed, middle, half = _middles(asked)
+    table = curves(balance_speeds(Builds(tried[0].mechanism, values), _KNOTS))
+    off = 0.5 * (table.at(speed, "rising") + table.at(speed, "falling")) - middle
+    off /= SPREAD_SHARE * np.maximum(half, LEAST_HALF_DEG)
+    return np.asarray(found + np.sum(np.square(off), axis=1))
 
 
 def _within_reach(mechanism: Mechanism) -> Assumed:
@@ -162,18 +193,18 @@ class Wish:
     full_deg: float
 
 
-def _middles(asked: Bands) -> tuple[Floats, Floats]:
-    """Speed and middle of the check points that have both limits, by rising speed."""
+def _middles(asked: Bands) -> tuple[Floats, Floats, Floats]:
+    """Speed, middle and half-width of the check points with both limits, by rising speed."""
     check = np.array([k == "check" for k in asked.kind], bool)
     both = check & np.isfinite(asked.low_deg) & np.isfinite(asked.high_deg)
-    order = np.argsort(asked.where[both], kind="stable")
-    middle = 0.5 * (asked.low_deg + asked.high_deg)[both]
-    return asked.where[both][order], middle[order]
+    order = np.flatnonzero(both)[np.argsort(asked.where[both], kind="stable")]
+    low, high = asked.low_deg[order], asked.high_deg[order]
+    return asked.where[order], 0.5 * (low + high), 0.5 * (high - low)
 
 
-def wished(asked: Bands, stop_deg: float | None) -> Wish:
+def wished(asked: Bands, stop_deg: float | None, knee_share: float = KNEE_SHARE) -> Wish:
     """The curve that a table's middles draw, or the usual one."""
-    speed, middle = _middles(asked)
+    speed, middle, _ = _middles(asked)
     middle = np.maximum.accumulate(middle)
     top = float(middle[-1]) if len(middle) and middle[-1] > 1.0 else FULL_DEG
     full_deg = stop_deg or top
@@ -181,7 +212,7 @@ def wished(asked: Bands, stop_deg: float | None) -> Wish:
     if len(speed) < 2 or middle[-1] <= 1.0:  # too little of a curve
         start = float(starts[0]) if len(starts) else START_RPM
         return Wish(start, start * KNEE_RPM / START_RPM, start * FULL_RPM / START_RPM,
-                    KNEE_SHARE * full_deg, full_deg)  # fmt: skip
+                    knee_share * full_deg, full_deg)  # fmt: skip
     rising = np.flatnonzero(middle > 0.5)
     first = int(rising[0])
     if len(starts) and starts[0] < speed[first]:
@@ -194,7 +225,7 @@ def wished(asked: Bands, stop_deg: float | None) -> Wish:
     full = float(speed[int(reached[0])])
     xs = np.concatenate([[start], speed[(speed > start) & (speed <= full)]])
     ys = np.concatenate([[0.0], middle[(speed > start) & (speed <= full)]])
-    knee_deg = KNEE_SHARE * full_deg
+    knee_deg = knee_share * full_deg
     knee = float(np.interp(knee_deg, np.maximum.accumulate(ys), xs))
     knee = min(max(knee, 1.1 * start), 0.9 * max(full, 1.3 * start))
     return Wish(start, knee, max(full, 1.3 * start, knee / 0.9), knee_deg, full_deg)
@@ -202,11 +233,24 @@ def wished(asked: Bands, stop_deg: float | None) -> Wish:
 
 def _climbs_on(asked: Bands) -> bool:
     """Whether a table ends before its curve is level, so that the stop lies beyond its last row."""
-    _, middle = _middles(asked)
+    _, middle, _ = _middles(asked)
     return len(middle) > 1 and float(middle[-1] - middle[-2]) > _CLIMBS_DEG
 
 
 _PLACE = ("post_radius_mm", "post_angle_deg", "peg_radius_mm", "peg_angle_deg")
+
+
+_CHANGED = ("rate_n_per_mm", "free_length_mm", "slack_mm", *_PLACE)
+
+
+def _spring_paths(m: Mechanism) -> list[Path]:
+    """Figures of the springs that are filled in according to the knee, of those they have."""
+    return [("springs", i, key) for i, s in enumerate(m.springs) for key in _CHANGED
+            if getattr(s, key) is not None]  # fmt: skip
+
+
+def _role(spring: Spring) -> str:
+    return "primary" if spring.role == "primary" else "secondary"
 
 
 def _place_of(spring: Spring) -> dict[str, float | None]:
@@ -226,8 +270,11 @@ def _along(balance: Balance, index: int, theta: Floats) -> tuple[Floats, Floats]
 class _Filling:
     """One mechanism being filled in."""
 
-    def __init__(self, mechanism: Mechanism, asked: Bands, stamped_deg: float | None):
-        self.mechanism, self.asked = mechanism, asked
+    def __init__(
+        self, mechanism: Mechanism, asked: Bands, stamped_deg: float | None,
+        knee_share: float = KNEE_SHARE,
+    ):  # fmt: skip
+        self.mechanism, self.asked, self.knee_share = mechanism, asked, knee_share
         self.lengths_known = [s.free_length_mm is not None for s in mechanism.springs]
         self.known: dict[Path, Known] = {}
         self.paths: list[Path] = []
@@ -237,7 +284,7 @@ class _Filling:
         m = self.mechanism
         has_table = any(k == "check" for k in self.asked.kind)
         stop = m.stop_deg
-        self.wish = wished(self.asked, stop or self.stamped_deg)
+        self.wish = wished(self.asked, stop or self.stamped_deg, self.knee_share)
         if stop is None:
             climbs = not has_table or _climbs_on(self.asked)
             u = 0.05 if self.stamped_deg else 0.22 if climbs else 0.15
@@ -301,8 +348,7 @@ class _Filling:
             changes = {"post_on": "plate", "peg_on": "cam", "given_by": "polar",
                        **{k: None for k in keys}}  # fmt: skip
             missing = list(keys)
-        role = "primary" if spring.role == "primary" else "secondary"
-        usual = usual_places(spring.with_changes(**changes), role)
+        usual = usual_places(spring.with_changes(**changes), _role(spring))
         post = spring.post_angle_deg if "post_angle_deg" not in missing else None
         peg = spring.peg_angle_deg if "peg_angle_deg" not in missing else None
         for key in missing:

@@ -18,20 +18,16 @@ import numpy as np
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.as_found import AS_FOUND, Altered, AsFound, altered
+from bobweight.core.judgement.assume import SPREAD_SHARE
 from bobweight.core.judgement.beside import Beside
 from bobweight.core.judgement.compare import Bands, bands
-from bobweight.core.judgement.faults import (
-    LEAST_SHARE,
-    NOTHING_WRONG,
-    faults_of,
-    weight_of_nothing,
-)
+from bobweight.core.judgement.faults import LEAST_SHARE, NOTHING_WRONG, faults_of, weight_of_nothing
 from bobweight.core.judgement.fit_curves import ZERO, Simulator, Values
 from bobweight.core.judgement.fit_values import FreeValue, ValueTable, session_values
 from bobweight.core.judgement.hypotheses import Hypothesis, hypotheses_of
 from bobweight.core.judgement.objective import mixture_root, mixture_share, robust
 from bobweight.core.judgement.reduce import Reduced
-from bobweight.core.judgement.sound import SPREAD_SHARE, sound_unit
+from bobweight.core.judgement.sound import sound_unit
 from bobweight.core.judgement.told import Parts, Told
 from bobweight.core.mechanics.branches import Curves
 from bobweight.core.mechanics.capsule import full_travel_kpa, plate_advance_deg

@@ -44,6 +44,7 @@ _SURELY = 0.8  # chance from which readings are said to show a zero
 STATIC_DEG = 1.5
 """Degrees of the shaft that is read by which two zeros may differ untold."""
 _LINE_FAR = 3.0  # standard uncertainties between the local line and the posterior
+_BEYOND_RPM = 1e5  # a speed at which every advance is full
 _FLAT_DEG = 0.3  # advance that is none, or all there is, within this
 _NARROW_DEG = 0.4  # half-width of a row of a table below which no bench can tell (common practice)
 _NOT_READ = 1.0  # gain of a reading without which nothing may be passed
@@ -108,35 +109,36 @@ def _branch_outside(target: TargetBands, advance_deg: Floats, k: int) -> str | N
 
 
 def read_around(target: TargetBands, posterior: Posterior, reduced: Reduced) -> Floats:
-    """Whether each point has readings on both sides, or on one where the curve is level on; at the
-    speeds that the tachometer truly showed, as far as that is known."""
+    """Whether each point has readings on both sides, or on one where the curve is level on as far
+    as the point, read on either way; at the speeds that the tachometer truly showed, as far as that
+    is known."""
     asked, used = target.asked, reduced.used()
-    around = np.ones(len(asked.kind), dtype=bool)
+    kind = np.array(asked.kind, dtype=object)
+    around = np.ones(len(kind), dtype=bool)
     family = posterior.family
     tachometer: Path = ("sessions", family.session, "instrument", "tachometer_scale")
     true = 1.0
     if tachometer in posterior.values:
         true = float(posterior.weight @ posterior.values[tachometer])
         true /= float(get(family.docket, tachometer))
-    speed, near = true * reduced.speed_rpm[used], 2.0 * reduced.u_speed_rpm[used]
+    speed = true * reduced.speed_rpm[used][:, None]
+    near = 2.0 * reduced.u_speed_rpm[used][:, None]
     if len(speed):
-        fast, slow = int(np.argmax(speed)), int(np.argmin(speed))
-        ends = np.array([speed[slow], speed[fast], 1e5])
-        way = target.ways[:1]
-        advance = posterior.advance(posterior.values, ends, way)[:, 0]
-        low, high, top = posterior.weight @ advance
-        level_below, level_above = low < _FLAT_DEG, top - high < _FLAT_DEG
-        for k, kind in enumerate(asked.kind):
-            where = asked.where[k]
-            if kind == "ceiling":
-                around[k] = level_above
-            elif kind != "vacuum":
-                below = (speed <= where + near).any() or level_below
-                above = (speed >= where - near).any() or level_above
-                around[k] = below and above
+        where = np.where(kind == "ceiling", _BEYOND_RPM, asked.where)
+        falling = reduced.direction[used] == "falling"
+        fast = [speed[way].max(initial=0.0) for way in (~falling, falling)]
+        ends = np.array([speed.min(), *fast, *where])
+        advance = posterior.advance(posterior.values, ends, ("rising", "falling"))
+        mean = np.tensordot(posterior.weight, advance, 1)
+        low = mean[int(target.ways[0] == "falling"), :]
+        # Where the advance comes down from is the stop, which it leaves later than it reaches it.
+        climbs = (mean[:, 3:] - mean[[0, 1], [1, 2]][:, None]).min(axis=0)
+        below = (speed <= where + near).any(axis=0) | (low[0] - low[3:] < _FLAT_DEG)
+        above = (speed >= where - near).any(axis=0) | (climbs < _FLAT_DEG)
+        around = below & above
     on = reduced.used(pipe_on=True)
     kpa = reduced.depression_kpa[on]
-    for k in np.flatnonzero(np.array(asked.kind, dtype=object) == "vacuum").tolist():
+    for k in np.flatnonzero(kind == "vacuum").tolist():
         near_kpa = 2.0 * reduced.u_depression_kpa[on]
         around[k] = bool(
             (kpa <= asked.where[k] + near_kpa).any() and (kpa >= asked.where[k] - near_kpa).any()

@@ -22,7 +22,7 @@ from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import Target
-from bobweight.core.judgement.assume import Assumed, assume
+from bobweight.core.judgement.assume import LEAST_HALF_DEG, SPREAD_SHARE, Assumed, assume
 from bobweight.core.judgement.compare import bands
 from bobweight.core.judgement.fit_distance import signed_distances
 from bobweight.core.judgement.fit_values import FreeValue, ValueTable, mechanism_values
@@ -34,10 +34,6 @@ from bobweight.core.problems import required
 from bobweight.core.statistics.least_squares import difference_jacobian, minimise
 
 KNOTS = 40
-SPREAD_SHARE = 0.5
-"""Standard deviation of a sound unit about the band's middle, as a share of the half-width (common
-practice: makers' bands hold nineteen units in twenty)."""
-_LEAST_HALF_DEG = 0.3
 _ONE_SIDED_DEG = 0.5  # how far inside a lone limit a sound unit usually stays
 _TOGETHER = 0.8  # share of the variance that neighbouring points have together
 _REACH = 0.35  # over which share of the table's logarithmic range they go together
@@ -45,7 +41,7 @@ _MOST_ROWS = 64  # points of a table that enter
 _U_SPEED_SHARE = 0.01  # of a point's speed, so that steep places do not count for more
 OTHER_TABLE_SHARE = 0.03
 """Chance that a table is not this unit's (common practice)."""
-_MOST_LOG = 50.0
+_MOST_LOG = 600.0  # short of what overflows
 _OTHER_TABLE_SPREAD = 6.0  # how far off such a table is, in a sound unit's spreads
 _STARTS, _MORE_STARTS = 8, 40
 """Points beforehand that the likeliest is looked for from, and as many as once more where the table
@@ -208,7 +204,7 @@ class TableRows:
         self.both = both
         with np.errstate(invalid="ignore"):
             self.middle = np.where(both, 0.5 * (low + high), 0.0)
-            half = np.where(both, np.maximum(0.5 * (high - low), _LEAST_HALF_DEG), _ONE_SIDED_DEG)
+            half = np.where(both, np.maximum(0.5 * (high - low), LEAST_HALF_DEG), _ONE_SIDED_DEG)
         self.spread = SPREAD_SHARE * half
         self.most_only = ~both & np.isfinite(high)
         self.middle = np.where(self.most_only, np.maximum(high - _ONE_SIDED_DEG, 0.0), self.middle)

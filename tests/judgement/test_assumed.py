@@ -70,6 +70,22 @@ def test_springs_that_are_blank_give_the_curve_wished(springs):
         assert speeds_of(made.mechanism, 4.2)[0] == pytest.approx(820.0, rel=0.06)
 
 
+EARLY = ((350.0, 2.0), (575.0, 3.0), (800.0, 5.0), (1025.0, 8.5), (1250.0, 14.5))
+LATE = ((450.0, 2.0), (600.0, 5.0), (750.0, 7.5), (1000.0, 9.0), (1500.0, 12.0))
+
+
+@pytest.mark.parametrize("rows", [EARLY, LATE])
+def test_springs_that_are_blank_are_usual_ones_taken_up_where_the_table_bends(rows):
+    """Light springs have 0.5 to 2.7 N/mm, heavy ones up to 40 (common practice): a curve that bends
+    early or late is made with such."""
+    points = tuple(CheckPoint(speed_rpm=s, least_deg=m - 1.0, most_deg=m + 1.0) for s, m in rows)
+    made = assume(Docket(target=Target(frame="distributor", points=points))).mechanism
+    light, heavy = (spring.rate_n_per_mm for spring in made.springs)
+    assert 0.5 <= light <= 2.7 and 2.0 <= heavy <= 40.0
+    middle = [m for _, m in rows[1:]]
+    assert speeds_of(made, *middle) == pytest.approx([s for s, _ in rows[1:]], rel=0.15)
+
+
 def test_sizes_are_known_by_a_share_and_angles_by_degrees():
     """Common practice: half as much again or less of a mass, 15° of the weight's rest."""
     known = assume(Docket()).known

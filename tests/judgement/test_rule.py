@@ -135,7 +135,8 @@ RIG = Instrument(kind="rig", u_speed_rpm=10.0, u_angle_deg=0.3, u_depression_kpa
 
 def session(*rows) -> Docket:
     readings = tuple(
-        Reading(speed_rpm=s, angle_deg=a, depression_kpa=k, direction="rising") for s, a, k in rows
+        Reading(speed_rpm=s, angle_deg=a, depression_kpa=k, direction=(*way, "rising")[0])
+        for s, a, k, *way in rows
     )
     return Docket(sessions=(Session(instrument=RIG, readings=readings),))
 
@@ -208,12 +209,14 @@ def test_decided_by_odds_is_said_only_of_what_only_the_odds_hold_back():
     assert reasons([point(around=False)], **told) == ["stretch-not-read"]
 
 
-def around(rows, asked, level=(0.0, 10.0, 10.0)):
-    """``level``: advance at the slowest and the fastest reading, and far beyond."""
+def around(rows, asked, rising=((0.0, 0.0), (1e5, 10.0)), falling=None):
+    """``rising`` and ``falling``: speeds and advances that the curve is straight between."""
     docket = session(*rows)
+    curves = {"rising": rising, "falling": falling or rising}
     posterior = SimpleNamespace(
         family=SimpleNamespace(session=0, docket=docket), values={}, weight=np.full(2, 0.5),
-        advance=lambda values, ends, ways: np.tile(level, (2, 1, 1)),
+        advance=lambda values, ends, ways: np.tile(
+            [np.interp(ends, *np.transpose(curves[way])) for way in ways], (2, 1, 1)),
     )  # fmt: skip
     kinds, places = zip(*asked, strict=True)
     bands = SimpleNamespace(kind=kinds, where=np.array(places))
@@ -223,11 +226,28 @@ def around(rows, asked, level=(0.0, 10.0, 10.0)):
 
 def test_a_point_has_been_read_around_with_readings_on_both_sides():
     rows = [(600.0, 1.0, None), (1200.0, 8.0, None)]
-    asked = [("check", 500.0), ("check", 900.0), ("check", 1500.0), ("ceiling", 0.0)]
-    climbing = (3.0, 8.0, 12.0)
+    asked = [("check", 400.0), ("check", 900.0), ("check", 1500.0), ("ceiling", 0.0)]
+    climbing = ((400.0, 0.0), (600.0, 3.0), (1200.0, 8.0), (1600.0, 12.0))
     assert around(rows, asked, climbing) == [False, True, False, False]
-    assert around(rows, asked, (0.1, 8.0, 12.0)) == [True, True, False, False], "none before it"
-    assert around(rows, asked, (3.0, 8.0, 8.1)) == [False, True, True, True], "level beyond"
+    late = ((590.0, 0.0), (600.0, 0.1), *climbing[2:])
+    assert around(rows, asked, late) == [True, True, False, False], "none before it"
+    stopped = (*climbing[:3], (1250.0, 8.1))
+    assert around(rows, asked, stopped) == [False, True, True, True], "level beyond"
+    ledge = (*climbing[:3], (1500.0, 8.2), (1600.0, 12.0))
+    assert around(rows, asked, ledge) == [False, True, True, False], "level as far as the point"
+
+
+def test_the_stop_is_seen_by_the_falling_readings_that_come_from_it():
+    """A cam that sticks leaves its stop later than it reaches it: what is read falling from full
+    advance shows the stop, though rising the same speeds still climb."""
+    asked = [("check", 1300.0), ("ceiling", 0.0)]
+    rising = ((400.0, 0.0), (1200.0, 8.0), (1400.0, 10.0))
+    falling = ((350.0, 0.0), (1190.0, 10.0))
+    rows = [(600.0, 3.0, None), (1200.0, 8.0, None)]
+    assert around(rows, asked, rising, falling) == [False, False]
+    back = [*rows, (1200.0, 10.0, None, "falling")]
+    assert around(back, asked, rising, falling) == [True, True]
+    assert around([*rows, (700.0, 5.0, None, "falling")], asked, rising, falling) == [False, False]
 
 
 def test_a_point_of_the_capsule_has_been_read_around_within_two_uncertainties():
