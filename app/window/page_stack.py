@@ -29,6 +29,7 @@ class PageStack(QStackedWidget):
         self._loader = QTimer(self, interval=10)  # one page at a time, once the window is painted
         self._loader.timeout.connect(self._load_next)
         feed.changed.connect(self.tell_states)
+        feed.decisions.changed.connect(self._tell_decided)
 
     # Files
 
@@ -58,6 +59,11 @@ class PageStack(QStackedWidget):
         """Tell the state of every page whose file is read."""
         for key, page_class in self._classes.items():
             self.state_told.emit(key, page_class.state_of(self._feed))
+
+    def _tell_decided(self) -> None:
+        """The verdict's state again: the decision comes later than the edit it is of."""
+        if "verdict" in self._classes:
+            self.state_told.emit("verdict", self._classes["verdict"].state_of(self._feed))
 
     # Pages
 

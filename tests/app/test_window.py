@@ -332,6 +332,17 @@ def test_a_docket_is_shown_at_the_shaft_of_its_table(qtbot, window):
     assert box.currentData() == "distributor"
 
 
+def test_the_strip_says_of_the_verdict_what_was_decided(qtbot, window):
+    """Each sample by its sentence: outside and inside though its check points alone do not say."""
+    window.begin()
+    window.show()
+    window.stack.load_all()
+    for name, state in (("vee_eight", "wrong"), ("tractor_four", "done")):
+        window.files.open_path(SAMPLES / f"{name}.docket")
+        qtbot.waitUntil(lambda: window.feed.decisions.current is not None, timeout=60_000)
+        assert window.strip.state_of("verdict") == state
+
+
 def test_what_is_shown_of_the_sheet_is_what_is_printed_once_it_is_judged(qtbot, window):
     window.begin()
     window.show_page("sheet")
