@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Weights
 from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.judgement.beside import Beside
 from bobweight.core.judgement.diagnose_models import Family
@@ -14,7 +15,7 @@ from bobweight.core.mechanics.balance import Balance
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.record import get, put
 from bobweight.core.statistics.least_squares import difference_jacobian
-from tests.mechanics.mechanisms import jumping, plain
+from tests.mechanics.mechanisms import jumping, plain, spring
 from tests.samples import FOLDER, sample
 
 RIG = Instrument(kind="rig", u_speed_rpm=15.0, u_angle_deg=0.4)
@@ -65,6 +66,29 @@ def test_feet_give_the_slopes_of_whole_curves(mechanism, more, seed):
     # A foot at a corner of the finely divided curve goes from part to part within a difference.
     assert off.mean() < 0.01
     assert np.abs(by_curves).max(axis=0).min() > 0 or not by_feet[:, ~by_curves.any(axis=0)].any()
+
+
+def jumping_as_taken_up():
+    """A tight secondary that hardly stiffens: the weights fly out from where it is taken up."""
+    return plain(
+        weights=Weights(mass_g=28.0, pivot_radius_mm=17.0, cg_mm=11.0, rest_angle_deg=145.0),
+        springs=(
+            spring(13.0, rate_n_per_mm=0.9),
+            spring(15.2, rate_n_per_mm=0.1, initial_tension_n=8.0, slack_mm=1.3, role="secondary"),
+        ),
+    )
+
+
+RUBBER = plain(stop_give_deg=2.0, stop_rate_nmm_per_deg=150.0, stick_nmm=1.0)
+
+
+@pytest.mark.parametrize("mechanism", [jumping_as_taken_up(), RUBBER])
+def test_feet_at_a_jump_from_a_take_up_and_at_a_rubber_stop(mechanism):
+    docket = Docket(mechanism=mechanism, sessions=(session(2, 3000.0, 16.0),))
+    here, distances, (by_feet, by_curves) = slopes(docket, 0.2, {}, 1500)
+    assert np.median(np.abs(here - distances)) < 1e-4
+    off = np.abs(by_feet - by_curves) > 0.02 * np.abs(by_curves) + 0.005
+    assert off.mean() < 0.01
 
 
 @pytest.mark.parametrize("name", sorted(p.stem for p in FOLDER.glob("*.docket")))

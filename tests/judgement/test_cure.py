@@ -103,6 +103,23 @@ def test_amounts_near_one_are_itself_and_two_to_either_side():
         assert alter._Search._near(None, a, amount).tolist() == near
 
 
+@pytest.mark.parametrize(("path", "unit", "assumed", "unsaid", "value"), [
+    (RATE, "times", (), False, 2.4),  # 1.2 times 2 N/mm
+    (RATE, "times", (RATE,), False, None),  # what nobody measured
+    (RATE, "times", (), True, None),  # nobody knows of which part the figure is
+    (STOP, "deg", (), False, None),  # moved by so much, from wherever it is
+])  # fmt: skip
+def test_a_step_tells_the_new_figure_where_the_old_one_is_known(path, unit, assumed, unsaid, value):
+    found = object.__new__(alter._Search)
+    found.all, found.assumed, found.unsaid = None, frozenset(assumed), unsaid
+    found.now = put(sample("weak_primary"), RATE, 2.0)
+    found._tried = lambda upto, units: (np.array([0.9]),)
+    step = Adjustment("any", "start", path, unit, (1.2,), spring=0)
+    (told,) = found._steps(((step, 1.2),))
+    assert told.value == (None if value is None else pytest.approx(value))
+    assert (told.amount, told.probability_inside_after) == (1.2, 0.9)
+
+
 def searched(before, *singles, pair=None):
     """A search whose alterations come to the chances given, ``key: chance``."""
     found = object.__new__(alter._Search)

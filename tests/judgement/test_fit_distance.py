@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bobweight.core.judgement.fit_distance import signed_distances
+from bobweight.core.judgement.fit_distance import feet, signed_distances
 
 
 def brute(theta, speed, x, y, u_x, u_y):
@@ -105,3 +105,58 @@ def test_take_up_without_a_step_hides_no_segment():
     theta, speed = (0.0, 5.0, 5.0, 12.0), (600.0, 700.0, 700.0, 2100.0)
     assert one(800.0, 5.5, theta, speed) == pytest.approx(0.0, abs=1e-9)
     assert one(690.0, 4.5, theta, speed) == pytest.approx(0.0, abs=1e-9)
+
+
+def foot(x, y, theta, speed, u_x=10.0, u_y=0.5):
+    columns = (np.array([[float(a)]]) for a in (x, y, u_x, u_y))
+    return feet(np.array([theta], float), np.array([[speed]], float), *columns)
+
+
+@given(seed=st.integers(0, 10**6), plateau=st.sampled_from([None, 0.0, 150.0]), jump=st.booleans())
+@settings(max_examples=60, deadline=None)
+def test_a_distance_is_measured_from_its_foot_along_the_gradient(seed, plateau, jump):
+    """A reading's distance from a curve grows by what it moves along the normal at its foot, and by
+    nothing across it (the gradient of a distance is the unit normal)."""
+    rng = np.random.default_rng(seed)
+    theta, speed = curve(rng, plateau, jump)
+    x, y = rng.uniform(100, 2200), rng.uniform(-2, 14)
+    u_x, u_y = rng.uniform(5, 40), rng.uniform(0.2, 1.0)
+    found = foot(x, y, theta, speed, u_x, u_y)
+
+    def distance(x, y):
+        each = (np.array([[a]]) for a in (x, y, u_x, u_y))
+        return signed_distances(theta[None], speed[None, None], np.zeros(1, int), *each)[0, 0]
+
+    assert found.distance[0, 0] == pytest.approx(distance(x, y), abs=1e-9)
+    knots = (np.concatenate([[-1e5], speed, [2e5]]), np.concatenate([theta[:1], theta, theta[-1:]]))
+    part, share = found.part[0, 0], found.share[0, 0]
+    at_x, at_y = (k[part] + share * (k[part + 1] - k[part]) for k in knots)
+    off = np.hypot((x - at_x) / u_x, (y - at_y) / u_y)
+    assert off == pytest.approx(abs(found.distance[0, 0]), abs=1e-6)
+    step = 1e-5
+    across = (distance(x + step * u_x, y) - distance(x - step * u_x, y)) / (2 * step)
+    up = (distance(x, y + step * u_y) - distance(x, y - step * u_y)) / (2 * step)
+    if abs(np.hypot(across, up) - 1.0) < 1e-4:  # not just as near to another part
+        assert found.across[0, 0] == pytest.approx(across, abs=1e-3)
+        assert found.up[0, 0] == pytest.approx(up, abs=1e-3)
+
+
+def test_feet_at_a_corner_by_hand():
+    """A jump from 0 to 6° at 600 rev/min, and level on."""
+    theta, speed = (0.0, 6.0, 6.0), (600.0, 600.0, 900.0)
+    above = foot(600.0, 7.0, theta, speed)  # straight above the jump
+    assert above.distance[0, 0] == pytest.approx(2.0)
+    assert (above.across[0, 0], above.up[0, 0]) == pytest.approx((0.0, 1.0))
+    beside = foot(570.0, 10.0, theta, speed)  # 3 uncertainties left, 8 up
+    assert beside.distance[0, 0] == pytest.approx(np.hypot(3.0, 8.0))
+    assert (beside.across[0, 0], beside.up[0, 0]) == pytest.approx(
+        np.array([-3.0, 8.0]) / np.hypot(3.0, 8.0)
+    )
+    below = foot(630.0, -4.0, theta, speed)  # nearest to the jump's lower end
+    assert below.distance[0, 0] == pytest.approx(-np.hypot(3.0, 8.0))
+    assert (below.across[0, 0], below.up[0, 0]) == pytest.approx(
+        np.array([-3.0, 8.0]) / np.hypot(3.0, 8.0)
+    )
+    on = foot(600.0, 6.0, theta, speed)  # the corner itself, which has no direction of its own
+    assert on.distance[0, 0] == pytest.approx(0.0)
+    assert np.hypot(on.across, on.up)[0, 0] == pytest.approx(1.0)

@@ -1,14 +1,17 @@
 """Mechanisms on the edge: take-ups at rest and stop, none at all, dead points, no friction."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 from bobweight.core.docket.mechanism import Linkage, Mechanism, SwingPoint, Weights
-from bobweight.core.mechanics.balance import Balance, balance_speeds
+from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance, balance_speeds
 from bobweight.core.mechanics.branches import Curves
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.predict import predict
+from bobweight.core.mechanics.turns import crossing_rad
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
 
@@ -284,3 +287,18 @@ def test_a_rubber_stop_lets_the_cam_on_by_its_stiffness():
     at = np.interp(14.0, before.rising.advance_deg, before.rising.speed_rpm)
     speed = np.sqrt(at**2 + square * (30 / np.pi) ** 2)
     assert with_rubber.advance_deg(speed) == pytest.approx(14.0, abs=0.01)
+
+
+def test_a_crossing_at_the_very_end_of_a_segment_stays_inside_it():
+    """Speed rises by a rev/min for each share of the segment, and drops beyond its end, where the
+    next spring counts: the answer is the crossing, not that edge."""
+
+    def squares(theta, _):
+        return ((np.where(theta <= 1.0, 500.0 + theta, 400.0) / RPM_PER_RAD_S) ** 2,) * 2
+
+    balance = SimpleNamespace(engaged_at=lambda theta: None, speed_squared=squares)
+    wanted = np.array([500.9995, 500.5, 500.0005])
+    ends = np.zeros(3), np.ones(3)
+    for direction in ("rising", "falling"):
+        found = crossing_rad(balance, wanted, *ends, direction, (ends[0] + 500, ends[1] + 500))
+        assert found == pytest.approx(wanted - 500.0, abs=1e-6)
