@@ -25,7 +25,7 @@ from bobweight.app.store.display import Display
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.words import kept_together
 from bobweight.core.problems import Path
-from bobweight.core.record import Parameter, Record, parameters
+from bobweight.core.record import Record, parameters
 
 _EDITORS = {
     "number": NumberField,
@@ -41,26 +41,16 @@ def plain_keys(record_type: type[Record]) -> list[str]:
     return [key for key, p in parameters(record_type).items() if p.kind in _EDITORS]
 
 
-def field(
-    parameter: Parameter,
-    store: RecordStore,
-    path: Path,
-    display: Display,
-    parent: QWidget | None = None,
-) -> Field:
-    """The editor that suits a parameter."""
-    return _EDITORS[parameter.kind](parameter, store, path, display, parent)
-
-
 class Form(QWidget):
-    """Labels with their fields; ``fields`` by key. Where there is room for two columns of them, the
-    second half stands beside the first, and labels take what fields leave."""
+    """The named fields of a record at a path, with their labels; ``fields`` by key. Where there is
+    room for two columns of them, the second half stands beside the first, and labels take what
+    fields leave."""
 
     def __init__(
         self, record_type: type[Record], prefix: Path, keys: Iterable[str], store: RecordStore,
-        display: Display, parent: QWidget | None = None,
+        display: Display,
     ) -> None:  # fmt: skip
-        super().__init__(parent)
+        super().__init__()
         self.fields: dict[str, Field] = {}
         self._labels: dict[str, QLabel] = {}
         whole = QGridLayout(self)
@@ -75,7 +65,8 @@ class Form(QWidget):
         self._whole = whole
         described = parameters(record_type)
         for key in keys:
-            made = field(described[key], store, (*prefix, key), display, self)
+            parameter = described[key]
+            made = _EDITORS[parameter.kind](parameter, store, (*prefix, key), display, self)
             beside = PlainLabel(kept_together(made.text_label()))
             beside.setWordWrap(True)
             beside.setProperty(LABEL_BESIDE, True)
@@ -138,11 +129,3 @@ class Form(QWidget):
         if shown != self._shown:
             self._shown, columns, self._columns = shown, self._columns, 0
             self._flow(columns, next(iter(self._labels.values())).width())
-
-
-def form(
-    record_type: type[Record], prefix: Path, keys: Iterable[str], store: RecordStore,
-    display: Display, parent: QWidget | None = None,
-) -> Form:  # fmt: skip
-    """A form of the named fields of a record at a path."""
-    return Form(record_type, prefix, keys, store, display, parent)

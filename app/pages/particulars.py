@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bobweight.app.editors.form import form
+from bobweight.app.editors.form import Form
 from bobweight.app.pages.page import Page
 from bobweight.app.words import translate
 from bobweight.core.docket.particulars import Particulars
@@ -25,5 +25,5 @@ class ParticularsPage(Page):
             (translate("pages", "The unit"), _UNIT),
             (translate("pages", "The job"), _JOB),
         ):
-            made = form(Particulars, ("particulars",), keys, self.store, self.display)
+            made = Form(Particulars, ("particulars",), keys, self.store, self.display)
             self.add_group(heading, made)

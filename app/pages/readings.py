@@ -7,7 +7,7 @@ from dataclasses import replace
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
-from bobweight.app.editors.form import Form, form, plain_keys
+from bobweight.app.editors.form import Form, plain_keys
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.guard import guarded
@@ -92,8 +92,8 @@ class ReadingsPage(Page):
         box = self._session_box.layout()
         instrument = (*path, "instrument")
         self._forms = [
-            (form(Session, path, ("title", "date"), store, display), ()),
-            (form(Instrument, instrument, plain_keys(Instrument), store, display), ("instrument",)),
+            (Form(Session, path, ("title", "date"), store, display), ()),
+            (Form(Instrument, instrument, plain_keys(Instrument), store, display), ("instrument",)),
         ]
         taker = docket_taker("readings", store, display, self._index)
         self.table = RecordTable(

@@ -6,7 +6,7 @@ from typing import cast
 
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
-from bobweight.app.editors.form import form
+from bobweight.app.editors.form import Form
 from bobweight.app.editors.number import NumberField
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.editors.take_table import docket_taker
@@ -75,22 +75,22 @@ class TargetPage(Page):
 
     def build(self) -> None:
         store, display = self.store, self.display
-        head = form(Target, _TARGET, ("source", "frame", "read_as"), store, display)
-        self._static = form(SettingUp, ("setting_up",), ("static_deg",), store, display)
+        head = Form(Target, _TARGET, ("source", "frame", "read_as"), store, display)
+        self._static = Form(SettingUp, ("setting_up",), ("static_deg",), store, display)
         self._advice = FrameAdvice(self, "frame")
         self.points = RecordTable(
             store, (*_TARGET, "points"), ("speed_rpm", "least_deg", "most_deg"), display,
             take=docket_taker("target", store, display).paste, unit_note=self._note,
             name=translate("pages", "Centrifugal check points"),
         )  # fmt: skip
-        self._limits = form(
+        self._limits = Form(
             Target, _TARGET, ("no_advance_below_rpm", "ceiling_deg"), store, display
         )
         self.add_group(
             translate("pages", "Centrifugal"), head, self._static, self._advice, self.points,
             self._limits,
         )  # fmt: skip
-        vacuum_head = form(Target, _TARGET, ("vacuum_frame",), store, display)
+        vacuum_head = Form(Target, _TARGET, ("vacuum_frame",), store, display)
         self._vacuum_advice = FrameAdvice(self, "vacuum_frame")
         self.vacuum_points = RecordTable(
             store, (*_TARGET, "vacuum_points"), ("depression_kpa", "least_deg", "most_deg"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from bobweight.app.editors.form import form
+from bobweight.app.editors.form import Form
 from bobweight.app.messages import sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
@@ -40,10 +40,10 @@ class CapsuleCard(QFrame):
         top = QHBoxLayout()
         top.addWidget(self.heading, 1)
         top.addWidget(self.remove_button)
-        self._head = form(Capsule, path, _HEAD, store, display)
-        self._triple = form(Capsule, path, _TRIPLE, store, display)
-        self._dimensions = form(Capsule, path, _DIMENSIONS, store, display)
-        self._plate = form(Capsule, path, _PLATE, store, display)
+        self._head = Form(Capsule, path, _HEAD, store, display)
+        self._triple = Form(Capsule, path, _TRIPLE, store, display)
+        self._dimensions = Form(Capsule, path, _DIMENSIONS, store, display)
+        self._plate = Form(Capsule, path, _PLATE, store, display)
         self.other_button = QPushButton()
         self.other_button.clicked.connect(self.work_out_the_other)
         self._said = AnswerLabel()

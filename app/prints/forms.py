@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
-from bobweight.app.editors.form import form, plain_keys
+from bobweight.app.editors.form import Form, plain_keys
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.card import stacked
@@ -41,10 +41,10 @@ class PrintForm(QWidget):
         self.fields: dict[str, Field] = {}
         layout = stacked(self)
         inner = [key for key, described in parameters(asked).items() if described.kind == "one"]
-        self._forms = [form(type(asked), (), plain_keys(type(asked)), self._store, display)]
+        self._forms = [Form(type(asked), (), plain_keys(type(asked)), self._store, display)]
         for key in inner:
             kind = type(getattr(asked, key))
-            self._forms.append(form(kind, (key,), plain_keys(kind), self._store, display))
+            self._forms.append(Form(kind, (key,), plain_keys(kind), self._store, display))
         for made in self._forms:
             self.fields |= made.fields
             layout.addWidget(made)

@@ -76,7 +76,7 @@ def _of_weights(mechanism: Mechanism, drawn: Pose) -> list[Dimension]:
     at = drawn.weights[-1]  # the linkage on the last weight, where there is more room
     if at.pin_xy is not None:
         path: Path = ("linkage", "pin_radius_mm")
-        found.append(_length(path, linkage.pin_radius_mm, at.pivot_xy, at.pin_xy))
+        found.append(Dimension(path, linkage.pin_radius_mm, at.pivot_xy, at.pin_xy))
         path = ("linkage", "pin_angle_deg")
         found.append(_angle(path, linkage.pin_angle_deg, at.pivot_xy, at.cg_xy, at.pin_xy, 4.5))
     found += _of_link(mechanism, at)
@@ -99,9 +99,9 @@ def _of_weight(mechanism: Mechanism, index: int, posed: WeightPose) -> list[Dime
         found.append(_angle(path, own.place_deg, _SHAFT, (1.0, 0.0), posed.pivot_xy, 5.0))
     radius, arm, angle = told("pivot_radius_mm"), told("cg_mm"), told("rest_angle_deg")
     if radius is not None:
-        found.append(_length(*radius, _SHAFT, posed.pivot_xy))
+        found.append(Dimension(*radius, _SHAFT, posed.pivot_xy))
     if arm is not None:
-        found.append(_length(*arm, posed.pivot_xy, posed.cg_xy))
+        found.append(Dimension(*arm, posed.pivot_xy, posed.cg_xy))
     if angle is not None:
         out = _further(posed.pivot_xy, 8.0)
         found.append(_angle(*angle, posed.pivot_xy, out, posed.cg_xy, 6.0))
@@ -113,8 +113,8 @@ def _of_link(mechanism: Mechanism, at: WeightPose) -> list[Dimension]:
         return []
     linkage = mechanism.linkage
     return [
-        _length(("linkage", "foot_radius_mm"), linkage.foot_radius_mm, _SHAFT, at.foot_pin_xy),
-        _length(("linkage", "link_mm"), linkage.link_mm, at.foot_pin_xy, at.pin_xy),
+        Dimension(("linkage", "foot_radius_mm"), linkage.foot_radius_mm, _SHAFT, at.foot_pin_xy),
+        Dimension(("linkage", "link_mm"), linkage.link_mm, at.foot_pin_xy, at.pin_xy),
     ]
 
 
@@ -129,12 +129,12 @@ def _of_spring(mechanism: Mechanism, drawn: Pose, index: int) -> list[Dimension]
         weight = {"weight": own, "other": after}.get(body)
         centre = _SHAFT if weight is None else weight.pivot_xy
         value = getattr(spring, f"{end}_radius_mm")
-        found.append(_length((*place, f"{end}_radius_mm"), value, centre, at))
+        found.append(Dimension((*place, f"{end}_radius_mm"), value, centre, at))
     if by_distances(spring):
         if spring.peg_on == "weight":
             path = (*place, "peg_shaft_mm")
-            found.append(_length(path, spring.peg_shaft_mm, _SHAFT, posed.peg_xy))
-        found.append(_length((*place, "rest_mm"), spring.rest_mm, posed.post_xy, posed.peg_xy))
+            found.append(Dimension(path, spring.peg_shaft_mm, _SHAFT, posed.peg_xy))
+        found.append(Dimension((*place, "rest_mm"), spring.rest_mm, posed.post_xy, posed.peg_xy))
         return found
     zero = own.pivot_xy if own is not None and spring.hangs_on_weight else (1.0, 0.0)
     ends = (("post", spring.post_on, posed.post_xy), ("peg", spring.peg_on, posed.peg_xy))
@@ -148,10 +148,6 @@ def _of_spring(mechanism: Mechanism, drawn: Pose, index: int) -> list[Dimension]
         else:
             found.append(_angle(path, value, weight.pivot_xy, weight.cg_xy, at, 5.0))
     return found
-
-
-def _length(path: Path, value: float | None, start: Point, end: Point) -> Dimension:
-    return Dimension(path, value, start, end)
 
 
 def _angle(

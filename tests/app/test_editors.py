@@ -8,7 +8,7 @@ from PySide6.QtGui import QGuiApplication, QKeySequence
 from PySide6.QtWidgets import QApplication, QLineEdit
 
 from bobweight.app.editors.choice import ChoiceField, FlagField
-from bobweight.app.editors.form import form, plain_keys
+from bobweight.app.editors.form import Form, plain_keys
 from bobweight.app.editors.number import NumberField, WholeField, written
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.editors.take_table import docket_taker
@@ -393,7 +393,7 @@ def test_target_table_pastes_bands(qtbot, store, display, tables_agreed):
 
 def test_a_wide_form_flows_in_two_columns_and_back(qtbot) -> None:
     keys = plain_keys(Particulars)
-    made = form(Particulars, ("particulars",), keys, Store(new_docket()), Display())
+    made = Form(Particulars, ("particulars",), keys, Store(new_docket()), Display())
     qtbot.addWidget(made)
     made.resize(400, 600)
     made.show()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
-from bobweight.app.editors.form import form
+from bobweight.app.editors.form import Form
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import sentence
 from bobweight.app.messages.pasting import numbers_parser
@@ -64,15 +64,15 @@ class FindingRow(QWidget):
                 parse=numbers_parser(record, columns, display), name=title.text(),
             )  # fmt: skip
             layout.addWidget(self.table)
-            layout.addWidget(form(Findings, _FINDINGS, (u_key,), store, display))
+            layout.addWidget(Form(Findings, _FINDINGS, (u_key,), store, display))
         else:
-            layout.addWidget(form(Findings, _FINDINGS, (key,), store, display))
+            layout.addWidget(Form(Findings, _FINDINGS, (key,), store, display))
         self.said = AnswerLabel()
         layout.addWidget(self.said)
         self.cost = AnswerLabel("faint")
         layout.addWidget(self.cost)
         keys = limit_keys(key)
-        self.limits = form(FindingLimits, (*_FINDINGS, "limits"), keys, store, display)
+        self.limits = Form(FindingLimits, (*_FINDINGS, "limits"), keys, store, display)
         self.limits.setVisible(False)
         layout.addWidget(self.limits)
 
@@ -134,7 +134,7 @@ class FindingsPage(Page):
             rows = [FindingRow(self, key) for key in keys]
             self.rows.update(zip(keys, rows, strict=True))
             self.add_group(group_title(group), *rows)
-        notes = form(Findings, _FINDINGS, ("notes",), self.store, self.display)
+        notes = Form(Findings, _FINDINGS, ("notes",), self.store, self.display)
         self.add_group(translate("pages", "Notes"), notes)
         self.photographs = PhotographsView(self.store, self.display)
         self.add_group(translate("pages", "Photographs"), self.photographs)

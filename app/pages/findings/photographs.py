@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from bobweight.app.editors.form import form
+from bobweight.app.editors.form import Form
 from bobweight.app.messages import sentence
 from bobweight.app.store import Change, Store
 from bobweight.app.store.disk import Arrivals
@@ -87,7 +87,7 @@ class PhotographCard(QFrame):
         row.addLayout(beside, 1)
         self._layout.addLayout(row)
         self._layout.addWidget(
-            form(Photograph, (*_PATH, index), ("caption", "taken"), view.store, view.display)
+            Form(Photograph, (*_PATH, index), ("caption", "taken"), view.store, view.display)
         )
         self._shown: tuple[str, Path | None] | None = None
         self.file.setText(view.store.docket.photographs[index].file)

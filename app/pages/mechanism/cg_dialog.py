@@ -9,7 +9,7 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from bobweight.app.editors.form import form
+from bobweight.app.editors.form import Form
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import amount_u, figure
@@ -114,11 +114,11 @@ class CgDialog(MeasuringDialog):
             store, ("points",), ("part", "x", "y"), display, unit_note=self._unit_note,
             blank=self._blank, name=translate("springs", "Points"),
         )  # fmt: skip
-        self.fields = form(
+        self.fields = Form(
             WeightSketch, (), ("distance_mm", "point_u_mm", "thickness_mm", "material"), store,
             display,
         )  # fmt: skip
-        self.way = form(WeightSketch, (), ("by",), store, display)
+        self.way = Form(WeightSketch, (), ("by",), store, display)
         self.way_note = note(
             translate(
                 "springs",

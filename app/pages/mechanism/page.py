@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QDialog, QPushButton, QWidget
 
-from bobweight.app.editors.form import Form, form, plain_keys
+from bobweight.app.editors.form import Form, plain_keys
 from bobweight.app.editors.number import NumberField
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import spring_name
@@ -101,7 +101,7 @@ class SpringCard(Section):
         )  # fmt: skip
         self.mirror_button.clicked.connect(self._mirror)
         keys = [key for key in plain_keys(Spring) if key != "given_by"]
-        self.form = form(Spring, (*_SPRINGS, index), keys, page.store, page.display)
+        self.form = Form(Spring, (*_SPRINGS, index), keys, page.store, page.display)
         self.form.fields["post_on"].along = self._with_post_on
         self.form.fields["peg_on"].along = self._with_peg_on
         self.body.addWidget(self.form)
@@ -181,7 +181,7 @@ class MechanismPage(Page):
         )
         self.typical_button.clicked.connect(self.open_typical)
         self.body.addWidget(self.typical_button)
-        self._weights_form = form(
+        self._weights_form = Form(
             Weights, (*_MECHANISM, "weights"), plain_keys(Weights), store, display
         )
         self.outline_button = QPushButton(translate("pages", "Centre of gravity…"))
@@ -203,7 +203,7 @@ class MechanismPage(Page):
         )
         self.picture_button.clicked.connect(self.open_picture)
         self.body.addWidget(self.picture_button)
-        self.body.addWidget(form(Mechanism, _MECHANISM, ("measured_off",), store, display))
+        self.body.addWidget(Form(Mechanism, _MECHANISM, ("measured_off",), store, display))
         self._each = RecordTable(
             store, (*_MECHANISM, "weights", "each"), _OF_ONE_WEIGHT, display,
             parse=numbers_parser(OwnWeight, ("mass_g",), display),
@@ -225,7 +225,7 @@ class MechanismPage(Page):
             translate("pages", "Weights"), self._weights_form, self.outline_button,
             self.unlike_button, self._each,
         )  # fmt: skip
-        self._linkage = form(Linkage, _LINKAGE, plain_keys(Linkage), store, display)
+        self._linkage = Form(Linkage, _LINKAGE, plain_keys(Linkage), store, display)
         self._points: dict[str, RecordTable] = {}
         for measured_as, column in (("swing", "swing_deg"), ("radius", "radius_mm")):
             table = RecordTable(
@@ -261,11 +261,11 @@ class MechanismPage(Page):
         self.body.addWidget(self._no_springs)
         self.body.addWidget(self.add_spring_button)
         self.add_group(
-            translate("pages", "Stop"), form(Mechanism, _MECHANISM, _STOP, store, display)
+            translate("pages", "Stop"), Form(Mechanism, _MECHANISM, _STOP, store, display)
         )
         friction = ("heel_drag_nmm", "stick_nmm", "grip")
         self.add_group(
-            translate("pages", "Friction"), form(Mechanism, _MECHANISM, friction, store, display)
+            translate("pages", "Friction"), Form(Mechanism, _MECHANISM, friction, store, display)
         )
 
     @classmethod

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from bobweight.app.editors.form import form
+from bobweight.app.editors.form import Form
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
@@ -478,7 +478,7 @@ class PictureDialog(MeasuringDialog):
             return
         path = ("pictures", self._index)
         keys = ("shows", "scale_by", *_SCALE_FIELDS[picture.scale_by])
-        fields = form(MeasuredPicture, path, keys, self._store, self._display)
+        fields = Form(MeasuredPicture, path, keys, self._store, self._display)
         heights = RecordTable(
             self._store, (*path, "levels"), ("label", "height_mm"), self._display,
             name=translate("photo", "Heights above the card"),

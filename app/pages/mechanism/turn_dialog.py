@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from bobweight.app.editors.form import form
+from bobweight.app.editors.form import Form
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import figure
 from bobweight.app.pages.mechanism.measuring_dialog import MeasuringDialog
@@ -27,10 +27,10 @@ class TurnDialog(MeasuringDialog):
         self.undo_stack = self.asked_store.undo_stack
         self.setWindowTitle(translate("springs", "Angles from distances"))
         self.forms = {
-            part: form(Distances, (part,), DISTANCES, self.asked_store, display)
+            part: Form(Distances, (part,), DISTANCES, self.asked_store, display)
             for part in ("cam", "swing")
         }
-        self.fully = form(Turning, (), ("at_stop",), self.asked_store, display)
+        self.fully = Form(Turning, (), ("at_stop",), self.asked_store, display)
         self.fill_button = button(
             translate("springs", "Fill in"),
             translate("springs", "The stop from the cam’s angle with the weights fully out; the "

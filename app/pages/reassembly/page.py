@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
 from bobweight.app.editors.choice import FlagField
 from bobweight.app.editors.entry import Lines, NumberEntry
-from bobweight.app.editors.form import form
+from bobweight.app.editors.form import Form
 from bobweight.app.messages import sentence
 from bobweight.app.messages.reassembly_words import (
     group_title,
@@ -52,7 +52,7 @@ class StepRow(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 4)
         layout.setSpacing(1)
-        self.form = form(Reassembly, _ROOT, (key,), page.store, page.display)
+        self.form = Form(Reassembly, _ROOT, (key,), page.store, page.display)
         self.field = self.form.fields[key]
         layout.addWidget(self.field)
         self.said = AnswerLabel("faint")
@@ -86,7 +86,7 @@ class ReassemblyPage(Page):
         self.add_group("", self.cautions)
         self.progress = PlainLabel()
         self.turns = AnswerLabel("faint")
-        self._drive = form(Reassembly, _ROOT, ("drive",), self.store, self.display)
+        self._drive = Form(Reassembly, _ROOT, ("drive",), self.store, self.display)
         self.print_button = PrintButton(
             "steps", translate("pages", "Print the list…"),
             translate("pages", "With boxes to tick, and the plan at true size."),
@@ -98,11 +98,11 @@ class ReassemblyPage(Page):
             self.rows |= rows
             self.add_group(group_title(group), *rows.values())
         self._build_plan()
-        notes = form(Reassembly, _ROOT, ("notes",), self.store, self.display)
+        notes = Form(Reassembly, _ROOT, ("notes",), self.store, self.display)
         self.add_group(translate("pages", "Notes"), notes)
 
     def _build_plan(self) -> None:
-        self._sizes = form(Reassembly, _ROOT, _SIZES, self.store, self.display)
+        self._sizes = Form(Reassembly, _ROOT, _SIZES, self.store, self.display)
         self.plan = SlotPlanView()
         self.plan_said = AnswerLabel("faint")
         self.over_box = QCheckBox(translate("pages", "Seen with the dog towards you"))

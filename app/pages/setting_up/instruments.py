@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QPushButton
 
 from bobweight.app.editors.entry import Lines, NumberEntry
-from bobweight.app.editors.form import form, plain_keys
+from bobweight.app.editors.form import Form, plain_keys
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import degrees, signed
 from bobweight.app.theme import set_role
@@ -94,7 +94,7 @@ class MarkSum(_Sum):
                 "read the mark each time.",
             ),
         )  # fmt: skip
-        pulley = form(SettingUp, ("setting_up",), ("pulley_mm", "pulley_rotation"), page.store,
+        pulley = Form(SettingUp, ("setting_up",), ("pulley_mm", "pulley_rotation"), page.store,
                       page.display)  # fmt: skip
         self.group.body.insertWidget(2, pulley)
 
@@ -225,7 +225,7 @@ class RotorSection(QObject):
     def __init__(self, page: SettingUpPage) -> None:
         super().__init__(page)
         self.page = page
-        made = form(
+        made = Form(
             RotorFit, ("setting_up", "rotor"), plain_keys(RotorFit), page.store, page.display
         )
         self.said = AnswerLabel()

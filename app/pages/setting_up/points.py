@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject
 
 from bobweight.app.editors.entry import Lines, NumberEntry
-from bobweight.app.editors.form import form, plain_keys
+from bobweight.app.editors.form import Form, plain_keys
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import degrees
 from bobweight.app.messages.reassembly_words import lobes_text
@@ -52,7 +52,7 @@ class PointsSection(QObject):
         display = page.display
         self.cautions = CautionBox(display)
         self.cautions.show_act("points")
-        sizes = form(Points, _POINTS, _SIZES, page.store, display)
+        sizes = Form(Points, _POINTS, _SIZES, page.store, display)
         self.cam_said = AnswerLabel("faint")
         described = parameters(PointsSetting)
         takes = (self._take_gap, self._take_dwell, self._take_open, self._take_percent)
@@ -219,7 +219,7 @@ class CoilSection(QObject):
     def __init__(self, page: SettingUpPage) -> None:
         super().__init__(page)
         self.page = page
-        made = form(Coil, _COIL, plain_keys(Coil), page.store, page.display)
+        made = Form(Coil, _COIL, plain_keys(Coil), page.store, page.display)
         self.table = FigureTable(
             translate("pages", "Coil current over speed"),
             (

@@ -8,7 +8,7 @@ import numpy as np
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QHeaderView, QPushButton
 
-from bobweight.app.editors.form import form
+from bobweight.app.editors.form import Form
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figure_words import said
@@ -51,7 +51,7 @@ class StaticSection(QObject):
         super().__init__(page)
         self.page = page
         keys = ("static_deg", "wanted_total_deg", "wanted_rpm", "wanted_kpa", "idle_rpm")
-        made = form(SettingUp, _ROOT, keys, page.store, page.display)
+        made = Form(SettingUp, _ROOT, keys, page.store, page.display)
         self.total = AnswerLabel()
         self.static = AnswerLabel()
         self.idle = AnswerLabel()
@@ -143,7 +143,7 @@ class CardSection(QObject):
         super().__init__(page)
         self.page = page
         self.card: LampCard | None = None
-        self.pipe = form(SettingUp, _ROOT, ("lamp_kpa",), page.store, page.display)
+        self.pipe = Form(SettingUp, _ROOT, ("lamp_kpa",), page.store, page.display)
         self.speeds = RecordTable(
             page.store, (*_ROOT, "lamp_speeds"), ("engine_rpm",), page.display,
             name=translate("pages", "Speeds of the card"),
@@ -243,7 +243,7 @@ class StatesSection(QObject):
     def __init__(self, page: SettingUpPage) -> None:
         super().__init__(page)
         self.page = page
-        made = form(SettingUp, _ROOT, ("ceiling_total_deg", "altitude_m"), page.store, page.display)
+        made = Form(SettingUp, _ROOT, ("ceiling_total_deg", "altitude_m"), page.store, page.display)
         self.states = RecordTable(
             page.store, (*_ROOT, "states"),
             ("name", "engine_rpm", "depression_kpa", "throttle"), page.display,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QWidget
 
-from bobweight.app.editors.form import form, plain_keys
+from bobweight.app.editors.form import Form, plain_keys
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.pages.springs.part import Bench
@@ -45,9 +45,9 @@ class CoilPart(QWidget):
                 "micrometer, in three places.",
             )
         )
-        self.form = form(CoilRecord, self._prefix(), plain_keys(CoilRecord), bench.tray,
+        self.form = Form(CoilRecord, self._prefix(), plain_keys(CoilRecord), bench.tray,
                          bench.display)  # fmt: skip
-        self.working = form(WorkingLength, (), ("working_mm",), self.working_store, bench.display)
+        self.working = Form(WorkingLength, (), ("working_mm",), self.working_store, bench.display)
         self.docket_button = button(
             translate("springs", "As in this docket"),
             translate("springs", "The longest that the docket’s mechanism stretches such a "

@@ -8,7 +8,7 @@ from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app.editors.choice import FlagField
-from bobweight.app.editors.form import form
+from bobweight.app.editors.form import Form
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
@@ -81,7 +81,7 @@ class HangPart(QWidget):
             parameters(HangTestRecord)["open_wound"], tray, self._path("open_wound"), display
         )
         layout.addWidget(self.open_wound)
-        self.sure = form(ReadingSure, (), ("load_n", "length_mm"), self.sure_store, display)
+        self.sure = Form(ReadingSure, (), ("load_n", "length_mm"), self.sure_store, display)
         layout.addWidget(self.sure)
         self.wrong = note("", "wrong")
         self.facts = Facts()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from bobweight.app.editors.form import form
+from bobweight.app.editors.form import Form
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.pages.springs.acts import (
     add_springs,
@@ -101,7 +101,7 @@ class IdealPart(SpringsPart):
         self.runner = Runner(self)
         self.found: Ideal | None = None
         self._of: Docket | None = None
-        self.form = form(
+        self.form = Form(
             OrderAsk, (), ("material", "stop_free", "stop_least_deg", "stop_most_deg"),
             self.ask_store, self.display,
         )  # fmt: skip

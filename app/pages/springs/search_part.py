@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from PySide6.QtCore import QModelIndex
 from PySide6.QtWidgets import QProgressBar
 
-from bobweight.app.editors.form import form, plain_keys
+from bobweight.app.editors.form import Form, plain_keys
 from bobweight.app.messages.explanations import bent_text
 from bobweight.app.messages.figures import spring_title
 from bobweight.app.pages.springs.acts import fit_as_altered
@@ -136,7 +136,7 @@ class SearchPart(SpringsPart):
         self._tray_of = Tray()
         self._docket_of: Docket | None = None
         self._latest: SearchResult | None = None
-        self.form = form(SearchAsk, (), plain_keys(SearchAsk), self.ask_store, self.display)
+        self.form = Form(SearchAsk, (), plain_keys(SearchAsk), self.ask_store, self.display)
         self.ask_store.changed.connect(self._ask_changed)
         self.start_button = button(
             translate("springs", "Search the tray"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QButtonGroup, QPushButton, QWidget
 
-from bobweight.app.editors.form import form
+from bobweight.app.editors.form import Form
 from bobweight.app.messages.figures import spring_title, sure_text
 from bobweight.app.pages.springs.acts import add_springs
 from bobweight.app.pages.springs.coil_part import CoilPart
@@ -53,8 +53,8 @@ class SpringPart(OwnUndo):
         """The forms, once there is a spring for them."""
         self._filled = True
         tray, display, prefix = self.tray, self.display, ("springs", row)
-        self.who = form(TraySpring, prefix, ("label", "count", "note"), tray, display)
-        self.where = form(SpringSource, (*prefix, "source"), ("note",), tray, display)
+        self.who = Form(TraySpring, prefix, ("label", "count", "note"), tray, display)
+        self.where = Form(SpringSource, (*prefix, "source"), ("note",), tray, display)
         self.sure = note("")
         uses = self.use_row()
         self._lay.addWidget(
@@ -73,7 +73,7 @@ class SpringPart(OwnUndo):
         self._ways.idClicked.connect(self._way_chosen)
         self.way_buttons = dict(zip(("hang", "dimensions", "typed"), buttons, strict=True))
         self.typed = QWidget()
-        self.figures = form(TraySpring, prefix, OWN_FIGURES, tray, display)
+        self.figures = Form(TraySpring, prefix, OWN_FIGURES, tray, display)
         self.typed_button = button(
             translate("springs", "These figures are typed"),
             translate("springs", "Say that they no longer come from what was measured here."),
