@@ -46,7 +46,7 @@ _U_LOG_RATE = 0.6  # of the springs of all makes
 SPREAD_SHARE, LEAST_HALF_DEG = 0.5, 0.3
 """Standard deviation of a sound unit about the middle of a band, as a share of its half-width
 (common practice: makers' bands hold nineteen units in twenty), which is taken as no less."""
-_KNOTS = 30
+_KNOTS, _NO_CURVE = 30, 1e6
 UNSTATED_FACTOR = 2.0
 """How much less sure a figure is whose uncertainty nobody stated, against a careful hand's."""
 _U_WEIGHTS = {
@@ -145,7 +145,7 @@ def _unlikely(tried: list[Assumed], shares: Floats, asked: Bands) -> Floats:
     table = curves(balance_speeds(Builds(tried[0].mechanism, values), _KNOTS))
     off = 0.5 * (table.at(speed, "rising") + table.at(speed, "falling")) - middle
     off /= SPREAD_SHARE * np.maximum(half, LEAST_HALF_DEG)
-    return np.asarray(found + np.sum(np.square(off), axis=1))
+    return np.asarray(found + np.nan_to_num(np.sum(np.square(off), axis=1), nan=_NO_CURVE))
 
 
 def _within_reach(mechanism: Mechanism) -> Assumed:
