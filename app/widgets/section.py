@@ -185,14 +185,9 @@ class Sections(QObject):
         self._before(seen_px)
         there = [s for s in self.all() if s.isVisibleTo(self._page)]
         heights = {section: section.height_of_content() + 2 for section in there}
-        layout = self._page.layout()
-        assert layout is not None
-        layout.activate()
-        if layout.hasHeightForWidth():
-            now = layout.totalHeightForWidth(self._page.width())
-        else:
-            now = self._page.sizeHint().height()
-        room = SCREENS * seen_px - (now - sum(heights[s] for s in there if s.is_open))
+        required(self._page.layout()).activate()
+        closed_px = self._long_px() - sum(heights[s] for s in there if s.is_open)
+        room = SCREENS * seen_px - closed_px
         focus = QApplication.focusWidget()
         held = [s for s in there if focus is not None and s.content.isAncestorOf(focus)]
         first = [s for s in (*self._wanted, self.main) if s is not None and s in heights]
@@ -203,7 +198,14 @@ class Sections(QObject):
                 room -= heights[section]
             section.set_open(open_)
         lay_out()
-        self._fitted_px = self._page.sizeHint().height()
+        self._fitted_px = self._long_px()
+
+    def _long_px(self) -> int:
+        """How tall the page has to be at its width."""
+        layout = required(self._page.layout())
+        if layout.hasHeightForWidth():
+            return layout.totalHeightForWidth(self._page.width())
+        return layout.totalSizeHint().height()
 
     def _scroll_area(self) -> QScrollArea | None:
         if self._area is None:
@@ -239,7 +241,7 @@ class Sections(QObject):
         area = self._area
         if area is None or self._fitting:
             return False
-        long_px = self._page.sizeHint().height()
+        long_px = self._long_px()
         return long_px != self._fitted_px and long_px > SCREENS * area.viewport().height()
 
 

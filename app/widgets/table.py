@@ -131,8 +131,10 @@ class TableModel(QAbstractTableModel):
             self.dataChanged.emit(self.index(0, 0), self.index(len(self.rows) - 1, last))
             return True
         for row, (now, was) in enumerate(zip(rows, was_rows, strict=True)):
-            if now != was:
-                self.dataChanged.emit(self.index(row, 0), self.index(row, last))
+            for column, (cell, before) in enumerate(zip(now, was, strict=True)):
+                if cell != before:  # told one by one: Qt paints no others
+                    at = self.index(row, column)
+                    self.dataChanged.emit(at, at)
         return heads != was_heads or rows != was_rows
 
     def _written(self) -> list[list[tuple[str, str]]]:

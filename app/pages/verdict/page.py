@@ -71,7 +71,10 @@ class VerdictPage(Page):
         font.setBold(True)
         self.overall.setFont(font)
         self._build_work()
-        self.add_group("", self.overall, self.judged, self.action, self.helps, self.stale)
+        self.told = self.add_group(
+            "", self.overall, self.judged, self.action, self.helps, self.stale
+        )
+        self.told.body.addStretch(1)  # takes the room that is held
         self.comparison = ComparisonView(self.store, self.feed, self.display)
         self.worked = WorkedOut("verdict", self.display, self._went_in)
         self.add_group(translate("verdict", "Check points"), self.comparison, self.worked)
@@ -166,6 +169,9 @@ class VerdictPage(Page):
         found, current, busy = decisions.found, decisions.is_current, decisions.busy
         empty = self.state() == "empty"
         there = found is not None and bool(found.decision.explanations) and not empty
+        held = there and busy and self.isVisible()  # the next one's words come to stand there
+        for widget in (self.told, self.comparison.said):
+            widget.setMinimumHeight(widget.height() if held else 0)
         self.judged.setText(self._judged_by(self.feed.outcome))
         for widget in (self.progress, self.stop_button):
             widget.setVisible(busy and not empty)
