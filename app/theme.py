@@ -373,6 +373,6 @@ def set_role(widget: QWidget, role: str) -> None:
 
 def set_colour(label: QLabel, colour: str) -> None:
     """Write a label in a colour of the theme; a sign beside it must say the same by shape."""
-    wanted = f"color: {colour}"
-    if label.styleSheet() != wanted:  # setting a sheet costs more than the rest of a page
-        label.setStyleSheet(wanted)
+    palette = label.palette()  # a sheet of its own would have all of it styled anew
+    palette.setColor(QPalette.ColorRole.WindowText, QColor(colour))
+    label.setPalette(palette)

@@ -112,6 +112,7 @@ class PlanView(QWidget):
         self._targets: list[HitArea] = []
         self._lit: Path | None = None
         self._kept_form: dict[str, int] = {}
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self._read_theme()
 
     def _read_theme(self) -> None:

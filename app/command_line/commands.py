@@ -17,6 +17,7 @@ from bobweight.app.command_line import MODULES, find_command
 from bobweight.app.command_line.command import BAD_INPUT, FAILED, NAME, tell, told
 from bobweight.core.problems import BobweightError
 
+_TRIM_THRESHOLD, _MMAP_THRESHOLD = -1, -3  # of malloc.h
 _WRITING = {
     "file-not-writable", "folder-missing", "file-exists", "output-is-input", "cannot-paint",
     "cannot-print", "no-such-desktop",
@@ -30,6 +31,7 @@ def run(argv: list[str]) -> int:
             return _window(Path(argv[0]) if argv else None)
         named = [argv[0]] if argv[0] in MODULES else list(MODULES)
         arguments = parser(named).parse_args(argv)
+        _keep_memory()
         status: int = arguments.act(arguments)
         return status
     except SystemExit as end:  # argparse: after --help, --version or bad usage
@@ -48,6 +50,19 @@ def run(argv: list[str]) -> int:
         else:
             tell(f"{type(error).__name__}: {error}")
         return BAD_INPUT if "--exit-code" in argv else FAILED  # there 1 is an answer
+
+
+def _keep_memory() -> None:
+    """Keep what is freed for what is asked for next, where the C library is glibc: it would give
+    the arrays of each batch back, and have them mapped and cleared anew hundreds of times."""
+    import ctypes  # as numpy does
+
+    try:
+        mallopt = ctypes.CDLL(None).mallopt
+    except (AttributeError, OSError, TypeError):  # another library
+        return
+    mallopt(_MMAP_THRESHOLD, 32 << 20)
+    mallopt(_TRIM_THRESHOLD, 256 << 20)
 
 
 class _Parser(argparse.ArgumentParser):

@@ -15,6 +15,7 @@ import math
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import accumulate
 
 import numpy as np
 from numpy.typing import NDArray
@@ -136,11 +137,11 @@ def place_labels(figure: Figure, width: float, height: float, measure: Measure,
         The choice made last time by key; updated.
     """
     plot = _InHeights(figure, width, height)
-    ends = np.cumsum([len(label.spots) for label in figure.labels])[:-1]
-    spots = np.split(plot.at([spot for label in figure.labels for spot in label.spots]), ends)
+    spots = plot.at([spot for label in figure.labels for spot in label.spots])
+    of_each = _parts(spots, [len(label.spots) for label in figure.labels])
     wanted = [
         Asking(label.key, measure(label), places, (label.toward[0], -label.toward[1]), label.must)
-        for label, places in zip(figure.labels, spots, strict=False)
+        for label, places in zip(figure.labels, of_each, strict=True)
     ]
     lines, marks, edges = plot.lines(), plot.marks(), plot.edges()
     return place_words(wanted, Ground(width, height, lines, marks, edges, plot.shaded), kept)
@@ -180,8 +181,12 @@ def _offers(wanted: Sequence[Asking], field: Ground) -> tuple[list[Array], list[
     long = np.hypot(*toward.T)[:, None]
     cost += np.where(long > 0.0, 2.5 * (1.0 - toward @ _WAYS.T / np.maximum(long, 1e-9)), 0.0)
     cost += field.cost(corners, size[:, None])
-    ends = np.cumsum(count)[:-1]
-    return np.split(corners, ends), np.split(cost, ends)
+    return _parts(corners, count), _parts(cost, count)
+
+
+def _parts(whole: Array, counts: Sequence[int]) -> list[Array]:
+    """Rows of an array, so many at a time."""
+    return [whole[end - n : end] for end, n in zip(accumulate(counts), counts, strict=True)]
 
 
 def _placed(words: Asking, corners: Array, cost: Array, last: int | None,
@@ -271,7 +276,7 @@ class _InHeights:
             rings = points[marks.mistaken]
             found += [(points[:, None, :] + around).reshape(-1, 2), points - up, points + up,
                       (rings[:, None, :] + 1.8 * around).reshape(-1, 2)]  # fmt: skip
-        return np.vstack(found)
+        return np.concatenate(found)
 
     def _contours(self) -> Iterator[Array]:
         """Points where a surface passes one of its levels, about a cell of its grid apart."""
@@ -383,16 +388,16 @@ def _summed(raster: Counts) -> Counts:
 
 def dense(points: Array, gap: float = 0.9 * CELL) -> Array:
     """Points along lines at most a gap apart; a point that is no place parts two lines."""
-    steps = np.diff(points, axis=0)
-    count = np.hypot(*steps.T) / gap
+    steps = points[1:] - points[:-1]
+    count = np.hypot(steps[:, 0], steps[:, 1]) / gap
     count = np.where(np.isfinite(count), np.minimum(count, 4000.0) + 1.0, 0.0).astype(int)
     start = np.repeat(np.cumsum(count) - count, count)
     share = (np.arange(len(start)) - start) / np.repeat(count, count)
     whole = np.repeat(points[:-1], count, axis=0) + share[:, None] * np.repeat(steps, count, axis=0)
-    return np.vstack([whole, points])
+    return np.concatenate([whole, points])
 
 
 def _joined(lines: Iterable[Array]) -> Array:
     """Several lines as one array of points, parted by points that are no place."""
     gap = np.full((1, 2), np.nan)
-    return np.vstack([part for line in lines for part in (line, gap)] or [gap])
+    return np.concatenate([part for line in lines for part in (line, gap)] or [gap])
