@@ -275,7 +275,7 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         self.ci.layout.setContentsMargins(4, 6, 10, 2)
         self.ci.layout.setSpacing(2)
         self.setFrameShape(self.Shape.NoFrame)
-        self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)  # nothing shows through
+        self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setMouseTracking(True)
         self.setContextMenuPolicy(Qt.ContextMenuPolicy.DefaultContextMenu)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -151,13 +152,14 @@ class ComparisonView(Follower):
         self._told: tuple[object, ...] = ()
         self._widths: list[int] = [0] * _COLUMNS
         name = translate("pages", "Check points and decisions")
-        self.view = ReadTable(name, self.words.columns(), None)
+        self.view = ReadTable(name, self.words.columns(), None, parent=self)
         self.model = self.view.table_model
         self.view.setWordWrap(False)
         self.view.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.view.setStyleSheet(f"font-size: {theme_for().small_pt}pt")  # six columns
         self.said = PlainLabel()
         self.said.setWordWrap(True)
+        self.said.setAlignment(Qt.AlignmentFlag.AlignTop)
         set_role(self.said, "faint")
         stacked(self, self.view, self.said)
         feed.decisions.changed.connect(self.follow_when_seen)

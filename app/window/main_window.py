@@ -77,8 +77,6 @@ class MainWindow(QMainWindow):
         settings = settings or Settings()
         _apply_theme(settings)  # first, so that the window begins with the right type size
         super().__init__()
-        from bobweight.app.board.board import Board
-
         self.settings = settings
         self.dialogs = dialogs or Dialogs()
         self._closed = False
@@ -90,12 +88,7 @@ class MainWindow(QMainWindow):
         self.feed = OutcomeFeed(self.store, self.display, self)
         self.titles = {key: entry.shown_title() for key, entry in ENTRIES.items()}
 
-        self.notices = NoticeBar()
-        self.strip = PageStrip(self.titles)
-        self.stack = PageStack(self.store, self.feed, self.display)
-        self.display_bar = DisplayBar(self.store, self.display)
-        self.answer = AnswerLine(self.store, self.feed, self.display)
-        self.board = Board(self.store, self.feed, self.display)
+        self._build()
         self.files = FileDesk(
             self, self.store, self.display, self.settings, self.notices, self.dialogs
         )
@@ -108,7 +101,6 @@ class MainWindow(QMainWindow):
         self.timing: TimingSession | None = None
         self.photographs = Photographs(self.store, self.settings.folder)
         self.photographs.waits = self.files.patiently
-        self._lay_out()
         self.setAcceptDrops(True)
         self.habits = Habits(self)
         self.help = HelpActs(self)
@@ -123,25 +115,34 @@ class MainWindow(QMainWindow):
         self.show_page("particulars")
         self.page("particulars").focus_path(("particulars", "title"))
 
-    def _lay_out(self) -> None:
-        self.splitter = QSplitter(Qt.Orientation.Horizontal)
-        self.splitter.setChildrenCollapsible(False)
-        self.splitter.setHandleWidth(5)
-        for zone, stretch in ((self.strip, 0), (self.stack, 0), (self.board, 1)):
-            self.splitter.addWidget(zone)
-            self.splitter.setStretchFactor(self.splitter.indexOf(zone), stretch)
-        self._keep_least_widths()
+    def _build(self) -> None:
+        """The zones, each made where it will stand, in the order of the keyboard: what takes
+        another parent is styled anew, all of it."""
+        from bobweight.app.board.board import Board
+
         middle = QWidget()
         whole = stacked(middle, spacing=0)
+        self.display_bar = DisplayBar(self.store, self.display)
         bar = self.menuBar()
         if bar.isNativeMenuBar():  # the system's, which holds nothing of ours
             whole.addWidget(self.display_bar)
         else:
             bar.setCornerWidget(self.display_bar)
+        self.setCentralWidget(middle)
+        self.answer = AnswerLine(self.store, self.feed, self.display, middle)
+        self.splitter = QSplitter(Qt.Orientation.Horizontal, middle)
+        self.splitter.setChildrenCollapsible(False)
+        self.splitter.setHandleWidth(5)
+        self.strip = PageStrip(self.titles, self.splitter)
+        self.stack = PageStack(self.store, self.feed, self.display, self.splitter)
+        self.board = Board(self.store, self.feed, self.display, self.splitter)
+        for zone, stretch in enumerate((0, 0, 1)):
+            self.splitter.setStretchFactor(zone, stretch)
+        self._keep_least_widths()
+        self.notices = NoticeBar(middle)
         whole.addWidget(self.answer)
         whole.addWidget(self.splitter, 1)
         whole.addWidget(self.notices)  # below: what comes moves no field under the mouse
-        self.setCentralWidget(middle)
 
     @property
     def _character(self) -> int:

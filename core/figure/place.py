@@ -389,7 +389,7 @@ def _summed(raster: Counts) -> Counts:
 def dense(points: Array, gap: float = 0.9 * CELL) -> Array:
     """Points along lines at most a gap apart; a point that is no place parts two lines."""
     steps = points[1:] - points[:-1]
-    count = np.hypot(steps[:, 0], steps[:, 1]) / gap
+    count = np.hypot(*steps.T) / gap
     count = np.where(np.isfinite(count), np.minimum(count, 4000.0) + 1.0, 0.0).astype(int)
     start = np.repeat(np.cumsum(count) - count, count)
     share = (np.arange(len(start)) - start) / np.repeat(count, count)

@@ -250,6 +250,29 @@ def test_the_page_may_be_built_while_a_verdict_is_worked_out(qtbot, window, demo
     window.feed.decisions.leave("somebody")
 
 
+@pytest.mark.parametrize("size", [(1350, 692), (1920, 1040)])
+def test_an_edit_moves_nothing_while_the_next_decision_is_worked_out(
+    qtbot, judge, window, demo, size
+):
+    """What is read or about to be pressed stays under the eye and the hand (common practice)."""
+    window.resize(*size)
+    page = judge(demo)
+    QApplication.processEvents()
+    held = [page.comparison, *page.parts]
+
+    def places() -> list[tuple[int, int]]:
+        return [(w.mapTo(page, w.rect().topLeft()).y(), w.height()) for w in held]
+
+    before, said = places(), page.overall.text()
+    window.store.edit("edit", ("mechanism", "springs", 0, "rate_n_per_mm"), 2.62)
+    QApplication.processEvents()
+    assert window.feed.decisions.busy and page.overall.text() != said
+    assert places() == before
+    qtbot.waitUntil(lambda: not window.feed.decisions.busy, timeout=PATIENCE_MS)
+    QApplication.processEvents()
+    assert page.told.minimumHeight() == page.comparison.said.minimumHeight() == 0
+
+
 def test_a_docket_edited_since_is_told_and_cannot_be_taken(qtbot, judge, window, demo):
     page = judge(demo)
     window.store.edit("Angle", (*READINGS, 0, "angle_deg"), 9.0)

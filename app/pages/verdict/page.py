@@ -170,8 +170,8 @@ class VerdictPage(Page):
         empty = self.state() == "empty"
         there = found is not None and bool(found.decision.explanations) and not empty
         held = there and busy and self.isVisible()  # the next one's words come to stand there
-        for widget in (self.told, self.comparison.said):
-            widget.setMinimumHeight(widget.height() if held else 0)
+        for place in (self.told, self.comparison.said):
+            place.setMinimumHeight(place.height() if held else 0)
         self.judged.setText(self._judged_by(self.feed.outcome))
         for widget in (self.progress, self.stop_button):
             widget.setVisible(busy and not empty)
