@@ -75,10 +75,12 @@ class VerdictPage(Page):
             "", self.overall, self.judged, self.action, self.helps, self.stale
         )
         self.told.body.addStretch(1)  # takes the room that is held
-        self.comparison = ComparisonView(self.store, self.feed, self.display)
+        points = self.add_group(translate("verdict", "Check points"))  # made where they stand
+        self.comparison = ComparisonView(self.store, self.feed, self.display, points.content)
         self.worked = WorkedOut("verdict", self.display, self._went_in)
-        self.add_group(translate("verdict", "Check points"), self.comparison, self.worked)
-        self.compare = ComparePart(self.store, self.feed, self.display)
+        for widget in (self.comparison, self.worked):
+            points.body.addWidget(widget)
+        self.compare = ComparePart(self.store, self.feed, self.display, self)
         self.body.addWidget(self.compare)
         self.parts: list[VerdictPart] = []
         self._shown: tuple[object, ...] = ()
