@@ -7,6 +7,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
+    QWidget,
 )
 
 from bobweight.app.guard import guarded
@@ -146,22 +147,24 @@ def _branch_word(direction: str) -> str:
 class ComparisonView(Follower):
     """The comparison as a table to read, with what its numbers are."""
 
-    def __init__(self, store: Store, feed: OutcomeFeed, display: Display) -> None:
-        super().__init__(store, feed, display)
+    def __init__(
+        self, store: Store, feed: OutcomeFeed, display: Display, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(store, feed, display, parent)
         self.words = PointWords(display.view(feed.outcome.docket))
         self._told: tuple[object, ...] = ()
         self._widths: list[int] = [0] * _COLUMNS
         name = translate("pages", "Check points and decisions")
-        self.view = ReadTable(name, self.words.columns(), None, parent=self)
+        self.view = ReadTable(name, self.words.columns(), None)
+        self.said = PlainLabel()
+        stacked(self, self.view, self.said)  # before they are styled
         self.model = self.view.table_model
         self.view.setWordWrap(False)
         self.view.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.view.setStyleSheet(f"font-size: {theme_for().small_pt}pt")  # six columns
-        self.said = PlainLabel()
         self.said.setWordWrap(True)
         self.said.setAlignment(Qt.AlignmentFlag.AlignTop)
         set_role(self.said, "faint")
-        stacked(self, self.view, self.said)
         feed.decisions.changed.connect(self.follow_when_seen)
         self.follow()
 

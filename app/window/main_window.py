@@ -129,8 +129,10 @@ class MainWindow(QMainWindow):
         else:
             bar.setCornerWidget(self.display_bar)
         self.setCentralWidget(middle)
-        self.answer = AnswerLine(self.store, self.feed, self.display, middle)
-        self.splitter = QSplitter(Qt.Orientation.Horizontal, middle)
+        self.answer = AnswerLine(self.store, self.feed, self.display)
+        whole.addWidget(self.answer)
+        self.splitter = QSplitter(Qt.Orientation.Horizontal)
+        whole.addWidget(self.splitter, 1)
         self.splitter.setChildrenCollapsible(False)
         self.splitter.setHandleWidth(5)
         self.strip = PageStrip(self.titles, self.splitter)
@@ -139,9 +141,7 @@ class MainWindow(QMainWindow):
         for zone, stretch in enumerate((0, 0, 1)):
             self.splitter.setStretchFactor(zone, stretch)
         self._keep_least_widths()
-        self.notices = NoticeBar(middle)
-        whole.addWidget(self.answer)
-        whole.addWidget(self.splitter, 1)
+        self.notices = NoticeBar()
         whole.addWidget(self.notices)  # below: what comes moves no field under the mouse
 
     @property

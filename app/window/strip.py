@@ -10,6 +10,7 @@ from PySide6.QtWidgets import (
     QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
+    QWidget,
 )
 
 from bobweight.app.guard import guarded
@@ -117,8 +118,8 @@ class PageStrip(QListWidget):
 
     chosen = Signal(str)
 
-    def __init__(self, titles: dict[str, str]) -> None:
-        super().__init__()
+    def __init__(self, titles: dict[str, str], parent: QWidget) -> None:
+        super().__init__(parent)
         self._painter = _Painter(self)
         self.setItemDelegate(self._painter)
         self.setFrameShape(QListWidget.Shape.NoFrame)

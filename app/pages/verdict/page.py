@@ -80,7 +80,7 @@ class VerdictPage(Page):
         self.worked = WorkedOut("verdict", self.display, self._went_in)
         for widget in (self.comparison, self.worked):
             points.body.addWidget(widget)
-        self.compare = ComparePart(self.store, self.feed, self.display, self)
+        self.compare = ComparePart(self.store, self.feed, self.display)
         self.body.addWidget(self.compare)
         self.parts: list[VerdictPart] = []
         self._shown: tuple[object, ...] = ()
