@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bobweight.app.messages.explanations import bent_text
+from bobweight.core.design.tray import TraySpring
 from bobweight.core.record import put
 
 
@@ -23,6 +24,27 @@ def test_an_answer_is_scrolled_to_wherever_its_button_was(window, answers, qtbot
         bar.setValue(bar.maximum())
         part.said.say("done")
         qtbot.waitUntil(lambda said=part.said: not said.visibleRegion().isEmpty())
+
+
+def test_what_was_worked_out_is_never_shut(window, answers, qtbot):
+    """However long it is, in however small a window, with the keyboard elsewhere."""
+    window.begin()
+    window.show()
+    window.resize(1280, 500)
+    window.show_page("springs")
+    page = window.page("springs")
+    springs = tuple(TraySpring(label=f"A name {n} " * 6, count=2, rate_n_per_mm=0.9 + n,
+                               free_length_mm=20.0 + 0.2 * n) for n in range(9))  # fmt: skip
+    page.tray.replace("Fill", put(page.tray.tray, ("springs",), springs))
+    page.show_part("search")
+    part = page.part("search")
+    part.start()
+    qtbot.waitUntil(lambda: not part.runner.busy and part.view.isVisibleTo(page), timeout=60_000)
+    window.strip.setFocus()
+    page.sections.fit()
+    pairs = page.sections.main
+    assert pairs.isAncestorOf(part.view) and pairs.is_open
+    assert pairs.height_of_content() > page.scroll_area().viewport().height()
 
 
 def test_a_bent_post_is_told_by_its_way_and_not_by_a_sign():

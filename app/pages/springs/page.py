@@ -17,6 +17,7 @@ from bobweight.app.pages.springs.tray_part import TrayPart
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.tray_store import TrayStore
 from bobweight.app.widgets.card import in_grid
+from bobweight.app.widgets.section import Section
 from bobweight.app.words import translate
 from bobweight.core.problems import Problem
 
@@ -83,6 +84,8 @@ class SpringsPage(Page):
                 self.feed.show_overlay(None)
             part.setVisible(other == key)
         self._here = key
+        # What a part works out stands in its first card: never shut, however long it becomes.
+        self.sections.main = next((s for s in made.findChildren(Section) if s.heading), None)
         self.buttons[key].setChecked(True)
         made.follow()
 
