@@ -27,8 +27,7 @@ from bobweight.app.editors.text import LONGEST_LINE
 from bobweight.app.guard import guarded
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
-from bobweight.app.widgets.card import stacked
-from bobweight.app.widgets.plain import set_tip
+from bobweight.app.widgets.card import button, stacked
 from bobweight.app.widgets.table import HeldTable
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import counted, cut, option_text, translate
@@ -323,20 +322,21 @@ class RecordTable(HeldTable):
 
     def _buttons(self) -> QHBoxLayout:
         buttons = QHBoxLayout()
-        self.insert_button = QPushButton(translate("editors", "Insert row"))
-        set_tip(self.insert_button, translate("editors", "An empty row before this one."))
-        self.insert_button.clicked.connect(self.insert_row)
+        self.insert_button = button(
+            translate("editors", "Insert row"),
+            translate("editors", "An empty row before this one."),
+            self.insert_row,
+        )
         self.delete_button = QPushButton(translate("editors", "Delete row"))
         self.delete_button.clicked.connect(self.delete_rows)
         buttons.addWidget(self.insert_button)
         buttons.addWidget(self.delete_button)
         if self._parse is not None or self._take is not None:
-            self.paste_button = QPushButton(translate("editors", "Paste"))
-            set_tip(
-                self.paste_button,
+            self.paste_button = button(
+                translate("editors", "Paste"),
                 translate("editors", "Rows copied from a spreadsheet or a text. Ctrl+V does too."),
+                self.paste_clipboard,
             )
-            self.paste_button.clicked.connect(self.paste_clipboard)
             buttons.addWidget(self.paste_button)
         buttons.addStretch(1)
         return buttons

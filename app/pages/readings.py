@@ -17,7 +17,7 @@ from bobweight.app.pages.compare_box import CompareBox
 from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
-from bobweight.app.widgets.card import in_row, stacked
+from bobweight.app.widgets.card import button, in_row, stacked
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped, set_tip
@@ -49,12 +49,11 @@ class ReadingsPage(Page):
         self.add_group("", self.cautions)
         self._index = display.session_index(store.docket)
         self._guesses: tuple[tuple[Reading, ...], list[str]] = ((), [])
-        self.timing_button = QPushButton(translate("pages", "Timing-light session"))
-        set_tip(
-            self.timing_button,
+        self.timing_button = button(
+            translate("pages", "Timing-light session"),
             translate("pages", "Type at the running engine: large figures, no mouse (F9)."),
+            self._ask_timing,
         )
-        self.timing_button.clicked.connect(self._ask_timing)
         self.blank_button = PrintButton(
             "session", translate("pages", "Print a blank sheet…"),
             translate("pages", "The check speeds with room for three readings each way."),
@@ -138,11 +137,11 @@ class ReadingsPage(Page):
         self.session_box.setPlaceholderText(translate("pages", "No session yet"))
         self.session_box.setAccessibleName(translate("pages", "Session shown"))
         self.session_box.activated.connect(self._chosen)
-        self.add_button = QPushButton(translate("pages", "Add session"))
-        set_tip(
-            self.add_button, translate("pages", "A new set of readings, after an alteration, say.")
+        self.add_button = button(
+            translate("pages", "Add session"),
+            translate("pages", "A new set of readings, after an alteration, say."),
+            self.add_session,
         )
-        self.add_button.clicked.connect(self.add_session)
         self.remove_button = QPushButton(translate("pages", "Remove"))
         self.remove_button.setAccessibleName(translate("pages", "Remove this session"))
         self.remove_button.clicked.connect(self.remove_session)

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QGridLayout,
     QHBoxLayout,
-    QPushButton,
     QWidget,
 )
 
@@ -31,6 +30,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import kept_workshop
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.card import button
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.patience import Patience
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -98,20 +98,20 @@ class SheetPage(Page):
         set_tip(self.paper_box, translate("pages", "The size of the paper."))
         self._paper_recalled = False
         self.paper_box.currentIndexChanged.connect(self._paper_chosen)
-        self.print_button = self._button(
+        self.print_button = button(
             translate("pages", "Print…"), translate("pages", "Print the page at true size."),
             self.print_sheet,
         )  # fmt: skip
         self.save_buttons = {
-            suffix: self._button(
+            suffix: button(
                 translate("pages", _SAVE[suffix]),
                 translate("pages", _TIPS[suffix]),
                 self._save_asked,
             )
             for suffix in KINDS
         }
-        for suffix, button in self.save_buttons.items():
-            button.setProperty("suffix", suffix)
+        for suffix, made in self.save_buttons.items():
+            made.setProperty("suffix", suffix)
         self.preview = Preview(self.describe)
         self.preview.setAccessibleName(translate("pages", "Preview of the sheet"))
         self.preview.setAccessibleDescription(
@@ -147,8 +147,8 @@ class SheetPage(Page):
         choice.addWidget(self.paper_box, 1)
         grid.addLayout(choice, 0, 0)
         buttons = (self.print_button, *self.save_buttons.values())
-        for place, button in enumerate(buttons, start=1):
-            grid.addWidget(button, place // 3, place % 3)
+        for place, made in enumerate(buttons, start=1):
+            grid.addWidget(made, place // 3, place % 3)
             grid.setColumnStretch(place % 3, 1)
         self.body.addLayout(grid)
         self._before_label = PlainLabel(translate("pages", "&Compared with"))
@@ -156,7 +156,7 @@ class SheetPage(Page):
         compared = QHBoxLayout()
         compared.addWidget(self.second_box)
         compared.addStretch(1)
-        self.workshop_button = self._button(
+        self.workshop_button = button(
             translate("pages", "Workshop…"),
             translate("pages", "Name, address and sign that head the sheet."), self._ask_workshop,
         )  # fmt: skip
@@ -172,29 +172,23 @@ class SheetPage(Page):
 
     def _zoom_row(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        self.zoom_out_button = self._button("−", translate("pages", "Smaller"),
+        self.zoom_out_button = button("−", translate("pages", "Smaller"),
                                             self.preview.zoom_out)  # fmt: skip
-        self.zoom_in_button = self._button("+", translate("pages", "Larger"), self.preview.zoom_in)
-        for button in (self.zoom_out_button, self.zoom_in_button):
-            button.setAccessibleName(button.toolTip())
-        self.fit_button = self._button(
+        self.zoom_in_button = button("+", translate("pages", "Larger"), self.preview.zoom_in)
+        for zoom in (self.zoom_out_button, self.zoom_in_button):
+            zoom.setAccessibleName(zoom.toolTip())
+        self.fit_button = button(
             translate("pages", "Fit width"), translate("pages", "The whole width of the paper."),
             self.preview.fit_width,
         )  # fmt: skip
         note = PlainLabel(translate("pages", "As it will be printed"))
         set_role(note, "faint")
         row.addWidget(note, 1)
-        for button in (self.zoom_out_button, self.zoom_in_button, self.fit_button):
-            row.addWidget(button)
+        for made in (self.zoom_out_button, self.zoom_in_button, self.fit_button):
+            row.addWidget(made)
         self.preview.zoomed.connect(self._zoomed)
         self._zoomed(self.preview.zoom)
         return row
-
-    def _button(self, text: str, tip: str, act: Callable[[], None]) -> QPushButton:
-        button = QPushButton(text)
-        set_tip(button, tip)
-        button.clicked.connect(act)
-        return button
 
     @property
     def paper(self) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QPushButton
+from PySide6.QtWidgets import QHBoxLayout
 
 from bobweight.app.editors.take_alteration import take_alteration
 from bobweight.app.guard import guarded
@@ -15,6 +15,7 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import VERDICT_SIGNS, set_colour, theme_for
+from bobweight.app.widgets.card import button
 from bobweight.app.widgets.follower import Follower
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import Words
@@ -99,15 +100,14 @@ class AnswerLine(Follower):
         font = self.said.font()
         font.setBold(True)
         self.unit.setFont(font)
-        self.show_button = QPushButton(translate("answer", "Show"))
-        set_tip(self.show_button, translate("answer", "Show what this rests on."))
-        self.show_button.clicked.connect(self._show)
-        self.done_button = QPushButton(translate("answer", "Done"))
-        set_tip(
-            self.done_button,
-            translate("answer", "It is done: take it into the docket, and read the unit again."),
+        self.show_button = button(
+            translate("answer", "Show"), translate("answer", "Show what this rests on."), self._show
         )
-        self.done_button.clicked.connect(self.take)
+        self.done_button = button(
+            translate("answer", "Done"),
+            translate("answer", "It is done: take it into the docket, and read the unit again."),
+            self.take,
+        )
         row = QHBoxLayout(self)
         row.setContentsMargins(12, 4, 10, 4)
         row.setSpacing(12)

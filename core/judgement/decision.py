@@ -210,7 +210,7 @@ class _Making:
         found["diagnosis"] = diagnosis
         prediction = None if found["judgement"].bare else known.prediction
         start = prediction.start_rpm if prediction else 0.0
-        self.problems += reading_advice(docket, known.session, known.reduced, start)
+        self.problems += reading_advice(known.session, known.reduced, start)
         self.progress("fit", 0.5)
         if prediction is not None:
             found["fit"] = fit_session(

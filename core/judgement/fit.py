@@ -147,9 +147,7 @@ def reading_problems(docket: Docket, session: int, reduced: Reduced) -> list[Pro
     return found
 
 
-def reading_advice(
-    docket: Docket, session: int, reduced: Reduced, start_rpm: float
-) -> list[Problem]:
+def reading_advice(session: int, reduced: Reduced, start_rpm: float) -> list[Problem]:
     """What makes readings say little: no advance in any, or advance that falls with speed."""
     place: Path = ("sessions", session, "readings")
     used = reduced.used()

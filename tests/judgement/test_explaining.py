@@ -329,7 +329,7 @@ def fallen(sigmas, count=4):
         used=lambda: np.ones(count, bool), speed_rpm=x, advance_deg=8.0 + slope * x,
         u_advance_deg=np.full(count, u),
     )  # fmt: skip
-    return [p.code for p in reading_advice(UNIT, 0, reduced, 400.0)]
+    return [p.code for p in reading_advice(0, reduced, 400.0)]
 
 
 def test_advance_that_falls_with_speed_is_told_beyond_three_uncertainties():

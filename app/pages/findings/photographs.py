@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QFileDialog,
     QFrame,
     QHBoxLayout,
-    QPushButton,
     QVBoxLayout,
     QWidget,
 )
@@ -24,9 +23,9 @@ from bobweight.app.store.disk import Arrivals
 from bobweight.app.store.display import Display
 from bobweight.app.store.photographs import KINDS, Photographs, found_in
 from bobweight.app.theme import set_role
-from bobweight.app.widgets.card import shorten, stacked
+from bobweight.app.widgets.card import button, shorten, stacked
 from bobweight.app.widgets.picture_file import read_picture
-from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import translate
 from bobweight.core.docket.photographs import Photograph
@@ -70,12 +69,11 @@ class PhotographCard(QFrame):
         self.picture.setWordWrap(True)
         self.file = AnswerLabel("faint")
         self.missing = AnswerLabel("advice")
-        self.remove_button = QPushButton(translate("pages", "Remove"))
-        set_tip(
-            self.remove_button,
+        self.remove_button = button(
+            translate("pages", "Remove"),
             translate("pages", "Take it out of the docket. The copy stays in the folder."),
+            self._remove,
         )
-        self.remove_button.clicked.connect(self._remove)
         beside = QVBoxLayout()
         beside.addWidget(self.file)
         beside.addWidget(self.missing)
@@ -169,12 +167,11 @@ class PhotographsView(QWidget):
         self.where = AnswerLabel("faint")
         self.said = AnswerLabel("wrong")
         self.said.hide()
-        self.add_button = QPushButton(translate("pages", "Add photographs…"))
-        set_tip(
-            self.add_button,
+        self.add_button = button(
+            translate("pages", "Add photographs…"),
             translate("pages", "A copy is kept beside the docket’s file; yours is not touched."),
+            self.add,
         )
-        self.add_button.clicked.connect(self.add)
         self._layout = stacked(self, self.where, self.said, spacing=8)
         self._layout.addWidget(self.add_button, 0, Qt.AlignmentFlag.AlignLeft)
         store.changed.connect(self._store_changed)

@@ -17,7 +17,7 @@ from bobweight.app.pages.mechanism.cg_dialog import CgDialog
 from bobweight.app.pages.mechanism.turn_dialog import TurnDialog
 from bobweight.app.pages.page import Page
 from bobweight.app.store.outcome_feed import OutcomeFeed
-from bobweight.app.widgets.card import in_row, shorten, stacked
+from bobweight.app.widgets.card import button, in_row, shorten, stacked
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.section import Section
 from bobweight.app.widgets.words import words
@@ -94,12 +94,15 @@ class SpringCard(Section):
         self.remove_button.clicked.connect(self._remove)
         self.places_button = QPushButton()
         self.places_button.clicked.connect(self._other_places)
-        self.mirror_button = QPushButton(translate("pages", "Mirror it"))
-        set_tip(self.mirror_button,
-            translate("pages", "This spring would pull the cam forward: put its peg on the other "
-                      "side of its post.")
-        )  # fmt: skip
-        self.mirror_button.clicked.connect(self._mirror)
+        self.mirror_button = button(
+            translate("pages", "Mirror it"),
+            translate(
+                "pages",
+                "This spring would pull the cam forward: put its peg on the other "
+                "side of its post.",
+            ),
+            self._mirror,
+        )
         keys = [key for key in plain_keys(Spring) if key != "given_by"]
         self.form = Form(Spring, (*_SPRINGS, index), keys, page.store, page.display)
         self.form.fields["post_on"].along = self._with_post_on
@@ -174,34 +177,31 @@ class MechanismPage(Page):
 
     def build(self) -> None:
         store, display = self.store, self.display
-        self.typical_button = QPushButton(translate("pages", "Start from a typical mechanism…"))
-        set_tip(
-            self.typical_button,
+        self.typical_button = button(
+            translate("pages", "Start from a typical mechanism…"),
             translate("pages", "Pictures of the usual kinds; nothing of them counts as measured."),
+            self.open_typical,
         )
-        self.typical_button.clicked.connect(self.open_typical)
         self.body.addWidget(self.typical_button)
         self._weights_form = Form(
             Weights, (*_MECHANISM, "weights"), plain_keys(Weights), store, display
         )
-        self.outline_button = QPushButton(translate("pages", "Centre of gravity…"))
-        set_tip(
-            self.outline_button,
+        self.outline_button = button(
+            translate("pages", "Centre of gravity…"),
             translate(
                 "pages",
                 "From the outline of a weight, or by hanging it twice or balancing it on an "
                 "edge; points are typed, or marked on a photograph.",
             ),
+            self.open_outline,
         )
-        self.outline_button.clicked.connect(self.open_outline)
-        self.picture_button = QPushButton(translate("pages", "Measure off a picture…"))
-        set_tip(
-            self.picture_button,
+        self.picture_button = button(
+            translate("pages", "Measure off a picture…"),
             translate(
                 "pages", "Distances and angles from one photograph or scan of the open unit."
             ),
+            self.open_picture,
         )
-        self.picture_button.clicked.connect(self.open_picture)
         self.body.addWidget(self.picture_button)
         self.body.addWidget(Form(Mechanism, _MECHANISM, ("measured_off",), store, display))
         self._each = RecordTable(
@@ -215,12 +215,11 @@ class MechanismPage(Page):
         )  # fmt: skip
         for table in (self._each, self._each_linked):
             table.setVisible(False)
-        self.unlike_button = QPushButton(translate("pages", "The weights are not alike…"))
-        set_tip(
-            self.unlike_button,
+        self.unlike_button = button(
+            translate("pages", "The weights are not alike…"),
             translate("pages", "A row for each weight, in order; what is blank is as above."),
+            self.part_weights,
         )
-        self.unlike_button.clicked.connect(self.part_weights)
         self._weights = self.add_group(
             translate("pages", "Weights"), self._weights_form, self.outline_button,
             self.unlike_button, self._each,
@@ -234,16 +233,15 @@ class MechanismPage(Page):
                 name=translate("pages", "Measured points of the linkage"),
             )  # fmt: skip
             self._points[measured_as] = table
-        self.turn_button = QPushButton(translate("pages", "Angles from distances…"))
-        set_tip(
-            self.turn_button,
+        self.turn_button = button(
+            translate("pages", "Angles from distances…"),
             translate(
                 "pages",
                 "Turn of the cam and swing of a weight from the distance between two points, at "
                 "rest and out.",
             ),
+            self.open_turn,
         )
-        self.turn_button.clicked.connect(self.open_turn)
         self.add_group(
             translate("pages", "Linkage"), self._linkage, self._each_linked,
             *self._points.values(), self.turn_button,
