@@ -125,7 +125,7 @@ class NumberField(Field):
     ) -> None:  # fmt: skip
         super().__init__(parameter, store, path, display, parent)
         self._gesture: object | None = None
-        self._shown_text = self._shown_u_text = ""
+        self._shown_text = self._shown_u_text = self._unit_told = ""
         self.edit = FigureEdit()
         self.edit.setFixedWidth(self.fontMetrics().horizontalAdvance("0") * 8 + 14)
         self.edit.setMaxLength(60)
@@ -233,6 +233,12 @@ class NumberField(Field):
     def _aside(self) -> str:
         return self.blank_sentence() if self.value is not None else ""
 
+    def tell_unit(self, told: str) -> None:
+        """The unit with the shaft, where that hangs on another value."""
+        if told != self._unit_told:
+            self._unit_told = told
+            self.unit_label.setText(told)
+
     def _look_assumed(self) -> None:
         """A field that shows what is assumed is framed otherwise than one that was typed in."""
         assumed = self.blank is not None and self.value is None and not self.edit.text()
@@ -246,7 +252,7 @@ class NumberField(Field):
         given = value != self.parameter.default
         self._shown_text = written(value, quantity, self.symbol, as_typed=given)
         self.edit.setText(self._shown_text)
-        self.unit_label.setText(unit_text(self.parameter, self.symbol))
+        self.unit_label.setText(self._unit_told or unit_text(self.parameter, self.symbol))
         if self.u_edit is not None:
             self._u_refused = False
             by_tab = self.display.tab_to_uncertainty  # passed over by Tab unless asked for

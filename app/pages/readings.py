@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import cast
 
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from bobweight.app.editors.form import Form, plain_keys
+from bobweight.app.editors.number import NumberField
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.guard import guarded
@@ -34,6 +36,8 @@ from bobweight.core.units import ANGLE, SPEED
 _HISTORY_KEYS = (
     "date", "what", "amount", "unit", "before_session", "after_session", "note",
 )  # fmt: skip
+_AT_THE_SHAFT = dict.fromkeys(("static_deg", "mark_error_deg", "u_angle_deg"), "angle_deg")
+_AT_THE_SHAFT |= {"u_speed_rpm": "speed_rpm"}
 _KEYS = ("speed_rpm", "angle_deg", "direction", "depression_kpa", "left_out", "note")
 
 
@@ -224,8 +228,16 @@ class ReadingsPage(Page):
             self.guess_button.setVisible(self._guesses_something(session.readings))
             self._show_slips()
             required(self.table).model.show_again()
+            self._show_shafts()
         else:
             self.cautions.show_act("engine")
+
+    def _show_shafts(self) -> None:
+        """What the instrument reads is counted at the shaft that it looks at."""
+        for made, _ in self._forms:
+            for key, field in made.fields.items():
+                if key in _AT_THE_SHAFT:
+                    cast(NumberField, field).tell_unit(self._note(_AT_THE_SHAFT[key]))
 
     def _show_states(self) -> None:
         """The states of the unit, and the one of the session shown."""

@@ -111,7 +111,7 @@ class TargetPage(Page):
         for table in (self.points, self.vacuum_points):
             table.model.show_again()
         for key, made in self._limits.fields.items():
-            cast(NumberField, made).unit_label.setText(self._note(key).replace("\n", " "))
+            cast(NumberField, made).tell_unit(self._note(key).replace("\n", " "))
 
     def _note(self, key: str) -> str:
         """Unit of a column with the frame of the table."""

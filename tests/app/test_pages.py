@@ -215,6 +215,29 @@ def test_cautions_stand_where_readings_are_taken(build, store):
     assert page.cautions.said.isVisibleTo(page), "back at a click"
 
 
+def test_the_limits_of_a_table_say_at_which_shaft_whatever_unit_is_shown(build, store):
+    page = build(TargetPage)
+    label = page._limits.fields["ceiling_deg"].unit_label
+    assert label.text() == "dist. °"
+    page.display.depression_unit = "inHg"
+    assert label.text() == "dist. °"
+
+
+def test_what_an_instrument_reads_says_at_which_shaft(build, store):
+    page = build(ReadingsPage)
+
+    def units() -> list[str]:
+        keys = ("static_deg", "mark_error_deg", "u_angle_deg", "u_speed_rpm")
+        fields = next(form.fields for form, _ in page._forms if "static_deg" in form.fields)
+        return [fields[key].unit_label.text() for key in keys]
+
+    assert units() == ["crank °"] * 3 + ["engine rev/min"], "a lamp"
+    page.display.depression_unit = "inHg"
+    assert units()[0] == "crank °", "also once the units are shown anew"
+    store.edit("Rig", ("sessions", 0, "instrument", "kind"), "rig")
+    assert units() == ["dist. °"] * 3 + ["dist. rev/min"]
+
+
 def test_decisions_follow_frame_and_docket(build, store):
     page, display = build(ReadingsPage), build.display
     model = page.comparison.model
