@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
+import pytest
+
 from bobweight.app.messages.explanations import bent_text
 from bobweight.core.design.tray import TraySpring
 from bobweight.core.record import put
@@ -52,3 +56,17 @@ def test_a_bent_post_is_told_by_its_way_and_not_by_a_sign():
     assert bent_text(0.4, "outward") == "0.4\u00a0mm outward"
     assert bent_text(0.4, "round") == "0.4\u00a0mm towards advance"
     assert bent_text(-0.001, "outward") == "0\u00a0mm"
+
+
+@pytest.mark.parametrize("inside", [True, False])
+def test_a_search_among_blanks_says_where_no_spring_will_do(window, inside):
+    window.begin()
+    window.show_page("springs")
+    part = window.page("springs").part("search")
+    part.search = SimpleNamespace(is_rough=True, basis=lambda docket: docket)
+    part.found = SimpleNamespace(candidates=(SimpleNamespace(inside=inside),), pairs=1, tuned=0,
+                                 looked_at=1, finished=True)  # fmt: skip
+    part._tray_of, part._docket_of = part.tray.tray, window.store.docket
+    said = part._status_text(busy=False)
+    assert "Figures are blank" in said and ("None meets the whole band" in said) != inside
+    part.search = part.found = None

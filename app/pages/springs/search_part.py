@@ -339,6 +339,8 @@ class SearchPart(SpringsPart):
                 "that the readings leave possible. “Passes” is the chance that the unit is then "
                 "inside.",
             )
+            if not inside:
+                text += " " + translate("springs", "None meets the whole band; the nearest:")
         stale = ""
         if self._is_stale():
             stale = " " + translate("springs", "△ Docket or tray have been altered since.")
