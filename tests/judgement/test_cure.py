@@ -120,6 +120,23 @@ def test_a_step_tells_the_new_figure_where_the_old_one_is_known(path, unit, assu
     assert (told.amount, told.probability_inside_after) == (1.2, 0.9)
 
 
+@pytest.mark.parametrize("known", [True, False])
+def test_a_spring_like_the_docket_s_can_be_had_only_where_it_tells_of_springs(known):
+    docket = sample("weak_primary")
+    assumed = SimpleNamespace(known={}, paths=(), nothing_known=not known)
+    family = SimpleNamespace(docket=docket, unit=SimpleNamespace(assumed=assumed))
+    diagnosis = SimpleNamespace(
+        first=SimpleNamespace(name=""), unsaid=False,
+        docket_of=lambda: put(docket, RATE, 0.8 * docket.mechanism.springs[0].rate_n_per_mm),
+    )  # fmt: skip
+    posterior = SimpleNamespace(
+        family=family, diagnosis=diagnosis, values={}, sound={}, x=np.zeros((3, 1)),
+        weight=np.ones(3) / 3, evenly=lambda count: np.zeros(count, int), leading=dict,
+    )  # fmt: skip
+    search = alter._Search(posterior, SimpleNamespace(capsule=np.zeros(1, bool)), None)
+    assert ("swap" in {a.key for a in search.list}) == known
+
+
 def searched(before, *singles, pair=None):
     """A search whose alterations come to the chances given, ``key: chance``."""
     found = object.__new__(alter._Search)

@@ -11,7 +11,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.target import CheckPoint, Target
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.judgement.as_found import AS_FOUND
-from bobweight.core.judgement.diagnose_models import NOISE_SPREAD, Family
+from bobweight.core.judgement.diagnose_models import NOISE_SPREAD, NONE_U_DEG, Family
 from bobweight.core.judgement.faults import PAIRS, Fault
 from bobweight.core.judgement.fit_curves import Simulator
 from bobweight.core.judgement.hypotheses import Hypothesis, hypotheses_of
@@ -79,25 +79,43 @@ def test_what_lets_readings_be_as_sure_as_they_like_is_added_to_all_alike(weak):
     assert cost - 0.5 * np.sum(robust(d) ** 2, axis=1) == pytest.approx(weak.log_noise_free)
 
 
-def test_both_ways_of_telling_a_density_agree_within_the_table(weak):
-    """As residuals and as a logarithm: a sound unit by figures, table and readings."""
-    x, which = points(weak, 40, size=0.15)
-    found, wall = weak.log_density(x, which)
-    inside = wall == 0
-    assert inside.sum() > 5
-    n, noise = len(weak.simulator.rows), x[:, weak.noise]
-    free_noise = (n - weak.judging) * NOISE_SPREAD * noise
-    by_residuals = -0.5 * np.sum(weak.joint_residuals(x, which) ** 2, axis=1) - free_noise
+@pytest.mark.parametrize("names", [("nothing_wrong",), ("primary_weak", "secondary_late")])
+def test_both_ways_of_telling_a_density_agree_within_the_table(names):
+    """As residuals and as a logarithm: a sound unit by figures, table and readings, and units whose
+    figures are of a sound part or of the part as it was found."""
+    family = family_of(put(sample("weak_primary"), ("mechanism", "measured_off"), "unsaid"))
+    x, which = points(family, 60, names, size=0.15)
+    found, wall = family.log_density(x, which)
+    values = family.sound_values(x, which)
+    by_residuals = -0.5 * np.sum(family.joint_residuals(x, which) ** 2, axis=1)
+    by_residuals -= (
+        (len(family.simulator.rows) - family.judging) * NOISE_SPREAD * x[:, family.noise]
+    )
     # What the table says of the capsule stands in the logarithm alone: about the middle, spread
-    # over half of the half-width.
-    asked, both = weak.pumped, np.isfinite(weak.pumped.low_deg + weak.pumped.high_deg)
-    values, where = weak.sound_values(x, which), asked.where[both]
-    moved = sum(0.5 * weak.simulator.vacuum_deg(values, where, np.full(len(where), way))
+    # over half of the half-width; and so does that a fault is felt.
+    asked, both = family.pumped, np.isfinite(family.pumped.low_deg + family.pumped.high_deg)
+    where = asked.where[both]
+    moved = sum(0.5 * family.simulator.vacuum_deg(values, where, np.full(len(where), way))
                 for way in (0, 1))  # fmt: skip
     middle, half = (0.5 * (asked.high_deg + s * asked.low_deg)[both] for s in (1, -1))
     by_residuals -= 0.5 * np.sum(((moved - middle) / (0.5 * half)) ** 2, axis=1)
-    off = (found - by_residuals)[inside]
-    assert off == pytest.approx(np.full(len(off), off[0]))
+    out = np.max(outside_deg(family, family.values(x, which)), axis=1)
+    plain_to_see = (wall == 0) & ((out == 0) | (out > 0.1))
+    by_residuals += np.where(family.of_unit[which] & (out == 0), np.log(0.2), 0.0)
+    off = (found - by_residuals)[plain_to_see]
+    assert len(off) > 10
+    assert family.as_found.is_one[which[plain_to_see]].any() == ("primary_weak" in names)
+    assert off == pytest.approx(np.full(len(off), off[0]), abs=1e-6)
+
+
+def test_a_free_deviation_of_one_node_alone_counts(weak):
+    """Nodes go together as their covariance has it: by a column of its root."""
+    x = np.zeros((2, weak.columns))
+    x[1, weak.first_node + 3] = 0.8
+    speed, root = weak.nodes
+    found = weak.deviation(x, speed[None])
+    assert found[0] == pytest.approx(0.0)
+    assert found[1] == pytest.approx(NONE_U_DEG * 0.8 * root[:, 3])
 
 
 def test_a_tenth_of_a_degree_outside_the_table_is_one_residual(weak):
