@@ -14,14 +14,17 @@ from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.widgets.worked_out import from_docket
 from bobweight.app.words import translate
 from bobweight.core.docket.vacuum import Capsule
-from bobweight.core.mechanics.capsule import dimensions_from_triple, triple_from_dimensions
+from bobweight.core.mechanics.capsule import (
+    DIMENSIONS,
+    TRIPLE,
+    dimensions_from_triple,
+    triple_from_dimensions,
+)
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
 
 _CAPSULES = ("capsules",)
 _HEAD = ("given_as", "acts", "fed_from")
-_TRIPLE = ("start_kpa", "full_kpa", "full_deg")
-_DIMENSIONS = ("area_mm2", "spring_rate_n_per_mm", "preload_n", "travel_mm")
 _PLATE = ("lever_mm", "offset_deg", "friction_n")
 
 
@@ -41,8 +44,8 @@ class CapsuleCard(QFrame):
         top.addWidget(self.heading, 1)
         top.addWidget(self.remove_button)
         self._head = Form(Capsule, path, _HEAD, store, display)
-        self._triple = Form(Capsule, path, _TRIPLE, store, display)
-        self._dimensions = Form(Capsule, path, _DIMENSIONS, store, display)
+        self._triple = Form(Capsule, path, TRIPLE, store, display)
+        self._dimensions = Form(Capsule, path, DIMENSIONS, store, display)
         self._plate = Form(Capsule, path, _PLATE, store, display)
         self.other_button = QPushButton()
         self.other_button.clicked.connect(self.work_out_the_other)

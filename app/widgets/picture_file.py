@@ -12,8 +12,8 @@ from pathlib import Path
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QSize, Qt
 from PySide6.QtGui import QImage, QImageReader
 
-KINDS = ("jpeg", "jpg", "png", "webp", "bmp", "gif", "tiff", "tif")
-LARGEST_BYTES = 60_000_000
+from bobweight.app.store.photographs import KINDS, LARGEST_BYTES
+
 _LARGEST_SIDE_PX = 30_000
 _LARGEST_PX = 150_000_000
 
@@ -36,7 +36,7 @@ def read_picture(path: Path, most: QSize | None = None) -> QImage | None:
     buffer = QBuffer(data)
     buffer.open(QIODevice.OpenModeFlag.ReadOnly)
     kind = bytes(QImageReader.imageFormat(buffer).data()).decode("ascii", "replace")
-    if kind not in KINDS:
+    if f".{kind}" not in KINDS:
         return None
     reader = QImageReader(buffer, kind.encode())
     size = reader.size()

@@ -31,6 +31,7 @@ from bobweight.core.design.tray import (
     TraySpring,
     from_docket,
     hooked_in,
+    own_figures,
     usable_rows,
 )
 from bobweight.core.design.tuning import Knob, Tuned, Tuner
@@ -510,11 +511,8 @@ def _ranked(candidates: Sequence[SpringPair], top: int) -> tuple[SpringPair, ...
 
 def _other_than(stays: TraySpring | None, springs: Sequence[TraySpring]) -> np.ndarray:
     """Of each spring, whether it is another than the one that is in already, shape (springs,)."""
-
-    def figures(spring: TraySpring) -> tuple[float | None, ...]:
-        return tuple(getattr(spring, key) for key in OWN_FIGURES)
-
-    return np.array([stays is None or figures(s) != figures(stays) for s in springs])
+    own = None if stays is None else own_figures(stays)
+    return np.array([own_figures(s) != own for s in springs])
 
 
 def _staying(mechanism: Mechanism, places: tuple[int, ...]) -> TraySpring | None:

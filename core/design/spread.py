@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 import scipy
 
-from bobweight.core.design.tray import OWN_FIGURES
+from bobweight.core.design.tray import OWN_FIGURES, own_figures
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.checks import figures_in_use
 from bobweight.core.problems import Path
@@ -59,9 +59,7 @@ def own_spread(mechanism: Mechanism, springs: Sequence[int]) -> tuple[Uncertain,
     together: dict[tuple[object, ...], list[int]] = {}
     for index in springs:
         spring = mechanism.springs[index]
-        together.setdefault((spring.label, *(getattr(spring, k) for k in OWN_FIGURES)), []).append(
-            index
-        )
+        together.setdefault((spring.label, *own_figures(spring)), []).append(index)
     return _uncertain(
         mechanism,
         [

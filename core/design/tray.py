@@ -11,6 +11,11 @@ OWN_FIGURES = ("rate_n_per_mm", "initial_tension_n", "free_length_mm")
 """What belongs to a spring itself, wherever it is hooked in."""
 
 
+def own_figures(spring: Spring | TraySpring) -> tuple[float | None, ...]:
+    """What belongs to this spring itself."""
+    return tuple(getattr(spring, key) for key in OWN_FIGURES)
+
+
 @stored
 class TraySpring(Record):
     """One kind of spring in the tray."""

@@ -13,6 +13,7 @@ from operator import attrgetter
 import numpy as np
 from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats
 from bobweight.core.docket.readings import DIRECTIONS, Session
 from bobweight.core.statistics.robust import student_weights
 
@@ -34,8 +35,6 @@ _MAD = 1.4826
 """Standard deviation per median absolute deviation of normal data; of n of them n/(n − 0.8) more
 (Croux, Rousseeuw, Computational Statistics 1 (1992) 411)."""
 _ENOUGH_FOR_SLOPE = 8
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

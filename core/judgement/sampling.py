@@ -20,6 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats
 from bobweight.core.statistics.least_squares import Cancelled
 
 _LADDER = (
@@ -33,7 +34,6 @@ _STEEPENS = 2.0  # power of the true law's own power by which its walls rise
 _LIKELY = 0.02  # probability from which an explanation is judged by samples of its own round
 _SEED = 5
 
-Floats = NDArray[np.float64]
 Density = Callable[[Floats, NDArray[np.intp]], tuple[Floats, Floats]]
 """Logarithm of the density at points under explanations, both a row each: all but its walls, and
 what the walls take off."""

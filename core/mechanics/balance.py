@@ -21,7 +21,7 @@ from bobweight.core.mechanics.shared import SharedSpring, knots_of_take_ups, sha
 from bobweight.core.mechanics.springs import SpringPath
 
 RPM_PER_RAD_S = 30.0 / np.pi
-_NMM_PER_G_MM2_RAD_S2 = 1e-6  # g·mm²/s² is 1e-9 J, and a N·mm is 1e-3 J
+NMM_PER_G_MM2_RAD_S2 = 1e-6  # g·mm²/s² is 1e-9 J, and a N·mm is 1e-3 J
 _ONE_ANGLE_RAD = 1e-12  # take-ups closer than this are one; at rest or stop they are none
 _BESIDE_RAD = 1e-9  # so far beside an edge is surely on that side of it
 _LEAST_STOP_DEG = 1e-3  # a build varied to no travel, or to less than none, stands at rest
@@ -99,7 +99,7 @@ class Balance:
             torque += builds.value("stop_rate_nmm_per_deg") * pressed_deg
         pull = self.motion.inertia_slope(theta_rad, swing)
         with np.errstate(divide="ignore", invalid="ignore"):
-            per_torque = (2.0 / _NMM_PER_G_MM2_RAD_S2) / pull
+            per_torque = (2.0 / NMM_PER_G_MM2_RAD_S2) / pull
         stick, grip = builds.value("stick_nmm"), builds.value("grip")
         if np.ndim(stick) == 0 and stick == 0 and np.ndim(grip) == 0 and grip == 0:
             square = _held(torque, per_torque)
@@ -299,7 +299,7 @@ def _shared_speeds(balance: Balance, knots: int) -> Speeds | None:
     swing = balance.motion.at(point)
     with np.errstate(divide="ignore", invalid="ignore"):
         pull = np.asarray(balance.motion.inertia_slope(point, swing))
-        per_torque = (2.0 / _NMM_PER_G_MM2_RAD_S2) / np.broadcast_to(pull, point.shape)[0]
+        per_torque = (2.0 / NMM_PER_G_MM2_RAD_S2) / np.broadcast_to(pull, point.shape)[0]
     always = np.zeros(theta.size)
     if balance.rubber:
         pressed_deg = np.degrees(np.maximum(theta.ravel() - np.ravel(balance.stop_rad)[0], 0.0))

@@ -16,8 +16,8 @@ from bobweight.core.record import value_problems
 
 _MPA_PER_KPA = 1e-3
 _SLOPE_KPA = 0.5
-_TRIPLE = ("start_kpa", "full_kpa", "full_deg")
-_DIMENSIONS = ("area_mm2", "spring_rate_n_per_mm", "preload_n", "travel_mm")
+TRIPLE = ("start_kpa", "full_kpa", "full_deg")
+DIMENSIONS = ("area_mm2", "spring_rate_n_per_mm", "preload_n", "travel_mm")
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,7 @@ def capsule_problems(capsule: Capsule) -> list[Problem]:
         return []
     beyond = value_problems(capsule)
     found = [problem for problem in beyond if problem.grave]
-    needed = _TRIPLE if capsule.given_as == "triple" else _DIMENSIONS
+    needed = TRIPLE if capsule.given_as == "triple" else DIMENSIONS
     found += [
         Problem("missing", (key,)) for key in (*needed, "lever_mm") if getattr(capsule, key) is None
     ]

@@ -14,12 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from bobweight.core.arrays import Floats
 from bobweight.core.mechanics.builds import Builds
 
 _LINEAR = {"rate_n_per_mm", "initial_tension_n", "free_length_mm", "slack_mm"}
 _FRICTION = {("stick_nmm",), ("grip",), ("heel_drag_nmm",)}
-
-Floats = NDArray[np.float64]
 
 
 def shares_geometry(builds: Builds) -> bool:

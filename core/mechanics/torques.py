@@ -11,9 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
-from bobweight.core.mechanics.balance import RPM_PER_RAD_S, balance_of
-
-_NMM_PER_G_MM2_RAD_S2 = 1e-6
+from bobweight.core.mechanics.balance import NMM_PER_G_MM2_RAD_S2, RPM_PER_RAD_S, balance_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,7 +51,7 @@ class Torques:
     def weights_nmm(self, speed_rpm: float) -> np.ndarray:
         """What the weights pull with at a distributor speed."""
         omega = speed_rpm / RPM_PER_RAD_S
-        return np.asarray(0.5 * omega**2 * self.pull_gmm2 * _NMM_PER_G_MM2_RAD_S2)
+        return np.asarray(0.5 * omega**2 * self.pull_gmm2 * NMM_PER_G_MM2_RAD_S2)
 
 
 def torques(mechanism: Mechanism, knots: int = 120) -> Torques:

@@ -15,9 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from bobweight.core.arrays import Floats
 from bobweight.core.problems import BobweightError
-
-Floats = NDArray[np.float64]
 
 _SPIN, _TILT_X, _TILT_Y, _X, _Y, _LOG_DISTANCE, _LOG_FOCAL, _RADIAL, _RADIAL_4 = range(9)
 _MIDDLE_X, _MIDDLE_Y = 9, 10

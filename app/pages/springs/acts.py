@@ -8,7 +8,7 @@ from bobweight.app.messages.figures import spring_title
 from bobweight.app.pages.springs.part import Bench
 from bobweight.app.words import translate
 from bobweight.core.design.fitted import with_spring_as
-from bobweight.core.design.tray import OWN_FIGURES, TraySpring, from_docket
+from bobweight.core.design.tray import TraySpring, from_docket, own_figures
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.states import with_session_after
@@ -77,21 +77,17 @@ def docket_springs(mechanism: Mechanism, tray: tuple[TraySpring, ...]) -> tuple[
     """Tray entries for the docket's springs that the tray does not hold yet: twins count as
     several of one, one without a label is called by its role."""
     made: dict[tuple, TraySpring] = {}
-    held = {_likeness(spring) for spring in tray}
+    held = {own_figures(spring) for spring in tray}
     for spring in mechanism.springs:
         entry = from_docket(spring)
-        if entry.rate_n_per_mm is None or _likeness(entry) in held:
+        if entry.rate_n_per_mm is None or own_figures(entry) in held:
             continue
         if not entry.label.strip():
             entry = entry.with_changes(label=role_word(spring.role).capitalize())
-        key = (entry.label, *_likeness(entry))
+        key = (entry.label, *own_figures(entry))
         twin = made.get(key)
         made[key] = twin.with_changes(count=twin.count + 1) if twin else entry
     return tuple(made.values())
-
-
-def _likeness(spring: TraySpring) -> tuple:
-    return tuple(getattr(spring, key) for key in OWN_FIGURES)
 
 
 def add_springs(bench: Bench, springs: tuple[TraySpring, ...], name: str) -> None:
