@@ -485,11 +485,7 @@ class Family:
         return frozenset((self.faults[i].key, s) for i, s in zip(h.faults, h.signs, strict=True))
 
     def _as_told(self, h: Hypothesis) -> Hypothesis:
-        if self.told is None:
-            return h
-        measurement = {f.key for f in self.faults if f.side == "measurement"}
-        of_unit = frozenset(p for p in self.parts(h) if p[0] not in measurement)
-        return replace(h, told=self.told.log_evidence(of_unit)) if of_unit else h
+        return h if self.told is None else replace(h, told=self.told.log_evidence(self.parts(h)))
 
     def _columns_of(self, h: Hypothesis) -> Floats:
         free = np.zeros(self.columns, bool)

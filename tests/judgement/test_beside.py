@@ -11,8 +11,9 @@ from bobweight.core.judgement.diagnose_models import Family
 from bobweight.core.judgement.fit_curves import BACKLASH, FLIPPED, REST, ZERO, Simulator
 from bobweight.core.judgement.fit_values import ValueTable, free_values
 from bobweight.core.judgement.reduce import reduce_session
-from bobweight.core.mechanics.balance import Balance
+from bobweight.core.mechanics.balance import Balance, balance_speeds
 from bobweight.core.mechanics.builds import Builds
+from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import get, put
 from bobweight.core.statistics.least_squares import difference_jacobian
 from tests.mechanics.mechanisms import jumping, plain, spring
@@ -127,6 +128,40 @@ def test_a_level_part_moves_with_the_stop_alone():
     moved = {stop: np.array([13.0, 13.2, 13.0]), rate: np.array([0.9, 0.9, 1.0])}
     found = near.distances(moved, np.zeros(3, int))[:, 0]
     assert found == pytest.approx(np.array([1.0, 0.8, 1.0]) / 0.4)
+
+
+@pytest.mark.parametrize("share", [0.3, 0.999])
+def test_a_foot_between_the_first_knots_or_the_last_stands_between_them(share):
+    """On a curve of few knots: readings on it are as good as no distance away."""
+    mechanism, knots = plain(), 12
+    ends = balance_speeds(Builds(mechanism), knots)
+    theta = np.degrees(ends.theta_rad[0])
+    at = theta[0] + share * (theta[1] - theta[0]), theta[-1] - share * (theta[-1] - theta[-2])
+    curve = predict(mechanism).rising
+    speed = np.interp(at, curve.advance_deg, curve.speed_rpm)
+    readings = tuple(
+        Reading(speed_rpm=float(s), angle_deg=float(a), direction="rising")
+        for s, a in zip(speed, at, strict=True)
+    )
+    docket = Docket(mechanism=mechanism, sessions=(Session(instrument=RIG, readings=readings),))
+    simulator = Simulator(docket, 0, reduce_session(docket.sessions[0], docket.particulars), knots)
+    stop = {("mechanism", "stop_deg"): np.array([mechanism.stop_deg])}
+    found = Beside(simulator, stop).distances(stop, np.zeros(1, int))
+    assert found == pytest.approx(np.zeros((1, 2)), abs=0.05)
+
+
+def test_a_jump_from_rest_is_held_by_rest():
+    """Speed falls as soon as the weights move: they fly out at the speed at which they start."""
+    mechanism, knots = jumping(), 16
+    start = predict(mechanism).start_rpm
+    exact = Instrument(kind="rig", u_speed_rpm=1.0, u_angle_deg=0.4)
+    reading = Reading(speed_rpm=start + 2.0, angle_deg=4.0, direction="rising")
+    docket = Docket(mechanism=mechanism, sessions=(Session(instrument=exact, readings=(reading,)),))
+    simulator = Simulator(docket, 0, reduce_session(docket.sessions[0], docket.particulars), knots)
+    stop = {("mechanism", "stop_deg"): np.array([mechanism.stop_deg])}
+    found = Beside(simulator, stop).distances(stop, np.zeros(1, int))
+    u = float(simulator.points(stop)[2][0, 0])
+    assert found[0, 0] == pytest.approx(-2.0 / u, abs=0.02)
 
 
 def test_slopes_of_an_explanation_do_not_hang_on_the_others_beside_it():

@@ -150,6 +150,61 @@ def test_points_right_beside_have_the_distances_of_whole_curves(weak):
     assert {weak.hypotheses[h].name for h in which} > {"pipe_left_on", "none_of_these"}
 
 
+RATE, SLACK, LENGTH = "rate_n_per_mm", "slack_mm", "free_length_mm"
+
+
+@pytest.mark.parametrize(("name", "path", "way"), [
+    ("primary_weak", ("springs", 0, RATE), -1), ("primary_strong", ("springs", 0, RATE), 1),
+    ("secondary_weak", ("springs", 1, RATE), -1), ("secondary_late", ("springs", 1, SLACK), 1),
+    ("secondary_early", ("springs", 1, SLACK), -1), ("stop_high", ("stop_deg",), 1),
+    ("primary_stretched", ("springs", 0, LENGTH), 1), ("stop_low", ("stop_deg",), -1),
+])  # fmt: skip
+def test_a_fault_moves_its_figure_its_own_way(name, path, way):
+    """The more the greater it is; and a figure that was measured with the fault is a sound part's
+    moved as far the other way, or by less where the table speaks against it."""
+    made = family_of(put(sample("weak_primary"), ("mechanism", "measured_off"), "unsaid"))
+    of = [h for h, each in enumerate(made.hypotheses) if each.name == name]
+    assert [made.as_found.is_one[h] for h in of] == [False, True]
+    sound = []
+    for h in of:
+        x = np.zeros((3, made.columns))
+        x[:, made.first_fault + made.hypotheses[h].faults[0]] = [-1.0, 0.0, 1.0]
+        before, after = (f[("mechanism", *path)] for f in (
+            made.sound_values(x, np.full(3, h)), made.values(x, np.full(3, h))))  # fmt: skip
+        moved = way * (after - before)
+        assert (np.diff(moved) > 0).all() and moved[0] > 0
+        sound.append(before)
+    assert np.ptp(sound[0]) == pytest.approx(0.0)
+    assert (np.diff(way * sound[1]) < 0).all() and (way * (sound[1] - sound[0]) < 0).all()
+
+
+def test_nothing_wrong_has_no_parts_and_none_of_these_is_something():
+    made = object.__new__(Family)
+    nothing, none, *_ = hypotheses_of((), 1.0, 0.1)
+    assert made.parts(nothing) == frozenset() != made.parts(none)
+
+
+def test_a_table_of_the_capsule_alone_is_kept_or_not_by_its_movement():
+    docket = sample("weak_primary")
+    docket = docket.with_changes(target=docket.target.with_changes(points=(), ceiling_deg=None))
+    family = family_of(docket)
+    x, which = np.zeros((2, family.columns)), np.zeros(2, int)
+    values, asked = family.sound_values(x, which), family.pumped
+    over = family._over_deg(values, family.simulator.curves(values))
+    moved = [family.simulator.vacuum_deg(values, asked.where, np.full(len(asked.where), way))
+             for way in (0, 1)]  # fmt: skip
+    out = [np.maximum(np.maximum(asked.low_deg - m, m - asked.high_deg), 0.0) for m in moved]
+    assert len(asked.where) and over.sum(axis=1) == pytest.approx(np.sum(out, axis=(0, 2)))
+
+
+def test_amounts_are_drawn_anew_beforehand_only_of_parts_as_found():
+    made = family_of(put(sample("weak_primary"), ("mechanism", "measured_off"), "unsaid"))
+    q = np.random.default_rng(2).normal(size=(30, made.columns))
+    for h, each in enumerate(made.hypotheses):
+        drawn = np.flatnonzero((made._before(h, q) != q).any(axis=0)) - made.first_fault
+        assert drawn.tolist() == (sorted(each.faults) if each.as_found else [])
+
+
 # What the table says beforehand -------------------------------------------------------------
 
 
@@ -183,7 +238,10 @@ def test_what_a_table_adds_beforehand_is_counted_unit_by_unit():
 
 
 def faults(*keys):
-    return [Fault(key, "unit", (), 0.1, 0.5, "share", 1.0, "") for key in keys]
+    """Every other one may go either way."""
+    ways = ((1.0,), (1.0, -1.0))
+    return [Fault(key, "unit", (), 0.1, 0.5, "share", 1.0, "", ways[i % 2])
+            for i, key in enumerate(keys)]  # fmt: skip
 
 
 def test_more_faults_at_once_are_less_likely_and_shared_by_their_signs():
@@ -243,6 +301,7 @@ def test_another_session_tells_of_the_unit_and_not_of_the_instruments():
     )
     assert one == both == pytest.approx(told.log_evidence(late)) and one > 0.3
     assert other == nothing == 0.0
+    assert Hypothesis("", (), (), 0.2, told=one).log_odds == pytest.approx(np.log(0.2) + one)
 
 
 # Directions ---------------------------------------------------------------------------------
@@ -291,15 +350,17 @@ def test_noise_is_judged_by_what_the_readings_use_up_at_the_likeliest_place():
 def test_what_is_felt_only_elsewhere_is_a_direction_if_it_is_felt_enough():
     """A curve that is flat until a value has moved by half its uncertainty."""
 
-    def beyond(size):
+    def beyond(size, flat=0.5):
         return lambda z: np.stack(
-            [3.0 * z[:, 0], size * np.maximum(np.abs(z[:, 3]) - 0.5, 0.0)], axis=1
+            [3.0 * z[:, 0], size * np.maximum(np.abs(z[:, 3]) - flat, 0.0)], axis=1
         )  # fmt: skip
 
     found = directions(beyond(20.0))
     assert found.T @ found == pytest.approx(np.eye(2), abs=1e-9)
     assert np.abs(found[[0, 3]]).sum(axis=1) == pytest.approx(1.0, abs=1e-6)
     assert directions(beyond(0.1)).shape[1] == 1
+    # Felt nearly everywhere: by the root mean square of its slopes, of which 1 is enough.
+    assert [directions(beyond(size, 1e-3)).shape[1] for size in (0.9, 1.4)] == [1, 2]
 
 
 def test_a_jump_is_no_steeper_than_the_steepest_and_hides_no_other_direction():

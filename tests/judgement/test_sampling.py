@@ -134,3 +134,18 @@ def test_evidence_of_two_rounds_is_weighed_by_their_numbers(monkeypatch):
     assert asked_for[1] == ([0, 1], [200, 300])
     assert found.log_evidence == pytest.approx([-3 + 2 * 200 / 300, -3 - 300 / 350, -2000.0])
     assert np.bincount(found.which).tolist() == [300, 350, 100]
+
+
+def test_many_that_are_each_improbable_are_not_drawn_again(monkeypatch):
+    """Twenty at three in a hundred of the first's odds: each is less than two in a hundred."""
+    asked_for = []
+
+    def known(start, asked, counts, *_, seed=0):
+        asked_for.append(asked.tolist())
+        zeros = np.zeros(len(asked))
+        return Samples(np.zeros((int(counts.sum()), 1)), np.repeat(asked, counts), zeros)
+
+    monkeypatch.setattr(sampling, "annealed", known)
+    odds = np.log(np.append(1.0, np.full(20, 0.03)))
+    annealed_twice(None, np.arange(21), np.full(21, 10), odds, 100, None)
+    assert asked_for == [list(range(21)), [0]]

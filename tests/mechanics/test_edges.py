@@ -302,3 +302,20 @@ def test_a_crossing_at_the_very_end_of_a_segment_stays_inside_it():
     for direction in ("rising", "falling"):
         found = crossing_rad(balance, wanted, *ends, direction, (ends[0] + 500, ends[1] + 500))
         assert found == pytest.approx(wanted - 500.0, abs=1e-6)
+
+
+def test_each_crossing_is_found_as_closely_however_soon_others_are():
+    """A straight stretch, where the first look is enough, and one that begins like a root."""
+
+    def squares(theta, _):
+        bent = np.maximum(theta - 0.5, 0.0) ** 0.125
+        return (((500.0 + np.minimum(theta, 0.5) + bent) / RPM_PER_RAD_S) ** 2,) * 2
+
+    balance = SimpleNamespace(engaged_at=lambda theta: None, speed_squared=squares)
+    theta = np.array([0.25, 0.5 + 1e-4, 0.503])
+    wanted = np.sqrt(squares(theta, None)[0]) * RPM_PER_RAD_S
+    for direction in ("rising", "falling"):
+        ends = np.zeros(3), np.ones(3)
+        about = np.full(3, 500.0), np.full(3, 501.4)
+        found = crossing_rad(balance, wanted, *ends, direction, about)
+        assert found == pytest.approx(theta, abs=1e-7)
