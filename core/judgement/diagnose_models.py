@@ -443,9 +443,7 @@ class Family:
         curve = np.isin(kind, ("check", "start"))
         pumped = kind == ("vacuum" if self.simulator.capsules_read else "none")
         # A sound unit keeps no table closer than is usual, however narrow its rows are typed.
-        with np.errstate(invalid="ignore"):
-            room = np.maximum(_LEAST_HALF_DEG - 0.5 * (asked.high_deg - asked.low_deg), 0.0)
-        room = np.where(np.isfinite(room), room, 0.0)
+        room = np.maximum(_LEAST_HALF_DEG - 0.5 * (asked.high_deg - asked.low_deg), 0.0)
         self.asked, self.pumped = (
             Bands((), (), asked.where[k], (asked.low_deg - room)[k], (asked.high_deg + room)[k])
             for k in (curve, pumped)

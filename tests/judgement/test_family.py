@@ -246,6 +246,9 @@ def faults(*keys):
 
 def test_more_faults_at_once_are_less_likely_and_shared_by_their_signs():
     every = faults(*dict.fromkeys(key for keys in PAIRS for key in keys))
+    for fault in every:
+        of_one = [h.weight for h in hypotheses_of(every, 1.0, 0.0) if h.name == fault.key]
+        assert of_one == [fault.weight / len(fault.signs)] * len(fault.signs)
     weight: dict[int, set] = {}
     for keys in PAIRS:
         found = hypotheses_of(every, 1.0, 0.0)
