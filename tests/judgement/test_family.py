@@ -17,6 +17,7 @@ from bobweight.core.judgement.fit_curves import Simulator
 from bobweight.core.judgement.hypotheses import Hypothesis, hypotheses_of
 from bobweight.core.judgement.objective import robust
 from bobweight.core.judgement.reduce import reduce_session
+from bobweight.core.judgement.sound import sound_unit
 from bobweight.core.judgement.told import FaultsTold, Told
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
@@ -180,7 +181,9 @@ def test_a_fault_moves_its_figure_its_own_way(name, path, way):
 
 def test_nothing_wrong_has_no_parts_and_none_of_these_is_something():
     made = object.__new__(Family)
-    nothing, none, *_ = hypotheses_of((), 1.0, 0.1)
+    nothing, none, *_ = hypotheses_of((), 0.7, 0.1)
+    assert none.free_form and not nothing.free_form
+    assert nothing.log_odds == pytest.approx(np.log(0.7)), "no other session told anything"
     assert made.parts(nothing) == frozenset() != made.parts(none)
 
 
@@ -286,6 +289,34 @@ def test_whose_figures_they_are_divides_an_explanation_and_adds_nothing(said, sh
         if len(like) == 2:
             assert [h.weight for h in like if h.as_found] == pytest.approx([share * each.weight])
     assert any(h.as_found for h in made.hypotheses) == (share > 0)
+
+
+def test_of_a_unit_of_which_nothing_is_known_no_figure_is_as_found():
+    """Rates are solved for: a stated stop or weight is no measurement of a part at fault."""
+    docket = put(sample("weak_primary"), ("mechanism", "measured_off"), "found")
+    for index in range(len(docket.mechanism.springs)):
+        docket = put(docket, ("mechanism", "springs", index, RATE), None)
+    made = family_of(docket)
+    assert made.unit.assumed.nothing_known and any(map(made._altered, made.hypotheses))
+    assert not any(h.as_found for h in made.hypotheses)
+
+
+def test_what_another_session_knows_of_an_amount_narrows_a_fault_of_the_unit_alone():
+    docket = sample("weak_primary")
+    usual = {f.key: f for f in family_of(docket).faults}
+    count = len(sound_unit(docket).free)
+    late, none = frozenset({("secondary_late", 1.0)}), frozenset()
+    evidence = {(none, none): 1e-9, (late, none): 1.0}
+    known = {key: (0.5, 0.1) for key in ("secondary_late", "tachometer_scale")}
+    told = Told((1,), np.zeros((1, count)), np.zeros(1), (1,),
+                (FaultsTold({k: 1.0 for k in evidence}, evidence, 1.0, known),))  # fmt: skip
+    session = docket.sessions[0]
+    reduced = reduce_session(session, docket.particulars, None, docket.capsules)
+    found = {f.key: f for f in Family(docket, 0, reduced, told).faults}
+    mean = usual["secondary_late"].amount(np.array([0.5]))[0]
+    assert found["secondary_late"].usual == pytest.approx(mean, rel=1e-6)
+    assert found["secondary_late"].spread == pytest.approx(0.1 * usual["secondary_late"].spread)
+    assert found["tachometer_scale"] == usual["tachometer_scale"]
 
 
 def test_another_session_tells_of_the_unit_and_not_of_the_instruments():

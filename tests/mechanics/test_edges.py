@@ -70,6 +70,10 @@ def test_take_up_exactly_at_the_stop(nudge):
         assert prediction.advance_deg(speeds, way) == pytest.approx(alone.advance_deg(speeds, way))
     varied = Builds(mechanism, {("springs", 1, "slack_mm"): np.array([-0.5, 0.0, 0.5])})
     assert balance_speeds(varied).rising_rpm[1:, -1] == pytest.approx(alone.full_rpm, rel=1e-9)
+    # Beside a build that does reach it, which has a segment more.
+    varied = Builds(mechanism, {("stop_deg",): np.array([loose.stop_deg, loose.stop_deg + 1.0])})
+    rising = balance_speeds(varied).rising_rpm
+    assert rising[0].max() == pytest.approx(alone.full_rpm, rel=1e-9) and rising[1].max() > 1e3
 
 
 def test_spring_never_taken_up():
