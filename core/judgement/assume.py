@@ -225,6 +225,9 @@ def wished(asked: Bands, stop_deg: float | None, knee_share: float = KNEE_SHARE)
     full = float(speed[int(reached[0])])
     xs = np.concatenate([[start], speed[(speed > start) & (speed <= full)]])
     ys = np.concatenate([[0.0], middle[(speed > start) & (speed <= full)]])
+    if _climbs_on(asked) and full_deg > top:  # as it climbed last
+        full += (full_deg - top) * float((speed[-1] - speed[-2]) / (middle[-1] - middle[-2]))
+        xs, ys = np.append(xs, full), np.append(ys, full_deg)
     knee_deg = knee_share * full_deg
     knee = float(np.interp(knee_deg, np.maximum.accumulate(ys), xs))
     knee = min(max(knee, 1.1 * start), 0.9 * max(full, 1.3 * start))

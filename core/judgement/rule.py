@@ -132,7 +132,8 @@ def read_around(target: TargetBands, posterior: Posterior, reduced: Reduced) -> 
         mean = np.tensordot(posterior.weight, advance, 1)
         low = mean[int(target.ways[0] == "falling"), :]
         # Where the advance comes down from is the stop, which it leaves later than it reaches it.
-        climbs = (mean[:, 3:] - mean[[0, 1], [1, 2]][:, None]).min(axis=0)
+        climbs = mean[:, 3:] - mean[[0, 1], [1, 2]][:, None]
+        climbs = climbs[[(~falling).any(), falling.any()]].min(axis=0)  # of the ways read
         below = (speed <= where + near).any(axis=0) | (low[0] - low[3:] < _FLAT_DEG)
         above = (speed >= where - near).any(axis=0) | (climbs < _FLAT_DEG)
         around = below & above

@@ -35,6 +35,8 @@ CLIMBING = ((400.0, 0.0), (600.0, 2.0), (1000.0, 6.0), (1600.0, 10.0), (2000.0, 
     (table(*CLIMBING), 12.0, Wish(500.0, 904.0, 1600.0, 5.04, 12.0)),
     (table(*CLIMBING[1:]), None, Wish(450.0, 824.2, 1600.0, 4.242, 10.1)),
     (table((400.0, 0.0), (800.0, 1.5)), None, Wish(600.0, 684.0, 800.0, 0.63, 1.5)),
+    # A table that ends on the climb goes on as it climbed last, to the stop: 4° at 1° in 100.
+    (table(*CLIMBING[:3]), 10.0, Wish(500.0, 820.0, 1400.0, 4.2, 10.0)),
     # Too little of a curve: the usual one, 425 to 700 to 1700, moved to its start.
     (table((900.0, 5.0)), 12.0, Wish(425.0, 700.0, 1700.0, 5.04, 12.0)),
     (table((900.0, 5.0), start=850.0), None, Wish(850.0, 1400.0, 3400.0, 2.1, 5.0)),
@@ -84,6 +86,24 @@ def test_springs_that_are_blank_are_usual_ones_taken_up_where_the_table_bends(ro
     assert 0.5 <= light <= 2.7 and 2.0 <= heavy <= 40.0
     middle = [m for _, m in rows[1:]]
     assert speeds_of(made, *middle) == pytest.approx([s for s, _ in rows[1:]], rel=0.15)
+
+
+@pytest.mark.parametrize("given", ["measured", "stamped"])
+def test_a_stop_beyond_a_table_that_still_climbs_is_reached_beyond_it(given):
+    """Heavy springs have 2 to 40 N/mm (common practice). Had the last row to lie at the stop, the
+    secondary would have to be as soft as the primary, and that row be missed by degrees."""
+    rows = ((400.0, 1.0), (600.0, 4.0), (800.0, 6.0), (1100.0, 8.0))
+    points = tuple(CheckPoint(speed_rpm=s, least_deg=m - 1.0, most_deg=m + 1.0) for s, m in rows)
+    docket = Docket(target=Target(frame="distributor", points=points))
+    if given == "measured":
+        docket = docket.with_changes(mechanism=Mechanism(stop_deg=12.0))
+    else:
+        particulars = docket.particulars.with_changes(stamped_maximum_deg=12.0)
+        docket = docket.with_changes(particulars=particulars)
+    made = assume(docket).mechanism
+    light, heavy = (spring.rate_n_per_mm for spring in made.springs)
+    assert 0.5 <= light <= 6.0 and 2.0 * light <= heavy <= 40.0
+    assert speeds_of(made, 8.0, 11.99) == pytest.approx([1100.0, 1700.0], rel=0.15)
 
 
 def test_sizes_are_known_by_a_share_and_angles_by_degrees():

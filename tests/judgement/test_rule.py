@@ -250,6 +250,15 @@ def test_the_stop_is_seen_by_the_falling_readings_that_come_from_it():
     assert around([*rows, (700.0, 5.0, None, "falling")], asked, rising, falling) == [False, False]
 
 
+def test_a_way_that_was_not_read_shows_no_level_curve():
+    """A cam that sticks is still at rest at 550 rising; read falling only, and from 450, nobody saw
+    where it comes down from: common practice, a curve is told by its readings."""
+    rising = ((560.0, 0.0), (1200.0, 10.0))
+    falling = ((380.0, 0.0), (1100.0, 10.0))
+    down = [(450.0, 1.0, None, "falling"), (350.0, 0.0, None, "falling")]
+    assert around(down, [("check", 550.0)], rising, falling) == [False]
+
+
 def test_a_point_of_the_capsule_has_been_read_around_within_two_uncertainties():
     rows = [(1000.0, 6.0, None), (1000.0, 7.0, 10.0), (1000.0, 9.0, 30.0)]
     asked = [("vacuum", kpa) for kpa in (7.0, 8.5, 20.0, 31.5, 33.0)]
