@@ -77,12 +77,11 @@ def standing_text(standing: Standing | None) -> str:
     if standing is None:
         return translate("timing", "No check point at this speed.")
     verdict = standing.decision.value
-    word = {
-        "inside": translate("timing", "inside"),
-        "outside": translate("timing", "outside"),
-    }.get(verdict, translate("timing", "cannot tell"))
-    return translate("timing", "{sign} {word} the band {band} ({percent} in)").format(
-        sign=VERDICT_SIGNS.get(verdict, "?"), word=word,
-        percent=percent(standing.probability_inside),
+    words = {
+        "inside": translate("timing", "{sign} inside the band {band} ({percent} in)"),
+        "outside": translate("timing", "{sign} outside the band {band} ({percent} in)"),
+    }.get(verdict, translate("timing", "{sign} cannot tell: band {band} ({percent} in)"))
+    return words.format(
+        sign=VERDICT_SIGNS.get(verdict, "?"), percent=percent(standing.probability_inside),
         band=band_text(standing.low_deg, standing.high_deg),
     )  # fmt: skip

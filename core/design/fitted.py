@@ -8,13 +8,15 @@ from bobweight.core.design.tray import OWN_FIGURES, TraySpring, hooked_in
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Spring
 from bobweight.core.docket.spring_source import SpringSource
+from bobweight.core.mechanics.typical import USUAL_ROLES
 from bobweight.core.record import put
 
 
 def with_spring_as(docket: Docket, spring: TraySpring, role: str) -> Docket:
     """The docket with copies of a tray spring in every place of a role; with a place added, its
-    post and peg still to be measured, where there is none."""
-    springs = docket.mechanism.springs
+    post and peg still to be measured, where there is none. Of a unit of which no spring is entered
+    the other that is assumed stays, as one not measured yet."""
+    springs = docket.mechanism.springs or tuple(Spring(role=each) for each in USUAL_ROLES)
     if not any(each.role == role for each in springs):
         springs = (*springs, Spring(role=role))
     made = tuple(hooked_in(each, spring) if each.role == role else each for each in springs)

@@ -29,6 +29,7 @@ from bobweight.core.mechanics.places import spring_needs
 from bobweight.core.mechanics.typical import (
     USUAL_RATES,
     USUAL_RATIO,
+    USUAL_ROLES,
     USUAL_STOP_DEG,
     USUAL_WEIGHTS,
     usual_places,
@@ -294,7 +295,7 @@ class _Filling:
             self._note(("stop_deg",), Known(u, True))
             stop = self.wish.full_deg
         weights, linkage = self._weights(m), self._linkage(m)
-        springs = m.springs or (Spring(role="primary"), Spring(role="secondary"))
+        springs = m.springs or tuple(Spring(role=role) for role in USUAL_ROLES)
         blank = [self._blank(i, s) for i, s in enumerate(springs)]
         placed = tuple(self._placed(i, s) for i, s in enumerate(springs))
         m = m.with_changes(weights=weights, linkage=linkage, springs=placed, stop_deg=stop)

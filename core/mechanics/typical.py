@@ -28,6 +28,8 @@ USUAL_WEIGHTS = {
 """By what the weights are (``Weights.build``)."""
 USUAL_RATIO = 0.65
 USUAL_STOP_DEG = 12.0
+USUAL_ROLES = ("primary", "secondary")
+"""Of the springs of a unit of which none is entered."""
 USUAL_PLACES = {
     "primary": {"post_radius_mm": 25.0, "post_angle_deg": 0.0, "peg_radius_mm": 16.0,
                 "peg_angle_deg": 60.0},
@@ -81,8 +83,7 @@ def completed(mechanism: Mechanism) -> Completed:
     if m.linkage.kind in ("measured", "learned") and not _has_table(m.linkage):
         m = m.with_changes(linkage=Linkage(kind="constant", lies=m.linkage.lies))
     if not m.springs:
-        roles = ("primary", "secondary")
-        springs = tuple(Spring(role=role, given_by="distances") for role in roles)
+        springs = tuple(Spring(role=role, given_by="distances") for role in USUAL_ROLES)
         m = m.with_changes(springs=springs)
     places: list[Path] = list(needed_of_weights(m))
     places += [("weights", key) for key in USUAL_WEIGHTS[m.weights.build]]

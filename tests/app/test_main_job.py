@@ -17,6 +17,7 @@ from bobweight.app.window.main_window import MainWindow
 from bobweight.app.words import option_text
 from bobweight.core.docket.file import read_docket
 from bobweight.core.judgement.outcome import outcome
+from bobweight.core.mechanics.places import by_distances
 from bobweight.core.record import get, parameter_at, parameters
 from bobweight.core.units import shown
 
@@ -142,9 +143,10 @@ def test_the_main_job_by_hand(qtbot, window, answers, demo, tmp_path):
     hand.fill_record(("mechanism", "weights"), demo.mechanism.weights)
     hand.fill_record(("mechanism", "linkage"), demo.mechanism.linkage)
     for index, spring in enumerate(demo.mechanism.springs):
-        page.add_spring_button.setFocus()
-        hand.key(KEY.Key_Space)
-        if index == 0:  # radius and angle, as the demo has them; the next has them as this one
+        if index == len(store.docket.mechanism.springs):  # at first a primary and a secondary
+            page.add_spring_button.setFocus()
+            hand.key(KEY.Key_Space)
+        if by_distances(store.docket.mechanism.springs[index]):  # the demo has radius and angle
             page._cards[index].places_button.setFocus()
             hand.key(KEY.Key_Space)
         hand.fill_record(("mechanism", "springs", index), spring)

@@ -24,8 +24,9 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.core.bench.reassembly import check_list
 from bobweight.core.docket.docket import new_docket
-from bobweight.core.docket.mechanism import OwnWeight
+from bobweight.core.docket.mechanism import Mechanism, OwnWeight
 from bobweight.core.docket.readings import Reading
+from bobweight.core.judgement.assume import assume
 from bobweight.core.mechanics.places import mirrored
 from bobweight.core.mechanics.pose import pose
 from bobweight.core.record import put
@@ -100,6 +101,26 @@ def test_linkage_shows_only_the_fields_of_its_kind(build, store):
             assert made.isVisibleTo(page) == (key in keys), (kind, key)
         tables = [t for t in page._points.values() if t.isVisibleTo(page)]
         assert len(tables) == (kind == "measured")
+
+
+def test_springs_that_were_assumed_are_entered_together(build, store):
+    """A spring that was measured is one of the two that are assumed, not the only one: entering it
+    alters nothing of the curve that is assumed. A unit that has but one takes the other out."""
+    store.open_docket(put(store.docket, ("mechanism",), Mechanism()), None)
+    before = assume(store.docket).mechanism
+    page = build(MechanismPage)
+    assert page.add_spring_button.text() == "Enter the springs"
+    page.add_spring_button.click()
+    assert [s.role for s in store.docket.mechanism.springs] == ["primary", "secondary"]
+    assert field(page, "mechanism", "springs", 0, "rate_n_per_mm").edit.hasFocus()
+    now = assume(store.docket).mechanism
+    for key in ("rate_n_per_mm", "free_length_mm", "slack_mm"):
+        assert [getattr(s, key) for s in now.springs] == [getattr(s, key) for s in before.springs]
+    assert page.add_spring_button.text() == "Add a spring" and store.undo_stack.count() == 1
+    page._cards[1].remove_button.click()
+    assert [s.role for s in store.docket.mechanism.springs] == ["primary"]
+    page.add_spring_button.click()
+    assert [s.role for s in store.docket.mechanism.springs] == ["primary", "secondary"]
 
 
 def test_springs_added_copied_removed_as_single_edits(build, store):

@@ -8,9 +8,12 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from bobweight.app.timing_session.words import standing_text
+from bobweight.app.words import without_joiners
 from bobweight.core.docket.readings import Instrument, Session
-from bobweight.core.judgement.taking import Suggestion
+from bobweight.core.judgement.taking import Standing, Suggestion
 from bobweight.core.record import put
+from bobweight.core.statistics.conformity import Conformity
 
 KEYS = Qt.Key
 
@@ -243,3 +246,14 @@ def test_every_act_has_a_large_button_and_the_keyboard_stays_in_the_field(window
     assert session.edits["depression"].isVisible()
     click(session, "Leave")
     assert window.timing is None
+
+
+@pytest.mark.parametrize(("decision", "said"), [
+    (Conformity.INSIDE, "inside the band 8.0 to 10.0°"),
+    (Conformity.OUTSIDE, "outside the band 8.0 to 10.0°"),
+    (Conformity.CANNOT_TELL, "cannot tell: band 8.0 to 10.0°"),
+])  # fmt: skip
+def test_how_a_reading_stands_is_a_sentence(decision, said):
+    """It read "cannot tell the band 8.0 to 10.0°"."""
+    text = without_joiners(standing_text(Standing(8.0, 10.0, 0.12, decision)))
+    assert said in text.replace("\u00a0", " ") and text.endswith("in)")

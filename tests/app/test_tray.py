@@ -159,7 +159,8 @@ def test_a_spring_goes_into_every_place_of_its_role(demo):
     assert docket.mechanism.springs[0] == demo.mechanism.springs[0]
     empty = put(demo, ("mechanism", "springs"), ())
     made = with_spring_as(empty, A1, "primary").mechanism.springs
-    assert [s.role for s in made] == ["primary"] and made[0].u["rate_n_per_mm"] == 0.02
+    assert [s.role for s in made] == ["primary", "secondary"], "the other that is assumed stays"
+    assert made[0].u["rate_n_per_mm"] == 0.02 and made[1].rate_n_per_mm is None
 
 
 # On paper -----------------------------------------------------------------------------------

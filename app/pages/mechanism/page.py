@@ -40,6 +40,7 @@ from bobweight.core.mechanics.places import (
     unused_places,
 )
 from bobweight.core.mechanics.remount import remounted, turned_back
+from bobweight.core.mechanics.typical import USUAL_ROLES
 from bobweight.core.problems import Path, required
 from bobweight.core.record import parameters, put
 from bobweight.core.units import SPRING_RATE
@@ -253,7 +254,7 @@ class MechanismPage(Page):
         self._more_cards.setSingleShot(True)
         self._more_cards.timeout.connect(self._make_more_cards)
         self.body.addWidget(self._springs)
-        self.add_spring_button = QPushButton(translate("pages", "Add a spring"))
+        self.add_spring_button = QPushButton(self._adding())
         self.add_spring_button.clicked.connect(self.add_spring)
         self._no_springs = words(role="faint")
         self.body.addWidget(self._no_springs)
@@ -313,6 +314,7 @@ class MechanismPage(Page):
             )
             said = text.format(primary=first, secondary=second)
         self._no_springs.show_text(said)
+        self.add_spring_button.setText(self._adding())
 
     def _match_cards(self, count: int) -> None:
         shorten(self._cards_layout, self._cards, count)
@@ -419,15 +421,20 @@ class MechanismPage(Page):
         return dialog
 
     def add_spring(self) -> None:
-        """Add a spring of the first role not yet there."""
+        """Add a spring of the first role not yet there; where none is entered, those assumed so
+        far, or measuring one would make it the only one."""
         springs = self.store.docket.mechanism.springs
-        roles = {spring.role for spring in springs}
-        role = next((r for r in ("primary", "secondary") if r not in roles), "further")
-        self._put_springs(
-            translate("pages", "Add a spring"),
-            (*springs, Spring(role=role, given_by=springs[-1].given_by if springs else _PLAIN)),
-        )
+        there = {spring.role for spring in springs}
+        more = [role for role in USUAL_ROLES if role not in there] or ["further"]
+        given_by = springs[-1].given_by if springs else _PLAIN
+        added = [Spring(role=role, given_by=given_by) for role in more[: 1 if springs else None]]
+        self._put_springs(self._adding(), (*springs, *added))
         self.focus_path((*_SPRINGS, len(springs), "rate_n_per_mm"))
+
+    def _adding(self) -> str:
+        if self.store.docket.mechanism.springs:
+            return translate("pages", "Add a spring")
+        return translate("pages", "Enter the springs")
 
     def add_another(self) -> None:
         self.add_spring()
