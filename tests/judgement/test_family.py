@@ -208,6 +208,24 @@ def test_amounts_are_drawn_anew_beforehand_only_of_parts_as_found():
         assert drawn.tolist() == (sorted(each.faults) if each.as_found else [])
 
 
+def test_a_figure_as_found_costs_what_the_likeliest_sound_unit_leaves_of_it():
+    """Moved by m uncertainties, of a sound unit normal about z with covariance C: the normal law's
+    m·(1 − C)·m + 2 m·z more (the square completed over z)."""
+    made = family_of(put(sample("weak_primary"), ("mechanism", "measured_off"), "unsaid"))
+    x, which = points(made, len(made.hypotheses), (), size=0.5)
+    z, covariance = made.unit.z, made.unit.root @ made.unit.root.T
+    m = made._moved(x, which)
+    costs = [np.sum(made.as_found.squares(which, each) ** 2, axis=1) for each in (m, 0 * m)]
+    count = 0
+    for h, moved, more in zip(which, m, costs[0] - costs[1], strict=True):
+        p = [each.value for each in made.altered(h)]
+        own, left = moved[: len(p)], np.eye(len(p)) - covariance[np.ix_(p, p)]
+        if p and np.linalg.eigvalsh(left).min() > 0.002:  # the table says something of it
+            assert more == pytest.approx(own @ left @ own + 2.0 * own @ z[p], rel=1e-6)
+            count += 1
+    assert count > 5 and np.abs(z).max() > 0.05
+
+
 # What the table says beforehand -------------------------------------------------------------
 
 
