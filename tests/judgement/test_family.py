@@ -189,11 +189,13 @@ def test_nothing_wrong_has_no_parts_and_none_of_these_is_something():
 
 def test_a_table_of_the_capsule_alone_is_kept_or_not_by_its_movement():
     docket = sample("weak_primary")
-    docket = docket.with_changes(target=docket.target.with_changes(points=(), ceiling_deg=None))
+    target = docket.target.with_changes(points=(), ceiling_deg=None, no_advance_below_rpm=None)
+    docket = docket.with_changes(target=target)
     family = family_of(docket)
     x, which = np.zeros((2, family.columns)), np.zeros(2, int)
     values, asked = family.sound_values(x, which), family.pumped
     over = family._over_deg(values, family.simulator.curves(values))
+    assert not len(family.asked.where) and not np.isfinite(family.ceiling)
     moved = [family.simulator.vacuum_deg(values, asked.where, np.full(len(asked.where), way))
              for way in (0, 1)]  # fmt: skip
     out = [np.maximum(np.maximum(asked.low_deg - m, m - asked.high_deg), 0.0) for m in moved]
