@@ -26,6 +26,7 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     ("core/judgement/assume.py", "_spring", "arm = np.where(np.abs(arm) > 1e-3, arm, 1e-3)", "> → >="): "At the bound itself both are the same.",
     ("core/judgement/assume.py", "wished", "if len(starts) and starts[0] < speed[first]:", "< → <="): "A table that advances at its own start contradicts itself.",
     ("core/judgement/beside.py", "_angles_rad", "after = ~on_slope & (held <= at(theta, np.maximum(holds - 1, 0)))", "0 → 1"): "Between edges there is no before and after.",
+    ("core/judgement/beside.py", "_angles_rad", "first, following = np.maximum(foot.part - 1, 0), np.minimum(foot.part, last)", "0 → 1"): "A foot moved along its own tangent is as far from the reading.",
     ("core/judgement/beside.py", "_angles_rad", "inside = (foot.share > 0) & (foot.share < 1)", "> → >="): "A foot on a corner: either side.",
     ("core/judgement/beside.py", "_feet", "falling = falling ^ (simulator.value(values, *FLIPPED) > 0.5)", "> → >="): "It is 0 or 1.",
     ("core/judgement/beside.py", "_feet", "nearer = np.abs(found.distance[:, own:]) < np.abs(found.distance[:, again])", "< → <="): "Just as near: either.",
