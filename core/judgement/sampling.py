@@ -138,7 +138,7 @@ def annealed_twice(
     odds = first.log_evidence + log_odds
     share = np.exp(odds - odds.max())
     share /= share.sum()
-    likely = share > _LIKELY
+    likely = share >= min(_LIKELY, share.max())  # the likeliest, however many there are
     root = np.sqrt(share[likely])
     counts = np.maximum(np.round(count * root / root.sum()), few[likely] * 2).astype(int)
     again = annealed(start, asked[likely], counts, density, cancelled, seed=1)

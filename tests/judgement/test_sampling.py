@@ -149,3 +149,6 @@ def test_many_that_are_each_improbable_are_not_drawn_again(monkeypatch):
     odds = np.log(np.append(1.0, np.full(20, 0.03)))
     annealed_twice(None, np.arange(21), np.full(21, 10), odds, 100, None)
     assert asked_for == [list(range(21)), [0]]
+    asked_for.clear()  # and of sixty that are alike none is left out
+    annealed_twice(None, np.arange(60), np.full(60, 10), np.zeros(60), 100, None)
+    assert asked_for == [list(range(60))] * 2

@@ -77,7 +77,6 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     ("core/judgement/sampling.py", "", "_LIKELY = 0.02  # probability from which an explanation is judged by samples of its own round", "0.02 → 0.04"): "Which are drawn again, for exactness alone.",
     ("core/judgement/sampling.py", "", "cancelled: Callable[[], bool] | None = None, *, seed: int = 0,", "0 → 1"): "Any other seed.",
     ("core/judgement/sampling.py", "annealed", "return _Annealing(start, asked, counts, density, cancelled, _SEED + seed).run()", "+ → -"): "Any other seed.",
-    ("core/judgement/sampling.py", "annealed_twice", "likely = share > _LIKELY", "> → >="): "Just as much as is asked: either.",
     ("core/judgement/sampling.py", "annealed_twice", "share = np.exp(odds - odds.max())", "- → +"): "Only keeps from overflow.",
     ("core/judgement/taking.py", "guessed_direction", 'return "rising" if moved > 0 else "falling"', "0 → 1"): "A move so small was a repeat.",
     ("core/judgement/taking.py", "next_reading", 'back = [("falling", p) for p in down if p.speed_rpm < here or way != "falling"]', "< → <="): "That speed has just been read falling.",
