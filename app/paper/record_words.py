@@ -36,7 +36,7 @@ RECORD_WORDS: dict[str, str] = {
     ),
     "phrase-compared": QT_TRANSLATE_NOOP(
         "sheet",
-        "Inside the band: {before} of {count} ({before_name}), then {after} of {count} "
+        "Measured inside the band: {before} of {count} ({before_name}), then {after} of {count} "
         "({after_name}).",
     ),
     "phrase-total": QT_TRANSLATE_NOOP(

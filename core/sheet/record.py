@@ -372,8 +372,10 @@ def _compared_phrases(pair: Compared) -> list[Content]:
     if not found["count"]:
         return []
     for key, judged in (("before", pair.before), ("after", pair.after)):
-        verdicts = [p.verdict.value for p in judged.comparison.all_points]
-        found |= {key: verdicts.count("inside"), f"{key}_name": session_name(judged)}
+        # Not decisions: of the session before only its readings speak, and they seldom decide.
+        measured = [p.low_deg <= p.estimate_deg <= p.high_deg for p in judged.comparison.all_points
+                    if p.estimate_deg is not None]  # fmt: skip
+        found |= {key: sum(measured), f"{key}_name": session_name(judged)}
     return [word("phrase-compared", **found)]
 
 

@@ -23,6 +23,7 @@ from bobweight.core.docket.findings import Findings, LeakReading, LobeAngle
 from bobweight.core.docket.history import Alteration, without_session
 from bobweight.core.docket.points import Points
 from bobweight.core.docket.reassembly import Reassembly
+from bobweight.core.judgement.compare import Comparison, PointResult
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.sheet.check_list import check_list_sheet
 from bobweight.core.sheet.description import (
@@ -36,7 +37,9 @@ from bobweight.core.sheet.description import (
 )
 from bobweight.core.sheet.engine_sheets import lamp_sheet, session_sheet, session_speeds
 from bobweight.core.sheet.options import SheetOptions
+from bobweight.core.sheet.record import Compared, _compared_phrases
 from bobweight.core.sheet.workshop import Logo, Workshop
+from bobweight.core.statistics.conformity import Conformity
 from tests.sheet import dockets
 from tests.sheet.measuring import box, texts
 
@@ -172,6 +175,26 @@ def test_any_two_sessions_can_be_compared() -> None:
                                                                 title="Third")))  # fmt: skip
     text = said(describe(outcome(three, 0), "a4", None, SheetOptions(2, before=2)).pages[-1])
     assert "Before: Third, 2024-03-06." in text
+
+
+def test_before_and_after_are_counted_alike() -> None:
+    """Of the session before only the readings are asked, of the one after everything that is known:
+    by decisions a unit that had points in their bands was told to have had none."""
+    docket = recorded()
+
+    def points(*estimates: float | None, decided: bool) -> Comparison:
+        verdict = Conformity.INSIDE if decided else Conformity.CANNOT_TELL
+        return Comparison(tuple(
+            PointResult("check", k, 500.0, None, 4.0, 6.0, None, None, None, at, 0.8, 0.7, verdict)
+            for k, at in enumerate(estimates)
+        ))  # fmt: skip
+
+    pair = Compared(
+        replace(outcome(docket, 0), comparison=points(3.9, 6.1, 4.5, 5.0, None, decided=False)),
+        replace(outcome(docket, 1), comparison=points(4.1, 5.9, 4.5, 5.0, 5.5, decided=True)),
+    )
+    (phrase,) = _compared_phrases(pair)
+    assert (phrase.facts["before"], phrase.facts["after"], phrase.facts["count"]) == (2, 5, 5)
 
 
 def test_several_dockets_make_one_document() -> None:

@@ -343,8 +343,8 @@ class SearchPart(SpringsPart):
                 text += " " + translate("springs", "None meets the whole band; the nearest:")
         stale = ""
         if self._is_stale():
-            stale = " " + translate("springs", "△ Docket or tray have been altered since.")
-        return text.format(inside=inside, **counts) + stale
+            stale = translate("springs", "△ Docket or tray have been altered since this search.")
+        return f"{stale} {text.format(inside=inside, **counts)}".strip()  # it may end in a colon
 
     def _is_stale(self) -> bool:
         """True if another search would come to something else."""
