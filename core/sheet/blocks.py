@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Spring
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import PLUS_MINUS, aligned, figure, short, stated
@@ -209,15 +210,25 @@ def spring_rows(outcome: Outcome, view: View) -> Rows | None:
             Cell(option(spring, "peg_on")),
             Cell(stated(spring, "rate_n_per_mm")),
             Cell(stated(spring, "free_length_mm")),
-            Cell(stated(spring, "slack_mm")),
-            Cell(stated(spring, "initial_tension_n")),
+            Cell(_if_measured(spring, "slack_mm")),
+            Cell(_if_measured(spring, "initial_tension_n")),
             Cell(_polar(placed.post_radius_mm, placed.post_angle_deg)),
             Cell(_polar(placed.peg_radius_mm, placed.peg_angle_deg)),
-            Cell(figure(spring.tang_mm, 2, signed=True) if spring.tang_mm else "0"),
+            Cell(
+                figure(spring.tang_mm, 2, signed=True)
+                if spring.tang_mm
+                else _if_measured(spring, "tang_mm")
+            ),
             Cell(taken.get(index, at_rest)),
         ]
         rows.append(tuple(cells))
     return Rows(tuple(columns), tuple(rows))
+
+
+def _if_measured(spring: Spring, key: str) -> str:
+    """A value that is zero until it is entered; nothing of a spring that nobody measured."""
+    unknown = spring.rate_n_per_mm is None and spring.free_length_mm is None
+    return "" if unknown and not getattr(spring, key) else stated(spring, key)
 
 
 def _polar(radius_mm: float | None, angle_deg: float | None) -> Content:
@@ -232,7 +243,7 @@ _LINKAGE_KEYS = {
     "slot": ("pin_radius_mm", "pin_angle_deg"),
     "link": ("pin_radius_mm", "pin_angle_deg", "foot_radius_mm", "link_mm"),
 }
-_REST_KEYS = ("stop_deg", "heel_drag_nmm", "stick_nmm", "grip")
+_FRICTION = ("heel_drag_nmm", "stick_nmm", "grip")
 
 
 def settings(docket: Docket) -> Facts:
@@ -249,7 +260,9 @@ def settings(docket: Docket) -> Facts:
     for kind, key in (("measured", "points"), ("learned", "learned")):
         if linkage.kind == kind:
             found.append((label(linkage, key), str(len(getattr(linkage, key)))))
-    return found + _numbers(mechanism, _REST_KEYS)
+    # No friction, and nothing said of how surely: nobody measured it.
+    friction = [key for key in _FRICTION if getattr(mechanism, key) or key in mechanism.u]
+    return found + _numbers(mechanism, ("stop_deg", *friction))
 
 
 def _numbers(record: Record, keys: Sequence[str]) -> Facts:

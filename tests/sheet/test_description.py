@@ -12,14 +12,15 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from bobweight.core.docket.mechanism import LINKAGES, Linkage
+from bobweight.core.docket.mechanism import LINKAGES, Linkage, Mechanism, Spring
 from bobweight.core.figure.description import Word
 from bobweight.core.figure.numbers import MINUS, figure, short
-from bobweight.core.figure.view import View
+from bobweight.core.figure.view import View, view_of
 from bobweight.core.judgement.answer import Judgement
 from bobweight.core.judgement.judged import judged_outcome
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.judgement.posterior import CurveBand
+from bobweight.core.problems import required
 from bobweight.core.sheet import blocks
 from bobweight.core.sheet.blocks import check_point_rows, spring_rows, vacuum_rows
 from bobweight.core.sheet.description import (
@@ -358,3 +359,17 @@ def test_settings_name_the_linkage_and_give_its_figures(kind: str) -> None:
     names = list(said)
     following = [said[name] for name in names[names.index("Linkage") + 1 :]]
     assert following[: len(figures[kind])] == figures[kind]
+
+
+def test_what_nobody_measured_is_no_nought() -> None:
+    """Friction, slack and tension are 0 until they are entered; on the sheet of a unit that was
+    only read "drag of the heel 0 N·mm" would be a finding."""
+    springs = (Spring(role="primary", rate_n_per_mm=2.5, free_length_mm=24.4),
+               Spring(role="secondary"))  # fmt: skip
+    docket = replace(dockets.usual(), mechanism=Mechanism(springs=springs))
+    assert [label.facts["text"] for label, _ in blocks.settings(docket)] == ["Linkage"]
+    measured = replace(docket, mechanism=replace(docket.mechanism, u={"stick_nmm": 0.5}))
+    assert blocks.settings(measured)[-1][1] == "0 ± 0.5 N·mm"
+    rows = required(spring_rows(outcome(docket), view_of(docket))).rows
+    first, second = ([cell.text for cell in row] for row in rows)
+    assert first.count("0") == 3 and "0" not in second
