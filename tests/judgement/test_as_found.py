@@ -54,6 +54,31 @@ def test_the_move_is_that_from_the_figure_without_the_fault_to_the_figure(linear
     assert (found.moved(amounts, np.array([0, 0])) == 0).all()
 
 
+def test_a_length_as_found_is_moved_as_a_share_of_what_it_is_stretched_by():
+    """A spring 30 mm long that is slack at 20, and stretched by 0.8 mm: sound it was 29.2."""
+    length = ("mechanism", "springs", 0, "free_length_mm")
+    free = FreeValue(length, 30.0, 0.1, 1.0, 90.0, "mm", "stated", by_share=True, origin=20.0)
+    fault = Fault("long", "unit", (Effect(length, "add"),), 0.8, 0.4, "mm", 1.0, "look")
+    mine = altered((fault,), (0,), (1.0,), (free,))
+    found = AsFound((free,), (fault,), np.zeros(1), 0.5 * np.eye(1), [mine])
+    moved = found.moved(np.zeros((1, 1)), np.zeros(1, int))[0, 0]
+    assert free.at(np.array(-moved)) == pytest.approx(29.2)
+
+
+def test_information_is_that_of_the_slopes_of_the_cost(linear):
+    """Of a least-squares cost: JᵀJ of its residuals, by central differences (Gauss and Newton)."""
+    _, _, z, root = linear
+    found, at, which = both(z, root), np.array([[0.4, -0.3]]), np.array([1])
+
+    def residuals(amounts):
+        return found.squares(which, found.moved(amounts, which))[0, :-1]
+
+    slopes = np.stack([
+        (residuals(at + step) - residuals(at - step)) / 2e-5 for step in 1e-5 * np.eye(2)
+    ])  # fmt: skip
+    assert found.information(at, which)[0] == pytest.approx(slopes @ slopes.T, rel=1e-3)
+
+
 def test_a_figure_after_the_fault_has_the_odds_of_the_normal_law(linear):
     """The table given figures that are off by what the fault moves them: scipy's joint law."""
     slopes, off, z, root = linear

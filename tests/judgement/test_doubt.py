@@ -10,6 +10,7 @@ from scipy import stats
 
 from bobweight.app.messages.judgement import reason_sentence
 from bobweight.core.docket.docket import Docket
+from bobweight.core.judgement import doubt
 from bobweight.core.judgement.answer import INSIDE, LOOKS_INSIDE
 from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.judgement.judged import judged_outcome
@@ -28,6 +29,33 @@ def sound(seed: int = 7) -> Docket:
     """Readings of a sound unit."""
     places = even_places(predict(UNIT.mechanism), 20)
     return with_readings(UNIT, read(Truth(UNIT.mechanism), places, np.random.default_rng(seed)))
+
+
+def judged(log_table, log_evidence, weight=(1.0,), odds=(1.0,), table=(0,), log_other=-np.inf):
+    """A diagnosis of explanations with these prior odds, and odds with the readings."""
+    return SimpleNamespace(
+        log_evidence=log_evidence, odds=np.array(odds),
+        family=SimpleNamespace(
+            hypotheses=[SimpleNamespace(log_odds=np.log(w)) for w in weight],
+            of_table=np.array(table),
+            unit=SimpleNamespace(log_table=log_table, log_other=log_other),
+        ),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("more", "wrong"), [(-0.01, False), (0.01, True)])
+def test_a_figure_is_wrong_three_times_in_a_hundred_beforehand(more, wrong):
+    """Bayes: the readings must be 97 to 3 likelier without the figures (common practice)."""
+    need = np.log(0.97 / 0.03)
+    assert doubt.wrong_figures(judged(-2.0, -9.0), judged(0.0, -11.0 + need + more)) == wrong
+
+
+def test_a_table_of_another_unit_speaks_by_its_own_odds():
+    """Three explanations, one of another table: what the readings make of each is its odds over
+    those before, and each table counts by its own probability."""
+    d = judged(-0.5, -4.0, (1.0, 0.6, 0.4), (0.2, 0.3, 0.5), (0, 0, 1), np.log(0.05))
+    ours, others = (0.2 + 0.3) / 1.6, 0.5 / 0.4
+    assert doubt._log_of_all(d) == pytest.approx(-4.5 + np.log(2.0 * (ours + 0.05 * others)))
 
 
 @pytest.mark.parametrize(("path", "times"), [(MASS, 10.0), (RATE, 10.0)])

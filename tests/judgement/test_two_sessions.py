@@ -25,6 +25,7 @@ from tests.judgement.invented import Truth, Wish, docket, even_places, read, wit
 RATE = ("mechanism", "springs", 0, "rate_n_per_mm")
 LATE = frozenset({("secondary_late", 1.0)})
 MARK = frozenset({("mark_offset", 1.0)})
+LATER = frozenset({("late", 1.0)})
 
 
 def value(key: str, u: float, middle: float = 0.0, by_share: bool = False) -> FreeValue:
@@ -66,8 +67,12 @@ def test_what_is_passed_on_is_what_the_other_readings_said_and_no_more():
 
 def test_a_value_is_the_same_however_sure_each_docket_is_of_it():
     """The same, in z of a docket that says 4 ± 2 and of one that says 6 ± 0.5; and as shares."""
-    for by_share in (False, True):
-        mine, theirs = value("a", 2.0, 4.0, by_share), value("a", 0.5, 6.0, by_share)
+    length = value("a", 0.2, 30.0, True), value("a", 0.5, 24.0, True)
+    for mine, theirs in (
+        (value("a", 2.0, 4.0), value("a", 0.5, 6.0)),
+        (value("a", 2.0, 4.0, True), value("a", 0.5, 6.0, True)),
+        tuple(replace(each, origin=20.0) for each in length),  # a share of what it is stretched by
+    ):
         scale, shift = others._moved(mine, theirs)
         for z in (-0.4, 0.3):
             assert theirs.at(np.array(scale * z + shift)) == pytest.approx(mine.at(np.array(z)))
@@ -87,6 +92,80 @@ def test_the_faults_of_another_session_count_as_bayes_has_it():
     # Whatever that session says, it cannot say more than the odds that it was mended meanwhile.
     certain = FaultsTold({k: 1.0 for k in weight}, {k: float(k == (LATE, NOTHING)) for k in weight})
     assert 0 < certain.log_evidence(LATE) < np.log(20)
+
+
+def test_an_amount_that_another_session_knows_may_have_changed_since():
+    """Left as it was, or any other one: the moments of the two laws together (law of total
+    variance), each as probable as that session's readings make it (Bayes)."""
+    weight = {(NOTHING, NOTHING): 1.0, (LATE, NOTHING): 0.25}
+    evidence = {(NOTHING, NOTHING): 0.1, (LATE, NOTHING): 0.8}
+    told = FaultsTold(weight, evidence, 0.7, {"secondary_late": (1.5, 0.3)})
+    whatever = (1.0 * 0.1 + 0.25 * 0.8) / 1.25
+    share = 0.7 * 0.8 / (0.7 * 0.8 + 0.3 * whatever)
+    z = np.linspace(-9.0, 9.0, 20_001)
+    law = share * stats.norm(1.5, 0.3).pdf(z) + (1 - share) * stats.norm(0.0, 1.0).pdf(z)
+    law /= law.sum()
+    mean = law @ z
+    sd = np.sqrt(law @ (z - mean) ** 2)
+    assert told.amount("secondary_late") == pytest.approx((mean, sd), rel=1e-6)
+    assert told.amount("stop_high") == (0.0, 1.0)
+    assert Told((), np.zeros((0, 1)), np.zeros(0)).amount("stop_high") == (0.0, 1.0)
+
+
+def test_each_session_may_mislead_by_itself():
+    """A mixture of what it says and of nothing, one in ten, whatever the others say."""
+    rng = np.random.default_rng(4)
+    matrix, offset, z = rng.normal(size=(5, 3)), 3 * rng.normal(size=5), rng.normal(size=(4, 3))
+    found = Told((1, 2), matrix, offset, (2, 3)).residuals(z)
+    off = z @ matrix.T - offset
+    for rows in (slice(0, 2), slice(2, 5)):
+        cost = np.sum(off[:, rows] ** 2, axis=1)
+        less = -2.0 * np.log(0.9 * np.exp(-0.5 * cost) + 0.1)
+        assert np.sum(found[:, rows] ** 2, axis=1) == pytest.approx(less)
+        direction = off[:, rows] / np.sqrt(cost)[:, None]
+        assert found[:, rows] == pytest.approx(direction * np.sqrt(less)[:, None])
+
+
+@pytest.mark.parametrize(("before", "after", "noted"), [
+    (1, None, True), (2, None, False), (None, 2, True), (None, 1, False), (None, 3, False),
+    (1, 3, True), (2, 3, False), (None, None, False),
+])  # fmt: skip
+def test_what_lies_between_two_sessions_is_noted_by_those_before_and_after_it(before, after, noted):
+    """Of the first and the second session; a line says after which it was done, or before which."""
+    line = Alteration(before_session=before, after_session=after)
+    unit = Docket(history=(line,))
+    assert others._noted(unit, 0, 1) == others._noted(unit, 1, 0) == noted
+
+
+def test_explanations_alike_in_what_lasts_are_heard_together():
+    """Evidence is odds over prior odds; of two explanations that share their parts the mean by
+    their prior odds. A fault that was altered since does not last, and its amount is not told."""
+    faults = tuple(
+        SimpleNamespace(key=k, side=side, effects=(SimpleNamespace(path=(k,)),), usual=1.0)
+        for k, side in (("late", "unit"), ("weak", "unit"), ("mark", "measurement"))
+    )
+    parts = [NOTHING, LATER, LATER, frozenset({("weak", 1.0)}), LATER | {("mark", 1.0)}]
+    weight, odds = [1.0, 0.3, 0.1, 0.2, 0.05], np.array([0.1, 0.3, 0.2, 0.3, 0.1])
+    acting = [(), (0,), (0,), (1,), (0, 2)]
+    family = SimpleNamespace(
+        faults=faults, parts=lambda h: h.parts, first_fault=2,
+        hypotheses=[SimpleNamespace(parts=p, weight=w, faults=a)
+                    for p, w, a in zip(parts, weight, acting, strict=True)],
+    )  # fmt: skip
+    x = np.arange(15.0).reshape(3, 5)
+    covariance = np.stack([np.diag(np.arange(1.0, 6.0) * k) for k in (1, 2, 3)])
+    diagnosis = SimpleNamespace(family=family, hypothesis=np.array([0, 1, 3]), odds=odds, x=x,
+                                covariance=covariance)  # fmt: skip
+    told = others._faults(diagnosis, {("weak",)}, 0.4)
+    own = frozenset({("weak", 1.0)})
+    mark = frozenset({("mark", 1.0)})
+    assert told.weight == pytest.approx({
+        (NOTHING, NOTHING): 1.0, (LATER, NOTHING): 0.4, (NOTHING, own): 0.2, (LATER, mark): 0.05
+    })  # fmt: skip
+    evidence = {(NOTHING, NOTHING): 0.1, (LATER, NOTHING): 0.5 / 0.4, (NOTHING, own): 0.3 / 0.2,
+                (LATER, mark): 0.1 / 0.05}  # fmt: skip
+    assert told.evidence == pytest.approx({k: e / 2.0 for k, e in evidence.items()})
+    assert told.left == 0.4 and told.amounts == {"late": (7.0, pytest.approx(np.sqrt(6.0)))}
 
 
 def test_of_what_was_not_weighed_together_the_other_says_nothing():
