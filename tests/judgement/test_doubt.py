@@ -53,8 +53,8 @@ def test_a_figure_is_wrong_three_times_in_a_hundred_beforehand(more, wrong):
 def test_a_table_of_another_unit_speaks_by_its_own_odds():
     """Three explanations, one of another table: what the readings make of each is its odds over
     those before, and each table counts by its own probability."""
-    d = judged(-0.5, -4.0, (1.0, 0.6, 0.4), (0.2, 0.3, 0.5), (0, 0, 1), np.log(0.05))
-    ours, others = (0.2 + 0.3) / 1.6, 0.5 / 0.4
+    d = judged(-0.5, -4.0, (1.0, 0.6, 0.4), (0.2, 0.2, 0.6), (0, 0, 1), np.log(0.05))
+    ours, others = (0.2 + 0.2) / 1.6, 0.6 / 0.4
     assert doubt._log_of_all(d) == pytest.approx(-4.5 + np.log(2.0 * (ours + 0.05 * others)))
 
 

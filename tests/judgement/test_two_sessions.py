@@ -89,6 +89,8 @@ def test_the_faults_of_another_session_count_as_bayes_has_it():
     without = (evidence[NOTHING, NOTHING] + 0.1 * evidence[NOTHING, MARK]) / 1.1
     assert sure.log_evidence(LATE) == pytest.approx(np.log(with_it / without))
     assert sure.log_evidence(MARK) == 0.0
+    apart = FaultsTold({**weight, (LATER, NOTHING): 0.1}, {**evidence, (LATER, NOTHING): 0.9})
+    assert apart.log_evidence(LATE | LATER) == 0.0, "together they were not weighed"
     # Whatever that session says, it cannot say more than the odds that it was mended meanwhile.
     certain = FaultsTold({k: 1.0 for k in weight}, {k: float(k == (LATE, NOTHING)) for k in weight})
     assert 0 < certain.log_evidence(LATE) < np.log(20)
@@ -97,11 +99,12 @@ def test_the_faults_of_another_session_count_as_bayes_has_it():
 def test_an_amount_that_another_session_knows_may_have_changed_since():
     """Left as it was, or any other one: the moments of the two laws together (law of total
     variance), each as probable as that session's readings make it (Bayes)."""
-    weight = {(NOTHING, NOTHING): 1.0, (LATE, NOTHING): 0.25}
-    evidence = {(NOTHING, NOTHING): 0.1, (LATE, NOTHING): 0.8}
+    weight = {(NOTHING, NOTHING): 1.0, (LATE, NOTHING): 0.25, (NOTHING, MARK): 0.5}
+    evidence = {(NOTHING, NOTHING): 0.1, (LATE, NOTHING): 0.8, (NOTHING, MARK): 0.3}
     told = FaultsTold(weight, evidence, 0.7, {"secondary_late": (1.5, 0.3)})
-    whatever = (1.0 * 0.1 + 0.25 * 0.8) / 1.25
-    share = 0.7 * 0.8 / (0.7 * 0.8 + 0.3 * whatever)
+    whatever = (1.0 * 0.1 + 0.25 * 0.8 + 0.5 * 0.3) / 1.75
+    late = (1.0 * 0.8 + 0.5 * 0.3) / 1.5  # whatever else was that session's own
+    share = 0.7 * late / (0.7 * late + 0.3 * whatever)
     z = np.linspace(-9.0, 9.0, 20_001)
     law = share * stats.norm(1.5, 0.3).pdf(z) + (1 - share) * stats.norm(0.0, 1.0).pdf(z)
     law /= law.sum()
@@ -115,10 +118,10 @@ def test_an_amount_that_another_session_knows_may_have_changed_since():
 def test_each_session_may_mislead_by_itself():
     """A mixture of what it says and of nothing, one in ten, whatever the others say."""
     rng = np.random.default_rng(4)
-    matrix, offset, z = rng.normal(size=(5, 3)), 3 * rng.normal(size=5), rng.normal(size=(4, 3))
-    found = Told((1, 2), matrix, offset, (2, 3)).residuals(z)
+    matrix, offset, z = rng.normal(size=(7, 3)), 3 * rng.normal(size=7), rng.normal(size=(4, 3))
+    found = Told((1, 2, 3), matrix, offset, (2, 3, 2)).residuals(z)
     off = z @ matrix.T - offset
-    for rows in (slice(0, 2), slice(2, 5)):
+    for rows in (slice(0, 2), slice(2, 5), slice(5, 7)):
         cost = np.sum(off[:, rows] ** 2, axis=1)
         less = -2.0 * np.log(0.9 * np.exp(-0.5 * cost) + 0.1)
         assert np.sum(found[:, rows] ** 2, axis=1) == pytest.approx(less)
@@ -142,11 +145,11 @@ def test_explanations_alike_in_what_lasts_are_heard_together():
     their prior odds. A fault that was altered since does not last, and its amount is not told."""
     faults = tuple(
         SimpleNamespace(key=k, side=side, effects=(SimpleNamespace(path=(k,)),), usual=1.0)
-        for k, side in (("late", "unit"), ("weak", "unit"), ("mark", "measurement"))
+        for k, side in (("weak", "unit"), ("late", "unit"), ("mark", "measurement"))
     )
     parts = [NOTHING, LATER, LATER, frozenset({("weak", 1.0)}), LATER | {("mark", 1.0)}]
     weight, odds = [1.0, 0.3, 0.1, 0.2, 0.05], np.array([0.1, 0.3, 0.2, 0.3, 0.1])
-    acting = [(), (0,), (0,), (1,), (0, 2)]
+    acting = [(), (1,), (1,), (0,), (1, 2)]
     family = SimpleNamespace(
         faults=faults, parts=lambda h: h.parts, first_fault=2,
         hypotheses=[SimpleNamespace(parts=p, weight=w, faults=a)
@@ -165,7 +168,7 @@ def test_explanations_alike_in_what_lasts_are_heard_together():
     evidence = {(NOTHING, NOTHING): 0.1, (LATER, NOTHING): 0.5 / 0.4, (NOTHING, own): 0.3 / 0.2,
                 (LATER, mark): 0.1 / 0.05}  # fmt: skip
     assert told.evidence == pytest.approx({k: e / 2.0 for k, e in evidence.items()})
-    assert told.left == 0.4 and told.amounts == {"late": (7.0, pytest.approx(np.sqrt(6.0)))}
+    assert told.left == 0.4 and told.amounts == {"late": (8.0, pytest.approx(np.sqrt(8.0)))}
 
 
 def test_of_what_was_not_weighed_together_the_other_says_nothing():
