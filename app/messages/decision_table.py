@@ -105,20 +105,36 @@ DECISION_TABLE = {
         "messages",
         "Near {value} the readings on their own say something other than the curve as a whole.",
     ),
-    "starts-early": QT_TRANSLATE_NOOP("messages", "It starts early: {amount} too much at {speed}."),
-    "starts-late": QT_TRANSLATE_NOOP("messages", "It starts late: {amount} too little at {speed}."),
-    "knee-high": QT_TRANSLATE_NOOP("messages", "The knee is high: {amount} too much at {speed}."),
-    "knee-low": QT_TRANSLATE_NOOP("messages", "The knee is low: {amount} too little at {speed}."),
+    "starts-early": QT_TRANSLATE_NOOP(
+        "messages", "It starts early: {amount} above mid-band at {speed}."
+    ),
+    "starts-late": QT_TRANSLATE_NOOP(
+        "messages", "It starts late: {amount} below mid-band at {speed}."
+    ),
+    "knee-high": QT_TRANSLATE_NOOP(
+        "messages", "The knee is high: {amount} above mid-band at {speed}."
+    ),
+    "knee-low": QT_TRANSLATE_NOOP(
+        "messages", "The knee is low: {amount} below mid-band at {speed}."
+    ),
     "slope-steep": QT_TRANSLATE_NOOP(
-        "messages", "It climbs too steeply: {amount} too much at {speed}."
+        "messages", "It climbs too steeply: {amount} above mid-band at {speed}."
     ),
     "slope-flat": QT_TRANSLATE_NOOP(
-        "messages", "It climbs too gently: {amount} too little at {speed}."
+        "messages", "It climbs too gently: {amount} below mid-band at {speed}."
     ),
-    "stop-far": QT_TRANSLATE_NOOP("messages", "It goes too far: {amount} too much at {speed}."),
-    "stop-short": QT_TRANSLATE_NOOP("messages", "It stops short: {amount} too little at {speed}."),
-    "all-high": QT_TRANSLATE_NOOP("messages", "Too much advance all along: {amount} at {speed}."),
-    "all-low": QT_TRANSLATE_NOOP("messages", "Too little advance all along: {amount} at {speed}."),
+    "stop-far": QT_TRANSLATE_NOOP(
+        "messages", "It goes too far: {amount} above mid-band at {speed}."
+    ),
+    "stop-short": QT_TRANSLATE_NOOP(
+        "messages", "It stops short: {amount} below mid-band at {speed}."
+    ),
+    "all-high": QT_TRANSLATE_NOOP(
+        "messages", "Too much advance all along: {amount} above mid-band at {speed}."
+    ),
+    "all-low": QT_TRANSLATE_NOOP(
+        "messages", "Too little advance all along: {amount} below mid-band at {speed}."
+    ),
     "over-ceiling": QT_TRANSLATE_NOOP("messages", "It goes {amount} over the ceiling."),
     "falling-lags": QT_TRANSLATE_NOOP(
         "messages", "Falling, it lags by {amount}; more than {usual} is unusual."

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from bobweight.app.messages.judgement import reason_sentence
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.judgement.misfit import Misfit, _errors
@@ -13,6 +14,9 @@ from tests.judgement.invented import Truth, Wish, docket, even_places, read, wit
 UNIT = docket(Wish())
 RATE = ("springs", 0, "rate_n_per_mm")
 LOOP = ("springs", 1, "slack_mm")
+
+
+RATE_WEAK = (RATE, 0.45 * UNIT.mechanism.springs[0].rate_n_per_mm)
 
 
 def judged(*changes, known=False):
@@ -27,7 +31,7 @@ def judged(*changes, known=False):
 @pytest.mark.parametrize(
     ("path", "value", "codes"),
     [
-        (RATE, 0.45 * UNIT.mechanism.springs[0].rate_n_per_mm, {"starts-early", "knee-high"}),
+        (*RATE_WEAK, {"starts-early", "knee-high"}),
         (RATE, 2.0 * UNIT.mechanism.springs[0].rate_n_per_mm, {"starts-late", "knee-low"}),
         (LOOP, 2.8, {"knee-high"}),
         (("stop_deg",), 15.0, {"stop-far", "over-ceiling"}),
@@ -39,6 +43,19 @@ def test_a_fault_is_described_without_any_figure_of_the_mechanism(path, value, c
     errors = judged((path, value)).errors
     assert codes & {e.code for e in errors}
     assert all(e.facts["amount"] > 0.5 for e in errors if e.code in codes)
+
+
+def test_an_error_is_said_from_the_middle_of_the_band_and_says_so():
+    """A reader thinks of the band's edge: 4.4 in a band of 1.0 to 3.0 is 1.4 over that."""
+    made = judged(RATE_WEAK)
+    for error in made.errors:
+        if "speed" in error.facts:
+            point = next(p for p in made.check_points if p.index == error.path[-1])
+            off = point.advance_deg - 0.5 * (point.low_deg + point.high_deg)
+            side = "above" if off > 0 else "below"
+            assert error.facts["amount"] == pytest.approx(abs(off), abs=0.3)
+            said = reason_sentence(error, made)
+            assert f"{error.facts['amount']:.1f}° {side} mid-band at" in said.replace("\xa0", " ")
 
 
 def test_a_sound_unit_errs_nowhere():
