@@ -43,6 +43,7 @@ MARKS = MappingProxyType(
 VERDICT_SIGNS = MappingProxyType({
     "inside": "✓", "looks inside": "✓", "outside": "✗", "looks outside": "✗", "cannot tell": "?",
     "cannot be told": "?",
+    "not read": "?",
 })  # fmt: skip
 STATE_SIGNS = MappingProxyType({"empty": "○", "begun": "◐", "wrong": "▲", "done": "✓"})
 

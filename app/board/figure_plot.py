@@ -14,7 +14,7 @@ from bobweight.app.board.plots import PixelScale, PlotArea, PlotSheet
 from bobweight.app.messages.figure_words import said
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
-from bobweight.core.figure.description import CheckSpan, Content, Figure, Label, alike
+from bobweight.core.figure.description import NOT_READ, CheckSpan, Content, Figure, Label, alike
 from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.numbers import span
 from bobweight.core.figure.place import Placed, place_labels
@@ -205,7 +205,10 @@ class FigurePlot(PlotSheet):
 
     def gate_words(self, gate: CheckSpan) -> str:
         """A check point with its limits and what the readings say of it."""
-        words = translate("board", "Check point at {0}, {1}: {2} by the readings.")
+        if gate.verdict == NOT_READ:
+            words = translate("board", "Check point at {0}, {1}: {2}.")
+        else:
+            words = translate("board", "Check point at {0}, {1}: {2} by the readings.")
         limits = said(span(written(gate.low), written(gate.high), "°"))
         return words.format(self.place_words(gate.x), limits, verdict_words()[gate.verdict])
 
@@ -219,6 +222,7 @@ def verdict_words() -> dict[str, str]:
         "looks inside": translate("board", "looks in"),
         "looks outside": translate("board", "looks out"),
         "cannot be told": translate("board", "cannot tell"),
+        NOT_READ: translate("board", "not read"),
     }
 
 

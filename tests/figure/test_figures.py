@@ -8,9 +8,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from bobweight.app.board.figure_plot import verdict_words
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.figure.decided import UNREAD, Decided
-from bobweight.core.figure.description import Trace
+from bobweight.core.figure.description import NOT_READ, Trace
 from bobweight.core.figure.numbers import aligned
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.figure.ranges import round_range
@@ -42,6 +43,15 @@ def test_crank_shows_ratio_times_the_distributor():
     assert two.y[:n] == pytest.approx(2 * one.y[:n])
     assert [g.low for g in crank.gates] == pytest.approx([2 * g.low for g in plain.gates])
     assert crank.marks().y == pytest.approx(2 * plain.marks().y)
+
+
+def test_a_check_point_nobody_read_is_not_read_as_in_the_verdicts_table():
+    made = docket()
+    unread = made.with_changes(sessions=())
+    assert {g.verdict for g in shown(unread).gates} == {NOT_READ}
+    results = [p for p in outcome(made).comparison.check_points if p.estimate_deg is None]
+    assert sum(g.verdict == NOT_READ for g in shown(made).gates) == len(results)
+    assert NOT_READ in verdict_words()
 
 
 def test_static_lifts_what_stands_and_nothing_that_moves():
