@@ -19,6 +19,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QApplication,
+    QComboBox,
     QLineEdit,
     QMainWindow,
     QPlainTextEdit,
@@ -68,6 +69,8 @@ from bobweight.core.problems import Problem, required
 if TYPE_CHECKING:
     from bobweight.app.store.faults import Ended
     from bobweight.app.timing_session import TimingSession
+
+_FIELDS = (QLineEdit, QPlainTextEdit, QComboBox, QAbstractItemView)  # keys mean something there
 
 
 class MainWindow(QMainWindow):
@@ -341,9 +344,12 @@ class MainWindow(QMainWindow):
         self._focus_in(self.stack)
 
     def _focus_in(self, zone: QWidget) -> bool:
-        """Give the keyboard to a zone: to itself if it takes it, else to the first inside."""
-        if zone is self.stack:
-            zone = self.page(self.strip.current_key())
+        """Give the keyboard to a zone: to itself if it takes it, else to the first inside; on a
+        page to its first field rather than to a heading or a button above that."""
+        page = self.page(self.strip.current_key()) if zone is self.stack else None
+        if page is not None:
+            page.sections.fit()  # what will be open is open, so that its fields are there
+            zone = page
         candidates = [zone, *zone.findChildren(QWidget)]
         takers = [
             w for w in candidates
@@ -351,6 +357,9 @@ class MainWindow(QMainWindow):
         ]  # fmt: skip
         if not takers:
             return False
+        if page is not None:
+            takers.sort(key=lambda taker: not isinstance(taker, _FIELDS))
+            page.bring_into_view(takers[0])
         takers[0].setFocus(Qt.FocusReason.ShortcutFocusReason)
         return True
 

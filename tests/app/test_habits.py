@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import QMimeData, QSize, Qt, QUrl
-from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QApplication
+from PySide6.QtGui import QAction, QGuiApplication
+from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit
 
 from bobweight.app.messages.judgement import judgement_sentence
 from bobweight.app.theme import LIGHT, theme_for
@@ -125,6 +125,19 @@ def test_a_new_docket_has_the_cursor_in_its_first_field(window):
     act(window, "new")
     assert window.strip.current_key() == "particulars"
     assert QApplication.focusWidget().accessibleName().startswith("Title")
+
+
+def test_the_keys_of_a_page_give_its_first_field_the_keyboard(window):
+    """Not a heading, where letters go nowhere and the space folds the card; on the first visit and
+    on the next."""
+    window.begin()
+    window.resize(1400, 900)
+    QApplication.processEvents()
+    for key in 2 * ("particulars", "findings", "target", "readings", "setting_up"):
+        action = next(a for a in window.findChildren(QAction) if a.data() == key)
+        action.trigger()
+        taken = QApplication.focusWidget()
+        assert isinstance(taken, QLineEdit | QComboBox) and window.page(key).isAncestorOf(taken)
 
 
 def test_the_curve_is_copied_as_picture_vectors_and_table(window):
