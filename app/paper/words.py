@@ -117,6 +117,8 @@ WORDS: dict[str, str] = {
     "verdict-looks-outside": QT_TRANSLATE_NOOP("sheet", "looks out"),
     "verdict-cannot-be-told": QT_TRANSLATE_NOOP("sheet", "cannot tell"),
     "verdict-cannot-tell": QT_TRANSLATE_NOOP("sheet", "cannot tell"),
+    "and-more": QT_TRANSLATE_NOOP("sheet", "And {count} more."),
+    "and-more-one": QT_TRANSLATE_NOOP("sheet", "And one more."),
     "more-in-docket": QT_TRANSLATE_NOOP("sheet", "and {count} more in the docket"),
     # capsule
     "capsule": QT_TRANSLATE_NOOP("sheet", "Vacuum capsule"),

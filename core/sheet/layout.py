@@ -301,10 +301,22 @@ def text_mm(size_pt: float) -> float:
 
 def flow(x_mm: float, y_mm: float, width_mm: float, phrases: Sequence[Content], ruler: Ruler,
          lines: int) -> tuple[list[Element], list[int]]:  # fmt: skip
-    """Phrases set one after another in at most so many lines, those that do not fit left out.
+    """Phrases set one after another in at most so many lines; how many do not fit is said.
 
     Returns the elements, and how many phrases stand on each line.
     """
+    for kept in range(len(phrases), -1, -1):
+        left_out = [word("and-more", count=len(phrases) - kept)] if kept < len(phrases) else []
+        made, counts, fits = _flowed(x_mm, y_mm, width_mm, [*phrases[:kept], *left_out], ruler,
+                                     lines)  # fmt: skip
+        if fits:
+            break
+    return made, counts
+
+
+def _flowed(x_mm: float, y_mm: float, width_mm: float, phrases: Sequence[Content], ruler: Ruler,
+            lines: int) -> tuple[list[Element], list[int], bool]:  # fmt: skip
+    """The phrases of :func:`flow` that fit, and whether all do."""
     made: list[Element] = []
     counts: list[int] = []
     at = width_mm
@@ -312,11 +324,11 @@ def flow(x_mm: float, y_mm: float, width_mm: float, phrases: Sequence[Content], 
         wide = min(ruler.width_mm(phrase, SIZE_PT) + 0.5, width_mm)
         if at + wide > width_mm:
             if len(counts) == lines:
-                break
+                return made, counts, False
             counts.append(0)
             at = 0.0
         baseline = y_mm + ROW_MM * len(counts) - 1.0
         made.append(Text(x_mm + at, baseline, phrase, SIZE_PT, room_mm=wide))
         counts[-1] += 1
         at += wide + 6.0
-    return made, counts
+    return made, counts, True

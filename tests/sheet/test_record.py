@@ -36,6 +36,7 @@ from bobweight.core.sheet.description import (
     Text,
 )
 from bobweight.core.sheet.engine_sheets import lamp_sheet, session_sheet, session_speeds
+from bobweight.core.sheet.layout import flow
 from bobweight.core.sheet.options import SheetOptions
 from bobweight.core.sheet.record import Compared, _compared_phrases
 from bobweight.core.sheet.workshop import Logo, Workshop
@@ -140,6 +141,20 @@ def test_the_sheet_tells_the_record() -> None:
     for words in told:
         assert words in text, words
     assert "more in the docket" not in text
+
+
+def test_what_there_was_no_room_for_is_counted() -> None:
+    """Three borderline and two named is one untold; whatever the width, told and untold are all."""
+    phrases = [f"Borderline: part {number}." for number in range(9)]
+    ruler, seen = FontRuler(), set()
+    for width_mm in range(40, 400, 4):
+        told = [worded(text.text) for text in flow(0, 0, width_mm, phrases, ruler, 2)[0]]
+        named = [words for words in told if words in phrases]
+        untold = len(phrases) - len(named)
+        said_more = {0: [], 1: ["And one more."]}.get(untold, [f"And {untold} more."])
+        assert [*phrases[: len(named)], *said_more] == told
+        seen.add(untold)
+    assert {0, 1} <= seen and max(seen) > 1
 
 
 def test_second_page_tells_it_at_length() -> None:
