@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import Spring
+from bobweight.core.docket.mechanism import Linkage, Spring
+from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import PLUS_MINUS, aligned, figure, short, stated
@@ -47,17 +48,25 @@ def option(record: Record, key: str) -> Content:
     return word("label", text=parameters(record)[key].options[getattr(record, key)])
 
 
+_OF_THE_UNIT = ("unit_number", "date_code", "fitted_to", "lobes", "rotation", "drive_ratio",
+                "stamped_maximum_deg")  # fmt: skip
+
+
 def particulars(docket: Docket) -> Facts:
-    """Labels and values of the particulars that are filled in; always lobes and rotation."""
+    """Labels and values of the particulars that are filled in; always the turns of the crank, which
+    figures there are counted by. Lobes and rotation begin as most units have them: of a unit of
+    which nothing was entered they are no finding."""
     record = docket.particulars
+    entered = any(getattr(record, key) != getattr(Particulars(), key) for key in _OF_THE_UNIT)
     found: Facts = []
     for key in ("unit_number", "date_code", "fitted_to", "owner", "job_number", "received",
                 "restorer"):  # fmt: skip
         written = plain(getattr(record, key))
         if written:
             found.append((label(record, key), written))
-    found.append((label(record, "lobes"), str(record.lobes)))
-    found.append((label(record, "rotation"), option(record, "rotation")))
+    if entered:
+        found.append((label(record, "lobes"), str(record.lobes)))
+        found.append((label(record, "rotation"), option(record, "rotation")))
     found.append((label(record, "drive_ratio"), short(record.drive_ratio)))
     if record.stamped_maximum_deg is not None:
         value: Content = word("degrees-distributor", value=figure(record.stamped_maximum_deg))
@@ -255,7 +264,8 @@ def settings(docket: Docket) -> Facts:
     if found:
         found.insert(0, (label(mechanism.weights, "count"), str(mechanism.weights.count)))
     linkage = mechanism.linkage
-    found.append((label(linkage, "kind"), option(linkage, "kind")))
+    if linkage != Linkage():
+        found.append((label(linkage, "kind"), option(linkage, "kind")))
     found += _numbers(linkage, _LINKAGE_KEYS.get(linkage.kind, ()))
     for kind, key in (("measured", "points"), ("learned", "learned")):
         if linkage.kind == kind:

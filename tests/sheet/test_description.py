@@ -13,6 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from bobweight.core.docket.mechanism import LINKAGES, Linkage, Mechanism, Spring
+from bobweight.core.docket.particulars import Particulars
 from bobweight.core.figure.description import Word
 from bobweight.core.figure.numbers import MINUS, figure, short
 from bobweight.core.figure.view import View, view_of
@@ -367,9 +368,14 @@ def test_what_nobody_measured_is_no_nought() -> None:
     springs = (Spring(role="primary", rate_n_per_mm=2.5, free_length_mm=24.4),
                Spring(role="secondary"))  # fmt: skip
     docket = replace(dockets.usual(), mechanism=Mechanism(springs=springs))
-    assert [label.facts["text"] for label, _ in blocks.settings(docket)] == ["Linkage"]
+    assert [label.facts["text"] for label, _ in blocks.settings(docket)] == []
     measured = replace(docket, mechanism=replace(docket.mechanism, u={"stick_nmm": 0.5}))
     assert blocks.settings(measured)[-1][1] == "0 ± 0.5 N·mm"
+    named = {label.facts["text"] for label, _ in blocks.particulars(docket)}
+    assert {"Cam lobes", "Rotation"} <= named
+    unknown = docket.with_changes(particulars=Particulars(title="A job", owner="B. Wren"))
+    named = {label.facts["text"] for label, _ in blocks.particulars(unknown)}
+    assert not {"Cam lobes", "Rotation"} & named and "Owner" in named
     rows = required(spring_rows(outcome(docket), view_of(docket))).rows
     first, second = ([cell.text for cell in row] for row in rows)
     assert first.count("0") == 3 and "0" not in second
