@@ -30,6 +30,7 @@ _LADDER = (
 _WIDENED = 0.55  # power of the covariance that samples begin with: between before and after
 _STEPS = (0.5, 0.8)  # of a move about the normal law
 _ALONG = 0.7  # of the usual length of a move along a difference
+_BEYOND = 50.0  # height of the wall at a column's bounds
 _STEEPENS = 2.0  # power of the true law's own power by which its walls rise
 _LIKELY = 0.02  # probability from which an explanation is judged by samples of its own round
 _SEED = 5
@@ -235,4 +236,4 @@ class _Annealing:
     def _true(self, x: Floats) -> tuple[Floats, Floats]:
         outside = ((x < self.start.low) | (x > self.start.high)).any(axis=1)
         found, wall = self.density(np.clip(x, self.start.low, self.start.high), self.which)
-        return np.where(outside, found - 50.0, found), wall
+        return found, wall + _BEYOND * outside
