@@ -94,4 +94,6 @@ def stored_text(record: Record) -> str:
             parts.append(f"{value:.4g}{symbol if symbol == '°' else ' ' + symbol}")
         elif parameter.kind in ("text", "choice") and value and value != parameter.default:
             parts.append(str(value))
+        elif key == "count":
+            parts.append(f"{meaning_text(key)}: {value}")
     return ", ".join(parts)

@@ -54,6 +54,13 @@ def test_columns_rows_and_reasons_are_shown(dialog):
     assert shown.columns[1].examples.text() == "1200, x, 1200"
 
 
+def test_how_many_of_a_spring_there_are_is_shown(dialog):
+    shown = dialog("label,count,rate N/mm\nblue,2,1.25\nred,1,0.5\n", "tray")
+    assert [text.removesuffix(", 0 N") for _, text in shown_rows(shown)] == [
+        "blue, how many: 2, 1.25 N/mm", "red, how many: 1, 0.5 N/mm"
+    ]  # fmt: skip
+
+
 def test_what_is_not_sure_has_the_keyboard_and_enter_takes_nothing(qtbot, dialog):
     shown = dialog("1200,12\n1500,14\n")
     assert [bool(row.reason.text()) for row in shown.columns] == [True, True]
