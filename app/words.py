@@ -6,6 +6,7 @@ tips and options of stored values, as their records describe them.
 
 from __future__ import annotations
 
+import math
 import re
 import sys
 from functools import lru_cache
@@ -14,7 +15,7 @@ from typing import Any
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path
 from bobweight.core.record import Parameter, Record, parameters
-from bobweight.core.units import ANGLE, JOINER, NUMBER, Quantity
+from bobweight.core.units import ANGLE, JOINER, NUMBER, Quantity, shown
 
 
 def translate(context: str, text: str) -> str:
@@ -131,6 +132,36 @@ def significant(number: float, digits: int = 5) -> str:
     elif "e" in text:
         text = f"{number:.0f}" if abs(number) >= 1 else f"{number:.10f}".rstrip("0").rstrip(".")
     return text.replace("-", "−")
+
+
+_TYPED_DIGITS = 5  # a number of no more digits is taken as typed and shown whole
+_ROUNDED_DIGITS = 3  # of any other, such as one converted from another unit
+_MOST_DECIMALS = 9  # below it lies what rounding of floats leaves
+
+
+def written(value: float | None, quantity: Quantity, symbol: str, *, as_typed: bool = True) -> str:
+    """A stored value as shown wherever it is read: in a unit, without the unit; empty if not known.
+
+    What was typed in the unit shown stays as typed; a value converted into it is rounded, and so
+    is one that nobody typed (``as_typed`` false). Minus is a sign of its own, as everywhere.
+    """
+    return "" if value is None else _written(value, quantity, symbol, as_typed).replace("-", "−")
+
+
+def _written(value: float, quantity: Quantity, symbol: str, as_typed: bool) -> str:
+    typed = shown(value, quantity, symbol, _TYPED_DIGITS)
+    whole = "e" not in typed and float(typed) == float(shown(value, quantity, symbol))
+    if whole and as_typed:
+        return typed
+    return _rounded(value / quantity.unit(symbol).factor, quantity)
+
+
+def _rounded(number: float, quantity: Quantity) -> str:
+    """A number with the digits that a reader needs, and never in powers of ten."""
+    before_point = math.floor(math.log10(abs(number))) + 1 if number else 1
+    decimals = min(max(quantity.decimals, _ROUNDED_DIGITS - before_point), _MOST_DECIMALS)
+    text = f"{number:.{decimals}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def usual_range(parameter: Parameter, symbol: str | None = None) -> str:

@@ -9,7 +9,7 @@ from PySide6.QtCore import QCoreApplication
 from bobweight.app.board.plan_form import MIRROR, DrawingFault, FormLines
 from bobweight.app.messages import place_text, sentence
 from bobweight.app.store.display import Display
-from bobweight.app.words import amount, label
+from bobweight.app.words import label, with_unit, written
 from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.mechanics.dimensions import Dimension, dimensions
 from bobweight.core.mechanics.pose import Pose, pose
@@ -67,9 +67,7 @@ def _places(path: tuple) -> bool:
 def _value(made: Completed, one: Dimension, display: Display) -> str:
     quantity = parameter_at(made.mechanism, one.path).quantity
     symbol = display.unit(quantity)
-    value = one.value or 0.0
-    digits = float(f"{value:.4g}")
-    said = amount(digits, quantity, symbol).replace("-", "−")
+    said = with_unit(written(one.value, quantity, symbol), symbol)
     return f"{said} ▲" if one.path in made.clipped else said
 
 

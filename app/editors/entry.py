@@ -10,14 +10,14 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QWidget
 
 from bobweight.app.editors.field import LABEL_BESIDE, columns_in, label_px, wants_undo
 from bobweight.app.editors.figure_edit import FigureEdit
-from bobweight.app.editors.number import read, written
+from bobweight.app.editors.number import read
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import AnswerLabel
-from bobweight.app.words import help_text, kept_together, label, unit_text
+from bobweight.app.words import help_text, kept_together, label, unit_text, written
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.record import Parameter
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject, Qt
@@ -17,7 +16,7 @@ from bobweight.app.messages.blanks import assumed_figures
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.plain import PlainLabel, set_tip
-from bobweight.app.words import amount, help_text, translate, unit_text, usual_range
+from bobweight.app.words import amount, help_text, translate, unit_text, usual_range, written
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.frames import reframed, said_frame
 from bobweight.core.problems import BobweightError, Path, Problem
@@ -30,42 +29,13 @@ from bobweight.core.units import (
     has_uncertainty,
     parse,
     parse_with_uncertainty,
-    shown,
 )
 
 if TYPE_CHECKING:
     from bobweight.core.judgement.blanks import Blank
 
-_TYPED_DIGITS = 5  # a number of no more digits is taken as typed and shown whole
-_ROUNDED_DIGITS = 3  # of any other, such as one converted from another unit
-_MOST_DECIMALS = 9  # below it lies what rounding of floats leaves
 _WIDE_UNITS = ("dist. °", "crank °", "N·mm/°")  # what follows a unit stands in one line
 _RELATIVE_STEP = 0.01  # of the value, where the parameter has no step of its own
-
-
-def written(value: float | None, quantity: Quantity, symbol: str, *, as_typed: bool = True) -> str:
-    """A stored value as shown in an editor: in a unit, without the unit; empty if not known.
-
-    What was typed in the unit shown stays as typed; a value converted into it is rounded, and so
-    is one that nobody typed (``as_typed`` false). Minus is a sign of its own, as everywhere.
-    """
-    return "" if value is None else _written(value, quantity, symbol, as_typed).replace("-", "−")
-
-
-def _written(value: float, quantity: Quantity, symbol: str, as_typed: bool) -> str:
-    typed = shown(value, quantity, symbol, _TYPED_DIGITS)
-    whole = "e" not in typed and float(typed) == float(shown(value, quantity, symbol))
-    if whole and as_typed:
-        return typed
-    return _rounded(value / quantity.unit(symbol).factor, quantity)
-
-
-def _rounded(number: float, quantity: Quantity) -> str:
-    """A number with the digits that a reader needs, and never in powers of ten."""
-    before_point = math.floor(math.log10(abs(number))) + 1 if number else 1
-    decimals = min(max(quantity.decimals, _ROUNDED_DIGITS - before_point), _MOST_DECIMALS)
-    text = f"{number:.{decimals}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def read(text: str, quantity: Quantity, symbol: str) -> float | None:

@@ -10,7 +10,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from PySide6.QtCore import Signal as QtSignal
 from PySide6.QtGui import QColor, QFont
 
-from bobweight.app.editors.number import read_framed, written
+from bobweight.app.editors.number import read_framed
 from bobweight.app.guard import guarded
 from bobweight.app.messages import edit_name, place_text, sentence
 from bobweight.app.store import Change, RecordStore
@@ -25,6 +25,7 @@ from bobweight.app.words import (
     translate,
     unit_text,
     visible,
+    written,
 )
 from bobweight.core.problems import BobweightError, Path, Problem, required
 from bobweight.core.record import Parameter, Record, get, parameter_at, parameters, put

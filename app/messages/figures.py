@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from bobweight.app.store.display import Display
-from bobweight.app.words import option_text, significant, translate, with_unit
+from bobweight.app.words import option_text, significant, translate, with_unit, written
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.spring_source import SpringSource
 from bobweight.core.record import Record, parameters
@@ -32,7 +32,7 @@ def amount_u(
         return "–"
     symbol = display.unit(quantity)
     factor = quantity.unit(symbol).factor
-    text = figure(value / factor, None if u is None else u / factor)
+    text = figure(value / factor, u / factor) if u else written(value, quantity, symbol)
     return with_unit(text, symbol) if unit else text
 
 

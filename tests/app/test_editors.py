@@ -7,21 +7,26 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication, QKeySequence
 from PySide6.QtWidgets import QApplication, QLineEdit
 
+from bobweight.app.board.form_words import form_lines
 from bobweight.app.editors.choice import ChoiceField, FlagField
 from bobweight.app.editors.form import Form, plain_keys
-from bobweight.app.editors.number import NumberField, WholeField, written
+from bobweight.app.editors.number import NumberField, WholeField
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.editors.text import TextField
+from bobweight.app.messages.figures import amount_u
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
+from bobweight.app.words import written
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Spring
 from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.readings import Reading
 from bobweight.core.docket.target import CheckPoint
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.mechanics.typical import completed, typical_mechanisms
 from bobweight.core.record import get, parameter_at, put
-from bobweight.core.units import STRESS
+from bobweight.core.units import FORCE, LENGTH, STRESS
 
 RATE = ("mechanism", "springs", 0, "rate_n_per_mm")
 SLACK = ("mechanism", "springs", 0, "slack_mm")
@@ -349,6 +354,23 @@ def test_a_field_shows_what_a_reader_needs(qtbot, store, display):
     assert field.commit() and field.value == pytest.approx(0.560406, rel=1e-6)
     limit = make(NumberField, qtbot, store, display, ("findings", "limits", "leak_loss_most_kpa"))
     assert limit.edit.text() == "3.39" and limit.value == pytest.approx(3.386)
+
+
+def test_what_was_worked_out_is_rounded_as_the_bench_measures_everywhere(qapp):
+    """0.01 mm of a calliper and 0.01 N of a balance (common practice): the field, the drawing and
+    the tables say the same; what was typed stays as typed."""
+    display, place = Display(), ("linkage", "link_mm")
+    usual = next(t.mechanism for t in typical_mechanisms() if t.mechanism.linkage.kind == "link")
+    unit = completed(usual).mechanism
+    link_mm = round(unit.linkage.link_mm, 2) - 0.0049379
+    unit = put(unit, place, link_mm)
+    lines = form_lines(outcome(new_docket().with_changes(mechanism=unit)), completed(unit), display)
+    assert written(5.8350621, LENGTH, "mm") == "5.84"
+    assert amount_u(5.8350621, None, LENGTH, display) == "5.84\xa0mm"
+    assert amount_u(0.9104142, None, FORCE, display) == "0.91\xa0N"
+    assert amount_u(0.9104, None, FORCE, display) == "0.9104\xa0N"
+    said = dict(zip((one.path for one in lines.dimensions), lines.words, strict=True))
+    assert said[place] == f"{written(link_mm, LENGTH, 'mm')}\xa0mm" == f"{link_mm:.2f}\xa0mm"
 
 
 def test_a_large_number_is_not_written_in_powers_of_ten():

@@ -121,7 +121,7 @@ class CoilPart(QWidget):
             (translate("springs", "Active coils"), coils),
             (translate("springs", "Coil to wire"), significant(view.coil.index, 3)),
             (translate("springs", "Free length of body and plain loops"),
-             amount(float(f"{view.coil.free_length_mm:.4g}"), LENGTH, display.unit(LENGTH))),
+             amount_u(view.coil.free_length_mm, None, LENGTH, display)),
             (translate("springs", "Winders hold a tension"),
              translate("springs", "from {low} to {high}").format(low=low, high=high)),
         ]  # fmt: skip
