@@ -125,7 +125,7 @@ def with_new_state(docket: Docket, altered: Docket, title: str, date: str = "") 
 
 
 def with_session_after(
-    docket: Docket, altered: Docket, session: int, title: str, date: str = ""
+    docket: Docket, altered: Docket, session: int, title: str, date: str = "", note: str = ""
 ) -> Docket:
     """The altered docket in a state of its own, with an empty session for the readings after it
     and a line of history.
@@ -141,6 +141,8 @@ def with_session_after(
         Index of the session whose instruments the new one takes; −1 if there is none.
     title, date : str
         Of the state and of the session.
+    note : str
+        Of the line of history.
     """
     made = with_new_state(docket, altered, title, date)
     state = newest_state(made)
@@ -151,7 +153,7 @@ def with_session_after(
     sessions = (*made.sessions, after)
     line = Alteration(
         date=date, what=title, before_session=session % len(made.sessions) + 1,
-        after_session=len(sessions),
+        after_session=len(sessions), note=note,
     )  # fmt: skip
     return made.with_changes(sessions=sessions, history=(*made.history, line))
 

@@ -7,6 +7,8 @@ from types import SimpleNamespace
 import pytest
 
 from bobweight.app.messages.explanations import bent_text
+from bobweight.app.messages.figures import field_text
+from bobweight.app.pages.springs.acts import rates_changed, use_as
 from bobweight.core.design.tray import TraySpring
 from bobweight.core.record import put
 
@@ -49,6 +51,26 @@ def test_what_was_worked_out_is_never_shut(window, answers, qtbot):
     pairs = page.sections.main
     assert pairs.isAncestorOf(part.view) and pairs.is_open
     assert pairs.height_of_content() > page.scroll_area().viewport().height()
+
+
+def test_the_history_says_which_rate_was_fitted_and_which_taken_out(window, demo):
+    """“Fit “C”” tells nothing once the label has gone from the tin."""
+    window.store.open_docket(demo, None)
+    window.show_page("springs")
+    page = window.page("springs")
+    old = next(s for s in demo.mechanism.springs if s.role == "primary")
+    fresh = TraySpring(label="C", count=9, rate_n_per_mm=2.375, free_length_mm=24.0)
+    page.tray.replace("Fill", put(page.tray.tray, ("springs",), (fresh,)))
+    use_as(page.part("tray").bench, 0, "primary")
+    line = window.store.docket.history[-1]
+    out = field_text(old, "rate_n_per_mm", window.display)
+    assert line.note == f"Primary 2.375\u00a0N/mm; {out} taken out" and out[0].isdigit()
+    unchanged = window.store.docket.mechanism
+    assert rates_changed(unchanged, unchanged, window.display) == ""
+    bare = unchanged.with_changes(springs=())
+    assert rates_changed(bare, unchanged, window.display).startswith("Primary 2.375\u00a0N/mm. ")
+    gone = rates_changed(unchanged, bare, window.display)
+    assert gone.startswith("Primary: 2.375\u00a0N/mm taken out. ")
 
 
 def test_a_bent_post_is_told_by_its_way_and_not_by_a_sign():

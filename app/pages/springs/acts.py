@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from PySide6.QtCore import QDate, Qt
 
-from bobweight.app.messages.figures import spring_title
+from bobweight.app.messages.figures import field_text, spring_title
 from bobweight.app.pages.springs.part import Bench
+from bobweight.app.store.display import Display
 from bobweight.app.words import translate
 from bobweight.core.design.fitted import with_spring_as
 from bobweight.core.design.tray import TraySpring, from_docket, own_figures
@@ -33,7 +34,8 @@ def fit_as_altered(bench: Bench, name: str, docket: Docket, title: str = "") -> 
     session = display.session_index(before)
     today = QDate.currentDate().toString(Qt.DateFormat.ISODate)
     title = title or name
-    made = with_session_after(before, docket, session, title, today)
+    note = rates_changed(before.mechanism, docket.mechanism, display)
+    made = with_session_after(before, docket, session, title, today, note)
     store.replace(name, made)
     if len(made.sessions) == len(before.sessions):
         return ""
@@ -43,6 +45,30 @@ def fit_as_altered(bench: Bench, name: str, docket: Docket, title: str = "") -> 
         "springs",
         "The readings so far stay with the unit as it was; “{title}” is begun for those after it.",
     ).format(title=title)
+
+
+def rates_changed(before: Mechanism, after: Mechanism, display: Display) -> str:
+    """The rates fitted and those taken out, by role; empty where none is another. A label alone
+    tells nothing once the spring is back in a tin, or another bears the same."""
+    said = []
+    for role in dict.fromkeys(spring.role for spring in (*before.springs, *after.springs)):
+        old, new = (_rates(mechanism, role, display) for mechanism in (before, after))
+        if old == new:
+            continue
+        text = translate("springs", "{role} {new}; {old} taken out")
+        if not old:
+            text = translate("springs", "{role} {new}")
+        elif not new:
+            text = translate("springs", "{role}: {old} taken out")
+        name = role_word(role).capitalize()
+        said.append(text.format(role=name, new=", ".join(new), old=", ".join(old)))
+    return ". ".join(said)
+
+
+def _rates(mechanism: Mechanism, role: str, display: Display) -> list[str]:
+    """Each rate of a role once, in the unit shown."""
+    springs = [spring for spring in mechanism.springs if spring.role == role]
+    return list(dict.fromkeys(field_text(s, "rate_n_per_mm", display) for s in springs))
 
 
 def use_as(bench: Bench, row: int, role: str) -> str:
