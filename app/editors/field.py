@@ -178,6 +178,13 @@ class Field(QWidget):
         """What stands in the editor and is not taken yet; empty for nothing."""
         return ""
 
+    @property
+    def refuses(self) -> bool:
+        """True while a text stands in it, or is held for another path, that was refused."""
+        held = (each.problem for each in self._elsewhere.values())
+        here = self.problem if self.is_there else None
+        return any(problem is not None and problem.grave for problem in (here, *held))
+
     def all_uncommitted(self) -> list[tuple[Path, str]]:
         """The same, with its path, also of paths that are not shown."""
         found = [(path, held.text) for path, held in self._elsewhere.items()]
@@ -240,10 +247,13 @@ class Field(QWidget):
         self.problem = problem
         refused = problem is not None and problem.grave
         editor = self._editor()
-        if editor.property("refused") != refused:
+        before = editor.property("refused")
+        if before != refused:
             editor.setProperty("refused", refused)
             editor.style().unpolish(editor)
             editor.style().polish(editor)
+        if before or refused:
+            self.store.refusal.emit(self)
         if problem is None:
             self.said.say(self._aside())
         else:

@@ -98,6 +98,7 @@ class RowModel(QAbstractTableModel):
         self._elsewhere: dict[Path, Drafts] = {}
         self._blank = blank or (lambda _rows: self.record_type())
         self._hint = hint or (lambda _row, _key: None)
+        self.drafts_changed.connect(self._tell_refusal)
         self._unit_note = unit_note or (lambda _key: "")
         self._rows = self.records()
         self._spare = False
@@ -139,6 +140,14 @@ class RowModel(QAbstractTableModel):
         self._spare = False
         self.keys, self._fits = tuple(keys), None
         self.endResetModel()
+
+    @property
+    def refuses(self) -> bool:
+        """True while a refused text stands in a cell, shown or not."""
+        return bool(self.all_drafts())
+
+    def _tell_refusal(self) -> None:
+        self.store.refusal.emit(self)
 
     def all_drafts(self) -> list[tuple[Path, Draft]]:
         """Every refused cell, also of the rows that are not shown."""

@@ -117,9 +117,12 @@ class RecordStore(QObject, Generic[Stored]):
     -------
     changed(Change)
         After every edit, undo, redo or opening.
+    refusal(object)
+        An editor refused a text, or holds it no longer.
     """
 
     changed = Signal(object)
+    refusal = Signal(object)
 
     def __init__(self, record: Stored, parent: QObject | None = None) -> None:
         super().__init__(parent)

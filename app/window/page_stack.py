@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QFrame, QScrollArea, QStackedWidget, QWidget
+from shiboken6 import isValid
 
 from bobweight.app.pages import ENTRIES
 from bobweight.app.pages.page import Page
@@ -11,6 +14,17 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.problems import Path, required
+
+
+class Refusing(Protocol):
+    """A field, or the rows of a table."""
+
+    path: Path
+
+    @property
+    def refuses(self) -> bool:
+        """True while a text stands in it that was refused."""
+        ...
 
 
 class PageStack(QStackedWidget):
@@ -28,6 +42,8 @@ class PageStack(QStackedWidget):
         self.built: dict[str, Page] = {}
         self._loader = QTimer(self, interval=10)  # one page at a time, once the window is painted
         self._loader.timeout.connect(self._load_next)
+        self._refusing: list[Refusing] = []
+        store.refusal.connect(self._refusal)
         feed.changed.connect(self.tell_states)
         feed.decisions.changed.connect(self._tell_decided)
 
@@ -57,8 +73,19 @@ class PageStack(QStackedWidget):
 
     def tell_states(self) -> None:
         """Tell the state of every page whose file is read."""
+        self._refusing = [each for each in self._refusing if isValid(each) and each.refuses]
+        refused = {self._page_of(each.path) for each in self._refusing}
         for key, page_class in self._classes.items():
-            self.state_told.emit(key, page_class.state_of(self._feed))
+            state = "wrong" if key in refused else page_class.state_of(self._feed)
+            self.state_told.emit(key, state)
+
+    def _refusal(self, editor: Refusing) -> None:
+        """A text was refused, or is no longer: the docket knows nothing of it, its page does."""
+        known = editor in self._refusing
+        if editor.refuses and not known:
+            self._refusing.append(editor)
+        if known or editor.refuses:
+            self.tell_states()
 
     def _tell_decided(self) -> None:
         """The verdict's state again: the decision comes later than the edit it is of."""
@@ -94,6 +121,9 @@ class PageStack(QStackedWidget):
     def key_for(self, path: Path) -> str | None:
         """The page that edits a value; None for a value that no page edits."""
         self.load_all()
+        return self._page_of(path)
+
+    def _page_of(self, path: Path) -> str | None:
         for key, page_class in self._classes.items():
             if any(path[: len(root)] == root for root in page_class.roots):
                 return key

@@ -10,6 +10,7 @@ from bobweight.core.docket.file import read_docket
 from bobweight.core.docket.readings import Reading, Session
 from bobweight.core.docket.target import CheckPoint
 from bobweight.core.record import put
+from tests.app.conftest import SAMPLES
 
 
 def field_of(window, page, path):
@@ -26,6 +27,35 @@ def test_a_refused_number_is_asked_about_before_the_window_closes(window, answer
     assert field.edit.text() == "twelve" and field.said.text()
     answers.leave = "discard"
     assert window.close()
+
+
+def test_a_page_is_not_done_while_a_refused_text_stands_on_it(window):
+    """Whatever the docket says, which keeps the old value: the strip is what is looked at."""
+    window.store.open_docket(read_docket(SAMPLES / "weak_primary.docket"), None)
+    field = field_of(window, "mechanism", ("mechanism", "stop_deg"))
+    window.stack.load_all()
+    window.feed.tell()
+    assert window.strip.state_of("mechanism") == "done"
+    field.edit.setText("twelve")
+    field.commit()
+    assert window.strip.state_of("mechanism") == "wrong"
+    window.store.replace("Owner", put(window.store.docket, ("particulars", "owner"), "B. Wren"))
+    window.feed.tell()
+    assert window.strip.state_of("mechanism") == "wrong"  # another edit leaves it there
+    field.edit.setText("12")
+    field.commit()
+    window.feed.tell()
+    assert window.strip.state_of("mechanism") == "done"
+    window.show_page("target")
+    points = window.page("target").findChildren(RecordTable)
+    model = next(t.model for t in points if t.model.path == ("target", "points"))
+    window.feed.tell()
+    before, cell = window.strip.state_of("target"), model.index(0, 0)
+    model.setData(cell, "twelve")
+    assert window.strip.state_of("target") == "wrong" != before
+    model.setData(cell, "600")
+    window.feed.tell()
+    assert window.strip.state_of("target") == before
 
 
 def test_a_refused_number_on_a_page_out_of_sight_is_shown_again(window, answers):
