@@ -14,7 +14,7 @@ from tests.resilience.mutation import Material, _ods
 from tests.resilience.reached import Reached
 
 
-@pytest.mark.qt_log_ignore("JPEG", extend=True)  # what its reader says of a broken one
+@pytest.mark.qt_log_ignore("JPEG", "Unsupported marker", extend=True)  # of a broken one
 @pytest.mark.parametrize("first", range(0, 400, 100))
 def test_broken_files_are_refused_with_a_sentence_or_computed(first, tmp_path):
     material = Material(tmp_path)
