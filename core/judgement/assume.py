@@ -33,6 +33,7 @@ from bobweight.core.mechanics.typical import (
     USUAL_STOP_DEG,
     USUAL_WEIGHTS,
     usual_places,
+    usual_role,
 )
 from bobweight.core.problems import Path, required
 from bobweight.core.record import get, parameter_at, parameters, put
@@ -140,7 +141,7 @@ def _unlikely(tried: list[Assumed], shares: Floats, asked: Bands) -> Floats:
     if len(tried) == 1 or all(np.ptp(v) == 0.0 for v in values.values()):
         return found
     for path in set(tried[0].known) & {p for p in values if p[-1] == "rate_n_per_mm"}:
-        usual = USUAL_RATES[_role(tried[0].mechanism.springs[int(path[1])])]
+        usual = USUAL_RATES[usual_role(tried[0].mechanism.springs[int(path[1])])]
         found += np.square(np.log(values[path] / usual) / _U_LOG_RATE)
     speed, middle, half = _middles(asked)
     table = curves(balance_speeds(Builds(tried[0].mechanism, values), _KNOTS))
@@ -242,8 +243,6 @@ def _climbs_on(asked: Bands) -> bool:
 
 
 _PLACE = ("post_radius_mm", "post_angle_deg", "peg_radius_mm", "peg_angle_deg")
-
-
 _CHANGED = ("rate_n_per_mm", "free_length_mm", "slack_mm", *_PLACE)
 
 
@@ -251,10 +250,6 @@ def _spring_paths(m: Mechanism) -> list[Path]:
     """Figures of the springs that are filled in according to the knee, of those they have."""
     return [("springs", i, key) for i, s in enumerate(m.springs) for key in _CHANGED
             if getattr(s, key) is not None]  # fmt: skip
-
-
-def _role(spring: Spring) -> str:
-    return "primary" if spring.role == "primary" else "secondary"
 
 
 def _place_of(spring: Spring) -> dict[str, float | None]:
@@ -352,7 +347,7 @@ class _Filling:
             changes = {"post_on": "plate", "peg_on": "cam", "given_by": "polar",
                        **{k: None for k in keys}}  # fmt: skip
             missing = list(keys)
-        usual = usual_places(spring.with_changes(**changes), _role(spring))
+        usual = usual_places(spring.with_changes(**changes), usual_role(spring))
         post = spring.post_angle_deg if "post_angle_deg" not in missing else None
         peg = spring.peg_angle_deg if "peg_angle_deg" not in missing else None
         for key in missing:

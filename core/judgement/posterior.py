@@ -17,6 +17,7 @@ from bobweight.core.judgement.compare import Bands
 from bobweight.core.judgement.diagnose import Diagnosis
 from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG
 from bobweight.core.judgement.fit_curves import ZERO, Values
+from bobweight.core.judgement.fit_distance import FAR_RPM
 
 _LEAST_ODDS = 0.002
 _BAND_SPEEDS = 91
@@ -189,7 +190,7 @@ class TargetBands:
             found[:, :, self.curve] = posterior.advance(values, speed, self.ways, x)
         if self.ceiling.any():
             stop = posterior.simulator.most_deg(values)
-            fast = np.array([[1e5]])
+            fast = np.array([[FAR_RPM]])
             if posterior.deviates:
                 more = posterior.family.deviation(x, fast)[:, 0]
                 stop = stop + np.tile(more, max(repeats // len(x), 1))

@@ -26,6 +26,7 @@ from bobweight.core.judgement.answer import (
 from bobweight.core.judgement.compare import Evidence
 from bobweight.core.judgement.diagnose import Diagnosis
 from bobweight.core.judgement.faults import MARK_OFFSET, OTHER_TABLE, SEIZED, WRONG_FRAME
+from bobweight.core.judgement.fit_distance import FAR_RPM
 from bobweight.core.judgement.loss import (
     USUAL,
     loss_of_altering,
@@ -44,7 +45,6 @@ _SURELY = 0.8  # chance from which readings are said to show a zero
 STATIC_DEG = 1.5
 """Degrees of the shaft that is read by which two zeros may differ untold."""
 _LINE_FAR = 3.0  # standard uncertainties between the local line and the posterior
-_BEYOND_RPM = 1e5  # a speed at which every advance is full
 _FLAT_DEG = 0.3  # advance that is none, or all there is, within this
 _NARROW_DEG = 0.4  # half-width of a row of a table below which no bench can tell (common practice)
 _NOT_READ = 1.0  # gain of a reading without which nothing may be passed
@@ -124,7 +124,7 @@ def read_around(target: TargetBands, posterior: Posterior, reduced: Reduced) -> 
     speed = true * reduced.speed_rpm[used][:, None]
     near = 2.0 * reduced.u_speed_rpm[used][:, None]
     if len(speed):
-        where = np.where(kind == "ceiling", _BEYOND_RPM, asked.where)
+        where = np.where(kind == "ceiling", FAR_RPM, asked.where)
         falling = reduced.direction[used] == "falling"
         fast = [speed[way].max(initial=0.0) for way in (~falling, falling)]
         ends = np.array([speed.min(), *fast, *where])

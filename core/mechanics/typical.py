@@ -241,6 +241,11 @@ def _within_reach(m: Mechanism, index: int) -> tuple[Mechanism, list[str]]:
     return (put(m, ("springs", index), spring) if cut else m), cut
 
 
+def usual_role(spring: Spring) -> str:
+    """The role, of the two that usual figures are known of."""
+    return "primary" if spring.role == "primary" else "secondary"
+
+
 def _with_lengths(m: Mechanism) -> Mechanism:
     """Rates and free lengths where they are blank, so that every spring just hangs at rest."""
     from bobweight.core.mechanics.pose import pose
@@ -255,7 +260,7 @@ def _with_lengths(m: Mechanism) -> Mechanism:
     springs = []
     for spring, posed in zip(m.springs, at_rest, strict=True):
         length = posed.length_mm if np.isfinite(posed.length_mm) else 15.0
-        role = "primary" if spring.role == "primary" else "secondary"
+        role = usual_role(spring)
         springs.append(
             spring.with_changes(
                 rate_n_per_mm=spring.rate_n_per_mm or USUAL_RATES[role],

@@ -94,8 +94,8 @@ class PairWords:
         return spring_title(self.tray.springs[row], row)
 
     def _length(self, value_mm: float, sign: str = "") -> str:
-        value = value_mm / LENGTH.unit(self._unit()).factor
-        return f"{round(value, 2) or 0.0:{sign if round(value, 2) else ''}.2f}".replace("-", "−")
+        value = round(value_mm / LENGTH.unit(self._unit()).factor, 2) or 0.0  # never −0.00
+        return f"{value:{sign if value else ''}.2f}".replace("-", "−")
 
 
 def work_word(work: str) -> str:
