@@ -270,7 +270,7 @@ def search(
         "primary_post_mm", "secondary_post_mm", "secondary_slack_mm", "stop_deg", "margin_deg",
         "probability_inside",
     )  # fmt: skip
-    made = search_of(docket, tray, asked, decision, lambda: decide_docket(docket))
+    made = search_of(docket, tray, asked, decision, lambda: decide_docket(docket, with_fit=False))
     found = made.run().candidates
     return {
         "work": [candidate.work for candidate in found],

@@ -128,13 +128,16 @@ def several(found: list[dict[str, Any]]) -> dict[str, Any]:
     return headed("verdicts", {"verdicts": found})
 
 
-def verdict_answer(docket: Docket, file: str, session: int = -1) -> dict[str, Any]:
+def verdict_answer(
+    docket: Docket, file: str, session: int = -1, with_fit: bool = True
+) -> dict[str, Any]:
     """What ``verdict`` gives: each check point of the target, distributor rev/min and degrees, and
     all that a session of readings, the figures and the table jointly say.
 
-    ``fit`` is a map of parameter to value, standard uncertainty, unit and state; ``explanations``
-    is the most probable first; ``next_reading`` is None where there is none to choose between;
-    ``problems`` says in sentences why something is lacking, and what is odd about the readings.
+    ``fit`` is a map of parameter to value, standard uncertainty, unit and state, empty where it is
+    not wanted; ``explanations`` is the most probable first; ``next_reading`` is None where there is
+    none to choose between; ``problems`` says in sentences why something is lacking, and what is odd
+    about the readings.
 
     Raises
     ------
@@ -149,7 +152,8 @@ def verdict_answer(docket: Docket, file: str, session: int = -1) -> dict[str, An
         judged = facade.judged_session(docket, session)
     except BobweightError as error:
         raise with_file(error, file) from None
-    return judged_answer(judged, decide_docket(docket, judged.session, known=judged), file)
+    decision = decide_docket(docket, judged.session, known=judged, with_fit=with_fit)
+    return judged_answer(judged, decision, file)
 
 
 def judged_answer(judged: Outcome, decision: Decision, file: str) -> dict[str, Any]:

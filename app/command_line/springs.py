@@ -42,7 +42,7 @@ def found(arguments: argparse.Namespace) -> dict[str, Any]:
     docket = docket_from(arguments.file)
     tray, decision = _tray(arguments.tray), None
     if any(session.readings for session in docket.sessions):
-        decision = decide_docket(docket)
+        decision = decide_docket(docket, with_fit=False)
     try:
         pairs = search(docket, tray, asked, decision)
     except BobweightError as error:

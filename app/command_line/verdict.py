@@ -37,7 +37,8 @@ def _act(arguments: argparse.Namespace) -> int:
     several, found, status = len(arguments.files) > 1, [], DONE
     for name in arguments.files:
         try:
-            answer = answers.verdict_answer(docket_from(name), name, session)
+            docket = docket_from(name)
+            answer = answers.verdict_answer(docket, name, session, with_fit=arguments.json)
         except BobweightError as error:
             if not several:
                 raise

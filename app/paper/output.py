@@ -84,7 +84,7 @@ def with_judgement(known: Outcome, options: SheetOptions | None = None) -> Sheet
     """What is asked of a sheet, with the judgement of the session that it shows."""
     from bobweight.core.judgement.decision import decide_docket
 
-    decision = decide_docket(known.docket, known.session, known=known)
+    decision = decide_docket(known.docket, known.session, known=known, with_fit=False)
     return judged_options(decision.judgement, options)
 
 

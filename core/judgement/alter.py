@@ -29,7 +29,6 @@ LEFT_ALONE = 0.95
 ONE_IS_ENOUGH = 0.85
 """A single alteration as probable as this is not joined by another."""
 _SAMPLES = 48
-_POINTS_AT_ONCE = 32
 _NEAR = 2  # amounts to either side of the best that are tried for true
 _MARGIN_COUNTS = 0.02  # a degree of margin against the probability, where that is equal
 _PAIRS_TRIED = 6
@@ -388,7 +387,7 @@ def _about_none(a: Adjustment) -> tuple[float, ...]:
 
 def _all_inside(base: Coarse, one: Coarse, two: Coarse, low: Coarse, high: Coarse) -> Floats:
     """Share of the samples that lie inside at every point, for each amount of one shift with each
-    of another; some points at a time, since all at once take gigabytes for a table of thousands.
+    of another; a point at a time, since all at once take gigabytes for a table of thousands.
 
     Parameters
     ----------
@@ -397,10 +396,10 @@ def _all_inside(base: Coarse, one: Coarse, two: Coarse, low: Coarse, high: Coars
     low, high : ndarray, shape (points,)
     """
     inside = np.ones((len(one), len(two), len(base)), dtype=bool)
-    stride = -(-base.shape[1] // _POINTS_AT_ONCE)
-    for start in range(stride):  # spread over the table, so that the first tell most of the rest
-        at = slice(start, None, stride)
-        i, j, sample = np.nonzero(inside)
-        total = base[sample, at] + one[i, at] + two[j, at]
-        inside[i, j, sample] = ((total >= low[at]) & (total <= high[at])).all(axis=1)
+    for of, first, second, least, most in zip(base.T, one.T, two.T, low, high, strict=True):
+        there = (first[:, None] + of)[:, None] + second[:, None]
+        inside &= there >= least
+        inside &= there <= most
+        if not inside.any():
+            break
     return np.asarray(inside.mean(axis=2))

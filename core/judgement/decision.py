@@ -130,6 +130,7 @@ def decide_docket(
     progress: Progress | None = None,
     cancelled: Callable[[], bool] | None = None,
     known: Outcome | None = None,
+    with_fit: bool = True,
 ) -> Decision:
     """Diagnosis, fit, alterations and next reading of one session. Never raises for a docket that
     loads; stopped part way, it returns what it has, ``complete`` False.
@@ -145,9 +146,11 @@ def decide_docket(
         Polled before every batch of residuals.
     known : Outcome, optional
         Of this docket and session, if it is at hand.
+    with_fit : bool
+        Whether the figures that fit the readings best are wanted; nothing else hangs on them.
     """
     known = known or outcome(docket, session)
-    work = _Making(known, progress or _silent, cancelled)
+    work = _Making(known, progress or _silent, cancelled, with_fit)
     try:
         work.run()
     except (Cancelled, FitCancelled) as stop:
@@ -174,9 +177,11 @@ class _Making:
     """One decision in the making; ``found`` holds what is ready."""
 
     def __init__(
-        self, known: Outcome, progress: Progress, cancelled: Callable[[], bool] | None
-    ) -> None:
+        self, known: Outcome, progress: Progress, cancelled: Callable[[], bool] | None,
+        with_fit: bool,
+    ) -> None:  # fmt: skip
         self.known, self.progress, self.cancelled = known, progress, cancelled
+        self.with_fit = with_fit
         self.problems: list[Problem] = []
         self.found: dict[str, Any] = {}
 
@@ -212,7 +217,7 @@ class _Making:
         start = prediction.start_rpm if prediction else 0.0
         self.problems += reading_advice(known.session, known.reduced, start)
         self.progress("fit", 0.5)
-        if prediction is not None:
+        if self.with_fit and prediction is not None:
             found["fit"] = fit_session(
                 docket, known.session, few, suspicions=suspicions(diagnosis),
                 near=diagnosis.read_as(), cancelled=self.cancelled,
