@@ -262,6 +262,9 @@ def store(value: float, quantity: Quantity, symbol: str) -> float:
     return value * quantity.unit(symbol).factor
 
 
+_MAYBE_THOUSANDS = (SPEED, ALTITUDE, MASS, FORCE, TORQUE, DEPRESSION, RESISTANCE, STRESS)
+
+
 def parse(text: str, quantity: Quantity = NUMBER, symbol: str | None = None) -> float:
     """The stored value of what was typed: a number, with or without a unit.
 
@@ -274,7 +277,7 @@ def parse(text: str, quantity: Quantity = NUMBER, symbol: str | None = None) -> 
     ------
     BobweightError
         ``not-a-number``, ``unknown-unit``, ``no-unit-here``, or ``comma-ambiguous`` for ``1,250``
-        where both 1.25 and 1250 could be meant.
+        of what there may be thousands of: both 1.25 and 1250 could be meant.
     """
     sign, value, name = _split(text, quantity)
     if sign in ("-", "−"):
@@ -346,7 +349,7 @@ def _plain_number(digits: str, text: str, quantity: Quantity) -> float:
         whole = re.sub(r"[.,]", "", digits[:decimal])
         digits = f"{whole}.{digits[decimal + 1 :]}"
     elif comma == 1:
-        if quantity is SPEED and re.fullmatch(r"[1-9]\d{0,2},\d{3}", digits):
+        if quantity in _MAYBE_THOUSANDS and re.fullmatch(r"[1-9]\d{0,2},\d{3}", digits):
             raise BobweightError(
                 "comma-ambiguous", (), value=text.strip(),
                 whole=digits.replace(",", ""), broken=digits.replace(",", "."),

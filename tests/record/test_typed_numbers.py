@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from bobweight.core.problems import BobweightError
 from bobweight.core.units import (
+    ALTITUDE,
     ANGLE,
     DEPRESSION,
     FORCE,
@@ -38,6 +39,8 @@ from bobweight.core.units import (
         ("17 oz", FORCE, None, 17 * 0.2780139),
         ("1,5", LENGTH, None, 1.5),
         ("1.5", LENGTH, "in", 38.1),
+        ("12,345", LENGTH, None, 12.345),
+        ("0,250 kg", MASS, None, 250.0),
         ("1.234,5 g", MASS, None, 1234.5),
         ("1,234.5", MASS, None, 1234.5),
         ("1 250", SPEED, None, 1250.0),
@@ -90,6 +93,8 @@ def test_typed_with_its_uncertainty(text, symbol, value, u):
         ("3 inHg", LENGTH, "unknown-unit"),
         ("3 miles", NUMBER, "no-unit-here"),
         ("1,250", SPEED, "comma-ambiguous"),
+        ("1,250 m", ALTITUDE, "comma-ambiguous"),
+        ("1,250 g", MASS, "comma-ambiguous"),
     ],
 )
 def test_refused(text, quantity, code):
