@@ -183,7 +183,7 @@ def _member_of(found: Shown) -> NDArray[np.int_]:
 
 
 def _repeated(shown: Shown) -> bool:
-    """Whether some place was read three times or more."""
+    """Whether places were read again as a rule: seven readings, three to every two places."""
     places = set(zip(shown.speed_rpm.tolist(), shown.direction, strict=True))
     return len(shown.index) >= 3 * FEWEST_REPEATS - 2 and (
         len(shown.index) >= FEWEST_REPEATS * len(places) / 2

@@ -65,6 +65,32 @@ def test_a_length_as_found_is_moved_as_a_share_of_what_it_is_stretched_by():
     assert free.at(np.array(-moved)) == pytest.approx(29.2)
 
 
+def test_a_spring_that_was_swapped_was_measured_in_the_place_of_the_other():
+    """Of 2 and 9 N/mm typed as they hang, the sound primary has the 9."""
+    other = ("mechanism", "springs", 1, "rate_n_per_mm")
+    free = tuple(
+        FreeValue(path, rate, u, 0.1, 40.0, "N/mm", "stated", by_share=True)
+        for path, rate, u in ((RATE, 2.0, 0.05), (other, 9.0, 0.1))
+    )
+    effects = Effect(RATE, "swap", other=other), Effect(other, "swap", other=RATE)
+    fault = Fault("swapped", "unit", effects, 0.0, 0.0, "", 1.0, "look")
+    mine = altered((fault,), (0,), (1.0,), free)
+    found = AsFound(free, (fault,), np.zeros(2), 0.5 * np.eye(2), [mine])
+    moved = found.moved(np.zeros((1, 1)), np.zeros(1, int))[0]
+    sound = [f.at(np.array(-m)) for f, m in zip(free, moved, strict=True)]
+    assert sound == pytest.approx([9.0, 2.0])
+
+
+@pytest.mark.parametrize(("stop_deg", "number"), [(2.5, 1), (1.5, 0)])
+def test_a_figure_that_no_sound_part_leaves_was_not_measured_with_the_fault(stop_deg, number):
+    """A stop 2° too high, of which 1° is the least: 1.5° is no such stop's. A share of a value
+    leaves something of any."""
+    stop = FreeValue(STOP, stop_deg, 0.5, 0.1, 60.0, "°", "stated")
+    assert len(altered(FAULTS, (1,), (1.0,), (stop,))) == number
+    rate = FreeValue(RATE, 0.12, 0.05, 0.1, 40.0, "N/mm", "stated", by_share=True)
+    assert len(altered(FAULTS, (0,), (-1.0,), (rate,))) == 1
+
+
 def test_information_is_that_of_the_slopes_of_the_cost(linear):
     """Of a least-squares cost: JᵀJ of its residuals, by central differences (Gauss and Newton)."""
     _, _, z, root = linear

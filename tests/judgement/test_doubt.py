@@ -10,14 +10,16 @@ from scipy import stats
 
 from bobweight.app.messages.judgement import reason_sentence
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism, Spring
 from bobweight.core.judgement import doubt
 from bobweight.core.judgement.answer import INSIDE, LOOKS_INSIDE
 from bobweight.core.judgement.decision import decide_docket
+from bobweight.core.judgement.fit_values import FreeValue
 from bobweight.core.judgement.judged import judged_outcome
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.judgement.sound import SoundUnit
 from bobweight.core.mechanics.predict import predict
-from bobweight.core.record import get, put
+from bobweight.core.record import get, parameters, put
 from tests.judgement.invented import Truth, Wish, docket, even_places, read, with_readings
 
 UNIT = docket(Wish(), band_deg=1.5)
@@ -125,3 +127,113 @@ def test_what_other_sessions_told_is_no_fault_of_the_table():
     joint = law(np.zeros(7), np.eye(7) + both @ both.T).logpdf(of_both)
     given = joint - law(np.zeros(2), np.eye(2) + matrix @ matrix.T).logpdf(-offset)
     assert unit.log_table - 2.5 * np.log(2 * np.pi) == pytest.approx(given)
+
+
+class Rows:
+    """A table that one row says: so much of the figures' logarithms, and of an angle itself."""
+
+    told = None
+
+    def __init__(self, free, slopes, off, spread=0.02):
+        self.free, self.slopes, self.off, self.spread = free, slopes, off, spread
+
+    def of(self, free):
+        return Rows(free, self.slopes, self.off, self.spread)
+
+    def residuals(self, z, now=None):
+        off = self.off
+        for column, f, slope in zip(z.T, self.free, self.slopes, strict=True):
+            now, then = (
+                f.at(x) if f.unit == "°" else np.log(f.at(x)) for x in (column, 0.0 * column)
+            )
+            off = off + slope * (now - then)
+        return (off / self.spread)[:, None]
+
+
+def ill_matched(figures, off, mechanism=None):
+    """A unit whose figures are sure, and a table that speaks against them: path, figure, unit,
+    slope of the table by it."""
+    free = tuple(
+        FreeValue(path, figure, 1e-6, 1e-3, 1e3, unit, "stated", by_share=unit != "°")
+        for path, figure, unit, _ in figures
+    )
+    rows = Rows(free, [slope for *_, slope in figures], off)
+    n = len(free)
+    assumed = SimpleNamespace(mechanism=mechanism or UNIT.mechanism, known={})
+    return SoundUnit(assumed, free, np.zeros(n), np.eye(n), 0.0, rows)
+
+
+LENGTH, STOP = ("mechanism", "springs", 0, "free_length_mm"), ("mechanism", "stop_deg")
+
+
+def test_a_figure_let_go_costs_what_the_table_still_has_against_it():
+    """One straight row: the least of r² + z² is off² over the sum of both variances (JCGM 102,
+    6.2); a figure let go is off by its own size or by 25 degrees (common practice)."""
+    figures = (MASS, 20.0, "g", 0.01), (LENGTH, 30.0, "mm", -0.03), (STOP, 500.0, "°", 0.004)
+    unit = ill_matched(figures, off=0.09)
+    assert unit.cost == pytest.approx((0.09 / 0.02) ** 2)
+    for index, spread in enumerate((0.01, 0.03, 0.004 * 25.0)):
+        exact = 0.09**2 / (0.02**2 + spread**2)
+        assert doubt._cost_without(unit, index) == pytest.approx(exact, rel=1e-3)
+
+
+@pytest.mark.parametrize(("wrong", "also"), [(-2.6, 2.7), (-2.0, 2.6), (2.0, -2.6), (2.6, -2.7)])
+def test_a_figure_is_tried_over_all_that_a_slip_of_the_pen_may_make_of_it(wrong, also):
+    """A digit too few or too many is a factor of ten, exp(2.3); the table sees nothing of it
+    before it is nearly right, as a spring that is never taken up. Of two the lesser will do."""
+    unit = ill_matched([(MASS, 20.0, "g", 1.0)], off=0.0)
+
+    def near(z, now=None):
+        off = np.minimum(np.abs(z - wrong), np.abs(z - also))
+        return -np.minimum(off / 0.1, 10.0)
+
+    unit.rows.of = lambda free: SimpleNamespace(residuals=near)
+    assert doubt._cost_without(unit, 0) == pytest.approx(wrong**2, rel=0.05)
+
+
+def test_suspected_are_the_figures_that_explain_and_of_these_the_unusual_first():
+    """Seven figures that would each explain the table, two of them unusual and two just usual
+    still; one that explains too little, and one that is mostly none."""
+    spring = ("mechanism", "springs", 0)
+    least, most = (
+        parameters(Spring)["post_radius_mm"].usual[0],
+        parameters(Spring)["peg_radius_mm"].usual[1],
+    )
+    figures = [
+        ((*spring, "slack_mm"), 1.2, "mm", 5.0), (RATE, 2.0, "N/mm", 0.03),
+        ((*spring, "post_radius_mm"), least, "mm", 0.06),
+        ((*spring, "peg_radius_mm"), most, "mm", 0.05),
+        (LENGTH, 90.0, "mm", 0.022), (MASS, 180.0, "g", 0.04),
+        (("mechanism", "weights", "cg_mm"), 10.0, "mm", 0.025),
+        (("mechanism", "weights", "pivot_radius_mm"), 20.0, "mm", 0.018),
+        (STOP, 12.0, "°", -0.024 / 25.0),
+    ]  # fmt: skip
+    unit = ill_matched(figures, off=0.09)
+    named = [path[-1] for path in doubt.suspects(unit)]
+    assert named == [
+        "mass_g", "free_length_mm", "post_radius_mm", "peg_radius_mm", "rate_n_per_mm"
+    ]  # fmt: skip
+    few = ill_matched(figures[6:], off=0.09)
+    assert [path[-1] for path in doubt.suspects(few)] == ["cg_mm", "stop_deg"]
+
+
+@pytest.mark.parametrize(("cost", "scatter", "doubted"), [
+    (5.5, 1.3, False), (6.5, 1.0, True), (1.0, 1.4, True), (9.0, 2.0, True),
+])  # fmt: skip
+def test_figures_are_doubted_where_they_contradict_the_table_or_the_readings(
+    cost, scatter, doubted
+):
+    """Where they do, what is left of the mechanism is how many springs it has, and which."""
+
+    def found(rows, known):
+        unit = SimpleNamespace(rows=rows, cost=cost, assumed=SimpleNamespace(known=known))
+        family = SimpleNamespace(unit=unit, noise_factor=lambda x: np.full(len(x), scatter))
+        return SimpleNamespace(family=family, x=np.zeros((3, 4)))
+
+    bare = doubt.without_figures(UNIT, found(object(), {}))
+    assert (bare is not None) == doubted
+    if bare is not None:
+        roles = tuple(Spring(role=s.role) for s in UNIT.mechanism.springs)
+        assert bare == UNIT.with_changes(mechanism=Mechanism(springs=roles))
+    assert doubt.without_figures(UNIT, found(None, {})) is None, "without a table"
+    assert doubt.without_figures(UNIT, found(object(), {MASS: 1})) is None, "of what is blank"

@@ -12,7 +12,7 @@ from scipy import stats
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.history import Alteration
-from bobweight.core.docket.states import with_session_after
+from bobweight.core.docket.states import UnitState, with_session_after
 from bobweight.core.judgement import others
 from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.judgement.fit_values import FreeValue
@@ -35,7 +35,7 @@ def value(key: str, u: float, middle: float = 0.0, by_share: bool = False) -> Fr
 def test_what_is_passed_on_is_what_the_other_readings_said_and_no_more():
     """Three values, the third touched since; readings that are straight lines of them. Passed on
     to the first two it must give what fitting all readings at once gives (normal equations; JCGM
-    102:2011, 5.3, for the propagation)."""
+    102:2011, 5.3, for the propagation), in the own figures and uncertainties of who is told."""
     rng = np.random.default_rng(4)
     slopes = rng.normal(size=(7, 3))
     truth = rng.normal(size=3)
@@ -53,16 +53,25 @@ def test_what_is_passed_on_is_what_the_other_readings_said_and_no_more():
         family=family, hypothesis=np.zeros(1, int), x=mean[None], covariance=covariance[None],
         explanations=(SimpleNamespace(probability=1.0),),
     )  # fmt: skip
-    matrix, offset = others._rows(diagnosis, free, {("mechanism", "c")})
+    mine = value("b", 0.5, -0.7), value("a", 2.0, 0.4), free[2]  # in an order of its own
+    matrix, offset = others._rows(diagnosis, mine, {("mechanism", "c")})
     # The third value has gone its own way: it is integrated out of what the readings said.
-    before = (prior @ prior.T)[:2, :2]
-    posterior_mean = (about + prior @ mean)[:2]
-    posterior = (prior @ covariance @ prior.T)[:2, :2]
+    u, middle = np.array([2.0, 0.5]), np.array([0.4, -0.7])
+    before = (prior @ prior.T)[:2, :2] / np.outer(u, u)
+    posterior_mean = ((about + prior @ mean)[:2] - middle) / u
+    posterior = (prior @ covariance @ prior.T)[:2, :2] / np.outer(u, u)
     assert not matrix[:, 2].any()
-    joined = np.linalg.inv(np.linalg.inv(before) + matrix[:, :2].T @ matrix[:, :2])
-    centre = joined @ (np.linalg.solve(before, about[:2]) + matrix[:, :2].T @ offset)
+    matrix = matrix[:, [1, 0]]
+    joined = np.linalg.inv(np.linalg.inv(before) + matrix.T @ matrix)
+    known = np.linalg.solve(before, (about[:2] - middle) / u)
+    centre = joined @ (known + matrix.T @ offset)
     np.testing.assert_allclose(joined, posterior, atol=1e-6)
     np.testing.assert_allclose(centre, posterior_mean, atol=1e-6)
+    unlikely = SimpleNamespace(**vars(diagnosis))
+    unlikely.explanations = (SimpleNamespace(probability=0.1),)
+    for each, touched in (diagnosis, {f.path for f in free}), (unlikely, set()):
+        matrix, offset = others._rows(each, mine, touched)
+        assert matrix.shape == (0, 3) and offset.shape == (0,)
 
 
 def test_a_value_is_the_same_however_sure_each_docket_is_of_it():
@@ -72,10 +81,60 @@ def test_a_value_is_the_same_however_sure_each_docket_is_of_it():
         (value("a", 2.0, 4.0), value("a", 0.5, 6.0)),
         (value("a", 2.0, 4.0, True), value("a", 0.5, 6.0, True)),
         tuple(replace(each, origin=20.0) for each in length),  # a share of what it is stretched by
+        (value("a", 0.5, 0.4, True), value("a", 0.5, 0.8, True)),
     ):
         scale, shift = others._moved(mine, theirs)
         for z in (-0.4, 0.3):
             assert theirs.at(np.array(scale * z + shift)) == pytest.approx(mine.at(np.array(z)))
+
+
+def test_values_that_are_not_of_a_kind_tell_each_other_nothing():
+    """A share has no sum to compare with, nor a share of another whole; a length on the other side
+    of its origin, or at it, is no share at all."""
+    plain, share = value("a", 0.2, 30.0), value("a", 0.2, 30.0, True)
+    stretched = replace(share, origin=20.0)
+    for mine, theirs in (
+        (plain, share), (share, plain), (share, stretched), (stretched, share),
+        (stretched, replace(stretched, value=19.0)), (replace(stretched, value=19.0), stretched),
+        (stretched, replace(stretched, value=20.0)), (replace(stretched, value=20.0), stretched),
+    ):  # fmt: skip
+        assert others._moved(mine, theirs) is None
+    assert others._moved(plain, replace(plain, origin=20.0)) == (1.0, 0.0)  # which has no share
+
+
+def test_what_is_told_of_a_unit_is_told_over_all_explanations_by_which_the_table_is_its_own():
+    """The moments of a mixture: E(x xᵀ) less the mean's square, of the explanations left."""
+    rng = np.random.default_rng(8)
+    basis, moved = rng.normal(size=(3, 4)), rng.normal(size=(5, 3))
+    x, roots = rng.normal(size=(5, 4)), rng.normal(size=(5, 4, 4))
+    covariance = roots @ roots.transpose(0, 2, 1)
+    chance = np.array([0.1, 0.4, 0.15, 0.05, 0.3])
+    # The rows are of hypotheses 2, 0, 3, 1, 4 of a family, of which 0 and 4 have another table.
+    which, table = np.array([2, 0, 3, 1, 4]), np.array([1, 0, 0, 0, 1])
+
+    def diagnosed(chance):
+        family = SimpleNamespace(
+            kept=2, of_table=table, basis=[basis],
+            figures_moved=lambda rows, h: np.array([moved[list(which).index(i)] for i in h]),
+        )  # fmt: skip
+        return SimpleNamespace(
+            family=family, hypothesis=which, x=x, covariance=covariance,
+            explanations=[SimpleNamespace(probability=p) for p in chance],
+        )  # fmt: skip
+
+    mean, found = others._directions_told(diagnosed(chance))
+    ours = np.array([0, 2, 3])
+    share = chance[ours] / 0.3
+    at = [x[i, :2] - basis[:, :2].T @ moved[i] for i in ours]
+    exact = sum(p * a for p, a in zip(share, at, strict=True))
+    square = sum(
+        p * (covariance[i, :2, :2] + np.outer(a, a))
+        for p, i, a in zip(share, ours, at, strict=True)
+    )
+    assert mean == pytest.approx(exact)
+    assert found == pytest.approx(square - np.outer(exact, exact))
+    # Where it is likelier by far that the table is another unit's, the sound unit is not told of.
+    assert others._directions_told(diagnosed(chance * [0.9, 1, 0.9, 0.9, 1])) is None
 
 
 def test_the_faults_of_another_session_count_as_bayes_has_it():
@@ -136,39 +195,75 @@ def test_each_session_may_mislead_by_itself():
 def test_what_lies_between_two_sessions_is_noted_by_those_before_and_after_it(before, after, noted):
     """Of the first and the second session; a line says after which it was done, or before which."""
     line = Alteration(before_session=before, after_session=after)
-    unit = Docket(history=(line,))
+    unit = Docket(history=(Alteration(before_session=7, after_session=9), line))
     assert others._noted(unit, 0, 1) == others._noted(unit, 1, 0) == noted
+
+
+def test_a_session_between_which_something_was_noted_is_passed_over_alone(monkeypatch):
+    """Cleaned between the first and the second: the third still tells of the second. Each is
+    judged by itself, what was read twice as one; nothing is told of readings that cannot be."""
+    first, second, third = (found(seed=seed).sessions[0] for seed in (1, 2, 3))
+    third = replace(third, readings=(*third.readings, *third.readings))  # each place read twice
+    unit = found().with_changes(
+        sessions=(first, second, third), history=(Alteration(before_session=1, what="Cleaned"),)
+    )
+    asked = []
+
+    def diagnose(docket, session, few, cancelled=None):
+        asked.append((docket.sessions, session, len(few.speed_rpm)))
+        return None
+
+    monkeypatch.setattr(others, "diagnose", diagnose)
+    assert others_told(unit, 1) is None
+    assert asked == [((third,), 0, len(first.readings))]
+    none = tuple(replace(r, left_out=True) for r in third.readings)
+    for nothing in ((), none):
+        unit = unit.with_changes(sessions=(first, second, replace(third, readings=nothing)))
+        assert others_told(unit, 1) is None and len(asked) == 1
 
 
 def test_explanations_alike_in_what_lasts_are_heard_together():
     """Evidence is odds over prior odds; of two explanations that share their parts the mean by
     their prior odds. A fault that was altered since does not last, and its amount is not told."""
     faults = tuple(
-        SimpleNamespace(key=k, side=side, effects=(SimpleNamespace(path=(k,)),), usual=1.0)
-        for k, side in (("weak", "unit"), ("late", "unit"), ("mark", "measurement"))
+        SimpleNamespace(
+            key=k,
+            side=side,
+            usual=1.0,
+            effects=(SimpleNamespace(path=(k,)), SimpleNamespace(path=(k, "more"))),
+        )
+        for k, side in (
+            ("weak", "unit"),
+            ("late", "unit"),
+            ("mark", "measurement"),
+            ("gone", "unit"),
+        )
     )
-    parts = [NOTHING, LATER, LATER, frozenset({("weak", 1.0)}), LATER | {("mark", 1.0)}]
-    weight, odds = [1.0, 0.3, 0.1, 0.2, 0.05], np.array([0.1, 0.3, 0.2, 0.3, 0.1])
-    acting = [(), (1,), (1,), (0,), (1, 2)]
+    faults[3].usual = 0.0  # has no amount
+    gone = frozenset({("gone", 1.0)})
+    parts = [NOTHING, LATER, LATER, frozenset({("weak", 1.0)}), LATER | {("mark", 1.0)}, gone]
+    weight, odds = [1.0, 0.3, 0.1, 0.2, 0.05, 0.5], np.array([0.1, 0.3, 0.2, 0.3, 0.1, 0.2])
+    acting = [(), (1,), (1,), (0,), (1, 2), (3,)]
     family = SimpleNamespace(
         faults=faults, parts=lambda h: h.parts, first_fault=2,
         hypotheses=[SimpleNamespace(parts=p, weight=w, faults=a)
                     for p, w, a in zip(parts, weight, acting, strict=True)],
     )  # fmt: skip
-    x = np.arange(15.0).reshape(3, 5)
-    covariance = np.stack([np.diag(np.arange(1.0, 6.0) * k) for k in (1, 2, 3)])
-    diagnosis = SimpleNamespace(family=family, hypothesis=np.array([0, 1, 3]), odds=odds, x=x,
+    x = np.arange(24.0).reshape(4, 6)
+    covariance = np.stack([np.diag(np.arange(1.0, 7.0) * k) for k in (1, 2, 3, 4)])
+    diagnosis = SimpleNamespace(family=family, hypothesis=np.array([0, 1, 3, 5]), odds=odds, x=x,
                                 covariance=covariance)  # fmt: skip
     told = others._faults(diagnosis, {("weak",)}, 0.4)
     own = frozenset({("weak", 1.0)})
     mark = frozenset({("mark", 1.0)})
     assert told.weight == pytest.approx({
-        (NOTHING, NOTHING): 1.0, (LATER, NOTHING): 0.4, (NOTHING, own): 0.2, (LATER, mark): 0.05
+        (NOTHING, NOTHING): 1.0, (LATER, NOTHING): 0.4, (NOTHING, own): 0.2, (LATER, mark): 0.05,
+        (gone, NOTHING): 0.5,
     })  # fmt: skip
     evidence = {(NOTHING, NOTHING): 0.1, (LATER, NOTHING): 0.5 / 0.4, (NOTHING, own): 0.3 / 0.2,
-                (LATER, mark): 0.1 / 0.05}  # fmt: skip
+                (LATER, mark): 0.1 / 0.05, (gone, NOTHING): 0.2 / 0.5}  # fmt: skip
     assert told.evidence == pytest.approx({k: e / 2.0 for k, e in evidence.items()})
-    assert told.left == 0.4 and told.amounts == {"late": (8.0, pytest.approx(np.sqrt(8.0)))}
+    assert told.left == 0.4 and told.amounts == {"late": (9.0, pytest.approx(np.sqrt(8.0)))}
 
 
 def test_of_what_was_not_weighed_together_the_other_says_nothing():
@@ -177,6 +272,22 @@ def test_of_what_was_not_weighed_together_the_other_says_nothing():
     evidence = {(NOTHING, NOTHING): 1e-9, (LATE, NOTHING): 1e-8, (NOTHING, MARK): 1.0}
     told = FaultsTold(weight, evidence, left=1.0)
     assert abs(told.log_evidence(LATE)) < 0.1
+    # Readings that speak against it five to one do so whatever the mark.
+    evidence = {(NOTHING, NOTHING): 0.5, (LATE, NOTHING): 0.1, (NOTHING, MARK): 0.6}
+    told = FaultsTold(weight, evidence, left=1.0)
+    assert told.log_evidence(LATE) == pytest.approx(-np.log(5.0))
+
+
+def test_of_an_amount_the_session_is_believed_that_knows_it_best():
+    """As long as it is sure that nothing was touched (left 1) it says what it found."""
+    weight = {(NOTHING, NOTHING): 1.0, (LATE, NOTHING): 1.0}
+    vague, sure = (
+        FaultsTold(weight, {(NOTHING, NOTHING): 0.1, (LATE, NOTHING): 0.9}, 1.0,
+                   {"secondary_late": known}) for known in ((0.3, 0.8), (1.2, 0.2))
+    )  # fmt: skip
+    for faults in ((vague, sure), (sure, vague)):
+        told = Told((0, 1), np.zeros((0, 1)), np.zeros(0), (0, 0), faults)
+        assert told.amount("secondary_late") == pytest.approx((1.2, 0.2))
 
 
 # The whole --------------------------------------------------------------------------------------
@@ -222,6 +333,11 @@ def test_enough_readings_of_its_own_need_no_others():
 
     assert nearest(few, few, few) == [1, 0]
     assert nearest(few, few, few, few, few) == [3, 2, 1]
+    assert nearest(few, few, few, few, few, of=2) == [1, 3, 0]
+    states = [few.with_changes(state=k) for k in (2, 0, 1, 1)]
+    unit = Docket(sessions=tuple(states), states=(UnitState(), UnitState()))
+    assert others._nearest(unit, 3) == [2, 1, 0], "the same state first, then either next to it"
+    assert others._nearest(unit, 0) == [2, 3, 1]
     assert nearest(few, many) == []
     assert nearest(few, many, few) == [1]
 
@@ -261,3 +377,15 @@ def test_what_is_told_leaves_a_standard_normal_where_it_says_nothing():
     mean, root = told.alone
     np.testing.assert_array_equal(mean, 0.0)
     np.testing.assert_array_equal(root, np.eye(3))
+
+
+def test_what_is_told_alone_is_what_least_squares_makes_of_it():
+    """Values about 0 ± 1 and rows about their offsets ± 1: numpy's least squares of both together
+    (normal equations)."""
+    rng = np.random.default_rng(6)
+    matrix, offset = rng.normal(size=(2, 3)), rng.normal(size=2)
+    mean, root = Told((0,), matrix, offset, (2,)).alone
+    both, of_both = np.vstack([np.eye(3), matrix]), np.concatenate([np.zeros(3), offset])
+    assert mean == pytest.approx(np.linalg.lstsq(both, of_both, rcond=None)[0])
+    inverse = np.linalg.pinv(both)
+    assert root @ root.T == pytest.approx(inverse @ inverse.T)

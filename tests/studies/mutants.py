@@ -45,7 +45,7 @@ ROOT = Path(__file__).parents[2]
 ROOMS = {
     "mechanics": ("mechanics", "figure", "design"), "judgement": ("judgement",),
     "units.py": ("record", "mechanics"),
-    "docket": ("docket", "record"), "statistics": ("statistics",),
+    "docket": ("docket", "record"), "statistics": ("statistics",), "design": ("design",),
 }  # fmt: skip
 """What is changed, and the folders of tests that are its own."""
 _FOLDERS = "statistics record docket mechanics judgement figure design"
@@ -513,7 +513,9 @@ _LINE = re.compile(r"- `(\S+)` (\S*): `(.+?)` → `(.+?)` in `(.+?)`(?: – .*)?
 def _told() -> tuple[Counts, Counter[Key]]:
     """What the section of ``RESULTS.md`` says: the counts, and what was not noticed."""
     rows = rows_of("mutants")
-    counts = {r: Counter(mutants=int(rows[r][1]), noticed=int(rows[r][2])) for r in ROOMS}
+    counts = {
+        r: Counter(mutants=int(rows[r][1]), noticed=int(rows[r][2])) for r in ROOMS if r in rows
+    }
     found = _LINE.findall(text_of("mutants"))
     left = Counter(
         (file, within, text, f"{old} → {'' if new == 'nothing' else new}")
