@@ -124,3 +124,13 @@ def test_what_cannot_be_learnt_is_told():
 def test_a_table_that_is_not_learnt_yet_is_told():
     problems = mechanism_problems(plain(linkage=Linkage(kind="learned")))
     assert problems[0].code == "not-learned-yet"
+
+
+@pytest.mark.parametrize("row", [1, 2, 3])
+def test_a_learnt_table_rises_from_each_row_to_the_next(row):
+    at = [0.0, 3.0, 6.0, 9.0]
+    at[row] = at[row - 1]
+    knots = tuple(InertiaKnot(cam_deg=deg, inertia_slope_g_mm2=5e4) for deg in at)
+    problems = mechanism_problems(plain(linkage=Linkage(kind="learned", learned=knots)))
+    place = ("linkage", "learned", row, "cam_deg")
+    assert (problems[0].code, problems[0].path) == ("measured-not-rising", place)

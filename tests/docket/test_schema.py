@@ -12,7 +12,9 @@ from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.file import docket_from_text, docket_to_text
 from bobweight.core.docket.migrations import SCHEMA, migrate
 from bobweight.core.docket.schema import SCHEMA_FILE, json_schema, schema_text
+from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.problems import BobweightError
+from bobweight.core.record import parameters
 from tests.docket.test_file import VALIDATOR, WRONG
 
 ROOT = Path(__file__).parents[2]
@@ -58,3 +60,9 @@ def test_what_the_reader_refuses_the_schema_refuses(inside: str, code: str, plac
 
 def test_an_empty_docket_is_valid():
     VALIDATOR.validate(json.loads(docket_to_text(new_docket())))
+
+
+def test_a_unit_is_set_up_with_its_pipe_off_unless_otherwise_said():
+    """Common practice: pipe off and plugged, which is no depression; the field's tip says so."""
+    (field,) = (p for k, p in parameters(SettingUp).items() if k == "wanted_kpa")
+    assert SettingUp().wanted_kpa == 0.0 and field.help.startswith("0: pipe off")

@@ -135,3 +135,18 @@ def test_builds_vary_the_distances():
         one = mechanism.with_changes(springs=(spring, *mechanism.springs[1:]))
         alone = balance_speeds(Builds(one), 24)
         assert speeds.rising_rpm[row, [0, -1]] == pytest.approx(alone.rising_rpm[0, [0, -1]])
+
+
+def test_a_spring_that_is_by_distances_already_keeps_them():
+    """Whatever angles it still has from before: those are not what was measured."""
+    mechanism = sample("small_four").mechanism
+    by_angles = mechanism.springs[0]
+    spring = as_distances(mechanism, 0)
+    spring = spring.with_changes(rest_mm=spring.rest_mm + 1.0)
+    both = spring.with_changes(
+        post_angle_deg=by_angles.post_angle_deg, peg_angle_deg=by_angles.peg_angle_deg
+    )
+    again = mechanism.with_changes(springs=(both, *mechanism.springs[1:]))
+    assert as_distances(again, 0) == both
+    hung = by_angles.with_changes(post_on="weight")  # between which only angles tell
+    assert as_distances(mechanism.with_changes(springs=(hung,)), 0) == hung
