@@ -25,7 +25,13 @@ from bobweight.core.judgement.next_place import READINGS
 from bobweight.core.problems import Problem
 
 _STATIC = ("static-disagrees", "base-disagrees", "static-differs")
-_FIRST_SAID = (*_STATIC, "static-in-table", "table-and-figures", "stretch-not-read")
+_FIRST_SAID = (
+    *_STATIC,
+    "static-in-table",
+    "table-and-figures",
+    "stretch-not-read",
+    "ceiling-not-read",
+)
 _OUTSIDE = ("outside", "looks outside")
 _MOST_PLACES = 3
 
@@ -242,8 +248,8 @@ def reason_sentence(reason: Problem, judgement: Judgement) -> str:
         else:
             facts[key] = with_unit(f"{value:.0f}", str(reason.facts.get("unit", "")))
     code = reason.code
-    if code == "stretch-not-read":
-        code = _unread(judgement, facts)
+    if code == "stretch-not-read" and facts["low"] == facts["high"]:
+        code = "stretch-not-read-at"
     said = translate("messages", SENTENCES[code]).format(**facts)
     if code != "figures-doubted" or not judgement.doubted:
         return said
@@ -253,19 +259,6 @@ def reason_sentence(reason: Problem, judgement: Judgement) -> str:
     else:
         again = translate("messages", "It may be any one of these: {what}. Measure them again.")
     return f"{said} {again.format(what='; '.join(named))}"
-
-
-def _unread(judgement: Judgement, facts: dict[str, str]) -> str:
-    """The sentence for what was not read, and where of it. The ceiling's speed is the fastest that
-    was read and stands in no table, so it is no check point to name."""
-    unread = [p for p in judgement.check_points if p.speed_rpm is not None and not p.read_around]
-    speeds = [p.speed_rpm or 0.0 for p in unread if p.kind != "ceiling"]
-    if unread and not speeds:
-        return "ceiling-not-read"
-    if speeds:
-        ends = {"low": min(speeds), "high": max(speeds)}
-        facts |= {key: speed_text(judgement, speed) for key, speed in ends.items()}
-    return "stretch-not-read" if facts["low"] != facts["high"] else "stretch-not-read-at"
 
 
 def _upper_first(text: str) -> str:

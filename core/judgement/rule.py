@@ -227,10 +227,14 @@ def reasons_of(
     if marks >= MEASURE_FIRST and not zero_off:
         place = (*instrument, "mark_error_deg")
         found.append(Problem("mark-not-proved", place, {"chance": marks}, False))
-    speeds = [p.speed_rpm for p in points if p.speed_rpm is not None and not p.read_around]
+    unread = [p for p in points if p.speed_rpm is not None and not p.read_around]
+    # The ceiling's speed is the fastest that was read: it stands in no table.
+    speeds = [cast(float, p.speed_rpm) for p in unread if p.kind != "ceiling"]
     if speeds:
-        unread = {"low": min(speeds), "high": max(speeds)}
-        found.append(Problem("stretch-not-read", readings, unread, False))
+        ends = {"low": min(speeds), "high": max(speeds)}
+        found.append(Problem("stretch-not-read", readings, ends, False))
+    elif unread:
+        found.append(Problem("ceiling-not-read", readings, {}, False))
     elif way_unread is not None:
         found.append(Problem(f"{way_unread}-not-read", readings, {}, False))
     if any(p.kind == "vacuum" for p in points) and not reduced.used(pipe_on=True).any():
@@ -243,7 +247,7 @@ def reasons_of(
     if noise >= SCATTER:
         place = (*instrument, "u_angle_deg")
         found.append(Problem("readings-scatter", place, {"factor": noise}, False))
-    if decision == CANNOT_BE_TOLD and probability >= LIKELY > even and not speeds:
+    if decision == CANNOT_BE_TOLD and probability >= LIKELY > even and not unread:
         found.append(Problem("decided-by-odds", readings, {}, False))
     apart = [p.speed_rpm for p in points if p.speed_rpm is not None and _line_far(p)]
     if apart and noise < SCATTER and not zero_off:

@@ -145,8 +145,12 @@ def reduced_of(docket: Docket):
     return reduce_session(docket.sessions[0], docket.particulars, None, docket.capsules)
 
 
-def reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even=0.9, noise=1.0,
-            other_table=0.0):  # fmt: skip
+def reasons(points, docket=None, **told) -> list[str]:
+    return [p.code for p in all_reasons(points, docket, **told)]
+
+
+def all_reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even=0.9, noise=1.0,
+                other_table=0.0) -> tuple[Problem, ...]:  # fmt: skip
     docket = docket or session((1000.0, 6.0, None))
     diagnosis = SimpleNamespace(explanations=(), probability=lambda name: other_table)
     posterior = SimpleNamespace(
@@ -157,7 +161,7 @@ def reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even=0.9
         docket, 0, posterior, tuple(points), reduced_of(docket), probability, even, word
     )
     assert not any(p.grave for p in found), "reasons hinder nothing"
-    return [p.code for p in found]
+    return found
 
 
 @pytest.mark.parametrize(("share", "codes"), [(0.84, ["base-disagrees"]), (0.7, [])])
@@ -187,13 +191,13 @@ def test_reasons_are_given_where_they_hold_and_nowhere_else():
 
 def test_a_ceiling_that_was_not_read_is_no_check_point_to_name():
     """Its speed is the fastest reading's, which stands in no table."""
+    judgement = SimpleNamespace(docket=Docket())
 
     def told(*points) -> str:
-        speeds = [p.speed_rpm for p in points]
-        reason = Problem("stretch-not-read", (), {"low": min(speeds), "high": max(speeds)}, False)
-        return reason_sentence(reason, SimpleNamespace(docket=Docket(), check_points=points))
+        return " ".join(reason_sentence(r, judgement) for r in all_reasons(points))
 
     ceiling = point("ceiling", 1745.0, around=False)
+    assert reasons([point(), ceiling]) == ["ceiling-not-read"]
     assert "ceiling" in told(ceiling) and "1745" not in told(ceiling)
     one = told(point(speed=1250.0, around=False), ceiling)
     assert "point at 1250" in one and "1745" not in one
