@@ -344,9 +344,11 @@ class _Filling:
         missing = [k for k in keys if getattr(spring, k) is None]
         changes: dict[str, object] = {}
         if spring.hangs_on_weight or spring.given_by != "polar":
+            between = (spring.post_on, spring.peg_on) == ("plate", "cam")  # radii are the same then
+            let_be = [k for k in keys if not between or k.endswith("angle_deg")]
             changes = {"post_on": "plate", "peg_on": "cam", "given_by": "polar",
-                       **{k: None for k in keys}}  # fmt: skip
-            missing = list(keys)
+                       **{k: None for k in let_be}}  # fmt: skip
+            missing = [k for k in keys if k in missing or k in let_be]
         usual = usual_places(spring.with_changes(**changes), usual_role(spring))
         post = spring.post_angle_deg if "post_angle_deg" not in missing else None
         peg = spring.peg_angle_deg if "peg_angle_deg" not in missing else None
@@ -359,8 +361,9 @@ class _Filling:
             changes[key] = value
             radius = key.endswith("radius_mm")
             self._note(
-                ("springs", index, key), Known(_U_RADIUS if radius else _U_ANGLE_DEG, radius)
-            )
+                ("springs", index, key), Known(_U_RADIUS if radius else _U_ANGLE_DEG, radius),
+                shown=getattr(spring, key) is None,
+            )  # fmt: skip
         return spring.with_changes(**changes)
 
     def _solved(self, m: Mechanism, blank: list[set[str]]) -> Mechanism:

@@ -75,18 +75,13 @@ def _distances(spring: Spring, index: int, assumed: Assumed) -> dict[Path, Blank
     made = assumed.mechanism.springs[index]
     if by_distances(made):
         return {}
-    found: dict[Path, Blank] = {}
-    keys = ("post_radius_mm", "peg_radius_mm")
-    for key in (*keys, "post_angle_deg", "peg_angle_deg"):
-        if key.endswith("deg") or getattr(spring, key) is not None or spring.peg_on == "weight":
-            found[(*place, key)] = Blank(None, None)
+    keys = ["post_angle_deg", "peg_angle_deg"]
     if spring.peg_on == "weight":
-        for key in ("peg_shaft_mm", "rest_mm"):
-            found[(*place, key)] = Blank(None, None)
-        return {p: b for p, b in found.items() if getattr(spring, str(p[-1])) is None}
-    if spring.rest_mm is None:
-        found[(*place, "rest_mm")] = _rest(made, index, assumed)
-    return {p: b for p, b in found.items() if getattr(spring, str(p[-1])) is None}
+        keys += ["post_radius_mm", "peg_radius_mm", "peg_shaft_mm", "rest_mm"]
+    found = {key: Blank(None, None) for key in keys}
+    if spring.peg_on != "weight":
+        found["rest_mm"] = _rest(made, index, assumed)
+    return {(*place, key): b for key, b in found.items() if getattr(spring, key) is None}
 
 
 def _rest(made: Spring, index: int, assumed: Assumed) -> Blank:

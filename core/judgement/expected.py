@@ -61,8 +61,9 @@ def expected_curve(docket: Docket, speed_rpm: Sequence[float]) -> Expected:
 
 
 def _scatter(advance: Floats) -> Floats:
-    """Standard deviation about the likeliest, in which a few wild draws do not count for all."""
-    off = advance[1:] - advance[0]
-    low, high = np.quantile(off, (0.159, 0.841), axis=0)
-    found: Floats = np.maximum(0.5 * (high - low), 0.25 * off.std(axis=0))
+    """Standard deviation of all but the first, the likeliest, in which a few wild draws do not
+    count for all."""
+    drawn = advance[1:]
+    low, high = np.quantile(drawn, (0.159, 0.841), axis=0)
+    found: Floats = np.maximum(0.5 * (high - low), 0.25 * drawn.std(axis=0))
     return found

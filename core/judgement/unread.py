@@ -75,7 +75,7 @@ def unread(
         return None
     rng = np.random.default_rng(_SEED)
     z = unit.z + rng.normal(size=(_SAMPLES, len(unit.free))) @ unit.root.T
-    sound = {p: v for p, v in ValueTable(unit.free).at(z).items() if p[0] == "mechanism"}
+    sound = ValueTable(unit.free).at(z)
     filled = docket.with_changes(mechanism=unit.mechanism)
     if not 0 <= session < len(docket.sessions):
         filled, session = filled.with_changes(sessions=(*docket.sessions, Session())), -1
@@ -116,8 +116,10 @@ def _found_with_faults(
 ) -> dict[Path, Floats]:  # fmt: skip
     """The same units, some of them with a fault of usual size by its odds and by what other
     sessions make of them."""
-    faults = [f for f in faults_of(docket, session, False) if f.side == "unit" and f.effects]
-    faults = [f for f in faults if all(e.path[0] == "mechanism" for e in f.effects)]
+    faults = [
+        f for f in faults_of(docket, session, False)
+        if f.effects and all(e.path[0] == "mechanism" for e in f.effects)
+    ]  # fmt: skip
     nothing = weight_of_nothing(docket, session)
     common = _COMMON if nothing == WEIGHT_NOTHING else 1.0  # after work most are sound
     odds = np.array([nothing, *(f.weight * common for f in faults)])

@@ -9,8 +9,9 @@ from bobweight.core.docket.target import CheckPoint, Target
 from bobweight.core.judgement.assume import FULL_DEG, assume
 from bobweight.core.judgement.blanks import blanks
 from bobweight.core.judgement.decision import decide_docket
-from bobweight.core.judgement.expected import expected_curve
+from bobweight.core.judgement.expected import _scatter, expected_curve
 from bobweight.core.judgement.unread import _Weighed, unread
+from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import get, put
 from tests.judgement.invented import Wish, docket
 from tests.samples import sample
@@ -56,6 +57,102 @@ def test_distances_that_are_blank_come_from_the_places_assumed():
     # the geometry of a slot is not known by any one figure
     slot = Docket(mechanism=Mechanism(linkage=Linkage(kind="slot")))
     assert blanks(slot)["mechanism", "linkage", "pin_radius_mm"].value is None
+
+
+def test_a_length_is_as_sure_as_its_stretch_and_as_where_its_ends_are():
+    """From post to peg by the law of cosines, with its derivatives (JCGM 100, 5.1.2)."""
+    d = Docket(mechanism=Mechanism(springs=(Spring(role="primary", rate_n_per_mm=2.0),)))
+    made, known = assume(d).mechanism.springs[0], assume(d).known
+    post, peg = made.post_radius_mm, made.peg_radius_mm
+    turn = np.radians(made.peg_angle_deg - made.post_angle_deg)
+    length = np.sqrt(post**2 + peg**2 - 2.0 * post * peg * np.cos(turn))
+    by_turn = np.radians(post * peg * np.sin(turn) / length)
+    parts = {
+        "post_radius_mm": ((post - peg * np.cos(turn)) / length, post),
+        "peg_radius_mm": ((peg - post * np.cos(turn)) / length, peg),
+        "post_angle_deg": (by_turn, None), "peg_angle_deg": (by_turn, None),
+    }  # fmt: skip
+    square = 0.0
+    for key, (slope, share_of) in parts.items():
+        each = known["springs", 0, key]
+        assert each.by_share == (share_of is not None)
+        square += (slope * each.u * (share_of or 1.0)) ** 2
+    stretch = known["springs", 0, "free_length_mm"]
+    own = (made.free_length_mm - stretch.origin) * stretch.u if stretch.by_share else stretch.u
+    found = blanks(d)[(*SPRINGS, 0, "free_length_mm")]
+    assert found.u == pytest.approx(np.hypot(own, np.sqrt(square)), rel=1e-3)
+    # By distances that are stated, where it hangs is no question.
+    stated = Spring(role="primary", given_by="distances", rate_n_per_mm=2.0, post_radius_mm=25.0,
+                    peg_radius_mm=16.0, rest_mm=22.0, post_angle_deg=10.0)  # fmt: skip
+    d = Docket(mechanism=Mechanism(springs=(stated,)))
+    stretch, made = assume(d).known["springs", 0, "free_length_mm"], assume(d).mechanism.springs[0]
+    own = abs(made.free_length_mm - stretch.origin) * stretch.u if stretch.by_share else stretch.u
+    assert blanks(d)[(*SPRINGS, 0, "free_length_mm")].u == pytest.approx(own)
+
+
+def places_of(d: Docket, index: int) -> dict[str, bool]:
+    """What is blank of where a spring is, and whether a figure stands in for it."""
+    return {
+        p[-1]: b.value is not None for p, b in blanks(d).items()
+        if p[:3] == (*SPRINGS, index) and p[-1].startswith(("post", "peg", "rest"))
+    }  # fmt: skip
+
+
+def test_no_single_figure_stands_in_for_where_a_spring_to_a_weight_is():
+    """Which hangs on the others; a spring from plate to cam beside it has its own."""
+    hung = Spring(role="primary", peg_on="weight")
+    d = Docket(mechanism=Mechanism(springs=(hung, Spring(role="secondary"))))
+    places = ("post_radius_mm", "post_angle_deg", "peg_radius_mm", "peg_angle_deg")
+    assert places_of(d, 0) == dict.fromkeys(places, False)
+    assert places_of(d, 1) == dict.fromkeys(places, True)
+    assert blanks(d)[(*SPRINGS, 0, "rate_n_per_mm")].value is not None
+    by_distances = hung.with_changes(given_by="distances", post_radius_mm=20.0)
+    d = Docket(mechanism=Mechanism(springs=(by_distances,)))
+    distances = ("peg_radius_mm", "peg_shaft_mm", "rest_mm", "post_angle_deg", "peg_angle_deg")
+    assert places_of(d, 0) == dict.fromkeys(distances, False)
+
+
+def test_of_a_spring_by_distances_radii_and_length_have_usual_figures_and_no_angle():
+    spring = Spring(role="primary", given_by="distances", post_radius_mm=20.0)
+    d = Docket(mechanism=Mechanism(linkage=Linkage(kind="slot"), springs=(spring,)))
+    assert places_of(d, 0) == {
+        "peg_radius_mm": True, "rest_mm": True, "post_angle_deg": False, "peg_angle_deg": False
+    }  # fmt: skip
+    # What is stated is taken as it is: the curve hangs on that radius.
+    made = [assume(d.with_changes(mechanism=Mechanism(springs=(s,)))).mechanism.springs[0]
+            for s in (spring, spring.with_changes(post_radius_mm=30.0))]  # fmt: skip
+    assert [s.post_radius_mm for s in made] == [20.0, 30.0]
+    turned = spring.with_changes(post_angle_deg=10.0)  # from before it was given by distances
+    angle = assume(d.with_changes(mechanism=Mechanism(springs=(turned,)))).mechanism.springs[0]
+    assert angle.post_angle_deg == made[0].post_angle_deg
+    hung = Spring(role="primary", peg_on="weight", peg_radius_mm=9.0)  # about another centre
+    placed = assume(Docket(mechanism=Mechanism(springs=(hung,)))).mechanism.springs[0]
+    assert (placed.peg_on, placed.peg_radius_mm) == ("cam", made[0].peg_radius_mm)
+    measured = spring.with_changes(rest_mm=22.0)
+    d = Docket(mechanism=Mechanism(springs=(measured,)))
+    assert "rest_mm" not in places_of(d, 0)
+
+
+def test_what_is_expected_of_known_figures_is_the_curve_of_the_likeliest():
+    speed = np.linspace(300.0, 2000.0, 18)
+    found, curve = expected_curve(FULL, speed), predict(FULL.mechanism)
+    for way in ("rising", "falling"):
+        deg = getattr(found, f"{way}_deg")
+        assert deg == pytest.approx(curve.advance_deg(speed, way), abs=0.02)
+    assert abs(found.rising_deg - found.falling_deg).max() > 0.1
+
+
+def test_what_is_expected_scatters_as_its_middle_two_thirds_do():
+    """Of a normal law that is its standard deviation, one in a hundred wild or not; of what is
+    mostly the same a quarter of it."""
+    draws = 3.0 * np.random.default_rng(4).normal(size=4000)
+    wild = np.where(np.arange(4000) % 100, draws, 500.0)
+    for each in (draws, wild):
+        assert _scatter(np.append(7.0, 7.0 + each)[:, None]) == pytest.approx(
+            [max(3.0, 0.25 * each.std())], rel=0.05
+        )
+    same = np.where(np.arange(100) % 10, 0.0, 8.0)
+    assert _scatter(np.append(1.0, 1.0 + same)[:, None]) == pytest.approx([0.25 * 2.4])
 
 
 def test_every_figure_narrows_the_curve_from_an_empty_docket_on():
@@ -126,6 +223,9 @@ def test_what_a_measurement_tells_is_what_conditioning_says():
     expected = np.sqrt(0.5 * (5.0 - 4.0 / 1.25 + 1.0))
     assert weighed.after(x, 0.5) == pytest.approx(expected, rel=0.03)
     assert weighed.after(x, 1e6) == pytest.approx(weighed.now)
+    assert weighed.after(0.01 * x, 0.005) == pytest.approx(weighed.after(x, 0.5))  # in other units
+    weighed.curve = np.outer(x - x.mean(), [2.0, -1.0])
+    assert weighed.after(x, 1e-6) < 1e-3  # which is all of it
 
 
 def test_what_is_measured_well_is_not_asked_for_again():
