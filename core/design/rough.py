@@ -139,13 +139,11 @@ class RoughSearch:
         found: list[SpringPair] = []
         asked = [*singles]
         count = len(singles) + min(len(self.rows), _BEST_OF_A_PLACE) ** 2
-        done = 0
         while asked:
             if cancelled is not None and cancelled():
                 break
             batch, asked = asked[:_TOGETHER], asked[_TOGETHER:]
             found += self._judged(batch)
-            done += len(batch)
             if not asked and not best[0]:
                 ranked = sorted(found, key=_rank)
                 best = [[c.primary for c in ranked if c.primary is not None],
@@ -153,12 +151,12 @@ class RoughSearch:
                 pairs = product(*(rows[:_BEST_OF_A_PLACE] for rows in best))
                 asked = [(r, q) for r, q in pairs if r != q or self.tray.springs[r].count > 1]
             if told is not None:
-                told(min(done / count, 1.0), self._result(found, done, False))
-        return self._result(found, done, not asked and bool(best[0]))
+                told(len(found) / count, self._result(found, False))
+        return self._result(found, not asked and bool(best[0]))
 
-    def _result(self, found: list[SpringPair], done: int, finished: bool) -> SearchResult:
+    def _result(self, found: list[SpringPair], finished: bool) -> SearchResult:
         ranked = tuple(sorted(found, key=_rank)[: self.asked.top])
-        return SearchResult(ranked, max(done, len(found)), done, 0, finished)
+        return SearchResult(ranked, len(found), len(found), 0, finished)
 
     def apply(self, candidate: SpringPair) -> Mechanism:
         """The docket's mechanism with a candidate's springs."""

@@ -3,6 +3,18 @@
 """Changed tokens that make no difference which anybody could want tested, each with the reason."""
 
 ALIKE: dict[tuple[str, str, str, str], str] = {
+    ("core/design/rough.py", "", "_SEED = 31", "31 → 32"): "Any other seed.",
+    ("core/design/rough.py", "", "_CURVE_SPEEDS = 121", "121 → 122"): "How finely it is drawn.",
+    ("core/design/rough.py", "__init__", "self.drawn = np.random.default_rng(_SEED).normal(size=(2, 2, len(self.posterior.x)))", "2 → 3"): "Only the first two are read.",
+    ("core/design/rough.py", "_fitted", "both = zip(pair, (self.primaries, self.secondaries), strict=True)", "True → False"): "Both are two.",
+    ("core/design/rough.py", "_judged", "margins = goal.margin_deg(advance, stop_deg).reshape(len(pairs), -1)", "1 → 2"): "Any negative size stands for the rest.",
+    ("core/design/rough.py", "_judged", "for pair, margin in zip(pairs, margins, strict=True):", "True → False"): "Both are of one length.",
+    ("core/design/rough.py", "_judged", "chance = float((margin >= 0) @ posterior.weight)", ">= → >"): "Just at the edge: either.",
+    ("core/design/rough.py", "_values", 'values[*at, "rate_n_per_mm"] = rate * np.exp(share * drawn[0])', "* → /"): "The spread of a logarithm is as wide either way.",
+    ("core/design/rough.py", "_values", 'values[*at, "free_length_mm"] = length + u_length * drawn[1]', "+ → -"): "Lengths are drawn as much to either side.",
+    ("core/design/rough.py", "curve", "end = 1.1 * quantiles(np.minimum(table.rising_rpm[:, -1], 1e4), posterior.weight, (0.5,))[0]", "1e4 → 20000.0"): "Beyond every speed.",
+    ("core/design/rough.py", "run", "if not asked and not best[0]:", "0 → 1"): "Both are filled at once.",
+    ("core/design/rough.py", "run", "return self._result(found, not asked and bool(best[0]))", "0 → 1"): "Both are filled at once.",
     ("core/docket/changes.py", "_of_list", "for index, (one, other) in enumerate(zip(old, new, strict=True)):", "True → False"): "Both are of one length.",
     ("core/docket/entry.py", "_list", "size, count = 2 * _INDENT, 0", "2 → 3"): "A bound with room to spare.",
     ("core/docket/entry.py", "_list", "size, count = size + inner + 2 + _INDENT, count + more", "+ → -"): "A bound with room to spare.",
