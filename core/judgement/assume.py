@@ -158,7 +158,8 @@ def _within_reach(mechanism: Mechanism) -> Assumed:
         (place, float(get(mechanism, place)), _u_of(mechanism, place))
         for place in figures_in_use(mechanism)
         if place[0] in ("weights", "linkage") and place != ("weights", "mass_g")
-    ]
+        and parameter_at(mechanism, place).uncertain
+    ]  # fmt: skip
     for z in _REACH_TRIED:
         for place, value, u in figures:
             moved = put(mechanism, place, value + z * u)

@@ -7,13 +7,18 @@ import pytest
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring
+from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.target import CheckPoint, Target
 from bobweight.core.judgement.assume import FULL_DEG, Known, Wish, _Filling, assume, wished
 from bobweight.core.judgement.compare import Bands
 from bobweight.core.mechanics.balance import balance_speeds
 from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.builds import Builds
-from bobweight.core.mechanics.typical import USUAL_RATIO
+from bobweight.core.mechanics.checks import mechanism_problems
+from bobweight.core.mechanics.pose import pose
+from bobweight.core.mechanics.typical import USUAL_RATIO, completed
+from bobweight.core.record import get, parameter_at, put
+from tests.samples import sample
 
 NO_BANDS = Bands((), (), np.zeros(0), np.zeros(0), np.zeros(0))
 
@@ -37,6 +42,7 @@ CLIMBING = ((400.0, 0.0), (600.0, 2.0), (1000.0, 6.0), (1600.0, 10.0), (2000.0, 
     (table((400.0, 0.0), (800.0, 1.5)), None, Wish(600.0, 684.0, 800.0, 0.63, 1.5)),
     # A table that ends on the climb goes on as it climbed last, to the stop: 4° at 1° in 100.
     (table(*CLIMBING[:3]), 10.0, Wish(500.0, 820.0, 1400.0, 4.2, 10.0)),
+    (table((400.0, 0.0), (800.0, 1.5)), 12.0, Wish(600.0, 1744.0, 3600.0, 5.04, 12.0)),
     # Too little of a curve: the usual one, 425 to 700 to 1700, moved to its start.
     (table((900.0, 5.0)), 12.0, Wish(425.0, 700.0, 1700.0, 5.04, 12.0)),
     (table((900.0, 5.0), start=850.0), None, Wish(850.0, 1400.0, 3400.0, 2.1, 5.0)),
@@ -70,6 +76,61 @@ def test_springs_that_are_blank_give_the_curve_wished(springs):
     assert full == pytest.approx(1600.0, rel=0.06) or len(springs) == 1
     if len(springs) != 1:
         assert speeds_of(made.mechanism, 4.2)[0] == pytest.approx(820.0, rel=0.06)
+
+
+@pytest.mark.parametrize("rate", [1.6, 2.4, None])
+@pytest.mark.parametrize("angles", [(), ("post_angle_deg", "peg_angle_deg")])
+def test_a_spring_off_the_bench_is_stretched_as_the_curve_wished_asks(rate, angles):
+    """Its length is known and not where it hangs: the primary gives way at the start, the secondary
+    is taken up at the knee."""
+    points = tuple(
+        CheckPoint(speed_rpm=s, least_deg=m - 1.0, most_deg=m + 1.0) for s, m in CLIMBING[1:4]
+    )
+    target = Target(frame="distributor", points=points)
+    turned = dict(zip(angles, (0.0, 60.0), strict=False))
+    springs = (
+        Spring(role="primary", rate_n_per_mm=rate, free_length_mm=18.0, **turned),
+        Spring(role="secondary", free_length_mm=21.0, slack_mm=1.0),
+    )
+    made = assume(Docket(target=target, mechanism=Mechanism(springs=springs, stop_deg=10.0)))
+    assert [s.free_length_mm for s in made.mechanism.springs] == [18.0, 21.0]
+    start, knee, full = speeds_of(made.mechanism, 0.01, 4.2, 9.99)
+    assert start == pytest.approx(450.0, rel=0.06)
+    if rate is None:
+        assert knee == pytest.approx(820.0, rel=0.15) and full == pytest.approx(1600.0, rel=0.1)
+    taken_up = pose(made.mechanism, 4.2).springs[1].length_mm
+    assert taken_up == pytest.approx(22.0, abs=0.4)
+
+
+LINK = Linkage(kind="link", link_mm=6.0, foot_radius_mm=12.0, foot_side="cg")
+SLOT = {"weights": ("pivot_radius_mm", "cg_mm", "rest_angle_deg"),
+        "linkage": ("pin_radius_mm", "pin_angle_deg")}  # fmt: skip
+WITH_LINK = {**SLOT, "linkage": (*SLOT["linkage"], "link_mm", "foot_radius_mm")}
+
+
+@pytest.mark.parametrize(("mechanism", "stop_deg", "figures"), [
+    (sample("small_four").mechanism, 26.5, SLOT),
+    (completed(Mechanism(linkage=LINK)).mechanism, 10.75, WITH_LINK),
+])  # fmt: skip
+def test_a_linkage_measured_roughly_is_put_right_by_the_figure_that_moves_least(
+    mechanism, stop_deg, figures
+):
+    """In quarters of each figure's uncertainty: no lesser move of any would do."""
+    m = mechanism.with_changes(stop_deg=stop_deg)
+    assert [p.code for p in mechanism_problems(m) if p.grave] == ["linkage-short-of-stop"]
+    made = assume(Docket(mechanism=m))
+    ((place, known),) = made.known.items()
+    moved = (get(made.mechanism, place) - get(m, place)) / known.u
+    assert moved == pytest.approx(round(4.0 * moved) / 4.0) and abs(moved) > 0.4
+    assert put(made.mechanism, place, get(m, place)) == m and not known.by_share
+    assert not any(p.grave for p in mechanism_problems(made.mechanism))
+    for part, keys in figures.items():
+        for key in keys:
+            u = getattr(m, part).u.get(key) or 2.0 * parameter_at(m, (part, key)).trade_u
+            for way in (-1.0, 1.0):
+                less = way * (abs(moved) - 0.25) * u
+                other = put(m, (part, key), getattr(getattr(m, part), key) + less)
+                assert any(p.grave for p in mechanism_problems(other)), key
 
 
 EARLY = ((350.0, 2.0), (575.0, 3.0), (800.0, 5.0), (1025.0, 8.5), (1250.0, 14.5))
@@ -112,6 +173,8 @@ def test_sizes_are_known_by_a_share_and_angles_by_degrees():
     assert known["weights", "mass_g"] == Known(0.5, True)
     assert known["weights", "rest_angle_deg"] == Known(15.0, False)
     assert known["stop_deg",] == Known(0.22, True)
+    stamped = Docket(particulars=Particulars(stamped_maximum_deg=11.0))  # a maker's word
+    assert assume(stamped).known["stop_deg",] == Known(0.05, True)
     assert known["linkage", "ratio"].by_share
 
 

@@ -150,7 +150,7 @@ def reasons(points, docket=None, **told) -> list[str]:
 
 
 def all_reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even=0.9, noise=1.0,
-                other_table=0.0) -> tuple[Problem, ...]:  # fmt: skip
+                other_table=0.0, way_unread=None) -> tuple[Problem, ...]:  # fmt: skip
     docket = docket or session((1000.0, 6.0, None))
     diagnosis = SimpleNamespace(explanations=(), probability=lambda name: other_table)
     posterior = SimpleNamespace(
@@ -158,7 +158,7 @@ def all_reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even
         zero_deg=lambda: (0.0, 0.1), zero=lambda: np.zeros(2), weight=np.full(2, 0.5),
     )  # fmt: skip
     found = rule.reasons_of(
-        docket, 0, posterior, tuple(points), reduced_of(docket), probability, even, word
+        docket, 0, posterior, tuple(points), reduced_of(docket), probability, even, word, way_unread
     )
     assert not any(p.grave for p in found), "reasons hinder nothing"
     return found
@@ -186,7 +186,10 @@ def test_reasons_are_given_where_they_hold_and_nowhere_else():
     assert reasons([point()], other_table=0.2) == ["table-and-figures"]
     assert reasons([point(readings_deg=9.0)]) == ["line-disagrees"]
     assert reasons([point(readings_deg=7.0)]) == []
-    assert reasons([replace(point(), low_deg=5.9, high_deg=6.3)]) == ["table-narrow"]
+    assert reasons([replace(point(), low_deg=5.7, high_deg=6.4)]) == ["table-narrow"]
+    assert reasons([replace(point(), low_deg=5.6, high_deg=6.5)]) == []  # 0.4 a lamp can tell
+    assert reasons([point()], way_unread="falling") == ["falling-not-read"]
+    assert reasons([point(around=False)], way_unread="falling") == ["stretch-not-read"]
 
 
 def test_a_ceiling_that_was_not_read_is_no_check_point_to_name():
@@ -305,7 +308,7 @@ def helps(name, probability, unread=None, around=True):
         table=SimpleNamespace(reading=0.25), measurements=lambda: [],
         posterior=SimpleNamespace(diagnosis=diagnosis),
     )  # fmt: skip
-    points = (point(speed=1000.0), point(speed=3000.0, around=around))
+    points = (point("start", 400.0), point(), point(speed=3000.0, around=around))
     return [
         (h.what, h.speed_rpm, h.direction)
         for h in rule.helps_of(adviser, None, points, 2.0, LOOKS_INSIDE, unread)
@@ -328,6 +331,7 @@ def test_the_way_that_nobody_read_is_asked_for_at_a_check_point():
     (1.0, "crank", 8.0, 0.3, ["table-and-figures"]),  # as low as a table without it may be
     (8.0, "crank-static", 8.0, 0.3, ["table-and-figures"]),
     (8.0, "crank", 0.0, 0.3, ["table-and-figures"]),
+    (8.0, "crank", 2.0, 0.3, ["table-and-figures"]),  # so low that any table lies above it
 ])  # fmt: skip
 def test_a_table_that_seems_to_hold_the_static_is_asked_about(
     least, frame, static, other_table, codes
