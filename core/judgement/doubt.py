@@ -37,7 +37,7 @@ def without_figures(docket: Docket, found: Diagnosis) -> Docket | None:
     """The docket without the mechanism's figures, where these, the table and the readings do not
     go together; None where they do, or nothing can be said of it."""
     unit = found.family.unit
-    if unit.rows is None or unit.assumed.known:
+    if unit.rows is None or unit.assumed.nothing_known:
         return None
     scatter = float(found.family.noise_factor(found.x[:1])[0])
     if unit.cost < _LEAST_COST and scatter < _SCATTER:
@@ -68,14 +68,19 @@ def _log_of_all(d: Diagnosis) -> float:
 @lru_cache(maxsize=4)
 def suspects(unit: SoundUnit) -> tuple[Path, ...]:
     """The figures of which each by itself, were it another, would let the rest and the table agree:
-    those that are unusual first, then by what they explain."""
-    docket, order = Docket(mechanism=unit.mechanism), []
+    those that are unusual first, then by what they explain. Where no single one would, those that
+    are unusual."""
+    docket, order, unusual = Docket(mechanism=unit.mechanism), [], []
     for index, f in enumerate(unit.free):
         parameter = parameter_at(docket, f.path)
-        if parameter.default is None and (cost := _cost_without(unit, index)) < _ENOUGH * unit.cost:
-            low, high = parameter.usual or parameter.hard
+        if parameter.default is not None or f.path[1:] in unit.assumed.known:
+            continue
+        low, high = parameter.usual or parameter.hard
+        if not low <= f.value <= high:
+            unusual.append(f.path)
+        if (cost := _cost_without(unit, index)) < _ENOUGH * unit.cost:
             order.append((low <= f.value <= high, cost, f.path))
-    return tuple(path for _, _, path in sorted(order)[:_MOST_NAMED])
+    return tuple([path for _, _, path in sorted(order)] or unusual)[:_MOST_NAMED]
 
 
 def _cost_without(unit: SoundUnit, index: int) -> float:

@@ -76,6 +76,20 @@ def test_a_slip_of_the_pen_does_not_condemn_a_sound_unit(path, times):
     assert "A figure of the mechanism is wrong" in said and "easure" in said
 
 
+def test_a_wrong_figure_is_doubted_beside_blank_ones():
+    """A pivot in the middle of the cam, which nothing near it explains; the mass is not known."""
+    pivot = ("mechanism", "weights", "pivot_radius_mm")
+    judgement = decide_docket(put(put(sound(), MASS, None), pivot, 1.0)).judgement
+    assert judgement.decision in (INSIDE, LOOKS_INSIDE) and judgement.bare
+    assert judgement.doubted[0] == pivot
+
+
+def test_blanks_alone_doubt_nothing():
+    judgement = decide_docket(put(sound(), MASS, None)).judgement
+    assert judgement.decision in (INSIDE, LOOKS_INSIDE)
+    assert not judgement.bare and judgement.doubted == ()
+
+
 def test_good_figures_are_not_doubted():
     judgement = decide_docket(sound()).judgement
     assert not judgement.bare and judgement.doubted == ()
@@ -225,15 +239,15 @@ def test_figures_are_doubted_where_they_contradict_the_table_or_the_readings(
 ):
     """Where they do, what is left of the mechanism is how many springs it has, and which."""
 
-    def found(rows, known):
-        unit = SimpleNamespace(rows=rows, cost=cost, assumed=SimpleNamespace(known=known))
+    def found(rows, blank=False):
+        unit = SimpleNamespace(rows=rows, cost=cost, assumed=SimpleNamespace(nothing_known=blank))
         family = SimpleNamespace(unit=unit, noise_factor=lambda x: np.full(len(x), scatter))
         return SimpleNamespace(family=family, x=np.zeros((3, 4)))
 
-    bare = doubt.without_figures(UNIT, found(object(), {}))
+    bare = doubt.without_figures(UNIT, found(object()))
     assert (bare is not None) == doubted
     if bare is not None:
         roles = tuple(Spring(role=s.role) for s in UNIT.mechanism.springs)
         assert bare == UNIT.with_changes(mechanism=Mechanism(springs=roles))
-    assert doubt.without_figures(UNIT, found(None, {})) is None, "without a table"
-    assert doubt.without_figures(UNIT, found(object(), {MASS: 1})) is None, "of what is blank"
+    assert doubt.without_figures(UNIT, found(None)) is None, "without a table"
+    assert doubt.without_figures(UNIT, found(object(), True)) is None, "of what is blank"
