@@ -292,12 +292,12 @@ DECISIONS = {
     "inside": QT_TRANSLATE_NOOP("explanations", "Inside its band ({chance})."),
     "looks inside": QT_TRANSLATE_NOOP("explanations", "Looks inside its band ({chance})."),
     "cannot be told": QT_TRANSLATE_NOOP(
-        "explanations", "Cannot be told yet (inside with {chance})."
+        "explanations", "Cannot be told yet (inside everywhere: {chance})."
     ),
     "looks outside": QT_TRANSLATE_NOOP(
-        "explanations", "Looks outside{where} (inside with {chance})."
+        "explanations", "Looks outside{where} (inside everywhere: {chance})."
     ),
-    "outside": QT_TRANSLATE_NOOP("explanations", "Outside{where} (inside with {chance})."),
+    "outside": QT_TRANSLATE_NOOP("explanations", "Outside{where} (inside everywhere: {chance})."),
 }
 """The word of decision as it begins the one sentence of a judgement."""
 

@@ -40,6 +40,7 @@ if TYPE_CHECKING:  # the window shows these words, but has no need of fit and di
     from bobweight.core.judgement.diagnose import Explanation, FaultSize
     from bobweight.core.judgement.fit import Alike, Estimate, FittedReading
 
+_AS_STATED = 0.25  # of the uncertainty, within which a sound part is as stated
 _CERTAINTY = (
     (0.99, QT_TRANSLATE_NOOP("explanations", "almost certain")),
     (0.90, QT_TRANSLATE_NOOP("explanations", "very likely")),
@@ -404,7 +405,8 @@ def _fault_text(
     said = translate("explanations", source).format(**facts)
     if size is None or size.measured:
         return said
-    return translate("explanations", "{what} (the usual size, not measured)").format(what=said)
+    unmeasured = translate("explanations", "{what}; the size is the usual one, not measured")
+    return unmeasured.format(what=said)
 
 
 def _springs_word(sizes: Sequence[FaultSize], docket: Docket) -> str:
@@ -428,8 +430,23 @@ def _size_facts(size: FaultSize, display: Display | None) -> dict[str, str]:
     if size.fitted is not None:
         facts["fitted"] = _pm(size.fitted, size.u_fitted, quantity, display)
     if size.nominal is not None:
-        facts["nominal"] = in_unit(size.nominal, quantity, display)
+        facts["nominal"] = _ought(size, quantity, display)
     return facts
+
+
+def _ought(size: FaultSize, quantity: Quantity, display: Display | None) -> str:
+    """What a sound part has, which a share or an amount is told of, and what is stated of it where
+    that is another figure."""
+    stated = in_unit(required(size.nominal), quantity, display)
+    u, sound = size.u_fitted or 0.0, size.sound
+    if not u or sound is None or abs(sound - required(size.nominal)) <= _AS_STATED * u:
+        return stated
+    symbol = display.unit(quantity) if display else quantity.stored.symbol
+    factor = quantity.unit(symbol).factor
+    digits = _digits(u / factor)
+    of_sound = with_unit(f"{sound / factor:.{digits}f}".replace("-", "−"), symbol)
+    said = translate("explanations", "{sound} ({stated} stated)")
+    return said.format(sound=of_sound, stated=stated)
 
 
 def _amount(size: FaultSize, quantity: Quantity, display: Display | None) -> str:
@@ -466,10 +483,15 @@ def _pm_plain(value: float, u: float | None, symbol: str) -> str:
     """Value and uncertainty, both to the uncertainty's second digit (first, from 3 on)."""
     if u is None or not math.isfinite(u) or u <= 0:
         return with_unit(significant(value, 4), symbol)
-    power = math.floor(math.log10(u))
-    digits = min(max((1 if round(u / 10.0**power, 9) < 3 else 0) - power, 0), 6)
+    digits = _digits(u)
     text = f"{value:.{digits}f}\u00a0±\u00a0{u:.{digits}f}".replace("-", "−")
     return with_unit(text, symbol)
+
+
+def _digits(u: float) -> int:
+    """Decimals to the second digit of an uncertainty, to the first from 3 on."""
+    power = math.floor(math.log10(u))
+    return min(max((1 if round(u / 10.0**power, 9) < 3 else 0) - power, 0), 6)
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -74,10 +74,11 @@ def decision_text(judgement: Judgement) -> str:
 
 
 def _where(judgement: Judgement) -> str:
-    """At which check points, as the table writes them and in its order."""
+    """At which check points, as the table writes them and in its order: the surest of them."""
     if judgement.decision not in _OUTSIDE:
         return ""
-    outside = [p for p in judgement.check_points if p.decision in _OUTSIDE]
+    points = [[p for p in judgement.check_points if p.decision == word] for word in _OUTSIDE]
+    outside = points[0] or points[1]  # what only looks it is told in the table
     worst = sorted(outside, key=lambda p: p.probability_inside or 0.0)[:_MOST_PLACES]
     if not worst:
         return ""

@@ -364,7 +364,7 @@ def _explanation_fields(e: Explanation) -> dict[str, object]:
             {
                 "fault": s.fault, "path": path_text(s.path), "amount": s.amount, "u": s.u,
                 "unit": s.unit, "nominal": s.nominal, "fitted": s.fitted, "u_fitted": s.u_fitted,
-                "value_unit": s.value_unit,
+                "value_unit": s.value_unit, "sound": s.sound,
             }
             for s in e.sizes
         ],

@@ -63,10 +63,11 @@ _UNMEASURED = 0.05  # share by which a size and its uncertainty may move and cou
 @dataclass(frozen=True)
 class FaultSize:
     """How far one value departs: its path, what it should be (the docket's figure, or where that
-    is of the part as found, what the table makes of it) and the fitted one.
+    is of the part as found, what the table makes of it), what a sound one has by all that is known,
+    and the fitted one, which is off that by ``amount``.
 
     ``amount`` and ``u`` are the fault's own measure in ``unit`` (a share for rates and masses);
-    ``fitted`` and ``u_fitted`` are in the value's stored unit, ``value_unit``. Not ``measured`` is
+    the others are in the value's stored unit, ``value_unit``. Not ``measured`` is
     a size of which the readings told nothing: it and its uncertainty are those before them.
     """
 
@@ -80,6 +81,7 @@ class FaultSize:
     u_fitted: float | None
     value_unit: str
     measured: bool = True
+    sound: float | None = None
 
 
 @dataclass(frozen=True)
@@ -541,16 +543,17 @@ def _sizes(family: Family, x: Floats, h: int, i: int, sign: float, cov: Floats) 
     for effect in fault.effects:
         value = values[effect.path]
         slope = (value[1:] - value[0]) / step
-        nominal = family.simulator.usual(effect.path)
-        if effect.path in figures:  # what is stated is what was found
-            nominal = sound[effect.path][0]
+        stated = family.simulator.usual(effect.path)
+        ought = float(sound[effect.path][0]) if effect.path in sound else stated
+        # of a part as found what is stated is what was found
+        nominal = ought if effect.path in figures else stated
         stored = effect.path[0] in _STORED
         unit = parameter_at(family.docket, effect.path).quantity.stored.symbol if stored else "°"
         found.append(
             FaultSize(
                 fault.key, effect.path, sign * effect.sign * amount if fault.usual else 0.0, u,
                 fault.unit, float(nominal), float(value[0]), float(np.sqrt(slope @ cov @ slope)),
-                unit, measured,
+                unit, measured, ought,
             )
         )  # fmt: skip
     return found

@@ -72,9 +72,20 @@ def test_an_angle_that_no_value_of_the_docket_has_carries_its_unit(fault, path):
 
 def test_sentence_says_when_the_readings_told_nothing_of_the_size():
     (size,) = weak().sizes
-    assert "usual size" not in explanation_sentence(weak(), UNIT)
+    assert "size is the usual one" not in explanation_sentence(weak(), UNIT)
     untold = weak(sizes=(replace(size, measured=False),))
-    assert "usual size" in explanation_sentence(untold, UNIT)
+    assert "size is the usual one" in explanation_sentence(untold, UNIT)
+
+
+def test_a_share_is_told_of_what_a_sound_part_has():
+    """1.02 of 1.40 N/mm is 27 % weak; that 1.25 is stated is said beside it, where it is another
+    figure and not the same in other digits."""
+    (size,) = weak().sizes
+    of = replace(size, amount=1.02 / 1.40 - 1.0, fitted=1.02, u_fitted=0.05)
+    said = explanation_sentence(weak(sizes=(replace(of, sound=1.40),)), UNIT)
+    assert "27\u00a0±" in said and "of 1.40\u00a0N/mm (1.25\u00a0N/mm stated)" in said
+    as_stated = replace(of, sound=1.255)
+    assert "stated" not in explanation_sentence(weak(sizes=(as_stated,)), UNIT)
 
 
 @pytest.mark.parametrize("name", [NOTHING_WRONG, NONE_OF_THESE])

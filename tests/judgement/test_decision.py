@@ -261,6 +261,18 @@ def test_a_spring_is_not_altered_and_replaced_at_once(monkeypatch):
         assert one.spring is None or one.spring != two.spring or not (one.is_set or two.is_set)
 
 
+def test_the_size_of_a_fault_is_how_far_the_part_is_off_a_sound_one():
+    """A share of it, or as much more: 32 % weak of 2.6 is 1.77."""
+    told = [s for e in decide_docket(faulty()).explanations for s in e.sizes if s.amount]
+    assert {"share", "mm", "deg"} <= {s.unit for s in told}
+    for s in told:
+        # Of the instruments' zero the docket's own figure is meant; unequal weights also rub.
+        if s.sound is None or s.path[-1] == "grip":
+            continue
+        there = s.sound * (1.0 + s.amount) if s.unit == "share" else s.sound + s.amount
+        assert s.fitted == pytest.approx(there)
+
+
 def test_sensitivities_by_exact_differences():
     diagnosis = (decision := decide_docket(faulty())).diagnosis
     assert diagnosis.first.name != NONE_OF_THESE  # so the unit is as its explanation has it

@@ -261,7 +261,7 @@ def _of_the_whole(said: Said) -> Iterator[str]:
     if outside and ("Sound (" in cause or "nothing wrong" in cause):
         yield "outside, and nothing wrong"
     named = any(p.decision in ("outside", "looks outside") for p in j.check_points)
-    if outside and not named and " at " in cause.split("(inside with")[0]:
+    if outside and not named and " at " in cause.split("(inside")[0]:
         yield "outside at a point that is not"
 
 
