@@ -55,6 +55,10 @@ def with_bench(docket: Docket) -> Docket:
             weights_matched=True,
         ),
         setting_up=docket.setting_up.with_changes(
+            states=tuple(
+                s.with_changes(engine_rpm=750.0) if s.name == "Idle" else s
+                for s in docket.setting_up.states
+            ),
             wanted_total_deg=32.0, ceiling_total_deg=42.0, idle_rpm=750.0, altitude_m=1500.0,
             pulley_mm=140.0,
             rotor=RotorFit(tip_mm=9.0, post_mm=6.0, radius_mm=26.0, off_deg=4.0),

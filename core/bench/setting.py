@@ -19,6 +19,7 @@ from bobweight.core.bench.lamp import LagEstimate, Lamp, TachometerScale, shown_
 from bobweight.core.bench.rotor import RotorCap, RotorPhasing, phasing
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument
+from bobweight.core.docket.setting_up import DrivingState
 from bobweight.core.mechanics.capsule import full_travel_kpa, plate_advance_deg, usable
 from bobweight.core.mechanics.predict import Prediction
 from bobweight.core.mechanics.total import total_crank_deg
@@ -326,6 +327,19 @@ def state_totals(docket: Docket, prediction: Prediction) -> tuple[StateTotal, ..
         )
         for i, s in enumerate(states)
     )  # fmt: skip
+
+
+def pulls_most(docket: Docket) -> DrivingState | None:
+    """The driving state that pulls the capsule most; None where none does. With the throttle shut
+    a pipe from its edge feels nothing."""
+    usable_ones = [c for c in docket.capsules if usable((c,))]
+    edge = all(c.fed_from == "edge" for c in usable_ones)
+    pulling = [
+        s for s in docket.setting_up.states
+        if s.engine_rpm is not None and s.depression_kpa > 0
+        and not (edge and s.throttle == "shut")
+    ]  # fmt: skip
+    return max(pulling, key=lambda s: s.depression_kpa, default=None) if usable_ones else None
 
 
 def full_travel_height_m(docket: Docket, sea_level_kpa: float) -> float | None:

@@ -15,6 +15,7 @@ from bobweight.core.bench.setting import (
     idle_timing,
     lamp_card,
     mark_error_from_stop,
+    pulls_most,
     rotor_phasing,
     state_totals,
     static_for_total,
@@ -182,6 +183,18 @@ def test_driving_states_ceiling_and_altitude():
     assert cruise.altitude_kpa == pytest.approx(60.0 * 79501.4 / 101325.0, rel=1e-5)
     assert climb.altitude_total_deg <= climb.total_deg
     assert cruise.altitude_total_deg < cruise.total_deg
+
+
+def test_a_pipe_from_the_edge_of_the_throttle_feels_nothing_at_idle():
+    """Idle has the deepest manifold; only a pipe from there carries it (common practice)."""
+    idle = DrivingState(name="Idle", engine_rpm=800.0, depression_kpa=55.0, throttle="shut")
+    cruise = DrivingState(name="Light cruise", engine_rpm=2500.0, depression_kpa=50.0)
+    d = put(docket(), ("setting_up", "states"), (idle, cruise))
+    fed = {pipe: put(d, ("capsules", 0, "fed_from"), pipe) for pipe in ("edge", "manifold")}
+    assert pulls_most(fed["edge"]).name == "Light cruise"
+    assert pulls_most(fed["manifold"]).name == "Idle"
+    assert pulls_most(put(fed["edge"], ("setting_up", "states"), (idle,))) is None
+    assert pulls_most(put(d, ("capsules", 0), Capsule())) is None
 
 
 def test_height_at_which_full_travel_is_lost():

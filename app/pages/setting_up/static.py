@@ -24,6 +24,7 @@ from bobweight.core.bench.setting import (
     advance_at_idle_deg,
     full_travel_height_m,
     lamp_card,
+    pulls_most,
     state_totals,
     static_for_total,
     total_for_static,
@@ -296,7 +297,7 @@ class StatesSection(QObject):
         for column in (2, 3):
             self.table.setColumnHidden(column, not high)
         self._show_over(totals)
-        self._show_height(docket, totals)
+        self._show_height(docket)
 
     def _show_over(self, totals) -> None:
         ceiling = self.page.store.docket.setting_up.ceiling_total_deg
@@ -319,12 +320,12 @@ class StatesSection(QObject):
             )
         self.said.setText(text)
 
-    def _show_height(self, docket, totals) -> None:
-        deepest = max((t.depression_kpa for t in totals), default=0.0)
-        if not docket.has_capsule or deepest <= 0:
+    def _show_height(self, docket) -> None:
+        state = pulls_most(docket)
+        if state is None:
             return
         try:
-            height = full_travel_height_m(docket, deepest)
+            height = full_travel_height_m(docket, state.depression_kpa)
         except BobweightError:
             text = translate("pages", "Even at sea level no state pulls the capsule all the way.")
         else:
@@ -332,7 +333,7 @@ class StatesSection(QObject):
                 return
             text = translate(
                 "pages",
-                "Above {height} the deepest state no longer pulls the capsule all the way "
+                "{state} pulls the capsule most; above {height} it no longer does so all the way "
                 "(standard atmosphere).",
-            ).format(height=amount(round(height, -1), ALTITUDE))
+            ).format(state=state.name, height=amount(round(height, -1), ALTITUDE))
         self.height_said.setText(text)
