@@ -104,7 +104,7 @@ class PointWords:
             "looks outside": translate("pages", "looks out"),
             "outside": translate("pages", "outside"),
         }.get(verdict, translate("pages", "cannot tell"))
-        if point.estimate_deg is None:
+        if point.not_read:
             words = translate("pages", "not read")
         return f"{VERDICT_SIGNS.get(verdict, '?')} {words}"
 

@@ -145,7 +145,7 @@ def gates(results: Iterable[PointResult], view: View) -> tuple[CheckSpan, ...]:
             x=_place_of(r, view),
             low=float(view.shown(r.low_deg)),
             high=float(view.shown(r.high_deg)),
-            verdict=NOT_READ if r.estimate_deg is None else r.word,
+            verdict=NOT_READ if r.not_read else r.word,
             predicted=None if r.predicted_deg is None else float(view.shown(r.predicted_deg)),
         )
         for r in results

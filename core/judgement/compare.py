@@ -14,6 +14,7 @@ import numpy as np
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.target import CheckPoint, VacuumPoint
+from bobweight.core.judgement.answer import CANNOT_BE_TOLD
 from bobweight.core.judgement.frames import to_distributor
 from bobweight.core.judgement.reduce import Reduced
 from bobweight.core.mechanics.capsule import plate_advance_deg, usable
@@ -55,6 +56,8 @@ class PointResult:
         Whose advance ``estimate_deg`` is; None where it stands for all that were judged.
     decision : str
         The word of decision, where the point was judged by everything that is known.
+    reached : bool
+        Whether readings lie about it, where it was judged so.
     """
 
     kind: str
@@ -72,6 +75,13 @@ class PointResult:
     verdict: Conformity
     estimate_branch: str | None = None
     decision: str = ""
+    reached: bool = True
+
+    @property
+    def not_read(self) -> bool:
+        """Whether it cannot be told for want of readings there."""
+        untold = self.decision == CANNOT_BE_TOLD and not self.reached
+        return self.estimate_deg is None or untold
 
     @property
     def middle_deg(self) -> float:

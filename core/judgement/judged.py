@@ -27,7 +27,7 @@ def judged_outcome(outcome: Outcome, judgement: Judgement) -> Outcome:
         return replace(
             point, estimate_deg=p.advance_deg, u_deg=p.u_deg,
             probability_inside=p.probability_inside, verdict=p.verdict, estimate_branch=p.branch,
-            decision=p.decision,
+            decision=p.decision, reached=p.read_around,
         )  # fmt: skip
 
     old = outcome.comparison

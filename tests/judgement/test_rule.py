@@ -25,7 +25,7 @@ from bobweight.core.judgement.answer import (
     PointJudgement,
     decision_word,
 )
-from bobweight.core.judgement.compare import Bands
+from bobweight.core.judgement.compare import Bands, PointResult
 from bobweight.core.judgement.faults import SEIZED
 from bobweight.core.judgement.loss import (
     expected_fall,
@@ -36,6 +36,7 @@ from bobweight.core.judgement.loss import (
 from bobweight.core.judgement.posterior import TargetBands
 from bobweight.core.judgement.reduce import reduce_session
 from bobweight.core.problems import Problem
+from bobweight.core.statistics.conformity import Conformity
 
 
 def step(after: float) -> CureStep:
@@ -350,3 +351,13 @@ def test_a_table_that_seems_to_hold_the_static_is_asked_about(
 def test_the_chance_after_a_list_is_that_of_its_last_step():
     assert Judgement(Docket(), alterations=(step(0.5), step(0.9))).probability_after == 0.9
     assert Judgement(Docket()).probability_after is None
+
+
+def test_a_point_without_readings_about_it_is_not_read_and_not_undecided():
+    """Unless it is known without: a stop that is far too high, the curve on either side of it."""
+    seen = PointResult("check", 0, 1000.0, None, 5.0, 7.0, None, None, None, 6.0, 0.2, 0.9,
+                       Conformity.CANNOT_TELL)  # fmt: skip
+    assert not replace(seen, decision=CANNOT_BE_TOLD, reached=True).not_read
+    assert replace(seen, decision=CANNOT_BE_TOLD, reached=False).not_read
+    assert not replace(seen, decision=OUTSIDE, reached=False).not_read
+    assert replace(seen, estimate_deg=None).not_read
