@@ -348,14 +348,14 @@ def correlation_sentence(alike: Alike, docket: Docket) -> str:
     words = (
         translate(
             "explanations",
-            "{first} and {second} cannot be told apart by these readings: more of the one looks "
-            "like less of the other.",
+            "“{first}” and “{second}” cannot be told apart by these readings: more of the one "
+            "looks like less of the other.",
         )
         if alike.correlation > 0
         else translate(
             "explanations",
-            "{first} and {second} cannot be told apart by these readings: more of the one looks "
-            "like more of the other.",
+            "“{first}” and “{second}” cannot be told apart by these readings: more of the one "
+            "looks like more of the other.",
         )
     )
     first, second = (place_text(p, docket) for p in (alike.first, alike.second))

@@ -12,7 +12,7 @@ from bobweight.app.board.figure_plot import verdict_words
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.figure.decided import UNREAD, Decided
 from bobweight.core.figure.description import NOT_READ, Trace
-from bobweight.core.figure.numbers import aligned
+from bobweight.core.figure.numbers import aligned, with_u
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.figure.ranges import round_range
 from bobweight.core.figure.speed import beyond, deviation_figure, speed_figure
@@ -209,6 +209,14 @@ def test_a_range_holds_both_ends_and_spends_no_step_below_zero():
     assert round_range(0.0, 1810.0, (100.0, 200.0)) == (0.0, 2000.0)
     assert round_range(-0.4, 11.0, (1.0, 2.0)) == (-0.4, 11.0)
     assert round_range(-7.3, 1.0, (1.0, 2.0)) == (-8.0, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("u", "said"), [(0.04, "6.2 ± 0.1"), (0.14, "6.2 ± 0.1"), (0.16, "6.2 ± 0.2"), (None, "6.2")]
+)
+def test_nothing_is_known_to_nought(u, said):
+    """Rounded up where rounding would leave nothing: JCGM 100:2008, 7.2.6."""
+    assert with_u(6.2, u) == said
 
 
 def test_numbers_of_a_column_have_their_points_below_each_other():
