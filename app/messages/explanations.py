@@ -281,7 +281,8 @@ def alterations_text(action: str) -> str:
     }.get(
         action,
         translate(
-            "explanations", "The least work first; the others are in place of it, not besides."
+            "explanations",
+            "The first is advised; any of the others may be done instead, the likeliest first.",
         ),
     )
 
