@@ -99,7 +99,10 @@ def alike_sentence(explanation: Explanation) -> str:
     if not explanation.alike:
         return ""
     names = [f"“{lower_first(explanation_title(name))}”" for name in explanation.alike]
-    words = translate("explanations", "These readings cannot tell it from {others}.")
+    words = translate(
+        "explanations",
+        "These readings cannot tell it from {others}; what is the more usual comes first.",
+    )
     return words.format(others=_listed(names))
 
 
