@@ -172,9 +172,9 @@ def test_a_curve_has_ended_where_it_is_level_far_beyond_the_last_row(climb_deg, 
 
 def codes(unit, ways=("rising", "falling"), words=(LOOKS_OUTSIDE,), rows=ROWS):
     points = tuple(SimpleNamespace(decision=word) for word in words)
-    return {
-        e.code: e.facts for e in errors_of(unit, SimpleNamespace(asked=rows, ways=ways), points)
-    }
+    errors = errors_of(unit, SimpleNamespace(asked=rows, ways=ways), points)
+    assert not any(e.grave for e in errors)
+    return {e.code: e.facts for e in errors}
 
 
 def test_falling_lags_where_that_is_more_than_usual_by_more_than_chance():

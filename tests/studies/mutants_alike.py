@@ -115,6 +115,8 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     ("core/judgement/fit_distance.py", "feet", "over = np.where(corner, size, 1.0)", "1.0 → 2.0"): "It is not read there.",
     ("core/judgement/hypotheses.py", "", "@dataclass(frozen=True)", "True → False"): "Nobody writes to it.",
     ("core/judgement/hypotheses.py", "hypotheses_of", "odds = other / max(1.0 - other, 1e-6)", "1e-6 → 2e-06"): "No probability is so near 1.",
+    ("core/judgement/loss.py", "", "@dataclass(frozen=True)", "True → False"): "Nobody writes to it.",
+    ("core/judgement/loss.py", "expected_fall", "chance = among / np.maximum(density.sum(axis=1), np.float32(1e-30))", "1e-30 → 2e-30"): "Keeps a division from nought; far below any chance.",
     ("core/judgement/misfit.py", "", "@dataclass(frozen=True)", "True → False"): "Nobody writes to it.",
     ("core/judgement/misfit.py", "_errors", "if all(s == signs[2] for s, zone in zip(signs, (start, knee, end), strict=True) if zone) and (", "True → False"): "Both are three.",
     ("core/judgement/misfit.py", "_errors", "signs[2] and np.ptp(offs) < _ALIKE * np.abs(offs).max() and len(points) > 2", "< → <="): "Just as much as is asked: either.",
