@@ -103,7 +103,7 @@ def _branch_outside(target: TargetBands, advance_deg: Floats, k: int) -> str | N
     low, high = target.low[k], target.high[k]
     inside = np.minimum(advance_deg - low, high - advance_deg)
     middle = float(advance_deg.mean())
-    if np.isnan(inside).any() or not low <= middle <= high or inside.min() >= 0:
+    if not low <= middle <= high or inside.min() >= 0:  # nor where nothing is known of one
         return None
     return target.ways_of(k)[int(np.argmin(inside))]
 

@@ -151,12 +151,12 @@ def reasons(points, docket=None, **told) -> list[str]:
 
 
 def all_reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even=0.9, noise=1.0,
-                other_table=0.0, way_unread=None) -> tuple[Problem, ...]:  # fmt: skip
+                other_table=0.0, way_unread=None, zero=0.0) -> tuple[Problem, ...]:  # fmt: skip
     docket = docket or session((1000.0, 6.0, None))
     diagnosis = SimpleNamespace(explanations=(), probability=lambda name: other_table)
     posterior = SimpleNamespace(
         diagnosis=diagnosis, simulator=SimpleNamespace(ratio=2.0), noise=lambda: noise,
-        zero_deg=lambda: (0.0, 0.1), zero=lambda: np.zeros(2), weight=np.full(2, 0.5),
+        zero_deg=lambda: (zero, 0.1), zero=lambda: np.full(2, zero), weight=np.full(2, 0.5),
     )  # fmt: skip
     found = rule.reasons_of(
         docket, 0, posterior, tuple(points), reduced_of(docket), probability, even, word, way_unread
@@ -217,7 +217,7 @@ def test_decided_by_odds_is_said_only_of_what_only_the_odds_hold_back():
     assert reasons([point(around=False)], **told) == ["stretch-not-read"]
 
 
-def around(rows, asked, rising=((0.0, 0.0), (1e5, 10.0)), falling=None):
+def around(rows, asked, rising=((0.0, 0.0), (1e5, 10.0)), falling=None, ways=("rising",)):
     """``rising`` and ``falling``: speeds and advances that the curve is straight between."""
     docket = session(*rows)
     curves = {"rising": rising, "falling": falling or rising}
@@ -228,7 +228,7 @@ def around(rows, asked, rising=((0.0, 0.0), (1e5, 10.0)), falling=None):
     )  # fmt: skip
     kinds, places = zip(*asked, strict=True)
     bands = SimpleNamespace(kind=kinds, where=np.array(places))
-    target = SimpleNamespace(asked=bands, ways=("rising",))
+    target = SimpleNamespace(asked=bands, ways=ways)
     return rule.read_around(target, posterior, reduced_of(docket)).tolist()
 
 
@@ -243,6 +243,27 @@ def test_a_point_has_been_read_around_with_readings_on_both_sides():
     assert around(rows, asked, stopped) == [False, True, True, True], "level beyond"
     ledge = (*climbing[:3], (1500.0, 8.2), (1600.0, 12.0))
     assert around(rows, asked, ledge) == [False, True, True, False], "level as far as the point"
+
+
+def test_below_the_slowest_reading_the_curve_is_level_on_the_branch_that_the_table_is_of():
+    """A cam that sticks is at rest at 450 rising, and not yet coming back (common practice)."""
+    rising, falling = ((590.0, 0.0), (1200.0, 8.0)), ((380.0, 0.0), (1200.0, 9.0))
+    rows = [(600.0, 1.0, None), (1200.0, 8.0, None, "falling")]
+    for ways, level in ((("rising",), True), (("falling",), False), (("rising", "falling"), True)):
+        assert around(rows, [("check", 450.0)], rising, falling, ways) == [level]
+
+
+@pytest.mark.parametrize(("advance_deg", "branch"), [
+    ([4.5, 6.9], "rising"), ([5.5, 7.4], "falling"), ([5.2, 6.8], None), ([4.0, 8.5], "falling"),
+    ([6.0, 9.0], None), ([1.0, 6.0], None), ([5.0, 7.0], None), ([np.nan, 6.0], None),
+    ([5.5, np.nan], None),
+])  # fmt: skip
+def test_the_branch_farther_outside_is_told_where_the_middle_lies_inside(advance_deg, branch):
+    """A band of 5 to 7: of two branches that together lie inside one may not."""
+    row = np.zeros(1)
+    target = TargetBands(Bands(("check",), (0,), row, row + 5.0, row + 7.0),
+                         ("rising", "falling"), vacuum=False)  # fmt: skip
+    assert rule._branch_outside(target, np.array(advance_deg), 0) == branch
 
 
 def test_the_stop_is_seen_by_the_falling_readings_that_come_from_it():
@@ -346,6 +367,19 @@ def test_a_table_that_seems_to_hold_the_static_is_asked_about(
         sessions=(Session(instrument=lamp),), target=Target(frame=frame, points=rows)
     )  # fmt: skip
     assert reasons([point()], made, other_table=other_table) == codes
+
+
+@pytest.mark.parametrize(("zero", "codes"), [
+    (-8.0, ["static-in-table"]), (5.0, ["base-disagrees"]), (-1.0, []),
+])  # fmt: skip
+def test_a_table_holds_the_static_where_the_readings_show_none(zero, codes):
+    """With 8° stated: read as 0 it was the table's, read as 13 the mark or the static is off."""
+    lamp = Instrument(kind="lamp", static_deg=8.0)
+    rows = tuple(
+        CheckPoint(speed_rpm=1000.0 * k, least_deg=8.0 + k, most_deg=12.0 + k) for k in (2, 3)
+    )
+    made = Docket(sessions=(Session(instrument=lamp),), target=Target(frame="crank", points=rows))
+    assert reasons([point()], made, zero=zero) == codes
 
 
 def test_the_chance_after_a_list_is_that_of_its_last_step():
