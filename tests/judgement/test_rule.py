@@ -12,6 +12,7 @@ from scipy import integrate, stats
 from bobweight.app.messages.judgement import reason_sentence
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import CheckPoint, Target
 from bobweight.core.judgement import rule
 from bobweight.core.judgement.alter import CureStep
@@ -177,6 +178,21 @@ def test_what_readings_show_of_the_zero_is_said_where_it_is_likely(share, codes)
     assert all(p.facts["read"] - p.facts["stated"] == 8.0 for p in found)
 
 
+@pytest.mark.parametrize(("stated", "zero", "u", "codes"), [
+    (8.0, 0.0, 2.0, []), (5.0, 0.0, 2.0, ["static-differs"]), (5.0, 0.0, 0.5, []),
+    (5.0, 3.0, 0.5, ["static-disagrees"]), (5.0, -3.0, 0.5, ["base-disagrees"]),
+    (8.0, 3.0, 0.5, ["base-disagrees"]),
+])  # fmt: skip
+def test_the_static_is_held_against_what_the_unit_is_to_be_set_to(stated, zero, u, codes):
+    """To be set to 8°: where another was stated, readings that are sure enough show which."""
+    docket = Docket(sessions=(Session(instrument=Instrument(static_deg=stated)),),
+                    setting_up=SettingUp(static_deg=8.0))  # fmt: skip
+    posterior = SimpleNamespace(
+        zero=lambda: np.full(2, zero), zero_deg=lambda: (zero, u), weight=np.full(2, 0.5)
+    )
+    assert [p.code for p in rule._zero_reasons(docket, 0, posterior)] == codes
+
+
 def test_reasons_are_given_where_they_hold_and_nowhere_else():
     assert reasons([point()]) == []
     assert reasons([point(around=False)]) == ["stretch-not-read"]
@@ -277,6 +293,61 @@ def test_the_stop_is_seen_by_the_falling_readings_that_come_from_it():
     back = [*rows, (1200.0, 10.0, None, "falling")]
     assert around(back, asked, rising, falling) == [True, True]
     assert around([*rows, (700.0, 5.0, None, "falling")], asked, rising, falling) == [False, False]
+
+
+def test_the_stop_is_seen_by_either_way():
+    """Rising readings that reach it show it, though falling ones were taken lower only."""
+    rising = ((400.0, 0.0), (1190.0, 10.0))
+    rows = [(600.0, 3.0, None), (1200.0, 10.0, None), (700.0, 4.0, None, "falling")]
+    assert around(rows, [("check", 1300.0)], rising) == [True]
+
+
+def test_each_point_is_judged_by_all_that_the_unit_may_be():
+    """Three units of both branches, by hand: chance, mean and variance (E x² less its square), at
+    a check point of 5 to 7, at a start of at most 0.5, and at a capsule that was not read."""
+    rows = Bands(("check", "start", "vacuum"), (0, 1, 2), np.array([900.0, 300.0, 20.0]),
+                 np.array([5.0, -np.inf, 3.0]), np.array([7.0, 0.5, 5.0]))  # fmt: skip
+    target = TargetBands(rows, ("rising", "falling"), vacuum=False)
+    advance = np.array([
+        [[5.5, 0.1, 0.0], [6.0, 0.5, 0.0]], [[6.5, 0.2, 0.0], [7.5, 0.2, 0.0]],
+        [[6.0, 0.0, 0.0], [6.4, 0.1, 0.0]],
+    ])  # fmt: skip
+    target.advance = lambda posterior, values: advance
+    weight = np.array([0.2, 0.3, 0.5])
+    posterior = SimpleNamespace(values={}, weight=weight, even=np.array([0.5, 0.25, 0.25]))
+    nan = np.nan
+    said = SimpleNamespace(estimate_deg=np.array([6.1, nan, nan]), u_deg=np.array([0.2, nan, nan]))
+    points, whole, even, inside = rule.judged_points(target, posterior, said, np.ones(3, bool))
+    check, start, capsule = points
+    middle = np.array([5.75, 7.0, 6.2])
+    assert check.advance_deg == pytest.approx(weight @ middle)
+    assert check.u_deg == pytest.approx(np.sqrt(weight @ middle**2 - (weight @ middle) ** 2))
+    assert (whole, even) == pytest.approx((0.7, 0.75)) and inside.tolist() == [True, False, True]
+    assert check.probability_inside == pytest.approx(0.7) and check.decision == CANNOT_BE_TOLD
+    assert (check.speed_rpm, check.depression_kpa) == (900.0, None)
+    assert (check.readings_deg, check.u_readings_deg, check.branch) == (6.1, 0.2, None)
+    assert start.probability_inside == 1.0 and start.decision == INSIDE
+    assert (start.readings_deg, start.u_readings_deg) == (None, None)
+    assert (capsule.speed_rpm, capsule.depression_kpa) == (None, 20.0)
+    assert (capsule.advance_deg, capsule.probability_inside) == (None, None)
+    assert capsule.decision == CANNOT_BE_TOLD
+
+    def words(around, way_unread=None):
+        found, *_ = rule.judged_points(target, posterior, said, np.array(around), way_unread)
+        return [p.decision for p in found[:2]]
+
+    assert words([True, True, True], "falling") == [CANNOT_BE_TOLD, LOOKS_INSIDE]
+    assert words([True, False, True]) == [CANNOT_BE_TOLD, CANNOT_BE_TOLD]
+    advance[:, 1, 0] += 0.6  # falling now lies outside, and the middle inside still
+    check = rule.judged_points(target, posterior, said, np.ones(3, bool))[0][0]
+    assert check.branch == "falling" and check.advance_deg == pytest.approx(
+        weight @ [6.6, 8.1, 7.0]
+    )
+    assert check.probability_inside == pytest.approx(0.7)
+    seen = TargetBands(rows, ("rising", "falling"), vacuum=True)
+    seen.advance = lambda posterior, values: advance + 4.0
+    found, *_ = rule.judged_points(seen, posterior, said, np.ones(3, bool), "falling")
+    assert found[2].decision == INSIDE and found[2].advance_deg == 4.0  # a pump shows both ways
 
 
 def test_a_way_that_was_not_read_shows_no_level_curve():
