@@ -101,7 +101,7 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     ("core/judgement/doubt.py", "", "_TRIED, _STARTS, _STEPS = np.linspace(-2.8, 2.8, 141), 2, 15", "2.8 → 5.6"): "Farther than a slip of the pen, where nothing is met.",
     ("core/judgement/doubt.py", "_cost_without", "tried[np.argsort(cost)[:_STARTS]], low, high, tolerance=1e-3, most_steps=_STEPS,", "1e-3 → 0.002"): "When a search rests.",
     ("core/judgement/doubt.py", "", "@lru_cache(maxsize=4)", "4 → 5"): "How many are kept, for speed alone.",
-    ("core/judgement/doubt.py", "suspects", "if parameter.default is None and (cost := _cost_without(unit, index)) < _ENOUGH * unit.cost:", "< → <="): "Just as much as is asked: either.",
+    ("core/judgement/doubt.py", "suspects", "if (cost := _cost_without(unit, index)) < _ENOUGH * unit.cost:", "< → <="): "Just as much as is asked: either.",
     ("core/judgement/doubt.py", "without_figures", "scatter = float(found.family.noise_factor(found.x[:1])[0])", "1 → 2"): "Only the first row is read.",
     ("core/judgement/doubt.py", "without_figures", "if unit.cost < _LEAST_COST and scatter < _SCATTER:", "< → <="): "Just as much as is asked: either.",
     ("core/judgement/doubt.py", "wrong_figures", "return bool(logs[1] + np.log(odds) > logs[0])", "> → >="): "Just as much as is asked: either.",
