@@ -273,9 +273,9 @@ def _sheet(theme: Theme) -> str:
         padding: 3px 5px; }}
     QLineEdit[refused="true"] {{ border: 2px solid {theme.wrong}; padding: 3px 5px; }}
     QComboBox {{ border: 1px solid {theme.line}; border-radius: 3px; background: {theme.raised};
-        min-height: 1.3em; padding: 3px 2px 3px 6px; }}
+        min-height: 1.4em; padding: 4px 2px 4px 6px; }}
     QComboBox:hover {{ border-color: {theme.accent}; }}
-    QComboBox:focus, QComboBox:on {{ border: 2px solid {theme.accent}; padding: 2px 1px 2px 5px; }}
+    QComboBox:focus, QComboBox:on {{ border: 2px solid {theme.accent}; padding: 3px 1px 3px 5px; }}
     QComboBox:disabled {{ color: {theme.faint}; border-color: {theme.grid}; }}
     QComboBox::drop-down {{ border: none; width: 20px; }}
     QComboBox::down-arrow {{ image: url("{arrow}"); width: 10px; height: 10px; }}

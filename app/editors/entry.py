@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QWidget
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QWidget
 
-from bobweight.app.editors.field import LABEL_BESIDE, columns_in, label_px, wants_undo
+from bobweight.app.editors.columns import LABEL_BESIDE, LabelledRows
+from bobweight.app.editors.field import wants_undo
 from bobweight.app.editors.figure_edit import FigureEdit
 from bobweight.app.editors.number import read
 from bobweight.app.guard import guarded
@@ -17,7 +18,7 @@ from bobweight.app.store.display import Display
 from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import AnswerLabel
-from bobweight.app.words import help_text, kept_together, label, unit_text, written
+from bobweight.app.words import help_text, label, unit_text, written
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.record import Parameter
 
@@ -135,53 +136,24 @@ class NumberEntry(QWidget):
         return super().eventFilter(watched, event)
 
 
-class Lines(QWidget):
-    """Labels with what belongs beside them, in the two columns of a form.
+class Lines(LabelledRows):
+    """Labels with what belongs beside them, in the two columns of a form: two and two."""
 
-    Parameters
-    ----------
-    most_columns
-        Columns of fields that the form in the same card may have: labels are as wide as its are.
-    """
-
-    def __init__(self, most_columns: int = 2) -> None:
-        super().__init__()
-        self._most_columns = most_columns
-        self._grid = QGridLayout(self)
-        self._grid.setContentsMargins(0, 0, 0, 0)
-        self._grid.setHorizontalSpacing(10)
-        self._grid.setVerticalSpacing(7)
-        self._grid.setColumnStretch(1, 1)
-        self._label_px = label_px(0, self._character, 1)
-        self._grid.setColumnMinimumWidth(0, self._label_px)
-        self._labels: list[QLabel] = []
-
-    @property
-    def _character(self) -> int:
-        return self.fontMetrics().horizontalAdvance("0")
-
-    @guarded
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Labels take what fields leave, as those of a form beside them do."""
-        super().resizeEvent(event)
-        columns = min(columns_in(self.width(), self._character), self._most_columns)
-        self._label_px = label_px(self.width(), self._character, columns)
-        for made in self._labels:
-            made.setFixedWidth(self._label_px)
+    def __init__(self) -> None:
+        super().__init__(across=True)
+        self.plain = True
 
     def add(self, text: str, beside: QWidget) -> None:
         """Put a labelled widget below the others."""
-        label = PlainLabel(kept_together(text))
-        label.setWordWrap(True)
-        label.setFixedWidth(self._label_px)
-        if not isinstance(beside, QLabel):
+        label = self.add_row(text, beside)
+        if isinstance(beside, QLabel):
+            self.plain = False
+        else:
             label.setProperty(LABEL_BESIDE, True)
             label.setIndent(0)
             label.setBuddy(beside.edit if isinstance(beside, NumberEntry) else beside)
-        row = len(self._labels)
-        self._labels.append(label)
-        self._grid.addWidget(label, row, 0, Qt.AlignmentFlag.AlignTop)
-        self._grid.addWidget(beside, row, 1)
+        self._shown = list(self._rows)
+        self.flow()
 
     def add_entry(self, entry: NumberEntry) -> NumberEntry:
         """Put an entry below the others, under its own name."""

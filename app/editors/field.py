@@ -27,31 +27,6 @@ _MORE_REDO = (
     ),
 )
 
-LABEL_BESIDE = "beside"
-"""Set for a label whose first line stands beside what is typed: the theme puts it lower. Margins of
-its own are lost when a page that is styled already is put in its place."""
-
-
-_LABEL, _LABEL_MOST, _FIELD = 14, 24, 30  # of a label and of its field, in characters
-APART_PX = 24  # between two columns of fields
-
-
-def least_row_px(character_px: int) -> int:
-    """Width that a label with its field needs, for a character so wide."""
-    return character_px * (_LABEL + _FIELD)
-
-
-def columns_in(width_px: int, character_px: int) -> int:
-    """How many columns of fields have room side by side: one or two."""
-    return 2 if width_px >= 2 * least_row_px(character_px) + APART_PX else 1
-
-
-def label_px(width_px: int, character_px: int, columns: int) -> int:
-    """Width of the labels in so many columns: what the fields leave, within bounds."""
-    each = (width_px - APART_PX * (columns - 1)) // columns
-    spare = each - character_px * _FIELD
-    return min(max(spare, character_px * _LABEL), character_px * _LABEL_MOST)
-
 
 def wants_undo(event: QEvent) -> TypeGuard[QKeyEvent]:
     """True if a line editor is about to keep undo or redo for itself."""

@@ -293,6 +293,10 @@ class RowModel(QAbstractTableModel):
                 return self.header_text(section)
             if role == roles.ToolTipRole:
                 return help_text(self.parameter(section))
+            if role == roles.TextAlignmentRole:  # over what stands in it
+                figures = self.parameter(section).kind in ("number", "whole")
+                side = Qt.AlignmentFlag.AlignRight if figures else Qt.AlignmentFlag.AlignLeft
+                return side | Qt.AlignmentFlag.AlignVCenter
             return None
         if role == roles.DisplayRole:
             if any(row == section for row, _ in self.drafts):

@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import cast
 
-from PySide6.QtCore import QAbstractItemModel, QModelIndex, QPersistentModelIndex, Qt, Signal
+from PySide6.QtCore import (
+    QAbstractItemModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    QSize,
+    Qt,
+    Signal,
+)
 from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemDelegate,
@@ -39,6 +46,7 @@ _ROOMY_PX, _TIGHT_PX = 24, 8  # beside the longest text of a column
 _UNBOUNDED_PX = 1 << 20
 _FIGURE = "00.00"
 _MEASURED_ROWS = 40
+_CELL = 14  # of a cell where there is room, in characters
 _FEW_COLUMNS = 3  # so few share the width; more scroll sideways
 
 
@@ -112,6 +120,7 @@ class RowView(QTableView):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.paste: Callable[[str], None] | None = None
+        self.needed_px = 0
         triggers = QAbstractItemView.EditTrigger
         self.setEditTriggers(
             triggers.AnyKeyPressed | triggers.DoubleClicked | triggers.EditKeyPressed
@@ -127,6 +136,11 @@ class RowView(QTableView):
         self.horizontalHeader().setHighlightSections(False)  # bold words would be cut
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+
+    @guarded
+    def sizeHint(self) -> QSize:
+        size = super().sizeHint()
+        return QSize(self.needed_px or size.width(), size.height())
 
     @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -308,7 +322,7 @@ class RecordTable(HeldTable):
         )
         self.said = AnswerLabel()
         self._pasted: list[str] = []
-        layout = stacked(self, self.view, self.said, spacing=6)
+        layout = self._column = stacked(self, self.view, self.said, spacing=6)
         layout.addLayout(self._buttons())
         self._size_columns()
         self.view.width_changed.connect(self._size_columns)
@@ -361,11 +375,13 @@ class RecordTable(HeldTable):
             widths = self._widths(_TIGHT_PX)
             longer = self._longer_words(widths)
         self._overflows = sum(widths) > room and not self._few
+        needed = [max(width, self.fontMetrics().horizontalAdvance("0") * _CELL) for width in widths]
         for column, wanted in enumerate(longer):
             widths[column] += max(0, min(wanted, room - sum(widths)))
         if self.model.parameter(len(widths) - 1).kind != "text":  # words are given what is left
             spare = max(0, room - sum(widths)) // len(widths)
             widths = [width + spare for width in widths]
+        self._show_needed(needed)
         if tight:
             metrics = self.fontMetrics()
             room_px = [width - _TIGHT_PX // 2 for width in widths]
@@ -376,6 +392,17 @@ class RecordTable(HeldTable):
             modes = QHeaderView.ResizeMode
             header.setSectionResizeMode(column, modes.Stretch if stretched else modes.Interactive)
         self._size_height()
+
+    def _show_needed(self, widths: Sequence[int]) -> None:
+        """A table of a few figures is as wide as they need, others as wide as the page."""
+        few = self._few and self.model.parameter(len(widths) - 1).kind != "text"
+        view, flags = self.view, Qt.AlignmentFlag
+        bar = view.verticalScrollBar().sizeHint().width()
+        needed = sum(widths) + view.verticalHeader().sizeHint().width() + bar if few else 0
+        if needed != view.needed_px:
+            view.needed_px = needed
+            self._column.setAlignment(view, flags.AlignLeft if few else flags(0))
+            view.updateGeometry()
 
     def _widths(self, margin_px: int) -> list[int]:
         """Width of each column: its heading, a usual figure, its longest choice if it has any."""

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QHeaderView,
     QWidget,
 )
 
-from bobweight.app.guard import guarded
 from bobweight.app.messages.figure_words import said
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -26,7 +23,6 @@ from bobweight.core.figure.view import View
 from bobweight.core.judgement.compare import PointResult
 from bobweight.core.units import percent
 
-_COLUMNS = 6
 _BRANCH_SIGNS = {"rising": "▲", "falling": "▼"}
 """As the readings are marked on the board."""
 
@@ -40,14 +36,15 @@ class PointWords:
     def columns(self) -> tuple[Column, ...]:
         """Where, decision, inside, readings, band, predicted."""
         return (
-            Column(translate("pages", "At\nrev/min"), self.where),
+            Column(translate("pages", "At\nrev/min"), self.where, True),
             Column(translate("pages", "Decision"), self.decision, colour=_verdict_colour),
-            Column(translate("pages", "Inside"), self.probability),
-            Column(translate("pages", "Readings\n°"), self.measured, spoken=self.measured_spoken),
-            Column(translate("pages", "Band\n°"), self.band),
+            Column(translate("pages", "Inside"), self.probability, True),
+            Column(translate("pages", "Readings\n°"), self.measured, True,
+                   spoken=self.measured_spoken),
+            Column(translate("pages", "Band\n°"), self.band, True),
             Column(
-                translate("pages", "Pre-\ndicted\n°"), self.predicted, colour=_predicted_colour,
-                spoken=self.predicted_spoken,
+                translate("pages", "Pre-\ndicted\n°"), self.predicted, True,
+                colour=_predicted_colour, spoken=self.predicted_spoken,
             ),
         )  # fmt: skip
 
@@ -153,7 +150,6 @@ class ComparisonView(Follower):
         super().__init__(store, feed, display, parent)
         self.words = PointWords(display.view(feed.outcome.docket))
         self._told: tuple[object, ...] = ()
-        self._widths: list[int] = [0] * _COLUMNS
         name = translate("pages", "Check points and decisions")
         self.view = ReadTable(name, self.words.columns(), None)
         self.said = PlainLabel()
@@ -168,22 +164,6 @@ class ComparisonView(Follower):
         feed.decisions.changed.connect(self.follow_when_seen)
         self.follow()
 
-    @guarded
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        super().resizeEvent(event)
-        self._share_width()
-
-    def _share_width(self) -> None:
-        """Columns of one width where there is room, else as narrow as their texts."""
-        header, modes = self.view.horizontalHeader(), QHeaderView.ResizeMode
-        roomy = _COLUMNS * max(self._widths) <= self.view.width() - 4
-        mode = modes.Stretch if roomy else modes.Fixed
-        if header.sectionResizeMode(0) != mode:
-            header.setSectionResizeMode(mode)
-            header.setSectionResizeMode(_COLUMNS - 1, modes.Stretch)
-        for column, width in enumerate(self._widths[:-1] if not roomy else ()):
-            header.resizeSection(column, width)
-
     def _rows(self) -> tuple[PointResult, ...]:
         """The check points as judged by everything that is known, once that is worked out; till
         then by the readings alone."""
@@ -197,9 +177,6 @@ class ComparisonView(Follower):
         self._told = told
         self.words.view = view
         self.view.show_rows(rows)
-        self.view.fit_height()
-        self._widths = self.view.text_widths()
-        self._share_width()
         if not rows:
             self.said.setText(translate("pages", "The target has no check points yet."))
             return

@@ -11,6 +11,7 @@ _UNIT = (
     "title", "unit_number", "date_code", "fitted_to", "lobes", "rotation", "drive_ratio",
     "backlash_deg", "stamped_maximum_deg",
 )  # fmt: skip
+_WORDS = ("title", "fitted_to", "owner")
 _JOB = ("owner", "job_number", "received", "restorer", "remarks", "notes")
 
 
@@ -25,5 +26,5 @@ class ParticularsPage(Page):
             (translate("pages", "The unit"), _UNIT),
             (translate("pages", "The job"), _JOB),
         ):
-            made = Form(Particulars, ("particulars",), keys, self.store, self.display)
+            made = Form(Particulars, ("particulars",), keys, self.store, self.display, _WORDS)
             self.add_group(heading, made)

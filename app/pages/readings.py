@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import cast
 
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
@@ -95,7 +96,7 @@ class ReadingsPage(Page):
         box = self._session_box.layout()
         instrument = (*path, "instrument")
         self._forms = [
-            (Form(Session, path, ("title", "date"), store, display), ()),
+            (Form(Session, path, ("title", "date"), store, display, ("title",)), ()),
             (Form(Instrument, instrument, plain_keys(Instrument), store, display), ("instrument",)),
         ]
         taker = docket_taker("readings", store, display, self._index)
@@ -133,7 +134,7 @@ class ReadingsPage(Page):
         bar = QWidget()
         layout = QHBoxLayout(bar)
         layout.setContentsMargins(0, 0, 0, 0)
-        self.session_box = QuietComboBox()
+        self.session_box = QuietComboBox(Qt.TextElideMode.ElideMiddle)  # a date ends it
         self.session_box.setSizeAdjustPolicy(
             QuietComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
         )  # a long title must not widen the page

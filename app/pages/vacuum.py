@@ -8,7 +8,7 @@ from bobweight.app.editors.form import Form
 from bobweight.app.messages import sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
-from bobweight.app.widgets.card import shorten, stacked
+from bobweight.app.widgets.card import put_below, shorten, stacked
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.widgets.worked_out import from_docket
@@ -56,7 +56,7 @@ class CapsuleCard(QFrame):
         for part in (
             self._head, self._triple, self._dimensions, self._plate, self.other_button, self._said
         ):  # fmt: skip
-            layout.addWidget(part)
+            put_below(layout, part)
 
     def follow(self, count: int) -> None:
         """Show what the capsule's own figures ask for; ``count`` is how many there are."""
@@ -122,7 +122,7 @@ class VacuumPage(Page):
         self.add_button.clicked.connect(self.add_capsule)
         self.worked = from_docket("capsule", self.store, self.display)
         self.body.addWidget(holder)
-        self.body.addWidget(self.add_button)
+        put_below(self.body, self.add_button)
         self.body.addWidget(self.worked)
 
     def follow(self) -> None:

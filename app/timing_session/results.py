@@ -47,6 +47,7 @@ class Results(QWidget):
                 translate("timing", "rev/min"), translate("timing", "Must show"),
                 translate("timing", "Rising ↑"), translate("timing", "Falling ↓"),
             ),
+            figures=True,
         )  # fmt: skip
         self.none = PlainLabel(
             translate("timing", "The target has no check points to hold the readings against.")

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QGridLayout,
     QHBoxLayout,
     QLayout,
@@ -17,13 +19,24 @@ from PySide6.QtWidgets import (
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.section import Section
 
+_BUTTON = 28  # of the widest in a grid of them, in characters
+_OF_ALL = 100  # parts of the room for a column
+
 
 def card(title: str, *widgets: QWidget) -> Section:
     """A titled frame round widgets, one below the other; its heading opens and closes it."""
     made = Section(title)
     for widget in widgets:
-        made.body.addWidget(widget)
+        put_below(made.body, widget)
     return made
+
+
+def put_below(column: QBoxLayout, widget: QWidget) -> None:
+    """Add a widget to a column, as wide as that; a button only as wide as its words, a table as
+    its figures."""
+    flags = Qt.AlignmentFlag
+    own = isinstance(widget, QPushButton) or getattr(widget, "is_own_width", False)
+    column.addWidget(widget, 0, flags.AlignLeft if own else flags(0))
 
 
 def button(text: str, tip: str, act: Callable[[], object]) -> QPushButton:
@@ -42,7 +55,7 @@ def stacked(holder: QWidget, *widgets: QWidget, spacing: int = -1) -> QVBoxLayou
     column.setContentsMargins(0, 0, 0, 0)
     column.setSpacing(spacing)
     for widget in widgets:
-        column.addWidget(widget)
+        put_below(column, widget)
     return column
 
 
@@ -69,12 +82,16 @@ def in_row(*widgets: QWidget, stretch: bool = True) -> QWidget:
 
 
 def in_grid(columns: int, *widgets: QWidget) -> QWidget:
-    """Widgets in so many columns of equal width."""
+    """Widgets in so many columns of equal width; buttons no wider than they need to be."""
     holder = QWidget()
     grid = QGridLayout(holder)
     grid.setContentsMargins(0, 0, 0, 0)
     grid.setSpacing(6)
     for place, widget in enumerate(widgets):
         grid.addWidget(widget, place // columns, place % columns)
-        grid.setColumnStretch(place % columns, 1)
+        grid.setColumnStretch(place % columns, _OF_ALL)
+        if isinstance(widget, QPushButton) and not widget.isCheckable():
+            most = widget.fontMetrics().horizontalAdvance("0") * _BUTTON
+            widget.setMaximumWidth(max(most, widget.sizeHint().width()))
+    grid.setColumnStretch(columns, 1)  # what is left over
     return holder

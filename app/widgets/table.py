@@ -7,7 +7,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+from PySide6.QtCore import (
+    QAbstractTableModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    QSize,
+    Qt,
+)
 from PySide6.QtGui import (
     QColor,
     QFont,
@@ -30,6 +37,7 @@ Cell = str | tuple[str, str]
 _ROOT = QModelIndex()
 _MEASURED_ROWS = 20  # beyond those seen; a column is as wide as its widest cell among these
 _COMPARED_ROWS = 60
+_LEAST_WORD = "Abcdefgh…"  # of a name that gives way
 _STEP_PX = 8  # by which the longest words are shortened in turn
 _CELL_PX = 7  # beside a text: Qt's margins and the line between columns
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
@@ -181,6 +189,8 @@ class TableModel(QAbstractTableModel):
             return head if self._parted else whole_words(head)
         if role == Qt.ItemDataRole.ToolTipRole:
             return self.columns[section].tip or None
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            return _RIGHT if self.columns[section].number else _LEFT
         return None
 
     @guarded
@@ -214,8 +224,9 @@ class HeldTable(QWidget):
 
 
 class ReadTable(QTableView):
-    """As tall as its rows, up to ``most_rows``; without a limit also hidden while it has none.
-    Where it ``wraps``, words that find no room on one line stand on two."""
+    """As tall as its rows, up to ``most_rows``; without a limit also hidden while it has none, and
+    no wider than its columns need. Where it ``wraps``, words that find no room on one line stand on
+    two."""
 
     def __init__(
         self, name: str, columns: Sequence[Column], most_rows: int | None = 10,
@@ -224,6 +235,7 @@ class ReadTable(QTableView):
     ) -> None:  # fmt: skip
         super().__init__()
         self._most, self._wider = most_rows, False
+        self._needed_px = 0
         self._fitted_font = ""
         self._heading_px: dict[tuple[str, object], int] = {}  # by type and words
         self._wraps = wraps
@@ -246,7 +258,7 @@ class ReadTable(QTableView):
         header = self.horizontalHeader()
         if self._most is None:
             self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-            header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+            header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
             header.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("0") * 5)
             return
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
@@ -269,17 +281,67 @@ class ReadTable(QTableView):
         super().resizeEvent(event)
         if event.size().width() != event.oldSize().width():
             self._fit_columns()
-        if self._most is None:
-            columns, metrics = self.table_model.columns, self.horizontalHeader().fontMetrics()
-            lines = [line for c in columns for line in whole_words(c.head()).split("\n")]
-            widest = max(metrics.horizontalAdvance(line) for line in lines) + 2 * _CELL_PX
-            self.table_model.part_headings(widest * len(columns) > self.viewport().width())
+
+    @property
+    def is_own_width(self) -> bool:
+        """No wider than its columns need."""
+        return self._most is None
+
+    @guarded
+    def sizeHint(self) -> QSize:
+        size = super().sizeHint()
+        return QSize(self._needed_px, size.height()) if self._most is None else size
+
+    def _fit_whole(self) -> None:
+        """All figures in columns of one width where there is room; else as narrow as they are, and
+        the words give way."""
+        header, metrics = self.horizontalHeader(), self.horizontalHeader().fontMetrics()
+        columns = self.table_model.columns
+        shown = [place for place in range(len(columns)) if not self.isColumnHidden(place)]
+        numbers = [place for place in shown if columns[place].number]
+        self.table_model.part_headings(False)
+        widths = self.text_widths(_COMPARED_ROWS)
+        apart = 2 * metrics.horizontalAdvance("0")
+        widest = max((widths[place] for place in numbers), default=0) + apart
+        roomy = {at: widest if columns[at].number else widths[at] + apart for at in shown}
+        frame, needed = 2 * self.frameWidth(), sum(roomy.values())
+        if needed + frame != self._needed_px:
+            self._needed_px = needed + frame
+            self.updateGeometry()
+        room = self.width() - frame
+        if room < needed:
+            self.table_model.part_headings(sum(widths[place] for place in shown) > room)
+            narrow = self.text_widths(_COMPARED_ROWS)
+            roomy = {place: narrow[place] for place in shown}
+            self._share(roomy, room - sum(roomy.values()), numbers)
+        for place, width in roomy.items():
+            header.resizeSection(place, width)
+        self.fit_height()
+
+    def _share(self, widths: dict[int, int], left_px: int, numbers: Sequence[int]) -> None:
+        """Share out what is left over among all columns, or what is wanting among those of words,
+        and then among all."""
+        words = [place for place in widths if place not in numbers]
+        if left_px < 0:
+            metrics = self.horizontalHeader().fontMetrics()
+            for place in words:
+                least = metrics.horizontalAdvance(_LEAST_WORD)
+                less = min(max(widths[place] - least, 0), -left_px)
+                widths[place] -= less
+                left_px += less
+        for count, place in enumerate(reversed(widths), start=0):
+            each = left_px // (len(widths) - count)
+            widths[place] += each
+            left_px -= each
 
     def _fit_columns(self) -> None:
         """Have all columns in view: those told elsewhere give way, then the longest words; what is
         left over is for words, not for a number."""
         header = self.horizontalHeader()
-        if self._most is None or not header.stretchLastSection():
+        if self._most is None:
+            self._fit_whole()
+            return
+        if not header.stretchLastSection():
             return
         columns, room = self.table_model.columns, self.viewport().width()
         for place in range(len(columns)):
@@ -399,10 +461,11 @@ class ReadTable(QTableView):
 
 
 class FigureTable(ReadTable):
-    """Rows of cells under headings; the first column names the row."""
+    """Rows of cells under headings; the first column names the row, in words or by ``figures``."""
 
-    def __init__(self, name: str, headings: Sequence[str]) -> None:
-        super().__init__(name, _columns(headings), None)
+    def __init__(self, name: str, headings: Sequence[str], figures: bool = False) -> None:
+        super().__init__(name, _columns(headings, figures), None)
+        self._figures = figures
         self._shown: object = None
 
     def set_points(self, points: float) -> None:
@@ -415,7 +478,7 @@ class FigureTable(ReadTable):
 
     def set_headings(self, headings: Sequence[str]) -> None:
         """Other headings, as many as there are columns."""
-        self.table_model.set_columns(_columns(headings))
+        self.table_model.set_columns(_columns(headings, self._figures))
 
     def show_rows(self, rows: Sequence[Sequence[Cell]]) -> None:
         """Show these rows in place of the old; nothing is done for equal ones."""
@@ -426,7 +489,7 @@ class FigureTable(ReadTable):
             self.fit_height()
 
 
-def _columns(headings: Sequence[str]) -> list[Column]:
+def _columns(headings: Sequence[str], figures: bool) -> list[Column]:
     def of(place: int, heading: str) -> Column:
         def text(row: Sequence[Cell]) -> str:
             cell = row[place]
@@ -436,6 +499,6 @@ def _columns(headings: Sequence[str]) -> list[Column]:
             cell = row[place]
             return "" if isinstance(cell, str) else cell[1]
 
-        return Column(heading, text, place > 0, colour=colour)
+        return Column(heading, text, place > 0 or figures, colour=colour)
 
     return [of(place, heading) for place, heading in enumerate(headings)]

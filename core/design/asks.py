@@ -59,11 +59,6 @@ class SearchAsk(Record):
         "Secondary post, up to ±", LENGTH, 2.0, hard=(0.0, 10.0), usual=(0.0, 3.0),
         help="How far its tang may be bent either way from where the post was measured.",
     )  # fmt: skip
-    primary_rate_most_n_per_mm: float = number(
-        "Primary, no stiffer than", SPRING_RATE, 8.0, hard=(0.001, 500.0), usual=(0.5, 8.0),
-        help="Light springs have 0.5 to 2.7 N/mm as a rule, and hardly any more than 8 (common "
-        "practice): a stiffer one of the tray is not offered as primary.",
-    )  # fmt: skip
     slack_least_mm: float = number(
         "Slack, least", LENGTH, 0.0, hard=(0.0, 30.0), usual=(0.0, 5.0),
         help="The least that the loop of the secondary spring can be closed to.",
@@ -71,6 +66,11 @@ class SearchAsk(Record):
     slack_most_mm: float = number(
         "Slack, most", LENGTH, 3.0, hard=(0.0, 30.0), usual=(0.0, 5.0),
         help="The most that the loop of the secondary spring can be opened to.",
+    )  # fmt: skip
+    primary_rate_most_n_per_mm: float = number(
+        "Primary, no stiffer than", SPRING_RATE, 8.0, hard=(0.001, 500.0), usual=(0.5, 8.0),
+        help="Light springs have 0.5 to 2.7 N/mm as a rule, and hardly any more than 8 (common "
+        "practice): a stiffer one of the tray is not offered as primary.",
     )  # fmt: skip
     stop_free: bool = flag("The stop may be altered", help="Filed, or built up.")
     stop_least_deg: float = number("Stop, least", ANGLE, 5.0, hard=_STOP.hard, frame=_STOP.frame)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
+from bobweight.app.editors.columns import InColumns
 from bobweight.app.editors.form import Form
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import sentence
@@ -37,6 +38,7 @@ from bobweight.core.record import parameters
 _FINDINGS = ("findings",)
 _NOT_MEASURED = (None, (), "unseen")
 _OF_A_CAPSULE = ("dwell_vacuum_change_deg", "plate", "leak")
+_APART_PX = 8  # between a table's buttons and what follows
 _TABLES = {
     "lobes_deg": (LobeAngle, ("firing_deg",), "u_lobe_deg"),
     "leak": (LeakReading, ("time_s", "depression_kpa"), "u_leak_kpa"),
@@ -64,6 +66,7 @@ class FindingRow(QWidget):
                 parse=numbers_parser(record, columns, display), name=title.text(),
             )  # fmt: skip
             layout.addWidget(self.table)
+            layout.addSpacing(_APART_PX)
             layout.addWidget(Form(Findings, _FINDINGS, (u_key,), store, display))
         else:
             layout.addWidget(Form(Findings, _FINDINGS, (key,), store, display))
@@ -133,7 +136,7 @@ class FindingsPage(Page):
         for group, keys in GROUPS:
             rows = [FindingRow(self, key) for key in keys]
             self.rows.update(zip(keys, rows, strict=True))
-            self.add_group(group_title(group), *rows)
+            self.add_group(group_title(group), InColumns(*rows))
         notes = Form(Findings, _FINDINGS, ("notes",), self.store, self.display)
         self.add_group(translate("pages", "Notes"), notes)
         self.photographs = PhotographsView(self.store, self.display)

@@ -17,7 +17,7 @@ from bobweight.app.pages.mechanism.cg_dialog import CgDialog
 from bobweight.app.pages.mechanism.turn_dialog import TurnDialog
 from bobweight.app.pages.page import Page
 from bobweight.app.store.outcome_feed import OutcomeFeed
-from bobweight.app.widgets.card import button, in_row, shorten, stacked
+from bobweight.app.widgets.card import button, in_row, put_below, shorten, stacked
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.section import Section
 from bobweight.app.widgets.words import words
@@ -183,7 +183,7 @@ class MechanismPage(Page):
             translate("pages", "Pictures of the usual kinds; nothing of them counts as measured."),
             self.open_typical,
         )
-        self.body.addWidget(self.typical_button)
+        put_below(self.body, self.typical_button)
         self._weights_form = Form(
             Weights, (*_MECHANISM, "weights"), plain_keys(Weights), store, display
         )
@@ -203,7 +203,7 @@ class MechanismPage(Page):
             ),
             self.open_picture,
         )
-        self.body.addWidget(self.picture_button)
+        put_below(self.body, self.picture_button)
         self.body.addWidget(Form(Mechanism, _MECHANISM, ("measured_off",), store, display))
         self._each = RecordTable(
             store, (*_MECHANISM, "weights", "each"), _OF_ONE_WEIGHT, display,
@@ -258,7 +258,7 @@ class MechanismPage(Page):
         self.add_spring_button.clicked.connect(self.add_spring)
         self._no_springs = words(role="faint")
         self.body.addWidget(self._no_springs)
-        self.body.addWidget(self.add_spring_button)
+        put_below(self.body, self.add_spring_button)
         self.add_group(
             translate("pages", "Stop"), Form(Mechanism, _MECHANISM, _STOP, store, display)
         )

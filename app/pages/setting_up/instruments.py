@@ -40,7 +40,7 @@ class _Sum(QObject):
         super().__init__(page)
         self.page = page
         self.entries: dict[str, NumberEntry] = {}
-        self.lines = Lines(most_columns=1)
+        self.lines = Lines()
         for key, parameter in parameters(asked).items():
             entry = NumberEntry(parameter, page.display)
             entry.taken.connect(self.follow)

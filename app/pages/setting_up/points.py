@@ -226,6 +226,7 @@ class CoilSection(QObject):
                 translate("pages", "Engine\nrev/min"), translate("pages", "Closed\nms"),
                 translate("pages", "At the break\nA"),
             ),
+            figures=True,
         )  # fmt: skip
         self.said = AnswerLabel()
         page.add_group(translate("pages", "Coil current"), made, self.table, self.said)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QHeaderView, QPushButton
+from PySide6.QtWidgets import QPushButton
 
 from bobweight.app.editors.form import Form
 from bobweight.app.editors.table import RecordTable
@@ -149,9 +149,7 @@ class CardSection(QObject):
             page.store, (*_ROOT, "lamp_speeds"), ("engine_rpm",), page.display,
             name=translate("pages", "Speeds of the card"),
         )  # fmt: skip
-        self.table = FigureTable(translate("pages", "What the lamp must show"), [""] * 6)
-        fits = QHeaderView.ResizeMode.ResizeToContents
-        self.table.horizontalHeader().setSectionResizeMode(5, fits)  # a band is never cut short
+        self.table = FigureTable(translate("pages", "What the lamp must show"), [""] * 6, True)
         self.said = AnswerLabel("faint")
         own = AnswerLabel("faint")
         own.setText(translate("pages", "Other speeds for the card, if you want your own:"))

@@ -10,7 +10,7 @@ from bobweight.app.pages.springs.acts import add_springs
 from bobweight.app.pages.springs.coil_part import CoilPart
 from bobweight.app.pages.springs.hang_part import HangPart
 from bobweight.app.pages.springs.own_undo import OwnUndo
-from bobweight.app.widgets.card import button, card, in_grid, stacked
+from bobweight.app.widgets.card import button, card, in_grid, put_below, stacked
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.words import note
 from bobweight.app.words import QT_TRANSLATE_NOOP, option_text, translate
@@ -45,7 +45,7 @@ class SpringPart(OwnUndo):
         self._whole = QWidget()
         self._lay = stacked(self._whole, spacing=12)
         self.body.addWidget(self.empty)
-        self.body.addWidget(self.add_button)
+        put_below(self.body, self.add_button)
         self.body.addWidget(self._whole)
         self._filled = False
 

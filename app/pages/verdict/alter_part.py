@@ -49,6 +49,8 @@ class OptionRow(QWidget):
         self.steps, self.said = words(), words(role="faint")
         self.bar = ProbabilityBar()
         self.number = PlainLabel()
+        widest = max(map(self.fontMetrics().horizontalAdvance, ("<1 %", ">99 %")))
+        self.number.setMinimumWidth(widest)  # or each bar would have a length of its own
         grid.addWidget(self.button, 0, 0, Qt.AlignmentFlag.AlignTop)
         grid.addWidget(self.steps, 0, 1, 1, 2)
         grid.addWidget(self.bar, 1, 1)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QHeaderView, QWidget
+from PySide6.QtWidgets import QWidget
 
 from bobweight.app.messages.figures import session_title
 from bobweight.app.pages.compare_box import CompareBox
 from bobweight.app.pages.comparison import PointWords
 from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.theme import VERDICT_SIGNS
-from bobweight.app.widgets.card import in_row
+from bobweight.app.widgets.card import in_row, put_below
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import words
@@ -32,15 +32,12 @@ class ComparePart(VerdictPart):
         self.table = FigureTable(
             translate("verdict", "Check points of both sessions"),
             [translate("verdict", "At rev/min"), translate("verdict", "Compared with"),
-             translate("verdict", "Shown now")],
+             translate("verdict", "Shown now")], figures=True,
         )  # fmt: skip
-        header = self.table.horizontalHeader()
-        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         self.said = words(role="faint")
         self.words = PointWords(self.display.view(self.store.docket))
         for widget in (self.row, self.table, self.said):
-            self.body.addWidget(widget)
+            put_below(self.body, widget)
 
     def follow(self) -> None:
         """Docket, session or display changed."""

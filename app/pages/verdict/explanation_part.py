@@ -34,6 +34,11 @@ SHOWN = 0.01
 _LEAST, _MOST_UNLIKELY = 2, 10
 
 
+def _chances() -> list[str]:
+    """The longest that stands beside a bar, with each word."""
+    return [f"{percent(0.999)} {probability_word(0.05 * n)}" for n in range(21)]
+
+
 class ExplanationRow(QWidget):
     """One explanation: place and title, bar with word and number, sentence."""
 
@@ -52,7 +57,9 @@ class ExplanationRow(QWidget):
         font.setBold(True)
         self.title.setFont(font)
         self.place.setFont(font)
-        self.place.setMinimumWidth(self.fontMetrics().horizontalAdvance("88"))
+        self.place.setMinimumWidth(self.fontMetrics().horizontalAdvance("=88"))
+        widest = max(map(self.fontMetrics().horizontalAdvance, _chances()))
+        self.number.setMinimumWidth(widest)  # or each bar would have a length of its own
         grid.addWidget(self.place, 0, 0)
         grid.addWidget(self.title, 0, 1, 1, 2)
         grid.addWidget(self.bar, 1, 1)
@@ -69,7 +76,7 @@ class ExplanationRow(QWidget):
         share it."""
         number = f"{percent(e.probability)} {probability_word(e.probability)}"
         title = explanation_title(e.name)
-        self.place.setText(str(e.place) if place else "=")
+        self.place.setText(str(e.place) if place else f"={e.place}")
         self.place.setAccessibleName(translate("verdict", "Place {place}").format(place=e.place))
         self.title.setText(title)
         self.number.setText(number)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QHeaderView, QPushButton
+from PySide6.QtWidgets import QPushButton
 
 from bobweight.app.messages import place_text
 from bobweight.app.messages.explanations import before_text, correlation_sentence, estimate_text
 from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.theme import theme_for
+from bobweight.app.widgets.card import put_below
 from bobweight.app.widgets.fold import Fold
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.table import FigureTable
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.consequences import Consequences
     from bobweight.core.judgement.fit import Estimate
 
-_ROWS_MEASURED = 60
 _ALIKE_SHOWN = 2
 
 
@@ -69,7 +69,7 @@ class FitPart(VerdictPart):
             self.fold, self.rest,
         )  # fmt: skip
         for widget in (*parts, self.take_button):
-            self.body.addWidget(widget)
+            put_below(self.body, widget)
 
     def show_found(self, found: Consequences) -> None:
         fit = found.decision.fit
@@ -135,8 +135,4 @@ def _table(name: str, headings: list[str]) -> FigureTable:
     font.setPointSizeF(theme_for().small_pt)
     made.setFont(font)
     made.horizontalHeader().setFont(font)
-    header = made.horizontalHeader()
-    header.setResizeContentsPrecision(_ROWS_MEASURED)
-    header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-    header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
     return made

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from PySide6.QtWidgets import QHeaderView
 
 from bobweight.app.messages.explanations import sensitivity_name
 from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.theme import theme_for
+from bobweight.app.widgets.card import put_below
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
@@ -73,12 +73,10 @@ class SensitivityPart(VerdictPart):
             font.setPointSizeF(theme_for().small_pt)
             self.table.setFont(font)
             header = self.table.horizontalHeader()
-            header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
-            header.setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
             header.setStyleSheet("QHeaderView::section { padding: 4px 1px; }")
             header.setFont(font)
             header.setMinimumSectionSize(self.table.fontMetrics().horizontalAdvance("0000") + 6)
-            self.body.addWidget(self.table)
+            put_below(self.body, self.table)
         self.table.set_headings(headings)
 
 
