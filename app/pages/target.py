@@ -75,7 +75,7 @@ class TargetPage(Page):
 
     def build(self) -> None:
         store, display = self.store, self.display
-        head = Form(Target, _TARGET, ("source", "frame", "read_as"), store, display)
+        head = Form(Target, _TARGET, ("source", "frame", "read_as"), store, display, ("source",))
         self._static = Form(SettingUp, ("setting_up",), ("static_deg",), store, display)
         self._advice = FrameAdvice(self, "frame")
         self.points = RecordTable(

@@ -34,7 +34,7 @@ class QuietComboBox(QComboBox):
             edit = QStyle.SubControl.SC_ComboBoxEditField
             kind = QStyle.ComplexControl.CC_ComboBox
             room = self.style().subControlRect(kind, option, edit, self).width() - _MARGIN_PX
-            option.currentText = self.fontMetrics().elidedText(  # type: ignore[misc]
+            option.currentText = self.fontMetrics().elidedText(
                 option.currentText, self._elide, room
             )
 

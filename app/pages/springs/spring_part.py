@@ -53,8 +53,10 @@ class SpringPart(OwnUndo):
         """The forms, once there is a spring for them."""
         self._filled = True
         tray, display, prefix = self.tray, self.display, ("springs", row)
-        self.who = Form(TraySpring, prefix, ("label", "count", "note"), tray, display)
-        self.where = Form(SpringSource, (*prefix, "source"), ("note",), tray, display)
+        self.who = Form(
+            TraySpring, prefix, ("label", "count", "note"), tray, display, ("label", "note")
+        )
+        self.where = Form(SpringSource, (*prefix, "source"), ("note",), tray, display, ("note",))
         self.sure = note("")
         uses = self.use_row()
         self._lay.addWidget(
