@@ -36,7 +36,7 @@ def step_text(step: ReassemblyStep) -> str:
     rotation = rotation_word(str(facts["rotation"]))
     texts = {
         "cam_way_round": _cam_way_round(step),
-        "dog_against_slot": _dog(str(facts["drive"]), bool(facts["plan"])),
+        "dog_against_slot": _dog(step),
         "gear_against_slot": translate(
             "reassembly",
             "The gear’s pin can go in half a turn out. Turn the engine to the firing point of the "
@@ -69,14 +69,8 @@ def step_text(step: ReassemblyStep) -> str:
             "Where there is one: with the cap off weights and springs can be watched, and nothing "
             "has to come apart again for an alteration.",
         ),
-        "springs_in_place": translate(
-            "reassembly", "The light one and the heavy one are not alike, nor left and right."
-        ),
-        "advance_way": translate(
-            "reassembly",
-            "This unit turns {rotation}, seen looking down on the cap: swinging outward, the "
-            "weights must carry the cam {rotation}.",
-        ).format(rotation=rotation),
+        "springs_in_place": _springs(int(str(facts["roles"]))),
+        "advance_way": _advance_way(bool(facts["stated"])).format(rotation=rotation),
         "vernier_clip": translate(
             "reassembly", "Without its end clip the vernier can be wound off its thread."
         ),
@@ -97,14 +91,54 @@ def step_text(step: ReassemblyStep) -> str:
         "rotor_post_on": translate(
             "reassembly", "And again with the capsule pulled all the way: see Setting up, Rotor."
         ),
-        "cap_seated": translate(
-            "reassembly", "Leads follow the firing order {rotation} round the cap."
-        ).format(rotation=rotation),
+        "cap_seated": _leads(bool(facts["stated"])).format(rotation=rotation),
     }
     return texts.get(step.key, "")
 
 
+def _springs(roles: int) -> str:
+    if roles == 1:  # alike, as far as anybody entered
+        return translate(
+            "reassembly", "However alike they look, each goes back where it came from."
+        )
+    if not roles:
+        return translate(
+            "reassembly", "A light one and a heavy one are not alike, nor left and right."
+        )
+    return translate(
+        "reassembly", "The light one and the heavy one are not alike, nor left and right."
+    )
+
+
+def _advance_way(stated: bool) -> str:
+    if stated:
+        return translate(
+            "reassembly",
+            "This unit turns {rotation}, seen looking down on the cap: swinging outward, the "
+            "weights must carry the cam {rotation}.",
+        )
+    return translate(
+        "reassembly",
+        "Which way this unit turns was not entered. Swinging outward, the weights must carry the "
+        "cam that way.",
+    )
+
+
+def _leads(stated: bool) -> str:
+    if stated:
+        return translate("reassembly", "Leads follow the firing order {rotation} round the cap.")
+    return translate(
+        "reassembly", "Leads follow the firing order round the cap, the way the rotor turns."
+    )
+
+
 def _cam_way_round(step: ReassemblyStep) -> str:
+    if not step.facts["stated"]:
+        return translate(
+            "reassembly",
+            "A cam with an even number of lobes goes on either way: only the rotor’s slot tells. "
+            "Half a turn out, the rotor arm points at the opposite segment.",
+        )
     if step.facts["odd"]:
         return translate(
             "reassembly",
@@ -126,7 +160,15 @@ def _earth_lead(capsule: bool) -> str:
     )
 
 
-def _dog(drive: str, plan: bool) -> str:
+def _dog(step: ReassemblyStep) -> str:
+    drive, plan = step.facts["drive"], step.facts["plan"]
+    if not step.facts["drive_stated"]:
+        return translate(
+            "reassembly",
+            "How it is driven was not entered. An offset dog goes into the engine one way only, so "
+            "its wide side decides where the rotor points; a centred one goes in either way: mark "
+            "it.",
+        )
     if drive == "offset-dog":
         text = translate(
             "reassembly",

@@ -98,8 +98,8 @@ PRINT_WORDS: dict[str, str] = {
     "ring-how-centre": QT_TRANSLATE_NOOP(
         "sheet",
         "Cut along both edges, glue the ring to a flat plate, and set it true to the shaft: turn "
-        "the pointer round by hand, it must keep the same distance from the edge all the way. One "
-        "figure is one degree of the distributor.",
+        "the pointer round by hand, it must keep the same distance from the edge all the way. From "
+        "mark to mark is {step}° of the distributor, and the figures must grow the way it turns.",
     ),
     "ring-how-join": QT_TRANSLATE_NOOP(
         "sheet",
@@ -112,6 +112,12 @@ PRINT_WORDS: dict[str, str] = {
         "Engine warm, dwell set before timing, pipe off and plugged; set the static timing first. "
         "Speeds are as the tachometer shows them; degrees are at the crank as the lamp must show "
         "them, static, mark error and delay counted in.",
+    ),
+    "card-how-bare": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Engine warm, dwell set before timing; set the static timing first. Speeds are as the "
+        "tachometer shows them; degrees are at the crank as the lamp must show them, static, mark "
+        "error and delay counted in.",
     ),
     "card-static": QT_TRANSLATE_NOOP("sheet", "Static timing"),
     "card-total": QT_TRANSLATE_NOOP("sheet", "Total"),
@@ -133,11 +139,15 @@ PRINT_WORDS: dict[str, str] = {
     "idle-still-edge": QT_TRANSLATE_NOOP("sheet", "does nothing (edge of the throttle)"),
     "idle-advances-edge": QT_TRANSLATE_NOOP("sheet", "advances {value}° (edge of the throttle)"),
     "idle-retards-edge": QT_TRANSLATE_NOOP("sheet", "retards {value}° (edge of the throttle)"),
-    "idle-shown": QT_TRANSLATE_NOOP("sheet", "Idle, pipes on"),
+    "idle-shown": QT_TRANSLATE_NOOP("sheet", "Idle, pipe on"),
+    "idle-shown-of-all": QT_TRANSLATE_NOOP("sheet", "Idle, pipes on"),
+    "idle-falling": QT_TRANSLATE_NOOP("sheet", "{total}° at {speed} rev/min, falling"),
+    "figure-outside": QT_TRANSLATE_NOOP("sheet", "✗ {value}"),
     "card-mark": QT_TRANSLATE_NOOP("sheet", "Error of the mark"),
     "card-lag": QT_TRANSLATE_NOOP("sheet", "Delay of the lamp"),
     "card-scale": QT_TRANSLATE_NOOP("sheet", "True speed per shown"),
     "pipe-off": QT_TRANSLATE_NOOP("sheet", "pipe off and plugged"),
+    "lamp-must-show": QT_TRANSLATE_NOOP("sheet", "at the crank"),
     "pipe-on": QT_TRANSLATE_NOOP("sheet", "pipe on"),
     "tachometer": QT_TRANSLATE_NOOP("sheet", "Tachometer"),
     "band-short": QT_TRANSLATE_NOOP("sheet", "target"),
@@ -149,6 +159,11 @@ PRINT_WORDS: dict[str, str] = {
         "Engine warm, dwell set, top dead centre proved, pipe off and plugged. Go up through the "
         "speeds, then down, each point three times. Write what lamp and tachometer show; do "
         "no sums at the engine.",
+    ),
+    "session-how-bare": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Engine warm, dwell set, top dead centre proved. Go up through the speeds, then down, each "
+        "point three times. Write what lamp and tachometer show; do no sums at the engine.",
     ),
     "session-how-rig": QT_TRANSLATE_NOOP(
         "sheet",
@@ -168,6 +183,7 @@ PRINT_WORDS: dict[str, str] = {
     "session-distributor": QT_TRANSLATE_NOOP("sheet", "distributor"),
     "session-band": QT_TRANSLATE_NOOP("sheet", "target as shown"),
     "session-band-without": QT_TRANSLATE_NOOP("sheet", "target, no static"),
+    "session-band-blank": QT_TRANSLATE_NOOP("sheet", "target"),
     "session-rising": QT_TRANSLATE_NOOP("sheet", "rising, ° shown"),
     "session-falling": QT_TRANSLATE_NOOP("sheet", "falling, ° shown"),
     "mean": QT_TRANSLATE_NOOP("sheet", "mean"),
@@ -190,9 +206,18 @@ PRINT_WORDS: dict[str, str] = {
         "check slot and dog before the springs go back, and turn the engine by hand before it is "
         "started.",
     ),
+    "steps-cautions-bare": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Springs fly: wear eye protection when you hook them on. Petrol is no cleaning fluid. A "
+        "unit that is half a turn out fires into open valves: check slot and dog before the "
+        "springs go back, and turn the engine by hand before it is started.",
+    ),
+    "step-rotor-post-off-bare": QT_TRANSLATE_NOOP("sheet", "Rotor arm at its cap segment"),
+    "step-earth-lead-bare": QT_TRANSLATE_NOOP("sheet", "Earth lead sound and clear"),
     "steps-shaft": QT_TRANSLATE_NOOP("sheet", "Shaft, weights and cam"),
     "steps-advance": QT_TRANSLATE_NOOP("sheet", "Springs and advance"),
     "steps-plate": QT_TRANSLATE_NOOP("sheet", "Plate, capsule and contacts"),
+    "steps-plate-bare": QT_TRANSLATE_NOOP("sheet", "Plate and contacts"),
     "steps-cap": QT_TRANSLATE_NOOP("sheet", "Rotor and cap"),
     "steps-trap": QT_TRANSLATE_NOOP("sheet", "trap"),
     "plan-heading": QT_TRANSLATE_NOOP("sheet", "Rotor slot and dog, at true size"),

@@ -78,10 +78,14 @@ RECORD_WORDS: dict[str, str] = {
     "read-after": QT_TRANSLATE_NOOP("sheet", "Read after"),
     "setting-up": QT_TRANSLATE_NOOP("sheet", "Setting up"),
     "setting-frame": QT_TRANSLATE_NOOP(
-        "sheet", "Engine speeds and crank degrees, static counted in."
+        "sheet",
+        "Engine speeds, crank degrees with static. Driving states rising; falling, throttle shut.",
     ),
     "pipe-off-short": QT_TRANSLATE_NOOP("sheet", "Pipe off"),
-    "pipe-on-at": QT_TRANSLATE_NOOP("sheet", "Pipe on, {depression}"),
+    "lamp-shows": QT_TRANSLATE_NOOP("sheet", "Lamp shows"),
+    "pump-at": QT_TRANSLATE_NOOP("sheet", "Pump, {depression}"),
+    "never-in-a-state": QT_TRANSLATE_NOOP("sheet", "{value}° in a driving state"),
+    "never-but-passed": QT_TRANSLATE_NOOP("sheet", "{value}° in a driving state: ✗ passes it"),
     "driving-state": QT_TRANSLATE_NOOP("sheet", "Driving state"),
     "up-there": QT_TRANSLATE_NOOP("sheet", "At altitude"),
     "cautions-overleaf": QT_TRANSLATE_NOOP("sheet", "Cautions: see page {page}."),

@@ -13,6 +13,7 @@ from math import cos, pi, radians, sin
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.reassembly import Reassembly
 from bobweight.core.problems import BobweightError, required
 
 TRAPS = frozenset(
@@ -65,8 +66,10 @@ def check_list(docket: Docket) -> tuple[ReassemblyStep, ...]:
     A unit with a capsule has its rod, vernier and rotor with the vacuum on; one with a dog has
     the dog against the slot, one with a gear the gear; a cam with an odd number of lobes cannot be
     told right from half a turn out by its lobes, which ``facts["lobes"]`` and ``facts["odd"]`` say;
-    ``facts["capsule"]`` is false where the unit has none, ``facts["plan"]`` where the plan of slot
-    and dog cannot be drawn.
+    ``facts["stated"]`` is false where lobes and rotation are what a new docket begins with, and
+    ``facts["drive_stated"]`` where the drive is; ``facts["roles"]`` counts the kinds of springs, 0
+    where none is entered; ``facts["capsule"]`` is false where the unit has none, ``facts["plan"]``
+    where the plan of slot and dog cannot be drawn.
     """
     left_out = _left_out(docket)
     facts = {
@@ -75,7 +78,10 @@ def check_list(docket: Docket) -> tuple[ReassemblyStep, ...]:
         "odd": docket.particulars.lobes % 2 == 1,
         "drive": docket.reassembly.drive,
         "sector_deg": 360.0 / docket.particulars.lobes,
-        "capsule": docket.has_capsule,
+        "stated": docket.particulars.is_entered,
+        "drive_stated": docket.reassembly != _untouched(docket.reassembly),
+        "roles": len({spring.role for spring in docket.mechanism.springs}),
+        "capsule": docket.may_have_capsule,
         "plan": known_plan(docket) is not None,
     }
     return tuple(
@@ -84,6 +90,12 @@ def check_list(docket: Docket) -> tuple[ReassemblyStep, ...]:
         for key in keys
         if key not in left_out
     )
+
+
+def _untouched(record: Reassembly) -> Reassembly:
+    """What a record would be, of which only the steps were ticked and noted."""
+    ticks = {key: getattr(record, key) for _, keys in GROUPS for key in keys}
+    return Reassembly(**ticks, notes=record.notes)
 
 
 def _left_out(docket: Docket) -> set[str]:

@@ -187,6 +187,33 @@ def card_speeds(docket: Docket, prediction: Prediction, check_rpm: ArrayLike = (
     return np.array(sorted(kept))
 
 
+def shown_reach_deg(docket: Docket) -> tuple[float, float] | None:
+    """The least and the most that a lamp can show of a docket, crank degrees: static and mark error
+    with no advance and with all of it, each capsule at full travel. The centrifugal advance ends at
+    the stop, the stamped maximum or the target's highest limit, whichever is most; None where none
+    of them is known.
+    """
+    ratio, target = docket.particulars.drive_ratio, docket.target
+    static = docket.setting_up.static_deg or 0.0
+    own = (docket.mechanism.stop_deg, docket.particulars.stamped_maximum_deg)
+    totals = [static + ratio * deg for deg in own if deg is not None]
+    for limit in (target.ceiling_deg, *(point.most_deg for point in target.points)):
+        if limit is not None:
+            at_crank = limit * ratio if target.frame == "distributor" else limit
+            totals.append(at_crank if target.frame == "crank-static" else static + at_crank)
+    if not totals:
+        return None
+    moved = [0.0]
+    for capsule in docket.capsules:
+        full = full_travel_kpa((capsule,))
+        if full is not None:
+            moved.append(ratio * float(plate_advance_deg((capsule,), full)))
+    lamps = [s.instrument for s in docket.sessions[-1:] if s.instrument.kind == "lamp"]
+    error = lamps[0].mark_error_deg if lamps else 0.0
+    least, most = sum(v for v in moved if v < 0), sum(v for v in moved if v > 0)
+    return static + error + least, max(totals) + error + most
+
+
 def lamp_of(docket: Docket, instrument: Instrument | None = None) -> Lamp:
     """The lamp as the docket knows it: static to be set, with mark error and delay of an
     instrument (none if it is a rig's).
@@ -295,7 +322,8 @@ def idle_timing(
 
 
 def state_totals(docket: Docket, prediction: Prediction) -> tuple[StateTotal, ...]:
-    """The total of every driving state that has a speed, at sea level and at the altitude.
+    """The total of every driving state that has a speed, at sea level and at the altitude, rising;
+    with the throttle shut falling, as :func:`idle_timing` has it.
 
     Raises
     ------
@@ -312,7 +340,7 @@ def state_totals(docket: Docket, prediction: Prediction) -> tuple[StateTotal, ..
     sea = np.array([s.depression_kpa for s in states])
     high = np.atleast_1d(depression_at_height_kpa(sea, setting.altitude_m))
     shut = np.array([s.throttle == "shut" for s in states])
-    alone = total_crank_deg(setting.static_deg, ratio, prediction, (), rpm, 0.0)
+    alone = total_crank_deg(setting.static_deg, ratio, prediction, (), rpm, 0.0, throttle_shut=shut)
     totals = [
         alone + ratio * plate_advance_deg(docket.capsules, kpa, throttle_shut=shut)
         for kpa in (sea, high)

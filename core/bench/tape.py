@@ -19,6 +19,7 @@ from math import ceil, pi
 from bobweight.core.bench._checks import finite, positive, within
 from bobweight.core.bench._checks import whole as whole_number
 from bobweight.core.bench.scale import Steps, label, page_size
+from bobweight.core.bench.setting import shown_reach_deg
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.particulars import ROTATIONS
 from bobweight.core.problems import BobweightError
@@ -190,10 +191,15 @@ def mm_per_degree(diameter_mm: float, thickness_mm: float = 0.0) -> float:
 
 
 def tape_for(docket: Docket) -> TapeSpec:
-    """The tape for a docket's pulley, as far as its size is known."""
-    setting = docket.setting_up
+    """The tape for a docket's pulley, as far as its size is known, with figures as far as the lamp
+    can show; on both sides where that begins after dead centre."""
+    setting, usual = docket.setting_up, TapeSpec()
+    least, most = shown_reach_deg(docket) or (0.0, 0.0)
+    every = usual.steps.figures_deg
+    reach = every * ceil(max(most, -least) / every - _TOUCH_MM)
     return TapeSpec(
         diameter_mm=setting.pulley_mm, rotation=setting.pulley_rotation,
+        side="both" if least < 0.0 else usual.side, span_deg=max(reach, usual.span_deg),
         title=docket.particulars.title or docket.particulars.unit_number,
     )  # fmt: skip
 

@@ -47,6 +47,11 @@ class Docket(Record):
         """Whether any vacuum capsule is on the unit."""
         return any(capsule.given_as != "none" for capsule in self.capsules)
 
+    @property
+    def may_have_capsule(self) -> bool:
+        """Whether the unit has one, or nothing of it was entered by which that could be told."""
+        return self.has_capsule or not self.particulars.is_entered
+
 
 def new_docket() -> Docket:
     """An empty docket with room for a capsule, one empty session and the usual driving states."""

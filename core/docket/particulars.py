@@ -42,3 +42,13 @@ class Particulars(Record):
         "Remarks for the customer", long=True, help="Printed on the sheet that goes with the unit."
     )
     notes: str = text("Workshop notes", long=True, help="For yourself: they are not printed.")
+
+    @property
+    def is_entered(self) -> bool:
+        """Whether anything of the unit itself was entered. Lobes and rotation begin as most units
+        have them: of a unit of which nothing was entered they are nobody's finding."""
+        return any(getattr(self, key) != getattr(Particulars(), key) for key in _OF_THE_UNIT)
+
+
+_OF_THE_UNIT = ("unit_number", "date_code", "fitted_to", "lobes", "rotation", "drive_ratio",
+                "stamped_maximum_deg")  # fmt: skip

@@ -22,6 +22,15 @@ def figure(value: float | None, decimals: int = 1, signed: bool = False) -> str:
     return (MINUS if value < 0 else "+" if signed else "") + text
 
 
+def limit(value: float | None) -> str:
+    """A limit as its table has it: with one decimal, or with two where it ends on a twentieth, as
+    a half crank degree does at the distributor (6.25)."""
+    if value is None or not math.isfinite(value):
+        return ""
+    twentieth = abs(20 * value - round(20 * value)) < 1e-6
+    return figure(value, 2).removesuffix("0") if twentieth else figure(value)
+
+
 def short(value: float | None, decimals: int = 3) -> str:
     """A number with no more decimals than it needs, at most ``decimals``."""
     text = figure(value, decimals)

@@ -8,7 +8,7 @@ from typing import Any
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Session
 from bobweight.core.figure.description import Content, Word, word
-from bobweight.core.figure.numbers import figure, short, span, with_u
+from bobweight.core.figure.numbers import figure, limit, short, span, with_u
 from bobweight.core.units import DEPRESSION
 
 FRAMES = ("distributor", "crank", "crank-static")
@@ -97,7 +97,7 @@ class View:
 
     def between(self, low_deg: float, high_deg: float) -> Content:
         """A band in words; an infinite end is no limit."""
-        return span(self.at(low_deg), self.at(high_deg))
+        return span(limit(self.shown(low_deg)), limit(self.shown(high_deg)))
 
     def session_of(self, docket: Docket) -> Session | None:
         """The session of readings that is shown; None if the docket has none."""

@@ -30,11 +30,17 @@ def total_crank_deg(
     engine_rpm, depression_kpa : array_like
         Broadcast against each other.
     direction : {'rising', 'falling'}
+        How the engine came to its speed. With its throttle shut it has slowed down to it: what
+        such a state has is the falling advance, whatever the direction.
     throttle_shut : bool or bool array
         As :func:`core.mechanics.capsule.plate_advance_deg`.
     """
     speed = np.asarray(engine_rpm, dtype=float) / drive_ratio
-    centrifugal = prediction.advance_deg(speed, direction)
+    centrifugal = np.where(
+        throttle_shut,
+        prediction.advance_deg(speed, "falling"),
+        prediction.advance_deg(speed, direction),
+    )
     vacuum = plate_advance_deg(capsules, depression_kpa, throttle_shut=throttle_shut)
     found: np.ndarray = static_deg + drive_ratio * (centrifugal + vacuum)
     return found

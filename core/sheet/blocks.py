@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Linkage, Spring
-from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import PLUS_MINUS, aligned, figure, short, stated
@@ -26,7 +25,7 @@ if TYPE_CHECKING:
 Facts = list[tuple[Content, Content]]
 VERDICT_MARKS = {
     "inside": "tick", "looks inside": "tick", "outside": "cross", "looks outside": "cross",
-    "cannot tell": "ring", "cannot be told": "ring",
+    "cannot tell": "query", "cannot be told": "query",
 }  # fmt: skip
 
 
@@ -48,23 +47,18 @@ def option(record: Record, key: str) -> Content:
     return word("label", text=parameters(record)[key].options[getattr(record, key)])
 
 
-_OF_THE_UNIT = ("unit_number", "date_code", "fitted_to", "lobes", "rotation", "drive_ratio",
-                "stamped_maximum_deg")  # fmt: skip
-
-
 def particulars(docket: Docket) -> Facts:
     """Labels and values of the particulars that are filled in; always the turns of the crank, which
-    figures there are counted by. Lobes and rotation begin as most units have them: of a unit of
-    which nothing was entered they are no finding."""
+    figures there are counted by; lobes and rotation only of a unit of which something was
+    entered."""
     record = docket.particulars
-    entered = any(getattr(record, key) != getattr(Particulars(), key) for key in _OF_THE_UNIT)
     found: Facts = []
     for key in ("unit_number", "date_code", "fitted_to", "owner", "job_number", "received",
                 "restorer"):  # fmt: skip
         written = plain(getattr(record, key))
         if written:
             found.append((label(record, key), written))
-    if entered:
+    if record.is_entered:
         found.append((label(record, "lobes"), str(record.lobes)))
         found.append((label(record, "rotation"), option(record, "rotation")))
     found.append((label(record, "drive_ratio"), short(record.drive_ratio)))
@@ -126,7 +120,10 @@ def _result_cells(place: Content, result: PointResult, view: View, predicted: bo
     if predicted:
         said, branch = view.at(result.predicted_deg), result.predicted_branch
         cells += [
-            Cell(word(f"outside-{branch}", value=said) if branch else said),
+            Cell(
+                word(f"outside-{branch}", value=said) if branch else said,
+                "cross" if measured and result.predicted_inside is False else "",
+            ),
             Cell(view.angle(result.predicted_deviation_deg, signed=True)),
         ]
     if measured:

@@ -77,7 +77,8 @@ def _filled(outcome: Outcome, paper: str, ruler: Ruler, hints: Mapping[str, str]
     plan = known_plan(docket)
     pages = Pages(paper, ruler, word("steps-title"), subject, workshop, with_bar=plan is not None)
     pages.bottom -= less_mm
-    pages.paragraph(word("steps-cautions"), SMALL_PT)
+    capsule = docket.may_have_capsule
+    pages.paragraph(word("steps-cautions" if capsule else "steps-cautions-bare"), SMALL_PT)
     listed = check_list(docket)
     for group, in_group in groupby(listed, key=lambda step: step.group):
         steps = [(step, plain((hints or {}).get(step.key, ""))) for step in in_group]
@@ -85,7 +86,8 @@ def _filled(outcome: Outcome, paper: str, ruler: Ruler, hints: Mapping[str, str]
         if steps[-1][0] is listed[-1]:  # who signs does not stand on a page alone
             needed += _GROUP_MM + _NAME_MM
         pages.need(min(needed, _MOST_WHOLE_MM))
-        pages.heading(word(f"steps-{group}"))
+        bare = group == "plate" and not capsule
+        pages.heading(word(f"steps-{group}-bare" if bare else f"steps-{group}"))
         for step, hint in steps:
             _step(pages, step, hint, close)
         pages.y += _GROUP_MM
@@ -96,6 +98,15 @@ def _filled(outcome: Outcome, paper: str, ruler: Ruler, hints: Mapping[str, str]
     pages.add(place_to_write(pages.left, pages.y + 5.2, half - 4.0, word("name"), ruler))
     pages.add(place_to_write(pages.left + half, pages.y + 5.2, half, word("date"), ruler))
     return pages
+
+
+def _title(step: ReassemblyStep) -> Content:
+    """What is done at a step; without what this unit has not, or nobody entered."""
+    if not step.facts["capsule"] and step.key in ("rotor_post_off", "earth_lead"):
+        return word(f"step-{step.key.replace('_', '-')}-bare")
+    if step.key == "dog_against_slot" and not step.facts["drive_stated"]:
+        return label(Reassembly, "gear_against_slot")
+    return label(Reassembly, step.key)
 
 
 def _hint_lines(pages: Pages, hint: str) -> int:
@@ -113,7 +124,7 @@ def _step(pages: Pages, step: ReassemblyStep, hint: str, close: float) -> None:
     y = pages.y
     made: list[Element] = [
         Rect(pages.left, y, _BOX_MM, _BOX_MM, 0.35),
-        Text(pages.left + _INSET_MM, y + 3.3, label(Reassembly, step.key), _STEP_PT,
+        Text(pages.left + _INSET_MM, y + 3.3, _title(step), _STEP_PT,
              bold=step.trap, room_mm=room - _TRAP_MM),
     ]  # fmt: skip
     if step.done:

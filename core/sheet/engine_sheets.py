@@ -14,9 +14,10 @@ from bobweight.core.bench.setting import (
     lamp_card,
     total_for_static,
 )
+from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument
 from bobweight.core.figure.description import Content, word
-from bobweight.core.figure.numbers import aligned, figure, short
+from bobweight.core.figure.numbers import aligned, figure, limit, short, span
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.instrument import Reader
 from bobweight.core.problems import BobweightError, required
@@ -75,9 +76,9 @@ def lamp_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None 
     pages.facts(_card_facts(outcome, card, instrument, view))
     if said:
         pages.paragraph(said, 10.0)
-    pages.paragraph(word("card-how"), 10.0)
+    pages.paragraph(word("card-how" if docket.may_have_capsule else "card-how-bare"), 10.0)
     pages.paragraph(word("engine-cautions"), SMALL_PT)
-    columns, rows = _card_table(card)
+    columns, rows = _card_table(card, docket)
     row_mm = _filling(pages, len(rows), 15.0 + _NOTES_MM, 8.0, 19.0)
     grid(pages, columns, rows, row_mm=row_mm, size_pt=min(1.2 * row_mm, 18.0))
     pages.notes(word("session-notes"))
@@ -137,8 +138,8 @@ def idle_facts(outcome: Outcome, instrument: Instrument | None,
         moved = figure(abs(one.moved_deg), 1)
         told = word(f"idle-{way}-{one.fed_from}", value=moved, depression=felt)
         found.append((name, told))
-    told = word("card-total-at", total=figure(idle.shown_deg, 1), speed=figure(idle.engine_rpm, 0))
-    return [*found, (word("idle-shown"), told)]
+    told = word("idle-falling", total=figure(idle.shown_deg, 1), speed=figure(idle.engine_rpm, 0))
+    return [*found, (word("idle-shown" if alone else "idle-shown-of-all"), told)]
 
 
 def gap_and_dwell(outcome: Outcome) -> list[tuple[Content, Content]]:
@@ -153,8 +154,19 @@ def gap_and_dwell(outcome: Outcome) -> list[tuple[Content, Content]]:
     return found
 
 
-def _card_table(card: LampCard) -> tuple[list[GridColumn], list[Row]]:
-    off, on = word("pipe-off"), word("pipe-on")
+def _marked(card: LampCard, shown_deg: np.ndarray, judged: bool) -> list[Content]:
+    """What the lamp must show, with the sign of what is outside where it lies outside the band."""
+    touch = 1e-6
+    out = (shown_deg < card.low_deg - touch) | (shown_deg > card.high_deg + touch)
+    return [
+        word("figure-outside", value=figure(deg)) if judged and outside else figure(deg)
+        for deg, outside in zip(shown_deg, out, strict=True)
+    ]
+
+
+def _card_table(card: LampCard, docket: Docket) -> tuple[list[GridColumn], list[Row]]:
+    off = word("pipe-off" if docket.may_have_capsule else "lamp-must-show")
+    on, read_as = word("pipe-on"), docket.target.read_as
     columns = [
         GridColumn((word("tachometer"), word("speed-unit")), 1.25, bold=True),
         GridColumn((word("rising"), "°"), group=off),
@@ -171,25 +183,17 @@ def _card_table(card: LampCard) -> tuple[list[GridColumn], list[Row]]:
             GridColumn((word("seen"),), 1.1, on),
         ]
     rows: list[Row] = []
+    up = _marked(card, card.off_rising_deg, read_as in ("either", "rising"))
+    down = _marked(card, card.off_falling_deg, read_as in ("either", "falling"))
     for i in range(card.engine_rpm.size):
         row: list[Content] = [
-            figure(card.shown_rpm[i], 0), figure(card.off_rising_deg[i]),
-            figure(card.off_falling_deg[i]), _band(card.low_deg[i], card.high_deg[i]), "", "",
+            figure(card.shown_rpm[i], 0), up[i], down[i],
+            span(limit(card.low_deg[i]), limit(card.high_deg[i])), "", "",
         ]  # fmt: skip
         if rising is not None and falling is not None:
             row += [figure(rising[i]), figure(falling[i]), ""]
         rows.append(row)
     return columns, rows
-
-
-def _band(low: float, high: float) -> Content:
-    if np.isnan(low) and np.isnan(high):
-        return ""
-    if not np.isfinite(low):
-        return word("at-most", value=figure(high))
-    if not np.isfinite(high):
-        return word("at-least", value=figure(low))
-    return word("range", low=figure(low), high=figure(high))
 
 
 @dataclass(frozen=True)
@@ -229,7 +233,8 @@ def session_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | No
     seen = _seen(outcome)
     pages = Pages(paper, ruler, word("session-title"), _subject(outcome), workshop, with_bar=False)
     pages.paragraph(word("rig-cautions" if seen.rig else "engine-cautions"), SMALL_PT)
-    pages.paragraph(word("session-how-rig" if seen.rig else "session-how"))
+    engine = "session-how" if docket.may_have_capsule else "session-how-bare"
+    pages.paragraph(word("session-how-rig" if seen.rig else engine))
     _to_fill_in(pages, seen, docket.setting_up.static_deg)
     columns, rows = _speed_table(outcome, seen)
     with_capsule = docket.has_capsule or bool(docket.target.vacuum_points)
@@ -272,7 +277,10 @@ def _repeats(group: Content) -> list[GridColumn]:
 def _speed_table(outcome: Outcome, seen: _Seen) -> tuple[list[GridColumn], list[Row]]:
     at = word("session-distributor" if seen.rig else "session-engine")
     without = not seen.rig and outcome.docket.setting_up.static_deg is None
+    checks, low, high = card_bands(outcome)
     angle = word("session-band-without" if without else "session-band")
+    if not checks.size:
+        angle = word("session-band-blank")
     columns = [
         GridColumn((at, word("speed-unit")), 1.2, bold=True),
         GridColumn((angle, "°"), 1.7),
@@ -280,14 +288,13 @@ def _speed_table(outcome: Outcome, seen: _Seen) -> tuple[list[GridColumn], list[
         *_repeats(word("session-falling")),
         GridColumn((word("session-note"),), 1.6),
     ]
-    checks, low, high = card_bands(outcome)
     blank: list[Content] = [""] * (len(columns) - 2)
     rows: list[Row] = []
     for speed in session_speeds(outcome):
         band: Content = ""
         for check, least, most in zip(checks, low, high, strict=True):
             if abs(check - speed) < 0.5:
-                band = _band(seen.angle(speed, least), seen.angle(speed, most))
+                band = span(*(limit(seen.angle(speed, deg)) for deg in (least, most)))
         rows.append([seen.speed(speed), band, *blank])
     blanks = max(_BLANK_ROWS, _LEAST_ROWS - len(rows))
     return columns, rows + [["", "", *blank]] * blanks
@@ -316,12 +323,8 @@ def _vacuum_table(outcome: Outcome, view: View) -> tuple[list[GridColumn], list[
     factor = view.drive_ratio
     points = outcome.comparison.vacuum_points
     rows: list[Row] = [
-        [at, _range(p.low_deg * factor, p.high_deg * factor), *blank]
+        [at, span(limit(p.low_deg * factor), limit(p.high_deg * factor)), *blank]
         for at, p in zip(aligned([view.depression(p.depression_kpa) for p in points]), points,
                          strict=True)
     ]  # fmt: skip
     return columns, rows + [["", "", *blank]] * max(2, _VACUUM_ROWS - len(rows))
-
-
-def _range(low: float, high: float) -> Content:
-    return _band(*(value if np.isfinite(value) else float("nan") for value in (low, high)))

@@ -79,6 +79,7 @@ class Pages:
         under = self.y + TITLE_MM - 3.0
         self.add([Line(self.left, under, self.left + self.room, under, 0.5)])
         self.y += TITLE_MM
+        self._top = self.y
 
     @property
     def count(self) -> int:
@@ -110,7 +111,9 @@ class Pages:
 
     def heading(self, text: Content, aside: Content = "") -> None:
         """A section heading with a rule."""
-        self.add(heading(self.left, self.y, self.room, text, aside, self.ruler))
+        rule, *words = heading(self.left, self.y, self.room, text, aside, self.ruler)
+        under_title = len(self._done) > 1 and self.y == self._top
+        self.add(words if under_title else [rule, *words])  # which has a rule of its own
         self.y += SECTION_MM
 
     def facts(self, facts: Sequence[tuple[Content, Content]]) -> None:

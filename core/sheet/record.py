@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from bobweight.core.bench.findings import FindingsRecord, JudgedFinding, judge_findings
 from bobweight.core.bench.limits import State
-from bobweight.core.bench.setting import lamp_card, state_totals, total_for_static
+from bobweight.core.bench.setting import StateTotal, lamp_card, state_totals, total_for_static
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.findings import FindingLimits, Findings
 from bobweight.core.docket.history import Alteration
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.compare import PointResult
     from bobweight.core.judgement.outcome import Outcome
 
-STATE_MARKS = {State.PASS: "tick", State.BORDERLINE: "ring", State.FAIL: "cross"}
+STATE_MARKS = {State.PASS: "tick", State.BORDERLINE: "query", State.FAIL: "cross"}
 _STATE_WORDS = {
     State.FAIL: "fail", State.BORDERLINE: "borderline", State.PASS: "pass", State.SHOWN: "shown",
 }  # fmt: skip
@@ -243,9 +243,10 @@ def setting_facts(outcome: Outcome) -> Facts:
                 "card-total-at", total=figure(total.total_deg), speed=figure(total.engine_rpm, 0)
             )))  # fmt: skip
     if setting.ceiling_total_deg is not None:
-        found.append(
-            (label(SettingUp, "ceiling_total_deg"), f"{short(setting.ceiling_total_deg)}°")
-        )
+        passed = any(state.over_deg is not None for state in _states(outcome))
+        most = word("never-but-passed" if passed else "never-in-a-state",
+                    value=short(setting.ceiling_total_deg))  # fmt: skip
+        found.append((label(SettingUp, "ceiling_total_deg"), most))
     if setting.idle_rpm is not None:
         found.append((word("card-idle"), word("speed-of", speed=figure(setting.idle_rpm, 0))))
     found += gap_and_dwell(outcome)
@@ -265,13 +266,16 @@ def lamp_rows(outcome: Outcome, view: View) -> Rows | None:
                          bands=card_bands(outcome))  # fmt: skip
     except BobweightError:
         return None
-    columns = [SheetColumn((word("tachometer"), word("speed-unit"))),
-               SheetColumn((word("pipe-off-short"), word("rising"))),
-               SheetColumn((word("pipe-off-short"), word("falling")))]  # fmt: skip
+    over = word("pipe-off-short" if outcome.docket.may_have_capsule else "lamp-shows")
+    columns = [
+        SheetColumn((word("tachometer"), word("speed-unit"))),
+        SheetColumn((over, word("rising"))),
+        SheetColumn((over, word("falling"))),
+    ]
     keys = ["off_rising_deg", "off_falling_deg"]
     if card.on_rising_deg is not None:
         held = f"{view.depression(card.depression_kpa)} {view.depression_unit}"
-        columns.append(SheetColumn((word("pipe-on-at", depression=held), word("rising"))))
+        columns.append(SheetColumn((word("pump-at", depression=held), word("rising"))))
         keys.append("on_rising_deg")
     rows = tuple(
         (Cell(figure(card.shown_rpm[i], 0)), *(Cell(figure(getattr(card, k)[i])) for k in keys))
@@ -280,18 +284,25 @@ def lamp_rows(outcome: Outcome, view: View) -> Rows | None:
     return Rows(tuple(columns), rows)
 
 
+def _states(outcome: Outcome) -> tuple[StateTotal, ...]:
+    """The driving states; none where static or curve are not known."""
+    if outcome.prediction is None:
+        return ()
+    try:
+        return state_totals(outcome.docket, outcome.prediction)
+    except BobweightError:
+        return ()
+
+
 def state_rows(outcome: Outcome, view: View) -> Rows | None:
     """The totals of the driving states, at the docket's altitude too where it has one."""
-    if outcome.prediction is None:
-        return None
-    try:
-        totals = state_totals(outcome.docket, outcome.prediction)
-    except BobweightError:
-        return None
-    high = outcome.docket.setting_up.altitude_m > 0
-    columns = [SheetColumn((word("driving-state"),), "left"), SheetColumn((word("speed-unit"),)),
-               SheetColumn((view.depression_unit,)),
-               SheetColumn((word("card-total"), "°"))]  # fmt: skip
+    totals = _states(outcome)
+    with_capsule = outcome.docket.may_have_capsule  # else a depression moves nothing
+    high = with_capsule and outcome.docket.setting_up.altitude_m > 0
+    columns = [SheetColumn((word("driving-state"),), "left"), SheetColumn((word("speed-unit"),))]
+    if with_capsule:
+        columns.append(SheetColumn((view.depression_unit,)))
+    columns.append(SheetColumn((word("card-total"), "°")))
     if high:
         columns.append(SheetColumn((word("up-there"), "°")))
     rows = []
@@ -300,8 +311,10 @@ def state_rows(outcome: Outcome, view: View) -> Rows | None:
         cells = [
             Cell(plain(state.name), "cross" if over else "", over),
             Cell(figure(state.engine_rpm, 0)),
-            Cell(view.depression(state.depression_kpa)), Cell(figure(state.total_deg), bold=over),
         ]  # fmt: skip
+        if with_capsule:
+            cells.append(Cell(view.depression(state.depression_kpa)))
+        cells.append(Cell(figure(state.total_deg), bold=over))
         if high:
             cells.append(Cell(figure(state.altitude_total_deg)))
         rows.append(tuple(cells))

@@ -73,7 +73,7 @@ def ring_sheet(
     pages = Pages(paper, ruler, word("ring-title"), plain(spec.title), workshop)
     pages.facts(_facts(spec))
     for code in ("tape-how-check", "ring-how-centre"):
-        pages.paragraph(word(code))
+        pages.paragraph(word(code, step=short(spec.steps.minor_deg)))
     pages.paragraph(word("rig-cautions"), SMALL_PT)
     width, height = pages.room - 2 * _ROUND_MM, pages.left_mm - 2 * _ROUND_MM - 5.0
     sectors = ring_sectors(spec, width, height, overlap_mm=OVERLAP_MM)

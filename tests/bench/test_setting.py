@@ -17,6 +17,7 @@ from bobweight.core.bench.setting import (
     mark_error_from_stop,
     pulls_most,
     rotor_phasing,
+    shown_reach_deg,
     state_totals,
     static_for_total,
     total_for_static,
@@ -28,6 +29,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
 from bobweight.core.docket.readings import Instrument, Session
 from bobweight.core.docket.setting_up import DrivingState, LampSpeed, RotorFit, SettingUp
+from bobweight.core.docket.target import CheckPoint, Target
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.problems import BobweightError
@@ -195,6 +197,33 @@ def test_a_pipe_from_the_edge_of_the_throttle_feels_nothing_at_idle():
     assert pulls_most(fed["manifold"]).name == "Idle"
     assert pulls_most(put(fed["edge"], ("setting_up", "states"), (idle,))) is None
     assert pulls_most(put(d, ("capsules", 0), Capsule())) is None
+
+
+def test_a_state_with_the_throttle_shut_is_that_of_idle():
+    """An engine comes down to its idle (common practice): one state has one figure, that of falling
+    speed, wherever it is told."""
+    rpm = 2.2 * PREDICTION.start_rpm
+    idle = DrivingState(name="Idle", engine_rpm=rpm, depression_kpa=55.0, throttle="shut")
+    at = docket(states=(idle, idle.with_changes(throttle="open", depression_kpa=0.0)))
+    shut, opened = state_totals(at, PREDICTION)
+    up, down = (float(PREDICTION.advance_deg(rpm / 2, way)) for way in ("rising", "falling"))
+    assert shut.total_deg == pytest.approx(8.0 + 2 * down, abs=1e-9)
+    assert opened.total_deg == pytest.approx(8.0 + 2 * up, abs=1e-9)
+    assert shut.total_deg > opened.total_deg + 0.1
+    assert idle_timing(at, PREDICTION).shown_deg == pytest.approx(shut.total_deg, abs=1e-9)
+
+
+def test_what_a_lamp_can_show_reaches_from_all_retard_to_all_advance():
+    """Written out: static and mark error, with twice the stop of 12° and twice each capsule."""
+    assert shown_reach_deg(Docket(capsules=(CAPSULE,))) is None
+    assert shown_reach_deg(docket()) == pytest.approx((8.0, 8.0 + 2 * (12.0 + 7.0)))
+    lamp = Session(instrument=Instrument(mark_error_deg=-1.5))
+    both = docket().with_changes(capsules=(CAPSULE, RETARD), sessions=(lamp,))
+    assert shown_reach_deg(both) == pytest.approx((6.5 - 2 * 5.0, 6.5 + 2 * (12.0 + 7.0)))
+    for frame, limit in (("distributor", 13.0), ("crank", 26.0), ("crank-static", 34.0)):
+        asked = Target(frame=frame, points=(CheckPoint(speed_rpm=1e3, most_deg=limit),))
+        reach = shown_reach_deg(docket().with_changes(target=asked, capsules=()))
+        assert reach == pytest.approx((8.0, 34.0))
 
 
 def test_height_at_which_full_travel_is_lost():

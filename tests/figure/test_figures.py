@@ -12,7 +12,7 @@ from bobweight.app.board.figure_plot import verdict_words
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.figure.decided import UNREAD, Decided
 from bobweight.core.figure.description import NOT_READ, Trace
-from bobweight.core.figure.numbers import aligned, with_u
+from bobweight.core.figure.numbers import aligned, limit, with_u
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.figure.ranges import round_range
 from bobweight.core.figure.speed import beyond, deviation_figure, speed_figure
@@ -217,6 +217,14 @@ def test_a_range_holds_both_ends_and_spends_no_step_below_zero():
 def test_nothing_is_known_to_nought(u, said):
     """Rounded up where rounding would leave nothing: JCGM 100:2008, 7.2.6."""
     assert with_u(6.2, u) == said
+
+
+def test_a_limit_is_written_as_its_table_has_it():
+    """Crank degrees of a half halve to a quarter; a third of a degree is nobody's limit."""
+    assert [limit(v) for v in (6.25, 8.25, 3.0, 10.5, -0.05)] == [
+        "6.25", "8.25", "3.0", "10.5", "\N{MINUS SIGN}0.05",
+    ]  # fmt: skip
+    assert [limit(v) for v in (10 / 3, float("inf"), float("nan"), None)] == ["3.3", "", "", ""]
 
 
 def test_numbers_of_a_column_have_their_points_below_each_other():
