@@ -484,10 +484,12 @@ def main(words: list[str]) -> int:
         for key in set(left) - {m.key for m in every}:  # the code is another since
             counts[_room(key[0])]["mutants"] -= left.pop(key)
         chosen = [m for m in every if left[m.key] and m.room in (words[1:] or ROOMS)]
-        for one, found in Campaign(chosen, minutes, lines).run().items():
-            if found == "killed" and left[one.key]:
-                left[one.key] -= 1
-                counts[one.room]["noticed"] += 1
+        tried = Campaign(chosen, minutes, lines).run()
+        still = Counter(m.key for m in chosen if tried.get(m) != "killed")
+        for key in {m.key for m in chosen}:  # which one on a line it was is not told
+            noticed = max(left[key] - still[key], 0)
+            left[key] -= noticed
+            counts[_room(key[0])]["noticed"] += noticed
     else:
         if new:
             on = _new_lines(words[1], words[2:])
