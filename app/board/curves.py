@@ -124,7 +124,8 @@ class CurvePlot(FigurePlot):
         speed, advance = self.pointer
         x = float(scale.x(speed))
         painter.setPen(self.inks.pointer)
-        for top, bottom in self._free(x, scale) if ring else [(0.0, scale.height)]:
+        under_words = self.inks.line_px + 3.0
+        for top, bottom in self._free(x, scale) if ring else [(under_words, scale.height)]:
             painter.drawLine(QLineF(x, top, x, bottom))
         if ring and advance is not None:
             painter.setPen(self.inks.pointer_ring)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
 
 from bobweight.app.board import paint
@@ -33,6 +33,7 @@ class FigurePlot(PlotSheet):
     def __init__(self) -> None:
         super().__init__()
         self.figure: Figure | None = None
+        self.bare_words = ""
         self.main = self.make_main()
         self.main.add(-5, self._draw_under)
         self.main.add(5, self._draw_over)
@@ -108,7 +109,16 @@ class FigurePlot(PlotSheet):
         paint.draw_labels(painter, self.figure, self._texts, places, self.inks)
 
     def draw_between(self, painter: QPainter, scale: PixelScale) -> None:
-        """What a plot of its own kind has over the quiet parts and under the curves."""
+        """What a plot of its own kind has over the quiet parts and under the curves; here what is
+        said where there is nothing to draw."""
+        if self.bare_words and self.shown.bare:
+            room = QRectF(0, 0, scale.width, scale.height)
+            room = room.adjusted(*(self.inks.line_px * way for way in (1, 1, -1, -1)))
+            flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
+            taken = painter.boundingRect(room, flags, self.bare_words)
+            painter.fillRect(taken.adjusted(-6, -2, 6, 2), self.inks.paper)
+            painter.setPen(self.inks.faint)
+            painter.drawText(room, flags, self.bare_words)
 
     def draw_signs(self, painter: QPainter, scale: PixelScale) -> None:
         """What a plot of its own kind has over everything but the words."""

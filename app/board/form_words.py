@@ -24,13 +24,12 @@ _OF_WEIGHTS = ("weights", "linkage")
 def form_lines(outcome: Outcome, made: Completed, display: Display) -> FormLines:
     """The dimensions of an outcome's mechanism and its faults, with words."""
     found = dimensions(made)
-    words, tips, blank = [], [], 0
+    words, tips = [], []
     for one in found:
         name = label(parameter_at(made.mechanism, one.path))
         place = place_text(("mechanism", *one.path), outcome.docket)
         if one.value is None:
-            blank += 1
-            words.append(f"{blank}. {name[:1].lower()}{name[1:]}")
+            words.append(f"{name[:1].lower()}{name[1:]}")
             tips.append(translate("Board", "{0}: not known yet. Click to enter it.").format(place))
         else:
             value = _value(made, one, display)
@@ -38,11 +37,12 @@ def form_lines(outcome: Outcome, made: Completed, display: Display) -> FormLines
             tips.append(translate("Board", "{0}: {1}").format(place, value))
     stop, place = made.mechanism.stop_deg or 0.0, place_text(("mechanism", "stop_deg"))
     if ("stop_deg",) in made.blanks:
-        stop_words = translate("Board", "{0}. stop").format(blank + 1)
+        stop_words = translate("Board", "stop")
         stop_tip = translate("Board", "{0}: not known yet. Click to enter it.").format(place)
     else:
         stop_words = translate("Board", "stop {0}°").format(f"{stop:.4g}")
         stop_tip = f"{place}: {stop:.4g}°"
+    pin = ("plate", "stop_radius_mm")
     springs = {
         index
         for index in range(len(made.mechanism.springs))
@@ -53,6 +53,9 @@ def form_lines(outcome: Outcome, made: Completed, display: Display) -> FormLines
         words=tuple(words),
         tips=tuple(tips),
         stop=(stop_words, stop_tip),
+        pin=(translate("Board", "stop pin"), place_text(("mechanism", *pin)))
+        if made.mechanism.plate.stop_is_placed
+        else ("", ""),
         faults=tuple(_faults(outcome, pose(made.mechanism, 0.0))),
         blank_weights=any(path[0] in _OF_WEIGHTS and _places(path) for path in made.blanks),
         blank_springs=frozenset(springs),

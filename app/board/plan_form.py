@@ -1,20 +1,20 @@
 """The plan view as a form: every dimension a line with its figure, every fault where it is.
 
-A dimension that is blank has its place in the order of measuring in a ring. The line of the field
-that has the keyboard is lit; a line that is clicked opens its field.
+A dimension that is blank has its name, as its field has. The line of the field that has the
+keyboard is lit; a line that is clicked opens its field.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF
 from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QPen, QTransform
 
-from bobweight.app.board.plan_paint import PlanInks, obstacles
+from bobweight.app.board.plan_paint import PASSING, PEG_MM, PlanInks, centre_lines, obstacles
 from bobweight.app.board.plots import polygon
 from bobweight.core.figure.place import Asking, Ground, place_words
 from bobweight.core.figure.plan import PlanFrame, PosedPlan
@@ -45,12 +45,14 @@ class DrawingFault:
 @dataclass(frozen=True)
 class FormLines:
     """The dimensions and faults of the mechanism drawn, with the words for each; ``stop`` are the
-    words and the tip of the stop. A ``draft`` cannot be computed: its parts are not to be moved."""
+    words and the tip of the stop, ``pin`` those of where it is on the plate, if that is known. A
+    ``draft`` cannot be computed: its parts are not to be moved."""
 
     dimensions: tuple[Dimension, ...]
     words: tuple[str, ...]
     tips: tuple[str, ...]
     stop: tuple[str, str] = ("", "")
+    pin: tuple[str, str] = ("", "")
     faults: tuple[DrawingFault, ...] = ()
     blank_weights: bool = False
     blank_springs: frozenset[int] = frozenset()
@@ -223,11 +225,12 @@ def _words(
     middle = transform.map(QPointF(0, 0))
     wanted, said = [], {}
 
-    def add(key: str, words: str, spots: list[QPointF], target: HitArea, pen: QPen) -> None:
+    def add(key: str, words: str, spots: list[QPointF], target: HitArea, pen: QPen,
+            must: bool = True) -> None:  # fmt: skip
         at = spots[0]
         toward = (at.x() - middle.x(), at.y() - middle.y())
         places = np.array([(p.x(), p.y()) for p in spots]) / unit
-        wanted.append(Asking(key, size(words), places, toward))
+        wanted.append(Asking(key, size(words), places, toward, must))
         said[key] = words, pen, target
 
     def size(words: str) -> tuple[float, float]:
@@ -243,13 +246,17 @@ def _words(
         at = QPointF(math.cos(turn), math.sin(turn)) * (frame.scale_mm + 2.6)
         add("stop", lines.stop[0], [transform.map(at)],
             HitArea(("stop_deg",), QPainterPath(), lines.stop[1]), inks.ink)  # fmt: skip
+    if lines.pin[0]:
+        target = HitArea(("plate", "stop_radius_mm"), QPainterPath(), lines.pin[1])
+        at = transform.map(QPointF(*frame.stop.at))
+        add("pin", lines.pin[0], [at], target, inks.ink, must=False)
     crowded = len(lines.dimensions) > MOST_WORDS
     for dimension, words, tip, path in zip(
         lines.dimensions, lines.words, lines.tips, drawn, strict=True
     ):
         if not words or (crowded and dimension.path != lit):
             continue
-        shares = (0.5, 0.68, 0.35, 0.82)
+        shares = (0.5, 0.68, 0.35, 0.82, 0.2, 0.92)
         target = HitArea(dimension.path, QPainterPath(), tip)
         pen = inks.accent if dimension.path == lit else inks.ink
         add(f"{dimension.path}", words, [path.pointAtPercent(s) for s in shares], target, pen)
@@ -260,19 +267,15 @@ def _words(
             inks.faint)  # fmt: skip
     corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0), (1, 1), (np.nan, np.nan)])
     edges = [corners * (w, h) + (x, y) for x, y, w, h in taken]
+    pegs = [transform.map(QPointF(*at)) for s in posed.springs for at in (s.post, s.peg)]
+    peg = PEG_MM * abs(transform.m22())
+    edges += [corners * 2.0 * peg + (at.x() - peg, at.y() - peg) for at in pegs]
     field = Ground(room.width() / unit, room.height() / unit, _along(drawn) / unit,
                   obstacles(frame, posed, transform) / unit,
-                  np.vstack(edges) / unit if edges else np.zeros((0, 2)))  # fmt: skip
+                  np.vstack(edges) / unit if edges else np.zeros((0, 2)),
+                  passing=PASSING, unseen=centre_lines(frame, transform) / unit)  # fmt: skip
     targets = []
-    placed = place_words(wanted, field, kept)
-    if len(placed) < len(wanted):  # what finds no room is told by its number; the tip has the rest
-        for i, one in enumerate(wanted):
-            if one.key not in placed and not one.key.startswith("fault"):
-                words, pen, target = said[one.key]
-                said[one.key] = words.split(" ")[0], pen, target
-                wanted[i] = replace(one, size=size(said[one.key][0]))
-        placed = place_words(wanted, field, kept)
-    for key, spot in placed.items():
+    for key, spot in place_words(wanted, field, kept).items():
         words, pen, target = said[key]
         if spot.leader is not None:
             (x0, y0), (x1, y1) = spot.leader

@@ -25,7 +25,11 @@ from bobweight.core.figure.ranges import scale_bar_mm
 translate = QCoreApplication.translate
 _LARGE = 64.0
 _PALE = 0.32
+PASSING = 0.2
+"""How much it matters what the leader of words runs over, as for :class:`Ground`."""
 _PIVOT_MM, _CENTRE_MM, _HOOK_MM = 1.9, 1.5, 2.2
+PEG_MM = 1.4
+"""Half the width of what a spring hooks on, with a little room."""
 
 
 class PlanInks(Inks):
@@ -121,11 +125,8 @@ def paint_parts(
     painter.setTransform(transform)
     _plate(painter, frame, inks)
     _scale(painter, frame, posed, inks)
-    plate = docket.mechanism.plate
-    unknown = plate.stop_radius_mm is None or plate.stop_angle_deg is None
-    painter.setOpacity(_PALE if unknown else 1.0)
-    _stop_pin(painter, frame, inks)
-    painter.setOpacity(1.0)
+    if docket.mechanism.plate.stop_is_placed:
+        _stop_pin(painter, frame, inks)
     painter.setPen(inks.fine)
     painter.setBrush(inks.plate)
     for index, spring in enumerate(posed.springs):
@@ -366,7 +367,7 @@ def _words(
     corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0), (1, 1), (np.nan, np.nan)])
     edges = np.vstack([corners * (w, h) + (x, y) for x, y, w, h in taken]) / unit
     field = Ground(room.width() / unit, room.height() / unit, np.zeros((0, 2)),
-                  obstacles(frame, posed, transform) / unit, edges)  # fmt: skip
+                  obstacles(frame, posed, transform) / unit, edges, passing=PASSING)  # fmt: skip
     for key, spot in place_words(labels, field, kept).items():
         words, colour = said_at[key]
         if spot.leader is not None:
@@ -414,7 +415,7 @@ def obstacles(frame: PlanFrame, posed: PosedPlan, transform: QTransform) -> np.n
     points += [_disc(p, _HOOK_MM) for s in posed.springs for p in (s.post, s.peg)]
     points += [_disc(p, PIN_MM) for p in (*posed.pins, np.array(frame.stop.at))]
     points.append(_disc(np.zeros(2), frame.hub_mm * 0.5))
-    degrees = np.radians(np.arange(0.0, 360.0, 20.0))
+    degrees = np.radians(np.arange(0.0, 360.0, 10.0))
     points.append(frame.plate_mm * np.column_stack([np.cos(degrees), np.sin(degrees)]))
     degrees = np.radians(frame.zero_deg + np.linspace(0, frame.stop_deg, 8))
     points.append((frame.scale_mm + 1) * np.column_stack([np.cos(degrees), np.sin(degrees)]))
@@ -432,6 +433,13 @@ def obstacles(frame: PlanFrame, posed: PosedPlan, transform: QTransform) -> np.n
             all_mm[:, 1] * transform.m22() + transform.dy(),
         ]
     )
+
+
+def centre_lines(frame: PlanFrame, transform: QTransform) -> np.ndarray:
+    """The centre lines of the base plate in pixels, parted by a point that is no place."""
+    reach, gap = frame.plate_mm + 1.5, QPointF(math.nan, math.nan)
+    ends = QPointF(-reach, 0), QPointF(reach, 0), gap, QPointF(0, -reach), QPointF(0, reach)
+    return np.array([(p.x(), p.y()) for p in map(transform.map, ends)])
 
 
 def _disc(middle: Points, radius_mm: float) -> Points:

@@ -8,7 +8,7 @@ every item at every move. No menu of pyqtgraph is ever shown.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pyqtgraph as pg
 from numpy.typing import NDArray
@@ -89,9 +89,11 @@ class Layer(QGraphicsItem):
             self._draw(painter, scale)
 
 
+_FULL_OF_NUMBERS = [(0, 0.8), (2, 0.52), (4, 0.4), (6, 0.2)]
+"""Share of an axis that numbers may take beside so many others, or they run together."""
 _LEFT_PX = 58  # of the left axis, in type of the usual size
 _FOR_TYPE = 0.6  # of how much larger type is, the width of the left axis takes
-_BEYOND = 1.6  # words may be so much longer than their axis, where nothing stands beside it
+_BEYOND_PX = 18.0  # words may be so much longer than their axis: what is beside it is as wide
 
 
 class NumberAxis(pg.AxisItem):
@@ -137,7 +139,9 @@ class NumberAxis(pg.AxisItem):
         painter.end()
 
     def tickSpacing(self, minVal, maxVal, size) -> list[tuple[float, float]]:
-        return super().tickSpacing(minVal, maxVal, size * LIGHT.small_pt / theme_for().small_pt)
+        font = self.style["tickFont"]
+        larger = 1.0 if font is None else font.pointSizeF() / LIGHT.small_pt
+        return super().tickSpacing(minVal, maxVal, size / larger)
 
     def tickStrings(self, values, scale, spacing) -> list[str]:
         return [text.replace("-", MINUS) for text in super().tickStrings(values, scale, spacing)]
@@ -166,6 +170,7 @@ class PlotArea:
             axis.linkToView(self.box)
             axis.enableAutoSIPrefix(False)
             axis.setStyle(tickLength=-5, tickTextOffset=5, maxTickLevel=1)
+            axis.setStyle(textFillLimits=_FULL_OF_NUMBERS)
         if not bottom:
             self.axes["bottom"].setStyle(showValues=False)
         self._words = {"left": "", "bottom": ""}
@@ -202,7 +207,7 @@ class PlotArea:
             if width(words) > room:
                 quantity, _, rest = words.partition(",")
                 words = f"{quantity} {rest.rpartition(' ')[2]}".strip()
-                words = words if width(words) <= _BEYOND * room else ""
+                words = words if width(words) <= room + _BEYOND_PX else ""
             if axis.labelText != words:
                 axis.setLabel(text=words)
                 axis.showLabel(bool(words))
@@ -272,7 +277,6 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         self._grip: Grip | None = None
         self._gesture: object | None = None
         self._press = QPointF()
-        self.ci.layout.setContentsMargins(4, 6, 10, 2)
         self.ci.layout.setSpacing(2)
         self.setFrameShape(self.Shape.NoFrame)
         self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
@@ -281,6 +285,7 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.views: list[PlotArea] = []
         self._look: tuple[Theme, str] | None = None
+        self._points: float | None = None
         self.inks = Inks(theme_for(self.palette()), self.font())
 
     def add_view(self, row: int, bottom: bool = True) -> PlotArea:
@@ -295,11 +300,16 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         """Take colours and type from the palette as it is now."""
         theme = theme_for(self.palette())
         self._look = (theme, self.font().key())
+        if self._points is not None:
+            larger = self._points / theme.small_pt
+            theme = replace(theme, small_pt=self._points, mark_px=theme.mark_px * larger**0.5)
         self.inks = Inks(theme, self.font())
         self.setBackground(QColor(theme.paper))
         small = self.inks.font
         style = {"color": theme.faint, "font-size": f"{theme.small_pt}pt"}
         larger = theme.small_pt / LIGHT.small_pt - 1.0
+        above = round(0.5 * self.inks.line_px) + 1  # of a number at the very end of its axis
+        self.ci.layout.setContentsMargins(4, above, 10, 2)
         for view in self.views:
             view.axes["left"].setWidth(_LEFT_PX * (1.0 + _FOR_TYPE * larger))
             for axis in view.axes.values():
@@ -310,6 +320,12 @@ class PlotSheet(pg.GraphicsLayoutWidget):
                 axis.setLabel(axis.labelText, **style)
                 axis.resizeEvent()
             view.update()
+
+    def set_points(self, points: float) -> None:
+        """Write in type of another size than the theme's, with marks to suit."""
+        if points != self._points:
+            self._points = points
+            self.read_theme()
 
     @guarded
     def changeEvent(self, event: QEvent) -> None:

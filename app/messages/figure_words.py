@@ -72,6 +72,7 @@ FIGURE_WORDS: dict[str, str] = {
     "after-altering": QT_TRANSLATE_NOOP("sheet", "after the alteration"),
     "next-rising": QT_TRANSLATE_NOOP("sheet", "next reading, rising"),
     "next-falling": QT_TRANSLATE_NOOP("sheet", "next reading, falling"),
+    "falling-too": QT_TRANSLATE_NOOP("sheet", "as many, falling"),
     "if-so": QT_TRANSLATE_NOOP("sheet", "if {explanation}"),
     "looks-mistaken": QT_TRANSLATE_NOOP("sheet", "looks like a misreading"),
     "range": QT_TRANSLATE_NOOP("sheet", "{low} to {high}"),

@@ -63,17 +63,22 @@ class Results(QWidget):
         )
         self.plot.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.plot.setMinimumHeight(_LEAST_PLOT_PX)
+        self.plot.bare_words = translate(
+            "timing",
+            "Nothing is known of the curve yet.\nReadings stand here as they are taken.",
+        )
         self._kept: Outcome | None = None
-        layout.addWidget(self.plot, 3)
-        layout.addStretch(1)
+        layout.addWidget(self.plot, 1)
+        layout.addStretch(0)  # takes the room where the picture has none
 
-    def type_sizes(self, large_pt: float, text_pt: float) -> None:
-        """The type of the last reading, and of the rest."""
+    def type_sizes(self, large_pt: float, text_pt: float, small_pt: float) -> None:
+        """The type of the last reading, of the rest, and in the picture."""
         self._verdict_pt = text_pt
         self.last.setStyleSheet(f"font-size: {large_pt}pt")
         for widget in (self.place, self.none):
             widget.setStyleSheet(f"font-size: {text_pt}pt")
         self.table.set_points(text_pt)
+        self.plot.set_points(small_pt)
         self.follow()
 
     @guarded

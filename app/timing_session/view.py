@@ -206,7 +206,7 @@ class TimingSession(QWidget):
             _enlarge(words, _KEYS_PT * scale)
         for made in self.buttons:
             made.setMinimumHeight(max(round(TARGET_PX * scale), TARGET_PX))
-        self.results.type_sizes(_TITLE_PT * scale, _TEXT_PT * scale)
+        self.results.type_sizes(*(pt * scale for pt in (_TITLE_PT, _TEXT_PT, _KEYS_PT)))
 
     # Beginning and leaving ----------------------------------------------------------------------
 

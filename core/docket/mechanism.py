@@ -356,6 +356,11 @@ class Plate(Record):
         help="Polar angle of the stop on the plate, positive towards advance.",
     )  # fmt: skip
 
+    @property
+    def stop_is_placed(self) -> bool:
+        """True if it is known where on the plate the stop is."""
+        return self.stop_radius_mm is not None and self.stop_angle_deg is not None
+
 
 MEASURED_OFF = {
     "unsaid": "not said",

@@ -172,7 +172,8 @@ class Label:
     """Words that speak of a point, or of whichever of several points leaves them most room.
 
     ``role`` is that of the thing named; ``toward`` is the direction (right, up) preferred, (0, 0)
-    for none. One that is not a ``must`` is left out where no place is free.
+    for none. One that is not a ``must`` is left out where no place is free; one that is ``close``
+    has nothing between itself and its point, as where many lines of a kind each have a name.
     """
 
     key: str
@@ -181,6 +182,7 @@ class Label:
     role: str = "ink"
     toward: tuple[float, float] = (0.0, 0.0)
     must: bool = True
+    close: bool = False
 
 
 @dataclass(frozen=True, eq=False)

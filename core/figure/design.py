@@ -104,7 +104,7 @@ def pass_figure(result: Tolerance, goal: Goal, view: View) -> Figure | None:
     ]  # fmt: skip
     return Figure(
         x=Axis(word(f"speed-axis-{view.frame}"), 0.0, end),
-        y=Axis(word("pass-axis"), 0.0, 115.0),
+        y=Axis(word("pass-axis"), 0.0, 100.0),
         traces=(*stems, Trace("all", np.array([0.0, end]), np.full(2, whole))),
         dots=(dots("balance", x, y),),
         labels=tuple(labels),

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from bobweight.core.figure.description import Array, Label, Trace, Zone
+from bobweight.core.figure.description import Array, Label, Trace, Zone, word
 from bobweight.core.figure.traces import named
 from bobweight.core.figure.view import View
 
@@ -30,7 +30,7 @@ class OverlayCurve:
 @dataclass(frozen=True)
 class OverlayBand:
     """Where so many of a crowd of builds lie: lower and upper edge over speed. The one with words
-    is filled."""
+    is filled; the one without is of the same crowd at falling speed."""
 
     speed_rpm: Array
     low_deg: Array
@@ -56,17 +56,19 @@ class OverlayParts(NamedTuple):
 
 def overlay_parts(overlay: Overlay | None, view: View, end: float) -> OverlayParts:
     """What an overlay puts on the speed figure whose axis ends at ``end``; the one chosen and the
-    filled band are named."""
+    bands are named."""
     if overlay is None:
         return OverlayParts()
-    zones, traces, labels = [], [], []
+    zones, traces, labels, edges = [], [], [], []
     for band in overlay.bands:
         role = "builds" if band.words else "builds-edge"
         zones.append(Zone(role, band.speed_rpm * view.factor, view.shown(band.low_deg),
                           view.shown(band.high_deg)))  # fmt: skip
+        edge = Trace(role, zones[-1].x, zones[-1].high)
         if band.words:
-            edge = Trace(role, zones[-1].x, zones[-1].high)
             labels.append(named(edge, band.words, (1.0, 1.0), _NAMED_AT, "overlay"))
+        else:
+            edges.append(named(edge, word("falling-too"), (-1.0, 1.0), _NAMED_AT))
     for curve in sorted(overlay.curves, key=lambda curve: curve.strong):
         x, y = curve.speed_rpm * view.factor, view.shown(curve.advance_deg)
         if len(x) and x[-1] < end:
@@ -74,4 +76,4 @@ def overlay_parts(overlay: Overlay | None, view: View, end: float) -> OverlayPar
         traces.append(Trace("chosen" if curve.strong else "candidate", x, y))
         if curve.strong and curve.words:
             labels.insert(0, named(traces[-1], curve.words, (1.0, 1.0), _NAMED_AT, "overlay"))
-    return OverlayParts(tuple(zones), tuple(traces), tuple(labels[:1]))
+    return OverlayParts(tuple(zones), tuple(traces), (*labels[:1], *edges))

@@ -6,7 +6,8 @@ that unit and how wide words are.
 
 Words never stand over other words, over a leader, over the edge of a band, over a check point or
 beyond the plot; what finds no such place is left out. Lines and marks are kept free as far as can
-be. What is in the way is drawn into a coarse raster once, whose sums answer for any rectangle.
+be, by leaders too, and words of two things stand apart, or they read as one sentence. What is in
+the way is drawn into a coarse raster once, whose sums answer for any rectangle.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ Measure = Callable[[Label], tuple[float, float]]
 """Width and height of the words of a label, in heights of a line of text."""
 
 Stretch = tuple[Point, Point]
-Counts = NDArray[np.int32]
+Counts = NDArray[np.int64]
 CELL = 0.25
 """Side of a cell of the raster."""
 STAY = 1.5
@@ -45,10 +46,18 @@ _WAYS = np.array([[np.cos(a), -np.sin(a)] for _ in _RINGS for a in _ANGLES])  # 
 _AWAY = np.repeat(_RINGS, len(_ANGLES))
 _LINE, _MARK, _SHADE = 48, 64, 1  # what a cell of a line, of a mark or of a band costs
 _COUNTED = 16.0  # in whole numbers of this share: they are summed much faster than fractions
+_SHUT = 1 << 24  # more than all that lies under any words can cost
 _LATER_SPOT = 0.6
+_AT_A_MARK = 6.0  # a line named where a mark stands on it: the words seem to be of the mark
 _MARK_HALF = 0.4
+_AROUND = np.stack(np.meshgrid((-2, -1, 0, 1, 2), (-2, -1, 0, 1, 2)), -1).reshape(-1, 2)  # cells
 _BREATH = 0.15  # kept free about words
 _BESIDE = 0.5  # between words side by side, or they read as one
+_APART = 0.45  # likewise between words one above the other, where there is room
+_NEAR, _TAKEN = 1.1, 6.0  # words so near to what others alone speak of seem to speak of it
+_FROM, _STEP = 0.6, 0.24  # along a leader, from the end that is at its own line
+_LOOKED_AT = 60  # places of what need not be said, the cheapest by themselves
+_AT_ONCE = 12  # places whose leaders are looked at together
 _FORBIDDEN = 1e6
 _WORTH = 12.0  # what need not be said is not said where its place costs more
 
@@ -57,7 +66,8 @@ _WORTH = 12.0  # what need not be said is not said where its place costs more
 class Asking:
     """Words that want a place: their size, and the points that they may speak of (the best first).
 
-    ``toward`` is the direction (right, down) preferred, (0, 0) for none.
+    ``toward`` is the direction (right, down) preferred, (0, 0) for none; for ``close`` see
+    :class:`Label`.
     """
 
     key: str
@@ -65,6 +75,7 @@ class Asking:
     spots: Array
     toward: tuple[float, float] = (0.0, 0.0)
     must: bool = True
+    close: bool = False
 
 
 @dataclass(frozen=True)
@@ -101,11 +112,11 @@ class Placed:
             or _cut(self.leader, other.leader)
         )  # fmt: skip
 
-    def covered(self, x: float, y: float, width: float, height: float) -> bool:
-        """True if words there would stand over these, or too near beside them."""
+    def covered(self, x: float, y: float, width: float, height: float, apart: float = 0.0) -> bool:
+        """True if words there would stand over these, or too near beside, over or under them."""
         return (
             x <= self.x + self.width + _BESIDE and self.x <= x + width + _BESIDE
-            and y <= self.y + self.height and self.y <= y + height
+            and y <= self.y + self.height + apart and self.y <= y + height + apart
         )  # fmt: skip
 
     def _crossed(self, line: Stretch | None) -> bool:
@@ -140,9 +151,10 @@ def place_labels(figure: Figure, width: float, height: float, measure: Measure,
     spots = plot.at([spot for label in figure.labels for spot in label.spots])
     of_each = _parts(spots, [len(label.spots) for label in figure.labels])
     wanted = [
-        Asking(label.key, measure(label), places, (label.toward[0], -label.toward[1]), label.must)
+        Asking(label.key, measure(label), places, (label.toward[0], -label.toward[1]), label.must,
+               label.close)
         for label, places in zip(figure.labels, of_each, strict=True)
-    ]
+    ]  # fmt: skip
     lines, marks, edges = plot.lines(), plot.marks(), plot.edges()
     return place_words(wanted, Ground(width, height, lines, marks, edges, plot.shaded), kept)
 
@@ -150,12 +162,27 @@ def place_labels(figure: Figure, width: float, height: float, measure: Measure,
 def place_words(wanted: Sequence[Asking], field: Ground,
                 kept: dict[str, int] | None = None) -> dict[str, Placed]:  # fmt: skip
     """A place for each of the words that find one, by its key; what must be seen chooses first,
-    and then whoever stands first. ``kept`` as for :func:`place_labels`."""
+    of that what can speak of one point only, and then whoever stands first. ``kept`` as for
+    :func:`place_labels`."""
     kept = {} if kept is None else kept
+    order = sorted(wanted, key=lambda words: (not words.must, len(words.spots) > 1))
+    offers = list(zip(order, *_offers(order, field), strict=True))
+    found = _one_by_one(offers, field, kept)
+    short = {words.key for words in order if words.must and words.key not in found}
+    if short:  # others took their room, and may find more elsewhere
+        first = sorted(offers, key=lambda offer: offer[0].key not in short)
+        again = _one_by_one(first, field, kept)
+        if sum(words.must and words.key not in again for words in order) < len(short):
+            return again
+    return found
+
+
+def _one_by_one(offers: Iterable[tuple[Asking, Array, Array]], field: Ground,
+                kept: dict[str, int]) -> dict[str, Placed]:  # fmt: skip
+    """A place for each in turn, off those that have one."""
     found: dict[str, Placed] = {}
-    order = sorted(wanted, key=lambda words: not words.must)
-    for words, corners, cost in zip(order, *_offers(order, field), strict=True):
-        placed = _placed(words, corners, cost, kept.get(words.key), found.values())
+    for words, corners, cost in offers:
+        placed = _placed(words, corners, cost, kept.get(words.key), found.values(), field)
         if placed is not None:
             kept[words.key] = placed.choice
             found[words.key] = placed
@@ -177,10 +204,19 @@ def _offers(wanted: Sequence[Asking], field: Ground) -> tuple[list[Array], list[
     middles = spots[:, None] + _WAYS * _AWAY[:, None] + _WAYS * (size / 2)[:, None]
     corners = middles - (size / 2)[:, None]
     later = _LATER_SPOT * np.concatenate([np.arange(n) for n in count])
-    cost = _AWAY * 1.3 + (later + np.where(inside, 0.0, _FORBIDDEN))[:, None]
+    alone = np.repeat(count, count) == 1
+    later += np.where(inside, _AT_A_MARK * (field.marked(spots) & ~alone), _FORBIDDEN)
+    cost = _AWAY * 1.3 + later[:, None]
     long = np.hypot(*toward.T)[:, None]
     cost += np.where(long > 0.0, 2.5 * (1.0 - toward @ _WAYS.T / np.maximum(long, 1e-9)), 0.0)
     cost += field.cost(corners, size[:, None])
+    for at in np.flatnonzero(alone).tolist():
+        point = spots[at]
+        x, y = (point - _NEAR - size).T[..., None]
+        beside = (corners[..., 0] > x) & (corners[..., 0] < point[0] + _NEAR)
+        beside &= (corners[..., 1] > y) & (corners[..., 1] < point[1] + _NEAR)
+        beside[at] = False
+        cost += _TAKEN * beside
     return _parts(corners, count), _parts(cost, count)
 
 
@@ -190,22 +226,47 @@ def _parts(whole: Array, counts: Sequence[int]) -> list[Array]:
 
 
 def _placed(words: Asking, corners: Array, cost: Array, last: int | None,
-            others: Collection[Placed]) -> Placed | None:  # fmt: skip
-    corners, cost = corners.reshape(-1, 2), cost.reshape(-1)
-    if last is not None and last < len(cost):
-        cost[last] -= STAY
+            others: Collection[Placed], field: Ground) -> Placed | None:  # fmt: skip
+    corners, cost = corners.reshape(-1, 2), cost.flatten()
     limit = _FORBIDDEN if words.must else _WORTH
-    for choice in np.argsort(cost, kind="stable").tolist():
-        if cost[choice] >= limit:
-            return None
-        x, y = corners[choice].tolist()
-        if any(other.covered(x, y, *words.size) for other in others):
-            continue
-        spot = words.spots[choice // len(_AWAY)].tolist()
-        placed = Placed(x, y, *words.size, _leader(spot, x, y, *words.size), choice)
-        if not any(placed.disturbs(other) for other in others):
-            return placed
+    if last is not None and last < len(cost) and cost[last] < limit:
+        cost[last] -= STAY
+    order = np.flatnonzero(cost < limit)
+    order = order[np.argsort(cost[order], kind="stable")][: None if words.must else _LOOKED_AT]
+    for apart in (_APART, 0.0) if words.must else (_APART,):
+        found = _first(words, corners, cost, order, others, field, apart)
+        if found is not None:
+            return found
     return None
+
+
+def _first(words: Asking, corners: Array, cost: Array, order: NDArray[np.intp],
+           others: Collection[Placed], field: Ground, apart: float) -> Placed | None:  # fmt: skip
+    """The best place that disturbs no other words, what its leader runs over counted in."""
+    best, least = None, math.inf
+    for begin in range(0, len(order), _AT_ONCE):
+        chosen = order[begin : begin + _AT_ONCE]
+        whole: Array | None = None
+        for i, choice in enumerate(chosen.tolist()):
+            if cost[choice] >= least:
+                return best
+            x, y = corners[choice].tolist()
+            if any(other.covered(x, y, *words.size, apart) for other in others):
+                continue
+            spot = words.spots[choice // len(_AWAY)]
+            leader = _leader(spot.tolist(), x, y, *words.size)
+            total = float(cost[choice])
+            if leader is not None:
+                if whole is None:
+                    spots = words.spots[chosen // len(_AWAY)]
+                    whole = cost[chosen] + field.passed(spots, corners[chosen], words.size)
+                total = float(whole[i])
+                if total >= least or (words.close and total >= cost[choice] + 1.0):
+                    continue
+            placed = Placed(x, y, *words.size, leader, choice)
+            if not any(placed.disturbs(other) for other in others):
+                best, least = placed, total
+    return best
 
 
 def _leader(spot: Sequence[float], x: float, y: float, width: float,
@@ -269,7 +330,9 @@ class _InHeights:
     def marks(self) -> Array:
         """Points about every mark and at the ends of its bars."""
         around = np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)]) * _MARK_HALF
-        found = [np.zeros((0, 2)), *self._contours()]
+        gates = self.figure.gates
+        ends = [(gate.x, end) for gate in gates for end in (gate.low, gate.high)]
+        found = [self.at(ends), *self._contours()]
         for marks in self.figure.dots:
             points = self._across([np.column_stack([marks.x, marks.y])])[:-1]
             up = np.column_stack([np.zeros(len(marks)), marks.u_y * self._per[1]])
@@ -323,7 +386,7 @@ class _InHeights:
                  self.at([(g.x, min(g.high, axis.high)) for g in gates])]  # fmt: skip
         over = slice(*np.searchsorted(columns, edges[0][[0, -1], 0]))
         low, high = (np.interp(columns[over], *edge.T) for edge in edges)
-        found = np.zeros((len(rows), len(columns)), dtype=np.int32)
+        found = np.zeros((len(rows), len(columns)), dtype=np.int64)
         found[:, over] = (rows[:, None] < low) & (rows[:, None] > high)
         return _SHADE * found
 
@@ -341,22 +404,31 @@ class Ground:
         Lines on which no words may stand.
     shaded : callable, optional
         What cells cost besides, for the middles of the columns and of the rows of the raster.
+    passing : float
+        How much it matters what leaders run over: in a drawing they run over all its parts.
+    unseen : array, optional
+        Lines on which words may stand, but along which no leader would be seen.
     """
 
     def __init__(
         self, width: float, height: float, lines: Array, marks: Array, edges: Array,
-        shaded: Callable[[Array, Array], Counts | int] | None = None,
+        shaded: Callable[[Array, Array], Counts | int] | None = None, passing: float = 1.0,
+        unseen: Array | None = None,
     ) -> None:  # fmt: skip
+        self._passing = passing
         self.size = np.array([width, height])
         self.shape = int(np.ceil(height / CELL)) + 1, int(np.ceil(width / CELL)) + 1
-        cost, shut = np.zeros((2, self.shape[0] + 1, self.shape[1] + 1), dtype=np.int32)
+        cost = np.zeros((self.shape[0] + 1, self.shape[1] + 1), dtype=np.int64)
         cost[self._cells(dense(lines))] = _LINE
         cost[self._cells(marks)] += _MARK
         if shaded is not None:
             columns, rows = (np.arange(0.5, n) * CELL for n in self.shape[::-1])
             cost[1:, 1:] += shaded(columns, rows)
-        shut[self._cells(dense(edges))] = 1
-        self._sums = _summed(cost), _summed(shut)
+        self._costs = cost.copy()
+        if unseen is not None:
+            self._costs[self._cells(dense(unseen))] = _MARK
+        cost[self._cells(dense(edges))] = _SHUT
+        self._sums = _summed(cost)
 
     def cost(self, corners: Array, size: Array) -> Array:
         """What words cost at each of many places; corners, and sizes to suit, of shape (…, 2)."""
@@ -367,10 +439,27 @@ class Ground:
         first = np.minimum(np.maximum((low / CELL).astype(int), 0), limit)
         last = np.minimum(np.maximum((high / CELL).astype(int) + 1, 0), limit)
         left, top, right, bottom = first[..., 0], first[..., 1], last[..., 0], last[..., 1]
-        costs, shut = (
-            s[right, bottom] - s[right, top] - s[left, bottom] + s[left, top] for s in self._sums
-        )
-        return np.asarray(costs / _COUNTED + np.where(never | (shut > 0), _FORBIDDEN, 0.0))
+        s = self._sums
+        costs = s[right, bottom] - s[right, top] - s[left, bottom] + s[left, top]
+        return np.asarray(np.where(never | (costs >= _SHUT), _FORBIDDEN, costs / _COUNTED))
+
+    def passed(self, spots: Array, corners: Array, size: tuple[float, float]) -> Array:
+        """What the leaders from spots to words at so many corners cost, by what they run over."""
+        way = np.clip(spots, corners, corners + size) - spots
+        long = np.hypot(*way.T)
+        along = np.arange(_FROM, max(float(long.max()), _FROM + _STEP), _STEP)
+        share = along / np.maximum(long, 1e-9)[:, None]
+        points = spots[:, None] + share[..., None] * way[:, None]
+        limit = np.array(self.shape[::-1]) - 1
+        column, row = np.minimum(np.maximum((points / CELL).astype(int), 0), limit).T + 1
+        costs = np.where(share.T < 1.0, self._costs[row, column], 0).sum(axis=0)
+        return np.asarray(costs * (self._passing / _COUNTED))
+
+    def marked(self, points: Array) -> NDArray[np.bool_]:
+        """At which points a mark stands, or nearly."""
+        cells = np.nan_to_num(points / CELL).astype(int)[:, None] + _AROUND
+        column, row = np.minimum(np.maximum(cells, 0), np.array(self.shape[::-1]) - 1).T + 1
+        return np.asarray((self._costs[row, column] >= _MARK).any(axis=0))
 
     def _cells(self, points: Array) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Rows and columns, counted from 1, of the cells that points fall into."""
@@ -382,8 +471,8 @@ class Ground:
 def _summed(raster: Counts) -> Counts:
     """Sums over all cells above and left of each corner, by column and row: sums along the rows in
     memory are the fast ones."""
-    along = np.cumsum(raster, axis=1, dtype=np.int32)
-    return np.cumsum(np.ascontiguousarray(along.T), axis=1, dtype=np.int32)
+    along = np.cumsum(raster, axis=1, dtype=np.int64)
+    return np.cumsum(np.ascontiguousarray(along.T), axis=1, dtype=np.int64)
 
 
 def dense(points: Array, gap: float = 0.9 * CELL) -> Array:

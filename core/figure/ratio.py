@@ -43,7 +43,9 @@ def ratio_figure(outcome: Outcome, view: View,
                       for i in np.flatnonzero(known)[[-1, len(x[known]) // 2, 0]])  # fmt: skip
         labels.append(Label("predicted", word("of-the-figures"), spots, "rising", (-1.0, -1.0)))
     used = np.clip(found.ratio, LEAST, MOST)
-    heights = finite([*(used - found.u_ratio), *(used + found.u_ratio), *found.low, *found.high])
+    drawn = () if predicted is None else predicted
+    read = (*(used - found.u_ratio), *(used + found.u_ratio))
+    heights = finite([*drawn, *read, *found.low, *found.high])
     low, high = max(min(heights), 0.0), min(max(heights), MOST)
     ends = [float(v) for v in (*view.shown(found.advance_deg), *x)]
     events, said = take_up_events(outcome, view, lambda t: (float(view.shown(t.advance_deg)), 1.0))

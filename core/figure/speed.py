@@ -75,12 +75,12 @@ def speed_figure(outcome: Outcome, view: View, *, before: Outcome | None = None,
     readings = centrifugal_dots(outcome.reduced, view, "reading", found.slips)
     others = () if other is None else (centrifugal_dots(other, view, "other"),)
     traces = _traces(prediction, before, doubted, view, x_range[1])
-    bounds = _bounds(outcome, view, y_range[0])
+    bounds, bars = _bounds(outcome, view, y_range[0]), gates(comparison.check_points, view)
     events, told = curve_events(outcome, view)
     laid = overlay_parts(overlay, view, x_range[1])
     labels = (
-        *_curve_labels(traces, prediction), *told,
-        *_bound_labels(bounds, x_range, y_range, view), *_band_label(comparison.check_points, view),
+        *_bound_labels(bounds, x_range, y_range, view), *_curve_labels(traces, prediction), *told,
+        *band_label(bars),
         *laid.labels, *parts.labels, *_other_label(others, other_title),
         *_mistaken_labels(readings),
     )  # fmt: skip
@@ -88,7 +88,7 @@ def speed_figure(outcome: Outcome, view: View, *, before: Outcome | None = None,
         x=Axis(word(f"speed-axis-{view.frame}"), *x_range),
         y=Axis(word(f"advance-axis-{view.frame}"), *y_range),
         zones=(*parts.zones, *laid.zones),
-        gates=gates(comparison.check_points, view),
+        gates=bars,
         bounds=bounds,
         traces=(*laid.traces, *parts.traces, *traces),
         dots=(*others, readings),
@@ -286,9 +286,8 @@ def _bound_labels(bounds: Sequence[Bound], x_range: tuple[float, float],
     return found
 
 
-def _band_label(points: Sequence[PointResult], view: View) -> list[Label]:
+def band_label(bars: Sequence[CheckSpan]) -> list[Label]:
     """The words at the target: below its low edge or above its high edge."""
-    bars = gates(points, view)
     if not bars:
         return []
     x = np.array([bar.x for bar in bars])

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 MOST_SPEEDS = 5
 _ROOM = 1.12
+_NAMED_AT = (0.95, 0.85, 0.75, 0.6, 0.45, 0.3, 0.2, 0.1)
 _SHARES = (0.35, 0.5, 0.65, 0.2, 0.8)
 
 
@@ -136,12 +137,13 @@ def _pull(role: str, found: Torques, x: Array, speed_rpm: float, top: float) -> 
 
 
 def _at_end(trace: Trace, speed_rpm: float, view: View) -> Label:
-    """The speed, near the end of its line."""
+    """The speed, at its line: near the end, or wherever there is room."""
     count = len(trace.x)
     spots = tuple(
         (float(trace.x[i]), float(trace.y[i]))
-        for i in (int(share * (count - 1)) for share in (0.95, 0.85, 0.75, 0.6))
+        for i in (int(share * (count - 1)) for share in _NAMED_AT)
     )
     key = f"{trace.role}-{speed_rpm:.3f}"
+    must = trace.role == "pull-posed"
     return Label(key, word("at-speed", speed=view.speed(speed_rpm)), spots, trace.role, (-0.4, 1.0),
-                 must=trace.role == "pull-posed")  # fmt: skip
+                 must, close=not must)  # fmt: skip

@@ -9,7 +9,7 @@ import numpy as np
 from bobweight.core.figure.decided import Decided, next_parts
 from bobweight.core.figure.description import Axis, Dots, Figure, Label, Trace, dots, word
 from bobweight.core.figure.ranges import ANGLE_STEPS, DEPRESSION_STEPS, finite, round_range
-from bobweight.core.figure.speed import gates
+from bobweight.core.figure.speed import band_label, gates
 from bobweight.core.figure.traces import is_one_movement, named
 from bobweight.core.figure.view import View
 
@@ -61,7 +61,7 @@ def vacuum_figure(outcome: Outcome, view: View, *, before: Outcome | None = None
         traces=tuple(traces),
         dots=(*others, readings),
         next=mark,
-        labels=tuple(labels),
+        labels=(*labels, *band_label(bars)),
     )
 
 

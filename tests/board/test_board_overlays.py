@@ -69,6 +69,14 @@ def test_a_band_is_filled_and_named(board):
     assert scale is not None
 
 
+def test_the_band_of_falling_speed_beside_it_is_named_too(board):
+    bands = (OverlayBand(SPEED, ADVANCE - 1, ADVANCE + 1, "95 of 100"),
+             OverlayBand(SPEED, ADVANCE - 3, ADVANCE + 3))  # fmt: skip
+    board._feed.show_overlay(Overlay(bands=bands))
+    picture(board)
+    assert {"95 of 100", "as many, falling"} <= set(labels(board))
+
+
 def test_words_of_an_axis_stand_in_its_middle(qtbot):
     sheet = PlotSheet()
     qtbot.addWidget(sheet)

@@ -13,6 +13,7 @@ from bobweight.app.board.plan import PlanView
 from bobweight.app.board.wording import PartWords
 from bobweight.app.store.display import Display
 from bobweight.app.theme import apply_theme
+from bobweight.app.words import label
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Mechanism, OutlinePoint, OwnWeight
 from bobweight.core.figure.plan import plan_frame
@@ -22,7 +23,7 @@ from bobweight.core.mechanics.dimensions import dimensions
 from bobweight.core.mechanics.places import as_distances, mirrored
 from bobweight.core.mechanics.pose import pose
 from bobweight.core.mechanics.typical import completed, typical_mechanisms
-from bobweight.core.record import get, put
+from bobweight.core.record import get, parameter_at, put
 from tests.samples import FOLDER, sample
 
 SAMPLES = sorted(path.stem for path in FOLDER.glob("*.docket"))
@@ -95,17 +96,29 @@ def test_each_line_is_as_long_as_its_figure(name):
 
 
 @pytest.mark.parametrize("key", ["empty", *(t.key for t in typical_mechanisms())])
-def test_what_is_blank_is_numbered_in_order_and_nothing_counts_as_known(qtbot, key):
+def test_what_is_blank_has_its_name_and_nothing_counts_as_known(qtbot, key):
     typical = {t.key: t.mechanism for t in typical_mechanisms()}
     docket = new_docket().with_changes(mechanism=typical.get(key, Mechanism()))
     lines = form_lines(outcome(docket), completed(docket.mechanism), Display())
     assert all(one.value is None for one in lines.dimensions)
-    assert [words.split(".")[0] for words in lines.words] == [
-        str(number + 1) for number in range(len(lines.words))
-    ]
+    made = completed(docket.mechanism).mechanism
+    names = [label(parameter_at(made, one.path)) for one in lines.dimensions]
+    assert [words.casefold() for words in lines.words] == [name.casefold() for name in names]
     assert lines.dimensions[0].path == ("weights", "pivot_radius_mm")
     assert lines.draft and lines.blank_weights
     assert shown(qtbot, docket).parts == []
+
+
+def test_the_pin_of_the_stop_is_drawn_and_named_only_where_its_place_is_known(qtbot):
+    unknown = sample("small_four")
+    plate = ("mechanism", "plate")
+    placed = put(put(unknown, (*plate, "stop_radius_mm"), 23.0), (*plate, "stop_angle_deg"), 300.0)
+    for docket, drawn in ((unknown, False), (placed, True)):
+        view = shown(qtbot, docket)
+        at = view.transform().map(QPointF(*view.frame.stop.at)).toPoint()
+        ink = view.inks.stop.color()
+        assert (view.grab().toImage().pixelColor(at) == ink) == drawn
+        assert ((*plate[1:], "stop_radius_mm") in {t.path for t in view._targets}) == drawn
 
 
 def test_a_line_that_is_clicked_asks_for_its_field(qtbot):

@@ -17,10 +17,11 @@ from bobweight.core.design.hang_test import hang_test
 from bobweight.core.design.tolerance import tolerance
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.figure.design import HangUnits, hang_figure, pass_figure
-from bobweight.core.figure.ratio import ratio_figure
+from bobweight.core.figure.ratio import MOST, ratio_figure
 from bobweight.core.figure.torque import torque_figure
 from bobweight.core.figure.view import FRAMES, view_of
 from bobweight.core.judgement.outcome import outcome
+from bobweight.core.record import put
 from bobweight.core.units import percent
 from tests.board.dockets import docket
 
@@ -56,6 +57,15 @@ def test_ratio_is_drawn_in_the_frame_shown_and_not_without_readings():
     assert ratio_figure(outcome(made.with_changes(sessions=())), view_of(made)) is None
 
 
+@pytest.mark.parametrize("rate", [0.9, 1.7, 5.0])
+def test_the_whole_curve_by_the_figures_is_inside_the_ratio(rate: float):
+    made = put(docket(), ("mechanism", "springs", 0, "rate_n_per_mm"), rate)
+    figure = ratio_figure(outcome(made), view_of(made))
+    by_figures = figure.trace("rising").y
+    assert by_figures.min() >= figure.y.low
+    assert figure.y.high >= min(by_figures.max(), MOST)
+
+
 def test_hang_test_is_drawn_in_the_units_shown():
     loads, lengths = [0, 1, 2, 3, 4, 5], [19.0, 19.05, 19.32, 19.71, 20.12, 20.48]
     result = hang_test(loads, lengths)
@@ -75,6 +85,7 @@ def test_pass_rates_stand_at_their_check_points():
     marks = figure.marks("balance")
     assert marks.x == pytest.approx(2 * np.asarray(goal.speed_rpm))
     assert marks.y == pytest.approx(100 * result.point_probability)
+    assert figure.y.high == 100.0, "no more can pass"
     assert figure.trace("all").y == pytest.approx(100 * result.all_probability)
     told = [label.words.facts["rate"] for label in figure.labels]
     rates = [result.all_probability, *result.point_probability]

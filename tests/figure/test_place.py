@@ -94,6 +94,55 @@ def test_words_find_no_place_where_there_is_none():
     assert place_words([asked("none", 18.0, 9.0)], room(edges=wall)) == {}
 
 
+def test_a_place_kept_from_a_larger_plot_is_given_up_where_it_would_be_cut():
+    kept: dict[str, int] = {}
+    wanted = asked("word", 4.0, 9.0)
+    assert place_words([wanted], room(), kept)
+    assert place_words([wanted], room(width=5.0), kept) == {}
+
+
+def test_words_of_two_things_do_not_stand_as_lines_of_one_text():
+    two = [asked("one", 18.0, 9.0, toward=(1.0, 0.0)), asked("two", 18.0, 10.1, toward=(1.0, 0.0))]
+    one, other = place_words(two, room()).values()
+    across = max(one.x, other.x) - min(one.x + one.width, other.x + other.width)
+    down = max(one.y, other.y) - min(one.y + one.height, other.y + other.height)
+    assert across > 0.0 or down > 0.4
+
+
+def test_words_keep_off_a_point_of_which_only_others_speak():
+    ringed = asked("ringed", 18.0, 9.0)
+    line = Asking("line", (5.5, 1.0), np.array([(17.0, 9.2), (10.0, 15.0)]))
+    found = place_words([line, ringed], room())
+    left, top, right, bottom = box(found["line"])
+    assert max(left - 18.0, 18.0 - right, top - 9.0, 9.0 - bottom) > 1.0
+
+
+def test_a_line_is_named_where_no_mark_stands_on_it():
+    spots = np.array([(10.0, 9.0), (20.0, 9.0)])
+    wanted = Asking("line", (5.5, 1.0), spots)
+    for at, chosen in ((10.0, 1), (20.0, 0)):
+        spot = place_words([wanted], room(marks=np.array([(at, 9.0)])))["line"]
+        assert spot.choice // 60 == chosen
+
+
+def test_leaders_run_over_marks_only_where_there_is_no_other_way():
+    shut = [(x, y) for x in np.arange(14.0, 22.1, 0.2) for y in np.arange(7.0, 11.1, 0.2)]
+    row = np.array([(x, y) for x in np.arange(10.0, 26.0, 0.2) for y in (6.0, 6.5)])
+    around = room(edges=np.array([p for at in shut for p in (at, (np.nan, np.nan))]), marks=row)
+    leader = place_words([asked("far", 18.0, 9.0, toward=(0.0, -1.0))], around)["far"].leader
+    assert leader is not None and not any(crossed((x, y, x + 0.2, y + 0.2), leader) for x, y in row)
+
+
+def test_close_words_are_left_out_rather_than_led_over_another_line():
+    below = np.array([(0.0, 10.5), (36.0, 10.5)])
+    shut = [(x, y) for x in np.arange(0.0, 36.1, 0.2) for y in np.arange(0.2, 10.2, 0.2)]
+    field = room(lines=below, edges=np.array([p for at in shut for p in (at, (np.nan, np.nan))]))
+    spots = np.array([(18.0, 9.0)])
+    for close, found in ((False, ["name"]), (True, [])):
+        wanted = Asking("name", (5.5, 1.0), spots, must=True, close=close)
+        assert list(place_words([wanted], field)) == found
+
+
 def test_dense_follows_a_vertical_jump_and_breaks_where_there_is_no_place():
     points = dense(np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 9.0), (np.nan, np.nan), (30.0, 9.0)]))
     assert (np.abs(points[:, 0] - 10.0) < 1e-9).sum() >= 30
