@@ -276,7 +276,8 @@ def _sheet(theme: Theme) -> str:
         min-height: 1.4em; padding: 4px 2px 4px 6px; }}
     QComboBox:hover {{ border-color: {theme.accent}; }}
     QComboBox:focus, QComboBox:on {{ border: 2px solid {theme.accent}; padding: 3px 1px 3px 5px; }}
-    QComboBox:disabled {{ color: {theme.faint}; border-color: {theme.grid}; }}
+    QComboBox:disabled {{ color: {theme.faint}; border-color: {_between(theme.grid, theme.line)};
+        background: transparent; }}
     QComboBox::drop-down {{ border: none; width: 20px; }}
     QComboBox::down-arrow {{ image: url("{arrow}"); width: 10px; height: 10px; }}
     QComboBox QAbstractItemView {{ border: 1px solid {theme.line}; background: {theme.paper};
@@ -289,7 +290,8 @@ def _sheet(theme: Theme) -> str:
         background: {theme.paper}; color: {theme.accent}; }}
     QPushButton:checked:focus {{ border: 3px solid {theme.accent}; padding: 4px 10px; }}
     QPushButton:pressed {{ background: {theme.grid}; }}
-    QPushButton:disabled {{ color: {theme.faint}; border-color: {theme.grid}; }}
+    QPushButton:disabled {{ color: {theme.faint}; border-color: {_between(theme.grid, theme.line)};
+        background: transparent; }}
     QLabel[role="heading"] {{ font-size: {theme.heading_pt}pt; }}
     QLabel[role="group"] {{ font-weight: 600; color: {theme.accent}; }}
     QToolButton[role="fold"] {{ border: none; border-radius: 3px; padding: 4px;
@@ -361,6 +363,13 @@ def _sheet(theme: Theme) -> str:
     QSplitter::handle {{ background: {theme.grid}; }}
     QSplitter::handle:hover {{ background: {theme.accent}; }}
     """
+
+
+def _between(one: str, other: str) -> str:
+    """The colour half way: an outline that is seen, of what cannot be pressed."""
+    a, b = QColor(one), QColor(other)
+    middle = (a.red() + b.red(), a.green() + b.green(), a.blue() + b.blue())
+    return QColor(*(part // 2 for part in middle)).name()
 
 
 def set_role(widget: QWidget, role: str) -> None:

@@ -33,6 +33,17 @@ def QT_TRANSLATE_NOOP(_context: str, text: str) -> str:
     return text
 
 
+def version() -> str:
+    """The version installed."""
+    from importlib.metadata import PackageNotFoundError
+    from importlib.metadata import version as installed
+
+    try:
+        return installed("bobweight")
+    except PackageNotFoundError:
+        return "(not installed)"
+
+
 def counted(count: int, one: str, many: str, **facts: object) -> str:
     """Of two texts, both translated, the one for a single thing or the one for several, with
     ``{count}`` and the other facts put in."""

@@ -112,19 +112,10 @@ class _Version(argparse.Action):
         super().__init__(option_strings, dest, nargs=0, help="show the version and exit")
 
     def __call__(self, parser: argparse.ArgumentParser, *_: object) -> NoReturn:
-        print(version())
+        from bobweight.app.words import version
+
+        print(NAME, version())
         parser.exit()
-
-
-def version() -> str:
-    """The program with its version."""
-    from importlib.metadata import PackageNotFoundError
-    from importlib.metadata import version as installed
-
-    try:
-        return f"{NAME} {installed(NAME)}"
-    except PackageNotFoundError:
-        return f"{NAME} (not installed)"
 
 
 def _window(file: Path | None) -> int:

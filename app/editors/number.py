@@ -109,6 +109,7 @@ class NumberField(Field):
         self.u_edit: QLineEdit | None = None
         self._u_refused = False
         self.blank: Blank | None = None
+        self._used: float | None = None
         self._blank_shown: tuple[object, ...] = ()
         self.edit.textChanged.connect(self._look_assumed)
         if parameter.uncertain:
@@ -153,16 +154,27 @@ class NumberField(Field):
         if shown != self._blank_shown:  # it is asked of every field of a page at every edit
             self._blank_shown = shown
             self.blank = blank
+            if self.value == 0 and not self.uncommitted():
+                self._show(self.value)  # of some, nought says that they were not measured
+            else:
+                self._show_blank()
+
+    def show_used(self, value: float | None) -> None:
+        """What is used while nothing is typed, grey too; None for nothing."""
+        if value != self._used:
+            self._used = value
             self._show_blank()
 
     def _show_blank(self) -> None:
         value, u = self._blank_texts()
+        if self._used is not None and self.value is None:
+            value = written(self._used, self.parameter.quantity, self.symbol)
         nothing = self.blank is not None and self.value is None and not value
         about = translate("editors", "≈ {number}").format(number=value) if value else ""
         self.edit.setPlaceholderText(translate("editors", "not known") if nothing else about)
         if self.u_edit is not None:
             usual = translate("editors", "{u} usual").format(u=u)
-            self.u_edit.setPlaceholderText(usual if u and self.value is None else _not_stated())
+            self.u_edit.setPlaceholderText(usual if u and not self.value else _not_stated())
         self._look_assumed()
         if self.problem is None:
             self._say(None)
@@ -211,7 +223,7 @@ class NumberField(Field):
 
     def _look_assumed(self) -> None:
         """A field that shows what is assumed is framed otherwise than one that was typed in."""
-        assumed = self.blank is not None and self.value is None and not self.edit.text()
+        assumed = bool(self.edit.placeholderText()) and not self.value and not self.edit.text()
         if bool(self.edit.property("assumed")) != assumed:
             self.edit.setProperty("assumed", assumed)
             self.edit.style().unpolish(self.edit)
@@ -220,7 +232,8 @@ class NumberField(Field):
     def _show(self, value: float | None) -> None:
         quantity = self.parameter.quantity
         given = value != self.parameter.default
-        self._shown_text = written(value, quantity, self.symbol, as_typed=given)
+        known = value or self.blank is None
+        self._shown_text = written(value, quantity, self.symbol, as_typed=given) if known else ""
         self.edit.setText(self._shown_text)
         self.unit_label.setText(self._unit_told or unit_text(self.parameter, self.symbol))
         if self.u_edit is not None:

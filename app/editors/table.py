@@ -44,7 +44,7 @@ from bobweight.core.record import Record
 _Index = QModelIndex | QPersistentModelIndex
 _ROOMY_PX, _TIGHT_PX = 24, 8  # beside the longest text of a column
 _UNBOUNDED_PX = 1 << 20
-_FIGURE = "00.00"
+_FIGURE, _A_DATE = "00.00", "0000-00-00"
 _MEASURED_ROWS = 40
 _CELL = 14  # of a cell where there is room, in characters
 _FEW_COLUMNS = 3  # so few share the width; more scroll sideways
@@ -427,6 +427,8 @@ class RecordTable(HeldTable):
             if self.model.parameter(column).kind == "text":
                 texts = (self.model.cell_text(row, column) for row in rows)
                 longest = max((metrics.horizontalAdvance(text) for text in texts), default=0)
+                if self.model.keys[column] == "date":
+                    longest = max(longest, metrics.horizontalAdvance(_A_DATE))
                 wanted[column] = max(0, longest + _TIGHT_PX - width)
         return wanted
 

@@ -159,7 +159,7 @@ class TableDialog(QDialog):
         self.chosen: dict[int, Choice] = {}
         self.understanding = draft.understood()
         self.setWindowTitle(draft.title)
-        open_at(self, 860, 620)
+        open_at(self, 980, 720)
         layout = QVBoxLayout(self)
         if self.understanding.encoding:
             text = translate("tables", "The file is not UTF-8. It was read as {encoding}: look "
@@ -267,11 +267,13 @@ class TableDialog(QDialog):
         count, refused = len(found.stored), len(found.refused)
         parts = [table_sentence(problem) for problem in lacking]
         if refused:
-            text = translate("tables", "Lines not taken, first in the list: {count}.")
-            parts.append(text.format(count=refused))
+            one = translate("tables", "One line is not taken; it heads the list.")
+            many = translate("tables", "{count} lines are not taken; they head the list.")
+            parts.append(counted(refused, one, many))
         if found.passed_over:
-            text = translate("tables", "Headings, titles and comments: {count}.")
-            parts.append(text.format(count=len(found.passed_over)))
+            one = translate("tables", "One line is a heading, a title or a comment.")
+            many = translate("tables", "{count} lines are headings, titles or comments.")
+            parts.append(counted(len(found.passed_over), one, many))
         self.summary.setText(" ".join(parts))
         set_role(self.summary, "wrong" if lacking else "faint")
         one = translate("tables", "Take the one row as shown")

@@ -55,9 +55,11 @@ class _Text(QTextBrowser):
         if kind != QTextDocument.ResourceType.ImageResource.value or found is None:
             return None  # nothing is read from anywhere else
         image = QImage.fromData(QByteArray(found))
-        room = max(self.viewport().width() - 40, 200)
+        ratio = self.devicePixelRatioF()
+        room = round(max(self.viewport().width() - 40, 200) * ratio)
         if image.width() > room:
             image = image.scaledToWidth(room, Qt.TransformationMode.SmoothTransformation)
+        image.setDevicePixelRatio(ratio)
         return image
 
 
@@ -92,6 +94,7 @@ class ManualWindow(QDialog):
         self.chapters = QListWidget()
         self.chapters.setAccessibleName(translate("manual", "Chapters"))
         self.chapters.setWordWrap(True)
+        self.chapters.setSpacing(3)  # or an entry of two lines looks like two
         self.chapters.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.chapters.currentItemChanged.connect(self._chosen)
         self.none = PlainLabel(translate("manual", "Found in no chapter."))

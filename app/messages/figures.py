@@ -57,7 +57,7 @@ def sure_text(spring: TraySpring) -> str:
         text = translate("springs", "{known}; how sure the rate is has not been stated.")
         return text.format(known=known)
     percent = significant(100 * u / spring.rate_n_per_mm, 2)
-    text = translate("springs", "{known}; the rate is sure to ± {percent} % (standard).")
+    text = translate("springs", "{known}; the rate is sure to about ± {percent} %.")
     return text.format(known=known, percent=percent)
 
 

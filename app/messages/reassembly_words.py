@@ -83,13 +83,14 @@ def step_text(step: ReassemblyStep) -> str:
         "dwell_set": translate(
             "reassembly",
             "Opening the gap by 0.025 mm brings the spark 0.5 to 1.5° earlier at the crank (common "
-            "practice); Setting up, Points tells it for this cam.",
+            "practice); Setting up tells it for this cam, under Points.",
         ),
         "rotor_post_off": translate(
             "reassembly", "At the moment the contacts part, the tip faces the segment of its lead."
         ),
         "rotor_post_on": translate(
-            "reassembly", "And again with the capsule pulled all the way: see Setting up, Rotor."
+            "reassembly",
+            "And again with the capsule pulled all the way: see Setting up, Rotor phasing.",
         ),
         "cap_seated": _leads(bool(facts["stated"])).format(rotation=rotation),
     }

@@ -25,6 +25,7 @@ from bobweight.app.widgets.follower import Follower
 from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped
 from bobweight.app.widgets.section import Section, Sections
 from bobweight.app.widgets.table import HeldTable
+from bobweight.app.widgets.words import hanging
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path, Problem, required
@@ -84,14 +85,15 @@ class ProblemBox(RichLabel):
             lines.append((sign, sentence(problem, docket, self._display), problem.path))
         self._paths = [path for _, _, path in lines]
         texts = [
+            f'<p style="{hanging(sign, self.fontMetrics())}">'
             f'<span style="color: {colours[sign]}">{sign} {escaped(text)}</span> '
-            f'<a href="{index}">{escaped(show)}</a>'
+            f'<a href="{index}">{escaped(show)}</a></p>'
             for index, (sign, text, _) in enumerate(lines)
         ]
         if len(others) > _SENTENCES:
             more = translate("pages", "and {count} more.").format(count=len(others) - _SENTENCES)
-            texts.append(escaped(more))
-        self.setText("<br>".join(texts))
+            texts.append(f"<p>{escaped(more)}</p>")
+        self.setText("".join(texts))
         self.setAccessibleDescription(" ".join(text for _, text, _ in lines))
         flags = Qt.TextInteractionFlag
         self.setTextInteractionFlags(

@@ -20,11 +20,12 @@ from bobweight.app.pages.compare_box import CompareBox
 from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
-from bobweight.app.widgets.card import button, in_row, stacked
+from bobweight.app.widgets.card import allow, button, in_row, stacked
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped, set_tip
 from bobweight.app.widgets.print_button import PrintButton
+from bobweight.app.widgets.words import Selectable
 from bobweight.app.words import amount, option_text, translate, unbroken
 from bobweight.core.docket.guesses import guess_directions
 from bobweight.core.docket.history import without_session
@@ -111,7 +112,7 @@ class ReadingsPage(Page):
         self.summary.setWordWrap(True)
         set_role(self.summary, "faint")
         self.summary.linkActivated.connect(self._to_instruments)
-        self.slips = PlainLabel()
+        self.slips = Selectable()
         self.slips.setWordWrap(True)
         set_role(self.slips, "advice")
         for title, widgets in (
@@ -216,7 +217,7 @@ class ReadingsPage(Page):
         self.session_box.clear()
         self.session_box.addItems([session_title(docket, i) for i in range(len(sessions))])
         self.session_box.setCurrentIndex(self._index)
-        self.remove_button.setEnabled(bool(sessions))
+        allow(self.remove_button, bool(sessions), translate("pages", "There is no session yet."))
         self._compare.setVisible(len(sessions) > 1)
         self._show_states()
         self.compare_box.follow()
@@ -409,16 +410,28 @@ class ReadingsPage(Page):
         a reading looks like a misreading."""
         session = self._session()
         readings = session.readings if session is not None else ()
-        if key == "note" and row in self._slip_rows() and row < len(readings):
-            note = readings[row].note
-            said = translate("pages", "△ looks like a misreading")
-            return f"{said}; {note}" if note else said
+        if key == "note" and row < len(readings):
+            note, said = readings[row].note, self._lacking(readings[row])
+            if row in self._slip_rows():
+                said = translate("pages", "△ looks like a misreading")
+            return f"{said}; {note}" if note and said else said or None
         if key != "direction" or row >= len(readings) or readings[row].direction != "unknown":
             return None
         return {
             "rising": translate("pages", "Rising ?"),
             "falling": translate("pages", "Falling ?"),
         }.get(self._directions(readings)[row])
+
+    @staticmethod
+    def _lacking(reading: Reading) -> str:
+        """What is wanting of a reading that has the rest, so that it is not used."""
+        if reading.left_out or (reading.speed_rpm is None) == (reading.angle_deg is None):
+            return ""
+        if reading.angle_deg is None:
+            return translate("pages", "△ not used: no angle")
+        if reading.depression_kpa is not None:
+            return ""
+        return translate("pages", "△ not used: no speed")
 
     def _blank(self, _rows: tuple[Record, ...]) -> Reading:
         return Reading()

@@ -30,7 +30,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import kept_workshop
 from bobweight.app.theme import set_role
-from bobweight.app.widgets.card import button
+from bobweight.app.widgets.card import allow, button
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.patience import Patience
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -304,8 +304,9 @@ class SheetPage(Page):
         self.preview.follow(at_once=True)
 
     def _zoomed(self, zoom: float) -> None:
-        self.zoom_out_button.setEnabled(zoom > 1.0)
-        self.fit_button.setEnabled(zoom > 1.0)
+        whole = translate("pages", "The page is shown as wide as there is room already.")
+        for made in (self.zoom_out_button, self.fit_button):
+            allow(made, zoom > 1.0, whole)
 
     def _printer_dialog(self, printer: QPrinter) -> bool:
         return ask_printer(printer, self, translate("pages", "Print the sheet"))

@@ -14,7 +14,7 @@ from bobweight.app.messages import edit_name, sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
-from bobweight.app.widgets.plain import PlainLabel
+from bobweight.app.widgets.words import Selectable
 from bobweight.app.words import option_text, translate
 from bobweight.core.docket.guesses import frame_advice
 from bobweight.core.docket.setting_up import SettingUp
@@ -33,7 +33,7 @@ class FrameAdvice(QWidget):
         self._page = page
         self._path = (*_TARGET, key)
         self._likely = ""
-        self.said = PlainLabel()
+        self.said = Selectable()
         self.said.setWordWrap(True)
         set_role(self.said, "advice")
         self.button = QPushButton()

@@ -8,7 +8,7 @@ from bobweight.app.editors.form import Form
 from bobweight.app.messages import sentence
 from bobweight.app.pages.page import Page
 from bobweight.app.theme import set_role
-from bobweight.app.widgets.card import put_below, shorten, stacked
+from bobweight.app.widgets.card import allow, put_below, shorten, stacked
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.widgets.worked_out import from_docket
@@ -75,7 +75,13 @@ class CapsuleCard(QFrame):
         for part in (self._plate, self.other_button):
             part.setVisible(given != "none")
         wrong = any(p.grave for p in page.feed.outcome.problems_at(*_CAPSULES, self.index))
-        self.other_button.setEnabled(not wrong)
+        allow(
+            self.other_button,
+            not wrong,
+            translate(
+                "pages", "First mend what is named above: the figures of this capsule do not agree."
+            ),
+        )
         said = ""
         if given == "triple":
             self.other_button.setText(translate("pages", "Work out area, spring and travel"))

@@ -63,7 +63,7 @@ class PrintDialog(QDialog):
         self.preview.setAccessibleName(translate("prints", "Preview of the print"))
         self.feed.decisions.changed.connect(self._decided)
         self._lay_out()
-        open_at(self, 980, 760)
+        open_at(self, 1060, 1000)
 
     def _lay_out(self) -> None:
         self.paper_box = QComboBox()

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app.editors.form import Form, plain_keys
+from bobweight.app.editors.number import NumberField
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.worked_out import Group, WorkedOut
+from bobweight.core.bench.ring import RingSpec
 from bobweight.core.bench.tape import TapeSpec
 from bobweight.core.judgement.workings import record_inputs
 from bobweight.core.record import Record, parameters
@@ -79,3 +81,7 @@ class PrintForm(QWidget):
             alone = self.asked.cylinders == 1
             keys = plain_keys(TapeSpec)
             self._forms[0].show_only(k for k in keys if not (alone and k in _OF_SEVERAL))
+        if isinstance(self.asked, TapeSpec | RingSpec):
+            steps = self.asked.steps
+            for key, used in (("mid_deg", steps.longer_deg), ("major_deg", steps.figures_deg)):
+                cast(NumberField, self.fields[key]).show_used(used)

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.section import Section
 
+_OWN_TIP = "own-tip"  # a property: what it does
 _BUTTON = 28  # of the widest in a grid of them, in characters
 _OF_ALL = 100  # parts of the room for a column
 
@@ -46,6 +47,20 @@ def button(text: str, tip: str, act: Callable[[], object]) -> QPushButton:
     made.setAccessibleDescription(tip)
     made.clicked.connect(act)
     return made
+
+
+def allow(made: QWidget, can: bool, why: str) -> None:
+    """Let a button be pressed; while it cannot be, its tip says what is wanting."""
+    own = made.property(_OWN_TIP)
+    if own is None:
+        own = made.toolTip()
+        made.setProperty(_OWN_TIP, own)
+    made.setEnabled(can)
+    if can:
+        made.setToolTip(own)
+    else:
+        set_tip(made, why)
+    made.setAccessibleDescription(made.toolTip())
 
 
 def stacked(holder: QWidget, *widgets: QWidget, spacing: int = -1) -> QVBoxLayout:

@@ -11,7 +11,8 @@ from bobweight.app.messages.cautions import caution_lines
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.card import card, stacked
-from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.plain import set_tip
+from bobweight.app.widgets.words import Selectable
 from bobweight.app.words import translate
 
 
@@ -34,7 +35,7 @@ class CautionBox(QWidget):
         self.button.setMinimumHeight(32)
         self.button.setChecked(True)
         self.button.toggled.connect(self._say)
-        self.said = PlainLabel()
+        self.said = Selectable()
         self.said.setWordWrap(True)
         stacked(self, self.button, self.said, spacing=2)
         display.cautions_changed.connect(self._begin)

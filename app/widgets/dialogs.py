@@ -14,15 +14,18 @@ from PySide6.QtWidgets import (
     QInputDialog,
     QMessageBox,
     QPlainTextEdit,
+    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
 
 from bobweight.app.widgets.plain import message_box
 from bobweight.app.words import translate, visible
+from bobweight.core.problems import required
 
 _TOLD = 8  # more would not fit the box
 _FRAME = QSize(16, 40)  # of a window, and what it is moved by
+_BESIDE_PX = 40  # of a dialog: margins, and a bar of its area
 _LEAST_SCREEN_PX = 1000  # a narrower one is none that anything can be told by
 
 
@@ -31,6 +34,18 @@ def open_at(dialog: QWidget, width: int, height: int) -> None:
     left = QGuiApplication.primaryScreen().availableSize() - _FRAME
     wanted = QSize(width, height)
     dialog.resize(wanted if left.width() < _LEAST_SCREEN_PX else wanted.boundedTo(left))
+
+
+def open_whole(dialog: QWidget, width: int, *areas: QScrollArea) -> None:
+    """Likewise, as tall as it takes to see all that its scrolled parts hold."""
+    whole = dialog.sizeHint().height()
+    for area in areas:
+        inner = required(area.widget())
+        tall, layout = inner.sizeHint().height(), inner.layout()
+        if layout is not None and layout.hasHeightForWidth():
+            tall = layout.totalHeightForWidth(max(width - _BESIDE_PX, inner.minimumWidth()))
+        whole += max(tall - area.sizeHint().height(), 0)
+    open_at(dialog, width, whole + _BESIDE_PX)
 
 
 class Dialogs:

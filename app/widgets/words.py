@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from bobweight.app.guard import guarded
@@ -13,13 +14,36 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped
-from bobweight.app.words import unbroken, without_joiners
+from bobweight.app.words import unbroken, visible, without_joiners
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.record import Record
 
+_SIGNS = "•△▲✓✗?◇○"
+
+
+def hanging(sign: str, metrics: QFontMetrics) -> str:
+    """The style of a paragraph whose further lines stand beside its sign, not under it."""
+    px = metrics.horizontalAdvance(f"{sign} ")
+    return f"margin: 0 0 0 {px}px; text-indent: -{px}px; white-space: pre-wrap;"
+
+
+def hung(text: str, metrics: QFontMetrics) -> str:
+    """A text with such paragraphs, for a label of rich text; empty where no line has a sign."""
+    lines = text.split("\n")
+    signs = [line[0] if line[1:2] == " " and line[0] in _SIGNS else "" for line in lines]
+    if not any(signs):
+        return ""
+    return "".join(
+        f'<p style="{hanging(sign, metrics) if sign else _PLAIN}">{escaped(line)}</p>'
+        for sign, line in zip(signs, lines, strict=True)
+    )
+
+
+_PLAIN = "margin: 0; white-space: pre-wrap;"
+
 
 class Selectable(PlainLabel):
-    """A label whose words can be selected.
+    """A label whose words can be selected; what begins with a sign has its further lines beside it.
 
     Qt lays such words out anew to tell their height at a width, and paints them again after that:
     each height is asked once.
@@ -27,20 +51,34 @@ class Selectable(PlainLabel):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         self._heights: dict[int, int] = {}
+        self._written = ""
         super().__init__(parent=parent)
         self.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
 
     @guarded
     def setText(self, text: str) -> None:
-        before = QLabel.text(self)
-        super().setText(text)
-        if QLabel.text(self) != before:
-            self._heights.clear()
+        text = visible(text)
+        if text != self._written:
+            self._written = text
+            self._write()
+
+    @guarded
+    def text(self) -> str:
+        """What was set."""
+        return self._written
+
+    def _write(self) -> None:
+        self._heights.clear()
+        rich = hung(self._written, self.fontMetrics())
+        self.setTextFormat(Qt.TextFormat.RichText if rich else Qt.TextFormat.PlainText)
+        QLabel.setText(self, rich or self._written)
 
     @guarded
     def changeEvent(self, event: QEvent) -> None:
         self._heights.clear()  # type of another size
         super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._write()
 
     @guarded
     def heightForWidth(self, width: int) -> int:
@@ -108,11 +146,12 @@ class Links(RichLabel):
     def show_lines(self, lines: Sequence[tuple[str, str, str]]) -> None:
         """Show (text, words of the link, its target) one below the other."""
         texts = [
-            f'{escaped(text)} <a href="{escaped(target)}">{escaped(link)}</a>'
+            f'<p style="{hanging(text[:1], self.fontMetrics()) if text[:1] in _SIGNS else _PLAIN}">'
+            f'{escaped(text)} <a href="{escaped(target)}">{escaped(link)}</a></p>'
             for text, link, target in lines
         ]
         flags = Qt.TextInteractionFlag
-        self.setText("<br>".join(texts))
+        self.setText("".join(texts))
         self.setAccessibleName(" ".join(text for text, _, _ in lines))
         self.setTextInteractionFlags(
             flags.LinksAccessibleByMouse | flags.LinksAccessibleByKeyboard
@@ -142,7 +181,8 @@ class Said(AnswerLabel):
 
 def note(text: str, role: str = "faint") -> PlainLabel:
     """Words to read, as wide as there is room."""
-    made = PlainLabel(text)
+    made = Selectable()
+    made.setText(text)
     made.setWordWrap(True)
     made.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
     set_role(made, role)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 
-from bobweight.app.words import translate
+from bobweight.app.words import translate, version
 
 if TYPE_CHECKING:
     from bobweight.app.manual.view import ManualWindow
@@ -52,7 +52,8 @@ class HelpActs(QObject):
         self._window.dialogs.about(
             self._window,
             translate("window", "About Bobweight"),
-            translate(
+            f"Bobweight {version()}\n\n"
+            + translate(
                 "window",
                 "Advance curves of contact-breaker ignition distributors: predict, measure, "
                 "compare, and hand over.\n\nThe maker’s data, local rules and a qualified "

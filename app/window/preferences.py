@@ -56,7 +56,7 @@ class Preferences(QDialog):
         self._add("contrast", translate("window", "Contrast"), contrasts, settings.contrast)
         zooms = [(zoom, f"{zoom}\u00a0%") for zoom in ZOOMS]
         self._add("zoom", translate("window", "Size of type"), zooms, settings.zoom)
-        frames = [("", translate("window", "Shaft of the table"))]
+        frames = [("", translate("window", "The shaft that the table is given for"))]
         frames += [(frame, frame_text(frame)) for frame in FRAMES]
         self._add("frame", translate("window", "Shown at the"), frames, display.frame)
         for key in SWITCHED_QUANTITIES:

@@ -27,8 +27,8 @@ from bobweight.core.record import Record, checked, choice, flag, number, one, st
 from bobweight.core.units import ANGLE, LENGTH, parse
 
 SIDES = {
-    "before": "Before dead centre",
-    "after": "After dead centre",
+    "before": "Before top dead centre",
+    "after": "After top dead centre",
     "both": "Both sides",
 }
 _TOUCH_MM = 1e-9

@@ -18,7 +18,7 @@ from bobweight.app.pages.mechanism.outline_canvas import OutlineCanvas
 from bobweight.app.store import RecordStore, Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.photographs import Photographs
-from bobweight.app.widgets.card import button, card, in_grid, in_row, stacked
+from bobweight.app.widgets.card import allow, button, card, in_grid, in_row, stacked
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.dialogs import Dialogs, open_at
 from bobweight.app.widgets.picture_file import read_picture
@@ -59,7 +59,7 @@ class CgDialog(MeasuringDialog):
         self.weight: FlatWeight | Balanced | None = None
         self._image: QImage | None = None
         self.setWindowTitle(translate("springs", "Centre of gravity of a weight"))
-        open_at(self, 1120, 680)
+        open_at(self, 1300, 940)
         self.canvas = OutlineCanvas()
         self.canvas.marked_at.connect(self.mark)
         self.canvas.moved_to.connect(self._move)
@@ -284,7 +284,11 @@ class CgDialog(MeasuringDialog):
 
     def _show_result(self) -> None:
         weight, display = self.weight, self._display
-        self.fill_button.setEnabled(weight is not None)
+        allow(
+            self.fill_button,
+            weight is not None,
+            translate("springs", "First comes the centre of gravity: Result says what is wanting."),
+        )
         self.rest_note.setVisible(weight is not None and weight.rest_angle_deg is not None)
         if weight is None:
             self.facts.show_facts(())

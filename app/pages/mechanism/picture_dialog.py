@@ -93,7 +93,7 @@ class PictureDialog(MeasuringDialog):
         self.off: MeasuredOff | None = None
         self.setWindowTitle(translate("photo", "Measure off a picture"))
         self.setAcceptDrops(True)
-        open_at(self, 1240, 740)
+        open_at(self, 1400, 980)
         self.canvas = PictureCanvas()
         self.canvas.clicked.connect(self.click)
         self.canvas.moved.connect(self._move)

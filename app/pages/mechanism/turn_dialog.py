@@ -10,8 +10,8 @@ from bobweight.app.messages.figures import figure
 from bobweight.app.pages.mechanism.measuring_dialog import MeasuringDialog
 from bobweight.app.store import RecordStore, Store
 from bobweight.app.store.display import Display
-from bobweight.app.widgets.card import button, card, in_row
-from bobweight.app.widgets.dialogs import open_at
+from bobweight.app.widgets.card import allow, button, card, in_row
+from bobweight.app.widgets.dialogs import open_whole
 from bobweight.app.widgets.words import note
 from bobweight.app.words import translate
 from bobweight.core.design.turned import DISTANCES, Distances, Turned, Turning, turned, with_turning
@@ -51,13 +51,14 @@ class TurnDialog(MeasuringDialog):
         cam = card(translate("springs", "Cam, about the shaft"), self.forms["cam"])
         swing = card(translate("springs", "Weight, about its pivot"), self.forms["swing"])
         area = self.column(how, cam, swing, self.fully)
-        area.setMinimumWidth(max(required(area.widget()).minimumSizeHint().width() + 24, 460))
+        inner = required(area.widget())
+        area.setMinimumWidth(max(inner.minimumSizeHint().width() + 24, 460))
         layout = QVBoxLayout(self)
         layout.addWidget(area, 1)
         layout.addWidget(self.said)
         layout.addWidget(self.facts)
         layout.addWidget(in_row(self.fill_button, self.close_button))
-        open_at(self, 500, 620)
+        open_whole(self, 500, area)
         self.asked_store.changed.connect(self._docket_changed)
         self.follow()
 
@@ -79,7 +80,11 @@ class TurnDialog(MeasuringDialog):
             if found is not None:
                 facts.append((name, f"{figure(found.deg, found.u_deg)}°"))
         self.facts.show_facts(facts)
-        self.fill_button.setEnabled(bool(facts) and not self.said.text())
+        allow(
+            self.fill_button,
+            bool(facts) and not self.said.text(),
+            translate("springs", "First come the distances, at rest and out, of cam or weight."),
+        )
 
     def _angle(self, part: str) -> Turned | None:
         distances = getattr(self.asked, part)

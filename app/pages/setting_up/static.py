@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QPushButton
 
 from bobweight.app.editors.form import Form
+from bobweight.app.editors.number import NumberField
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figure_words import said
 from bobweight.app.messages.figures import degrees
 from bobweight.app.theme import set_role, theme_for
+from bobweight.app.widgets.card import allow, in_row
 from bobweight.app.widgets.print_button import PrintButton
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import AnswerLabel
@@ -37,12 +39,20 @@ from bobweight.core.units import ALTITUDE, DEPRESSION
 
 if TYPE_CHECKING:
     from bobweight.app.pages.setting_up import SettingUpPage
+    from bobweight.core.docket.docket import Docket
+    from bobweight.core.judgement.outcome import Outcome
+    from bobweight.core.mechanics.predict import Prediction
 
 _ROOT = ("setting_up",)
 
 
 def _needs_curve() -> str:
     return translate("pages", "This needs a predicted curve: complete Mechanism first.")
+
+
+def _full_rpm(docket: Docket, prediction: Prediction) -> float:
+    """Engine speed of full advance, at which a total stands where no other is asked for."""
+    return round(prediction.full_rpm * docket.particulars.drive_ratio)
 
 
 class StaticSection(QObject):
@@ -53,6 +63,7 @@ class StaticSection(QObject):
         self.page = page
         keys = ("static_deg", "wanted_total_deg", "wanted_rpm", "wanted_kpa", "idle_rpm")
         made = Form(SettingUp, _ROOT, keys, page.store, page.display)
+        self.speed = cast(NumberField, made.fields["wanted_rpm"])
         self.total = AnswerLabel()
         self.static = AnswerLabel()
         self.idle = AnswerLabel()
@@ -70,6 +81,7 @@ class StaticSection(QObject):
         self.take_button.hide()
         self.worked.follow()
         self.idle.setText("")
+        self.speed.show_used(None if prediction is None else _full_rpm(docket, prediction))
         if prediction is None:
             self.total.setText(_needs_curve())
             self.static.setText("")
@@ -163,7 +175,7 @@ class CardSection(QObject):
         )  # fmt: skip
         page.add_group(
             translate("pages", "What the lamp must show, crank degrees"), self.table, self.said,
-            self.print_button, self.tape_button, self.pipe, own, self.speeds,
+            self.pipe, own, self.speeds, in_row(self.print_button, self.tape_button),
         )  # fmt: skip
         assert LampSpeed is self.speeds.model.record_type
 
@@ -172,6 +184,13 @@ class CardSection(QObject):
         docket, outcome = self.page.store.docket, self.page.feed.outcome
         self.card = None
         self.pipe.setVisible(docket.has_capsule)
+        self._fill(docket, outcome)
+        allow(self.print_button, self.card is not None, self.said.text())
+        held = None if self.card is None else self.card.depression_kpa
+        pipe = cast(NumberField, self.pipe.fields["lamp_kpa"])
+        pipe.show_used(None if held is None else float(f"{held:.3g}"))
+
+    def _fill(self, docket: Docket, outcome: Outcome) -> None:
         if outcome.prediction is None:
             self.table.show_rows([])
             self.said.setText(_needs_curve())

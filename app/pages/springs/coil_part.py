@@ -9,7 +9,7 @@ from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.pages.springs.part import Bench
 from bobweight.app.store import RecordStore
-from bobweight.app.widgets.card import button, in_grid, stacked
+from bobweight.app.widgets.card import allow, button, in_grid, stacked
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.words import note
 from bobweight.app.words import amount, significant, translate
@@ -49,7 +49,7 @@ class CoilPart(QWidget):
                          bench.display)  # fmt: skip
         self.working = Form(WorkingLength, (), ("working_mm",), self.working_store, bench.display)
         self.docket_button = button(
-            translate("springs", "As in this docket"),
+            translate("springs", "Stretched as far as in this docket"),
             translate("springs", "The longest that the docket’s mechanism stretches such a "
                       "spring, at the stop."),
             self.take_working,
@@ -91,7 +91,13 @@ class CoilPart(QWidget):
         record = self._spring.source.coil
         keys = [key for key in plain_keys(CoilRecord) if key != "hook_coils"]
         self.form.show_only((*keys, "hook_coils") if record.hook_rule == "stated" else keys)
-        self.docket_button.setEnabled(self._longest() is not None)
+        allow(
+            self.docket_button,
+            self._longest() is not None,
+            translate(
+                "springs", "How far this docket stretches it is not known yet: complete Mechanism."
+            ),
+        )
         try:
             self._view = coil_view(self._spring, self.working_store.docket.working_mm)
             wrong = ""
@@ -106,7 +112,13 @@ class CoilPart(QWidget):
     def _show(self) -> None:
         view = self._view
         for made in (self.rate_button, self.both_button):
-            made.setEnabled(view is not None)
+            allow(
+                made,
+                view is not None,
+                translate(
+                    "springs", "First comes the rate: wire, coil diameter and coils give it."
+                ),
+            )
         self.set_risk.setVisible(view is not None and view.stresses is not None)
         if view is None:
             self.facts.show_facts(())

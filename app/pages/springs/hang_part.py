@@ -18,7 +18,7 @@ from bobweight.app.messages.pasting import numbers_parser
 from bobweight.app.pages.springs.part import Bench
 from bobweight.app.pages.springs.residual_plot import ResidualPlot
 from bobweight.app.store import Change, RecordStore
-from bobweight.app.widgets.card import button, in_row, stacked
+from bobweight.app.widgets.card import allow, button, in_row, put_below, stacked
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -82,7 +82,11 @@ class HangPart(QWidget):
         )
         layout.addWidget(self.open_wound)
         self.sure = Form(ReadingSure, (), ("load_n", "length_mm"), self.sure_store, display)
+        self.sure_needs = note(
+            translate("springs", "Once there are rows: how well each of them was read.")
+        )
         layout.addWidget(self.sure)
+        layout.addWidget(self.sure_needs)
         self.wrong = note("", "wrong")
         self.facts = Facts()
         self.plot = ResidualPlot(display)
@@ -96,7 +100,7 @@ class HangPart(QWidget):
         self.worked = WorkedOut("hang", display, self._went_in)
         for widget in (self.wrong, self.facts, self.worked, self.plot, self.advice,
                        self.take_button, self.after):  # fmt: skip
-            layout.addWidget(widget)
+            put_below(layout, widget)
         self.sure_store.changed.connect(self._sure_changed)
         self.follow(row)
 
@@ -135,6 +139,7 @@ class HangPart(QWidget):
         if told != self.sure_store.docket:
             self.sure_store.begin(told)
         self.sure.setEnabled(bool(record.rows))
+        self.sure_needs.setVisible(not record.rows)
         self._view = hang_view(record)
         self._show(record, self._view)
 
@@ -155,7 +160,11 @@ class HangPart(QWidget):
         self.plot.show_test(result, view.rows, loads)
         advice = [sentence(p, record, self._bench.display) for p in view.problems]
         self.advice.show_text("\n".join(f"△ {text}" for text in advice))
-        self.take_button.setEnabled(result is not None)
+        allow(
+            self.take_button,
+            result is not None,
+            translate("springs", "The rows above do not give a rate yet."),
+        )
         self.after.setText(self._after_text(result))
         self.offer_picture()
 

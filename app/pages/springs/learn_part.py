@@ -95,7 +95,10 @@ def _stop_step(docket: Docket) -> LearningStep:
 def _readings_step(docket: Docket, session: int) -> LearningStep:
     there = 0 <= session < len(docket.sessions)
     readings = docket.sessions[session].readings if there else ()
-    used = [r for r in readings if not r.left_out and r.depression_kpa is None]
+    used = [
+        r for r in readings
+        if not r.left_out and r.depression_kpa is None and None not in (r.speed_rpm, r.angle_deg)
+    ]  # fmt: skip
     if not used:
         text = translate(
             "springs",
@@ -247,7 +250,7 @@ class LearnPart(SpringsPart):
 
     def _facts_of(self, learned: LearntRun) -> list[tuple[str, str]]:
         least, most = (100 * float(v) for v in (min(learned.relative_u), max(learned.relative_u)))
-        sure = translate("springs", "± {least} to ± {most} % (standard)")
+        sure = translate("springs", "± {least} to ± {most} %")
         worst = int(abs(learned.distances).argmax())
         off = translate("springs", "row {row}, {times} times its uncertainty")
         stick = with_unit(

@@ -56,7 +56,8 @@ class OwnUndo(SpringsPart):
             (self.redo_button, stack.canRedo(), stack.redoText()),
         ):
             made.setEnabled(can)
-            tip = translate("springs", "In the tray: {edit}").format(edit=what) if can else ""
+            nothing = translate("springs", "Nothing to take back or to do again in the tray.")
+            tip = translate("springs", "In the tray: {edit}").format(edit=what) if can else nothing
             set_tip(made, tip)
             made.setAccessibleDescription(tip)
 

@@ -15,7 +15,7 @@ from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.store.jobs import Runner, Ticket
-from bobweight.app.widgets.card import button, in_grid
+from bobweight.app.widgets.card import allow, button, in_grid
 from bobweight.app.widgets.caution_box import cautions
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.table import Column, ReadTable
@@ -251,7 +251,7 @@ class SearchPart(SpringsPart):
         busy = self.runner.busy
         self.worked.follow()
         self.start_button.setEnabled(not busy)
-        self.stop_button.setEnabled(busy)
+        allow(self.stop_button, busy, translate("springs", "No search is running."))
         self.progress.setVisible(busy)
         candidates = self.found.candidates if self.found is not None else ()
         row = self.view.chosen_row()

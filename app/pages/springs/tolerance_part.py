@@ -182,7 +182,7 @@ class TolerancePart(SpringsPart):
             self._toggle_all,
         )
         self._tolerances = self.add_card(
-            translate("springs", "Tolerances (standard uncertainty)"),
+            translate("springs", "Tolerances: how far off each may be"),
             self._rows_holder,
             self.all_button,
         )

@@ -17,7 +17,7 @@ from bobweight.app.pages.springs.tray_words import TrayWords
 from bobweight.app.paper.asking import ask_printer
 from bobweight.app.paper.output import print_description, write_description
 from bobweight.app.paper.type import FontRuler
-from bobweight.app.widgets.card import button, in_grid, in_row
+from bobweight.app.widgets.card import allow, button, in_grid, in_row
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.lines import Facts
@@ -165,9 +165,16 @@ class TrayPart(OwnUndo):
         for made in (self.open_button, self.copy_button, self.remove_button, self.export_button,
                      self.print_button, self.pdf_button, self.primary_button,
                      self.secondary_button):  # fmt: skip
-            made.setEnabled(there)
+            allow(made, there, translate("springs", "The tray is empty: add a spring first."))
         self.fitted.show_facts(self._fitted_facts())
-        self.take_button.setEnabled(bool(docket_springs(self.store.docket.mechanism, springs)))
+        mechanism = self.store.docket.mechanism
+        allow(
+            self.take_button,
+            bool(docket_springs(mechanism, springs)),
+            translate("springs", "The tray holds them already.")
+            if mechanism.springs
+            else translate("springs", "This docket has no springs yet: see Mechanism."),
+        )
         self._choose_row()
         row = self.bench.row
         self.sure.setVisible(there)

@@ -23,6 +23,8 @@ class TrayWords:
         self._display = display
         self._problems: dict[int, list[Problem]] = {}
         self._problems_of: object = None
+        self._decimals: dict[str, int] = {}
+        self._decimals_of: object = None
 
     def columns(self) -> tuple[Column, ...]:
         """Name, how many, figures, how they are known, note."""
@@ -32,14 +34,16 @@ class TrayWords:
         def figure(key: str, heading: str | None) -> Column:
             return Column(
                 heading or label(described[key]),
-                lambda row: field_text(self._spring(row), key, self._display, unit=False),
+                lambda row: self._figure(row, key),
                 True,
                 lambda: self._display.unit(described[key].quantity),
             )
 
         return (
             Column(label(described["label"]), self._title, colour=self._title_colour),
-            Column(translate("springs", "No."), lambda row: str(self._spring(row).count), True),
+            Column(
+                translate("springs", "How\nmany"), lambda row: str(self._spring(row).count), True
+            ),
             *(figure(key, shorter.get(key)) for key in OWN_FIGURES),
             Column(
                 label(described["source"]),
@@ -67,6 +71,21 @@ class TrayWords:
     def _spring(self, row: int) -> TraySpring:
         springs = self._store.tray.springs
         return springs[row] if row < len(springs) else TraySpring()  # gone, and not yet told
+
+    def _figure(self, row: int, key: str) -> str:
+        """A figure, with as many decimals as any other of its column that states no ±."""
+        tray, shown = self._store.tray, self._display.shown
+        if self._decimals_of != (tray, shown):
+            self._decimals_of, self._decimals = (tray, shown), {}
+        if key not in self._decimals:
+            texts = (field_text(s, key, self._display, unit=False) for s in tray.springs)
+            plain = [text for text in texts if "±" not in text]
+            self._decimals[key] = max((len(t.partition(".")[2]) for t in plain), default=0)
+        text, most = field_text(self._spring(row), key, self._display, unit=False), 0
+        if text[-1:].isdigit() and "±" not in text and (most := self._decimals[key]):
+            whole, _, decimals = text.partition(".")
+            text = f"{whole}.{decimals.ljust(most, '0')}"
+        return text
 
     def _title(self, row: int) -> str:
         title = spring_title(self._spring(row), row)

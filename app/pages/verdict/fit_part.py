@@ -59,11 +59,12 @@ class FitPart(VerdictPart):
         self.note = words(
             translate(
                 "verdict",
-                "± is one standard uncertainty. The uncertainty before is the one stated, else "
+                "Two times in three the truth lies within ±. The ± before is the one stated, else "
                 "the trade’s usual one; a figure without it is left open by a likely fault.",
             ),
             "faint",
         )
+        set_tip(self.note, translate("verdict", "± is one standard uncertainty."))
         parts = (
             self.known, self.none, self.note, self.alike, self.alike_fold, self.more_alike,
             self.fold, self.rest,
