@@ -18,14 +18,17 @@ from PySide6.QtCore import QMarginsF, QRect, QRectF, QSize
 from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPaintDevice, QPainter, QPdfWriter
 
 from bobweight.app import typeface
+from bobweight.app.messages import place_text, sentence
 from bobweight.app.messages.cautions import paper_cautions
 from bobweight.app.paper.painter import MM_PER_INCH, paint_page
 from bobweight.app.paper.type import FALLBACKS, FINE_DPI, FontRuler
 from bobweight.app.paper.words import worded
 from bobweight.app.store.disk import Waits, without_window
 from bobweight.app.store.images import byte_buffer, image_bytes
+from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import write_atomically
+from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.figure.view import View, view_of
 from bobweight.core.judgement.outcome import Outcome, outcome
 from bobweight.core.problems import BobweightError
@@ -40,6 +43,7 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.answer import Judgement
 
 PNG_DPI = 200
+_MOST_NAMES = 3
 PAGE_SIZES = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Letter}
 
 
@@ -47,8 +51,26 @@ def describe(judged: Outcome, paper: str = "a4", view: View | None = None,
              options: SheetOptions | None = None) -> Description:  # fmt: skip
     """The description of a docket's sheet, laid out with the font it is painted in."""
     view = replace(view or view_of(judged.docket), session=judged.session)
-    options = replace(options or SheetOptions(), cautions=paper_cautions())
+    options = replace(options or SheetOptions(), cautions=paper_cautions(),
+                      unpredicted=_unpredicted(judged))  # fmt: skip
     return docket_sheet(judged, paper, view, FontRuler(), options)
+
+
+def _unpredicted(judged: Outcome) -> str:
+    """Why no curve is predicted; empty where one is, or where nothing of a mechanism is entered."""
+    if judged.prediction is not None or judged.docket.mechanism == Mechanism():
+        return ""
+    grave = [p for p in judged.problems_at("mechanism") if p.grave]
+    others = [p for p in grave if p.code != "missing"]
+    if others:
+        why = sentence(others[0], judged.docket)
+        return translate("sheet", "No predicted curve. {why}").format(why=why)
+    names = [place_text(p.path, judged.docket) for p in grave]
+    listed, more = "; ".join(names[:_MOST_NAMES]), len(names) - _MOST_NAMES
+    said = translate("sheet", "No predicted curve. Not measured: {names}.")
+    if more > 0:
+        said = translate("sheet", "No predicted curve. Not measured: {names}; and {count} more.")
+    return said.format(names=listed, count=more) if names else ""
 
 
 def joined(descriptions: Sequence[Description]) -> Description:

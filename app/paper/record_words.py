@@ -46,6 +46,11 @@ RECORD_WORDS: dict[str, str] = {
     "phrase-fact": QT_TRANSLATE_NOOP("sheet", "{name} {value}."),
     "session-number": QT_TRANSLATE_NOOP("sheet", "session {number}"),
     # at length
+    "not-printed": QT_TRANSLATE_NOOP("sheet", "In the record at length, not here: {names}."),
+    "list-of-1": QT_TRANSLATE_NOOP("sheet", "{n0}"),
+    "list-of-2": QT_TRANSLATE_NOOP("sheet", "{n0}, {n1}"),
+    "list-of-3": QT_TRANSLATE_NOOP("sheet", "{n0}, {n1}, {n2}"),
+    "list-of-4": QT_TRANSLATE_NOOP("sheet", "{n0}, {n1}, {n2}, {n3}"),
     "record-said": QT_TRANSLATE_NOOP("sheet", "Record of the work."),
     "record-empty": QT_TRANSLATE_NOOP(
         "sheet", "Nothing is recorded yet: no findings, no second session, no alterations."

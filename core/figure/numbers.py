@@ -55,8 +55,12 @@ def with_u(value: float | None, u: float | None, decimals: int = 1) -> str:
 
 
 def stated(record: Any, key: str) -> str:
-    """A number of a record with its stated uncertainty, as short as can be; empty if unknown."""
-    text = short(getattr(record, key))
+    """A number of a record with its stated uncertainty, as short as can be; empty if unknown. What
+    has more digits than anybody types was worked out, and is rounded as it is in the window."""
+    value = getattr(record, key)
+    if value and float(f"{value:.5g}") != value:
+        value = float(f"{value:.3g}")
+    text = short(value)
     u = record.u.get(key)
     return f"{text} {PLUS_MINUS} {short(u)}" if text and u else text
 

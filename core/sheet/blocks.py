@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import Linkage, Spring
+from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import PLUS_MINUS, aligned, figure, short, stated
 from bobweight.core.figure.view import View
+from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.places import as_polar
+from bobweight.core.problems import Path
 from bobweight.core.record import Record, parameters
 from bobweight.core.sheet.description import plain
-from bobweight.core.sheet.layout import Cell, SheetColumn
+from bobweight.core.sheet.layout import Cell, Rows, SheetColumn
 from bobweight.core.units import percent
 
 if TYPE_CHECKING:
@@ -27,14 +28,6 @@ VERDICT_MARKS = {
     "inside": "tick", "looks inside": "tick", "outside": "cross", "looks outside": "cross",
     "cannot tell": "query", "cannot be told": "query",
 }  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Rows:
-    """A table before it is laid out."""
-
-    columns: tuple[SheetColumn, ...]
-    rows: tuple[tuple[Cell, ...], ...]
 
 
 def label(record: type[Record] | Record, key: str) -> Content:
@@ -132,7 +125,7 @@ def _result_cells(place: Content, result: PointResult, view: View, predicted: bo
             Cell(view.at_u(result.estimate_deg, result.u_deg)),
             Cell(view.angle(result.deviation_deg, signed=True)),
             Cell("" if chance is None else percent(chance)),
-            decision(result.word if result.estimate_deg is not None else None),
+            not_read() if result.not_read else decision(result.word),
         ]
     elif predicted:
         inside = result.predicted_inside
@@ -146,6 +139,11 @@ def decision(verdict: str | None) -> Cell:
         return Cell("\N{EN DASH}")
     return Cell(word(f"verdict-{verdict.replace(' ', '-')}"), VERDICT_MARKS[verdict],
                 verdict in ("outside", "looks outside"))  # fmt: skip
+
+
+def not_read() -> Cell:
+    """In place of a decision where no reading lies about a check point."""
+    return Cell(word("verdict-not-read"), VERDICT_MARKS["cannot tell"])
 
 
 def capsule_facts(outcome: Outcome, view: View) -> Facts:
@@ -204,6 +202,11 @@ def spring_rows(outcome: Outcome, view: View) -> Rows | None:
         t.spring: view.at(t.advance_deg) for t in outcome.prediction.take_ups
     }  # fmt: skip
     rows = []
+    missing = _missing(outcome.docket.mechanism)
+
+    def known(key: str, value: Content) -> Cell:
+        return Cell(word("not-measured") if ("springs", index, key) in missing else value)
+
     for index, spring in enumerate(springs):
         at_rest = "" if outcome.prediction is None else word("from-rest")
         placed = spring
@@ -214,12 +217,12 @@ def spring_rows(outcome: Outcome, view: View) -> Rows | None:
             cells.append(Cell(plain(spring.label)))
         cells += [
             Cell(option(spring, "peg_on")),
-            Cell(stated(spring, "rate_n_per_mm")),
-            Cell(stated(spring, "free_length_mm")),
+            known("rate_n_per_mm", stated(spring, "rate_n_per_mm")),
+            known("free_length_mm", stated(spring, "free_length_mm")),
             Cell(_if_measured(spring, "slack_mm")),
             Cell(_if_measured(spring, "initial_tension_n")),
-            Cell(_polar(placed.post_radius_mm, placed.post_angle_deg)),
-            Cell(_polar(placed.peg_radius_mm, placed.peg_angle_deg)),
+            known("post_radius_mm", _polar(placed.post_radius_mm, placed.post_angle_deg)),
+            known("peg_radius_mm", _polar(placed.peg_radius_mm, placed.peg_angle_deg)),
             Cell(
                 figure(spring.tang_mm, 2, signed=True)
                 if spring.tang_mm
@@ -249,33 +252,51 @@ _LINKAGE_KEYS = {
     "slot": ("pin_radius_mm", "pin_angle_deg"),
     "link": ("pin_radius_mm", "pin_angle_deg", "foot_radius_mm", "link_mm"),
 }
+_OWN_KEYS = (*_WEIGHT_KEYS[:2], "place_deg", *_WEIGHT_KEYS[2:], "ratio", *_LINKAGE_KEYS["link"])
 _FRICTION = ("heel_drag_nmm", "stick_nmm", "grip")
 
 
 def settings(docket: Docket) -> Facts:
     """Labels and values of weights, linkage, stop and friction; what is unknown is left out."""
     mechanism = docket.mechanism
-    found = _numbers(mechanism.weights, _WEIGHT_KEYS)
-    if not found and mechanism.stop_deg is None and not mechanism.springs:
+    weights, linkage = mechanism.weights, mechanism.linkage
+    entered = _numbers(weights, _WEIGHT_KEYS)
+    if not (entered or weights.each or mechanism.springs) and mechanism.stop_deg is None:
         return []
-    if found:
-        found.insert(0, (label(mechanism.weights, "count"), str(mechanism.weights.count)))
-    linkage = mechanism.linkage
+    begun = entered or weights.each or linkage != Linkage() or mechanism.stop_deg is not None
+    blank = {path[-1] for path in _missing(mechanism) if begun and path[0] != "springs"}
+    found: Facts = []
+    if entered or weights.each:
+        found.append((label(weights, "count"), str(weights.count)))
+        found += _numbers(weights, _WEIGHT_KEYS, blank)
     if linkage != Linkage():
         found.append((label(linkage, "kind"), option(linkage, "kind")))
-    found += _numbers(linkage, _LINKAGE_KEYS.get(linkage.kind, ()))
+    found += _numbers(linkage, _LINKAGE_KEYS.get(linkage.kind, ()), blank)
+    for number, own in enumerate(weights.each[: weights.count], start=1):
+        found += [
+            (word("of-weight", number=number, name=name), value)
+            for name, value in _numbers(own, _OWN_KEYS)
+        ]
     for kind, key in (("measured", "points"), ("learned", "learned")):
         if linkage.kind == kind:
             found.append((label(linkage, key), str(len(getattr(linkage, key)))))
     # No friction, and nothing said of how surely: nobody measured it.
     friction = [key for key in _FRICTION if getattr(mechanism, key) or key in mechanism.u]
-    return found + _numbers(mechanism, ("stop_deg", *friction))
+    return found + _numbers(mechanism, ("stop_deg", *friction), blank)
 
 
-def _numbers(record: Record, keys: Sequence[str]) -> Facts:
+def _missing(mechanism: Mechanism) -> set[Path]:
+    """The places of figures that the curve needs and that are blank, inside the mechanism."""
+    return {p.path for p in mechanism_problems(mechanism) if p.code == "missing"}
+
+
+def _numbers(record: Record, keys: Sequence[str], blank: Collection[str | int] = ()) -> Facts:
+    """Labels and values of what is known, and of what is wanted and blank."""
     found: Facts = []
     for key in keys:
         value = stated(record, key)
+        if not value and key in blank:
+            found.append((label(record, key), word("not-measured")))
         if value:
             symbol = parameters(record)[key].quantity.stored.symbol
             gap = "" if symbol in ("", "°") else " "

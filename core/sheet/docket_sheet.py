@@ -20,7 +20,6 @@ from bobweight.core.figure.vacuum import has_capsule, vacuum_figure
 from bobweight.core.figure.view import View, view_of
 from bobweight.core.sheet.blocks import (
     VERDICT_MARKS,
-    Rows,
     capsule_facts,
     check_point_rows,
     how_read,
@@ -51,13 +50,14 @@ from bobweight.core.sheet.layout import (
     ROW_MM,
     RULE_MM,
     SMALL_PT,
+    Rows,
     cautions_overleaf,
-    column_widths,
     fact_list,
     flow,
     heading,
     heading_mm,
     place_to_write,
+    shared_widths,
     table,
     table_mm,
     wrapped,
@@ -130,16 +130,17 @@ def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
     if options.pages > 1 and not (made[1] and sheet.at_length.told == AT_LENGTH[0]):
         sheet.at_length.told = AT_LENGTH[0]
         made.append(sheet.at_length.elements())
+    told = sheet.at_length.told if len([page for page in made if page]) > 1 else ()
+    made[0] = sheet.at_length.with_not_printed(made[0], told)
     made = with_cautions_named([elements for elements in made if elements])
     title = plain(record.title) or plain(record.unit_number) or word("untitled")
     pages = []
     for number, elements in enumerate(made, start=1):
-        if len(made) > 1:
-            elements.append(
-                Text(width - MARGIN_MM, height - MARGIN_MM - 0.6,
-                     word("page-of", number=number, count=len(made)), SMALL_PT, align="right",
-                     room_mm=NUMBER_MM)
-            )  # fmt: skip
+        elements.append(
+            Text(width - MARGIN_MM, height - MARGIN_MM - 0.6,
+                 word("page-of", number=number, count=len(made)), SMALL_PT, align="right",
+                 room_mm=NUMBER_MM)
+        )  # fmt: skip
         pages.append(PaperPage(width, height, MARGIN_MM, tuple(elements)))
     return Description(title, paper, tuple(pages))
 
@@ -178,7 +179,7 @@ class _Sheet:
         self.capsule_mm = self.width if alone else CAPSULE_MM
         known = capsule_facts(outcome, view)
         self.capsule_facts = fact_list(known, self.capsule_mm, 4 if alone else 2, ruler)
-        self.phrases = [*options.errors[:2], *doubt, *key_figures(outcome, view)]
+        self.phrases = [*options.over_curve, *key_figures(outcome, view)]
         self.read = how_read(outcome, view)
         self.read_lines = 0
         if self.read:
@@ -530,7 +531,7 @@ class _Sheet:
         beside = self._settings_beside_mm()
         height = self._middle_mm()
         left_mm = self.left_mm
-        widths = self._table_widths()
+        widths = shared_widths([rows for rows, _, _, _ in tables], left_mm, self.ruler)
         at = y
         for rows, limit, title, aside in tables:
             made += heading(self.left, at, left_mm, title, aside, self.ruler)
@@ -555,20 +556,6 @@ class _Sheet:
         if self._facts_below:
             made += self.capsule_facts.elements(x, y + HEADING_MM + plot_mm)
         return made
-
-    def _table_widths(self) -> dict[int, list[float]]:
-        """Column widths by the number of columns, so that tables of one kind share a grid."""
-        tables = [rows for rows, _, _, _ in self._tables()]
-        found = {}
-        for count in {len(t.columns) for t in tables}:
-            alike = [t for t in tables if len(t.columns) == count]
-            headings = tuple(
-                replace(column, heading=tuple(h for t in alike for h in t.columns[i].heading))
-                for i, column in enumerate(alike[0].columns)
-            )
-            cells = [row for t in alike for row in t.rows]
-            found[count] = column_widths(self.left_mm, self.ruler, headings, cells)
-        return found
 
     def _springs(self, y: float) -> list[Element]:
         return self.mechanism.elements(self.left, y, self.limits.springs, self._settings_here())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bobweight.core.figure.description import Content, word
 from bobweight.core.sheet.description import (
@@ -47,6 +47,14 @@ class Cell:
     text: Content = ""
     mark: str = ""
     bold: bool = False
+
+
+@dataclass(frozen=True)
+class Rows:
+    """A table before it is laid out."""
+
+    columns: tuple[SheetColumn, ...]
+    rows: tuple[tuple[Cell, ...], ...]
 
 
 def heading(x_mm: float, y_mm: float, width_mm: float, text: Content, aside: Content = "",
@@ -119,6 +127,19 @@ def column_widths(
     needs = _lowered(needs, [4.0 for _ in columns], width_mm)
     spare = (width_mm - sum(needs)) / len(needs)
     return [need + spare for need in needs]
+
+
+def shared_widths(tables: Sequence[Rows], width_mm: float, ruler: Ruler) -> dict[int, list[float]]:
+    """Column widths by the number of columns, so that tables of one kind share a grid."""
+    found = {}
+    for count in {len(t.columns) for t in tables}:
+        alike = [t for t in tables if len(t.columns) == count]
+        headings = tuple(
+            replace(column, heading=tuple(h for t in alike for h in t.columns[i].heading))
+            for i, column in enumerate(alike[0].columns)
+        )
+        found[count] = column_widths(width_mm, ruler, headings, [r for t in alike for r in t.rows])
+    return found
 
 
 def _lowered(needs: list[float], least: list[float], width_mm: float) -> list[float]:

@@ -22,7 +22,7 @@ from bobweight.core.sheet.plan_drawing import plan_drawing
 if TYPE_CHECKING:
     from bobweight.core.judgement.outcome import Outcome
 
-_LEAST_MM, _MOST_MM = 47.0, 72.0
+_LEAST_MM, _MOST_MM = 50.4, 75.4
 _WIDEST_MM, _NARROWEST_MM = 66.0, 48.0
 _GUTTER_MM = 4.0
 _UNDER_TABLE_MM = 1.0

@@ -35,6 +35,8 @@ class SheetOptions:
         The one sentence of that judgement, which heads the paper.
     errors : tuple of str
         Where and how the curve errs, a sentence each; the first two stand over the curve.
+    unpredicted : str
+        Why nothing is predicted, where figures of a mechanism are entered; stands over the curve.
     cautions : tuple of str
         The usual cautions at length, for the foot of the last page.
     one_page : bool
@@ -47,6 +49,7 @@ class SheetOptions:
     judgement: Judgement | None = None
     said: str = ""
     errors: tuple[str, ...] = ()
+    unpredicted: str = ""
     cautions: tuple[str, ...] = ()
     one_page: bool = False
 
@@ -55,6 +58,12 @@ class SheetOptions:
         """What is said of the mechanism's figures: something where one of them cannot be right."""
         wrong = self.judgement is not None and self.judgement.bare
         return [word("figures-doubted")] if wrong else []
+
+    @property
+    def over_curve(self) -> list[Content]:
+        """What is said over the curve before its own figures."""
+        said: list[Content] = [text for text in (self.unpredicted, *self.errors[:2]) if text]
+        return said + self.doubt
 
     def compared(self, outcome: Outcome) -> Compared | None:
         """The two sessions that are compared; None if there are no two."""

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import short
+from bobweight.core.mechanics.dimensions import Dimension, dimensions
 from bobweight.core.mechanics.drawable import drawable
 from bobweight.core.mechanics.pose import Pose, SpringPose, pose
+from bobweight.core.mechanics.typical import Completed
 from bobweight.core.sheet.description import (
     LEAST_LINE_MM,
     Element,
@@ -22,11 +27,16 @@ from bobweight.core.sheet.description import (
 )
 from bobweight.core.sheet.layout import SMALL_PT, text_mm
 
-_CAPTION_MM = 4.0
+_CAPTION_MM, _LINE_MM = 7.4, 3.4
 _EDGE_MM = 5.0
 _SEGMENTS = 73
 _COILS = 5
 _DASH = (0.7, 0.7)
+_LENGTHS = ("pivot_radius_mm", "cg_mm", "post_radius_mm", "peg_radius_mm")
+_SHARES = np.array([1.0, 0.85, 0.7, 0.55, 0.4])
+_ASIDE_MM = np.array([1.9, 2.3, 2.7, 3.2, 3.8, 4.5, 5.5, 6.5, 8.0])
+_CLEAR_MM = 0.35
+_FROM_END = 0.15  # what a mm from the end of its line counts against one from the line
 
 
 @dataclass(frozen=True)
@@ -36,6 +46,7 @@ class PlanDrawing:
 
     rest: Pose
     mirrored: bool
+    lengths: tuple[Dimension, ...] = ()
 
     def elements(self, x_mm: float, y_mm: float, width_mm: float, height_mm: float,
                  ruler: Ruler) -> list[Element]:  # fmt: skip
@@ -44,9 +55,12 @@ class PlanDrawing:
         middle = (x_mm + width_mm / 2, y_mm + (height_mm - _CAPTION_MM) / 2)
         scale = (room / 2 - _EDGE_MM) / max(self.rest.extent_mm, 1.0)
         drawn = _Drawn(self, middle, scale, (x_mm, y_mm, width_mm, height_mm - _CAPTION_MM), ruler)
-        caption = Text(x_mm + width_mm / 2, y_mm + height_mm - 1.0, word("plan-key"), SMALL_PT,
-                       align="centre", room_mm=width_mm)  # fmt: skip
-        return [*drawn.elements(), caption]
+        foot = y_mm + height_mm - 1.0
+        caption = [
+            Text(x_mm + width_mm / 2, y, word(code), SMALL_PT, align="centre", room_mm=width_mm)
+            for y, code in ((foot - _LINE_MM, "plan-key"), (foot, "plan-from"))
+        ]
+        return [*drawn.elements(), *caption]
 
 
 def plan_drawing(docket: Docket) -> PlanDrawing | None:
@@ -59,7 +73,9 @@ def plan_drawing(docket: Docket) -> PlanDrawing | None:
     points += [p for s in rest.springs for p in (s.post_xy, s.peg_xy)]
     if not points or not all(math.isfinite(v) for p in points for v in p):
         return None
-    return PlanDrawing(rest, docket.particulars.rotation == "clockwise")
+    known = dimensions(Completed(mechanism, frozenset(), frozenset()))
+    lengths = tuple(one for one in known if one.path[-1] in _LENGTHS and one.value is not None)
+    return PlanDrawing(rest, docket.particulars.rotation == "clockwise", lengths)
 
 
 class _Drawn:
@@ -71,7 +87,8 @@ class _Drawn:
         self.side = -1.0 if plan.mirrored else 1.0
         self.x, self.y = middle
         self.room = room
-        self.taken: list[tuple[float, float, float, float]] = []
+        self.lengths = plan.lengths
+        self.solid: list[_Stroke] = []
 
     def _at(self, point: Point) -> Point:
         return self.x + self.side * self.scale * point[0], self.y - self.scale * point[1]
@@ -93,6 +110,7 @@ class _Drawn:
                     made.append(Line(*pin, *self._at(weight.foot_pin_xy), 0.3))
         for spring in self.rest.springs:
             made += self._spring(spring)
+        self.solid = [stroke for element in made for stroke in _strokes(element)]
         return made + self._dimensions()
 
     def _circle(self, radius_mm: float, wide: float) -> Polyline:
@@ -113,37 +131,73 @@ class _Drawn:
                 Marks((peg,), "diamond", 2.0)]  # fmt: skip
 
     def _dimensions(self) -> list[Element]:
-        """Radii from the centre, and from pivot to centre of gravity, in mm."""
-        spans: list[tuple[Point, Point]] = []
-        for weight in self.rest.weights[:1]:
-            spans += [((0.0, 0.0), weight.pivot_xy), (weight.pivot_xy, weight.cg_xy)]
-        for spring in self.rest.springs:
-            spans += [((0.0, 0.0), spring.post_xy), ((0.0, 0.0), spring.peg_xy)]
+        """Radii, and from pivot to centre of gravity, in mm: each as the tables have it."""
         made: list[Element] = []
-        for start, end in spans:
-            if start == (0.0, 0.0):
-                made.append(Line(*self._at(start), *self._at(end), LEAST_LINE_MM, _DASH))
-        for start, end in spans:
-            made += self._number(start, end)
+        for one in self.lengths:
+            if one.start == (0.0, 0.0) or one.path[-1] == "peg_radius_mm":
+                made.append(Line(*self._at(one.start), *self._at(one.end), LEAST_LINE_MM, _DASH))
+        self.solid += [stroke for element in made for stroke in _strokes(element)]
+        for one in self.lengths:
+            made += self._number(one)
         return made
 
-    def _number(self, start: Point, end: Point) -> list[Element]:
-        """A dimension near its end, or further along where another stands; else none."""
-        said: Content = short(math.dist(start, end), 1)
-        wide, tall = self.ruler.width_mm(said, SMALL_PT) + 0.6, text_mm(SMALL_PT)
+    def _number(self, one: Dimension) -> list[Element]:
+        """A length as near to its line as it stands clear of every part and of the other numbers;
+        none where there is no such place."""
+        said: Content = short(one.value, 2)
+        wide, tall = self.ruler.width_mm(said, SMALL_PT), 0.75 * text_mm(SMALL_PT)
+        start, end = np.array(self._at(one.start)), np.array(self._at(one.end))
+        along = (end - start) / (math.dist(start, end) or 1.0)
+        aside = np.array([-along[1], along[0]])
+        on_line = start + np.outer(_SHARES, end - start)
+        off = np.concatenate([_ASIDE_MM, -_ASIDE_MM])
+        beside = (on_line[:, None, :] + off[None, :, None] * aside).reshape(-1, 2)
+        turn = np.linspace(0.0, 2 * math.pi, 16, endpoint=False)
+        rays = np.column_stack([np.cos(turn), np.sin(turn)])
+        about = (end + _ASIDE_MM[:, None, None] * rays[None]).reshape(-1, 2)
+        places = np.vstack([beside, about])
+        half = np.array([wide / 2, tall / 2]) + _CLEAR_MM
         left, top, across, down = self.room
-        (x0, y0), (x1, y1) = self._at(start), self._at(end)
-        long = math.hypot(x1 - x0, y1 - y0) or 1.0
-        aside, up = -(y1 - y0) / long, (x1 - x0) / long
-        for share in (1.0, 0.75, 0.6, 0.45):
-            for off in (3.0, -3.0, 4.5, -4.5):
-                x, y = x0 + share * (x1 - x0) + off * aside, y0 + share * (y1 - y0) + off * up
-                box = (x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2)
-                inside = (left < box[0] and box[2] < left + across
-                          and top < box[1] and box[3] < top + down)  # fmt: skip
-                free = all(box[2] < a or c < box[0] or box[3] < b or d < box[1]
-                           for a, b, c, d in self.taken)  # fmt: skip
-                if inside and free:
-                    self.taken.append((box[0] - 0.9, box[1] - 0.3, box[2] + 0.9, box[3] + 0.3))
-                    return [Text(x, y + 0.95, said, SMALL_PT, align="centre", backing=True)]
-        return []
+        inside = (places - half >= (left, top)) & (places + half <= (left + across, top + down))
+        free = inside.all(axis=1) & ~_met(places, half, np.array(self.solid))
+        if not free.any():
+            return []
+        near = np.clip((places - start) @ along, 0.4 * math.dist(start, end), math.dist(start, end))
+        gone = np.hypot(*(places - start - near[:, None] * along).T)
+        gone += _FROM_END * np.hypot(*(places - end).T)
+        x, y = places[free][np.argmin(gone[free])]
+        self.solid.append((x - wide / 2, y, x + wide / 2, y, tall / 2))
+        return [Text(float(x), float(y) + 0.95, said, SMALL_PT, align="centre")]
+
+
+_Stroke = tuple[float, float, float, float, float]
+"""Both ends and half the width, in mm."""
+
+
+def _strokes(element: Element) -> list[_Stroke]:
+    """What an element of the drawing covers."""
+    if isinstance(element, Line):
+        ends = (element.x1_mm, element.y1_mm, element.x2_mm, element.y2_mm)
+        return [(*ends, element.width_mm / 2)]
+    if isinstance(element, Polyline):
+        return [(*a, *b, element.width_mm / 2) for a, b in pairwise(element.points)]
+    if isinstance(element, Marks):
+        return [(*at, *at, 0.55 * element.size_mm) for at in element.points]
+    return []
+
+
+def _met(places: np.ndarray, half: np.ndarray, solid: np.ndarray) -> np.ndarray:
+    """Whether boxes of half this size meet a stroke, shape (places,).
+
+    Strokes are rows of both ends and half the width. A stroke meets a box that it enters before it
+    leaves it (Liang and Barsky, *ACM Transactions on Graphics* 3, 1984).
+    """
+    ends, wide = solid[:, :4].reshape(-1, 2, 2), solid[:, 4]
+    start, run = ends[:, 0], ends[:, 1] - ends[:, 0]
+    run = np.where(np.abs(run) < 1e-9, 1e-9, run)
+    reach = half[None, None, :] + wide[None, :, None]
+    one, other = ((places[:, None, :] + side * reach - start) / run for side in (-1.0, 1.0))
+    enters = np.minimum(one, other).max(axis=2)
+    leaves = np.maximum(one, other).min(axis=2)
+    met: np.ndarray = ((enters <= leaves) & (leaves >= 0.0) & (enters <= 1.0)).any(axis=1)
+    return met

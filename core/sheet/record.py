@@ -18,10 +18,10 @@ from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import outcome as judge
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import parameters
-from bobweight.core.sheet.blocks import Facts, Rows, decision, label
+from bobweight.core.sheet.blocks import Facts, decision, label
 from bobweight.core.sheet.description import plain
 from bobweight.core.sheet.engine_sheets import card_bands, gap_and_dwell, instrument_of
-from bobweight.core.sheet.layout import Cell, SheetColumn
+from bobweight.core.sheet.layout import Cell, Rows, SheetColumn
 
 if TYPE_CHECKING:
     from bobweight.core.judgement.compare import PointResult

@@ -6,7 +6,7 @@ plot takes the room that is left; where that does not suffice the longest table 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -15,7 +15,6 @@ from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.speed import speed_figure
 from bobweight.core.figure.view import View
 from bobweight.core.problems import required
-from bobweight.core.sheet.blocks import Rows
 from bobweight.core.sheet.caution_list import CautionList
 from bobweight.core.sheet.description import Element, Paragraph, Ruler, Text, plain
 from bobweight.core.sheet.found_left import with_both_curves
@@ -24,6 +23,7 @@ from bobweight.core.sheet.layout import (
     PAD_MM,
     ROW_MM,
     SMALL_PT,
+    Rows,
     cautions_overleaf,
     column_widths,
     fact_list,
@@ -58,7 +58,11 @@ _MOST_NOTE_LINES, _LEADING_MM = 4, 3.4
 _GUTTER_MM = 6.0
 
 
-_ALL = frozenset(("compared", "findings", "altered", "set"))
+_NAMES = {
+    "compared": "before-and-after", "findings": "findings", "altered": "alterations",
+    "set": "setting-up",
+}  # fmt: skip
+_ALL = frozenset(_NAMES)
 AT_LENGTH: tuple[frozenset[str], ...] = (
     _ALL, _ALL - {"set"}, _ALL - {"findings"}, _ALL - {"findings", "set"}, frozenset(),
 )  # fmt: skip
@@ -135,13 +139,41 @@ class SecondPage:
         return made
 
     def _parts(self) -> tuple[tuple[float, Callable[[float], list[Element]]], ...]:
-        parts = {
+        return tuple(part for key, part in self._each().items() if key in self.told)
+
+    def _each(self) -> dict[str, tuple[float, Callable[[float], list[Element]]]]:
+        return {
             "compared": (self._table_mm("compared"), self._compared),
             "findings": (self._findings_mm(), self._findings),
             "altered": (self._table_mm("altered"), self._altered),
             "set": (self._setting_mm(), self._setting),
         }
-        return tuple(part for key, part in parts.items() if key in self.told)
+
+    def with_not_printed(self, page: list[Element], told: Collection[str]) -> list[Element]:
+        """The first page of the print with what of the record none of its pages tells at length,
+        beside what the paper is."""
+        named = self._not_printed(told)
+        if not named:
+            return page
+        needed = self.ruler.width_mm(named, SMALL_PT) + 0.5
+        free = self.width - self.ruler.width_mm(self.view.said, 8.0) - 4.5
+        room = max(min(needed, self.width / 2), min(needed, free))
+        made: list[Element] = []
+        for element in page:
+            if isinstance(element, Text) and element.text == self.view.said:
+                element = replace(element, room_mm=self.width - room - 4.0)
+                made.append(Text(self.left + self.width, element.y_mm, named, SMALL_PT,
+                                 align="right", room_mm=room))  # fmt: skip
+            made.append(element)
+        return made
+
+    def _not_printed(self, told: Collection[str]) -> Content:
+        """Which parts there are that no page of the print tells at length; empty where all are."""
+        left = [_NAMES[key] for key, (mm, _) in self._each().items() if mm and key not in told]
+        if not left:
+            return ""
+        names = word(f"list-of-{len(left)}", **{f"n{i}": word(n) for i, n in enumerate(left)})
+        return word("not-printed", names=names)
 
     def _make_room(self) -> None:
         """Give the plot up where the tables need its room (the first page has it too), then cut

@@ -176,7 +176,7 @@ def test_long_tables_say_how_much_is_left_out() -> None:
 def test_what_is_empty_is_left_out() -> None:
     empty = codes(page_of("empty"))
     assert {"no-curve", "cautions", "name", "date"} <= empty
-    assert not empty & {"capsule", "check-points", "springs", "settings", "remarks", "page-of"}
+    assert not empty & {"capsule", "check-points", "springs", "settings", "remarks", "not-printed"}
     alone = codes(page_of("capsule_only"))
     assert "capsule" in alone
     assert "curve" not in alone

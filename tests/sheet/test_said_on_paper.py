@@ -3,20 +3,34 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from bobweight.app.paper.output import describe
+from bobweight.app.paper.type import FontRuler
 from bobweight.app.paper.words import worded
 from bobweight.app.prints.kinds import KINDS, Asked
 from bobweight.core.bench.tape import tape_for
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.outcome import outcome
-from bobweight.core.sheet.description import Description, Marks, Text
+from bobweight.core.sheet.description import (
+    Description,
+    Element,
+    Line,
+    Marks,
+    PaperPage,
+    Polyline,
+    Text,
+)
+from bobweight.core.sheet.options import SheetOptions
+from bobweight.core.sheet.plan_drawing import plan_drawing
 from bobweight.core.sheet.workshop import Workshop
-from tests.samples import sample
+from tests.samples import FOLDER, sample
 from tests.sheet.measuring import texts
+from tests.studies import room
 
 pytestmark = pytest.mark.usefixtures("qapp")
 
@@ -107,3 +121,66 @@ def test_a_prediction_outside_its_band_has_the_sign_of_what_is_outside() -> None
 def test_a_ring_says_what_a_mark_is_worth() -> None:
     made = said(printed("ring", sample("small_four")))
     assert "From mark to mark is 1° of the distributor" in made.replace("\n", " ")
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_what_is_not_printed_is_named(paper: str) -> None:
+    """Every part of the record is told at length, or is said not to be here."""
+    parts = ("Findings", "Alterations made", "Setting up")
+    for docket in (sample("weak_primary"), sample("motorcycle_twin"), room._longest()):
+        lines = said(printed("sheet", docket, paper)).splitlines()
+        (named,) = [line for line in lines if "not here" in line] or [""]
+        at_length = said(describe(outcome(docket), paper, None, SheetOptions(2))).splitlines()
+        for part in parts:
+            assert (part in lines) != (part in named) or part not in at_length
+        whole = at_length if "not here" not in "".join(at_length) else []
+        assert whole, "asked for at length nothing is left out"
+    assert "Page 1 of 1" in said(printed("sheet", sample("motorcycle_twin")))
+
+
+def test_each_weight_has_its_own_figures_on_the_sheet() -> None:
+    facts = said(printed("sheet", room._fullest())).splitlines()
+    for label, value in (
+        ("Weight 1: Pivot radius", "17.05 mm"), ("Weight 1: Mass", "24.25 g"),
+        ("Weight 2: Link length", "12.5 mm"), ("Link length", "5.84 mm"),
+    ):  # fmt: skip
+        assert facts[facts.index(label) + 1] == value
+    assert facts.count("17.05") == 1, "and the plan has the same"
+
+
+def test_what_nobody_measured_is_said_and_why_nothing_is_predicted() -> None:
+    facts = said(printed("sheet", room._wrong())).splitlines()
+    assert facts[facts.index("Mass of each weight") + 1] == "not measured"
+    assert facts.count("not measured") == 2, "and the rate of the primary"
+    (why,) = [line for line in facts if line.startswith("No predicted curve")]
+    assert "Mass of each weight" in why and "Primary spring, rate" in why
+    assert "No predicted curve" not in said(printed("sheet", new_docket()))
+
+
+@pytest.mark.parametrize("name", sorted(p.stem for p in FOLDER.glob("*.docket")))
+def test_numbers_of_the_plan_stand_clear_of_its_parts(name: str) -> None:
+    """By boxes of the ink, and strokes cut fine: no number lies on a part or on another number."""
+    plan = plan_drawing(sample(name))
+    made = PaperPage(210.0, 297.0, 12.0, tuple(plan.elements(20.0, 20.0, 66.0, 50.4, FontRuler())))
+    numbers = [ink for words, _, ink in texts(made) if words.replace(".", "").isdigit()]
+    strokes = np.vstack([_fine(e) for e in made.elements if not isinstance(e, Text)])
+    assert len(numbers) >= 4
+    for number, (left, top, right, bottom) in enumerate(numbers):
+        x, y = strokes.T
+        assert not ((left < x) & (x < right) & (top < y) & (y < bottom)).any()
+        for a, b, c, d in numbers[number + 1 :]:
+            assert right < a or c < left or bottom < b or d < top
+
+
+def _fine(element: Element) -> np.ndarray:
+    """Points along a drawn element, nearer than any figure is wide."""
+    if isinstance(element, Line):
+        ends = [(element.x1_mm, element.y1_mm), (element.x2_mm, element.y2_mm)]
+    elif isinstance(element, Polyline):
+        ends = list(element.points)
+    else:
+        turn = np.linspace(0.0, 2 * np.pi, 24)
+        round_it = element.size_mm / 2 * np.column_stack([np.cos(turn), np.sin(turn)])
+        return np.vstack([np.array(at) + round_it for at in element.points])
+    share = np.linspace(0.0, 1.0, 60)[:, None]
+    return np.vstack([np.array(a) + share * (np.array(b) - a) for a, b in pairwise(ends)])
