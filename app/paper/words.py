@@ -44,6 +44,8 @@ WORDS: dict[str, str] = {
     "degrees-distributor": QT_TRANSLATE_NOOP("sheet", "{value}° at the distributor"),
     "degrees-crank": QT_TRANSLATE_NOOP("sheet", "{value}° at the crank"),
     "degrees-before": QT_TRANSLATE_NOOP("sheet", "{value}° before top dead centre"),
+    "degrees-after": QT_TRANSLATE_NOOP("sheet", "{value}° after top dead centre"),
+    "at-dead-centre": QT_TRANSLATE_NOOP("sheet", "at top dead centre"),
     # curve
     "curve": QT_TRANSLATE_NOOP("sheet", "Centrifugal advance"),
     "no-curve": QT_TRANSLATE_NOOP(
@@ -151,6 +153,8 @@ WORDS: dict[str, str] = {
     "plan-key": QT_TRANSLATE_NOOP("sheet", "At rest, from above; not to scale"),
     "plan-from": QT_TRANSLATE_NOOP("sheet", "mm from the axis, on a weight from its pivot"),
     "of-weight": QT_TRANSLATE_NOOP("sheet", "Weight {number}: {name}"),
+    "rows-measured": QT_TRANSLATE_NOOP("sheet", "Places of the cam measured"),
+    "rows-learned": QT_TRANSLATE_NOOP("sheet", "Places of the cam learnt"),
     "not-measured": QT_TRANSLATE_NOOP("sheet", "not measured"),
     "cautions-heading": QT_TRANSLATE_NOOP("sheet", "Cautions"),
     "cautions": QT_TRANSLATE_NOOP(

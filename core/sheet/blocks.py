@@ -9,7 +9,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.figure.description import Content, word
-from bobweight.core.figure.numbers import PLUS_MINUS, aligned, figure, short, stated
+from bobweight.core.figure.numbers import MINUS, PLUS_MINUS, aligned, figure, short, stated
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.places import as_polar
@@ -40,6 +40,15 @@ def option(record: Record, key: str) -> Content:
     return word("label", text=parameters(record)[key].options[getattr(record, key)])
 
 
+def static_words(written: str) -> Content:
+    """Static timing, already written: so far before top dead centre, or after it."""
+    if written == "0":
+        return word("at-dead-centre")
+    if written.startswith(MINUS):
+        return word("degrees-after", value=written.removeprefix(MINUS))
+    return word("degrees-before", value=written)
+
+
 def particulars(docket: Docket) -> Facts:
     """Labels and values of the particulars that are filled in; always the turns of the crank, which
     figures there are counted by; lobes and rotation only of a unit of which something was
@@ -60,7 +69,7 @@ def particulars(docket: Docket) -> Facts:
         found.append((label(record, "stamped_maximum_deg"), value))
     if docket.setting_up.static_deg is not None:
         value = stated(docket.setting_up, "static_deg")
-        found.append((label(docket.setting_up, "static_deg"), word("degrees-before", value=value)))
+        found.append((label(docket.setting_up, "static_deg"), static_words(value)))
     return found
 
 
@@ -279,7 +288,7 @@ def settings(docket: Docket) -> Facts:
         ]
     for kind, key in (("measured", "points"), ("learned", "learned")):
         if linkage.kind == kind:
-            found.append((label(linkage, key), str(len(getattr(linkage, key)))))
+            found.append((word(f"rows-{kind}"), str(len(getattr(linkage, key)))))
     # No friction, and nothing said of how surely: nobody measured it.
     friction = [key for key in _FRICTION if getattr(mechanism, key) or key in mechanism.u]
     return found + _numbers(mechanism, ("stop_deg", *friction), blank)

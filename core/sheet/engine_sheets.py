@@ -21,6 +21,7 @@ from bobweight.core.figure.numbers import aligned, figure, limit, short, span
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.instrument import Reader
 from bobweight.core.problems import BobweightError, required
+from bobweight.core.sheet.blocks import static_words
 from bobweight.core.sheet.description import Description, Ruler, plain
 from bobweight.core.sheet.grid import GridColumn, Row, grid
 from bobweight.core.sheet.layout import SMALL_PT, place_to_write
@@ -36,6 +37,8 @@ _LEAST_ROWS = 12
 _VACUUM_ROWS = 6
 _TABLE_HEAD_MM = 19.0  # of a table, with the line that leads to it
 _NOTES_MM = 11.0
+_HELD_RPM = tuple(float(rpm) for rpm in range(900, 350, -50))
+_NOTHING_DEG = 0.05
 
 
 def card_bands(outcome: Outcome) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -99,7 +102,7 @@ def _card_facts(outcome: Outcome, card: LampCard, instrument: Instrument | None,
                 view: View) -> list[tuple[Content, Content]]:  # fmt: skip
     setting = outcome.docket.setting_up
     found: list[tuple[Content, Content]] = [
-        (word("card-static"), word("degrees-before", value=short(setting.static_deg, 1)))
+        (word("card-static"), static_words(short(setting.static_deg, 1)))
     ]
     total = total_for_static(outcome.docket, required(outcome.prediction, "mechanism"))
     told = word("card-total-at", total=figure(total.total_deg), speed=figure(total.engine_rpm, 0))
@@ -115,9 +118,13 @@ def _card_facts(outcome: Outcome, card: LampCard, instrument: Instrument | None,
         found += [
             (word("card-mark"), f"{figure(instrument.mark_error_deg, 1, True)}°"),
             (word("card-lag"), f"{short(instrument.lag_ms)} ms"),
-            (word("card-scale"), short(instrument.tachometer_scale, 4)),
+            (word("card-scale"), _scale_words(instrument.tachometer_scale)),
         ]
     return found
+
+
+def _scale_words(scale: float) -> Content:
+    return word("scale-true") if scale == 1.0 else word("scale-times", scale=short(scale, 4))
 
 
 def idle_facts(outcome: Outcome, instrument: Instrument | None,
@@ -169,8 +176,8 @@ def _card_table(card: LampCard, docket: Docket) -> tuple[list[GridColumn], list[
     on, read_as = word("pipe-on"), docket.target.read_as
     columns = [
         GridColumn((word("tachometer"), word("speed-unit")), 1.25, bold=True),
-        GridColumn((word("rising"), "°"), group=off),
-        GridColumn((word("falling"), "°"), group=off),
+        GridColumn((word("rising-head"), "°"), group=off),
+        GridColumn((word("falling-head"), "°"), group=off),
         GridColumn((word("band-short"), "°"), 1.7, off),
         GridColumn((word("seen"), word("rising")), 1.1, off),
         GridColumn((word("seen"), word("falling")), 1.1, off),
@@ -178,8 +185,8 @@ def _card_table(card: LampCard, docket: Docket) -> tuple[list[GridColumn], list[
     rising, falling = card.on_rising_deg, card.on_falling_deg
     if rising is not None:
         columns += [
-            GridColumn((word("rising"), "°"), group=on),
-            GridColumn((word("falling"), "°"), group=on),
+            GridColumn((word("rising-head"), "°"), group=on),
+            GridColumn((word("falling-head"), "°"), group=on),
             GridColumn((word("seen"),), 1.1, on),
         ]
     rows: list[Row] = []
@@ -240,13 +247,18 @@ def session_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | No
     with_capsule = docket.has_capsule or bool(docket.target.vacuum_points)
     below: tuple[list[GridColumn], list[Row]] = ([], [])
     if with_capsule:
-        below = _vacuum_table(outcome, view)
+        held_rpm = _held_rpm(outcome, seen)
+        below = _vacuum_table(outcome, view, seen, held_rpm)
     others_mm = _TABLE_HEAD_MM * (1 + with_capsule) + _NOTES_MM
     row_mm = _filling(pages, len(rows) + len(below[1]), others_mm, 7.4, 13.0)
     size_pt = min(1.35 * row_mm, 13.0)
     grid(pages, columns, rows, row_mm=row_mm, size_pt=size_pt)
     if with_capsule:
-        pages.paragraph(word("session-vacuum"), 9.0)
+        lead = word("session-vacuum")
+        if held_rpm is not None:
+            zero = figure(seen.angle(held_rpm, 0.0))
+            lead = word("session-vacuum-at", speed=seen.speed(held_rpm), zero=zero)
+        pages.paragraph(lead, 9.0)
         grid(pages, *below, row_mm=row_mm, size_pt=size_pt)
     pages.notes(word("session-notes"))
     return pages.description()
@@ -311,19 +323,42 @@ def session_speeds(outcome: Outcome) -> list[float]:
     return sorted({*checks, *(float(speed) for speed in card)})
 
 
-def _vacuum_table(outcome: Outcome, view: View) -> tuple[list[GridColumn], list[Row]]:
+def _held_rpm(outcome: Outcome, seen: _Seen) -> float | None:
+    """Engine speed at which the capsule is tried: idle, else a round one, where the weights give
+    nothing by table and prediction alike, so that its targets can be told as shown. None where no
+    such speed is known, or what is shown without any advance is not."""
+    start, prediction = outcome.comparison.start, outcome.prediction
+    static, idle = outcome.docket.setting_up.static_deg, outcome.docket.setting_up.idle_rpm
+    if (start is None and prediction is None) or not (seen.rig or static is not None):
+        return None
+    for rpm in [*([idle] if idle else []), *_HELD_RPM]:
+        at_rpm = rpm / seen.drive_ratio
+        by_table = start is None or at_rpm <= required(start.speed_rpm)
+        if by_table and (prediction is None
+                         or prediction.advance_deg(at_rpm, "falling") < _NOTHING_DEG):  # fmt: skip
+            return rpm
+    return None
+
+
+def _vacuum_table(
+    outcome: Outcome, view: View, seen: _Seen, held_rpm: float | None
+) -> tuple[list[GridColumn], list[Row]]:
+    alone = held_rpm is None
     columns = [
         GridColumn((word("depression"), view.depression_unit), 1.2, bold=True),
-        GridColumn((word("session-plate"), "°"), 1.7),
+        GridColumn((word("session-plate" if alone else "session-band"), "°"), 1.7),
         *_repeats(word("session-deeper")),
         *_repeats(word("session-back")),
         GridColumn((word("session-note"),), 1.6),
     ]
     blank: list[Content] = [""] * (len(columns) - 2)
-    factor = view.drive_ratio
     points = outcome.comparison.vacuum_points
+
+    def told(deg: float) -> str:
+        return limit(deg * view.drive_ratio if alone else seen.angle(required(held_rpm), deg))
+
     rows: list[Row] = [
-        [at, span(limit(p.low_deg * factor), limit(p.high_deg * factor)), *blank]
+        [at, span(told(p.low_deg), told(p.high_deg)), *blank]
         for at, p in zip(aligned([view.depression(p.depression_kpa) for p in points]), points,
                          strict=True)
     ]  # fmt: skip

@@ -49,6 +49,7 @@ TEXT_MM = text_mm(SMALL_PT)
 ACROSS_STEP_MM, UP_STEP_MM = 12.0, 7.0  # as near as numbers of an axis may stand
 MARK_MM = 2.1
 CAP_MM = 1.0
+_FREE_MM = 0.5  # beside words on a grid
 BAND_DASH, CEILING_DASH = (0.9, 0.7), (4.0, 1.0, 0.8, 1.0)
 BAND_GREY, ZONE_GREY = 0.88, 0.93
 
@@ -170,6 +171,8 @@ class _Plot:
         """Everything, in the order in which it is painted."""
         shown = self.shown
         made: list[Element] = []
+        labels = self._labels()
+        self.words = [label for label in labels if isinstance(label, Text)]
         for zone in shown.zones:
             made += self._zone(zone)
         made += self._band()
@@ -185,7 +188,7 @@ class _Plot:
             made += self._event(event)
         for marks in shown.dots:
             made += self._marks(marks)
-        return made + self._labels()
+        return made + labels
 
     def _at(self, x: np.ndarray | list[float], y: np.ndarray | list[float]) -> np.ndarray:
         return np.column_stack([self.x.mm(x), self.y.mm(y)])
@@ -302,6 +305,12 @@ class _Plot:
         """A place in heights of text on the page."""
         return self.left + x * TEXT_MM, self.top + y * TEXT_MM
 
+    def _box(self, text: Text) -> tuple[float, float, float, float]:
+        """Left, top, right and bottom of words that the grid leaves free."""
+        wide = min(self.ruler.width_mm(text.text, SMALL_PT), text.room_mm or math.inf)
+        top = text.y_mm - 0.78 * TEXT_MM
+        return text.x_mm - _FREE_MM, top, text.x_mm + wide + _FREE_MM, top + TEXT_MM
+
     # Axes
 
     def _grid(self) -> list[Element]:
@@ -309,11 +318,15 @@ class _Plot:
         made: list[Element] = []
         for x in self.x.mm(self.x.ticks()):
             if self.left + 0.1 < x < self.right - 0.1:
-                made.append(Line(x, self.top, x, self.bottom, LEAST_LINE_MM, (0.3, 0.9), 0.5))
+                boxes = [b for b in map(self._box, self.words) if b[0] < x < b[2]]
+                for top, foot in _between(self.top, self.bottom, [(b[1], b[3]) for b in boxes]):
+                    made.append(Line(x, top, x, foot, LEAST_LINE_MM, (0.3, 0.9), 0.5))
         for value, y in zip(self.y.ticks(), self.y.mm(self.y.ticks()), strict=True):
             if self.top + 0.1 < y < self.bottom - 0.1:
                 dash = () if abs(value) < self.y.step / 100 else (0.3, 0.9)
-                made.append(Line(self.left, y, self.right, y, LEAST_LINE_MM, dash, 0.5))
+                boxes = [b for b in map(self._box, self.words) if b[1] < y < b[3]]
+                for left, right in _between(self.left, self.right, [(b[0], b[2]) for b in boxes]):
+                    made.append(Line(left, y, right, y, LEAST_LINE_MM, dash, 0.5))
         made.append(Rect(self.left, self.top, self.right - self.left, self.bottom - self.top, 0.3))
         made += self._numbers(1.0, 0.0, self.shown.x.title, self.shown.y.title, below=True)
         if self.second is not None:
@@ -343,6 +356,18 @@ class _Plot:
             Text(beside, (self.top + self.bottom) / 2, up, SMALL_PT, align="centre",
                  room_mm=self.bottom - self.top, angle_deg=90.0),
         ]  # fmt: skip
+
+
+def _between(
+    low: float, high: float, taken: Sequence[tuple[float, float]]
+) -> list[tuple[float, float]]:
+    """What is left of a stretch between others."""
+    left = []
+    for start, end in sorted(taken):
+        if start > low:
+            left.append((low, start))
+        low = max(low, end)
+    return [*left, (low, high)] if low < high else left
 
 
 def _cut(x: np.ndarray, y: np.ndarray, low: float, high: float) -> tuple[np.ndarray, np.ndarray]:

@@ -18,7 +18,7 @@ from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import outcome as judge
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import parameters
-from bobweight.core.sheet.blocks import Facts, decision, label
+from bobweight.core.sheet.blocks import Facts, decision, label, static_words
 from bobweight.core.sheet.description import plain
 from bobweight.core.sheet.engine_sheets import card_bands, gap_and_dwell, instrument_of
 from bobweight.core.sheet.layout import Cell, Rows, SheetColumn
@@ -235,8 +235,7 @@ def setting_facts(outcome: Outcome) -> Facts:
     setting = outcome.docket.setting_up
     found: Facts = []
     if setting.static_deg is not None:
-        found.append((word("card-static"),
-                      word("degrees-before", value=short(setting.static_deg, 1))))  # fmt: skip
+        found.append((word("card-static"), static_words(short(setting.static_deg, 1))))
         if outcome.prediction is not None:
             total = total_for_static(outcome.docket, outcome.prediction)
             found.append((word("card-total"), word(
@@ -398,7 +397,7 @@ def _set_phrases(outcome: Outcome) -> list[Content]:
     if setting.static_deg is not None and outcome.prediction is not None:
         total = total_for_static(outcome.docket, outcome.prediction)
         phrases.append(
-            word("phrase-total", static=short(setting.static_deg, 1),
+            word("phrase-total", static=static_words(short(setting.static_deg, 1)),
                  total=figure(total.total_deg), speed=figure(total.engine_rpm, 0))
         )  # fmt: skip
     for name, value in gap_and_dwell(outcome):

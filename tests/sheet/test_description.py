@@ -353,7 +353,7 @@ def test_settings_name_the_linkage_and_give_its_figures(kind: str) -> None:
     linkage = Linkage(kind=kind, ratio=0.6, pin_radius_mm=11.0, pin_angle_deg=20.0,
                       foot_radius_mm=12.0, link_mm=9.0)  # fmt: skip
     docket = replace(dockets.usual(), mechanism=replace(dockets.MECHANISM, linkage=linkage))
-    said = {label.facts["text"]: value for label, value in blocks.settings(docket)}
+    said = {label.facts.get("text", label.code): value for label, value in blocks.settings(docket)}
     assert said["Linkage"].facts["text"] == LINKAGES[kind]
     figures = {
         "constant": ["0.6"], "slot": ["11 mm", "20°"], "link": ["11 mm", "20°", "12 mm", "9 mm"],

@@ -273,7 +273,7 @@ def test_blank_session_sheet_has_the_check_speeds(name: str, paper: str) -> None
     speeds = session_speeds(judged)
     assert speeds == sorted(speeds)
     assert np.all(np.diff(speeds) > 0)
-    assert text.count("mean") >= 2
+    assert text.count("Mean") >= 2
 
 
 @pytest.mark.parametrize("paper", PAPERS)

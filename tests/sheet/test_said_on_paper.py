@@ -16,6 +16,7 @@ from bobweight.core.bench.tape import tape_for
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.outcome import outcome
+from bobweight.core.sheet.blocks import static_words
 from bobweight.core.sheet.description import (
     Description,
     Element,
@@ -184,3 +185,37 @@ def _fine(element: Element) -> np.ndarray:
         return np.vstack([np.array(at) + round_it for at in element.points])
     share = np.linspace(0.0, 1.0, 60)[:, None]
     return np.vstack([np.array(a) + share * (np.array(b) - a) for a, b in pairwise(ends)])
+
+
+def test_the_capsule_is_tried_where_its_target_can_be_told_as_shown() -> None:
+    """By hand: 8° static with nothing of the weights at idle, and 3.0 to 7.0° of the table."""
+    told = said(printed("session", sample("weak_primary"))).replace("\n", " ")
+    assert "at 750 rev/min held" in told and "for 8.0° with the pipe off" in told
+    assert "11.0 to 15.0" in told and "vacuum alone" not in told
+    # where idle is no place for it, a slower round speed; where nothing is known, the vacuum alone
+    assert "at 700 rev/min held" in said(printed("session", sample("straight_six")))
+    unset = sample("weak_primary")
+    unset = replace(unset, setting_up=replace(unset.setting_up, static_deg=None))
+    bare = said(printed("session", unset))
+    assert "Target, vacuum alone" in bare and "3.0 to 7.0" in bare
+
+
+def test_static_at_dead_centre_and_after_it() -> None:
+    assert worded(static_words("0")) == "at top dead centre"
+    assert worded(static_words("−2 ± 0.5")) == "2 ± 0.5° after top dead centre"
+    assert worded(static_words("8")) == "8° before top dead centre"
+    assert "at top dead centre" in said(printed("card", sample("tractor_four")))
+
+
+@pytest.mark.parametrize("name", sorted(p.stem for p in FOLDER.glob("*.docket")))
+def test_the_grid_strikes_no_label_through(name: str) -> None:
+    (page, *_) = printed("sheet", sample(name)).pages
+    labels = {"required band", "predicted, rising", "predicted, falling", "predicted"}
+    boxes = [ink for words, _, ink in texts(page) if words in labels or "ceiling " in words]
+    grid = [e for e in page.elements if isinstance(e, Line) and e.dash == (0.3, 0.9)]
+    assert boxes and grid
+    for left, top, right, bottom in boxes:
+        for line in grid:
+            assert (max(line.x1_mm, line.x2_mm) <= left or min(line.x1_mm, line.x2_mm) >= right
+                    or max(line.y1_mm, line.y2_mm) <= top
+                    or min(line.y1_mm, line.y2_mm) >= bottom)  # fmt: skip
