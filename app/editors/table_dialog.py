@@ -199,7 +199,8 @@ class TableDialog(QDialog):
         for column in self.understanding.columns:
             heading = column.heading or translate("tables", "(no heading)")
             cells = self.understanding.examples(column.index, _EXAMPLES)
-            shown = ", ".join(visible(cell, _EXAMPLE_SIGNS) for cell in cells)
+            between = "; " if any("," in cell for cell in cells) else ", "
+            shown = between.join(visible(cell, _EXAMPLE_SIGNS) for cell in cells)
             rows.append(ColumnRow(self.understanding.kind, column, heading, shown))
         return rows
 

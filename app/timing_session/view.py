@@ -35,7 +35,7 @@ from bobweight.app.timing_session.results import Results
 from bobweight.app.timing_session.taking import Taking
 from bobweight.app.timing_session.words import direction_text, reason_text, suggestion_text
 from bobweight.app.widgets.plain import PlainLabel, application
-from bobweight.app.widgets.words import AnswerLabel
+from bobweight.app.widgets.words import AnswerLabel, note
 from bobweight.app.words import translate
 from bobweight.core.judgement.taking import Suggest, next_reading
 from bobweight.core.problems import BobweightError, Problem
@@ -95,7 +95,7 @@ class TimingSession(QWidget):
         self._heading = PlainLabel(translate("timing", "Before the engine is started"))
         kind = self.taking.session.instrument.kind
         lines = caution_lines("rig" if kind == "rig" else "engine")
-        self.cautions = [PlainLabel(f"△ {line}") for line in lines]
+        self.cautions = [note(f"△ {line}", "") for line in lines]
         for label in (self._heading, *self.cautions):
             label.setWordWrap(True)
             layout.addWidget(label)

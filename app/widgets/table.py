@@ -155,11 +155,12 @@ class TableModel(QAbstractTableModel):
         told = self._told[1]
         return told[row][column] if told else _cell(self.columns[column], self.rows[row])
 
-    def part_headings(self, parted: bool) -> None:
-        """Write headings as they are parted for want of room, or whole."""
-        if parted != self._parted:
-            self._parted = parted
+    def part_headings(self, parted: bool) -> bool:
+        """Write headings as they are parted for want of room, or whole. True if that is news."""
+        news, self._parted = parted != self._parted, parted
+        if news:
             self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(self.columns) - 1)
+        return news
 
     def set_columns(self, columns: Sequence[Column]) -> None:
         """Other columns, as many as before."""
@@ -295,28 +296,34 @@ class ReadTable(QTableView):
     def _fit_whole(self) -> None:
         """All figures in columns of one width where there is room; else as narrow as they are, and
         the words give way."""
-        header, metrics = self.horizontalHeader(), self.horizontalHeader().fontMetrics()
-        columns = self.table_model.columns
+        header, columns = self.horizontalHeader(), self.table_model.columns
         shown = [place for place in range(len(columns)) if not self.isColumnHidden(place)]
         numbers = [place for place in shown if columns[place].number]
-        self.table_model.part_headings(False)
-        widths = self.text_widths(_COMPARED_ROWS)
-        apart = 2 * metrics.horizontalAdvance("0")
-        widest = max((widths[place] for place in numbers), default=0) + apart
-        roomy = {at: widest if columns[at].number else widths[at] + apart for at in shown}
-        frame, needed = 2 * self.frameWidth(), sum(roomy.values())
+        narrow = self.text_widths(_COMPARED_ROWS)
+        whole = {place: max(narrow[place], self._whole_heading_px(place)) for place in shown}
+        apart = 2 * header.fontMetrics().horizontalAdvance("0")
+        widest = max((whole[place] for place in numbers), default=0) + apart
+        widths = {at: widest if columns[at].number else whole[at] + apart for at in shown}
+        frame, needed = 2 * self.frameWidth(), sum(widths.values())
         if needed + frame != self._needed_px:
             self._needed_px = needed + frame
             self.updateGeometry()
         room = self.width() - frame
-        if room < needed:
-            self.table_model.part_headings(sum(widths[place] for place in shown) > room)
+        parted = room < sum(whole.values())
+        if self.table_model.part_headings(parted):
             narrow = self.text_widths(_COMPARED_ROWS)
-            roomy = {place: narrow[place] for place in shown}
-            self._share(roomy, room - sum(roomy.values()), numbers)
-        for place, width in roomy.items():
+        if room < needed:
+            widths = {place: narrow[place] for place in shown}
+            self._share(widths, room - sum(widths.values()), numbers)
+        for place, width in widths.items():
             header.resizeSection(place, width)
         self.fit_height()
+
+    def _whole_heading_px(self, column: int) -> int:
+        """How wide a heading is with its words whole."""
+        metrics = self.horizontalHeader().fontMetrics()
+        lines = whole_words(self.table_model.columns[column].head()).split("\n")
+        return max(map(metrics.horizontalAdvance, lines)) + _CELL_PX
 
     def _share(self, widths: dict[int, int], left_px: int, numbers: Sequence[int]) -> None:
         """Share out what is left over among all columns, or what is wanting among those of words,
