@@ -48,13 +48,13 @@ class LabelledRows(QWidget):
     ----------
     across : bool
         Two that follow each other stand side by side, as pairs do.
+    plain : bool
+        No number has an uncertainty beside it, nor has any in the same card: labels have its room.
     """
 
-    def __init__(self, across: bool = False) -> None:
+    def __init__(self, across: bool = False, plain: bool = False) -> None:
         super().__init__()
-        self._across = across
-        self.plain = False
-        """Nothing beside a label has an uncertainty, or is words."""
+        self._across, self._plain = across, plain
         self._rows: list[tuple[QLabel, QWidget, bool]] = []
         self._shown: list[tuple[QLabel, QWidget, bool]] = []
         self._laid: object = None
@@ -62,6 +62,8 @@ class LabelledRows(QWidget):
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(10)
         self._grid.setVerticalSpacing(7)
+        self._between = QWidget(self)  # a column without anything in it has no room of its own
+        self._between.setFixedSize(_APART_PX - 2 * self._grid.horizontalSpacing(), 1)
 
     @property
     def _character(self) -> int:
@@ -88,7 +90,7 @@ class LabelledRows(QWidget):
     def flow(self) -> None:
         """Lay out what is shown, for the width there is."""
         columns = columns_in(self.width(), self._character)
-        plain = self.plain and len(self._shown) > 1
+        plain = self._plain and len(self._shown) > 1
         wide_px = label_px(self.width(), self._character, columns, plain)
         for label, _, _ in self._rows:
             label.setFixedWidth(wide_px)
@@ -103,7 +105,9 @@ class LabelledRows(QWidget):
             first = 3 * side
             self._grid.addWidget(label, row, first, top)
             self._grid.addWidget(beside, row, first + 1, 1, 4 if wide and columns > 1 else 1, top)
-        self._grid.setColumnMinimumWidth(2, _APART_PX - 20 if columns > 1 else 0)
+        if columns > 1:
+            self._grid.addWidget(self._between, 0, 2)
+        self._between.setVisible(columns > 1)
         for column, stretch in ((1, 1), (4, columns - 1)):
             self._grid.setColumnStretch(column, stretch)
         self.updateGeometry()

@@ -140,15 +140,12 @@ class Lines(LabelledRows):
     """Labels with what belongs beside them, in the two columns of a form: two and two."""
 
     def __init__(self) -> None:
-        super().__init__(across=True)
-        self.plain = True
+        super().__init__(across=True, plain=True)
 
     def add(self, text: str, beside: QWidget) -> None:
         """Put a labelled widget below the others."""
         label = self.add_row(text, beside)
-        if isinstance(beside, QLabel):
-            self.plain = False
-        else:
+        if not isinstance(beside, QLabel):
             label.setProperty(LABEL_BESIDE, True)
             label.setIndent(0)
             label.setBuddy(beside.edit if isinstance(beside, NumberEntry) else beside)

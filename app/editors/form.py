@@ -34,9 +34,9 @@ class Form(LabelledRows):
 
     def __init__(
         self, record_type: type[Record], prefix: Path, keys: Iterable[str], store: RecordStore,
-        display: Display, wide: Iterable[str] = (),
+        display: Display, wide: Iterable[str] = (), plain: bool = False,
     ) -> None:  # fmt: skip
-        super().__init__()
+        super().__init__(plain=plain)
         self.fields: dict[str, Field] = {}
         described, wide = parameters(record_type), set(wide)
         for key in keys:
@@ -47,9 +47,6 @@ class Form(LabelledRows):
             beside.setIndent(0)  # a padded label would be indented
             made.take_label(beside)
             self.fields[key] = made
-        self.plain = all(
-            described[key].kind != "text" and not described[key].uncertain for key in self.fields
-        )
         self._shown = list(self._rows)
         self.flow()
 

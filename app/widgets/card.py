@@ -108,5 +108,5 @@ def in_grid(columns: int, *widgets: QWidget) -> QWidget:
         if isinstance(widget, QPushButton) and not widget.isCheckable():
             most = widget.fontMetrics().horizontalAdvance("0") * _BUTTON
             widget.setMaximumWidth(max(most, widget.sizeHint().width()))
-    grid.setColumnStretch(columns, 1)  # what is left over
+            grid.setColumnStretch(columns, 1)  # what is left over
     return holder

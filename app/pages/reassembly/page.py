@@ -102,7 +102,7 @@ class ReassemblyPage(Page):
         self.add_group(translate("pages", "Notes"), notes)
 
     def _build_plan(self) -> None:
-        self._sizes = Form(Reassembly, _ROOT, _SIZES, self.store, self.display)
+        self._sizes = Form(Reassembly, _ROOT, _SIZES, self.store, self.display, plain=True)
         self.plan = SlotPlanView()
         self.plan_said = AnswerLabel("faint")
         self.over_box = QCheckBox(translate("pages", "Seen with the dog towards you"))

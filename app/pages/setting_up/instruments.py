@@ -95,7 +95,7 @@ class MarkSum(_Sum):
             ),
         )  # fmt: skip
         pulley = Form(SettingUp, ("setting_up",), ("pulley_mm", "pulley_rotation"), page.store,
-                      page.display)  # fmt: skip
+                      page.display, plain=True)  # fmt: skip
         self.group.body.insertWidget(2, pulley)
 
     def work_out(self) -> str:
@@ -226,7 +226,12 @@ class RotorSection(QObject):
         super().__init__(page)
         self.page = page
         made = Form(
-            RotorFit, ("setting_up", "rotor"), plain_keys(RotorFit), page.store, page.display
+            RotorFit,
+            ("setting_up", "rotor"),
+            plain_keys(RotorFit),
+            page.store,
+            page.display,
+            plain=True,
         )
         self.said = AnswerLabel()
         page.add_group(translate("pages", "Rotor phasing"), made, self.said)

@@ -52,7 +52,7 @@ class PointsSection(QObject):
         display = page.display
         self.cautions = CautionBox(display)
         self.cautions.show_act("points")
-        sizes = Form(Points, _POINTS, _SIZES, page.store, display)
+        sizes = Form(Points, _POINTS, _SIZES, page.store, display, plain=True)
         self.cam_said = AnswerLabel("faint")
         described = parameters(PointsSetting)
         takes = (self._take_gap, self._take_dwell, self._take_open, self._take_percent)
@@ -219,7 +219,7 @@ class CoilSection(QObject):
     def __init__(self, page: SettingUpPage) -> None:
         super().__init__(page)
         self.page = page
-        made = Form(Coil, _COIL, plain_keys(Coil), page.store, page.display)
+        made = Form(Coil, _COIL, plain_keys(Coil), page.store, page.display, plain=True)
         self.table = FigureTable(
             translate("pages", "Coil current over speed"),
             (

@@ -136,7 +136,9 @@ class SearchPart(SpringsPart):
         self._tray_of = Tray()
         self._docket_of: Docket | None = None
         self._latest: SearchResult | None = None
-        self.form = Form(SearchAsk, (), plain_keys(SearchAsk), self.ask_store, self.display)
+        self.form = Form(
+            SearchAsk, (), plain_keys(SearchAsk), self.ask_store, self.display, plain=True
+        )
         self.ask_store.changed.connect(self._ask_changed)
         self.start_button = button(
             translate("springs", "Search the tray"),
