@@ -108,6 +108,9 @@ class LabelledRows(QWidget):
         if columns > 1:
             self._grid.addWidget(self._between, 0, 2)
         self._between.setVisible(columns > 1)
+        alone = columns > 1 and len(self._shown) == 1  # as wide as those of two
+        beside_px = wide_px + self._grid.horizontalSpacing() if alone else 0
+        self._grid.setColumnMinimumWidth(3, beside_px)
         for column, stretch in ((1, 1), (4, columns - 1)):
             self._grid.setColumnStretch(column, stretch)
         self.updateGeometry()
