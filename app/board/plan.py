@@ -39,7 +39,7 @@ from bobweight.core.figure.ranges import snapped
 from bobweight.core.problems import Path, required
 
 if TYPE_CHECKING:  # read by the page of the mechanism
-    from bobweight.app.board.plan_form import FormLines, HitArea
+    from bobweight.app.board.plan_form import FormLines, FormPlaces, HitArea
 
 STOP_STEP_DEG = 0.1
 _ARROWS = (Qt.Key.Key_Left, Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Down)
@@ -111,7 +111,7 @@ class PlanView(QWidget):
         self._lines: FormLines | None = None
         self._targets: list[HitArea] = []
         self._lit: Path | None = None
-        self._kept_form: dict[str, int] = {}
+        self._kept_form: FormPlaces | None = None
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self._read_theme()
 
@@ -229,8 +229,9 @@ class PlanView(QWidget):
                 frozenset() if lines is None else lines.blank_springs,
             )  # fmt: skip
             if lines is not None:
-                from bobweight.app.board.plan_form import paint_form
+                from bobweight.app.board.plan_form import FormPlaces, paint_form
 
+                self._kept_form = self._kept_form or FormPlaces()
                 self._targets = paint_form(
                     painter, lines, self._frame, self._posed, transform, room, self.inks,
                     self._kept_form, self._lit, taken,

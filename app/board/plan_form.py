@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF
@@ -16,20 +16,23 @@ from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QPen, QTr
 
 from bobweight.app.board.plan_paint import PASSING, PEG_MM, PlanInks, centre_lines, obstacles
 from bobweight.app.board.plots import polygon
-from bobweight.core.figure.place import Asking, Ground, place_words
+from bobweight.core.figure.place import Asking, Ground, Placed, place_words
 from bobweight.core.figure.plan import PlanFrame, PosedPlan
 from bobweight.core.mechanics.dimensions import Dimension
 from bobweight.core.mechanics.pose import Point
 from bobweight.core.problems import Path
 
 HIT_PX = 9.0
+_SHARES, _FEW = (0.5, 0.68, 0.35, 0.82, 0.2, 0.92), 4
+"""Where along its line a dimension may be named, the best first; the last only for want of room."""
 _ARROW_PX, _ARROW_TURN = 6.0, 0.32
 _ALIKE_DEG, _STEP_PX = 9.0, 9.0
 MIRROR = "mirror"
 """What a click on a fault does, besides opening its field."""
 
-MOST_WORDS = 60
-"""Of more dimensions only the one whose field is in hand is named: no picture holds the words."""
+MOST_WORDS, LEAST_ROOM = 60, 270.0
+"""Of more dimensions, or in less room (in squares as high as a line), only the one whose field is
+in hand is named: no picture holds the words."""
 
 
 @dataclass(frozen=True)
@@ -67,6 +70,15 @@ class HitArea:
     hit: QPainterPath
     tip: str
     act: str = ""
+
+
+@dataclass(eq=False)
+class FormPlaces:
+    """Where the words stood when last painted, and what they were placed ``of``."""
+
+    choices: dict[str, int] = field(default_factory=dict)
+    places: dict[str, Placed] = field(default_factory=dict)
+    of: tuple = ()
 
 
 def sides(dimensions: Sequence[Dimension]) -> list[int]:
@@ -118,7 +130,7 @@ def paint_form(
     transform: QTransform,
     room: QRectF,
     inks: PlanInks,
-    kept: dict[str, int],
+    kept: FormPlaces,
     lit: Path | None,
     taken: Sequence[tuple[float, float, float, float]],
 ) -> list[HitArea]:
@@ -216,7 +228,7 @@ def _words(
     transform: QTransform,
     room: QRectF,
     inks: PlanInks,
-    kept: dict[str, int],
+    kept: FormPlaces,
     lit: Path | None,
     taken: Sequence[tuple[float, float, float, float]],
 ) -> list[HitArea]:
@@ -250,32 +262,39 @@ def _words(
         target = HitArea(("plate", "stop_radius_mm"), QPainterPath(), lines.pin[1])
         at = transform.map(QPointF(*frame.stop.at))
         add("pin", lines.pin[0], [at], target, inks.ink, must=False)
-    crowded = len(lines.dimensions) > MOST_WORDS
+    small = room.width() * room.height() < LEAST_ROOM * unit**2
+    crowded = small or len(lines.dimensions) > MOST_WORDS
     for dimension, words, tip, path in zip(
         lines.dimensions, lines.words, lines.tips, drawn, strict=True
     ):
         if not words or (crowded and dimension.path != lit):
             continue
-        shares = (0.5, 0.68, 0.35, 0.82, 0.2, 0.92)
         target = HitArea(dimension.path, QPainterPath(), tip)
         pen = inks.accent if dimension.path == lit else inks.ink
-        add(f"{dimension.path}", words, [path.pointAtPercent(s) for s in shares], target, pen)
-    if zero is not None:
+        add(f"{dimension.path}", words, [path.pointAtPercent(s) for s in _SHARES], target, pen)
+    if zero is not None and not small:
         tip = QCoreApplication.translate("Plan", "Angles of springs are counted from this line.")
         add("zero", QCoreApplication.translate("Plan", "zero line"),
             [transform.map(QPointF(*zero[1]))], HitArea(("springs",), QPainterPath(), tip),
             inks.faint)  # fmt: skip
     corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0), (1, 1), (np.nan, np.nan)])
     edges = [corners * (w, h) + (x, y) for x, y, w, h in taken]
-    pegs = [transform.map(QPointF(*at)) for s in posed.springs for at in (s.post, s.peg)]
+    held = (*posed.pivots, *(at for s in posed.springs for at in (s.post, s.peg)))
+    pegs = [transform.map(QPointF(*at)) for at in held]
     peg = PEG_MM * abs(transform.m22())
     edges += [corners * 2.0 * peg + (at.x() - peg, at.y() - peg) for at in pegs]
-    field = Ground(room.width() / unit, room.height() / unit, _along(drawn) / unit,
-                  obstacles(frame, posed, transform) / unit,
-                  np.vstack(edges) / unit if edges else np.zeros((0, 2)),
-                  passing=PASSING, unseen=centre_lines(frame, transform) / unit)  # fmt: skip
+    ground = _along(drawn), obstacles(frame, posed, transform), np.vstack(edges)
+    of = (room.size().toTuple(), unit, *(each.tobytes() for each in ground),
+          *((one.key, one.size, one.spots.tobytes()) for one in wanted))  # fmt: skip
+    if of != kept.of:  # most edits move nothing of the drawing
+        made = Ground(room.width() / unit, room.height() / unit, *(each / unit for each in ground),
+                      passing=PASSING, unseen=centre_lines(frame, transform) / unit)  # fmt: skip
+        few = [replace(one, spots=one.spots[:_FEW]) for one in wanted]
+        kept.of, kept.places = of, place_words(few, made, kept.choices)
+        if len(kept.places) < len(wanted):
+            kept.places = place_words(wanted, made, kept.choices)
     targets = []
-    for key, spot in place_words(wanted, field, kept).items():
+    for key, spot in kept.places.items():
         words, pen, target = said[key]
         if spot.leader is not None:
             (x0, y0), (x1, y1) = spot.leader

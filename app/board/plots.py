@@ -312,6 +312,9 @@ class PlotSheet(pg.GraphicsLayoutWidget):
         self.ci.layout.setContentsMargins(4, above, 10, 2)
         for view in self.views:
             view.axes["left"].setWidth(_LEFT_PX * (1.0 + _FOR_TYPE * larger))
+            view.axes["left"].setStyle(hideOverlappingLabels=above + 4)
+            if self._points is not None:  # else it makes it a little low for large type
+                view.axes["bottom"].setHeight(round(2.2 * self.inks.line_px) + 5)
             for axis in view.axes.values():
                 axis.setPen(QPen(QColor(theme.line)))
                 axis.setTextPen(QPen(QColor(theme.ink)))

@@ -54,11 +54,11 @@ _AROUND = np.stack(np.meshgrid((-2, -1, 0, 1, 2), (-2, -1, 0, 1, 2)), -1).reshap
 _BREATH = 0.15  # kept free about words
 _BESIDE = 0.5  # between words side by side, or they read as one
 _APART = 0.45  # likewise between words one above the other, where there is room
-_NEAR, _TAKEN = 1.1, 6.0  # words so near to what others alone speak of seem to speak of it
+_NEAR, _TAKEN = 1.1, 8.0  # words so near to what others alone speak of seem to speak of it
 _FROM, _STEP = 0.6, 0.24  # along a leader, from the end that is at its own line
 _LOOKED_AT = 60  # places of what need not be said, the cheapest by themselves
-_AT_ONCE = 12  # places whose leaders are looked at together
 _FORBIDDEN = 1e6
+_SMALL = 200.0  # squares as high as a line: a smaller plot has fewer words rather than far ones
 _WORTH = 12.0  # what need not be said is not said where its place costs more
 
 
@@ -150,13 +150,15 @@ def place_labels(figure: Figure, width: float, height: float, measure: Measure,
     plot = _InHeights(figure, width, height)
     spots = plot.at([spot for label in figure.labels for spot in label.spots])
     of_each = _parts(spots, [len(label.spots) for label in figure.labels])
+    roomy = width * height > _SMALL
     wanted = [
-        Asking(label.key, measure(label), places, (label.toward[0], -label.toward[1]), label.must,
-               label.close)
+        Asking(label.key, measure(label), places, (label.toward[0], -label.toward[1]),
+               label.must and roomy, label.close)
         for label, places in zip(figure.labels, of_each, strict=True)
     ]  # fmt: skip
     lines, marks, edges = plot.lines(), plot.marks(), plot.edges()
-    return place_words(wanted, Ground(width, height, lines, marks, edges, plot.shaded), kept)
+    ground = Ground(width, height, lines, marks, edges, plot.shaded, rings=plot.rings(spots))
+    return place_words(wanted, ground, kept)
 
 
 def place_words(wanted: Sequence[Asking], field: Ground,
@@ -210,8 +212,8 @@ def _offers(wanted: Sequence[Asking], field: Ground) -> tuple[list[Array], list[
     long = np.hypot(*toward.T)[:, None]
     cost += np.where(long > 0.0, 2.5 * (1.0 - toward @ _WAYS.T / np.maximum(long, 1e-9)), 0.0)
     cost += field.cost(corners, size[:, None])
-    for at in np.flatnonzero(alone).tolist():
-        point = spots[at]
+    said = [(at, spots[at]) for at in np.flatnonzero(alone).tolist()]
+    for at, point in (*said, *((slice(0), ring) for ring in field.rings)):
         x, y = (point - _NEAR - size).T[..., None]
         beside = (corners[..., 0] > x) & (corners[..., 0] < point[0] + _NEAR)
         beside &= (corners[..., 1] > y) & (corners[..., 1] < point[1] + _NEAR)
@@ -244,28 +246,21 @@ def _first(words: Asking, corners: Array, cost: Array, order: NDArray[np.intp],
            others: Collection[Placed], field: Ground, apart: float) -> Placed | None:  # fmt: skip
     """The best place that disturbs no other words, what its leader runs over counted in."""
     best, least = None, math.inf
-    for begin in range(0, len(order), _AT_ONCE):
-        chosen = order[begin : begin + _AT_ONCE]
-        whole: Array | None = None
-        for i, choice in enumerate(chosen.tolist()):
-            if cost[choice] >= least:
-                return best
-            x, y = corners[choice].tolist()
-            if any(other.covered(x, y, *words.size, apart) for other in others):
+    for choice, total in zip(order.tolist(), cost[order].tolist(), strict=True):
+        if total >= least:
+            break
+        x, y = corners[choice].tolist()
+        if any(other.covered(x, y, *words.size, apart) for other in others):
+            continue
+        leader = _leader(words.spots[choice // len(_AWAY)].tolist(), x, y, *words.size)
+        if leader is not None:
+            passed = field.passed(leader)
+            total += passed
+            if total >= least or (words.close and passed >= 1.0):
                 continue
-            spot = words.spots[choice // len(_AWAY)]
-            leader = _leader(spot.tolist(), x, y, *words.size)
-            total = float(cost[choice])
-            if leader is not None:
-                if whole is None:
-                    spots = words.spots[chosen // len(_AWAY)]
-                    whole = cost[chosen] + field.passed(spots, corners[chosen], words.size)
-                total = float(whole[i])
-                if total >= least or (words.close and total >= cost[choice] + 1.0):
-                    continue
-            placed = Placed(x, y, *words.size, leader, choice)
-            if not any(placed.disturbs(other) for other in others):
-                best, least = placed, total
+        placed = Placed(x, y, *words.size, leader, choice)
+        if not any(placed.disturbs(other) for other in others):
+            best, least = placed, total
     return best
 
 
@@ -341,6 +336,17 @@ class _InHeights:
                       (rings[:, None, :] + 1.8 * around).reshape(-1, 2)]  # fmt: skip
         return np.concatenate(found)
 
+    def rings(self, named: Array) -> Array:
+        """Where readings are ringed that no words speak of."""
+        found = [self.at([])]
+        for marks in self.figure.dots:
+            if marks.mistaken.any():
+                ringed = np.column_stack([marks.x, marks.y])[marks.mistaken]
+                found.append(self._across([ringed])[:-1])
+        points = np.concatenate(found)
+        away = np.abs(points[:, None] - named).sum(axis=-1)
+        return points[~(away < 1e-6).any(axis=1)] if len(named) else points
+
     def _contours(self) -> Iterator[Array]:
         """Points where a surface passes one of its levels, about a cell of its grid apart."""
         surface = self.figure.surface
@@ -406,6 +412,8 @@ class Ground:
         What cells cost besides, for the middles of the columns and of the rows of the raster.
     passing : float
         How much it matters what leaders run over: in a drawing they run over all its parts.
+    rings : array, shape (points, 2), optional
+        Points that are marked so that words right beside them seem to speak of them.
     unseen : array, optional
         Lines on which words may stand, but along which no leader would be seen.
     """
@@ -413,9 +421,9 @@ class Ground:
     def __init__(
         self, width: float, height: float, lines: Array, marks: Array, edges: Array,
         shaded: Callable[[Array, Array], Counts | int] | None = None, passing: float = 1.0,
-        unseen: Array | None = None,
+        unseen: Array | None = None, rings: Array | None = None,
     ) -> None:  # fmt: skip
-        self._passing = passing
+        self._passing, self.rings = passing, () if rings is None else rings
         self.size = np.array([width, height])
         self.shape = int(np.ceil(height / CELL)) + 1, int(np.ceil(width / CELL)) + 1
         cost = np.zeros((self.shape[0] + 1, self.shape[1] + 1), dtype=np.int64)
@@ -427,6 +435,7 @@ class Ground:
         self._costs = cost.copy()
         if unseen is not None:
             self._costs[self._cells(dense(unseen))] = _MARK
+        self._quick = memoryview(self._costs)
         cost[self._cells(dense(edges))] = _SHUT
         self._sums = _summed(cost)
 
@@ -443,17 +452,17 @@ class Ground:
         costs = s[right, bottom] - s[right, top] - s[left, bottom] + s[left, top]
         return np.asarray(np.where(never | (costs >= _SHUT), _FORBIDDEN, costs / _COUNTED))
 
-    def passed(self, spots: Array, corners: Array, size: tuple[float, float]) -> Array:
-        """What the leaders from spots to words at so many corners cost, by what they run over."""
-        way = np.clip(spots, corners, corners + size) - spots
-        long = np.hypot(*way.T)
-        along = np.arange(_FROM, max(float(long.max()), _FROM + _STEP), _STEP)
-        share = along / np.maximum(long, 1e-9)[:, None]
-        points = spots[:, None] + share[..., None] * way[:, None]
-        limit = np.array(self.shape[::-1]) - 1
-        column, row = np.minimum(np.maximum((points / CELL).astype(int), 0), limit).T + 1
-        costs = np.where(share.T < 1.0, self._costs[row, column], 0).sum(axis=0)
-        return np.asarray(costs * (self._passing / _COUNTED))
+    def passed(self, leader: Stretch) -> float:
+        """What a leader costs by what it runs over."""
+        (x, y), (end_x, end_y) = leader
+        long = math.hypot(end_x - x, end_y - y)
+        across, down = (end_x - x) / (long * CELL), (end_y - y) / (long * CELL)
+        x, y, cells, found = x / CELL + 1.0, y / CELL + 1.0, self._quick, 0
+        at = _FROM
+        while at < long:
+            found += cells[int(y + at * down), int(x + at * across)]
+            at += _STEP
+        return found * self._passing / _COUNTED
 
     def marked(self, points: Array) -> NDArray[np.bool_]:
         """At which points a mark stands, or nearly."""

@@ -70,7 +70,7 @@ def torque_figure(outcome: Outcome, view: View, posed_rpm: float | None = None,
         at = float(np.interp(advance, found.advance_deg, found.weights_nmm(posed_rpm)))
         if at <= top:
             marks.append(dots("posed", np.array([view.shown(advance)]), np.array([at])))
-        labels.append(_at_end(pull, posed_rpm, view))
+        labels.insert(0, _at_end(pull, posed_rpm, view))  # it chooses before those of its kind
     events, said = take_up_events(outcome, view, lambda t: (
         float(view.shown(t.advance_deg)),
         float(np.interp(t.advance_deg - 1e-6, found.advance_deg, found.held_nmm))))  # fmt: skip
@@ -144,6 +144,5 @@ def _at_end(trace: Trace, speed_rpm: float, view: View) -> Label:
         for i in (int(share * (count - 1)) for share in _NAMED_AT)
     )
     key = f"{trace.role}-{speed_rpm:.3f}"
-    must = trace.role == "pull-posed"
     return Label(key, word("at-speed", speed=view.speed(speed_rpm)), spots, trace.role, (-0.4, 1.0),
-                 must, close=not must)  # fmt: skip
+                 must=False, close=trace.role != "pull-posed")  # fmt: skip
