@@ -287,7 +287,8 @@ def _words(
     of = (room.size().toTuple(), unit, *(each.tobytes() for each in ground),
           *((one.key, one.size, one.spots.tobytes()) for one in wanted))  # fmt: skip
     if of != kept.of:  # most edits move nothing of the drawing
-        made = Ground(room.width() / unit, room.height() / unit, *(each / unit for each in ground),
+        way, marks, shut = (each / unit for each in ground)
+        made = Ground(room.width() / unit, room.height() / unit, way, marks, shut,
                       passing=PASSING, unseen=centre_lines(frame, transform) / unit)  # fmt: skip
         few = [replace(one, spots=one.spots[:_FEW]) for one in wanted]
         kept.of, kept.places = of, place_words(few, made, kept.choices)

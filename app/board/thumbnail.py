@@ -11,6 +11,7 @@ from bobweight.app.theme import theme_for
 from bobweight.app.widgets.plain import set_tip
 
 SIZE = QSize(136, 84)
+_FRAME = QSize(6, 6)  # both sides of it, which would cover what stands at the picture's edge
 _DRAWN = 2.4  # the picture is drawn so many times as large, so that its words do not cover it
 REST_MS = 120
 """So long after the last change it is drawn anew: never in the frame of a drag."""
@@ -56,7 +57,7 @@ class Thumbnail(QAbstractButton):
         self.source.setFixedSize(SIZE * _DRAWN)  # else what holds it lays it out anew for the grab
         ratio = self.devicePixelRatioF()
         self._image = self.source.grab().scaled(
-            SIZE * ratio, Qt.AspectRatioMode.KeepAspectRatio,
+            (SIZE - _FRAME) * ratio, Qt.AspectRatioMode.KeepAspectRatio,
             Qt.TransformationMode.SmoothTransformation,
         )  # fmt: skip
         self.source.setMinimumSize(least)

@@ -435,7 +435,7 @@ class Ground:
         self._costs = cost.copy()
         if unseen is not None:
             self._costs[self._cells(dense(unseen))] = _MARK
-        self._quick = memoryview(self._costs)
+        self._quick = self._costs.data
         cost[self._cells(dense(edges))] = _SHUT
         self._sums = _summed(cost)
 

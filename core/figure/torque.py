@@ -104,7 +104,7 @@ def _springs(outcome: Outcome, found: Torques, x: Array) -> tuple[list[Zone], li
         spots = tuple((float(x[i]), float(middle[i])) for i in best)
         said = word(f"role-{role}" if role in ("primary", "secondary") else "role-further")
         labels.append(Label(f"spring-{role}", said, spots, f"spring-{role}", (-1.0, 0.0),
-                            must=False))  # fmt: skip
+                            must=False, close=True))  # fmt: skip
         base = base + part
     return zones, labels
 
