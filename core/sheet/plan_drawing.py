@@ -36,7 +36,7 @@ _LENGTHS = ("pivot_radius_mm", "cg_mm", "post_radius_mm", "peg_radius_mm")
 _SHARES = np.array([1.0, 0.85, 0.7, 0.55, 0.4])
 _ASIDE_MM = np.array([1.9, 2.3, 2.7, 3.2, 3.8, 4.5, 5.5, 6.5, 8.0])
 _CLEAR_MM = 0.35
-_FROM_END = 0.15  # what a mm from the end of its line counts against one from the line
+_FROM_END = 0.5  # what a mm from the end of its line counts against one from the line
 
 
 @dataclass(frozen=True)

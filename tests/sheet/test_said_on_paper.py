@@ -219,3 +219,13 @@ def test_the_grid_strikes_no_label_through(name: str) -> None:
             assert (max(line.x1_mm, line.x2_mm) <= left or min(line.x1_mm, line.x2_mm) >= right
                     or max(line.y1_mm, line.y2_mm) <= top
                     or min(line.y1_mm, line.y2_mm) >= bottom)  # fmt: skip
+
+
+def test_a_state_that_passes_the_ceiling_is_said_beside_it() -> None:
+    """By hand: the demo's light cruise has 40.7° and the pump shows 46.0°, which is no state."""
+    docket = sample("weak_primary")
+    for ceiling, words in ((42.0, "42° in a driving state"),
+                           (40.0, "40° in a driving state: ✗ passes it")):  # fmt: skip
+        asked = replace(docket.setting_up, ceiling_total_deg=ceiling)
+        lines = said(printed("sheet", replace(docket, setting_up=asked))).splitlines()
+        assert lines[lines.index("Never more than") + 1] == words
