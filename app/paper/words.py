@@ -66,6 +66,8 @@ WORDS: dict[str, str] = {
     "falling": QT_TRANSLATE_NOOP("sheet", "falling"),
     "outside-rising": QT_TRANSLATE_NOOP("sheet", "rising {value}"),
     "outside-falling": QT_TRANSLATE_NOOP("sheet", "falling {value}"),
+    "outside-rising-sign": QT_TRANSLATE_NOOP("sheet", "▲ {value}"),  # as the key has its readings
+    "outside-falling-sign": QT_TRANSLATE_NOOP("sheet", "▽ {value}"),
     "key": QT_TRANSLATE_NOOP("sheet", "Readings:"),
     "key-rising": QT_TRANSLATE_NOOP("sheet", "rising"),
     "key-falling": QT_TRANSLATE_NOOP("sheet", "falling"),
@@ -151,7 +153,7 @@ WORDS: dict[str, str] = {
     "curve-left": QT_TRANSLATE_NOOP("sheet", "as left"),
     "remarks": QT_TRANSLATE_NOOP("sheet", "Remarks"),
     "plan-key": QT_TRANSLATE_NOOP("sheet", "At rest, from above; not to scale"),
-    "plan-from": QT_TRANSLATE_NOOP("sheet", "mm from the axis, on a weight from its pivot"),
+    "plan-from": QT_TRANSLATE_NOOP("sheet", "mm from the axis, or a weight’s pivot"),
     "of-weight": QT_TRANSLATE_NOOP("sheet", "Weight {number}: {name}"),
     "rows-measured": QT_TRANSLATE_NOOP("sheet", "Places of the cam measured"),
     "rows-learned": QT_TRANSLATE_NOOP("sheet", "Places of the cam learnt"),

@@ -123,7 +123,9 @@ def _result_cells(place: Content, result: PointResult, view: View, predicted: bo
         said, branch = view.at(result.predicted_deg), result.predicted_branch
         cells += [
             Cell(
-                word(f"outside-{branch}", value=said) if branch else said,
+                word(f"outside-{branch}-sign" if measured else f"outside-{branch}", value=said)
+                if branch
+                else said,
                 "cross" if measured and result.predicted_inside is False else "",
             ),
             Cell(view.angle(result.predicted_deviation_deg, signed=True)),
