@@ -228,10 +228,10 @@ def verdict_words() -> dict[str, str]:
     return {
         "inside": translate("board", "inside"),
         "outside": translate("board", "outside"),
-        "cannot tell": translate("board", "cannot tell"),
+        "cannot tell": translate("board", "can’t tell"),
         "looks inside": translate("board", "looks in"),
         "looks outside": translate("board", "looks out"),
-        "cannot be told": translate("board", "cannot tell"),
+        "cannot be told": translate("board", "can’t tell"),
         NOT_READ: translate("board", "not read"),
     }
 

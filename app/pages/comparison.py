@@ -100,7 +100,7 @@ class PointWords:
             "looks inside": translate("pages", "looks in"),
             "looks outside": translate("pages", "looks out"),
             "outside": translate("pages", "outside"),
-        }.get(verdict, translate("pages", "cannot tell"))
+        }.get(verdict, translate("pages", "can’t tell"))
         if point.not_read:
             words = translate("pages", "not read")
         return f"{VERDICT_SIGNS.get(verdict, '?')} {words}"
@@ -109,7 +109,7 @@ class PointWords:
         """How probable it is that the true value lies inside the band."""
         if point.probability_inside is None:
             return "–"
-        return percent(point.probability_inside)
+        return percent(point.probability_inside).replace(" ", "\u2009")
 
 
 def frame_sentence(view: View) -> str:

@@ -237,6 +237,7 @@ class ReadTable(QTableView):
         super().__init__()
         self._most, self._wider = most_rows, False
         self._needed_px = 0
+        self._parted_at_px: int | None = None
         self._fitted_font = ""
         self._heading_px: dict[tuple[str, object], int] = {}  # by type and words
         self._wraps = wraps
@@ -309,7 +310,9 @@ class ReadTable(QTableView):
             self._needed_px = needed + frame
             self.updateGeometry()
         room = self.width() - frame
-        parted = room < sum(whole.values())
+        # Once parted they stay so: narrower figures would move all that is below.
+        parted = room < sum(whole.values()) or room == self._parted_at_px
+        self._parted_at_px = room if parted else None
         if self.table_model.part_headings(parted):
             narrow = self.text_widths(_COMPARED_ROWS)
         if room < needed:

@@ -276,12 +276,13 @@ def _of_the_points(said: Said) -> Iterator[str]:
     if j.decision == INSIDE and words - {INSIDE}:
         yield "the whole is inside and a point is not"
     rows = judged_outcome(said.known, j).comparison.all_points
-    shown = {"cannot be told": "cannot tell", "looks inside": "looks in",
+    shown = {"cannot be told": "can’t tell", "looks inside": "looks in",
              "looks outside": "looks out"}  # fmt: skip
     for cells, row, p in zip(said.rows, rows, j.check_points, strict=True):
         if p.advance_deg is None:
             continue
-        if row.word != p.decision or not cells[1].endswith(shown.get(p.decision, p.decision)):
+        told = "not read" if row.not_read else shown.get(p.decision, p.decision)
+        if row.word != p.decision or not cells[1].endswith(told):
             yield "the table has another word than the record"
     checks = [p for p in j.check_points if p.kind == "check"]
     for told, p in zip(said.answer["check_points"], checks, strict=True):
