@@ -109,7 +109,7 @@ class PointWords:
         """How probable it is that the true value lies inside the band."""
         if point.probability_inside is None:
             return "–"
-        return percent(point.probability_inside).replace(" ", "\u2009")
+        return percent(point.probability_inside)
 
 
 def frame_sentence(view: View) -> str:

@@ -22,10 +22,9 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role, theme_for
 from bobweight.app.widgets.card import card
 from bobweight.app.widgets.follower import Follower
-from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped
+from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped, hanging
 from bobweight.app.widgets.section import Section, Sections
 from bobweight.app.widgets.table import HeldTable
-from bobweight.app.widgets.words import hanging
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path, Problem, required
@@ -85,7 +84,7 @@ class ProblemBox(RichLabel):
             lines.append((sign, sentence(problem, docket, self._display), problem.path))
         self._paths = [path for _, _, path in lines]
         texts = [
-            f'<p style="{hanging(sign, self.fontMetrics())}">'
+            f'<p style="{hanging(f"{sign} ", self.fontMetrics())}">'
             f'<span style="color: {colours[sign]}">{sign} {escaped(text)}</span> '
             f'<a href="{index}">{escaped(show)}</a></p>'
             for index, (sign, text, _) in enumerate(lines)

@@ -53,14 +53,11 @@ def allow(made: QWidget, can: bool, why: str) -> None:
     """Let a button be pressed; while it cannot be, its tip says what is wanting."""
     own = made.property(_OWN_TIP)
     if own is None:
-        own = made.toolTip()
+        own = made.accessibleDescription() or made.toolTip()
         made.setProperty(_OWN_TIP, own)
     made.setEnabled(can)
-    if can:
-        made.setToolTip(own)
-    else:
-        set_tip(made, why)
-    made.setAccessibleDescription(made.toolTip())
+    set_tip(made, own if can else why)
+    made.setAccessibleDescription(own if can else why)
 
 
 def stacked(holder: QWidget, *widgets: QWidget, spacing: int = -1) -> QVBoxLayout:

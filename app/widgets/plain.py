@@ -9,13 +9,15 @@ from __future__ import annotations
 
 from typing import Protocol
 
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QEvent, QPoint, Qt
+from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QApplication, QLabel, QMessageBox, QToolTip, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.words import visible
 
 LONGEST_TIP = 600
+_SIGNS = "•△▲✓✗?◇○"
 
 
 class PlainLabel(QLabel):
@@ -37,6 +39,38 @@ class PlainLabel(QLabel):
         self.setVisible(bool(text))
 
 
+class HungLabel(PlainLabel):
+    """A label of plain text in which the further lines of what begins with a sign stand beside the
+    sign, not under it."""
+
+    def __init__(self, text: str = "", parent: QWidget | None = None) -> None:
+        self._written = ""
+        super().__init__(text, parent)
+
+    @guarded
+    def setText(self, text: str) -> None:
+        text = visible(text)
+        if text != self._written:
+            self._written = text
+            self._write()
+
+    @guarded
+    def text(self) -> str:
+        """What was set."""
+        return self._written
+
+    def _write(self) -> None:
+        rich = _hung(self._written, self.fontMetrics())
+        self.setTextFormat(Qt.TextFormat.RichText if rich else Qt.TextFormat.PlainText)
+        QLabel.setText(self, rich or self._written)
+
+    @guarded
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._write()
+
+
 class RichLabel(QLabel):
     """A label with links or colours that the program itself writes; all else :func:`escaped`."""
 
@@ -51,6 +85,22 @@ _ENTITIES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;"
 def escaped(text: str) -> str:
     """Text for a :class:`RichLabel`."""
     return visible(text).translate(_ENTITIES)
+
+
+def hanging(text: str, metrics: QFontMetrics) -> str:
+    """The style of a paragraph: one that begins with a sign has its further lines beside it."""
+    if text[1:2] != " " or text[0] not in _SIGNS:
+        return "margin: 0; white-space: pre-wrap;"
+    px = metrics.horizontalAdvance(text[:2])
+    return f"margin: 0 0 0 {px}px; text-indent: -{px}px; white-space: pre-wrap;"
+
+
+def _hung(text: str, metrics: QFontMetrics) -> str:
+    """Rich text of such paragraphs; empty where no line begins with a sign."""
+    lines = text.split("\n")
+    if not any(line[1:2] == " " and line[0] in _SIGNS for line in lines):
+        return ""
+    return "".join(f'<p style="{hanging(line, metrics)}">{escaped(line)}</p>' for line in lines)
 
 
 def tip_text(text: str) -> str:

@@ -5,45 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QFontMetrics
-from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.theme import set_role
-from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped
-from bobweight.app.words import unbroken, visible, without_joiners
+from bobweight.app.widgets.plain import HungLabel, PlainLabel, RichLabel, escaped, hanging
+from bobweight.app.words import unbroken, without_joiners
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.record import Record
 
-_SIGNS = "•△▲✓✗?◇○"
 
-
-def hanging(sign: str, metrics: QFontMetrics) -> str:
-    """The style of a paragraph whose further lines stand beside its sign, not under it."""
-    px = metrics.horizontalAdvance(f"{sign} ")
-    return f"margin: 0 0 0 {px}px; text-indent: -{px}px; white-space: pre-wrap;"
-
-
-def hung(text: str, metrics: QFontMetrics) -> str:
-    """A text with such paragraphs, for a label of rich text; empty where no line has a sign."""
-    lines = text.split("\n")
-    signs = [line[0] if line[1:2] == " " and line[0] in _SIGNS else "" for line in lines]
-    if not any(signs):
-        return ""
-    return "".join(
-        f'<p style="{hanging(sign, metrics) if sign else _PLAIN}">{escaped(line)}</p>'
-        for sign, line in zip(signs, lines, strict=True)
-    )
-
-
-_PLAIN = "margin: 0; white-space: pre-wrap;"
-
-
-class Selectable(PlainLabel):
-    """A label whose words can be selected; what begins with a sign has its further lines beside it.
+class Selectable(HungLabel):
+    """A label whose words can be selected.
 
     Qt lays such words out anew to tell their height at a width, and paints them again after that:
     each height is asked once.
@@ -51,34 +27,17 @@ class Selectable(PlainLabel):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         self._heights: dict[int, int] = {}
-        self._written = ""
         super().__init__(parent=parent)
         self.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
 
-    @guarded
-    def setText(self, text: str) -> None:
-        text = visible(text)
-        if text != self._written:
-            self._written = text
-            self._write()
-
-    @guarded
-    def text(self) -> str:
-        """What was set."""
-        return self._written
-
     def _write(self) -> None:
         self._heights.clear()
-        rich = hung(self._written, self.fontMetrics())
-        self.setTextFormat(Qt.TextFormat.RichText if rich else Qt.TextFormat.PlainText)
-        QLabel.setText(self, rich or self._written)
+        super()._write()
 
     @guarded
     def changeEvent(self, event: QEvent) -> None:
         self._heights.clear()  # type of another size
         super().changeEvent(event)
-        if event.type() == QEvent.Type.FontChange:
-            self._write()
 
     @guarded
     def heightForWidth(self, width: int) -> int:
@@ -146,7 +105,7 @@ class Links(RichLabel):
     def show_lines(self, lines: Sequence[tuple[str, str, str]]) -> None:
         """Show (text, words of the link, its target) one below the other."""
         texts = [
-            f'<p style="{hanging(text[:1], self.fontMetrics()) if text[:1] in _SIGNS else _PLAIN}">'
+            f'<p style="{hanging(text, self.fontMetrics())}">'
             f'{escaped(text)} <a href="{escaped(target)}">{escaped(link)}</a></p>'
             for text, link, target in lines
         ]
