@@ -7,6 +7,7 @@ about it, and how well that makes the mean known. What is stored stays as it was
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from operator import attrgetter
 
@@ -183,8 +184,13 @@ def _member_of(found: Shown) -> NDArray[np.int_]:
 
 
 def _repeated(shown: Shown) -> bool:
-    """Whether places were read again as a rule: seven readings, three to every two places."""
-    places = set(zip(shown.speed_rpm.tolist(), shown.direction, strict=True))
+    """Whether a place was read three times, or places again as a rule: seven readings, three to
+    every two of them."""
+    depression = np.nan_to_num(shown.depression_kpa, nan=-1.0)
+    columns = (shown.speed_rpm.tolist(), shown.direction, depression.tolist())
+    places = Counter(zip(*columns, strict=True))
+    if max(places.values(), default=0) >= FEWEST_REPEATS:
+        return True
     return len(shown.index) >= 3 * FEWEST_REPEATS - 2 and (
         len(shown.index) >= FEWEST_REPEATS * len(places) / 2
     )

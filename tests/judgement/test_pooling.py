@@ -202,5 +202,9 @@ def test_a_few_repeats_are_put_together_and_single_readings_are_not():
     assert pooled_closely(_read(*repeated)).count.tolist() == [3, 2, 2, 2]
     mostly_single = [*single[:6], *single[:3]]  # nine readings of six places
     assert pooled_closely(_read(*mostly_single)).count.tolist() == [2, 2, 2, 1, 1, 1]
+    doubted = [*single, *single[4:5] * 2]  # one place read thrice
+    assert pooled_closely(_read(*doubted)).count.tolist() == [1, 1, 1, 1, 3, 1, 1, 1, 1]
+    pumped = [(1200.0, 5.0, "rising", kpa) for kpa in (10.0, 20.0, 30.0, 45.0)]
+    assert pooled_closely(_read(*single, *pumped)).count.tolist() == [1] * 13
     hardly = [*single[:7], *single[:2]]
     assert pooled_closely(_read(*hardly)).count.tolist() == [1] * 9
