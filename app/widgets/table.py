@@ -326,7 +326,7 @@ class ReadTable(QTableView):
         """How wide a heading is with its words whole."""
         metrics = self.horizontalHeader().fontMetrics()
         lines = whole_words(self.table_model.columns[column].head()).split("\n")
-        return max(map(metrics.horizontalAdvance, lines)) + _CELL_PX
+        return max(map(metrics.horizontalAdvance, lines)) + 2 * _CELL_PX
 
     def _share(self, widths: dict[int, int], left_px: int, numbers: Sequence[int]) -> None:
         """Share out what is left over among all columns, or what is wanting among those of words,
@@ -339,7 +339,7 @@ class ReadTable(QTableView):
                 less = min(max(widths[place] - least, 0), -left_px)
                 widths[place] -= less
                 left_px += less
-        for count, place in enumerate(reversed(widths), start=0):
+        for count, place in enumerate(reversed(widths)):
             each = left_px // (len(widths) - count)
             widths[place] += each
             left_px -= each

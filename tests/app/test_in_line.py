@@ -136,6 +136,19 @@ def test_a_table_without_room_gives_its_words_way_first(shown):
     assert sum(table.columnWidth(column) for column in range(3)) <= table.width()
 
 
+def test_a_heading_is_parted_before_any_word_is_cut(shown):
+    """At every width that holds the words at all, whichever way it was come to."""
+    table = FigureTable("points", ["At\nrev/min", "Decision", "Pre-\ndicted\n°"])
+    holder = shown(table, width=300)
+    table.show_rows([("750", "? can’t tell", "12.0"), ("1250", "✗ looks out", "9.5")])
+    table.table_model.part_headings(True)
+    words = table.text_widths()
+    least = sum(words) + 2 * table.frameWidth() + 1
+    for width in (*range(300, least, -1), *range(least, 300)):
+        holder.resize(width, 700)
+        assert all(table.columnWidth(place) >= px for place, px in enumerate(words)), width
+
+
 def test_a_typed_table_of_one_figure_is_not_as_wide_as_the_page(shown, demo):
     table = RecordTable(RecordStore(demo), ("setting_up", "lamp_speeds"), ("engine_rpm",),
                         Display())  # fmt: skip
