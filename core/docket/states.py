@@ -19,6 +19,7 @@ from bobweight.core.docket.readings import Session
 from bobweight.core.problems import BobweightError, Path, path_text
 from bobweight.core.record import (
     Record,
+    check_number_path,
     choice,
     get,
     many,
@@ -192,15 +193,19 @@ def _corrected(docket: Docket, state: int, path: Path, old: float, new: float) -
 
 
 def _taken_back(unit: Docket, change: StateChange) -> Docket:
-    """The unit before one change; as it is where the value is not there any more."""
+    """The unit before one change; as it is where the value is not there any more, or is none of
+    the unit's numbers (a file may say anything)."""
     path = path_of(change.path)
+    if not path or path[0] not in ("mechanism", "capsules"):
+        return unit
     try:
         if change.how == "added":
             parent, index = path[:-1], path[-1]
-            if not isinstance(index, int):
+            if not isinstance(index, int) or parameter_at(unit, parent).kind != "many":
                 return unit
             row = get(unit, parent)
             return put(unit, parent, (*row[:index], *row[index + 1 :]))
+        check_number_path(unit, path)
         now = get(unit, path)
         if change.how == "from":
             unit = put(unit, path, change.before)

@@ -135,6 +135,13 @@ class Comparison:
         return Conformity.INSIDE if verdicts == {Conformity.INSIDE} else Conformity.CANNOT_TELL
 
 
+def paired(one: Comparison, other: Comparison) -> list[tuple[PointResult, PointResult]]:
+    """The points that two comparisons of one target have both, in the order they are read."""
+    known = {(p.kind, p.index): p for p in other.all_points}
+    both = ((p, known.get((p.kind, p.index))) for p in one.all_points)
+    return [(p, q) for p, q in both if q is not None]
+
+
 def target_problems(docket: Docket) -> list[Problem]:
     """What is wrong with the target, each problem placed inside it."""
     target = docket.target

@@ -15,6 +15,7 @@ from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.figure.description import Content, Word, word
 from bobweight.core.figure.numbers import figure, short, span
 from bobweight.core.figure.view import View
+from bobweight.core.judgement.compare import paired
 from bobweight.core.judgement.outcome import outcome as judge
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import parameters
@@ -66,8 +67,7 @@ def session_name(outcome: Outcome) -> Content:
 
 def before_and_after_rows(pair: Compared, view: View) -> Rows | None:
     """Every check point with what both sessions say of it, and by how much it moved."""
-    results = list(zip(pair.before.comparison.all_points, pair.after.comparison.all_points,
-                       strict=True))  # fmt: skip
+    results = paired(pair.before.comparison, pair.after.comparison)
     if not results:
         return None
     degrees = word("degrees")

@@ -9,6 +9,8 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import docket_from_text, docket_to_text
 from bobweight.core.docket.readings import Reading, Session
 from bobweight.core.docket.states import (
+    StateChange,
+    UnitState,
     newest_state,
     path_of,
     state_of,
@@ -121,3 +123,24 @@ def test_states_are_kept_in_the_file(docket):
     made = with_session_after(docket, fresh(docket), 0, "Primary fitted", "2031-05-01")
     again = docket_from_text(docket_to_text(made))
     assert again == made
+
+
+@pytest.mark.parametrize("how", ["by", "from", "added"])
+@pytest.mark.parametrize("path", [
+    "", "mechanism", "capsules", "capsules[0]", "mechanism.springs", "mechanism.springs[0]",
+    "mechanism.springs[7].rate_n_per_mm", "mechanism.weights.build", "particulars.drive_ratio",
+    "sessions[0]", "target.points", "mechanism.springs[0].rate_n_per_mm.real",
+])  # fmt: skip
+def test_a_file_may_say_any_change_and_the_rest_of_the_docket_stands(docket, path, how):
+    change = StateChange(path=path, how=how, amount=0.1)
+    made = docket.with_changes(
+        states=(UnitState(changes=(change,)),), sessions=(*docket.sessions, Session(state=1))
+    )
+    unit = unit_of(made, 0)
+    springs = unit.mechanism.springs
+    if (how, path) == ("added", "mechanism.springs[0]"):
+        assert springs == docket.mechanism.springs[1:]
+    else:
+        assert unit.mechanism == docket.mechanism
+    assert unit.with_changes(mechanism=made.mechanism) == made
+    assert not [p for p in outcome(made, 0).problems if p.code == "not-computed"]

@@ -14,7 +14,7 @@ from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import words
 from bobweight.app.words import translate
-from bobweight.core.judgement.compare import PointResult
+from bobweight.core.judgement.compare import PointResult, paired
 
 
 class ComparePart(VerdictPart):
@@ -51,12 +51,9 @@ class ComparePart(VerdictPart):
             )
             return
         self.words.view = self.display.view(docket)
-        pairs = zip(
-            self.feed.outcome.comparison.all_points, other.comparison.all_points, strict=True
-        )
         self.table.show_rows([
             [self.words.where(now), self._cell(before), self._cell(now)]
-            for now, before in pairs
+            for now, before in paired(self.feed.outcome.comparison, other.comparison)
         ])  # fmt: skip
         text = translate(
             "verdict",
