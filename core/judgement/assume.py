@@ -23,7 +23,7 @@ from bobweight.core.mechanics.assumed import SPREADS
 from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance, balance_speeds
 from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.builds import Builds
-from bobweight.core.mechanics.checks import figures_in_use, mechanism_problems
+from bobweight.core.mechanics.checks import figures_in_use, mechanism_problems, table_problems
 from bobweight.core.mechanics.linkage import linkage_class
 from bobweight.core.mechanics.places import spring_needs
 from bobweight.core.mechanics.typical import (
@@ -318,10 +318,8 @@ class _Filling:
     def _linkage(self, m: Mechanism) -> Linkage:
         kind = linkage_class(m)
         needs = [k for k in kind.needs if getattr(m.linkage, k) is None]
-        table = {"measured": m.linkage.points, "learned": m.linkage.learned}
-        short = m.linkage.kind in table and len(table[m.linkage.kind]) < 3
         weights_known = all(getattr(m.weights, k) is not None for k in kind.weight_needs)
-        if not needs and not short and weights_known:
+        if not needs and weights_known and not table_problems(m):
             return m.linkage
         for key in needs:
             self.paths.append(("mechanism", "linkage", key))

@@ -187,6 +187,7 @@ class _Making:
 
     def run(self) -> None:
         docket, known, found = self.known.unit, self.known, self.found
+        found["judgement"] = Judgement(docket, known.session)
         assumed = assume(docket)
         found["judgement"] = Judgement(
             docket, known.session, assumed=assumed.paths,

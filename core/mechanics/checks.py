@@ -7,6 +7,7 @@ import numpy as np
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.balance import Balance, balance_of
 from bobweight.core.mechanics.builds import of_one_weight, unlike_weights
+from bobweight.core.mechanics.learned import LearnedLinkage
 from bobweight.core.mechanics.linkage import MeasuredRadius, MeasuredSwing, linkage_class
 from bobweight.core.mechanics.linkage_kind import LEAST_APART
 from bobweight.core.mechanics.motion import Swing
@@ -27,7 +28,7 @@ def mechanism_problems(mechanism: Mechanism) -> list[Problem]:
     found = [problem for problem in of_values if problem.grave]
     found += _missing(mechanism) + _structure_problems(mechanism)
     if not found:
-        found += linkage_class(mechanism).problems(mechanism) or _table_problems(mechanism)
+        found += linkage_class(mechanism).problems(mechanism) or table_problems(mechanism)
     if not found:
         found += place_problems(mechanism)
     for index in () if found else unlike_weights(mechanism):
@@ -113,8 +114,10 @@ def _structure_problems(mechanism: Mechanism) -> list[Problem]:
     return found
 
 
-def _table_problems(mechanism: Mechanism) -> list[Problem]:
-    """Problems of a measured linkage's table."""
+def table_problems(mechanism: Mechanism) -> list[Problem]:
+    """Problems of a linkage's table, measured or learnt; what else is blank does not matter."""
+    if mechanism.linkage.kind == "learned":
+        return LearnedLinkage.table_problems(mechanism)
     if not issubclass(linkage_class(mechanism), (MeasuredSwing, MeasuredRadius)):
         return []
     linkage, weights = mechanism.linkage, mechanism.weights

@@ -60,10 +60,15 @@ class LearnedLinkage(LinkageKind):
 
     @staticmethod
     def problems(mechanism: Mechanism) -> list[Problem]:
-        place, knots = ("linkage", "learned"), mechanism.linkage.learned
         for index, spring in enumerate(mechanism.springs):
             if spring.hangs_on_weight:
                 return [Problem("learned-spring-on-weight", ("springs", index, "peg_on"))]
+        return LearnedLinkage.table_problems(mechanism)
+
+    @staticmethod
+    def table_problems(mechanism: Mechanism) -> list[Problem]:
+        """What is wrong with what was learnt; what else is blank does not matter."""
+        place, knots = ("linkage", "learned"), mechanism.linkage.learned
         if len(knots) < FEWEST_KNOTS:
             return [Problem("not-learned-yet", place, {"count": len(knots), "least": FEWEST_KNOTS})]
         for row, knot in enumerate(knots):

@@ -7,13 +7,12 @@ apart by its path, and never stored as if it had been measured. All figures are 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
 from bobweight.core.mechanics.builds import Builds
-from bobweight.core.mechanics.checks import needed_of_weights
+from bobweight.core.mechanics.checks import needed_of_weights, table_problems
 from bobweight.core.mechanics.motion import Motion
 from bobweight.core.mechanics.places import by_distances, spring_needs
 from bobweight.core.mechanics.springs import ends_of
@@ -80,7 +79,7 @@ def completed(mechanism: Mechanism) -> Completed:
     blanks: set[Path] = set()
     clipped: set[Path] = set()
     m = mechanism
-    if m.linkage.kind in ("measured", "learned") and not _has_table(m.linkage):
+    if table_problems(m):
         m = m.with_changes(linkage=Linkage(kind="constant", lies=m.linkage.lies))
     if not m.springs:
         springs = tuple(Spring(role=role, given_by="distances") for role in USUAL_ROLES)
@@ -114,17 +113,6 @@ def can_be_drawn(mechanism: Mechanism) -> bool:
 
     drawn = pose(mechanism, 0.0)
     return all(np.isfinite((*s.post_xy, *s.peg_xy)).all() for s in drawn.springs)
-
-
-def _has_table(linkage: Linkage) -> bool:
-    rows = linkage.points if linkage.kind == "measured" else linkage.learned
-    key = "swing_deg" if linkage.measured_as == "swing" else "radius_mm"
-    if linkage.kind == "measured" and any(
-        row.cam_deg is None or getattr(row, key) is None for row in linkage.points
-    ):
-        return False
-    cams = [row.cam_deg for row in rows if row.cam_deg is not None]
-    return len(rows) == len(cams) >= 3 and all(a < b for a, b in pairwise(cams))
 
 
 def _usual(m: Mechanism, place: Path) -> float:

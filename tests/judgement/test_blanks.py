@@ -4,7 +4,13 @@ import numpy as np
 import pytest
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring
+from bobweight.core.docket.mechanism import (
+    InertiaKnot,
+    Linkage,
+    Mechanism,
+    Spring,
+    SwingPoint,
+)
 from bobweight.core.docket.target import CheckPoint, Target
 from bobweight.core.judgement.assume import FULL_DEG, assume
 from bobweight.core.judgement.blanks import blanks
@@ -241,3 +247,23 @@ def test_a_table_of_the_start_alone_leaves_the_usual_curve():
     filled = assume(Docket(target=Target(points=points))).mechanism
     assert filled.stop_deg == FULL_DEG
     assert len(filled.springs) == 2
+
+
+@pytest.mark.parametrize("more", [None, "stop_deg", "post_on"])
+@pytest.mark.parametrize("kind", ["measured", "learned"])
+def test_a_cell_left_blank_in_the_linkages_table_is_unknown_like_any_other(kind, more):
+    """As where the table's last row has been begun and nothing stands in it yet."""
+    d = sample("vee_eight")
+    point = SwingPoint(cam_deg=30.0) if kind == "measured" else InertiaKnot(cam_deg=30.0)
+    place = ("mechanism", "linkage", "points" if kind == "measured" else "learned")
+    rows = get(d, place) or tuple(
+        InertiaKnot(cam_deg=at, inertia_slope_g_mm2=9e3) for at in (0.0, 5.0, 10.0)
+    )
+    d = put(put(d, (*place[:-1], "kind"), kind), place, (*rows, point))
+    if more == "stop_deg":  # what else is blank hides the table's blank from the form
+        d = put(d, ("mechanism", "stop_deg"), None)
+    elif more:
+        d = put(put(d, (*SPRINGS, 0, more), "weight"), (*SPRINGS, 0, "rate_n_per_mm"), None)
+    found = decide_docket(d)
+    assert found.judgement.decision == "outside"
+    assert not {p.code for p in found.problems} & {"missing", "not-determined"}
