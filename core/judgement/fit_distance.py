@@ -14,9 +14,11 @@ from bobweight.core.arrays import Floats, Indices
 
 FAR_RPM = 1e5
 """Beyond every speed; no curve is followed further."""
-_CHUNK_VALUES = 100_000
+_CHUNK_VALUES = 64_000
 _ON_THE_CURVE = 1e-9  # uncertainties from it, within which a corner has no direction of its own
 _NEAR = 4  # knots about the place where a curve first passes a reading
+_MARGIN = 3  # knots beyond both places where a curve passes a reading: more than rounding moves
+_LEAST_WIDTH = 8  # half as many knots are the fewest that are looked at where those are apart
 
 
 def signed_distances(
@@ -56,7 +58,7 @@ def signed_distances(
     shape = (len(theta), len(branch))
     columns = [np.broadcast_to(a, shape) for a in (x, y, 1.0 / u_x, 1.0 / u_y)]
     found = np.empty(shape)
-    size = max(1, _CHUNK_VALUES // (len(branch) * theta.shape[1]))
+    size = max(1, _CHUNK_VALUES // (_NEAR * len(branch) + theta.shape[1]))
     for start in range(0, len(theta), size):  # pieces that fit the processor's cache
         rows = slice(start, start + size)
         curve = _levelled(theta[rows], speed[rows])
@@ -150,32 +152,48 @@ def _signed(
     """The distances of some builds from levelled curves; ``by_x`` and ``by_y`` are one over the
     uncertainties."""
     count, knots = theta.shape
-    at_speed, at_advance = _passed(speed[:, branch], x), _passed(theta[:, None], y)
+    row = np.arange(count)[:, None]
+    of_speed, of_theta = knots * (branch + speed.shape[1] * row), knots * row  # where each begins
+    speed, theta = speed.ravel(), theta.ravel()
+    at_speed, at_advance = _passed(speed, of_speed, knots, x), _passed(theta, of_theta, knots, y)
     low = np.minimum(at_speed, at_advance)
+    wide = np.maximum(at_speed, at_advance) - low
     first = np.clip(low - 1, 0, knots - _NEAR)
-    rows, columns = np.nonzero(np.maximum(at_speed, at_advance) - low > _NEAR - 2)
-    if len(rows):
-        across = (speed[rows, branch[columns]].T - x[rows, columns]) * by_x[rows, columns]
-        up = (theta[rows].T - y[rows, columns]) * by_y[rows, columns]
-        nearest = np.argmin(_squares(across, up), axis=0)
-        first[rows, columns] = np.clip(nearest - 1, 0, knots - _NEAR)
-    row, near = np.arange(count)[:, None], np.arange(_NEAR)[:, None, None]
-    line = branch + speed.shape[1] * row
-    across = (speed.ravel().take(first + knots * line + near) - x) * by_x
-    up = (theta.ravel().take(first + knots * row + near) - y) * by_y
-    squares = _squares(across, up)
-    above = across[:-1] * up[1:] >= across[1:] * up[:-1]
-    best = np.argmin(squares, axis=0)[None]
-    size = np.sqrt(np.take_along_axis(squares, best, axis=0)[0])
-    found: Floats = np.where(np.take_along_axis(above, best, axis=0)[0], size, -size)
+    above, width = _NEAR - 2, _LEAST_WIDTH
+    while above < wide.max(initial=0):
+        width = min(2 * width, knots)
+        below = width - 2 * _MARGIN if width < knots else knots
+        far = np.nonzero((wide > above) & (wide <= below))
+        above = below
+        begin = np.clip(low[far] - _MARGIN, 0, knots - width)
+        among = np.arange(width)[:, None] + begin
+        across = (speed.take(of_speed[far] + among) - x[far]) * by_x[far]
+        up = (theta.take(of_theta[far[0], 0] + among) - y[far]) * by_y[far]
+        nearest = begin + np.argmin(_squares(across, up), axis=0)
+        first[far] = np.clip(nearest - 1, 0, knots - _NEAR)
+    near = first + np.arange(_NEAR)[:, None, None]
+    across = (speed.take(of_speed + near) - x) * by_x
+    up = (theta.take(of_theta + near) - y) * by_y
+    least, *others = _squares(across, up)
+    turn, *turns = across[:-1] * up[1:] - across[1:] * up[:-1]
+    for square, other in zip(others, turns, strict=True):
+        nearer = square < least
+        least, turn = np.where(nearer, square, least), np.where(nearer, other, turn)
+    size = np.sqrt(least)
+    found: Floats = np.where(turn >= 0, size, -size)
     return found
 
 
-def _passed(values: Floats, limit: Floats) -> Indices:
-    """Index of the first of rising values, along the last axis, that is no less than the limit;
-    their number where none is."""
-    over = values >= limit[..., None]
-    return np.asarray(np.where(over[..., -1], over.argmax(axis=-1), values.shape[-1]))
+def _passed(values: Floats, begin: Indices, knots: int, limit: Floats) -> Indices:
+    """Index of the first of rising values that is no less than the limit; their number where none
+    is. Those looked at are ``knots`` values from ``begin``."""
+    at, left = begin + np.zeros(limit.shape, dtype=np.intp), knots
+    while left > 1:
+        half = left // 2
+        at += half * (values.take(at + (half - 1)) < limit)
+        left -= half
+    at += values.take(at) < limit
+    return np.asarray(at - begin)
 
 
 def _squares(across: Floats, up: Floats) -> Floats:
@@ -197,7 +215,9 @@ def _squares(across: Floats, up: Floats) -> Floats:
     share = across * d_across
     share += up * d_up
     none = length == 0
-    length[none] = 1.0
+    there = none.any()
+    if there:
+        length[none] = 1.0
     share /= length
     np.clip(share, -1.0, 0.0, out=share)
     d_across *= share
@@ -207,5 +227,6 @@ def _squares(across: Floats, up: Floats) -> Floats:
     rest = np.subtract(up, d_up, out=d_up)
     rest *= rest
     square += rest
-    square[none] = np.inf
+    if there:
+        square[none] = np.inf
     return square
