@@ -16,6 +16,7 @@ from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.learned import LearnedLinkage
 from bobweight.core.mechanics.link import RigidLink
 from bobweight.core.mechanics.linkage_kind import ConstantRatio, LinkageKind, wrapped
+from bobweight.core.mechanics.monotone import MonotoneCubic
 from bobweight.core.problems import required
 
 
@@ -71,14 +72,14 @@ class MeasuredSwing(LinkageKind):
     def __init__(self, builds: Builds):
         super().__init__(builds)
         points = builds.mechanism.linkage.points
-        self.table = _Table(
+        self.table = MonotoneCubic(
             np.radians([required(point.cam_deg) for point in points]),
             np.radians([required(point.swing_deg) for point in points]),
         )
         self.bends_rad = self.table.at
 
     def swing(self, theta_rad: Array) -> tuple[Array, Array]:
-        return self.table.value(theta_rad), self.table.slope(theta_rad)
+        return self.table.both(theta_rad)
 
     def cam(self, phi_rad: Array) -> Array:
         return self.table.inverse(phi_rad)
@@ -98,7 +99,8 @@ class MeasuredRadius(LinkageKind):
         super().__init__(builds)
         points = builds.mechanism.linkage.points
         radius = np.array([point.radius_mm for point in points], dtype=float)
-        self.table = _Table(np.radians([required(point.cam_deg) for point in points]), radius)
+        at = np.radians([required(point.cam_deg) for point in points])
+        self.table = MonotoneCubic(at, radius)
         self.bends_rad = self.table.at
         pivot, cg = builds.value("weights", "pivot_radius_mm"), builds.value("weights", "cg_mm")
         self.has_swing = pivot is not None and cg is not None
@@ -114,10 +116,10 @@ class MeasuredRadius(LinkageKind):
         if not self.has_swing:
             unknown = np.full(np.shape(theta_rad), np.nan)
             return unknown, unknown
-        radius = self.table.value(theta_rad)
+        radius, radius_slope = self.table.both(theta_rad)
         alpha = self._alpha(radius)
         with np.errstate(divide="ignore", invalid="ignore"):
-            slope = 2.0 * radius * self.table.slope(theta_rad) / (self.turned_mm2 * np.sin(alpha))
+            slope = 2.0 * radius * radius_slope / (self.turned_mm2 * np.sin(alpha))
         return self.alpha_0 - alpha, slope
 
     def cam(self, phi_rad: Array) -> Array:
@@ -131,32 +133,9 @@ class MeasuredRadius(LinkageKind):
         weights = (
             2.0 * self.builds.value("weights", "count") * self.builds.value("weights", "mass_g")
         )
-        found: Array = weights * self.table.value(theta_rad) * self.table.slope(theta_rad)
+        radius, radius_slope = self.table.both(theta_rad)
+        found: Array = weights * radius * radius_slope
         return found
-
-
-class _Table:
-    """A rising table joined by a monotone cubic: its value, slope and inverse; NaN outside it."""
-
-    _HALVINGS = 54  # of the whole table: to rounding
-
-    def __init__(self, at: np.ndarray, values: np.ndarray):
-        from scipy import interpolate  # not at the top: a window that opens needs no scipy
-
-        self.at = at
-        self.range = (values[0], values[-1])
-        self.value = interpolate.PchipInterpolator(at, values, extrapolate=False)
-        self.slope = self.value.derivative()
-
-    def inverse(self, wanted: Array) -> np.ndarray:
-        wanted = np.asarray(wanted, dtype=float)
-        low, high = np.full(wanted.shape, self.at[0]), np.full(wanted.shape, self.at[-1])
-        for _ in range(self._HALVINGS):
-            middle = 0.5 * (low + high)
-            beyond = self.value(middle) >= wanted
-            low, high = np.where(beyond, low, middle), np.where(beyond, middle, high)
-        inside = (wanted >= self.range[0]) & (wanted <= self.range[1])
-        return np.where(inside, high, np.nan)
 
 
 KINDS: dict[str, type[LinkageKind]] = {
