@@ -79,11 +79,14 @@ def total_caption(docket: Docket) -> str:
     return words.format(f"{static:.1f}")
 
 
-def missing(outcome: Any, judged: Any, most: int = MOST_SENTENCES) -> list[str]:
-    """Why there is no curve and what to enter, a sentence each; none if there is a curve."""
+def missing(
+    outcome: Any, judged: Any, most: int = MOST_SENTENCES, doubted: bool = False
+) -> list[str]:
+    """Why there is no curve and what to enter, a sentence each; none if there is a curve. No
+    figure stands for a blank one where one that was typed is ``doubted``."""
     if judged.prediction is not None:
         return []
-    if outcome.prediction is not None:
+    if doubted or outcome.prediction is not None:
         return [translate("Board", "A figure of the mechanism cannot be right: see Verdict.")]
     from bobweight.core.judgement.blanks import blanks
 

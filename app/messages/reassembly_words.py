@@ -6,16 +6,6 @@ from bobweight.app.words import translate
 from bobweight.core.bench.reassembly import ReassemblyStep
 
 
-def group_title(group: str) -> str:
-    """The heading of a group of steps."""
-    return {
-        "shaft": translate("reassembly", "Shaft, weights and cam"),
-        "advance": translate("reassembly", "Springs and advance"),
-        "plate": translate("reassembly", "Plate, capsule and contacts"),
-        "cap": translate("reassembly", "Rotor and cap"),
-    }[group]
-
-
 def rotation_word(rotation: str) -> str:
     """The rotation in words, as seen looking down on the cap."""
     if rotation == "clockwise":

@@ -29,8 +29,8 @@ PRINT_WORDS: dict[str, str] = {
     "turns-clockwise": QT_TRANSLATE_NOOP("sheet", "turns clockwise"),
     "turns-anticlockwise": QT_TRANSLATE_NOOP("sheet", "turns anticlockwise"),
     "tape-side": QT_TRANSLATE_NOOP("sheet", "Marked"),
-    "tape-before": QT_TRANSLATE_NOOP("sheet", "{span}° before dead centre"),
-    "tape-after": QT_TRANSLATE_NOOP("sheet", "{span}° after dead centre"),
+    "tape-before": QT_TRANSLATE_NOOP("sheet", "{span}° before top dead centre"),
+    "tape-after": QT_TRANSLATE_NOOP("sheet", "{span}° after top dead centre"),
     "tape-both": QT_TRANSLATE_NOOP("sheet", "{span}° before and after"),
     "tape-degree": QT_TRANSLATE_NOOP("sheet", "One crank degree"),
     "tape-length": QT_TRANSLATE_NOOP("sheet", "Length of the tape"),
@@ -46,13 +46,13 @@ PRINT_WORDS: dict[str, str] = {
         "sheet",
         "Cut along the outline. Lay the tape round the rim, printed side out, its lower edge to "
         "the front of the engine: the arrow then points the way the pulley turns, and the marks "
-        "before dead centre lie to the right of the 0.",
+        "before top dead centre lie to the right of the 0.",
     ),
     "tape-how-anticlockwise": QT_TRANSLATE_NOOP(
         "sheet",
         "Cut along the outline. Lay the tape round the rim, printed side out, its lower edge to "
         "the front of the engine: the arrow then points the way the pulley turns, and the marks "
-        "before dead centre lie to the left of the 0.",
+        "before top dead centre lie to the left of the 0.",
     ),
     "tape-how-zero": QT_TRANSLATE_NOOP(
         "sheet",
@@ -150,7 +150,7 @@ PRINT_WORDS: dict[str, str] = {
     "scale-times": QT_TRANSLATE_NOOP("sheet", "shown × {scale} is true"),
     "pipe-off": QT_TRANSLATE_NOOP("sheet", "Pipe off and plugged"),
     "lamp-must-show": QT_TRANSLATE_NOOP("sheet", "At the crank"),
-    "pipe-on": QT_TRANSLATE_NOOP("sheet", "Pipe on"),
+    "pipe-on": QT_TRANSLATE_NOOP("sheet", "Pipe on the hand pump"),
     "tachometer": QT_TRANSLATE_NOOP("sheet", "Tachometer"),
     "band-short": QT_TRANSLATE_NOOP("sheet", "Target"),
     "rising-head": QT_TRANSLATE_NOOP("sheet", "Rising"),

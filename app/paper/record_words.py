@@ -46,7 +46,7 @@ RECORD_WORDS: dict[str, str] = {
     "phrase-fact": QT_TRANSLATE_NOOP("sheet", "{name} {value}."),
     "session-number": QT_TRANSLATE_NOOP("sheet", "session {number}"),
     # at length
-    "not-printed": QT_TRANSLATE_NOOP("sheet", "In the record at length, not here: {names}."),
+    "not-printed": QT_TRANSLATE_NOOP("sheet", "Not printed at length: {names}."),
     "list-of-1": QT_TRANSLATE_NOOP("sheet", "{n0}"),
     "list-of-2": QT_TRANSLATE_NOOP("sheet", "{n0}, {n1}"),
     "list-of-3": QT_TRANSLATE_NOOP("sheet", "{n0}, {n1}, {n2}"),

@@ -130,7 +130,7 @@ WORDS: dict[str, str] = {
     # springs and settings
     "springs": QT_TRANSLATE_NOOP("sheet", "Springs"),
     "figures-doubted": QT_TRANSLATE_NOOP(
-        "sheet", "A figure of the mechanism cannot be right: judged without them."
+        "sheet", "A figure of the mechanism cannot be right: judged as if none were known."
     ),
     "settings": QT_TRANSLATE_NOOP("sheet", "Weights, linkage, stop"),
     "springs-and-settings": QT_TRANSLATE_NOOP("sheet", "Springs, weights, linkage, stop"),

@@ -337,12 +337,16 @@ def key_figures(outcome: Outcome, view: View) -> list[Content]:
 def how_read(outcome: Outcome, view: View) -> Content:
     """With what the readings of the session were taken; empty without readings."""
     session = view.session_of(outcome.docket)
-    if session is None or not session.readings:
+    if session is None:
+        return ""
+    read = [r for r in session.readings if None not in (r.speed_rpm, r.angle_deg)]
+    if not read:
         return ""
     instrument = session.instrument
     return word(
         f"read-with-{instrument.kind}",
-        title=plain(session.title), date=plain(session.date), count=len(session.readings),
+        title=plain(session.title), date=plain(session.date),
+        count=len(read),
         static=short(instrument.static_deg, 1), mark=figure(instrument.mark_error_deg, 1, True),
         scale=short(instrument.tachometer_scale, 4), lag=short(instrument.lag_ms, 3),
         u_speed=short(instrument.u_speed_rpm, 1), u_angle=short(instrument.u_angle_deg, 2),

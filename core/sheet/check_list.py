@@ -86,8 +86,7 @@ def _filled(outcome: Outcome, paper: str, ruler: Ruler, hints: Mapping[str, str]
         if steps[-1][0] is listed[-1]:  # who signs does not stand on a page alone
             needed += _GROUP_MM + _NAME_MM
         pages.need(min(needed, _MOST_WHOLE_MM))
-        bare = group == "plate" and not capsule
-        pages.heading(word(f"steps-{group}-bare" if bare else f"steps-{group}"))
+        pages.heading(group_title(group, capsule))
         for step, hint in steps:
             _step(pages, step, hint, close)
         pages.y += _GROUP_MM
@@ -100,7 +99,13 @@ def _filled(outcome: Outcome, paper: str, ruler: Ruler, hints: Mapping[str, str]
     return pages
 
 
-def _title(step: ReassemblyStep) -> Content:
+def group_title(group: str, capsule: bool) -> Content:
+    """The heading of a group of steps."""
+    bare = group == "plate" and not capsule
+    return word(f"steps-{group}-bare" if bare else f"steps-{group}")
+
+
+def step_title(step: ReassemblyStep) -> Content:
     """What is done at a step; without what this unit has not, or nobody entered."""
     if not step.facts["capsule"] and step.key in ("rotor_post_off", "earth_lead"):
         return word(f"step-{step.key.replace('_', '-')}-bare")
@@ -124,7 +129,7 @@ def _step(pages: Pages, step: ReassemblyStep, hint: str, close: float) -> None:
     y = pages.y
     made: list[Element] = [
         Rect(pages.left, y, _BOX_MM, _BOX_MM, 0.35),
-        Text(pages.left + _INSET_MM, y + 3.3, _title(step), _STEP_PT,
+        Text(pages.left + _INSET_MM, y + 3.3, step_title(step), _STEP_PT,
              bold=step.trap, room_mm=room - _TRAP_MM),
     ]  # fmt: skip
     if step.done:

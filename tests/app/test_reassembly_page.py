@@ -113,3 +113,19 @@ def test_an_empty_docket(page, store):
 def test_one_lobe_is_told_in_the_singular(page, store):
     store.edit("Lobes", ("particulars", "lobes"), 1)
     assert "with 1 lobe (" in page.turns.text()
+
+
+def test_nothing_is_told_of_a_unit_that_nobody_entered(page, store):
+    """The page in one voice, and in that of its printed list."""
+    store.open_docket(new_docket(), None)
+    assert page.turns.text() == "Rotation and lobes were not entered (Particulars)."
+    assert page.rows["dog_against_slot"].field.box.text() == "Drive checked against the rotor slot"
+
+
+def test_a_unit_without_a_capsule_is_not_asked_for_one(page, store, demo):
+    store.open_docket(demo.with_changes(capsules=(), sessions=()), None)
+    assert not store.docket.may_have_capsule
+    assert page.groups["plate"].title == "Plate and contacts"
+    assert page.rows["rotor_post_off"].field.box.text() == "Rotor arm at its cap segment"
+    store.open_docket(demo, None)
+    assert page.groups["plate"].title == "Plate, capsule and contacts"

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QApplication
 
 from bobweight.app.board.form_words import form_lines
 from bobweight.app.board.plan import PlanView
-from bobweight.app.board.wording import PartWords
+from bobweight.app.board.wording import PartWords, missing
 from bobweight.app.store.display import Display
 from bobweight.app.theme import apply_theme
 from bobweight.app.words import label
@@ -18,6 +18,7 @@ from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Mechanism, OutlinePoint, OwnWeight
 from bobweight.core.figure.plan import plan_frame
 from bobweight.core.judgement.assume import assume
+from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.mechanics.dimensions import dimensions
 from bobweight.core.mechanics.places import as_distances, mirrored
@@ -208,3 +209,17 @@ def test_light_and_heavy_weights_are_assumed_and_never_stored(key, mass_g, build
     assert found.mechanism.weights.mass_g == mass_g
     known = completed(put(typical, ("weights", "mass_g"), 31.0))
     assert known.mechanism.weights.mass_g == 31.0 and ("weights", "mass_g") not in known.blanks
+
+
+def test_no_figure_is_said_to_stand_for_a_blank_one_where_another_cannot_be_right() -> None:
+    """A pivot at 1 mm beside a blank mass: the curve is not drawn, and why is said once."""
+    docket = put(sample("weak_primary"), ("mechanism", "weights", "mass_g"), None)
+    docket = put(docket, ("mechanism", "springs", 0, "rate_n_per_mm"), None)
+    docket = put(docket, ("mechanism", "weights", "pivot_radius_mm"), 1.0)
+    found = outcome(docket)
+    doubted = decide_docket(docket, with_fit=False).judgement.bare
+    assert doubted
+    assert missing(found, found, doubted=doubted) == [
+        "A figure of the mechanism cannot be right: see Verdict."
+    ]
+    assert "usual figures are assumed" in missing(found, found)[0]

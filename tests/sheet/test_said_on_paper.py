@@ -16,6 +16,7 @@ from bobweight.core.bench.tape import tape_for
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.outcome import outcome
+from bobweight.core.record import put
 from bobweight.core.sheet.blocks import static_words
 from bobweight.core.sheet.description import (
     Description,
@@ -130,7 +131,7 @@ def test_what_is_not_printed_is_named(paper: str) -> None:
     parts = ("Findings", "Alterations made", "Setting up")
     for docket in (sample("weak_primary"), sample("motorcycle_twin"), room._longest()):
         lines = said(printed("sheet", docket, paper)).splitlines()
-        (named,) = [line for line in lines if "not here" in line] or [""]
+        (named,) = [line for line in lines if "Not printed at length" in line] or [""]
         at_length = said(describe(outcome(docket), paper, None, SheetOptions(2))).splitlines()
         for part in parts:
             assert (part in lines) != (part in named) or part not in at_length
@@ -229,3 +230,11 @@ def test_a_state_that_passes_the_ceiling_is_said_beside_it() -> None:
         asked = replace(docket.setting_up, ceiling_total_deg=ceiling)
         lines = said(printed("sheet", replace(docket, setting_up=asked))).splitlines()
         assert lines[lines.index("Never more than") + 1] == words
+
+
+def test_a_row_half_typed_is_not_counted_as_a_reading() -> None:
+    docket = sample("weak_primary").with_changes(sessions=sample("weak_primary").sessions[:1])
+    count = len(docket.sessions[0].readings)
+    place = ("sessions", 0, "readings", 3, "speed_rpm")
+    for asked, told in ((docket, count), (put(docket, place, None), count - 1)):
+        assert f"{told} readings by timing lamp" in said(printed("sheet", asked))

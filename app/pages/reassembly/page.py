@@ -11,19 +11,20 @@ from bobweight.app.editors.entry import Lines, NumberEntry
 from bobweight.app.editors.form import Form
 from bobweight.app.messages import sentence
 from bobweight.app.messages.reassembly_words import (
-    group_title,
     lobes_text,
     rotation_word,
     step_text,
 )
 from bobweight.app.pages.page import Page
 from bobweight.app.pages.reassembly.slot_plan import BAR_MM, SlotPlanView
+from bobweight.app.paper.words import worded
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.print_button import PrintButton
+from bobweight.app.widgets.section import Section
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import translate
 from bobweight.core.bench.reassembly import (
@@ -37,6 +38,7 @@ from bobweight.core.bench.sums import ScreenBar
 from bobweight.core.docket.reassembly import Reassembly
 from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import parameters
+from bobweight.core.sheet.check_list import group_title, step_title
 
 _ROOT = ("reassembly",)
 _SIZES = (
@@ -65,6 +67,7 @@ class StepRow(QWidget):
         if step.trap:
             text = translate("pages", "△ Trap. {text}").format(text=text)
         self.said.show_text(text)
+        cast(FlagField, self.field).box.setText(worded(step_title(step)))
         set_role(self.said, "advice" if step.trap and not step.done else "faint")
         cast(FlagField, self.field).box.setAccessibleDescription(text)
 
@@ -93,10 +96,11 @@ class ReassemblyPage(Page):
         )  # fmt: skip
         self.add_group("", self.progress, self.turns, self._drive, self.print_button)
         self.rows: dict[str, StepRow] = {}
+        self.groups: dict[str, Section] = {}
         for group, keys in GROUPS:
             rows = {key: StepRow(self, key) for key in keys}
             self.rows |= rows
-            self.add_group(group_title(group), *rows.values())
+            self.groups[group] = self.add_group(worded(group_title(group, True)), *rows.values())
         self._build_plan()
         notes = Form(Reassembly, _ROOT, ("notes",), self.store, self.display)
         self.add_group(translate("pages", "Notes"), notes)
@@ -137,11 +141,14 @@ class ReassemblyPage(Page):
         done = len(steps) - left
         text = translate("pages", "{done} of {all} steps ticked.").format(done=done, all=len(steps))
         self.progress.setText(f"✓ {text}" if not left else text)
+        if docket.particulars.is_entered:
+            said = translate(
+                "pages", "For a unit that turns {rotation} with {lobes} (Particulars)."
+            )
+        else:
+            said = translate("pages", "Rotation and lobes were not entered (Particulars).")
         self.turns.setText(
-            translate(
-                "pages",
-                "For a unit that turns {rotation} with {lobes} (Particulars).",
-            ).format(
+            said.format(
                 rotation=rotation_word(docket.particulars.rotation),
                 lobes=lobes_text(docket.particulars.lobes),
             )
@@ -149,6 +156,8 @@ class ReassemblyPage(Page):
         self._show_plan()
 
     def _show_steps(self, steps: tuple[ReassemblyStep, ...]) -> None:
+        for group, section in self.groups.items():
+            section.set_title(worded(group_title(group, self.store.docket.may_have_capsule)))
         by_key = {step.key: step for step in steps}
         for key, row in self.rows.items():
             row.setVisible(key in by_key)
