@@ -36,6 +36,7 @@ from bobweight.core.units import ANGLE, SPEED
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
+_UNIT_SIGNS = 7  # rev/min
 _EXAMPLES, _EXAMPLE_SIGNS = 3, 24
 _SPEED_FRAMES = {
     "distributor": QT_TRANSLATE_NOOP("tables", "distributor"),
@@ -118,6 +119,7 @@ class ColumnRow:
         for box, name in zip((self.meaning, self.frame, self.unit), names, strict=True):
             box.setAccessibleName(name.format(number=column.index))
             box.setSizeAdjustPolicy(QuietComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.unit.setMinimumContentsLength(_UNIT_SIGNS)
         for key in (*MEANINGS[kind], ROW_NUMBER, UNKNOWN, IGNORED):
             self.meaning.addItem(meaning_text(key), key)
         self.reason = PlainLabel()
@@ -209,7 +211,7 @@ class TableDialog(QDialog):
         grid = QGridLayout(inner)
         titles = (
             translate("tables", "Column"), translate("tables", "Holds"),
-            translate("tables", "Is"), translate("tables", "Frame"), translate("tables", "Unit"),
+            translate("tables", "Is"), translate("tables", "At the"), translate("tables", "Unit"),
         )  # fmt: skip
         for at, title in enumerate(titles):
             label = PlainLabel(title)
@@ -220,6 +222,7 @@ class TableDialog(QDialog):
             for column, widget in enumerate(widgets):
                 grid.addWidget(widget, 2 * at + 1, column)
             grid.addWidget(row.reason, 2 * at + 2, 0, 1, 5)
+        grid.setHorizontalSpacing(12)
         grid.setColumnStretch(1, 1)
         grid.setRowStretch(2 * len(self.columns) + 1, 1)
         area = QScrollArea()

@@ -84,7 +84,7 @@ class ReadingsPage(Page):
         said = PlainLabel(
             translate(
                 "pages",
-                "What was altered between the sessions, for the sheet. Sessions count from 1.",
+                "What was altered between the sessions, for the sheet. The first session is 1.",
             )
         )
         said.setWordWrap(True)

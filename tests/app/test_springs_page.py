@@ -407,7 +407,7 @@ def test_tolerance_follows_the_slider_and_is_undone(qtbot, page, store):
     assert not part.which_status.isVisibleTo(page), "the shares stand in its place"
     assert len(page.feed.overlay.bands) >= 1
     odds = part.odds.texts()
-    assert odds["All of it"].endswith("%") and len(odds) >= 6
+    assert odds["Everywhere"].endswith("%") and len(odds) >= 6
     assert part.bars.bars and all(bar.number.count("%") == 2 for bar in part.bars.bars)
     row = part._rows[0]
     place, before = row.path, store.docket

@@ -292,7 +292,7 @@ class TolerancePart(SpringsPart):
     def _odds_of(self, result: Tolerance) -> list[tuple[str, str]]:
         if result.all_probability is None or self._goal is None:
             return []
-        facts = [(translate("springs", "All of it"), percent(result.all_probability))]
+        facts = [(translate("springs", "Everywhere"), percent(result.all_probability))]
         names = self._point_names()
         facts += [
             (name, percent(float(p)))
