@@ -47,7 +47,7 @@ def curve_events(outcome: Outcome, view: View) -> Events:
         said = word(f"jump-{jump.direction}", low=view.at(low), high=view.at(high))
         side = -1.0 if jump.direction == "falling" else 1.0
         add(Event("jump", x, float(view.shown(low)), x, float(view.shown(high)), jump.direction),
-            said, (side, -side), "jump")  # fmt: skip
+            said, (side, -side), jump.direction)  # fmt: skip
     of_spring = {round(t.advance_deg, 6): t.spring for t in prediction.take_ups}
     told: set[tuple[str, float]] = set()
     for plateau in prediction.plateaus:
@@ -60,7 +60,7 @@ def curve_events(outcome: Outcome, view: View) -> Events:
             told.add((springs[spring].role, round(plateau.advance_deg, 3)))
         y = float(view.shown(plateau.advance_deg))
         add(Event("plateau", plateau.from_rpm * view.factor, y, plateau.to_rpm * view.factor, y),
-            said, (1.0, -1.0), "jump")  # fmt: skip
+            said, (1.0, -1.0), "rising")  # fmt: skip
     more = take_up_events(
         outcome, view, lambda t: (t.speed_rpm * view.factor, float(view.shown(t.advance_deg))), told
     )
