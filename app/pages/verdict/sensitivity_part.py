@@ -53,12 +53,14 @@ class SensitivityPart(VerdictPart):
         self.said.setText(
             translate(
                 "verdict",
-                "Crank degrees at each check point (engine rev/min); · is under\u00a00.05.",
+                "For small alterations, in proportion: crank degrees at each check point (engine "
+                "rev/min); · is under\u00a00.05.",
             )
             if view.frame != "distributor"
             else translate(
                 "verdict",
-                "Distributor degrees at each check point (rev/min); · is under\u00a00.05.",
+                "For small alterations, in proportion: distributor degrees at each check point "
+                "(rev/min); · is under\u00a00.05.",
             )
         )
 
