@@ -138,8 +138,10 @@ class Family:
 
     def _sound_z(self, x: Floats, which: Indices) -> Floats:
         q, table = x[:, : self.directions], self.of_table[which]
-        z: Floats = np.where(table[:, None] == 1, q @ self.basis[1].T + self.centre[1],
-                              q @ self.basis[0].T + self.centre[0])  # fmt: skip
+        z: Floats = q @ self.basis[0].T + self.centre[0]
+        rows = np.flatnonzero(table == 1)
+        if len(rows):
+            z[rows] = q[rows] @ self.basis[1].T + self.centre[1]
         rows = np.flatnonzero(self.as_found.is_one[which])
         if len(rows):
             z[rows] += self.as_found.turned(which[rows], self._moved(x[rows], which[rows]))

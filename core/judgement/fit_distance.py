@@ -158,19 +158,19 @@ def _signed(
     at_speed, at_advance = _passed(speed, of_speed, knots, x), _passed(theta, of_theta, knots, y)
     low = np.minimum(at_speed, at_advance)
     wide = np.maximum(at_speed, at_advance) - low
-    first = np.clip(low - 1, 0, knots - _NEAR)
+    first = np.minimum(np.maximum(low - 1, 0), knots - _NEAR)
     above, width = _NEAR - 2, _LEAST_WIDTH
     while above < wide.max(initial=0):
         width = min(2 * width, knots)
         below = width - 2 * _MARGIN if width < knots else knots
         far = np.nonzero((wide > above) & (wide <= below))
         above = below
-        begin = np.clip(low[far] - _MARGIN, 0, knots - width)
+        begin = np.minimum(np.maximum(low[far] - _MARGIN, 0), knots - width)
         among = np.arange(width)[:, None] + begin
         across = (speed.take(of_speed[far] + among) - x[far]) * by_x[far]
         up = (theta.take(of_theta[far[0], 0] + among) - y[far]) * by_y[far]
         nearest = begin + np.argmin(_squares(across, up), axis=0)
-        first[far] = np.clip(nearest - 1, 0, knots - _NEAR)
+        first[far] = np.minimum(np.maximum(nearest - 1, 0), knots - _NEAR)
     near = first + np.arange(_NEAR)[:, None, None]
     across = (speed.take(of_speed + near) - x) * by_x
     up = (theta.take(of_theta + near) - y) * by_y

@@ -174,12 +174,12 @@ class ValueTable:
     def at(self, z: Floats) -> dict[Path, Floats]:
         """Values by path, each of shape (batch,), at points z of shape (batch, values); see
         :meth:`FreeValue.at`."""
-        step = self.u * z
-        raw = self.value + step
+        step = np.multiply(self.u[:, None], z.T, order="C")
+        raw = self.value[:, None] + step
         share = self.by_share
         whole = self.value[share] - self.origin[share]
-        raw[:, share] = self.origin[share] + whole * np.exp(step[:, share])
-        columns = np.ascontiguousarray(np.minimum(np.maximum(raw, self.low), self.high).T)
+        raw[share] = self.origin[share, None] + whole[:, None] * np.exp(step[share])
+        columns = np.minimum(np.maximum(raw, self.low[:, None]), self.high[:, None])
         return dict(zip(self.paths, columns, strict=True))
 
 

@@ -89,11 +89,14 @@ class Balance:
         torque = np.full(theta_rad.shape, 0.0)
         torque += builds.value("heel_drag_nmm")
         for path, on in zip(self.paths, engaged, strict=True):
-            if on.any():
-                part = path.torque_nmm(theta_rad, swing)
+            on = np.broadcast_to(on, np.broadcast_shapes(on.shape, (1, theta_rad.shape[1], 1)))
+            some = np.flatnonzero(on.any(axis=(0, 2)))  # segments where any build has it taken up
+            if len(some):
+                seen = slice(some[0], some[-1] + 1)
+                part = path.torque_nmm(theta_rad[:, seen], swing.of(seen))
                 if not on.all():
-                    part *= on
-                torque += part
+                    part *= on[:, seen]
+                torque[:, seen] += part
         if self.rubber:
             pressed_deg = np.degrees(np.maximum(theta_rad - self.stop_rad, 0.0))
             torque += builds.value("stop_rate_nmm_per_deg") * pressed_deg
@@ -129,14 +132,16 @@ class Balance:
         """Rest, every take-up, bend and where a rubber stop is met, the end, each in a column of
         its own; what a build has not lies at the end."""
         count = self.builds.count
-        stop, end = (
-            np.broadcast_to(np.reshape(angle, (-1, 1)), (count, 1))
-            for angle in (self.stop_rad, self.end_rad)
-        )
-        bends = np.broadcast_to(self.motion.bends_rad, (count, len(self.motion.bends_rad)))
-        inner = np.concatenate([self.take_ups_rad(), bends, stop], axis=-1)
-        inner = np.where((inner > _ONE_ANGLE_RAD) & (inner < end - _ONE_ANGLE_RAD), inner, end)
-        return np.concatenate([np.zeros((count, 1)), inner, end], axis=-1)
+        take_ups, bends = self.take_ups_rad(), self.motion.bends_rad
+        stop, end = (np.reshape(angle, (-1, 1)) for angle in (self.stop_rad, self.end_rad))
+        edges = np.empty((count, take_ups.shape[1] + len(bends) + 3))
+        edges[:, :1], edges[:, -2:-1], edges[:, -1:] = 0.0, stop, end
+        edges[:, 1 : take_ups.shape[1] + 1] = take_ups
+        edges[:, take_ups.shape[1] + 1 : -2] = bends
+        inner = edges[:, 1:-1]
+        within = (inner > _ONE_ANGLE_RAD) & (inner < end - _ONE_ANGLE_RAD)
+        inner[:] = np.where(within, inner, end)
+        return edges
 
     def edges_rad(self) -> np.ndarray:
         """Edges of the segments, shape (builds, segments + 1): rest, take-ups, bends, where a

@@ -23,6 +23,14 @@ class Swing:
     phi_rad: tuple[Array, ...]
     slope: tuple[Array, ...]
 
+    def of(self, segments: slice) -> Swing:
+        """Those of some segments."""
+        phi_rad, slope = (
+            tuple(a[:, segments] if np.ndim(a) == 3 and np.shape(a)[1] > 1 else a for a in each)
+            for each in (self.phi_rad, self.slope)
+        )
+        return Swing(phi_rad, slope)
+
 
 class Motion:
     """The weights of the builds.

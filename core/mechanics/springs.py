@@ -159,8 +159,8 @@ class SpringPath:
             x = np.arccos(cosine)
         end = next(e for e in (term.plus, term.minus) if e is not None)
         way = 1.0 if term.plus is end else -1.0
-        angles = []
-        for candidate in (x, -x):
+        angles = np.empty((count, 2))
+        for column, candidate in enumerate((x, -x)):
             turned = way * (candidate - term.x_0)  # what the end must have turned
             angle: Array
             if end.weight is None:
@@ -168,8 +168,8 @@ class SpringPath:
             else:
                 kind = self.motion.linkages[end.weight]
                 angle = kind.cam(np.mod(turned * end.with_swing, 2 * np.pi))
-            angles.append(np.broadcast_to(np.reshape(angle, -1), (count,)))
-        return np.stack(angles, axis=-1)
+            angles[:, column] = np.reshape(angle, -1)
+        return angles
 
     def _found_take_ups(self, count: int, end_rad: Array) -> np.ndarray:
         found = np.full((count, 2), np.nan)
