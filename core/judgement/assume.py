@@ -37,6 +37,7 @@ from bobweight.core.mechanics.typical import (
 )
 from bobweight.core.problems import Path, required
 from bobweight.core.record import get, parameter_at, parameters, put
+from bobweight.core.statistics.robust import median
 
 START_RPM, KNEE_RPM, FULL_RPM, FULL_DEG = 425.0, 700.0, 1700.0, USUAL_STOP_DEG
 """Where a usual curve starts, bends and ends; distributor figures."""
@@ -399,7 +400,7 @@ class _Filling:
                 pull = s.initial_tension_n + required(s.rate_n_per_mm) * stretch
                 force = np.where(stretch > 0, pull, 0.0)
                 held = held + force * arm
-        self.torque = float(np.median(asked))
+        self.torque = float(median(asked))
         return m.with_changes(springs=tuple(springs))
 
     def _stretched(

@@ -32,6 +32,7 @@ from bobweight.core.judgement.told import Told
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import get, parameter_at, put
 from bobweight.core.statistics.least_squares import difference_jacobian, minimise
+from bobweight.core.statistics.robust import median
 
 SAME_PLACE_DISTANCE2 = 1.5
 """Two explanations share a place if their fitted readings differ by less than this (squared, in
@@ -321,10 +322,10 @@ def _starts(family: Family) -> tuple[Floats, Indices]:
     # is nearer to its level part than it is low, so that the first move is not the whole.
     table = family.simulator.curves(family.values(x, of))  # the zero moves no curve
     places, distances = [x], [family.distances(x, of, table=table)]
-    u = np.median(family.simulator.u_deg) * family.simulator.ratio
+    u = median(family.simulator.u_deg) * family.simulator.ratio
     for _ in range(_MOVES):
         moved = places[-1].copy()
-        moved[:, family.zero] += np.median(distances[-1], axis=1) * u / family.u_zero
+        moved[:, family.zero] += median(distances[-1]) * u / family.u_zero
         moved[:, family.zero] = np.clip(
             moved[:, family.zero], family.low[family.zero], family.high[family.zero]
         )
@@ -337,7 +338,7 @@ def _starts(family: Family) -> tuple[Floats, Indices]:
     cost = np.einsum("br,rs,bs->b", r, inverse, r) + before
     plain = np.sum(r**2, axis=1) + before
     chosen = []
-    for h in np.unique(of):
+    for h in sorted(set(of.tolist())):
         mine = np.flatnonzero(of == h)
         order = mine[np.argsort(cost[mine])]
         chosen.append(order[0])

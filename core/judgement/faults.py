@@ -21,6 +21,7 @@ from bobweight.core.mechanics.builds import Builds, mass_paths
 from bobweight.core.mechanics.capsule import usable
 from bobweight.core.mechanics.linkage import linkage_class
 from bobweight.core.problems import Path
+from bobweight.core.statistics.robust import median
 
 NOTHING_WRONG = "nothing_wrong"
 NONE_OF_THESE = "none_of_these"
@@ -234,7 +235,7 @@ def _torque_near_rest_nmm(docket: Docket) -> float:
     total = np.zeros(theta.shape)
     for path, on in zip(balance.paths, balance.engaged_at(theta), strict=True):
         total += np.where(on, path.torque_nmm(theta, swing), 0.0)
-    return float(np.median(total))
+    return float(median(np.ravel(total)))
 
 
 def _swapped(light: list[int], heavy: list[int]) -> Fault:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -276,6 +275,8 @@ def _starts(objective: Objective, starts: int) -> Floats:
     count, random = starts - 1, np.random.default_rng(_SEED)
     slices = random.permuted(np.tile(np.arange(count), (objective.size, 1)), axis=1).T
     drawn = (slices + random.random(slices.shape)) / count
+    from statistics import NormalDist  # late: a verdict in words needs no fit
+
     normal = NormalDist().inv_cdf
     spread = [[normal(min(max(p, 1e-3), 1 - 1e-3)) for p in row] for row in drawn.tolist()]
     return np.vstack([np.zeros(objective.size), np.reshape(spread, drawn.shape)])

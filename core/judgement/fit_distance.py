@@ -11,6 +11,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
+from bobweight.core.mechanics.branches import count_passed
 
 FAR_RPM = 1e5
 """Beyond every speed; no curve is followed further."""
@@ -155,7 +156,8 @@ def _signed(
     row = np.arange(count)[:, None]
     of_speed, of_theta = knots * (branch + speed.shape[1] * row), knots * row  # where each begins
     speed, theta = speed.ravel(), theta.ravel()
-    at_speed, at_advance = _passed(speed, of_speed, knots, x), _passed(theta, of_theta, knots, y)
+    at_speed = count_passed(speed, of_speed, knots, x, np.less)
+    at_advance = count_passed(theta, of_theta, knots, y, np.less)
     low = np.minimum(at_speed, at_advance)
     wide = np.maximum(at_speed, at_advance) - low
     first = np.minimum(np.maximum(low - 1, 0), knots - _NEAR)
@@ -182,18 +184,6 @@ def _signed(
     size = np.sqrt(least)
     found: Floats = np.where(turn >= 0, size, -size)
     return found
-
-
-def _passed(values: Floats, begin: Indices, knots: int, limit: Floats) -> Indices:
-    """Index of the first of rising values that is no less than the limit; their number where none
-    is. Those looked at are ``knots`` values from ``begin``."""
-    at, left = begin + np.zeros(limit.shape, dtype=np.intp), knots
-    while left > 1:
-        half = left // 2
-        at += half * (values.take(at + (half - 1)) < limit)
-        left -= half
-    at += values.take(at) < limit
-    return np.asarray(at - begin)
 
 
 def _squares(across: Floats, up: Floats) -> Floats:

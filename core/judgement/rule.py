@@ -36,6 +36,7 @@ from bobweight.core.judgement.posterior import Posterior, TargetBands, quantiles
 from bobweight.core.judgement.reduce import Reduced
 from bobweight.core.problems import Path, Problem
 from bobweight.core.record import get
+from bobweight.core.statistics.robust import median
 
 MEASURE_FIRST = 0.1
 """Chance of any fault of measurement from which that is looked at first."""
@@ -241,7 +242,7 @@ def reasons_of(
         found.append(Problem("capsule-not-read", readings, {}, False))
     halves = [0.5 * (p.high_deg - p.low_deg) for p in points
               if p.kind == "check" and np.isfinite(p.high_deg - p.low_deg)]  # fmt: skip
-    if halves and (half := float(np.median(halves))) < _NARROW_DEG:
+    if halves and (half := float(median(halves))) < _NARROW_DEG:
         found.append(Problem("table-narrow", ("target", "points"), {"amount": half}, False))
     noise = posterior.noise()
     if noise >= SCATTER:

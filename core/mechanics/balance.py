@@ -10,7 +10,7 @@ that speed is smooth inside a segment.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -213,7 +213,7 @@ class Balance:
         low, high = edges_rad[:, :-1, None], edges_rad[:, 1:, None]
         shape = (len(edges_rad), edges_rad.shape[1] - 1, each)
         theta = out.theta_rad.reshape(shape)
-        np.multiply(high - low, np.linspace(0.0, 1.0, each), out=theta)
+        np.multiply(high - low, _shares(each), out=theta)
         theta += low
         theta[:, :, -1] = edges_rad[:, 1:]
         rising, falling = self.speed_squared(theta, self.engaged_at(_middles(low, high)))
@@ -221,6 +221,11 @@ class Balance:
             rpm = rpm.reshape(shape)
             np.sqrt(square, out=rpm)
             rpm *= RPM_PER_RAD_S
+
+
+@lru_cache(maxsize=16)
+def _shares(each: int) -> np.ndarray:
+    return np.linspace(0.0, 1.0, each)
 
 
 def _middles(low_rad: np.ndarray, high_rad: np.ndarray) -> np.ndarray:

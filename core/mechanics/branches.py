@@ -69,14 +69,7 @@ def _by_halves(theta: np.ndarray, table: np.ndarray, speed: np.ndarray, rising: 
     count, knots = table.shape
     flat, angle = np.ascontiguousarray(table).ravel(), np.ascontiguousarray(theta).ravel()
     first = np.arange(count)[:, None] * knots
-    reached = np.zeros(speed.shape, dtype=np.intp)
-    step = 1 << (knots.bit_length() - 1)
-    while step:
-        tried = reached + step
-        at = flat.take(first + np.minimum(tried, knots) - 1)
-        below = at <= speed if rising else at < speed
-        reached = np.where((tried <= knots) & below, tried, reached)
-        step >>= 1
+    reached = count_passed(flat, first, knots, speed, np.less_equal if rising else np.less)
     last = first + np.maximum(reached - 1, 0)
     following = first + np.minimum(reached, knots - 1)
     low, high = flat.take(last), flat.take(following)
@@ -85,6 +78,28 @@ def _by_halves(theta: np.ndarray, table: np.ndarray, speed: np.ndarray, rising: 
     share = np.where((high > low) & np.isfinite(high), share, 0.0)
     start = angle.take(last)
     return np.where(reached == 0, 0.0, start + share * (angle.take(following) - start))
+
+
+def count_passed(
+    values: np.ndarray, begin: np.ndarray, count: int, limit: np.ndarray, passed: np.ufunc
+) -> np.ndarray:
+    """How many of never falling values are below limits, found by halving for all at once.
+
+    Parameters
+    ----------
+    values : array, shape (any,)
+        Looked at are ``count`` of them from ``begin``.
+    begin : int array, broadcastable to the shape of ``limit``
+    passed : ufunc
+        ``numpy.less``, or ``numpy.less_equal`` where those that just reach it count.
+    """
+    at, left = begin + np.zeros(limit.shape, dtype=np.intp), count
+    while left > 1:
+        half = left // 2
+        at += half * passed(values.take(at + (half - 1)), limit)
+        left -= half
+    at += passed(values.take(at), limit)
+    return np.asarray(at - begin)
 
 
 def curves(speeds: Speeds) -> Curves:

@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.arrays import Flags, Floats, Indices
 from bobweight.core.problems import BobweightError
+from bobweight.core.statistics.robust import median
 
 Residuals = Callable[[Floats, Indices], Floats]
 """Residuals of points x, shape (batch, parameters), each of the member named in ``member``, shape
@@ -263,7 +264,7 @@ class _Descent:
         steps = np.empty((len(live), len(_DAMPINGS), self.x.shape[1]))
         lams = damping[:, None] * _DAMPINGS
         may = self.may[live].sum(axis=1)
-        few = may <= np.median(may)  # sums grow with the cube of the widest
+        few = may <= median(may)  # sums grow with the cube of the widest
         for rows in (np.flatnonzero(few), np.flatnonzero(~few)):
             if len(rows):
                 steps[rows] = self._solved(live[rows], lams[rows], int(may[rows].max()))

@@ -267,6 +267,15 @@ def _robust_lines(
     return value, slope, u * inflation, inflation
 
 
+def median(values: ArrayLike) -> NDArray[np.float64]:
+    """Median along the last axis, which is not empty; NaN where any value is. numpy's own loads
+    ``numpy.ma`` first, a tenth of what a verdict loads besides numpy itself."""
+    ordered = np.sort(values, axis=-1)
+    count = ordered.shape[-1]
+    middle = 0.5 * (ordered[..., (count - 1) // 2] + ordered[..., count // 2])
+    return np.asarray(np.where(np.isnan(ordered[..., -1]), np.nan, middle))
+
+
 def _row_medians(values: Floats, inside: Flags) -> NDArray[np.float64]:
     """Median of the values inside, per row; numpy's nanmedian takes ten times as long."""
     ordered = np.sort(np.where(inside, values, np.inf), axis=1)

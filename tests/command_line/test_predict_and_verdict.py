@@ -288,6 +288,20 @@ def test_predict_and_verdict_work_where_qt_is_not(command: str):
     strict(result.stdout)
 
 
+SLOW_TO_LOAD = """
+import sys
+from bobweight.__main__ import main
+main(sys.argv[1:])
+print([name for name in ("scipy", "numpy.ma", "statistics") if name in sys.modules])
+"""
+
+
+@pytest.mark.parametrize("sample", ["weak_primary", "vee_eight"])
+def test_a_verdict_loads_nothing_that_takes_longer_than_it_helps(sample: str):
+    result = process("verdict", str(DEMO.with_stem(sample)), code=SLOW_TO_LOAD)
+    assert result.stdout.splitlines()[-1] == "[]"
+
+
 @pytest.mark.skipif(os.name != "posix", reason="pipes of POSIX")
 def test_a_reader_who_has_had_enough_is_no_fault():
     speeds = ",".join(str(speed) for speed in range(3000))  # more than a pipe holds

@@ -10,6 +10,7 @@ from bobweight.core.statistics.robust import (
     _STUDENT_CHI2,
     local_line,
     mean_of_repeats,
+    median,
     student_weights,
 )
 
@@ -278,3 +279,12 @@ def test_the_local_line_is_that_of_the_literature(scatter):
         found = e.y[k], e.slope[k], e.u[k], e.inflation[k]
         assert found == pytest.approx((value, slope, u, factor), rel=1e-5)
     assert e.inflation.max() > 1.0
+
+
+def test_the_median_is_that_of_numpy():
+    rng = np.random.default_rng(3)
+    for count in (1, 2, 7, 8):
+        values = rng.normal(size=(5, count))
+        values[1, 0], values[2, -1] = np.nan, np.inf
+        np.testing.assert_array_equal(median(values), np.median(values, axis=-1))
+        assert median(values[0].tolist()) == np.median(values[0])
