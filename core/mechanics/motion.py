@@ -25,11 +25,12 @@ class Swing:
 
     def of(self, segments: slice) -> Swing:
         """Those of some segments."""
-        phi_rad, slope = (
-            tuple(a[:, segments] if np.ndim(a) == 3 and np.shape(a)[1] > 1 else a for a in each)
-            for each in (self.phi_rad, self.slope)
-        )
-        return Swing(phi_rad, slope)
+
+        def part(of: Array) -> Array:
+            each = isinstance(of, np.ndarray) and of.ndim == 3 and of.shape[1] > 1
+            return np.asarray(of)[:, segments] if each else of
+
+        return Swing(tuple(map(part, self.phi_rad)), tuple(map(part, self.slope)))
 
 
 class Motion:
