@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -318,9 +319,31 @@ class ReadTable(QTableView):
         if room < needed:
             widths = {place: narrow[place] for place in shown}
             self._share(widths, room - sum(widths.values()), numbers)
-        for place, width in widths.items():
-            header.resizeSection(place, width)
+        with self._at_once():
+            for place, width in widths.items():
+                header.resizeSection(place, width)
         self.fit_height()
+
+    @contextmanager
+    def _at_once(self) -> Iterator[None]:
+        """Columns and rows made otherwise meanwhile are so now. Qt waits with that until its loop
+        comes round, and then paints a second time what it has just painted."""
+        headers = self.horizontalHeader(), self.verticalHeader()
+        if any(header.signalsBlocked() for header in headers):  # a scroll bar came or went
+            yield
+            return
+        before = [_sections(header) for header in headers]
+        for header in headers:
+            header.blockSignals(True)
+        try:
+            yield
+            changed = before != [_sections(header) for header in headers]
+        finally:
+            for header in headers:
+                header.blockSignals(False)
+        if changed:
+            self.updateGeometries()
+            self.viewport().update()
 
     def _whole_heading_px(self, column: int) -> int:
         """How wide a heading is with its words whole."""
@@ -347,12 +370,14 @@ class ReadTable(QTableView):
     def _fit_columns(self) -> None:
         """Have all columns in view: those told elsewhere give way, then the longest words; what is
         left over is for words, not for a number."""
-        header = self.horizontalHeader()
         if self._most is None:
             self._fit_whole()
-            return
-        if not header.stretchLastSection():
-            return
+        elif self.horizontalHeader().stretchLastSection():
+            with self._at_once():
+                self._fit_in_view()
+
+    def _fit_in_view(self) -> None:
+        header = self.horizontalHeader()
         columns, room = self.table_model.columns, self.viewport().width()
         for place in range(len(columns)):
             self.setColumnHidden(place, False)  # or its heading has no width
@@ -497,6 +522,11 @@ class FigureTable(ReadTable):
             self._shown = shown
             super().show_rows(rows)
             self.fit_height()
+
+
+def _sections(header: QHeaderView) -> list[int]:
+    """How long each column or row is, px."""
+    return [header.sectionSize(place) for place in range(header.count())]
 
 
 def _columns(headings: Sequence[str], figures: bool) -> list[Column]:
