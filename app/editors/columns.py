@@ -107,7 +107,6 @@ class LabelledRows(QWidget):
             self._grid.addWidget(beside, row, first + 1, 1, 4 if wide and columns > 1 else 1, top)
         if columns > 1:
             self._grid.addWidget(self._between, 0, 2)
-        self._between.setVisible(columns > 1)
         alone = columns > 1 and len(self._shown) == 1  # as wide as those of two
         beside_px = wide_px + self._grid.horizontalSpacing() if alone else 0
         self._grid.setColumnMinimumWidth(3, beside_px)
