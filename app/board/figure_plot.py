@@ -33,6 +33,7 @@ class FigurePlot(PlotSheet):
     def __init__(self) -> None:
         super().__init__()
         self.figure: Figure | None = None
+        self._painted: Figure | None = None
         self.bare_words = ""
         self.main = self.make_main()
         self.main.add(-5, self._draw_under)
@@ -60,8 +61,9 @@ class FigurePlot(PlotSheet):
         stand still."""
         if self.holding is not None and self.figure is not None:
             figure = replace(figure, x=self.figure.x, y=self.figure.y)
-        before, self.figure = self.figure, figure
-        if before is not None and alike(self.painted(figure), self.painted(before)):
+        self.figure, before = figure, self._painted
+        self._painted = self.painted(figure)
+        if before is not None and alike(self._painted, before):
             return
         self.main.set_range((figure.x.low, figure.x.high), (figure.y.low, figure.y.high))
         self.main.set_labels(said(figure.y.title), self.words_below(figure))
@@ -80,7 +82,7 @@ class FigurePlot(PlotSheet):
         self._placed = None
 
     def forget_words(self) -> None:
-        self.figure = self._placed = None  # it is shown again, in the other words
+        self.figure = self._painted = self._placed = None  # it is shown again, in the other words
 
     # Painting
 

@@ -35,10 +35,8 @@ def draw_grid(painter: QPainter, view: PlotArea, scale: PixelScale, inks: Inks) 
     across, up = view.grid(scale)
     painter.setPen(inks.grid)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
-    for x in across:
-        painter.drawLine(QPointF(x, 0), QPointF(x, scale.height))
-    for y in up:
-        painter.drawLine(QPointF(0, y), QPointF(scale.width, y))
+    lines = [QLineF(x, 0, x, scale.height) for x in across]
+    painter.drawLines(lines + [QLineF(0, y, scale.width, y) for y in up])
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
 
 

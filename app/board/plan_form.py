@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF
@@ -67,9 +68,19 @@ class HitArea:
     """What a click meets, in pixels: the path of a field, and what else is done."""
 
     path: Path
-    hit: QPainterPath
+    shape: QPainterPath
     tip: str
     act: str = ""
+    is_line: bool = False
+
+    @cached_property
+    def hit(self) -> QPainterPath:
+        """Where a click meets it; made for the first one, since it is painted far more often."""
+        if not self.is_line:
+            return self.shape
+        stroker = QPainterPathStroker()
+        stroker.setWidth(HIT_PX)
+        return stroker.createStroke(self.shape)
 
 
 @dataclass(eq=False)
@@ -154,7 +165,7 @@ def paint_form(
         painter.drawPath(drawn[index])
         _arrows(painter, drawn[index])
     targets = [
-        HitArea(d.path, _corridor(path), tip)
+        HitArea(d.path, path, tip, is_line=True)
         for d, path, tip in zip(lines.dimensions, drawn, lines.tips, strict=True)
     ]
     words = _words(
@@ -210,12 +221,6 @@ def _along(paths: Sequence[QPainterPath]) -> np.ndarray:
         found += [(e.x, e.y) for e in map(path.elementAt, range(path.elementCount()))]
         found.append((math.nan, math.nan))
     return np.array(found)
-
-
-def _corridor(path: QPainterPath) -> QPainterPath:
-    stroker = QPainterPathStroker()
-    stroker.setWidth(HIT_PX)
-    return stroker.createStroke(path)
 
 
 def _words(

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
+from operator import itemgetter
 
 import pyqtgraph as pg
 from numpy.typing import NDArray
-from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QLineF, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QFont,
@@ -104,7 +106,7 @@ class NumberAxis(pg.AxisItem):
     """
 
     picture: QPicture | None
-    _lines: Sequence[tuple[QPen, QPointF, QPointF]] = ()
+    _lines: Sequence[tuple[QPen, Sequence[QLineF]]] = ()
     _numbers: Sequence[tuple[QPointF, QStaticText]] = ()
 
     @guarded
@@ -115,9 +117,9 @@ class NumberAxis(pg.AxisItem):
             self._lay_out(picture, font)  # which may drop the picture there is
             self.picture = picture
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
-        for pen, start, end in self._lines:
+        for pen, lines in self._lines:
             painter.setPen(pen)
-            painter.drawLine(start, end)
+            painter.drawLines(lines)
         painter.setFont(font)
         painter.setPen(self.textPen())
         painter.setClipRect(self.boundingRect().toAlignedRect())
@@ -128,7 +130,8 @@ class NumberAxis(pg.AxisItem):
         painter = QPainter(picture)
         painter.setFont(font)
         line, ticks, texts = self.generateDrawSpecs(painter) or (None, (), ())
-        self._lines = [] if line is None else [line, *ticks]
+        lines = groupby([] if line is None else [line, *ticks], itemgetter(0))
+        self._lines = [(pen, [QLineF(*ends) for _, *ends in each]) for pen, each in lines]
         self._numbers = []
         for rect, flags, text in texts:
             number = QStaticText(text)
