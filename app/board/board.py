@@ -263,11 +263,10 @@ class Board(QWidget):
         self._show_curves()
         figure = self.curves.shown
         judged = self._feed.decisions.judged
-        found = self._feed.decisions.current
-        doubted = found is not None and found.decision.judgement.bare
         lacking = wording.missing(
-            outcome, judged, wording.MOST_SENTENCES if figure.bare else 1, doubted
-        )
+            outcome, judged, wording.MOST_SENTENCES if figure.bare else 1,
+            self._feed.decisions.bare,
+        )  # fmt: skip
         words = wording.caption(judged, self._view(), lacking[:1] if figure.bare else lacking)
         if self.map_button.isChecked() and not lacking:
             words = wording.total_caption(outcome.docket)

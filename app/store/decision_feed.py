@@ -116,9 +116,14 @@ class DecisionFeed(QObject):
     @property
     def doubted(self) -> Prediction | None:
         """The prediction by figures of which one cannot be right; None where they may be right."""
+        return self._feed.outcome.prediction if self.bare else None
+
+    @property
+    def bare(self) -> bool:
+        """True if a figure of the mechanism cannot be right, so that the docket as it stands was
+        judged as if none were known."""
         found = self.current
-        bare = found is not None and found.decision.judgement.bare
-        return self._feed.outcome.prediction if bare else None
+        return found is not None and found.decision.judgement.bare
 
     @property
     def busy(self) -> bool:

@@ -180,7 +180,7 @@ class AsFound:
         """Second derivatives of half the cost by the amounts, (batch, amounts, amounts)."""
         step = 1e-4
         here, slopes = self.moved(z, which), np.zeros((*self.acts[which].shape, z.shape[1]))
-        for j in sorted(set(self.fault.tolist())):
+        for j in sorted(set(self.fault.tolist())):  # numpy.unique loads numpy.ma
             beside = z.copy()
             beside[:, j] += step
             slopes[:, :, j] = (self.moved(beside, which) - here) / step

@@ -338,7 +338,7 @@ def _starts(family: Family) -> tuple[Floats, Indices]:
     cost = np.einsum("br,rs,bs->b", r, inverse, r) + before
     plain = np.sum(r**2, axis=1) + before
     chosen = []
-    for h in sorted(set(of.tolist())):
+    for h in sorted(set(of.tolist())):  # numpy.unique loads numpy.ma
         mine = np.flatnonzero(of == h)
         order = mine[np.argsort(cost[mine])]
         chosen.append(order[0])

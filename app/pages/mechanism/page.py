@@ -250,7 +250,6 @@ class MechanismPage(Page):
         self._springs = QWidget()
         self._cards_layout = stacked(self._springs, spacing=12)
         self._cards: list[SpringCard] = []
-        self._numbers: list[NumberField] = []  # as found; none once a card came or went
         self._more_cards = QTimer(self)
         self._more_cards.setSingleShot(True)
         self._more_cards.timeout.connect(self._make_more_cards)
@@ -301,8 +300,7 @@ class MechanismPage(Page):
     def _show_blanks(self) -> None:
         """What is assumed of each field left blank, and of springs that are not entered."""
         found = blanks(self.store.docket)
-        self._numbers = self._numbers or self.findChildren(NumberField)
-        for field in self._numbers:
+        for field in self.findChildren(NumberField):
             field.show_blank(found.get(field.path))
         said = ""
         if found and not self.store.docket.mechanism.springs:
@@ -319,8 +317,6 @@ class MechanismPage(Page):
         self.add_spring_button.setText(self._adding())
 
     def _match_cards(self, count: int) -> None:
-        if len(self._cards) > count:
-            self._numbers = []
         shorten(self._cards_layout, self._cards, count)
         self._make_cards(min(count, len(self._cards) + _CARDS_AT_ONCE))
         for card in self._cards:
@@ -348,7 +344,6 @@ class MechanismPage(Page):
         while len(self._cards) < count:
             card = SpringCard(self, len(self._cards))
             self._cards.append(card)
-            self._numbers = []
             self._cards_layout.addWidget(card)
             card.show()  # now, not at the next turn of the loop: the keyboard is to go there
             self._put_in_tab_order(card)
@@ -365,7 +360,6 @@ class MechanismPage(Page):
             if widget.window() is card.window() and _takes_tab(widget):
                 QWidget.setTabOrder(before, widget)
                 before = widget
-        self._numbers = []
         self._show_blanks()
 
     def _put_in_tab_order(self, card: SpringCard) -> None:
