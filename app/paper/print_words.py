@@ -143,6 +143,7 @@ PRINT_WORDS: dict[str, str] = {
     "idle-shown-of-all": QT_TRANSLATE_NOOP("sheet", "Idle, pipes on"),
     "idle-falling": QT_TRANSLATE_NOOP("sheet", "{total}° at {speed} rev/min, falling"),
     "figure-outside": QT_TRANSLATE_NOOP("sheet", "✗ {value}"),
+    "card-outside": QT_TRANSLATE_NOOP("sheet", "lies outside the target."),
     "card-mark": QT_TRANSLATE_NOOP("sheet", "Error of the mark"),
     "card-lag": QT_TRANSLATE_NOOP("sheet", "Delay of the lamp"),
     "card-scale": QT_TRANSLATE_NOOP("sheet", "Tachometer"),
@@ -194,15 +195,16 @@ PRINT_WORDS: dict[str, str] = {
     "session-note": QT_TRANSLATE_NOOP("sheet", "Note"),
     "session-vacuum": QT_TRANSLATE_NOOP(
         "sheet",
-        "Then the capsule, by hand pump in steps both ways, at one speed held: ............ "
-        "rev/min. The pipe off there shows ............ °.",
+        "Then the capsule, by hand pump in steps both ways, at one speed held.",
     ),
     "session-vacuum-at": QT_TRANSLATE_NOOP(
         "sheet",
         "Then the capsule, by hand pump in steps both ways, at {speed} rev/min held, where the "
-        "weights give nothing. The targets are for {zero}° with the pipe off; it shows "
-        "............ °.",
+        "weights give nothing.",
     ),
+    "session-held": QT_TRANSLATE_NOOP("sheet", "Speed held, rev/min"),
+    "session-pipe-off": QT_TRANSLATE_NOOP("sheet", "Shown there, pipe off, °"),
+    "session-pipe-off-of": QT_TRANSLATE_NOOP("sheet", "Shown, pipe off, ° (targets for {zero}°)"),
     "session-plate": QT_TRANSLATE_NOOP("sheet", "Target, vacuum alone"),
     "session-deeper": QT_TRANSLATE_NOOP("sheet", "Deeper, ° shown"),
     "session-back": QT_TRANSLATE_NOOP("sheet", "Back, ° shown"),

@@ -33,14 +33,15 @@ from bobweight.core.sheet.workshop import Workshop
 if TYPE_CHECKING:
     from bobweight.core.judgement.outcome import Outcome
 
-_BOX_MM = 3.9
+_BOX_MM = 3.4
 _INSET_MM = 7.5
 _STEP_PT, _HINT_PT, _HINT_MM = 9.5, 7.5, 3.2
 _TRAP_MM = 16.0
-_STEP_MM = 5.0
+_STEP_MM = 3.6  # of its words alone
 _GROUP_MM, _NAME_MM = 0.8, 6.2  # under a group; for who signs
-_CLOSER = (1.0, 0.94, 0.88)  # as open as one page allows
-_OPENER = (1.6, 1.45, 1.3, 1.15)  # as open as the pages that it takes allow
+_GAP_MM = 1.4  # from one step to the next
+_CLOSER_MM = (_GAP_MM, 1.1, 0.8)  # as open as one page allows
+_OPENER_MM = (4.0, 3.2, 2.5, 1.9)  # as open as the pages that it takes allow
 _LESS_MM = range(10, 150, 10)
 _MOST_WHOLE_MM = 120.0  # a group that is taller may be parted
 
@@ -55,7 +56,8 @@ def check_list_sheet(outcome: Outcome, paper: str, ruler: Ruler, *,
     hints : mapping of step to text, optional
         What to look for at each step, in the reader's language.
     """
-    made = [_filled(outcome, paper, ruler, hints, workshop, close=close) for close in _CLOSER]
+    made = [_filled(outcome, paper, ruler, hints, workshop, gap_mm=gap_mm)
+            for gap_mm in _CLOSER_MM]  # fmt: skip
     pages = next((pages for pages in made if pages.count == 1), made[0])
     if pages.count > 1:  # shared out: no page holds all but a few steps
         for less_mm in _LESS_MM:
@@ -63,15 +65,16 @@ def check_list_sheet(outcome: Outcome, paper: str, ruler: Ruler, *,
             if shared.count > pages.count:
                 break
             pages = shared
-        opened = (_filled(outcome, paper, ruler, hints, workshop, close=close) for close in _OPENER)
+        opened = (_filled(outcome, paper, ruler, hints, workshop, gap_mm=gap_mm)
+                  for gap_mm in _OPENER_MM)  # fmt: skip
         pages = next((each for each in opened if each.count == pages.count), pages)
     return pages.description()
 
 
 def _filled(outcome: Outcome, paper: str, ruler: Ruler, hints: Mapping[str, str] | None,
-            workshop: Workshop | None, *, close: float = 1.0, less_mm: float = 0.0,
+            workshop: Workshop | None, *, gap_mm: float = _GAP_MM, less_mm: float = 0.0,
             ) -> Pages:  # fmt: skip
-    """The pages with lines so close, each filled to so much less than its height."""
+    """The pages with steps so far apart, each filled to so much less than its height."""
     docket = outcome.docket
     subject = plain(docket.particulars.title) or plain(docket.particulars.unit_number)
     plan = known_plan(docket)
@@ -82,13 +85,13 @@ def _filled(outcome: Outcome, paper: str, ruler: Ruler, hints: Mapping[str, str]
     listed = check_list(docket)
     for group, in_group in groupby(listed, key=lambda step: step.group):
         steps = [(step, plain((hints or {}).get(step.key, ""))) for step in in_group]
-        needed = SECTION_MM + sum(_step_mm(pages, hint, close) for _, hint in steps)
+        needed = SECTION_MM + sum(_step_mm(pages, hint, gap_mm) for _, hint in steps)
         if steps[-1][0] is listed[-1]:  # who signs does not stand on a page alone
             needed += _GROUP_MM + _NAME_MM
         pages.need(min(needed, _MOST_WHOLE_MM))
         pages.heading(group_title(group, capsule))
         for step, hint in steps:
-            _step(pages, step, hint, close)
+            _step(pages, step, hint, gap_mm)
         pages.y += _GROUP_MM
         if plan is not None and any(step.key == "dog_against_slot" for step, _ in steps):
             _plan(pages, plan)
@@ -118,22 +121,22 @@ def _hint_lines(pages: Pages, hint: str) -> int:
     return pages.ruler.lines(hint, _HINT_PT, pages.room - _INSET_MM) if hint else 0
 
 
-def _step_mm(pages: Pages, hint: str, close: float) -> float:
+def _step_mm(pages: Pages, hint: str, gap_mm: float) -> float:
     lines = _hint_lines(pages, hint)
-    return close * (_STEP_MM + _HINT_MM * lines + (0.4 if lines else 0.0))
+    return _STEP_MM + _HINT_MM * lines + (0.4 if lines else 0.0) + gap_mm
 
 
-def _step(pages: Pages, step: ReassemblyStep, hint: str, close: float) -> None:
+def _step(pages: Pages, step: ReassemblyStep, hint: str, gap_mm: float) -> None:
     room, lines = pages.room - _INSET_MM, _hint_lines(pages, hint)
-    pages.need(_step_mm(pages, hint, close))
+    pages.need(_step_mm(pages, hint, gap_mm))
     y = pages.y
     made: list[Element] = [
-        Rect(pages.left, y, _BOX_MM, _BOX_MM, 0.35),
+        Rect(pages.left, y + 0.2, _BOX_MM, _BOX_MM, 0.35),
         Text(pages.left + _INSET_MM, y + 3.3, step_title(step), _STEP_PT,
              bold=step.trap, room_mm=room - _TRAP_MM),
     ]  # fmt: skip
     if step.done:
-        made.append(Marks(((pages.left + _BOX_MM / 2, y + _BOX_MM / 2),), "tick", 3.2,
+        made.append(Marks(((pages.left + _BOX_MM / 2, y + 0.2 + _BOX_MM / 2),), "tick", 2.8,
                           line_mm=0.5))  # fmt: skip
     if step.trap:
         right = pages.left + pages.room
@@ -141,11 +144,10 @@ def _step(pages: Pages, step: ReassemblyStep, hint: str, close: float) -> None:
                          room_mm=_TRAP_MM - 6.0))  # fmt: skip
         made.append(Marks(((right - _TRAP_MM + 6.2, y + 2.6),), "up", 2.4, line_mm=0.35))
     if hint:
-        tight = min(close, 1.0)  # it belongs to the step above it
-        made.append(Paragraph(pages.left + _INSET_MM, y + 3.3 + 3.6 * tight, hint, room, lines,
-                              _HINT_PT, _HINT_MM * tight))  # fmt: skip
+        made.append(Paragraph(pages.left + _INSET_MM, y + 6.9, hint, room, lines, _HINT_PT,
+                              _HINT_MM))  # fmt: skip
     pages.add(made)
-    pages.y += _step_mm(pages, hint, close)
+    pages.y += _step_mm(pages, hint, gap_mm)
 
 
 def _plan(pages: Pages, plan: SlotPlan) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -16,7 +17,7 @@ from bobweight.core.bench.setting import (
 )
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument
-from bobweight.core.figure.description import Content, word
+from bobweight.core.figure.description import Content, Word, word
 from bobweight.core.figure.numbers import aligned, figure, limit, short, span
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.instrument import Reader
@@ -36,7 +37,8 @@ _BLANK_ROWS = 3
 _LEAST_ROWS = 12
 _VACUUM_ROWS = 6
 _TABLE_HEAD_MM = 19.0  # of a table, with the line that leads to it
-_NOTES_MM = 11.0
+_NOTES_MM, _KEY_MM = 11.0, 4.0
+_LINE_MM, _UNDER_LINES_MM = 7.0, 2.0  # to write on
 _HELD_RPM = tuple(float(rpm) for rpm in range(900, 350, -50))
 _NOTHING_DEG = 0.05
 
@@ -82,8 +84,10 @@ def lamp_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None 
     pages.paragraph(word("card-how" if docket.may_have_capsule else "card-how-bare"), 10.0)
     pages.paragraph(word("engine-cautions"), SMALL_PT)
     columns, rows = _card_table(card, docket)
-    row_mm = _filling(pages, len(rows), 15.0 + _NOTES_MM, 8.0, 19.0)
-    grid(pages, columns, rows, row_mm=row_mm, size_pt=min(1.2 * row_mm, 18.0))
+    row_mm = _filling(pages, len(rows), 15.0 + _KEY_MM + _NOTES_MM, 8.0, 19.0)
+    grid(pages, columns, rows, row_mm=row_mm, size_pt=min(1.2 * row_mm, 16.0))
+    if any(isinstance(cell, Word) for row in rows for cell in row[1:3]):
+        pages.paragraph(word("figure-outside", value=word("card-outside")), gap_mm=0.0)
     pages.notes(word("session-notes"))
     return pages.description()
 
@@ -175,10 +179,10 @@ def _card_table(card: LampCard, docket: Docket) -> tuple[list[GridColumn], list[
     off = word("pipe-off" if docket.may_have_capsule else "lamp-must-show")
     on, read_as = word("pipe-on"), docket.target.read_as
     columns = [
-        GridColumn((word("tachometer"), word("speed-unit")), 1.25, bold=True),
-        GridColumn((word("rising-head"), "°"), group=off),
-        GridColumn((word("falling-head"), "°"), group=off),
-        GridColumn((word("band-short"), "°"), 1.7, off),
+        GridColumn((word("tachometer"), word("speed-unit")), 1.2, bold=True),
+        GridColumn((word("rising-head"), "°"), 1.2, off),
+        GridColumn((word("falling-head"), "°"), 1.2, off),
+        GridColumn((word("band-short"), "°"), 2.1, off),
         GridColumn((word("seen"), word("rising")), 1.1, off),
         GridColumn((word("seen"), word("falling")), 1.1, off),
     ]
@@ -242,43 +246,49 @@ def session_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | No
     pages.paragraph(word("rig-cautions" if seen.rig else "engine-cautions"), SMALL_PT)
     engine = "session-how" if docket.may_have_capsule else "session-how-bare"
     pages.paragraph(word("session-how-rig" if seen.rig else engine))
-    _to_fill_in(pages, seen, docket.setting_up.static_deg)
+    _to_fill_in(pages, _told_of_itself(seen, docket.setting_up.static_deg))
     columns, rows = _speed_table(outcome, seen)
     with_capsule = docket.has_capsule or bool(docket.target.vacuum_points)
     below: tuple[list[GridColumn], list[Row]] = ([], [])
     if with_capsule:
         held_rpm = _held_rpm(outcome, seen)
         below = _vacuum_table(outcome, view, seen, held_rpm)
-    others_mm = _TABLE_HEAD_MM * (1 + with_capsule) + _NOTES_MM
-    row_mm = _filling(pages, len(rows) + len(below[1]), others_mm, 7.4, 13.0)
+    below_mm = (_TABLE_HEAD_MM + _LINE_MM + _UNDER_LINES_MM) * with_capsule
+    others_mm = _TABLE_HEAD_MM + below_mm + _NOTES_MM
+    row_mm = _filling(pages, len(rows) + len(below[1]), others_mm, 7.0, 13.0)
     size_pt = min(1.35 * row_mm, 13.0)
     grid(pages, columns, rows, row_mm=row_mm, size_pt=size_pt)
     if with_capsule:
-        lead = word("session-vacuum")
+        lead, lines = word("session-vacuum"), [word("session-held"), word("session-pipe-off")]
         if held_rpm is not None:
-            zero = figure(seen.angle(held_rpm, 0.0))
-            lead = word("session-vacuum-at", speed=seen.speed(held_rpm), zero=zero)
+            lead = word("session-vacuum-at", speed=seen.speed(held_rpm))
+            lines = [word("session-pipe-off-of", zero=figure(seen.angle(held_rpm, 0.0)))]
         pages.paragraph(lead, 9.0)
+        _to_fill_in(pages, lines)
         grid(pages, *below, row_mm=row_mm, size_pt=size_pt)
     pages.notes(word("session-notes"))
     return pages.description()
 
 
-def _to_fill_in(pages: Pages, seen: _Seen, static_deg: float | None) -> None:
-    """Lines for what a session must say of itself."""
+def _told_of_itself(seen: _Seen, static_deg: float | None) -> list[Content]:
+    """What a session must say of itself."""
     labels: list[Content] = [word("session-date"), word("session-name")]
     if seen.rig:
-        labels += [word("session-zero"), word("session-instrument")]
-    else:
-        wanted = short(static_deg, 1)
-        static = word("session-static-of", value=wanted) if wanted else word("session-static")
-        labels += [static, word("session-mark"), word("session-tachometer"), word("session-dwell")]
-    wide = pages.room / 2
+        return [*labels, word("session-zero"), word("session-instrument")]
+    wanted = short(static_deg, 1)
+    static = word("session-static-of", value=wanted) if wanted else word("session-static")
+    return [*labels, static, word("session-mark"), word("session-tachometer"),
+            word("session-dwell")]  # fmt: skip
+
+
+def _to_fill_in(pages: Pages, labels: Sequence[Content]) -> None:
+    """Lines to write on, two side by side."""
+    half, gap = pages.room / 2, 5.0
     for number, label in enumerate(labels):
-        x = pages.left + wide * (number % 2)
-        y = pages.y + 7.0 * (number // 2) + 4.0
-        pages.add(place_to_write(x, y, wide - 5.0, label, pages.ruler))
-    pages.y += 7.0 * -(-len(labels) // 2) + 2.0
+        row, right = divmod(number, 2)
+        x, y = pages.left + half * right, pages.y + _LINE_MM * row + 4.0
+        pages.add(place_to_write(x, y, half if right else half - gap, label, pages.ruler))
+    pages.y += _LINE_MM * -(-len(labels) // 2) + _UNDER_LINES_MM
 
 
 def _repeats(group: Content) -> list[GridColumn]:

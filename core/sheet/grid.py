@@ -12,7 +12,7 @@ from bobweight.core.sheet.layout import SMALL_PT
 from bobweight.core.sheet.pages import Pages
 
 _HEAD_LINE_MM = 3.6
-_INSIDE_MM = 1.0
+_INSIDE_MM, _HEAD_INSIDE_MM = 1.8, 1.0
 
 
 @dataclass(frozen=True)
@@ -40,13 +40,16 @@ def grid(pages: Pages, columns: Sequence[GridColumn], rows: Sequence[Row], *,
     rows : sequence of rows of Content
         One content a column, an empty one leaves room to write.
     row_mm, size_pt : float
-        Height of a row and size of its figures.
+        Height of a row and most size of its figures: all are of one size, so that the widest fits.
     """
     total = sum(column.share for column in columns)
     widths = [pages.room * column.share / total for column in columns]
     edges = [pages.left]
     for width in widths:
         edges.append(edges[-1] + width)
+    for column, width, cells in zip(columns, widths, zip(*rows, strict=True), strict=True):
+        widest_mm = max(pages.ruler.width_mm(cell, size_pt, column.bold) for cell in cells)
+        size_pt *= min(1.0, (width - 2 * _INSIDE_MM) / max(widest_mm, 1e-9))
     rest = list(rows)
     pages.need(_head_mm(columns) + row_mm * min(len(rest), 3))
     while rest:
@@ -110,4 +113,4 @@ def _body(columns: Sequence[GridColumn], edges: Sequence[float], top: float, row
 def _set(text: Content, left: float, right: float, baseline: float, size_pt: float,
          bold: bool) -> Text:  # fmt: skip
     return Text((left + right) / 2, baseline, text, size_pt, bold=bold, align="centre",
-                room_mm=right - left - 2 * _INSIDE_MM)  # fmt: skip
+                room_mm=right - left - 2 * _HEAD_INSIDE_MM)  # fmt: skip

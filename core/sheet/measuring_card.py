@@ -68,7 +68,7 @@ def _card(middle: Point) -> Iterator[Element]:
     yield Line(x - half, line_y, x + half, line_y, 0.2)
     for end in (-half, half):
         yield Line(x + end, line_y - 1.2, x + end, line_y + 1.2, 0.2)
-    yield Text(x - 20.0, line_y + 3.6, f"{CHECK_LINE_MM:.0f} mm", 7.5, align="centre")
+    yield Text(x, line_y + 3.6, f"{CHECK_LINE_MM:.0f} mm", 7.5, align="centre")
 
 
 def _round(middle: Point, radius_mm: float) -> tuple[Point, ...]:

@@ -299,6 +299,14 @@ def test_png_has_its_size_and_a_true_scale_bar(paper: str) -> None:
     assert _bar_mm(grey_of_image(image), 200, height) == pytest.approx(100.0, abs=0.2)
 
 
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_line_of_the_measuring_card_is_named_at_its_middle(paper: str) -> None:
+    elements = card(paper).pages[0].elements
+    (line,) = [e for e in elements if isinstance(e, Line) and e.x2_mm - e.x1_mm == 150.0]
+    (name,) = [e for e in elements if isinstance(e, Text) and e.text == "150 mm"]
+    assert name.align == "centre" and name.x_mm == pytest.approx((line.x1_mm + line.x2_mm) / 2)
+
+
 def test_a_bar_of_another_length_is_measured_as_such() -> None:
     """The measuring itself can tell 99 from 100 mm."""
     page = PaperPage(210.0, 297.0, 12.0, tuple(e for e in scale_bar(20.0, 280.0, 99.0)

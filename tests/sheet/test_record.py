@@ -23,12 +23,14 @@ from bobweight.core.docket.findings import Findings, LeakReading, LobeAngle
 from bobweight.core.docket.history import Alteration, without_session
 from bobweight.core.docket.points import Points
 from bobweight.core.docket.reassembly import Reassembly
+from bobweight.core.figure.description import Word
 from bobweight.core.judgement.compare import Comparison, PointResult
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.sheet.check_list import check_list_sheet
 from bobweight.core.sheet.description import (
     PAPERS,
     Description,
+    Line,
     Marks,
     PaperPage,
     Picture,
@@ -257,6 +259,8 @@ def test_lamp_card_gives_what_the_lamp_equation_gives(paper: str) -> None:
         assert shown_deg(Lamp(8.0, 2.0), engine, (rising - 8.0) / 2) == pytest.approx(rising)
         checked += 1
     assert checked == 6
+    assert len({e.size_pt for e in made.pages[0].elements if isinstance(e, Text) and e.size_pt > 14
+                and not isinstance(e.text, Word)}) == 1, "all figures of one size"  # fmt: skip
     assert "A lamp makes fan and belt look still" in said(made.pages[0])
 
 
@@ -274,6 +278,12 @@ def test_blank_session_sheet_has_the_check_speeds(name: str, paper: str) -> None
     assert speeds == sorted(speeds)
     assert np.all(np.diff(speeds) > 0)
     assert text.count("Mean") >= 2
+    to_write_on = [e for page in made.pages for e in page.elements
+                   if isinstance(e, Line) and e.width_mm == 0.25]  # fmt: skip
+    ends = {round(e.x2_mm, 3) for e in to_write_on}
+    right = PAPERS[paper][0] - made.pages[0].margin_mm
+    assert max(ends) == pytest.approx(right) and len(ends) == 2, "at the margin and in the middle"
+    assert min(e.x2_mm - e.x1_mm for e in to_write_on) > 40.0
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -289,6 +299,12 @@ def test_reassembly_list_has_every_step_of_the_unit(paper: str) -> None:
     boxless = outcome(replace(recorded(), capsules=()))
     fewer = check_list_sheet(boxless, paper, FontRuler())
     assert "Capsule’s rod" not in "\n".join(said(page) for page in fewer.pages)
+    told = dict.fromkeys((step.key for step in check_list(judged.docket)), "Mind it.")
+    for hints in ({}, told, dict(list(told.items())[::2])):
+        for page in check_list_sheet(judged, paper, FontRuler(), hints=hints).pages:
+            boxes = [e for e in page.elements if isinstance(e, Rect)]
+            for above, below in itertools.pairwise(boxes):
+                assert below.y_mm - above.y_mm - above.height_mm > 0.9, "told apart by a pencil"
 
 
 @pytest.mark.parametrize("paper", PAPERS)
