@@ -95,10 +95,11 @@ def pass_figure(result: Tolerance, goal: Goal, view: View) -> Figure | None:
     whole = 100.0 * result.all_probability
     end = round_range(0.0, 1.08 * float(x.max()), SPEED_STEPS)[1]
     everywhere = word("pass-all", rate=_of_100(result.all_probability))
-    left = np.sort([0.0, *x])
-    widest = np.argsort(-np.diff(left, append=end))[:3]  # between stems, or they run through it
-    places = tuple((at + 0.01 * end, whole) for at in left[widest].tolist())
-    labels = [Label("all", everywhere, places, "falling", (1.0, -1.0))]
+    parted = np.sort([0.0, *x, end])
+    widest = np.argsort(-np.diff(parted), kind="stable")  # between stems, or they run through it
+    middles = 0.5 * (parted[:-1] + parted[1:])[widest]
+    places = tuple((at, whole) for at in middles.tolist())
+    labels = [Label("all", everywhere, places, "falling", (0.0, 1.0), close=True)]
     labels += [
         Label(f"point{n}", word("pass-at", rate=_of_100(rate)), ((float(at), float(up)),),
               "ink", (0.0, 1.0))

@@ -41,7 +41,7 @@ STAY = 1.5
 LEADER_FROM = 0.9
 """Words further than this from their point have a leader."""
 _ANGLES = np.radians(np.arange(0, 360, 30))
-_RINGS = (0.6, 1.6, 3.2, 5.5, 9.0)
+_RINGS = (0.7, 1.6, 3.2, 5.5, 9.0)
 _WAYS = np.array([[np.cos(a), -np.sin(a)] for _ in _RINGS for a in _ANGLES])  # y is down
 _AWAY = np.repeat(_RINGS, len(_ANGLES))
 _LINE, _MARK, _SHADE = 48, 64, 1  # what a cell of a line, of a mark or of a band costs
@@ -49,12 +49,13 @@ _COUNTED = 16.0  # in whole numbers of this share: they are summed much faster t
 _SHUT = 1 << 24  # more than all that lies under any words can cost
 _LATER_SPOT = 0.6
 _AT_A_MARK = 6.0  # a line named where a mark stands on it: the words seem to be of the mark
-_MARK_HALF = 0.4
+_MARK_HALF = 0.3
 _AROUND = np.stack(np.meshgrid((-2, -1, 0, 1, 2), (-2, -1, 0, 1, 2)), -1).reshape(-1, 2)  # cells
 _BREATH = 0.15  # kept free about words
 _BESIDE = 0.5  # between words side by side, or they read as one
 _APART = 0.45  # likewise between words one above the other, where there is room
 _NEAR, _TAKEN = 1.1, 8.0  # words so near to what others alone speak of seem to speak of it
+_SHORT = 0.25  # of its words a leader ends
 _FROM, _STEP = 0.6, 0.24  # along a leader, from the end that is at its own line
 _LOOKED_AT = 60  # places of what need not be said, the cheapest by themselves
 _FORBIDDEN = 1e6
@@ -258,6 +259,7 @@ def _first(words: Asking, corners: Array, cost: Array, order: NDArray[np.intp],
             total += passed
             if total >= least or (words.close and passed >= 1.0):
                 continue
+            leader = _shortened(leader)
         placed = Placed(x, y, *words.size, leader, choice)
         if not any(placed.disturbs(other) for other in others):
             best, least = placed, total
@@ -270,6 +272,13 @@ def _leader(spot: Sequence[float], x: float, y: float, width: float,
     edge = min(max(spot[0], x), x + width), min(max(spot[1], y), y + height)
     away = math.hypot(edge[0] - spot[0], edge[1] - spot[1])
     return ((spot[0], spot[1]), edge) if away > LEADER_FROM else None
+
+
+def _shortened(leader: Stretch) -> Stretch:
+    """A leader that ends short of its words, or it would seem part of their first letter."""
+    (x, y), (end_x, end_y) = leader
+    share = 1.0 - _SHORT / math.hypot(end_x - x, end_y - y)
+    return (x, y), (x + share * (end_x - x), y + share * (end_y - y))
 
 
 def _cut(one: Stretch | None, other: Stretch | None) -> bool:
@@ -371,6 +380,9 @@ class _InHeights:
             yield np.array([(gate.x, getattr(gate, end)) for gate in gates]).reshape(-1, 2)
         for gate in gates:
             yield np.array([(gate.x, max(gate.low, bottom)), (gate.x, min(gate.high, top))])
+        for trace in figure.traces:
+            if trace.role == "stem":
+                yield np.column_stack([trace.x, trace.y])
         for zone in figure.zones:
             yield np.column_stack([zone.x, zone.low])
             yield np.column_stack([zone.x, zone.high])

@@ -30,7 +30,8 @@ if TYPE_CHECKING:
 
 MOST_SPEEDS = 5
 _ROOM = 1.12
-_NAMED_AT = (0.95, 0.85, 0.75, 0.6, 0.45, 0.3, 0.2, 0.1)
+_NAMED_AT = (0.25, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8, 0.9)
+_CLEAR = 0.08  # of the plot's height
 _SHARES = (0.35, 0.5, 0.65, 0.2, 0.8)
 
 
@@ -57,9 +58,9 @@ def torque_figure(outcome: Outcome, view: View, posed_rpm: float | None = None,
     held = Trace("held", x, found.held_nmm)
     labels.append(named(held, word("held-torque"), (-1.0, 1.0), _SHARES))
     traces, chosen = [], np.array(_chosen(outcome), dtype=float)
-    for speed in chosen.tolist():
+    for n, speed in enumerate(chosen.tolist()):
         traces.append(_pull("pull", found, x, speed, top))
-        labels.append(_at_end(traces[-1], speed, view))
+        labels.append(_named_pull(f"pull{n}", traces[-1], held, _CLEAR * top, speed, view))
     balanced = prediction.advance_deg(chosen, "rising")
     held_nmm = np.interp(balanced, found.advance_deg, found.rising_nmm)
     marks = [dots("balance", view.shown(balanced), held_nmm)]
@@ -70,7 +71,7 @@ def torque_figure(outcome: Outcome, view: View, posed_rpm: float | None = None,
         at = float(np.interp(advance, found.advance_deg, found.weights_nmm(posed_rpm)))
         if at <= top:
             marks.append(dots("posed", np.array([view.shown(advance)]), np.array([at])))
-        labels.insert(0, _at_end(pull, posed_rpm, view))  # it chooses before those of its kind
+        labels.insert(0, _named_pull("posed", pull, held, _CLEAR * top, posed_rpm, view))
     events, said = take_up_events(outcome, view, lambda t: (
         float(view.shown(t.advance_deg)),
         float(np.interp(t.advance_deg - 1e-6, found.advance_deg, found.held_nmm))))  # fmt: skip
@@ -92,11 +93,13 @@ def torque_figure(outcome: Outcome, view: View, posed_rpm: float | None = None,
 
 
 def _springs(outcome: Outcome, found: Torques, x: Array) -> tuple[list[Zone], list[Label]]:
-    """Each role's springs on top of those before, named where they are thickest."""
+    """Each role's springs on top of those before, named where they are thickest; the topmost from
+    the free room over it, if need be."""
     springs = outcome.unit.mechanism.springs
     zones, labels = [], []
     base = np.full(len(x), found.drag_nmm)
-    for role in dict.fromkeys(spring.role for spring in springs):
+    roles = tuple(dict.fromkeys(spring.role for spring in springs))
+    for role in roles:
         part = sum(found.springs_nmm[i] for i, s in enumerate(springs) if s.role == role)
         zones.append(Zone(f"spring-{role}", x, base, base + part))
         middle = base + 0.5 * part
@@ -104,7 +107,7 @@ def _springs(outcome: Outcome, found: Torques, x: Array) -> tuple[list[Zone], li
         spots = tuple((float(x[i]), float(middle[i])) for i in best)
         said = word(f"role-{role}" if role in ("primary", "secondary") else "role-further")
         labels.append(Label(f"spring-{role}", said, spots, f"spring-{role}", (-1.0, 0.0),
-                            must=False, close=True))  # fmt: skip
+                            must=False, close=role != roles[-1]))  # fmt: skip
         base = base + part
     return zones, labels
 
@@ -136,13 +139,12 @@ def _pull(role: str, found: Torques, x: Array, speed_rpm: float, top: float) -> 
     return Trace(role, np.append(x[:end], at), np.append(y[:end], top))
 
 
-def _at_end(trace: Trace, speed_rpm: float, view: View) -> Label:
-    """The speed, at its line: near the end, or wherever there is room."""
-    count = len(trace.x)
-    spots = tuple(
-        (float(trace.x[i]), float(trace.y[i]))
-        for i in (int(share * (count - 1)) for share in _NAMED_AT)
-    )
-    key = f"{trace.role}-{speed_rpm:.3f}"
-    return Label(key, word("at-speed", speed=view.speed(speed_rpm)), spots, trace.role, (-0.4, 1.0),
-                 must=False, close=trace.role != "pull-posed")  # fmt: skip
+def _named_pull(key: str, pull: Trace, held: Trace, clear_nmm: float, speed_rpm: float,
+                view: View) -> Label:  # fmt: skip
+    """The speed, at its line: near rest, where the lines stand clear of the springs, or wherever
+    else its words are not taken for those of what is held."""
+    found = [int(share * (len(pull.x) - 1)) for share in _NAMED_AT]
+    away = np.abs(pull.y - np.interp(pull.x, held.x, held.y)) < clear_nmm
+    spots = tuple((float(pull.x[i]), float(pull.y[i])) for i in sorted(found, key=away.__getitem__))
+    return Label(key, word("at-speed", speed=view.speed(speed_rpm)), spots, pull.role, (0.0, 1.0),
+                 must=False, close=pull.role != "pull-posed")  # fmt: skip

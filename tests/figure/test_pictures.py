@@ -49,6 +49,66 @@ def test_springs_lie_on_one_another_up_to_what_is_held():
     assert springs[1].high == pytest.approx(figure.trace("held").y)
 
 
+def placed(qtbot, figure, size):
+    """Where the words of a picture stand in a pane of so many pixels, and the pane's plot."""
+    plot = FigurePlot()
+    qtbot.addWidget(plot)
+    plot.resize(*size)
+    plot.show_figure(figure)
+    plot.show()
+    qtbot.waitExposed(plot)
+    return plot.label_places(plot.main.scale()), plot
+
+
+@pytest.mark.parametrize("size", [(346, 284), (400, 380), (560, 420)])
+@pytest.mark.parametrize("speed", [None, 700.0, 861.2])
+def test_each_spring_and_pull_of_the_torque_is_named_for_itself(qtbot, size, speed):
+    figure = torque_figure(outcome(docket()), view_of(docket()), speed)
+    places, plot = placed(qtbot, figure, size)
+    assert "spring-secondary" in places
+    scale, unit = plot.main.scale(), plot.inks.line_px
+    lines = [t for t in figure.traces if t.role.startswith("pull")]
+    for label in figure.labels:
+        spot = places.get(label.key)
+        if spot is None or label.role != "pull" or spot.leader is not None:
+            continue
+        x = (spot.x + 0.5 * spot.width) * unit
+        off = {}
+        for line in lines:
+            y = float(np.interp(x, scale.x(line.x), scale.y(line.y)))
+            off[line] = abs((spot.y + 0.5 * spot.height) * unit - y)
+        ends = {(line.x[0], line.y[0]): line for line in lines}
+        named = next(line for line in lines
+                     if np.isclose(np.interp(label.spots[0][0], line.x, line.y), label.spots[0][1]))
+        assert len(ends) == len(lines) and off[named] == min(off.values()), label.key
+
+
+def test_what_is_kept_of_the_torque_does_not_grow_with_the_speeds_posed(qtbot):
+    plot = FigurePlot()
+    qtbot.addWidget(plot)
+    plot.resize(560, 420)
+    plot.show()
+    kept = set()
+    for speed in np.linspace(650.0, 900.0, 12):
+        plot.show_figure(torque_figure(outcome(docket()), view_of(docket()), float(speed)))
+        plot.label_places(plot.main.scale())
+        kept.add(len(plot._kept))
+    assert max(kept) <= len(plot.figure.labels)
+
+
+@pytest.mark.parametrize("size", [(346, 284), (400, 380), (560, 420)])
+def test_no_pin_strikes_through_how_many_pass_everywhere(qtbot, size):
+    made = docket()
+    goal = goal_of(made)
+    figure = pass_figure(tolerance(made.mechanism, goal, builds=256), goal, view_of(made))
+    places, plot = placed(qtbot, figure, size)
+    scale, unit, words = plot.main.scale(), plot.inks.line_px, places["all"]
+    for stem in (t for t in figure.traces if t.role == "stem"):
+        x, top = float(scale.x(stem.x[1])), float(scale.y(stem.y[1]))
+        beside = not words.x * unit < x < (words.x + words.width) * unit
+        assert beside or (words.y + words.height) * unit < top
+
+
 def test_ratio_is_drawn_in_the_frame_shown_and_not_without_readings():
     made = docket()
     plain, static = (ratio_figure(outcome(made), view_of(made, f)) for f in FRAMES[::2])
