@@ -35,9 +35,9 @@ FIGURE_WORDS: dict[str, str] = {
     "no-advance-below": QT_TRANSLATE_NOOP("sheet", "no advance below {speed}"),
     "takes-up": QT_TRANSLATE_NOOP("sheet", "{spring} takes up, {advance}°"),
     "takes-up-plateau": QT_TRANSLATE_NOOP(
-        "sheet", "{spring} takes up: stands at {advance}° from {low} to {high}"
+        "sheet", "{spring} takes up: stands at {advance}° from {low} to {high} rev/min"
     ),
-    "plateau": QT_TRANSLATE_NOOP("sheet", "stands at {advance}° from {low} to {high}"),
+    "plateau": QT_TRANSLATE_NOOP("sheet", "stands at {advance}° from {low} to {high} rev/min"),
     "jump-rising": QT_TRANSLATE_NOOP("sheet", "jumps from {low}° to {high}° rising"),
     "jump-falling": QT_TRANSLATE_NOOP("sheet", "drops from {low}° to {high}° falling"),
     "torque-axis": QT_TRANSLATE_NOOP("sheet", "Torque at the cam, N·mm"),

@@ -48,9 +48,9 @@ class TurnDialog(MeasuringDialog):
                 "measure again.",
             )
         )
-        cam = card(translate("springs", "Cam, about the shaft"), self.forms["cam"])
+        cam = card(translate("springs", "Cam, about the shaft"), self.forms["cam"], self.fully)
         swing = card(translate("springs", "Weight, about its pivot"), self.forms["swing"])
-        area = self.column(how, cam, swing, self.fully)
+        area = self.column(how, cam, swing)
         inner = required(area.widget())
         area.setMinimumWidth(max(inner.minimumSizeHint().width() + 24, 460))
         layout = QVBoxLayout(self)
