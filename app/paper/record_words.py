@@ -84,7 +84,8 @@ RECORD_WORDS: dict[str, str] = {
     "setting-up": QT_TRANSLATE_NOOP("sheet", "Setting up"),
     "setting-frame": QT_TRANSLATE_NOOP(
         "sheet",
-        "Engine speeds, crank degrees with static. Driving states rising; falling, throttle shut.",
+        "Engine speeds, crank degrees with static. Driving states rising; with the throttle shut, "
+        "falling.",
     ),
     "pipe-off-short": QT_TRANSLATE_NOOP("sheet", "Pipe off"),
     "lamp-shows": QT_TRANSLATE_NOOP("sheet", "Lamp shows"),

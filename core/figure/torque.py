@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 MOST_SPEEDS = 5
 _ROOM = 1.12
-_NAMED_AT = (0.25, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8, 0.9)
+_NAMED_AT = np.array((0.25, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8, 0.9))
 _CLEAR = 0.08  # of the plot's height
 _SHARES = (0.35, 0.5, 0.65, 0.2, 0.8)
 
@@ -143,8 +143,9 @@ def _named_pull(key: str, pull: Trace, held: Trace, clear_nmm: float, speed_rpm:
                 view: View) -> Label:  # fmt: skip
     """The speed, at its line: near rest, where the lines stand clear of the springs, or wherever
     else its words are not taken for those of what is held."""
-    found = [int(share * (len(pull.x) - 1)) for share in _NAMED_AT]
-    away = np.abs(pull.y - np.interp(pull.x, held.x, held.y)) < clear_nmm
-    spots = tuple((float(pull.x[i]), float(pull.y[i])) for i in sorted(found, key=away.__getitem__))
+    found = (_NAMED_AT * (len(pull.x) - 1)).astype(int)
+    x, y = pull.x[found], pull.y[found]
+    first = np.argsort(abs(y - np.interp(x, held.x, held.y)) < clear_nmm, kind="stable")
+    spots = tuple(zip(x[first].tolist(), y[first].tolist(), strict=True))
     return Label(key, word("at-speed", speed=view.speed(speed_rpm)), spots, pull.role, (0.0, 1.0),
                  must=False, close=pull.role != "pull-posed")  # fmt: skip
