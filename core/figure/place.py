@@ -41,7 +41,7 @@ STAY = 1.5
 LEADER_FROM = 0.9
 """Words further than this from their point have a leader."""
 _ANGLES = np.radians(np.arange(0, 360, 30))
-_RINGS = (0.7, 1.6, 3.2, 5.5, 9.0)
+_RINGS = (0.65, 1.6, 3.2, 5.5, 9.0)
 _WAYS = np.array([[np.cos(a), -np.sin(a)] for _ in _RINGS for a in _ANGLES])  # y is down
 _AWAY = np.repeat(_RINGS, len(_ANGLES))
 _LINE, _MARK, _SHADE = 48, 64, 1  # what a cell of a line, of a mark or of a band costs
@@ -49,7 +49,7 @@ _COUNTED = 16.0  # in whole numbers of this share: they are summed much faster t
 _SHUT = 1 << 24  # more than all that lies under any words can cost
 _LATER_SPOT = 0.6
 _AT_A_MARK = 6.0  # a line named where a mark stands on it: the words seem to be of the mark
-_MARK_HALF = 0.3
+_MARK_HALF = 0.25
 _AROUND = np.stack(np.meshgrid((-2, -1, 0, 1, 2), (-2, -1, 0, 1, 2)), -1).reshape(-1, 2)  # cells
 _BREATH = 0.15  # kept free about words
 _BESIDE = 0.5  # between words side by side, or they read as one
