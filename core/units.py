@@ -369,16 +369,21 @@ def shown(value: float, quantity: Quantity, symbol: str | None = None, digits: i
     return f"{number:.{digits}g}"
 
 
+def pass_rate(share: float) -> str:
+    """How many of a hundred pass, never rounded to all or to none."""
+    if share > 0.99:
+        return ">99 %"
+    if share < 0.01:
+        return "<1 %"
+    return f"{round(100 * share)} %"
+
+
 def percent(probability: float) -> str:
     """A probability in whole percent, never rounded to certainty, nor to 95 or 80 % of what has not
     got there (5 or 20 % of what is above): these divide the words of a decision."""
-    if probability > 0.99:
-        return ">99 %"
-    if probability < 0.01:
-        return "<1 %"
     whole = round(100 * probability)
     if whole in (80, 95) and probability < whole / 100:
-        whole -= 1
+        return f"{whole - 1} %"
     if whole in (5, 20) and probability > whole / 100:
-        whole += 1
-    return f"{whole} %"
+        return f"{whole + 1} %"
+    return pass_rate(probability)

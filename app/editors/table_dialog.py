@@ -25,6 +25,7 @@ from bobweight.app.messages.table_words import (
     table_sentence,
 )
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.card import allow
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.dialogs import open_at
 from bobweight.app.widgets.plain import PlainLabel, tip_text
@@ -134,12 +135,13 @@ class ColumnRow:
         for key, text in frames.items():
             self.frame.addItem(translate("tables", text), key)
         self.frame.setCurrentIndex(self.frame.findData(column.frame))
-        self.frame.setEnabled(bool(frames) and column.frame is not None)
+        plain = translate("tables", "What this column is has no shaft and no unit.")
+        allow(self.frame, bool(frames) and column.frame is not None, plain)
         self.unit.clear()
         for unit in quantity.units if quantity else ():
             self.unit.addItem(unit.symbol, unit.symbol)
         self.unit.setCurrentIndex(self.unit.findData(column.unit))
-        self.unit.setEnabled(quantity is not None)
+        allow(self.unit, quantity is not None, plain)
         reason = column_reason(column)
         self.reason.show_text(f"▲ {reason}" if reason else "")
         set_role(self.reason, "advice")
@@ -283,7 +285,9 @@ class TableDialog(QDialog):
         one = translate("tables", "Take the one row as shown")
         many = translate("tables", "Take {count} rows as shown")
         self.take_button.setText(counted(count, one, many))
-        self.take_button.setEnabled(not lacking and bool(count or found.settings))
+        none = translate("tables", "No line of it can be taken.")
+        may = not lacking and bool(count or found.settings)
+        allow(self.take_button, may, " ".join(map(table_sentence, lacking)) or none)
 
 
 def ask(draft: TakenDraft, parent: QWidget | None) -> Understanding | None:

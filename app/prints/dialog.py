@@ -31,6 +31,7 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.session import Settings
 from bobweight.app.store.workshop import kept_workshop
+from bobweight.app.widgets.card import allow
 from bobweight.app.widgets.dialogs import open_at
 from bobweight.app.widgets.patience import Patience
 from bobweight.app.widgets.words import AnswerLabel, note
@@ -119,9 +120,9 @@ class PrintDialog(QDialog):
         except BobweightError as error:
             self.said.say(self._why(error), "wrong")
             self.how.hide()
-            self._enable(False)
+            self._enable(self._why(error))
             return Description(self.title, self.paper, (PaperPage(*PAPERS[self.paper], 12.0),))
-        self._enable(True)
+        self._enable("")
         self.how.setVisible(found.true_size)
         count = len(found.pages)
         one, many = translate("prints", "One page."), translate("prints", "{count} pages.")
@@ -184,9 +185,9 @@ class PrintDialog(QDialog):
             self.said.say(self._why(error), "wrong")
             return False
 
-    def _enable(self, can: bool) -> None:
-        self.print_button.setEnabled(can)
-        self.save_button.setEnabled(can)
+    def _enable(self, wanting: str) -> None:
+        for made in (self.print_button, self.save_button):
+            allow(made, not wanting, wanting)
 
     def _altered(self) -> None:
         self.preview.follow(at_once=True)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QUndoStack
 from PySide6.QtWidgets import (
     QBoxLayout,
     QGridLayout,
@@ -18,6 +19,7 @@ from PySide6.QtWidgets import (
 
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.section import Section
+from bobweight.app.words import translate
 
 _OWN_TIP = "own-tip"  # a property: what it does
 _BUTTON = 28  # of the widest in a grid of them, in characters
@@ -58,6 +60,16 @@ def allow(made: QWidget, can: bool, why: str) -> None:
     made.setEnabled(can)
     set_tip(made, own if can else why)
     made.setAccessibleDescription(own if can else why)
+
+
+def follow_stack(stack: QUndoStack, undo: QWidget, redo: QWidget) -> None:
+    """Have two buttons say what of an undo stack they would take back and do again."""
+    for made, can, what, nothing in (
+        (undo, stack.canUndo(), stack.undoText(), translate("pages", "There is nothing to undo.")),
+        (redo, stack.canRedo(), stack.redoText(), translate("pages", "There is nothing to redo.")),
+    ):
+        made.setProperty(_OWN_TIP, what)
+        allow(made, can, nothing)
 
 
 def stacked(holder: QWidget, *widgets: QWidget, spacing: int = -1) -> QVBoxLayout:

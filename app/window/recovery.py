@@ -25,6 +25,7 @@ from bobweight.app.messages.recovery import (
 )
 from bobweight.app.store.journal import Leftover, delete_leftover, leftovers, read_leftover
 from bobweight.app.theme import set_role
+from bobweight.app.widgets.card import allow
 from bobweight.app.window.notice import NoticeBar
 from bobweight.app.words import translate, visible
 from bobweight.core.docket.docket import Docket
@@ -142,8 +143,12 @@ class RecoveryDialog(QDialog):
         self.resize(680, 420)
 
     def _chosen(self, row: int) -> None:
-        self.open_button.setEnabled(row >= 0 and self._left[row].docket is not None)
-        self.delete_button.setEnabled(row >= 0)
+        none = translate("files", "Choose a piece of work first.")
+        lost = translate("files", "Of this one no docket can be read.")
+        there = row >= 0
+        allow(self.open_button, there and self._left[row].docket is not None,
+              lost if there else none)  # fmt: skip
+        allow(self.delete_button, there, none)
 
     def _open(self) -> None:
         row = self.list.currentRow()

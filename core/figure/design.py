@@ -12,7 +12,7 @@ from bobweight.core.figure.description import Axis, Figure, Label, Trace, Zone, 
 from bobweight.core.figure.numbers import short
 from bobweight.core.figure.ranges import SPEED_STEPS, round_range
 from bobweight.core.figure.view import View
-from bobweight.core.units import percent
+from bobweight.core.units import pass_rate
 
 if TYPE_CHECKING:
     from bobweight.core.design.goal import Goal
@@ -80,7 +80,7 @@ def hang_figure(load_n: Sequence[float], length_mm: Sequence[float], result: Han
 
 def _of_100(rate: float) -> str:
     """A rate as the page beside it says it in percent."""
-    return percent(float(rate)).removesuffix(" %")
+    return pass_rate(float(rate)).removesuffix(" %")
 
 
 def pass_figure(result: Tolerance, goal: Goal, view: View) -> Figure | None:

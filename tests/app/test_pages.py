@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QTableView, QWidget
+from PySide6.QtWidgets import QApplication, QComboBox, QPushButton, QTableView, QWidget
 
 from bobweight.app.editors.number import NumberField
 from bobweight.app.pages import PAGES
@@ -433,3 +433,17 @@ def test_places_by_distances_and_back_leave_the_curve(build, store):
     page._cards[0].places_button.click()
     assert store.docket.mechanism.springs[0].given_by == "polar"
     assert page.feed.outcome.prediction.start_rpm == pytest.approx(start, rel=1e-9)
+
+
+@pytest.mark.parametrize("entry", PAGES, ids=lambda entry: entry.key)
+def test_every_button_that_cannot_be_pressed_says_why(entry, build, store):
+    """What it would do, said while it cannot, is no reason."""
+    pressed = build(entry.load())
+    for docket in (store.docket, new_docket()):
+        store.replace("another", docket)
+        pressed.feed.tell()
+        for kind in (QPushButton, QComboBox):
+            for made in pressed.findChildren(kind):
+                if not made.isEnabled() and made.isVisible():
+                    words = made.accessibleName() or getattr(made, "text", str)()
+                    assert made.toolTip() and made.property("own-tip") is not None, words

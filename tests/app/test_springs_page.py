@@ -401,7 +401,7 @@ def test_springs_to_order_are_fitted_and_put_in_the_tray(qtbot, page, store):
 def test_tolerance_follows_the_slider_and_is_undone(qtbot, page, store):
     page.show_part("tolerance")
     part = page.part("tolerance")
-    assert "worked out" in part.which_status.text() and part.which_status.isVisibleTo(page)
+    assert part.which_status.text() == "Working it out." and part.which_status.isVisibleTo(page)
     wait(qtbot, part.runner)
     qtbot.waitUntil(lambda: part.influence is not None, timeout=PATIENCE_MS)
     assert not part.which_status.isVisibleTo(page), "the shares stand in its place"

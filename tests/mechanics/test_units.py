@@ -74,3 +74,10 @@ def test_a_chance_is_not_rounded_over_what_divides_the_words_of_a_decision():
     shown = {0.9495: "94 %", 0.95: "95 %", 0.796: "79 %", 0.8: "80 %", 0.2: "20 %", 0.204: "21 %",
              0.05: "5 %", 0.0501: "6 %", 0.996: ">99 %", 0.004: "<1 %", 0.505: "50 %"}  # fmt: skip
     assert {p: units.percent(p) for p in shown} == shown
+
+
+def test_a_pass_rate_divides_no_words_and_is_rounded_plainly():
+    """Of 500 builds 101 pass: 20.2 of a hundred, by hand."""
+    shown = {101 / 500: "20 %", 399 / 500: "80 %", 474 / 500: "95 %", 26 / 500: "5 %",
+             1.0: ">99 %", 0.0: "<1 %"}  # fmt: skip
+    assert {share: units.pass_rate(share) for share in shown} == shown

@@ -18,11 +18,11 @@ from bobweight.app.pages.mechanism.outline_canvas import OutlineCanvas
 from bobweight.app.store import RecordStore, Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.photographs import Photographs
-from bobweight.app.widgets.card import allow, button, card, in_grid, in_row, stacked
+from bobweight.app.widgets.card import allow, button, card, follow_stack, in_grid, in_row, stacked
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.dialogs import Dialogs, open_at
 from bobweight.app.widgets.picture_file import read_picture
-from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import note
 from bobweight.app.words import PARAMETERS, translate, with_unit
 from bobweight.core.design.outline import Balanced, FlatWeight
@@ -267,11 +267,7 @@ class CgDialog(MeasuringDialog):
         self._show_result()
 
     def _follow_undo(self, _change: object = None) -> None:
-        stack = self.sketch_store.undo_stack
-        self.undo_button.setEnabled(stack.canUndo())
-        set_tip(self.undo_button, stack.undoText())
-        self.redo_button.setEnabled(stack.canRedo())
-        set_tip(self.redo_button, stack.redoText())
+        follow_stack(self.sketch_store.undo_stack, self.undo_button, self.redo_button)
 
     def _centre(self) -> tuple[float, float] | None:
         """The centre of gravity in sketch units."""

@@ -37,7 +37,7 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.photographs import Photographs
 from bobweight.app.store.places import sample_curve
 from bobweight.app.theme import set_role
-from bobweight.app.widgets.card import button, card, in_grid, in_row, stacked
+from bobweight.app.widgets.card import allow, button, card, in_grid, in_row, stacked
 from bobweight.app.widgets.dialogs import Dialogs, open_at
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import note
@@ -448,7 +448,11 @@ class PictureDialog(MeasuringDialog):
         self.canvas.show_picture(picture, labels, drawing)
         self.facts.show_facts(facts)
         self.measured.setVisible(bool(facts))
-        self.fill_button.setEnabled(self.off is not None or bool(facts))
+        allow(
+            self.fill_button,
+            self.off is not None or bool(facts),
+            self.said.text() or translate("springs", "First come the clicks that are asked for."),
+        )
         self._show_steps(picture)
         self._show_asked()
 

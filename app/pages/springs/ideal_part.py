@@ -15,7 +15,7 @@ from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
 from bobweight.app.store.jobs import Runner, Ticket
-from bobweight.app.widgets.card import button, card, in_grid
+from bobweight.app.widgets.card import allow, button, card, in_grid
 from bobweight.app.widgets.caution_box import cautions
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.table import Column, ReadTable
@@ -192,7 +192,8 @@ class IdealPart(SpringsPart):
 
     def _show(self) -> None:
         busy, found = self.runner.busy, self.found
-        self.start_button.setEnabled(not busy)
+        working = translate("springs", "Working it out.")
+        allow(self.start_button, not busy, working)
         self.status.setText(self._status_text(busy))
         springs = {spring.role: spring for spring in found.springs} if found is not None else {}
         for role, (frame, facts, view, none) in self._cards.items():
@@ -207,8 +208,9 @@ class IdealPart(SpringsPart):
             none.setVisible(not spring.windings)
         wound = found is not None and found.wound is not None
         self._acts.setVisible(wound)
-        may = wound and not busy and same_places(required(self._of), self.store.docket)
-        self.fit_button.setEnabled(may)
+        same = wound and same_places(required(self._of), self.store.docket)
+        other = translate("springs", "The docket has other springs since. Work them out again.")
+        allow(self.fit_button, same and not busy, working if busy else other)
         self._show_curves()
 
     def _status_text(self, busy: bool) -> str:

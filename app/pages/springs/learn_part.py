@@ -9,7 +9,7 @@ from bobweight.app.messages import spring_name
 from bobweight.app.messages.figures import session_name
 from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.store.jobs import Runner, Ticket
-from bobweight.app.widgets.card import button
+from bobweight.app.widgets.card import allow, button
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.words import note
@@ -196,7 +196,10 @@ class LearnPart(SpringsPart):
         for label, step in zip(self.need, found, strict=True):
             label.setText(("✓ " if step.done else "○ ") + step.text)
         ready = all(step.done for step in found)
-        self.start_button.setEnabled(ready and not self.runner.busy)
+        self._needed = "" if ready else translate("springs", "Every step above must be done first.")
+        busy = self.runner.busy
+        wait = translate("springs", "It is being learnt.") if busy else self._needed
+        allow(self.start_button, ready and not busy, wait)
         self._show()
 
     def _chosen(self, index: int) -> None:
@@ -235,9 +238,7 @@ class LearnPart(SpringsPart):
             self.status.setText(
                 translate("springs", "This docket’s mechanism is a learnt one already.")
                 if taken
-                else translate("springs", "Every step above must be done first.")
-                if not self.start_button.isEnabled()
-                else translate("springs", "Ready.")
+                else self._needed or translate("springs", "Ready.")
             )
         else:
             text = translate("springs", "Learnt from {count} readings.")
@@ -245,7 +246,8 @@ class LearnPart(SpringsPart):
         if learned is not None:
             self.facts.show_facts(self._facts_of(learned))
             done = self.store.docket.mechanism.linkage == learned.mechanism.linkage
-            self.take_button.setEnabled(not done)
+            allow(self.take_button, not done,
+                  translate("springs", "The docket reckons with it already."))  # fmt: skip
         self._show_curve()
 
     def _facts_of(self, learned: LearntRun) -> list[tuple[str, str]]:

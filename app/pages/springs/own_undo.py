@@ -9,8 +9,7 @@ from bobweight.app.editors.field import undone_here, wants_undo
 from bobweight.app.guard import guarded
 from bobweight.app.pages.springs.acts import use_as
 from bobweight.app.pages.springs.part import SpringsPart
-from bobweight.app.widgets.card import button, in_grid
-from bobweight.app.widgets.plain import set_tip
+from bobweight.app.widgets.card import button, follow_stack, in_grid
 from bobweight.app.words import translate
 
 
@@ -50,16 +49,7 @@ class OwnUndo(SpringsPart):
 
     def follow_undo(self, _change: object = None) -> None:
         """Say what would be undone and redone in the tray."""
-        stack = self.tray.undo_stack
-        for made, can, what in (
-            (self.undo_button, stack.canUndo(), stack.undoText()),
-            (self.redo_button, stack.canRedo(), stack.redoText()),
-        ):
-            made.setEnabled(can)
-            nothing = translate("springs", "Nothing to take back or to do again in the tray.")
-            tip = translate("springs", "In the tray: {edit}").format(edit=what) if can else nothing
-            set_tip(made, tip)
-            made.setAccessibleDescription(tip)
+        follow_stack(self.tray.undo_stack, self.undo_button, self.redo_button)
 
     @guarded
     def event(self, event: QEvent) -> bool:

@@ -122,6 +122,10 @@ def percent(probability: float) -> str:
     return "–" if probability != probability else units.percent(probability)
 
 
+def _running() -> str:
+    return translate("springs", "The search is running.")
+
+
 class SearchPart(SpringsPart):
     """Limits, the search behind the window, its candidates, and taking one."""
 
@@ -252,7 +256,7 @@ class SearchPart(SpringsPart):
     def _show(self) -> None:
         busy = self.runner.busy
         self.worked.follow()
-        self.start_button.setEnabled(not busy)
+        allow(self.start_button, not busy, _running())
         allow(self.stop_button, busy, translate("springs", "No search is running."))
         self.progress.setVisible(busy)
         candidates = self.found.candidates if self.found is not None else ()
@@ -265,7 +269,7 @@ class SearchPart(SpringsPart):
         self.view.setVisible(bool(candidates))
         self.view.fit_height()
         self.fit_button.setVisible(bool(candidates))
-        self.fit_button.setEnabled(self._may_fit())
+        self._allow_fit()
         self.status.setText(self._status_text(busy))
         self._show_settings()
         self._show_curves()
@@ -354,12 +358,19 @@ class SearchPart(SpringsPart):
             return True
         return self.search.basis(self._docket_of) != self.search.basis(self.store.docket)
 
-    def _may_fit(self) -> bool:
-        chosen = self.view.chosen_row() >= 0 and not self.runner.busy
-        return chosen and same_places(self._made.docket, self.store.docket)
+    def _allow_fit(self) -> None:
+        why = ""
+        if self.runner.busy:
+            why = _running()
+        elif self.view.chosen_row() < 0:
+            why = translate("springs", "Choose a pair in the table first.")
+        elif not same_places(self._made.docket, self.store.docket):
+            why = translate("springs", "The docket has other springs since this search. Search "
+                            "again.")  # fmt: skip
+        allow(self.fit_button, not why, why)
 
     def _chosen(self, _index: QModelIndex, _before: QModelIndex) -> None:
-        self.fit_button.setEnabled(self._may_fit())
+        self._allow_fit()
         self._show_settings()
         self._show_curves()
 

@@ -10,7 +10,6 @@ from bobweight.app.editors.number import NumberField
 from bobweight.app.guard import guarded
 from bobweight.app.messages import place_text
 from bobweight.app.pages.springs.part import Bench, SpringsPart
-from bobweight.app.pages.springs.search_part import percent
 from bobweight.app.pages.springs.tolerances import (
     SLIDER_STEPS,
     band_overlay,
@@ -39,6 +38,7 @@ from bobweight.core.figure.design import pass_figure
 from bobweight.core.figure.view import View
 from bobweight.core.problems import BobweightError, Path, required
 from bobweight.core.record import parameter_at, put_uncertainty
+from bobweight.core.units import pass_rate
 
 _FEW = 6
 _SETTLED_MS = 350
@@ -292,14 +292,14 @@ class TolerancePart(SpringsPart):
     def _odds_of(self, result: Tolerance) -> list[tuple[str, str]]:
         if result.all_probability is None or self._goal is None:
             return []
-        facts = [(translate("springs", "Everywhere"), percent(result.all_probability))]
+        facts = [(translate("springs", "Everywhere"), pass_rate(result.all_probability))]
         names = self._point_names()
         facts += [
-            (name, percent(float(p)))
+            (name, pass_rate(float(p)))
             for name, p in zip(names, required(result.point_probability), strict=False)
         ]
         if self._goal.ceiling_deg < float("inf") and result.ceiling_probability is not None:
-            facts.append((translate("springs", "Ceiling"), percent(result.ceiling_probability)))
+            facts.append((translate("springs", "Ceiling"), pass_rate(result.ceiling_probability)))
         return facts
 
     def _point_names(self) -> list[str]:
@@ -336,7 +336,7 @@ class TolerancePart(SpringsPart):
                              "weigh them by.")  # fmt: skip
         if self._sobol_of is self.store.docket and not self.sobol_runner.busy:
             return ""  # it was refused, and is said below
-        return translate("springs", "Being worked out.")
+        return translate("springs", "Working it out.")
 
     def _ranked(self) -> list[Path]:
         """Paths of the uncertain values, those that matter first."""

@@ -22,8 +22,9 @@ from bobweight.app.messages.explanations import (
     step_text,
     steps_text,
 )
-from bobweight.app.pages.verdict.part import VerdictPart
+from bobweight.app.pages.verdict.part import VerdictPart, being_judged
 from bobweight.app.widgets.bars import ProbabilityBar
+from bobweight.app.widgets.card import allow
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import words
@@ -129,7 +130,7 @@ class AlterPart(VerdictPart):
             self.decisions.choose(-1)
 
     def show_current(self, found: Consequences, current: bool) -> None:
-        self.take_button.setEnabled(current)
+        allow(self.take_button, current, being_judged())
 
     def _said(self, found: Consequences) -> str:
         decision, cure = found.decision, found.decision.cure

@@ -9,9 +9,9 @@ from PySide6.QtWidgets import QPushButton
 
 from bobweight.app.messages import place_text
 from bobweight.app.messages.explanations import before_text, correlation_sentence, estimate_text
-from bobweight.app.pages.verdict.part import VerdictPart
+from bobweight.app.pages.verdict.part import VerdictPart, being_judged
 from bobweight.app.theme import theme_for
-from bobweight.app.widgets.card import put_below
+from bobweight.app.widgets.card import allow, put_below
 from bobweight.app.widgets.fold import Fold
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.table import FigureTable
@@ -91,7 +91,9 @@ class FitPart(VerdictPart):
 
     def show_current(self, found: Consequences, current: bool) -> None:
         described = found.decision.judgement.described
-        self.take_button.setEnabled(current and found.taken not in (None, described))
+        moved = found.taken not in (None, described)
+        none = translate("verdict", "These readings moved none of the docket’s figures.")
+        allow(self.take_button, current and moved, none if current else being_judged())
 
     def _known_row(self, e: Estimate, docket: Docket) -> list[str]:
         return [self._name(e, docket), estimate_text(e, self.display), self._before(e)]

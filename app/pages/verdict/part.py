@@ -5,9 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bobweight.app.widgets.part import PagePart
+from bobweight.app.words import translate
 
 if TYPE_CHECKING:
     from bobweight.core.judgement.consequences import Consequences
+
+
+def being_judged() -> str:
+    """Why nothing can be taken from a decision that is older than the docket."""
+    return translate("verdict", "The docket was altered and is being judged anew.")
 
 
 class VerdictPart(PagePart):
