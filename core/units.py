@@ -227,6 +227,7 @@ CAPACITANCE = Quantity("capacitance", (Unit("µF", 1.0, ("uF", "μF", "mfd")), U
 VOLTAGE = Quantity("voltage", (Unit("V", 1.0), Unit("mV", 1e-3)), 2)
 CURRENT = Quantity("current", (Unit("A", 1.0), Unit("mA", 1e-3)), 2)
 ALTITUDE = Quantity("altitude", (Unit("m", 1.0), Unit("ft", 0.3048), Unit("km", 1000.0)), 0)
+FOCAL_LENGTH = Quantity("focal_length", (Unit("mm", 1.0),), 0)  # no camera says it in inches
 INERTIA_SLOPE = Quantity("inertia_slope", (Unit("g·mm²/rad", 1.0, ("g mm2/rad",)),), 0)
 
 QUANTITIES: dict[str, Quantity] = {
@@ -234,7 +235,7 @@ QUANTITIES: dict[str, Quantity] = {
     for q in (
         NUMBER, PERCENT, LENGTH, MASS, FORCE, SPRING_RATE, TORQUE, TORSION_RATE, ANGLE, SPEED,
         DEPRESSION, AREA, STRESS, TIME_MS, TIME_S, RESISTANCE, INDUCTANCE, CAPACITANCE, VOLTAGE,
-        CURRENT, ALTITUDE, INERTIA_SLOPE,
+        CURRENT, ALTITUDE, FOCAL_LENGTH, INERTIA_SLOPE,
     )
 }  # fmt: skip
 

@@ -237,7 +237,7 @@ BENCH_TABLE = {
         "radius smaller.",
     ),
     "curve-needed": QT_TRANSLATE_NOOP(
-        "messages", "This needs a predicted curve. Complete the Mechanism page first."
+        "messages", "This needs a predicted curve, and the mechanism’s figures do not give one yet."
     ),
     "several-pages": QT_TRANSLATE_NOOP(
         "messages",

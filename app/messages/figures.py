@@ -36,6 +36,14 @@ def amount_u(
     return with_unit(text, symbol) if unit else text
 
 
+def even(value: float, quantity: Quantity, symbol: str) -> str:
+    """A stored value in a unit, with the decimals that are usual for its quantity, so that figures
+    below each other are of one fineness."""
+    factor = quantity.unit(symbol).factor
+    digits = max(quantity.decimals + math.floor(math.log10(factor)), 0)
+    return f"{value / factor:.{digits}f}".replace("-", "−")
+
+
 def field_text(record: Record, key: str, display: Display, unit: bool = True) -> str:
     """A value of a record with its stated uncertainty, in the unit shown."""
     quantity = parameters(record)[key].quantity

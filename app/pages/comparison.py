@@ -88,7 +88,7 @@ class PointWords:
         """What the readings say."""
         if point.estimate_deg is None:
             return "–"
-        said = self._stands(point).at_u(point.estimate_deg, point.u_deg).replace(" ", "\u2009")
+        said = self._stands(point).at_u(point.estimate_deg, point.u_deg)
         branch = point.estimate_branch
         return f"{_BRANCH_SIGNS[branch]} {said}" if branch else said
 

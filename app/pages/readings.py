@@ -406,16 +406,18 @@ class ReadingsPage(Page):
         return any(self._directions(readings)[row] != "unknown" for row in unknown)
 
     def _guess(self, row: int, key: str) -> str | None:
-        """The guessed direction where none is stored, marked as a guess; in the note's column that
-        a reading looks like a misreading."""
+        """The guessed direction where none is stored, marked as a guess; that a figure is wanting
+        where it would stand; in the note's column that a reading looks like a misreading."""
         session = self._session()
         readings = session.readings if session is not None else ()
-        if key == "note" and row < len(readings):
-            note, said = readings[row].note, self._lacking(readings[row])
-            if row in self._slip_rows():
-                said = translate("pages", "△ looks like a misreading")
-            return f"{said}; {note}" if note and said else said or None
-        if key != "direction" or row >= len(readings) or readings[row].direction != "unknown":
+        if row >= len(readings):
+            return None
+        if key == self._lacking(readings[row]):
+            return translate("pages", "△\u2009none")
+        if key == "note" and row in self._slip_rows():
+            said, note = translate("pages", "△ looks like a misreading"), readings[row].note
+            return f"{said}; {note}" if note else said
+        if key != "direction" or readings[row].direction != "unknown":
             return None
         return {
             "rising": translate("pages", "Rising ?"),
@@ -424,14 +426,13 @@ class ReadingsPage(Page):
 
     @staticmethod
     def _lacking(reading: Reading) -> str:
-        """What is wanting of a reading that has the rest, so that it is not used."""
+        """Key of the figure that is wanting of a reading that has the rest, so that it is not used;
+        empty for none."""
         if reading.left_out or (reading.speed_rpm is None) == (reading.angle_deg is None):
             return ""
         if reading.angle_deg is None:
-            return translate("pages", "△ not used: no angle")
-        if reading.depression_kpa is not None:
-            return ""
-        return translate("pages", "△ not used: no speed")
+            return "angle_deg"
+        return "speed_rpm" if reading.depression_kpa is None else ""
 
     def _blank(self, _rows: tuple[Record, ...]) -> Reading:
         return Reading()

@@ -97,9 +97,10 @@ PRINT_WORDS: dict[str, str] = {
     "ring-outer-edge": QT_TRANSLATE_NOOP("sheet", "the outer edge"),
     "ring-how-centre": QT_TRANSLATE_NOOP(
         "sheet",
-        "Cut along both edges, glue the ring to a flat plate, and set it true to the shaft: turn "
-        "the pointer round by hand, it must keep the same distance from the edge all the way. From "
-        "mark to mark is {step}° of the distributor, and the figures must grow the way it turns.",
+        "Cut along both edges, glue the ring to a flat plate, and set it true to the shaft: "
+        "turned round by hand, the pointer must keep the same distance from the edge all the way. "
+        "From mark to mark is {step}° of the distributor, and the figures must grow the way it "
+        "turns.",
     ),
     "ring-how-join": QT_TRANSLATE_NOOP(
         "sheet",

@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 
 from bobweight.app.editors.entry import Lines
 from bobweight.app.guard import guarded
-from bobweight.app.messages import sentence
+from bobweight.app.messages import curve_needs, sentence
 from bobweight.app.paper.asking import ask_printer, save_path
 from bobweight.app.paper.output import judged_options, print_description, write_description
 from bobweight.app.paper.preview import Preview
@@ -172,6 +172,8 @@ class PrintDialog(QDialog):
             self.said.say(translate("prints", "Saved as {file}.").format(file=path.name))
 
     def _why(self, error: BobweightError) -> str:
+        if error.problem.code == "curve-needed":
+            return curve_needs(self.feed.outcome)
         return sentence(error.problem, self.form.asked if self.form else None, self.display)
 
     def _ready(self) -> bool:

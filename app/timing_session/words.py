@@ -80,7 +80,7 @@ def standing_text(standing: Standing | None) -> str:
     words = {
         "inside": translate("timing", "{sign} inside the band {band} ({percent} in)"),
         "outside": translate("timing", "{sign} outside the band {band} ({percent} in)"),
-    }.get(verdict, translate("timing", "{sign} cannot tell: band {band} ({percent} in)"))
+    }.get(verdict, translate("timing", "{sign} can’t tell: band {band} ({percent} in)"))
     return words.format(
         sign=VERDICT_SIGNS.get(verdict, "?"), percent=percent(standing.probability_inside),
         band=band_text(standing.low_deg, standing.high_deg),

@@ -22,7 +22,7 @@ class Alteration(Record):
 
     date: str = text("Date", help="Year-month-day.")
     what: str = text("What was altered", help="Primary post bent out, stop filed, and so on.")
-    amount: float | None = number("By", hard=(-1e6, 1e6), help="In the unit beside it.")
+    amount: float | None = number("Amount", hard=(-1e6, 1e6), help="In the unit beside it.")
     unit: str = text("Unit", help="mm, °, g and so on.")
     before_session: int | None = whole(
         "Session before", None, _SESSIONS, help="Number of the readings taken before it."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bobweight.core.record import Record, choice, flag, many, number, stored, text, whole
-from bobweight.core.units import LENGTH, NUMBER
+from bobweight.core.units import FOCAL_LENGTH, LENGTH, NUMBER
 
 SCALES = {
     "card": "The printed card",
@@ -91,8 +91,8 @@ class MeasuredPicture(Record):
         help="The card’s 150 mm line as it came out of the printer.",
     )  # fmt: skip
     focal_35_mm: float | None = number(
-        "Focal length", NUMBER, hard=(5.0, 1000.0), usual=(20.0, 80.0),
-        help="As for a 35 mm camera, in mm; most cameras write it into the file.",
+        "Focal length", FOCAL_LENGTH, hard=(5.0, 1000.0), usual=(20.0, 80.0),
+        help="As for a 35 mm camera; most cameras write it into the file.",
     )  # fmt: skip
     camera_mm: float | None = number(
         "Camera to card", LENGTH, hard=(30.0, 10_000.0), usual=(200.0, 1500.0), uncertain=True,

@@ -13,7 +13,7 @@ class Capsule(Record):
     """The capsule, from its trade figures or from its dimensions."""
 
     given_as: str = choice(
-        "Known by",
+        "What is known",
         {
             "none": "No capsule",
             "triple": "Start, full and degrees",

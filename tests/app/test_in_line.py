@@ -215,9 +215,14 @@ def test_a_reading_that_lacks_its_speed_is_marked_and_not_counted(window, demo, 
     window.store.open_docket(lacking, None)
     page = window.show_page("readings") or window.page("readings")
     model = page.table.model
-    column = model.keys.index("note")
-    assert model.data(model.index(3, column)) == "△ not used: no speed"
-    assert not (model.data(model.index(2, column)) or "").startswith("△ not used")
+    column = model.keys.index("speed_rpm")
+    assert "none" in model.data(model.index(3, column)), "where it would stand"
+    assert "none" not in model.data(model.index(2, column))
+    assert "speed shown is missing" in page.problem_box.accessibleDescription()
+    model.setData(model.index(3, column), "1350")
+    assert model.data(model.index(3, column)) == "1350"
+    window.store.open_docket(lacking, None)
+    window.feed.tell()
     plain = [r for r in readings if r.depression_kpa is None and not r.left_out]
     assert steps(demo, 0)[-1].text.startswith(f"Run: {len(plain)} readings")
     assert steps(lacking, 0)[-1].text.startswith(f"Run: {len(plain) - 1} readings")

@@ -260,5 +260,5 @@ def test_without_a_curve_the_page_says_what_it_needs(page, store):
     store.open_docket(new_docket(), None)
     assert page.state() == "empty"
     for label in (page.static.total, page.card.said, page.states.said):
-        assert "complete Mechanism first" in label.text()
+        assert "Still needed. Weights: mass of each weight" in label.text()
     assert not page.card.table.isVisibleTo(page)

@@ -251,9 +251,9 @@ def test_every_act_has_a_large_button_and_the_keyboard_stays_in_the_field(window
 @pytest.mark.parametrize(("decision", "said"), [
     (Conformity.INSIDE, "inside the band 8.0 to 10.0°"),
     (Conformity.OUTSIDE, "outside the band 8.0 to 10.0°"),
-    (Conformity.CANNOT_TELL, "cannot tell: band 8.0 to 10.0°"),
+    (Conformity.CANNOT_TELL, "can’t tell: band 8.0 to 10.0°"),
 ])  # fmt: skip
 def test_how_a_reading_stands_is_a_sentence(decision, said):
-    """It read "cannot tell the band 8.0 to 10.0°"."""
+    """It read "can’t tell the band 8.0 to 10.0°"."""
     text = without_joiners(standing_text(Standing(8.0, 10.0, 0.12, decision)))
     assert said in text.replace("\u00a0", " ") and text.endswith("in)")

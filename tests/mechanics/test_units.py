@@ -36,6 +36,7 @@ SI_PREFIXES = {  # ISO 80000-1:2009, 6.5.4: k 10³, M 10⁶, G 10⁹, c 10⁻²,
     ("capacitance", "nF"): 1e-9, ("voltage", "V"): 1.0, ("voltage", "mV"): 1e-3,
     ("current", "A"): 1.0, ("current", "mA"): 1e-3, ("altitude", "m"): 1.0, ("altitude", "km"): 1e3,
     ("inertia_slope", "g·mm²/rad"): 1e-9, ("number", ""): 1.0, ("percent", "%"): 1e-2,
+    ("focal_length", "mm"): 1e-3,
 }  # fmt: skip
 SI = NIST_SP_811 | SI_PREFIXES
 

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QDialog, QGridLayout, QSizePolicy, QToolButton, QV
 
 from bobweight.app.guard import guarded
 from bobweight.app.theme import set_role, theme_for
+from bobweight.app.widgets.card import button, put_below
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import new_docket
@@ -59,21 +60,24 @@ class TypicalDialog(QDialog):
         self._mechanisms: dict[str, Mechanism] = {}
         words = typical_words()
         for place, typical in enumerate(typical_mechanisms()):
-            button = QToolButton()
-            button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextUnderIcon)
-            button.setIcon(QIcon(picture(typical.mechanism, self)))
-            button.setIconSize(PICTURE)
-            button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-            button.setText(words[typical.key])
-            button.setAccessibleName(words[typical.key])
-            button.setProperty("typical", typical.key)
-            button.clicked.connect(self._clicked)
-            self.buttons[typical.key] = button
+            choice = QToolButton()
+            choice.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextUnderIcon)
+            choice.setIcon(QIcon(picture(typical.mechanism, self)))
+            choice.setIconSize(PICTURE)
+            choice.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+            choice.setText(words[typical.key])
+            choice.setAccessibleName(words[typical.key])
+            choice.setProperty("typical", typical.key)
+            choice.clicked.connect(self._clicked)
+            self.buttons[typical.key] = choice
             self._mechanisms[typical.key] = typical.mechanism
-            grid.addWidget(button, place // _COLUMNS, place % _COLUMNS)
+            grid.addWidget(choice, place // _COLUMNS, place % _COLUMNS)
         layout = QVBoxLayout(self)
         layout.addWidget(said)
         layout.addLayout(grid)
+        self.close_button = button(translate("pages", "Close"), "", self.reject)
+        self.close_button.setAutoDefault(False)  # Enter takes the picture that has the keyboard
+        put_below(layout, self.close_button)
 
     @guarded
     def _clicked(self) -> None:

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QPushButton
 from bobweight.app.editors.form import Form
 from bobweight.app.editors.number import NumberField
 from bobweight.app.editors.table import RecordTable
-from bobweight.app.messages import sentence
+from bobweight.app.messages import curve_needs, sentence
 from bobweight.app.messages.figure_words import said
 from bobweight.app.messages.figures import degrees
 from bobweight.app.theme import set_role, theme_for
@@ -44,10 +44,6 @@ if TYPE_CHECKING:
     from bobweight.core.mechanics.predict import Prediction
 
 _ROOT = ("setting_up",)
-
-
-def _needs_curve() -> str:
-    return translate("pages", "This needs a predicted curve: complete Mechanism first.")
 
 
 def _full_rpm(docket: Docket, prediction: Prediction) -> float:
@@ -83,7 +79,7 @@ class StaticSection(QObject):
         self.idle.setText("")
         self.speed.show_used(None if prediction is None else _full_rpm(docket, prediction))
         if prediction is None:
-            self.total.setText(_needs_curve())
+            self.total.setText(curve_needs(self.page.feed.outcome))
             self.static.setText("")
             return
         try:
@@ -193,7 +189,7 @@ class CardSection(QObject):
     def _fill(self, docket: Docket, outcome: Outcome) -> None:
         if outcome.prediction is None:
             self.table.show_rows([])
-            self.said.setText(_needs_curve())
+            self.said.setText(curve_needs(outcome))
             return
         try:
             self.card = lamp_card(
@@ -289,7 +285,7 @@ class StatesSection(QObject):
         self.height_said.setText("")
         if prediction is None:
             self.table.show_rows([])
-            self.said.setText(_needs_curve())
+            self.said.setText(curve_needs(self.page.feed.outcome))
             return
         try:
             totals = state_totals(docket, prediction)

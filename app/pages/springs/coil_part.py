@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app.editors.form import Form, plain_keys
-from bobweight.app.messages import sentence
+from bobweight.app.messages import curve_needs, sentence
 from bobweight.app.messages.figures import amount_u
 from bobweight.app.pages.springs.part import Bench
 from bobweight.app.store import RecordStore
@@ -94,9 +94,8 @@ class CoilPart(QWidget):
         allow(
             self.docket_button,
             self._longest() is not None,
-            translate(
-                "springs", "How far this docket stretches it is not known yet: complete Mechanism."
-            ),
+            curve_needs(self._bench.feed.outcome)
+            or translate("springs", "This docket has no primary or secondary spring."),
         )
         try:
             self._view = coil_view(self._spring, self.working_store.docket.working_mm)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from bobweight.app.editors.form import Form
-from bobweight.app.messages.figures import amount_u
+from bobweight.app.messages.figures import even
 from bobweight.app.pages.springs.acts import (
     add_springs,
     fit_as_altered,
@@ -20,7 +20,7 @@ from bobweight.app.widgets.caution_box import cautions
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.app.widgets.words import note
-from bobweight.app.words import QT_TRANSLATE_NOOP, significant, translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate, with_unit
 from bobweight.core.design.asks import OrderAsk
 from bobweight.core.design.fitted import basis, same_places
 from bobweight.core.design.ideal import Ideal, IdealLimits, IdealSpring, ideal
@@ -41,14 +41,11 @@ def _winding_columns(display: Display) -> tuple[Column, ...]:
     def unit() -> str:
         return display.unit(LENGTH)
 
-    def factor() -> float:
-        return LENGTH.unit(unit()).factor
-
     def wire(winding: Winding) -> str:
-        return significant(winding.coil.wire_mm / factor(), 3)
+        return even(winding.coil.wire_mm, LENGTH, unit())
 
     def outside(winding: Winding) -> str:
-        return f"{(winding.coil.mean_diameter_mm + winding.coil.wire_mm) / factor():.2f}"
+        return even(winding.coil.mean_diameter_mm + winding.coil.wire_mm, LENGTH, unit())
 
     return (
         Column(translate("springs", "Wire"), wire, True, unit,
@@ -68,7 +65,7 @@ def _winding_columns(display: Display) -> tuple[Column, ...]:
 def _tension_held(winding: Winding) -> str:
     return {
         TensionState.NONE: translate("springs", "none"),
-        TensionState.BELOW: translate("springs", "△ low"),
+        TensionState.BELOW: translate("springs", "△ lower than holds well"),
         TensionState.PREFERRED: translate("springs", "✓ held well"),
         TensionState.ABOVE: translate("springs", "▲ too high"),
     }[winding.tension_state]
@@ -146,7 +143,7 @@ class IdealPart(SpringsPart):
         }
         view = ReadTable(
             translate("springs", "Ways to wind it: {spring}").format(spring=names[role]),
-            _winding_columns(self.display), 5,
+            _winding_columns(self.display), None,
         )  # fmt: skip
         none = note(
             translate(
@@ -203,8 +200,6 @@ class IdealPart(SpringsPart):
                 continue
             facts.show_facts(self._facts_of(spring))
             view.show_rows(spring.windings)
-            view.setVisible(bool(spring.windings))
-            view.fit_height()
             none.setVisible(not spring.windings)
         wound = found is not None and found.wound is not None
         self._acts.setVisible(wound)
@@ -237,7 +232,8 @@ class IdealPart(SpringsPart):
 
     def _facts_of(self, spring: IdealSpring) -> list[tuple[str, str]]:
         def told(value: float, quantity: Any) -> str:
-            return amount_u(value, None, quantity, self.display)
+            symbol = self.display.unit(quantity)
+            return with_unit(even(value, quantity, symbol), symbol)
 
         return [
             (translate("springs", "Rate"), told(spring.rate_n_per_mm, SPRING_RATE)),

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QApplication, QSlider, QVBoxLayout, QWidget
 
 from bobweight.app.editors.number import NumberField
 from bobweight.app.guard import guarded
-from bobweight.app.messages import place_text
+from bobweight.app.messages import curve_needs, place_text
 from bobweight.app.pages.springs.part import Bench, SpringsPart
 from bobweight.app.pages.springs.tolerances import (
     SLIDER_STEPS,
@@ -257,10 +257,7 @@ class TolerancePart(SpringsPart):
         self._which.setVisible(possible)
         self._tolerances.setVisible(possible)
         if not possible:
-            self.status.setText(
-                translate("springs", "The mechanism cannot be predicted yet: see the Mechanism "
-                          "page for what is missing.")
-            )  # fmt: skip
+            self.status.setText(curve_needs(self.feed.outcome))
         elif self.result is None:
             self.status.setText(translate("springs", "Working it out."))
         elif self.result.all_probability is None:
@@ -309,7 +306,7 @@ class TolerancePart(SpringsPart):
         for index, speed in zip(goal.index, goal.speed_rpm, strict=True):
             text = translate("springs", "{speed} rev/min").format(speed=view.speed(speed))
             if index is None:
-                text = translate("springs", "below {speed}").format(speed=text)
+                text = translate("springs", "Below {speed}").format(speed=text)
             names.append(text)
         return names
 

@@ -173,7 +173,7 @@ class TrayPart(OwnUndo):
             bool(docket_springs(mechanism, springs)),
             translate("springs", "The tray holds them already.")
             if mechanism.springs
-            else translate("springs", "This docket has no springs yet: see Mechanism."),
+            else translate("springs", "No spring is entered on the Mechanism page yet."),
         )
         self._choose_row()
         row = self.bench.row

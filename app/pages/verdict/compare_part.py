@@ -58,7 +58,7 @@ class ComparePart(VerdictPart):
         text = translate(
             "verdict",
             "“{before}” against “{now}”: degrees by the readings; ✓ inside the band, ✗ outside, "
-            "? cannot be told.",
+            "? can’t tell.",
         )
         shown = self.display.session_index(docket)
         self.said.setText(

@@ -88,7 +88,7 @@ class ExplanationRow(QWidget):
 
 
 class ExplanationPart(VerdictPart):
-    """The explanations in their places, the unlikely ones folded away."""
+    """The explanations in their places, the least likely ones folded away."""
 
     @classmethod
     def shown_title(cls) -> str:
@@ -117,21 +117,21 @@ class ExplanationPart(VerdictPart):
         likely = [e for e in order if e.probability >= SHOWN]
         likely = likely if len(likely) >= _LEAST else order[:_LEAST]
         unlikely = [e for e in order if e not in likely][:_MOST_UNLIKELY]
-        seen: set[int] = set()
         judgement = found.decision.judgement
-        self._fill(self._likely, self.rows, likely, judgement, seen)
-        self._fill(self._unlikely, self._folded, unlikely, judgement, seen)
+        self._fill(self._likely, self.rows, likely, judgement)
+        self._fill(self._unlikely, self._folded, unlikely, judgement)
         self.fold.setVisible(bool(unlikely))
-        text = translate("verdict", "The unlikely ones ({count})")
-        self.fold.setText(text.format(count=len(unlikely)))
+        text = translate("verdict", "Less than {limit} each ({count})")
+        self.fold.setText(text.format(limit=percent(SHOWN), count=len(unlikely)))
         if not unlikely:
             self.fold.setChecked(False)
 
     def _fill(
         self, holder: QWidget, rows: list[ExplanationRow], shown: list[Explanation],
-        judgement: Judgement, seen: set[int],
+        judgement: Judgement,
     ) -> None:  # fmt: skip
         """Show these in the rows of a holder; rows once made stay."""
+        seen: set[int] = set()
         while len(rows) < len(shown):
             rows.append(ExplanationRow())
             required(holder.layout()).addWidget(rows[-1])

@@ -59,8 +59,10 @@ class FitPart(VerdictPart):
         self.note = words(
             translate(
                 "verdict",
-                "Two times in three the truth lies within ±. The ± before is the one stated, else "
-                "the trade’s usual one; a figure without it is left open by a likely fault.",
+                "Two times in three the truth lies within ±. Here any figure may be off; an "
+                "explanation takes the rest of the unit for sound, so its ± differs. The ± before "
+                "is the one stated, else the trade’s usual one; a figure without it is left open "
+                "by a likely fault.",
             ),
             "faint",
         )
