@@ -46,7 +46,6 @@ _ROOMY_PX, _TIGHT_PX = 24, 8  # beside the longest text of a column
 _UNBOUNDED_PX = 1 << 20
 _FIGURE, _A_DATE = "00.00", "0000-00-00"
 _MEASURED_ROWS = 40
-_WORDS = 12  # of a text, in characters, however little room there is
 _CELL = 14  # of a cell where there is room, in characters
 _FEW_COLUMNS = 3  # so few share the width; more scroll sideways
 
@@ -417,28 +416,21 @@ class RecordTable(HeldTable):
             if parameter.kind == "number":
                 figure = metrics.horizontalAdvance(_FIGURE) + _TIGHT_PX
                 widths[-1] = max(widths[-1], figure)
-            if parameter.kind == "text":  # a few words of what is in it, or nobody knows what
-                words = min(self._longest_px(column), metrics.averageCharWidth() * _WORDS)
-                widths[-1] = max(widths[-1], words + _TIGHT_PX)
         return widths
 
     def _longer_words(self, widths: Sequence[int]) -> list[int]:
         """By how much the words in each column are longer than that, for where there is room; the
         last column takes what is left as it is."""
-        wanted = [0] * len(widths)
+        metrics, wanted = self.fontMetrics(), [0] * len(widths)
+        rows = range(min(len(self.model.records()), _MEASURED_ROWS))
         for column, width in enumerate(widths[:-1]):
             if self.model.parameter(column).kind == "text":
-                wanted[column] = max(0, self._longest_px(column) + _TIGHT_PX - width)
+                texts = (self.model.cell_text(row, column) for row in rows)
+                longest = max((metrics.horizontalAdvance(text) for text in texts), default=0)
+                if self.model.keys[column] == "date":
+                    longest = max(longest, metrics.horizontalAdvance(_A_DATE))
+                wanted[column] = max(0, longest + _TIGHT_PX - width)
         return wanted
-
-    def _longest_px(self, column: int) -> int:
-        """The longest text in a column, or a date where that is asked for."""
-        metrics = self.fontMetrics()
-        rows = range(min(len(self.model.records()), _MEASURED_ROWS))
-        texts = [self.model.cell_text(row, column) for row in rows]
-        if self.model.keys[column] == "date":
-            texts.append(_A_DATE)
-        return max(map(metrics.horizontalAdvance, texts), default=0)
 
     def _size_height(self) -> None:
         """As tall as its rows, within reason: the page scrolls, a short table does not."""

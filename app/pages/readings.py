@@ -84,7 +84,8 @@ class ReadingsPage(Page):
         said = PlainLabel(
             translate(
                 "pages",
-                "What was altered between the sessions, for the sheet. The first session is 1.",
+                "What was altered between the sessions, for the sheet. Before and after: their "
+                "numbers; the first is 1.",
             )
         )
         said.setWordWrap(True)

@@ -25,10 +25,10 @@ class Alteration(Record):
     amount: float | None = number("Amount", hard=(-1e6, 1e6), help="In the unit beside it.")
     unit: str = text("Unit", help="mm, °, g and so on.")
     before_session: int | None = whole(
-        "Session before", None, _SESSIONS, help="Number of the readings taken before it."
+        "Before", None, _SESSIONS, help="Number of the session of readings taken before it."
     )
     after_session: int | None = whole(
-        "Session after", None, _SESSIONS, help="Number of the readings taken after it."
+        "After", None, _SESSIONS, help="Number of the session of readings taken after it."
     )
     note: str = text("Note")
 

@@ -434,7 +434,8 @@ def test_tolerance_says_what_is_missing(page, store):
     store.edit("Rate", ("mechanism", "springs", 0, "rate_n_per_mm"), None)
     page.show_part("tolerance")
     part = page.part("tolerance")
-    assert "cannot be predicted" in part.status.text() and not part.odds.isVisibleTo(page)
+    assert part.status.text().endswith("Still needed. Primary spring: rate.")
+    assert not part.odds.isVisibleTo(page)
 
 
 def test_cautions_are_folded_in_the_next_part_but_never_gone(qtbot, page):
