@@ -9,13 +9,25 @@ from pathlib import Path
 import pytest
 
 from bobweight import core
-from bobweight.app.messages import OF_ONE, SENTENCES, edit_name, needs_text, place_text, sentence
+from bobweight.app.messages import (
+    OF_ONE,
+    SENTENCES,
+    curve_needs,
+    edit_name,
+    needs_text,
+    place_text,
+    sentence,
+)
+from bobweight.app.messages.figures import even
 from bobweight.app.store.display import Display
 from bobweight.app.words import counted, significant
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Spring
+from bobweight.core.judgement.outcome import outcome
 from bobweight.core.problems import Problem
 from bobweight.core.record import put
+from bobweight.core.units import LENGTH
+from tests.samples import sample
 
 _RAISERS = {"BobweightError", "Problem", "wrong", "add"}
 _CODE = re.compile(r"[a-z]+(-[a-z]+)+|missing|unusual|negative")
@@ -114,6 +126,21 @@ def test_what_is_needed_is_one_sentence():
         "Still needed. Weights: mass of each weight, pivot to centre of gravity; "
         "Primary spring: rate."
     )
+
+
+def test_what_a_curve_needs_is_named_wherever_one_is_asked_for():
+    empty = curve_needs(outcome(new_docket()))
+    assert "no predicted curve" in empty and "mass of each weight" in empty
+    assert "no spring yet" in empty
+    assert curve_needs(outcome(sample("small_four"))) == ""
+    bare = curve_needs(outcome(put(sample("small_four"), ("mechanism", "springs"), ())))
+    assert bare.startswith("There is no predicted curve yet. There is no spring yet.")
+
+
+def test_a_unit_finer_or_coarser_is_written_as_fine():
+    """A hundredth of a millimetre is 0.0004 in."""
+    assert [even(value, LENGTH, "mm") for value in (1.0, 24.9)] == ["1.00", "24.90"]
+    assert even(25.4, LENGTH, "in") == "1.000" and even(2.54, LENGTH, "thou") == "100"
 
 
 def test_unknown_code_is_still_a_sentence():

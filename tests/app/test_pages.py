@@ -447,3 +447,10 @@ def test_every_button_that_cannot_be_pressed_says_why(entry, build, store):
                 if not made.isEnabled() and made.isVisible():
                     words = made.accessibleName() or getattr(made, "text", str)()
                     assert made.toolTip() and made.property("own-tip") is not None, words
+
+
+def test_the_pictures_of_typical_mechanisms_can_be_closed_without_choosing(build, store):
+    page = build(MechanismPage)
+    dialog = page.open_typical()
+    dialog.close_button.click()
+    assert not dialog.isVisible() and not store.undo_stack.count()

@@ -87,6 +87,15 @@ def test_the_demo_is_explained_by_its_weak_primary(judge, demo):
     assert row.said.text().endswith("hang a known load on the primary and measure it.")
 
 
+def test_what_is_folded_away_is_said_by_number_and_ranked_from_its_first_row(judge, demo):
+    """What stands at one in a hundred is called unlikely too, outside the fold."""
+    explained = part(judge(demo), "ExplanationPart")
+    folded = [row for row in explained._folded if not row.isHidden()]
+    assert explained.fold.text() == f"Less than 1\u00a0% each ({len(folded)})"
+    assert all(row.number.text().startswith("<1") for row in folded)
+    assert not folded[0].place.text().startswith("=")
+
+
 def test_what_the_one_sentence_says_is_not_said_again_below_it(judge, demo):
     """A static that nobody set, which its sentence begins with."""
     page = judge(put(demo, ("sessions", 0, "instrument", "static_deg"), 20.0))

@@ -317,7 +317,7 @@ class TolerancePart(SpringsPart):
         self.which_status.show_text(self._which_text(there))
         if not there:
             return
-        names = [translate("springs", "all check points"), *self._point_names()]
+        names = [translate("springs", "All check points"), *self._point_names()]
         if names != [self.point_box.itemText(k) for k in range(self.point_box.count())]:
             chosen = max(self.point_box.currentIndex(), 0)
             self.point_box.clear()
