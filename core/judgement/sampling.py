@@ -8,8 +8,9 @@ Notes
 -----
 Annealed importance sampling with resampling and Metropolis moves: Neal, Stat. Comput. 11 (2001)
 125; Del Moral, Doucet and Jasra, J. R. Stat. Soc. B 68 (2006) 411. The moves: Cotter et al., Stat.
-Sci. 28 (2013) 424 (about the normal law), and ter Braak, Stat. Comput. 16 (2006) 239 (along the
-difference of two other samples).
+Sci. 28 (2013) 424, about the normal law of samples that are carried apart from those that move, as
+in Goodman and Weare, Commun. Appl. Math. Comput. Sci. 5 (2010) 65. A law of the very samples that
+move would draw them together: evidence came out a half too low in its logarithm.
 """
 
 from __future__ import annotations
@@ -28,8 +29,9 @@ _LADDER = (
 )  # fmt: skip
 """Powers of the true law against the normal one, and how often samples are moved at each."""
 _WIDENED = 0.55  # power of the covariance that samples begin with: between before and after
-_STEPS = (0.5, 0.8)  # of a move about the normal law
-_ALONG = 0.7  # of the usual length of a move along a difference
+_STEPS = (0.8, 1.0)  # of a move about the normal law of others
+_PARTS = 3  # that the samples of an explanation are carried in; each moves by the law of the others
+_DRAWN_IN = 3.0  # samples a column that the law of others is drawn in by, towards the same each way
 _BEYOND = 50.0  # height of the wall at a column's bounds
 _STEEPENS = 2.0  # power of the true law's own power by which its walls rise
 _LIKELY = 0.02  # probability from which an explanation is judged by samples of its own round
@@ -76,8 +78,28 @@ class Samples:
     log_evidence: Floats
 
 
+@dataclass(frozen=True)
+class _Law:
+    """A normal law, by its mean, the Cholesky factor of its covariance, and its inverse."""
+
+    mean: Floats
+    root: Floats
+    inverse_root: Floats
+
+    @classmethod
+    def of(cls, q: Floats) -> _Law:
+        """Of so many samples, shape (samples, columns)."""
+        count, columns = q.shape
+        mean = q.mean(axis=0)
+        covariance = np.atleast_2d(np.cov(q, rowvar=False))
+        own = count / (count + _DRAWN_IN * columns)
+        round_ = min(np.trace(covariance) / columns, 1.0) * np.eye(columns)
+        root = np.linalg.cholesky(own * covariance + (1.0 - own) * round_)
+        return cls(mean, root, np.linalg.inv(root))
+
+
 class _Group:
-    """The samples of one explanation, in rows ``mine`` of all."""
+    """A part of the samples of one explanation, in rows ``mine`` of all."""
 
     def __init__(self, start: Start, h: int, mine: slice):
         self.mine, self.columns = mine, np.flatnonzero(start.free[h])
@@ -108,7 +130,10 @@ def annealed(
     start: Start, asked: NDArray[np.intp], counts: NDArray[np.intp], density: Density,
     cancelled: Callable[[], bool] | None = None, *, seed: int = 0,
 ) -> Samples:  # fmt: skip
-    """Samples of the explanations ``asked``, so many of each.
+    """Samples of the explanations ``asked``, about so many of each.
+
+    Their evidence is the mean of the logarithms that their parts come to: a part that comes upon a
+    place that others hardly find would else speak for all.
 
     Raises
     ------
@@ -118,7 +143,7 @@ def annealed(
 
 
 def annealed_twice(
-    start: Start, asked: NDArray[np.intp], few: NDArray[np.intp], log_odds: Floats, count: int,
+    start: Start, asked: NDArray[np.intp], few: int, log_odds: Floats, count: int,
     density: Density, cancelled: Callable[[], bool] | None = None,
 ) -> Samples:  # fmt: skip
     """A few samples of each explanation, then others of those that they make likely.
@@ -128,23 +153,23 @@ def annealed_twice(
 
     Parameters
     ----------
-    few : int array, shape (explanations,)
+    few : int
         Of each, first.
     log_odds : array, shape (explanations,)
         Logarithm of the odds of each without its evidence.
     count : int
         Of the likely ones together, then.
     """
-    first = annealed(start, asked, few, density, cancelled)
+    first = annealed(start, asked, np.full(len(asked), few), density, cancelled)
     odds = first.log_evidence + log_odds
     share = np.exp(odds - odds.max())
     share /= share.sum()
     likely = share >= min(_LIKELY, share.max())  # the likeliest, however many there are
     root = np.sqrt(share[likely])
-    counts = np.maximum(np.round(count * root / root.sum()), few[likely] * 2).astype(int)
+    counts = np.maximum(np.round(count * root / root.sum()), few * 2).astype(int)
     again = annealed(start, asked[likely], counts, density, cancelled, seed=1)
     log_evidence = first.log_evidence.copy()
-    weight = counts / (counts + few[likely])
+    weight = counts / (counts + few)
     log_evidence[likely] += weight * (again.log_evidence - log_evidence[likely])
     return Samples(
         np.concatenate([first.x, again.x]), np.concatenate([first.which, again.which]), log_evidence
@@ -158,14 +183,15 @@ class _Annealing:
     ):  # fmt: skip
         self.start, self.density, self.cancelled = start, density, cancelled
         self.rng = np.random.default_rng(seed)
-        ends = np.cumsum(counts)
+        parts = ((counts[:, None] + np.arange(_PARTS)) // _PARTS).ravel()
+        ends = np.cumsum(parts)
         self.groups = [
             _Group(start, int(h), slice(int(end - n), int(end)))
-            for h, n, end in zip(asked, counts, ends, strict=True)
+            for h, n, end in zip(np.repeat(asked, _PARTS), parts, ends, strict=True)
         ]
         self.which = np.repeat(asked, counts)
         self.x = np.zeros((int(ends[-1]), start.rest.shape[1]))
-        drawn = self.rng.normal(size=(int(counts.max()), self.x.shape[1]))
+        drawn = self.rng.normal(size=(int(parts.max()), self.x.shape[1]))
         for g in self.groups:
             q = drawn[: g.count, g.columns]
             q[: g.count // 2 * 2 : 2] = -q[1::2][: g.count // 2]
@@ -188,12 +214,12 @@ class _Annealing:
                 each[order] for each in (self.x, self.log_q, self.log_p, self.wall)
             )
             power = following
-            seen = [g.off(self.x) for g in self.groups]
             for _ in range(moves):
                 if self.cancelled is not None and self.cancelled():
                     raise Cancelled
-                self._move(power, moved, seen)
+                self._move(power, _STEPS[moved % len(_STEPS)])
                 moved += 1
+        log_evidence = log_evidence.reshape(-1, _PARTS).mean(axis=1)
         return Samples(self.x, self.which, log_evidence)
 
     def _drawn(self, w: Floats) -> NDArray[np.intp]:
@@ -202,28 +228,28 @@ class _Annealing:
         rows: NDArray[np.intp] = np.searchsorted(np.cumsum(w) / w.sum(), places)
         return np.minimum(rows, len(w) - 1)
 
-    def _move(self, power: float, k: int, seen: list[Floats]) -> None:
-        """One move of all samples; differences are those of samples ``seen`` before, so that each
-        moves by a law of its own."""
-        rng, tried = self.rng, self.x.copy()
-        along = k % 2 == 1
-        step = _STEPS[k // 2 % len(_STEPS)]
-        for g, before in zip(self.groups, seen, strict=True):
-            q, n = g.off(self.x), g.count
-            if along:
-                length = _ALONG * 2.38 / np.sqrt(2.0 * len(g.columns))
-                one = (np.arange(n) + rng.integers(1, n, n)) % n
-                other = (np.arange(n) + rng.integers(1, n, n)) % n
-                q = q + length * (before[one] - before[other]) + 0.03 * rng.normal(size=q.shape)
-            else:
-                q = np.sqrt(1.0 - step**2) * q + step * rng.normal(size=q.shape)
-            g.put(tried, q)
+    def _laws(self, q: list[Floats]) -> list[_Law]:
+        """The law that each group moves by: that of the other parts of its explanation."""
+        laws = []
+        for i in range(len(q)):
+            first = i - i % _PARTS
+            others = [q[j] for j in range(first, first + _PARTS) if j != i]
+            laws.append(_Law.of(np.concatenate(others)))
+        return laws
+
+    def _move(self, power: float, step: float) -> None:
+        """One move of all samples, towards the law of others by a share ``step``."""
+        tried, gain = self.x.copy(), np.empty(len(self.x))
+        q = [g.off(self.x) for g in self.groups]
+        for g, here, law in zip(self.groups, q, self._laws(q), strict=True):
+            before = (here - law.mean) @ law.inverse_root.T
+            after = np.sqrt(1.0 - step**2) * before + step * self.rng.normal(size=before.shape)
+            g.put(tried, law.mean + after @ law.root.T)
+            gain[g.mine] = 0.5 * (np.sum(after**2, axis=1) - np.sum(before**2, axis=1))
         log_q, (log_p, wall) = self._normal(tried), self._true(tried)
-        gain = power * ((log_p - log_q) - (self.log_p - self.log_q))
+        gain += (1.0 - power) * (log_q - self.log_q) + power * (log_p - self.log_p)
         gain -= power**_STEEPENS * (wall - self.wall)
-        if along:  # the other move leaves the normal law as it is
-            gain += log_q - self.log_q
-        taken = np.log(rng.random(len(gain))) < gain
+        taken = np.log(self.rng.random(len(gain))) < gain
         self.x[taken], self.log_q[taken] = tried[taken], log_q[taken]
         self.log_p[taken], self.wall[taken] = log_p[taken], wall[taken]
 
