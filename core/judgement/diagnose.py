@@ -54,6 +54,7 @@ SAMPLES = 600
 _AS_LIKELY = 3.0  # times, within which figures may be of a sound part or of that as found
 _LIVE = 6.0  # logarithm of the odds below the best, beyond which nothing is weighed further
 _FEW = 72  # samples of each at first
+_FEW_SOUND = 144  # of a sound unit: it fits its table through the narrowest gate
 _BEFORE = 96  # points of what is thought before the readings
 _JOINT_STEPS = 6
 _STORED = ("mechanism", "sessions", "capsules")
@@ -434,6 +435,7 @@ def _sampled(
     weighed = np.array([h.log_odds for h in family.hypotheses])
     log_odds = log_z + weighed
     asked = np.flatnonzero(log_odds > log_odds.max() - _LIVE)
+    sound = np.array([not h.faults for h in family.hypotheses])[asked]
     before = np.random.default_rng(_SEED).normal(size=(_BEFORE, family.columns))
     before[:, [family.zero, family.noise]] = 0.0
     before[:, family.first_node :] = 0.0
@@ -441,7 +443,8 @@ def _sampled(
     start = Start(*_joint(family, x, covariance, asked, cancelled), family.free, family.low,
                   family.high)  # fmt: skip
     samples = annealed_twice(
-        start, asked, _FEW, weighed[asked] - log_felt, SAMPLES, family.log_density, cancelled,
+        start, asked, np.where(sound, _FEW_SOUND, _FEW), weighed[asked] - log_felt, SAMPLES,
+        family.log_density, cancelled,
     )  # fmt: skip
     sampled = samples.log_evidence - log_felt
     # What is not in question stays as far below the best as it was.

@@ -30,7 +30,9 @@ _LADDER = (
 """Powers of the true law against the normal one, and how often samples are moved at each."""
 _WIDENED = 0.55  # power of the covariance that samples begin with: between before and after
 _STEPS = (0.8, 1.0)  # of a move about the normal law of others
-_PARTS = 3  # that the samples of an explanation are carried in; each moves by the law of the others
+_PARTS = 3  # that the samples of an explanation are told into; each moves by the law of the others
+_ALONE = 60  # samples of a part from which it is drawn anew by itself: no part crowds out another
+_MOST_OF_A_PART = 1.0  # logarithm of the evidence above that of the middle part
 _DRAWN_IN = 3.0  # samples a column that the law of others is drawn in by, towards the same each way
 _BEYOND = 50.0  # height of the wall at a column's bounds
 _STEEPENS = 2.0  # power of the true law's own power by which its walls rise
@@ -99,10 +101,12 @@ class _Law:
 
 
 class _Group:
-    """A part of the samples of one explanation, in rows ``mine`` of all."""
+    """The samples of one explanation, in rows ``mine`` of all."""
 
     def __init__(self, start: Start, h: int, mine: slice):
         self.mine, self.columns = mine, np.flatnonzero(start.free[h])
+        self.rows = np.arange(mine.start, mine.stop)
+        self.parts = np.array_split(self.rows, _PARTS)
         covariance = start.spread[h][np.ix_(self.columns, self.columns)]
         size, axes = np.linalg.eigh(covariance)
         size = np.maximum(size, 1e-12) ** (0.5 * _WIDENED)
@@ -130,10 +134,10 @@ def annealed(
     start: Start, asked: NDArray[np.intp], counts: NDArray[np.intp], density: Density,
     cancelled: Callable[[], bool] | None = None, *, seed: int = 0,
 ) -> Samples:  # fmt: skip
-    """Samples of the explanations ``asked``, about so many of each.
+    """Samples of the explanations ``asked``, so many of each.
 
-    Their evidence is the mean of the logarithms that their parts come to: a part that comes upon a
-    place that others hardly find would else speak for all.
+    Their evidence is the mean of what their parts come to, of each at most e times the middle one:
+    a part that comes upon a place that others hardly find would else speak for all.
 
     Raises
     ------
@@ -143,7 +147,7 @@ def annealed(
 
 
 def annealed_twice(
-    start: Start, asked: NDArray[np.intp], few: int, log_odds: Floats, count: int,
+    start: Start, asked: NDArray[np.intp], few: NDArray[np.intp], log_odds: Floats, count: int,
     density: Density, cancelled: Callable[[], bool] | None = None,
 ) -> Samples:  # fmt: skip
     """A few samples of each explanation, then others of those that they make likely.
@@ -153,23 +157,23 @@ def annealed_twice(
 
     Parameters
     ----------
-    few : int
+    few : int array, shape (explanations,)
         Of each, first.
     log_odds : array, shape (explanations,)
         Logarithm of the odds of each without its evidence.
     count : int
         Of the likely ones together, then.
     """
-    first = annealed(start, asked, np.full(len(asked), few), density, cancelled)
+    first = annealed(start, asked, few, density, cancelled)
     odds = first.log_evidence + log_odds
     share = np.exp(odds - odds.max())
     share /= share.sum()
     likely = share >= min(_LIKELY, share.max())  # the likeliest, however many there are
     root = np.sqrt(share[likely])
-    counts = np.maximum(np.round(count * root / root.sum()), few * 2).astype(int)
+    counts = np.maximum(np.round(count * root / root.sum()), few[likely] * 2).astype(int)
     again = annealed(start, asked[likely], counts, density, cancelled, seed=1)
     log_evidence = first.log_evidence.copy()
-    weight = counts / (counts + few)
+    weight = counts / (counts + few[likely])
     log_evidence[likely] += weight * (again.log_evidence - log_evidence[likely])
     return Samples(
         np.concatenate([first.x, again.x]), np.concatenate([first.which, again.which]), log_evidence
@@ -183,15 +187,14 @@ class _Annealing:
     ):  # fmt: skip
         self.start, self.density, self.cancelled = start, density, cancelled
         self.rng = np.random.default_rng(seed)
-        parts = ((counts[:, None] + np.arange(_PARTS)) // _PARTS).ravel()
-        ends = np.cumsum(parts)
+        ends = np.cumsum(counts)
         self.groups = [
             _Group(start, int(h), slice(int(end - n), int(end)))
-            for h, n, end in zip(np.repeat(asked, _PARTS), parts, ends, strict=True)
+            for h, n, end in zip(asked, counts, ends, strict=True)
         ]
         self.which = np.repeat(asked, counts)
         self.x = np.zeros((int(ends[-1]), start.rest.shape[1]))
-        drawn = self.rng.normal(size=(int(parts.max()), self.x.shape[1]))
+        drawn = self.rng.normal(size=(int(counts.max()), self.x.shape[1]))
         for g in self.groups:
             q = drawn[: g.count, g.columns]
             q[: g.count // 2 * 2 : 2] = -q[1::2][: g.count // 2]
@@ -199,28 +202,41 @@ class _Annealing:
         self.log_q, (self.log_p, self.wall) = self._normal(self.x), self._true(self.x)
 
     def run(self) -> Samples:
-        log_evidence = np.array([g.log_size for g in self.groups])
+        log_evidence = np.array([[g.log_size] * _PARTS for g in self.groups])
         power, moved = 0.0, 0
         for following, moves in _LADDER:
             log_w = (following - power) * (self.log_p - self.log_q)
             log_w -= (following**_STEEPENS - power**_STEEPENS) * self.wall
             order = np.arange(len(self.x))
-            for i, g in enumerate(self.groups):
-                mine = log_w[g.mine]
-                w = np.exp(mine - mine.max())
-                log_evidence[i] += mine.max() + np.log(w.mean())
-                order[g.mine] = g.mine.start + self._drawn(w)
-            self.x, self.log_q, self.log_p, self.wall = (
-                each[order] for each in (self.x, self.log_q, self.log_p, self.wall)
-            )
+            for g, found in zip(self.groups, log_evidence, strict=True):
+                alone = g.count >= _PARTS * _ALONE
+                for i, rows in enumerate(g.parts if alone else [g.rows]):
+                    w = np.exp(log_w[rows] - log_w[rows].max())
+                    found[i if alone else slice(None)] += log_w[rows].max() + np.log(w.mean())
+                    order[rows] = rows[self._drawn(w)]
+            self._take(order)
             power = following
             for _ in range(moves):
                 if self.cancelled is not None and self.cancelled():
                     raise Cancelled
                 self._move(power, _STEPS[moved % len(_STEPS)])
                 moved += 1
-        log_evidence = log_evidence.reshape(-1, _PARTS).mean(axis=1)
-        return Samples(self.x, self.which, log_evidence)
+        middle = np.median(log_evidence, axis=1, keepdims=True)
+        log_evidence = np.minimum(log_evidence, middle + _MOST_OF_A_PART)
+        most = log_evidence.max(axis=1, keepdims=True)
+        weight = np.exp(log_evidence - most)
+        order = np.arange(len(self.x))
+        for g, of_part in zip(self.groups, weight, strict=True):
+            each = np.repeat(of_part / of_part.sum(), [len(rows) for rows in g.parts])
+            order[g.rows] = g.rows[self._drawn(each)]
+        self._take(order)
+        return Samples(self.x, self.which, most[:, 0] + np.log(weight.mean(axis=1)))
+
+    def _take(self, order: NDArray[np.intp]) -> None:
+        """Samples of these rows in place of all."""
+        self.x, self.log_q, self.log_p, self.wall = (
+            each[order] for each in (self.x, self.log_q, self.log_p, self.wall)
+        )
 
     def _drawn(self, w: Floats) -> NDArray[np.intp]:
         """Rows drawn by weight, evenly."""
@@ -228,24 +244,24 @@ class _Annealing:
         rows: NDArray[np.intp] = np.searchsorted(np.cumsum(w) / w.sum(), places)
         return np.minimum(rows, len(w) - 1)
 
-    def _laws(self, q: list[Floats]) -> list[_Law]:
-        """The law that each group moves by: that of the other parts of its explanation."""
-        laws = []
-        for i in range(len(q)):
-            first = i - i % _PARTS
-            others = [q[j] for j in range(first, first + _PARTS) if j != i]
-            laws.append(_Law.of(np.concatenate(others)))
-        return laws
-
     def _move(self, power: float, step: float) -> None:
-        """One move of all samples, towards the law of others by a share ``step``."""
+        """One move of all samples, towards the law of others by a share ``step``.
+
+        What is drawn anew stays in order, so that samples of one descent lie together: they are
+        told into parts by their rows.
+        """
         tried, gain = self.x.copy(), np.empty(len(self.x))
-        q = [g.off(self.x) for g in self.groups]
-        for g, here, law in zip(self.groups, q, self._laws(q), strict=True):
-            before = (here - law.mean) @ law.inverse_root.T
-            after = np.sqrt(1.0 - step**2) * before + step * self.rng.normal(size=before.shape)
-            g.put(tried, law.mean + after @ law.root.T)
-            gain[g.mine] = 0.5 * (np.sum(after**2, axis=1) - np.sum(before**2, axis=1))
+        for g in self.groups:
+            q, moved = g.off(self.x), []
+            for rows in g.parts:
+                part = rows - g.mine.start
+                law = _Law.of(np.delete(q, part, axis=0))
+                before = (q[part] - law.mean) @ law.inverse_root.T
+                after = np.sqrt(1.0 - step**2) * before + step * self.rng.normal(size=before.shape)
+                moved.append(law.mean + after @ law.root.T)
+                nearer = 0.5 * (np.sum(after**2, axis=1) - np.sum(before**2, axis=1))
+                gain[rows] = nearer
+            g.put(tried, np.concatenate(moved))
         log_q, (log_p, wall) = self._normal(tried), self._true(tried)
         gain += (1.0 - power) * (log_q - self.log_q) + power * (log_p - self.log_p)
         gain -= power**_STEEPENS * (wall - self.wall)
