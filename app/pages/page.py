@@ -36,7 +36,7 @@ if TYPE_CHECKING:  # the page first shown has none
 _AT_THE_FIELD = ("unusual",)  # said below the field already
 _SENTENCES = 6
 _MARGIN_PX = 24
-_TABLE_SHARE = 0.6  # of the view's height: its heading, summary and buttons are seen with it
+_TABLE_SHARE = 0.47  # of the view's height: its heading, summary and buttons are seen with it
 
 
 class ProblemBox(RichLabel):
