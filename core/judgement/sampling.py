@@ -8,9 +8,9 @@ Notes
 -----
 Annealed importance sampling with resampling and Metropolis moves: Neal, Stat. Comput. 11 (2001)
 125; Del Moral, Doucet and Jasra, J. R. Stat. Soc. B 68 (2006) 411. The moves: Cotter et al., Stat.
-Sci. 28 (2013) 424, about the normal law of samples that are carried apart from those that move, as
-in Goodman and Weare, Commun. Appl. Math. Comput. Sci. 5 (2010) 65. A law of the very samples that
-move would draw them together: evidence came out a half too low in its logarithm.
+Sci. 28 (2013) 424, about the normal law of other samples, as in Goodman and Weare, Commun. Appl.
+Math. Comput. Sci. 5 (2010) 65. A law of the very samples that move would draw them together:
+evidence came out a half too low in its logarithm.
 """
 
 from __future__ import annotations
@@ -221,10 +221,14 @@ class _Annealing:
                     raise Cancelled
                 self._move(power, _STEPS[moved % len(_STEPS)])
                 moved += 1
-        middle = np.sort(log_evidence, axis=1)[:, _PARTS // 2, None]  # median loads numpy.ma
-        log_evidence = np.minimum(log_evidence, middle + _MOST_OF_A_PART)
-        most = log_evidence.max(axis=1, keepdims=True)
-        weight = np.exp(log_evidence - most)
+        return self._joined(log_evidence)
+
+    def _joined(self, of_parts: Floats) -> Samples:
+        """Samples of all parts, drawn by the evidence of each, shape (explanations, parts)."""
+        middle = np.sort(of_parts, axis=1)[:, _PARTS // 2, None]  # median loads numpy.ma
+        of_parts = np.minimum(of_parts, middle + _MOST_OF_A_PART)
+        most = of_parts.max(axis=1, keepdims=True)
+        weight = np.exp(of_parts - most)
         order = np.arange(len(self.x))
         for g, of_part in zip(self.groups, weight, strict=True):
             each = np.repeat(of_part / of_part.sum(), [len(rows) for rows in g.parts])
@@ -247,8 +251,8 @@ class _Annealing:
     def _move(self, power: float, step: float) -> None:
         """One move of all samples, towards the law of others by a share ``step``.
 
-        What is drawn anew stays in order, so that samples of one descent lie together: they are
-        told into parts by their rows.
+        What is drawn anew stays in order, so that samples of one descent lie together and mostly
+        in one part, even where all are drawn anew together.
         """
         tried, gain = self.x.copy(), np.empty(len(self.x))
         for g in self.groups:
@@ -259,8 +263,7 @@ class _Annealing:
                 before = (q[part] - law.mean) @ law.inverse_root.T
                 after = np.sqrt(1.0 - step**2) * before + step * self.rng.normal(size=before.shape)
                 moved.append(law.mean + after @ law.root.T)
-                nearer = 0.5 * (np.sum(after**2, axis=1) - np.sum(before**2, axis=1))
-                gain[rows] = nearer
+                gain[rows] = 0.5 * (np.sum(after**2, axis=1) - np.sum(before**2, axis=1))
             g.put(tried, np.concatenate(moved))
         log_q, (log_p, wall) = self._normal(tried), self._true(tried)
         gain += (1.0 - power) * (log_q - self.log_q) + power * (log_p - self.log_p)
