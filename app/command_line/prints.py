@@ -62,7 +62,7 @@ def _writes(key: str) -> Callable[[argparse.Namespace], int]:
 
 def _described(key: str, arguments: argparse.Namespace) -> Description:
     from bobweight.app.paper.output import with_judgement
-    from bobweight.app.prints.kinds import KINDS, Asked
+    from bobweight.app.prints.kinds import CARD_FRAME, KINDS, Asked
     from bobweight.app.store.workshop import workshop_at_hand
     from bobweight.core.docket.docket import Docket
     from bobweight.core.docket.file import read_docket
@@ -73,7 +73,7 @@ def _described(key: str, arguments: argparse.Namespace) -> Description:
     kind, view = KINDS[key], view_of(docket)
     asked = with_values(kind.asks(docket), arguments) if kind.asks else None
     known = outcome(docket)
-    said = with_judgement(known).said if key == "card" else ""
+    said = with_judgement(known, frame=CARD_FRAME).said if key == "card" else ""
     made = Asked(known, view, arguments.paper, workshop_at_hand(), said)
     return kind.describe(made, asked)
 

@@ -19,6 +19,7 @@ from bobweight.app.messages.explanations import (
     steps_text,
 )
 from bobweight.app.words import parameter_of, significant, translate, with_unit
+from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.answer import Help, Judgement, PointJudgement
 from bobweight.core.judgement.loss import USUAL
 from bobweight.core.judgement.next_place import READINGS
@@ -36,19 +37,21 @@ _OUTSIDE = ("outside", "looks outside")
 _MOST_PLACES = 3
 
 
-def judgement_sentence(judgement: Judgement) -> str:
-    """Decision, cause and act: all that is said of a unit in one place."""
+def judgement_sentence(judgement: Judgement, frame: str = "") -> str:
+    """Decision, cause and act: all that is said of a unit in one place, its speeds and angles at
+    the shaft of a frame (:data:`core.figure.view.FRAMES`); without one, as the table has them."""
     if judgement.probability_inside is None:
         said = translate("explanations", ACTIONS[judgement.action])
         if judgement.action == "read-first" and _was_read(judgement):
             said = translate("explanations", "What was read cannot be judged yet.")
         if judgement.action == "read-first" and judgement.helps_most:
-            return f"{said} {help_sentence(judgement.helps_most[0], judgement)}"
+            return f"{said} {help_sentence(judgement.helps_most[0], judgement, frame)}"
         return said
-    parts = [reason_sentence(r, judgement) for r in judgement.reasons if r.code in _FIRST_SAID][:1]
-    parts.append(decision_text(judgement))
+    first = [r for r in judgement.reasons if r.code in _FIRST_SAID][:1]
+    parts = [reason_sentence(r, judgement, frame) for r in first]
+    parts.append(decision_text(judgement, frame))
     parts.append(_cause(judgement))
-    parts.append(act_text(judgement))
+    parts.append(act_text(judgement, frame))
     return " ".join(part for part in parts if part)
 
 
@@ -66,15 +69,15 @@ def _has(judgement: Judgement, *codes: str) -> bool:
     return any(r.code in codes for r in judgement.reasons)
 
 
-def decision_text(judgement: Judgement) -> str:
+def decision_text(judgement: Judgement, frame: str = "") -> str:
     """The word of decision, with its chance and, if outside, where."""
     chance = judgement.probability_inside
     words = translate("explanations", DECISIONS[judgement.decision])
-    return words.format(chance=percent(chance or 0.0), where=_where(judgement))
+    return words.format(chance=percent(chance or 0.0), where=_where(judgement, frame))
 
 
-def _where(judgement: Judgement) -> str:
-    """At which check points, as the table writes them and in its order: the surest of them."""
+def _where(judgement: Judgement, frame: str) -> str:
+    """At which check points, in the order of the table: the surest of them."""
     if judgement.decision not in _OUTSIDE:
         return ""
     points = [[p for p in judgement.check_points if p.decision == word] for word in _OUTSIDE]
@@ -83,7 +86,7 @@ def _where(judgement: Judgement) -> str:
     if not worst:
         return ""
     worst = [p for p in outside if p in worst]
-    names = [_point_name(judgement, p) for p in worst]
+    names = [_point_name(judgement, p, frame) for p in worst]
     if all(p.kind in ("check", "start") for p in worst):  # one unit for all
         names = [name.split("\u00a0")[0] for name in names[:-1]] + names[-1:]
     joined = ", ".join(names[:-1])
@@ -93,16 +96,12 @@ def _where(judgement: Judgement) -> str:
     return translate("explanations", " at {points}").format(points=joined)
 
 
-def _point_name(judgement: Judgement, point: PointJudgement) -> str:
-    target = judgement.docket.target
+def _point_name(judgement: Judgement, point: PointJudgement, frame: str) -> str:
     if point.kind == "ceiling":
         return translate("explanations", "the ceiling")
     if point.kind == "vacuum":
         return with_unit(f"{point.depression_kpa:.0f}", "kPa")
-    speed = target.no_advance_below_rpm if point.index is None else None
-    if point.index is not None:
-        speed = target.points[point.index].speed_rpm
-    return with_unit(f"{speed or 0.0:.0f}", shaft_unit(target.frame != "distributor"))
+    return speed_text(judgement, point.speed_rpm or 0.0, frame)
 
 
 def shaft_unit(at_crank: bool) -> str:
@@ -112,22 +111,19 @@ def shaft_unit(at_crank: bool) -> str:
     return translate("explanations", "distributor rev/min")
 
 
-def speed_text(judgement: Judgement, rpm: float) -> str:
-    """A distributor speed, at the shaft that the table speaks of."""
-    docket = judgement.docket
-    at_crank = docket.target.frame != "distributor"
-    shown = rpm * docket.particulars.drive_ratio if at_crank else rpm
-    return with_unit(f"{shown:.0f}", shaft_unit(at_crank))
+def speed_text(judgement: Judgement, rpm: float, frame: str = "") -> str:
+    """A distributor speed, at the shaft of a frame; without one, of the table's."""
+    view = view_of(judgement.docket, frame)
+    return with_unit(f"{rpm * view.factor:.0f}", shaft_unit(view.frame != "distributor"))
 
 
-def angle_text(judgement: Judgement, deg: float, shaft: bool = True) -> str:
-    """A difference of distributor degrees, at the shaft that the table speaks of."""
-    docket = judgement.docket
-    at_crank = docket.target.frame != "distributor"
-    shown = f"{deg * (docket.particulars.drive_ratio if at_crank else 1.0):.1f}"
+def angle_text(judgement: Judgement, deg: float, frame: str = "", shaft: bool = True) -> str:
+    """A difference of distributor degrees, at the shaft of a frame; without one, of the table's."""
+    view = view_of(judgement.docket, frame)
+    shown = f"{deg * view.factor:.1f}"
     if not shaft:
         return f"{shown}°"
-    if at_crank:
+    if view.frame != "distributor":
         return translate("explanations", "{angle}° crank").format(angle=shown)
     return translate("explanations", "{angle}° distributor").format(angle=shown)
 
@@ -138,9 +134,9 @@ def _read_at_crank(judgement: Judgement) -> bool:
     return not sessions or sessions[judgement.session].instrument.kind == "lamp"
 
 
-def error_sentences(judgement: Judgement) -> list[str]:
+def error_sentences(judgement: Judgement, frame: str = "") -> list[str]:
     """Where and how the curve errs, a sentence each."""
-    return [reason_sentence(error, judgement) for error in judgement.errors]
+    return [reason_sentence(error, judgement, frame) for error in judgement.errors]
 
 
 def _cause(judgement: Judgement) -> str:
@@ -162,7 +158,7 @@ def _cause(judgement: Judgement) -> str:
     return words.format(title=title, chance=percent(first.probability))
 
 
-def act_text(judgement: Judgement) -> str:
+def act_text(judgement: Judgement, frame: str = "") -> str:
     """What to do now."""
     if judgement.action == "alter" and judgement.alterations:
         words = translate("explanations", "{steps}: inside with {chance}.")
@@ -182,12 +178,13 @@ def act_text(judgement: Judgement) -> str:
         first = [translate("explanations", CHECKS[c]) for c in checks if c in CHECKS]
         return f"{said} {_upper_first(first[-1])}." if first else said
     if judgement.action == "read-more" and judgement.helps_most:
-        return f"{said} {help_sentence(judgement.helps_most[0], judgement)}"
+        return f"{said} {help_sentence(judgement.helps_most[0], judgement, frame)}"
     return said
 
 
-def help_sentence(helps: Help, judgement: Judgement) -> str:
-    """What would help the decision, and by how much."""
+def help_sentence(helps: Help, judgement: Judgement, frame: str = "") -> str:
+    """What would help the decision, and by how much; a reading is named as its instrument shows it
+    in any frame."""
     facts = {"where": "", "u": "", "what": ""}
     if helps.what in READINGS and helps.speed_rpm is not None:
         lamp = _read_at_crank(judgement)
@@ -213,7 +210,7 @@ def help_sentence(helps: Help, judgement: Judgement) -> str:
         words = translate(
             "explanations", "{what}: the curve is then known to ±\u00a0{after}, not ±\u00a0{now}."
         )
-        now, after = (angle_text(judgement, deg, shaft=False) for deg in helps.curve_deg)
+        now, after = (angle_text(judgement, deg, frame, shaft=False) for deg in helps.curve_deg)
         return words.format(what=said, after=after, now=now)
     spared = round(100.0 * helps.gain / USUAL.left_outside)
     if spared < 1 or helps.what in ("read-stretch", "read-way"):
@@ -227,7 +224,7 @@ def help_sentence(helps: Help, judgement: Judgement) -> str:
     return words.format(what=said, count=spared)
 
 
-def reason_sentence(reason: Problem, judgement: Judgement) -> str:
+def reason_sentence(reason: Problem, judgement: Judgement, frame: str = "") -> str:
     """What stands in the way of certainty, or contradicts something; where and how the curve
     errs."""
     facts: dict[str, str] = {}
@@ -235,9 +232,9 @@ def reason_sentence(reason: Problem, judgement: Judgement) -> str:
         if not isinstance(value, float):
             continue
         if key in ("amount", "usual"):
-            facts[key] = angle_text(judgement, value, shaft="speed" not in reason.facts)
+            facts[key] = angle_text(judgement, value, frame, shaft="speed" not in reason.facts)
         elif key in ("speed", "low", "high") and "unit" not in reason.facts:
-            facts[key] = speed_text(judgement, value)
+            facts[key] = speed_text(judgement, value, frame)
         elif key == "chance":
             facts[key] = percent(value)
         elif key == "factor":

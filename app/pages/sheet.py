@@ -209,7 +209,9 @@ class SheetPage(Page):
         before = self.before_box.currentData() if self.before_box.count() else EARLIEST
         asked = SheetOptions(2 if self.second_box.isChecked() else 1, before, workshop)
         found = self.feed.decisions.current
-        return asked if found is None else judged_options(found.decision.judgement, asked)
+        if found is None:
+            return asked
+        return judged_options(found.decision.judgement, asked, self.view().frame)
 
     def _recall_paper(self) -> None:
         """The paper that was chosen last, once the page stands in its window."""

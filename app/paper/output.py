@@ -92,34 +92,37 @@ def write_sheets(dockets: Sequence[Docket], path: str | os.PathLike[str], paper:
     if len(dockets) == 1:
         known = outcome(dockets[0])
         view = view_of(dockets[0], frame)
-        write_outcome(known, path, paper, view, with_judgement(known, options))
+        write_outcome(known, path, paper, view, with_judgement(known, options, frame))
     else:
         outcomes = [outcome(docket) for docket in dockets]
         made = [
-            describe(known, paper, view_of(known.docket, frame), with_judgement(known, options))
+            describe(known, paper, view_of(known.docket, frame),
+                     with_judgement(known, options, frame))
             for known in outcomes
-        ]
+        ]  # fmt: skip
         write_description(joined(made), path)
 
 
-def with_judgement(known: Outcome, options: SheetOptions | None = None) -> SheetOptions:
+def with_judgement(known: Outcome, options: SheetOptions | None = None,
+                   frame: str = "") -> SheetOptions:  # fmt: skip
     """What is asked of a sheet, with the judgement of the session that it shows."""
     from bobweight.core.judgement.decision import decide_docket
 
     decision = decide_docket(known.docket, known.session, known=known, with_fit=False)
-    return judged_options(decision.judgement, options)
+    return judged_options(decision.judgement, options, frame)
 
 
-def judged_options(judgement: Judgement, options: SheetOptions | None = None) -> SheetOptions:
-    """What is asked of a sheet, with a judgement that is at hand."""
+def judged_options(judgement: Judgement, options: SheetOptions | None = None,
+                   frame: str = "") -> SheetOptions:  # fmt: skip
+    """What is asked of a sheet, with a judgement that is at hand, in the frame of the sheet."""
     from bobweight.app.messages.judgement import error_sentences, judgement_sentence
 
     options = options or SheetOptions()
     if judgement.probability_inside is None:
         return options
     return replace(
-        options, judgement=judgement, said=judgement_sentence(judgement),
-        errors=tuple(error_sentences(judgement)),
+        options, judgement=judgement, said=judgement_sentence(judgement, frame),
+        errors=tuple(error_sentences(judgement, frame)),
     )  # fmt: skip
 
 

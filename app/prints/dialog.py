@@ -26,7 +26,7 @@ from bobweight.app.paper.asking import ask_printer, save_path
 from bobweight.app.paper.output import judged_options, print_description, write_description
 from bobweight.app.paper.preview import Preview
 from bobweight.app.prints.forms import PrintForm
-from bobweight.app.prints.kinds import KINDS, Asked
+from bobweight.app.prints.kinds import CARD_FRAME, KINDS, Asked
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.session import Settings
@@ -137,7 +137,9 @@ class PrintDialog(QDialog):
         workshop = kept_workshop(self.settings)
         asked = self.form.asked if self.form is not None else None
         found = self.feed.decisions.current
-        said = "" if found is None else judged_options(found.decision.judgement).said
+        said = (
+            "" if found is None else judged_options(found.decision.judgement, frame=CARD_FRAME).said
+        )
         return self.kind.describe(Asked(self.feed.outcome, view, self.paper, workshop, said), asked)
 
     def print_it(self) -> None:

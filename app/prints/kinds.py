@@ -85,6 +85,9 @@ class PrintKind:
     asks: Callable[[Docket], Record] | None = None
 
 
+CARD_FRAME = "crank-static"
+"""The lamp card is read at the engine, whatever the window shows."""
+
 KINDS: dict[str, PrintKind] = {
     "tape": PrintKind(QT_TRANSLATE_NOOP("prints", "Timing tape"), describe_tape, tape_for),
     "ring": PrintKind(QT_TRANSLATE_NOOP("prints", "Degree ring"), describe_ring, ring_for),

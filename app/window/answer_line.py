@@ -42,8 +42,8 @@ class Answer:
     stale: bool = False
 
 
-def answer_of(feed: OutcomeFeed) -> Answer:
-    """The answer for the docket as it stands, as far as it is known."""
+def answer_of(feed: OutcomeFeed, frame: str = "") -> Answer:
+    """The answer for the docket as it stands, as far as it is known, in the frame shown."""
     outcome = feed.outcome
     grave = [p for p in outcome.problems if p.grave]
     if not len(outcome.reduced.index):
@@ -54,7 +54,7 @@ def answer_of(feed: OutcomeFeed) -> Answer:
             judgement = known.decision.judgement
             first = judgement.helps_most[0].what if judgement.helps_most else "read"
             page = "target" if first == "enter-table" else "readings"
-            return Answer(judgement_sentence(judgement), page=page)
+            return Answer(judgement_sentence(judgement, frame), page=page)
         from bobweight.core.judgement.blanks import blanks
 
         if outcome.prediction is None and grave and not blanks(outcome.docket):
@@ -70,7 +70,7 @@ def answer_of(feed: OutcomeFeed) -> Answer:
 
     judgement, current = found.decision.judgement, feed.decisions.is_current
     return Answer(
-        judgement_sentence(judgement),
+        judgement_sentence(judgement, frame),
         _VERDICTS.get(judgement.decision, "cannot tell"),
         "sheet" if judgement.action == "leave-alone" else "verdict",
         done=current and judgement.action == "alter" and bool(found.options),
@@ -153,7 +153,7 @@ class AnswerLine(Follower):
             self.unit.fontMetrics().elidedText(title, Qt.TextElideMode.ElideRight, room)
         )
         set_tip(self.unit, title)
-        self.answer = answer = answer_of(self.feed)
+        self.answer = answer = answer_of(self.feed, self.display.frame)
         sign = VERDICT_SIGNS.get(answer.verdict, "?")
         self.said.setText(f"{sign} {answer.text}")
         set_tip(self.said, answer.text)

@@ -28,6 +28,9 @@ def test_the_first_start_opens_on_the_verdict_with_its_answer(qtbot, window):
     said = window.answer.said.text()
     judgement = window.feed.decisions.found.decision.judgement
     assert said == f"✗ {judgement_sentence(judgement)}" and "600" in said
+    window.display.frame = "crank"  # of a distributor that turns at half the engine's speed
+    qtbot.waitUntil(lambda: "at 1200\u00a0engine rev/min" in window.answer.said.text())
+    window.display.frame = ""
     assert window.answer.height() >= 56 and window.answer.done_button.isVisible()
     sessions = len(window.store.docket.sessions)
     window.answer.done_button.click()

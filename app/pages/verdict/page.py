@@ -225,7 +225,7 @@ class VerdictPage(Page):
         from bobweight.app.messages.judgement import judgement_sentence
 
         if found.decision.action == UNREAD:
-            return f"? {judgement_sentence(found.decision.judgement)}"
+            return f"? {judgement_sentence(found.decision.judgement, self.display.frame)}"
         if not found.decision.explanations:
             return overall_text(outcome)
         judgement = found.decision.judgement
@@ -234,7 +234,7 @@ class VerdictPage(Page):
         word = {"looks inside": "inside", "looks outside": "outside"}.get(
             judgement.decision, judgement.decision
         )
-        return f"{VERDICT_SIGNS.get(word, '?')} {judgement_sentence(judgement)}"
+        return f"{VERDICT_SIGNS.get(word, '?')} {judgement_sentence(judgement, self.display.frame)}"
 
     def _action_text(self, empty: bool) -> str:
         decisions = self.decisions
@@ -259,9 +259,10 @@ class VerdictPage(Page):
         said = action_sentence(decision.action)
         if judgement.probability_inside is None:
             return said
-        lines = error_sentences(judgement)
-        lines += [reason_sentence(reason, judgement) for reason in judgement.reasons]
-        sentence = judgement_sentence(judgement)  # stands above
+        frame = self.display.frame
+        lines = error_sentences(judgement, frame)
+        lines += [reason_sentence(reason, judgement, frame) for reason in judgement.reasons]
+        sentence = judgement_sentence(judgement, frame)  # stands above
         lines = [line for line in lines if line not in sentence]
         told = judgement.helps_most or said in sentence
         return "\n".join(lines) or ("" if told else said)
@@ -274,8 +275,9 @@ class VerdictPage(Page):
             return ""
         from bobweight.app.messages.judgement import help_sentence, judgement_sentence
 
-        said = judgement_sentence(judgement)
-        lines = [help_sentence(helps, judgement) for helps in judgement.helps_most]
+        frame = self.display.frame
+        said = judgement_sentence(judgement, frame)
+        lines = [help_sentence(helps, judgement, frame) for helps in judgement.helps_most]
         lines = [line for line in lines if line not in said]
         if not lines:
             return ""
