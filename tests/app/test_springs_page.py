@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from bobweight.app.pages.mechanism import MechanismPage
 from bobweight.app.pages.springs import SpringsPage
 from bobweight.app.pages.springs.page import PARTS
-from bobweight.app.pages.springs.search_part import percent
+from bobweight.app.pages.springs.search_part import passes
 from bobweight.app.pages.springs.tolerances import shares, slider_place, slider_u
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -476,8 +476,10 @@ def test_shares_of_all_points_weigh_by_their_variance():
     assert [s.uncertain.paths[0][0] for s in shares(found, 0)] == ["a", "b"]
 
 
-def test_percent_is_never_certain():
-    assert [percent(p) for p in (0.0, 0.42, 1.0, float("nan"))] == ["<1 %", "42 %", ">99 %", "–"]
+def test_what_passes_is_never_certain_and_rounded_plainly():
+    """Of 512 builds 409 are 79.9 of a hundred, by hand."""
+    shown = {0.0: "<1 %", 409 / 512: "80 %", 1.0: ">99 %", float("nan"): "–"}
+    assert {share: passes(share) for share in shown} == shown
 
 
 def test_learning_goes_step_by_step(qtbot, page, store):

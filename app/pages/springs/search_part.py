@@ -22,7 +22,6 @@ from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.app.widgets.words import note
 from bobweight.app.widgets.worked_out import Group, WorkedOut
 from bobweight.app.words import QT_TRANSLATE_NOOP, amount, translate
-from bobweight.core import units
 from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.fitted import same_places
 from bobweight.core.design.rough import AnySearch, search_of
@@ -33,7 +32,7 @@ from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.judgement.workings import inputs, list_input, record_inputs
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
-from bobweight.core.units import LENGTH
+from bobweight.core.units import LENGTH, pass_rate
 
 _FAINT_CURVES = 5
 
@@ -65,11 +64,11 @@ class PairWords:
                 "The smallest distance to the band’s edge over the check points, in distributor "
                 "degrees; below zero: outside.",
             )),
-            Column(translate("springs", "Passes"), lambda pair: percent(pair.probability_inside),
+            Column(translate("springs", "Passes"), lambda pair: passes(pair.probability_inside),
                    True, lambda: translate("springs", "of builds"), tip=translate(
                 "springs",
                 "How often the unit would pass every check point, given how sure the springs’ own "
-                "figures are.",
+                "figures are. Some hundred builds are counted: sure to two or three of a hundred.",
             )),
             Column(translate("springs", "Prim. post"),
                    lambda pair: self._length(pair.primary_post_mm, "+"), True, self._unit, bent,
@@ -117,9 +116,9 @@ def _margin(pair: SpringPair) -> str:
     return f"{sign} {pair.margin_deg:.2f}".replace("-", "−")
 
 
-def percent(probability: float) -> str:
-    """A probability in whole percent, never rounded to certainty; a dash if not worked out."""
-    return "–" if probability != probability else units.percent(probability)
+def passes(share: float) -> str:
+    """How many of a hundred builds pass; a dash if not worked out."""
+    return "–" if share != share else pass_rate(share)
 
 
 def _running() -> str:
