@@ -34,7 +34,7 @@ def text_of(path: str) -> str:
             "Rig two",
         ),
         (["lamp-card", DEMO], "Lamp card"),
-        # the table's 600 at the distributor, which turns at half the engine's speed (common practice)
+        # 600 at the distributor, which turns at half the engine's speed (common practice)
         (["lamp-card", DEMO], "Outside at 1200 engine rev/min"),
         (["session-sheet", DEMO], "Timing session"),
         (["check-list", DEMO, "--paper", "letter"], "Springs fly"),
