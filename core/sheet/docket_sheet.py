@@ -303,11 +303,14 @@ class _Sheet:
         return made
 
     def _make_room(self) -> None:
-        """Leave the plot its least height: what does not fit goes overleaf, or for a single page
-        is shortened; nothing is cut in vain."""
+        """Leave the plot its least height: what does not fit goes overleaf, if not all fits with
+        its rows set closer; for a single page it is shortened. Nothing is cut in vain."""
         least = LEAST_PLOT_MM + self._around_plot_mm() if self.curve else 0.0
         if not self.one_page:
-            self.parts = frozenset()
+            for self.row_mm in CLOSER_ROWS_MM:
+                if self._left_mm() >= least:
+                    return
+            self.row_mm, self.parts = ROW_MM, frozenset()
             for part in PARTS:
                 before, self.parts = self.parts, self.parts | {part}
                 if self._left_mm() < least:

@@ -442,6 +442,17 @@ def test_the_cautions_stand_whole_wherever_there_is_a_second_page(name: str, pap
 
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("name", SAMPLES)
+def test_a_second_page_is_begun_only_where_it_is_filled(name: str, paper: str) -> None:
+    """To a third at least, above the cautions; rows are set closer on the first before."""
+    known, options = judged_sample(name)
+    for page in describe(known, paper, None, options).pages[1:]:
+        said = [(words, bottom) for words, _, (_, _, _, bottom) in texts(page)]
+        cautions = next((y for words, y in said if words == "Cautions"), page.height_mm - 20.0)
+        assert max(y for _, y in said if y < cautions - 2.0) > page.height_mm / 3
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", SAMPLES)
 def test_the_record_at_length_and_all_else_stand_on_two_pages(name: str, paper: str) -> None:
     """At ordinary lengths, with nothing of the record left out; the cautions are on the first page
     in three lines where the second has no room for them at length."""
