@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping
-from itertools import groupby
 from math import cos, pi, radians, sin
 from typing import TYPE_CHECKING
 
@@ -41,7 +41,9 @@ _STEP_MM = 3.6  # of its words alone
 _GROUP_MM, _NAME_MM = 0.8, 6.2  # under a group; for who signs
 _GAP_MM = 1.4  # from one step to the next
 _CLOSER_MM = (_GAP_MM, 1.1, 0.8)  # as open as one page allows
-_OPENER_MM = (4.0, 3.2, 2.5, 1.9)  # as open as the pages that it takes allow
+_OPENER = tuple(itertools.product((1.2, 1.1, 1.0), (6.0, 5.0, 4.0, 3.2, 2.5, 1.9)))
+"""Size and gap in mm of what takes several pages: read from further off, rather than a page that
+ends far above its foot."""
 _LESS_MM = range(10, 150, 10)
 _MOST_WHOLE_MM = 120.0  # a group that is taller may be parted
 
@@ -65,16 +67,17 @@ def check_list_sheet(outcome: Outcome, paper: str, ruler: Ruler, *,
             if shared.count > pages.count:
                 break
             pages = shared
-        opened = (_filled(outcome, paper, ruler, hints, workshop, gap_mm=gap_mm)
-                  for gap_mm in _OPENER_MM)  # fmt: skip
+        opened = (_filled(outcome, paper, ruler, hints, workshop, gap_mm=gap_mm, size=size)
+                  for size, gap_mm in _OPENER)  # fmt: skip
         pages = next((each for each in opened if each.count == pages.count), pages)
     return pages.description()
 
 
 def _filled(outcome: Outcome, paper: str, ruler: Ruler, hints: Mapping[str, str] | None,
             workshop: Workshop | None, *, gap_mm: float = _GAP_MM, less_mm: float = 0.0,
-            ) -> Pages:  # fmt: skip
-    """The pages with steps so far apart, each filled to so much less than its height."""
+            size: float = 1.0) -> Pages:  # fmt: skip
+    """The pages with steps so far apart and so many times their size, each filled to so much less
+    than its height."""
     docket = outcome.docket
     subject = plain(docket.particulars.title) or plain(docket.particulars.unit_number)
     plan = known_plan(docket)
@@ -83,15 +86,15 @@ def _filled(outcome: Outcome, paper: str, ruler: Ruler, hints: Mapping[str, str]
     capsule = docket.may_have_capsule
     pages.paragraph(word("steps-cautions" if capsule else "steps-cautions-bare"), SMALL_PT)
     listed = check_list(docket)
-    for group, in_group in groupby(listed, key=lambda step: step.group):
+    for group, in_group in itertools.groupby(listed, key=lambda step: step.group):
         steps = [(step, plain((hints or {}).get(step.key, ""))) for step in in_group]
-        needed = SECTION_MM + sum(_step_mm(pages, hint, gap_mm) for _, hint in steps)
+        needed = SECTION_MM + sum(_step_mm(pages, hint, gap_mm, size) for _, hint in steps)
         if steps[-1][0] is listed[-1]:  # who signs does not stand on a page alone
             needed += _GROUP_MM + _NAME_MM
-        pages.need(min(needed, _MOST_WHOLE_MM))
+        pages.need(min(needed, _MOST_WHOLE_MM * size))
         pages.heading(group_title(group, capsule))
         for step, hint in steps:
-            _step(pages, step, hint, gap_mm)
+            _step(pages, step, hint, gap_mm, size)
         pages.y += _GROUP_MM
         if plan is not None and any(step.key == "dog_against_slot" for step, _ in steps):
             _plan(pages, plan)
@@ -117,37 +120,39 @@ def step_title(step: ReassemblyStep) -> Content:
     return label(Reassembly, step.key)
 
 
-def _hint_lines(pages: Pages, hint: str) -> int:
-    return pages.ruler.lines(hint, _HINT_PT, pages.room - _INSET_MM) if hint else 0
+def _hint_lines(pages: Pages, hint: str, size: float) -> int:
+    return pages.ruler.lines(hint, _HINT_PT * size, pages.room - _INSET_MM * size) if hint else 0
 
 
-def _step_mm(pages: Pages, hint: str, gap_mm: float) -> float:
-    lines = _hint_lines(pages, hint)
-    return _STEP_MM + _HINT_MM * lines + (0.4 if lines else 0.0) + gap_mm
+def _step_mm(pages: Pages, hint: str, gap_mm: float, size: float) -> float:
+    lines = _hint_lines(pages, hint, size)
+    return (_STEP_MM + _HINT_MM * lines + (0.4 if lines else 0.0)) * size + gap_mm
 
 
-def _step(pages: Pages, step: ReassemblyStep, hint: str, gap_mm: float) -> None:
-    room, lines = pages.room - _INSET_MM, _hint_lines(pages, hint)
-    pages.need(_step_mm(pages, hint, gap_mm))
+def _step(pages: Pages, step: ReassemblyStep, hint: str, gap_mm: float, size: float) -> None:
+    inset, box, trap = _INSET_MM * size, _BOX_MM * size, _TRAP_MM * size
+    room, lines = pages.room - inset, _hint_lines(pages, hint, size)
+    pages.need(_step_mm(pages, hint, gap_mm, size))
     y = pages.y
     made: list[Element] = [
-        Rect(pages.left, y + 0.2, _BOX_MM, _BOX_MM, 0.35),
-        Text(pages.left + _INSET_MM, y + 3.3, step_title(step), _STEP_PT,
-             bold=step.trap, room_mm=room - _TRAP_MM),
+        Rect(pages.left, y + 0.2, box, box, 0.35),
+        Text(pages.left + inset, y + 3.3 * size, step_title(step), _STEP_PT * size,
+             bold=step.trap, room_mm=room - trap),
     ]  # fmt: skip
     if step.done:
-        made.append(Marks(((pages.left + _BOX_MM / 2, y + 0.2 + _BOX_MM / 2),), "tick", 2.8,
+        made.append(Marks(((pages.left + box / 2, y + 0.2 + box / 2),), "tick", 2.8 * size,
                           line_mm=0.5))  # fmt: skip
     if step.trap:
         right = pages.left + pages.room
-        made.append(Text(right, y + 3.3, word("steps-trap"), SMALL_PT, bold=True, align="right",
-                         room_mm=_TRAP_MM - 6.0))  # fmt: skip
-        made.append(Marks(((right - _TRAP_MM + 6.2, y + 2.6),), "up", 2.4, line_mm=0.35))
+        made.append(Text(right, y + 3.3 * size, word("steps-trap"), SMALL_PT * size, bold=True,
+                         align="right", room_mm=trap - 6.0 * size))  # fmt: skip
+        made.append(Marks(((right - trap + 6.2 * size, y + 2.6 * size),), "up", 2.4 * size,
+                          line_mm=0.35))  # fmt: skip
     if hint:
-        made.append(Paragraph(pages.left + _INSET_MM, y + 6.9, hint, room, lines, _HINT_PT,
-                              _HINT_MM))  # fmt: skip
+        made.append(Paragraph(pages.left + inset, y + 6.9 * size, hint, room, lines,
+                              _HINT_PT * size, _HINT_MM * size))  # fmt: skip
     pages.add(made)
-    pages.y += _step_mm(pages, hint, gap_mm)
+    pages.y += _step_mm(pages, hint, gap_mm, size)
 
 
 def _plan(pages: Pages, plan: SlotPlan) -> None:

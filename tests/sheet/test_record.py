@@ -332,7 +332,7 @@ def test_a_reassembly_list_too_long_for_a_page_is_shared_out(paper: str) -> None
     boxes = [[e for e in page.elements if isinstance(e, Rect)] for page in made.pages]
     lowest = [max(e.y_mm + e.height_mm for e in on_page) for on_page in boxes]
     assert len(lowest) == 2, "shared out"
-    assert min(lowest) > 0.6 * made.pages[0].height_mm, "two pages are not both half empty"
+    assert min(lowest) > 0.7 * made.pages[0].height_mm, "no page ends a third above its foot"
 
 
 @pytest.mark.parametrize("paper", PAPERS)
