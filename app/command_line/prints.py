@@ -8,13 +8,22 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from bobweight.app.command_line.arguments import add_values, with_values
-from bobweight.app.command_line.command import DONE, PAPERS, Command, add_output, check_output
+from bobweight.app.command_line.command import (
+    BAD_INPUT,
+    DONE,
+    PAPERS,
+    Command,
+    add_output,
+    check_output,
+    tell,
+)
 from bobweight.core.bench.ring import RingSpec
 from bobweight.core.bench.tape import TapeSpec
+from bobweight.core.problems import BobweightError
 from bobweight.core.record import Record
 
 if TYPE_CHECKING:
-    from bobweight.core.sheet.description import Description
+    from bobweight.app.prints.kinds import Asked
 
 
 def _docket_arguments(parser: argparse.ArgumentParser) -> None:
@@ -52,15 +61,26 @@ def _writes(key: str) -> Callable[[argparse.Namespace], int]:
         file = arguments.docket
         output = check_output(arguments, [] if file is None else [file])
         with offscreen():
+            from bobweight.app.messages import curve_needs
             from bobweight.app.paper.output import write_description
+            from bobweight.app.prints.kinds import KINDS
 
-            write_description(_described(key, arguments), output)
+            made, question = _asked(key, arguments)
+            try:
+                description = KINDS[key].describe(made, question)
+            except BobweightError as error:
+                if error.problem.code != "curve-needed":
+                    raise
+                tell(curve_needs(made.outcome))
+                return BAD_INPUT
+            write_description(description, output)
         return DONE
 
     return act
 
 
-def _described(key: str, arguments: argparse.Namespace) -> Description:
+def _asked(key: str, arguments: argparse.Namespace) -> tuple[Asked, Record | None]:
+    """What a print is made of, and the record of its own questions."""
     from bobweight.app.paper.output import with_judgement
     from bobweight.app.prints.kinds import CARD_FRAME, KINDS, Asked
     from bobweight.app.store.workshop import workshop_at_hand
@@ -74,8 +94,7 @@ def _described(key: str, arguments: argparse.Namespace) -> Description:
     asked = with_values(kind.asks(docket), arguments) if kind.asks else None
     known = outcome(docket)
     said = with_judgement(known, frame=CARD_FRAME).said if key == "card" else ""
-    made = Asked(known, view, arguments.paper, workshop_at_hand(), said)
-    return kind.describe(made, asked)
+    return Asked(known, view, arguments.paper, workshop_at_hand(), said), asked
 
 
 COMMANDS = (

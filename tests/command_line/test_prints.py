@@ -8,6 +8,10 @@ import pypdf
 import pytest
 
 from bobweight.__main__ import main
+from bobweight.app.messages import curve_needs
+from bobweight.core.docket.file import read_docket, write_docket
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.record import put
 
 ROOT = Path(__file__).parents[2]
 DEMO = str(ROOT / "sample_curves" / "weak_primary.docket")
@@ -79,4 +83,13 @@ def test_what_cannot_be_is_told_in_one_line_and_nothing_is_written(argv, capsys,
     out, err = capsys.readouterr()
     assert out == ""
     assert err.startswith("bobweight: ") and err.count("\n") == 1
+    assert not list(tmp_path.glob("all.*"))
+
+
+def test_a_card_without_a_curve_names_what_is_missing_as_the_window_does(capsys, tmp_path):
+    bare = put(read_docket(DEMO), ("mechanism", "weights", "mass_g"), None)
+    write_docket(bare, "bare.docket")
+    assert main(["lamp-card", "bare.docket", "-o", "all.pdf"]) == 2
+    told = " ".join(capsys.readouterr().err.split())
+    assert told == f"bobweight: {curve_needs(outcome(bare))}" and "mass of each weight" in told
     assert not list(tmp_path.glob("all.*"))
