@@ -251,12 +251,33 @@ def reason_sentence(reason: Problem, judgement: Judgement, frame: str = "") -> s
     said = translate("messages", SENTENCES[code]).format(**facts)
     if code != "figures-doubted" or not judgement.doubted:
         return said
-    named = [lower_first(place_text(path, judgement.docket)) for path in judgement.doubted]
-    if len(named) == 1:
+    if len(judgement.doubted) == 1:
         again = translate("messages", "It may be this: {what}. Measure it again.")
     else:
         again = translate("messages", "It may be any one of these: {what}. Measure them again.")
-    return f"{said} {again.format(what='; '.join(named))}"
+    return f"{said} {again.format(what=_doubted(judgement))}"
+
+
+def _doubted(judgement: Judgement, most: int | None = None) -> str:
+    """The figures that the judgement doubts, the likeliest first."""
+    paths = judgement.doubted[:most]
+    return "; ".join(lower_first(place_text(path, judgement.docket)) for path in paths)
+
+
+def reckoned_with_doubted(judgement: Judgement) -> str:
+    """That what is worked out with the figures as typed has one in it that the judgement doubts,
+    and which; empty where it doubts none."""
+    if not judgement.bare:
+        return ""
+    if not judgement.doubted:
+        said = translate("messages", "Worked out with figures of which one is wrong: see Verdict.")
+    elif len(judgement.doubted) == 1:
+        said = translate("messages", "Worked out with a figure that is doubted: {what}. Measure it "
+                         "again.")  # fmt: skip
+    else:
+        said = translate("messages", "Worked out with a figure that is doubted, likeliest: {what}. "
+                         "Others may be it: see Verdict.")  # fmt: skip
+    return said.format(what=_doubted(judgement, 1))
 
 
 def _upper_first(text: str) -> str:

@@ -10,7 +10,8 @@ from bobweight.app.messages.explanations import bent_text
 from bobweight.app.messages.figures import field_text
 from bobweight.app.pages.springs.acts import rates_changed, use_as
 from bobweight.core.design.tray import TraySpring
-from bobweight.core.record import put
+from bobweight.core.record import get, put
+from tests.samples import sample
 
 
 def test_an_answer_is_scrolled_to_wherever_its_button_was(window, answers, qtbot):
@@ -92,3 +93,21 @@ def test_a_search_among_blanks_says_where_no_spring_will_do(window, inside):
     said = part._status_text(busy=False)
     assert "Figures are blank" in said and ("None meets the whole band" in said) != inside
     part.search = part.found = None
+
+
+def test_tolerances_say_that_they_reckon_with_a_figure_that_is_doubted(window, qtbot):
+    """Ten times the mass: a point in the wrong place (common practice)."""
+    docket = sample("tractor_four")
+    mass = ("mechanism", "weights", "mass_g")
+    for times, said in ((1.0, ""), (10.0, "mass of each weight")):
+        window.store.open_docket(put(docket, mass, times * get(docket, mass)), None)
+        window.show()
+        window.show_page("springs")
+        page = window.page("springs")
+        page.show_part("tolerance")
+        part, decisions = page.part("tolerance"), window.feed.decisions
+        qtbot.waitUntil(lambda d=decisions: d.current is not None, timeout=60_000)
+        assert decisions.bare == bool(said) == part.doubted.isVisibleTo(page)
+        assert said in part.doubted.text()
+        qtbot.waitUntil(lambda part=part: not part.runner.busy and not part.sobol_runner.busy
+                        and part.influence is not None, timeout=60_000)  # fmt: skip

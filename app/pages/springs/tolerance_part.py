@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication, QSlider, QVBoxLayout, QWidget
 from bobweight.app.editors.number import NumberField
 from bobweight.app.guard import guarded
 from bobweight.app.messages import curve_needs, place_text
+from bobweight.app.messages.judgement import reckoned_with_doubted
 from bobweight.app.pages.springs.part import Bench, SpringsPart
 from bobweight.app.pages.springs.tolerances import (
     SLIDER_STEPS,
@@ -147,10 +148,12 @@ class TolerancePart(SpringsPart):
         self._timer.setInterval(_SETTLED_MS)
         self._timer.timeout.connect(self._start_sobol)
         self.status = note("")
+        self.doubted = note("", "advice")
+        self.feed.decisions.changed.connect(self._show_doubted)
         self.odds = Facts()
         self.worked = from_docket("tolerance", self.store, self.display)
         self.add_card(translate("springs", "Of units built so, how many pass"), self.status,
-                      self.odds, self.worked)  # fmt: skip
+                      self.doubted, self.odds, self.worked)  # fmt: skip
         self.point_box = QuietComboBox()
         self.point_box.setAccessibleName(translate("springs", "At which check point"))
         self.point_box.setSizeAdjustPolicy(QuietComboBox.SizeAdjustPolicy.AdjustToContents)
@@ -271,6 +274,7 @@ class TolerancePart(SpringsPart):
                 "95 of 100 lie.",
             )
             self.status.setText(text.format(count=self.result.builds))
+        self._show_doubted()
         result = self.result if possible else None
         self.odds.show_facts(self._odds_of(result) if result is not None else ())
         if self.isVisible():
@@ -280,6 +284,12 @@ class TolerancePart(SpringsPart):
         self._fill_points()
         self._show_shares()
         self._match_rows()
+
+    def _show_doubted(self) -> None:
+        """That one of the figures is doubted, where the judgement of the docket does."""
+        found = self.feed.decisions.current if self._possible() else None
+        said = "" if found is None else reckoned_with_doubted(found.decision.judgement)
+        self.doubted.show_text(f"△ {said}" if said else "")
 
     def _picture(self, view: View) -> Figure | None:
         if self.result is None or self._goal is None:
