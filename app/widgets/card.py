@@ -62,13 +62,14 @@ def allow(made: QWidget, can: bool, why: str) -> None:
     made.setAccessibleDescription(own if can else why)
 
 
-def follow_stack(stack: QUndoStack, undo: QWidget, redo: QWidget) -> None:
-    """Have two buttons say what of an undo stack they would take back and do again."""
+def follow_stack(stack: QUndoStack, undo: QWidget, redo: QWidget, where: str = "{edit}") -> None:
+    """Have two buttons say what of an undo stack they would take back and do again, and
+    ``where`` that is, if it is not what stands about them."""
     for made, can, what, nothing in (
         (undo, stack.canUndo(), stack.undoText(), translate("pages", "There is nothing to undo.")),
         (redo, stack.canRedo(), stack.redoText(), translate("pages", "There is nothing to redo.")),
     ):
-        made.setProperty(_OWN_TIP, what)
+        made.setProperty(_OWN_TIP, where.format(edit=what))
         allow(made, can, nothing)
 
 

@@ -74,6 +74,19 @@ def test_the_history_says_which_rate_was_fitted_and_which_taken_out(window, demo
     assert gone.startswith("Primary: 2.375\u00a0N/mm taken out. ")
 
 
+def test_undo_of_the_tray_says_what_and_where(window, qtbot):
+    """The docket has an undo of its own, on the Edit menu."""
+    window.show_page("springs")
+    page = window.page("springs")
+    part = page.part("tray")
+    springs = (TraySpring(label="C", rate_n_per_mm=2.375),)
+    page.tray.replace("Add “C”", put(page.tray.tray, ("springs",), springs))
+    qtbot.waitUntil(lambda: "In the tray: Add “C”" in part.undo_button.toolTip())
+    page.tray.undo_stack.undo()
+    qtbot.waitUntil(lambda: "In the tray: Add “C”" in part.redo_button.toolTip())
+    assert "nothing" in part.undo_button.toolTip()
+
+
 def test_a_bent_post_is_told_by_its_way_and_not_by_a_sign():
     assert bent_text(-1.914, "outward") == "1.91\u00a0mm inward"
     assert bent_text(0.4, "outward") == "0.4\u00a0mm outward"

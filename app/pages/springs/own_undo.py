@@ -49,7 +49,8 @@ class OwnUndo(SpringsPart):
 
     def follow_undo(self, _change: object = None) -> None:
         """Say what would be undone and redone in the tray."""
-        follow_stack(self.tray.undo_stack, self.undo_button, self.redo_button)
+        where = translate("springs", "In the tray: {edit}")
+        follow_stack(self.tray.undo_stack, self.undo_button, self.redo_button, where)
 
     @guarded
     def event(self, event: QEvent) -> bool:
