@@ -8,6 +8,7 @@ from typing import Any
 from PySide6.QtCore import QCoreApplication
 
 from bobweight.app.messages import needs_text, sentence
+from bobweight.app.messages.blanks import table_assumed_text
 from bobweight.app.store.display import Display
 from bobweight.app.words import with_unit
 from bobweight.core.docket.docket import Docket
@@ -91,10 +92,10 @@ def missing(
     from bobweight.core.judgement.blanks import blanks
 
     grave = [p for p in outcome.problems if p.grave and p.path[:1] == ("mechanism",)]
-    if blanks(outcome.docket):
+    if found := blanks(outcome.docket):
         if sum(p.code == "missing" for p in grave) > _MOST_NAMED:  # they take the curve's room
             return [translate("Board", "Blank figures are taken as usual in the trade.")]
-        said = needs_text(grave, outcome.docket, assumed=True)
+        said = needs_text(grave, outcome.docket, assumed=True) or table_assumed_text(found)
         return [said or translate("Board", "No spring is entered; usual ones are assumed.")]
     needed = needs_text(grave, outcome.docket)
     lines = [needed] if needed else []

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from bobweight.app.words import significant, translate, with_unit
+from bobweight.core.docket.mechanism import LINKAGE_TABLES
+from bobweight.core.problems import Path
 from bobweight.core.units import Quantity
 
 if TYPE_CHECKING:
@@ -28,6 +31,13 @@ def assumed_figures(blank: Blank, quantity: Quantity, symbol: str) -> tuple[str,
     digits = min(max(-min(math.floor(math.log10(u)), place), 0), _MOST_DECIMALS)
     u_digits = 2 if u >= 10.0 or 1.0 <= u < 2.0 else 1
     return f"{value:.{digits}f}".replace("-", "−"), significant(float(f"{u:.{u_digits}g}"))
+
+
+def table_assumed_text(found: Mapping[Path, Blank]) -> str:
+    """That a linkage is assumed while its table has something to be mended; empty where none is."""
+    if not any(("mechanism", "linkage", key) in found for key in LINKAGE_TABLES.values()):
+        return ""
+    return translate("editors", "Until the linkage’s table is whole, a usual linkage is assumed.")
 
 
 def assumed_text(blank: Blank, quantity: Quantity, display: Display) -> str:

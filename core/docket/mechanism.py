@@ -33,6 +33,8 @@ LINKAGES = {
     "measured": "Measured on the bench",
     "learned": "Learnt from a run with known springs",
 }
+LINKAGE_TABLES = {"measured": "points", "learned": "learned"}
+"""Where the table stands of a linkage that has one."""
 BUILDS = {"usual": "Of the usual size", "light": "Light", "heavy": "Heavy"}
 FOOT_SIDES = {
     "cg": "The side of the centre of gravity",

@@ -15,7 +15,7 @@ import numpy as np
 
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
+from bobweight.core.docket.mechanism import LINKAGE_TABLES, Linkage, Mechanism, Spring, Weights
 from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import Target
 from bobweight.core.judgement.compare import Bands, bands
@@ -320,7 +320,9 @@ class _Filling:
         kind = linkage_class(m)
         needs = [k for k in kind.needs if getattr(m.linkage, k) is None]
         weights_known = all(getattr(m.weights, k) is not None for k in kind.weight_needs)
-        if not needs and weights_known and not table_problems(m):
+        if table_problems(m):
+            needs.append(LINKAGE_TABLES[m.linkage.kind])
+        if not needs and weights_known:
             return m.linkage
         for key in needs:
             self.paths.append(("mechanism", "linkage", key))

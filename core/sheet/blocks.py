@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring
+from bobweight.core.docket.mechanism import LINKAGE_TABLES, Linkage, Mechanism, Spring
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import MINUS, PLUS_MINUS, aligned, figure, short, stated
@@ -288,9 +288,8 @@ def settings(docket: Docket) -> Facts:
             (word("of-weight", number=number, name=name), value)
             for name, value in _numbers(own, _OWN_KEYS)
         ]
-    for kind, key in (("measured", "points"), ("learned", "learned")):
-        if linkage.kind == kind:
-            found.append((word(f"rows-{kind}"), str(len(getattr(linkage, key)))))
+    if (table := LINKAGE_TABLES.get(linkage.kind)) is not None:
+        found.append((word(f"rows-{linkage.kind}"), str(len(getattr(linkage, table)))))
     # No friction, and nothing said of how surely: nobody measured it.
     friction = [key for key in _FRICTION if getattr(mechanism, key) or key in mechanism.u]
     return found + _numbers(mechanism, ("stop_deg", *friction), blank)

@@ -9,7 +9,7 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.docket.docket import new_docket
-from bobweight.core.docket.mechanism import Spring
+from bobweight.core.docket.mechanism import Linkage, Spring, SwingPoint
 from bobweight.core.record import get, put
 
 MASS = ("mechanism", "weights", "mass_g")
@@ -83,3 +83,14 @@ def test_springs_that_are_not_entered_are_told_of(page, qtbot):
     page.feed.tell()
     said = page._no_springs.text()
     assert said.startswith("No spring is entered: a primary of about") and "N/mm" in said
+
+
+def test_a_linkage_assumed_for_its_half_filled_table_is_told_of(page):
+    rows = tuple(SwingPoint(cam_deg=at, swing_deg=2.0 * at) for at in (0.0, 5.0, 10.0))
+    for points, assumed in ((rows[:2], True), ((*rows, SwingPoint(cam_deg=15.0)), True),
+                            (rows, False)):  # fmt: skip
+        linkage = Linkage(kind="measured", measured_as="swing", points=points)
+        page.store.replace("table", put(page.store.docket, ("mechanism", "linkage"), linkage))
+        page.feed.tell()
+        assert page._table_assumed.isVisibleTo(page) == assumed
+        assert ("a usual linkage is assumed" in page._table_assumed.text()) == assumed

@@ -264,6 +264,7 @@ def test_a_cell_left_blank_in_the_linkages_table_is_unknown_like_any_other(kind,
         d = put(d, ("mechanism", "stop_deg"), None)
     elif more:
         d = put(put(d, (*SPRINGS, 0, more), "weight"), (*SPRINGS, 0, "rate_n_per_mm"), None)
+    assert place in blanks(d), "and is said to be assumed"
     found = decide_docket(d)
-    assert found.judgement.decision == "outside"
+    assert found.judgement.decision == "outside" and place in found.judgement.assumed
     assert not {p.code for p in found.problems} & {"missing", "not-determined"}

@@ -11,7 +11,7 @@ from bobweight.app.editors.form import Form, plain_keys
 from bobweight.app.editors.number import NumberField
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import spring_name
-from bobweight.app.messages.blanks import assumed_text
+from bobweight.app.messages.blanks import assumed_text, table_assumed_text
 from bobweight.app.messages.pasting import numbers_parser
 from bobweight.app.pages.mechanism.cg_dialog import CgDialog
 from bobweight.app.pages.mechanism.turn_dialog import TurnDialog
@@ -234,6 +234,7 @@ class MechanismPage(Page):
                 name=translate("pages", "Measured points of the linkage"),
             )  # fmt: skip
             self._points[measured_as] = table
+        self._table_assumed = words(role="faint")
         self.turn_button = button(
             translate("pages", "Angles from distances…"),
             translate(
@@ -245,7 +246,7 @@ class MechanismPage(Page):
         )
         self.add_group(
             translate("pages", "Linkage"), self._linkage, self._each_linked,
-            *self._points.values(), self.turn_button,
+            *self._points.values(), self._table_assumed, self.turn_button,
         )  # fmt: skip
         self._springs = QWidget()
         self._cards_layout = stacked(self._springs, spacing=12)
@@ -302,6 +303,7 @@ class MechanismPage(Page):
         found = blanks(self.store.docket)
         for field in self.findChildren(NumberField):
             field.show_blank(found.get(field.path))
+        self._table_assumed.show_text(table_assumed_text(found))
         said = ""
         if found and not self.store.docket.mechanism.springs:
             text = translate(
