@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Sequence
+from collections.abc import Callable, Container, Iterable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bobweight.core.docket.mechanism import SPRING_ROLES, Spring
-from bobweight.core.figure.description import Content, Event, Label, Point, word
+from bobweight.core.figure.description import Content, Event, Figure, Label, Point, Word, word
 from bobweight.core.figure.view import View
 
 if TYPE_CHECKING:
@@ -86,3 +87,21 @@ def take_up_events(outcome: Outcome, view: View, at: Callable[[TakeUp], Point],
         labels.append(Label(f"take-up{len(events)}", said, ((x, y),), "faint", (1.0, -1.0),
                             must=False))  # fmt: skip
     return tuple(events.values()), labels
+
+
+def without_told(shown: Figure, told: Iterable[Content]) -> Figure:
+    """The figure without the words of plateaus that phrases beside it have ``told``; a spring that
+    takes up there is still named."""
+    keys = ("advance", "low", "high")
+    standing = [[each.facts[key] for key in keys] for each in told
+                if isinstance(each, Word) and each.code == "stands-still"]  # fmt: skip
+    labels = []
+    for label in shown.labels:
+        words = label.words
+        if isinstance(words, Word) and [words.facts.get(key) for key in keys] in standing:
+            if "spring" not in words.facts:
+                continue
+            spring, advance = words.facts["spring"], words.facts["advance"]
+            label = replace(label, words=word("takes-up", spring=spring, advance=advance))
+        labels.append(label)
+    return replace(shown, labels=tuple(labels))

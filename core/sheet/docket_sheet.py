@@ -15,6 +15,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bobweight.core.figure.description import Content, word
+from bobweight.core.figure.events import without_told
 from bobweight.core.figure.speed import beyond, has_curve, speed_figure
 from bobweight.core.figure.vacuum import has_capsule, vacuum_figure
 from bobweight.core.figure.view import View, view_of
@@ -525,6 +526,7 @@ class _Sheet:
                 made.append(Text(self.left + self.width, y + height + 3.0,
                                  word("beyond-the-plot", count=count), SMALL_PT, align="right",
                                  room_mm=40.0))  # fmt: skip
+        shown = without_told(shown, (e.text for e in made if isinstance(e, Text)))
         return made + painted(shown, self.ruler, self.left, y, self.width, height,
                               second_scale(self.view))  # fmt: skip
 

@@ -16,6 +16,7 @@ from bobweight.core.bench.tape import tape_for
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.outcome import outcome
+from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
 from bobweight.core.sheet.blocks import static_words
 from bobweight.core.sheet.description import (
@@ -238,3 +239,11 @@ def test_a_row_half_typed_is_not_counted_as_a_reading() -> None:
     place = ("sessions", 0, "readings", 3, "speed_rpm")
     for asked, told in ((docket, count), (put(docket, place, None), count - 1)):
         assert f"{told} readings by timing lamp" in said(printed("sheet", asked))
+
+
+@pytest.mark.parametrize("name", ["weak_primary", "straight_six"])
+def test_where_a_curve_stands_still_is_told_once(name: str) -> None:
+    told = said(printed("sheet", sample(name)))
+    (plateau,) = predict(sample(name).mechanism).plateaus
+    speed = f"{view_of(sample(name)).speed(plateau.to_rpm)} rev/min"
+    assert told.count(speed) == 1 and "Secondary takes up" in told
