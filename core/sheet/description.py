@@ -190,12 +190,13 @@ class RoughRuler:
 def wrap(text: str, width: float, measure: Callable[[str], float]) -> list[str]:
     """The lines of a text broken at spaces so that each measures at most ``width``.
 
-    A single word that is too long keeps a line of its own. Line breaks in the text are kept,
-    empty lines are not.
+    A single word that is too long keeps a line of its own; the last word of a paragraph has
+    another beside it, where the line before can spare one. Line breaks in the text are kept, empty
+    lines are not.
     """
     lines: list[str] = []
     for part in text.splitlines():
-        line = ""
+        line, first = "", len(lines)
         for piece in re.split(r"[ \t]+", part.strip()):  # not at what holds words together
             longer = f"{line} {piece}" if line else piece
             if line and measure(longer) > width:
@@ -203,8 +204,13 @@ def wrap(text: str, width: float, measure: Callable[[str], float]) -> list[str]:
                 line = piece
             else:
                 line = longer
-        if line:
-            lines.append(line)
+        if not line:
+            continue
+        if len(lines) > first and " " not in line and lines[-1].count(" ") > 1:
+            before, word_before = lines[-1].rsplit(" ", 1)
+            if measure(f"{word_before} {line}") <= width:
+                lines[-1], line = before, f"{word_before} {line}"
+        lines.append(line)
     return lines
 
 

@@ -321,6 +321,14 @@ def test_wrapping_keeps_every_word_and_the_width(text: str, width: int) -> None:
     assert all(lines)
 
 
+def test_no_word_stands_alone_on_the_last_line_where_another_can_be_spared() -> None:
+    """Common practice of setting text: no paragraph ends in a line of a single word."""
+    assert wrap("one two three four", 13, len) == ["one two", "three four"]
+    assert wrap("one two", 4, len) == ["one", "two"], "none is spared"
+    assert wrap("a of considerable", 12, len) == ["a of", "considerable"], "no room for two"
+    assert wrap("one two three\nfour", 13, len) == ["one two three", "four"]
+
+
 def test_plain_drops_what_cannot_be_printed() -> None:
     assert plain("  a\tb\n\x07c ") == "a b c"
 
