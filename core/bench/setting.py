@@ -20,7 +20,12 @@ from bobweight.core.bench.rotor import RotorCap, RotorPhasing, phasing
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument
 from bobweight.core.docket.setting_up import DrivingState
-from bobweight.core.mechanics.capsule import full_travel_kpa, plate_advance_deg, usable
+from bobweight.core.mechanics.capsule import (
+    felt_kpa,
+    full_travel_kpa,
+    plate_advance_deg,
+    usable,
+)
 from bobweight.core.mechanics.predict import Prediction
 from bobweight.core.mechanics.total import total_crank_deg
 from bobweight.core.problems import BobweightError, required
@@ -314,7 +319,7 @@ def idle_timing(
         if not usable((capsule,)):
             continue
         moved = lamp.drive_ratio * float(plate_advance_deg((capsule,), kpa, throttle_shut=True))
-        felt = 0.0 if capsule.fed_from == "edge" else kpa
+        felt = float(felt_kpa(capsule, kpa, throttle_shut=True))
         each.append(CapsuleAtIdle(number, capsule.fed_from, felt, moved))
     plate = float(plate_advance_deg(docket.capsules, kpa, throttle_shut=True))
     advance = float(prediction.advance_deg(rpm / lamp.drive_ratio, "falling"))
@@ -358,16 +363,14 @@ def state_totals(docket: Docket, prediction: Prediction) -> tuple[StateTotal, ..
 
 
 def pulls_most(docket: Docket) -> DrivingState | None:
-    """The driving state that pulls the capsule most; None where none does. With the throttle shut
-    a pipe from its edge feels nothing."""
-    usable_ones = [c for c in docket.capsules if usable((c,))]
-    edge = all(c.fed_from == "edge" for c in usable_ones)
+    """The driving state that pulls the capsule most; None where none does."""
     pulling = [
         s for s in docket.setting_up.states
-        if s.engine_rpm is not None and s.depression_kpa > 0
-        and not (edge and s.throttle == "shut")
+        if s.engine_rpm is not None
+        and any(felt_kpa(c, s.depression_kpa, s.throttle == "shut") > 0
+                for c in usable(docket.capsules))
     ]  # fmt: skip
-    return max(pulling, key=lambda s: s.depression_kpa, default=None) if usable_ones else None
+    return max(pulling, key=lambda s: s.depression_kpa, default=None)
 
 
 def full_travel_height_m(docket: Docket, sea_level_kpa: float) -> float | None:

@@ -58,6 +58,15 @@ def usable(capsules: tuple[Capsule, ...]) -> tuple[Capsule, ...]:
     )
 
 
+def felt_kpa(
+    capsule: Capsule, depression_kpa: np.ndarray | float, throttle_shut: np.ndarray | bool
+) -> np.ndarray:
+    """What of the manifold's depression a capsule feels, in kPa: none where it is fed from the edge
+    of the throttle and that is shut."""
+    depression = np.asarray(depression_kpa, dtype=float)
+    return np.where(throttle_shut, 0.0, depression) if capsule.fed_from == "edge" else depression
+
+
 def plate_advance_deg(
     capsules: tuple[Capsule, ...],
     depression_kpa: np.ndarray | float,
@@ -73,13 +82,11 @@ def plate_advance_deg(
     direction : {'rising', 'falling', None}
         As :func:`capsule_advance_deg`.
     throttle_shut : bool or bool array
-        Where true, a capsule fed from the edge of the throttle feels none.
+        As :func:`felt_kpa`.
     """
-    depression = np.asarray(depression_kpa, dtype=float)
-    at_edge = np.where(throttle_shut, 0.0, depression)
-    total = np.zeros_like(at_edge)
+    total = np.zeros(np.broadcast_shapes(np.shape(depression_kpa), np.shape(throttle_shut)))
     for capsule in usable(capsules):
-        felt = at_edge if capsule.fed_from == "edge" else depression
+        felt = felt_kpa(capsule, depression_kpa, throttle_shut)
         total = total + capsule_advance_deg(capsule, felt, direction)
     return total
 

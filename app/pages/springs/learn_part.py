@@ -196,11 +196,11 @@ class LearnPart(SpringsPart):
         for label, step in zip(self.need, found, strict=True):
             label.setText(("✓ " if step.done else "○ ") + step.text)
         ready = all(step.done for step in found)
-        self._needed = "" if ready else translate("springs", "Every step above must be done first.")
+        needed = "" if ready else translate("springs", "Every step above must be done first.")
         busy = self.runner.busy
-        wait = translate("springs", "It is being learnt.") if busy else self._needed
+        wait = translate("springs", "It is being learnt.") if busy else needed
         allow(self.start_button, ready and not busy, wait)
-        self._show()
+        self._show(needed)
 
     def _chosen(self, index: int) -> None:
         self._session = index
@@ -227,7 +227,7 @@ class LearnPart(SpringsPart):
         self.follow()
         self.said.refuse(error)
 
-    def _show(self) -> None:
+    def _show(self, needed: str) -> None:
         learned = self.learned
         taken = self.store.docket.mechanism.linkage.kind == "learned"
         self._result.setVisible(learned is not None)
@@ -238,7 +238,7 @@ class LearnPart(SpringsPart):
             self.status.setText(
                 translate("springs", "This docket’s mechanism is a learnt one already.")
                 if taken
-                else self._needed or translate("springs", "Ready.")
+                else needed or translate("springs", "Ready.")
             )
         else:
             text = translate("springs", "Learnt from {count} readings.")
