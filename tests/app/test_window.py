@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QAbstractItemView, QApplication
 
 from bobweight.app.messages.judgement import judgement_sentence
 from bobweight.app.pages import PAGES
+from bobweight.app.prints.kinds import CARD_FRAME
 from bobweight.app.store.session import Settings
 from bobweight.app.window.main_window import MainWindow
 from bobweight.app.window.strip import page_keys
@@ -351,13 +352,14 @@ def test_what_is_shown_of_the_sheet_is_what_is_printed_once_it_is_judged(qtbot, 
     for print_ in (window.page("sheet"), lamp):
         assert print_.preview.description is not None
     qtbot.waitUntil(lambda: window.feed.decisions.current is not None, timeout=60_000)
-    said = judgement_sentence(window.feed.decisions.current.decision.judgement)
+    judgement = window.feed.decisions.current.decision.judgement
 
-    def heads(page) -> bool:
+    def heads(page, frame: str) -> bool:
         shown = [e.text for e in page.preview.description.pages[0].elements if hasattr(e, "text")]
+        said = judgement_sentence(judgement, frame)
         return said in " ".join(str(text) for text in shown)
 
-    qtbot.waitUntil(lambda: heads(window.page("sheet")) and heads(lamp))
+    qtbot.waitUntil(lambda: heads(window.page("sheet"), "") and heads(lamp, CARD_FRAME))
     lamp.close()
 
 
