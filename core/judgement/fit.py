@@ -65,12 +65,11 @@ class Estimate:
 @dataclass(frozen=True)
 class FittedReading:
     """How one reading fares: its row in the session, its distance from the fitted curve in units
-    of its uncertainty, the probability that it is a slip, and its leverage (0…1)."""
+    of its uncertainty, and the probability that it is a slip."""
 
     row: int
     distance: float
     slip_probability: float
-    leverage: float
 
     @property
     def is_slip(self) -> bool:
@@ -97,24 +96,14 @@ class Fit:
     docket : Docket
         The docket with the fitted values in place.
     estimates : tuple of Estimate
-    chi2 : float
-        Sum of squared residuals, what was known before included.
     readings : tuple of FittedReading
     alike : tuple of Alike
-    converged : bool
-        False if the search was cut short.
     """
 
     docket: Docket
     estimates: tuple[Estimate, ...]
-    chi2: float
     readings: tuple[FittedReading, ...]
     alike: tuple[Alike, ...]
-    converged: bool
-
-    def estimate(self, *path: str | int) -> Estimate:
-        """The estimate of the value at a path."""
-        return next(e for e in self.estimates if e.path == path)
 
 
 class FitCancelled(Exception):
@@ -210,12 +199,10 @@ def fit_session(
             there = [f.of(float(get(near, f.path))) for f in objective.free]
             starts = np.vstack([starts, there])
         found = most_probable(objective, starts, cancelled, _TOLERANCE)
-        return fit_at(objective, found.x[0], bool(found.converged[0]))
+        return fit_at(objective, found.x[0])
     except Cancelled as stop:
         best = stop.best
-        raise FitCancelled(
-            None if best is None else fit_at(objective, best.x[best.best], False)
-        ) from None
+        raise FitCancelled(best and fit_at(objective, best.x[best.best])) from None
 
 
 def most_probable(
@@ -233,7 +220,7 @@ def most_probable(
     )  # fmt: skip
 
 
-def fit_at(objective: Objective, z: Floats, converged: bool) -> Fit:
+def fit_at(objective: Objective, z: Floats) -> Fit:
     """The report of a fit that came to rest at ``z``."""
     slopes = objective.jacobian(z)
     covariance = objective.covariance(z, slopes)
@@ -242,19 +229,17 @@ def fit_at(objective: Objective, z: Floats, converged: bool) -> Fit:
         for i, f in enumerate(objective.free)
     )
     distances = objective.distances(z[None])[0]
-    slips, leverage = objective.slips(z), objective.leverage(z, slopes)
+    slips = objective.slips(z)
     rows = objective.simulator.rows
     readings = tuple(
-        FittedReading(int(rows[i]), float(distances[i]), float(slips[i]), float(leverage[i]))
+        FittedReading(int(rows[i]), float(distances[i]), float(slips[i]))
         for i in range(len(rows))
     )
     return Fit(
         docket=fitted_docket(objective.simulator.docket, estimates),
         estimates=estimates,
-        chi2=objective.chi2(z),
         readings=readings,
         alike=_alike(objective, z, slopes),
-        converged=converged,
     )
 
 

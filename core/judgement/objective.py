@@ -1,4 +1,4 @@
-"""One object that answers every question about a fit: residuals, chi2, covariance, slips.
+"""One object that answers every question about a fit: residuals, covariance, slips.
 
 A reading is either ordinary, with its stated uncertainty, or (one in twenty, common practice) a
 slip with five times as much. The distance d of a reading then costs
@@ -110,10 +110,6 @@ class Objective:
         """Residuals of the readings, then of what was known before: (batch, readings + values)."""
         return np.concatenate([robust(self.distances(z)), z], axis=1)
 
-    def chi2(self, z: Floats) -> float:
-        """Sum of squared residuals at one point."""
-        return float(np.sum(self.residuals(np.atleast_2d(z)) ** 2))
-
     def jacobian(self, z: Floats) -> Floats:
         """Slopes of the distances at one point, shape (readings, values)."""
         at = np.atleast_2d(z)
@@ -133,14 +129,6 @@ class Objective:
     def covariance(self, z: Floats, slopes: Floats | None = None) -> Floats:
         """Covariance of z at one point."""
         return np.asarray(np.linalg.inv(self.information(z, slopes)))
-
-    def leverage(self, z: Floats, slopes: Floats | None = None) -> Floats:
-        """How far each reading decides its own place on the curve, 0…1."""
-        slopes = self.jacobian(z) if slopes is None else slopes
-        w = weights(self.distances(np.atleast_2d(z))[0])
-        cov = self.covariance(z, slopes)
-        found: Floats = w * np.einsum("rp,pq,rq->r", slopes, cov, slopes)
-        return found
 
     def slips(self, z: Floats) -> Floats:
         """Probability of each reading to be a slip, shape (readings,)."""

@@ -144,14 +144,15 @@ def _belongs(reading: Reading, first: Reading, instrument: Instrument) -> bool:
 def _group(session: Session, rows: list[int]) -> Group:
     readings = [session.readings[row] for row in rows]
     u = [r.u.get("angle_deg", session.instrument.u_angle_deg) for r in readings]
-    mean = mean_of_repeats([required(r.angle_deg) for r in readings], u)
+    angles = [required(r.angle_deg) for r in readings]
+    mean, u_mean = mean_of_repeats(angles, u)
     pipe = [r.depression_kpa for r in readings if r.depression_kpa is not None]
     return Group(
         rows=tuple(rows),
         speed_rpm=float(np.mean([r.speed_rpm for r in readings])),
-        angle_deg=mean.mean,
-        u_deg=mean.u,
-        spread_deg=mean.spread if len(rows) > 1 else None,
+        angle_deg=mean,
+        u_deg=u_mean,
+        spread_deg=float(np.std(angles, ddof=1)) if len(rows) > 1 else None,
         direction=readings[0].direction,
         depression_kpa=float(np.mean(pipe)) if pipe else None,
     )

@@ -48,16 +48,10 @@ class Minimum:
     x : array, shape (members, parameters)
     cost : array, shape (members,)
         Sum of squared residuals.
-    converged : bool array, shape (members,)
-    calls, points : int
-        Batches asked for, and points in them.
     """
 
     x: NDArray[np.float64]
     cost: NDArray[np.float64]
-    converged: NDArray[np.bool_]
-    calls: int
-    points: int
 
     @property
     def best(self) -> int:
@@ -148,20 +142,17 @@ class _Descent:
         self.may = np.take_along_axis(self.free, self.columns, axis=1)
         self.place = np.cumsum(self.free, axis=1) - 1
         self.residuals, self.beside_of, self.cancelled = residuals, beside, cancelled
-        self.calls = self.points = 0
         self.cost = np.full(shape[0], np.inf)
         self.rest = np.zeros(shape[0], bool)
 
     def ask(self, x: Floats, member: Indices, of: Residuals | None = None) -> Floats:
         if self.cancelled is not None and self.cancelled():
             raise Cancelled(self.minimum() if np.isfinite(self.cost).any() else None)
-        self.calls += 1
-        self.points += len(x)
         found = (of or self.residuals)(x, member)
         return np.where(np.isfinite(found), found, 1e6)
 
     def minimum(self) -> Minimum:
-        return Minimum(self.x, self.cost, self.rest, self.calls, self.points)
+        return Minimum(self.x, self.cost)
 
     def run(self, tolerance: float, most_steps: int, hopeless: float) -> Minimum:
         count = len(self.x)

@@ -37,10 +37,8 @@ class StraightLine:
     scatter : float
         √(chi2/dof): about 1 where the stated uncertainties are right (Birge ratio), the standard
         deviation of the residuals where all were said to be 1. NaN for two points.
-    residuals, standardised, studentised : ndarray, shape (n,)
-        See :func:`outlying`. ``standardised`` is residual / standard uncertainty of the residual.
-    flagged : ndarray of bool, shape (n,)
-        True for outlying points.
+    standardised : ndarray, shape (n,)
+        Each residual over its standard uncertainty.
     """
 
     x_mean: float
@@ -51,10 +49,7 @@ class StraightLine:
     chi2: float
     dof: int
     scatter: float
-    residuals: NDArray[np.float64]
     standardised: NDArray[np.float64]
-    studentised: NDArray[np.float64]
-    flagged: NDArray[np.bool_]
 
     @property
     def intercept(self) -> float:
@@ -128,10 +123,8 @@ def weighted_line(x: ArrayLike, y: ArrayLike, u_y: ArrayLike) -> StraightLine:
     return _finish(x, y, x, 1 / u**2, *_slope(x, y, 1 / u**2))
 
 
-def line_in_both(
-    x: ArrayLike, y: ArrayLike, u_x: ArrayLike, u_y: ArrayLike, correlation: ArrayLike = 0.0
-) -> StraightLine:
-    """Straight line with known standard uncertainties of x and of y.
+def line_in_both(x: ArrayLike, y: ArrayLike, u_x: ArrayLike, u_y: ArrayLike) -> StraightLine:
+    """Straight line with known and independent standard uncertainties of x and of y.
 
     Parameters
     ----------
@@ -139,8 +132,6 @@ def line_in_both(
         At least two points.
     u_x, u_y : array_like, scalar or shape (n,)
         Standard uncertainties, ≥ 0, not both zero at a point. The line must not be vertical.
-    correlation : array_like, scalar or shape (n,)
-        Of the errors of x and y at each point, −1…1.
 
     Raises
     ------
@@ -151,7 +142,7 @@ def line_in_both(
     -----
     York, Evensen, López Martínez and De Basabe Delgado, Am. J. Phys. 72 (2004) 367, eqs. 13a–d.
     """
-    x, y, ux, uy, r = _columns(2, x, y, u_x, u_y, correlation)
+    x, y, ux, uy = _columns(2, x, y, u_x, u_y)
     if np.any((ux < 0) | (uy < 0) | ((ux == 0) & (uy == 0))):
         raise BobweightError("uncertainty-not-positive")
     if np.ptp(x) == 0:
@@ -160,12 +151,12 @@ def line_in_both(
     _, _, b = _slope(x, y, rough)
     for _ in range(_MOST_STEPS):
         with np.errstate(divide="ignore"):
-            w = 1 / (uy**2 + (b * ux) ** 2 - 2 * b * r * ux * uy)
+            w = 1 / (uy**2 + (b * ux) ** 2)
         if not np.all(np.isfinite(w)):
             break
         xm, ym = np.average(x, weights=w), np.average(y, weights=w)
         dx, dy = x - xm, y - ym
-        beta = w * (dx * uy**2 + b * dy * ux**2 - (b * dx + dy) * r * ux * uy)
+        beta = w * (dx * uy**2 + b * dy * ux**2)
         below = np.sum(w * beta * dx)
         if below == 0:
             break
@@ -242,13 +233,7 @@ def _slope(x: Floats, y: Floats, w: Floats) -> tuple[float, float, float]:
 
 
 def _finish(
-    x: Floats,
-    y: Floats,
-    adjusted: Floats,
-    w: Floats,
-    xm: float,
-    ym: float,
-    b: float,
+    x: Floats, y: Floats, adjusted: Floats, w: Floats, xm: float, ym: float, b: float
 ) -> StraightLine:
     sxx = float(np.sum(w * (adjusted - xm) ** 2))
     total = float(np.sum(w))
@@ -260,13 +245,8 @@ def _finish(
     scatter = float(np.sqrt(chi2 / dof)) if dof else np.nan
     free = np.maximum(1 - w * (1 / total + (adjusted - xm) ** 2 / sxx), 1e-12)
     by_weight = residuals * np.sqrt(w / free)  # residual / its uncertainty, were the weights 1/u²
-    internal = by_weight / scatter if scatter > 0 else np.zeros_like(by_weight)
-    # A point within twice its stated uncertainty is not bad, however well the others agree.
-    studentised, flagged = outlying(internal, dof, np.abs(by_weight) > 2)
     return StraightLine(
         x_mean=xm, y_mean=ym, slope=b,
         u_mean=1 / np.sqrt(total), u_slope=1 / np.sqrt(sxx),
-        chi2=chi2, dof=dof, scatter=scatter,
-        residuals=residuals, standardised=by_weight,
-        studentised=studentised, flagged=flagged,
+        chi2=chi2, dof=dof, scatter=scatter, standardised=by_weight,
     )  # fmt: skip

@@ -20,40 +20,9 @@ def student_weights(z: ArrayLike, dof: float = STUDENT_DOF) -> NDArray[np.float6
     return (dof + 1) / (dof + np.asarray(z, float) ** 2)
 
 
-@dataclass(frozen=True)
-class Repeats:
-    """A mean of repeats.
-
-    Attributes
-    ----------
-    mean, u : float
-        Weighted mean and its standard uncertainty, between-repeat spread included.
-    u_stated : float
-        What the stated uncertainties alone would give for a mean weighted by them.
-    u_between : float
-        Standard deviation between repeats over and above the stated uncertainties; 0 if they
-        explain the spread.
-    spread : float
-        Plain standard deviation of the repeats; NaN for one.
-    chi2, dof : float, int
-        Sum of squares about the mean weighted by the stated uncertainties, and its degrees of
-        freedom.
-    probability : float
-        That the stated uncertainties alone give as large a chi2; NaN for one repeat.
-    """
-
-    mean: float
-    u: float
-    u_stated: float
-    u_between: float
-    spread: float
-    chi2: float
-    dof: int
-    probability: float
-
-
-def mean_of_repeats(y: ArrayLike, u: ArrayLike) -> Repeats:
-    """Weighted mean of repeated readings of one quantity, in their unit.
+def mean_of_repeats(y: ArrayLike, u: ArrayLike) -> tuple[float, float]:
+    """Weighted mean of repeated readings of one quantity, in their unit, and its standard
+    uncertainty, the spread between repeats included.
 
     Parameters
     ----------
@@ -71,7 +40,7 @@ def mean_of_repeats(y: ArrayLike, u: ArrayLike) -> Repeats:
     Where the spread exceeds what the stated uncertainties explain, a between-repeat variance is
     added that makes chi2 equal its degrees of freedom: Paule and Mandel, J. Res. NBS 87 (1982) 377.
     """
-    from scipy import optimize, special  # not at the top: a window that opens needs no scipy
+    from scipy import optimize  # not at the top: a window that opens needs no scipy
 
     y = np.atleast_1d(np.asarray(y, float))
     u = np.atleast_1d(np.asarray(u, float))
@@ -90,22 +59,12 @@ def mean_of_repeats(y: ArrayLike, u: ArrayLike) -> Repeats:
         w = 1 / (v + between)
         return float(np.sum(w * (y - np.average(y, weights=w)) ** 2)) - dof
 
-    chi2 = excess(0.0) + dof
     between = 0.0
-    if dof and chi2 > dof:
+    if dof and excess(0.0) > 0:
         most = float(np.sum((y - y.mean()) ** 2)) / dof  # with this much added, chi2 ≤ dof
         between = float(optimize.brentq(excess, 0.0, most)) if excess(most) < 0 else most
     w = 1 / (v + between)
-    return Repeats(
-        mean=float(np.average(y, weights=w)),
-        u=float(1 / np.sqrt(w.sum())),
-        u_stated=float(1 / np.sqrt(np.sum(1 / v))),
-        u_between=float(np.sqrt(between)),
-        spread=float(np.std(y, ddof=1)) if dof else np.nan,
-        chi2=chi2,
-        dof=dof,
-        probability=float(special.chdtrc(dof, chi2)) if dof else np.nan,
-    )
+    return float(np.average(y, weights=w)), float(1 / np.sqrt(w.sum()))
 
 
 @dataclass(frozen=True, eq=False)

@@ -401,7 +401,7 @@ def test_every_linkage_can_be_judged(kind, seed):
     d = with_readings(UNIT.with_changes(mechanism=mechanism, target=Target()), readings)
     decision = decide_docket(d)
     assert decision.explanations[0].name == NOTHING_WRONG
-    assert decision.fit.converged
+    assert decision.complete
 
 
 def test_figures_and_a_table_that_cannot_both_be_right():

@@ -257,7 +257,6 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     ("core/mechanics/typical.py", "_with_lengths", "s.with_changes(rate_n_per_mm=s.rate_n_per_mm or 1.0, free_length_mm=s.free_length_mm or 1.0)", "1.0 → 2.0"): "A length at rest does not hang on them.",
     ("core/statistics/least_squares.py", "__init__", "self.cost = np.full(shape[0], np.inf)", "0 → 1"): "It is worked out before it is read.",
     ("core/statistics/least_squares.py", "ask", "return np.where(np.isfinite(found), found, 1e6)", "1e6 → 2000000.0"): "Any large number keeps the search away.",
-    ("core/statistics/least_squares.py", "ask", "self.calls += 1", "1 → 2"): "Only counts, for the studies.",
     ("core/statistics/least_squares.py", "run", "self.rest[live] = (better & (gain < tolerance)) | still | (self.cost[live] < 1e-28)", "1e-28 → 2e-28"): "A cost so small is nothing.",
     ("core/statistics/linear_programs.py", "solve_many", "going = (mean[:, 0] >= gap) | (np.abs(lacking).max(axis=1) >= 1e-6)", "1e-6 → 2e-06"): "A tolerance of rounding.",
     ("core/statistics/linear_programs.py", "solve_many", "going = (mean[:, 0] >= gap) | (np.abs(lacking).max(axis=1) >= 1e-6)", ">= → >"): "A tolerance of rounding.",
