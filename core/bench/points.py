@@ -85,8 +85,8 @@ class ContactSetting:
     """One setting of the contacts, said in every way it is measured.
 
     ``gap_mm``; ``dwell_deg`` closed and ``open_deg`` open, distributor degrees, together one
-    sector; ``dwell_percent`` of the sector; ``parting_deg`` from the middle of the flat;
-    ``parting_radius_mm`` of the heel where the contacts part. Floats or arrays of one shape.
+    sector; ``dwell_percent`` of the sector; ``parting_deg`` from the middle of the flat, where the
+    contacts part. Floats or arrays of one shape.
     """
 
     gap_mm: Values
@@ -94,7 +94,6 @@ class ContactSetting:
     open_deg: Values
     dwell_percent: Values
     parting_deg: Values
-    parting_radius_mm: Values
 
 
 @dataclass(frozen=True)
@@ -206,7 +205,7 @@ def at_gap(cam: ContactCam, gap_mm: ArrayLike) -> ContactSetting:
     parting_mm = cam.lobe_mm - gap / cam.lever_ratio
     parting_deg = np.degrees(np.arccos(cam.flat_mm / parting_mm))
     _refuse_never_open(cam, 2 * parting_deg, cam.sector_deg)
-    return _setting(cam, gap, parting_deg, parting_mm)
+    return _setting(cam, gap, parting_deg)
 
 
 def at_dwell(cam: ContactCam, dwell_deg: ArrayLike) -> ContactSetting:
@@ -222,7 +221,7 @@ def at_dwell(cam: ContactCam, dwell_deg: ArrayLike) -> ContactSetting:
     _refuse_never_open(cam, dwell, cam.longest_dwell_deg)
     parting_deg = dwell / 2
     parting_mm = cam.flat_mm / np.cos(np.radians(parting_deg))
-    return _setting(cam, cam.lever_ratio * (cam.lobe_mm - parting_mm), parting_deg, parting_mm)
+    return _setting(cam, cam.lever_ratio * (cam.lobe_mm - parting_mm), parting_deg)
 
 
 def at_open_angle(cam: ContactCam, open_deg: ArrayLike) -> ContactSetting:
@@ -279,9 +278,7 @@ def dwell_time_ms(dwell_deg: ArrayLike, distributor_rpm: ArrayLike) -> Values:
     return plain(dwell / (6 * positive("distributor_rpm", distributor_rpm, "rev/min")) * 1000)
 
 
-def _setting(
-    cam: ContactCam, gap_mm: np.ndarray, parting_deg: np.ndarray, parting_mm: np.ndarray
-) -> ContactSetting:
+def _setting(cam: ContactCam, gap_mm: np.ndarray, parting_deg: np.ndarray) -> ContactSetting:
     dwell = 2 * parting_deg
     return ContactSetting(
         gap_mm=plain(gap_mm),
@@ -289,7 +286,6 @@ def _setting(
         open_deg=plain(cam.sector_deg - dwell),
         dwell_percent=plain(dwell / cam.sector_deg * 100),
         parting_deg=plain(parting_deg),
-        parting_radius_mm=plain(parting_mm),
     )
 
 

@@ -17,7 +17,6 @@ from itertools import pairwise
 from math import ceil, pi
 
 from bobweight.core.bench._checks import finite, positive, within
-from bobweight.core.bench._checks import whole as whole_number
 from bobweight.core.bench.scale import Steps, label, page_size
 from bobweight.core.bench.setting import shown_reach_deg
 from bobweight.core.docket.docket import Docket
@@ -170,14 +169,11 @@ class Tape:
 class Strip:
     """A piece of the tape that fits the printable width.
 
-    ``page`` and ``row`` count from 0; ``start_mm`` is where the strip begins on the tape;
-    positions of ``marks`` and of the registration marks ``joins_mm`` are from the strip's left
-    end. A join stands in the middle of an overlap and is printed on both strips: they are cut
-    there, or laid so that the two coincide.
+    ``start_mm`` is where the strip begins on the tape; positions of ``marks`` and of the
+    registration marks ``joins_mm`` are from the strip's left end. A join stands in the middle of
+    an overlap and is printed on both strips: they are cut there, or laid so that the two coincide.
     """
 
-    page: int
-    row: int
     start_mm: float
     length_mm: float
     marks: tuple[TapeMark, ...]
@@ -257,9 +253,7 @@ def timing_tape(spec: TapeSpec) -> Tape:
     return Tape((right - left) * per_deg + 2 * spec.end_mm, per_deg, tuple(marks))
 
 
-def split(
-    tape: Tape, printable_mm: float, *, overlap_mm: float = 15.0, strips_per_page: int = 1
-) -> tuple[Strip, ...]:
+def split(tape: Tape, printable_mm: float, *, overlap_mm: float = 15.0) -> tuple[Strip, ...]:
     """The tape in strips no longer than the printable width, each overlapping the next.
 
     Parameters
@@ -268,8 +262,6 @@ def split(
         Printable width, at least the 100 mm of the check bar.
     overlap_mm : float
         Length common to two neighbouring strips, 0 to half the width.
-    strips_per_page : int
-        How many are printed under each other on one page, 1 to 50.
 
     Raises
     ------
@@ -278,7 +270,6 @@ def split(
     """
     width = page_size("printable_mm", printable_mm)
     overlap = float(within("overlap_mm", overlap_mm, 0, width / 2, "mm"))
-    rows = whole_number("strips_per_page", strips_per_page, 1, 50)
     length = float(finite("length_mm", tape.length_mm))
     step = width - overlap
     count = max(1, ceil((length - overlap) / step - _TOUCH_MM)) if length > width else 1
@@ -293,5 +284,5 @@ def split(
             if start - _TOUCH_MM <= mark.position_mm <= end + _TOUCH_MM
         )
         own = tuple(join - start for join in joins[max(k - 1, 0) : k + 1])
-        strips.append(Strip(k // rows, k % rows, start, end - start, marks, own))
+        strips.append(Strip(start, end - start, marks, own))
     return tuple(strips)

@@ -232,8 +232,7 @@ def fit_at(objective: Objective, z: Floats) -> Fit:
     slips = objective.slips(z)
     rows = objective.simulator.rows
     readings = tuple(
-        FittedReading(int(rows[i]), float(distances[i]), float(slips[i]))
-        for i in range(len(rows))
+        FittedReading(int(rows[i]), float(distances[i]), float(slips[i])) for i in range(len(rows))
     )
     return Fit(
         docket=fitted_docket(objective.simulator.docket, estimates),

@@ -26,15 +26,12 @@ _WAYS = ("rising", "falling")
 
 @dataclass(frozen=True, eq=False)
 class CurveBand:
-    """The unit's curve with its 95 % band; distributor figures, each of shape (speeds,)."""
+    """The unit's rising curve with its 95 % band; distributor figures, each of shape (speeds,)."""
 
     speed_rpm: Floats
     rising_deg: Floats
     rising_low_deg: Floats
     rising_high_deg: Floats
-    falling_deg: Floats
-    falling_low_deg: Floats
-    falling_high_deg: Floats
 
 
 class Posterior:
@@ -94,16 +91,13 @@ class Posterior:
         return found
 
     def curve_band(self) -> CurveBand:
-        """The unit's curve with its 95 % band."""
+        """The unit's rising curve with its 95 % band."""
         table = self.simulator.curves(self.values)
         full = np.minimum(table.rising_rpm[:, -1], 1e4)
         speed = np.linspace(0.0, 1.2 * quantiles(full, self.weight, (0.5,))[0], _BAND_SPEEDS)
-        columns: list[Floats] = []
-        found = self.advance(self.values, speed, _WAYS)
-        for way in range(2):
-            low, middle, high = quantiles(found[:, way], self.weight, (0.025, 0.5, 0.975))
-            columns += [middle, low, high]
-        return CurveBand(speed, *columns)
+        rising = self.advance(self.values, speed, ("rising",))[:, 0]
+        low, middle, high = quantiles(rising, self.weight, (0.025, 0.5, 0.975))
+        return CurveBand(speed, middle, low, high)
 
     def noise(self) -> float:
         """The factor on the readings' stated uncertainty."""

@@ -103,11 +103,8 @@ def _band(docket: Docket, sound: dict[Path, Floats]) -> CurveBand:
     speed = np.linspace(0.0, 1.3 * _full_rpm(docket, sound), _SPEEDS)
     advance = _table(docket, sound, speed)
     weight = np.full(len(advance), 1.0 / len(advance))
-    columns: list[Floats] = []
-    for way in (0, 1):
-        low, middle, high = quantiles(advance[:, way], weight, (0.025, 0.5, 0.975))
-        columns += [middle, low, high]
-    return CurveBand(speed, *columns)
+    low, middle, high = quantiles(advance[:, 0], weight, (0.025, 0.5, 0.975))
+    return CurveBand(speed, middle, low, high)
 
 
 def _found_with_faults(

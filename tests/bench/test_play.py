@@ -15,9 +15,10 @@ CAM = points.calibrated(4, 0.38, 60.0, flat_mm=7.5, lever_ratio=1.0)
 def opening_rad(cam, gap_mm, shift_mm):
     """Angle at which a flat touches the heel when the shaft's axis is moved by a vector.
 
-    The heel stands on the x axis at the parting radius; the flat's normal is at β from it.
+    The heel stands on the x axis, below the lobe by what the lever makes of the gap; the flat’s
+    normal is at β from it.
     """
-    heel = np.array([points.at_gap(cam, gap_mm).parting_radius_mm, 0.0]) - shift_mm
+    heel = np.array([cam.lobe_mm - gap_mm / cam.lever_ratio, 0.0]) - shift_mm
 
     def apart(beta):
         return heel @ np.array([np.cos(beta), np.sin(beta)]) - cam.flat_mm
