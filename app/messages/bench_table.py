@@ -36,9 +36,6 @@ BENCH_TABLE = {
     "limit-missing": QT_TRANSLATE_NOOP(
         "messages", "Neither least nor most is given. Type at least one of them."
     ),
-    "confidence-not-usable": QT_TRANSLATE_NOOP(
-        "messages", "A confidence must lie between 50 and 100 %. Type another."
-    ),
     "no-free-values": QT_TRANSLATE_NOOP(
         "messages", "Nothing is left free to fit. Free at least one value."
     ),

@@ -21,7 +21,7 @@ from bobweight.app.messages.explanations import (
 from bobweight.app.words import parameter_of, significant, translate, with_unit
 from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.answer import Help, Judgement, PointJudgement
-from bobweight.core.judgement.loss import USUAL
+from bobweight.core.judgement.loss import LEFT_OUTSIDE
 from bobweight.core.judgement.next_place import READINGS
 from bobweight.core.problems import Problem
 
@@ -212,7 +212,7 @@ def help_sentence(helps: Help, judgement: Judgement, frame: str = "") -> str:
         )
         now, after = (angle_text(judgement, deg, frame, shaft=False) for deg in helps.curve_deg)
         return words.format(what=said, after=after, now=now)
-    spared = round(100.0 * helps.gain / USUAL.left_outside)
+    spared = round(100.0 * helps.gain / LEFT_OUTSIDE)
     if spared < 1 or helps.what in ("read-stretch", "read-way"):
         return f"{said}."
     if spared == 1:

@@ -9,7 +9,7 @@ from math import inf
 
 from bobweight.core.bench._checks import finite, positive
 from bobweight.core.problems import BobweightError
-from bobweight.core.statistics.conformity import CONFIDENCE, Conformity, decide, probability_inside
+from bobweight.core.statistics.conformity import Conformity, decide, probability_inside
 
 
 class State(Enum):
@@ -44,7 +44,6 @@ def judged(
     low: float | None = None,
     high: float | None = None,
     *,
-    confidence: float = CONFIDENCE,
     setting: bool = False,
 ) -> JudgedValue:
     """The state of a finding against its limits.
@@ -58,8 +57,6 @@ def judged(
         decides, the limits counting as within, and no finding is borderline.
     low, high : float or None
         Limits in the same unit; None is no limit on that side.
-    confidence : float
-        Probability at which a finding is said to pass or to fail, above 0.5 and below 1.
     setting : bool
         True for what a hand sets to nominal ± tolerance: within, it passes, as the tolerance has
         room for the gauge; outside, it fails only where the gauge's uncertainty leaves no doubt.
@@ -67,8 +64,7 @@ def judged(
     Raises
     ------
     BobweightError
-        ``limit-missing`` if there is neither limit; ``limits-crossed``; ``not-positive``;
-        ``confidence-not-usable``.
+        ``limit-missing`` if there is neither limit; ``limits-crossed``; ``not-positive``.
 
     Notes
     -----
@@ -85,7 +81,7 @@ def judged(
     number = float(finite("value", value))
     spread = 0.0 if u is None else float(positive("u", u))
     probability = float(probability_inside(number, spread, low_, high_))
-    state = _STATES[decide(probability, confidence)]
+    state = _STATES[decide(probability)]
     if setting and low_ <= number <= high_:
         state = State.PASS
     return JudgedValue(state, None if u is None else probability)

@@ -111,7 +111,7 @@ def at_points(spread: Sequence[Uncertain], z: np.ndarray) -> dict[Path, np.ndarr
     return values
 
 
-def even_points(dimensions: int, count: int, seed: int = 1) -> np.ndarray:
+def even_points(dimensions: int, count: int) -> np.ndarray:
     """Points that fill the unit cube evenly, shape (count, dimensions): Sobol's sequence, shifted
     so that no coordinate is 0."""
 
@@ -120,7 +120,7 @@ def even_points(dimensions: int, count: int, seed: int = 1) -> np.ndarray:
     points = scipy.stats.qmc.Sobol(dimensions, scramble=False).random_base2(
         max(count - 1, 1).bit_length()
     )
-    shift = np.random.default_rng(seed).random(dimensions)
+    shift = np.random.default_rng(1).random(dimensions)
     found: np.ndarray = np.clip((points[:count] + shift) % 1.0, 1e-12, 1 - 1e-12)
     return found
 

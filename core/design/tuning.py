@@ -28,6 +28,7 @@ _STEP = 1e-3  # least step for slopes, of a knob's range
 _STEP_PER_TRUST, _LARGEST_STEP = 0.1, 0.05
 _FIRST_ROUNDS, _LAST_ROUNDS, _GO_ON = (2, 1), (8, 4), 4
 _GENERATIONS = 24
+_CURVE_KNOTS = 40
 _PLACES, _SCATTERS = 24, (0.2, 0.4)
 _SAME_PLACE = 0.04  # of a knob's range
 _AMPLE_DEG = 50.0  # stands for a distance that cannot matter
@@ -76,8 +77,6 @@ class Tuner:
     knobs : sequence of Knob
     stop_limits_deg : (float, float) or None
         Between which the stop may be set; None keeps the mechanism's.
-    curve_knots : int
-        Knots of the curves compared here.
     """
 
     def __init__(
@@ -86,9 +85,8 @@ class Tuner:
         goal: Goal,
         knobs: Sequence[Knob],
         stop_limits_deg: tuple[float, float] | None = None,
-        curve_knots: int = 40,
     ):
-        self.goal, self.knobs, self.curve_knots = goal, tuple(knobs), curve_knots
+        self.goal, self.knobs = goal, tuple(knobs)
         self.stop_free = stop_limits_deg is not None
         stop = required(mechanism.stop_deg, "stop_deg")
         self.stop_low, self.stop_high = stop_limits_deg or (stop, stop)
@@ -115,7 +113,7 @@ class Tuner:
         Below the start and above the stop the true advance stands still; here it goes on with the
         mean slope of the curve, so that the way back is seen. The truth is this, clipped.
         """
-        speeds = balance_speeds(Builds(self.mechanism, self.varied(given, x)), self.curve_knots)
+        speeds = balance_speeds(Builds(self.mechanism, self.varied(given, x)), _CURVE_KNOTS)
         found = curves(speeds)
         advance = self.goal.advance_of_curves(found)
         for column, branch in enumerate(self.goal.branches):

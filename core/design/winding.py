@@ -33,7 +33,6 @@ _DIAMETER_STEP_MM = 0.05
 _INDEX = (4.0, 12.0)  # can be coiled well (Shigley eq. 10-18)
 _LONGEST_HOOKS = 0.5  # share of the free length that the hooks may make up by being drawn out
 _LARGEST_RATE_ERROR = 0.03  # rounding a small diameter may move the rate by more: left out
-_BETTER = {SetRisk.HOLDS: 0, SetRisk.MAY_SET: 1, SetRisk.SETS: 2}
 
 
 @dataclass(frozen=True)
@@ -73,17 +72,15 @@ class Winding:
     stresses: Stresses
 
 
-def windings(wanted: Wanted, material: str = "music", *, all_risks: bool = False) -> list[Winding]:
-    """Ways to wind a wanted spring from wire of the preferred sizes, the best first; empty if there
-    is none.
+def windings(wanted: Wanted, material: str = "music") -> list[Winding]:
+    """Ways to wind a wanted spring from wire of the preferred sizes so that it takes no set, the
+    best first; empty if there is none.
 
     Parameters
     ----------
     wanted : Wanted
     material : str
         Key of :data:`core.design.wire.MATERIALS`.
-    all_risks : bool
-        True lists those that would take a set, too.
 
     Raises
     ------
@@ -122,14 +119,10 @@ def windings(wanted: Wanted, material: str = "music", *, all_risks: bool = False
             initial_tension_n=wanted.initial_tension_n, hook_extension_mm=float(spare[i]),
         )  # fmt: skip
         at_longest = stresses_at_length(coil, wanted.longest_mm)
-        if all_risks or at_longest.risk is SetRisk.HOLDS:
+        if at_longest.risk is SetRisk.HOLDS:
             found.append(Winding(coil, coil.tension_state, at_longest))
-    return sorted(found, key=_rank)
-
-
-def _rank(winding: Winding) -> tuple[int, int, float]:
-    held = winding.tension_state in (TensionState.PREFERRED, TensionState.NONE)
-    return (0 if held else 1, _BETTER[winding.stresses.risk], -winding.stresses.margin)
+    held = (TensionState.PREFERRED, TensionState.NONE)
+    return sorted(found, key=lambda w: (w.tension_state not in held, -w.stresses.margin))
 
 
 def _check(wanted: Wanted, material: str) -> None:

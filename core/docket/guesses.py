@@ -11,20 +11,16 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.target import CheckPoint, VacuumPoint
 from bobweight.core.problems import Path, Problem
 
-SPEED_NOISE_RPM = 25.0
+_NOISE_RPM = 25.0  # a change of less is taken for a repeat at the same speed
 
 
-def guess_directions(
-    speeds_rpm: Sequence[float | None], noise_rpm: float = SPEED_NOISE_RPM
-) -> list[str]:
+def guess_directions(speeds_rpm: Sequence[float | None]) -> list[str]:
     """The direction of each reading, from the trend of the speeds in the order they were taken.
 
     Parameters
     ----------
     speeds_rpm : sequence of float or None
         Shown speeds; None where not known.
-    noise_rpm : float
-        A change of less is taken for a repeat at the same speed.
 
     Returns
     -------
@@ -35,25 +31,25 @@ def guess_directions(
     known = [(row, speed) for row, speed in enumerate(speeds_rpm) if speed is not None]
     if not known:
         return found
-    trend, furthest = _first_trend([speed for _, speed in known], noise_rpm)
+    trend, furthest = _first_trend([speed for _, speed in known])
     if trend == 0:
         return found
     for row, speed in known:
         if trend * (speed - furthest) > 0:
             furthest = speed
-        elif trend * (furthest - speed) > noise_rpm:
+        elif trend * (furthest - speed) > _NOISE_RPM:
             trend, furthest = -trend, speed
         found[row] = "rising" if trend > 0 else "falling"
     return found
 
 
-def _first_trend(speeds: list[float], noise: float) -> tuple[int, float]:
+def _first_trend(speeds: list[float]) -> tuple[int, float]:
     """+1 or -1 by the first change that is more than noise (0 without one), and where from."""
     low = high = speeds[0]
     for speed in speeds:
-        if speed - low > noise:
+        if speed - low > _NOISE_RPM:
             return 1, low
-        if high - speed > noise:
+        if high - speed > _NOISE_RPM:
             return -1, high
         low, high = min(low, speed), max(high, speed)
     return 0, speeds[0]

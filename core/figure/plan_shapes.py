@@ -43,17 +43,17 @@ def arc(radius_mm: float, from_deg: float, to_deg: float, count: int = 24) -> Po
     return radius_mm * np.column_stack([np.cos(angles), np.sin(angles)])
 
 
-def stadium(start: Points, end: Points, half_width_mm: float, count: int = 33) -> Points:
+def stadium(start: Points, end: Points, half_width_mm: float) -> Points:
     """A bar with round ends from one point to another."""
     start, end = np.asarray(start, float), np.asarray(end, float)
     along = math.degrees(math.atan2(*(end - start)[::-1]))
-    end_round = turned(half_width_mm * _half_round(count), along)
+    end_round = turned(half_width_mm * _half_round(), along)
     return np.vstack([end + end_round, start - end_round])
 
 
-@lru_cache(maxsize=8)
-def _half_round(count: int) -> Points:
-    return arc(1.0, -90.0, 90.0, count)
+@lru_cache(maxsize=1)
+def _half_round() -> Points:
+    return arc(1.0, -90.0, 90.0, 33)
 
 
 def weight_outline(pivot_xy: Points, cg_xy: Points, mass_g: float | None) -> Points:

@@ -10,7 +10,7 @@ import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.judgement.fit_curves import Values
-from bobweight.core.judgement.loss import USUAL, LossTable, expected_fall
+from bobweight.core.judgement.loss import MEASUREMENT, READING, expected_fall
 from bobweight.core.judgement.posterior import Posterior
 from bobweight.core.judgement.reduce import lash_deg
 from bobweight.core.problems import Path
@@ -97,10 +97,8 @@ class Adviser:
         Chance of inside after the best alteration known.
     """
 
-    def __init__(
-        self, posterior: Posterior, inside: Floats, after: float, table: LossTable = USUAL
-    ):
-        self.posterior, self.after, self.table = posterior, after, table
+    def __init__(self, posterior: Posterior, inside: Floats, after: float):
+        self.posterior, self.after = posterior, after
         self.rows = posterior.evenly(_UNITS)
         self.inside = inside[self.rows].astype(float)
 
@@ -122,7 +120,7 @@ class Adviser:
         posterior, places = self.posterior, self._places()
         shown = self._shown(posterior.values, posterior.x, posterior.which, *places)
         sd = self._sd(places)
-        falls = expected_fall(shown[self.rows], sd, self.inside, self.after, _SEED, self.table)
+        falls = expected_fall(shown[self.rows], sd, self.inside, self.after, _SEED)
         means, sds = [], []
         for name in names:
             weight = posterior.weight_of(name)
@@ -145,7 +143,7 @@ class Adviser:
             for k in range(len(speed))
         )  # fmt: skip
         decides = max(candidates, key=lambda c: c.loss_fall)
-        if decides.loss_fall > self.table.reading:
+        if decides.loss_fall > READING:
             return Advice(decides, True, _parted(decides, odds), candidates)
         best = max(candidates, key=lambda c: c.gain_bits)
         likely = float(np.mean(self.inside)) < 0.5 and self.after < 1.0 - WORTH_CHANGE
@@ -175,12 +173,8 @@ class Adviser:
             found = self.posterior.zero() if what == "prove-mark" else values[path]
             columns.append(np.broadcast_to(found, (len(self.posterior.x),))[self.rows])
         sd = np.array([u for _, _, u in asked])
-        falls = expected_fall(
-            np.stack(columns, axis=1), sd, self.inside, self.after, _SEED, self.table
-        )
-        found_ = [
-            (*a, float(f) - self.table.measurement) for a, f in zip(asked, falls, strict=True)
-        ]
+        falls = expected_fall(np.stack(columns, axis=1), sd, self.inside, self.after, _SEED)
+        found_ = [(*a, float(f) - MEASUREMENT) for a, f in zip(asked, falls, strict=True)]
         return sorted(found_, key=lambda row: -row[3])
 
     def _places(self) -> tuple[Floats, Indices, Floats]:

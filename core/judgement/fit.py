@@ -202,7 +202,7 @@ def fit_session(
         return fit_at(objective, found.x[0])
     except Cancelled as stop:
         best = stop.best
-        raise FitCancelled(best and fit_at(objective, best.x[best.best])) from None
+        raise FitCancelled(None if best is None else fit_at(objective, best.x[best.best])) from None
 
 
 def most_probable(

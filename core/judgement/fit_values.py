@@ -98,9 +98,7 @@ class FreeValue:
         return abs(self.value - self.origin) * self.u if self.by_share else self.u
 
 
-def free_values(
-    docket: Docket, session: int, reduced: Reduced, rate_share: float = UNLABELLED_RATE_SHARE
-) -> tuple[FreeValue, ...]:
+def free_values(docket: Docket, session: int, reduced: Reduced) -> tuple[FreeValue, ...]:
     """The values that a session's readings may bear upon.
 
     Parameters
@@ -109,11 +107,9 @@ def free_values(
         Index into ``docket.sessions``.
     reduced : Reduced
         That session; the capsule's values are free only if readings were taken with the pipe on.
-    rate_share : float
-        Relative standard uncertainty of a spring rate without a stated one.
     """
     places = [("mechanism", *place) for place in _mechanism_places(docket.mechanism)]
-    found = [_free_value(docket, place, rate_share) for place in places]
+    found = [_free_value(docket, place) for place in places]
     pipe_on = bool(reduced.used(pipe_on=True).any())
     others = session_values(docket, session, pipe_on, _INSTRUMENT)
     return (*(f for f in found if f is not None), *others)
@@ -129,7 +125,7 @@ def session_values(
         for index, capsule in enumerate(docket.capsules):
             if usable((capsule,)):
                 places += [("capsules", index, key) for key in _CAPSULE]
-    found = [_free_value(docket, place, UNLABELLED_RATE_SHARE) for place in places]
+    found = [_free_value(docket, place) for place in places]
     return tuple(f for f in found if f is not None)
 
 
@@ -146,7 +142,7 @@ def mechanism_values(assumed: Assumed) -> tuple[FreeValue, ...]:
         path = ("mechanism", *place)
         known = assumed.known.get(place)
         if known is None:
-            value = _free_value(docket, path, UNLABELLED_RATE_SHARE)
+            value = _free_value(docket, path)
             if value is not None and value.source == "trade":
                 value = replace(value, u=value.u * UNSTATED_FACTOR)
         else:
@@ -221,7 +217,7 @@ def _mechanism_places(mechanism: Mechanism) -> list[Path]:
     return [place for place in places if parameter_at(mechanism, place).uncertain]
 
 
-def _free_value(docket: Docket, path: Path, rate_share: float) -> FreeValue | None:
+def _free_value(docket: Docket, path: Path) -> FreeValue | None:
     value = get(docket, path)
     if value is None:
         return None
@@ -230,7 +226,9 @@ def _free_value(docket: Docket, path: Path, rate_share: float) -> FreeValue | No
     unit = parameter.quantity.stored.symbol
     if stated is None and parameter.trade_u is None:
         low, high = parameter.hard
-        return FreeValue(path, value, rate_share, low, high, unit, "range", by_share=True)
+        return FreeValue(
+            path, value, UNLABELLED_RATE_SHARE, low, high, unit, "range", by_share=True
+        )
     if stated is None:
         return FreeValue(path, value, required(parameter.trade_u), *parameter.hard, unit, "trade")
     return FreeValue(path, value, stated, *parameter.hard, unit, "stated")

@@ -1,66 +1,36 @@
 """What a wrong act costs, and what another measurement saves: the decision by expected loss.
 
-The unit of loss is a tenth of a comeback. The table is common practice and can be set.
+The unit of loss is a tenth of a comeback; what each costs is common practice.
 """
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 
 from bobweight.core.arrays import Floats
 
-
-@dataclass(frozen=True)
-class LossTable:
-    """What each costs.
-
-    Attributes
-    ----------
-    altered_needlessly : float
-        A good unit altered.
-    left_outside : float
-        A unit left as it is, or still, outside its band.
-    reading : float
-        Another reading.
-    measurement : float
-        Another measurement of a part or an instrument.
-    work : float
-        Altering at all.
-    """
-
-    altered_needlessly: float = 10.0
-    left_outside: float = 10.0
-    reading: float = 0.25
-    measurement: float = 0.5
-    work: float = 1.0
+ALTERED_NEEDLESSLY, LEFT_OUTSIDE, ALTERING = 10.0, 10.0, 1.0
+"""A good unit altered; a unit left as it is, or still, outside its band; altering at all."""
+READING, MEASUREMENT = 0.25, 0.5
+"""Another reading; another measurement of a part or an instrument."""
 
 
-USUAL = LossTable()
-
-
-def loss_of_leaving(inside: Floats | float, table: LossTable = USUAL) -> Floats | float:
+def loss_of_leaving(inside: Floats | float) -> Floats | float:
     """Expected loss of leaving a unit alone that is inside with this probability."""
-    return table.left_outside * (1.0 - inside)
+    return LEFT_OUTSIDE * (1.0 - inside)
 
 
-def loss_of_altering(
-    inside: Floats | float, after: float, table: LossTable = USUAL
-) -> Floats | float:
+def loss_of_altering(inside: Floats | float, after: float) -> Floats | float:
     """Expected loss of altering it, inside with probability ``after`` then."""
-    return table.work + table.altered_needlessly * inside + table.left_outside * (1.0 - after)
+    return ALTERING + ALTERED_NEEDLESSLY * inside + LEFT_OUTSIDE * (1.0 - after)
 
 
-def least_loss(inside: Floats | float, after: float, table: LossTable = USUAL) -> Floats | float:
+def least_loss(inside: Floats | float, after: float) -> Floats | float:
     """Expected loss of the better of leaving and altering."""
-    return np.minimum(loss_of_leaving(inside, table), loss_of_altering(inside, after, table))
+    return np.minimum(loss_of_leaving(inside), loss_of_altering(inside, after))
 
 
-def expected_fall(
-    outcome: Floats, sd: Floats, inside: Floats, after: float, seed: int,
-    table: LossTable = USUAL,
-) -> Floats:  # fmt: skip
+def expected_fall(outcome: Floats, sd: Floats, inside: Floats, after: float, seed: int) -> Floats:
     """By how much the expected loss falls once an outcome is known, its cost not taken off.
 
     Parameters
@@ -91,6 +61,6 @@ def expected_fall(
     density = np.exp(-0.5 * np.square(places[:, None, :] - there[None, :, :]))
     among = np.einsum("jic,i->jc", density, np.asarray(inside, np.float32))
     chance = among / np.maximum(density.sum(axis=1), np.float32(1e-30))
-    later = np.mean(least_loss(chance, after, table), axis=0)
-    found: Floats = np.maximum(float(least_loss(now, after, table)) - later, 0.0)
+    later = np.mean(least_loss(chance, after), axis=0)
+    found: Floats = np.maximum(float(least_loss(now, after)) - later, 0.0)
     return found

@@ -28,7 +28,7 @@ from bobweight.core.judgement.diagnose import Diagnosis
 from bobweight.core.judgement.faults import MARK_OFFSET, OTHER_TABLE, SEIZED, WRONG_FRAME
 from bobweight.core.judgement.fit_distance import FAR_RPM
 from bobweight.core.judgement.loss import (
-    USUAL,
+    READING,
     loss_of_altering,
     loss_of_leaving,
 )
@@ -184,7 +184,7 @@ def action_of(
     if diagnosis.explanations and diagnosis.explanations[0].name == SEIZED:
         return "free-first"
     after = cure.steps[-1].probability_inside_after if cure.steps else 0.0
-    if advice is not None and advice.best.loss_fall > USUAL.reading:
+    if advice is not None and advice.best.loss_fall > READING:
         return "read-more"
     leave = float(loss_of_leaving(probability))
     if cure.steps and float(loss_of_altering(probability, after)) < leave:
@@ -315,12 +315,11 @@ def helps_of(
     elif unread:
         speed = max(unread) * scale
         found.append(Help("read-stretch", _NOT_READ, speed_rpm=float(speed), direction="rising"))
-    table = adviser.table
     if decision == INSIDE and not unread:
         return ()
-    if advice is not None and advice.best.loss_fall > table.reading:
+    if advice is not None and advice.best.loss_fall > READING:
         best = advice.best
-        found.append(Help("read", best.loss_fall - table.reading, (), best.speed_rpm,
+        found.append(Help("read", best.loss_fall - READING, (), best.speed_rpm,
                           best.direction, best.depression_kpa))  # fmt: skip
     for what, path, u, gain in adviser.measurements():
         if gain > 0:

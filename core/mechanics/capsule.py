@@ -207,7 +207,7 @@ def as_triple(capsule: Capsule) -> Capsule:
     return triple_from_dimensions(capsule) if capsule.given_as == "dimensions" else capsule
 
 
-def plate_curve(capsules: tuple[Capsule, ...], points: int = 121) -> CapsuleCurve | None:
+def plate_curve(capsules: tuple[Capsule, ...]) -> CapsuleCurve | None:
     """The movement of the plate from no depression to well beyond full travel, the throttle open;
     None without a usable capsule."""
     there = usable(capsules)
@@ -225,7 +225,7 @@ def plate_curve(capsules: tuple[Capsule, ...], points: int = 121) -> CapsuleCurv
             for sense in (-1.0, 0.0, 1.0)
         ]
     end = max(1.25 * full, full + 5.0)
-    depression = np.sort(np.concatenate([np.linspace(0.0, end, points), bends]))
+    depression = np.sort(np.concatenate([np.linspace(0.0, end, 121), bends]))
     return CapsuleCurve(
         depression,
         plate_advance_deg(there, depression, "rising"),

@@ -13,6 +13,8 @@ import numpy as np
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.balance import NMM_PER_G_MM2_RAD_S2, RPM_PER_RAD_S, balance_of
 
+_KNOTS = 120  # wanted, shared between the stretches that take-ups part
+
 
 @dataclass(frozen=True, eq=False)
 class Torques:
@@ -54,19 +56,12 @@ class Torques:
         return np.asarray(0.5 * omega**2 * self.pull_gmm2 * NMM_PER_G_MM2_RAD_S2)
 
 
-def torques(mechanism: Mechanism, knots: int = 120) -> Torques:
-    """The torques of a mechanism that can be predicted.
-
-    Parameters
-    ----------
-    mechanism : Mechanism
-    knots : int
-        Wanted number, shared between the stretches that take-ups part.
-    """
+def torques(mechanism: Mechanism) -> Torques:
+    """The torques of a mechanism that can be predicted."""
     balance = balance_of(mechanism)
     edges = balance.edges_rad()
     low, high = edges[:, :-1, None], edges[:, 1:, None]
-    each = max(8, -(-knots // low.shape[1]))
+    each = max(8, -(-_KNOTS // low.shape[1]))
     theta = low + (high - low) * np.linspace(0.0, 1.0, each)
     swing = balance.motion.at(theta)
     engaged = balance.engaged_at(0.5 * (low + high))

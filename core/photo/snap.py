@@ -15,6 +15,8 @@ from scipy.ndimage import gaussian_filter, map_coordinates
 
 U_SNAP_PX = 0.25
 """Standard uncertainty of a middle found so, in each direction."""
+_REACH_PX = 6.0  # how far the middle may lie from the click
+_LEAST_PX, _LARGEST_PX = 5.0, 60.0  # radii
 _RAYS = 48
 _EDGE = 1.2  # px, blur of the radial derivative
 _CLEAR = 5.0  # the rim's change must stand so far above what noise gives
@@ -32,10 +34,7 @@ class RoundThing:
     radius_px: float
 
 
-def snap(
-    grey: NDArray[Any], x_px: float, y_px: float, *, reach_px: float = 6.0,
-    radii_px: tuple[float, float] = (5.0, 60.0),
-) -> RoundThing | None:  # fmt: skip
+def snap(grey: NDArray[Any], x_px: float, y_px: float) -> RoundThing | None:
     """The circle round a click, or None where nothing round is clear enough.
 
     Parameters
@@ -43,23 +42,19 @@ def snap(
     grey : array, shape (height, width)
     x_px, y_px : float
         Where the hand clicked.
-    reach_px : float
-        How far the middle may lie from the click.
-    radii_px : (float, float)
-        Least and largest radius.
     """
-    most = int(radii_px[1] + reach_px + 4)
+    most = int(_LARGEST_PX + _REACH_PX + 4)
     left, top = round(x_px) - most, round(y_px) - most
     height, width = grey.shape
     if left < 0 or top < 0 or left + 2 * most >= width or top + 2 * most >= height:
         most = int(min(x_px, y_px, width - 1 - x_px, height - 1 - y_px))
-        if most < radii_px[0] + reach_px + 4:
+        if most < _LEAST_PX + _REACH_PX + 4:
             return None
         left, top = round(x_px) - most, round(y_px) - most
     patch = gaussian_filter(
         np.asarray(grey[top : top + 2 * most + 1, left : left + 2 * most + 1], np.float64), _EDGE
     )
-    radii = np.arange(radii_px[0] - 1, most - reach_px - 2, 0.5)
+    radii = np.arange(_LEAST_PX - 1, most - _REACH_PX - 2, 0.5)
     if len(radii) < 6:
         return None
     turn = np.arange(_RAYS) * (2 * np.pi / _RAYS)
@@ -75,12 +70,12 @@ def snap(
         return found
 
     middle = np.array([y_px - top, x_px - left])
-    width_px, best, score = reach_px, middle, -np.inf
+    width_px, best, score = _REACH_PX, middle, -np.inf
     radius = 0.0
     for step in (2.0, 0.7, 0.25, 0.1):
         side = np.arange(-width_px, width_px + step / 2, step)
         grid = np.stack(np.meshgrid(side, side, indexing="ij"), -1).reshape(-1, 2)
-        grid = grid[np.hypot(*(grid + best - middle).T) <= reach_px]
+        grid = grid[np.hypot(*(grid + best - middle).T) <= _REACH_PX]
         step_px = steps(best + grid)
         found = np.abs(step_px.mean(axis=2)) - 0.5 * step_px.std(axis=2)
         where = np.unravel_index(np.argmax(found), found.shape)

@@ -75,17 +75,9 @@ def _normal(z: Floats) -> NDArray[np.float64]:
     return np.array([0.5 * erfc(-v / sqrt(2.0)) for v in np.ravel(z).tolist()]).reshape(np.shape(z))
 
 
-def decide(probability: float, confidence: float = CONFIDENCE) -> Conformity:
+def decide(probability: float) -> Conformity:
     """INSIDE if the probability of inside reaches the confidence, OUTSIDE if that of outside
-    does, else CANNOT_TELL (also for NaN).
-
-    Raises
-    ------
-    BobweightError
-        ``confidence-not-usable`` unless 0.5 < confidence < 1.
-    """
-    if not 0.5 < confidence < 1:
-        raise BobweightError("confidence-not-usable", (), value=confidence)
-    if probability >= confidence:
+    does, else CANNOT_TELL (also for NaN)."""
+    if probability >= CONFIDENCE:
         return Conformity.INSIDE
-    return Conformity.OUTSIDE if 1 - probability >= confidence else Conformity.CANNOT_TELL
+    return Conformity.OUTSIDE if 1 - probability >= CONFIDENCE else Conformity.CANNOT_TELL

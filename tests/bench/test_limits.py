@@ -54,10 +54,9 @@ def test_no_uncertainty_means_no_probability():
     assert judged(63, None, 57, 63).state is State.PASS  # the limit counts as within
 
 
-def test_another_confidence():
-    value = 10 - 1.8  # 96.4 % inside
-    assert judged(value, 1.0, high=10).state is State.PASS
-    assert judged(value, 1.0, high=10, confidence=0.99).state is State.BORDERLINE
+def test_nineteen_in_twenty_decide():
+    assert judged(10 - 1.66, 1.0, high=10).state is State.PASS  # 95.2 % inside
+    assert judged(10 - 1.63, 1.0, high=10).state is State.BORDERLINE  # 94.8 %
 
 
 @pytest.mark.parametrize(

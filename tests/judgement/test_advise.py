@@ -112,7 +112,7 @@ def test_an_explanation_expects_its_mean_with_the_scatter_of_its_units(monkeypat
         explanations=[SimpleNamespace(name=n, probability=p) for n, p in chances.items()],
         probability=chances.get, place_of=lambda name: 1,
     )  # fmt: skip
-    asked.rows, asked.inside, asked.after, asked.table = np.arange(3), np.ones(3), 0.0, advise.USUAL
+    asked.rows, asked.inside, asked.after = np.arange(3), np.ones(3), 0.0
     asked._places = lambda: (np.array([600.0, 900.0]), np.array([0, 1]), np.full(2, np.nan))
     asked._shown = lambda *_: shown
     asked._sd = lambda *_: np.array([0.3, 0.4])

@@ -65,16 +65,10 @@ def test_three_states(p, decision):
     assert decide(p) is decision
 
 
-def test_another_confidence():
-    assert decide(0.92, 0.9) is Conformity.INSIDE
-
-
 @pytest.mark.parametrize(("code", "call"), [
     ("uncertainty-negative", lambda: probability_inside(1, -1, 0, 2)),
     ("limits-crossed", lambda: probability_inside(1, 1, 2, 0)),
     ("limit-missing", lambda: probability_inside(1, 1, np.nan, 0)),
-    ("confidence-not-usable", lambda: decide(0.5, 0.5)),
-    ("confidence-not-usable", lambda: decide(0.5, 1.0)),
 ])  # fmt: skip
 def test_bad_input_is_refused(code, call):
     with pytest.raises(BobweightError) as caught:
