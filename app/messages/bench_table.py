@@ -27,9 +27,6 @@ BENCH_TABLE = {
     "line-not-found": QT_TRANSLATE_NOOP(
         "messages", "No line fits these rows. Check them for figures in the wrong column."
     ),
-    "window-too-small": QT_TRANSLATE_NOOP(
-        "messages", "Too few readings lie near enough to each other. Take more."
-    ),
     "uncertainty-negative": QT_TRANSLATE_NOOP(
         "messages", "An uncertainty cannot be less than zero. Correct it."
     ),
@@ -130,11 +127,6 @@ BENCH_TABLE = {
         "{place} is still needed: two of flat, lobe and contact movement per heel lift with a "
         "known pair of gap and dwell, or all three sizes.",
     ),
-    "calibration-needs-two-sizes": QT_TRANSLATE_NOOP(
-        "messages",
-        "Of lobe, flat and contact movement per heel lift two must be known ({given} given). Type "
-        "another.",
-    ),
     "lobe-beyond-corner": QT_TRANSLATE_NOOP(
         "messages", "{place}: the lobe is higher than a ground corner can be. Measure it again."
     ),
@@ -165,10 +157,6 @@ BENCH_TABLE = {
     ),
     "lobes-missing": QT_TRANSLATE_NOOP(
         "messages", "{given} of {needed} firing angles are there. Type one for each lobe."
-    ),
-    "nothing-to-combine": QT_TRANSLATE_NOOP("messages", "No cause of scatter is given yet."),
-    "drive-ratios-differ": QT_TRANSLATE_NOOP(
-        "messages", "The causes of scatter are for different drives ({ratios}). Use one drive."
     ),
     # Reassembly and photographs
     "not-a-dog": QT_TRANSLATE_NOOP(
@@ -205,9 +193,6 @@ BENCH_TABLE = {
     ),
     "steps-not-multiple": QT_TRANSLATE_NOOP(
         "messages", "{place}: {value}° does not divide evenly by {of}°. Choose another step."
-    ),
-    "page-too-small": QT_TRANSLATE_NOOP(
-        "messages", "{place}: {value} mm is too small a page; the check bar alone has {limit} mm."
     ),
     "tape-marks-too-close": QT_TRANSLATE_NOOP(
         "messages",

@@ -6,7 +6,7 @@ The equation is :mod:`core.mechanics.instrument`'s, read at true engine speeds.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import hypot, pi, sqrt
+from math import pi, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -111,9 +111,6 @@ def lag_from_two_speeds(
     """
     speeds = positive("speeds_rpm", speeds_rpm, "rev/min")
     readings = finite("readings_deg", readings_deg)
-    for name, pair in (("speeds_rpm", speeds), ("readings_deg", readings)):
-        if pair.shape != (2,):
-            raise BobweightError("unequal-columns", (name,), first=pair.size, other=2)
     apart = float(speeds[1] - speeds[0])
     if apart == 0:
         raise BobweightError("speeds-equal", ("speeds_rpm",), value=float(speeds[0]))
@@ -130,42 +127,23 @@ def lag_from_two_speeds(
     return LagEstimate(lag, u)
 
 
-def tachometer_scale(
-    shown_rpm: ArrayLike, reference_rpm: ArrayLike, *, u_reference: float = 0.0
-) -> TachometerScale:
+def tachometer_scale(shown_rpm: ArrayLike, reference_rpm: ArrayLike) -> TachometerScale:
     """The scale of a tachometer from pairs of its own and a reference's reading.
 
     Parameters
     ----------
     shown_rpm, reference_rpm : array_like
-        Speeds in rev/min, above 0, the same number of each.
-    u_reference : float
-        Relative standard uncertainty of the reference, 0 or more.
+        Speeds in rev/min, above 0, the same number of each, at least one.
 
     Notes
     -----
-    Mean of the ratios and the standard deviation of the mean (JCGM 100:2008, 4.2.3), with the
-    reference's own share added in squares, since it does not average out.
-
-    Raises
-    ------
-    BobweightError
-        ``too-few-points``, ``unequal-columns``.
+    Mean of the ratios and the standard deviation of the mean (JCGM 100:2008, 4.2.3).
     """
     shown = positive("shown_rpm", shown_rpm, "rev/min").ravel()
     reference = positive("reference_rpm", reference_rpm, "rev/min").ravel()
-    if shown.size != reference.size:
-        raise BobweightError(
-            "unequal-columns", ("shown_rpm",), first=shown.size, other=reference.size
-        )
-    if not shown.size:
-        raise BobweightError("too-few-points", ("shown_rpm",), given=0, needed=1)
-    own = float(within("u_reference", u_reference, 0))
     ratio = reference / shown
     scale = float(ratio.mean())
-    u = None
-    if ratio.size > 1:
-        u = hypot(float(ratio.std(ddof=1)) / sqrt(ratio.size), own * scale)
+    u = float(ratio.std(ddof=1)) / sqrt(ratio.size) if ratio.size > 1 else None
     return TachometerScale(scale, u, _setting_of(scale))
 
 

@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bobweight.core.bench._checks import finite, positive, within
-from bobweight.core.problems import BobweightError
 from bobweight.core.statistics.lines import weighted_line
 
 _LEAST_KPA = 1e-3
@@ -56,7 +55,7 @@ class LeakDown:
 
 
 def leak_down(
-    time_s: ArrayLike, depression_kpa: ArrayLike, *, u_kpa: ArrayLike | None = None
+    time_s: ArrayLike, depression_kpa: ArrayLike, *, u_kpa: float | None = None
 ) -> LeakDown:
     """The leak of a capsule from readings of a held depression.
 
@@ -66,9 +65,9 @@ def leak_down(
         Times in s, two or more, at least two of them different.
     depression_kpa : array_like
         Depression below ambient at each, kPa, above 0.
-    u_kpa : array_like, optional
-        Standard uncertainty of a reading, kPa, above 0: one figure or one each. Without it the
-        readings weigh as equally uncertain and their own scatter tells the uncertainty.
+    u_kpa : float, optional
+        Standard uncertainty of a reading, kPa, above 0. Without it the readings weigh as equally
+        uncertain and their own scatter tells the uncertainty.
 
     Raises
     ------
@@ -84,8 +83,6 @@ def leak_down(
     depression = positive("depression_kpa", depression_kpa, "kPa").ravel()
     within("depression_kpa", depression, _LEAST_KPA, unit="kPa")
     u = positive("u_kpa", 1.0 if u_kpa is None else u_kpa, "kPa")
-    if u.ndim and u.shape != depression.shape:
-        raise BobweightError("unequal-columns", ("u_kpa",), first=time.size, other=u.size)
     line = weighted_line(time, np.log(depression), u / depression)
     u_rate = float(line.u_slope)
     if u_kpa is None:

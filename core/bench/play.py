@@ -150,23 +150,14 @@ def combined(scatters: Iterable[Scatter]) -> Scatter:
     """Several independent causes together: spans add (the worst case), standard uncertainties add
     in squares (JCGM 100:2008, 5.1.2).
 
-    The uncertainty of the span is not stated unless every part states one.
-
-    Raises
-    ------
-    BobweightError
-        ``nothing-to-combine``, or ``drive-ratios-differ``.
+    There is at least one, and all are of one unit. The uncertainty of the span is not stated unless
+    every part states one.
     """
     parts = tuple(scatters)
-    if not parts:
-        raise BobweightError("nothing-to-combine")
-    ratios = {part.drive_ratio for part in parts}
-    if len(ratios) > 1:
-        raise BobweightError("drive-ratios-differ", (), ratios=tuple(sorted(ratios)))
     us = [part.u_span_deg for part in parts if part.u_span_deg is not None]
     return Scatter(
         sum(part.span_deg for part in parts),
         float(np.hypot.reduce([part.standard_deg for part in parts])),
         float(np.hypot.reduce(us)) if len(us) == len(parts) else None,
-        ratios.pop(),
+        parts[0].drive_ratio,
     )

@@ -139,35 +139,28 @@ def calibrated(
     Raises
     ------
     BobweightError
-        ``calibration-needs-two-sizes`` with ``given``; ``pair-not-possible`` with the lift left,
-        where the parting radius is not below the lobe; ``dwell-out-of-sector``.
+        ``pair-not-possible`` with the lift left, where the parting radius is not below the lobe;
+        ``dwell-out-of-sector``.
     """
     whole("lobes", lobes, 1, _MOST_LOBES)
     positive("gap_mm", gap_mm, "mm")
     _inside_sector(dwell_deg, lobes)
-    sizes = {"flat_mm": flat_mm, "lobe_mm": lobe_mm, "lever_ratio": lever_ratio}
-    given = {name: size for name, size in sizes.items() if size is not None}
-    if len(given) != 2:
-        raise BobweightError("calibration-needs-two-sizes", (), given=", ".join(given))
-    for name, size in given.items():
-        positive(name, size)
+    for name, size in (("flat_mm", flat_mm), ("lobe_mm", lobe_mm), ("lever_ratio", lever_ratio)):
+        if size is not None:
+            positive(name, size)
     half = cos(radians(dwell_deg) / 2)
-    if lobe_mm is None and flat_mm is not None and lever_ratio is not None:
-        lobe_mm = flat_mm / half + gap_mm / lever_ratio
-    elif flat_mm is None and lobe_mm is not None and lever_ratio is not None:
-        flat_mm = (lobe_mm - gap_mm / lever_ratio) * half
-        if flat_mm <= 0:
-            raise BobweightError(
-                "pair-not-possible", (), gap_mm=gap_mm, dwell_deg=dwell_deg,
-                lift_mm=lobe_mm - gap_mm / lever_ratio,
-            )  # fmt: skip
-    elif flat_mm is not None and lobe_mm is not None:
-        lift = lobe_mm - flat_mm / half
+    if lobe_mm is None:
+        lobe_mm = required(flat_mm) / half + gap_mm / required(lever_ratio)
+    else:
+        lift = lobe_mm - (gap_mm / required(lever_ratio) if flat_mm is None else flat_mm / half)
         if lift <= 0:
             raise BobweightError(
                 "pair-not-possible", (), gap_mm=gap_mm, dwell_deg=dwell_deg, lift_mm=lift
             )
-        lever_ratio = gap_mm / lift
+        if flat_mm is None:
+            flat_mm = lift * half
+        else:
+            lever_ratio = gap_mm / lift
     return ContactCam(lobes, required(flat_mm), required(lobe_mm), required(lever_ratio))
 
 

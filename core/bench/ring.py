@@ -8,8 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import cos, degrees, radians, sin
 
-from bobweight.core.bench._checks import within
-from bobweight.core.bench.scale import Steps, label, page_size
+from bobweight.core.bench.scale import Steps, label
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.particulars import ROTATIONS
 from bobweight.core.problems import BobweightError
@@ -145,20 +144,17 @@ def ring_sectors(
     Parameters
     ----------
     page_width_mm, page_height_mm : float
-        Printable size, each at least the 100 mm of the check bar.
+        Printable size.
     overlap_mm : float
-        Length along the outer edge that is common to two neighbours, 0 to 50.
+        Length along the outer edge that is common to two neighbours.
 
     Raises
     ------
     BobweightError
-        ``page-too-small``; ``ring-too-large`` where 36 sectors would not do.
+        ``ring-too-large`` where 36 sectors would not do.
     """
     page = (page_width_mm, page_height_mm)
-    for name, size in zip(("page_width_mm", "page_height_mm"), page, strict=True):
-        page_size(name, size)
-    overlap = float(within("overlap_mm", overlap_mm, 0, 50, "mm"))
-    over_deg = degrees(overlap / spec.outer_radius_mm)
+    over_deg = degrees(overlap_mm / spec.outer_radius_mm)
     for count in range(1, _MOST_SECTORS + 1):
         half = 180.0 if count == 1 else 180.0 / count + over_deg / 2
         if half > 180.0:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import ceil, floor
 
-from bobweight.core.bench._checks import positive
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import Record, checked, number, stored
 from bobweight.core.units import ANGLE
@@ -75,20 +74,6 @@ class Steps(Record):
 
 CHECK_BAR_MM = 100.0
 """Length of the bar that is measured on the paper."""
-
-
-def page_size(name: str, size_mm: float) -> float:
-    """The printable size, which must hold the check bar.
-
-    Raises
-    ------
-    BobweightError
-        ``page-too-small`` with the value and the least.
-    """
-    size = float(positive(name, size_mm, "mm"))
-    if size < CHECK_BAR_MM:
-        raise BobweightError("page-too-small", (name,), value=size, limit=CHECK_BAR_MM)
-    return size
 
 
 def label(angle_deg: float) -> str:

@@ -16,8 +16,8 @@ from fractions import Fraction
 from itertools import pairwise
 from math import ceil, pi
 
-from bobweight.core.bench._checks import finite, positive, within
-from bobweight.core.bench.scale import Steps, label, page_size
+from bobweight.core.bench._checks import positive, within
+from bobweight.core.bench.scale import Steps, label
 from bobweight.core.bench.setting import shown_reach_deg
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.particulars import ROTATIONS
@@ -259,21 +259,14 @@ def split(tape: Tape, printable_mm: float, *, overlap_mm: float = 15.0) -> tuple
     Parameters
     ----------
     printable_mm : float
-        Printable width, at least the 100 mm of the check bar.
+        Printable width.
     overlap_mm : float
         Length common to two neighbouring strips, 0 to half the width.
-
-    Raises
-    ------
-    BobweightError
-        ``page-too-small``; limits as told.
     """
-    width = page_size("printable_mm", printable_mm)
-    overlap = float(within("overlap_mm", overlap_mm, 0, width / 2, "mm"))
-    length = float(finite("length_mm", tape.length_mm))
-    step = width - overlap
-    count = max(1, ceil((length - overlap) / step - _TOUCH_MM)) if length > width else 1
-    joins = [k * step + overlap / 2 for k in range(1, count)]
+    width, length = printable_mm, tape.length_mm
+    step = width - overlap_mm
+    count = max(1, ceil((length - overlap_mm) / step - _TOUCH_MM)) if length > width else 1
+    joins = [k * step + overlap_mm / 2 for k in range(1, count)]
     strips = []
     for k in range(count):
         start = k * step

@@ -106,8 +106,9 @@ def local_line(
     at : array_like
         Where the curve is wanted.
     places : int
-        The window holds at least this many places, among them the nearest on either side of
-        ``at``. Readings within 4 u_x of one another are one place: repeats say nothing of a slope.
+        The window holds at least this many places (2 or more), among them the nearest on either
+        side of ``at``. Readings within 4 u_x of one another are one place: repeats say nothing of
+        a slope.
     fewest : int
         The window holds at least this many readings, if there are so many (at least 3).
     reach : float
@@ -117,7 +118,7 @@ def local_line(
     Raises
     ------
     BobweightError
-        ``unequal-columns``, ``not-finite``, ``uncertainty-not-positive``, ``window-too-small``.
+        ``unequal-columns``, ``not-finite``, ``uncertainty-not-positive``.
 
     Notes
     -----
@@ -127,8 +128,6 @@ def local_line(
     √(chi2/dof) where that exceeds 1. Curvature within the window is not in it.
     """
     x, y, ux, uy = _readings(x, y, u_x, u_y)
-    if places < 2 or fewest < 3:
-        raise BobweightError("window-too-small", (), places=places, fewest=fewest)
     at = np.asarray(at, float)
     targets = at.ravel()
     begins = _place_starts(x, ux)

@@ -86,8 +86,3 @@ def test_refusals(args, code):
     with pytest.raises(BobweightError) as caught:
         leakdown.leak_down(*args)
     assert caught.value.problem.code == code
-
-
-def test_uncertainties_must_match_the_readings():
-    with pytest.raises(BobweightError, match="unequal-columns"):
-        leakdown.leak_down([0, 10, 20], [50, 49, 48], u_kpa=[0.1, 0.1])

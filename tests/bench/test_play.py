@@ -114,13 +114,6 @@ def test_causes_together_against_a_drawn_sample():
         (lambda: play.side_play_scatter(CAM, 0.38, 0.1, u_play_mm=0.0), "not-positive"),
         (lambda: play.lobe_spacing([0.0]), "below-limit"),
         (lambda: play.lobe_spacing([0, 180, 90, 270]), "lobes-out-of-order"),
-        (lambda: play.combined([]), "nothing-to-combine"),
-        (
-            lambda: play.combined(
-                [play.lobe_spacing([0, 180], drive_ratio=r).scatter for r in (1, 2)]
-            ),
-            "drive-ratios-differ",
-        ),
     ],
 )
 def test_refusals(call, code):

@@ -159,7 +159,6 @@ def test_shapes_are_kept_and_single_numbers_are_plain():
         (lambda: points.ContactCam(4, 8.0, 8.0), "lobe-not-above-flat"),
         (lambda: points.ContactCam(13, 7.0, 8.0), "above-limit"),
         (lambda: points.ContactCam(4.5, 7.0, 8.0), "not-whole"),
-        (lambda: points.calibrated(4, 0.4, 60.0, flat_mm=7.0), "calibration-needs-two-sizes"),
         (
             lambda: points.calibrated(4, 0.4, 85.0, flat_mm=7.0, lobe_mm=8.6),
             "pair-not-possible",

@@ -109,7 +109,6 @@ def test_joins_are_printed_on_both_neighbours_in_the_middle_of_the_overlap():
             lambda: spec_of(50, 80, steps=Steps(mid_deg=1, major_deg=7)).check(),
             "steps-not-multiple",
         ),
-        (lambda: ring.ring_sectors(spec_of(50, 80), 190, 90), "page-too-small"),
         (lambda: ring.ring_sectors(spec_of(3000, 3400), *A4), "ring-too-large"),
     ],
 )

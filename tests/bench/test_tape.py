@@ -167,11 +167,6 @@ def test_check_bar():
             lambda: tape.timing_tape(spec_of(150, side="both", span_deg=60, cylinders=6)),
             "scales-overlap",
         ),
-        (lambda: tape.split(tape.timing_tape(spec_of(150)), 99), "page-too-small"),
-        (
-            lambda: tape.split(tape.timing_tape(spec_of(150)), 190, overlap_mm=96),
-            "above-limit",
-        ),
     ],
 )
 def test_refusals(call, code):
