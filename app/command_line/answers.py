@@ -30,7 +30,6 @@ def prediction_answer(
 
     Parameters
     ----------
-    docket : Docket
     file : str
         Named in errors.
     at : sequence of float, optional

@@ -27,10 +27,8 @@ class TakenDraft:
     ----------
     title : str
         Of the dialog.
-    source : Source
     kind : str
         As for :func:`core.tables.understanding.understand`.
-    place : Place
     """
 
     title: str

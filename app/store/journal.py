@@ -46,7 +46,6 @@ class Typed:
         The value that the field edits; empty where it edits none of the docket's.
     place : str
         What the field is called.
-    text : str
     """
 
     path: list[str | int]
@@ -72,7 +71,6 @@ class Leftover:
         What that file was when this work was begun on it.
     at : str
         When the last line was written, by that day's clock.
-    typed : tuple of Typed
     whole : bool
         False if lines at the end could not be read: the work up to them is here.
     """

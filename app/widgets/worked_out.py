@@ -37,7 +37,6 @@ class WorkedOut(QWidget):
     ----------
     key : str
         Of ``core.judgement.workings.RESULTS``.
-    display : Display
     asked : callable
         Called only while it is open.
     """

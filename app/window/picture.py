@@ -32,7 +32,6 @@ def take(
 
     Parameters
     ----------
-    docket_path : path
     page : str
         Key of the page.
     size : (int, int)
@@ -40,7 +39,6 @@ def take(
     scale : float
         Device pixels per logical pixel.
     theme : {'light', 'dark'}
-    out : path
     frame : str
         One of :data:`core.figure.view.FRAMES`; empty for that of the docket’s table.
 

@@ -50,12 +50,8 @@ class TorqueTables:
     ----------
     mechanism : Mechanism
         Its stop the highest that is allowed.
-    goal : Goal
     primaries, secondaries : tuple of int
         Springs of the mechanism that are replaced.
-    figures : SpringFigures
-    grid : SettingGrid
-    stop_free : bool
     """
 
     def __init__(

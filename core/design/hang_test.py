@@ -59,15 +59,12 @@ class HangTest:
 
     Attributes
     ----------
-    rate_n_per_mm, u_rate_n_per_mm : float
     offset_n, u_offset_n : float
         k·L_f − F_i, so that force = k · length − offset while the spring is open.
     rate_offset_covariance : float
         Covariance of rate and offset, N²/mm.
-    separation : Separation
     initial_tension_n, u_initial_tension_n : float or None
         None if not separated; the uncertainty is None also where it is zero by assumption.
-    free_length_mm, u_free_length_mm : float or None
     covariance : ndarray, shape (3, 3), or None
         Of (rate, initial tension, free length); None if not separated.
     initial_tension_limits_n, free_length_limits_mm : (float, float)
@@ -76,10 +73,8 @@ class HangTest:
     scatter : float
         √(chi2/dof): about 1 if stated uncertainties are right; without them the standard deviation
         of a length in mm. NaN if nothing is left over to judge by.
-    dof : int
     u_length_from_scatter : bool
         True if no uncertainty of the lengths was stated.
-    kinds : tuple of PointKind
     residuals_mm, standardised : ndarray, shape (n,)
         Measured minus computed length, and that over its standard uncertainty.
     flagged : ndarray of bool, shape (n,)

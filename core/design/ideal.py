@@ -62,8 +62,6 @@ class IdealSpring:
 
     Attributes
     ----------
-    role : str
-    rate_n_per_mm, initial_tension_n, free_length_mm, slack_mm : float
     longest_mm : float
         Between post and peg at the stop.
     windings : tuple of Winding
@@ -89,10 +87,8 @@ class Ideal:
         The docket's with the ideal springs.
     margin_deg : float
         By the full prediction; negative where no springs bring the curve into the band.
-    springs : tuple of IdealSpring
     wound : Mechanism or None
         With the first winding of each spring, as it can really be wound.
-    wound_margin_deg : float or None
     """
 
     mechanism: Mechanism
@@ -109,7 +105,6 @@ def ideal(docket: Docket, limits: IdealLimits | None = None, material: str = "mu
     ----------
     docket : Docket
         Springs with their roles, posts and pegs; their rates and lengths may be missing.
-    limits : IdealLimits, optional
     material : str
         Wire, as :data:`core.design.wire.MATERIALS` has it.
 

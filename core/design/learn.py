@@ -58,7 +58,6 @@ class LearntRun:
         √(χ²/degrees of freedom): about 1 where the readings are as sure as stated.
     bending : float
         How much log J' was let bend, root mean square per rad².
-    stick_nmm, u_stick_nmm : float
     """
 
     mechanism: Mechanism

@@ -31,7 +31,6 @@ class HangView:
     ----------
     rows : tuple of int
         Which rows of the record were used, in the order of the result's arrays.
-    result : HangTest or None
     problem : Problem or None
         Placed in the record: ``("rows", 2, "load_n")``.
     problems : tuple of Problem
@@ -130,8 +129,6 @@ class CoilView:
 
     Attributes
     ----------
-    coil : ExtensionSpring
-    rate_n_per_mm, u_rate_n_per_mm : float
     tension_range_n : (float, float)
         What winders hold well.
     stresses : Stresses or None

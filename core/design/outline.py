@@ -45,9 +45,6 @@ class FlatWeight:
 
     Attributes
     ----------
-    section : PlaneFigure
-    mass_g, u_mass_g : float
-    cg_from_pivot_mm, u_cg_from_pivot_mm : float
     cg_angle_deg, u_cg_angle_deg : float
         Direction pivot → CG from the x axis of the outline, −180…180, anticlockwise positive.
         The uncertainty is infinite if the CG lies on the pivot.

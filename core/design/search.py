@@ -75,7 +75,6 @@ class SpringPair:
         Rows of the tray; None for the spring that stays.
     primary_post_mm, secondary_post_mm : float
         Tangs bent, from where the posts were measured.
-    secondary_slack_mm, stop_deg : float
     margin_deg : float
         Smallest distance to the band's edge over check points, start and ceiling, by the full
         prediction; negative outside. Distributor degrees.
@@ -117,7 +116,6 @@ class SearchResult:
     pairs, looked_at, tuned : int
         Ordered pairs there are, one of them the spring that stays in some; that were looked at;
         and that were tuned.
-    finished : bool
     """
 
     candidates: tuple[SpringPair, ...]
@@ -156,7 +154,6 @@ class Search:
     ----------
     docket : Docket
         Its mechanism gives everything but the springs; its target the goal.
-    tray : Tray
     asked : SearchAsk, optional
         How far a hand may go, and how many candidates are wanted.
 

@@ -40,14 +40,11 @@ class Tolerance:
 
     Attributes
     ----------
-    spread : tuple of Uncertain
-    builds : int
     speed_rpm : array, shape (speeds,)
     bands : tuple of ToleranceBand
         Rising and falling, 95 of 100 builds within.
     point_probability : array, shape (points,) or None
         That a unit built so passes each of the goal's check points; None without a goal.
-    ceiling_probability, all_probability : float or None
     """
 
     spread: tuple[Uncertain, ...]
@@ -65,7 +62,6 @@ class Influence:
 
     Attributes
     ----------
-    spread : tuple of Uncertain
     first_order, total_order : array, shape (points, uncertain values)
         Sobol indices: share of the variance by the value alone, and with all it acts through;
         zero where the advance does not vary.
@@ -92,7 +88,6 @@ def tolerance(
     ----------
     mechanism : Mechanism
         Without grave problems.
-    goal : Goal, optional
     spread : sequence of Uncertain, optional
         As :func:`core.design.spread.mechanism_spread` gives where left out.
     speed_rpm : array, optional

@@ -73,8 +73,6 @@ class Tuner:
     ----------
     mechanism : Mechanism
         Gives everything that is neither a knob nor varied.
-    goal : Goal
-    knobs : sequence of Knob
     stop_limits_deg : (float, float) or None
         Between which the stop may be set; None keeps the mechanism's.
     """

@@ -78,7 +78,6 @@ def windings(wanted: Wanted, material: str = "music") -> list[Winding]:
 
     Parameters
     ----------
-    wanted : Wanted
     material : str
         Key of :data:`core.design.wire.MATERIALS`.
 

@@ -143,7 +143,6 @@ class ExtensionSpring:
         Coils of the body, hooks not counted, > 0.
     material : str
         Key of :data:`MATERIALS`.
-    hook_rule : HookRule
     hook_coils : float
         What the two hooks together add to the active coils under ``HookRule.STATED``.
     initial_tension_n : float
@@ -288,7 +287,6 @@ def rate_uncertainty(
 
     Parameters
     ----------
-    coil : ExtensionSpring
     u_wire_mm, u_diameter_mm, u_coils : float
         Standard uncertainties of wire, coil diameter and active coils, ≥ 0.
     relative_u_g : float or None

@@ -67,7 +67,6 @@ def from_plain(kind: type[Stored], plain: Any, path: Path = ()) -> Stored:
 
     Parameters
     ----------
-    kind : record type
     plain : dict
         As :func:`to_plain` gives; keys left out take their defaults.
     path : path

@@ -40,7 +40,6 @@ class Decided:
 
     Parameters
     ----------
-    found : Consequences or None
     layers : frozenset of str
         Any of ``fit``, ``preview``, ``next``, ``slips``.
     chosen : int

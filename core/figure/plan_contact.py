@@ -78,7 +78,6 @@ def contacts(
 
     Parameters
     ----------
-    rest : Pose
     bodies : sequence of array, shape (n, 2)
         Outlines of the weights at rest.
     hub_mm : float

@@ -70,7 +70,6 @@ class Advice:
 
     Attributes
     ----------
-    best : PossibleReading
     worth_taking : bool
         False when no reading is likely to change what is decided.
     apart : tuple of str
@@ -90,7 +89,6 @@ class Adviser:
 
     Parameters
     ----------
-    posterior : Posterior
     inside : array, shape (samples,)
         Whether each sample's unit lies inside its band; all the same where there is none.
     after : float

@@ -93,7 +93,6 @@ class Cure:
         Other single alterations, the most probable first.
     speeds_rpm : array
         Distributor speeds of the check points, for ``sensitivities``.
-    sensitivities : tuple of Sensitivity
     """
 
     probability_before: float

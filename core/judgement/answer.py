@@ -135,7 +135,6 @@ class Judgement:
         The same with its blanks filled in: what alterations and explanations speak of.
     session : int
         Index into ``docket.sessions``; −1 if there is none.
-    problems : tuple of Problem
     decision : str
         One of :data:`DECISIONS`.
     probability_inside : float or None
@@ -174,7 +173,6 @@ class Judgement:
         Which would have to be another, any one of them, the likeliest first.
     also_read : tuple of int
         Indices of other sessions of the unit whose readings counted too.
-    band : CurveBand or None
     complete : bool
         False if the work was stopped part way.
     """

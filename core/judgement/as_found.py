@@ -72,7 +72,6 @@ class AsFound:
     ----------
     free : sequence of FreeValue
         Values of the sound unit.
-    faults : sequence of Fault
     z, root : array, shape (values,), (values, values)
         The likeliest point by figures and table, and the root of its covariance.
     figures : sequence of tuple of Altered

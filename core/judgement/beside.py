@@ -26,7 +26,6 @@ class Beside:
 
     Parameters
     ----------
-    simulator : Simulator
     values : Values
         Of the points, each of shape (points,).
     added_deg : callable, optional

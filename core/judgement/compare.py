@@ -50,8 +50,6 @@ class PointResult:
         Whether every branch judged lies in the band.
     estimate_deg, u_deg : float or None
         By the readings; None where they do not reach.
-    probability_inside : float or None
-    verdict : Conformity
     estimate_branch : {'rising', 'falling'} or None
         Whose advance ``estimate_deg`` is; None where it stands for all that were judged.
     decision : str
@@ -285,7 +283,6 @@ def compare(docket: Docket, evidence: Evidence, prediction: Prediction | None) -
 
     Parameters
     ----------
-    docket : Docket
     evidence : Evidence
         From :func:`weigh`, for the session to judge by.
     prediction : Prediction or None

@@ -36,7 +36,6 @@ class Option:
 
     Attributes
     ----------
-    steps : tuple of CureStep
     edits : tuple of (Path, value)
         What the steps set, on top of the fitted figures.
     fitted : Docket
@@ -65,9 +64,6 @@ class Spot:
 
     Attributes
     ----------
-    speed_rpm : float
-    depression_kpa : float or None
-    direction : str
     expected_deg : tuple of (name, float)
         What each of the two explanations it parts expects there: centrifugal advance, or with the
         pipe on the movement of the plate.
@@ -85,7 +81,6 @@ class Consequences:
 
     Attributes
     ----------
-    decision : Decision
     fitted : Prediction or None
         The curve of the fitted docket.
     taken : Docket or None
@@ -153,7 +148,6 @@ def altered(docket: Docket, option: Option, session: int, words: tuple[str, ...]
     ----------
     docket : Docket
         As it stands; ``option.docket`` was made of it.
-    option : Option
     session : int
         Index of the session that the alteration follows from.
     words : tuple of str

@@ -137,7 +137,6 @@ def decide_docket(
 
     Parameters
     ----------
-    docket : Docket
     session : int
         Index into ``docket.sessions``; −1 is the last.
     progress : callable, optional

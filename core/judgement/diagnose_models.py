@@ -73,8 +73,6 @@ class Family:
     ----------
     docket : Docket
         With its blanks filled in.
-    faults : tuple of Fault
-    hypotheses : tuple of Hypothesis
     free : bool array, shape (hypotheses, columns)
         Which columns each may move.
     directions, kept : int

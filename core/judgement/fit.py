@@ -41,10 +41,8 @@ class Estimate:
 
     Attributes
     ----------
-    path : Path
     value, u : float
         Estimate and standard uncertainty after the readings.
-    unit : str
     state : {'determined', 'not-determined', 'at-limit'}
     before, u_before : float
         What was known without the readings.
@@ -95,9 +93,6 @@ class Fit:
     ----------
     docket : Docket
         The docket with the fitted values in place.
-    estimates : tuple of Estimate
-    readings : tuple of FittedReading
-    alike : tuple of Alike
     """
 
     docket: Docket

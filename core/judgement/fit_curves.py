@@ -129,7 +129,6 @@ class Simulator:
 
         Parameters
         ----------
-        values : Values
         added_deg : callable, optional
             Further advance in distributor degrees that the readings hold, from their distributor
             speed, shape (builds or 1, readings).

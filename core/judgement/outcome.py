@@ -32,7 +32,6 @@ class Outcome:
 
     Attributes
     ----------
-    docket : Docket
     unit : Docket
         The same with mechanism and capsule as they were when the session was read.
     session : int
@@ -41,11 +40,8 @@ class Outcome:
         All that is wrong or unusual, placed in the docket.
     prediction : Prediction or None
         None where the mechanism cannot be computed; ``problems`` say why.
-    capsule_curve : CapsuleCurve or None
-    reduced : Reduced
     evidence : Evidence
         What the readings say at each check point.
-    comparison : Comparison
     found : mapping of place to PartProblems
         The problems by the part of the docket they belong to.
     """

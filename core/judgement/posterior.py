@@ -142,7 +142,6 @@ class TargetBands:
 
     Parameters
     ----------
-    asked : Bands
     ways : tuple of str
         The branches that the table speaks of.
     vacuum : bool

@@ -149,7 +149,6 @@ def reduce_session(
 
     Parameters
     ----------
-    prediction : Prediction, optional
     capsules : tuple of Capsule
         Give the slope against depression, for the uncertainty of pipe-on readings.
     closely : bool

@@ -46,7 +46,6 @@ class Input:
     ----------
     path : Path
         In the record it belongs to.
-    parameter : Parameter
     value : Any
         In the stored unit; for a list, how many entries it has.
     u : float or None

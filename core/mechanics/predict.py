@@ -136,7 +136,6 @@ def predict(mechanism: Mechanism, knots: int = 200, checked: bool = False) -> Pr
 
     Parameters
     ----------
-    mechanism : Mechanism
     knots : int
         Knots of the curve between rest and stop; turning points are added.
     checked : bool

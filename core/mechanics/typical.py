@@ -53,7 +53,6 @@ class Completed:
 
     Attributes
     ----------
-    mechanism : Mechanism
     blanks : frozenset of Path
         By path inside the mechanism: figures that were not known and are usual ones here.
     clipped : frozenset of Path

@@ -171,7 +171,6 @@ def view_of_marks(
 
     Parameters
     ----------
-    lens : Lens
     marks_mm, marks_px : array_like, shape (n, 2), n ≥ 4
         On the card and in the picture.
     u_mark_px : float

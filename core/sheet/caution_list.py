@@ -43,8 +43,6 @@ class CautionList:
     ----------
     cautions : sequence of str
         One a paragraph; none is no list.
-    width_mm : float
-    ruler : Ruler
     """
 
     def __init__(self, cautions: Sequence[str], width_mm: float, ruler: Ruler) -> None:

@@ -116,7 +116,6 @@ def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
         Frame and units of the figures; by default distributor figures and kPa.
     ruler : Ruler, optional
         Measures text; without one widths are estimated.
-    options : SheetOptions, optional
     """
     record, options = outcome.docket.particulars, options or SheetOptions()
     if options.judgement is not None:

@@ -35,8 +35,6 @@ def grid(pages: Pages, columns: Sequence[GridColumn], rows: Sequence[Row], *,
 
     Parameters
     ----------
-    pages : Pages
-    columns : sequence of GridColumn
     rows : sequence of rows of Content
         One content a column, an empty one leaves room to write.
     row_mm, size_pt : float

@@ -43,7 +43,6 @@ def measuring_card_sheet(
     ----------
     paper : str
         Key of :data:`core.sheet.description.PAPERS`.
-    ruler : Ruler
     workshop : Workshop, optional
         Heads the page.
     """

@@ -35,11 +35,6 @@ class MechanismPart:
 
     Parameters
     ----------
-    outcome : Outcome
-    view : View
-    width_mm : float
-    ruler : Ruler
-    with_plan : bool
     aside : Content
         What is said of the figures beside their heading.
     """

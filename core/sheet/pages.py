@@ -37,7 +37,6 @@ class Pages:
     ----------
     paper : str
         Key of :data:`core.sheet.description.PAPERS`.
-    ruler : Ruler
     title : Content
         Heads every page.
     subject : str

@@ -47,10 +47,8 @@ def ring_sheet(
 
     Parameters
     ----------
-    spec : RingSpec
     paper : str
         Key of :data:`core.sheet.description.PAPERS`.
-    ruler : Ruler
     workshop : Workshop, optional
         Heads the first page.
 

@@ -46,10 +46,8 @@ def tape_sheet(
 
     Parameters
     ----------
-    spec : TapeSpec
     paper : str
         Key of :data:`core.sheet.description.PAPERS`.
-    ruler : Ruler
     workshop : Workshop, optional
         Heads the first page.
 

@@ -39,10 +39,8 @@ def tray_list(tray: Tray, paper: str, ruler: Ruler) -> Description:
 
     Parameters
     ----------
-    tray : Tray
     paper : str
         Key of :data:`core.sheet.description.PAPERS`.
-    ruler : Ruler
     """
     made = Pages(paper, ruler, word("tray"))
     _list(made, tray)

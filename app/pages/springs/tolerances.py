@@ -54,7 +54,6 @@ def shares(found: Influence, point: int | None = None) -> list[Share]:
 
     Parameters
     ----------
-    found : Influence
     point : int or None
         One of its points; None takes all, each weighing by its variance.
     """
