@@ -37,9 +37,7 @@ class Thumbnail(QAbstractButton):
         self.setAccessibleName(name)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setFixedSize(SIZE)
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
-        self._timer.setInterval(REST_MS)
+        self._timer = QTimer(self, singleShot=True, interval=REST_MS)
         self._timer.timeout.connect(self.draw)
 
     def draw_soon(self) -> None:

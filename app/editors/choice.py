@@ -2,35 +2,22 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
+from PySide6.QtWidgets import QCheckBox, QWidget
 
 from bobweight.app.editors.field import Field
-from bobweight.app.store import RecordStore
-from bobweight.app.store.display import Display
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.words import label, option_text
-from bobweight.core.problems import Path
-from bobweight.core.record import Parameter
 
 
 class ChoiceField(Field):
     """One of the options of a choice."""
 
-    def __init__(
-        self, parameter: Parameter, store: RecordStore, path: Path, display: Display,
-        parent: QWidget | None = None,
-    ) -> None:  # fmt: skip
-        super().__init__(parameter, store, path, display, parent)
-        self.box = QuietComboBox()
-        self.box.setSizeAdjustPolicy(
-            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )
-        self.box.setMinimumContentsLength(12)
-        for key in parameter.options:
-            self.box.addItem(option_text(parameter, key), key)
+    def _build(self) -> None:
+        self.box = QuietComboBox(12)
+        for key in self.parameter.options:
+            self.box.addItem(option_text(self.parameter, key), key)
         self.box.activated.connect(self.commit)
         self.row.addWidget(self.box, 1)
-        self.refresh()
 
     def _editor(self) -> QWidget:
         return self.box
@@ -46,15 +33,10 @@ class ChoiceField(Field):
 class FlagField(Field):
     """Yes or no."""
 
-    def __init__(
-        self, parameter: Parameter, store: RecordStore, path: Path, display: Display,
-        parent: QWidget | None = None,
-    ) -> None:  # fmt: skip
-        super().__init__(parameter, store, path, display, parent)
-        self.box = QCheckBox(label(parameter))
+    def _build(self) -> None:
+        self.box = QCheckBox(label(self.parameter))
         self.box.clicked.connect(self.commit)
         self.row.addWidget(self.box, 1)
-        self.refresh()
 
     def text_label(self) -> str:
         return ""

@@ -64,7 +64,7 @@ class _Held:
 
 
 class Field(QWidget):
-    """Editor of the value at one path. Subclasses fill ``row`` and implement ``_show``.
+    """Editor of the value at one path. Subclasses put it into ``row`` and implement ``_show``.
 
     A value that is refused stays in the editor to be mended, with the reason below it; the docket
     keeps the old value.
@@ -91,8 +91,14 @@ class Field(QWidget):
         outer.addWidget(self.said)
         store.changed.connect(self._store_changed)
         display.changed.connect(self._display_changed)
+        self._build()
+        self.refresh()
 
     # For subclasses -------------------------------------------------------------------------
+
+    def _build(self) -> None:
+        """Put the editor into ``row``."""
+        raise NotImplementedError
 
     def _editor(self) -> QWidget:
         """The widget that takes the keyboard."""

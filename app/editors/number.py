@@ -13,8 +13,6 @@ from bobweight.app.editors.figure_edit import FigureEdit
 from bobweight.app.guard import guarded
 from bobweight.app.messages import edit_name, place_text
 from bobweight.app.messages.blanks import assumed_figures
-from bobweight.app.store import RecordStore
-from bobweight.app.store.display import Display
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import amount, help_text, translate, unit_text, usual_range, written
 from bobweight.core.docket.docket import Docket
@@ -89,11 +87,7 @@ def _own_frame(parameter: Parameter, path: Path, docket: object) -> str:
 class NumberField(Field):
     """A number in the unit shown, with its standard uncertainty where one may be stated."""
 
-    def __init__(
-        self, parameter: Parameter, store: RecordStore, path: Path, display: Display,
-        parent: QWidget | None = None,
-    ) -> None:  # fmt: skip
-        super().__init__(parameter, store, path, display, parent)
+    def _build(self) -> None:
         self._gesture: object | None = None
         self._shown_text = self._shown_u_text = self._unit_told = ""
         self.edit = FigureEdit()
@@ -112,10 +106,9 @@ class NumberField(Field):
         self._used: float | None = None
         self._blank_shown: tuple[object, ...] = ()
         self.edit.textChanged.connect(self._look_assumed)
-        if parameter.uncertain:
+        if self.parameter.uncertain:
             self._add_uncertainty()
         self.row.addStretch(1)
-        self.refresh()
 
     def _add_uncertainty(self) -> None:
         self.row.addWidget(PlainLabel("±"))

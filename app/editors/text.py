@@ -8,11 +8,7 @@ from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
 from bobweight.app.editors.field import Field, wants_undo
 from bobweight.app.guard import guarded
-from bobweight.app.store import RecordStore
-from bobweight.app.store.display import Display
 from bobweight.app.words import cut
-from bobweight.core.problems import Path
-from bobweight.core.record import Parameter
 
 LONGEST_LINE, LONGEST_TEXT = 4000, 100_000
 """A longer text is kept, shown by its beginning, and not to be edited here."""
@@ -21,14 +17,10 @@ LONGEST_LINE, LONGEST_TEXT = 4000, 100_000
 class TextField(Field):
     """One line, or several where the description says ``long``. Taken on Enter or on leaving."""
 
-    def __init__(
-        self, parameter: Parameter, store: RecordStore, path: Path, display: Display,
-        parent: QWidget | None = None,
-    ) -> None:  # fmt: skip
-        super().__init__(parameter, store, path, display, parent)
+    def _build(self) -> None:
         self._shown_text = ""
         self.edit: QLineEdit | QPlainTextEdit
-        if parameter.long:
+        if self.parameter.long:
             self.edit = QPlainTextEdit()
             self.edit.setTabChangesFocus(True)
             self.edit.setFixedHeight(self.fontMetrics().lineSpacing() * 6)
@@ -38,7 +30,6 @@ class TextField(Field):
             self.edit.returnPressed.connect(self.commit)
         self.edit.installEventFilter(self)
         self.row.addWidget(self.edit, 1)
-        self.refresh()
 
     def _editor(self) -> QWidget:
         return self.edit

@@ -14,14 +14,12 @@ class CompareBox(QuietComboBox):
     """Chooses the session that the one shown is compared with, or none."""
 
     def __init__(self, store: Store, display: Display) -> None:
-        super().__init__()
+        super().__init__(12)
         self._store, self._display = store, display
         self.setAccessibleName(translate("verdict", "Compare with session"))
         set_tip(
             self, translate("verdict", "Its readings stand on the board as small hollow marks.")
         )
-        self.setMinimumContentsLength(12)
-        self.setSizeAdjustPolicy(self.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.activated.connect(self._chosen)
         self.follow()
 

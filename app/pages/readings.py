@@ -136,11 +136,7 @@ class ReadingsPage(Page):
         bar = QWidget()
         layout = QHBoxLayout(bar)
         layout.setContentsMargins(0, 0, 0, 0)
-        self.session_box = QuietComboBox(Qt.TextElideMode.ElideMiddle)  # a date ends it
-        self.session_box.setSizeAdjustPolicy(
-            QuietComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )  # a long title must not widen the page
-        self.session_box.setMinimumContentsLength(10)
+        self.session_box = QuietComboBox(10, Qt.TextElideMode.ElideMiddle)  # a date ends it
         self.session_box.setPlaceholderText(translate("pages", "No session yet"))
         self.session_box.setAccessibleName(translate("pages", "Session shown"))
         self.session_box.activated.connect(self._chosen)
@@ -164,11 +160,7 @@ class ReadingsPage(Page):
         self._state = QWidget()
         layout = QHBoxLayout(self._state)
         layout.setContentsMargins(0, 0, 0, 0)
-        self.state_box = QuietComboBox()
-        self.state_box.setSizeAdjustPolicy(
-            QuietComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )
-        self.state_box.setMinimumContentsLength(10)
+        self.state_box = QuietComboBox(10)
         self.state_box.activated.connect(self._state_chosen)
         label = PlainLabel(translate("pages", "Read from the unit"))
         label.setBuddy(self.state_box)

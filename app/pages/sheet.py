@@ -124,16 +124,12 @@ class SheetPage(Page):
             translate("pages", "Findings, before and after, alterations and setting up in full."),
         )
         self.second_box.toggled.connect(self._paper_chosen)
-        self.before_box = QuietComboBox()
+        self.before_box = QuietComboBox(10)
         self.before_box.setAccessibleName(translate("pages", "Compared with"))
         set_tip(
             self.before_box,
             translate("pages", "Readings of this session stand on the curve as small squares."),
         )
-        self.before_box.setMinimumContentsLength(10)
-        self.before_box.setSizeAdjustPolicy(
-            QuietComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )  # a long title must not widen the page
         self.before_box.activated.connect(self._paper_chosen)
         self._lay_out()
 

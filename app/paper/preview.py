@@ -107,9 +107,7 @@ class Preview(QScrollArea):
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setMinimumSize(240, 320)
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
-        self._timer.setInterval(WAIT_MS)
+        self._timer = QTimer(self, singleShot=True, interval=WAIT_MS)
         self._timer.timeout.connect(self._take)
 
     @property

@@ -71,9 +71,7 @@ class DecisionFeed(QObject):
         self._recent: list[tuple[Key, Consequences]] = []
         self._chosen = 0
         self.failure: Exception | None = None
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
-        self._timer.setInterval(REST_MS)
+        self._timer = QTimer(self, singleShot=True, interval=REST_MS)
         self._timer.timeout.connect(self._begin)
         self._runner = Runner(self)
         self._runner.progressed.connect(self.progressed)

@@ -115,8 +115,7 @@ class Arrivals(QObject, Generic[A, T]):
         self._hold = CollectorHold()
         weakref.finalize(self, self._hold.end)
         self._collected = 0.0
-        self._timer = QTimer(self)
-        self._timer.setInterval(_LOOK_EVERY_MS)
+        self._timer = QTimer(self, interval=_LOOK_EVERY_MS)
         self._timer.timeout.connect(self._look)
 
     @property

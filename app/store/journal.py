@@ -113,8 +113,7 @@ class Journal(QObject):
         self._written_typed: list[dict[str, Any]] = []
         self._written_file: str | None = None
         self._trouble: Problem | None = None
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
+        self._timer = QTimer(self, singleShot=True)
         self._timer.timeout.connect(self.write)
         store.changed.connect(self._store_changed)
         store.file_changed.connect(self._file_changed)

@@ -46,9 +46,7 @@ class TrayStore(RecordStore[Tray]):
         self._written = self.tray
         self._aside = self._path.with_name(f"{_ASIDE}{os.urandom(6).hex()}.json")
         self._aside_lock = lock_of(self._aside)
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
-        self._timer.setInterval(_WRITE_AFTER_MS)
+        self._timer = QTimer(self, singleShot=True, interval=_WRITE_AFTER_MS)
         self._timer.timeout.connect(self.write)
         self._read()
         self.changed.connect(self._tray_changed)

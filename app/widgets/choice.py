@@ -14,10 +14,19 @@ _MARGIN_PX = 4  # of the style, before and after the text
 
 class QuietComboBox(QComboBox):
     """A combo box that leaves the wheel to the page, so that scrolling changes no value, and whose
-    tip is its text where it has no other: a session's name may be longer than the box."""
+    tip is its text where it has no other: a session's name may be longer than the box.
 
-    def __init__(self, elide: Qt.TextElideMode = Qt.TextElideMode.ElideRight) -> None:
+    With a ``least`` number of characters it asks for no more room than they take, however long its
+    texts are: a long title must not widen the page.
+    """
+
+    def __init__(
+        self, least: int = 0, elide: Qt.TextElideMode = Qt.TextElideMode.ElideRight
+    ) -> None:
         super().__init__()
+        if least:
+            self.setSizeAdjustPolicy(self.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+            self.setMinimumContentsLength(least)
         self._told, self._elide = "", elide
         self.currentTextChanged.connect(self._tell_whole)
 

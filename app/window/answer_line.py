@@ -115,9 +115,9 @@ class AnswerLine(Follower):
         row.addWidget(self.said, 1)
         row.addWidget(self.show_button)
         row.addWidget(self.done_button)
-        self._wanting = QTimer(self)
-        self._wanting.setSingleShot(True)
-        self._wanting.setInterval(_REST_MS)  # the window is painted first
+        self._wanting = QTimer(
+            self, singleShot=True, interval=_REST_MS
+        )  # the window is painted first
         self._wanting.timeout.connect(self._want)
 
     @guarded

@@ -171,7 +171,7 @@ def test_what_wraps_hangs_beside_its_sign_and_is_copied_as_it_was_set(shown):
 
 
 def test_a_long_choice_ends_in_a_sign_and_keeps_its_date(shown):
-    box = QuietComboBox(Qt.TextElideMode.ElideMiddle)
+    box = QuietComboBox(elide=Qt.TextElideMode.ElideMiddle)
     box.setSizeAdjustPolicy(box.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
     box.addItem("A name as long as they come of a works number, 2026-03-14")
     shown(box, width=220)

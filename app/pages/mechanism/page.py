@@ -251,8 +251,7 @@ class MechanismPage(Page):
         self._springs = QWidget()
         self._cards_layout = stacked(self._springs, spacing=12)
         self._cards: list[SpringCard] = []
-        self._more_cards = QTimer(self)
-        self._more_cards.setSingleShot(True)
+        self._more_cards = QTimer(self, singleShot=True)
         self._more_cards.timeout.connect(self._make_more_cards)
         self.body.addWidget(self._springs)
         self.add_spring_button = QPushButton(self._adding())

@@ -132,11 +132,7 @@ class LearnPart(SpringsPart):
         )
         self.need = [note("") for _ in range(4)]
         self.add_card(translate("springs", "1  What is needed"), self.why, *self.need)
-        self.box = QuietComboBox()
-        self.box.setSizeAdjustPolicy(
-            QuietComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )
-        self.box.setMinimumContentsLength(14)
+        self.box = QuietComboBox(14)
         self.box.setAccessibleName(translate("springs", "The run to learn from"))
         self.box.activated.connect(self._chosen)
         row = Lines()

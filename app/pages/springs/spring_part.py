@@ -35,11 +35,7 @@ class SpringPart(OwnUndo):
             translate("springs", "A new spring, to be measured."), self.add_spring,
         )  # fmt: skip
         self.empty = note(translate("springs", "The tray is empty. Add a spring to measure it."))
-        self.box = QuietComboBox()
-        self.box.setSizeAdjustPolicy(
-            QuietComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )
-        self.box.setMinimumContentsLength(12)
+        self.box = QuietComboBox(12)
         self.box.setAccessibleName(translate("springs", "Which spring of the tray"))
         self.box.activated.connect(self.bench.choose)
         self._whole = QWidget()
