@@ -11,7 +11,6 @@ from bobweight.app.editors.entry import Lines, NumberEntry
 from bobweight.app.editors.form import Form, plain_keys
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import degrees, signed
-from bobweight.app.theme import set_role
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import translate, with_unit
@@ -61,14 +60,11 @@ class _Sum(QObject):
 
     def follow(self, _value: object = None) -> None:
         """Work it out again."""
-        text, self._found = "", None
-        set_role(self.answer, "")
+        self._found = None
         try:
-            text = self.work_out()
+            self.answer.say(self.work_out(), "")
         except BobweightError as error:
-            set_role(self.answer, "wrong")
-            text = "▲ " + sentence(error.problem)
-        self.answer.setText(text)
+            self.answer.say(sentence(error.problem), "wrong")
         session = self.page.session_title()
         self.button.setText(translate("pages", "Put it into “{session}”").format(session=session))
         self.button.setVisible(self._found is not None and self.page.session_index() >= 0)
@@ -239,12 +235,10 @@ class RotorSection(QObject):
     def follow(self) -> None:
         """The docket changed."""
         docket = self.page.store.docket
-        set_role(self.said, "")
         try:
             found = rotor_phasing(docket)
         except BobweightError:
-            set_role(self.said, "faint")
-            self.said.setText(
+            self.said.say(
                 translate(
                     "pages",
                     "The four sizes tell whether rotor arm and cap segment still face each other.",
@@ -252,10 +246,7 @@ class RotorSection(QObject):
             )
             return
         if any(p.grave for capsule in docket.capsules for p in capsule_problems(capsule)):
-            set_role(self.said, "faint")
-            self.said.setText(
-                translate("pages", "This needs the travel of the capsule: see Vacuum.")
-            )
+            self.said.say(translate("pages", "This needs the travel of the capsule: see Vacuum."))
             return
         text = translate(
             "pages",
@@ -268,13 +259,10 @@ class RotorSection(QObject):
             deg=f"{found.margin_deg:.1f}", best=signed(found.best_off_deg),
         ).replace("-", "−")  # fmt: skip
         if found.margin_mm < 0:
-            set_role(self.said, "wrong")
-            text = translate("pages", "▲ Tip and segment part: the spark must jump. {text}").format(
-                text=text
-            )
+            parted = translate("pages", "Tip and segment part: the spark must jump. {text}")
+            self.said.say(parted.format(text=text), "wrong")
         else:
-            text = "✓ " + text
-        self.said.setText(text)
+            self.said.say("✓ " + text, "")
 
 
 class EngineCautions(QObject):

@@ -106,15 +106,15 @@ class PointsSection(QObject):
     def _show_cam_problem(self, problem: Problem) -> None:
         if problem.code != "points-sizes-needed" or self.page.has_points():
             placed = problem.at("points") if problem.path[:1] != ("points",) else problem
-            text = "△ " + sentence(placed, self.page.store.docket, self.page.display)
+            self.cam_said.say(sentence(placed, self.page.store.docket, self.page.display), "advice")
         else:
-            text = translate(
-                "pages",
-                "Measure two of flat, lobe and contact movement per heel lift, set a gap and read "
-                "the dwell: the pair calibrates the rest.",
+            self.cam_said.say(
+                translate(
+                    "pages",
+                    "Measure two of flat, lobe and contact movement per heel lift, set a gap and "
+                    "read the dwell: the pair calibrates the rest.",
+                )
             )
-        set_role(self.cam_said, "advice" if text.startswith("△") else "faint")
-        self.cam_said.setText(text)
         for entry in self.entries.values():
             entry.show_value(None)
         self.lines.setEnabled(False)

@@ -14,7 +14,7 @@ from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import curve_needs, sentence
 from bobweight.app.messages.figure_words import said
 from bobweight.app.messages.figures import degrees
-from bobweight.app.theme import set_role, theme_for
+from bobweight.app.theme import theme_for
 from bobweight.app.widgets.card import allow, in_row
 from bobweight.app.widgets.print_button import PrintButton
 from bobweight.app.widgets.table import FigureTable
@@ -123,17 +123,14 @@ class StaticSection(QObject):
         if begun_deg is None:
             return
         if begun_deg > 0.05:
-            set_role(self.idle, "advice")
-            self.idle.setText(
-                translate(
-                    "pages",
-                    "△ At idle the advance has already begun ({begun}). Set the base timing lower, "
-                    "or count it in.",
-                ).format(begun=degrees(begun_deg))
+            text = translate(
+                "pages",
+                "At idle the advance has already begun ({begun}). Set the base timing lower, or "
+                "count it in.",
             )
+            self.idle.say(text.format(begun=degrees(begun_deg)), "advice")
         else:
-            set_role(self.idle, "faint")
-            self.idle.setText(translate("pages", "At idle the advance has not begun."))
+            self.idle.say(translate("pages", "At idle the advance has not begun."))
 
     def take_static(self) -> None:
         """Set the static timing that gives the wanted total, as one edit."""
@@ -316,22 +313,17 @@ class StatesSection(QObject):
         ceiling = self.page.store.docket.setting_up.ceiling_total_deg
         over = [t for t in totals if t.over_deg is not None]
         if ceiling is None:
-            set_role(self.said, "faint")
             text = translate("pages", "Type the most that the engine may have, to hold it against.")
+            self.said.say(text)
         elif over:
-            set_role(self.said, "wrong")
             worst = max(over, key=lambda t: t.over_deg)
-            text = translate(
-                "pages", "▲ {state} passes the ceiling of {ceiling} by {over}."
-            ).format(
+            text = translate("pages", "{state} passes the ceiling of {ceiling} by {over}.").format(
                 state=worst.name, ceiling=degrees(ceiling), over=degrees(worst.over_deg)
-            )  # fmt: skip
-        else:
-            set_role(self.said, "")
-            text = translate("pages", "✓ No state passes the ceiling of {ceiling}.").format(
-                ceiling=degrees(ceiling)
             )
-        self.said.setText(text)
+            self.said.say(text, "wrong")
+        else:
+            text = translate("pages", "✓ No state passes the ceiling of {ceiling}.")
+            self.said.say(text.format(ceiling=degrees(ceiling)), "")
 
     def _show_height(self, docket) -> None:
         state = pulls_most(docket)
