@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from math import inf
 
 from bobweight.core.bench.leakdown import leak_down
-from bobweight.core.bench.limits import JudgedValue, State, judged
+from bobweight.core.bench.limits import State, judged
 from bobweight.core.bench.play import Scatter, combined, lobe_spacing, side_play_scatter
 from bobweight.core.bench.points import ContactCam, calibrated
 from bobweight.core.docket.docket import Docket
@@ -98,12 +98,12 @@ class JudgedFinding:
     """
 
     key: str
-    value: float | None
-    u: float | None
-    low: float | None
-    high: float | None
-    usual: bool
-    state: State
+    state: State = State.NOT_MEASURED
+    value: float | None = None
+    u: float | None = None
+    low: float | None = None
+    high: float | None = None
+    usual: bool = True
     probability: float | None = None
     scatter: Scatter | None = None
     problem: Problem | None = None
@@ -247,8 +247,7 @@ def scatter_state(plus_minus_deg: float) -> State:
 
 def _row(docket: Docket, findings: Findings, key: str) -> JudgedFinding:
     if parameters(Findings)[key].kind == "choice":
-        state = _CONDITIONS[getattr(findings, key)]
-        return JudgedFinding(key, None, None, None, None, True, state)
+        return JudgedFinding(key, _CONDITIONS[getattr(findings, key)])
     try:
         if key == "lobes_deg":
             return _lobes(docket, findings)
@@ -256,9 +255,7 @@ def _row(docket: Docket, findings: Findings, key: str) -> JudgedFinding:
             return _leak(findings)
         return _measured(docket, findings, key)
     except BobweightError as error:
-        return JudgedFinding(
-            key, None, None, None, None, True, State.NOT_MEASURED, problem=_placed(error, key)
-        )
+        return JudgedFinding(key, problem=_placed(error, key))
 
 
 def _placed(error: BobweightError, key: str) -> Problem:
@@ -271,20 +268,20 @@ def _placed(error: BobweightError, key: str) -> Problem:
 
 def _measured(docket: Docket, findings: Findings, key: str) -> JudgedFinding:
     value = getattr(findings, key)
-    u = None if value is None else standard_uncertainty(findings, key)
     low, high, usual = limits_of(docket, key)
-    if value is not None and only_shown(key, low, high, usual):
-        return JudgedFinding(
-            key, value, u, low, high, usual, State.SHOWN, u_stated=key in findings.u
-        )
+    row = JudgedFinding(key, low=low, high=high, usual=usual)
     if value is None:
-        return JudgedFinding(key, None, None, low, high, usual, State.NOT_MEASURED)
-    found = judged(value, u, low, high, setting=key in _SETTINGS)
-    scatter = None
-    if key == "side_play_mm":
-        scatter = play_scatter(docket, value, u)
-    row = _as_row(key, value, u, low, high, usual, found, scatter)
-    return replace(row, u_stated=key in findings.u)
+        return row
+    u = standard_uncertainty(findings, key)
+    row = replace(row, value=value, u=u, u_stated=key in findings.u)
+    if only_shown(key, low, high, usual):
+        return replace(row, state=State.SHOWN)
+    return _held_to_limits(row, play_scatter(docket, value, u) if key == "side_play_mm" else None)
+
+
+def _held_to_limits(row: JudgedFinding, scatter: Scatter | None = None) -> JudgedFinding:
+    found = judged(row.value, row.u, row.low, row.high, setting=row.key in _SETTINGS)
+    return replace(row, state=found.state, probability=found.probability, scatter=scatter)
 
 
 def play_scatter(docket: Docket, play_mm: float, u_mm: float | None) -> Scatter | None:
@@ -305,15 +302,15 @@ def _lobes(docket: Docket, findings: Findings) -> JudgedFinding:
     high = findings.limits.lobe_error_most_deg
     usual = high == parameters(FindingLimits)["lobe_error_most_deg"].default
     angles = [lobe.firing_deg for lobe in findings.lobes_deg if lobe.firing_deg is not None]
+    row = JudgedFinding("lobes_deg", high=high, usual=usual)
     if not findings.lobes_deg:
-        return JudgedFinding("lobes_deg", None, None, None, high, usual, State.NOT_MEASURED)
+        return row
     lobes = docket.particulars.lobes
     if not len(angles) == len(findings.lobes_deg) == lobes:
         raise BobweightError("lobes-missing", ("lobes_deg",), given=len(angles), needed=lobes)
     u = findings.u_lobe_deg
     spacing = lobe_spacing(angles, u_firing_deg=u, drive_ratio=docket.particulars.drive_ratio)
-    found = judged(spacing.worst_deg, u, None, high)
-    return _as_row("lobes_deg", spacing.worst_deg, u, None, high, usual, found, spacing.scatter)
+    return _held_to_limits(replace(row, value=spacing.worst_deg, u=u), spacing.scatter)
 
 
 def _leak(findings: Findings) -> JudgedFinding:
@@ -325,17 +322,11 @@ def _leak(findings: Findings) -> JudgedFinding:
         for r in findings.leak
         if r.time_s is not None and r.depression_kpa is not None
     ]
+    row = JudgedFinding("leak", high=high, usual=usual)
     if not pairs:
-        return JudgedFinding("leak", None, None, None, high, usual, State.NOT_MEASURED)
+        return row
     leak = leak_down(*zip(*pairs, strict=True), u_kpa=findings.u_leak_kpa)
     loss = leak.loss_kpa(leak.start_kpa, limits.leak_test_s)
     u = leak.u_loss_kpa(leak.start_kpa, limits.leak_test_s)
     u = u if u else None  # readings exactly on a line tell nothing of their scatter
-    return _as_row("leak", loss, u, None, high, usual, judged(loss, u, None, high), None)
-
-
-def _as_row(
-    key: str, value: float | None, u: float | None, low: float | None, high: float | None,
-    usual: bool, found: JudgedValue, scatter: Scatter | None,
-) -> JudgedFinding:  # fmt: skip
-    return JudgedFinding(key, value, u, low, high, usual, found.state, found.probability, scatter)
+    return _held_to_limits(replace(row, value=loss, u=u))

@@ -48,26 +48,21 @@ class LearntRun:
     ----------
     mechanism : Mechanism
         The docket's, with the learnt linkage, and the stick that the run shows.
-    cam_deg, inertia_slope_g_mm2, relative_u : array, shape (knots,)
-        J' per radian and its relative standard uncertainty.
+    relative_u : array, shape (knots,)
+        Relative standard uncertainty of J' at each knot of the linkage.
     readings : int array
         Rows of the session that were used.
     distances : array
         Each reading's distance from the curve, in its standard uncertainties.
     scatter : float
         √(χ²/degrees of freedom): about 1 where the readings are as sure as stated.
-    bending : float
-        How much log J' was let bend, root mean square per rad².
     """
 
     mechanism: Mechanism
-    cam_deg: np.ndarray
-    inertia_slope_g_mm2: np.ndarray
     relative_u: np.ndarray
     readings: np.ndarray
     distances: np.ndarray
     scatter: float
-    bending: float
     stick_nmm: float
     u_stick_nmm: float
 
@@ -325,13 +320,10 @@ class _Run:
         of_pull = covariance[:KNOTS, :KNOTS]
         return LearntRun(
             mechanism=_taught(mechanism, self.at_deg, mean[:KNOTS], of_pull, stick, u_stick),
-            cam_deg=self.at_deg,
-            inertia_slope_g_mm2=np.exp(mean[:KNOTS]),
             relative_u=np.sqrt(np.diag(of_pull)),
             readings=self.readings.index,
             distances=distance,
             scatter=scatter,
-            bending=float(np.exp(weight @ np.log(_BENDING))),
             stick_nmm=stick,
             u_stick_nmm=u_stick,
         )

@@ -38,9 +38,11 @@ def test_a_run_without_noise_gives_the_pull_itself():
     for _ in range(5):
         docket, truth, pull, _ = known_run(rng, u_speed=0.2, u_angle=0.01)
         found = learn(docket)
-        inside = found.cam_deg <= truth.stop_deg
-        real = np.interp(found.cam_deg[inside], np.linspace(0, truth.stop_deg, 50), pull)
-        off = np.log(found.inertia_slope_g_mm2[inside] / real)
+        knots = found.mechanism.linkage.learned
+        cam_deg = np.array([k.cam_deg for k in knots])
+        inside = cam_deg <= truth.stop_deg
+        real = np.interp(cam_deg[inside], np.linspace(0, truth.stop_deg, 50), pull)
+        off = np.log(np.array([k.inertia_slope_g_mm2 for k in knots])[inside] / real)
         assert np.abs(off[1:]).max() < 0.02
         assert (np.abs(off) < 4 * found.relative_u[inside]).all()
         assert found.stick_nmm == pytest.approx(truth.stick_nmm, abs=4 * found.u_stick_nmm)
