@@ -21,6 +21,18 @@ JOINER = "\u2060"
 """Word joiner: no line is broken there. Shown behind the stroke of a unit such as N/mm."""
 
 
+def plain_unit(text: str) -> str:
+    """The words of units in a text as signs: ``lb per inch`` is ``lb/in``."""
+    text = re.sub(r"\s+per\s+", "/", text)
+    text = re.sub(r"\binch(?:es)?\b|\bins\b", "in", text, flags=re.I)
+    return re.sub(r"\b(in|mm|cm)\s+(?:of\s+)?mercury\b", r"\1Hg", text, flags=re.I)
+
+
+def _squeezed(name: str) -> str:
+    """The name of a unit without blanks, and without the joiner that is copied along."""
+    return plain_unit(name.strip()).replace(" ", "").replace(JOINER, "")
+
+
 @dataclass(frozen=True)
 class Unit:
     """One unit: stored value = factor × value in this unit.
@@ -54,7 +66,7 @@ class Quantity:
         folded: dict[str, Unit] = {}
         for unit in self.units:
             for name in (unit.symbol, *unit.also):
-                name = name.replace(" ", "")
+                name = _squeezed(name)
                 exact.setdefault(name, unit)
                 folded.setdefault(name.lower(), unit)
         return exact, folded
@@ -67,7 +79,7 @@ class Quantity:
         BobweightError
             ``unknown-unit`` if the quantity has none of that name; ``no-unit-here`` if it has none.
         """
-        wanted = symbol.strip().replace(" ", "").replace(JOINER, "")  # copied along
+        wanted = _squeezed(symbol)
         exact, folded = self._named
         unit = exact.get(wanted) or folded.get(wanted.lower())
         if unit is not None:
@@ -89,7 +101,7 @@ LENGTH = Quantity(
     "length",
     (
         Unit("mm", 1.0),
-        Unit("in", _INCH_MM, ("inch", "inches", '"', "″")),
+        Unit("in", _INCH_MM, ('"', "″")),
         Unit("thou", _INCH_MM / 1000, ("mil",)),
         Unit("cm", 10.0),
         Unit("µm", 0.001, ("um", "μm", "micron")),
@@ -144,7 +156,7 @@ TORSION_RATE = Quantity(
 ANGLE = Quantity(
     "angle",
     (
-        Unit("°", 1.0, ("deg", "degree", "degrees")),
+        Unit("°", 1.0, ("deg", "degs", "degree", "degrees", "grad", "degré", "degrés")),
         Unit("′", 1 / 60, ("min", "arcmin")),
         Unit("rad", math.degrees(1.0)),
     ),

@@ -57,6 +57,11 @@ IMPORT_TABLE = {
         "Column {column}, “{heading}”: static has to be taken off or added, and it is not known. "
         "Give it on Setting up.",
     ),
+    "column-not-depression": QT_TRANSLATE_NOOP(
+        "messages",
+        "Column {column}, “{heading}”, is a pressure, not a depression below the air outside. Turn "
+        "it into one, or say that it is not taken.",
+    ),
     "column-too-slow": QT_TRANSLATE_NOOP(
         "messages",
         "Column {column}, “{heading}”, holds speeds at which no engine runs. Say its unit.",

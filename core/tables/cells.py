@@ -9,7 +9,8 @@ from bobweight.core.problems import BobweightError
 from bobweight.core.units import ANGLE, DEPRESSION, SPEED, Quantity, parse
 
 _LONGEST = 40  # of what is cited of a cell
-_SIGN = r"(?:±|\+/-|\+-|–|—|\.\.\.?|…|to|-)"
+_BETWEEN = r"±|\+/-|\+-|–|—|\.\.\.?|…|to|bis|à"
+_SIGN = rf"(?:{_BETWEEN}|−|-)"
 _PLAIN = r"[+\-−]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][+\-]?\d+)?"
 _DEGREES = r"\s*(?:°|deg(?:rees)?)?"
 RANGE = re.compile(rf"({_PLAIN}){_DEGREES}\s*({_SIGN})\s*({_PLAIN}{_DEGREES})")
@@ -26,6 +27,18 @@ UNRECKONED = "=?"
 """A formula whose result was not saved."""
 NUMERIC = re.compile(r"[<>≤≥±]?\s*[+\-−]?\s*[.,]?\d")
 """How a cell with a number begins."""
+BEFORE = r"\b(?:btdc\b|b\.t\.d\.c\b\.?|before (?:tdc|top dead cent\w+)|v(?:\. ?| )?ot\b|vor ot\b" \
+         r"|av(?:\.|ant) (?:le )?pmh\b)"  # fmt: skip
+AFTER = r"\b(?:atdc\b|a\.t\.d\.c\b\.?|(?:after|past) (?:tdc|top dead cent\w+)|n(?:\. ?| )ot\b" \
+        r"|nach ot\b|apr[èe]s (?:le )?pmh\b)"  # fmt: skip
+"""Words for before and after top dead centre."""
+WAYS = {
+    "rising": r"\b(rising|up|accel\w*|increasing|going up|ascending|steigend\w*|mont[ée]e"
+    r"|croissante?)\b|↑",
+    "falling": r"\b(falling|down|decel\w*|decreasing|going down|descending|(?:ab)?fallend\w*"
+    r"|descente|d[ée]croissante?)\b|↓",
+}
+"""Words for a direction, in a heading, a title or a cell."""
 
 _SIMPLE = re.compile(r"[+\-]?\d{1,12}(?:\.\d{1,12})?", re.ASCII)
 _FRACTIONS = {"¼": 0.25, "½": 0.5, "¾": 0.75, "⅛": 0.125, "⅜": 0.375, "⅝": 0.625, "⅞": 0.875,
@@ -37,8 +50,8 @@ _THOUSANDS = re.compile(r"[1-9]\d{0,2}\.\d{3}(?![\d.,])")
 _MINUTES = re.compile(r"(\d+)\s*°\s*(\d+)\s*['′]")
 
 _DIRECTIONS = {
-    "rising": {"rising", "rise", "up", "r", "+", "↑", "accelerating", "increasing"},
-    "falling": {"falling", "fall", "down", "f", "↓", "decelerating", "decreasing"},
+    "rising": {"rise", "r", "auf"},
+    "falling": {"fall", "f", "ab"},
     "unknown": {"unknown", "?"},
 }
 _DATE = re.compile(
@@ -51,7 +64,7 @@ _DATE = re.compile(
 
 def spaced(line: str) -> list[str]:
     """Cells separated by spaces; a range and a number with its unit stay together."""
-    line = re.sub(rf"(?<=[\d°])\s*({_SIGN.replace('|-', '')})\s*(?=[\d.,+\-−])", r"\1", line)
+    line = re.sub(rf"(?<=[\d°])\s*({_BETWEEN})\s*(?=[\d.,+\-−])", r"\1", line)
     line = re.sub(r"(?<=[\d°]) - (?=[\d.])", "–", line)
     cells: list[str] = []
     for word in line.split():
@@ -146,10 +159,12 @@ def number_of(cell: str, quantity: Quantity, symbol: str | None, mark: str | Non
     try:
         return parse(text, quantity, symbol)
     except BobweightError as error:
-        whole = error.problem.code not in ("unknown-unit", "no-unit-here")
-        facts = {**error.problem.facts}
-        facts["value"] = cited(cell if whole else str(facts["value"]))
-        raise BobweightError(error.problem.code, (), **facts) from None
+        code, facts = error.problem.code, {**error.problem.facts}
+        named = code in ("unknown-unit", "no-unit-here")
+        if named and re.match(r"[^\w°′″'\"%]", str(facts["value"])):  # no name of a unit: 5-7, 5?
+            code, named = "not-a-number", False
+        facts["value"] = cited(str(facts["value"]) if named else cell)
+        raise BobweightError(code, (), **facts) from None
 
 
 def cited(cell: str) -> str:
@@ -184,12 +199,10 @@ def _without_fractions(text: str) -> str:
 def angle_text(cell: str) -> tuple[str, bool]:
     """An angle without the words for before and after dead centre, and whether it was one before;
     after dead centre is below zero."""
-    match = re.fullmatch(r"(.*?)\s*(btdc|b\.t\.d\.c\.?|before tdc|atdc|a\.t\.d\.c\.?|after tdc)",
-                         cell.strip(), re.I)  # fmt: skip
+    match = re.fullmatch(rf"(.*?)\s*(?:{BEFORE}|({AFTER}))", cell.strip(), re.I)
     if not match:
         return cell, False
-    late = match[2].lower().startswith("a")
-    return ("-" + match[1] if late else match[1]), True
+    return ("-" + match[1] if match[2] else match[1]), True
 
 
 def band_of(cell: str) -> tuple[str | None, str | None, bool]:
@@ -212,7 +225,8 @@ def band_of(cell: str) -> tuple[str | None, str | None, bool]:
 def direction(cell: str) -> str | None:
     """``rising``, ``falling`` or ``unknown`` for a word that means it, else None."""
     word = cell.strip().lower()
-    return next((name for name, words in _DIRECTIONS.items() if word in words), None)
+    plain = next((name for name, words in _DIRECTIONS.items() if word in words), None)
+    return plain or next((way for way, words in WAYS.items() if re.fullmatch(words, word)), None)
 
 
 def yes_or_no(cell: str) -> bool:

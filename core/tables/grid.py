@@ -108,7 +108,7 @@ def grid_of_cells(rows: Sequence[tuple[int, Sequence[str]]], separator: str) -> 
 
 def _plain(cell: str) -> str:
     """A cell without spaces about it and without what keeps a spreadsheet from reckoning it."""
-    cell = cell.replace("\u00a0", " ").strip()
+    cell = cell.replace("\u00a0", " ").replace("º", "°").replace("˚", "°").strip()
     kept = re.fullmatch(r'="(.*)"', cell)
     return kept.group(1) if kept else re.sub(r"^'(?=[=+\-−@\d])", "", cell)
 
@@ -128,7 +128,23 @@ def _separator(text: str) -> str:
     number = re.compile(rf'{cell}"*[^\d,]*,{cell}(?![\d.]|\s+[+\-−]?\d).*')
     if lines and 2 * sum(bool(number.fullmatch(line)) for line in lines) >= len(lines):
         return ","
-    return " "
+    return "," if _commas_agree(text) else " "
+
+
+def _commas_agree(text: str) -> bool:
+    """Whether commas part a heading and most lines under it into equally many cells, and are no
+    decimal marks between spaces."""
+    lines = [line for _, line in _numbered(text[:200_000]) if line.strip()]
+    first = next((at for at, line in enumerate(lines) if re.match(r"\W*[^\W\d]", line)), None)
+    rows = lines[first + 1 :] if first is not None else []
+    spaced_numbers = re.compile(r"\s*(?:[+\-−]?\d+(?:,\d+)?(?:\s+|$))+")
+    if first is None or not rows or any(spaced_numbers.fullmatch(line) for line in rows):
+        return False
+    try:
+        heading, *counts = [len(cells) for cells in csv.reader([lines[first], *rows])]
+    except csv.Error:
+        return False
+    return heading > 1 and 2 * counts.count(heading) > len(counts)
 
 
 def _separated(text: str, separator: str) -> list[tuple[int, list[str]]]:

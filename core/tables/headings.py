@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 
 from bobweight.core.problems import BobweightError
+from bobweight.core.tables.cells import AFTER, BEFORE, WAYS
 from bobweight.core.units import (
     ANGLE,
     DEPRESSION,
@@ -14,6 +15,7 @@ from bobweight.core.units import (
     SPEED,
     SPRING_RATE,
     Quantity,
+    plain_unit,
 )
 
 IGNORED, UNKNOWN, ROW_NUMBER = "ignored", "unknown", "row_number"
@@ -66,40 +68,42 @@ _SPEED_UNIT = (
     r"rpm|(?:revs?|r|u|tr|1|rot|omw)\s*\.?\s*/\s*(?:min(?:ute)?|s(?:ec(?:ond)?)?)\b"
     r"|r\.p\.m\.?|revs? per (?:min|sec)\w*|min(?:-1|⁻¹)|\brps\b|\brad/s(?:ec)?\b"
 )
-_DIRECTED = {
-    "rising": r"\b(rising|up|accel\w*|increasing|going up|ascending)\b|↑",
-    "falling": r"\b(falling|down|decel\w*|decreasing|going down|descending)\b|↓",
-}
 _ABOUT = r"(?:engine|distributor|speeds?|revs|rpm|readings?|run|going|with|the|on|way)"
 _OTHER = (
     r"\btemp|°\s*[cf]\b|\bdeg\s*[cf]\b|celsius|fahrenheit|dwell|\bvolt|\bamp|\btime\b|\bdate\b"
-    r"|\bclock\b|\bhours?\b|elapsed|\bsec(?:onds?)?\b|\bms\b|humidity|torque|\bpower\b|\bload\b"
-    r"|throttle|lambda|\bafr\b|\berrors?\b|\bdev(?:iation)?\b|\bdiff|\bdelta\b|\bmap\b|manifold"
-    r"|boost|absolute|\babs\b|pressure|km\s*/?\s*h|\bmph\b|\bm/s\b|\bgap\b|\bstd\b|\bsigma\b"
-    r"|\broad\b|\bhz of\b|correct(?:ed|ion)|scatter|spread"
+    r"|\bclock\b|\bhours?\b|elapsed|\bsec(?:onds?)?\b|\bms\b|humidity|\bcam angle|\bangle de came"
+    r"|schlie(?:ß|ss)winkel|torque|\bpower\b|\bload\b"
+    r"|throttle|lambda|\bafr\b|\berrors?\b|\bdev(?:iation)?\b|\bdiff|\bdelta\b|manifold"
+    r"|\bbaro|\batmos|\bambient|absolute|\babs\b|pressure|km\s*/?\s*h|\bmph\b|\bm/s\b|\bgap\b"
+    r"|\bstd\b|\bsigma\b|\broad\b|\bhz of\b|correct(?:ed|ion)|scatter|spread"
 )
 _OTHER_IN_READINGS = (
     r"\b(target|spec(?:ification)?|nominal|predicted|expected|wanted|limit|least|most|min(?:imum)?"
     r"|max(?:imum)?|low|high|lower|upper|from|book|factory|mean|average|avg)\b"
-    r"|(?<!with )(?<!without )(?<!less )(?<!excluding )\bstatic\b"
+    r"|(?<!with )(?<!without )(?<!less )(?<!excluding )(?<!incl )(?<!incl\. )(?<!including )"
+    r"(?<!plus )\bstatic\b(?!(?: is)? (?:not )?(?:incl|excl))"
 )
 _SPEED = rf"\bspeed|\brevs\b|{_SPEED_UNIT}|drehzahl|r[ée]gime|toerental|\bgiri\b"
 _ANGLE = (
-    r"°|\bdeg|\badvance|\bangle|\btiming|\bbtdc|b\.t\.d\.c|\bdegrees?|z[üu]ndwinkel|verstellung"
+    rf"°|\bdeg|\badvance|\bangle|\btiming|{BEFORE}|z[üu]nd(?:winkel|zeitpunkt|ung\b)|verstellung"
     r"|\bavance|anticipo|\bgrad\b"
 )
-_DEPRESSION = (
-    r"\bdepression|\bvac\b|\bvacuum|\bsuction|hg\b|\btorr\b|\bm?bar\b|\bk?pa\b|\bhpa\b|\bpsi\b"
-    r"|h2o\b|unterdruck|d[ée]pression"
+_VACUUM = r"\bdepression|\bvac\b|\bvacuum|\bsuction|unterdruck|d[ée]pression"
+_PRESSURE = (
+    r"\bmap\b|\bboost\b"
+    r"|\b(?:manifold|inlet|intake|absolute|abs\.?) (?:absolute |abs\.? |air )*press(?:ure)?\b"
 )
-_LEAST = r"\b(least|low|lower|lowest|min|minimum|from)\b"
-_MOST = r"\b(most|high|higher|highest|max|maximum|to|upper)\b"
+_DEPRESSION = (  # a unit of pressure names it alone: with another word it is of oil, fuel, tyres
+    rf"{_VACUUM}|hg\b|\bmercury\b|h2o\b|\btorr\b|^\W*(?:m?bar|k?pa|hpa|psi)\W*$"
+)
+_LEAST = r"\b(least|low|lower|lowest|min|mini|minimum|from|von)\b"
+_MOST = r"\b(most|high|higher|highest|max|maxi|maximum|to|upper|bis)\b"
 _ONE_SIDE = r"^\s*(?:[+\-−]|plus|minus)\s*$"
 _TOLERANCE = rf"±|\+/-|\btol(?:erance)?\b|{_ONE_SIDE}"
-_OTHER_WAY = r"\bretard|\batdc\b|a\.t\.d\.c|\bafter (?:tdc|top|dead)"
-_THIS_WAY = r"\badvance|\bbtdc|b\.t\.d\.c|\bbefore\b"
-_EARLY = r"(?:advanced?|btdc|b\.t\.d\.c\.?|before(?: tdc| top dead cent\w+)?)"
-_LATE = r"(?:retard(?:ed)?|atdc|a\.t\.d\.c\.?|after(?: tdc| top dead cent\w+)?)"
+_OTHER_WAY = rf"\bretard|{AFTER}"
+_THIS_WAY = rf"\badvance|{BEFORE}|\bbefore\b"
+_EARLY = rf"(?:advanced?|{BEFORE}|before)"
+_LATE = rf"(?:retard(?:ed)?|{AFTER}|after)"
 _TURNED = "|".join(  # a sign counts behind its word or bracketed before it: a dash is none
     rf"\b{way}[\s(\[:=]*(?:is |as )?(?:{sign}\s*(?:$|[)\],;/])|{word}\b)"
     rf"(?!\s*(?:=|is|for)?\s*{other})|(?:(?:^|[(\[,;/])\s*{sign}|\b{word})\s*(?:=|is|for)?\s*{way}\b"
@@ -118,10 +122,10 @@ _RULES: dict[str, tuple[tuple[str, str], ...]] = {  # the first that fits names 
         ("note", _NOTE),
         ("direction", r"\b(direction|trend|way|sense)\b"),
         ("speed_rpm", _SPEED),
+        (UNKNOWN, r"\bvac.*(?:\badvance|\bdeg|\bangle|°)|advance (?:by|from) vac"),
+        ("depression_kpa", rf"{_VACUUM}|{_PRESSURE}"),
         (IGNORED, _OTHER),
         (IGNORED, _OTHER_IN_READINGS),
-        (UNKNOWN, r"vac\w* (?:advance|deg|angle)|advance (?:by|from) vac"),
-        ("depression_kpa", r"\bdepression|\bvac\b|\bvacuum|\bsuction"),
         ("angle_deg", _ANGLE),
         ("depression_kpa", _DEPRESSION),
     ),
@@ -130,6 +134,7 @@ _RULES: dict[str, tuple[tuple[str, str], ...]] = {  # the first that fits names 
         ("frame", r"^ *frame *$"),
         ("tolerance_deg", _TOLERANCE),
         ("speed_rpm", _SPEED),
+        ("depression_kpa", _PRESSURE),
         (IGNORED, _OTHER),
         ("least_deg", _LEAST),
         ("most_deg", _MOST),
@@ -140,11 +145,14 @@ _RULES: dict[str, tuple[tuple[str, str], ...]] = {  # the first that fits names 
         ("note", _NOTE),
         ("where_from", r"\b(where|source|origin|supplier)\b"),
         ("known_from", r"\bknown\b"),
-        ("count", r"\b(count|how many|number|qty|quantity|pieces|pcs)\b"),
-        ("rate_n_per_mm", r"\b(rate|stiffness)\b"),
-        ("initial_tension_n", r"\b(tension|preload)\b"),
-        ("free_length_mm", r"\blength\b"),
-        (IGNORED, r"\b(wire|coils?|turns|diameter|dia|od|id|price|date)\b|ø"),
+        ("count", r"\b(count|how many|qty|quantity|pieces|pcs|off|anzahl|st(?:ü|ue)ck|nombre)\b"
+         r"|\bnumber of\b|^number$"),
+        ("rate_n_per_mm", r"^k\b|\b(rate|stiffness|feder(?:rate|konstante)|raideur)\b"),
+        ("free_length_mm", r"\b(free|unloaded|ungespannte?|libre|l0)\b"),
+        (IGNORED, r"\b(wire|body|coils?|turns|diameter|dia|od|id|price|date|at \d+|max(?:imum)?"
+         r"|load(?:ed)?|breaking|stretched|extended|fitted|installed|working|solid)\b|ø"),
+        ("initial_tension_n", r"\b(tension|preload|vorspannung)\b"),
+        ("free_length_mm", r"\b(length|l(?:ä|ae)nge|longueur)\b"),
         ("label", r"\b(label|spring|mark|name|tin|bag|box|tag|drawer|pot|jar|ref|part|colou?r|no)\b"
         ),
     ),
@@ -153,12 +161,24 @@ _RULES["vacuum"] = tuple(
     (meaning, _DEPRESSION if meaning == "depression_kpa" else words)
     for meaning, words in _RULES["target"]
 )
-_WITHOUT_STATIC = r"without static|less static|excl|no static|\badvance\b|centrifugal|mechanical"
-_FRAMES = (
-    ("distributor", r"\bdistributor|\bdist\b|\bdistr?\b\.?|\bverteiler"),
-    ("crank-static", r"with static|incl|\bbtdc\b|b\.t\.d\.c|before tdc|\btotal\b"),
-    ("crank", r"\bengine|\bcrank|\bflywheel|\bmotor\b|\bkw\b"),
+_STATIC_OUT = (
+    r"\b(?:without|less|no|excl\w*\.?|not incl\w*\.?) static"
+    r"|\bstatic(?: is)? (?:not incl|excl|taken off)|\bohne grund"
 )
+_STATIC_IN = r"\b(?:with|incl\w*\.?|plus) static|\bstatic(?: is)? (?:incl|added)"
+_WITHOUT_STATIC = rf"{_STATIC_OUT}|\bexcl|\badvance\b|centrifugal|mechanical"
+_SIDES = {
+    "distributor": r"\bdistributor|\bdistr?\b|verteiler|\ballumeur|\bdrpm\b|\bd\.r\.p\.m",
+    "crank": r"\bengine|\bcrank|\bcrk\b|\bflywheel|\bmotor|\bmoteur|kurbelwelle|\bvilebrequin"
+    r"|\bkw\b|\berpm\b|\be\.r\.p\.m",
+}
+_FRAMES = (
+    ("distributor", _SIDES["distributor"]),
+    ("crank", rf"{_STATIC_OUT}|\bexcl"),
+    ("crank-static", rf"{_STATIC_IN}|\bincl|{BEFORE}|\btotal\b"),
+    ("crank", _SIDES["crank"]),
+)
+_FIGURES = r"(?:rpm|r\.p\.m|revs\b|speeds?|degrees?|degs?\b|°|figures|values|drehzahl|grad\b)"
 CRANK_UNTOLD = "crank?"
 """Crank degrees of which it is not told whether static is in them."""
 
@@ -192,7 +212,7 @@ def heading_of(text: str, kind: str) -> Heading:
     meaning = _meaning(body, kind)
     if uncertain:
         meaning = f"u_{meaning}" if f"u_{meaning}" in QUANTITY_OF else IGNORED
-    way = next((way for way, words in _DIRECTED.items() if re.search(words, body)), None)
+    way = next((way for way, words in WAYS.items() if re.search(words, body)), None)
     if kind == "readings" and way and meaning in ("angle_deg", UNKNOWN):
         meaning = f"{way}_deg"
     elif way and kind in ("target", "vacuum") and meaning.endswith("_deg"):
@@ -203,7 +223,7 @@ def heading_of(text: str, kind: str) -> Heading:
     unit, problem = _unit(text, body, quantity)
     frame = _frame(body, quantity)
     sure = problem is None
-    factor = r"[x×*]\s*10+\b|/\s*10+\b|\b(?:hundred|thousand)s?\b"
+    factor = r"[x×*÷/]\s*\d+\b|\b(?:hundreds?|thousands?|half|twice|double)\b"
     if quantity is SPEED and re.search(factor, body) and unit != "krpm":
         sure, problem = False, "unit-not-told"
     elif quantity is ANGLE and (
@@ -212,6 +232,8 @@ def heading_of(text: str, kind: str) -> Heading:
         sure, problem = False, "other-way"
     elif meaning == "tolerance_deg" and re.search(_ONE_SIDE, body):
         sure, problem = False, "one-side"
+    elif quantity is DEPRESSION and re.search(_PRESSURE, body) and not re.search(_VACUUM, body):
+        sure, problem = False, "not-depression"
     return Heading(meaning, unit, frame, sure, problem)
 
 
@@ -228,7 +250,7 @@ def _unit(text: str, body: str, quantity: Quantity) -> tuple[str | None, str | N
     """The unit that a heading names, and what is wrong with it."""
     if "%" in body:
         return None, "unknown-unit"
-    squeezed = re.sub(r"\s*([/.])\s*", r"\1", body)
+    squeezed = re.sub(r"\s*([/.])\s*", r"\1", plain_unit(body).lower())
     names = sorted(
         ((name, unit.symbol) for unit in quantity.units for name in (unit.symbol, *unit.also)),
         key=lambda pair: -len(pair[0]),  # longest first: the "bar" of mbar is not bar
@@ -246,15 +268,16 @@ def _unit(text: str, body: str, quantity: Quantity) -> tuple[str | None, str | N
         except BobweightError:
             if not _known_words(bracket[1].lower()):
                 return None, "unknown-unit"
-    return None, None
+    per = r"[a-z]/(?:in|ft|[mc]?m|[cm]m[2²]|s|sec|min|h|hr|hour|rad|deg|°)(?![a-z])"
+    return None, "unknown-unit" if re.search(per, squeezed) else None
 
 
 def _known_words(text: str) -> bool:
     """Whether what stands in brackets is no unit but a frame, a direction, a number and so on."""
     for pattern in (
-        *(words for _, words in _FRAMES), *_DIRECTED.values(), _ANGLE, _SPEED, _LEAST, _MOST,
+        *(words for _, words in _FRAMES), *WAYS.values(), _ANGLE, _SPEED, _LEAST, _MOST,
         _EARLY, _LATE, r"\b(?:negative|positive)\b",
-        r"\b(mean|shown|read|run|measured|with|without|static|at|the|capsule|of|and|n|c/w|ccw)\b",
+        r"\b(mean|shown|read|run|measured|with|without|static|at|the|capsule|of|and|n|c/w|ccw|free)\b",
         r"[\d\s.,#&+\-=]",
     ):  # fmt: skip
         text = re.sub(pattern, "", text)
@@ -271,7 +294,7 @@ def _frame(body: str, quantity: Quantity) -> str | None:
             if frame != "crank":
                 return frame
             return "crank" if re.search(_WITHOUT_STATIC, body) else CRANK_UNTOLD
-    if re.search(r"\bcam(?:shaft)?\b", body):
+    if re.search(r"\bcam(?:shaft)?\b|\bnockenwelle|\bnw\b|\bshaft\b", body):
         return "cam"
     return None
 
@@ -281,21 +304,39 @@ def names_something(text: str, kind: str) -> bool:
     plain = text.replace("_", " ").lower()
     if heading_of(text, kind).meaning != UNKNOWN:
         return True
-    patterns = [words for _, words in _FRAMES] + list(_DIRECTED.values())
-    return any(re.search(pattern, plain) for pattern in patterns)
+    patterns = [words for _, words in _FRAMES] + list(WAYS.values())
+    return is_unit(text, kind) or any(re.search(pattern, plain) for pattern in patterns)
+
+
+def frame_said(text: str) -> tuple[str | None, bool | None]:
+    """What a line of words beside a table says of all its figures: whose they are (distributor,
+    crank, or not told), and whether static is in them (or not told). The unit’s or the engine’s
+    name is no word about figures."""
+    plain = " ".join(text.lower().split())
+    side = None
+    for name, words in _SIDES.items():
+        figures = rf"(?:{words})\w*\W+(?:shaft\W+)?{_FIGURES}|\bat (?:the )?(?:{words})"
+        side = side or (name if re.search(figures, plain) else None)
+    if re.search(_STATIC_OUT, plain):
+        return side, False
+    if re.search(_STATIC_IN, plain):
+        return side, True
+    if re.search(BEFORE, plain) and not re.search(r"\d", plain):
+        return side or "crank", True
+    return side, None
 
 
 def title_way(text: str) -> str:
     """The direction that a title of rows names (``Rising``, ``Speed falling:``), else empty."""
-    for way, words in _DIRECTED.items():
+    for way, words in WAYS.items():
         if re.fullmatch(rf"\W*(?:{_ABOUT}\W+)*(?:{words})(?:\W+{_ABOUT})*\W*", text, re.I):
             return way
     return ""
 
 
-def is_unit(text: str) -> bool:
+def is_unit(text: str, kind: str = "readings") -> bool:
     """Whether a cell is a unit and nothing else, though it may begin with a digit (1/min)."""
-    for quantity in (SPEED, ANGLE, DEPRESSION):
+    for quantity in {QUANTITY_OF[m]: None for m in MEANINGS[kind] if m in QUANTITY_OF}:
         try:
             quantity.unit(text.strip("()[] "))
         except BobweightError:

@@ -178,7 +178,7 @@ def _own_row(
             key = column.meaning
             if key.startswith("u_"):
                 if cell.strip():
-                    u[key.removeprefix("u_")] = line.uncertainty_in(column)
+                    u[key.removeprefix("u_")] = line.uncertainty_in(line.at(column), column)
             elif key in QUANTITY_OF:
                 values[key] = line.number_in(cell, column) if cell.strip() else None
             elif key in parameters(record):

@@ -36,16 +36,22 @@ _SUMMARY = re.compile(
     r"|range|result)\b[ :=]*", re.I,
 )  # fmt: skip
 _SPEEDS_AGREE = 0.05  # two tachometers of a bench do (common practice)
+_BELOW = (
+    r"(?:<|≤|(?:below|under|up to|before|until|unter|bis)\b)\s*:?\s*"
+    r"([\d.,' ]*\d)\s*([a-z/]*(?:min|sec|s)?)\.?"
+)
 _NO_ADVANCE = re.compile(
-    r"no (?:centrifugal )?advance (?:below|under|up to|before|until)\s*:?\s*"
-    r"([\d.,' ]*\d)\s*([a-z/]*(?:min|sec|s)?)\.?", re.I,
-)  # fmt: skip
+    rf"(?:no (?:centrifugal )?advance|keine verstellung) {_BELOW}"
+    rf"|^{_BELOW}\s+(?:{NONE.pattern}|0°?)$",
+    re.I,
+)
 
 
 @dataclass
 class RowInHand:
     """One row while it is read; ``under`` is the direction that a line above it names, ``beside``
-    are columns of the same speed in another frame."""
+    are columns of the same speed in another frame, ``u`` what cells say of their own uncertainty,
+    where the rows have any."""
 
     number: int
     cells: tuple[str, ...]
@@ -56,6 +62,7 @@ class RowInHand:
     advice: list[Problem] = field(default_factory=list)
     under: str = ""
     beside: Sequence[UnderstoodColumn] = ()
+    u: dict[str, float] | None = None
 
     def wrong(self, code: str, **facts: object) -> BobweightError:
         """The error of this row."""
@@ -79,6 +86,7 @@ class RowInHand:
         """A number in the stored unit and the frame of the place."""
         quantity = QUANTITY_OF[column.meaning]
         frame = column.frame
+        cell = self._without_u(cell, column)
         if quantity is ANGLE:
             cell, before_tdc = angle_text(cell)
             frame = "crank-static" if before_tdc and frame != "crank-static" else frame
@@ -100,18 +108,28 @@ class RowInHand:
             raise self.wrong("comma-ambiguous", value=cell, field="speed_rpm",
                              whole=match[1] + match[3], broken=cell)  # fmt: skip
 
-    def uncertainty_in(self, column: UnderstoodColumn) -> float:
+    def uncertainty_in(self, cell: str, column: UnderstoodColumn) -> float:
         """A difference in the stored unit and frame: static does not enter."""
         quantity = QUANTITY_OF[column.meaning]
         try:
-            value = number_of(self.at(column), quantity, column.unit, self.mark)
+            value = number_of(cell, quantity, column.unit, self.mark)
         except BobweightError as error:
             facts = {**error.problem.facts, "field": column.meaning}
             raise self.wrong(error.problem.code, **facts) from None
-        if not value > 0 and column.meaning.startswith("u_"):
+        if not value > 0:
             key = column.meaning.removeprefix("u_")
             raise self.wrong("uncertainty-not-positive", value=value, field=key)
         return self.place.difference(value, column.frame or self.place.speed_frame)
+
+    def _without_u(self, cell: str, column: UnderstoodColumn) -> str:
+        """The value of ``12 ± 0.2``, whose uncertainty is kept; a unit behind it is of both."""
+        value, _, spread = re.sub(r"\+\s*/?\s*[-−]", "±", cell).partition("±")
+        if self.u is None or not (value.strip() and spread.strip()):
+            return cell
+        name = re.sub(r"^[\s\d.,]+", "", spread)
+        key = "angle_deg" if QUANTITY_OF[column.meaning] is ANGLE else column.meaning
+        self.u[key] = self.uncertainty_in(spread, column)
+        return value if re.search(r"[^\d\s.,+\-−]", value) else f"{value.strip()} {name}".strip()
 
     def needed(self, meaning: str) -> float:
         """The number of a column that must be there."""
@@ -233,6 +251,7 @@ def checked(line: RowInHand, record: Record) -> Record:
 
 
 def _reading_rows(line: RowInHand) -> UnderstoodRow:
+    line.u = {}
     speed = line.speed()
     way = line.text("direction")
     note = []
@@ -254,7 +273,7 @@ def _reading_rows(line: RowInHand) -> UnderstoodRow:
         "note": " ".join(part for part in note if part),
     }
     u = {
-        c.meaning.removeprefix("u_"): line.uncertainty_in(c)
+        c.meaning.removeprefix("u_"): line.uncertainty_in(line.at(c), c)
         for c in line.columns
         if c.meaning.startswith("u_") and line.at(c)
     }
@@ -264,8 +283,9 @@ def _reading_rows(line: RowInHand) -> UnderstoodRow:
                             ("falling_deg", "falling")):  # fmt: skip
         for column in line.of(meaning):
             if cell := line.at(column):
+                line.u.pop("angle_deg", None)
                 angle = line.number_in(cell, column)
-                reading = Reading(angle_deg=angle, direction=moving, u=u, **shared)
+                reading = Reading(angle_deg=angle, direction=moving, u=u | line.u, **shared)
                 found.append(checked(line, reading))
     if not found:
         raise line.wrong("missing", field="angle_deg")
@@ -280,8 +300,9 @@ def _check_point_row(line: RowInHand) -> UnderstoodRow:
     match = _NO_ADVANCE.search(text)
     if match and len([c for c in line.cells if c]) <= 2:
         column = (line.of("speed_rpm") or [UnderstoodColumn(1, "", "speed_rpm")])[0]
+        below = " ".join(part for part in match.groups() if part)
         return UnderstoodRow(line.number, settings={
-            "no_advance_below_rpm": line.number_in(f"{match[1]} {match[2]}".strip(), column)
+            "no_advance_below_rpm": line.number_in(below, column)
         })  # fmt: skip
     speed = line.speed()
     bands = [line.at(c) for m in ("band_deg", "least_deg", "most_deg") for c in line.of(m)]
@@ -368,7 +389,7 @@ def _in_order(line: RowInHand, point: Any) -> Any:
 
 def _spring_row(line: RowInHand) -> UnderstoodRow:
     values: dict[str, Any] = {"label": line.text("label")}
-    u: dict[str, float] = {}
+    u = line.u = {}
     for key in OWN_FIGURES:
         for column in line.of(key):
             if cell := line.at(column):
@@ -404,7 +425,7 @@ def _spring_u(line: RowInHand, column: UnderstoodColumn, key: str) -> float:
 
 def _whole(line: RowInHand, cell: str) -> int:
     try:
-        return int(cell)
+        return int(re.sub(r"[.,]0+$", "", cell))
     except ValueError:
         raise line.wrong("not-whole", value=cited(cell), field="count") from None
 

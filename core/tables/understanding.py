@@ -11,9 +11,10 @@ from dataclasses import replace
 
 from bobweight.core.problems import BobweightError, Problem
 from bobweight.core.tables import own
-from bobweight.core.tables.columns import Layout, find_layout
+from bobweight.core.tables.columns import Layout
 from bobweight.core.tables.frames import Place
 from bobweight.core.tables.grid import Grid, grid_of_text
+from bobweight.core.tables.heading_lines import find_layout
 from bobweight.core.tables.headings import QUANTITY_OF
 from bobweight.core.tables.rows import rows_of
 from bobweight.core.tables.source import Source

@@ -43,7 +43,8 @@ class UnderstoodColumn:
     reason : str
         A stable key why: ``named``, ``chosen``, ``cells``, ``words``, ``counting``, ``empty``,
         ``not-named``, ``swapped``, ``unit-not-told``, ``unknown-unit``, ``frame-not-told``,
-        ``static-not-told``, ``table-static-needed``, ``twice``, ``hidden``.
+        ``static-not-told``, ``table-static-needed``, ``twice``, ``hidden``,
+        ``not-depression`` and so on: ``column-`` with each has its sentence.
     """
 
     index: int
