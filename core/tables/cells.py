@@ -27,10 +27,15 @@ UNRECKONED = "=?"
 """A formula whose result was not saved."""
 NUMERIC = re.compile(r"[<>≤≥±]?\s*[+\-−]?\s*[.,]?\d")
 """How a cell with a number begins."""
-BEFORE = r"\b(?:btdc\b|b\.t\.d\.c\b\.?|before (?:tdc|top dead cent\w+)|v(?:\. ?| )?ot\b|vor ot\b" \
-         r"|av(?:\.|ant) (?:le )?pmh\b)"  # fmt: skip
-AFTER = r"\b(?:atdc\b|a\.t\.d\.c\b\.?|(?:after|past) (?:tdc|top dead cent\w+)|n(?:\. ?| )ot\b" \
-        r"|nach ot\b|apr[èe]s (?:le )?pmh\b)"  # fmt: skip
+_CENTRE = r"(?:t\.?d\.?c\b\.?|top dead cent\w+)"
+BEFORE = (
+    rf"\b(?:btdc\b|b\.t\.d\.c\b\.?|before {_CENTRE}|v(?:\. ?| )?ot\b|vor ot\b"
+    r"|av(?:\.|ant) (?:le )?pmh\b)"
+)
+AFTER = (
+    rf"\b(?:atdc\b|a\.t\.d\.c\b\.?|(?:after|past) {_CENTRE}|n(?:\. ?| )ot\b|nach ot\b"
+    r"|apr[èe]s (?:le )?pmh\b)"
+)
 """Words for before and after top dead centre."""
 WAYS = {
     "rising": r"\b(rising|up|accel\w*|increasing|going up|ascending|steigend\w*|mont[ée]e"
@@ -96,8 +101,6 @@ def decimal_mark(cells: Iterable[str], separator: str) -> str | None:
     Three digits behind a mark tell nothing, unless four or more stand before it: they may be
     thousands.
     """
-    if separator == ",":
-        return "."
     seen = {
         mark
         for cell in cells
@@ -108,6 +111,8 @@ def decimal_mark(cells: Iterable[str], separator: str) -> str | None:
         for mark in match.groups()
         if mark
     }
+    if separator == "," and seen != {","}:  # a decimal comma stands there between quotes
+        return "."
     return seen.pop() if len(seen) == 1 else None
 
 
@@ -229,6 +234,9 @@ def direction(cell: str) -> str | None:
     return plain or next((way for way, words in WAYS.items() if re.fullmatch(words, word)), None)
 
 
-def yes_or_no(cell: str) -> bool:
-    """True for a cell that says yes."""
-    return cell.strip().lower() in {"yes", "true", "1", "x"}
+def yes_or_no(cell: str) -> bool | None:
+    """True for a cell that says yes, False for one that says no or nothing, else None."""
+    word = cell.strip().lower()
+    if word in {"yes", "y", "true", "1", "x", "ja", "oui"}:
+        return True
+    return False if word in {"", "no", "n", "false", "0", "nein", "non"} else None

@@ -37,6 +37,7 @@ _ANGLES_DEG = (-60.0, 90.0)
 _READ = ("angle_deg", "rising_deg", "falling_deg")
 _MINUTES = re.compile(r"\W*(?:min|mins|minutes|arc ?min(?:utes)?|′|')\W*", re.I)
 _STATIC_BESIDE = re.compile(r"^\W*(?:initial|static|base)\b", re.I)
+_NO_STATIC = re.compile(r"centrifugal|mechanical|fliehkraft|centrifuge", re.I)
 _NO_STATIC_DEG = 1.0  # so little advance at the slowest holds no static
 
 
@@ -320,7 +321,8 @@ class Layout:
                 frame, reason = self._static_told(angles, own, reason)
                 sure = sure and reason != "static-not-told"
             elif c.frame is None and frame == "crank-static" and not by_hand and sure:
-                sure = not any(_STATIC_BESIDE.search(heading) for heading in self.headings)
+                alone = _NO_STATIC.search(c.heading)
+                sure = not alone and not any(_STATIC_BESIDE.search(h) for h in self.headings)
                 reason = reason if sure else "static-not-told"
             needs_static = quantity is ANGLE and frame != own and "crank-static" in (frame, own)
             if needs_static and place.static_deg is None:

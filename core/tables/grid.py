@@ -78,7 +78,7 @@ def grid_of_text(text: str) -> Grid:
     else:
         found = _separated(text, separator)
     if separator == "|":
-        found = [(n, _without_frame(cells)) for n, cells in found]
+        found = _without_frame(found)
     return grid_of_cells(found, separator)
 
 
@@ -132,19 +132,22 @@ def _separator(text: str) -> str:
 
 
 def _commas_agree(text: str) -> bool:
-    """Whether commas part a heading and most lines under it into equally many cells, and are no
-    decimal marks between spaces."""
+    """Whether commas part a heading and most lines with numbers into equally many cells; a heading
+    of fixed width may have commas of its own."""
     lines = [line for _, line in _numbered(text[:200_000]) if line.strip()]
-    first = next((at for at, line in enumerate(lines) if re.match(r"\W*[^\W\d]", line)), None)
-    rows = lines[first + 1 :] if first is not None else []
-    spaced_numbers = re.compile(r"\s*(?:[+\-−]?\d+(?:,\d+)?(?:\s+|$))+")
-    if first is None or not rows or any(spaced_numbers.fullmatch(line) for line in rows):
-        return False
     try:
-        heading, *counts = [len(cells) for cells in csv.reader([lines[first], *rows])]
+        widths = [len(cells) for cells in csv.reader(lines)]
     except csv.Error:
         return False
-    return heading > 1 and 2 * counts.count(heading) > len(counts)
+    if len(widths) != len(lines):  # a quoted cell of several lines
+        return False
+    rows = [width for width, line in zip(widths, lines, strict=True) if re.search(r"\d", line)]
+    usual = max(rows, key=rows.count, default=0)
+    named = any(
+        width == usual and re.match(r"\W*[^\W\d]", line) and "  " not in line.strip()
+        for width, line in zip(widths, lines, strict=True)
+    )
+    return usual > 1 and named and 2 * rows.count(usual) > len(rows)
 
 
 def _separated(text: str, separator: str) -> list[tuple[int, list[str]]]:
@@ -169,10 +172,13 @@ def _quoted(text: str, separator: str) -> list[tuple[int, list[str]]]:
     return lines
 
 
-def _without_frame(cells: list[str]) -> list[str]:
-    """A line of a table drawn with upright strokes, without those at its ends."""
-    cells = cells[1:] if cells and not cells[0].strip() else cells
-    return cells[:-1] if cells and not cells[-1].strip() else cells
+def _without_frame(lines: list[tuple[int, list[str]]]) -> list[tuple[int, list[str]]]:
+    """The lines of a table drawn with upright strokes, without those at its ends; an empty cell
+    where other lines have a filled one is no end."""
+    rows = [cells for _, cells in lines if len(cells) > 1]
+    first = 1 if all(not cells[0].strip() for cells in rows) else 0
+    last = -1 if all(not cells[-1].strip() for cells in rows) else None
+    return [(n, cells[first:last] if len(cells) > 1 else cells) for n, cells in lines]
 
 
 def _by_width(text: str) -> list[tuple[int, list[str]]] | None:

@@ -12,6 +12,7 @@ from bobweight.core.units import (
     DEPRESSION,
     FORCE,
     LENGTH,
+    QUANTITIES,
     SPEED,
     SPRING_RATE,
     Quantity,
@@ -80,8 +81,7 @@ _OTHER = (
 _OTHER_IN_READINGS = (
     r"\b(target|spec(?:ification)?|nominal|predicted|expected|wanted|limit|least|most|min(?:imum)?"
     r"|max(?:imum)?|low|high|lower|upper|from|book|factory|mean|average|avg)\b"
-    r"|(?<!with )(?<!without )(?<!less )(?<!excluding )(?<!incl )(?<!incl\. )(?<!including )"
-    r"(?<!plus )\bstatic\b(?!(?: is)? (?:not )?(?:incl|excl))"
+    r"|\bstatic\b"
 )
 _SPEED = rf"\bspeed|\brevs\b|{_SPEED_UNIT}|drehzahl|r[ée]gime|toerental|\bgiri\b"
 _ANGLE = (
@@ -165,10 +165,10 @@ _STATIC_OUT = (
     r"\b(?:without|less|no|excl\w*\.?|not incl\w*\.?) static"
     r"|\bstatic(?: is)? (?:not incl|excl|taken off)|\bohne grund"
 )
-_STATIC_IN = r"\b(?:with|incl\w*\.?|plus) static|\bstatic(?: is)? (?:incl|added)"
+_STATIC_IN = r"(?:\b(?:with|incl\w*\.?|plus)|\+) static|\bstatic(?: is)? (?:incl|added)"
 _WITHOUT_STATIC = rf"{_STATIC_OUT}|\bexcl|\badvance\b|centrifugal|mechanical"
 _SIDES = {
-    "distributor": r"\bdistributor|\bdistr?\b|verteiler|\ballumeur|\bdrpm\b|\bd\.r\.p\.m",
+    "distributor": r"\bdistribut|\bdizzy\b|\bdistr?\b|verteiler|\ballumeur|\bdrpm\b|\bd\.r\.p\.m",
     "crank": r"\bengine|\bcrank|\bcrk\b|\bflywheel|\bmotor|\bmoteur|kurbelwelle|\bvilebrequin"
     r"|\bkw\b|\berpm\b|\be\.r\.p\.m",
 }
@@ -240,6 +240,7 @@ def heading_of(text: str, kind: str) -> Heading:
 def _meaning(body: str, kind: str) -> str:
     text = re.sub(r"[()\[\],;:]", " ", body)
     bare = re.sub(_SPEED_UNIT, " ", text)  # the "min" of rev/min is no minimum
+    bare = re.sub(f"{_STATIC_OUT}|{_STATIC_IN}", " ", bare)  # not a column of static
     for name, pattern in _RULES[kind]:
         if re.search(pattern, text if name == "speed_rpm" else bare):
             return name
@@ -268,8 +269,22 @@ def _unit(text: str, body: str, quantity: Quantity) -> tuple[str | None, str | N
         except BobweightError:
             if not _known_words(bracket[1].lower()):
                 return None, "unknown-unit"
+    if _OTHER_UNIT.search(body):
+        return None, "unknown-unit"
     per = r"[a-z]/(?:in|ft|[mc]?m|[cm]m[2²]|s|sec|min|h|hr|hour|rad|deg|°)(?![a-z])"
     return None, "unknown-unit" if re.search(per, squeezed) else None
+
+
+_OTHER_UNIT = re.compile(
+    r"(?<![\w/])(?:inch|inches|{})(?![\w/²])".format("|".join(sorted({
+        re.escape(name.lower())
+        for quantity in QUANTITIES.values()
+        for unit in quantity.units
+        for name in (unit.symbol, *unit.also)
+        if re.fullmatch(r"[a-zµ]{2,}", name.lower())
+    } - {"in", "min", "mil", "us", "ma", "pond"})))
+)  # fmt: skip
+"""A unit in words, of whatever quantity, but those that may be a word."""
 
 
 def _known_words(text: str) -> bool:

@@ -184,7 +184,7 @@ def _own_row(
             elif key in parameters(record):
                 flag = parameters(record)[key].kind == "flag"
                 if flag or cell or parameters(record)[key].kind == "text":
-                    values[key] = yes_or_no(cell) if flag else cell
+                    values[key] = bool(yes_or_no(cell)) if flag else cell
         return UnderstoodRow(number, (checked(line, record(**values, u=u)),))
     except BobweightError as error:
         facts = {**error.problem.facts, "line": number}

@@ -204,10 +204,11 @@ def _begins_another(layout: Layout, cells: tuple[str, ...]) -> bool:
 
 def _refuse_summary(line: RowInHand) -> None:
     for column in line.columns:
-        if column.meaning in ("note", "label", "direction"):
+        if column.meaning in ("note", "direction"):
             continue
         cell = line.at(column)
-        if cell and _SUMMARY.match(cell) and not re.match(r"(min|max)\S*\s*\d", cell, re.I):
+        match = _SUMMARY.fullmatch if column.meaning == "label" else _SUMMARY.match
+        if cell and match(cell) and not re.match(r"(min|max)\S*\s*\d", cell, re.I):
             raise line.wrong("summary-row", value=cited(cell))
 
 
@@ -263,13 +264,16 @@ def _reading_rows(line: RowInHand) -> UnderstoodRow:
                 note.append(cell)
     if way and not direction(way):
         raise line.wrong("not-an-option", value=cited(way), known="rising, falling, unknown")
+    left_out = yes_or_no(line.text("left_out"))
+    if left_out is None:
+        raise line.wrong("not-an-option", value=cited(line.text("left_out")), known="yes, no")
     shared: dict[str, Any] = {
         "speed_rpm": speed,
         "depression_kpa": next(
             (line.number_in(cell, c) for c in line.of("depression_kpa") if (cell := line.at(c))),
             None,
         ),
-        "left_out": yes_or_no(line.text("left_out")),
+        "left_out": left_out,
         "note": " ".join(part for part in note if part),
     }
     u = {
