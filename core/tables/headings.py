@@ -113,7 +113,7 @@ _TURNED = "|".join(  # a sign counts behind its word or bracketed before it: a d
     )
 )
 _NOTE = r"\b(notes?|remarks?|comments?)\b"
-_UNCERTAIN = re.compile(r"\s*(u\b|u_|±|\+/-|standard uncertainty|uncertainty)", re.I)
+_UNCERTAIN = re.compile(r"\s*(u\b(?!\s*/)|u_|±|\+/-|standard uncertainty|uncertainty)", re.I)
 
 _RULES: dict[str, tuple[tuple[str, str], ...]] = {  # the first that fits names the column
     "readings": (
@@ -163,9 +163,9 @@ _RULES["vacuum"] = tuple(
 )
 _STATIC_OUT = (
     r"\b(?:without|less|no|excl\w*\.?|not incl\w*\.?) static"
-    r"|\bstatic(?: is)? (?:not incl|excl|taken off)|\bohne grund"
+    r"|\bstatic(?: is)? (?:not incl\w*|excl\w*|taken off)|\bohne grund\w*"
 )
-_STATIC_IN = r"(?:\b(?:with|incl\w*\.?|plus)|\+) static|\bstatic(?: is)? (?:incl|added)"
+_STATIC_IN = r"(?:\b(?:with|incl\w*\.?|plus)|\+) static|\bstatic(?: is)? (?:incl\w*|added)"
 _WITHOUT_STATIC = rf"{_STATIC_OUT}|\bexcl|\badvance\b|centrifugal|mechanical"
 _SIDES = {
     "distributor": r"\bdistribut|\bdizzy\b|\bdistr?\b|verteiler|\ballumeur|\bdrpm\b|\bd\.r\.p\.m",
@@ -290,6 +290,7 @@ _OTHER_UNIT = re.compile(
 def _known_words(text: str) -> bool:
     """Whether what stands in brackets is no unit but a frame, a direction, a number and so on."""
     for pattern in (
+        _STATIC_OUT, _STATIC_IN,
         *(words for _, words in _FRAMES), *WAYS.values(), _ANGLE, _SPEED, _LEAST, _MOST,
         _EARLY, _LATE, r"\b(?:negative|positive)\b",
         r"\b(mean|shown|read|run|measured|with|without|static|at|the|capsule|of|and|n|c/w|ccw|free)\b",

@@ -198,6 +198,8 @@ def _begins_another(layout: Layout, cells: tuple[str, ...]) -> bool:
     filled = [c for c in cells if c]
     if not layout.headed or len(filled) < 2 or any(is_number(c) or direction(c) for c in filled):
         return False
+    if _NO_ADVANCE.search(" ".join(filled)):
+        return False
     named = [heading_of(c, layout.kind).meaning for c in filled]
     return any(m != UNKNOWN for m in named)
 
