@@ -204,6 +204,8 @@ def _without_fractions(text: str) -> str:
 def angle_text(cell: str) -> tuple[str, bool]:
     """An angle without the words for before and after dead centre, and whether it was one before;
     after dead centre is below zero."""
+    if cell[-1:].isdigit():  # most are bare numbers
+        return cell, False
     match = re.fullmatch(rf"(.*?)\s*(?:{BEFORE}|({AFTER}))", cell.strip(), re.I)
     if not match:
         return cell, False

@@ -71,7 +71,8 @@ def _layout(
 def _is_sentence(cells: tuple[str, ...]) -> bool:
     """Whether a line is words and no row."""
     filled = [c for c in cells if c]
-    return not any(map(is_number, filled)) and (len(filled) == 1 or len(filled[0].split()) > 3)
+    wordy = len(filled) == 1 or (bool(filled) and len(filled[0].split()) > 3)
+    return wordy and not any(map(is_number, filled))
 
 
 def _way(cells: tuple[str, ...]) -> str | None:

@@ -123,8 +123,10 @@ class RowInHand:
 
     def _without_u(self, cell: str, column: UnderstoodColumn) -> str:
         """The value of ``12 ± 0.2``, whose uncertainty is kept; a unit behind it is of both."""
+        if self.u is None or not ("±" in cell or "+" in cell):
+            return cell
         value, _, spread = re.sub(r"\+\s*/?\s*[-−]", "±", cell).partition("±")
-        if self.u is None or not (value.strip() and spread.strip()):
+        if not (value.strip() and spread.strip()):
             return cell
         name = re.sub(r"^[\s\d.,]+", "", spread)
         key = "angle_deg" if QUANTITY_OF[column.meaning] is ANGLE else column.meaning
