@@ -29,8 +29,8 @@ def plain_unit(text: str) -> str:
 
 
 def _squeezed(name: str) -> str:
-    """The name of a unit without blanks, and without the joiner that is copied along."""
-    return plain_unit(name.strip()).replace(" ", "").replace(JOINER, "")
+    """The name of a unit without blanks, the dot behind it, and the joiner that is copied along."""
+    return plain_unit(name.strip()).replace(" ", "").replace(JOINER, "").rstrip(".")
 
 
 @dataclass(frozen=True)

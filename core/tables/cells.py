@@ -12,7 +12,7 @@ _LONGEST = 40  # of what is cited of a cell
 _BETWEEN = r"±|\+/-|\+-|–|—|\.\.\.?|…|to|bis|à"
 _SIGN = rf"(?:{_BETWEEN}|−|-)"
 _PLAIN = r"[+\-−]?(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][+\-]?\d+)?"
-_DEGREES = r"\s*(?:°|deg(?:rees)?)?"
+_DEGREES = r"\s*(?:°|deg(?:ree)?s?\.?)?"
 RANGE = re.compile(rf"({_PLAIN}){_DEGREES}\s*({_SIGN})\s*({_PLAIN}{_DEGREES})")
 """Least and most, or a middle and its tolerance, in one cell."""
 _AT_MOST = re.compile(

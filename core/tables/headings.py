@@ -89,6 +89,9 @@ _ANGLE = (
     r"|\bavance|anticipo|\bgrad\b"
 )
 _VACUUM = r"\bdepression|\bvac\b|\bvacuum|\bsuction|unterdruck|d[ée]pression"
+_VACUUM_OFF = (
+    r"\b(?:no|without|less) vac(?:uum)?\b|\bvac(?:uum)?\W+(?:off|plugged|disconnected|removed)\b"
+)
 _PRESSURE = (
     r"\bmap\b|\bboost\b"
     r"|\b(?:manifold|inlet|intake|absolute|abs\.?) (?:absolute |abs\.? |air )*press(?:ure)?\b"
@@ -240,7 +243,8 @@ def heading_of(text: str, kind: str) -> Heading:
 def _meaning(body: str, kind: str) -> str:
     text = re.sub(r"[()\[\],;:]", " ", body)
     bare = re.sub(_SPEED_UNIT, " ", text)  # the "min" of rev/min is no minimum
-    bare = re.sub(f"{_STATIC_OUT}|{_STATIC_IN}", " ", bare)  # not a column of static
+    beside = f"{_STATIC_OUT}|{_STATIC_IN}|{_VACUUM_OFF}"  # neither of static nor of depression
+    bare = re.sub(beside, " ", bare)
     for name, pattern in _RULES[kind]:
         if re.search(pattern, text if name == "speed_rpm" else bare):
             return name
@@ -251,6 +255,7 @@ def _unit(text: str, body: str, quantity: Quantity) -> tuple[str | None, str | N
     """The unit that a heading names, and what is wrong with it."""
     if "%" in body:
         return None, "unknown-unit"
+    parted = re.sub(r"\s/\s", " ", plain_unit(body).lower())  # quantity / unit
     squeezed = re.sub(r"\s*([/.])\s*", r"\1", plain_unit(body).lower())
     names = sorted(
         ((name, unit.symbol) for unit in quantity.units for name in (unit.symbol, *unit.also)),
@@ -260,7 +265,8 @@ def _unit(text: str, body: str, quantity: Quantity) -> tuple[str | None, str | N
         if quantity is ANGLE and symbol == "′":
             continue  # the "min" of an angle is its least
         folded = re.escape(name.lower()).replace("\\ ", r"\s*")
-        if re.search(rf"(?<![a-z0-9µ/]){folded}(?![a-z0-9²/])", squeezed):
+        found = rf"(?<![a-z0-9µ/]){folded}(?![a-z0-9²/])"
+        if re.search(found, squeezed) or re.search(found, parted):
             return symbol, None
     bracket = re.search(r"[\[(]\s*([^\])]*?)\s*[\])]", text)
     if bracket and bracket[1]:

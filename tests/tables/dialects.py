@@ -135,6 +135,11 @@ READINGS = (
     Case("thousands of revolutions, three places", "krpm\tdeg\n1.200\t12.5\n1.500\t14.25\n", TWO),
     Case("advance and retard under one heading", "rpm,advance (+) / retard (-)\n1200,12.5\n",
          ((1200.0, 12.5),)),
+    *(Case(f"the capsule off: {heading}", f"rpm;{heading}\n1200;12,5\n1500;14,25\n", TWO)
+      for heading in ("deg BTDC (vacuum off)", "° without vacuum", "deg, vac plugged")),
+    Case("quantity / unit", "Engine speed / rpm;Timing / °;Vacuum / inHg\n1200;12;5\n",
+         ((1200.0, 12.0, 16.931945),)),
+    Case("degrees with a dot", "rpm;timing\n1200;12,5 deg.\n1500;14,25 degs.\n", TWO),
     Case("frames in German", "Verteilerdrehzahl U/min;Verstellung ° Verteiler\n600;2\n",
          ((1200.0, 12.0),)),
     Case("frames in French", "Régime allumeur tr/min;Avance allumeur °\n600;2\n",
