@@ -44,7 +44,7 @@ class UnderstoodColumn:
         A stable key why: ``named``, ``chosen``, ``cells``, ``words``, ``counting``, ``empty``,
         ``not-named``, ``swapped``, ``unit-not-told``, ``unknown-unit``, ``frame-not-told``,
         ``static-not-told``, ``table-static-needed``, ``twice``, ``hidden``,
-        ``not-depression`` and so on: ``column-`` with each has its sentence.
+        ``not-depression``.
     """
 
     index: int
