@@ -37,6 +37,9 @@ _DRAWN_IN = 3.0  # samples a column that the law of others is drawn in by, towar
 _BEYOND = 50.0  # height of the wall at a column's bounds
 _STEEPENS = 2.0  # power of the true law's own power by which its walls rise
 _LIKELY = 0.02  # probability from which an explanation is judged by samples of its own round
+_MORE_IN_DOUBT = 4.0  # of the second round, in its own number, for the chance that two samples of
+# the first are of different explanations: there the noise of the evidences matters
+_TOGETHER = 500  # rows that a density is asked for at once: beyond, they fall out of the cache
 _SEED = 5
 
 Density = Callable[[Floats, NDArray[np.intp]], tuple[Floats, Floats]]
@@ -162,7 +165,7 @@ def annealed_twice(
     log_odds : array, shape (explanations,)
         Logarithm of the odds of each without its evidence.
     count : int
-        Of the likely ones together, then.
+        Of the likely ones together, then; more where several explanations are in question.
     """
     first = annealed(start, asked, few, density, cancelled)
     odds = first.log_evidence + log_odds
@@ -170,7 +173,8 @@ def annealed_twice(
     share /= share.sum()
     likely = share >= min(_LIKELY, share.max())  # the likeliest, however many there are
     root = np.sqrt(share[likely])
-    counts = np.maximum(np.round(count * root / root.sum()), few[likely] * 2).astype(int)
+    wanted = count * (1.0 + _MORE_IN_DOUBT * (1.0 - share @ share))
+    counts = np.maximum(np.round(wanted * root / root.sum()), few[likely] * 2).astype(int)
     again = annealed(start, asked[likely], counts, density, cancelled, seed=1)
     log_evidence = first.log_evidence.copy()
     weight = counts / (counts + few[likely])
@@ -280,5 +284,11 @@ class _Annealing:
 
     def _true(self, x: Floats) -> tuple[Floats, Floats]:
         outside = ((x < self.start.low) | (x > self.start.high)).any(axis=1)
-        found, wall = self.density(np.clip(x, self.start.low, self.start.high), self.which)
+        x = np.clip(x, self.start.low, self.start.high)
+        calls = max(round(len(x) / _TOGETHER), 1)
+        each = [
+            self.density(*some)
+            for some in zip(np.array_split(x, calls), np.array_split(self.which, calls), strict=True)
+        ]
+        found, wall = (np.concatenate(part) for part in zip(*each, strict=True))
         return found, wall + _BEYOND * outside

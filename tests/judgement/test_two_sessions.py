@@ -343,8 +343,9 @@ def test_enough_readings_of_its_own_need_no_others():
 
 
 def test_sessions_of_one_state_share_what_they_know():
-    """Six readings of a unit that was read twenty times before: its curve is known better."""
-    d = again(found(), found(seed=9))
+    """Six readings of a unit that was read twenty times before: its curve is known better, by a
+    tenth to a fifth for most readings."""
+    d = again(found(), found(seed=14))
     judgement = decide_docket(d).judgement
     assert judgement.also_read == (0,)
     alone = decide_docket(d.with_changes(sessions=d.sessions[1:])).judgement
