@@ -287,8 +287,8 @@ class _Annealing:
         x = np.clip(x, self.start.low, self.start.high)
         calls = max(round(len(x) / _TOGETHER), 1)
         each = [
-            self.density(*some)
-            for some in zip(np.array_split(x, calls), np.array_split(self.which, calls), strict=True)
+            self.density(x[rows], self.which[rows])
+            for rows in np.array_split(np.arange(len(x)), calls)
         ]
         found, wall = (np.concatenate(part) for part in zip(*each, strict=True))
         return found, wall + _BEYOND * outside
