@@ -57,7 +57,6 @@ class ProblemBox(RichLabel):
         self._problems: tuple[Problem, ...] = ()
         self._paths: list[Path] = []
         self.setWordWrap(True)
-        self.setTextInteractionFlags(Qt.TextInteractionFlag.LinksAccessibleByMouse)
         self.setAccessibleName(translate("pages", "What is wrong on this page"))
         self.linkActivated.connect(self._follow)
         self.hide()
@@ -94,12 +93,7 @@ class ProblemBox(RichLabel):
             texts.append(f"<p>{escaped(more)}</p>")
         self.setText("".join(texts))
         self.setAccessibleDescription(" ".join(text for _, text, _ in lines))
-        flags = Qt.TextInteractionFlag
-        self.setTextInteractionFlags(
-            flags.LinksAccessibleByMouse | flags.LinksAccessibleByKeyboard
-            if texts
-            else flags.NoTextInteraction
-        )
+        self.take_links(bool(texts))
         self.setVisible(bool(texts))
 
     def _follow(self, link: str) -> None:

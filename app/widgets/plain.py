@@ -78,6 +78,12 @@ class RichLabel(QLabel):
         super().__init__(parent)
         self.setTextFormat(Qt.TextFormat.RichText)
 
+    def take_links(self, there: bool) -> None:
+        """Have mouse and keyboard follow the links, where there are any."""
+        flags = Qt.TextInteractionFlag
+        both = flags.LinksAccessibleByMouse | flags.LinksAccessibleByKeyboard
+        self.setTextInteractionFlags(both if there else flags.NoTextInteraction)
+
 
 _ENTITIES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#x27;"})
 

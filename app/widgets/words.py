@@ -81,9 +81,13 @@ class Words(Selectable):
         return without_joiners(super().text())
 
 
-def words(text: str = "", role: str = "") -> PlainLabel:
+def words(text: str = "", role: str = "", bold: bool = False) -> PlainLabel:
     """Words to read: wrapped, selectable, never wider than the page."""
     made = Words()
+    if bold:
+        font = made.font()
+        font.setBold(True)
+        made.setFont(font)
     made.setText(text)
     made.setWordWrap(True)
     made.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
@@ -109,14 +113,9 @@ class Links(RichLabel):
             f'{escaped(text)} <a href="{escaped(target)}">{escaped(link)}</a></p>'
             for text, link, target in lines
         ]
-        flags = Qt.TextInteractionFlag
         self.setText("".join(texts))
         self.setAccessibleName(" ".join(text for text, _, _ in lines))
-        self.setTextInteractionFlags(
-            flags.LinksAccessibleByMouse | flags.LinksAccessibleByKeyboard
-            if lines
-            else flags.NoTextInteraction
-        )
+        self.take_links(bool(lines))
         self.setVisible(bool(lines))
 
 

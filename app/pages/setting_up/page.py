@@ -39,10 +39,7 @@ class SettingUpPage(Page):
         self.contents = RichLabel()
         self.contents.setWordWrap(True)
         self.contents.setAccessibleName(translate("pages", "Sections of this page"))
-        flags = Qt.TextInteractionFlag
-        self.contents.setTextInteractionFlags(
-            flags.LinksAccessibleByMouse | flags.LinksAccessibleByKeyboard
-        )
+        self.contents.take_links(True)
         self.contents.linkActivated.connect(self._go_to)
         self.body.addWidget(self.contents)
         self.engine = EngineCautions(self)

@@ -28,7 +28,7 @@ from bobweight.app.widgets.card import allow
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import words
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.problems import required
 
 if TYPE_CHECKING:
@@ -75,9 +75,7 @@ class OptionRow(QWidget):
 class AlterPart(VerdictPart):
     """The lists of alterations to choose from."""
 
-    @classmethod
-    def shown_title(cls) -> str:
-        return translate("verdict", "What to alter")
+    title = QT_TRANSLATE_NOOP("verdict", "What to alter")
 
     def fill(self) -> None:
         self.said = words()

@@ -13,16 +13,14 @@ from bobweight.app.widgets.card import in_row, put_below
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import words
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.judgement.compare import PointResult, paired
 
 
 class ComparePart(VerdictPart):
     """The other session, and what became of each check point."""
 
-    @classmethod
-    def shown_title(cls) -> str:
-        return translate("verdict", "Before and after")
+    title = QT_TRANSLATE_NOOP("verdict", "Before and after")
 
     def fill(self) -> None:
         self.box = CompareBox(self.store, self.display)

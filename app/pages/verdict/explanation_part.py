@@ -20,7 +20,7 @@ from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.fold import Fold
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import words
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.problems import required
 
 if TYPE_CHECKING:
@@ -49,14 +49,11 @@ class ExplanationRow(QWidget):
         grid.setHorizontalSpacing(8)
         grid.setVerticalSpacing(2)
         self.place = PlainLabel()
-        self.title, self.side = words(), words(role="faint")
+        self.title, self.side = words(bold=True), words(role="faint")
         self.bar = ProbabilityBar()
         self.number = PlainLabel()
         self.said, self.alike = words(), words(role="advice")
-        font = self.title.font()
-        font.setBold(True)
-        self.title.setFont(font)
-        self.place.setFont(font)
+        self.place.setFont(self.title.font())
         self.place.setMinimumWidth(self.fontMetrics().horizontalAdvance("=88"))
         widest = max(map(self.fontMetrics().horizontalAdvance, _chances()))
         self.number.setMinimumWidth(widest)  # or each bar would have a length of its own
@@ -90,9 +87,7 @@ class ExplanationRow(QWidget):
 class ExplanationPart(VerdictPart):
     """The explanations in their places, the least likely ones folded away."""
 
-    @classmethod
-    def shown_title(cls) -> str:
-        return translate("verdict", "What explains the readings")
+    title = QT_TRANSLATE_NOOP("verdict", "What explains the readings")
 
     def fill(self) -> None:
         self.rows: list[ExplanationRow] = []

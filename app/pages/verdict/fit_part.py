@@ -16,7 +16,7 @@ from bobweight.app.widgets.fold import Fold
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import words
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.docket.docket import Docket
 
 if TYPE_CHECKING:
@@ -29,9 +29,7 @@ _ALIKE_SHOWN = 2
 class FitPart(VerdictPart):
     """What the readings say of each figure of the docket."""
 
-    @classmethod
-    def shown_title(cls) -> str:
-        return translate("verdict", "What the readings say of each figure")
+    title = QT_TRANSLATE_NOOP("verdict", "What the readings say of each figure")
 
     def fill(self) -> None:
         fitted, before = translate("verdict", "Fitted"), translate("verdict", "Before")

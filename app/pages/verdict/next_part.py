@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from bobweight.app.messages.explanations import next_reading_sentences, slip_sentences
 from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.widgets.words import Links, words
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 
 if TYPE_CHECKING:
     from bobweight.core.judgement.consequences import Consequences
@@ -16,15 +16,10 @@ if TYPE_CHECKING:
 class NextPart(VerdictPart):
     """The next reading, and readings that look like misreadings, with a link to each."""
 
-    @classmethod
-    def shown_title(cls) -> str:
-        return translate("verdict", "The next reading")
+    title = QT_TRANSLATE_NOOP("verdict", "The next reading")
 
     def fill(self) -> None:
-        self.said, self.why, self.slips = words(), words(role="faint"), Links("advice")
-        font = self.said.font()
-        font.setBold(True)
-        self.said.setFont(font)
+        self.said, self.why, self.slips = words(bold=True), words(role="faint"), Links("advice")
         self.slips.linkActivated.connect(self._follow)
         for widget in (self.said, self.why, self.slips):
             self.body.addWidget(widget)

@@ -66,10 +66,7 @@ class VerdictPage(Page):
     def build(self) -> None:
         self.decisions = self.feed.decisions
         self.decisions.serve(self, self.key)
-        self.overall, self.judged = words(), words(role="faint")
-        font = self.overall.font()
-        font.setBold(True)
-        self.overall.setFont(font)
+        self.overall, self.judged = words(bold=True), words(role="faint")
         self._build_work()
         self.told = self.add_group(
             "", self.overall, self.judged, self.action, self.helps, self.stale

@@ -17,7 +17,13 @@ def being_judged() -> str:
 
 
 class VerdictPart(PagePart):
-    """A titled card that shows what was found."""
+    """A titled card that shows what was found. Subclasses name its ``title``."""
+
+    title = ""
+
+    @classmethod
+    def shown_title(cls) -> str:
+        return translate("verdict", cls.title)
 
     def build(self) -> None:
         self.decisions = self.feed.decisions

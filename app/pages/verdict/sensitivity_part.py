@@ -12,7 +12,7 @@ from bobweight.app.theme import theme_for
 from bobweight.app.widgets.card import put_below
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import words
-from bobweight.app.words import translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate
 from bobweight.core.problems import required
 
 if TYPE_CHECKING:
@@ -24,9 +24,7 @@ _NOTHING_DEG = 0.05
 class SensitivityPart(VerdictPart):
     """A row for each thing, a column for each check point."""
 
-    @classmethod
-    def shown_title(cls) -> str:
-        return translate("verdict", "What each thing does")
+    title = QT_TRANSLATE_NOOP("verdict", "What each thing does")
 
     def fill(self) -> None:
         self.said = words(role="faint")
