@@ -6,7 +6,7 @@ from PySide6.QtGui import QStandardItemModel
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from bobweight.app.store import Store
-from bobweight.app.store.display import SWITCHED_QUANTITIES, Display
+from bobweight.app.store.display import Display
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
@@ -32,6 +32,15 @@ def quantity_text(key: str) -> str:
         "force": translate("display", "Force"),
         "mass": translate("display", "Mass"),
     }[key]
+
+
+def theme_text(name: str) -> str:
+    """The words for a theme."""
+    return {
+        "light": translate("menus", "&Light"),
+        "dark": translate("menus", "&Dark"),
+        "system": translate("menus", "As the &system"),
+    }[name]
 
 
 class DisplayBar(QWidget):
@@ -126,6 +135,3 @@ class DisplayBar(QWidget):
 
     def _depression_chosen(self) -> None:
         self._display.depression_unit = self.depression_box.currentData()
-
-
-__all__ = ["SWITCHED_QUANTITIES", "DisplayBar", "frame_text", "quantity_text"]

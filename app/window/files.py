@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app import guard
@@ -24,7 +25,7 @@ from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.widgets.patience import Patience
 from bobweight.app.window.notice import NoticeBar
 from bobweight.app.window.recovery import Recovery
-from bobweight.app.words import translate, unit_title, visible
+from bobweight.app.words import QT_TRANSLATE_NOOP, translate, unit_title, visible
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.file import clear_parts, read_docket, write_docket
 from bobweight.core.problems import BobweightError, Problem
@@ -35,6 +36,18 @@ if TYPE_CHECKING:
     from bobweight.core.tables.source import Source
 
 DEMO = sample_curve("weak_primary.docket")
+_IMPORTS = {
+    "readings": QT_TRANSLATE_NOOP("files", "Import readings"),
+    "target": QT_TRANSLATE_NOOP("files", "Import check points"),
+    "vacuum": QT_TRANSLATE_NOOP("files", "Import vacuum check points"),
+}
+_EXPORTS = {
+    "readings": QT_TRANSLATE_NOOP("files", "Export readings"),
+    "target": QT_TRANSLATE_NOOP("files", "Export check points"),
+    "vacuum": QT_TRANSLATE_NOOP("files", "Export vacuum check points"),
+    "curve": QT_TRANSLATE_NOOP("files", "Export the curve"),
+    "verdict": QT_TRANSLATE_NOOP("files", "Export the verdict"),
+}
 
 
 class FileDesk(QObject):
@@ -362,28 +375,22 @@ class FileDesk(QObject):
 
     # Tables ---------------------------------------------------------------------------------
 
-    def import_readings(self) -> None:
-        """Add the readings of a table to the session shown."""
-        if self._display.session_index(self._store.docket) < 0:
+    def import_asked(self) -> None:
+        """Add the rows of a table to what the menu's act names."""
+        self.import_table(cast(QAction, self.sender()).data())
+
+    def import_table(self, kind: str) -> None:
+        """Add the rows of a table to the session shown (``readings``), or to the target."""
+        from bobweight.app.editors.take_table import docket_taker
+
+        if kind == "readings" and self._display.session_index(self._store.docket) < 0:
             self._notices.say(
                 translate("files", "There is no session to read into. Add one on Readings first."),
                 topic="file",
             )
             return
-        self._import(translate("files", "Import readings"), "readings")
-
-    def import_check_points(self) -> None:
-        """Add the centrifugal check points of a table to the target."""
-        self._import(translate("files", "Import check points"), "target")
-
-    def import_vacuum_points(self) -> None:
-        """Add the vacuum check points of a table to the target."""
-        self._import(translate("files", "Import vacuum check points"), "vacuum")
-
-    def _import(self, title: str, kind: str) -> None:
-        from bobweight.app.editors.take_table import docket_taker
-
         self.commit()
+        title = translate("files", _IMPORTS[kind])
         chosen = self._dialogs.open_table(self._window, title, self._folder())
         if chosen is None:
             return
@@ -417,27 +424,12 @@ class FileDesk(QObject):
         sheet = self._dialogs.sheet(self._window, sheets)
         return None if sheet is None else self.patiently(lambda: read_source(path, sheet), path)
 
-    def export_readings(self) -> None:
-        """Write the readings of the session shown as a table."""
-        self._export("readings", translate("files", "Export readings"))
+    def export_asked(self) -> None:
+        """Write the table that the menu's act names."""
+        self.export_table(cast(QAction, self.sender()).data())
 
-    def export_check_points(self) -> None:
-        """Write the centrifugal check points as a table."""
-        self._export("target", translate("files", "Export check points"))
-
-    def export_vacuum_points(self) -> None:
-        """Write the vacuum check points as a table."""
-        self._export("vacuum", translate("files", "Export vacuum check points"))
-
-    def export_curve(self) -> None:
-        """Write the predicted curve as a table."""
-        self._export("curve", translate("files", "Export the curve"))
-
-    def export_verdict(self) -> None:
-        """Write what the readings say at each check point as a table."""
-        self._export("verdict", translate("files", "Export the verdict"))
-
-    def _export(self, what: str, title: str) -> None:
+    def export_table(self, what: str) -> None:
+        """Write a table, as :func:`core.tables.export.table_rows` names it."""
         from bobweight.core.tables.export import SUFFIXES, table_rows, write_table
 
         self.commit()
@@ -448,6 +440,7 @@ class FileDesk(QObject):
             self._say(error.problem)
             return
         suggestion = self._folder() / f"{self.plain_title()} {what}.csv"
+        title = translate("files", _EXPORTS[what])
         chosen = self._dialogs.save_table(self._window, title, suggestion)
         if chosen is None:
             return

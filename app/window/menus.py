@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QMenu
 from bobweight.app.store.display import SWITCHED_QUANTITIES
 from bobweight.app.theme import THEMES
 from bobweight.app.widgets.plain import set_tip
-from bobweight.app.window.display_bar import frame_text, quantity_text
+from bobweight.app.window.display_bar import frame_text, quantity_text, theme_text
 from bobweight.app.window.strip import page_keys
 from bobweight.app.words import translate
 from bobweight.core.figure.view import FRAMES
@@ -69,23 +69,17 @@ class Menus(QObject):
         menu.addSeparator()
         imports = menu.addMenu(translate("menus", "&Import a table"))
         exports = menu.addMenu(translate("menus", "&Export a table"))
-        for menu_in, which, acts in (
-            (imports, "import", (files.import_readings, files.import_check_points,
-                                 files.import_vacuum_points)),
-            (exports, "export", (files.export_readings, files.export_check_points,
-                                 files.export_vacuum_points)),
+        for key, text in (
+            ("readings", translate("menus", "&Readings…")),
+            ("target", translate("menus", "&Check points…")),
+            ("vacuum", translate("menus", "&Vacuum check points…")),
+        ):
+            self._add(imports, f"import_{key}", text, files.import_asked).setData(key)
+            self._add(exports, f"export_{key}", text, files.export_asked).setData(key)
+        for key, text in (
+            ("curve", translate("menus", "C&urve…")), ("verdict", translate("menus", "Ver&dict…"))
         ):  # fmt: skip
-            texts = (
-                translate("menus", "&Readings…"),
-                translate("menus", "&Check points…"),
-                translate("menus", "&Vacuum check points…"),
-            )
-            for key, text, act in zip(
-                ("readings", "check_points", "vacuum_points"), texts, acts, strict=True
-            ):
-                self._add(menu_in, f"{which}_{key}", text, act)
-        self._add(exports, "export_curve", translate("menus", "C&urve…"), files.export_curve)
-        self._add(exports, "export_verdict", translate("menus", "Ver&dict…"), files.export_verdict)
+            self._add(exports, f"export_{key}", text, files.export_asked).setData(key)
         menu.addSeparator()
         self._add(
             menu, "sheet", translate("menus", "S&heet: print or save…"), window.show_sheet,
@@ -204,13 +198,8 @@ class Menus(QObject):
         self._add(sizes, "smaller", translate("menus", "&Smaller"), habits.smaller, "Ctrl+-")
         self._add(sizes, "usual", translate("menus", "&Usual"), habits.usual, "Ctrl+0")
         themes = menu.addMenu(translate("menus", "&Theme"))
-        texts = {
-            "light": translate("menus", "&Light"),
-            "dark": translate("menus", "&Dark"),
-            "system": translate("menus", "As the &system"),
-        }
         self._theme_group = self._choices(
-            themes, [(name, texts[name]) for name in THEMES], self._theme_chosen
+            themes, [(name, theme_text(name)) for name in THEMES], self._theme_chosen
         )
         display.changed.connect(self.follow)
         self.follow()

@@ -11,20 +11,11 @@ from bobweight.app.store.session import Settings
 from bobweight.app.theme import CONTRASTS, THEMES, ZOOMS, still
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import set_tip
-from bobweight.app.window.display_bar import frame_text, quantity_text
+from bobweight.app.window.display_bar import frame_text, quantity_text, theme_text
 from bobweight.app.words import translate
 from bobweight.core.figure.view import FRAMES
 from bobweight.core.sheet.description import PAPER_NAMES
 from bobweight.core.units import QUANTITIES
-
-
-def theme_text(name: str) -> str:
-    """The words for a theme."""
-    return {
-        "light": translate("menus", "&Light"),
-        "dark": translate("menus", "&Dark"),
-        "system": translate("menus", "As the &system"),
-    }[name]
 
 
 def contrast_text(name: str) -> str:

@@ -137,7 +137,7 @@ def test_the_keys_of_a_page_give_its_first_field_the_keyboard(window):
     window.resize(1400, 900)
     QApplication.processEvents()
     for key in 2 * ("particulars", "findings", "target", "readings", "setting_up"):
-        action = next(a for a in window.findChildren(QAction) if a.data() == key)
+        action = next(a for a in window.findChildren(QAction) if a.objectName() == f"page_{key}")
         action.trigger()
         taken = QApplication.focusWidget()
         assert isinstance(taken, QLineEdit | QComboBox) and window.page(key).isAncestorOf(taken)

@@ -201,7 +201,7 @@ def test_tables_in_and_out(window, answers, tmp_path, demo, tables_agreed):
     assert window.store.docket == new_docket()
     answers.path = tmp_path / "points.csv"
     answers.path.write_text("speed;least;most\n1000;6;8\n1500;nine;11\n")
-    act(window, "import_check_points")
+    act(window, "import_target")
     assert len(window.store.docket.target.points) == 1
     assert "Line 3" in window.notices.texts()[0]
 

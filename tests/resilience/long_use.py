@@ -133,7 +133,7 @@ class Restorer:
             yield self._page(key)
         yield self._timed("save", self._save)
         yield self._timed("print", self._print)
-        yield self._timed("table", window.files.export_readings)
+        yield self._timed("table", lambda: window.files.export_table("readings"))
 
     def _page(self, key: str) -> None:
         self._timed("page", lambda: self.window.show_page(key))

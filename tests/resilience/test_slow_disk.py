@@ -135,7 +135,7 @@ def test_a_table_that_hangs_is_waited_for_beside_the_window(window, tmp_path, mo
     hanging = Hanging(monkeypatch, source, "read_source")
     watching = Watching(give_up)
     before = window.store.docket
-    window.files.import_readings()
+    window.files.import_table("readings")
     watching.stop()
     assert watching.turns >= 4 and "readings.csv" in watching.said[0]
     assert window.store.docket is before
@@ -146,7 +146,7 @@ def test_an_exported_table_that_hangs(window, opened, tmp_path, monkeypatch):
     window.dialogs.save_table = lambda *_: tmp_path / "out.csv"
     hanging = Hanging(monkeypatch, file.os, "fsync")
     watching = Watching(lambda _box: hanging.gate.set())
-    window.files.export_curve()
+    window.files.export_table("curve")
     watching.stop()
     assert watching.turns >= 4 and (tmp_path / "out.csv").stat().st_size > 100
 
