@@ -23,7 +23,7 @@ from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 from bobweight.app.store.docket_store import Store
 from bobweight.core.docket.changes import apply, changes
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.file import docket_from_text, docket_to_text
+from bobweight.core.docket.file import docket_from_text, docket_to_text, sync_folder
 from bobweight.core.problems import BobweightError, Problem
 
 WRITE_AFTER_MS = 1500
@@ -353,15 +353,3 @@ def _next_number(folder: Path) -> int:
     with contextlib.suppress(OSError):
         kept.write_text(str(number), "ascii")
     return number
-
-
-def sync_folder(folder: Path) -> None:
-    """Have new names on the disk too, where the system lets a folder be opened."""
-    if os.name != "posix":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        with contextlib.suppress(OSError):
-            os.fsync(handle)
-    finally:
-        os.close(handle)

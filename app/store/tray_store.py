@@ -40,11 +40,11 @@ class TrayStore(RecordStore[Tray]):
 
     def __init__(self, folder: Path | None = None, parent: QObject | None = None) -> None:
         super().__init__(Tray(), parent)
-        self._path = (folder or home_folder()) / FILE_NAME
+        self.path = (folder or home_folder()) / FILE_NAME
         self._trouble: Problem | None = None
         self._on_disk: str | None = None
         self._written = self.tray
-        self._aside = self._path.with_name(f"{_ASIDE}{os.urandom(6).hex()}.json")
+        self._aside = self.path.with_name(f"{_ASIDE}{os.urandom(6).hex()}.json")
         self._aside_lock = lock_of(self._aside)
         self._timer = QTimer(self, singleShot=True, interval=_WRITE_AFTER_MS)
         self._timer.timeout.connect(self.write)
@@ -57,11 +57,6 @@ class TrayStore(RecordStore[Tray]):
         return self._docket
 
     @property
-    def path(self) -> Path:
-        """Where it is kept."""
-        return self._path
-
-    @property
     def trouble(self) -> Problem | None:
         """Why the tray is not being kept; None if all is well."""
         return self._trouble
@@ -71,14 +66,14 @@ class TrayStore(RecordStore[Tray]):
         self._timer.stop()
         if self.tray == self._written:
             return
-        if self._trouble is None and fingerprint(self._path) != self._on_disk:
-            self._tell(Problem("tray-changed-elsewhere", (), {"file": str(self._path)}))
+        if self._trouble is None and fingerprint(self.path) != self._on_disk:
+            self._tell(Problem("tray-changed-elsewhere", (), {"file": str(self.path)}))
         if self._trouble is not None:
             self._write_aside()
             return
         try:
-            self._path.parent.mkdir(parents=True, exist_ok=True)
-            write_tray(self.tray, self._path)
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            write_tray(self.tray, self.path)
         except BobweightError as error:
             self._tell(error.problem)
             self._write_aside()
@@ -106,9 +101,9 @@ class TrayStore(RecordStore[Tray]):
         BobweightError
             If the file cannot be read; nothing changes.
         """
-        found = read_tray(self._path) if self._path.exists() else Tray()
+        found = read_tray(self.path) if self.path.exists() else Tray()
         self._tell(None)
-        self._on_disk, self._written = fingerprint(self._path), found
+        self._on_disk, self._written = fingerprint(self.path), found
         self.replace(name, found)
         self._drop_aside()
 
@@ -116,10 +111,10 @@ class TrayStore(RecordStore[Tray]):
         """Keep the present tray; the file in its way is kept too, under another name, which is
         handed back."""
         moved = None
-        if self._path.exists():
+        if self.path.exists():
             stamp = datetime.now().strftime("%Y%m%d-%H%M%S")
-            moved = self._path.with_name(f"{self._path.stem}-{stamp}{self._path.suffix}")
-            os.replace(self._path, moved)
+            moved = self.path.with_name(f"{self.path.stem}-{stamp}{self.path.suffix}")
+            os.replace(self.path, moved)
         self._on_disk, self._written = None, Tray()
         self._tell(None)
         self.write()
@@ -135,7 +130,7 @@ class TrayStore(RecordStore[Tray]):
     def _read(self) -> None:
         """Take up the tray, or one that was left beside it with its question open."""
         self._read_file()
-        for path in sorted(self._path.parent.glob(f"{_ASIDE}*.json")):
+        for path in sorted(self.path.parent.glob(f"{_ASIDE}*.json")):
             lock = lock_of(path)
             if not lock.tryLock(0):
                 continue
@@ -150,24 +145,24 @@ class TrayStore(RecordStore[Tray]):
                 continue
             self._docket = aside
             if self._trouble is None:
-                facts = {"file": str(self._path)}
+                facts = {"file": str(self.path)}
                 self._trouble = Problem("tray-changed-elsewhere", (), facts)
             return
 
     def _read_file(self) -> None:
-        if not self._path.exists():
+        if not self.path.exists():
             return
         try:
-            found = read_tray(self._path)
+            found = read_tray(self.path)
         except BobweightError as error:
-            facts = {"file": str(self._path), **error.problem.facts}
+            facts = {"file": str(self.path), **error.problem.facts}
             self._trouble = Problem(error.problem.code, error.problem.path, facts)
             return
         self._docket = self._written = found
-        self._on_disk = fingerprint(self._path)
+        self._on_disk = fingerprint(self.path)
 
     def _kept(self) -> None:
-        self._on_disk, self._written = fingerprint(self._path), self.tray
+        self._on_disk, self._written = fingerprint(self.path), self.tray
         self.undo_stack.setClean()
         self._drop_aside()
 

@@ -158,7 +158,7 @@ def _replace(target: FilePath, data: bytes) -> None:
     except BaseException:
         new.unlink(missing_ok=True)
         raise
-    _sync_folder(target.parent)
+    sync_folder(target.parent)
 
 
 def part_in(folder: FilePath) -> FilePath:
@@ -176,7 +176,7 @@ def clear_parts(folder: FilePath, now_s: float | None = None) -> None:
                     left.unlink()
 
 
-def _sync_folder(folder: FilePath) -> None:
+def sync_folder(folder: FilePath) -> None:
     """Have the new name on the disk too, where the system lets a folder be opened."""
     if os.name != "posix":
         return
