@@ -116,43 +116,30 @@ class CameraEstimate:
         u_click_px : array_like, shape (n,) or ()
             Standard uncertainty of a click in each direction.
         """
-        clicked = np.asarray(pixels, float).reshape(-1, 2)
-        of = np.asarray(level, int)
-        heights = np.asarray(heights_mm, float)
+        clicked, of = np.asarray(pixels, float).reshape(-1, 2), np.asarray(level, int)
         n = len(clicked)
         u_click = np.broadcast_to(np.asarray(u_click_px, float), n)
+        known = np.concatenate([self.values, np.asarray(heights_mm, float)])
 
-        def at(values: Floats, px: Floats, high: Floats) -> Floats:
-            return _to_plane(self.lens, values, px, high[of]).reshape(-1)
+        def at(known: Floats, px: Floats) -> Floats:
+            return _to_plane(self.lens, known[:_SIZE], px, known[_SIZE:][of]).reshape(-1)
 
-        slopes = np.zeros((2 * n, _SIZE + len(heights)))
-        for k in range(_SIZE):
-            step = _STEPS[k]
-            up, down = self.values.copy(), self.values.copy()
-            up[k] += step
-            down[k] -= step
-            slopes[:, k] = (at(up, clicked, heights) - at(down, clicked, heights)) / (2 * step)
-        for k in range(len(heights)):
-            up, down = heights.copy(), heights.copy()
-            up[k] += 1e-3
-            down[k] -= 1e-3
-            slopes[:, _SIZE + k] = (
-                at(self.values, clicked, up) - at(self.values, clicked, down)
-            ) / 2e-3
-        known = np.zeros((_SIZE + len(heights), _SIZE + len(heights)))
-        known[:_SIZE, :_SIZE] = self.covariance
-        known[_SIZE:, _SIZE:] = np.diag(np.asarray(u_heights_mm, float) ** 2)
-        covariance = slopes @ known @ slopes.T
-        for axis in (0, 1):
-            shift = np.zeros(2)
-            shift[axis] = 0.5
-            moved = at(self.values, clicked + shift, heights) - at(
-                self.values, clicked - shift, heights
-            )
+        steps = np.concatenate([_STEPS, np.full(len(known) - _SIZE, 1e-3)])
+        slopes = np.column_stack(
+            [
+                (at(known + step, clicked) - at(known - step, clicked)) / (2 * step.sum())
+                for step in np.diag(steps)
+            ]
+        )
+        uncertain = np.diag(np.append(np.zeros(_SIZE), np.asarray(u_heights_mm, float) ** 2))
+        uncertain[:_SIZE, :_SIZE] = self.covariance
+        covariance = slopes @ uncertain @ slopes.T
+        for shift in 0.5 * np.eye(2):
+            moved = at(known, clicked + shift) - at(known, clicked - shift)
             for i in range(n):
                 own = slice(2 * i, 2 * i + 2)
                 covariance[own, own] += u_click[i] ** 2 * np.outer(moved[own], moved[own])
-        return ImagePoints(at(self.values, clicked, heights).reshape(-1, 2), covariance)
+        return ImagePoints(at(known, clicked).reshape(-1, 2), covariance)
 
     def pixels(self, xy_mm: ArrayLike, heights_mm: ArrayLike = 0.0) -> Floats:
         """Where points at heights above the card stand in the picture, shape (n, 2)."""

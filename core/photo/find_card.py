@@ -7,8 +7,9 @@ round the card, which no picture reverses, and from how well the card then fits.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, islice
 from typing import Any
 
 import numpy as np
@@ -43,6 +44,10 @@ class _Candidate:
     x: float
     y: float
     size: float
+
+
+_Match = tuple[int, float, list[int], list[int]]
+"""How many marks agree, how far they miss, the marks, and their candidates."""
 
 
 def find_card(grey: NDArray[Any]) -> CardFound:
@@ -145,55 +150,40 @@ def _card(seen: list[_Candidate]) -> tuple[list[int], list[int]] | None:
     """Marks and candidates that belong together: the largest set that one plane explains."""
     places = np.array([(c.x, c.y) for c in seen]).reshape(-1, 2)
     sizes = np.array([c.size for c in seen])
-    best: tuple[int, float, list[int], list[int]] | None = None
     corners = (0, 2, 4, 6)
-    tried = 0
-    for four in combinations(range(len(seen)), 4):
+    best: _Match | None = None
+    for hull in islice(_hulls(places, sizes), 4000):
+        best = _better(best, corners, hull, places, _LEAST_MARKS)
+        if best is not None and best[0] == len(MARKS_MM):
+            break
+    if best is None:  # a corner of the card is hidden or outside the picture
+        for hidden in corners:
+            shown = [k for k in range(8) if k != hidden]
+            spread = tuple(shown[k] for k in corners)
+            for hull in _hulls(places[:12], sizes[:12]):
+                best = _better(best, spread, hull, places, _LEAST_MARKS + 1)
+    return None if best is None else (best[2], best[3])
+
+
+def _hulls(places: Floats, sizes: Floats) -> Iterator[list[int]]:
+    """Every four candidates of like size that stand as corners do, clockwise in the picture."""
+    for four in combinations(range(len(places)), 4):
         size = sizes[list(four)]
         if size.max() > 1.8 * size.min():
             continue
         order = _round_order(places[list(four)])
-        if order is None:
-            continue
-        tried += 1
-        if tried > 4000:
-            break
-        hull = [four[k] for k in order]
-        for turn in range(4):
-            chosen = hull[turn:] + hull[:turn]
-            marks, used, miss = _agreeing(corners, chosen, places)
-            if len(marks) >= _LEAST_MARKS and (
-                best is None or (len(marks), -miss) > (best[0], -best[1])
-            ):
-                best = len(marks), miss, marks, used
-        if best is not None and best[0] == len(MARKS_MM):
-            break
-    if best is None:
-        best = _without_a_corner(places, sizes)
-    return None if best is None else (best[2], best[3])
+        if order is not None:
+            yield [four[k] for k in order]
 
 
-def _without_a_corner(
-    places: Floats, sizes: Floats
-) -> tuple[int, float, list[int], list[int]] | None:
-    """As :func:`_card` where a corner of the card is hidden or outside the picture."""
-    best: tuple[int, float, list[int], list[int]] | None = None
-    many = min(len(places), 12)
-    for hidden in (0, 2, 4, 6):
-        names = [k for k in range(8) if k != hidden]
-        spread = [names[k] for k in (0, 2, 4, 6)]
-        for four in combinations(range(many), 4):
-            size = sizes[list(four)]
-            order = _round_order(places[list(four)])
-            if order is None or size.max() > 1.8 * size.min():
-                continue
-            hull = [four[k] for k in order]
-            for turn in range(4):
-                marks, used, miss = _agreeing(tuple(spread), hull[turn:] + hull[:turn], places)
-                if len(marks) >= _LEAST_MARKS + 1 and (
-                    best is None or (len(marks), -miss) > (best[0], -best[1])
-                ):
-                    best = len(marks), miss, marks, used
+def _better(
+    best: _Match | None, names: tuple[int, ...], hull: list[int], places: Floats, least: int
+) -> _Match | None:
+    """The best match so far, or one that these four corners give, whichever turn they stand at."""
+    for turn in range(4):
+        marks, used, miss = _agreeing(names, hull[turn:] + hull[:turn], places)
+        if len(marks) >= least and (best is None or (len(marks), -miss) > (best[0], -best[1])):
+            best = len(marks), miss, marks, used
     return best
 
 
