@@ -23,6 +23,7 @@ from bobweight.core.bench.setting import (
     with_tachometer,
 )
 from bobweight.core.bench.sums import LampDelay, PistonStop, TachometerCheck
+from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.setting_up import RotorFit, SettingUp
 from bobweight.core.mechanics.capsule import capsule_problems
 from bobweight.core.problems import BobweightError
@@ -73,9 +74,15 @@ class _Sum(QObject):
         """The answer in words, with what was found in ``_found``; empty while figures miss."""
         raise NotImplementedError
 
+    def put(self, docket: Docket, index: int) -> tuple[str, Docket]:
+        """What the edit is called, and the docket with what was found in its session."""
+        raise NotImplementedError
+
     def apply(self) -> None:
         """Put what was found into the session shown, as one edit."""
-        raise NotImplementedError
+        if self._found is not None:
+            store = self.page.store
+            store.replace(*self.put(store.docket, self.page.session_index()))
 
 
 class MarkSum(_Sum):
@@ -117,14 +124,11 @@ class MarkSum(_Sum):
             parts.append(translate("pages", "Parallax needs the pulley’s diameter."))
         return " ".join(parts)
 
-    def apply(self) -> None:
-        if self._found is None:
-            return
-        store = self.page.store
+    def put(self, docket: Docket, index: int) -> tuple[str, Docket]:
         name = translate("pages", "Error of the mark {error}° from a piston stop").format(
             error=signed(self._found.mark_error_deg, 2)
         )
-        store.replace(name, with_mark_error(store.docket, self.page.session_index(), self._found))
+        return name, with_mark_error(docket, index, self._found)
 
 
 class TachometerSum(_Sum):
@@ -154,14 +158,11 @@ class TachometerSum(_Sum):
         }.get(found.setting, "")  # fmt: skip
         return f"{text} {more}".strip()
 
-    def apply(self) -> None:
-        if self._found is None:
-            return
-        store = self.page.store
+    def put(self, docket: Docket, index: int) -> tuple[str, Docket]:
         name = translate("pages", "Tachometer scale {scale}").format(
             scale=f"{self._found.scale:.4f}"
         )
-        store.replace(name, with_tachometer(store.docket, self.page.session_index(), self._found))
+        return name, with_tachometer(docket, index, self._found)
 
 
 class LagSum(_Sum):
@@ -205,14 +206,11 @@ class LagSum(_Sum):
             "pages", "△ The slower speed lies below full advance ({full} engine rev/min)."
         ).format(full=f"{full:.0f}")
 
-    def apply(self) -> None:
-        if self._found is None:
-            return
-        store = self.page.store
+    def put(self, docket: Docket, index: int) -> tuple[str, Docket]:
         name = translate("pages", "Delay of the lamp {lag} ms").format(
             lag=f"{self._found.lag_ms:.3f}"
         )
-        store.replace(name, with_lag(store.docket, self.page.session_index(), self._found))
+        return name, with_lag(docket, index, self._found)
 
 
 class RotorSection(QObject):
