@@ -157,7 +157,7 @@ ANGLE = Quantity(
     "angle",
     (
         Unit("°", 1.0, ("deg", "degs", "degree", "degrees", "grad", "degré", "degrés")),
-        Unit("′", 1 / 60, ("min", "arcmin")),
+        Unit("′", 1 / 60, ("'", "min", "arcmin")),
         Unit("rad", math.degrees(1.0)),
     ),
     1,
@@ -238,7 +238,9 @@ INDUCTANCE = Quantity("inductance", (Unit("mH", 1.0), Unit("H", 1e3)), 2)
 CAPACITANCE = Quantity("capacitance", (Unit("µF", 1.0, ("uF", "μF", "mfd")), Unit("nF", 1e-3)), 3)
 VOLTAGE = Quantity("voltage", (Unit("V", 1.0), Unit("mV", 1e-3)), 2)
 CURRENT = Quantity("current", (Unit("A", 1.0), Unit("mA", 1e-3)), 2)
-ALTITUDE = Quantity("altitude", (Unit("m", 1.0), Unit("ft", 0.3048), Unit("km", 1000.0)), 0)
+ALTITUDE = Quantity(
+    "altitude", (Unit("m", 1.0), Unit("ft", 0.3048, ("'", "′")), Unit("km", 1000.0)), 0
+)
 FOCAL_LENGTH = Quantity("focal_length", (Unit("mm", 1.0),), 0)  # no camera says it in inches
 INERTIA_SLOPE = Quantity("inertia_slope", (Unit("g·mm²/rad", 1.0, ("g mm2/rad",)),), 0)
 
@@ -252,7 +254,9 @@ QUANTITIES: dict[str, Quantity] = {
 }  # fmt: skip
 
 _NUMBER_PATTERN = re.compile(
-    r"^\s*([+\-−]?)\s*((?:\d[\d.,'  ]*|[.,]\d+)(?:[eE][+\-]?\d+)?)\s*(.*?)\s*$"
+    r"^\s*([+\-−]?)\s*"
+    r"((?:\d{1,3}(?:['\s]\d{3}(?!\d))+(?:[.,]\d*)*|\d[\d.,]*|[.,]\d+)(?:[eE][+\-]?\d+)?)"
+    r"\s*(.*?)\s*$"
 )
 
 _VULGAR = {

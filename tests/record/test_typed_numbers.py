@@ -48,6 +48,10 @@ from bobweight.core.units import (
         ("1,250,000", SPEED, None, 1250000.0),
         ("−2.5°", ANGLE, None, -2.5),
         ("30′", ANGLE, None, 0.5),
+        ("30'", ANGLE, None, 0.5),  # as on a keyboard
+        ("5000'", ALTITUDE, None, 1524.0),
+        ("900 1/min", SPEED, None, 900.0),
+        ("1 250,5 rpm", SPEED, None, 1250.5),
         (".5", LENGTH, None, 0.5),
         ("2e-1", LENGTH, None, 0.2),
         ("250 MMHG", DEPRESSION, None, 250 * 0.1333224),
@@ -87,6 +91,8 @@ def test_typed_with_its_uncertainty(text, symbol, value, u):
         ("1/0 in", LENGTH, "not-a-number"),
         ("1/2.5 in", LENGTH, "unknown-unit"),
         ("1.2.3", LENGTH, "not-a-number"),
+        ("12 5", LENGTH, "unknown-unit"),  # thousands come in threes
+        ("5'", LENGTH, "unknown-unit"),
         ("1e999", LENGTH, "not-a-number"),
         ("nan", LENGTH, "not-a-number"),
         ("3 furlongs", LENGTH, "unknown-unit"),
