@@ -310,7 +310,9 @@ def _lobes(docket: Docket, findings: Findings) -> JudgedFinding:
         raise BobweightError("lobes-missing", ("lobes_deg",), given=len(angles), needed=lobes)
     u = findings.u_lobe_deg
     spacing = lobe_spacing(angles, u_firing_deg=u, drive_ratio=docket.particulars.drive_ratio)
-    return _held_to_limits(replace(row, value=spacing.worst_deg, u=u), spacing.scatter)
+    return _held_to_limits(
+        replace(row, value=spacing.worst_deg, u=spacing.u_error_deg), spacing.scatter
+    )
 
 
 def _leak(findings: Findings) -> JudgedFinding:
@@ -327,6 +329,6 @@ def _leak(findings: Findings) -> JudgedFinding:
         return row
     leak = leak_down(*zip(*pairs, strict=True), u_kpa=findings.u_leak_kpa)
     loss = leak.loss_kpa(leak.start_kpa, limits.leak_test_s)
-    u = leak.u_loss_kpa(leak.start_kpa, limits.leak_test_s)
+    u = leak.u_own_loss_kpa(limits.leak_test_s)
     u = u if u else None  # readings exactly on a line tell nothing of their scatter
     return _held_to_limits(replace(row, value=loss, u=u))

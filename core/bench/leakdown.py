@@ -7,7 +7,7 @@ straight line through two or more readings gives τ and its uncertainty.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp
+from math import exp, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -30,11 +30,17 @@ class LeakDown:
         Its standard uncertainty; None means it cannot be told (two readings, none stated).
     start_kpa : float
         Depression at time zero, from the line.
+    relative_u_start : float
+        Its relative standard uncertainty.
+    start_rate_covariance : float
+        Covariance of ln(start) and the rate, 1/s. Both as little known as ``u_rate_per_s``.
     """
 
     rate_per_s: float
     u_rate_per_s: float | None
     start_kpa: float
+    relative_u_start: float = 0.0
+    start_rate_covariance: float = 0.0
 
     @property
     def holds(self) -> bool:
@@ -47,11 +53,22 @@ class LeakDown:
         return 0.0 if self.holds else start * -float(np.expm1(-time * self.rate_per_s))
 
     def u_loss_kpa(self, start_kpa: float, test_s: float) -> float | None:
-        """Standard uncertainty of that loss in kPa, to first order; None if it cannot be told."""
+        """Standard uncertainty of that loss in kPa, to first order, the start being exact; None if
+        it cannot be told."""
         start, time = _test(start_kpa, test_s)
         if self.u_rate_per_s is None:
             return None
         return start * time * exp(-time * max(self.rate_per_s, 0.0)) * self.u_rate_per_s
+
+    def u_own_loss_kpa(self, test_s: float) -> float | None:
+        """Standard uncertainty in kPa of the loss from the start that the same readings gave, with
+        which the rate is correlated (JCGM 100:2008, 5.2.2); None if it cannot be told."""
+        by_rate = self.u_loss_kpa(self.start_kpa, test_s)
+        if by_rate is None or not self.u_rate_per_s:
+            return by_rate
+        by_start = self.loss_kpa(self.start_kpa, test_s)  # ∂ loss / ∂ ln(start)
+        both = by_start * by_rate / self.u_rate_per_s * self.start_rate_covariance
+        return sqrt(by_rate**2 + (by_start * self.relative_u_start) ** 2 + 2 * both)
 
 
 def leak_down(
@@ -84,11 +101,13 @@ def leak_down(
     within("depression_kpa", depression, _LEAST_KPA, unit="kPa")
     u = positive("u_kpa", 1.0 if u_kpa is None else u_kpa, "kPa")
     line = weighted_line(time, np.log(depression), u / depression)
-    u_rate = float(line.u_slope)
-    if u_kpa is None:
-        u_rate *= float(line.scatter)
-    known = u_kpa is not None or line.dof > 0
-    return LeakDown(-float(line.slope), u_rate if known else None, exp(line.intercept))
+    if u_kpa is None and not line.dof:
+        return LeakDown(-float(line.slope), None, exp(line.intercept))
+    scale = 1.0 if u_kpa is not None else float(line.scatter)
+    return LeakDown(
+        -float(line.slope), float(line.u_slope) * scale, exp(line.intercept),
+        float(line.u_intercept) * scale, -float(line.covariance) * scale**2,
+    )  # fmt: skip
 
 
 def _test(start_kpa: float, test_s: float) -> tuple[float, float]:

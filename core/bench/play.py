@@ -55,11 +55,13 @@ class LobeSpacing:
     """Firing angles against even spacing.
 
     ``errors_deg``: each lobe's error in distributor degrees, mean zero, positive late;
-    ``worst_deg``: the largest in size; ``scatter``: the spread they cause.
+    ``worst_deg``: the largest in size; ``u_error_deg``: the standard uncertainty of one error, None
+    means not stated; ``scatter``: the spread they cause.
     """
 
     errors_deg: tuple[float, ...]
     worst_deg: float
+    u_error_deg: float | None
     scatter: Scatter
 
 
@@ -136,12 +138,15 @@ def lobe_spacing(
         )  # fmt: skip
     errors = off - off.mean()
     span = float(np.ptp(errors))
-    u_span = None
-    if u_firing_deg is not None:  # the difference of two readings
-        u_span = float(positive("u_firing_deg", u_firing_deg, "°")) * np.sqrt(2).item()
+    u_span = u_error = None
+    if u_firing_deg is not None:
+        u = float(positive("u_firing_deg", u_firing_deg, "°"))
+        u_span = u * np.sqrt(2).item()  # the difference of two readings
+        u_error = u * np.sqrt(1 - 1 / lobes).item()  # a reading less the mean that holds it
     return LobeSpacing(
         tuple(errors.tolist()),
         float(np.abs(errors).max()),
+        u_error,
         Scatter(span, float(errors.std()), u_span, ratio),
     )
 

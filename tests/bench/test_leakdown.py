@@ -65,6 +65,25 @@ def test_intervals_cover_the_truth():
     assert 0.935 < inside / 2000 < 0.965
 
 
+def test_loss_between_two_readings_is_as_unsure_as_their_difference():
+    """JCGM 100:2008, 5.1.2: u(p1 − p2) = √2 u, and the loss over their own time is p1 − p2."""
+    got = leakdown.leak_down([0, 60], [60.0, 40.0], u_kpa=0.2)
+    assert got.loss_kpa(got.start_kpa, 60) == pytest.approx(20.0)
+    assert got.u_own_loss_kpa(60) == pytest.approx(0.2 * 2**0.5)
+
+
+def test_loss_of_several_readings_against_drawn_samples():
+    """JCGM 101:2008, propagation by drawing: 20 000 tests, the spread of the loss to 2 %."""
+    rng = np.random.default_rng(3)
+    time = np.array([10.0, 30.0, 50.0, 70.0])
+    true = 50.0 * np.exp(-time / 150.0)
+    found = [leakdown.leak_down(time, true + e, u_kpa=0.2) for e in rng.normal(0, 0.2, (20_000, 4))]
+    drawn = np.std([one.loss_kpa(one.start_kpa, 60) for one in found])
+    assert leakdown.leak_down(time, true, u_kpa=0.2).u_own_loss_kpa(60) == pytest.approx(
+        drawn, rel=0.02
+    )
+
+
 def test_a_capsule_that_shows_no_loss():
     got = leakdown.leak_down([0, 30, 60], [50.0, 50.1, 50.0], u_kpa=0.1)
     rising = leakdown.leak_down([0, 60], [50.0, 50.1], u_kpa=0.1)
