@@ -121,6 +121,18 @@ def test_columns_are_plain_and_of_one_length(docket):
     assert core.columns(core.records(tables[0])) == tables[0]
 
 
+def test_the_sheet_has_the_check_points_as_they_are_judged(docket):
+    """One unit has one answer, whichever door it is asked through."""
+    judged = core.records(core.judge(docket)["check_points"])
+    rows = core.records(core.sheet_rows(docket))
+    sheet = [row for row in rows if row["part"] == "check point"]
+    assert len(sheet) == len(judged) > 0
+    for row, point in zip(sheet, judged, strict=True):
+        assert row["decision"] == point["decision"]
+        assert row["advance_deg"] == pytest.approx(point["estimate_deg"], abs=1e-9)
+        assert row["probability_inside"] == pytest.approx(point["probability_inside"], abs=1e-9)
+
+
 def test_a_session_that_is_not_there(docket):
     with pytest.raises(BobweightError) as told:
         core.judge(docket, 5)
