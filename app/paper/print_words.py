@@ -100,7 +100,8 @@ PRINT_WORDS: dict[str, str] = {
         "Cut along both edges, glue the ring to a flat plate, and set it true to the shaft: "
         "turned round by hand, the pointer must keep the same distance from the edge all the way. "
         "From mark to mark is {step}° of the distributor, and the figures must grow the way it "
-        "turns.",
+        "turns. A pointer on the shaft stands further back, against the figures, the more advance "
+        "there is: the advance is how far.",
     ),
     "ring-how-join": QT_TRANSLATE_NOOP(
         "sheet",
@@ -123,6 +124,12 @@ PRINT_WORDS: dict[str, str] = {
     "card-static": QT_TRANSLATE_NOOP("sheet", "Static timing"),
     "card-total": QT_TRANSLATE_NOOP("sheet", "Total"),
     "card-total-at": QT_TRANSLATE_NOOP("sheet", "{total}° at {speed} engine rev/min"),
+    "card-total-held": QT_TRANSLATE_NOOP(
+        "sheet", "{total}° at {speed} engine rev/min with {depression}"
+    ),
+    "static-by-mark": QT_TRANSLATE_NOOP("sheet", "{static}; the mark shows {shown}"),
+    "card-backlash": QT_TRANSLATE_NOOP("sheet", "Backlash of the drive"),
+    "card-backlash-of": QT_TRANSLATE_NOOP("sheet", "{value}°, counted in while speed falls"),
     "card-idle": QT_TRANSLATE_NOOP("sheet", "Idle"),
     "speed-of": QT_TRANSLATE_NOOP("sheet", "{speed} rev/min"),
     "card-gap": QT_TRANSLATE_NOOP("sheet", "Gap to set"),
@@ -174,7 +181,8 @@ PRINT_WORDS: dict[str, str] = {
     "session-how-rig": QT_TRANSLATE_NOOP(
         "sheet",
         "Turn the unit its own way round. Note what the ring shows with no advance. Go up through "
-        "the speeds, then down, each point three times. Write what is shown.",
+        "the speeds, then down, each point three times. Write what is shown; where advance goes "
+        "back against the figures, set the ring to 0 with none and write how far it goes.",
     ),
     "session-date": QT_TRANSLATE_NOOP("sheet", "Date"),
     "session-name": QT_TRANSLATE_NOOP("sheet", "Session"),

@@ -41,7 +41,7 @@ RECORD_WORDS: dict[str, str] = {
     ),
     "phrase-total": QT_TRANSLATE_NOOP(
         "sheet",
-        "Static {static}; total {total}° at {speed} engine rev/min.",
+        "Static {static}; total {total}.",
     ),
     "phrase-fact": QT_TRANSLATE_NOOP("sheet", "{name} {value}."),
     "session-number": QT_TRANSLATE_NOOP("sheet", "session {number}"),

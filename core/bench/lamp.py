@@ -1,6 +1,6 @@
 """What the timing lamp shows at the crank, and what its errors do to the reading.
 
-The equation is :mod:`core.mechanics.instrument`'s, read at true engine speeds.
+The equation is :mod:`core.mechanics.instrument`'s.
 """
 
 from __future__ import annotations
@@ -32,24 +32,37 @@ class Lamp:
         What the reference mark adds to every reading, crank degrees.
     lag_ms : float
         Total electronic delay, ms.
+    tachometer_scale : float
+        True speed per shown speed, above 0.
+    backlash_deg : float
+        What the drive lets the shaft run ahead while speed falls, crank degrees.
     """
 
     static_deg: float
     drive_ratio: float = 2.0
     mark_error_deg: float = 0.0
     lag_ms: float = 0.0
+    tachometer_scale: float = 1.0
+    backlash_deg: float = 0.0
 
     def __post_init__(self) -> None:
         finite("static_deg", self.static_deg)
         positive("drive_ratio", self.drive_ratio)
         finite("mark_error_deg", self.mark_error_deg)
         finite("lag_ms", self.lag_ms)
+        positive("tachometer_scale", self.tachometer_scale)
+        finite("backlash_deg", self.backlash_deg)
 
     @property
     def reader(self) -> Reader:
-        """The lamp as an instrument read at true engine speeds."""
+        """The lamp and its tachometer as an instrument."""
         zero = self.static_deg + self.mark_error_deg
-        return Reader(zero, self.drive_ratio, 1.0, self.lag_ms)
+        return Reader(zero, self.drive_ratio, self.tachometer_scale, self.lag_ms)
+
+    def shown_rpm(self, engine_rpm: ArrayLike) -> Values:
+        """Engine speed that the tachometer shows, from the true one in rev/min."""
+        engine = within("engine_rpm", engine_rpm, 0, unit="rev/min")
+        return plain(self.reader.shown(engine / self.drive_ratio, 0.0)[0])
 
 
 @dataclass(frozen=True)
@@ -74,11 +87,15 @@ class TachometerScale:
     setting: str
 
 
-def shown_deg(lamp: Lamp, engine_rpm: ArrayLike, advance_deg: ArrayLike) -> Values:
-    """Crank degrees that the lamp shows, from the true advance in distributor degrees."""
+def shown_deg(
+    lamp: Lamp, engine_rpm: ArrayLike, advance_deg: ArrayLike, direction: str = "rising"
+) -> Values:
+    """Crank degrees that the lamp shows at true engine speeds, from the true advance in
+    distributor degrees; while speed falls, with the backlash of the drive."""
     engine = within("engine_rpm", engine_rpm, 0, unit="rev/min")
     advance = finite("advance_deg", advance_deg)
-    return plain(lamp.reader.shown(engine / lamp.drive_ratio, advance)[1])
+    ahead = lamp.backlash_deg if direction == "falling" else 0.0
+    return plain(lamp.reader.shown(engine / lamp.drive_ratio, advance)[1] + ahead)
 
 
 def parallax_deg(offset_mm: ArrayLike, diameter_mm: ArrayLike) -> Values:

@@ -58,7 +58,8 @@ class LampCard:
 
     ``shown_rpm`` is what the tachometer shows, ``engine_rpm`` the true speed. ``on_…`` with
     ``depression_kpa`` held at the capsule; None without a capsule. ``low_deg`` and ``high_deg``:
-    the target's band with the pipe off, NaN where the target has no check point.
+    the target's band with the pipe off, NaN where the target has no check point. ``backlash_deg``
+    of the drive is counted in where speed falls, in the band of a table that is read so too.
     """
 
     engine_rpm: np.ndarray
@@ -70,6 +71,7 @@ class LampCard:
     depression_kpa: float | None
     low_deg: np.ndarray
     high_deg: np.ndarray
+    backlash_deg: float
 
 
 @dataclass(frozen=True)
@@ -103,9 +105,11 @@ class CapsuleAtIdle:
 
 @dataclass(frozen=True)
 class IdleTiming:
-    """The engine at idle with every pipe on: what each capsule does, and what the lamp shows."""
+    """The engine at idle with every pipe on: what each capsule does, and what lamp and tachometer
+    show."""
 
     engine_rpm: float
+    shown_rpm: float
     depression_kpa: float
     capsules: tuple[CapsuleAtIdle, ...]
     shown_deg: float
@@ -220,8 +224,8 @@ def shown_reach_deg(docket: Docket) -> tuple[float, float] | None:
 
 
 def lamp_of(docket: Docket, instrument: Instrument | None = None) -> Lamp:
-    """The lamp as the docket knows it: static to be set, with mark error and delay of an
-    instrument (none if it is a rig's).
+    """The lamp as the docket knows it: static to be set and the backlash of the drive, with mark
+    error, delay and tachometer of an instrument (none if it is a rig's).
 
     Raises
     ------
@@ -232,10 +236,12 @@ def lamp_of(docket: Docket, instrument: Instrument | None = None) -> Lamp:
     if static is None:
         raise BobweightError("missing", ("setting_up", "static_deg"))
     if instrument is None or instrument.kind == "rig":
-        return Lamp(static, docket.particulars.drive_ratio)
+        instrument = Instrument()
+    unit = docket.particulars
     return Lamp(
-        static, docket.particulars.drive_ratio, instrument.mark_error_deg, instrument.lag_ms
-    )
+        static, unit.drive_ratio, instrument.mark_error_deg, instrument.lag_ms,
+        instrument.tachometer_scale, unit.backlash_deg,
+    )  # fmt: skip
 
 
 def lamp_card(
@@ -270,24 +276,29 @@ def lamp_card(
     on: list[np.ndarray | None] = [None, None]
     if usable(docket.capsules) and held is not None:
         plate = float(plate_advance_deg(docket.capsules, held))
-        on = [np.asarray(shown_deg(lamp, speeds, c + plate)) for c in (rising, falling)]
+        on = [
+            np.asarray(shown_deg(lamp, speeds, c + plate, way))
+            for c, way in ((rising, "rising"), (falling, "falling"))
+        ]
     band = np.full((2, speeds.size), np.nan)
+    read_as = docket.target.read_as
     for at, least, most in zip(checks, low, high, strict=True):
         here = np.isclose(speeds, at, rtol=0, atol=0.5)
         for side, limit in enumerate((least, most)):
             if np.isfinite(limit):
-                band[side, here] = shown_deg(lamp, speeds[here], np.full(here.sum(), limit))
-    scale = 1.0 if instrument is None or instrument.kind == "rig" else instrument.tachometer_scale
+                limits = np.full(here.sum(), limit)
+                band[side, here] = shown_deg(lamp, speeds[here], limits, read_as)
     return LampCard(
         engine_rpm=speeds,
-        shown_rpm=speeds / scale,
+        shown_rpm=np.asarray(lamp.shown_rpm(speeds)),
         off_rising_deg=np.asarray(shown_deg(lamp, speeds, rising)),
-        off_falling_deg=np.asarray(shown_deg(lamp, speeds, falling)),
+        off_falling_deg=np.asarray(shown_deg(lamp, speeds, falling, "falling")),
         on_rising_deg=on[0],
         on_falling_deg=on[1],
         depression_kpa=held if usable(docket.capsules) else None,
         low_deg=band[0],
         high_deg=band[1],
+        backlash_deg=lamp.backlash_deg,
     )
 
 
@@ -323,7 +334,8 @@ def idle_timing(
         each.append(CapsuleAtIdle(number, capsule.fed_from, felt, moved))
     plate = float(plate_advance_deg(docket.capsules, kpa, throttle_shut=True))
     advance = float(prediction.advance_deg(rpm / lamp.drive_ratio, "falling"))
-    return IdleTiming(rpm, kpa, tuple(each), float(shown_deg(lamp, rpm, advance + plate)))
+    shown = float(shown_deg(lamp, rpm, advance + plate, "falling"))
+    return IdleTiming(rpm, float(lamp.shown_rpm(rpm)), kpa, tuple(each), shown)
 
 
 def state_totals(docket: Docket, prediction: Prediction) -> tuple[StateTotal, ...]:

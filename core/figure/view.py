@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -74,8 +75,13 @@ class View:
         return DEPRESSION.stored.factor / DEPRESSION.unit(self.depression_unit).factor
 
     def depression(self, kpa: float | None) -> str:
-        """A depression in the unit of the view, without its symbol."""
-        return "" if kpa is None else short(kpa * self.per_kpa, 1)
+        """A depression in the unit of the view, without its symbol, to one decimal; in a
+        unit of ten kPa and more to as many as 0.1 kPa is told by."""
+        return "" if kpa is None else short(kpa * self.per_kpa, self._decimals)
+
+    @property
+    def _decimals(self) -> int:
+        return max(1 - math.ceil(math.log10(self.per_kpa) - 1e-9), 1)
 
     def speed(self, rpm: float | None) -> str:
         """A distributor speed, written."""

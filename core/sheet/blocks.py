@@ -73,6 +73,15 @@ def particulars(docket: Docket) -> Facts:
     return found
 
 
+def total_words(total_deg: float, rpm: float, depression_kpa: float, view: View) -> Content:
+    """A total at the crank with where it holds; the depression where there is one."""
+    told = {"total": figure(total_deg), "speed": figure(rpm, 0)}
+    if not depression_kpa:
+        return word("card-total-at", **told)
+    held = f"{view.depression(depression_kpa)} {view.depression_unit}"
+    return word("card-total-held", depression=held, **told)
+
+
 def check_point_rows(outcome: Outcome, view: View) -> Rows | None:
     """Check points with what is predicted, what was measured, and the decision on each."""
     comparison = outcome.comparison
@@ -267,8 +276,9 @@ _OWN_KEYS = (*_WEIGHT_KEYS[:2], "place_deg", *_WEIGHT_KEYS[2:], "ratio", *_LINKA
 _FRICTION = ("heel_drag_nmm", "stick_nmm", "grip")
 
 
-def settings(docket: Docket) -> Facts:
-    """Labels and values of weights, linkage, stop and friction; what is unknown is left out."""
+def settings(docket: Docket, view: View) -> Facts:
+    """Labels and values of weights, linkage, stop and friction; what is unknown is left out. On a
+    page of crank figures those of the distributor say so."""
     mechanism = docket.mechanism
     weights, linkage = mechanism.weights, mechanism.linkage
     entered = _numbers(weights, _WEIGHT_KEYS)
@@ -292,7 +302,8 @@ def settings(docket: Docket) -> Facts:
         found.append((word(f"rows-{linkage.kind}"), str(len(getattr(linkage, table)))))
     # No friction, and nothing said of how surely: nobody measured it.
     friction = [key for key in _FRICTION if getattr(mechanism, key) or key in mechanism.u]
-    return found + _numbers(mechanism, ("stop_deg", *friction), blank)
+    told = _numbers(mechanism, ("stop_deg", *friction), blank, view.frame != "distributor")
+    return found + told
 
 
 def _missing(mechanism: Mechanism) -> set[Path]:
@@ -300,7 +311,8 @@ def _missing(mechanism: Mechanism) -> set[Path]:
     return {p.path for p in mechanism_problems(mechanism) if p.code == "missing"}
 
 
-def _numbers(record: Record, keys: Sequence[str], blank: Collection[str | int] = ()) -> Facts:
+def _numbers(record: Record, keys: Sequence[str], blank: Collection[str | int] = (),
+             say_frame: bool = False) -> Facts:  # fmt: skip
     """Labels and values of what is known, and of what is wanted and blank."""
     found: Facts = []
     for key in keys:
@@ -308,9 +320,13 @@ def _numbers(record: Record, keys: Sequence[str], blank: Collection[str | int] =
         if not value and key in blank:
             found.append((label(record, key), word("not-measured")))
         if value:
-            symbol = parameters(record)[key].quantity.stored.symbol
+            parameter = parameters(record)[key]
+            symbol = parameter.quantity.stored.symbol
             gap = "" if symbol in ("", "°") else " "
-            found.append((label(record, key), f"{value}{gap}{symbol}"))
+            told: Content = f"{value}{gap}{symbol}"
+            if say_frame and parameter.frame == "distributor":
+                told = word("degrees-distributor", value=value)
+            found.append((label(record, key), told))
     return found
 
 

@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from bobweight.core.bench.lamp import Lamp, shown_deg
 from bobweight.core.bench.setting import (
     LampCard,
     card_speeds,
     idle_timing,
     lamp_card,
+    lamp_of,
     total_for_static,
 )
 from bobweight.core.docket.docket import Docket
@@ -22,7 +24,7 @@ from bobweight.core.figure.numbers import aligned, figure, limit, short, span
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.instrument import Reader
 from bobweight.core.problems import BobweightError, required
-from bobweight.core.sheet.blocks import static_words
+from bobweight.core.sheet.blocks import static_words, total_words
 from bobweight.core.sheet.description import Description, Ruler, plain
 from bobweight.core.sheet.grid import GridColumn, Row, grid
 from bobweight.core.sheet.layout import SMALL_PT, place_to_write
@@ -104,15 +106,16 @@ def _subject(outcome: Outcome) -> str:
 
 def _card_facts(outcome: Outcome, card: LampCard, instrument: Instrument | None,
                 view: View) -> list[tuple[Content, Content]]:  # fmt: skip
-    setting = outcome.docket.setting_up
-    found: list[tuple[Content, Content]] = [
-        (word("card-static"), static_words(short(setting.static_deg, 1)))
-    ]
+    setting, lamp = outcome.docket.setting_up, lamp_of(outcome.docket, instrument)
+    found: list[tuple[Content, Content]] = [(word("card-static"), _static_by_mark(lamp))]
     total = total_for_static(outcome.docket, required(outcome.prediction, "mechanism"))
-    told = word("card-total-at", total=figure(total.total_deg), speed=figure(total.engine_rpm, 0))
+    shown = float(shown_deg(lamp, total.engine_rpm, total.advance_deg / lamp.drive_ratio))
+    speed_rpm = float(lamp.shown_rpm(total.engine_rpm))
+    told = total_words(shown, speed_rpm, total.depression_kpa, view)
     found.append((word("card-total"), told))
     if setting.idle_rpm is not None:
-        found.append((word("card-idle"), word("speed-of", speed=figure(setting.idle_rpm, 0))))
+        speed = figure(float(lamp.shown_rpm(setting.idle_rpm)), 0)
+        found.append((word("card-idle"), word("speed-of", speed=speed)))
     found += gap_and_dwell(outcome)
     if card.depression_kpa is not None:
         held = f"{view.depression(card.depression_kpa)} {view.depression_unit}"
@@ -124,7 +127,19 @@ def _card_facts(outcome: Outcome, card: LampCard, instrument: Instrument | None,
             (word("card-lag"), f"{short(instrument.lag_ms)} ms"),
             (word("card-scale"), _scale_words(instrument.tachometer_scale)),
         ]
+    if card.backlash_deg:
+        told = word("card-backlash-of", value=short(card.backlash_deg, 1))
+        found.append((word("card-backlash"), told))
     return found
+
+
+def _static_by_mark(lamp: Lamp) -> Content:
+    """The static to set, and what a mark that is out shows for it."""
+    static = static_words(short(lamp.static_deg, 1))
+    if not round(lamp.mark_error_deg, 1):
+        return static
+    by_mark = static_words(short(lamp.static_deg + lamp.mark_error_deg, 1))
+    return word("static-by-mark", static=static, shown=by_mark)
 
 
 def _scale_words(scale: float) -> Content:
@@ -149,7 +164,7 @@ def idle_facts(outcome: Outcome, instrument: Instrument | None,
         moved = figure(abs(one.moved_deg), 1)
         told = word(f"idle-{way}-{one.fed_from}", value=moved, depression=felt)
         found.append((name, told))
-    told = word("idle-falling", total=figure(idle.shown_deg, 1), speed=figure(idle.engine_rpm, 0))
+    told = word("idle-falling", total=figure(idle.shown_deg, 1), speed=figure(idle.shown_rpm, 0))
     return [*found, (word("idle-shown" if alone else "idle-shown-of-all"), told)]
 
 
@@ -165,13 +180,16 @@ def gap_and_dwell(outcome: Outcome) -> list[tuple[Content, Content]]:
     return found
 
 
-def _marked(card: LampCard, shown_deg: np.ndarray, judged: bool) -> list[Content]:
-    """What the lamp must show, with the sign of what is outside where it lies outside the band."""
-    touch = 1e-6
-    out = (shown_deg < card.low_deg - touch) | (shown_deg > card.high_deg + touch)
+def _marked(
+    card: LampCard, must_show_deg: np.ndarray, judged: bool, ahead_deg: float = 0.0
+) -> list[Content]:
+    """What the lamp must show, with the sign of what is outside where it lies outside the band;
+    ``ahead_deg`` is in what it shows but not in the band."""
+    touch, held = 1e-6, must_show_deg - ahead_deg
+    out = (held < card.low_deg - touch) | (held > card.high_deg + touch)
     return [
         word("figure-outside", value=figure(deg)) if judged and outside else figure(deg)
-        for deg, outside in zip(shown_deg, out, strict=True)
+        for deg, outside in zip(must_show_deg, out, strict=True)
     ]
 
 
@@ -195,7 +213,8 @@ def _card_table(card: LampCard, docket: Docket) -> tuple[list[GridColumn], list[
         ]
     rows: list[Row] = []
     up = _marked(card, card.off_rising_deg, read_as in ("either", "rising"))
-    down = _marked(card, card.off_falling_deg, read_as in ("either", "falling"))
+    ahead = card.backlash_deg if read_as == "either" else 0.0
+    down = _marked(card, card.off_falling_deg, read_as in ("either", "falling"), ahead)
     for i in range(card.engine_rpm.size):
         row: list[Content] = [
             figure(card.shown_rpm[i], 0), up[i], down[i],
@@ -365,7 +384,9 @@ def _vacuum_table(
     points = outcome.comparison.vacuum_points
 
     def told(deg: float) -> str:
-        return limit(deg * view.drive_ratio if alone else seen.angle(required(held_rpm), deg))
+        return limit(
+            deg * float(seen.reader.ratio) if alone else seen.angle(required(held_rpm), deg)
+        )
 
     rows: list[Row] = [
         [at, span(told(p.low_deg), told(p.high_deg)), *blank]

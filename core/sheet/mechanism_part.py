@@ -47,7 +47,7 @@ class MechanismPart:
         self.springs = spring_rows(outcome, view)
         self.plan = plan_drawing(outcome.docket) if with_plan else None
         self.plan_mm, self.plan_width_mm = _LEAST_MM, _WIDEST_MM
-        known = settings(outcome.docket)
+        known = settings(outcome.docket, view)
         self.wide = fact_list(known, width_mm, 4, ruler)
         self.narrow = fact_list(known, width_mm - _WIDEST_MM - 6.0, 2, ruler)
         self._free_mm = 0.0

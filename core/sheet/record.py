@@ -19,7 +19,7 @@ from bobweight.core.judgement.compare import paired
 from bobweight.core.judgement.outcome import outcome as judge
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import parameters
-from bobweight.core.sheet.blocks import Facts, decision, label, static_words
+from bobweight.core.sheet.blocks import Facts, decision, label, static_words, total_words
 from bobweight.core.sheet.description import plain
 from bobweight.core.sheet.engine_sheets import card_bands, gap_and_dwell, instrument_of
 from bobweight.core.sheet.layout import Cell, Rows, SheetColumn
@@ -230,7 +230,7 @@ def _session(docket: Docket, number: int | None) -> Content:
 # Setting up
 
 
-def setting_facts(outcome: Outcome) -> Facts:
+def setting_facts(outcome: Outcome, view: View) -> Facts:
     """Static, total, idle, gap, ceiling and pulley, as far as they are known; crank degrees."""
     setting = outcome.docket.setting_up
     found: Facts = []
@@ -238,9 +238,8 @@ def setting_facts(outcome: Outcome) -> Facts:
         found.append((word("card-static"), static_words(short(setting.static_deg, 1))))
         if outcome.prediction is not None:
             total = total_for_static(outcome.docket, outcome.prediction)
-            found.append((word("card-total"), word(
-                "card-total-at", total=figure(total.total_deg), speed=figure(total.engine_rpm, 0)
-            )))  # fmt: skip
+            told = total_words(total.total_deg, total.engine_rpm, total.depression_kpa, view)
+            found.append((word("card-total"), told))
     if setting.ceiling_total_deg is not None:
         passed = any(state.over_deg is not None for state in _states(outcome))
         most = word("never-but-passed" if passed else "never-in-a-state",
@@ -332,7 +331,7 @@ def in_short(
         (word("short-found"), _found_phrases(outcome.docket, view)),
         (word("short-altered"), _altered_phrases(outcome.docket)),
         (word("short-compared"), [] if pair is None else _compared_phrases(pair)),
-        (word("short-set"), _set_phrases(outcome)),
+        (word("short-set"), _set_phrases(outcome, view)),
     ]  # fmt: skip
     return [(title, phrases) for title, phrases in found if phrases]
 
@@ -391,14 +390,14 @@ def _compared_phrases(pair: Compared) -> list[Content]:
     return [word("phrase-compared", **found)]
 
 
-def _set_phrases(outcome: Outcome) -> list[Content]:
+def _set_phrases(outcome: Outcome, view: View) -> list[Content]:
     setting = outcome.docket.setting_up
     phrases: list[Content] = []
     if setting.static_deg is not None and outcome.prediction is not None:
         total = total_for_static(outcome.docket, outcome.prediction)
         phrases.append(
             word("phrase-total", static=static_words(short(setting.static_deg, 1)),
-                 total=figure(total.total_deg), speed=figure(total.engine_rpm, 0))
+                 total=total_words(total.total_deg, total.engine_rpm, total.depression_kpa, view))
         )  # fmt: skip
     for name, value in gap_and_dwell(outcome):
         phrases.append(word("phrase-fact", name=name, value=value))

@@ -84,7 +84,7 @@ class SecondPage:
         self.width, self.bottom = width_mm - 2 * MARGIN_MM, height_mm - MARGIN_MM
         docket = outcome.docket
         self.judged = judge_findings(docket)
-        self.facts = fact_list(setting_facts(outcome), self.width, 3, ruler)
+        self.facts = fact_list(setting_facts(outcome, view), self.width, 3, ruler)
         self.tables: dict[str, Rows] = {}
         for key, rows in (
             ("compared", before_and_after_rows(pair, view) if pair else None),

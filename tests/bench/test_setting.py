@@ -79,6 +79,8 @@ def test_what_each_capsule_does_at_idle(capsules, moved, felt):
     at = docket(idle_rpm=400.0).with_changes(capsules=capsules)
     lamp = Instrument(mark_error_deg=1.0, lag_ms=0.1)
     found = idle_timing(at, PREDICTION, lamp)
+    slow = idle_timing(at, PREDICTION, lamp.with_changes(tachometer_scale=0.8))
+    assert (slow.engine_rpm, slow.shown_rpm) == (400.0, 500.0)
     assert [c.moved_deg for c in found.capsules] == pytest.approx(moved, abs=0.1)
     assert [c.felt_kpa for c in found.capsules] == felt
     assert float(PREDICTION.advance_deg(200.0, "falling")) == 0.0  # no advance below
@@ -149,6 +151,25 @@ def test_card_shows_the_equation_of_a_reading():
     assert card.on_rising_deg - card.off_rising_deg == pytest.approx(2 * 7.0)
     assert card.depression_kpa == 50.0
     assert card.shown_rpm == pytest.approx(n / 0.97)
+
+
+@pytest.mark.parametrize("read_as", ["either", "rising", "falling"])
+def test_falling_shows_the_backlash_of_the_drive_besides(read_as):
+    """Common practice: chain slack of 3–5 crank degrees lets the shaft run ahead while speed falls;
+    a band read falling holds it too."""
+    at = docket(idle_rpm=400.0).with_changes(target=Target(read_as=read_as))
+    slack = put(at, ("particulars", "backlash_deg"), 4.0)
+    bands = ((1200.0,), (2.0,), (4.0,))
+    tight, loose = (lamp_card(d, PREDICTION, bands=bands) for d in (at, slack))
+    more = (4.0 if way == "falling" else 0.0 for way in ("rising", "falling", "rising", "falling"))
+    for key, ahead in zip(("off_rising_deg", "off_falling_deg", "on_rising_deg", "on_falling_deg"),
+                          more, strict=True):  # fmt: skip
+        assert getattr(loose, key) - getattr(tight, key) == pytest.approx(ahead)
+    band = np.nanmax(loose.high_deg - tight.high_deg)
+    assert band == pytest.approx(4.0 if read_as == "falling" else 0.0)
+    idle = (idle_timing(d.with_changes(capsules=(RETARD,)), PREDICTION) for d in (slack, at))
+    first, second = (found.shown_deg for found in idle)
+    assert first - second == pytest.approx(4.0)
 
 
 def test_card_without_capsule_and_with_a_held_depression():

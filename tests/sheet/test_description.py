@@ -361,7 +361,10 @@ def test_settings_name_the_linkage_and_give_its_figures(kind: str) -> None:
     linkage = Linkage(kind=kind, ratio=0.6, pin_radius_mm=11.0, pin_angle_deg=20.0,
                       foot_radius_mm=12.0, link_mm=9.0)  # fmt: skip
     docket = replace(dockets.usual(), mechanism=replace(dockets.MECHANISM, linkage=linkage))
-    said = {label.facts.get("text", label.code): value for label, value in blocks.settings(docket)}
+    said = {
+        label.facts.get("text", label.code): value
+        for label, value in blocks.settings(docket, View())
+    }
     assert said["Linkage"].facts["text"] == LINKAGES[kind]
     figures = {
         "constant": ["0.6"], "slot": ["11 mm", "20°"], "link": ["11 mm", "20°", "12 mm", "9 mm"],
@@ -378,9 +381,9 @@ def test_what_nobody_measured_is_no_nought() -> None:
     springs = (Spring(role="primary", rate_n_per_mm=2.5, free_length_mm=24.4),
                Spring(role="secondary"))  # fmt: skip
     docket = replace(dockets.usual(), mechanism=Mechanism(springs=springs))
-    assert [label.facts["text"] for label, _ in blocks.settings(docket)] == []
+    assert [label.facts["text"] for label, _ in blocks.settings(docket, View())] == []
     measured = replace(docket, mechanism=replace(docket.mechanism, u={"stick_nmm": 0.5}))
-    assert blocks.settings(measured)[-1][1] == "0 ± 0.5 N·mm"
+    assert blocks.settings(measured, View())[-1][1] == "0 ± 0.5 N·mm"
     named = {label.facts["text"] for label, _ in blocks.particulars(docket)}
     assert {"Cam lobes", "Rotation"} <= named
     unknown = docket.with_changes(particulars=Particulars(title="A job", owner="B. Wren"))
@@ -389,3 +392,12 @@ def test_what_nobody_measured_is_no_nought() -> None:
     rows = required(spring_rows(outcome(docket), view_of(docket))).rows
     first, second = ([cell.text for cell in row] for row in rows)
     assert first.count("0") == 3 and "0" not in second
+
+
+@pytest.mark.parametrize(
+    ("unit", "told"),
+    [("kPa", "44.3"), ("inHg", "13.1"), ("bar", "0.443"), ("psi", "6.4"), ("mbar", "443")],
+)
+def test_a_depression_keeps_its_figures_in_every_unit(unit: str, told: str) -> None:
+    """NIST SP 811 (2008), Appendix B.8: 44.3 kPa is 13.08 inHg, 6.425 psi and 0.443 bar."""
+    assert View(depression_unit=unit).depression(44.3) == told

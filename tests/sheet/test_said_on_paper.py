@@ -247,3 +247,73 @@ def test_where_a_curve_stands_still_is_told_once(name: str) -> None:
     (plateau,) = predict(sample(name).mechanism).plateaus
     speed = f"{view_of(sample(name)).speed(plateau.to_rpm)} rev/min"
     assert told.count(speed) == 1 and "Secondary takes up" in told
+
+
+FALSE_LAMP = {"mark_error_deg": 2.0, "lag_ms": 0.1, "tachometer_scale": 0.8}
+
+
+def _with_lamp(docket: Docket, **lamp: float) -> Docket:
+    for key, value in lamp.items():
+        docket = put(docket, ("sessions", len(docket.sessions) - 1, "instrument", key), value)
+    return docket
+
+
+def test_the_head_of_the_lamp_card_is_as_its_instruments_show_it() -> None:
+    """Written out: static 6, full advance 12 at the distributor at 2862 engine rev/min; mark + 2,
+    delay 6 N t of 0.1 ms (Rajput, A Textbook of Internal Combustion Engines, Ex. 5.1), and a
+    tachometer that shows N / 0.8."""
+    docket = _with_lamp(sample("small_four"), **FALSE_LAMP)
+    lines = said(printed("card", put(docket, ("setting_up", "idle_rpm"), 800.0))).splitlines()
+    told = dict(pairwise(lines))
+    full = predict(docket.mechanism).full_rpm * 2
+    total = 6 + 2 * 12 + 2 - 6 * full * 0.1e-3
+    assert told["Total"] == f"{total:.1f}° at {full / 0.8:.0f} engine rev/min"
+    assert told["Idle"] == "1000 rev/min"
+    idle = 6 + 2 - 6 * 800 * 0.1e-3
+    assert told["Idle, pipe on"] == f"{idle:.1f}° at 1000 rev/min, falling"
+    assert told["Static timing"] == (
+        "6° before top dead centre; the mark shows 8° before top dead centre"
+    )
+
+
+def test_a_total_with_the_pipe_on_says_so() -> None:
+    """A total holds vacuum advance or it does not: which is the first question asked of it (common
+    practice)."""
+    docket = put(sample("small_four"), ("setting_up", "wanted_kpa"), 40.0)
+    docket = put(docket, ("setting_up", "wanted_rpm"), 3000.0)
+    for kind in ("sheet", "card"):
+        assert " at 3000 engine rev/min with 40 kPa" in said(printed(kind, docket))
+
+
+def test_the_stop_says_at_which_shaft_it_is_on_a_page_of_crank_figures() -> None:
+    """12 distributor degrees at the stop are 24 at the crank (four-stroke: a camshaft at half
+    speed)."""
+    docket = sample("small_four")
+    judged = outcome(docket)
+    for frame in ("crank", "crank-static"):
+        made = describe(judged, "a4", view_of(docket, frame), SheetOptions(2))
+        assert "12° at the distributor" in said(made)
+
+
+def test_backlash_is_said_on_the_card_and_is_not_held_against_the_band() -> None:
+    """Chain slack of 3–5 crank degrees is normal (common practice)."""
+    docket = sample("small_four")
+    before = said(printed("card", docket))
+    after = said(printed("card", put(docket, ("particulars", "backlash_deg"), 4.0)))
+    assert "4°, counted in while speed falls" in after and "Backlash" not in before
+    assert after.count("✗") == before.count("✗")
+
+
+def test_a_rig_gives_the_capsule_in_distributor_degrees() -> None:
+    """A rig reads distributor degrees (common practice); here no speed is known at which the
+    weights give nothing."""
+    docket = sample("vee_eight")
+    target = replace(docket.target, no_advance_below_rpm=None)
+    rig = replace(docket.sessions[-1].instrument, kind="rig")
+    sessions = (replace(docket.sessions[-1], instrument=rig),)
+    bare = replace(docket, target=target, sessions=sessions, mechanism=new_docket().mechanism)
+    lines = said(printed("session", bare)).splitlines()
+    low, high = target.vacuum_points[0].least_deg, target.vacuum_points[0].most_deg
+    factor = 2.0 if target.vacuum_frame == "crank" else 1.0
+    assert "Target, vacuum alone" in " ".join(lines)
+    assert any(f"{low / factor:g} to {high / factor:g}" == line for line in lines)

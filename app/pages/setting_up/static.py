@@ -23,6 +23,7 @@ from bobweight.app.widgets.worked_out import from_docket
 from bobweight.app.words import amount, translate
 from bobweight.core.bench.setting import (
     LampCard,
+    StaticSetting,
     advance_at_idle_deg,
     full_travel_height_m,
     lamp_card,
@@ -85,11 +86,9 @@ class StaticSection(QObject):
         try:
             found = total_for_static(docket, prediction)
             self.total.setText(
-                translate(
-                    "pages", "Static {static} gives {total} at {speed} engine rev/min."
-                ).format(
+                translate("pages", "Static {static} gives {total} at {where}.").format(
                     static=degrees(found.static_deg), total=degrees(found.total_deg),
-                    speed=f"{found.engine_rpm:.0f}",
+                    where=self._where(found),
                 )
             )  # fmt: skip
         except BobweightError:
@@ -108,16 +107,23 @@ class StaticSection(QObject):
             self.static.setText("")  # said already: the static gives that total
             return
         self.static.setText(
-            translate(
-                "pages", "A total of {total} at {speed} engine rev/min wants static {static}."
-            ).format(
-                total=degrees(wanted.total_deg), speed=f"{wanted.engine_rpm:.0f}",
+            translate("pages", "A total of {total} at {where} wants static {static}.").format(
+                total=degrees(wanted.total_deg), where=self._where(wanted),
                 static=degrees(wanted.static_deg),
             )
         )  # fmt: skip
         text = translate("pages", "Set static to {static}")
         self.take_button.setText(text.format(static=degrees(wanted.static_deg)))
         self.take_button.show()
+
+    def _where(self, found: StaticSetting) -> str:
+        """Speed and depression at which a total holds."""
+        speed = f"{found.engine_rpm:.0f}"
+        if not found.depression_kpa:
+            return translate("pages", "{speed} engine rev/min").format(speed=speed)
+        held = amount(found.depression_kpa, DEPRESSION, self.page.display.depression_unit)
+        text = translate("pages", "{speed} engine rev/min with {depression}")
+        return text.format(speed=speed, depression=held)
 
     def _show_idle(self, begun_deg: float | None) -> None:
         if begun_deg is None:
@@ -228,6 +234,9 @@ class CardSection(QObject):
             translate("pages", "Static, this lamp’s mark error and delay are counted in, at the "
                       "speeds its tachometer shows."),
         ]  # fmt: skip
+        if card.backlash_deg:
+            text = translate("pages", "Falling shows the drive’s backlash of {backlash} besides.")
+            parts.append(text.format(backlash=degrees(card.backlash_deg)))
         if self.page.store.docket.has_capsule:
             parts.insert(0, translate("pages", "Off and on: the pipe to the capsule."))
         if card.depression_kpa is not None:
