@@ -155,7 +155,7 @@ def test_empty_docket_has_axes_and_nothing_else():
 
 def test_the_band_of_an_empty_docket_is_whole_on_the_plot():
     speed, flat = np.array([0.0, 1000.0, 2500.0]), np.array([0.0, 8.0, 10.0])
-    band = CurveBand(speed, flat, flat - 9.0, 2 * flat, flat, flat - 9.0, 2 * flat)
+    band = CurveBand(speed, flat, flat - 9.0, 2 * flat)
     judgement = SimpleNamespace(action=UNREAD, assumed=("stop",), band=band)
     found = SimpleNamespace(decision=SimpleNamespace(judgement=judgement))
     figure = shown(new_docket(), decided=Decided(found))

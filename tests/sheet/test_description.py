@@ -194,7 +194,7 @@ def test_cautions_are_always_there_and_no_bar_where_nothing_is_at_true_size(name
 def test_where_a_figure_is_doubted_the_curve_judged_is_drawn_and_none_predicted() -> None:
     known = dockets.judged("usual")
     speed, level = np.array([400.0, 1200.0]), np.array([0.0, 10.0])
-    band = CurveBand(speed, level, level - 0.5, level + 0.5, level, level - 0.5, level + 0.5)
+    band = CurveBand(speed, level, level - 0.5, level + 0.5)
     judgement = Judgement(known.docket, bare=True, band=band, probability_inside=0.9)
     sheet = docket_sheet(known, options=SheetOptions(judgement=judgement))
     first = codes(sheet.pages[0])
