@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from bobweight.core.problems import BobweightError
 
@@ -21,16 +21,50 @@ JOINER = "\u2060"
 """Word joiner: no line is broken there. Shown behind the stroke of a unit such as N/mm."""
 
 
+_WORDS = {
+    r"\bin(?:ch(?:es)?|s)\b": "in", r"\b(?:lbs|pounds?)\b": "lb", r"\bounces?\b": "oz",
+    r"\bgram(?:me|m)?s?\b": "g", r"\bmillimet(?:re|er)s?\b": "mm", r"\b(?:feet|foot)\b": "ft",
+    r"\bvolts?\b": "V", r"\bamp(?:ere)?s?\b": "A", r"\bohms?\b": "Ω", r"\bpercent\b": "%",
+    r"\b(in|mm|cm)\s+(?:of\s+)?mercury\b": r"\1Hg",
+}  # fmt: skip
+_SIGNS = str.maketrans(
+    {
+        **{code: code - 0xFEE0 for code in range(0xFF01, 0xFF5F)},  # full width
+        **dict.fromkeys("\u00a0\u2007\u2009\u202f\u3000", " "),
+        **dict.fromkeys((JOINER, "\u200b", "\u200e", "\u200f", "\ufeff")),  # not to be seen
+        **dict.fromkeys("−–‐‑", "-"),
+        **dict.fromkeys("⁄∕", "/"),
+        **dict.fromkeys("º˚", "°"),
+        **dict.fromkeys("’‘", "'"),
+        **dict.fromkeys("”“", '"'),
+        **dict.fromkeys("⋅•", "·"),
+        "μ": "µ",
+    }
+)
+"""What looks alike, as one sign."""
+
+
 def plain_unit(text: str) -> str:
     """The words of units in a text as signs: ``lb per inch`` is ``lb/in``."""
     text = re.sub(r"\s+per\s+", "/", text)
-    text = re.sub(r"\binch(?:es)?\b|\bins\b", "in", text, flags=re.I)
-    return re.sub(r"\b(in|mm|cm)\s+(?:of\s+)?mercury\b", r"\1Hg", text, flags=re.I)
+    for words, sign in _WORDS.items():
+        text = re.sub(words, sign, text, flags=re.I)
+    return text
 
 
+@lru_cache(maxsize=512)
 def _squeezed(name: str) -> str:
-    """The name of a unit without blanks, the dot behind it, and the joiner that is copied along."""
-    return plain_unit(name.strip()).replace(" ", "").replace(JOINER, "").rstrip(".")
+    """The name of a unit without blanks, without what joins its letters, and without the dot
+    behind it."""
+    name = re.sub("''|′′|″", '"', plain_unit(name.translate(_SIGNS)))
+    return re.sub(r"(?<=[^\W\d])[·.*-](?=[^\W\d])", "", name.replace(" ", "")).rstrip(".")
+
+
+def _folded(name: str) -> str:
+    """A squeezed name in small letters, but for what parts milli from mega."""
+    if re.fullmatch(r"[mM](?:Ω|V|A|H|F|s|Pa|psi)", name, re.I):
+        return name[0] + name[1:].lower()
+    return name.lower()
 
 
 @dataclass(frozen=True)
@@ -68,7 +102,7 @@ class Quantity:
             for name in (unit.symbol, *unit.also):
                 name = _squeezed(name)
                 exact.setdefault(name, unit)
-                folded.setdefault(name.lower(), unit)
+                folded.setdefault(_folded(name), unit)
         return exact, folded
 
     def unit(self, symbol: str) -> Unit:
@@ -81,7 +115,7 @@ class Quantity:
         """
         wanted = _squeezed(symbol)
         exact, folded = self._named
-        unit = exact.get(wanted) or folded.get(wanted.lower())
+        unit = exact.get(wanted) or folded.get(_folded(wanted))
         if unit is not None:
             return unit
         known = ", ".join(u.symbol for u in self.units if u.symbol)
@@ -101,10 +135,10 @@ LENGTH = Quantity(
     "length",
     (
         Unit("mm", 1.0),
-        Unit("in", _INCH_MM, ('"', "″")),
+        Unit("in", _INCH_MM, ('"', "zoll", "pouce", "pouces")),
         Unit("thou", _INCH_MM / 1000, ("mil",)),
         Unit("cm", 10.0),
-        Unit("µm", 0.001, ("um", "μm", "micron")),
+        Unit("µm", 0.001, ("um", "micron")),
     ),
     step=0.1,
 )
@@ -119,7 +153,7 @@ FORCE = Quantity(
         Unit("N", 1.0),
         Unit("gf", _GRAVITY / 1000, ("g", "pond")),
         Unit("kgf", _GRAVITY, ("kg", "kp")),
-        Unit("lbf", _LBF_N, ("lb", "lbs")),
+        Unit("lbf", _LBF_N, ("lb",)),
         Unit("ozf", _LBF_N / 16, ("oz",)),
     ),
     step=0.1,
@@ -129,7 +163,7 @@ SPRING_RATE = Quantity(
     (
         Unit("N/mm", 1.0),
         Unit("N/m", 0.001),
-        Unit("lbf/in", _LBF_N / _INCH_MM, ("lb/in", "lbs/in")),
+        Unit("lbf/in", _LBF_N / _INCH_MM, ("lb/in", 'lb/"')),
         Unit("ozf/in", _LBF_N / 16 / _INCH_MM, ("oz/in",)),
         Unit("kgf/mm", _GRAVITY, ("kg/mm",)),
         Unit("gf/mm", _GRAVITY / 1000, ("g/mm",)),
@@ -139,25 +173,25 @@ SPRING_RATE = Quantity(
 TORQUE = Quantity(
     "torque",
     (
-        Unit("N·mm", 1.0, ("Nmm", "N.mm", "N mm")),
-        Unit("N·m", 1000.0, ("Nm", "N.m")),
-        Unit("ozf·in", _LBF_N / 16 * _INCH_MM, ("ozf in", "oz in", "ozin")),
-        Unit("lbf·in", _LBF_N * _INCH_MM, ("lbf in", "lb in")),
+        Unit("N·mm", 1.0),
+        Unit("N·m", 1000.0),
+        Unit("ozf·in", _LBF_N / 16 * _INCH_MM, ("oz in", "in oz")),
+        Unit("lbf·in", _LBF_N * _INCH_MM, ("lb in", "in lb")),
     ),
     step=1.0,
 )
 TORSION_RATE = Quantity(
     "torsion_rate",
     (
-        Unit("N·mm/°", 1.0, ("Nmm/deg", "N.mm/deg", "N·mm/deg")),
-        Unit("N·m/rad", 1000.0 * math.radians(1.0), ("Nm/rad",)),
+        Unit("N·mm/°", 1.0, ("N·mm/deg",)),
+        Unit("N·m/rad", 1000.0 * math.radians(1.0)),
     ),
 )
 ANGLE = Quantity(
     "angle",
     (
         Unit("°", 1.0, ("deg", "degs", "degree", "degrees", "grad", "degré", "degrés")),
-        Unit("′", 1 / 60, ("'", "min", "arcmin")),
+        Unit("′", 1 / 60, ("'", "arcmin")),
         Unit("rad", math.degrees(1.0)),
     ),
     1,
@@ -195,13 +229,13 @@ DEPRESSION = Quantity(
     "depression",
     (
         Unit("kPa", 1.0),
-        Unit("inHg", _INHG_KPA, ("in Hg", '"Hg', "in.Hg")),
-        Unit("mmHg", 0.1333224, ("torr", "mm Hg")),
-        Unit("cmHg", 1.333224, ("cm Hg",)),
-        Unit("mbar", 0.1, ("hPa",)),
+        Unit("inHg", _INHG_KPA, ('"Hg',)),
+        Unit("mmHg", 0.1333224, ("torr",)),
+        Unit("cmHg", 1.333224),
+        Unit("mbar", 0.1, ("hPa", "mb")),
         Unit("bar", 100.0),
         Unit("psi", 6.894757, ("lbf/in2",)),
-        Unit("inH2O", 0.2490889, ("in H2O",)),
+        Unit("inH2O", 0.2490889),
     ),
     1,
     step=1.0,
@@ -227,15 +261,15 @@ STRESS = Quantity(
     0,
 )
 TIME_MS = Quantity(
-    "time_ms", (Unit("ms", 1.0), Unit("µs", 0.001, ("us", "μs")), Unit("s", 1e3)), 3, step=0.01
+    "time_ms", (Unit("ms", 1.0), Unit("µs", 0.001, ("us",)), Unit("s", 1e3)), 3, step=0.01
 )
 TIME_S = Quantity("time_s", (Unit("s", 1.0), Unit("min", 60.0)), 1)
 RESISTANCE = Quantity(
     "resistance",
-    (Unit("Ω", 1.0, ("ohm", "ohms")), Unit("kΩ", 1e3, ("kohm",)), Unit("MΩ", 1e6, ("Mohm",))),
+    (Unit("Ω", 1.0), Unit("kΩ", 1e3, ("kohm",)), Unit("MΩ", 1e6, ("Mohm",))),
 )
 INDUCTANCE = Quantity("inductance", (Unit("mH", 1.0), Unit("H", 1e3)), 2)
-CAPACITANCE = Quantity("capacitance", (Unit("µF", 1.0, ("uF", "μF", "mfd")), Unit("nF", 1e-3)), 3)
+CAPACITANCE = Quantity("capacitance", (Unit("µF", 1.0, ("uF", "mfd")), Unit("nF", 1e-3)), 3)
 VOLTAGE = Quantity("voltage", (Unit("V", 1.0), Unit("mV", 1e-3)), 2)
 CURRENT = Quantity("current", (Unit("A", 1.0), Unit("mA", 1e-3)), 2)
 ALTITUDE = Quantity(
@@ -253,20 +287,23 @@ QUANTITIES: dict[str, Quantity] = {
     )
 }  # fmt: skip
 
-_NUMBER_PATTERN = re.compile(
-    r"^\s*([+\-−]?)\s*"
-    r"((?:\d{1,3}(?:['\s]\d{3}(?!\d))+(?:[.,]\d*)*|\d[\d.,]*|[.,]\d+)(?:[eE][+\-]?\d+)?)"
-    r"\s*(.*?)\s*$"
-)
-
 _VULGAR = {
-    "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
-    "⅓": "1/3", "⅔": "2/3",
+    "¼": "1⁄4", "½": "1⁄2", "¾": "3⁄4", "⅛": "1⁄8", "⅜": "3⁄8", "⅝": "5⁄8", "⅞": "7⁄8",
+    "⅓": "1⁄3", "⅔": "2⁄3",
 }  # fmt: skip
-_FRACTION = re.compile(
-    r"^\s*([+\-−]?)\s*(?:(\d+)[\s\-]+)?(\d+)\s*[/⁄]\s*(\d+)(?![\d.,])\s*(.*?)\s*$"
+_TYPED = re.compile(
+    r"""(?P<sign>[+-]?)\s*(?:
+        (?:(?P<whole>\d+)(?:\s+|\s*[+-]\s*))?
+        (?P<over>\d+)\s*(?P<bar>[/⁄])\s*(?P<under>\d+)(?![\d.,])
+      | (?P<digits>(?:
+            \d{1,3}(?:(?:[ ]\d{3})+|(?:'\d{3})+|(?:,\d{3}){2,}(?!,)|(?:\.\d{3}){2,}(?!\.))(?!['\d])
+          | \d{1,3}(?:,\d{3})+(?=\.) | \d{1,3}(?:\.\d{3})+(?=,)
+          | \d+ | (?=[.,]\d))
+        (?:[.,]\d*)? (?:[eE][+-]?\d+)?)
+    )(?!\s*(?!1/)[\d.,])\s*(?P<name>.*)""",
+    re.VERBOSE,
 )
-_PLUS_MINUS = re.compile(r"±|\+\s*/?\s*[-−]")
+_PLUS_MINUS = re.compile(r"±|∓|\+\s*/?\s*-|-\s*/\s*\+")
 
 
 def convert(value: float, quantity: Quantity, symbol: str) -> float:
@@ -279,7 +316,10 @@ def store(value: float, quantity: Quantity, symbol: str) -> float:
     return value * quantity.unit(symbol).factor
 
 
-_MAYBE_THOUSANDS = (SPEED, ALTITUDE, MASS, FORCE, TORQUE, DEPRESSION, RESISTANCE, STRESS)
+_NO_THOUSANDS = (
+    LENGTH, ANGLE, SPRING_RATE, TORSION_RATE, PERCENT, TIME_MS, CURRENT, CAPACITANCE, INDUCTANCE,
+)  # fmt: skip
+"""Of what nobody has thousands, but in a unit much smaller than the stored one."""
 
 
 def parse(text: str, quantity: Quantity = NUMBER, symbol: str | None = None) -> float:
@@ -293,14 +333,15 @@ def parse(text: str, quantity: Quantity = NUMBER, symbol: str | None = None) -> 
     Raises
     ------
     BobweightError
-        ``not-a-number``, ``unknown-unit``, ``no-unit-here``, or ``comma-ambiguous`` for ``1,250``
-        of what there may be thousands of: both 1.25 and 1250 could be meant.
+        ``not-a-number``, ``unknown-unit``, ``no-unit-here``; ``uncertainty-not-kept`` for
+        ``12 ± 0.2``; ``comma-ambiguous`` for ``1,250``
+        of what there may be thousands of: both 1.25 and 1250 could be meant; ``fraction-unclear``
+        for ``61/2 in``, and for ``5/8`` of what is not measured in eighths.
     """
-    sign, value, name = _split(text, quantity)
-    if sign in ("-", "−"):
-        value = -value
-    unit = quantity.unit(name) if name else quantity.unit(symbol) if symbol else quantity.stored
-    result = value * unit.factor
+    typed = _typed(text)
+    unit = _unit_typed(typed, quantity, symbol)
+    value = _fraction(typed, quantity, unit) if typed["over"] else _decimal(typed, quantity, unit)
+    result = (-value if typed["sign"] == "-" else value) * unit.factor
     if not math.isfinite(result):
         raise BobweightError("not-a-number", (), value=text.strip())
     return result
@@ -308,7 +349,7 @@ def parse(text: str, quantity: Quantity = NUMBER, symbol: str | None = None) -> 
 
 def has_uncertainty(text: str) -> bool:
     """True for what is typed as ``12 ± 0.2``."""
-    return bool(_PLUS_MINUS.search(text.strip().lstrip("±")))
+    return bool(_PLUS_MINUS.search(text.translate(_SIGNS).strip().lstrip("±")))
 
 
 def parse_with_uncertainty(
@@ -322,9 +363,10 @@ def parse_with_uncertainty(
     Raises
     ------
     BobweightError
-        As :func:`parse`.
+        As :func:`parse`; ``whose-unit`` where a unit at the end would make the value smaller than
+        what it is sure to, ``0.25 ± 5 thou``.
     """
-    value_text, *rest = _PLUS_MINUS.split(text)
+    value_text, *rest = _PLUS_MINUS.split(text.translate(_SIGNS))
     if not rest or not value_text.strip():
         return parse(text, quantity, symbol), None
     if len(rest) > 1:
@@ -333,51 +375,74 @@ def parse_with_uncertainty(
     if u_text.endswith("%") and quantity is not PERCENT:
         value = parse(value_text, quantity, symbol)
         return value, abs(value) * parse(u_text[:-1], NUMBER) / 100
-    value_unit, u_unit = _split(value_text, quantity)[2], _split(u_text, quantity)[2]
-    return (
-        parse(value_text, quantity, value_unit or u_unit or symbol),
-        parse(u_text, quantity, u_unit or value_unit or symbol),
-    )
+    value_unit, u_unit = _typed(value_text)["name"], _typed(u_text)["name"]
+    value = parse(value_text, quantity, value_unit or u_unit or symbol)
+    u = parse(u_text, quantity, u_unit or value_unit or symbol)
+    if (
+        u > abs(value) > 0
+        and not value_unit
+        and quantity.unit(u_unit or symbol or "")
+        != (quantity.unit(symbol) if symbol else quantity.stored)
+    ):
+        raise BobweightError("whose-unit", (), value=text.strip(), unit=u_unit)
+    return value, u
 
 
-def _split(text: str, quantity: Quantity) -> tuple[str, float, str]:
-    """Sign, size and the name of the unit of what was typed."""
-    plain = text
+def _typed(text: str) -> re.Match[str]:
+    """What was typed, parted into sign, number and the name of a unit."""
+    plain = text.translate(_SIGNS)
     for sign, fraction in _VULGAR.items():
-        plain = plain.replace(sign, f" {fraction}")
-    match = _FRACTION.match(plain)
-    if match:
-        sign, whole, over, under, name = match.groups()
-        if int(under) == 0:
-            raise BobweightError("not-a-number", (), value=text.strip())
-        return sign, int(whole or 0) + int(over) / int(under), name
-    match = _NUMBER_PATTERN.match(text)
-    if not match:
+        plain = plain.replace(sign, f" {fraction} ")
+    if has_uncertainty(plain):
+        raise BobweightError("uncertainty-not-kept", (), value=text.strip())
+    match = _TYPED.fullmatch(plain.strip())
+    if match is None or float(match["under"] or 1) == 0:
         raise BobweightError("not-a-number", (), value=text.strip())
-    sign, digits, name = match.groups()
-    return sign, _plain_number(digits, text, quantity), name
+    return match
 
 
-def _plain_number(digits: str, text: str, quantity: Quantity) -> float:
-    digits = re.sub(r"['\s]", "", digits)
-    comma, point = digits.count(","), digits.count(".")
-    if comma and point:  # the last one is the decimal mark, the other groups thousands
-        decimal = max(digits.rfind(","), digits.rfind("."))
-        whole = re.sub(r"[.,]", "", digits[:decimal])
-        digits = f"{whole}.{digits[decimal + 1 :]}"
-    elif comma == 1:
-        if quantity in _MAYBE_THOUSANDS and re.fullmatch(r"[1-9]\d{0,2},\d{3}", digits):
-            raise BobweightError(
-                "comma-ambiguous", (), value=text.strip(),
-                whole=digits.replace(",", ""), broken=digits.replace(",", "."),
-            )  # fmt: skip
-        digits = digits.replace(",", ".")
-    elif comma > 1:
-        digits = digits.replace(",", "")
+def _unit_typed(typed: re.Match[str], quantity: Quantity, symbol: str | None) -> Unit:
+    """The unit that was typed, else the one shown at the field, else the stored one."""
+    name = typed["name"]
+    if not name:
+        return quantity.unit(symbol) if symbol else quantity.stored
     try:
-        return float(digits)
-    except ValueError:
-        raise BobweightError("not-a-number", (), value=text.strip()) from None
+        return quantity.unit(name)
+    except BobweightError:
+        if re.match(r"[^\W\d_]|[°'\"′″%]", name):
+            raise
+        raise BobweightError("not-a-number", (), value=typed.string) from None  # 12?, 12-13
+
+
+def _fraction(typed: re.Match[str], quantity: Quantity, unit: Unit) -> float:
+    over, under = float(typed["over"]), float(typed["under"])
+    if typed["bar"] == "/":
+        plain = (over, under) in ((1, 2), (1, 4), (3, 4)) or (
+            quantity is LENGTH and under in (10, 100)
+        )
+        if over >= under or not (plain or typed["whole"] or unit != quantity.stored):
+            raise BobweightError("fraction-unclear", (), value=typed.string)
+    return float(typed["whole"] or 0) + over / under
+
+
+def _decimal(typed: re.Match[str], quantity: Quantity, unit: Unit) -> float:
+    digits = re.sub(r"['\s]", "", typed["digits"])
+    thousands = quantity not in _NO_THOUSANDS or unit.factor < 0.1
+    if (thousands and re.fullmatch(r"[1-9]\d{0,2},\d{3}", digits)) or (
+        quantity in (SPEED, ALTITUDE)
+        and unit.factor == 1
+        and re.fullmatch(r"[1-9]\d?\.\d{3}", digits)
+    ):
+        broken = float(digits.replace(",", "."))
+        raise BobweightError("comma-ambiguous", (), value=typed.string,
+                             whole=re.sub("[.,]", "", digits), broken=f"{broken:g}")  # fmt: skip
+    marks = re.findall("[.,]", digits)
+    if marks and marks.count(marks[-1]) == 1:  # of several alike none is the decimal mark
+        whole, _, broken = digits.rpartition(marks[-1])
+        digits = f"{re.sub('[.,]', '', whole)}.{broken}"
+    else:
+        digits = re.sub("[.,]", "", digits)
+    return float(digits)
 
 
 def shown(value: float, quantity: Quantity, symbol: str | None = None, digits: int = 10) -> str:

@@ -42,14 +42,9 @@ def read(text: str, quantity: Quantity, symbol: str) -> float | None:
     Raises
     ------
     BobweightError
-        As :func:`core.units.parse`; ``uncertainty-not-kept`` for ``12 ± 0.2``.
+        As :func:`core.units.parse`.
     """
-    if not text.strip():
-        return None
-    value, u = parse_with_uncertainty(text, quantity, symbol)
-    if u is not None:
-        raise BobweightError("uncertainty-not-kept", (), value=text.strip())
-    return value
+    return parse(text, quantity, symbol) if text.strip() else None
 
 
 def read_framed(

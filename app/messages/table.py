@@ -44,7 +44,17 @@ TABLE = {
     ),
     "comma-ambiguous": QT_TRANSLATE_NOOP(
         "messages",
-        "{place}: “{value}” could mean {whole} or {broken}. Type it without the comma.",
+        "{place}: “{value}” could mean {whole} or {broken}. Type the one that is meant.",
+    ),
+    "fraction-unclear": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: “{value}” could be a fraction, a band, or a whole number with a fraction behind "
+        "it. Type 6 1/2 with a blank, or a decimal number.",
+    ),
+    "whose-unit": QT_TRANSLATE_NOOP(
+        "messages",
+        "{place}: “{value}” does not say whether {unit} is the unit of both. Type a unit behind "
+        "each.",
     ),
     "not-finite": QT_TRANSLATE_NOOP(
         "messages", "{place}: “{value}” is not a number that can be used. Type an ordinary number."
