@@ -6,6 +6,7 @@ no translation and a test can compare codes.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TypeVar
@@ -68,6 +69,11 @@ def required(value: Value | None, *path: str | int) -> Value:
     if value is None:
         raise BobweightError("missing", path)
     return value
+
+
+def as_in_file(value: object) -> str:
+    """The beginning of a value as a file has it, so that a number in quotation marks is seen."""
+    return json.dumps(value, ensure_ascii=False, default=str)[:40]
 
 
 def path_text(path: Path) -> str:

@@ -24,7 +24,7 @@ from functools import partial
 from types import MappingProxyType
 from typing import Any, ClassVar, Self, TypeVar, dataclass_transform
 
-from bobweight.core.problems import BobweightError, Path, Problem, path_text
+from bobweight.core.problems import BobweightError, Path, Problem, as_in_file, path_text
 from bobweight.core.units import NUMBER, Quantity
 
 _KEY = "bobweight"
@@ -97,7 +97,7 @@ class Parameter:
             return None if self.optional else Problem("missing", place)
         if self.kind in ("number", "whole"):
             if isinstance(value, bool) or not isinstance(value, int | float):
-                return Problem("not-a-number", place, {"value": value})
+                return Problem("not-a-number", place, {"value": as_in_file(value)})
             if not math.isfinite(value):
                 return Problem("not-finite", place, {"value": str(value)})
             if self.kind == "whole" and value != int(value):
@@ -109,16 +109,16 @@ class Parameter:
                 return Problem("above-limit", place, facts | {"limit": self.hard[1]})
         elif self.kind == "text":
             if not isinstance(value, str):
-                return Problem("not-text", place, {"value": str(value)[:40]})
+                return Problem("not-text", place, {"value": as_in_file(value)})
             if len(value) > TEXT_LIMIT:
                 return Problem("text-too-long", place, {"value": len(value), "limit": TEXT_LIMIT})
         elif self.kind == "many" and len(value) > self.most:
             return Problem("list-too-long", place, {"value": len(value), "limit": self.most})
         elif self.kind == "flag" and not isinstance(value, bool):
-            return Problem("not-yes-or-no", place, {"value": str(value)[:40]})
+            return Problem("not-yes-or-no", place, {"value": as_in_file(value)})
         elif self.kind == "choice" and (not isinstance(value, str) or value not in self.options):
             known = ", ".join(self.options)
-            return Problem("not-an-option", place, {"value": str(value)[:40], "known": known})
+            return Problem("not-an-option", place, {"value": as_in_file(value), "known": known})
         return None
 
     @property
@@ -150,7 +150,7 @@ class Parameter:
         """What is wrong with a standard uncertainty stated for it, or None."""
         place: Path = ("u", self.key)
         if isinstance(u, bool) or not isinstance(u, int | float):
-            return Problem("not-a-number", place, {"value": u if u is None else str(u)[:40]})
+            return Problem("not-a-number", place, {"value": as_in_file(u)})
         if not u > 0:
             return Problem("uncertainty-not-positive", place, {"value": u})
         low, high = self.u_limits
@@ -463,6 +463,21 @@ def walk(record: Record, prefix: Path = ()) -> Iterator[tuple[Path, Parameter, A
                 yield from walk(item, (*prefix, key, index))
         else:
             yield (*prefix, key), parameter, value
+
+
+def unknown_keys(record: Record, prefix: Path = ()) -> Iterator[Path]:
+    """Where a file says something that no description knows: kept, and made nothing of."""
+    for key, value in record.other.items():
+        if key == "u" and isinstance(value, Mapping):
+            yield from ((*prefix, key, inner) for inner in value)
+        else:
+            yield (*prefix, key)
+    for key, parameter in parameters(record).items():
+        if parameter.kind == "one":
+            yield from unknown_keys(getattr(record, key), (*prefix, key))
+        elif parameter.kind == "many":
+            for index, item in enumerate(getattr(record, key)):
+                yield from unknown_keys(item, (*prefix, key, index))
 
 
 def value_problems(record: Record) -> list[Problem]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -264,5 +265,6 @@ def _number(value: float | None) -> float | None:
 
 
 def json_text(answer: dict[str, Any]) -> str:
-    """The answer as JSON text."""
-    return json.dumps(answer, indent=1, ensure_ascii=False, allow_nan=False)
+    """The answer as JSON text; a byte of a file's name that is no text stands escaped in it."""
+    text = json.dumps(answer, indent=1, ensure_ascii=False, allow_nan=False)
+    return re.sub("[\ud800-\udfff]", lambda match: f"\\u{ord(match[0]):04x}", text)

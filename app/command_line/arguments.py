@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 from bobweight.app.words import help_text, label, option_text, unit_text, usual_range, with_unit
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import Parameter, Record, parameters, put
-from bobweight.core.units import ANGLE, LENGTH, parse
+from bobweight.core.units import ANGLE, LENGTH, Quantity, parse
 
 _UNIT = re.compile(r"_(n_per_mm|nmm|mm|deg|rpm|kpa|n|g|ms|s|m)$")
 _METAVARS = {LENGTH.key: "LENGTH", ANGLE.key: "DEG"}
@@ -61,7 +61,7 @@ def _add(parser: argparse.ArgumentParser, path: Path, parameter: Parameter) -> N
     elif parameter.kind == "text":
         settings["metavar"] = "TEXT"
     else:
-        settings["type"] = _reader(parameter)
+        settings["type"] = reader(parameter.quantity)
         settings["metavar"] = "N" if parameter.kind == "whole" else _metavar(parameter)
     parser.add_argument(option(path), **settings)
 
@@ -70,12 +70,12 @@ def _metavar(parameter: Parameter) -> str:
     return _METAVARS.get(parameter.quantity.key, unit_text(parameter).upper() or "NUMBER")
 
 
-def _reader(parameter: Parameter) -> Callable[[str], float]:
+def reader(quantity: Quantity) -> Callable[[str], float]:
     """Reads a number with or without a unit; without one it is in the stored unit."""
 
     def read(text: str) -> float:
         try:
-            return parse(text, parameter.quantity)
+            return parse(text, quantity)
         except BobweightError as error:
             from bobweight.app.messages import sentence
 

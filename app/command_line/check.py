@@ -17,7 +17,7 @@ from bobweight.app.command_line.command import (
     told,
 )
 from bobweight.core.problems import BobweightError, Problem, path_text
-from bobweight.core.record import Record
+from bobweight.core.record import Record, unknown_keys
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
@@ -58,6 +58,10 @@ def _act(arguments: argparse.Namespace) -> int:
             tell(told(error))
             unread = True
             continue
+        problems += tuple(
+            Problem("key-not-known", path, {"key": path_text(path)}, grave=False)
+            for path in unknown_keys(record)
+        )
         grave |= any(problem.grave for problem in problems)
         said = [{"code": p.code, "path": path_text(p.path), "grave": p.grave,
                  "sentence": sentence(p, record)} for p in problems]  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-import math
+import re
 import sys
 
 from bobweight.app.command_line.command import DONE, Command, docket_from
@@ -12,19 +12,27 @@ from bobweight.app.command_line.command import DONE, Command, docket_from
 def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help="a docket; - is standard input")
     parser.add_argument("--json", action="store_true", help="as JSON")
-    parser.add_argument("--at", metavar="RPM,RPM,…", type=speeds, help="distributor rev/min")
+    parser.add_argument(
+        "--at",
+        metavar="RPM,RPM,…",
+        type=speeds,
+        help="distributor rev/min, or another unit of speed",
+    )
 
 
 def speeds(text: str) -> list[float]:
-    """Distributor speeds in rev/min, separated by commas."""
-    try:
-        found = [float(part) for part in text.split(",")]
-    except ValueError:
-        found = []
-    if not found or not all(math.isfinite(speed) and speed >= 0 for speed in found):
+    """Distributor speeds, separated by commas or semicolons; in rev/min where no unit is typed."""
+    from bobweight.app.command_line.arguments import reader
+    from bobweight.core.units import SPEED
+
+    if ";" not in text and (doubtful := re.search(r"(?<![\d.])[1-9],\d{3}(?!\d)", text)):
         raise argparse.ArgumentTypeError(
-            f"“{text}” is not a list of speeds in rev/min, such as 600,1200.5"
+            f"“{doubtful[0]}” could be one speed or two; type {doubtful[0].replace(',', '')} or "
+            f"“{doubtful[0].replace(',', ';')}”"
         )
+    found = list(map(reader(SPEED), text.split(";" if ";" in text else ",")))
+    if min(found) < 0:
+        raise argparse.ArgumentTypeError(f"“{text}” has a speed below 0, and the least is 0")
     return found
 
 

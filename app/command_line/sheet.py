@@ -43,8 +43,11 @@ def _act(arguments: argparse.Namespace) -> int:
     files = arguments.files
     output = check_output(arguments, files)
     dockets = [read_docket(file) for file in files]
-    for docket in dockets:
+    for file, docket in zip(files, dockets, strict=True):
         check_frame(arguments.frame, docket)
+        count, before = len(docket.sessions), arguments.before
+        if before is not None and before >= count:
+            raise BobweightError("no-such-session", (), file=file, value=before + 1, count=count)
     if len(files) > 1 and output.suffix.lower() == ".csv":
         raise BobweightError("several-pages", (), file=output.name, count=len(files))
     with offscreen():

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bobweight.app.command_line.arguments import add_values, with_values
+from bobweight.app.command_line.arguments import add_values, option, with_values
 from bobweight.app.command_line.command import DONE, Command, docket_from, with_file
 from bobweight.core.design.asks import SearchAsk
 from bobweight.core.problems import BobweightError
@@ -39,6 +39,10 @@ def found(arguments: argparse.Namespace) -> dict[str, Any]:
     from bobweight.core.judgement.decision import decide_docket
 
     asked = with_values(SearchAsk(), arguments)
+    if not asked.stop_free:
+        for key in ("stop_least_deg", "stop_most_deg"):
+            if getattr(arguments, f"value_{key}") is not None:
+                raise BobweightError("stop-not-free", (), argument=option((key,)))
     docket = docket_from(arguments.file)
     tray, decision = _tray(arguments.tray), None
     if any(session.readings for session in docket.sessions):

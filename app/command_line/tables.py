@@ -8,7 +8,15 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bobweight.app.command_line.command import BAD_INPUT, DONE, Command, add_output, check_output
+from bobweight.app.command_line.command import (
+    BAD_INPUT,
+    DONE,
+    FRAMES,
+    Command,
+    add_output,
+    check_output,
+    whole_from_1,
+)
 from bobweight.core.problems import BobweightError, Problem
 
 if TYPE_CHECKING:
@@ -29,8 +37,8 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         help="what columns are, counted from 1, with unit and frame where the table does not say: "
         "speed_rpm=1:Hz,angle_deg=2:crank",
     )  # fmt: skip
-    parser.add_argument("--session", metavar="N", type=int, help="which session, counted from 1; "
-                        "else the last")  # fmt: skip
+    parser.add_argument("--session", metavar="N", type=whole_from_1,
+                        help="which session, counted from 1; else the last")  # fmt: skip
     parser.add_argument("--sheet", metavar="NAME", help="which sheet of a spreadsheet")
     parser.add_argument("-o", "--output", metavar="OUT", type=Path,
                         help="write the docket or the tray with them")  # fmt: skip
@@ -59,10 +67,12 @@ def columns(text: str) -> dict[int, Choice]:
             raise argparse.ArgumentTypeError(f"column {index} is named twice")
         unit = frame = None
         for word in filter(None, match[3].split(":")):
-            if word in ("distributor", "crank", "crank-static"):
+            if word in FRAMES and frame is None:
                 frame = word
-            else:
+            elif word not in FRAMES and unit is None:
                 unit = word
+            else:
+                raise argparse.ArgumentTypeError(f"“{part}” names two units or two frames")
         found[index] = Choice(key, unit, frame)
     return found
 
@@ -258,8 +268,8 @@ def _export_arguments(parser: argparse.ArgumentParser) -> None:
 
     parser.add_argument("file", metavar="FILE")
     parser.add_argument("--what", choices=TABLES, required=True, help="which table")
-    parser.add_argument("--session", metavar="N", type=int, help="which session, counted from 1; "
-                        "else the last")  # fmt: skip
+    parser.add_argument("--session", metavar="N", type=whole_from_1,
+                        help="which session, counted from 1; else the last")  # fmt: skip
     add_output(parser, *SUFFIXES)
 
 

@@ -105,16 +105,19 @@ def sentence(problem: Problem, docket: Record | None = None, display: Display | 
 def place_text(path: Path, docket: Record | None = None) -> str:
     """Where a path leads, in words: "Primary spring, rate"."""
     parts: list[str] = []
-    for depth, step in enumerate(path, start=1):
-        here = path[:depth]
+    valued = tuple(step for step in path if step != "u")
+    for depth, step in enumerate(valued, start=1):
+        here = valued[:depth]
         if isinstance(step, int):
             parts.append(_row_text(here, docket))
             continue
         parameter = _described(here, docket)
         if parameter is None:
             parts.append(_plain_name(step))
-        elif parameter.kind not in ("one", "many") or depth == len(path):
+        elif parameter.kind not in ("one", "many") or depth == len(valued):
             parts.append(label(parameter))
+    if len(valued) < len(path):
+        parts.append(translate("messages", "uncertainty"))
     parts = [part for part in parts if part]
     return ", ".join([*parts[:1], *(lower_first(part) for part in parts[1:])])
 

@@ -30,6 +30,10 @@ DESIGN_TABLE = {
         "No rate of the present springs is known, so the tray’s cannot be compared with them. Hang "
         "the present ones and type their rates on the Mechanism page.",
     ),
+    "stop-not-free": QT_TRANSLATE_NOOP(
+        "messages",
+        "{argument} says nothing while the stop stays. Add --stop-free, or leave it out.",
+    ),
     "tray-too-small": QT_TRANSLATE_NOOP(
         "messages",
         "The tray has too few springs for a pair: {count} with a rate and a free length. Add "

@@ -97,6 +97,11 @@ FILE_TABLE = {
     "key-twice": QT_TRANSLATE_NOOP(
         "messages", "{place}: “{key}” stands in the file twice. Take out the one that is wrong."
     ),
+    "key-not-known": QT_TRANSLATE_NOOP(
+        "messages",
+        "“{key}” is nothing that is known here: it is kept, and nothing is made of it. Is its name "
+        "spelt wrongly?",
+    ),
     "no-such-desktop": QT_TRANSLATE_NOOP(
         "messages", "This is for Linux desktops. Elsewhere the installed program has its own entry."
     ),

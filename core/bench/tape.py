@@ -97,10 +97,11 @@ class TapeSpec(Record):
             )
         if firing and firing[0] != 0:
             raise BobweightError("first-firing-not-zero", ("firing",))
-        if self.names and len(self.names) != self.cylinders:
-            raise BobweightError(
-                "firing-order-length", ("order",), given=len(self.names), needed=self.cylinders
-            )
+        for given in (len(self.names), len(set(self.names))):
+            if self.names and given != self.cylinders:
+                raise BobweightError(
+                    "firing-order-length", ("order",), given=given, needed=self.cylinders
+                )
 
     @property
     def cycle_deg(self) -> int:

@@ -131,6 +131,7 @@ def write_atomically(path: str | os.PathLike[str], data: bytes) -> None:
         ``file-is-folder``, ``folder-missing``, ``file-not-writable``.
     """
     try:
+        os.stat(FilePath(path).parent)  # realpath would take "none/../old.docket" for "old.docket"
         _replace(FilePath(os.path.realpath(path)), data)
     except FileNotFoundError:
         raise BobweightError("folder-missing", (), file=os.fspath(path)) from None

@@ -20,7 +20,7 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from bobweight.core.problems import BobweightError, Path
+from bobweight.core.problems import BobweightError, Path, as_in_file
 from bobweight.core.record import Parameter, Record, Stored, parameters
 
 RECORD_LIMIT = 100_000
@@ -149,13 +149,7 @@ def _uncertainties(
 
 def _need(value: Any, kind: type, code: str, path: Path) -> None:
     if not isinstance(value, kind):
-        raise BobweightError(code, path, value=_shown(value))
-
-
-def _shown(value: Any) -> Any:
-    if value is None or isinstance(value, bool | int | float):
-        return value
-    return str(value)[:40]
+        raise BobweightError(code, path, value=as_in_file(value))
 
 
 def parse_json(text: str) -> Any:

@@ -73,7 +73,7 @@ def _by_halves(theta: np.ndarray, table: np.ndarray, speed: np.ndarray, rising: 
     last = first + np.maximum(reached - 1, 0)
     following = first + np.minimum(reached, knots - 1)
     low, high = flat.take(last), flat.take(following)
-    with np.errstate(invalid="ignore", divide="ignore"):
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         share = (speed**2 - low**2) / (high**2 - low**2)
     share = np.where((high > low) & np.isfinite(high), share, 0.0)
     start = angle.take(last)

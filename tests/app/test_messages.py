@@ -76,6 +76,7 @@ def docket():
     [
         (("mechanism", "springs", 0, "rate_n_per_mm"), "Primary spring, rate"),
         (("mechanism", "springs", 2, "slack_mm"), "Secondary spring 2, slack"),
+        (("mechanism", "springs", 0, "u", "rate_n_per_mm"), "Primary spring, rate, uncertainty"),
         (("mechanism", "stop_deg"), "Stop"),
         (("target", "points", 2, "least_deg"), "Check point 3, least"),
         (("sessions", 0, "readings", 4, "speed_rpm"), "Reading 5, speed shown"),

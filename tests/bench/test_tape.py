@@ -155,6 +155,7 @@ def test_check_bar():
         (lambda: spec_of(150, cylinders=0).check(), "below-limit"),
         (lambda: spec_of(None).check(), "missing"),
         (lambda: spec_of(150, cylinders=4, order="1-3").check(), "firing-order-length"),
+        (lambda: spec_of(150, cylinders=4, order="1-3-3-2").check(), "firing-order-length"),
         (lambda: spec_of(150, cylinders=2, firing="0; x").check(), "not-a-number"),
         (
             lambda: spec_of(150, cylinders=2, firing="10 405").check(),

@@ -127,9 +127,10 @@ def test_a_docket_is_never_written_over_under_another_name(name, link, here, cap
 
 
 @pytest.mark.parametrize("name", WRITING)
-@pytest.mark.parametrize("out", ["gone/out", "in.docket/out", "folder", "x" * 300])
+@pytest.mark.parametrize("out", ["gone/out", "gone/../kept", "in.docket/out", "folder", "x" * 300])
 def test_a_place_that_cannot_be_written_to(name, out, here, capsys, qapp):
     place = out + SUFFIX.get(name, ".pdf")
+    (here / f"kept{SUFFIX.get(name, '.pdf')}").write_bytes(b"kept")
     if out == "folder":
         (here / place).mkdir()
     before = everything(here)
@@ -288,6 +289,12 @@ def test_check_tells_what_hinders_and_what_is_odd(here, capsys):
     assert main(["check", "in.docket", "broken.docket"]) == 2
     _, err = capsys.readouterr()
     assert err.startswith("bobweight: broken.docket: ") and err.count("\n") == 1
+    plain = json.loads(DEMO.read_text("utf-8"))
+    plain["mechanism"]["springs"][0]["u"]["rate"] = plain["colour"] = 1.0
+    (here / "odd.docket").write_text(json.dumps(plain))
+    assert main(["check", "odd.docket"]) == 0
+    out = capsys.readouterr().out
+    assert "△ “colour”" in out and "△ “mechanism.springs[0].u.rate”" in out
 
 
 @pytest.mark.parametrize("shell", SHELLS)

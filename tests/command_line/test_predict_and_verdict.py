@@ -190,6 +190,11 @@ def test_text_for_reading_names_units(capsys: pytest.CaptureFixture[str]):
         ["predict", str(DEMO), "--at", ""],
         ["predict", str(DEMO), "--at=-5"],
         ["predict", str(DEMO), "--at", "nan"],
+        ["predict", str(DEMO), "--at", "1,200"],
+        ["predict", str(DEMO), "--at", "1.200"],
+        ["predict", str(DEMO), "--at", "1_000"],
+        ["predict", str(DEMO), "--at", "600,"],
+        ["predict", str(DEMO), "--at", "600 mm"],
         ["predict", str(DEMO), "--js"],
         ["predict", str(DEMO), str(DEMO)],
         ["verdict", str(ROOT)],
@@ -198,6 +203,12 @@ def test_text_for_reading_names_units(capsys: pytest.CaptureFixture[str]):
         ["sheet", str(DEMO), "-o", "out.doc"],
         ["sheet", str(DEMO), "-o", "out.pdf", "--paper", "a3"],
         ["sheet", "no such.docket", "-o", "out.pdf"],
+        ["sheet", str(DEMO), "-o", "out.pdf", "--before", "9"],
+        ["springs", str(DEMO), "--stop-most", "9"],
+        ["import", str(DEMO), "x.csv", "--as", "readings", "--columns", "speed_rpm=1:Hz:rpm"],
+        ["import", str(DEMO), "x.csv", "--as", "readings", "--session", "1_0"],
+        ["tape", "--diameter", "140", "--cylinders", "3", "--order", "1-3-3", "-o", "out.pdf"],
+        ["tape", "--diameter", "140 ± 1 mm", "-o", "out.pdf"],
         ["picture", str(DEMO), "-o", "out.png"],
         ["picture", str(DEMO), "--page", "readings", "-o", "out.jpg"],
         ["picture", str(DEMO), "--page", "readings", "--size", "5x5", "-o", "out.png"],
@@ -235,6 +246,19 @@ def test_an_empty_docket_gives_a_curve_with_a_wide_band(tmp_path, capsys):
     assert u[1] > 1.0
     narrow = answer(capsys, "predict", str(DEMO), "--json", "--at", "300,1000,2500")
     assert narrow["assumed"] == [] and narrow["at"][1]["u_deg"] < u[1]
+
+
+def test_speeds_may_have_units_and_semicolons(capsys):
+    found = answer(capsys, "predict", str(DEMO), "--json", "--at", "600 rpm; 20 Hz; 1e300")
+    assert [row["speed_rpm"] for row in found["at"]] == [600.0, 1200.0, 1e300]
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere a name is text")
+def test_a_name_that_is_no_text_leaves_json_that_is(tmp_path):
+    name = os.fsdecode(bytes(tmp_path) + b"/n\xff.docket")
+    write_docket(read_docket(DEMO), name)
+    told = process("check", name, "--json").stdout
+    assert json.loads(told)["files"][0]["file"] == name
 
 
 def test_help_and_version_are_no_error(capsys: pytest.CaptureFixture[str]):
