@@ -352,6 +352,11 @@ def has_uncertainty(text: str) -> bool:
     return bool(_PLUS_MINUS.search(text.translate(_SIGNS).strip().lstrip("±")))
 
 
+def bare_uncertainty(text: str) -> str:
+    """What is typed as an uncertainty, ``± 0.2``, without the sign before it."""
+    return re.sub(rf"^\s*(?:{_PLUS_MINUS.pattern})", "", text.translate(_SIGNS)).strip()
+
+
 def parse_with_uncertainty(
     text: str, quantity: Quantity = NUMBER, symbol: str | None = None
 ) -> tuple[float, float | None]:

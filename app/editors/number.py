@@ -24,6 +24,7 @@ from bobweight.core.units import (
     NUMBER,
     SPEED,
     Quantity,
+    bare_uncertainty,
     has_uncertainty,
     parse,
     parse_with_uncertainty,
@@ -293,7 +294,7 @@ class NumberField(Field):
         """Take the uncertainty typed: a number in any unit, or a share of the value ("5 %")."""
         if self.u_edit is None or self.u_edit.text() == self._shown_u_text or not self.is_there:
             return True
-        text = self.u_edit.text().strip().removeprefix("±").strip()
+        text = bare_uncertainty(self.u_edit.text())
         try:
             if text.endswith("%") and self.value is not None:
                 u: float | None = abs(self.value) * parse(text[:-1], NUMBER) / 100

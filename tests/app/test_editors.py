@@ -128,6 +128,9 @@ def test_uncertainty_beside_the_value(qtbot, store, display):
     assert field.u_edit.placeholderText() == "not stated"
     enter(qtbot, field.u_edit, "5 %")
     assert store.docket.mechanism.springs[0].u["rate_n_per_mm"] == pytest.approx(0.1)
+    enter(qtbot, field.u_edit, "+/- 0,2")
+    assert store.docket.mechanism.springs[0].u["rate_n_per_mm"] == pytest.approx(0.2)
+    enter(qtbot, field.u_edit, "0.1")
     enter(qtbot, field.u_edit, "-1")
     assert "uncertainty" in field.said.text() and field.u_edit.text() == "-1"
     enter(qtbot, field.u_edit, " ")

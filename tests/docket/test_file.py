@@ -342,7 +342,8 @@ class TestPosix:
 
 
 @pytest.mark.parametrize(
-    ("name", "code"), [("gone/unit.docket", "folder-missing"), ("gone/../unit.docket", "folder-missing"), (".", "file-is-folder"),
+    ("name", "code"), [("gone/unit.docket", "folder-missing"),
+                       ("gone/../unit.docket", "folder-missing"), (".", "file-is-folder"),
                        ("x" * 300, "file-not-writable")],
 )  # fmt: skip
 def test_where_nothing_can_be_saved_is_told(name: str, code: str, tmp_path: Path):
