@@ -27,20 +27,18 @@ _WORDS = {
     r"\bvolts?\b": "V", r"\bamp(?:ere)?s?\b": "A", r"\bohms?\b": "Ω", r"\bpercent\b": "%",
     r"\b(in|mm|cm)\s+(?:of\s+)?mercury\b": r"\1Hg",
 }  # fmt: skip
-_SIGNS = str.maketrans(
-    {
-        **{code: code - 0xFEE0 for code in range(0xFF01, 0xFF5F)},  # full width
-        **dict.fromkeys("\u00a0\u2007\u2009\u202f\u3000", " "),
-        **dict.fromkeys((JOINER, "\u200b", "\u200e", "\u200f", "\ufeff")),  # not to be seen
-        **dict.fromkeys("−–‐‑", "-"),
-        **dict.fromkeys("⁄∕", "/"),
-        **dict.fromkeys("º˚", "°"),
-        **dict.fromkeys("’‘", "'"),
-        **dict.fromkeys("”“", '"'),
-        **dict.fromkeys("⋅•", "·"),
-        "μ": "µ",
-    }
-)
+_SIGNS: dict[int, int | str | None] = {
+    **{code: code - 0xFEE0 for code in range(0xFF01, 0xFF5F)},  # full width
+    **dict.fromkeys(map(ord, "\u00a0\u2007\u2009\u202f\u3000"), " "),
+    **dict.fromkeys(map(ord, f"{JOINER}\u200b\u200e\u200f\ufeff")),  # not to be seen
+    **dict.fromkeys(map(ord, "−–‐‑"), "-"),
+    **dict.fromkeys(map(ord, "⁄∕"), "/"),
+    **dict.fromkeys(map(ord, "º˚"), "°"),
+    **dict.fromkeys(map(ord, "’‘"), "'"),
+    **dict.fromkeys(map(ord, "”“"), '"'),
+    **dict.fromkeys(map(ord, "⋅•"), "·"),
+    ord("μ"): "µ",
+}
 """What looks alike, as one sign."""
 
 
@@ -443,8 +441,8 @@ def _decimal(typed: re.Match[str], quantity: Quantity, unit: Unit) -> float:
                              whole=re.sub("[.,]", "", digits), broken=f"{broken:g}")  # fmt: skip
     marks = re.findall("[.,]", digits)
     if marks and marks.count(marks[-1]) == 1:  # of several alike none is the decimal mark
-        whole, _, broken = digits.rpartition(marks[-1])
-        digits = f"{re.sub('[.,]', '', whole)}.{broken}"
+        whole, _, behind = digits.rpartition(marks[-1])
+        digits = f"{re.sub('[.,]', '', whole)}.{behind}"
     else:
         digits = re.sub("[.,]", "", digits)
     return float(digits)

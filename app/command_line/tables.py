@@ -15,7 +15,6 @@ from bobweight.app.command_line.command import (
     Command,
     add_output,
     check_output,
-    whole_from_1,
 )
 from bobweight.core.problems import BobweightError, Problem
 
@@ -37,7 +36,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         help="what columns are, counted from 1, with unit and frame where the table does not say: "
         "speed_rpm=1:Hz,angle_deg=2:crank",
     )  # fmt: skip
-    parser.add_argument("--session", metavar="N", type=whole_from_1,
+    parser.add_argument("--session", metavar="N", type=int,
                         help="which session, counted from 1; else the last")  # fmt: skip
     parser.add_argument("--sheet", metavar="NAME", help="which sheet of a spreadsheet")
     parser.add_argument("-o", "--output", metavar="OUT", type=Path,
@@ -268,7 +267,7 @@ def _export_arguments(parser: argparse.ArgumentParser) -> None:
 
     parser.add_argument("file", metavar="FILE")
     parser.add_argument("--what", choices=TABLES, required=True, help="which table")
-    parser.add_argument("--session", metavar="N", type=whole_from_1,
+    parser.add_argument("--session", metavar="N", type=int,
                         help="which session, counted from 1; else the last")  # fmt: skip
     add_output(parser, *SUFFIXES)
 

@@ -290,7 +290,8 @@ def test_check_tells_what_hinders_and_what_is_odd(here, capsys):
     _, err = capsys.readouterr()
     assert err.startswith("bobweight: broken.docket: ") and err.count("\n") == 1
     plain = json.loads(DEMO.read_text("utf-8"))
-    plain["mechanism"]["springs"][0]["u"]["rate"] = plain["colour"] = 1.0
+    plain["mechanism"]["springs"][0]["u"] = {"rate": 1.0}
+    plain["colour"] = 1.0
     (here / "odd.docket").write_text(json.dumps(plain))
     assert main(["check", "odd.docket"]) == 0
     out = capsys.readouterr().out

@@ -206,7 +206,6 @@ def test_text_for_reading_names_units(capsys: pytest.CaptureFixture[str]):
         ["sheet", str(DEMO), "-o", "out.pdf", "--before", "9"],
         ["springs", str(DEMO), "--stop-most", "9"],
         ["import", str(DEMO), "x.csv", "--as", "readings", "--columns", "speed_rpm=1:Hz:rpm"],
-        ["import", str(DEMO), "x.csv", "--as", "readings", "--session", "1_0"],
         ["tape", "--diameter", "140", "--cylinders", "3", "--order", "1-3-3", "-o", "out.pdf"],
         ["tape", "--diameter", "140 ± 1 mm", "-o", "out.pdf"],
         ["picture", str(DEMO), "-o", "out.png"],
