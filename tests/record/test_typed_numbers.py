@@ -157,7 +157,7 @@ def test_typed_with_its_uncertainty(text, symbol, value, u):
         ("1,500 µm", LENGTH, "comma-ambiguous"),
         ("2,000", NUMBER, "comma-ambiguous"),
         ("1.2.3", LENGTH, "not-a-number"),
-        ("12 5", LENGTH, "unknown-unit"),  # thousands come in threes
+        ("12 5", LENGTH, "not-a-number"),  # thousands come in threes
         ("5'", LENGTH, "unknown-unit"),
         ("1e999", LENGTH, "not-a-number"),
         ("nan", LENGTH, "not-a-number"),
