@@ -60,7 +60,7 @@ def _squeezed(name: str) -> str:
 
 def _folded(name: str) -> str:
     """A squeezed name in small letters, but for what parts milli from mega."""
-    if re.fullmatch(r"[mM](?:Ω|V|A|H|F|s|Pa|psi)", name, re.I):
+    if re.fullmatch(r"[mM](?:Ω|ohms?|V|A|H|F|s|Pa|psi)", name, re.I):
         return name[0] + name[1:].lower()
     return name.lower()
 
@@ -366,8 +366,8 @@ def parse_with_uncertainty(
     Raises
     ------
     BobweightError
-        As :func:`parse`; ``whose-unit`` where a unit at the end would make the value smaller than
-        what it is sure to, ``0.25 ± 5 thou``.
+        As :func:`parse`; ``whose-unit`` where a unit at the end, held to be that of both, leaves
+        the value hardly more than what it is sure to, ``0.25 ± 5 thou``.
     """
     value_text, *rest = _PLUS_MINUS.split(text.translate(_SIGNS))
     if not rest or not value_text.strip():
@@ -381,13 +381,10 @@ def parse_with_uncertainty(
     value_unit, u_unit = _typed(value_text)["name"], _typed(u_text)["name"]
     value = parse(value_text, quantity, value_unit or u_unit or symbol)
     u = parse(u_text, quantity, u_unit or value_unit or symbol)
-    if (
-        u > abs(value) > 0
-        and not value_unit
-        and quantity.unit(u_unit or symbol or "")
-        != (quantity.unit(symbol) if symbol else quantity.stored)
-    ):
-        raise BobweightError("whose-unit", (), value=text.strip(), unit=u_unit)
+    if value and u_unit and not value_unit:
+        smaller = quantity.unit(u_unit).factor / _unit_shown(quantity, symbol).factor
+        if smaller != 1 and u > abs(value) * (0.1 if smaller < 1 else 1):
+            raise BobweightError("whose-unit", (), value=text.strip(), unit=u_unit)
     return value, u
 
 
@@ -404,11 +401,15 @@ def _typed(text: str) -> re.Match[str]:
     return match
 
 
+def _unit_shown(quantity: Quantity, symbol: str | None) -> Unit:
+    return quantity.unit(symbol) if symbol else quantity.stored
+
+
 def _unit_typed(typed: re.Match[str], quantity: Quantity, symbol: str | None) -> Unit:
     """The unit that was typed, else the one shown at the field, else the stored one."""
     name = typed["name"]
     if not name:
-        return quantity.unit(symbol) if symbol else quantity.stored
+        return _unit_shown(quantity, symbol)
     try:
         return quantity.unit(name)
     except BobweightError:
@@ -420,9 +421,8 @@ def _unit_typed(typed: re.Match[str], quantity: Quantity, symbol: str | None) ->
 def _fraction(typed: re.Match[str], quantity: Quantity, unit: Unit) -> float:
     over, under = float(typed["over"]), float(typed["under"])
     if typed["bar"] == "/":
-        plain = (over, under) in ((1, 2), (1, 4), (3, 4)) or (
-            quantity is LENGTH and under in (10, 100)
-        )
+        plain = quantity is NUMBER or (over, under) in ((1, 2), (1, 4), (3, 4))
+        plain = plain or (quantity is LENGTH and under in (10, 100))
         if over >= under or not (plain or typed["whole"] or unit != quantity.stored):
             raise BobweightError("fraction-unclear", (), value=typed.string)
     return float(typed["whole"] or 0) + over / under

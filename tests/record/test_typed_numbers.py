@@ -92,6 +92,7 @@ from bobweight.core.units import (
         ("1.200 krpm", SPEED, None, 1200.0),
         ("600.000", SPEED, None, 600.0),
         ("5 kohm", RESISTANCE, None, 5000.0),
+        ("2/3", NUMBER, None, 2 / 3),
         ("20 MBAR", DEPRESSION, None, 2.0),
     ],
 )
@@ -107,7 +108,7 @@ def test_typed(text, quantity, symbol, stored):
         ("12 mm ± 0.01 in", "mm", 12.0, 0.254),
         ("1/2 in ± 1/64", "mm", 12.7, 25.4 / 64),
         ("0.25 in ± 5 thou", "mm", 6.35, 0.127),
-        ("25 ± 5 thou", "in", 0.635, 0.127),
+        ("25 ± 1 thou", "in", 0.635, 0.0254),
         ("12 ∓ 0,2", "mm", 12.0, 0.2),
         ("0 ± 5 thou", "in", 0.0, 0.127),
         ("12 +/- 5 %", "mm", 12.0, 0.6),
@@ -146,6 +147,7 @@ def test_typed_with_its_uncertainty(text, symbol, value, u):
         ("5'", LENGTH, "unknown-unit"),
         ("10 min", ANGLE, "unknown-unit"),
         ("5 mΩ", RESISTANCE, "unknown-unit"),
+        ("5 mohm", RESISTANCE, "unknown-unit"),
         ("200 MV", VOLTAGE, "unknown-unit"),
         ("4 MA", CURRENT, "unknown-unit"),
         ("800 mPa", STRESS, "unknown-unit"),
@@ -179,6 +181,7 @@ def test_refused(text, quantity, code):
     ("text", "code"),
     [
         ("0.25 ± 5 thou", "whose-unit"),
+        ("12 ± 5 µm", "whose-unit"),
         ("12 ± 1 ± 2", "not-a-number"),
         ("12 ±", "not-a-number"),
         ("± 0.2", "not-a-number"),
