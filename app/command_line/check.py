@@ -12,12 +12,14 @@ from bobweight.app.command_line.command import (
     DONE,
     FAILED,
     Command,
-    docket_from,
+    docket_and_text,
     tell,
     told,
 )
 from bobweight.core.problems import BobweightError, Problem, path_text
 from bobweight.core.record import Record, unknown_keys
+
+_MOST = 8  # left-out values that are named
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
@@ -39,10 +41,18 @@ def _problems(name: str) -> tuple[Record, tuple[Problem, ...]]:
         read_bytes(Path(name))  # a tray that is named must be there
         tray = read_tray(name)
         return tray, tuple(tray_problems(tray))
+    from bobweight.core.docket.docket import Docket
+    from bobweight.core.docket.migrations import migrate
+    from bobweight.core.docket.plain import left_out, parse_json
     from bobweight.core.judgement.outcome import outcome
 
-    docket = docket_from(name)
-    return docket, outcome(docket).problems
+    docket, text = docket_and_text(name)
+    missed = [f"{path_text(p)} ({d})" for p, d in left_out(Docket, migrate(parse_json(text)))]
+    if not missed:
+        return docket, outcome(docket).problems
+    shown = missed[:_MOST] + ["…"] * (len(missed) > _MOST)
+    unsaid = Problem("keys-left-out", (), {"keys": shown}, grave=False)
+    return docket, (*outcome(docket).problems, unsaid)
 
 
 def _act(arguments: argparse.Namespace) -> int:

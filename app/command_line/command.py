@@ -131,18 +131,22 @@ def docket_from(name: str) -> Docket:
     BobweightError
         As :func:`core.docket.file.read_docket`.
     """
-    from bobweight.core.docket.entry import SIZE_LIMIT
-    from bobweight.core.docket.file import docket_from_text, read_docket, text_of
+    return docket_and_text(name)[0]
 
-    if name != "-":
-        return read_docket(name)
+
+def docket_and_text(name: str) -> tuple[Docket, str]:
+    """The same, and the text that it was read from."""
+    from bobweight.core.docket.entry import SIZE_LIMIT
+    from bobweight.core.docket.file import docket_from_text, read_bytes, text_of
+
     try:
-        data = sys.stdin.buffer.read(SIZE_LIMIT + 1)
+        data = sys.stdin.buffer.read(SIZE_LIMIT + 1) if name == "-" else read_bytes(Path(name))
         if len(data) > SIZE_LIMIT:
             raise BobweightError("file-too-large", (), limit=SIZE_LIMIT)
-        return docket_from_text(text_of(data))
+        text = text_of(data)
+        return docket_from_text(text), text
     except BobweightError as error:
-        raise with_file(error, "standard input") from None
+        raise with_file(error, "standard input" if name == "-" else name) from None
 
 
 def with_file(error: BobweightError, name: str) -> BobweightError:

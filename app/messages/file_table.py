@@ -102,6 +102,9 @@ FILE_TABLE = {
         "“{key}” is nothing that is known here: it is kept, and nothing is made of it. Is its name "
         "spelt wrongly?",
     ),
+    "keys-left-out": QT_TRANSLATE_NOOP(
+        "messages", "The file does not say these, so what is usual stands for them: {keys}."
+    ),
     "no-such-desktop": QT_TRANSLATE_NOOP(
         "messages", "This is for Linux desktops. Elsewhere the installed program has its own entry."
     ),

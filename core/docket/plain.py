@@ -147,6 +147,20 @@ def _uncertainties(
     return u, unknown
 
 
+def left_out(kind: type[Record], plain: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
+    """What a file of a record does not say, and the default that stands for it where that is more
+    than nothing; of a record that is not there at all, nothing is told."""
+    for key, parameter in parameters(kind).items():
+        place = (*path, key)
+        if parameter.kind == "one" and key in plain:
+            yield from left_out(parameter.inner, plain[key], place)
+        elif parameter.kind == "many":
+            for index, item in enumerate(plain.get(key, ())):
+                yield from left_out(parameter.inner, item, (*place, index))
+        elif parameter.kind != "one" and key not in plain and parameter.default:
+            yield place, parameter.default
+
+
 def _need(value: Any, kind: type, code: str, path: Path) -> None:
     if not isinstance(value, kind):
         raise BobweightError(code, path, value=as_in_file(value))

@@ -292,9 +292,11 @@ def test_check_tells_what_hinders_and_what_is_odd(here, capsys):
     plain = json.loads(DEMO.read_text("utf-8"))
     plain["mechanism"]["springs"][0]["u"] = {"rate": 1.0}
     plain["colour"] = 1.0
+    del plain["target"]["frame"], plain["target"]["points"][0]["least_deg"]
     (here / "odd.docket").write_text(json.dumps(plain))
     assert main(["check", "odd.docket"]) == 0
     out = capsys.readouterr().out
+    assert "stands for them: target.frame (distributor).\n" in out
     assert "△ “colour”" in out and "△ “mechanism.springs[0].u.rate”" in out
 
 
