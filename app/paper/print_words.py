@@ -127,7 +127,7 @@ PRINT_WORDS: dict[str, str] = {
     "card-total-held": QT_TRANSLATE_NOOP(
         "sheet", "{total}° at {speed} engine rev/min with {depression}"
     ),
-    "static-by-mark": QT_TRANSLATE_NOOP("sheet", "{static}; the mark shows {shown}"),
+    "static-by-mark": QT_TRANSLATE_NOOP("sheet", "{static} (by the mark: {shown}°)"),
     "card-backlash": QT_TRANSLATE_NOOP("sheet", "Backlash of the drive"),
     "card-backlash-of": QT_TRANSLATE_NOOP("sheet", "{value}°, counted in while speed falls"),
     "card-idle": QT_TRANSLATE_NOOP("sheet", "Idle"),

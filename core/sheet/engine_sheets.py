@@ -138,7 +138,7 @@ def _static_by_mark(lamp: Lamp) -> Content:
     static = static_words(short(lamp.static_deg, 1))
     if not round(lamp.mark_error_deg, 1):
         return static
-    by_mark = static_words(short(lamp.static_deg + lamp.mark_error_deg, 1))
+    by_mark = short(lamp.static_deg + lamp.mark_error_deg, 1)
     return word("static-by-mark", static=static, shown=by_mark)
 
 
@@ -319,6 +319,8 @@ def _speed_table(outcome: Outcome, seen: _Seen) -> tuple[list[GridColumn], list[
     at = word("session-distributor" if seen.rig else "session-engine")
     without = not seen.rig and outcome.docket.setting_up.static_deg is None
     checks, low, high = card_bands(outcome)
+    falling = not seen.rig and outcome.docket.target.read_as == "falling"
+    ahead = outcome.docket.particulars.backlash_deg if falling else 0.0
     angle = word("session-band-without" if without else "session-band")
     if not checks.size:
         angle = word("session-band-blank")
@@ -335,7 +337,7 @@ def _speed_table(outcome: Outcome, seen: _Seen) -> tuple[list[GridColumn], list[
         band: Content = ""
         for check, least, most in zip(checks, low, high, strict=True):
             if abs(check - speed) < 0.5:
-                band = span(*(limit(seen.angle(speed, deg)) for deg in (least, most)))
+                band = span(*(limit(seen.angle(speed, deg) + ahead) for deg in (least, most)))
         rows.append([seen.speed(speed), band, *blank])
     blanks = max(_BLANK_ROWS, _LEAST_ROWS - len(rows))
     return columns, rows + [["", "", *blank]] * blanks
