@@ -109,6 +109,7 @@ def lag_from_two_speeds(
     readings_deg: tuple[float, float],
     *,
     u_reading_deg: float | None = None,
+    scale: float = 1.0,
 ) -> LagEstimate:
     """Delay of the lamp in ms from readings at two engine speeds between which the true advance
     does not change: both above full advance, or with the cam held.
@@ -116,9 +117,11 @@ def lag_from_two_speeds(
     Parameters
     ----------
     speeds_rpm, readings_deg : pair of float
-        True engine speeds, different, and the crank degrees shown at each, in the same order.
+        Engine speeds shown, different, and the crank degrees shown at each, in the same order.
     u_reading_deg : float, optional
         Standard uncertainty of one reading, crank degrees, above 0.
+    scale : float
+        True speed per shown speed.
 
     Raises
     ------
@@ -126,7 +129,7 @@ def lag_from_two_speeds(
         ``speeds-equal``; ``lag-negative`` with the figure where the reading gained with speed by
         more than three standard uncertainties, so the advance was not what was assumed.
     """
-    speeds = positive("speeds_rpm", speeds_rpm, "rev/min")
+    speeds = positive("scale", scale) * positive("speeds_rpm", speeds_rpm, "rev/min")
     readings = finite("readings_deg", readings_deg)
     apart = float(speeds[1] - speeds[0])
     if apart == 0:

@@ -55,6 +55,8 @@ def test_lag_from_two_speeds(lag, low, high):
     turned = [speed / 60 * 360 * lag / 1000 for speed in (low, high)]
     shown = (30 - turned[0], 30 - turned[1])
     got = lamp.lag_from_two_speeds((low, high), shown)
+    halved = lamp.lag_from_two_speeds((2 * low, 2 * high), shown, scale=0.5)
+    assert halved.lag_ms == pytest.approx(got.lag_ms)  # a tachometer that shows twice the speed
     assert got.lag_ms == pytest.approx(lag, abs=1e-9)
     assert got.u_lag_ms is None
 

@@ -184,15 +184,18 @@ class LagSum(_Sum):
         )
         if not speeds or not angles:
             return ""
-        u = self.entries["u_deg"].value
-        found = lag_from_two_speeds((speeds[0], speeds[1]), (angles[0], angles[1]), u_reading_deg=u)
+        u, instrument = self.entries["u_deg"].value, self.page.instrument()
+        scale = 1.0 if instrument is None else instrument.tachometer_scale
+        found = lag_from_two_speeds(
+            (speeds[0], speeds[1]), (angles[0], angles[1]), u_reading_deg=u, scale=scale
+        )
         self._found = found
         text = translate("pages", "Delay {lag} ms{u}: {degrees} at 3000 engine rev/min.").format(
             lag=f"{found.lag_ms:.3f}".replace("-", "−"),
             u="" if found.u_lag_ms is None else f" ± {found.u_lag_ms:.3f} ms",
             degrees=degrees(18.0 * found.lag_ms),
         )
-        return text + self._too_slow(min(speeds))
+        return text + self._too_slow(scale * min(speeds))
 
     def _too_slow(self, slowest_rpm: float) -> str:
         """Advice where the slower speed lies below the predicted full advance."""
