@@ -72,9 +72,9 @@ def step_text(step: ReassemblyStep) -> str:
         ),
         "dwell_set": translate(
             "reassembly",
-            "Opening the gap by 0.025 mm brings the spark 0.5 to 1.5° earlier at the crank (common "
-            "practice); Setting up tells it for this cam, under Points.",
-        ),
+            "Opening the gap by 0.025 mm brings the spark {least} to {most}° earlier at the crank "
+            "(common practice); Setting up tells it for this cam, under Points.",
+        ).format(least=_short(facts["earlier_least_deg"]), most=_short(facts["earlier_most_deg"])),
         "rotor_post_off": translate(
             "reassembly", "At the moment the contacts part, the tip faces the segment of its lead."
         ),
@@ -85,6 +85,10 @@ def step_text(step: ReassemblyStep) -> str:
         "cap_seated": _leads(bool(facts["stated"])).format(rotation=rotation),
     }
     return texts.get(step.key, "")
+
+
+def _short(fact: object) -> str:
+    return f"{float(str(fact)):g}"
 
 
 def _springs(roles: int) -> str:
@@ -135,7 +139,7 @@ def _cam_way_round(step: ReassemblyStep) -> str:
             "reassembly",
             "Half a turn out, the sparks of this cam come half a sector ({half}°) off, and the "
             "rotor points the other way.",
-        ).format(half=f"{float(str(step.facts['sector_deg'])) / 2:g}")
+        ).format(half=_short(float(str(step.facts["sector_deg"])) / 2))
     return translate(
         "reassembly",
         "It goes on either way and its {lobes} lobes look the same: only the rotor’s slot tells. "

@@ -45,6 +45,9 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
 )  # fmt: skip
 """Every step that any unit may need, in the order of the work."""
 
+_EARLIER_DEG = (0.25, 0.75)
+"""How much earlier, distributor degrees, the spark comes by a gap 0.025 mm wider (common practice:
+0.5 to 1.5 degrees at the crank, which turns twice as fast)."""
 _SHAFT_SHARE = 0.9  # of the blade, where the shaft's size is not known
 _LOBE_SHARE = 0.80  # flat to lobe of the drawn cam
 
@@ -68,14 +71,17 @@ def check_list(docket: Docket) -> tuple[ReassemblyStep, ...]:
     told right from half a turn out by its lobes, which ``facts["lobes"]`` and ``facts["odd"]`` say;
     ``facts["stated"]`` is false where lobes and rotation are what a new docket begins with, and
     ``facts["drive_stated"]`` where the drive is; ``facts["roles"]`` counts the kinds of springs, 0
-    where none is entered; ``facts["capsule"]`` is false where the unit has none, ``facts["plan"]``
-    where the plan of slot and dog cannot be drawn.
+    where none is entered; ``facts["earlier_least_deg"]`` and ``…most_deg`` tell what a gap 0.025 mm
+    wider does, crank degrees; ``facts["capsule"]`` is false where the unit has none,
+    ``facts["plan"]`` where the plan of slot and dog cannot be drawn.
     """
     left_out = _left_out(docket)
     facts = {
         "rotation": docket.particulars.rotation,
         "lobes": docket.particulars.lobes,
         "odd": docket.particulars.lobes % 2 == 1,
+        "earlier_least_deg": docket.particulars.drive_ratio * _EARLIER_DEG[0],
+        "earlier_most_deg": docket.particulars.drive_ratio * _EARLIER_DEG[1],
         "drive": docket.reassembly.drive,
         "sector_deg": 360.0 / docket.particulars.lobes,
         "stated": docket.particulars.is_entered,

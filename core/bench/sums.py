@@ -57,9 +57,13 @@ class TachometerCheck(Record):
 class LampDelay(Record):
     """Delay of the lamp from two speeds above full advance."""
 
-    slower_rpm: float | None = number("Slower speed, as shown", SPEED, hard=_SPEED_RPM, frame="crank")
+    slower_rpm: float | None = number(
+        "Slower speed, as shown", SPEED, hard=_SPEED_RPM, frame="crank"
+    )
     slower_deg: float | None = number("shows", ANGLE, hard=(-90.0, 120.0), frame="crank")
-    faster_rpm: float | None = number("Faster speed, as shown", SPEED, hard=_SPEED_RPM, frame="crank")
+    faster_rpm: float | None = number(
+        "Faster speed, as shown", SPEED, hard=_SPEED_RPM, frame="crank"
+    )
     faster_deg: float | None = number("shows", ANGLE, hard=(-90.0, 120.0), frame="crank")
     u_deg: float | None = _read_u()
 

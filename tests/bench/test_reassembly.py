@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from bobweight.app.messages.reassembly_words import step_text
 from bobweight.core.bench.reassembly import GROUPS, TRAPS, check_list, slot_plan, steps_left
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.particulars import Particulars
@@ -68,6 +69,16 @@ def test_ticks_and_facts():
     assert steps_left(unit) == len(steps) - 1
     assert steps["cam_way_round"].facts["odd"] and steps["cam_way_round"].trap
     assert steps["advance_way"].facts["rotation"] == "anticlockwise"
+
+
+@pytest.mark.parametrize(("ratio", "told"), [(2.0, "0.5 to 1.5°"), (1.0, "0.25 to 0.75°")])
+def test_what_the_gap_does_is_at_the_crank_of_this_unit(ratio, told):
+    """Common practice: + 0.001 in is 0.5 to 1.5 crank degrees on a four-stroke, whose distributor
+    turns at half speed; a unit at crank speed has half of that."""
+    unit = docket()
+    unit = unit.with_changes(particulars=unit.particulars.with_changes(drive_ratio=ratio))
+    (step,) = (step for step in check_list(unit) if step.key == "dwell_set")
+    assert told in step_text(step)
 
 
 def test_plan_puts_the_wide_side_up_and_counts_the_slot_with_the_rotation():
