@@ -284,13 +284,10 @@ def sheet_rows(docket: Docket, session: int = -1) -> Table:
     """The figures of the docket's sheet: check points, as :func:`judge` has them, predicted curve,
     capsule, readings; what does not apply to a row is None. Columns:
     :data:`core.sheet.values.COLUMNS`."""
-    from bobweight.core.judgement.decision import decide_docket
-    from bobweight.core.judgement.judged import judged_outcome
+    from bobweight.core.judgement.judged import judged
     from bobweight.core.sheet.values import COLUMNS, rows
 
-    known = outcome(docket, session)
-    decision = decide_docket(docket, session, known=known, with_fit=False)
-    found = list(rows(judged_outcome(known, decision.judgement)))
+    found = list(rows(judged(docket, session)))
     return {key: [row.get(key) for row in found] for key in COLUMNS}
 
 

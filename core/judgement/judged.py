@@ -4,9 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.answer import Judgement
 from bobweight.core.judgement.compare import Comparison, PointResult, compare
-from bobweight.core.judgement.outcome import Outcome
+from bobweight.core.judgement.decision import decide_docket
+from bobweight.core.judgement.outcome import Outcome, outcome
+
+
+def judged(docket: Docket, session: int = -1) -> Outcome:
+    """The outcome of a session, judged."""
+    known = outcome(docket, session)
+    decision = decide_docket(docket, session, known=known, with_fit=False)
+    return judged_outcome(known, decision.judgement)
 
 
 def judged_outcome(outcome: Outcome, judgement: Judgement) -> Outcome:

@@ -15,7 +15,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import write_atomically
 from bobweight.core.docket.readings import Session
 from bobweight.core.judgement.compare import Comparison
-from bobweight.core.judgement.outcome import outcome
+from bobweight.core.judgement.judged import judged
 from bobweight.core.mechanics.predict import Prediction, predict
 from bobweight.core.problems import BobweightError
 from bobweight.core.tables.own import (
@@ -39,7 +39,7 @@ def curve_rows(prediction: Prediction) -> Rows:
 
 
 def verdict_rows(comparison: Comparison) -> Rows:
-    """What readings and prediction say at each check point, distributor figures."""
+    """What is judged of each check point, and predicted there; distributor figures."""
     rows: Rows = [[
         "kind", "distributor_speed_rpm", "depression_kpa", "low_deg", "high_deg", "estimate_deg",
         "u_deg", "probability_inside", "verdict", "predicted_deg", "predicted_inside",
@@ -76,7 +76,7 @@ def table_rows(docket: Docket, what: str, session: int = -1) -> Rows:
     if what == "curve":
         return curve_rows(predict(docket.mechanism))
     if what == "verdict":
-        return verdict_rows(outcome(docket, session).comparison)
+        return verdict_rows(judged(docket, session).comparison)
     chosen = docket.sessions[session] if docket.sessions else Session()
     return readings_rows(chosen.readings, chosen.instrument.kind)
 

@@ -10,6 +10,7 @@ import pytest
 from python_calamine import CalamineWorkbook
 
 from bobweight.core.docket.readings import Reading
+from bobweight.core.facade import judge
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.problems import BobweightError
 from bobweight.core.tables.export import TABLES, table_rows, write_table
@@ -49,6 +50,17 @@ def test_the_curve_is_the_predicted_one():
     assert rising == list(
         zip(prediction.rising.speed_rpm, prediction.rising.advance_deg, strict=True)
     )
+
+
+def test_the_verdict_is_what_is_judged():
+    """Of eight lobes the readings alone cannot tell at 550 rev/min, but all that is known can."""
+    docket = sample("vee_eight")
+    rows = table_rows(docket, "verdict")
+    known = judge(docket)["check_points"]
+    for key in ("speed_rpm", "verdict", "probability_inside"):
+        column = rows[0].index("distributor_speed_rpm" if key == "speed_rpm" else key)
+        told = [row[column] for row in rows[1:] if row[0] == "check"]
+        assert told == pytest.approx(known[key]) if key != "verdict" else told == known[key]
 
 
 def test_the_verdict_says_what_is_said_and_no_infinity():
