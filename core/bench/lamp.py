@@ -72,6 +72,10 @@ class LagEstimate:
     lag_ms: float
     u_lag_ms: float | None
 
+    def late_deg(self, engine_rpm: float) -> float:
+        """Crank degrees that the lamp shows too late at a true engine speed."""
+        return DEG_PER_MS_RPM * engine_rpm * self.lag_ms
+
 
 @dataclass(frozen=True)
 class TachometerScale:

@@ -58,6 +58,7 @@ def test_lag_from_two_speeds(lag, low, high):
     halved = lamp.lag_from_two_speeds((2 * low, 2 * high), shown, scale=0.5)
     assert halved.lag_ms == pytest.approx(got.lag_ms)  # a tachometer that shows twice the speed
     assert got.lag_ms == pytest.approx(lag, abs=1e-9)
+    assert got.late_deg(low) == pytest.approx(turned[0], abs=1e-9)
     assert got.u_lag_ms is None
 
 

@@ -193,7 +193,7 @@ class LagSum(_Sum):
         text = translate("pages", "Delay {lag} ms{u}: {degrees} at 3000 engine rev/min.").format(
             lag=f"{found.lag_ms:.3f}".replace("-", "−"),
             u="" if found.u_lag_ms is None else f" ± {found.u_lag_ms:.3f} ms",
-            degrees=degrees(18.0 * found.lag_ms),
+            degrees=degrees(found.late_deg(3000.0)),
         )
         return text + self._too_slow(scale * min(speeds))
 
