@@ -223,8 +223,10 @@ def _decision_answer(decision: Decision) -> dict[str, Any]:
         explanation_sentence,
         next_reading_sentences,
         option_sentence,
+        slip_sentences,
         step_text,
     )
+    from bobweight.app.words import lower_first
 
     docket, assumed = decision.judgement.described, decision.judgement.assumed
     answer: dict[str, Any] = decision.as_fields()
@@ -235,10 +237,13 @@ def _decision_answer(decision: Decision) -> dict[str, Any]:
         answer["next_reading"]["sentence"] = " ".join(part for part in said if part)
     if decision.cure is not None and decision.to_alter:
         before = decision.cure.probability_before
+        then = ""
         for fields, step in zip(answer["alterations"], decision.cure.steps, strict=True):
-            after = option_sentence((step,), before)
-            fields["sentence"] = f"{step_text(step, docket)}. {after}"
+            after, said = option_sentence((step,), before), step_text(step, docket)
+            fields["sentence"] = f"{then}{lower_first(said) if then else said}. {after}"
+            then = "Then "
     answer["problems"] = [sentence(problem, docket) for problem in decision.problems]
+    answer["problems"] += [said for said, _ in slip_sentences(decision.judgement.slips)]
     return plain(answer)
 
 

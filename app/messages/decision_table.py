@@ -86,6 +86,16 @@ DECISION_TABLE = {
         "messages",
         "The session’s static is {stated}, but its readings show {read} with no advance.",
     ),
+    "table-looks-crank": QT_TRANSLATE_NOOP(
+        "messages",
+        "The table goes up to {value}, the mechanism to {most} at the distributor: its figures "
+        "look like the crank’s, and are said to be the distributor’s.",
+    ),
+    "table-looks-distributor": QT_TRANSLATE_NOOP(
+        "messages",
+        "The table goes up to {value}, the mechanism to {most} at the distributor: its figures "
+        "look like the distributor’s, and are said to be the crank’s.",
+    ),
     "table-and-figures": QT_TRANSLATE_NOOP(
         "messages", "The measured figures and this table cannot both be right ({chance})."
     ),

@@ -29,7 +29,7 @@ TITLES = {
     "weights_light": QT_TRANSLATE_NOOP("explanations", "Weights too light"),
     "weights_unequal": QT_TRANSLATE_NOOP("explanations", "Weights do not match"),
     "weights_heavy": QT_TRANSLATE_NOOP("explanations", "Weights too heavy"),
-    "mark_offset": QT_TRANSLATE_NOOP("explanations", "Timing mark or damper ring off"),
+    "mark_offset": QT_TRANSLATE_NOOP("explanations", "Static or mark off"),
     "tachometer_scale": QT_TRANSLATE_NOOP("explanations", "Tachometer out"),
     "lamp_lag": QT_TRANSLATE_NOOP("explanations", "Lamp delay"),
     "pipe_left_on": QT_TRANSLATE_NOOP("explanations", "Vacuum pipe left on"),
@@ -104,7 +104,7 @@ EXPLANATIONS = {
         "explanations", "Weights about {percent} too heavy, {fitted} each instead of {nominal}"
     ),
     "mark_offset": QT_TRANSLATE_NOOP(
-        "explanations", "Timing mark off, every angle reads {amount} too much"
+        "explanations", "Static or timing mark off, every angle reads {amount} too much"
     ),
     "tachometer_scale": QT_TRANSLATE_NOOP(
         "explanations", "Tachometer reads too low, the true speed is {percent} higher"
@@ -167,6 +167,24 @@ EXPLANATIONS = {
 }
 """What each fault says; ``{amount}``, ``{fitted}`` and ``{nominal}`` come with their units."""
 
+RING = (
+    QT_TRANSLATE_NOOP(
+        "explanations", "Zero of the degree ring off, every angle reads {amount} too much"
+    ),
+    QT_TRANSLATE_NOOP(
+        "explanations", "Zero of the degree ring off, every angle reads {amount} too little"
+    ),
+)
+"""The same as "mark_offset", and its opposite, where a rig was read."""
+UNTOLD = QT_TRANSLATE_NOOP(
+    "explanations", "The readings are those of a sound unit, as is usual in the trade"
+)
+"""The same as "nothing_wrong" where there is neither table nor mechanism."""
+DEAD_CAPSULE = QT_TRANSLATE_NOOP(
+    "explanations", "Capsule leaking, it hardly moves at any depression"
+)
+"""The same as "capsule_leaking" where it is full at no depression there is."""
+
 RELATIVE = {
     "nothing_wrong": QT_TRANSLATE_NOOP(
         "explanations", "The readings are those of a sound unit, as the table has it"
@@ -197,7 +215,7 @@ OPPOSITES = {
         "would",
     ),
     "mark_offset": QT_TRANSLATE_NOOP(
-        "explanations", "Timing mark off, every angle reads {amount} too little"
+        "explanations", "Static or timing mark off, every angle reads {amount} too little"
     ),
     "tachometer_scale": QT_TRANSLATE_NOOP(
         "explanations", "Tachometer reads too high, the true speed is {percent} lower"
@@ -224,7 +242,12 @@ CHECKS = {
     ),
     "weigh-weights": QT_TRANSLATE_NOOP("explanations", "weigh the weights"),
     "prove-mark": QT_TRANSLATE_NOOP(
-        "explanations", "prove top dead centre with a piston stop, by hand only"
+        "explanations",
+        "see what the static was set to, and prove top dead centre with a piston stop, by hand "
+        "only",
+    ),
+    "ring-zero": QT_TRANSLATE_NOOP(
+        "explanations", "see what the ring shows before the advance begins"
     ),
     "check-tachometer": QT_TRANSLATE_NOOP("explanations", "check the tachometer against another"),
     "other-lamp": QT_TRANSLATE_NOOP("explanations", "read again with another lamp"),

@@ -14,11 +14,14 @@ from bobweight.app.messages import place_text, spring_name
 from bobweight.app.messages.explanation_table import (
     ACTIONS,
     CHECKS,
+    DEAD_CAPSULE,
     EXPLANATIONS,
     OPPOSITES,
     RELATIVE,
+    RING,
     SIDES,
     TITLES,
+    UNTOLD,
 )
 from bobweight.app.words import (
     QT_TRANSLATE_NOOP,
@@ -40,7 +43,10 @@ if TYPE_CHECKING:  # the window shows these words, but has no need of fit and di
     from bobweight.core.judgement.diagnose import Explanation, FaultSize
     from bobweight.core.judgement.fit import Alike, Estimate, FittedReading
 
+_NO_ENGINE_KPA = 90.0  # a depression that no engine and no hand pump reaches
 _AS_STATED = 0.25  # of the uncertainty, within which a sound part is as stated
+_HAND = {"mm": 0.05, "deg": 0.1, "kPa": 0.5}
+"""How finely a hand is told what to alter, in stored units."""
 _CERTAINTY = (
     (0.99, QT_TRANSLATE_NOOP("explanations", "almost certain")),
     (0.90, QT_TRANSLATE_NOOP("explanations", "very likely")),
@@ -87,11 +93,25 @@ def explanation_sentence(
     said = translate("explanations", "{one}, and {other}").format(
         one=parts[0], other=lower_first(parts[1])
     ) if len(parts) > 1 else parts[0]  # fmt: skip
-    checks = [translate("explanations", CHECKS[c]) for c in explanation.check_first if c in CHECKS]
+    checks = check_texts(explanation, docket)
     if not checks:
         return f"{said}."
     then = translate("explanations", ", then ").join(checks)
     return translate("explanations", "{what}: {check}.").format(what=said, check=then)
+
+
+def check_texts(explanation: Explanation, docket: Docket) -> list[str]:
+    """What a hand checks first, a clause each; on a rig there is no dead centre to be proved."""
+    ring = {"prove-mark": "ring-zero"} if any(_on_ring(s, docket) for s in explanation.sizes) else {}
+    codes = [ring.get(code, code) for code in explanation.check_first]
+    return [translate("explanations", CHECKS[code]) for code in codes if code in CHECKS]
+
+
+def _on_ring(size: FaultSize, docket: Docket) -> bool:
+    """Whether it is the zero of a rig's degree ring."""
+    if size.fault != "mark_offset" or size.path[:1] != ("sessions",):
+        return False
+    return docket.sessions[int(size.path[1])].instrument.kind == "rig"
 
 
 def alike_sentence(explanation: Explanation) -> str:
@@ -116,8 +136,11 @@ def next_reading_sentences(
 ) -> tuple[str, str]:
     """Where to take the next reading, and why; or that none is worth taking, and what is left."""
     best = advice.best
+    if not has_table(docket):
+        said = translate("explanations", "Without a table no reading can decide anything.")
+        return said, ""
     where = _where(advice, docket.sessions[session].instrument.kind == "lamp", display)
-    why = _why(advice)
+    why = _why(advice, docket.sessions[session].instrument.u_angle_deg)
     if not advice.worth_taking:
         said = translate("explanations", "Another reading would not change the decision.")
         if best.gain_bits < 0.005:
@@ -127,10 +150,19 @@ def next_reading_sentences(
         ).format(where=where)
         return said, f"{more} {why}".strip()
     said = translate("explanations", "Take the next reading at {where}.").format(where=where)
+    if best.change_probability < 0.01:  # it is taken for the decision, not to tell them apart
+        return said, why
     chance = translate(
         "explanations", "The chance that it puts another explanation first is {chance}."
     ).format(chance=percent(best.change_probability))
     return said, f"{why} {chance}".strip()
+
+
+def has_table(docket: Docket) -> bool:
+    """Whether there is any row to be judged by."""
+    target = docket.target
+    limits = (target.no_advance_below_rpm, target.ceiling_deg)
+    return bool(target.points or target.vacuum_points) or any(v is not None for v in limits)
 
 
 def _where(advice: Advice, lamp: bool, display: Display | None) -> str:
@@ -149,11 +181,12 @@ def _where(advice: Advice, lamp: bool, display: Display | None) -> str:
     return words.format(where=where, depression=in_unit(best.depression_kpa, DEPRESSION, display))
 
 
-def _why(advice: Advice) -> str:
-    """What the two explanations that the best reading parts expect there."""
+def _why(advice: Advice, u_angle_deg: float) -> str:
+    """What the two explanations that the best reading parts expect there; nothing where no reading
+    would tell them apart."""
     expected = dict(advice.best.expected_deg)
     names = [name for name in advice.apart if name in expected]
-    if len(names) != 2:
+    if len(names) != 2 or abs(expected[names[0]] - expected[names[1]]) < 0.5 * u_angle_deg:
         return ""
     words = translate(
         "explanations",
@@ -179,7 +212,9 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
     """One alteration as an order to a hand: "Bend the primary post 0.4 mm outward"."""
     more = step.amount > 0
     quantity = _quantity(step.path)
-    size = in_unit(round(abs(step.amount), 2), quantity, display) if step.unit else ""
+    least = _HAND.get(step.unit, 0.01)
+    amount = round(max(round(abs(step.amount) / least), 1) * least, 2)
+    size = in_unit(amount, quantity, display) if step.unit else ""
     if step.unit == "times":
         size = significant(step.amount, 3)
     if step.key == "swap" and step.spring is not None:
@@ -404,6 +439,12 @@ def _fault_text(
         source = RELATIVE[fault]
     if size is not None and size.amount < 0 and fault in OPPOSITES:
         source = OPPOSITES[fault]
+    if size is not None and _on_ring(size, docket):
+        source = RING[size.amount < 0]
+    if fault == "nothing_wrong" and source != EXPLANATIONS[fault] and not has_table(docket):
+        source = UNTOLD
+    if fault == "capsule_leaking" and size is not None and (size.fitted or 0.0) > _NO_ENGINE_KPA:
+        source = DEAD_CAPSULE
     facts = {} if size is None else _size_facts(size, display)
     facts["springs"] = _springs_word(mine, docket)
     said = translate("explanations", source).format(**facts)
@@ -487,7 +528,9 @@ def _pm_plain(value: float, u: float | None, symbol: str) -> str:
     """Value and uncertainty, both to the uncertainty's second digit (first, from 3 on)."""
     if u is None or not math.isfinite(u) or u <= 0:
         return with_unit(significant(value, 4), symbol)
-    digits = _digits(u)
+    if symbol == "rev/min":
+        value, u = (10.0 * round(v / 10.0) for v in (value, max(u, 10.0)))
+    digits = min(_digits(u), 1 if symbol == "°" else 6)
     text = f"{value:.{digits}f}\u00a0±\u00a0{u:.{digits}f}".replace("-", "−")
     return with_unit(text, symbol)
 

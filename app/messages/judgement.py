@@ -6,11 +6,11 @@ from __future__ import annotations
 from bobweight.app.messages import SENTENCES, place_text
 from bobweight.app.messages.explanation_table import (
     ACTIONS,
-    CHECKS,
     DECISIONS,
     HELPS,
 )
 from bobweight.app.messages.explanations import (
+    check_texts,
     direction_word,
     explanation_title,
     in_unit,
@@ -26,7 +26,9 @@ from bobweight.core.judgement.next_place import READINGS
 from bobweight.core.problems import Problem
 
 _STATIC = ("static-disagrees", "base-disagrees", "static-differs")
+_OTHER_SHAFT = ("table-looks-crank", "table-looks-distributor")
 _FIRST_SAID = (
+    *_OTHER_SHAFT,
     *_STATIC,
     "static-in-table",
     "table-and-figures",
@@ -63,6 +65,18 @@ def _was_read(judgement: Judgement) -> bool:
 def _static_first(judgement: Judgement) -> bool:
     """Whether the session's static is in doubt, which is told before any fault is accused."""
     return _has(judgement, *_STATIC)
+
+
+def _leads(judgement: Judgement, fault: str) -> bool:
+    """Whether a fault is part of the leading explanation."""
+    first = judgement.explanations[0] if judgement.explanations else None
+    return first is not None and fault in first.name.split("+")
+
+
+def _static_was_told(judgement: Judgement) -> bool:
+    """Whether readings go against a static that somebody typed, so that the mark may be it too."""
+    stated = judgement.docket.sessions[judgement.session].instrument.static_deg
+    return stated != 0.0 and _has(judgement, "base-disagrees")
 
 
 def _has(judgement: Judgement, *codes: str) -> bool:
@@ -144,7 +158,9 @@ def _cause(judgement: Judgement) -> str:
     from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG, OTHER_TABLE
 
     first = judgement.explanations[0] if judgement.explanations else None
-    if first is None or (first.name == MARK_OFFSET and _static_first(judgement)):
+    if first is None or _has(judgement, *_OTHER_SHAFT):
+        return ""
+    if first.name == MARK_OFFSET and _static_first(judgement):
         return ""
     if first.name in (MARK_OFFSET, OTHER_TABLE) and _has(judgement, "static-in-table"):
         return ""
@@ -163,8 +179,24 @@ def act_text(judgement: Judgement, frame: str = "") -> str:
     if judgement.action == "alter" and judgement.alterations:
         words = translate("explanations", "{steps}: inside with {chance}.")
         steps = steps_text(judgement.alterations, judgement.described)
+        if _leads(judgement, "capsule_leaking") and any(
+            s.key.startswith("capsule") for s in judgement.alterations
+        ):
+            return translate(
+                "explanations", "See first whether the capsule holds: one that leaks is renewed. If "
+                "it holds, {steps}: inside with {chance}."
+            ).format(steps=lower_first(steps), chance=percent(judgement.probability_after or 0.0))  # fmt: skip
         return words.format(steps=steps, chance=percent(judgement.probability_after or 0.0))
     said = translate("explanations", ACTIONS[judgement.action])
+    if judgement.action == "measure-first" and _has(judgement, *_OTHER_SHAFT):
+        return translate(
+            "explanations", "See first whether the table’s figures are the crank’s or the "
+            "distributor’s."
+        )  # fmt: skip
+    if judgement.action == "measure-first" and _static_was_told(judgement):
+        return translate(
+            "explanations", "Check the static and the mark before a spanner is taken to the unit."
+        )
     if judgement.action == "measure-first" and _static_first(judgement):
         return translate(
             "explanations", "Put the session’s static right before a spanner is taken to the unit."
@@ -172,11 +204,16 @@ def act_text(judgement: Judgement, frame: str = "") -> str:
     if judgement.action == "measure-first" and _has(judgement, "static-in-table"):
         return translate("explanations", "Look first whether the table holds the static.")
     if judgement.action == "measure-first":
-        checks = next(
-            (e.check_first for e in judgement.explanations if e.side in ("measurement", "both")), ()
-        )
-        first = [translate("explanations", CHECKS[c]) for c in checks if c in CHECKS]
-        return f"{said} {_upper_first(first[-1])}." if first else said
+        wrong = next((e for e in judgement.explanations if e.side in ("measurement", "both")), None)
+        if wrong is None:
+            return said
+        checks = check_texts(wrong, judgement.docket)
+        if wrong.side == "both":  # the unit's own comes first
+            checks = checks[-1:]
+        return f"{said} {_upper_first(checks[0])}." if checks else said
+    if judgement.action == "nothing-helps" and judgement.explanations:
+        checks = check_texts(judgement.explanations[0], judgement.docket)
+        return f"{said} {_upper_first(checks[0])}." if checks else said
     if judgement.action == "read-more" and judgement.helps_most:
         return f"{said} {help_sentence(judgement.helps_most[0], judgement, frame)}"
     return said
@@ -204,7 +241,8 @@ def help_sentence(helps: Help, judgement: Judgement, frame: str = "") -> str:
         if helps.what == "check-tachometer":
             facts["u"] = percent(helps.u)
         elif parameter is not None:
-            facts["u"] = in_unit(float(significant(helps.u, 2)), parameter.quantity)
+            digits = 1 if helps.what == "measure" else 2
+            facts["u"] = in_unit(float(significant(helps.u, digits)), parameter.quantity)
     said = translate("explanations", HELPS[helps.what]).format(**facts)
     if helps.curve_deg is not None:
         words = translate(

@@ -206,6 +206,12 @@ class _Search:
         if before < ENOUGH and singles:
             chosen = self._choose(before, singles)
         steps = self._steps(chosen)
+        if len(steps) > 1:  # told from all the samples, not from the few it was found by
+            alone = max(singles, key=_liked)
+            single = self._steps(((alone[0], alone[1]),))
+            reached = single[-1].probability_inside_after + _WORTH_ANY
+            if steps[-1].probability_inside_after < reached:
+                steps = single
         if steps and steps[-1].probability_inside_after < before + _WORTH_ANY:
             chosen, steps = (), ()
         others = sorted(singles, key=lambda s: -s[2])

@@ -15,6 +15,7 @@ from bobweight.core.statistics.conformity import Conformity
 if TYPE_CHECKING:  # an answer is read without what works it out
     from bobweight.core.judgement.alter import CureStep
     from bobweight.core.judgement.diagnose import Explanation
+    from bobweight.core.judgement.fit import FittedReading
     from bobweight.core.judgement.posterior import CurveBand
 
 INSIDE, LOOKS_INSIDE, CANNOT_BE_TOLD, LOOKS_OUTSIDE, OUTSIDE = (
@@ -173,6 +174,8 @@ class Judgement:
         Which would have to be another, any one of them, the likeliest first.
     also_read : tuple of int
         Indices of other sessions of the unit whose readings counted too.
+    slips : tuple of FittedReading
+        Readings more likely slips than not, as the leading explanation has it.
     complete : bool
         False if the work was stopped part way.
     """
@@ -199,6 +202,7 @@ class Judgement:
     also_read: tuple[int, ...] = ()
     filled: Docket | None = field(default=None, repr=False)
     band: CurveBand | None = field(default=None, repr=False)
+    slips: tuple[FittedReading, ...] = ()
     complete: bool = True
 
     @property

@@ -117,7 +117,7 @@ def consequences(decision: Decision) -> Consequences:
         None if fit is None else with_fitted(unit, fit),
         () if cure is None else _options(unit, fit, cure),
         spot,
-        () if fit is None else tuple(r for r in fit.readings if r.is_slip),
+        decision.judgement.slips,
     )
 
 

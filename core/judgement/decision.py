@@ -36,6 +36,7 @@ from bobweight.core.judgement.reduce import Reduced, reduce_session
 from bobweight.core.judgement.rule import (
     action_of,
     decision_of,
+    frame_reason,
     helps_of,
     judged_points,
     read_around,
@@ -104,8 +105,10 @@ class Decision:
 
     @property
     def to_alter(self) -> bool:
-        """Whether alterations are to be spoken of: not of a unit that is to be left alone."""
-        return self.action != "leave-alone"
+        """Whether alterations are to be spoken of: not of a unit that is to be left alone, nor of
+        one held against a table of another shaft."""
+        shaft = any(r.code.startswith("table-looks") for r in self.judgement.reasons)
+        return self.action != "leave-alone" and not shaft
 
     @property
     def explanations(self) -> tuple[Explanation, ...]:
@@ -278,6 +281,7 @@ class _Making:
         made = dict(
             problems=tuple(self.problems), explanations=diagnosis.explanations,
             noise=posterior.noise(), band=posterior.curve_band(), action="no-target",
+            slips=posterior.slips(),
         )  # fmt: skip
         inside, after = np.ones(len(posterior.x), bool), 0.0
         if target.count:
@@ -287,10 +291,11 @@ class _Making:
                 target, posterior, known.evidence, around, unread
             )
             word = decision_of(chance, even, around[target.judged], unread)
+            frame = frame_reason(docket, diagnosis, word)
             made |= dict(
                 decision=word, probability_inside=chance, probability_at_even_odds=even,
                 check_points=points, errors=errors_of(posterior, target, points),
-                reasons=self._reasons(posterior, points, chance, even, word, unread),
+                reasons=self._reasons(posterior, points, chance, even, word, unread, frame),
             )  # fmt: skip
             found["judgement"] = replace(found["judgement"], **made)
             cure = find_cure(posterior, target, self.cancelled)
@@ -304,19 +309,20 @@ class _Making:
         if target.count:
             scale = posterior.simulator.ratio
             scale /= docket.sessions[session].instrument.tachometer_scale
-            action = action_of(word, chance, diagnosis, cure, advice, unread)
-            helps = wanted(docket, helps_of(adviser, advice, points, scale, word, unread))
+            action = action_of(word, chance, diagnosis, cure, advice, unread, frame)
+            helps = helps_of(adviser, advice, points, scale, word, unread, frame)
+            helps = wanted(docket, helps)
             found["advice"], helps = agreed(advice, helps, action, points, scale)
             made |= dict(action=action, helps_most=helps)
         found["judgement"] = replace(found["judgement"], **made)
 
     def _reasons(
         self, posterior: Posterior, points: tuple[PointJudgement, ...], chance: float, even: float,
-        word: str, unread: str | None,
+        word: str, unread: str | None, frame: Problem | None,
     ) -> tuple[Problem, ...]:  # fmt: skip
         known, judgement = self.known, self.found["judgement"]
         found = reasons_of(known.unit, known.session, posterior, points, known.reduced, chance,
-                           even, word, unread)  # fmt: skip
+                           even, word, unread, frame)  # fmt: skip
         if posterior.diagnosis.unsaid:
             found = (Problem("figures-unsaid", ("mechanism", "measured_off"), {}, False), *found)
         if not judgement.bare:

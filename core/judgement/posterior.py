@@ -16,8 +16,12 @@ from bobweight.core.arrays import Floats, Indices
 from bobweight.core.judgement.compare import Bands
 from bobweight.core.judgement.diagnose import Diagnosis
 from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG
+from bobweight.core.judgement.fit import FittedReading
 from bobweight.core.judgement.fit_curves import ZERO, Values
 from bobweight.core.judgement.fit_distance import FAR_RPM
+from bobweight.core.judgement.objective import slip_probability
+from bobweight.core.problems import Path
+from bobweight.core.record import get
 
 _LEAST_ODDS = 0.002
 _BAND_SPEEDS = 91
@@ -103,6 +107,22 @@ class Posterior:
         """The factor on the readings' stated uncertainty."""
         return float(np.exp(self.weight @ np.log(self.family.noise_factor(self.x))))
 
+    def zero_deg(self) -> tuple[float, float]:
+        """What the readings show with no advance more than is stated, and its uncertainty."""
+        zero = self.zero_shown()
+        mean = float(self.weight @ zero)
+        return mean, float(np.sqrt(self.weight @ (zero - mean) ** 2))
+
+    def slips(self) -> tuple[FittedReading, ...]:
+        """Readings more likely slips than not, as the leading explanation has it."""
+        diagnosis = self.diagnosis
+        distance = self.family.distances(diagnosis.x[:1], diagnosis.hypothesis[:1])[0]
+        chance = slip_probability(distance)
+        rows = self.simulator.rows
+        found = (FittedReading(int(rows[i]), float(d), float(chance[i]))
+                 for i, d in enumerate(distance))  # fmt: skip
+        return tuple(r for r in found if r.is_slip)
+
     def weight_of(self, name: str) -> Floats:
         """Weights of the samples of one explanation, summing to 1."""
         family, slipped = self.family, self.family.zero_slipped(self.x)
@@ -130,11 +150,16 @@ class Posterior:
         """What static and mark add to the readings of each sample, beyond what is stated."""
         return self.values[ZERO]
 
-    def zero_deg(self) -> tuple[float, float]:
-        """What static and mark add to the readings more than stated, and its uncertainty."""
-        zero = self.zero()
-        mean = float(self.weight @ zero)
-        return mean, float(np.sqrt(self.weight @ (zero - mean) ** 2))
+    def zero_shown(self) -> Floats:
+        """What the readings show with no advance beyond what is stated, of each sample: readings
+        taken at another shaft than is said know nothing of the static that is said."""
+        instrument = self.simulator.instrument
+        found = self.zero()
+        for key in ("static_deg", "mark_error_deg"):
+            path: Path = (*instrument, key)
+            if path in self.values:
+                found = found + self.values[path] - float(get(self.family.docket, path))
+        return found
 
 
 class TargetBands:

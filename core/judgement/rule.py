@@ -12,6 +12,7 @@ import numpy as np
 
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.guesses import frame_advice
 from bobweight.core.judgement.advise import Advice, Adviser
 from bobweight.core.judgement.alter import Cure
 from bobweight.core.judgement.answer import (
@@ -40,6 +41,8 @@ from bobweight.core.statistics.robust import median
 
 MEASURE_FIRST = 0.1
 """Chance of any fault of measurement from which that is looked at first."""
+EXPLAINED = 0.5
+"""... and from which it is taken to be why the readings by themselves say something else."""
 SCATTER = 1.4
 """Readings that scatter so many times what is stated are told of."""
 _SURELY = 0.8  # chance from which readings are said to show a zero
@@ -175,9 +178,10 @@ def action_of(
     cure: Cure,
     advice: Advice | None,
     way_unread: str | None = None,
+    frame: Problem | None = None,
 ) -> str:
     """What to do now: a key of :data:`core.judgement.decision.ACTIONS`, by expected loss."""
-    if measurement_chance(diagnosis) >= MEASURE_FIRST:
+    if frame is not None or measurement_chance(diagnosis) >= MEASURE_FIRST:
         return "measure-first"
     if decision == INSIDE:
         return "leave-alone"
@@ -208,7 +212,7 @@ def _chance_of(diagnosis: Diagnosis, fault: str) -> float:
 def reasons_of(
     docket: Docket, session: int, posterior: Posterior, points: tuple[PointJudgement, ...],
     reduced: Reduced, probability: float, even: float, decision: str,
-    way_unread: str | None = None,
+    way_unread: str | None = None, frame: Problem | None = None,
 ) -> tuple[Problem, ...]:  # fmt: skip
     """What stands in the way of certainty, and what contradicts what; the gravest first."""
     diagnosis, s = posterior.diagnosis, posterior.simulator
@@ -222,16 +226,21 @@ def reasons_of(
         stated = docket.sessions[session].instrument.static_deg
         found = [Problem("static-in-table", ("target", "frame"), {"stated": stated, "unit": "°"},
                          False)]  # fmt: skip
-    elif chance >= MEASURE_FIRST:
+    elif frame is None and chance >= MEASURE_FIRST:
         found.append(Problem("table-and-figures", ("target", "points"), {"chance": chance}, False))
+    if frame is not None:
+        found.insert(0, frame)
     marks = _chance_of(diagnosis, MARK_OFFSET)
-    if marks >= MEASURE_FIRST and not zero_off:
+    mixed = frame is not None or _chance_of(diagnosis, WRONG_FRAME) >= MEASURE_FIRST
+    if marks >= MEASURE_FIRST and not zero_off and not mixed:
         place = (*instrument, "mark_error_deg")
         found.append(Problem("mark-not-proved", place, {"chance": marks}, False))
     unread = [p for p in points if p.speed_rpm is not None and not p.read_around]
     # The ceiling's speed is the fastest that was read: it stands in no table.
     speeds = [cast(float, p.speed_rpm) for p in unread if p.kind != "ceiling"]
-    if speeds:
+    if mixed:
+        pass  # how far was read is not known before the shaft is
+    elif speeds:
         ends = {"low": min(speeds), "high": max(speeds)}
         found.append(Problem("stretch-not-read", readings, ends, False))
     elif unread:
@@ -251,11 +260,27 @@ def reasons_of(
     if decision == CANNOT_BE_TOLD and probability >= LIKELY > even and not unread:
         found.append(Problem("decided-by-odds", readings, {}, False))
     apart = [p.speed_rpm for p in points if p.speed_rpm is not None and _line_far(p)]
-    if apart and noise < SCATTER and not zero_off:
+    explained = measurement_chance(diagnosis) >= EXPLAINED
+    if apart and noise < SCATTER and not zero_off and not explained:
         scale = s.ratio / docket.sessions[session].instrument.tachometer_scale
         facts = {"value": apart[0] * scale, "unit": "rev/min"}
         found.append(Problem("line-disagrees", readings, facts, False))
     return tuple(found)
+
+
+def frame_reason(docket: Docket, diagnosis: Diagnosis, decision: str) -> Problem | None:
+    """That the table looks written for the other shaft, where the unit does not keep it as it is
+    said to be, or the readings look noted for the other shaft too."""
+    mixed = _chance_of(diagnosis, WRONG_FRAME) >= MEASURE_FIRST
+    if decision in (INSIDE, LOOKS_INSIDE) and not mixed:
+        return None
+    place: Path = ("target", "frame")
+    advice = next((p for p in frame_advice(docket) if p.path == place), None)
+    if advice is None:
+        return None
+    shaft = "distributor" if advice.facts["likely"] == "distributor" else "crank"
+    facts = {"value": advice.facts["value"], "most": advice.facts["most_deg"], "unit": "°"}
+    return Problem(f"table-looks-{shaft}", place, facts, grave=False)
 
 
 def _line_far(p: PointJudgement) -> bool:
@@ -280,7 +305,7 @@ def _holds_static(docket: Docket, session: int) -> bool:
 def _zero_reasons(docket: Docket, session: int, posterior: Posterior) -> list[Problem]:
     """What the readings show with no advance, against what the session and the docket say."""
     instrument = docket.sessions[session].instrument
-    all_of_it, (_, u) = posterior.zero(), posterior.zero_deg()
+    all_of_it, (_, u) = posterior.zero_shown(), posterior.zero_deg()
     zero = float(quantiles(all_of_it, posterior.weight, (0.5,))[0])
     wanted = docket.setting_up.static_deg
     place = ("sessions", session, "instrument", "static_deg")
@@ -301,13 +326,13 @@ def _zero_reasons(docket: Docket, session: int, posterior: Posterior) -> list[Pr
 
 def helps_of(
     adviser: Adviser, advice: Advice | None, points: tuple[PointJudgement, ...], scale: float,
-    decision: str, way_unread: str | None = None,
+    decision: str, way_unread: str | None = None, frame: Problem | None = None,
 ) -> tuple[Help, ...]:  # fmt: skip
     """What would help the decision most; ``scale`` is shown speed per distributor speed."""
     found = []
     unread = [p.speed_rpm for p in points if p.speed_rpm is not None and not p.read_around]
     speeds = [p.speed_rpm for p in points if p.kind == "check" and p.speed_rpm is not None]
-    if _chance_of(adviser.posterior.diagnosis, WRONG_FRAME) >= MEASURE_FIRST:
+    if frame or _chance_of(adviser.posterior.diagnosis, WRONG_FRAME) >= MEASURE_FIRST:
         pass  # twice the speed that is meant is dangerous: the frame comes first
     elif way_unread and speeds and not unread:
         speed = sorted(speeds)[len(speeds) // 2] * scale

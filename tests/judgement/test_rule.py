@@ -157,7 +157,7 @@ def all_reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even
     diagnosis = SimpleNamespace(explanations=(), probability=lambda name: other_table)
     posterior = SimpleNamespace(
         diagnosis=diagnosis, simulator=SimpleNamespace(ratio=2.0), noise=lambda: noise,
-        zero_deg=lambda: (zero, 0.1), zero=lambda: np.full(2, zero), weight=np.full(2, 0.5),
+        zero_deg=lambda: (zero, 0.1), zero_shown=lambda: np.full(2, zero), weight=np.full(2, 0.5),
     )  # fmt: skip
     found = rule.reasons_of(
         docket, 0, posterior, tuple(points), reduced_of(docket), probability, even, word, way_unread
@@ -170,7 +170,7 @@ def all_reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even
 def test_what_readings_show_of_the_zero_is_said_where_it_is_likely(share, codes):
     """Two thoughts, no zero and 8°: what is said is the likelier, from four chances in five."""
     posterior = SimpleNamespace(
-        zero=lambda: np.array([0.0, 8.0]), weight=np.array([1.0 - share, share]),
+        zero_shown=lambda: np.array([0.0, 8.0]), weight=np.array([1.0 - share, share]),
         zero_deg=lambda: (8.0 * share, 8.0 * np.sqrt(share * (1.0 - share))),
     )  # fmt: skip
     found = rule._zero_reasons(Docket(sessions=(Session(),)), 0, posterior)  # by lamp
@@ -188,7 +188,7 @@ def test_the_static_is_held_against_what_the_unit_is_to_be_set_to(stated, zero, 
     docket = Docket(sessions=(Session(instrument=Instrument(static_deg=stated)),),
                     setting_up=SettingUp(static_deg=8.0))  # fmt: skip
     posterior = SimpleNamespace(
-        zero=lambda: np.full(2, zero), zero_deg=lambda: (zero, u), weight=np.full(2, 0.5)
+        zero_shown=lambda: np.full(2, zero), zero_deg=lambda: (zero, u), weight=np.full(2, 0.5)
     )
     assert [p.code for p in rule._zero_reasons(docket, 0, posterior)] == codes
 

@@ -107,8 +107,7 @@ class AlterPart(VerdictPart):
 
     def show_found(self, found: Consequences) -> None:
         decision, options = found.decision, found.options
-        alone = decision.action == "leave-alone"
-        options = () if alone else options
+        options = options if decision.to_alter else ()
         while len(self.rows) < len(options):
             row = OptionRow()
             self._group.addButton(row.button, len(self.rows))
@@ -136,6 +135,8 @@ class AlterPart(VerdictPart):
             return translate("verdict", "Nothing can be proposed without a target.")
         if decision.action == "leave-alone":
             more = translate("verdict", "Nothing need be altered.")
+        elif not decision.to_alter:
+            more = translate("verdict", "Nothing is proposed before the table’s shaft is sure.")
         elif not found.options:
             more = translate("verdict", "Nothing tried makes that better.")
         else:

@@ -227,7 +227,7 @@ class VerdictPage(Page):
             return overall_text(outcome)
         judgement = found.decision.judgement
         if judgement.probability_inside is None:
-            return overall_text(outcome)
+            return f"? {judgement_sentence(judgement, self.display.frame)}"
         word = {"looks inside": "inside", "looks outside": "outside"}.get(
             judgement.decision, judgement.decision
         )
@@ -253,16 +253,14 @@ class VerdictPage(Page):
 
         decision = decisions.found.decision
         judgement = decision.judgement
-        said = action_sentence(decision.action)
-        if judgement.probability_inside is None:
-            return said
         frame = self.display.frame
+        if not decision.explanations:
+            return action_sentence(decision.action)
         lines = error_sentences(judgement, frame)
         lines += [reason_sentence(reason, judgement, frame) for reason in judgement.reasons]
         sentence = judgement_sentence(judgement, frame)  # stands above
         lines = [line for line in lines if line not in sentence]
-        told = judgement.helps_most or said in sentence
-        return "\n".join(lines) or ("" if told else said)
+        return "\n".join(lines)
 
     def _helps_text(self) -> str:
         """What would help the decision besides what its one sentence says."""
