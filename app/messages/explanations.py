@@ -102,8 +102,9 @@ def explanation_sentence(
 
 def check_texts(explanation: Explanation, docket: Docket) -> list[str]:
     """What a hand checks first, a clause each; on a rig there is no dead centre to be proved."""
-    ring = {"prove-mark": "ring-zero"} if any(_on_ring(s, docket) for s in explanation.sizes) else {}
-    codes = [ring.get(code, code) for code in explanation.check_first]
+    codes = explanation.check_first
+    if any(_on_ring(size, docket) for size in explanation.sizes):
+        codes = tuple("ring-zero" if code == "prove-mark" else code for code in codes)
     return [translate("explanations", CHECKS[code]) for code in codes if code in CHECKS]
 
 

@@ -179,13 +179,14 @@ def act_text(judgement: Judgement, frame: str = "") -> str:
     if judgement.action == "alter" and judgement.alterations:
         words = translate("explanations", "{steps}: inside with {chance}.")
         steps = steps_text(judgement.alterations, judgement.described)
-        if _leads(judgement, "capsule_leaking") and any(
-            s.key.startswith("capsule") for s in judgement.alterations
-        ):
-            return translate(
-                "explanations", "See first whether the capsule holds: one that leaks is renewed. If "
-                "it holds, {steps}: inside with {chance}."
-            ).format(steps=lower_first(steps), chance=percent(judgement.probability_after or 0.0))  # fmt: skip
+        at_capsule = any(s.key.startswith("capsule") for s in judgement.alterations)
+        if at_capsule and _leads(judgement, "capsule_leaking"):
+            steps = lower_first(steps)
+            words = translate(
+                "explanations",
+                "See first whether the capsule holds: one that leaks is renewed. If it holds, "
+                "{steps}: inside with {chance}.",
+            )
         return words.format(steps=steps, chance=percent(judgement.probability_after or 0.0))
     said = translate("explanations", ACTIONS[judgement.action])
     if judgement.action == "measure-first" and _has(judgement, *_OTHER_SHAFT):

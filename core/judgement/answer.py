@@ -175,7 +175,7 @@ class Judgement:
     also_read : tuple of int
         Indices of other sessions of the unit whose readings counted too.
     slips : tuple of FittedReading
-        Readings more likely slips than not, as the leading explanation has it.
+        Readings more likely slips than not, whatever the unit may be.
     complete : bool
         False if the work was stopped part way.
     """

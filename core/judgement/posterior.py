@@ -114,10 +114,9 @@ class Posterior:
         return mean, float(np.sqrt(self.weight @ (zero - mean) ** 2))
 
     def slips(self) -> tuple[FittedReading, ...]:
-        """Readings more likely slips than not, as the leading explanation has it."""
-        diagnosis = self.diagnosis
-        distance = self.family.distances(diagnosis.x[:1], diagnosis.hypothesis[:1])[0]
-        chance = slip_probability(distance)
+        """Readings more likely slips than not, whatever the unit may be."""
+        distances = self.family.distances(self.x, self.which, self.values)
+        distance, chance = self.weight @ distances, self.weight @ slip_probability(distances)
         rows = self.simulator.rows
         found = (FittedReading(int(rows[i]), float(d), float(chance[i]))
                  for i, d in enumerate(distance))  # fmt: skip

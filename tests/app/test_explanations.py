@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
@@ -10,9 +11,11 @@ from bobweight.app.messages.explanations import (
     action_sentence,
     explanation_sentence,
     explanation_title,
+    next_reading_sentences,
     sensitivity_name,
     step_text,
 )
+from bobweight.core.docket.target import Target
 from bobweight.core.judgement.alter import CureStep, Sensitivity
 from bobweight.core.judgement.alter_catalogue import catalogue
 from bobweight.core.judgement.decision import ACTIONS as CORE_ACTIONS
@@ -26,6 +29,7 @@ from bobweight.core.judgement.faults import (
     faults_of,
 )
 from bobweight.core.judgement.fit_curves import BACKLASH, DRIFT, REST
+from bobweight.core.record import put
 from tests.judgement.invented import CAPSULE, Wish, docket
 from tests.samples import sample
 
@@ -118,3 +122,65 @@ def test_an_uncertainty_of_three_tenths_has_one_digit():
     angle = replace(size, fault="static_drifts", path=DRIFT, unit="deg", amount=1.3, u=0.3)
     text = explanation_sentence(weak(name="static_drifts", sizes=(angle,)), UNIT)
     assert "1.3\u00a0±\u00a00.3°" in text
+
+
+def mark(d, amount):
+    path = ("sessions", 0, "instrument", "mark_error_deg")
+    size = FaultSize(MARK_OFFSET, path, amount, 0.27, "deg", 0.0, amount, 0.27, "°")
+    return explanation_sentence(
+        weak(name=MARK_OFFSET, sizes=(size,), check_first=("prove-mark",)), d
+    )
+
+
+def test_a_lamp_is_sent_to_static_and_mark_and_a_rig_to_its_ring():
+    """A rig has no dead centre to be proved (common practice)."""
+    lamp = mark(sample("weak_primary"), 8.83)
+    assert "8.8\u00a0±\u00a00.3° too much" in lamp, "no bench reads a hundredth of a degree"
+    assert "static" in lamp and "dead centre" in lamp
+    rig = mark(put(sample("weak_primary"), ("sessions", 0, "instrument", "kind"), "rig"), -2.0)
+    assert "degree ring" in rig and "too little" in rig and "dead centre" not in rig
+
+
+def test_a_sound_unit_is_not_held_against_a_table_that_is_not_there():
+    said = weak(name=NOTHING_WRONG, sizes=(), check_first=())
+    blank = [("mechanism", "stop_deg")]
+    assert "table" in explanation_sentence(said, UNIT, assumed=blank)
+    bare = put(UNIT, ("target",), Target())
+    assert "table" not in explanation_sentence(said, bare, assumed=blank)
+
+
+def test_a_capsule_that_no_engine_can_move_is_not_told_a_depression():
+    """There is no more to be had than the air's 101 kPa."""
+    path = ("capsules", 0, "full_kpa")
+    size = FaultSize("capsule_leaking", path, 2.6, 0.6, "share", 40.0, 146.0, 26.0, "kPa")
+    leaking = weak(name="capsule_leaking", sizes=(size,), check_first=())
+    assert "146" not in explanation_sentence(leaking, UNIT)
+    less = replace(size, fitted=65.0)
+    assert "65" in explanation_sentence(replace(leaking, sizes=(less,)), UNIT)
+
+
+def test_an_alteration_is_told_as_finely_as_a_hand_can_make_it():
+    """A hand bends to a tenth of a millimetre and files to a fifth of a degree (common
+    practice)."""
+    slack = ("mechanism", "springs", 1, "slack_mm")
+    step = CureStep("loop", "knee", slack, 1, -0.975, "mm", 0.5)
+    assert "1\u00a0mm less slack" in step_text(step, UNIT)
+    travel = CureStep(
+        "capsule_travel", "vacuum", ("capsules", 0, "full_deg"), None, 1.95, "deg", 0.5
+    )
+    assert "2° more travel" in step_text(travel, UNIT)
+
+
+@pytest.mark.parametrize(("other", "change", "why", "chance"), [
+    (22.0, 0.25, True, True), (20.2, 0.25, False, True), (20.2, 0.001, False, False),
+])  # fmt: skip
+def test_what_a_reading_would_show_is_told_where_it_parts_explanations(other, change, why, chance):
+    best = SimpleNamespace(
+        speed_rpm=1500.0, direction="rising", depression_kpa=None, gain_bits=0.2,
+        change_probability=change,
+        expected_deg=((NOTHING_WRONG, 20.0), ("primary_weak", other)),
+    )  # fmt: skip
+    advice = SimpleNamespace(best=best, apart=(NOTHING_WRONG, "primary_weak"), worth_taking=True)
+    _, said = next_reading_sentences(advice, UNIT, 0)
+    assert ("would show" in said, "another explanation first" in said) == (why, chance)
+    assert next_reading_sentences(advice, put(UNIT, ("target",), Target()), 0)[1] == ""

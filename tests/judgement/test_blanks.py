@@ -19,7 +19,14 @@ from bobweight.core.judgement.expected import _scatter, expected_curve
 from bobweight.core.judgement.unread import _Weighed, unread
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import get, put
-from tests.judgement.invented import Wish, docket
+from tests.judgement.invented import (
+    Truth,
+    Wish,
+    docket,
+    even_places,
+    read,
+    with_readings,
+)
 from tests.samples import sample
 
 SPRINGS = ("mechanism", "springs")
@@ -268,3 +275,15 @@ def test_a_cell_left_blank_in_the_linkages_table_is_unknown_like_any_other(kind,
     found = decide_docket(d)
     assert found.judgement.decision == "outside" and place in found.judgement.assumed
     assert not {p.code for p in found.problems} & {"missing", "not-determined"}
+
+
+def test_a_misreading_is_told_where_nothing_of_the_mechanism_is_known():
+    """One of a sound unit's readings ten degrees short, of a lamp read to ±1°."""
+    d = put(FULL, ("mechanism",), Mechanism())
+    places = even_places(predict(FULL.mechanism), 16)
+    readings = list(read(Truth(FULL.mechanism), places, np.random.default_rng(0), slip_share=0.0))
+    assert decide_docket(with_readings(d, tuple(readings))).judgement.slips == ()
+    angle = readings[9].angle_deg
+    readings[9] = readings[9].with_changes(angle_deg=angle - 10.0)
+    found = decide_docket(with_readings(d, tuple(readings))).judgement
+    assert [r.row for r in found.slips] == [9]

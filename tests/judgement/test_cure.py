@@ -184,3 +184,26 @@ def test_the_shortest_list_that_is_worth_its_work(before, singles, pair, chosen)
 def test_others_come_the_most_probable_first():
     keys = searched(0.1, ("stop", 0.2), ("tang", 0.7), ("loop", 0.5))[1]
     assert keys == ["tang", "loop", "stop"]
+
+
+@pytest.mark.parametrize(("pair", "kept"), [(0.64, 1), (0.79, 1), (0.85, 2)])
+def test_a_second_alteration_must_add_by_all_the_samples(pair, kept):
+    """Found by a few samples it may add nothing by all: one act is then told, not two."""
+    one, two = (a for a in listed() if a.spring == 1 and a.key in ("loop", "tang"))
+    search = object.__new__(alter._Search)
+    search.list = (one, two)
+    search.all = SimpleNamespace(values={})
+    search.target = SimpleNamespace(
+        asked=SimpleNamespace(where=np.zeros(1)), curve=np.ones(1, bool)
+    )
+    search._chance = lambda units, values: (np.array([0.01]), np.zeros(1))
+    search._best_single = lambda a: (a, -0.5, 0.7)
+    search._choose = lambda before, singles: ((one, -0.1), (two, -1.6))
+    search._sensitivity = lambda a: None
+
+    def steps(chosen):
+        last = pair if len(chosen) == 2 else 0.7
+        return tuple(SimpleNamespace(probability_inside_after=last) for _ in chosen)
+
+    search._steps = steps
+    assert len(search.run().steps) == kept

@@ -11,6 +11,7 @@ from scipy import integrate, stats
 
 from bobweight.app.messages.judgement import reason_sentence
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import CheckPoint, Target
@@ -28,15 +29,17 @@ from bobweight.core.judgement.answer import (
 )
 from bobweight.core.judgement.compare import Bands, PointResult
 from bobweight.core.judgement.faults import SEIZED
+from bobweight.core.judgement.fit_curves import ZERO
 from bobweight.core.judgement.loss import (
     expected_fall,
     least_loss,
     loss_of_altering,
     loss_of_leaving,
 )
-from bobweight.core.judgement.posterior import TargetBands
+from bobweight.core.judgement.posterior import Posterior, TargetBands
 from bobweight.core.judgement.reduce import reduce_session
 from bobweight.core.problems import Problem
+from bobweight.core.record import put
 from bobweight.core.statistics.conformity import Conformity
 
 
@@ -152,7 +155,8 @@ def reasons(points, docket=None, **told) -> list[str]:
 
 
 def all_reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even=0.9, noise=1.0,
-                other_table=0.0, way_unread=None, zero=0.0) -> tuple[Problem, ...]:  # fmt: skip
+                other_table=0.0, way_unread=None, zero=0.0,
+                frame=None) -> tuple[Problem, ...]:  # fmt: skip
     docket = docket or session((1000.0, 6.0, None))
     diagnosis = SimpleNamespace(explanations=(), probability=lambda name: other_table)
     posterior = SimpleNamespace(
@@ -160,8 +164,9 @@ def all_reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even
         zero_deg=lambda: (zero, 0.1), zero_shown=lambda: np.full(2, zero), weight=np.full(2, 0.5),
     )  # fmt: skip
     found = rule.reasons_of(
-        docket, 0, posterior, tuple(points), reduced_of(docket), probability, even, word, way_unread
-    )
+        docket, 0, posterior, tuple(points), reduced_of(docket), probability, even, word,
+        way_unread, frame,
+    )  # fmt: skip
     assert not any(p.grave for p in found), "reasons hinder nothing"
     return found
 
@@ -394,7 +399,7 @@ def test_a_way_that_nobody_read_is_never_surely_inside():
     assert found == "read-more"
 
 
-def helps(name, probability, unread=None, around=True):
+def helps(name, probability, unread=None, around=True, frame=None):
     explanations = (SimpleNamespace(name=name, probability=probability),)
     diagnosis = SimpleNamespace(explanations=explanations)
     adviser = SimpleNamespace(
@@ -404,7 +409,7 @@ def helps(name, probability, unread=None, around=True):
     points = (point("start", 400.0), point(), point(speed=3000.0, around=around))
     return [
         (h.what, h.speed_rpm, h.direction)
-        for h in rule.helps_of(adviser, None, points, 2.0, LOOKS_INSIDE, unread)
+        for h in rule.helps_of(adviser, None, points, 2.0, LOOKS_INSIDE, unread, frame)
     ]
 
 
@@ -466,3 +471,46 @@ def test_a_point_without_readings_about_it_is_not_read_and_not_undecided():
     assert replace(seen, decision=CANNOT_BE_TOLD, reached=False).not_read
     assert not replace(seen, decision=OUTSIDE, reached=False).not_read
     assert replace(seen, estimate_deg=None).not_read
+
+
+@pytest.mark.parametrize(("stop", "frame", "word", "mixed", "code"), [
+    (12.0, "distributor", OUTSIDE, 0.0, "table-looks-crank"),  # 24° are twice what the stop lets
+    (12.0, "crank", OUTSIDE, 0.0, None),
+    (24.0, "crank", LOOKS_OUTSIDE, 0.0, "table-looks-distributor"),
+    (12.0, "distributor", INSIDE, 0.0, None),  # kept as it is said: the stop is the odd one
+    (12.0, "distributor", INSIDE, 0.98, "table-looks-crank"),
+    (None, "distributor", OUTSIDE, 0.0, None),
+])  # fmt: skip
+def test_a_table_of_the_other_shaft_is_asked_about_where_the_unit_does_not_keep_it(
+    stop, frame, word, mixed, code
+):
+    """A four-stroke's crank figures are twice the distributor's (common practice)."""
+    points = (CheckPoint(speed_rpm=3200.0, least_deg=22.0, most_deg=26.0),)
+    docket = Docket(
+        mechanism=Mechanism(stop_deg=stop), target=Target(frame=frame, points=points)
+    )  # fmt: skip
+    explanation = SimpleNamespace(name="wrong_frame", probability=mixed)
+    found = rule.frame_reason(docket, SimpleNamespace(explanations=(explanation,)), word)
+    assert (found and found.code) == code
+
+
+def test_nothing_is_altered_and_no_speed_asked_for_by_a_table_of_the_other_shaft():
+    frame = Problem("table-looks-crank", ("target", "frame"), {}, grave=False)
+    nothing = SimpleNamespace(explanations=())
+    steps = SimpleNamespace(steps=())
+    assert rule.action_of(OUTSIDE, 0.01, nothing, steps, None, frame=frame) == "measure-first"
+    assert helps("secondary_late", 0.9, around=False, frame=frame) == []
+    found = reasons([point(around=False)], other_table=0.9, frame=frame)
+    assert found == ["table-looks-crank"]
+
+
+def test_readings_of_another_shaft_show_their_own_zero():
+    """Said to be timed at 8°; taken for a rig's the zero is held against 0, and 8.3° were shown."""
+    docket = session()
+    place = ("sessions", 0, "instrument")
+    docket = put(docket, (*place, "static_deg"), 8.0)
+    values = {ZERO: np.array([0.1, 8.3]), (*place, "static_deg"): np.array([8.0, 0.0])}
+    posterior = object.__new__(Posterior)
+    posterior.values, posterior.family = values, SimpleNamespace(docket=docket)
+    posterior.simulator = SimpleNamespace(instrument=place)
+    assert posterior.zero_shown() == pytest.approx([0.1, 0.3])
