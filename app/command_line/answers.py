@@ -239,8 +239,8 @@ def _decision_answer(decision: Decision) -> dict[str, Any]:
         before = decision.cure.probability_before
         then = ""
         for fields, step in zip(answer["alterations"], decision.cure.steps, strict=True):
-            after, said = option_sentence((step,), before), step_text(step, docket)
-            fields["sentence"] = f"{then}{lower_first(said) if then else said}. {after}"
+            after, what = option_sentence((step,), before), step_text(step, docket)
+            fields["sentence"] = f"{then}{lower_first(what) if then else what}. {after}"
             then = "Then "
     answer["problems"] = [sentence(problem, docket) for problem in decision.problems]
     answer["problems"] += [said for said, _ in slip_sentences(decision.judgement.slips)]

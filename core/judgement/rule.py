@@ -260,8 +260,9 @@ def reasons_of(
     if decision == CANNOT_BE_TOLD and probability >= LIKELY > even and not unread:
         found.append(Problem("decided-by-odds", readings, {}, False))
     apart = [p.speed_rpm for p in points if p.speed_rpm is not None and _line_far(p)]
-    explained = measurement_chance(diagnosis) >= EXPLAINED
-    if apart and noise < SCATTER and not zero_off and not explained:
+    if measurement_chance(diagnosis) >= EXPLAINED:
+        apart = []
+    if apart and noise < SCATTER and not zero_off:
         scale = s.ratio / docket.sessions[session].instrument.tachometer_scale
         facts = {"value": apart[0] * scale, "unit": "rev/min"}
         found.append(Problem("line-disagrees", readings, facts, False))
