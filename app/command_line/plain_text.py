@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from bobweight.core.figure.view import View
+
 _WORTH_SAYING = 0.01
 
 
@@ -36,18 +38,31 @@ def prediction_text(answer: dict[str, Any]) -> str:
     return "\n".join(lines)
 
 
-def verdict_text(answer: dict[str, Any]) -> str:
-    """The check points as a table."""
+def verdict_text(answer: dict[str, Any], view: View) -> str:
+    """The check points as a table, at the shaft of a view, as the sentences have them."""
+    from bobweight.app.messages.explanations import percent
+
     if not answer["check_points"]:
         return "The target has no check points."
-    heading = ("rev/min", "least °", "most °", "found °", "± °", "p inside", "verdict")
+    heading = ("rev/min", "least °", "most °", "found °", "± °", "inside", "verdict")
     lines = ["".join(f"{name:>16}" for name in heading)]
     for point in answer["check_points"]:
-        keys = ("speed_rpm", "low_deg", "high_deg", "estimate_deg", "u_deg", "probability_inside")
-        digits = (0, 2, 2, 2, 2, 3)
-        cells = [_figure(point[key], n) for key, n in zip(keys, digits, strict=True)]
-        lines.append("".join(f"{cell:>16}" for cell in (*cells, point["decision"])))
-    lines.append("Distributor speed and degrees; ± is one standard uncertainty.")
+        chance = point["probability_inside"]
+        u = point["u_deg"]
+        cells = [
+            view.speed(point["speed_rpm"]),
+            *(_shown(view, point[key]) for key in ("low_deg", "high_deg", "estimate_deg")),
+            _figure(None if u is None else u * view.factor, 1),
+            "–" if chance is None else percent(chance),
+            point["decision"],
+        ]
+        lines.append("".join(f"{cell:>16}" for cell in cells))
+    shaft = {
+        "distributor": "Distributor speed and degrees",
+        "crank": "Engine speed and crank degrees without static",
+        "crank-static": "Engine speed and crank degrees with static",
+    }[view.frame]
+    lines.append(f"{shaft}; ± is one standard uncertainty.")
     return "\n".join(lines)
 
 
@@ -86,6 +101,10 @@ def _table(heading: tuple[str, ...], rows: list[tuple]) -> list[str]:
         pairs = zip(row[::2], row[1::2], strict=True)
         lines.append("".join(f"{_figure(value, digits):>11}" for value, digits in pairs))
     return lines
+
+
+def _shown(view: View, deg: float | None) -> str:
+    return _figure(None if deg is None else view.shown(deg), 1)
 
 
 def _figure(value: float | None, digits: int) -> str:

@@ -32,6 +32,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 
 def _act(arguments: argparse.Namespace) -> int:
     from bobweight.app.command_line import answers, plain_text
+    from bobweight.core.figure.view import view_of
 
     session = -1 if arguments.session is None else arguments.session - 1
     several, found, status = len(arguments.files) > 1, [], DONE
@@ -48,7 +49,7 @@ def _act(arguments: argparse.Namespace) -> int:
         found.append(answer)
         if not arguments.json:
             heading = f"{name}\n\n" if several else ""
-            text = plain_text.verdict_text(answer)
+            text = plain_text.verdict_text(answer, view_of(docket))
             print(f"{heading}{text}\n\n{plain_text.decision_text(answer)}")
             if several and name != arguments.files[-1]:
                 print()

@@ -14,9 +14,11 @@ import pytest
 
 from bobweight.__main__ import main
 from bobweight.app.command_line.answers import prediction_answer, verdict_answer
+from bobweight.app.command_line.plain_text import verdict_text
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.file import read_docket, write_docket
 from bobweight.core.docket.target import CheckPoint, Target
+from bobweight.core.figure.view import View
 from bobweight.core.judgement.answer import DECISIONS
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.mechanics.capsule import capsule_advance_deg
@@ -334,3 +336,19 @@ def test_a_reader_who_has_had_enough_is_no_fault():
         timeout=100,
     )  # fmt: skip
     assert (result.returncode, result.stdout, result.stderr) == (1, "{", "")
+
+
+@pytest.mark.parametrize(("frame", "row", "shaft"), [
+    ("distributor", ["1000", "5.0", "7.0", "6.5"], "Distributor speed"),
+    ("crank", ["2000", "10.0", "14.0", "13.0"], "Engine speed and crank degrees without"),
+    ("crank-static", ["2000", "18.0", "22.0", "21.0"], "Engine speed and crank degrees with "),
+])  # fmt: skip
+def test_the_table_printed_is_of_the_shaft_that_the_sentences_speak_of(frame, row, shaft):
+    """Twice the distributor's at the crank of a four-stroke (common practice), 8° static on it."""
+    point = {
+        "speed_rpm": 1000.0, "low_deg": 5.0, "high_deg": 7.0, "estimate_deg": 6.5, "u_deg": 0.2,
+        "probability_inside": 0.93, "decision": "looks inside",
+    }  # fmt: skip
+    text = verdict_text({"check_points": [point]}, View(frame, 2.0, static_deg=8.0))
+    _, told, last = text.splitlines()
+    assert told.split()[:4] == row and last.startswith(shaft)

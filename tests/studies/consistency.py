@@ -25,6 +25,7 @@ from bobweight.app.command_line.plain_text import decision_text, verdict_text
 from bobweight.app.command_line.verdict import _passes
 from bobweight.app.messages.judgement import error_sentences, help_sentence, judgement_sentence
 from bobweight.core.docket.docket import Docket
+from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.answer import (
     CANNOT_BE_TOLD,
     INSIDE,
@@ -129,8 +130,9 @@ class Speaker:
         self.page.comparison.follow()
         self.line.follow()
         answer = judged_answer(known, decision, "x")
+        printed = f"{verdict_text(answer, view_of(docket))}\n{decision_text(answer)}"
         return Said(
-            docket, known, decision, answer, f"{verdict_text(answer)}\n{decision_text(answer)}",
+            docket, known, decision, answer, printed,
             *_printed(known, decision.judgement), self.line.answer.text, self.line.said.text()[:1],
             self._page_texts(), _cells(self.page.comparison.view), self.page.state(),
         )  # fmt: skip
