@@ -18,8 +18,8 @@ from bobweight.app.theme import STATE_SIGNS, VERDICT_SIGNS, apply_theme
 
 ROOT = Path(__file__).resolve().parents[2]
 MANUAL = "app/manual/text/*.md"
-ONLY_READ = set("＋－＝＠")
-"""Signs of other scripts that are understood where they are typed and never written."""
+ONLY_READ = set("＋－＝＠˚⋅")
+"""Signs of other scripts, and look-alikes, understood where they are typed and never written."""
 
 
 def texts(patterns: tuple[str, ...] = (MANUAL, "sample_curves/*.docket")) -> Iterator[str]:

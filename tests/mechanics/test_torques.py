@@ -45,7 +45,7 @@ def test_weights_and_springs_pull_as_the_vectors_say(kind: str):
 @pytest.mark.parametrize(("stick", "grip"), [(0.0, 0.0), (3.0, 0.04)])
 def test_the_curve_stands_where_the_two_balance(stick: float, grip: float):
     mechanism = plain(stick_nmm=stick, grip=grip, heel_drag_nmm=4.0)
-    prediction, found = predict(mechanism), torques(mechanism, 400)
+    prediction, found = predict(mechanism), torques(mechanism)
     for direction, hold in (("rising", found.rising_nmm), ("falling", found.falling_nmm)):
         for speed in np.linspace(1.1 * prediction.start_rpm, 0.9 * prediction.full_rpm, 5):
             advance = float(prediction.advance_deg(speed, direction))
