@@ -107,6 +107,8 @@ def _where(judgement: Judgement, frame: str) -> str:
     joined = translate("explanations", " and ").join([*([joined] if joined else []), names[-1]])
     if len(outside) > len(worst):
         joined = translate("explanations", "{points} and elsewhere").format(points=joined)
+    if judgement.decision == "outside" and not points[0]:  # the whole is surer than any of them
+        return translate("explanations", ", most likely at {points}").format(points=joined)
     return translate("explanations", " at {points}").format(points=joined)
 
 

@@ -15,9 +15,11 @@ from bobweight.app.messages.explanations import (
     sensitivity_name,
     step_text,
 )
+from bobweight.app.messages.judgement import decision_text
 from bobweight.core.docket.target import Target
 from bobweight.core.judgement.alter import CureStep, Sensitivity
 from bobweight.core.judgement.alter_catalogue import catalogue
+from bobweight.core.judgement.answer import Judgement, PointJudgement
 from bobweight.core.judgement.decision import ACTIONS as CORE_ACTIONS
 from bobweight.core.judgement.diagnose import Explanation, FaultSize
 from bobweight.core.judgement.faults import (
@@ -169,6 +171,18 @@ def test_an_alteration_is_told_as_finely_as_a_hand_can_make_it():
         "capsule_travel", "vacuum", ("capsules", 0, "full_deg"), None, 1.95, "deg", 0.5
     )
     assert "2° more travel" in step_text(travel, UNIT)
+
+
+@pytest.mark.parametrize(("chance", "word", "said"), [
+    (0.03, "outside", "Outside at 600"), (0.06, "looks outside", "Outside, most likely at 600"),
+])  # fmt: skip
+def test_a_point_that_only_looks_outside_is_not_said_to_be_it(chance, word, said):
+    """The whole may be surer than any one of its points."""
+    point = PointJudgement("check", 0, 600.0, None, 1.0, 3.0, 4.3, 0.6, chance, word, None, None,
+                           True)  # fmt: skip
+    judgement = Judgement(UNIT, 0, decision="outside", probability_inside=0.03,
+                          check_points=(point,))  # fmt: skip
+    assert decision_text(judgement).startswith(said)
 
 
 @pytest.mark.parametrize(("other", "change", "why", "chance"), [

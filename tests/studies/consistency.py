@@ -265,6 +265,10 @@ def _of_the_whole(said: Said) -> Iterator[str]:
     named = any(p.decision in ("outside", "looks outside") for p in j.check_points)
     if outside and not named and " at " in cause.split("(inside")[0]:
         yield "outside at a point that is not"
+    surely = any(p.decision == "outside" for p in j.check_points)
+    where = cause.split("(inside")[0]
+    if j.decision == "outside" and not surely and " at " in where and "most likely" not in where:
+        yield "outside at a point that only looks it"
 
 
 def _of_the_points(said: Said) -> Iterator[str]:
