@@ -35,6 +35,7 @@ TITLES = {
     "pipe_left_on": QT_TRANSLATE_NOOP("explanations", "Vacuum pipe left on"),
     "capsule_weak": QT_TRANSLATE_NOOP("explanations", "Capsule weak"),
     "capsule_leaking": QT_TRANSLATE_NOOP("explanations", "Capsule leaking"),
+    "capsule_travel": QT_TRANSLATE_NOOP("explanations", "Capsule travel wrong"),
     "plate_stiff": QT_TRANSLATE_NOOP("explanations", "Breaker plate stiff"),
     "springs_swapped": QT_TRANSLATE_NOOP("explanations", "Springs on each other’s posts"),
     "advance_seized": QT_TRANSLATE_NOOP("explanations", "Advance seized"),
@@ -122,6 +123,11 @@ EXPLANATIONS = {
     "capsule_leaking": QT_TRANSLATE_NOOP(
         "explanations", "Capsule leaking, full only at {fitted} instead of {nominal}"
     ),
+    "capsule_travel": QT_TRANSLATE_NOOP(
+        "explanations",
+        "Capsule moves the plate too far, by {percent}, {fitted} at the distributor instead of "
+        "{nominal}",
+    ),
     "plate_stiff": QT_TRANSLATE_NOOP(
         "explanations", "Breaker plate stiff, friction {fitted} instead of {nominal} at the rod"
     ),
@@ -205,6 +211,11 @@ RELATIVE = {
 """The same of a value that nobody measured: by how much, and never what it is."""
 
 OPPOSITES = {
+    "capsule_travel": QT_TRANSLATE_NOOP(
+        "explanations",
+        "Capsule moves the plate too little, by {percent}, {fitted} at the distributor instead of "
+        "{nominal}",
+    ),
     "tape_wrong": QT_TRANSLATE_NOOP(
         "explanations",
         "Timing tape or dial is for a larger pulley, every angle reads {percent} too little",
@@ -254,6 +265,11 @@ CHECKS = {
     "pipe-off": QT_TRANSLATE_NOOP("explanations", "see that the pipe is off and plugged"),
     "capsule-pump": QT_TRANSLATE_NOOP(
         "explanations", "pump the capsule and note where it starts and is full"
+    ),
+    "capsule-number": QT_TRANSLATE_NOOP(
+        "explanations",
+        "see whether the number on the capsule is this unit’s, and pump it and note how far the "
+        "plate goes",
     ),
     "capsule-holds": QT_TRANSLATE_NOOP("explanations", "see whether the capsule holds"),
     "plate-free": QT_TRANSLATE_NOOP("explanations", "see whether the plate swings freely"),

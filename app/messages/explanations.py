@@ -489,7 +489,7 @@ def _ought(size: FaultSize, quantity: Quantity, display: Display | None) -> str:
         return stated
     symbol = display.unit(quantity) if display else quantity.stored.symbol
     factor = quantity.unit(symbol).factor
-    digits = _digits(u / factor)
+    digits = _digits(u / factor, symbol)
     of_sound = with_unit(f"{sound / factor:.{digits}f}".replace("-", "−"), symbol)
     said = translate("explanations", "{sound} ({stated} stated)")
     return said.format(sound=of_sound, stated=stated)
@@ -531,15 +531,16 @@ def _pm_plain(value: float, u: float | None, symbol: str) -> str:
         return with_unit(significant(value, 4), symbol)
     if symbol == "rev/min":
         value, u = (10.0 * round(v / 10.0) for v in (value, max(u, 10.0)))
-    digits = min(_digits(u), 1 if symbol == "°" else 6)
+    digits = _digits(u, symbol)
     text = f"{value:.{digits}f}\u00a0±\u00a0{u:.{digits}f}".replace("-", "−")
     return with_unit(text, symbol)
 
 
-def _digits(u: float) -> int:
-    """Decimals to the second digit of an uncertainty, to the first from 3 on."""
+def _digits(u: float, symbol: str = "") -> int:
+    """Decimals to the second digit of an uncertainty, to the first from 3 on; of degrees one."""
     power = math.floor(math.log10(u))
-    return min(max((1 if round(u / 10.0**power, 9) < 3 else 0) - power, 0), 6)
+    wanted = max((1 if round(u / 10.0**power, 9) < 3 else 0) - power, 0)
+    return min(wanted, 1 if symbol == "°" else 6)
 
 
 def _listed(names: Sequence[str]) -> str:

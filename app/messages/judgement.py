@@ -189,6 +189,13 @@ def act_text(judgement: Judgement, frame: str = "") -> str:
                 "See first whether the capsule holds: one that leaks is renewed. If it holds, "
                 "{steps}: inside with {chance}.",
             )
+        if at_capsule and _leads(judgement, "capsule_travel"):
+            steps = lower_first(steps)
+            words = translate(
+                "explanations",
+                "See first whether the capsule is of this unit’s number: another one is exchanged. "
+                "If it is, {steps}: inside with {chance}.",
+            )
         return words.format(steps=steps, chance=percent(judgement.probability_after or 0.0))
     said = translate("explanations", ACTIONS[judgement.action])
     if judgement.action == "measure-first" and _has(judgement, *_OTHER_SHAFT):

@@ -293,7 +293,9 @@ def _measurement_faults(session: int, docket: Docket) -> list[Fault]:
 
 def _capsule_faults(docket: Docket) -> list[Fault]:
     first = next((i for i, c in enumerate(docket.capsules) if usable((c,))), 0)
-    start, full = ("capsules", first, "start_kpa"), ("capsules", first, "full_kpa")
+    start, full, most = (
+        ("capsules", first, key) for key in ("start_kpa", "full_kpa", "full_deg")
+    )
     friction = (Effect(("capsules", first, "friction_n"), "add"),)
     return [
         Fault("capsule_weak", "unit",
@@ -301,5 +303,8 @@ def _capsule_faults(docket: Docket) -> list[Fault]:
               "capsule-pump", most=0.9),
         Fault("capsule_leaking", "unit", (Effect(start, "share"), Effect(full, "share")), 1.0, 1.0,
               "share", 0.6, "capsule-holds", most=60.0),
+        # Another number's, its stop, or a bent rod: what it moves may be either way off.
+        Fault("capsule_travel", "unit", (Effect(most, "share"),), 0.3, 0.5, "share", 0.3,
+              "capsule-number", (1.0, -1.0), 0.9),
         Fault("plate_stiff", "unit", friction, 6.0, 0.6, "N", 0.5, "plate-free"),
     ]  # fmt: skip

@@ -132,7 +132,8 @@ def test_every_key_is_stable_and_every_pair_known():
          "lamp_doubles", "static_drifts", "pipe_left_on", "springs_swapped",
          "advance_seized", "cam_not_returning", "direction_mistaken", "wrong_frame",
          "drive_backlash",
-         "capsule_weak", "capsule_leaking", "plate_stiff"]
+         "capsule_weak", "capsule_leaking", "capsule_travel",
+         "plate_stiff"]
     )  # fmt: skip
     assert set(itertools.chain(*PAIRS)) <= set(keys)
 

@@ -14,6 +14,7 @@ from tests.studies.simulator.sessions import Bench, Manner, read, usual_bench, w
 from tests.studies.simulator.units import Unit, draw_unit, inside
 
 NOTHING = "nothing_wrong"
+PUMPED_KPA = 10.0, 20.0, 30.0, 45.0
 PROVED = {"static_deg": 0.25, "mark_error_deg": 0.25}
 
 
@@ -77,7 +78,7 @@ def ordinary(kind: str, seed: int, true: str = "", manner: Manner | None = None)
             if true != NOTHING:
                 bench = harmed(rng, bench, true)
             if true in PUMPED or (with_capsule and rng.random() < 0.4 and true != "pipe_left_on"):
-                manner = replace(manner, pumped_kpa=(10.0, 20.0, 30.0, 45.0))
+                manner = replace(manner, pumped_kpa=PUMPED_KPA)
             elif with_capsule:  # what is not asked of the capsule need not be read
                 unit = replace(unit, target=replace(unit.target, vacuum_points=()))
             return made(rng, true, kind, seed, unit, bench, manner, true)

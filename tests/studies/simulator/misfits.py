@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from numpy.random import Generator
 
 from bobweight.core.docket.vacuum import Capsule
-from tests.studies.simulator.cases import NOTHING, Case, made, rng_of
+from tests.studies.simulator.cases import NOTHING, PUMPED_KPA, Case, made, rng_of
 from tests.studies.simulator.dockets import docket_of
 from tests.studies.simulator.faults import harmed, manifold, ported, stuck
 from tests.studies.simulator.sessions import Bench, Manner, usual_bench
@@ -26,7 +26,8 @@ class Misfit:
     """What is done, and what may be said.
 
     ``bench``, ``manner`` and ``docket`` change what is so, how it is read, and what is written.
-    ``sound``: nothing but the reading is unusual, so that "nothing wrong" is true.
+    ``sound``: nothing but the reading is unusual, so that "nothing wrong" is true. ``pumped``: the
+    unit has a capsule, and it is read with a pump.
     """
 
     allowed: tuple[str, ...] = ()
@@ -34,6 +35,7 @@ class Misfit:
     manner: Manner = Manner()
     docket: Callable = lambda rng, d, unit: d
     sound: bool = False
+    pumped: bool = False
 
 
 def _with(**changes) -> Callable[[Generator, Bench], Bench]:
@@ -71,6 +73,16 @@ def _unequal(rng: Generator, b: Bench) -> Bench:
 
 def _sticky(rng: Generator, b: Bench) -> Bench:
     return replace(b, actual=stuck(rng, b.actual, (0.8, 1.2)))
+
+
+def _short(rng: Generator, b: Bench) -> Bench:
+    """A capsule of another number: full where this one is, with less movement."""
+    share = rng.uniform(0.5, 0.75)
+    c = b.capsule
+    rate = c.spring_rate_n_per_mm / share
+    return replace(
+        b, capsule=replace(c, travel_mm=c.travel_mm * share, spring_rate_n_per_mm=rate)
+    )
 
 
 def _three(rng: Generator, b: Bench) -> Bench:
@@ -147,6 +159,7 @@ MISFITS: dict[str, Misfit] = {
         ("return", "rest", "back"), _with(rest_deg=lambda rng, b: rng.uniform(1.5, 3.5))
     ),
     "unequal weights": Misfit(("unequal", "weights_light"), _unequal),
+    "capsule of another number": Misfit(("capsule_travel",), _short, pumped=True),
     "backlash of the drive": Misfit(
         ("backlash",), _with(backlash_deg=lambda rng, b: rng.uniform(3, 6))
     ),
@@ -200,12 +213,14 @@ def misfit_case(name: str, kind: str, seed: int) -> Case:
     rng = rng_of("misfit", name, kind, seed)
     while True:
         try:
-            unit = draw_unit(rng)
-            bench = m.bench(rng, usual_bench(rng, unit.sound, Capsule()))
+            unit = draw_unit(rng, m.pumped)
+            capsule = unit.capsule if m.pumped else Capsule()
+            bench = m.bench(rng, usual_bench(rng, unit.sound, capsule))
             docket = m.docket(rng, docket_of(rng, unit, kind), unit)
             allowed = (*m.allowed, *((NOTHING,) if m.sound else (NONE,)))
             true = NOTHING if m.sound else name
-            return made(rng, name, kind, seed, unit, bench, m.manner, true, allowed, docket)
+            manner = replace(m.manner, pumped_kpa=PUMPED_KPA) if m.pumped else m.manner
+            return made(rng, name, kind, seed, unit, bench, manner, true, allowed, docket)
         except ValueError:
             continue
 
