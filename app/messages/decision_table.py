@@ -108,6 +108,12 @@ DECISION_TABLE = {
         "messages",
         "A figure of the mechanism is wrong, by table and readings: judged as if none were known.",
     ),
+    "sessions-differ": QT_TRANSLATE_NOOP(
+        "messages",
+        "{session}, of the same state of the unit, read otherwise ({name}; {chance} that something "
+        "was done in between). If so, note it under “Alterations made”; if not, one of the two was "
+        "misread.",
+    ),
     "readings-scatter": QT_TRANSLATE_NOOP(
         "messages", "The readings scatter {factor} times what was stated."
     ),

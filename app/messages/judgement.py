@@ -294,6 +294,9 @@ def reason_sentence(reason: Problem, judgement: Judgement, frame: str = "") -> s
         else:
             facts[key] = with_unit(f"{value:.0f}", str(reason.facts.get("unit", "")))
     code = reason.code
+    if code == "sessions-differ":
+        facts["session"] = place_text(reason.path, judgement.docket)
+        facts["name"] = lower_first(explanation_title(str(reason.facts["name"])))
     if code == "stretch-not-read" and facts["low"] == facts["high"]:
         code = "stretch-not-read-at"
     said = translate("messages", SENTENCES[code]).format(**facts)

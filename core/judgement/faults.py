@@ -293,9 +293,7 @@ def _measurement_faults(session: int, docket: Docket) -> list[Fault]:
 
 def _capsule_faults(docket: Docket) -> list[Fault]:
     first = next((i for i, c in enumerate(docket.capsules) if usable((c,))), 0)
-    start, full, most = (
-        ("capsules", first, key) for key in ("start_kpa", "full_kpa", "full_deg")
-    )
+    start, full, most = (("capsules", first, key) for key in ("start_kpa", "full_kpa", "full_deg"))
     friction = (Effect(("capsules", first, "friction_n"), "add"),)
     return [
         Fault("capsule_weak", "unit",

@@ -237,4 +237,5 @@ def _faults(diagnosis: Diagnosis, touched: Set[Path], left: float) -> FaultsTold
             u = float(np.sqrt(diagnosis.covariance[row, column, column]))
             amounts[family.faults[h.faults[0]].key] = float(diagnosis.x[row, column]), u
     most = max(evidence.values())
-    return FaultsTold(weight, {k: e / most for k, e in evidence.items()}, left, amounts)
+    evidence = {k: e / most for k, e in evidence.items()}
+    return FaultsTold(weight, evidence, left, amounts, diagnosis.first.name)

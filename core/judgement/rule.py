@@ -35,6 +35,7 @@ from bobweight.core.judgement.loss import (
 )
 from bobweight.core.judgement.posterior import Posterior, TargetBands, quantiles
 from bobweight.core.judgement.reduce import Reduced
+from bobweight.core.judgement.told import UNTOUCHED
 from bobweight.core.problems import Path, Problem
 from bobweight.core.record import get
 from bobweight.core.statistics.robust import median
@@ -230,6 +231,7 @@ def reasons_of(
         found.append(Problem("table-and-figures", ("target", "points"), {"chance": chance}, False))
     if frame is not None:
         found.insert(0, frame)
+    found += _session_reasons(posterior)
     marks = _chance_of(diagnosis, MARK_OFFSET)
     mixed = frame is not None or _chance_of(diagnosis, WRONG_FRAME) >= MEASURE_FIRST
     if marks >= MEASURE_FIRST and not zero_off and not mixed:
@@ -267,6 +269,24 @@ def reasons_of(
         facts = {"value": apart[0] * scale, "unit": "rev/min"}
         found.append(Problem("line-disagrees", readings, facts, False))
     return tuple(found)
+
+
+def _session_reasons(posterior: Posterior) -> list[Problem]:
+    """The other sessions of the same state whose readings say that something was done since."""
+    diagnosis, told = posterior.diagnosis, posterior.family.told
+    found: list[Problem] = []
+    if told is None:
+        return found
+    parts = [posterior.family.parts(posterior.family.hypotheses[h]) for h in diagnosis.hypothesis]
+    for other, faults in zip(told.sessions, told.faults, strict=True):
+        changed = sum(
+            e.probability * faults.changed(each)
+            for e, each in zip(diagnosis.explanations, parts, strict=True)
+        )
+        if faults.left == UNTOUCHED and changed >= _SURELY:
+            facts = {"chance": float(changed), "name": faults.leads}
+            found.append(Problem("sessions-differ", ("sessions", other), facts, False))
+    return found
 
 
 def frame_reason(docket: Docket, diagnosis: Diagnosis, decision: str) -> Problem | None:

@@ -37,12 +37,15 @@ class FaultsTold:
     amounts : mapping
         Mean and standard deviation of a lasting fault's amount after those readings, by its key;
         the amount's own column, standard normal before them.
+    leads : str
+        What that session's readings alone speak of most.
     """
 
     weight: Mapping[tuple[Parts, Parts], float]
     evidence: Mapping[tuple[Parts, Parts], float]
     left: float = UNTOUCHED
     amounts: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    leads: str = ""
 
     def log_evidence(self, parts: Parts) -> float:
         """Logarithm of how much likelier the other readings are where a fault has been there all
@@ -55,6 +58,12 @@ class FaultsTold:
             for each in (parts, NOTHING)
         )
         return float(np.log(max(found, _LEAST) / max(none, _LEAST)))
+
+    def changed(self, parts: Parts) -> float:
+        """Chance that something was done between the sessions where these are the faults now."""
+        as_was = self.left * self._of(frozenset(p for p in parts if p in self._seen))
+        since = (1.0 - self.left) * self._whatever
+        return since / max(as_was + since, _LEAST)
 
     def amount(self, key: str) -> tuple[float, float]:
         """Mean and standard deviation of a fault's amount as it is now: left as it was, or another

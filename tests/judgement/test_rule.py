@@ -162,6 +162,7 @@ def all_reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even
     posterior = SimpleNamespace(
         diagnosis=diagnosis, simulator=SimpleNamespace(ratio=2.0), noise=lambda: noise,
         zero_deg=lambda: (zero, 0.1), zero_shown=lambda: np.full(2, zero), weight=np.full(2, 0.5),
+        family=SimpleNamespace(told=None),
     )  # fmt: skip
     found = rule.reasons_of(
         docket, 0, posterior, tuple(points), reduced_of(docket), probability, even, word,

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from bobweight.app.messages.judgement import reason_sentence
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.history import Alteration
 from bobweight.core.docket.states import UnitState, with_session_after
@@ -150,6 +151,12 @@ def test_the_faults_of_another_session_count_as_bayes_has_it():
     assert sure.log_evidence(MARK) == 0.0
     apart = FaultsTold({**weight, (LATER, NOTHING): 0.1}, {**evidence, (LATER, NOTHING): 0.9})
     assert apart.log_evidence(LATE | LATER) == 0.0, "together they were not weighed"
+    # Bayes of "as it was" and "something was done", whatever was that session's own.
+    whatever = sum(weight[k] * evidence[k] for k in weight) / sum(weight.values())
+    half = FaultsTold(weight, evidence, left=0.6)
+    for parts, of in ((LATE, with_it), (NOTHING, without), (MARK, without)):
+        since = 0.4 * whatever / (0.6 * of + 0.4 * whatever)
+        assert half.changed(parts) == pytest.approx(since)
     # Whatever that session says, it cannot say more than the odds that it was mended meanwhile.
     certain = FaultsTold({k: 1.0 for k in weight}, {k: float(k == (LATE, NOTHING)) for k in weight})
     assert 0 < certain.log_evidence(LATE) < np.log(20)
@@ -252,7 +259,8 @@ def test_explanations_alike_in_what_lasts_are_heard_together():
     x = np.arange(24.0).reshape(4, 6)
     covariance = np.stack([np.diag(np.arange(1.0, 7.0) * k) for k in (1, 2, 3, 4)])
     diagnosis = SimpleNamespace(family=family, hypothesis=np.array([0, 1, 3, 5]), odds=odds, x=x,
-                                covariance=covariance)  # fmt: skip
+                                covariance=covariance,
+                                first=SimpleNamespace(name="late"))  # fmt: skip
     told = others._faults(diagnosis, {("weak",)}, 0.4)
     own = frozenset({("weak", 1.0)})
     mark = frozenset({("mark", 1.0)})
@@ -263,6 +271,7 @@ def test_explanations_alike_in_what_lasts_are_heard_together():
     evidence = {(NOTHING, NOTHING): 0.1, (LATER, NOTHING): 0.5 / 0.4, (NOTHING, own): 0.3 / 0.2,
                 (LATER, mark): 0.1 / 0.05, (gone, NOTHING): 0.2 / 0.5}  # fmt: skip
     assert told.evidence == pytest.approx({k: e / 2.0 for k, e in evidence.items()})
+    assert told.leads == "late"
     assert told.left == 0.4 and told.amounts == {"late": (9.0, pytest.approx(np.sqrt(8.0)))}
 
 
@@ -362,6 +371,23 @@ def test_a_fault_that_no_alteration_touched_is_still_there():
         history=(Alteration(what="Cleaned", before_session=1, after_session=2),)
     )
     assert others_told(noted, 1) is None  # nobody says what was touched
+
+
+def test_two_sessions_of_one_state_that_cannot_both_be_right_are_named():
+    """Mended and not noted, or one of the two misread: which, the man knows."""
+    late = found(0.9)
+    mended, as_it_was = (
+        late.with_changes(sessions=(*late.sessions, replace(d.sessions[0], title="After")))
+        for d in (found(seed=6), found(0.9, seed=6))
+    )
+    judgement = decide_docket(mended).judgement
+    differ = next(r for r in judgement.reasons if r.code == "sessions-differ")
+    assert differ.path == ("sessions", 0)
+    assert differ.facts["name"] == "secondary_late"
+    said = reason_sentence(differ, judgement)
+    assert "secondary" in said and "Alterations made" in said
+    codes = [r.code for r in decide_docket(as_it_was).judgement.reasons]
+    assert "sessions-differ" not in codes
 
 
 def test_before_any_reading_after_the_work_those_before_it_count():

@@ -80,9 +80,7 @@ def _short(rng: Generator, b: Bench) -> Bench:
     share = rng.uniform(0.5, 0.75)
     c = b.capsule
     rate = c.spring_rate_n_per_mm / share
-    return replace(
-        b, capsule=replace(c, travel_mm=c.travel_mm * share, spring_rate_n_per_mm=rate)
-    )
+    return replace(b, capsule=replace(c, travel_mm=c.travel_mm * share, spring_rate_n_per_mm=rate))
 
 
 def _three(rng: Generator, b: Bench) -> Bench:
