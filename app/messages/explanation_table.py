@@ -38,6 +38,7 @@ TITLES = {
     "capsule_travel": QT_TRANSLATE_NOOP("explanations", "Capsule travel wrong"),
     "plate_stiff": QT_TRANSLATE_NOOP("explanations", "Breaker plate stiff"),
     "springs_swapped": QT_TRANSLATE_NOOP("explanations", "Springs on each other’s posts"),
+    "springs_other": QT_TRANSLATE_NOOP("explanations", "Springs of another set"),
     "advance_seized": QT_TRANSLATE_NOOP("explanations", "Advance seized"),
     "cam_not_returning": QT_TRANSLATE_NOOP("explanations", "Cam does not come back to rest"),
     "direction_mistaken": QT_TRANSLATE_NOOP("explanations", "Rising and falling mixed up"),
@@ -134,6 +135,9 @@ EXPLANATIONS = {
     "advance_seized": QT_TRANSLATE_NOOP(
         "explanations", "The advance is seized: the cam does not move on its shaft"
     ),
+    "springs_other": QT_TRANSLATE_NOOP(
+        "explanations", "Springs of another set, all of them about {percent} strong"
+    ),
     "springs_swapped": QT_TRANSLATE_NOOP(
         "explanations", "Primary and secondary spring are on each other’s posts"
     ),
@@ -211,6 +215,9 @@ RELATIVE = {
 """The same of a value that nobody measured: by how much, and never what it is."""
 
 OPPOSITES = {
+    "springs_other": QT_TRANSLATE_NOOP(
+        "explanations", "Springs of another set, all of them about {percent} weak"
+    ),
     "capsule_travel": QT_TRANSLATE_NOOP(
         "explanations",
         "Capsule moves the plate too little, by {percent}, {fitted} at the distributor instead of "
@@ -235,6 +242,9 @@ OPPOSITES = {
 """The same where the amount is negative."""
 
 CHECKS = {
+    "hang-springs": QT_TRANSLATE_NOOP(
+        "explanations", "hang a known load on each spring and measure it"
+    ),
     "hang-primary": QT_TRANSLATE_NOOP(
         "explanations", "hang a known load on the primary and measure it"
     ),

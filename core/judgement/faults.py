@@ -134,6 +134,9 @@ def faults_of(docket: Docket, session: int, capsule_read: bool) -> tuple[Fault, 
         worn = tuple(Effect(_spring(i, "slack_mm"), "add") for i in range(len(springs)))
         found.append(Fault("pegs_worn", "unit", worn, 0.6, 0.35, "mm", 0.5, "pegs-and-pivots"))
         found.append(_swapped(light, heavy))
+        rates = tuple(Effect(_spring(i, "rate_n_per_mm"), "share") for i in range(len(springs)))
+        found.append(Fault("springs_other", "unit", rates, 0.35, 0.4, "share", 0.3,
+                           "hang-springs", (1.0, -1.0), 0.85))  # fmt: skip
     found += _unit_faults(docket)
     found += _measurement_faults(session, docket)
     if capsule_read:

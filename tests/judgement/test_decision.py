@@ -130,6 +130,7 @@ def test_every_key_is_stable_and_every_pair_known():
          "secondary_early", "pegs_worn", "stop_high", "stop_low", "sticking", "weights_light",
          "weights_heavy", "weights_unequal", "tachometer_scale", "lamp_lag", "tape_wrong",
          "lamp_doubles", "static_drifts", "pipe_left_on", "springs_swapped",
+         "springs_other",
          "advance_seized", "cam_not_returning", "direction_mistaken", "wrong_frame",
          "drive_backlash",
          "capsule_weak", "capsule_leaking", "capsule_travel",

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+import numpy as np
 from numpy.random import Generator
 
 from bobweight.core.docket.vacuum import Capsule
@@ -61,6 +62,16 @@ def _swapped(rng: Generator, b: Bench) -> Bench:
         )
         for mine, other in ((one, two), (two, one))
     )  # fmt: skip
+    return replace(b, actual=replace(b.actual, springs=springs))
+
+
+def _other_set(rng: Generator, b: Bench) -> Bench:
+    """Springs that somebody had: all stiffer, or all softer, by much the same."""
+    share = rng.uniform(1.3, 1.7) ** float(rng.choice([-1.0, 1.0]))
+    springs = tuple(
+        replace(s, rate_n_per_mm=s.rate_n_per_mm * share * float(np.exp(rng.normal(0, 0.03))))
+        for s in b.actual.springs
+    )
     return replace(b, actual=replace(b.actual, springs=springs))
 
 
@@ -145,6 +156,7 @@ MISFITS: dict[str, Misfit] = {
         ("pipe",), _pipe(lambda rng: ported(rng.uniform(900, 1500), rng.uniform(1900, 2600)))
     ),
     "springs swapped": Misfit(("swap",), _swapped),
+    "springs of another set": Misfit(("springs_other", "primary", "secondary"), _other_set),
     "rig readings typed as lamp": Misfit(("frame", "ratio", "rig"), manner=Manner(kind="rig")),
     "lamp readings typed as rig": Misfit(
         ("frame", "ratio", "rig"), manner=Manner(stated={"kind": "rig"})
