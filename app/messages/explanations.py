@@ -40,7 +40,7 @@ if TYPE_CHECKING:  # the window shows these words, but has no need of fit and di
     from bobweight.app.store.display import Display
     from bobweight.core.judgement.advise import Advice
     from bobweight.core.judgement.alter import CureStep, Sensitivity
-    from bobweight.core.judgement.diagnose import Explanation, FaultSize
+    from bobweight.core.judgement.diagnosis import Explanation, FaultSize
     from bobweight.core.judgement.fit import Alike, Estimate, FittedReading
 
 _NO_ENGINE_KPA = 90.0  # a depression that no engine and no hand pump reaches

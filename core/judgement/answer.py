@@ -14,7 +14,7 @@ from bobweight.core.statistics.conformity import Conformity
 
 if TYPE_CHECKING:  # an answer is read without what works it out
     from bobweight.core.judgement.alter import CureStep
-    from bobweight.core.judgement.diagnose import Explanation
+    from bobweight.core.judgement.diagnosis import Explanation
     from bobweight.core.judgement.fit import FittedReading
     from bobweight.core.judgement.posterior import CurveBand
 

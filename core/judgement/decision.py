@@ -18,7 +18,8 @@ from bobweight.core.judgement.advise import Advice, Adviser
 from bobweight.core.judgement.alter import Cure, find_cure
 from bobweight.core.judgement.answer import Judgement, PointJudgement
 from bobweight.core.judgement.assume import ROUGH, assume
-from bobweight.core.judgement.diagnose import Diagnosis, Explanation, diagnose, suspicions
+from bobweight.core.judgement.diagnose import diagnose
+from bobweight.core.judgement.diagnosis import Diagnosis, Explanation, suspicions
 from bobweight.core.judgement.doubt import suspects, without_figures, wrong_figures
 from bobweight.core.judgement.fit import (
     Fit,

@@ -8,37 +8,23 @@ probabilities over all explanations, "nothing wrong" and "none of these" among t
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 
 import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.diagnose_models import NOISE_SPREAD, Family
-from bobweight.core.judgement.faults import (
-    MARK_OFFSET,
-    NONE_OF_THESE,
-    NOTHING_WRONG,
-    OTHER_TABLE,
-    Fault,
-)
+from bobweight.core.judgement.diagnosis import Diagnosis
+from bobweight.core.judgement.explaining import explained, placed
 from bobweight.core.judgement.fit import reading_problems
-from bobweight.core.judgement.fit_curves import ZERO
-from bobweight.core.judgement.fit_values import Suspicion
 from bobweight.core.judgement.objective import mixture_root, robust, weights
 from bobweight.core.judgement.reduce import Reduced, reduce_session
 from bobweight.core.judgement.sampling import Samples, Start, annealed_twice
 from bobweight.core.judgement.told import Told
-from bobweight.core.problems import BobweightError, Path
-from bobweight.core.record import get, parameter_at, put
+from bobweight.core.problems import BobweightError
 from bobweight.core.statistics.least_squares import difference_jacobian, minimise
 from bobweight.core.statistics.robust import median
 
-SAME_PLACE_DISTANCE2 = 1.5
-"""Two explanations share a place if their fitted readings differ by less than this (squared, in
-uncertainties, summed over all readings): no more than chance."""
-SAME_PLACE_ODDS = 20.0
-"""... and neither is more probable than this many times the other."""
 _ASIDE = np.array([0.7, 1.0, 1.4])
 _SEED = 5
 _HOPELESS = 22.0  # a cost so much above the best leaves no more than e⁻¹¹ of the probability
@@ -51,131 +37,11 @@ _GRID = np.array([-2.0, -1.2, -0.4, 0.4, 1.2, 2.0])
 _WIDE_GRID = np.array([-1.5, 0.0, 1.5])  # for three amounts at once
 _LEAST_SHARE = 1e-4  # of the probability, for an explanation with a slipped mark to be told apart
 SAMPLES = 600
-_AS_LIKELY = 3.0  # times, within which figures may be of a sound part or of that as found
 _LIVE = 6.0  # logarithm of the odds below the best, beyond which nothing is weighed further
 _FEW = 72  # samples of each at first
 _FEW_SOUND = 144  # of a sound unit: it fits its table through the narrowest gate
 _BEFORE = 96  # points of what is thought before the readings
 _JOINT_STEPS = 6
-_STORED = ("mechanism", "sessions", "capsules")
-_UNMEASURED = 0.05  # share by which a size and its uncertainty may move and count as untold
-
-
-@dataclass(frozen=True)
-class FaultSize:
-    """How far one value departs: its path, what it should be (the docket's figure, or where that
-    is of the part as found, what the table makes of it), what a sound one has by all that is known,
-    and the fitted one, which is off that by ``amount``.
-
-    ``amount`` and ``u`` are the fault's own measure in ``unit`` (a share for rates and masses);
-    the others are in the value's stored unit, ``value_unit``. Not ``measured`` is
-    a size of which the readings told nothing: it and its uncertainty are those before them.
-    """
-
-    fault: str
-    path: Path
-    amount: float
-    u: float
-    unit: str
-    nominal: float | None
-    fitted: float | None
-    u_fitted: float | None
-    value_unit: str
-    measured: bool = True
-    sound: float | None = None
-
-
-@dataclass(frozen=True)
-class Explanation:
-    """One explanation and how probable it is.
-
-    Attributes
-    ----------
-    name : str
-        Stable key of :mod:`core.judgement.faults`; a pair is joined by ``+``.
-    side : {'unit', 'measurement', 'both', 'none'}
-    probability : float
-    sizes : tuple of FaultSize
-    check_first : tuple of str
-        Codes of what a hand checks first.
-    place : int
-        Rank, from 1; explanations that the readings cannot tell apart share it.
-    alike : tuple of str
-        The others of its place.
-    """
-
-    name: str
-    side: str
-    probability: float
-    sizes: tuple[FaultSize, ...]
-    check_first: tuple[str, ...]
-    place: int = 0
-    alike: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, eq=False)
-class Diagnosis:
-    """All explanations of one session, the most probable first.
-
-    ``x``, ``hypothesis`` and ``covariance`` hold where each came to rest, in the same order.
-    ``odds`` are the probabilities of the family's hypotheses, ``samples`` what the readings leave
-    possible of those that are in question; ``log_evidence`` is that of all of them together.
-    """
-
-    explanations: tuple[Explanation, ...]
-    x: Floats = field(repr=False)
-    hypothesis: Indices = field(repr=False)
-    covariance: Floats = field(repr=False)
-    family: Family = field(repr=False)
-    odds: Floats = field(repr=False)
-    samples: Samples = field(repr=False)
-    log_evidence: float = 0.0
-
-    @property
-    def first(self) -> Explanation:
-        """The most probable."""
-        return self.explanations[0]
-
-    def probability(self, name: str) -> float:
-        """The probability of an explanation; 0 if it was not considered."""
-        return next((e.probability for e in self.explanations if e.name == name), 0.0)
-
-    def docket_of(self) -> Docket:
-        """The docket with the values that the leading explanation comes to, within their limits."""
-        docket = self.family.docket
-        values = self.family.values(self.x[:1], self.hypothesis[:1])
-        for path, value in values.items():
-            if path[0] not in _STORED:
-                continue
-            low, high = parameter_at(docket, path).hard
-            docket = put(docket, path, float(np.clip(value[0], low, high)))
-        return docket
-
-    def read_as(self) -> Docket:
-        """The docket with the values of the leading explanation, the zero that its readings have
-        in common put down to the mark."""
-        x, which = self.x[:1], self.hypothesis[:1]
-        path = (*self.family.simulator.instrument, "mark_error_deg")
-        found, parameter = self.docket_of(), parameter_at(self.family.docket, path)
-        mark = float(get(found, path)) + float(self.family.values(x, which)[ZERO][0])
-        return put(found, path, float(np.clip(mark, *parameter.hard)))
-
-    @property
-    def unsaid(self) -> bool:
-        """Whether nobody says, and the readings do not show, if the figures that the leading
-        explanation alters are of a sound part or of the part as found."""
-        family, h = self.family, int(self.hypothesis[0])
-        name = family.hypotheses[h].name
-        mine = [i for i, each in enumerate(family.hypotheses) if each.name == name]
-        likely = {family.hypotheses[i].as_found: self.odds[i] / family.hypotheses[i].weight
-                  for i in sorted(mine, key=lambda i: self.odds[i])}  # fmt: skip
-        if family.docket.mechanism.measured_off != "unsaid" or len(likely) < 2:
-            return False
-        return bool(max(likely.values()) < _AS_LIKELY * min(likely.values()))
-
-    def place_of(self, name: str) -> int | None:
-        """The place of an explanation, None if it was not considered."""
-        return next((e.place for e in self.explanations if e.name == name), None)
 
 
 def diagnose(
@@ -269,34 +135,6 @@ def _lent(family: Family, x: Floats, cost: Floats) -> tuple[Floats, Indices]:
     worth = (now < cost[which] + _WORTH) & (cost[which] < cost.min() + _LOST)
     worth &= np.abs(lent - own).max(axis=1) > _APART
     return lent[worth], which[worth]
-
-
-def suspicions(diagnosis: Diagnosis, least: float = 0.1) -> tuple[Suspicion, ...]:
-    """The values that the likely faults concern, each twice as loosely held as the fault is usual,
-    or by as much as it is put to another value.
-
-    Parameters
-    ----------
-    least : float
-        Probability from which a fault is likely.
-    """
-    family = diagnosis.family
-    found: dict[Path, Suspicion] = {}
-    for i, e in enumerate(diagnosis.explanations):
-        if e.probability < least:
-            continue
-        for j in family.hypotheses[diagnosis.hypothesis[i]].faults:
-            for effect in family.faults[j].effects:
-                u = 2.0 * family.faults[j].usual or 2.0
-                if effect.how in ("set", "swap"):
-                    usual = family.simulator.usual
-                    there = usual(effect.other) if effect.how == "swap" else effect.sign
-                    u = abs(usual(effect.path) - there)
-                held = found.get(effect.path)
-                if held is None or u > held.u:
-                    by_share = effect.how in ("share", "none")
-                    found[effect.path] = Suspicion(effect.path, u, by_share)
-    return tuple(found.values())
 
 
 def _starts(family: Family) -> tuple[Floats, Indices]:
@@ -395,8 +233,8 @@ def _ranked(
     d = family.distances(x, which)
     information = _information(family, x, which, d)
     # The mode is that of the noise once the curve is integrated out; its evidence is the joint one.
-    placed = d.shape[1] - family.judging
-    cost = cost + 2.0 * placed * NOISE_SPREAD * x[:, family.noise] - family.as_found.gain.max()
+    used_up = d.shape[1] - family.judging
+    cost = cost + 2.0 * used_up * NOISE_SPREAD * x[:, family.noise] - family.as_found.gain.max()
     log_z = -0.5 * cost - 0.5 * np.linalg.slogdet(information)[1]
     covariance = np.asarray(np.linalg.inv(information))
     samples, log_z, slipped = _sampled(family, x, covariance, log_z, cancelled)
@@ -417,10 +255,10 @@ def _ranked(
     total = sum(r[0] for r in ranked)
     rest = np.array([r[1] for r in ranked])
     explanations = [
-        _explanation(family, x[i], i, p / total, covariance[i], off) for p, i, _, off in ranked
+        explained(family, x[i], i, p / total, covariance[i], off) for p, i, _, off in ranked
     ]
     return Diagnosis(
-        explanations=_placed(explanations, d[rest]),
+        explanations=placed(explanations, d[rest]),
         x=x[rest], hypothesis=rest, covariance=covariance[rest], family=family,
         odds=probability, samples=samples, log_evidence=log_evidence + family.log_noise_free,
     )  # fmt: skip
@@ -488,106 +326,3 @@ def _joint(
     information -= np.diag(sound * 1.0)
     covariance[asked] = np.linalg.inv(information)
     return x, covariance
-
-
-def _explanation(
-    family: Family, x: Floats, h: int, probability: float, cov: Floats, mark_off: bool
-) -> Explanation:
-    hypothesis = family.hypotheses[h]
-    faults = [family.faults[i] for i in hypothesis.faults]
-    sizes = [
-        s
-        for i, sign in zip(hypothesis.faults, hypothesis.signs, strict=True)
-        for s in _sizes(family, x, h, i, sign, cov)
-    ]
-    sides = {f.side for f in faults}
-    checks = [f.check_first for f in faults]
-    name = hypothesis.name
-    if name == OTHER_TABLE:
-        sides, checks = {"measurement"}, ["check-table"]
-    if mark_off:
-        sides.add("measurement")
-        checks.append("prove-mark")
-        sizes.append(_mark_size(family, x, cov))
-        name = MARK_OFFSET if name == NOTHING_WRONG else f"{name}+{MARK_OFFSET}"
-    side = "none" if not sides else sides.pop() if len(sides) == 1 else "both"
-    return Explanation(name, side, probability, tuple(sizes), tuple(dict.fromkeys(checks)))
-
-
-def _mark_size(family: Family, x: Floats, cov: Floats) -> FaultSize:
-    path = (*family.simulator.instrument, "mark_error_deg")
-    amount = float(family.u_zero * x[family.zero])
-    u = float(family.u_zero * np.sqrt(cov[family.zero, family.zero]))
-    nominal = float(get(family.docket, path))
-    return FaultSize(MARK_OFFSET, path, amount, u, "deg", nominal, nominal + amount, u, "°")
-
-
-def _sizes(family: Family, x: Floats, h: int, i: int, sign: float, cov: Floats) -> list[FaultSize]:
-    """Sizes of one fault, with uncertainties by linear propagation from the point's covariance."""
-    fault: Fault = family.faults[i]
-    column = family.first_fault + i
-    amount = float(fault.amount(x[column : column + 1])[0])
-    narrowed = float(np.sqrt(cov[column, column]))  # 1 before the readings
-    u = amount * fault.spread * narrowed
-    moved_by = abs(amount - fault.usual)
-    measured = moved_by >= _UNMEASURED * fault.usual or narrowed <= 1.0 - _UNMEASURED
-    if fault.pipe:
-        facts = (None, None, None, fault.unit, measured)
-        return [FaultSize(fault.key, (), amount, u, fault.unit, *facts)]
-    step = 1e-4
-    moved = np.concatenate([x[None], x + step * np.eye(family.columns)])
-    which = np.full(len(moved), h)
-    sound = family.sound_values(moved, which)
-    values = family.values(moved, which, sound)
-    figures = {family.sound[each.value].path for each in family.altered(h)}
-    found = []
-    for effect in fault.effects:
-        value = values[effect.path]
-        slope = (value[1:] - value[0]) / step
-        stated = family.simulator.usual(effect.path)
-        ought = float(sound[effect.path][0]) if effect.path in sound else stated
-        # of a part as found what is stated is what was found
-        nominal = ought if effect.path in figures else stated
-        stored = effect.path[0] in _STORED
-        unit = parameter_at(family.docket, effect.path).quantity.stored.symbol if stored else "°"
-        found.append(
-            FaultSize(
-                fault.key, effect.path, sign * effect.sign * amount if fault.usual else 0.0, u,
-                fault.unit, float(nominal), float(value[0]), float(np.sqrt(slope @ cov @ slope)),
-                unit, measured, ought,
-            )
-        )  # fmt: skip
-    return found
-
-
-def _nested(one: str, other: str) -> bool:
-    """Whether an explanation is a special case of the other, or stands by itself."""
-    parts = set(one.split("+")), set(other.split("+"))
-    alone = {NOTHING_WRONG, NONE_OF_THESE}
-    return bool((parts[0] | parts[1]) & alone) or parts[0] <= parts[1] or parts[1] <= parts[0]
-
-
-def _placed(explanations: list[Explanation], d: Floats) -> tuple[Explanation, ...]:
-    """Places: an explanation joins the first of a place if the readings do not part them."""
-    leaders: list[int] = []
-    members: dict[int, list[int]] = {}
-    clipped = np.clip(d, -6.0, 6.0)
-    for i, e in enumerate(explanations):
-        for leader in leaders:
-            first = explanations[leader]
-            near = float(np.sum((clipped[i] - clipped[leader]) ** 2)) < SAME_PLACE_DISTANCE2
-            close = first.probability < SAME_PLACE_ODDS * e.probability
-            if near and close and not _nested(e.name, first.name):
-                members[leader].append(i)
-                break
-        else:
-            leaders.append(i)
-            members[i] = [i]
-    placed: list[Explanation | None] = [None] * len(explanations)
-    for rank, leader in enumerate(leaders, start=1):
-        names = [explanations[i].name for i in members[leader]]
-        for i in members[leader]:
-            e = explanations[i]
-            alike = tuple(n for n in names if n != e.name)
-            placed[i] = Explanation(**(e.__dict__ | {"place": rank, "alike": alike}))
-    return tuple(p for p in placed if p is not None)

@@ -16,7 +16,7 @@ import numpy as np
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism, Spring
-from bobweight.core.judgement.diagnose import Diagnosis
+from bobweight.core.judgement.diagnosis import Diagnosis
 from bobweight.core.judgement.sound import SoundUnit, TableRows
 from bobweight.core.problems import Path
 from bobweight.core.record import parameter_at

@@ -23,7 +23,8 @@ from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.states import differing, state_of, unit_of
 from bobweight.core.judgement.assume import assume
-from bobweight.core.judgement.diagnose import Diagnosis, diagnose
+from bobweight.core.judgement.diagnose import diagnose
+from bobweight.core.judgement.diagnosis import Diagnosis
 from bobweight.core.judgement.fit import reading_problems
 from bobweight.core.judgement.fit_values import FreeValue, mechanism_values
 from bobweight.core.judgement.outcome import outcome

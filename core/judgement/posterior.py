@@ -14,7 +14,7 @@ import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.judgement.compare import Bands
-from bobweight.core.judgement.diagnose import Diagnosis
+from bobweight.core.judgement.diagnosis import Diagnosis
 from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG
 from bobweight.core.judgement.fit import FittedReading
 from bobweight.core.judgement.fit_curves import ZERO, Values

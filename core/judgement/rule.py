@@ -25,7 +25,7 @@ from bobweight.core.judgement.answer import (
     decision_word,
 )
 from bobweight.core.judgement.compare import Evidence
-from bobweight.core.judgement.diagnose import Diagnosis
+from bobweight.core.judgement.diagnosis import Diagnosis
 from bobweight.core.judgement.faults import MARK_OFFSET, OTHER_TABLE, SEIZED, WRONG_FRAME
 from bobweight.core.judgement.fit_distance import FAR_RPM
 from bobweight.core.judgement.loss import (

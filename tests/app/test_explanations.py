@@ -21,7 +21,7 @@ from bobweight.core.judgement.alter import CureStep, Sensitivity
 from bobweight.core.judgement.alter_catalogue import catalogue
 from bobweight.core.judgement.answer import Judgement, PointJudgement
 from bobweight.core.judgement.decision import ACTIONS as CORE_ACTIONS
-from bobweight.core.judgement.diagnose import Explanation, FaultSize
+from bobweight.core.judgement.diagnosis import Explanation, FaultSize
 from bobweight.core.judgement.faults import (
     MARK_OFFSET,
     NONE_OF_THESE,

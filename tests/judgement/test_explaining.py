@@ -16,13 +16,7 @@ from bobweight.core.judgement import diagnose, fit_distance
 from bobweight.core.judgement.alter import Cure, CureStep
 from bobweight.core.judgement.as_found import AsFound
 from bobweight.core.judgement.consequences import Option, _option, _options, altered, read_before
-from bobweight.core.judgement.diagnose import (
-    Diagnosis,
-    Explanation,
-    _nested,
-    _placed,
-    _slopes,
-)
+from bobweight.core.judgement.diagnose import _slopes
 from bobweight.core.judgement.diagnose_models import (
     _PLATE_SPREAD,
     _USUAL_PLATE_DEG,
@@ -31,6 +25,8 @@ from bobweight.core.judgement.diagnose_models import (
     Family,
     Hypothesis,
 )
+from bobweight.core.judgement.diagnosis import Diagnosis, Explanation
+from bobweight.core.judgement.explaining import _nested, placed
 from bobweight.core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG
 from bobweight.core.judgement.fit import reading_advice
 from bobweight.core.judgement.fit_curves import ZERO, Simulator
@@ -186,14 +182,14 @@ def explained(name, probability):
 ])  # fmt: skip
 def test_explanations_share_a_place_where_the_readings_cannot_tell_them_apart(off, odds, places):
     d = np.array([[1.0, -3.0], [1.0 + off[0], -3.0 + off[1]]])
-    found = _placed([explained("stop_high", odds[0]), explained("sticking", odds[1])], d)
+    found = placed([explained("stop_high", odds[0]), explained("sticking", odds[1])], d)
     assert [e.place for e in found] == places
     assert found[0].alike == (("sticking",) if places == [1, 1] else ())
 
 
 def test_beyond_six_uncertainties_one_slip_is_as_far_off_as_another():
     d = np.array([[1.0, -30.0], [1.0, -8.0]])
-    found = _placed([explained("stop_high", 0.5), explained("sticking", 0.3)], d)
+    found = placed([explained("stop_high", 0.5), explained("sticking", 0.3)], d)
     assert [e.place for e in found] == [1, 1]
 
 
@@ -218,7 +214,7 @@ def test_a_slipped_mark_stands_beside_each_explanation_where_it_is_likely_enough
         diagnose, "_sampled", lambda *_: (None, np.log(np.array([0.8, 0.2])), slipped)
     )
     monkeypatch.setattr(
-        diagnose, "_explanation",
+        diagnose, "explained",
         lambda family, x, h, p, cov, off: explained(f"{family.hypotheses[h].name} {off}", p),
     )  # fmt: skip
     names = (NOTHING_WRONG, "stop_high")

@@ -17,7 +17,8 @@ import numpy as np
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.advise import next_reading
-from bobweight.core.judgement.diagnose import Diagnosis, diagnose
+from bobweight.core.judgement.diagnose import diagnose
+from bobweight.core.judgement.diagnosis import Diagnosis
 from bobweight.core.mechanics.predict import Prediction, predict
 from bobweight.core.problems import BobweightError
 from tests.judgement.invented import (

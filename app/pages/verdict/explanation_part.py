@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from bobweight.app.store.display import Display
     from bobweight.core.judgement.answer import Judgement
     from bobweight.core.judgement.consequences import Consequences
-    from bobweight.core.judgement.diagnose import Explanation
+    from bobweight.core.judgement.diagnosis import Explanation
 
 SHOWN = 0.01
 """Less probable explanations are folded away."""
