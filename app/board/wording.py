@@ -7,8 +7,7 @@ from typing import Any
 
 from PySide6.QtCore import QCoreApplication
 
-from bobweight.app.messages import needs_text, sentence
-from bobweight.app.messages.blanks import table_assumed_text
+from bobweight.app.messages.lacking import lacking
 from bobweight.app.store.display import Display
 from bobweight.app.words import with_unit
 from bobweight.core.docket.docket import Docket
@@ -21,7 +20,6 @@ from bobweight.core.problems import required
 from bobweight.core.units import FORCE, LENGTH, MASS, SPRING_RATE, Quantity, convert
 
 translate = QCoreApplication.translate
-_MOST_NAMED = 3
 MOST_SENTENCES = 4
 
 
@@ -83,38 +81,26 @@ def total_caption(docket: Docket) -> str:
 def missing(
     outcome: Any, judged: Any, most: int = MOST_SENTENCES, doubted: bool = False
 ) -> list[str]:
-    """Why there is no curve and what to enter, a sentence each; none if there is a curve. No
-    figure stands for a blank one where one that was typed is ``doubted``."""
+    """Why there is no curve, a sentence each; none if there is a curve. No figure stands for a
+    blank one where one that was typed is ``doubted``."""
     if judged.prediction is not None:
         return []
-    if doubted or outcome.prediction is not None:
-        return [translate("Board", "A figure of the mechanism cannot be right: see Verdict.")]
-    from bobweight.core.judgement.blanks import blanks
-
-    grave = [p for p in outcome.problems if p.grave and p.path[:1] == ("mechanism",)]
-    if found := blanks(outcome.docket):
-        if sum(p.code == "missing" for p in grave) > _MOST_NAMED:  # they take the curve's room
-            return [translate("Board", "Blank figures are taken as usual in the trade.")]
-        said = needs_text(grave, outcome.docket, assumed=True) or table_assumed_text(found)
-        return [said or translate("Board", "No spring is entered; usual ones are assumed.")]
-    needed = needs_text(grave, outcome.docket)
-    lines = [needed] if needed else []
-    others = [p for p in grave if p.code != "missing"]
-    if needed and most == 1:
-        others = []
-    lines += [sentence(p, outcome.docket) for p in others[:most]]
-    if len(others) > most:
+    doubted = doubted or outcome.prediction is not None
+    found = lacking(outcome, doubted)
+    lines = [each.in_brief for each in found[:most]]
+    if doubted or any(each.sign == "△" for each in found):
+        return lines
+    if len(found) > most:
         more = translate("Board", "And {0} more on the Mechanism page.")
-        lines.append(more.format(len(others) - most))
+        lines.append(more.format(len(found) - most))
     return [translate("Board", "No curve can be drawn yet."), *lines]
 
 
 def no_plan(outcome: Any) -> str:
     """Why there is no plan view."""
-    problems = [p for p in outcome.problems if p.grave and p.path[:1] == ("mechanism",)]
-    if problems and outcome.docket.mechanism.springs:
-        why = needs_text(problems, outcome.docket) or sentence(problems[0], outcome.docket)
-        return translate("Board", "No plan view yet. {0}").format(why)
+    why = lacking(outcome)
+    if why and outcome.docket.mechanism.springs:
+        return translate("Board", "No plan view yet. {0}").format(why[0].text)
     return translate(
         "Board", "The plan view needs the measurements of weights, linkage, springs and stop."
     )

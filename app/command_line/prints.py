@@ -61,7 +61,7 @@ def _writes(key: str) -> Callable[[argparse.Namespace], int]:
         file = arguments.docket
         output = check_output(arguments, [] if file is None else [file])
         with offscreen():
-            from bobweight.app.messages import curve_needs
+            from bobweight.app.messages.lacking import curve_needs
             from bobweight.app.paper.output import write_description
             from bobweight.app.prints.kinds import KINDS
 

@@ -29,7 +29,6 @@ from bobweight.core.units import DEPRESSION, SPEED
 
 if TYPE_CHECKING:
     from bobweight.app.store.display import Display
-    from bobweight.core.judgement.outcome import Outcome
 
 SENTENCES = {
     **BENCH_TABLE,
@@ -160,17 +159,6 @@ def needs_text(
     else:
         text = translate("messages", "Still needed. {list}.")
     return text.format(list="; ".join(groups))
-
-
-def curve_needs(outcome: Outcome) -> str:
-    """Why there is no predicted curve: all that is missing, and the first thing that cannot be;
-    empty where there is one."""
-    if outcome.prediction is not None:
-        return ""
-    grave = [p for p in outcome.problems if p.grave and p.path[:1] == ("mechanism",)]
-    others = [sentence(p, outcome.docket) for p in grave if p.code != "missing"]
-    nothing = translate("messages", "There is no predicted curve yet.")
-    return " ".join(filter(None, (nothing, needs_text(grave, outcome.docket), *others[:1])))
 
 
 def _owner_text(path: Path, docket: Record | None) -> str:

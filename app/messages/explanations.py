@@ -45,7 +45,7 @@ if TYPE_CHECKING:  # the window shows these words, but has no need of fit and di
 
 _NO_ENGINE_KPA = 90.0  # a depression that no engine and no hand pump reaches
 _AS_STATED = 0.25  # of the uncertainty, within which a sound part is as stated
-_HAND = {"mm": 0.05, "deg": 0.1, "kPa": 0.5}
+_HAND = {"mm": 0.05, "deg": 0.1, "kPa": 0.5, "g": 0.1}
 """How finely a hand is told what to alter, in stored units."""
 _CERTAINTY = (
     (0.99, QT_TRANSLATE_NOOP("explanations", "almost certain")),
@@ -223,11 +223,14 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
         size = in_unit(rate, SPRING_RATE, display)
     name = "" if step.spring is None else lower_first(spring_name(docket, step.spring))
     fitted = translate("explanations", "Fit a {name} {size} times as stiff as the present one")
-    value = ""
+    value = now = ""
     if step.value is not None:
-        value = in_unit(float(f"{step.value:.2g}"), SPRING_RATE, display)
+        bought = float(f"{step.value:.2g}")
+        value = in_unit(bought, SPRING_RATE, display)
+        now = in_unit(float(f"{bought / step.amount:.2g}"), SPRING_RATE, display)
         fitted = translate(
-            "explanations", "Fit a {name} of about {value}, {size} times the present one"
+            "explanations",
+            "Fit a {name} of about {value}, {size} times the {now} that the readings show",
         )
     text = {
         "clean": translate("explanations", "Clean and oil cam and pivots until nothing sticks"),
@@ -251,7 +254,7 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
         if more
         else translate("explanations", "Give the capsule {size} less travel"),
     }.get(step.key, step.key)
-    return text.format(name=name, size=size, value=value)
+    return text.format(name=name, size=size, value=value, now=now)
 
 
 def _tang_text(docket: Docket, spring: int | None, more: bool) -> str:
@@ -447,6 +450,8 @@ def _fault_text(
     if fault == "capsule_leaking" and size is not None and (size.fitted or 0.0) > _NO_ENGINE_KPA:
         source = DEAD_CAPSULE
     facts = {} if size is None else _size_facts(size, display)
+    if size is not None and all(f"{{{key}}}" in source for key in ("percent", "fitted", "nominal")):
+        facts |= _agreed(size, display)
     facts["springs"] = _springs_word(mine, docket)
     said = translate("explanations", source).format(**facts)
     if size is None or size.measured:
@@ -480,16 +485,51 @@ def _size_facts(size: FaultSize, display: Display | None) -> dict[str, str]:
     return facts
 
 
+def _agreed(size: FaultSize, display: Display | None) -> dict[str, str]:
+    """Fitted figure and share of a part, so rounded that the one beside the sound part's figure
+    gives the other."""
+    quantity, ought = _quantity(size.path, size.unit), _sound_part(size)
+    if size.fitted is None or not ought or not size.u_fitted or not size.u:
+        return {}
+    symbol = display.unit(quantity) if display else quantity.stored.symbol
+    factor = quantity.unit(symbol).factor
+    decimals = _share_decimals(size, factor)
+    shown = round(size.fitted / factor, decimals)
+    stated = ought == size.nominal
+    known = float(significant(ought / factor, 4)) if stated else round(ought / factor, decimals)
+    share = shown / known - 1.0
+    if abs(abs(share) - abs(size.amount)) > size.u:
+        return {}  # the share is of something else
+    text = f"{shown:.{decimals}f}\u00a0±\u00a0{size.u_fitted / factor:.{decimals}f}"
+    return {"fitted": with_unit(text, symbol), "percent": _percent(share, size.u)}
+
+
+def _share_decimals(size: FaultSize, factor: float) -> int:
+    """Decimals by which a share of a hundredth is not lost, nor the uncertainty."""
+    value, u = required(size.fitted) / factor, required(size.u_fitted) / factor
+    return max(_digits(u), 2 - math.floor(math.log10(abs(value))) if value else 0)
+
+
+def _sound_part(size: FaultSize) -> float | None:
+    """What a sound part has: as stated where that is no other figure by all that is known."""
+    u, sound = size.u_fitted or 0.0, size.sound
+    if size.nominal is None or not u or sound is None:
+        return size.nominal
+    return size.nominal if abs(sound - size.nominal) <= _AS_STATED * u else sound
+
+
 def _ought(size: FaultSize, quantity: Quantity, display: Display | None) -> str:
     """What a sound part has, which a share or an amount is told of, and what is stated of it where
     that is another figure."""
     stated = in_unit(required(size.nominal), quantity, display)
-    u, sound = size.u_fitted or 0.0, size.sound
-    if not u or sound is None or abs(sound - required(size.nominal)) <= _AS_STATED * u:
+    sound = _sound_part(size)
+    if sound is None or sound == size.nominal:
         return stated
     symbol = display.unit(quantity) if display else quantity.stored.symbol
     factor = quantity.unit(symbol).factor
-    digits = _digits(u / factor, symbol)
+    digits = _digits(required(size.u_fitted) / factor, symbol)
+    if size.unit == "share":
+        digits = _share_decimals(size, factor)
     of_sound = with_unit(f"{sound / factor:.{digits}f}".replace("-", "−"), symbol)
     said = translate("explanations", "{sound} ({stated} stated)")
     return said.format(sound=of_sound, stated=stated)

@@ -14,7 +14,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from bobweight.app.messages import needs_text, sentence
+from bobweight.app.messages import sentence
+from bobweight.app.messages.lacking import blank_reasons, is_blank
 from bobweight.app.pages import ENTRIES
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -50,10 +51,11 @@ class ProblemBox(RichLabel):
 
     asked = Signal(object)
 
-    def __init__(self, store: Store, display: Display, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, store: Store, feed: OutcomeFeed, display: Display, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
-        self._store = store
-        self._display = display
+        self._store, self._feed, self._display = store, feed, display
         self._problems: tuple[Problem, ...] = ()
         self._paths: list[Path] = []
         self.setWordWrap(True)
@@ -68,19 +70,18 @@ class ProblemBox(RichLabel):
         self._problems = problems
         docket, show = self._store.docket, translate("pages", "Show")
         theme = theme_for()
-        colours = {"▲": theme.wrong, "△": theme.advice}
-        needed = [p for p in problems if p.code == "missing" and p.grave]
-        others = [p for p in problems if p not in needed and p.code not in _AT_THE_FIELD]
+        colours = {"▲": theme.wrong, "△": theme.advice, "○": theme.advice}
+        blank = [p for p in problems if p.grave and is_blank(p)]
+        others = [p for p in problems if p not in blank and p.code not in _AT_THE_FIELD]
+        others.sort(key=lambda p: not p.grave)
         lines: list[tuple[str, str, Path]] = []
-        assumed = _is_assumed(docket) and all(p.path[:1] == ("mechanism",) for p in needed)
-        if assumed:
-            others = [p for p in others if p.code != "no-springs"]
-        if needed:
-            text = needs_text(needed, docket, assumed)
-            lines.append(("△" if assumed else "▲", text, needed[0].path))
         for problem in others[:_SENTENCES]:
             sign = "▲" if problem.grave else "△"
             lines.append((sign, sentence(problem, docket, self._display), problem.path))
+        if blank:
+            reasons = blank_reasons(self._feed.outcome, blank, self._feed.decisions.bare)
+            graver = sum(p.grave for p in others[:_SENTENCES])
+            lines[graver:graver] = [(each.sign, each.text, each.path) for each in reasons]
         self._paths = [path for _, _, path in lines]
         texts = [
             f'<p style="{hanging(f"{sign} ", self.fontMetrics())}">'
@@ -125,12 +126,14 @@ class Page(Follower):
         self.heading = PlainLabel(ENTRIES[self.key].shown_title())
         set_role(self.heading, "heading")
         self.body.addWidget(self.heading)
-        self.problem_box = ProblemBox(store, display, self)
+        self.problem_box = ProblemBox(store, feed, display, self)
         self.problem_box.asked.connect(self.focus_path)
         self.body.addWidget(self.problem_box)
         self.sections = Sections(self, self._hold_tables)
         self.build()
         self.body.addStretch(1)
+        self._doubted = False
+        feed.decisions.changed.connect(self._doubt_told)
         self.follow()
 
     @classmethod
@@ -169,7 +172,13 @@ class Page(Follower):
     def follow(self) -> None:
         """The docket or its outcome changed."""
         empty = self.state() == "empty"
+        self._doubted = self.feed.decisions.bare
         self.problem_box.show_problems(() if empty else self.problems_of(self.feed))
+
+    def _doubt_told(self) -> None:
+        """Why nothing is predicted is another reason once a figure is doubted, or no longer."""
+        if self.feed.decisions.bare != self._doubted:
+            self.follow_when_seen()
 
     def close_down(self) -> None:
         """The window closes, or the page goes: stop what runs."""
@@ -297,13 +306,6 @@ class Page(Follower):
         from bobweight.app.editors.field import Field
 
         return [f for f in self.findChildren(Field) if self._is_offered(f)]
-
-
-def _is_assumed(docket: Docket) -> bool:
-    """Whether anything stands in for figures that are not known."""
-    from bobweight.core.judgement.blanks import blanks
-
-    return bool(blanks(docket))
 
 
 def _takes_keyboard(widget: QWidget) -> bool:

@@ -21,7 +21,8 @@ from PySide6.QtWidgets import (
 
 from bobweight.app.editors.entry import Lines
 from bobweight.app.guard import guarded
-from bobweight.app.messages import curve_needs, sentence
+from bobweight.app.messages import sentence
+from bobweight.app.messages.lacking import curve_needs
 from bobweight.app.paper.asking import ask_printer, save_path
 from bobweight.app.paper.output import judged_options, print_description, write_description
 from bobweight.app.paper.preview import Preview
@@ -175,7 +176,7 @@ class PrintDialog(QDialog):
 
     def _why(self, error: BobweightError) -> str:
         if error.problem.code == "curve-needed":
-            return curve_needs(self.feed.outcome)
+            return curve_needs(self.feed.outcome, self.feed.decisions.bare)
         return sentence(error.problem, self.form.asked if self.form else None, self.display)
 
     def _ready(self) -> bool:

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout
 
 from bobweight.app.editors.take_alteration import take_alteration
 from bobweight.app.guard import guarded
-from bobweight.app.messages import needs_text
+from bobweight.app.messages.lacking import lacking
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
@@ -58,9 +58,9 @@ def answer_of(feed: OutcomeFeed, frame: str = "") -> Answer:
         from bobweight.core.judgement.blanks import blanks
 
         if outcome.prediction is None and grave and not blanks(outcome.docket):
-            said = needs_text([p for p in grave if p.code == "missing"], outcome.docket)
-            text = said or translate("answer", "Something typed cannot be: see Mechanism.")
-            return Answer(text, page="mechanism")
+            why = lacking(outcome)
+            text = translate("answer", "Something typed cannot be: see Mechanism.")
+            return Answer(why[0].text if why else text, page="mechanism")
         said = translate("answer", "No readings yet: take some on the Readings page.")
         return Answer(said, page="readings")
     found = feed.decisions.found

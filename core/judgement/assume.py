@@ -123,7 +123,7 @@ def _assume(
     missing = [p for p in mechanism_problems(mechanism) if p.grave]
     if len(missing) == 1 and missing[0].code in ROUGH:
         return _within_reach(mechanism)
-    if any(p.code not in _BLANK for p in missing) or not missing:
+    if any(p.code not in BLANK for p in missing) or not missing:
         return Assumed(mechanism)
     asked = _asked(target, drive_ratio, static_deg)
     shares = _KNEES_TRIED if len(_middles(asked)[0]) >= _LEAST_ROWS else (KNEE_SHARE,)
@@ -177,7 +177,8 @@ def _u_of(mechanism: Mechanism, place: Path) -> float:
 
 ROUGH = ("linkage-short-of-stop",)
 """What figures measured roughly may contradict each other in, and be judged all the same."""
-_BLANK = ("missing", "no-springs", "measured-too-few", "not-learned-yet")
+BLANK = ("missing", "no-springs", "measured-too-few", "not-learned-yet")
+"""What is told of figures that are not there; anything else is of figures that cannot be."""
 
 
 def _asked(target: Target, drive_ratio: float, static_deg: float | None) -> Bands:

@@ -119,6 +119,34 @@ def test_a_spring_to_be_fitted_is_told_by_its_rate_where_the_rate_is_stated():
     assert said == "Fit a primary spring 1.5 times as stiff as the present one"
 
 
+def test_the_rate_that_a_new_spring_is_so_many_times_of_is_named():
+    """2.7 N/mm is 1.5 times 1.8, whatever rate is typed."""
+    path = ("mechanism", "springs", 0, "rate_n_per_mm")
+    step = CureStep("rate", "start", path, 0, 1.5, "times", 0.8, 2.652)
+    said = step_text(step, sample("weak_primary"))
+    assert said.endswith("2.7\u00a0N/mm, 1.5 times the 1.8\u00a0N/mm that the readings show")
+
+
+def test_a_hand_is_told_no_finer_than_it_works():
+    """Workshop scales show 0.1 g (common practice)."""
+    step = CureStep("mass", "knee", ("mechanism", "weights", "mass_g"), None, -3.36, "g", 0.8)
+    assert step_text(step, UNIT) == "File 3.4\u00a0g off each weight"
+
+
+@pytest.mark.parametrize("sound", [2.60, 2.66, 2.9])
+@pytest.mark.parametrize("fitted", [1.66, 1.9459, 0.912])
+def test_share_and_figures_of_one_sentence_agree(sound, fitted):
+    """Whoever works the share out of the two figures gets the one that stands there, or its
+    neighbour by the rounding of both."""
+    (size,) = weak().sizes
+    share = fitted / sound - 1.0
+    of = replace(size, amount=share, u=0.07, nominal=2.6, sound=sound, fitted=fitted, u_fitted=0.31)
+    said = explanation_sentence(weak(sizes=(of,)), UNIT).replace("\u00a0", " ")
+    told = re.search(r"about (\d+) ± 7 % weak, rate ([\d.]+) ± .*? instead of ([\d.]+) N", said)
+    percent, now, ought = map(float, told.groups())
+    assert abs(percent - 100 * (1 - now / ought)) <= 0.51
+
+
 def test_an_uncertainty_of_three_tenths_has_one_digit():
     (size,) = weak().sizes
     angle = replace(size, fault="static_drifts", path=DRIFT, unit="deg", amount=1.3, u=0.3)

@@ -12,13 +12,13 @@ from bobweight import core
 from bobweight.app.messages import (
     OF_ONE,
     SENTENCES,
-    curve_needs,
     edit_name,
     needs_text,
     place_text,
     sentence,
 )
 from bobweight.app.messages.figures import even
+from bobweight.app.messages.lacking import curve_needs
 from bobweight.app.store.display import Display
 from bobweight.app.words import counted, significant
 from bobweight.core.docket.docket import new_docket
@@ -131,11 +131,11 @@ def test_what_is_needed_is_one_sentence():
 
 def test_what_a_curve_needs_is_named_wherever_one_is_asked_for():
     empty = curve_needs(outcome(new_docket()))
-    assert "no predicted curve" in empty and "mass of each weight" in empty
-    assert "no spring yet" in empty
+    assert "no curve by its own figures" in empty and "mass of each weight" in empty
+    assert "No spring is entered" in empty
     assert curve_needs(outcome(sample("small_four"))) == ""
     bare = curve_needs(outcome(put(sample("small_four"), ("mechanism", "springs"), ())))
-    assert bare.startswith("There is no predicted curve yet. There is no spring yet.")
+    assert "No spring is entered" in bare
 
 
 def test_a_unit_finer_or_coarser_is_written_as_fine():

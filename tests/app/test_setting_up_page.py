@@ -259,6 +259,11 @@ def test_not_done_while_no_curve_tells_the_total(page, store):
 def test_without_a_curve_the_page_says_what_it_needs(page, store):
     store.open_docket(new_docket(), None)
     assert page.state() == "empty"
-    for label in (page.static.total, page.card.said, page.states.said):
-        assert "Still needed. Weights: mass of each weight" in label.text()
+    labels = [w.text() for w in page.findChildren(QLabel) if w.isVisibleTo(page)]
+    assert sum("Weights: mass of each weight" in text for text in labels) == 1
+    assert "mass of each weight" in page.card.print_button.toolTip()
+    asked: list[object] = []
+    page.feed.decisions.path_asked.connect(asked.append)
+    page.lacking.linkActivated.emit("")
+    assert asked == [("mechanism", "weights", "mass_g")]
     assert not page.card.table.isVisibleTo(page)

@@ -220,6 +220,23 @@ def test_no_figure_is_said_to_stand_for_a_blank_one_where_another_cannot_be_righ
     doubted = decide_docket(docket, with_fit=False).judgement.bare
     assert doubted
     assert missing(found, found, doubted=doubted) == [
-        "A figure of the mechanism cannot be right: see Verdict."
+        "▲ A figure of the mechanism cannot be right: see Verdict."
     ]
     assert "usual figures are assumed" in missing(found, found)[0]
+    path = ("mechanism", "weights", "mass_g")
+    blank = [p for p in found.problems if p.grave]
+    assert blank_reasons(found, blank, doubted)[0] == lacking(found, doubted)[0]  # page and board
+    assert lacking(found)[0].path == path and lacking(found)[0].sign == "△"
+    whole = outcome(put(sample("weak_primary"), ("mechanism", "weights", "pivot_radius_mm"), 1.0))
+    assert [each.text for each in lacking(whole, doubted=True)] == [lacking(found, True)[0].text]
+
+
+def test_what_contradicts_itself_is_told_before_what_is_blank() -> None:
+    """A linkage that ends before the stop, and no mass: no mass would give a curve."""
+    docket = put(sample("weak_primary"), ("mechanism", "stop_deg"), 60.0)
+    docket = put(docket, ("mechanism", "weights", "mass_g"), None)
+    found = outcome(docket)
+    codes = [(p.code, p.grave) for p in found.problems]
+    assert ("missing", True) in codes
+    for each in lacking(found):
+        assert (each.sign == "▲") == any(c == "linkage-short-of-stop" and g for c, g in codes)

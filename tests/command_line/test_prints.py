@@ -8,7 +8,7 @@ import pypdf
 import pytest
 
 from bobweight.__main__ import main
-from bobweight.app.messages import curve_needs
+from bobweight.app.messages.lacking import curve_needs
 from bobweight.core.docket.file import read_docket, write_docket
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.record import put

@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLineEdit
 
 from bobweight.app.messages.figures import session_name
+from bobweight.app.messages.lacking import curve_needs, lacking
 from bobweight.app.pages.page import Page, is_empty
 from bobweight.app.pages.setting_up.instruments import (
     EngineCautions,
@@ -21,6 +22,7 @@ from bobweight.app.pages.setting_up.points import CoilSection, PointsSection
 from bobweight.app.pages.setting_up.static import CardSection, StatesSection, StaticSection
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.plain import RichLabel, escaped
+from bobweight.app.widgets.words import Links
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.readings import Instrument
@@ -42,6 +44,10 @@ class SettingUpPage(Page):
         self.contents.take_links(True)
         self.contents.linkActivated.connect(self._go_to)
         self.body.addWidget(self.contents)
+        self.lacks = ""
+        self.lacking = Links("faint")
+        self.lacking.linkActivated.connect(self._go_to_mechanism)
+        self.body.addWidget(self.lacking)
         self.engine = EngineCautions(self)
         self.points = PointsSection(self)
         self.static = StaticSection(self)
@@ -81,6 +87,18 @@ class SettingUpPage(Page):
         if takers:
             takers[0].setFocus(Qt.FocusReason.ShortcutFocusReason)
 
+    def _show_lacking(self) -> None:
+        """Why there is no curve, once for all the groups that want one."""
+        outcome, bare = self.feed.outcome, self.feed.decisions.bare
+        self.lacks = curve_needs(outcome, bare)
+        found = lacking(outcome, bare) if self.lacks else ()
+        lines = [(f"{found[0].sign} {self.lacks}", translate("pages", "Show"), "")] if found else []
+        self.lacking.show_lines(lines)
+
+    def _go_to_mechanism(self, _link: str) -> None:
+        found = lacking(self.feed.outcome, self.feed.decisions.bare)
+        self.feed.decisions.path_asked.emit(found[0].path)
+
     @classmethod
     def state_of(cls, feed) -> str:
         docket = feed.outcome.docket
@@ -101,6 +119,7 @@ class SettingUpPage(Page):
 
     def follow(self) -> None:
         super().follow()
+        self._show_lacking()
         for section in self._sections:
             section.follow()
 

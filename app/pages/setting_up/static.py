@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QPushButton
 from bobweight.app.editors.form import Form
 from bobweight.app.editors.number import NumberField
 from bobweight.app.editors.table import RecordTable
-from bobweight.app.messages import curve_needs, sentence
+from bobweight.app.messages import sentence
 from bobweight.app.messages.figure_words import said
 from bobweight.app.messages.figures import degrees
 from bobweight.app.theme import theme_for
@@ -80,7 +80,7 @@ class StaticSection(QObject):
         self.idle.setText("")
         self.speed.show_used(None if prediction is None else _full_rpm(docket, prediction))
         if prediction is None:
-            self.total.setText(curve_needs(self.page.feed.outcome))
+            self.total.setText("")
             self.static.setText("")
             return
         try:
@@ -184,7 +184,7 @@ class CardSection(QObject):
         self.card = None
         self.pipe.setVisible(docket.has_capsule)
         self._fill(docket, outcome)
-        allow(self.print_button, self.card is not None, self.said.text())
+        allow(self.print_button, self.card is not None, self.page.lacks or self.said.text())
         held = None if self.card is None else self.card.depression_kpa
         pipe = cast(NumberField, self.pipe.fields["lamp_kpa"])
         pipe.show_used(None if held is None else float(f"{held:.3g}"))
@@ -192,7 +192,7 @@ class CardSection(QObject):
     def _fill(self, docket: Docket, outcome: Outcome) -> None:
         if outcome.prediction is None:
             self.table.show_rows([])
-            self.said.setText(curve_needs(outcome))
+            self.said.setText("")
             return
         try:
             self.card = lamp_card(
@@ -291,7 +291,7 @@ class StatesSection(QObject):
         self.height_said.setText("")
         if prediction is None:
             self.table.show_rows([])
-            self.said.setText(curve_needs(self.page.feed.outcome))
+            self.said.setText("")
             return
         try:
             totals = state_totals(docket, prediction)

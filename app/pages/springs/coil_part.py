@@ -5,8 +5,9 @@ from __future__ import annotations
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app.editors.form import Form, plain_keys
-from bobweight.app.messages import curve_needs, sentence
+from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import amount_u
+from bobweight.app.messages.lacking import curve_needs
 from bobweight.app.pages.springs.part import Bench
 from bobweight.app.store import RecordStore
 from bobweight.app.widgets.card import allow, button, in_grid, stacked
@@ -94,7 +95,7 @@ class CoilPart(QWidget):
         allow(
             self.docket_button,
             self._longest() is not None,
-            curve_needs(self._bench.feed.outcome)
+            curve_needs(self._bench.feed.outcome, self._bench.feed.decisions.bare)
             or translate("springs", "This docket has no primary or secondary spring."),
         )
         try:

@@ -8,8 +8,9 @@ from PySide6.QtWidgets import QApplication, QSlider, QVBoxLayout, QWidget
 
 from bobweight.app.editors.number import NumberField
 from bobweight.app.guard import guarded
-from bobweight.app.messages import curve_needs, place_text
+from bobweight.app.messages import place_text
 from bobweight.app.messages.judgement import reckoned_with_doubted
+from bobweight.app.messages.lacking import curve_needs
 from bobweight.app.pages.springs.part import Bench, SpringsPart
 from bobweight.app.pages.springs.tolerances import (
     SLIDER_STEPS,
@@ -260,7 +261,7 @@ class TolerancePart(SpringsPart):
         self._which.setVisible(possible)
         self._tolerances.setVisible(possible)
         if not possible:
-            self.status.setText(curve_needs(self.feed.outcome))
+            self.status.setText(curve_needs(self.feed.outcome, self.feed.decisions.bare))
         elif self.result is None:
             self.status.setText(translate("springs", "Working it out."))
         elif self.result.all_probability is None:

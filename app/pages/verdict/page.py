@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton
 
@@ -106,9 +105,13 @@ class VerdictPage(Page):
         row = self.work.layout()
         assert isinstance(row, QHBoxLayout)
         row.setStretchFactor(self.status, 1)
-        row.setAlignment(self.heading, Qt.AlignmentFlag.AlignTop)
         height = max(self.stop_button.sizeHint().height(), 2 * self.fontMetrics().lineSpacing())
         self.work.setFixedHeight(height)
+        left, top, right, bottom = self.body.getContentsMargins()
+        over = (
+            height - self.heading.sizeHint().height()
+        ) // 2  # it stands where every heading does
+        self.body.setContentsMargins(left, max(0, top - over), right, bottom)
         self.body.insertWidget(0, self.work)
 
     # Following ------------------------------------------------------------------------------

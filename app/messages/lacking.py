@@ -1,0 +1,94 @@
+"""Why nothing is predicted by the figures of the mechanism: one reason, wherever one is told."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from bobweight.app.messages import needs_text, sentence
+from bobweight.app.messages.blanks import table_assumed_text
+from bobweight.app.words import translate
+from bobweight.core.problems import Path, Problem
+
+if TYPE_CHECKING:
+    from bobweight.core.judgement.outcome import Outcome
+
+_MOST_NAMED = 3  # the names of more take the room of the curve
+
+
+@dataclass(frozen=True)
+class Lacking:
+    """A sentence with its sign: ▲ cannot be, △ blank and assumed, ○ blank and needed. ``path`` is
+    the place to mend it; ``brief`` the sentence without a long list."""
+
+    sign: str
+    text: str
+    path: Path = ("mechanism",)
+    brief: str = ""
+
+    @property
+    def in_brief(self) -> str:
+        """Sign and sentence, without a long list."""
+        return f"{self.sign} {self.brief or self.text}"
+
+
+def is_blank(problem: Problem) -> bool:
+    """True for what is not there; anything else is of figures that cannot be."""
+    from bobweight.core.judgement.assume import BLANK
+
+    return problem.code in BLANK
+
+
+def lacking(outcome: Outcome, doubted: bool = False) -> tuple[Lacking, ...]:
+    """Why nothing is predicted, the gravest reason alone: a figure that cannot be right; else what
+    contradicts itself, each; else what is blank. Empty where there is a curve.
+
+    Parameters
+    ----------
+    doubted : bool
+        Whether table and readings say that one of the figures cannot be right.
+    """
+    if outcome.prediction is not None and not doubted:
+        return ()
+    grave = [p for p in outcome.problems if p.grave and p.path[:1] == ("mechanism",)]
+    wrong = [] if doubted else [p for p in grave if not is_blank(p)]
+    if wrong:
+        return tuple(Lacking("▲", sentence(p, outcome.docket), p.path) for p in wrong)
+    return blank_reasons(outcome, grave, doubted)
+
+
+def blank_reasons(
+    outcome: Outcome, blank: Sequence[Problem], doubted: bool = False
+) -> tuple[Lacking, ...]:
+    """What is blank, by its problems, and whether usual figures stand in; that a figure is wrong
+    where one is ``doubted``, since none stands in then."""
+    from bobweight.core.judgement.blanks import blanks
+
+    named = [p for p in blank if p.code == "missing"]
+    others = [p for p in blank if p.code != "missing"]
+    of_mechanism = all(p.path[:1] == ("mechanism",) for p in blank)
+    if doubted and of_mechanism:
+        text = translate("messages", "A figure of the mechanism cannot be right: see Verdict.")
+        return (Lacking("▲", text),)
+    assumed = blanks(outcome.docket) if of_mechanism else {}
+    if not assumed:
+        needed = [Lacking("○", needs_text(named, outcome.docket), named[0].path)] if named else []
+        return (*needed, *(Lacking("○", sentence(p, outcome.docket), p.path) for p in others))
+    no_springs = translate("messages", "No spring is entered; usual ones are assumed.")
+    if not named:
+        said = table_assumed_text(assumed) or no_springs
+        return (Lacking("△", said, *(p.path for p in others[:1])),)
+    text = needs_text(named, outcome.docket, assumed=True)
+    if any(p.code == "no-springs" for p in others):
+        text = f"{text} {no_springs}"
+    brief = translate("messages", "Blank figures are taken as usual in the trade.")
+    return (Lacking("△", text, named[0].path, brief if len(named) > _MOST_NAMED else ""),)
+
+
+def curve_needs(outcome: Outcome, doubted: bool = False) -> str:
+    """That there is no predicted curve, and why; empty where there is one."""
+    if outcome.prediction is not None:
+        return ""
+    nothing = translate("messages", "There is no curve by its own figures yet.")
+    return " ".join((nothing, *(each.text for each in lacking(outcome, doubted)[:2])))
