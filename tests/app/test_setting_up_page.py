@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QLabel
 
 from bobweight.app.pages.setting_up import SettingUpPage
 from bobweight.app.store import Store

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QApplication
 from bobweight.app.board.form_words import form_lines
 from bobweight.app.board.plan import PlanView
 from bobweight.app.board.wording import PartWords, missing
+from bobweight.app.messages.lacking import blank_reasons, lacking
 from bobweight.app.store.display import Display
 from bobweight.app.theme import apply_theme
 from bobweight.app.words import label

@@ -107,10 +107,11 @@ class VerdictPage(Page):
         row.setStretchFactor(self.status, 1)
         height = max(self.stop_button.sizeHint().height(), 2 * self.fontMetrics().lineSpacing())
         self.work.setFixedHeight(height)
+        # So that the heading stands where every page has it.
         left, top, right, bottom = self.body.getContentsMargins()
         over = (
             height - self.heading.sizeHint().height()
-        ) // 2  # it stands where every heading does
+        ) // 2
         self.body.setContentsMargins(left, max(0, top - over), right, bottom)
         self.body.insertWidget(0, self.work)
 
