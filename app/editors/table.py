@@ -46,6 +46,7 @@ _ROOMY_PX, _TIGHT_PX = 24, 8  # beside the longest text of a column
 _UNBOUNDED_PX = 1 << 20
 _FIGURE, _A_DATE = "00.00", "0000-00-00"
 _MEASURED_ROWS = 40
+_WORDS = 14  # of words that give way, in characters: names are told apart by as many
 _CELL = 14  # of a cell where there is room, in characters
 _FEW_COLUMNS = 3  # so few share the width; more scroll sideways
 
@@ -416,20 +417,26 @@ class RecordTable(HeldTable):
             if parameter.kind == "number":
                 figure = metrics.horizontalAdvance(_FIGURE) + _TIGHT_PX
                 widths[-1] = max(widths[-1], figure)
+            elif parameter.kind == "text" and (longest := self._longest_px(column)):
+                most = metrics.horizontalAdvance("0") * _WORDS
+                widths[-1] = max(widths[-1], min(longest, most) + _TIGHT_PX)
         return widths
+
+    def _longest_px(self, column: int) -> int:
+        """How wide the longest text of a column is; of dates a whole one, if there is any row."""
+        rows = range(min(len(self.model.records()), _MEASURED_ROWS))
+        texts = [self.model.cell_text(row, column) for row in rows]
+        if texts and self.model.keys[column] == "date":
+            texts.append(_A_DATE)
+        return max(map(self.fontMetrics().horizontalAdvance, texts), default=0)
 
     def _longer_words(self, widths: Sequence[int]) -> list[int]:
         """By how much the words in each column are longer than that, for where there is room; the
         last column takes what is left as it is."""
-        metrics, wanted = self.fontMetrics(), [0] * len(widths)
-        rows = range(min(len(self.model.records()), _MEASURED_ROWS))
+        wanted = [0] * len(widths)
         for column, width in enumerate(widths[:-1]):
             if self.model.parameter(column).kind == "text":
-                texts = (self.model.cell_text(row, column) for row in rows)
-                longest = max((metrics.horizontalAdvance(text) for text in texts), default=0)
-                if self.model.keys[column] == "date":
-                    longest = max(longest, metrics.horizontalAdvance(_A_DATE))
-                wanted[column] = max(0, longest + _TIGHT_PX - width)
+                wanted[column] = max(0, self._longest_px(column) + _TIGHT_PX - width)
         return wanted
 
     def _size_height(self) -> None:

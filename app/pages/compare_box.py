@@ -5,6 +5,7 @@ from __future__ import annotations
 from bobweight.app.messages.figures import session_title
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
+from bobweight.app.widgets.card import allow
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
@@ -35,7 +36,9 @@ class CompareBox(QuietComboBox):
             for text, index in items:
                 self.addItem(text, index)
         self.setCurrentIndex(next(i for i, (_, index) in enumerate(items) if index == compared))
-        self.setEnabled(len(items) > 1)
+        allow(
+            self, len(items) > 1, translate("verdict", "There is no other session to compare with.")
+        )
 
     def _chosen(self, row: int) -> None:
         self._display.compared = self.itemData(row)

@@ -13,6 +13,7 @@ from PySide6.QtCore import (
     QModelIndex,
     QObject,
     QPersistentModelIndex,
+    QRect,
     QSize,
     Qt,
 )
@@ -40,6 +41,7 @@ _MEASURED_ROWS = 20  # beyond those seen; a column is as wide as its widest cell
 _COMPARED_ROWS = 60
 _LEAST_WORD = "Abcdefgh…"  # of a name that gives way
 _STEP_PX = 8  # by which the longest words are shortened in turn
+_MOST_LINES, _TALL_PX = 4, 10_000
 _CELL_PX = 7  # beside a text: Qt's margins and the line between columns
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _ASKED = frozenset(
@@ -228,7 +230,7 @@ class HeldTable(QWidget):
 class ReadTable(QTableView):
     """As tall as its rows, up to ``most_rows``; without a limit also hidden while it has none, and
     no wider than its columns need. Where it ``wraps``, words that find no room on one line stand on
-    two."""
+    up to four."""
 
     def __init__(
         self, name: str, columns: Sequence[Column], most_rows: int | None = 10,
@@ -411,13 +413,14 @@ class ReadTable(QTableView):
             self.fit_height()
 
     def _fit_rows(self, widths: Mapping[int, int]) -> bool:
-        """A row whose words are cut has two lines; True if any has another height than it had."""
+        """A row whose words are cut has more lines; True if any has another height than it had."""
         metrics, single = self.fontMetrics(), self.verticalHeader().defaultSectionSize()
         fitted = False
         for row, texts in enumerate(self.texts(_MEASURED_ROWS) if self._wraps else ()):
-            cut = any(metrics.horizontalAdvance(texts[place]) + _CELL_PX > width
-                      for place, width in widths.items())  # fmt: skip
-            height = single + cut * metrics.lineSpacing()
+            lines = max(
+                _lines(metrics, texts[at], width - _CELL_PX) for at, width in widths.items()
+            )
+            height = single + (min(lines, _MOST_LINES) - 1) * metrics.lineSpacing()
             if height != self.rowHeight(row):
                 self.setRowHeight(row, height)
                 fitted = True
@@ -522,6 +525,14 @@ class FigureTable(ReadTable):
             self._shown = shown
             super().show_rows(rows)
             self.fit_height()
+
+
+def _lines(metrics: QFontMetrics, text: str, width_px: int) -> int:
+    """On how many lines a text stands in so much room."""
+    if metrics.horizontalAdvance(text) <= width_px:
+        return 1
+    room, wraps = QRect(0, 0, width_px, _TALL_PX), Qt.TextFlag.TextWordWrap.value
+    return max(2, round(metrics.boundingRect(room, wraps, text).height() / metrics.lineSpacing()))
 
 
 def _sections(header: QHeaderView) -> list[int]:

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
+from bobweight.app.widgets.card import allow
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
@@ -64,11 +65,16 @@ class DisplayBar(QWidget):
         layout = QHBoxLayout(self)
         layout.setContentsMargins(10, 1, 8, 1)
         layout.setSpacing(8)
-        for text, box in (
-            (translate("display", "Shown at the"), self.frame_box),
-            (quantity_text("depression"), self.depression_box),
-        ):
-            label = PlainLabel(text)
+        self.frame_label = PlainLabel("")
+        set_tip(
+            self.frame_box,
+            translate("display", "What axes and results are in. Stored values stay as they are."),
+        )
+        for text, label, box in (
+            (translate("display", "Shown at the"), self.frame_label, self.frame_box),
+            (quantity_text("depression"), PlainLabel(quantity_text("depression")),
+             self.depression_box),
+        ):  # fmt: skip
             label.setBuddy(box)
             box.setAccessibleName(text)
             widest = max(
@@ -110,10 +116,13 @@ class DisplayBar(QWidget):
         set_tip(item, "" if known else translate("display", "Enter the static timing first."))
         frame = self._held or self._display.view(docket).frame
         self.frame_box.setCurrentIndex(self.frame_box.findData(frame))
-        self.frame_box.setEnabled(not self._held)
-        free = translate("display", "What axes and results are in. Stored values stay as they are.")
         held = translate("display", "While readings are taken all is as the instrument shows it.")
-        set_tip(self.frame_box, held if self._held else free)
+        allow(self.frame_box, not self._held, held)
+        self.frame_label.setText(
+            translate("display", "As the instrument shows it, at the")
+            if self._held
+            else translate("display", "Shown at the")
+        )
 
     def hold_frame(self, frame: str) -> None:
         """Show this frame, in which figures stand whatever is chosen; empty for the one chosen."""

@@ -34,9 +34,7 @@ class Distances(Record):
 
     standing_mm: float | None = number(
         "Axis to the point that stands", LENGTH, hard=(0.5, 300.0), usual=(5.0, 60.0),
-        uncertain=True, trade_u=0.1,
-        help="From the axis on which the part turns: the shaft’s for the cam, the pivot’s for a "
-        "weight.",
+        uncertain=True, trade_u=0.1, help="From the axis of the shaft, on which the cam turns.",
     )  # fmt: skip
     moving_mm: float | None = number(
         "Axis to the point that moves", LENGTH, hard=(0.5, 300.0), usual=(5.0, 60.0),
@@ -53,11 +51,25 @@ class Distances(Record):
 
 
 @stored
+class SwingDistances(Distances):
+    """The same of a weight, which turns on its pivot."""
+
+    standing_mm: float | None = number(
+        "Pivot to the point that stands", LENGTH, hard=(0.5, 300.0), usual=(5.0, 60.0),
+        uncertain=True, trade_u=0.1, help="From the middle of the pivot on which it swings.",
+    )  # fmt: skip
+    moving_mm: float | None = number(
+        "Pivot to the point that moves", LENGTH, hard=(0.5, 300.0), usual=(5.0, 60.0),
+        uncertain=True, trade_u=0.1, help="Any point of the weight that callipers can find again.",
+    )  # fmt: skip
+
+
+@stored
 class Turning(Record):
     """Distances at the cam and at a weight, taken with the weights held at one place."""
 
     cam: Distances = one("Cam", Distances)
-    swing: Distances = one("Weight", Distances)
+    swing: Distances = one("Weight", SwingDistances)
     at_stop: bool = flag(
         "Weights fully out", True, help="The cam stood at its stop: its angle is the ceiling."
     )

@@ -13,6 +13,7 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.tables.source import Source
+from tests.app.reasons import unexplained
 from tests.tables.dialects import LAMP
 
 
@@ -82,6 +83,7 @@ def test_a_column_is_changed_by_hand(dialog):
     assert shown.understanding.sure and not any(row.reason.text() for row in shown.columns)
     pick(shown, 2, "meaning", "ignored")
     assert not shown.take_button.isEnabled() and "needed" in shown.summary.text()
+    assert not unexplained(shown)
 
 
 def test_an_old_code_page_is_said(dialog):

@@ -14,7 +14,15 @@ from bobweight.app.widgets.card import allow, button, card, in_row
 from bobweight.app.widgets.dialogs import open_whole
 from bobweight.app.widgets.words import note
 from bobweight.app.words import translate
-from bobweight.core.design.turned import DISTANCES, Distances, Turned, Turning, turned, with_turning
+from bobweight.core.design.turned import (
+    DISTANCES,
+    Distances,
+    SwingDistances,
+    Turned,
+    Turning,
+    turned,
+    with_turning,
+)
 from bobweight.core.problems import BobweightError, required
 
 
@@ -27,8 +35,8 @@ class TurnDialog(MeasuringDialog):
         self.undo_stack = self.asked_store.undo_stack
         self.setWindowTitle(translate("springs", "Angles from distances"))
         self.forms = {
-            part: Form(Distances, (part,), DISTANCES, self.asked_store, display)
-            for part in ("cam", "swing")
+            part: Form(record, (part,), DISTANCES, self.asked_store, display)
+            for part, record in (("cam", Distances), ("swing", SwingDistances))
         }
         self.fully = Form(Turning, (), ("at_stop",), self.asked_store, display)
         self.fill_button = button(
@@ -71,6 +79,7 @@ class TurnDialog(MeasuringDialog):
     def follow(self) -> None:
         """Work the angles out and show them."""
         self.said.say("")
+        self._refused = False
         cam, swing = self._angle("cam"), self._angle("swing")
         facts = []
         for name, found in (
@@ -80,11 +89,12 @@ class TurnDialog(MeasuringDialog):
             if found is not None:
                 facts.append((name, f"{figure(found.deg, found.u_deg)}°"))
         self.facts.show_facts(facts)
-        allow(
-            self.fill_button,
-            bool(facts) and not self.said.text(),
-            translate("springs", "First come the distances, at rest and out, of cam or weight."),
-        )
+        if not facts and not self.said.text():
+            self.said.say(
+                translate("springs", "First come the distances, at rest and out, of cam or weight.")
+            )
+        can = bool(facts) and not self._refused
+        allow(self.fill_button, can, self.said.text())
 
     def _angle(self, part: str) -> Turned | None:
         distances = getattr(self.asked, part)
@@ -92,6 +102,7 @@ class TurnDialog(MeasuringDialog):
             return turned(distances)
         except BobweightError as error:
             self.said.say(sentence(error.problem, distances, self._display), "wrong")
+            self._refused = True
             return None
 
     def fill(self) -> None:

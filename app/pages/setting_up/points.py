@@ -12,6 +12,7 @@ from bobweight.app.messages import sentence
 from bobweight.app.messages.figures import degrees
 from bobweight.app.messages.reassembly_words import lobes_text
 from bobweight.app.theme import set_role, theme_for
+from bobweight.app.widgets.card import allow
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.widgets.words import AnswerLabel
@@ -117,11 +118,11 @@ class PointsSection(QObject):
             )
         for entry in self.entries.values():
             entry.show_value(None)
-        self.lines.setEnabled(False)
+        allow(self.lines, False, self.cam_said.text())
         self.shift.setText("")
 
     def _show_cam(self, cam: ContactCam, docket: Docket) -> None:
-        self.lines.setEnabled(True)
+        allow(self.lines, True, "")
         said = translate(
             "pages", "Cam: flat {flat}, lobe {lobe}, contact movement per heel lift {ratio}."
         ).format(

@@ -138,7 +138,7 @@ class HangPart(QWidget):
         )
         if told != self.sure_store.docket:
             self.sure_store.begin(told)
-        self.sure.setEnabled(bool(record.rows))
+        allow(self.sure, bool(record.rows), self.sure_needs.text())
         self.sure_needs.setVisible(not record.rows)
         self._view = hang_view(record)
         self._show(record, self._view)

@@ -29,7 +29,10 @@ class TrayWords:
     def columns(self) -> tuple[Column, ...]:
         """Name, how many, figures, how they are known, note."""
         described = parameters(TraySpring)
-        shorter = {"initial_tension_n": translate("springs", "Tension")}
+        shorter = {
+            "initial_tension_n": translate("springs", "Tension"),
+            "free_length_mm": translate("springs", "Free\nlength"),
+        }
 
         def figure(key: str, heading: str | None) -> Column:
             return Column(

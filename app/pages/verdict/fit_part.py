@@ -66,10 +66,10 @@ class FitPart(VerdictPart):
         )
         set_tip(self.note, translate("verdict", "± is one standard uncertainty."))
         parts = (
-            self.known, self.none, self.note, self.alike, self.alike_fold, self.more_alike,
-            self.fold, self.rest,
+            self.known, self.none, self.take_button, self.note, self.alike, self.alike_fold,
+            self.more_alike, self.fold, self.rest,
         )  # fmt: skip
-        for widget in (*parts, self.take_button):
+        for widget in parts:
             put_below(self.body, widget)
 
     def show_found(self, found: Consequences) -> None:

@@ -109,9 +109,7 @@ class VerdictPage(Page):
         self.work.setFixedHeight(height)
         # So that the heading stands where every page has it.
         left, top, right, bottom = self.body.getContentsMargins()
-        over = (
-            height - self.heading.sizeHint().height()
-        ) // 2
+        over = (height - self.heading.sizeHint().height()) // 2
         self.body.setContentsMargins(left, max(0, top - over), right, bottom)
         self.body.insertWidget(0, self.work)
 
