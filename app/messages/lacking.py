@@ -78,7 +78,7 @@ def blank_reasons(
     no_springs = translate("messages", "No spring is entered; usual ones are assumed.")
     if not named:
         said = table_assumed_text(assumed) or no_springs
-        return (Lacking("△", said, *(p.path for p in others[:1])),)
+        return (Lacking("△", said, others[0].path if others else ("mechanism",)),)
     text = needs_text(named, outcome.docket, assumed=True)
     if any(p.code == "no-springs" for p in others):
         text = f"{text} {no_springs}"

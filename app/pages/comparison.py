@@ -82,7 +82,7 @@ class PointWords:
         branch = point.predicted_branch
         sign += _BRANCH_SIGNS[branch] if branch else ""
         said = self._stands(point).at(point.predicted_deg)
-        return f"{sign}\u2009{said}" if sign else said
+        return f"{sign}\u00a0{said}" if sign else said
 
     def measured(self, point: PointResult) -> str:
         """What the readings say."""

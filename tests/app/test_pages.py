@@ -276,13 +276,13 @@ def test_a_cross_stands_by_the_branch_that_is_outside(build, store):
     store.open_docket(sample("retard_capsule"), None)
     view = build(ReadingsPage).comparison
     crossed = view.model.index(1, 5)  # at 600: 1.7 rising, 2.9 falling, band 0.5–2.5
-    assert view.model.data(crossed) == "✗▼\u20092.9"
+    assert view.model.data(crossed) == "✗▼\u00a02.9"
     assert (
         view.model.data(crossed, Qt.ItemDataRole.AccessibleTextRole) == "Predicted °: ✗ falling 2.9"
     )
     assert "▼ falling" in view.said.text()
     store.edit("Rising", ("target", "read_as"), "rising")
-    assert view.model.data(crossed) == "✓\u20091.7" and "▼" not in view.said.text()
+    assert view.model.data(crossed) == "✓\u00a01.7" and "▼" not in view.said.text()
 
 
 def test_every_editor_has_a_name_for_the_ear(build):

@@ -108,9 +108,10 @@ class VerdictPage(Page):
         height = max(self.stop_button.sizeHint().height(), 2 * self.fontMetrics().lineSpacing())
         self.work.setFixedHeight(height)
         # So that the heading stands where every page has it.
-        left, top, right, bottom = self.body.getContentsMargins()
+        edge = self.body.contentsMargins()
         over = (height - self.heading.sizeHint().height()) // 2
-        self.body.setContentsMargins(left, max(0, top - over), right, bottom)
+        edge.setTop(max(0, edge.top() - over))
+        self.body.setContentsMargins(edge)
         self.body.insertWidget(0, self.work)
 
     # Following ------------------------------------------------------------------------------
