@@ -264,6 +264,7 @@ def test_without_a_curve_the_page_says_what_it_needs(page, store):
     assert "mass of each weight" in page.card.print_button.toolTip()
     asked: list[object] = []
     page.feed.decisions.path_asked.connect(asked.append)
-    page.lacking.linkActivated.emit("")
+    assert 'href="mechanism"' in page.lacking.text()
+    page.lacking.linkActivated.emit("mechanism")
     assert asked == [("mechanism", "weights", "mass_g")]
     assert not page.card.table.isVisibleTo(page)

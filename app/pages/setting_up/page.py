@@ -92,7 +92,8 @@ class SettingUpPage(Page):
         outcome, bare = self.feed.outcome, self.feed.decisions.bare
         self.lacks = curve_needs(outcome, bare)
         found = lacking(outcome, bare) if self.lacks else ()
-        lines = [(f"{found[0].sign} {self.lacks}", translate("pages", "Show"), "")] if found else []
+        show = translate("pages", "Show")
+        lines = [(f"{each.sign} {self.lacks}", show, "mechanism") for each in found[:1]]
         self.lacking.show_lines(lines)
 
     def _go_to_mechanism(self, _link: str) -> None:
