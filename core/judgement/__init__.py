@@ -10,7 +10,7 @@
     everything that the board and the sheet show of one docket, computed once
 ``objective``, ``fit`` (``fit_values``, ``fit_curves``, ``fit_distance``)
     the docket's values fitted to readings, with uncertainties
-``faults``, ``diagnose`` (``diagnose_models``, ``explaining``), ``diagnosis``
+``faults``, ``diagnose`` (``family``, ``explaining``), ``diagnosis``
     explanations of readings and how probable each is
 ``advise``
     where the next reading tells most

@@ -13,9 +13,10 @@ import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
-from bobweight.core.judgement.diagnose_models import NOISE_SPREAD, Family
 from bobweight.core.judgement.diagnosis import Diagnosis
 from bobweight.core.judgement.explaining import explained, placed
+from bobweight.core.judgement.family import NOISE_SPREAD, Family
+from bobweight.core.judgement.felt import felt
 from bobweight.core.judgement.fit import reading_problems
 from bobweight.core.judgement.objective import mixture_root, robust, weights
 from bobweight.core.judgement.reduce import Reduced, reduce_session
@@ -233,7 +234,7 @@ def _ranked(
     d = family.distances(x, which)
     information = _information(family, x, which, d)
     # The mode is that of the noise once the curve is integrated out; its evidence is the joint one.
-    used_up = d.shape[1] - family.judging
+    used_up = d.shape[1] - family.directions.judging
     cost = cost + 2.0 * used_up * NOISE_SPREAD * x[:, family.noise] - family.as_found.gain.max()
     log_z = -0.5 * cost - 0.5 * np.linalg.slogdet(information)[1]
     covariance = np.asarray(np.linalg.inv(information))
@@ -277,7 +278,7 @@ def _sampled(
     before = np.random.default_rng(_SEED).normal(size=(_BEFORE, family.columns))
     before[:, [family.zero, family.noise]] = 0.0
     before[:, family.first_node :] = 0.0
-    log_felt = np.log(family.felt(asked, before))
+    log_felt = np.log(felt(family, asked, before))
     start = Start(*_joint(family, x, covariance, asked, cancelled), family.free, family.low,
                   family.high)  # fmt: skip
     samples = annealed_twice(
@@ -316,7 +317,7 @@ def _joint(
     information = _information(family, rest, asked, family.distances(rest, asked))
     far = np.full(rest.shape, 50.0)
     sound = np.zeros(family.columns, bool)
-    sound[: family.kept] = True
+    sound[: family.directions.kept] = True
     slopes = difference_jacobian(
         lambda x, member: family.sound_residuals(x, asked[member]), rest,
         family.sound_residuals(rest, asked), -far, far, np.tile(sound, (len(asked), 1)),

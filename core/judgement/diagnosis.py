@@ -8,7 +8,7 @@ import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
-from bobweight.core.judgement.diagnose_models import Family
+from bobweight.core.judgement.family import Family
 from bobweight.core.judgement.fit_curves import ZERO
 from bobweight.core.judgement.fit_values import Suspicion
 from bobweight.core.judgement.sampling import Samples

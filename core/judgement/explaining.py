@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from bobweight.core.arrays import Floats
-from bobweight.core.judgement.diagnose_models import Family
 from bobweight.core.judgement.diagnosis import STORED, Explanation, FaultSize
+from bobweight.core.judgement.family import Family
 from bobweight.core.judgement.faults import (
     MARK_OFFSET,
     NONE_OF_THESE,

@@ -28,6 +28,8 @@ from bobweight.core.record import get
 KNOTS = 40
 """Knots of a curve while fitting: the chords stay within a hundredth of a reading's uncertainty."""
 _WAYS = ("rising", "falling", "unknown")
+BOTH_WAYS = (0, 1)
+"""Rising and falling by number."""
 ZERO: Path = ("zero",)
 """What static and mark together add to every reading, in degrees of the shaft that is read."""
 REST: Path = ("rest",)

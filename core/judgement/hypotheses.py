@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from itertools import product
 
 from bobweight.core.judgement.faults import (
@@ -69,3 +69,23 @@ def hypotheses_of(faults: Sequence[Fault], nothing: float, other: float) -> list
         weight = PAIR_WEIGHT / 3.0 ** (len(keys) - 2) / len(signs)
         found += [Hypothesis("+".join(keys), acting, s, weight) for s in signs]
     return found
+
+
+def with_twins(
+    found: Sequence[Hypothesis], share: float, altered: Callable[[Hypothesis], Sequence[object]]
+) -> list[Hypothesis]:
+    """Each explanation that alters a stated figure twice, after all others: with that figure of a
+    sound part, and of the part as it was found.
+
+    Parameters
+    ----------
+    share : float
+        Chance that a stated figure is of the part as found.
+    altered : callable
+        The stated figures that an explanation alters.
+    """
+    twice = [h for h in found if share and altered(h)]
+    alone = [h for h in found if h not in twice]
+    for flag, part in ((False, 1.0 - share), (True, share)):
+        alone += [replace(h, weight=part * h.weight, as_found=flag) for h in twice]
+    return alone

@@ -165,7 +165,8 @@ def _rows(
     columns, places = [s[0] for s in same], [s[1] for s in same]
     scale, shift = np.array([s[2] for s in same]), np.array([s[3] for s in same])
     mean, covariance = told
-    basis, root = family.basis[0][places, : family.kept], family.unit.root[places]
+    basis = family.directions.basis[0][places, : family.directions.kept]
+    root = family.unit.root[places]
     before = np.linalg.cholesky(root @ root.T + 1e-9 * np.eye(len(same)))
     basis = np.linalg.solve(before, basis)
     less = basis @ (np.eye(len(mean)) - covariance) @ basis.T
@@ -185,7 +186,7 @@ def _directions_told(diagnosis: Diagnosis) -> tuple[Floats, Floats] | None:
     """Mean and covariance of a sound unit's directions after the readings, over all explanations
     by which the table is this unit's; standard normal before."""
     family = diagnosis.family
-    n = family.kept
+    n = family.directions.kept
     rows = np.flatnonzero(family.of_table[diagnosis.hypothesis] == 0)
     weight = np.array([diagnosis.explanations[i].probability for i in rows])
     if weight.sum() < _LEAST_OF_TABLE:
@@ -193,7 +194,7 @@ def _directions_told(diagnosis: Diagnosis) -> tuple[Floats, Floats] | None:
     weight /= weight.sum()
     whole, each = diagnosis.x[rows], diagnosis.covariance[rows, :n, :n]
     moved = family.figures_moved(whole, diagnosis.hypothesis[rows])
-    x = whole[:, :n] - moved @ family.basis[0][:, :n]
+    x = whole[:, :n] - moved @ family.directions.basis[0][:, :n]
     mean = weight @ x
     off = x - mean
     covariance = np.einsum("h,hij->ij", weight, each) + np.einsum("h,hi,hj->ij", weight, off, off)

@@ -7,7 +7,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Weights
 from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.judgement.beside import Beside
-from bobweight.core.judgement.diagnose_models import Family
+from bobweight.core.judgement.family import Family
 from bobweight.core.judgement.fit_curves import BACKLASH, FLIPPED, REST, ZERO, Simulator
 from bobweight.core.judgement.fit_values import ValueTable, free_values
 from bobweight.core.judgement.reduce import reduce_session

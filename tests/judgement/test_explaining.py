@@ -17,20 +17,16 @@ from bobweight.core.judgement.alter import Cure, CureStep
 from bobweight.core.judgement.as_found import AsFound
 from bobweight.core.judgement.consequences import Option, _option, _options, altered, read_before
 from bobweight.core.judgement.diagnose import _slopes
-from bobweight.core.judgement.diagnose_models import (
-    _PLATE_SPREAD,
-    _USUAL_PLATE_DEG,
-    NOISE_SPREAD,
-    NONE_U_DEG,
-    Family,
-    Hypothesis,
-)
 from bobweight.core.judgement.diagnosis import Diagnosis, Explanation
+from bobweight.core.judgement.directions import _told_apart
 from bobweight.core.judgement.explaining import _nested, placed
+from bobweight.core.judgement.family import _PLATE_SPREAD, _USUAL_PLATE_DEG, NOISE_SPREAD, Family
 from bobweight.core.judgement.faults import NONE_OF_THESE, NOTHING_WRONG
 from bobweight.core.judgement.fit import reading_advice
 from bobweight.core.judgement.fit_curves import ZERO, Simulator
 from bobweight.core.judgement.fit_distance import signed_distances
+from bobweight.core.judgement.free_deviation import NONE_U_DEG, FreeDeviation, free_deviation
+from bobweight.core.judgement.hypotheses import Hypothesis
 from bobweight.core.judgement.objective import weights
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.judgement.ratio import target_speeds, torque_ratio
@@ -56,7 +52,7 @@ def family(**facts) -> Family:
 def test_a_free_deviation_is_straight_between_its_nodes_and_level_beyond():
     """numpy's interpolation."""
     places, heights = np.linspace(500.0, 1400.0, 10), np.random.default_rng(3).normal(size=(2, 10))
-    free = family(first_node=1, nodes=(places, np.eye(10)))
+    free = family(first_node=1, free_deviation=FreeDeviation(places, np.eye(10)))
     speed = np.array([[200.0, 500.0, 540.0, 640.0, 1000.0, 1390.0, 1900.0]])
     found = free.deviation(np.column_stack([np.zeros(2), heights]), speed)
     for row, each in zip(found, heights, strict=True):
@@ -68,7 +64,8 @@ def test_nodes_lie_over_the_whole_range_that_was_read():
         shown_rpm=np.array([1000.0, 2600.0, 900.0, 5000.0]), ratio=2.0,
         pipe_on=np.array([False, False, False, True]),
     )  # fmt: skip
-    places, root = family(simulator=simulator)._nodes()
+    found = free_deviation(simulator)
+    places, root = found.places_rpm, found.root
     assert (places[0], places[-1]) == (pytest.approx(449.0), pytest.approx(1301.0))
     assert np.diag(root @ root.T) == pytest.approx(1.0, abs=1e-5)
 
@@ -79,6 +76,7 @@ def test_a_forgotten_pipe_adds_the_plate_from_its_speed_on_and_only_where_it_is_
     free = family(
         first_fault=0, plate=1, first_node=2, pipes=[0], faults=(pipe,), simulator=simulator,
         sign=np.array([[0.0], [1.0]]), docket=SimpleNamespace(capsules=()),
+        free_deviation=FreeDeviation(np.zeros(2), np.eye(2)),
     )  # fmt: skip
     x, which = np.zeros((2, 4)), np.array([0, 1])
     x[1, 1] = 1.0
@@ -91,16 +89,6 @@ def test_a_forgotten_pipe_adds_the_plate_from_its_speed_on_and_only_where_it_is_
     assert readings[1] == pytest.approx([plate, 0.0]), "with the pipe on it is no fault"
 
 
-def linear(slopes, curve) -> Family:
-    """A family whose readings and curve move by straight lines with its values."""
-    values = len(slopes[0])
-    return family(
-        sound=tuple(SimpleNamespace(bounds=(-6.0, 6.0)) for _ in range(values)),
-        simulator=SimpleNamespace(rows=np.arange(len(slopes)), distances=lambda z: z @ slopes.T),
-        table=SimpleNamespace(at=lambda z: z), _curve=lambda z: z @ curve.T,
-    )  # fmt: skip
-
-
 @pytest.mark.parametrize(("slopes", "judging"), [
     (np.full((8, 1), 10.0 / np.sqrt(8.0)), 8.0 - 1.0 - 100.0 / 101.0),
     (np.full((8, 1), 1.0 / np.sqrt(8.0)), 8.0 - 1.0 - 0.5),
@@ -108,9 +96,13 @@ def linear(slopes, curve) -> Family:
 ])  # fmt: skip
 def test_readings_used_up_in_placing_the_curve_judge_no_noise(slopes, judging):
     """The effective number of parameters: MacKay, Neural Computation 4 (1992) 415."""
-    made = linear(slopes, np.ones((4, slopes.shape[1])))
-    made._directions(np.zeros(slopes.shape[1]), np.eye(slopes.shape[1]))
-    assert made.judging == pytest.approx(judging, rel=1e-6)
+    rows, values = slopes.shape
+    felt = np.concatenate([slopes, np.ones((4, values))])
+    most = np.full(values, 6.0)
+    _, found = _told_apart(
+        lambda z: z @ felt.T, rows, np.zeros(values), np.eye(values), -most, most
+    )  # fmt: skip
+    assert found == pytest.approx(judging, rel=1e-6)
 
 
 def test_the_plate_of_a_pipe_is_free_where_no_capsule_is_described():
@@ -218,7 +210,8 @@ def test_a_slipped_mark_stands_beside_each_explanation_where_it_is_likely_enough
         lambda family, x, h, p, cov, off: explained(f"{family.hypotheses[h].name} {off}", p),
     )  # fmt: skip
     names = (NOTHING_WRONG, "stop_high")
-    made = family(hypotheses=[Hypothesis(n, (), (), 1.0) for n in names], judging=2.0,
+    made = family(hypotheses=[Hypothesis(n, (), (), 1.0) for n in names],
+                  directions=SimpleNamespace(judging=2.0),
                   noise=0, distances=lambda x, which: np.arange(6.0).reshape(2, 3) * 9)  # fmt: skip
     found = diagnose._ranked(made, np.zeros((2, 2)), np.zeros(2), None).explanations
     assert {e.name: e.probability for e in found} == {

@@ -11,13 +11,17 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.target import CheckPoint, Target
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.judgement.as_found import AS_FOUND
-from bobweight.core.judgement.diagnose_models import NOISE_SPREAD, NONE_U_DEG, Family
+from bobweight.core.judgement.directions import _curve, _speeds_rpm, _told_apart
+from bobweight.core.judgement.family import NOISE_SPREAD, Family
 from bobweight.core.judgement.faults import PAIR_WEIGHT, PAIRS, Fault
+from bobweight.core.judgement.felt import _before, felt
 from bobweight.core.judgement.fit_curves import Simulator
+from bobweight.core.judgement.free_deviation import NONE_U_DEG
 from bobweight.core.judgement.hypotheses import Hypothesis, hypotheses_of
 from bobweight.core.judgement.objective import robust
 from bobweight.core.judgement.reduce import reduce_session
 from bobweight.core.judgement.sound import sound_unit
+from bobweight.core.judgement.table_limits import table_limits
 from bobweight.core.judgement.told import FaultsTold, Told
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
@@ -47,8 +51,9 @@ def points(family: Family, count: int, names=("nothing_wrong",), size=0.4):
 
 def outside_deg(family, values):
     """How far units lie outside the table's curve, by finely divided curves: (units, limits)."""
-    curve, asked = family.simulator.curves(values, 600), family.asked
-    ways = [curve.at(asked.where, way) for way in family.ways]
+    curve, limits = family.simulator.curves(values, 600), family.limits
+    asked = limits.asked
+    ways = [curve.at(asked.where, way) for way in limits.ways]
     found = [np.maximum(np.maximum(asked.low_deg - a, a - asked.high_deg), 0.0) for a in ways]
     return np.concatenate(found, axis=1)
 
@@ -90,11 +95,12 @@ def test_both_ways_of_telling_a_density_agree_within_the_table(names):
     values = family.sound_values(x, which)
     by_residuals = -0.5 * np.sum(family.joint_residuals(x, which) ** 2, axis=1)
     by_residuals -= (
-        (len(family.simulator.rows) - family.judging) * NOISE_SPREAD * x[:, family.noise]
+        (len(family.simulator.rows) - family.directions.judging) * NOISE_SPREAD * x[:, family.noise]
     )
     # What the table says of the capsule stands in the logarithm alone: about the middle, spread
     # over half of the half-width; and so does that a fault is felt.
-    asked, both = family.pumped, np.isfinite(family.pumped.low_deg + family.pumped.high_deg)
+    asked = family.limits.pumped
+    both = np.isfinite(asked.low_deg + asked.high_deg)
     where = asked.where[both]
     moved = sum(0.5 * family.simulator.vacuum_deg(values, where, np.full(len(where), way))
                 for way in (0, 1))  # fmt: skip
@@ -113,7 +119,7 @@ def test_a_free_deviation_of_one_node_alone_counts(weak):
     """Nodes go together as their covariance has it: by a column of its root."""
     x = np.zeros((2, weak.columns))
     x[1, weak.first_node + 3] = 0.8
-    speed, root = weak.nodes
+    speed, root = weak.free_deviation.places_rpm, weak.free_deviation.root
     found = weak.deviation(x, speed[None])
     assert found[0] == pytest.approx(0.0)
     assert found[1] == pytest.approx(NONE_U_DEG * 0.8 * root[:, 3])
@@ -123,7 +129,7 @@ def test_a_tenth_of_a_degree_outside_the_table_is_one_residual(weak):
     """Against the finely divided curve of each unit."""
     x, which = points(weak, 12, size=1.5)
     values = weak.sound_values(x, which)
-    n, limits = len(weak.simulator.rows), 1 + len(weak.asked.where) * len(weak.ways)
+    n, limits = len(weak.simulator.rows), 1 + len(weak.limits.asked.where) * len(weak.limits.ways)
     over = weak.joint_residuals(x, which)[:, n + 1 :][:, 1:limits]
     expected = outside_deg(weak, values)
     assert over.max() > 2.0
@@ -133,10 +139,9 @@ def test_a_tenth_of_a_degree_outside_the_table_is_one_residual(weak):
 def test_a_sound_unit_keeps_no_table_closer_than_half_a_degree():
     def limits(least, most):
         row = CheckPoint(speed_rpm=1000.0, least_deg=least, most_deg=most)
-        made = object.__new__(Family)
-        made.simulator = SimpleNamespace(capsules_read=False)
-        made._take_table(Docket(mechanism=plain(), target=Target(points=(row,))))
-        return float(made.asked.low_deg[0]), float(made.asked.high_deg[0])
+        docket = Docket(mechanism=plain(), target=Target(points=(row,)))
+        asked = table_limits(docket, SimpleNamespace(capsules_read=False)).asked
+        return float(asked.low_deg[0]), float(asked.high_deg[0])
 
     assert limits(6.0, 6.2) == pytest.approx((5.6, 6.6))
     assert limits(5.0, 7.0) == (5.0, 7.0)
@@ -193,9 +198,9 @@ def test_a_table_of_the_capsule_alone_is_kept_or_not_by_its_movement():
     docket = docket.with_changes(target=target)
     family = family_of(docket)
     x, which = np.zeros((2, family.columns)), np.zeros(2, int)
-    values, asked = family.sound_values(x, which), family.pumped
-    over = family._over_deg(values, family.simulator.curves(values))
-    assert not len(family.asked.where) and not np.isfinite(family.ceiling)
+    values, asked = family.sound_values(x, which), family.limits.pumped
+    over = family.limits.over_deg(values, family.simulator.curves(values))
+    assert not len(family.limits.asked.where) and not np.isfinite(family.limits.ceiling)
     moved = [family.simulator.vacuum_deg(values, asked.where, np.full(len(asked.where), way))
              for way in (0, 1)]  # fmt: skip
     out = [np.maximum(np.maximum(asked.low_deg - m, m - asked.high_deg), 0.0) for m in moved]
@@ -206,7 +211,7 @@ def test_amounts_are_drawn_anew_beforehand_only_of_parts_as_found():
     made = family_of(put(sample("weak_primary"), ("mechanism", "measured_off"), "unsaid"))
     q = np.random.default_rng(2).normal(size=(30, made.columns))
     for h, each in enumerate(made.hypotheses):
-        drawn = np.flatnonzero((made._before(h, q) != q).any(axis=0)) - made.first_fault
+        drawn = np.flatnonzero((_before(made, h, q) != q).any(axis=0)) - made.first_fault
         assert drawn.tolist() == (sorted(each.faults) if each.as_found else [])
 
 
@@ -216,7 +221,7 @@ def test_a_figure_as_found_costs_what_the_likeliest_sound_unit_leaves_of_it():
     made = family_of(put(sample("weak_primary"), ("mechanism", "measured_off"), "unsaid"))
     x, which = points(made, len(made.hypotheses), (), size=0.5)
     z, covariance = made.unit.z, made.unit.root @ made.unit.root.T
-    m = made._moved(x, which)
+    m = made.moved(x, which)
     costs = [np.sum(made.as_found.squares(which, each) ** 2, axis=1) for each in (m, 0 * m)]
     count = 0
     for h, moved, more in zip(which, m, costs[0] - costs[1], strict=True):
@@ -244,17 +249,17 @@ def test_what_a_table_adds_beforehand_is_counted_unit_by_unit():
     asked = np.array([h for h, each in enumerate(family.hypotheses) if each.name in names])[::-1]
     assert twin[asked].any() and not twin[asked].all()
     q = np.random.default_rng(3).normal(size=(80, family.columns))
-    found = family.felt(asked, q)
-    for h, felt in zip(asked, found, strict=True):
+    found = felt(family, asked, q)
+    for h, share in zip(asked, found, strict=True):
         which = np.full(len(q), h)
-        x = family._before(int(h), q) if twin[h] else q
+        x = _before(family, int(h), q) if twin[h] else q
         sound = family.sound_values(x, which)
         kept = (outside_deg(family, sound) < 0.004).all(axis=1)
         left = (outside_deg(family, family.values(x, which)) < 0.004).all(axis=1)
         expected = (kept * np.where(family.of_unit[h] & left, 0.2, 1.0)).mean()
         if family.of_table[h]:
             expected = 1.0
-        assert felt == pytest.approx(expected, abs=0.02)
+        assert share == pytest.approx(expected, abs=0.02)
 
 
 # Explanations -------------------------------------------------------------------------------
@@ -363,15 +368,16 @@ def test_another_session_tells_of_the_unit_and_not_of_the_instruments():
 
 
 def directions(told, curve=None, root=None, values=5):
-    """Of a family whose readings are told so of its values, and its curve."""
-    made = object.__new__(Family)
-    made.sound = tuple(SimpleNamespace(bounds=(-9.0, 9.0)) for _ in range(values))
-    made.simulator = SimpleNamespace(rows=np.arange(told(np.zeros((1, values))).shape[1]),
-                                     distances=told)  # fmt: skip
-    made.table = SimpleNamespace(at=lambda z: z)
-    made._curve = curve or (lambda z: np.zeros((len(z), 2)))
+    """Where readings are told so of the values, and the curve."""
+    rows = told(np.zeros((1, values))).shape[1]
+    curve = curve or (lambda z: np.zeros((len(z), 2)))
     root = np.eye(values) if root is None else root
-    return np.linalg.solve(root, made._directions(np.zeros(values), root))
+    most = np.full(values, 9.0)
+    found, _ = _told_apart(
+        lambda z: np.concatenate([told(z), curve(z)], axis=1), rows, np.zeros(values), root,
+        -most, most,
+    )  # fmt: skip
+    return np.linalg.solve(root, found)
 
 
 def test_directions_are_those_that_readings_and_curve_tell_apart():
@@ -391,15 +397,12 @@ def test_directions_are_those_that_readings_and_curve_tell_apart():
 def test_noise_is_judged_by_what_the_readings_use_up_at_the_likeliest_place():
     """One value that all readings follow there and none farther off: one is used up, and one for
     the zero (MacKay, Neural Computation 4 (1992) 415)."""
-    made = object.__new__(Family)
-    made.sound = (SimpleNamespace(bounds=(-9.0, 9.0)),)
-    made.simulator = SimpleNamespace(
-        rows=np.arange(9), distances=lambda z: np.repeat(100.0 * np.clip(z, -0.05, 0.05), 9, axis=1)
-    )
-    made.table = SimpleNamespace(at=lambda z: z)
-    made._curve = lambda z: np.zeros((len(z), 2))
-    made._directions(np.zeros(1), np.eye(1))
-    assert made.judging == pytest.approx(7.0, abs=0.01)
+    most = np.full(1, 9.0)
+    _, judging = _told_apart(
+        lambda z: np.repeat(100.0 * np.clip(z, -0.05, 0.05), 9, axis=1), 9, np.zeros(1), np.eye(1),
+        -most, most,
+    )  # fmt: skip
+    assert judging == pytest.approx(7.0, abs=0.01)
 
 
 def test_what_is_felt_only_elsewhere_is_a_direction_if_it_is_felt_enough():
@@ -432,18 +435,19 @@ CAPSULE = Capsule(given_as="triple", start_kpa=12.0, full_kpa=45.0, full_deg=7.0
 
 @pytest.mark.parametrize("read", [False, True])
 def test_the_curve_that_a_table_may_ask_for_has_the_plate_where_it_was_read(read):
-    made = object.__new__(Family)
-    made.docket = Docket(
+    docket = Docket(
         mechanism=plain(), capsules=(CAPSULE,), sessions=sample("small_four").sessions[:1]
     )
-    known = reduce_session(made.docket.sessions[0], made.docket.particulars, None, (CAPSULE,))
-    made.simulator = Simulator(made.docket, 0, known, 400)
-    made.simulator.pipe_on = np.full(1, read)
+    known = reduce_session(docket.sessions[0], docket.particulars, None, (CAPSULE,))
+    simulator = Simulator(docket, 0, known, 400)
+    simulator.pipe_on = np.full(1, read)
     values = {("mechanism", "stop_deg"): np.array([13.0, 14.0])}
-    found = made._curve(values)
+    table = simulator.curves(values)
+    speed_rpm = _speeds_rpm(table)
+    found = _curve(simulator, values, table, speed_rpm)
     curve = predict(plain())
     for way, part in (("rising", found[0, :8]), ("falling", found[0, 8:16])):
-        assert part == pytest.approx(curve.advance_deg(made._places, way), abs=0.02)
+        assert part == pytest.approx(curve.advance_deg(speed_rpm, way), abs=0.02)
     assert found.shape == (2, 16 + (32 if read else 0))
     if read:
         assert found[:, [16, 31, 32, 47]] == pytest.approx(np.array([[0.0, 7.0] * 2] * 2))

@@ -9,8 +9,8 @@ import pytest
 from bobweight.core.judgement import diagnose as judging
 from bobweight.core.judgement import sampling
 from bobweight.core.judgement.diagnose import diagnose
-from bobweight.core.judgement.diagnose_models import Family
 from bobweight.core.judgement.diagnosis import suspicions
+from bobweight.core.judgement.family import Family
 from bobweight.core.judgement.fit_curves import DRIFT, MAGNIFIED, Simulator
 from bobweight.core.judgement.reduce import reduce_session
 from tests.studies.simulator.cases import ordinary

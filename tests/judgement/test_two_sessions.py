@@ -48,7 +48,8 @@ def test_what_is_passed_on_is_what_the_other_readings_said_and_no_more():
     mean = covariance @ prior.T @ slopes.T @ (said - slopes @ about)
     free = tuple(value(k, 1.0) for k in "abc")
     unit = SimpleNamespace(free=free, z=about, root=prior)
-    family = SimpleNamespace(unit=unit, basis=[prior], kept=3, of_table=np.zeros(1, int),
+    directions = SimpleNamespace(basis=[prior], kept=3)
+    family = SimpleNamespace(unit=unit, directions=directions, of_table=np.zeros(1, int),
                              figures_moved=lambda x, which: np.zeros((len(x), 3)))  # fmt: skip
     diagnosis = SimpleNamespace(
         family=family, hypothesis=np.zeros(1, int), x=mean[None], covariance=covariance[None],
@@ -115,7 +116,7 @@ def test_what_is_told_of_a_unit_is_told_over_all_explanations_by_which_the_table
 
     def diagnosed(chance):
         family = SimpleNamespace(
-            kept=2, of_table=table, basis=[basis],
+            of_table=table, directions=SimpleNamespace(basis=[basis], kept=2),
             figures_moved=lambda rows, h: np.array([moved[list(which).index(i)] for i in h]),
         )  # fmt: skip
         return SimpleNamespace(

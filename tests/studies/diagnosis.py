@@ -18,8 +18,8 @@ import numpy as np
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.diagnose import diagnose
-from bobweight.core.judgement.diagnose_models import Family
 from bobweight.core.judgement.diagnosis import Diagnosis
+from bobweight.core.judgement.family import Family
 from bobweight.core.judgement.faults import NOTHING_WRONG
 from bobweight.core.judgement.reduce import reduce_session
 from bobweight.core.mechanics.predict import Prediction, predict
