@@ -55,7 +55,7 @@ class Directions:
     @property
     def count(self) -> int:
         """Number of directions."""
-        return self.basis[0].shape[1]
+        return len(self.basis[0].T)
 
     def at(self, q: Floats, of_table: Indices) -> Floats:
         """Points of the values at directions q, shape (batch, values); by figures alone where
@@ -113,7 +113,8 @@ def _looked_at(centre: Floats, root: Floats, low: Floats, high: Floats) -> Float
     """The centre and places drawn: what nothing feels at one it may feel at another, as what moves
     the start of a curve that is flat there."""
     drawn = np.random.default_rng(_SEED).normal(size=(_DRAWN_PLACES, root.shape[1])) @ root.T
-    return np.clip(centre + np.concatenate([np.zeros((1, len(centre))), drawn]), low, high)
+    at: Floats = np.clip(centre + np.concatenate([np.zeros((1, len(centre))), drawn]), low, high)
+    return at
 
 
 def _told_apart(

@@ -91,15 +91,16 @@ def table_limits(docket: Docket, simulator: Simulator) -> TableLimits:
     read_as = docket.target.read_as
     ways = ("rising", "falling") if read_as == "either" else (read_as,)
     ceiling = asked.high_deg[kind == "ceiling"]
-    curve = np.isin(kind, ("check", "start"))
-    pumped = kind == ("vacuum" if simulator.capsules_read else "none")
+    of_curve = np.isin(kind, ("check", "start"))
+    of_plate = kind == ("vacuum" if simulator.capsules_read else "none")
     # A sound unit keeps no table closer than is usual, however narrow its rows are typed.
     room = np.maximum(_LEAST_HALF_DEG - 0.5 * (asked.high_deg - asked.low_deg), 0.0)
-    found = [
+    curve, plate = (
         Bands((), (), asked.where[k], (asked.low_deg - room)[k], (asked.high_deg + room)[k])
-        for k in (curve, pumped)
-    ]
-    return TableLimits(simulator, *found, ways, float(ceiling[0]) if len(ceiling) else np.inf)
+        for k in (of_curve, of_plate)
+    )
+    most = float(ceiling[0]) if len(ceiling) else np.inf
+    return TableLimits(simulator, curve, plate, ways, most)
 
 
 def _over(advance: Floats, asked: Bands) -> Floats:
