@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -206,8 +207,14 @@ class SheetPage(Page):
         asked = SheetOptions(2 if self.second_box.isChecked() else 1, before, workshop)
         found = self.feed.decisions.current
         if found is None:
-            return asked
+            said = translate("pages", "Being judged…") if self._judging else ""
+            return replace(asked, said=said)
         return judged_options(found.decision.judgement, asked, self.view().frame)
+
+    @property
+    def _judging(self) -> bool:
+        """Whether the judgement that heads the sheet is still to come."""
+        return self.feed.decisions.current is None and self.feed.decisions.busy
 
     def _recall_paper(self) -> None:
         """The paper that was chosen last, once the page stands in its window."""
@@ -222,6 +229,8 @@ class SheetPage(Page):
         super().follow()
         self._recall_paper()
         self._fill_before()
+        for made in (self.print_button, *self.save_buttons.values()):
+            allow(made, not self._judging, translate("pages", "In a moment: it is being judged."))
         self.preview.follow()
 
     def _fill_before(self) -> None:

@@ -123,12 +123,19 @@ class PrintDialog(QDialog):
             self.how.hide()
             self._enable(self._why(error))
             return Description(self.title, self.paper, (PaperPage(*PAPERS[self.paper], 12.0),))
-        self._enable("")
+        self._enable(self._awaited())
         self.how.setVisible(found.true_size)
         count = len(found.pages)
         one, many = translate("prints", "One page."), translate("prints", "{count} pages.")
         self.said.say(counted(count, one, many))
         return found
+
+    def _awaited(self) -> str:
+        """What keeps the print from being whole for a moment; empty if nothing does."""
+        decisions = self.feed.decisions
+        if self.kind.judged and decisions.current is None and decisions.busy:
+            return translate("prints", "In a moment: it is being judged.")
+        return ""
 
     def _decided(self) -> None:
         self.preview.follow()

@@ -77,12 +77,13 @@ def describe_measuring_card(asked: Asked, _nothing: None = None) -> Description:
 
 @dataclass(frozen=True)
 class PrintKind:
-    """One kind of print: its name in the menu, how it is described, and what it asks beside the
-    docket, as a record with the docket's own figures."""
+    """One kind of print: its name in the menu, how it is described, what it asks beside the docket,
+    as a record with the docket's own figures, and whether it bears the judgement."""
 
     title: str
     describe: Callable[[Asked, Any], Description]
     asks: Callable[[Docket], Record] | None = None
+    judged: bool = False
 
 
 CARD_FRAME = "crank-static"
@@ -91,7 +92,7 @@ CARD_FRAME = "crank-static"
 KINDS: dict[str, PrintKind] = {
     "tape": PrintKind(QT_TRANSLATE_NOOP("prints", "Timing tape"), describe_tape, tape_for),
     "ring": PrintKind(QT_TRANSLATE_NOOP("prints", "Degree ring"), describe_ring, ring_for),
-    "card": PrintKind(QT_TRANSLATE_NOOP("prints", "Lamp card"), describe_card),
+    "card": PrintKind(QT_TRANSLATE_NOOP("prints", "Lamp card"), describe_card, judged=True),
     "session": PrintKind(QT_TRANSLATE_NOOP("prints", "Blank session sheet"), describe_session),
     "steps": PrintKind(QT_TRANSLATE_NOOP("prints", "Reassembly list"), describe_steps),
     "measuring": PrintKind(QT_TRANSLATE_NOOP("prints", "Measuring card"), describe_measuring_card),

@@ -478,7 +478,8 @@ class _Sheet:
         if not self.said:
             return [*made, Line(self.left, y + 0.4, self.left + self.width, y + 0.4, 0.5)]
         tall = 2.0 + SAID_LINE_MM * len(self.said)
-        mark = VERDICT_MARKS.get(self._verdict()[0], "query")
+        waits = self.options.said and self.options.judgement is None
+        mark = "query" if waits else VERDICT_MARKS.get(self._verdict()[0], "query")
         made += [Rect(self.left, y + 0.3, self.width, tall, 0.5),
                  Marks(((self.left + 5.0, y + 0.3 + tall / 2),), mark, 3.6,
                        line_mm=0.6)]  # fmt: skip

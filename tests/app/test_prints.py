@@ -32,7 +32,8 @@ def test_every_print_shows_and_saves(key, window, demo, qtbot, tmp_path):
     window.store.open_docket(demo, None)
     dialog = window.show_print(key)
     qtbot.waitUntil(lambda: dialog.preview.description is not None)
-    assert dialog.print_button.isEnabled()
+    # the card bears the judgement, which it waits for
+    qtbot.waitUntil(dialog.print_button.isEnabled, timeout=30_000)
     text = saved(dialog, tmp_path / f"{key}.pdf")
     text = " ".join(text.split())
     assert HEADINGS[key] in text

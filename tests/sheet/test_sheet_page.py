@@ -11,6 +11,7 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QComboBox, QPushButton, QWidget
 
+from bobweight.app.messages.judgement import judgement_sentence
 from bobweight.app.pages.sheet import SheetPage
 from bobweight.app.paper.words import worded
 from bobweight.app.store import Store
@@ -71,6 +72,24 @@ def test_hidden_preview_waits_until_it_is_seen(page: SheetPage, qtbot) -> None:
     assert "Unseen" not in said(page)
     page.show()
     qtbot.waitUntil(lambda: "Unseen" in said(page))
+
+
+def test_no_sheet_leaves_with_another_headline_than_the_judgement_it_waits_for(page, qtbot):
+    """By the readings alone a unit may be outside that is judged to be inside, and the other way
+    about: for the second that a judgement takes, the sheet says that it is to come."""
+    decisions = page.feed.decisions
+    assert page.print_button.isEnabled()
+    decisions.want("test")
+    assert decisions.busy
+    qtbot.waitUntil(lambda: not page.print_button.isEnabled())
+    assert "judged" in page.print_button.toolTip()
+    qtbot.waitUntil(lambda: "Being judged…" in said(page))
+    assert not any(line.startswith("Measured:") for line in said(page))
+    qtbot.waitUntil(lambda: decisions.current is not None, timeout=30_000)
+    sentence = judgement_sentence(decisions.current.decision.judgement, page.view().frame)
+    qtbot.waitUntil(lambda: page.print_button.isEnabled())
+    qtbot.waitUntil(lambda: sentence.split(".")[0][:40] in " ".join(said(page)))
+    decisions.leave("test")
 
 
 def test_paper_is_chosen(page: SheetPage) -> None:
