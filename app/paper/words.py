@@ -68,31 +68,33 @@ WORDS: dict[str, str] = {
     "outside-falling": QT_TRANSLATE_NOOP("sheet", "falling {value}"),
     "outside-rising-sign": QT_TRANSLATE_NOOP("sheet", "▲ {value}"),  # as the key has its readings
     "outside-falling-sign": QT_TRANSLATE_NOOP("sheet", "▽ {value}"),
-    "key": QT_TRANSLATE_NOOP("sheet", "Readings:"),
+    "key": QT_TRANSLATE_NOOP("sheet", "Readings (± one standard deviation):"),
     "key-rising": QT_TRANSLATE_NOOP("sheet", "rising"),
     "key-falling": QT_TRANSLATE_NOOP("sheet", "falling"),
     "key-unknown": QT_TRANSLATE_NOOP("sheet", "direction not noted"),
     "key-left-out": QT_TRANSLATE_NOOP("sheet", "left out"),
     "read-with-lamp": QT_TRANSLATE_NOOP(
         "sheet",
-        "{session}{count} readings by timing lamp, each {pm} {u_speed} rev/min and {pm} {u_angle}° "
-        "as shown; static set at {static}°.",
+        "{session}{count} readings by timing lamp{pumped}, each {pm} {u_speed} engine rev/min and "
+        "{pm} {u_angle}° crank; static set at {static}° crank.",
     ),
     "read-with-rig": QT_TRANSLATE_NOOP(
         "sheet",
-        "{session}{count} readings on a rig, each {pm} {u_speed} rev/min and {pm} {u_angle}° as "
-        "shown; ring at {static}° with no advance.",
+        "{session}{count} readings on a rig{pumped}, each {pm} {u_speed} rev/min and {pm} "
+        "{u_angle}° of the distributor; ring at {static}° with no advance.",
     ),
     "read-with-lamp-one": QT_TRANSLATE_NOOP(
         "sheet",
-        "{session}one reading by timing lamp, {pm} {u_speed} rev/min and {pm} {u_angle}° as "
-        "shown; static set at {static}°.",
+        "{session}one reading by timing lamp{pumped}, {pm} {u_speed} engine rev/min and {pm} "
+        "{u_angle}° crank; static set at {static}° crank.",
     ),
     "read-with-rig-one": QT_TRANSLATE_NOOP(
         "sheet",
-        "{session}one reading on a rig, {pm} {u_speed} rev/min and {pm} {u_angle}° as shown; "
-        "ring at {static}° with no advance.",
+        "{session}one reading on a rig{pumped}, {pm} {u_speed} rev/min and {pm} {u_angle}° of the "
+        "distributor; ring at {static}° with no advance.",
     ),
+    "read-pumped": QT_TRANSLATE_NOOP("sheet", ", {count} of them of the capsule"),
+    "read-pumped-one": QT_TRANSLATE_NOOP("sheet", ", one of them of the capsule"),
     "beyond-the-plot": QT_TRANSLATE_NOOP("sheet", "Readings beyond the plot: {count}"),
     # check points
     "check-points": QT_TRANSLATE_NOOP("sheet", "Check points"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
@@ -128,6 +129,7 @@ def _result_rows(heading: tuple[Content, ...], rows: Sequence[tuple[Content, Poi
 def _result_cells(place: Content, result: PointResult, view: View, predicted: bool,
                   measured: bool) -> list[Cell]:  # fmt: skip
     cells = [Cell(place), Cell(view.between(result.low_deg, result.high_deg))]
+    has_middle = math.isfinite(result.high_deg - result.low_deg)
     if predicted:
         said, branch = view.at(result.predicted_deg), result.predicted_branch
         cells += [
@@ -137,13 +139,13 @@ def _result_cells(place: Content, result: PointResult, view: View, predicted: bo
                 else said,
                 "cross" if measured and result.predicted_inside is False else "",
             ),
-            Cell(view.angle(result.predicted_deviation_deg, signed=True)),
+            Cell(view.angle(result.predicted_deviation_deg if has_middle else None, signed=True)),
         ]
     if measured:
         chance = result.probability_inside
         cells += [
             Cell(view.at_u(result.estimate_deg, result.u_deg)),
-            Cell(view.angle(result.deviation_deg, signed=True)),
+            Cell(view.angle(result.deviation_deg if has_middle else None, signed=True)),
             Cell("" if chance is None else percent(chance)),
             not_read() if result.not_read else decision(result.word),
         ]
@@ -358,10 +360,11 @@ def how_read(outcome: Outcome, view: View) -> Content:
     if not read:
         return ""
     instrument = session.instrument
+    pumped = sum(r.depression_kpa is not None for r in read)
     return word(
         f"read-with-{instrument.kind}",
         title=plain(session.title), date=plain(session.date),
-        count=len(read),
+        count=len(read), pumped=word("read-pumped", count=pumped) if pumped else "",
         static=short(instrument.static_deg, 1), mark=figure(instrument.mark_error_deg, 1, True),
         scale=short(instrument.tachometer_scale, 4), lag=short(instrument.lag_ms, 3),
         u_speed=short(instrument.u_speed_rpm, 1), u_angle=short(instrument.u_angle_deg, 2),

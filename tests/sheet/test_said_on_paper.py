@@ -18,7 +18,7 @@ from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
-from bobweight.core.sheet.blocks import static_words
+from bobweight.core.sheet.blocks import check_point_rows, static_words
 from bobweight.core.sheet.description import (
     Description,
     Element,
@@ -239,6 +239,32 @@ def test_a_row_half_typed_is_not_counted_as_a_reading() -> None:
     place = ("sessions", 0, "readings", 3, "speed_rpm")
     for asked, told in ((docket, count), (put(docket, place, None), count - 1)):
         assert f"{told} readings by timing lamp" in said(printed("sheet", asked))
+
+
+def test_a_count_of_readings_says_which_were_of_the_capsule() -> None:
+    docket = sample("weak_primary").with_changes(sessions=sample("weak_primary").sessions[:1])
+    readings = docket.sessions[0].readings
+    pumped = sum(r.depression_kpa is not None for r in readings)
+    told = " ".join(said(printed("sheet", docket)).split())
+    assert 1 < pumped < len(readings)
+    assert f"{len(readings)} readings by timing lamp, {pumped} of them of the capsule" in told
+    assert "one standard deviation" in told
+    off = [r.with_changes(depression_kpa=None) for r in readings if r.depression_kpa is None]
+    docket = put(docket, ("sessions", 0, "readings"), tuple(off))
+    assert f"{len(off)} readings by timing lamp, each" in " ".join(
+        said(printed("sheet", docket)).split()
+    )
+
+
+def test_a_limit_has_no_middle_that_anything_is_off() -> None:
+    """A ceiling and "no advance below" have one limit each; their rows say nothing of a middle."""
+    told = outcome(sample("weak_primary"))
+    rows = check_point_rows(told, view_of(told.docket)).rows
+    off = [i for i, c in enumerate(check_point_rows(told, view_of(told.docket)).columns)
+           if "middle" in str(c.heading)]  # fmt: skip
+    assert len(off) == 2
+    for row, limited in ((rows[0], True), (rows[1], False), (rows[-1], True)):
+        assert [not row[i].text for i in off] == [limited, limited]
 
 
 @pytest.mark.parametrize("name", ["weak_primary", "straight_six"])
