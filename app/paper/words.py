@@ -75,26 +75,25 @@ WORDS: dict[str, str] = {
     "key-left-out": QT_TRANSLATE_NOOP("sheet", "left out"),
     "read-with-lamp": QT_TRANSLATE_NOOP(
         "sheet",
-        "{session}{count} readings by timing lamp{pumped}, each {pm} {u_speed} engine rev/min and "
-        "{pm} {u_angle}° crank; static set at {static}° crank.",
+        "{session}{count} readings by timing lamp{pumped}, {pm} {u_speed} engine rev/min, {pm} "
+        "{u_angle}° crank; static {static}°.",
     ),
     "read-with-rig": QT_TRANSLATE_NOOP(
         "sheet",
-        "{session}{count} readings on a rig{pumped}, each {pm} {u_speed} rev/min and {pm} "
-        "{u_angle}° of the distributor; ring at {static}° with no advance.",
+        "{session}{count} readings on a rig{pumped}, {pm} {u_speed} rev/min, {pm} {u_angle}° of "
+        "the distributor; ring at {static}° with no advance.",
     ),
     "read-with-lamp-one": QT_TRANSLATE_NOOP(
         "sheet",
-        "{session}one reading by timing lamp{pumped}, {pm} {u_speed} engine rev/min and {pm} "
-        "{u_angle}° crank; static set at {static}° crank.",
+        "{session}one reading by timing lamp{pumped}, {pm} {u_speed} engine rev/min, {pm} "
+        "{u_angle}° crank; static {static}°.",
     ),
     "read-with-rig-one": QT_TRANSLATE_NOOP(
         "sheet",
-        "{session}one reading on a rig{pumped}, {pm} {u_speed} rev/min and {pm} {u_angle}° of the "
+        "{session}one reading on a rig{pumped}, {pm} {u_speed} rev/min, {pm} {u_angle}° of the "
         "distributor; ring at {static}° with no advance.",
     ),
-    "read-pumped": QT_TRANSLATE_NOOP("sheet", ", {count} of them of the capsule"),
-    "read-pumped-one": QT_TRANSLATE_NOOP("sheet", ", one of them of the capsule"),
+    "read-pumped": QT_TRANSLATE_NOOP("sheet", " ({count} of the capsule)"),
     "beyond-the-plot": QT_TRANSLATE_NOOP("sheet", "Readings beyond the plot: {count}"),
     # check points
     "check-points": QT_TRANSLATE_NOOP("sheet", "Check points"),
@@ -147,6 +146,10 @@ WORDS: dict[str, str] = {
     "peg": QT_TRANSLATE_NOOP("sheet", "Peg"),
     "mm-at-degrees": QT_TRANSLATE_NOOP("sheet", "mm at °"),
     "polar": QT_TRANSLATE_NOOP("sheet", "{radius_mm} at {angle_deg}°"),
+    "angles-from": QT_TRANSLATE_NOOP(
+        "sheet", "Angles from the line through a weight’s pivot, plus towards advance."
+    ),
+    "numbered": QT_TRANSLATE_NOOP("sheet", "{name} {number}"),
     "tang": QT_TRANSLATE_NOOP("sheet", "Bent"),
     "taken-up": QT_TRANSLATE_NOOP("sheet", "Takes up at"),
     "from-rest": QT_TRANSLATE_NOOP("sheet", "rest"),

@@ -234,7 +234,7 @@ def spring_rows(outcome: Outcome, view: View) -> Rows | None:
         placed = spring
         if outcome.prediction is not None:  # else its distances may make no triangle
             placed = as_polar(outcome.docket.mechanism, index)
-        cells = [Cell(option(spring, "role"))]
+        cells = [Cell(_role(springs, index))]
         if labelled:
             cells.append(Cell(plain(spring.label)))
         cells += [
@@ -254,6 +254,15 @@ def spring_rows(outcome: Outcome, view: View) -> Rows | None:
         ]
         rows.append(tuple(cells))
     return Rows(tuple(columns), tuple(rows))
+
+
+def _role(springs: Sequence[Spring], index: int) -> Content:
+    """What a spring is, with its number where it is not alone."""
+    spring, alike = springs[index], [s.role for s in springs].count(springs[index].role)
+    if alike == 1:
+        return option(spring, "role")
+    number = sum(s.role == spring.role for s in springs[: index + 1])
+    return word("numbered", name=option(spring, "role"), number=number)
 
 
 def _if_measured(spring: Spring, key: str) -> str:

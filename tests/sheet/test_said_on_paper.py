@@ -247,11 +247,11 @@ def test_a_count_of_readings_says_which_were_of_the_capsule() -> None:
     pumped = sum(r.depression_kpa is not None for r in readings)
     told = " ".join(said(printed("sheet", docket)).split())
     assert 1 < pumped < len(readings)
-    assert f"{len(readings)} readings by timing lamp, {pumped} of them of the capsule" in told
+    assert f"{len(readings)} readings by timing lamp ({pumped} of the capsule)" in told
     assert "one standard deviation" in told
     off = [r.with_changes(depression_kpa=None) for r in readings if r.depression_kpa is None]
     docket = put(docket, ("sessions", 0, "readings"), tuple(off))
-    assert f"{len(off)} readings by timing lamp, each" in " ".join(
+    assert f"{len(off)} readings by timing lamp, ±" in " ".join(
         said(printed("sheet", docket)).split()
     )
 
