@@ -135,7 +135,7 @@ def faults_of(docket: Docket, session: int, capsule_read: bool) -> tuple[Fault, 
         found.append(Fault("pegs_worn", "unit", worn, 0.6, 0.35, "mm", 0.5, "pegs-and-pivots"))
         found.append(_swapped(light, heavy))
         rates = tuple(Effect(_spring(i, "rate_n_per_mm"), "share") for i in range(len(springs)))
-        found.append(Fault("springs_other", "unit", rates, 0.35, 0.4, "share", 0.3,
+        found.append(Fault("springs_other", "unit", rates, 0.35, 0.4, "share", 0.15,
                            "hang-springs", (1.0, -1.0), 0.85))  # fmt: skip
     found += _unit_faults(docket)
     found += _measurement_faults(session, docket)
@@ -305,7 +305,7 @@ def _capsule_faults(docket: Docket) -> list[Fault]:
         Fault("capsule_leaking", "unit", (Effect(start, "share"), Effect(full, "share")), 1.0, 1.0,
               "share", 0.6, "capsule-holds", most=60.0),
         # Another number's, its stop, or a bent rod: what it moves may be either way off.
-        Fault("capsule_travel", "unit", (Effect(most, "share"),), 0.3, 0.5, "share", 0.3,
+        Fault("capsule_travel", "unit", (Effect(most, "share"),), 0.3, 0.5, "share", 0.2,
               "capsule-number", (1.0, -1.0), 0.9),
         Fault("plate_stiff", "unit", friction, 6.0, 0.6, "N", 0.5, "plate-free"),
     ]  # fmt: skip
