@@ -100,6 +100,13 @@ def test_the_core_works_where_qt_cannot_be_imported():
     assert int(result.stdout) == len(modules)  # none is missed for want of an __init__.py
 
 
+def test_every_study_can_be_begun():
+    """They are run by hand, so that nobody would notice."""
+    names = [f"tests.studies.{path.stem}" for path in sorted((ROOT / "tests/studies").glob("*.py"))]
+    begun = run("-c", ";".join(f"import {name}" for name in names if not name.endswith("__")))
+    assert begun.returncode == 0, begun.stderr
+
+
 def test_every_folder_of_sources_is_a_package():
     folders = {path.parent for path in SOURCES if path.is_relative_to(ROOT / "app")}
     folders |= {path.parent for path in SOURCES if path.is_relative_to(ROOT / "core")}
