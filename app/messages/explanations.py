@@ -493,7 +493,7 @@ def _agreed(size: FaultSize, display: Display | None) -> dict[str, str]:
         return {}
     symbol = display.unit(quantity) if display else quantity.stored.symbol
     factor = quantity.unit(symbol).factor
-    decimals = _share_decimals(size, factor)
+    decimals = _share_decimals(size, factor, symbol)
     shown = round(size.fitted / factor, decimals)
     stated = ought == size.nominal
     known = float(significant(ought / factor, 4)) if stated else round(ought / factor, decimals)
@@ -504,8 +504,10 @@ def _agreed(size: FaultSize, display: Display | None) -> dict[str, str]:
     return {"fitted": with_unit(text, symbol), "percent": _percent(share, size.u)}
 
 
-def _share_decimals(size: FaultSize, factor: float) -> int:
-    """Decimals by which a share of a hundredth is not lost, nor the uncertainty."""
+def _share_decimals(size: FaultSize, factor: float, symbol: str) -> int:
+    """Decimals by which a share of a hundredth is not lost, nor the uncertainty; of degrees one."""
+    if symbol == "°":
+        return 1
     value, u = required(size.fitted) / factor, required(size.u_fitted) / factor
     return max(_digits(u), 2 - math.floor(math.log10(abs(value))) if value else 0)
 
@@ -529,7 +531,7 @@ def _ought(size: FaultSize, quantity: Quantity, display: Display | None) -> str:
     factor = quantity.unit(symbol).factor
     digits = _digits(required(size.u_fitted) / factor, symbol)
     if size.unit == "share":
-        digits = _share_decimals(size, factor)
+        digits = _share_decimals(size, factor, symbol)
     of_sound = with_unit(f"{sound / factor:.{digits}f}".replace("-", "−"), symbol)
     said = translate("explanations", "{sound} ({stated} stated)")
     return said.format(sound=of_sound, stated=stated)
