@@ -49,7 +49,8 @@ class Parameter:
     quantity : Quantity
         For numbers: the quantity, whose first unit is the stored one.
     default : object
-        None means "not known yet", which is allowed only for numbers that are ``optional``.
+        None means "not known yet", which is allowed only for numbers and choices that are
+        ``optional``.
     hard : (float, float)
         Limits beyond which the value is refused.
     usual : (float, float) or None
@@ -61,6 +62,9 @@ class Parameter:
         usual range is all that is known.
     options : mapping of key to label
         For choices.
+    assumed : object
+        For counts and choices that are optional: what most units have (common practice), taken
+        by :func:`taken` where nobody entered it.
     record : type
         For ``one`` and ``many``: the record type inside.
     frame : str
@@ -89,6 +93,7 @@ class Parameter:
     frame: str = ""
     step: float | None = None
     most: int = LIST_LIMIT
+    assumed: Any = None
 
     def check(self, value: Any) -> Problem | None:
         """What is wrong with a value for this parameter, or None."""
@@ -187,11 +192,10 @@ def number(label: str, quantity: Quantity = NUMBER, default: float | None = None
 
 
 def whole(label: str, default: int | None, hard: tuple[int, int], *, help: str = "",
-          usual: tuple[int, int] | None = None) -> Any:  # fmt: skip
-    """A count."""
-    return _made(
-        Parameter("", "whole", label, help, NUMBER, default, default is None, hard, usual), default
-    )
+          usual: tuple[int, int] | None = None, assumed: int | None = None) -> Any:  # fmt: skip
+    """A count; without a default it starts unknown."""
+    return _made(Parameter("", "whole", label, help, NUMBER, default, default is None, hard, usual,
+                           assumed=assumed), default)  # fmt: skip
 
 
 def text(label: str, *, help: str = "", long: bool = False, default: str = "") -> Any:
@@ -199,10 +203,12 @@ def text(label: str, *, help: str = "", long: bool = False, default: str = "") -
     return _made(Parameter("", "text", label, help, default=default, long=long), default)
 
 
-def choice(label: str, options: Mapping[str, str], default: str, *, help: str = "") -> Any:
-    """One of several keys, each with the words shown for it."""
-    parameter = Parameter("", "choice", label, help, default=default,
-                          options=MappingProxyType(dict(options)))  # fmt: skip
+def choice(label: str, options: Mapping[str, str], default: str | None, *, help: str = "",
+           assumed: str | None = None) -> Any:  # fmt: skip
+    """One of several keys, each with the words shown for it; without a default it starts
+    unknown."""
+    parameter = Parameter("", "choice", label, help, default=default, optional=default is None,
+                          options=MappingProxyType(dict(options)), assumed=assumed)  # fmt: skip
     return _made(parameter, default)
 
 
@@ -488,6 +494,17 @@ def value_problems(record: Record) -> list[Problem]:
         if problem:
             found.append(problem.at(*path[:-1]))
     return found
+
+
+def taken(record: Record, key: str) -> Any:
+    """The value of a field, or where it is blank what most units have: see :func:`is_assumed`."""
+    value = getattr(record, key)
+    return parameters(record)[key].assumed if value is None else value
+
+
+def is_assumed(record: Record, key: str) -> bool:
+    """Whether what :func:`taken` gives was entered by nobody, and must not be told as a fact."""
+    return getattr(record, key) is None and parameters(record)[key].assumed is not None
 
 
 def standard_uncertainty(record: Record, key: str) -> float | None:

@@ -150,7 +150,7 @@ class PlanView(QWidget):
         mechanism, shown = docket.mechanism, self._posed_for
         if shown is None or (mechanism is not shown and mechanism != shown):
             self._posed = None
-        key = (framed(mechanism), docket.particulars.lobes)
+        key = (framed(mechanism), docket.particulars.lobes_taken)
         if self._frame is None or key != self._framed_for:
             before, self._frame, self._framed_for = self._frame, plan_frame(docket), key
             if before is None or not alike(of_paths(before), of_paths(self._frame)):
@@ -169,7 +169,7 @@ class PlanView(QWidget):
         if not same or words != [self._said, self._way_round()]:
             self.update()
 
-    def _way_round(self) -> str:
+    def _way_round(self) -> str | None:
         return "" if self._docket is None else self._docket.particulars.rotation
 
     def show_form(self, lines: FormLines | None) -> None:
@@ -199,7 +199,7 @@ class PlanView(QWidget):
 
     def transform(self) -> QTransform:
         """From mm of the base plate to pixels; mirrored for a unit that turns clockwise."""
-        mirrored = self.docket.particulars.rotation == "clockwise"
+        mirrored = self.docket.particulars.turns_clockwise
         return plan_transform(QRectF(self.rect()), self._fit, mirrored)
 
     def px_per_mm(self) -> float:

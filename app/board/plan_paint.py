@@ -472,8 +472,10 @@ def _scale_bar(painter: QPainter, transform: QTransform, room: QRectF, inks: Pla
 
 def _rotation(painter: QPainter, docket: Docket, inks: PlanInks):
     """An arrow and a word for the way the shaft turns, in the corner; returns its room."""
-    clockwise = docket.particulars.rotation == "clockwise"
-    if clockwise:
+    clockwise = docket.particulars.turns_clockwise
+    if is_assumed(docket.particulars, "rotation"):
+        words = translate("Plan", "drawn turning clockwise: assumed")
+    elif clockwise:
         words = translate("Plan", "turns clockwise")
     else:
         words = translate("Plan", "turns anticlockwise")

@@ -180,8 +180,11 @@ class PartWords:
         for index in range(len(names)):
             path = ("mechanism", "springs", index)
             parts.append(("spring", index, path, self._spring(docket, posed, index, names)))
-        lobes = docket.particulars.lobes
-        words = translate("Board", "Cam, {0} lobes, {1}° {2} ahead.")
+        lobes = docket.particulars.lobes_taken
+        if is_assumed(docket.particulars, "lobes"):
+            words = translate("Board", "Cam, {0} lobes assumed, {1}° {2} ahead.")
+        else:
+            words = translate("Board", "Cam, {0} lobes, {1}° {2} ahead.")
         view = self._display.view(docket)
         words = words.format(lobes, view.at(posed.cam_deg), frame_word(view.frame))
         parts.append(("cam", -1, ("particulars", "lobes"), words))

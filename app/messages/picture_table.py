@@ -63,6 +63,11 @@ PICTURE_TABLE = {
         "Heights not typed yet: {levels}. Usual ones are taken, and most of the uncertainty comes "
         "from that. Type them below.",
     ),
+    "rotation-assumed": QT_TRANSLATE_NOOP(
+        "messages",
+        "Which way the unit turns was not entered (Particulars). Clockwise is assumed: if it turns "
+        "the other way, the angles measured here are wrong.",
+    ),
     "no-outline": QT_TRANSLATE_NOOP(
         "messages",
         "No weight’s outline is clicked, so its centre of gravity is not measured. Click round a "

@@ -20,6 +20,32 @@ def lobes_text(lobes: int) -> str:
     return translate("reassembly", "{lobes} lobes").format(lobes=lobes)
 
 
+def turns_text(unit: Particulars) -> str:
+    """Which unit the check list is for: the way it turns and its lobes, as far as entered."""
+    if unit.rotation is not None and unit.lobes is not None:
+        text = translate("pages", "For a unit that turns {rotation} with {lobes} (Particulars).")
+    elif unit.rotation is not None:
+        text = translate(
+            "pages", "For a unit that turns {rotation}. Its lobes were not entered (Particulars)."
+        )
+    elif unit.lobes is not None:
+        text = translate(
+            "pages", "For a unit with {lobes}. Its rotation was not entered (Particulars)."
+        )
+    else:
+        text = translate("pages", "Rotation and lobes were not entered (Particulars).")
+    return text.format(
+        rotation=rotation_word(unit.rotation or ""), lobes=lobes_text(unit.lobes_taken)
+    )
+
+
+def plan_assumed_text(plan: SlotPlan) -> list[str]:
+    """What the plan of slot and dog is drawn by that nobody entered, a sentence each."""
+    return [
+        worded(word(f"plan-assumed-{key}", lobes=str(plan.lobes))) for key in plan.assumed
+    ]
+
+
 def step_text(step: ReassemblyStep) -> str:
     """What to look for at a step; an empty text where the step says it all."""
     facts = step.facts
@@ -60,7 +86,7 @@ def step_text(step: ReassemblyStep) -> str:
             "has to come apart again for an alteration.",
         ),
         "springs_in_place": _springs(int(str(facts["roles"]))),
-        "advance_way": _advance_way(bool(facts["stated"])).format(rotation=rotation),
+        "advance_way": _advance_way(bool(facts["rotation_stated"])).format(rotation=rotation),
         "vernier_clip": translate(
             "reassembly", "Without its end clip the vernier can be wound off its thread."
         ),
@@ -82,7 +108,7 @@ def step_text(step: ReassemblyStep) -> str:
             "reassembly",
             "And again with the capsule pulled all the way: see Setting up, Rotor phasing.",
         ),
-        "cap_seated": _leads(bool(facts["stated"])).format(rotation=rotation),
+        "cap_seated": _leads(bool(facts["rotation_stated"])).format(rotation=rotation),
     }
     return texts.get(step.key, "")
 
@@ -128,7 +154,7 @@ def _leads(stated: bool) -> str:
 
 
 def _cam_way_round(step: ReassemblyStep) -> str:
-    if not step.facts["stated"]:
+    if not step.facts["lobes_stated"]:
         return translate(
             "reassembly",
             "A cam with an even number of lobes goes on either way: only the rotor’s slot tells. "

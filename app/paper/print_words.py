@@ -42,6 +42,11 @@ PRINT_WORDS: dict[str, str] = {
         "Measure the bar below first: if it is not 100 mm long, the print is not true; print it "
         "again without fitting it to the page.",
     ),
+    "tape-how-assumed": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Check first: which way the engine turns was not entered. The tape is for one that turns "
+        "clockwise, as most do; on one that turns the other way it reads on the wrong side of 0.",
+    ),
     "tape-how-clockwise": QT_TRANSLATE_NOOP(
         "sheet",
         "Cut along the outline. Lay the tape round the rim, printed side out, its lower edge to "
@@ -81,6 +86,7 @@ PRINT_WORDS: dict[str, str] = {
     "tape-side-after": QT_TRANSLATE_NOOP("sheet", "after"),
     "strip-of": QT_TRANSLATE_NOOP("sheet", "strip {number} of {count}"),
     "tape-turns": QT_TRANSLATE_NOOP("sheet", "the pulley turns this way"),
+    "tape-turns-assumed": QT_TRANSLATE_NOOP("sheet", "assumed to turn this way: check first"),
     "tape-lower-edge": QT_TRANSLATE_NOOP(
         "sheet", "This edge to the front of the engine. For a diameter of {diameter} mm only."
     ),
@@ -92,6 +98,12 @@ PRINT_WORDS: dict[str, str] = {
     "ring-numbering": QT_TRANSLATE_NOOP("sheet", "Figures grow"),
     "ring-clockwise": QT_TRANSLATE_NOOP("sheet", "clockwise"),
     "ring-anticlockwise": QT_TRANSLATE_NOOP("sheet", "anticlockwise"),
+    "ring-how-assumed": QT_TRANSLATE_NOOP(
+        "sheet",
+        "Check first: which way the distributor turns was not entered. The ring is for one that "
+        "turns clockwise, as most do; on one that turns the other way its figures fall where they "
+        "should grow.",
+    ),
     "ring-pointer": QT_TRANSLATE_NOOP("sheet", "Pointer runs at"),
     "ring-inner-edge": QT_TRANSLATE_NOOP("sheet", "the inner edge"),
     "ring-outer-edge": QT_TRANSLATE_NOOP("sheet", "the outer edge"),
@@ -246,6 +258,17 @@ PRINT_WORDS: dict[str, str] = {
         "sheet",
         "Hold the unit with its dog’s blade across and the wide side up. The arrow is the way the "
         "rotor’s slot must point.",
+    ),
+    "plan-assumed-rotation": QT_TRANSLATE_NOOP(
+        "sheet",
+        "△ Which way it turns was not entered. Clockwise is assumed: check first, since the slot "
+        "is counted that way.",
+    ),
+    "plan-assumed-lobes": QT_TRANSLATE_NOOP(
+        "sheet", "△ The number of lobes was not entered: {lobes} are drawn, as assumed."
+    ),
+    "plan-assumed-drive": QT_TRANSLATE_NOOP(
+        "sheet", "△ What drives it was not entered: an offset dog is assumed."
     ),
     "plan-right": QT_TRANSLATE_NOOP("sheet", "right: looking down on the cap"),
     "plan-wrong": QT_TRANSLATE_NOOP("sheet", "wrong: the cam half a turn out"),

@@ -158,10 +158,16 @@ WORDS: dict[str, str] = {
     "curve-left": QT_TRANSLATE_NOOP("sheet", "as left"),
     "remarks": QT_TRANSLATE_NOOP("sheet", "Remarks"),
     "plan-key": QT_TRANSLATE_NOOP("sheet", "At rest, from above; not to scale"),
+    "plan-key-assumed": QT_TRANSLATE_NOOP(
+        "sheet", "At rest, from above, for clockwise (assumed); not to scale"
+    ),
     "plan-from": QT_TRANSLATE_NOOP("sheet", "mm from the axis, or a weight’s pivot"),
     "of-weight": QT_TRANSLATE_NOOP("sheet", "Weight {number}: {name}"),
     "rows-measured": QT_TRANSLATE_NOOP("sheet", "Places of the cam measured"),
     "rows-learned": QT_TRANSLATE_NOOP("sheet", "Places of the cam learnt"),
+    "assumed": QT_TRANSLATE_NOOP("sheet", "assumed"),
+    "assumed-value": QT_TRANSLATE_NOOP("sheet", "{value} (assumed)"),
+    "not-entered": QT_TRANSLATE_NOOP("sheet", "not entered"),
     "not-measured": QT_TRANSLATE_NOOP("sheet", "not measured"),
     "cautions-heading": QT_TRANSLATE_NOOP("sheet", "Cautions"),
     "cautions": QT_TRANSLATE_NOOP(

@@ -175,7 +175,7 @@ def limits_of(docket: Docket, key: str) -> tuple[float | None, float | None, boo
     if usual and key == "gap_mm":
         low, high = _GAP_MM
     if usual and key == "dwell_deg":
-        low, high = usual_dwell_deg(docket.particulars.lobes)
+        low, high = usual_dwell_deg(docket.particulars.lobes_taken)
     return low, high, usual
 
 
@@ -288,7 +288,7 @@ def play_scatter(docket: Docket, play_mm: float, u_mm: float | None) -> Scatter 
     """What side play costs, by the docket's cam at its gap; None while the cam is not known."""
     gap = docket.findings.gap_mm or docket.points.set_gap_mm or docket.points.known_gap_mm
     try:
-        cam = contact_cam(docket.points, docket.particulars.lobes)
+        cam = contact_cam(docket.points, docket.particulars.lobes_taken)
         if gap is None:
             return None
         return side_play_scatter(
@@ -305,7 +305,7 @@ def _lobes(docket: Docket, findings: Findings) -> JudgedFinding:
     row = JudgedFinding("lobes_deg", high=high, usual=usual)
     if not findings.lobes_deg:
         return row
-    lobes = docket.particulars.lobes
+    lobes = docket.particulars.lobes_taken
     if not len(angles) == len(findings.lobes_deg) == lobes:
         raise BobweightError("lobes-missing", ("lobes_deg",), given=len(angles), needed=lobes)
     u = findings.u_lobe_deg

@@ -7,14 +7,14 @@ the cap: x to the right, y up, angles counter-clockwise.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import cos, pi, radians, sin
 
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.reassembly import Reassembly
 from bobweight.core.problems import BobweightError, required
+from bobweight.core.record import is_assumed, parameters
 
 TRAPS = frozenset(
     {
@@ -69,8 +69,8 @@ def check_list(docket: Docket) -> tuple[ReassemblyStep, ...]:
     A unit with a capsule has its rod, vernier and rotor with the vacuum on; one with a dog has
     the dog against the slot, one with a gear the gear; a cam with an odd number of lobes cannot be
     told right from half a turn out by its lobes, which ``facts["lobes"]`` and ``facts["odd"]`` say;
-    ``facts["stated"]`` is false where lobes and rotation are what a new docket begins with, and
-    ``facts["drive_stated"]`` where the drive is; ``facts["roles"]`` counts the kinds of springs, 0
+    ``facts["lobes_stated"]``, ``…rotation_stated`` and ``…drive_stated`` are false where what is
+    told of it is assumed; ``facts["roles"]`` counts the kinds of springs, 0
     where none is entered; ``facts["earlier_least_deg"]`` and ``…most_deg`` tell what a gap 0.025 mm
     wider does, crank degrees; ``facts["capsule"]`` is false where the unit has none,
     ``facts["plan"]`` where the plan of slot and dog cannot be drawn.
@@ -78,14 +78,15 @@ def check_list(docket: Docket) -> tuple[ReassemblyStep, ...]:
     left_out = _left_out(docket)
     facts = {
         "rotation": docket.particulars.rotation,
-        "lobes": docket.particulars.lobes,
-        "odd": docket.particulars.lobes % 2 == 1,
+        "rotation_stated": docket.particulars.rotation is not None,
+        "lobes": docket.particulars.lobes_taken,
+        "lobes_stated": docket.particulars.lobes is not None,
+        "odd": docket.particulars.lobes_taken % 2 == 1,
         "earlier_least_deg": docket.particulars.drive_ratio * _EARLIER_DEG[0],
         "earlier_most_deg": docket.particulars.drive_ratio * _EARLIER_DEG[1],
         "drive": docket.reassembly.drive,
-        "sector_deg": 360.0 / docket.particulars.lobes,
-        "stated": docket.particulars.is_entered,
-        "drive_stated": docket.reassembly != _untouched(docket.reassembly),
+        "drive_stated": docket.reassembly.drive is not None,
+        "sector_deg": 360.0 / docket.particulars.lobes_taken,
         "roles": len({spring.role for spring in docket.mechanism.springs}),
         "capsule": docket.may_have_capsule,
         "plan": known_plan(docket) is not None,
@@ -98,14 +99,8 @@ def check_list(docket: Docket) -> tuple[ReassemblyStep, ...]:
     )
 
 
-def _untouched(record: Reassembly) -> Reassembly:
-    """What a record would be, of which only the steps were ticked and noted."""
-    ticks = {key: getattr(record, key) for _, keys in GROUPS for key in keys}
-    return Reassembly(**ticks, notes=record.notes)
-
-
 def _left_out(docket: Docket) -> set[str]:
-    drive = docket.reassembly.drive
+    drive = docket.reassembly.drive_taken
     out = set()
     if drive in ("offset-dog", "centred-dog"):
         out.add("gear_against_slot")
@@ -129,7 +124,8 @@ class SlotPlan:
     ``cam``: outline of the cam; ``slot``: the rotor's slot at the top of the cam, open at the end
     it points to; ``slot_deg``: the way it points, counter-clockwise from the right;
     ``wrong_slot_deg``: the same with the cam half a turn out; ``clockwise``: the rotation drawn;
-    ``extent_mm``: half the size of the drawing.
+    ``extent_mm``: half the size of the drawing; ``lobes``: how many are drawn; ``assumed``: which
+    of ``rotation``, ``lobes`` and ``drive`` nobody entered, drawn as most units have them.
     """
 
     blade: np.ndarray
@@ -141,21 +137,23 @@ class SlotPlan:
     clockwise: bool
     extent_mm: float
     offset_mm: float
+    lobes: int
+    assumed: tuple[str, ...] = ()
 
     def turned_over(self) -> SlotPlan:
         """The same part held with the dog towards the eye: left and right change places."""
         mirror = np.array([-1.0, 1.0])
-        return SlotPlan(
-            self.blade * mirror, self.shaft_mm, self.cam * mirror, self.slot * mirror,
-            (180.0 - self.slot_deg) % 360.0, (180.0 - self.wrong_slot_deg) % 360.0,
-            not self.clockwise, self.extent_mm, self.offset_mm,
+        return replace(
+            self, blade=self.blade * mirror, cam=self.cam * mirror, slot=self.slot * mirror,
+            slot_deg=(180.0 - self.slot_deg) % 360.0,
+            wrong_slot_deg=(180.0 - self.wrong_slot_deg) % 360.0, clockwise=not self.clockwise,
         )  # fmt: skip
 
     def cam_half_turn_out(self) -> SlotPlan:
         """The part put together wrong: cam and slot turned by half a turn against the dog."""
-        return SlotPlan(
-            self.blade, self.shaft_mm, -self.cam, -self.slot, self.wrong_slot_deg, self.slot_deg,
-            self.clockwise, self.extent_mm, self.offset_mm,
+        return replace(
+            self, cam=-self.cam, slot=-self.slot, slot_deg=self.wrong_slot_deg,
+            wrong_slot_deg=self.slot_deg,
         )  # fmt: skip
 
 
@@ -180,14 +178,14 @@ def slot_plan(docket: Docket) -> SlotPlan:
         ``dog-beyond-shaft`` where offset and half the width pass half the diameter.
     """
     sizes = docket.reassembly
-    if sizes.drive not in ("offset-dog", "centred-dog"):
+    if sizes.drive_taken not in ("offset-dog", "centred-dog"):
         raise BobweightError("not-a-dog", ("reassembly", "drive"))
     length_mm, width_mm, seen_deg = (
         required(getattr(sizes, key), "reassembly", key)
         for key in ("dog_length_mm", "dog_width_mm", "slot_deg")
     )
     offset = 0.0
-    if sizes.drive == "offset-dog":
+    if sizes.drive_taken == "offset-dog":
         offset = required(sizes.dog_offset_mm, "reassembly", "dog_offset_mm")
     shaft = max(_SHAFT_SHARE * length_mm / 2, width_mm)
     if sizes.shaft_mm is not None:
@@ -196,7 +194,7 @@ def slot_plan(docket: Docket) -> SlotPlan:
         raise BobweightError(
             "dog-beyond-shaft", ("reassembly", "dog_offset_mm"), value_mm=offset, limit_mm=shaft
         )
-    clockwise = docket.particulars.rotation == "clockwise"
+    clockwise = docket.particulars.turns_clockwise
     slot_deg = (-seen_deg if clockwise else seen_deg) % 360.0
     half = np.array([length_mm / 2, width_mm / 2])
     blade = _rectangle(half) + np.array([0.0, -offset])
@@ -204,14 +202,18 @@ def slot_plan(docket: Docket) -> SlotPlan:
     return SlotPlan(
         blade=blade,
         shaft_mm=shaft,
-        cam=_cam(docket.particulars.lobes, cam_radius, slot_deg),
+        cam=_cam(docket.particulars.lobes_taken, cam_radius, slot_deg),
         slot=_slot(cam_radius, slot_deg),
         slot_deg=slot_deg,
         wrong_slot_deg=(slot_deg + 180.0) % 360.0,
         clockwise=clockwise,
         extent_mm=max(shaft, cam_radius, length_mm / 2) * 1.35,
         offset_mm=offset,
-    )
+        lobes=docket.particulars.lobes_taken,
+        assumed=tuple(key for record in (docket.particulars, sizes)
+                      for key in ("rotation", "lobes", "drive")
+                      if key in parameters(record) and is_assumed(record, key)),
+    )  # fmt: skip
 
 
 def _rectangle(half: np.ndarray) -> np.ndarray:

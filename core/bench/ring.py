@@ -12,7 +12,7 @@ from bobweight.core.bench.scale import Steps, label
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.particulars import ROTATIONS
 from bobweight.core.problems import BobweightError
-from bobweight.core.record import Record, checked, choice, number, one, stored, text
+from bobweight.core.record import Record, checked, choice, number, one, stored, taken, text
 from bobweight.core.units import LENGTH
 
 EDGES = {"outer": "The outer edge", "inner": "The inner edge"}
@@ -31,14 +31,20 @@ class RingSpec(Record):
     inner_radius_mm: float = number(
         "Inner radius", LENGTH, 55.0, hard=(1.0, 10_000.0), step=1.0
     )  # fmt: skip
-    numbering: str = choice(
-        "Figures grow", ROTATIONS, "clockwise", help="As printed; the way the distributor turns."
-    )
+    numbering: str | None = choice(
+        "Figures grow", ROTATIONS, None, assumed="clockwise",
+        help="As printed; the way the distributor turns.",
+    )  # fmt: skip
     edge: str = choice(
         "Pointer runs at", EDGES, "outer", help="The edge at which the marks begin."
     )  # fmt: skip
     steps: Steps = one("Marks", Steps)
     title: str = text("Title", help="What it is for, in the heading.")
+
+    @property
+    def numbering_taken(self) -> str:
+        """Which way the figures grow; where that was not entered as most units turn."""
+        return str(taken(self, "numbering"))
 
     def check(self) -> None:
         """Refuse what cannot be a ring.
@@ -122,7 +128,7 @@ def ring_marks(spec: RingSpec) -> tuple[RingMark, ...]:
         Those of :meth:`RingSpec.check`.
     """
     spec.check()
-    sign = 1.0 if spec.numbering == "clockwise" else -1.0
+    sign = 1.0 if spec.numbering_taken == "clockwise" else -1.0
     width = spec.outer_radius_mm - spec.inner_radius_mm
     marks = []
     for angle, kind in spec.steps.marks(0.0, 360.0 - spec.steps.minor_deg / 2):

@@ -22,7 +22,18 @@ from bobweight.core.bench.setting import shown_reach_deg
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.particulars import ROTATIONS
 from bobweight.core.problems import BobweightError
-from bobweight.core.record import Record, checked, choice, flag, number, one, stored, text, whole
+from bobweight.core.record import (
+    Record,
+    checked,
+    choice,
+    flag,
+    number,
+    one,
+    stored,
+    taken,
+    text,
+    whole,
+)
 from bobweight.core.units import ANGLE, LENGTH, parse
 
 SIDES = {
@@ -41,9 +52,10 @@ class TapeSpec(Record):
         "Diameter of the rim", LENGTH, hard=(1.0, 10_000.0), usual=(90.0, 250.0),
         help="Where the tape is laid: measure round it and divide by 3.1416.",
     )  # fmt: skip
-    rotation: str = choice(
-        "Engine turns", ROTATIONS, "clockwise", help="As seen from the front of the engine."
-    )
+    rotation: str | None = choice(
+        "Engine turns", ROTATIONS, None, assumed="clockwise",
+        help="As seen from the front of the engine.",
+    )  # fmt: skip
     side: str = choice("Marked", SIDES, "before", help="Which side of dead centre.")
     span_deg: float = number(
         "Degrees marked", ANGLE, 40.0, hard=(1.0, 360.0), frame="crank", step=5.0,
@@ -107,6 +119,11 @@ class TapeSpec(Record):
     def cycle_deg(self) -> int:
         """Crank degrees of a cycle."""
         return 360 if self.two_stroke else 720
+
+    @property
+    def rotation_taken(self) -> str:
+        """Which way the engine turns; where that was not entered as most do."""
+        return str(taken(self, "rotation"))
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -243,7 +260,7 @@ def timing_tape(spec: TapeSpec) -> Tape:
                 cylinders if angle == 0 else (),
             )  # fmt: skip
             ahead.append((angle - behind, mark))
-    sign = 1.0 if spec.rotation == "clockwise" else -1.0
+    sign = 1.0 if spec.rotation_taken == "clockwise" else -1.0
     per_deg = spec.mm_per_deg
     left = min(sign * degrees for degrees, _ in ahead)
     right = max(sign * degrees for degrees, _ in ahead)

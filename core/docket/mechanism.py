@@ -13,7 +13,7 @@ from __future__ import annotations
 from typing import Any
 
 from bobweight.core.docket.spring_source import SpringSource
-from bobweight.core.record import Record, choice, many, number, one, stored, text, whole
+from bobweight.core.record import Record, choice, many, number, one, stored, taken, text, whole
 from bobweight.core.units import (
     ANGLE,
     FORCE,
@@ -33,6 +33,8 @@ LINKAGES = {
     "measured": "Measured on the bench",
     "learned": "Learnt from a run with known springs",
 }
+COUNT = ("mechanism", "weights", "count")
+"""Where the docket says how many weights there are."""
 LINKAGE_TABLES = {"measured": "points", "learned": "learned"}
 """Where the table stands of a linkage that has one."""
 BUILDS = {"usual": "Of the usual size", "light": "Light", "heavy": "Heavy"}
@@ -141,7 +143,7 @@ class OwnWeight(Record):
 class Weights(Record):
     """The flyweights: what all have alike, and what each has of its own."""
 
-    count: int = whole("Weights", 2, (1, 6))
+    count: int | None = whole("Weights", None, (1, 6), assumed=2)
     build: str = choice(
         "Build", BUILDS, "usual",
         help="What is taken where mass or size is blank: light ones are about 20 g, heavy ones "
@@ -172,6 +174,11 @@ class Weights(Record):
         "Weights that differ", OwnWeight, most=6,
         help="One row a weight, the first weight first; blank is as above.",
     )  # fmt: skip
+
+    @property
+    def count_taken(self) -> int:
+        """How many there are; where that was not entered as most units have them."""
+        return int(taken(self, "count"))
 
 
 @stored

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bobweight.core.record import Record, choice, number, stored, text, whole
+from bobweight.core.record import Record, choice, number, stored, taken, text, whole
 from bobweight.core.units import ANGLE, NUMBER
 
 ROTATIONS = {"clockwise": "Clockwise", "anticlockwise": "Anticlockwise"}
@@ -20,9 +20,12 @@ class Particulars(Record):
     job_number: str = text("Job number")
     received: str = text("Received", help="The day it came in: year-month-day.")
     restorer: str = text("Restorer", help="Whose name goes on the sheet.")
-    lobes: int = whole("Cam lobes", 4, (1, 12), help="Sparks in one turn of the distributor shaft.")
-    rotation: str = choice(
-        "Rotation", ROTATIONS, "clockwise", help="As seen looking down on the cap."
+    lobes: int | None = whole(
+        "Cam lobes", None, (1, 12), assumed=4,
+        help="Sparks in one turn of the distributor shaft.",
+    )  # fmt: skip
+    rotation: str | None = choice(
+        "Rotation", ROTATIONS, None, assumed="clockwise", help="As seen looking down on the cap."
     )
     drive_ratio: float = number(
         "Crank turns per distributor turn", NUMBER, 2.0, hard=(0.25, 8.0), usual=(1.0, 2.0),
@@ -44,9 +47,18 @@ class Particulars(Record):
     notes: str = text("Workshop notes", long=True, help="For yourself: they are not printed.")
 
     @property
+    def lobes_taken(self) -> int:
+        """Lobes of the cam; where they were not entered as most units have them."""
+        return int(taken(self, "lobes"))
+
+    @property
+    def turns_clockwise(self) -> bool:
+        """Whether it turns clockwise; where that was not entered as most units do."""
+        return bool(taken(self, "rotation") == "clockwise")
+
+    @property
     def is_entered(self) -> bool:
-        """Whether anything of the unit itself was entered. Lobes and rotation begin as most units
-        have them: of a unit of which nothing was entered they are nobody's finding."""
+        """Whether anything of the unit itself was entered."""
         return any(getattr(self, key) != getattr(Particulars(), key) for key in _OF_THE_UNIT)
 
 

@@ -5,7 +5,7 @@ every file the program keeps is checked with the same care.
 
 Two decisions:
 
-* A number that is not known is written as ``null``, and every field is written even where it has
+* A value that is not known is written as ``null``, and every field is written even where it has
   its default. A file then names everything that can be known of a unit, and a default altered in
   a later version cannot alter what an old file says.
 * Keys that are not known are kept in ``Record.other`` and written back at the same level, entries
@@ -148,8 +148,9 @@ def _uncertainties(
 
 
 def left_out(kind: type[Record], plain: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
-    """What a file of a record does not say, and the default that stands for it where that is more
-    than nothing; of a record that is not there at all, nothing is told."""
+    """What a file of a record does not say, and what stands for it where that is more than nothing:
+    its default, or what is assumed where it is blank; of a record that is not there at all, nothing
+    is told."""
     for key, parameter in parameters(kind).items():
         place = (*path, key)
         if parameter.kind == "one" and key in plain:
@@ -157,8 +158,10 @@ def left_out(kind: type[Record], plain: Any, path: Path = ()) -> Iterator[tuple[
         elif parameter.kind == "many":
             for index, item in enumerate(plain.get(key, ())):
                 yield from left_out(parameter.inner, item, (*place, index))
-        elif parameter.kind != "one" and key not in plain and parameter.default:
-            yield place, parameter.default
+        elif parameter.kind != "one" and key not in plain:
+            stands = parameter.default or parameter.assumed
+            if stands:
+                yield place, stands
 
 
 def _need(value: Any, kind: type, code: str, path: Path) -> None:

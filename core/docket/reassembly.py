@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bobweight.core.record import Record, choice, flag, number, stored, text
+from bobweight.core.record import Record, choice, flag, number, stored, taken, text
 from bobweight.core.units import ANGLE, LENGTH
 
 DRIVES = {
@@ -17,7 +17,7 @@ DRIVES = {
 class Reassembly(Record):
     """Drive and rotor slot as measured, and a tick for every step that was checked."""
 
-    drive: str = choice("Driven by", DRIVES, "offset-dog")
+    drive: str | None = choice("Driven by", DRIVES, None, assumed="offset-dog")
     dog_offset_mm: float | None = number(
         "Offset of the dog", LENGTH, hard=(0.0, 20.0), usual=(0.3, 3.0),
         help="From the shaft’s axis to the middle of the dog’s blade: half of what its two sides "
@@ -70,3 +70,8 @@ class Reassembly(Record):
     cap_seated: bool = flag("Cap on its key, brush free, leads right")
     ring_seal: bool = flag("Seal of the body new, clamp plate on")
     notes: str = text("Notes", long=True)
+
+    @property
+    def drive_taken(self) -> str:
+        """What drives it; where that was not entered as most units are driven."""
+        return str(taken(self, "drive"))

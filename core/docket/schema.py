@@ -20,7 +20,8 @@ SCHEMA_FILE = FilePath(__file__).with_name("docket.schema.json")
 
 def json_schema() -> dict[str, Any]:
     """The schema of a docket file. ``x-unit`` is the unit of a number, ``x-usual`` the range of
-    common practice, ``x-labels`` the words shown for the options of a choice."""
+    common practice, ``x-labels`` the words shown for the options of a choice, ``x-assumed`` what
+    is taken where a value is null."""
     definitions: dict[str, Any] = {}
     _define(Docket, definitions)
     whole = definitions.pop("Docket")
@@ -79,6 +80,8 @@ def _property(parameter: Parameter, definitions: dict[str, Any]) -> dict[str, An
         return made | {"type": "array", "maxItems": parameter.most, "items": items}
     made |= _SHAPES[parameter.kind](parameter)
     made["default"] = parameter.default
+    if parameter.assumed is not None:
+        made["x-assumed"] = parameter.assumed
     return made
 
 
@@ -102,7 +105,7 @@ _SHAPES: dict[str, Callable[[Parameter], dict[str, Any]]] = {
     "text": lambda parameter: {"type": "string"},
     "flag": lambda parameter: {"type": "boolean"},
     "choice": lambda parameter: {
-        "enum": list(parameter.options),
+        "enum": [*parameter.options, *([None] if parameter.optional else [])],
         "x-labels": dict(parameter.options),
     },
 }

@@ -108,8 +108,8 @@ class SettingUp(Record):
         "Pulley diameter", LENGTH, hard=(30.0, 1000.0), usual=(90.0, 250.0),
         help="Where the timing mark or tape is read.",
     )  # fmt: skip
-    pulley_rotation: str = choice(
-        "Pulley turns", {"clockwise": "Clockwise", "anticlockwise": "Anticlockwise"}, "clockwise",
-        help="As seen looking at the pulley.",
+    pulley_rotation: str | None = choice(
+        "Pulley turns", {"clockwise": "Clockwise", "anticlockwise": "Anticlockwise"}, None,
+        assumed="clockwise", help="As seen looking at the pulley.",
     )  # fmt: skip
     rotor: RotorFit = one("Rotor and cap", RotorFit)

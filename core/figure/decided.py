@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from bobweight.core.docket.mechanism import COUNT
 from bobweight.core.figure.description import (
     Figure,
     Label,
@@ -125,10 +126,10 @@ def _judged(
 
 
 def _is_shown(judgement: Judgement, layers: frozenset[str]) -> bool:
-    """Where something is blank nothing is predicted, and this is the only curve there is."""
-    if judgement.action == UNREAD:
-        return bool(judgement.assumed)
-    return "fit" in layers or bool(judgement.assumed)
+    """Where something is blank nothing is predicted, and this is the only curve there is; how many
+    weights there are is taken as usual in a prediction too."""
+    unpredicted = any(path != COUNT for path in judgement.assumed)
+    return unpredicted or (judgement.action != UNREAD and "fit" in layers)
 
 
 def next_parts(spot: Place, x: float, view: View) -> tuple[NextMark, list[Label]]:

@@ -144,7 +144,7 @@ def plan_frame(docket: Docket) -> PlanFrame:
         rest=rest.weights,
         plate_mm=plate,
         hub_mm=hub,
-        cam=cam_outline(docket.particulars.lobes, lobe * 0.8, lobe),
+        cam=cam_outline(docket.particulars.lobes_taken, lobe * 0.8, lobe),
         feet=(*feet, stop.arm),
         slots=tuple(_slots(rest, full)),
         weights=shapes,

@@ -8,14 +8,14 @@ that what is assumed hangs together. All figures are common practice.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 import numpy as np
 
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import LINKAGE_TABLES, Linkage, Mechanism, Spring, Weights
+from bobweight.core.docket.mechanism import COUNT, LINKAGE_TABLES, Linkage, Mechanism, Spring, Weights
 from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import Target
 from bobweight.core.judgement.compare import Bands, bands
@@ -36,7 +36,7 @@ from bobweight.core.mechanics.typical import (
     usual_role,
 )
 from bobweight.core.problems import Path, required
-from bobweight.core.record import get, parameter_at, parameters, put
+from bobweight.core.record import get, is_assumed, parameter_at, parameters, put
 from bobweight.core.statistics.robust import median
 
 START_RPM, KNEE_RPM, FULL_RPM, FULL_DEG = 425.0, 700.0, 1700.0, USUAL_STOP_DEG
@@ -109,7 +109,8 @@ class Assumed:
 
 
 def assume(docket: Docket) -> Assumed:
-    """The docket's mechanism with its blanks filled in."""
+    """The docket's mechanism with its blanks filled in; of weights that nobody counted as many as
+    most units have."""
     stamped = docket.particulars.stamped_maximum_deg
     return _assume(docket.mechanism, docket.target, docket.particulars.drive_ratio,
                    docket.setting_up.static_deg, stamped)  # fmt: skip
@@ -117,6 +118,21 @@ def assume(docket: Docket) -> Assumed:
 
 @lru_cache(maxsize=16)
 def _assume(
+    mechanism: Mechanism, target: Target, drive_ratio: float, static_deg: float | None,
+    stamped_deg: float | None,
+) -> Assumed:  # fmt: skip
+    if not is_assumed(mechanism.weights, "count"):
+        return _filled(mechanism, target, drive_ratio, static_deg, stamped_deg)
+    counted = mechanism.weights.with_changes(count=mechanism.weights.count_taken)
+    found = _filled(mechanism.with_changes(weights=counted), target, drive_ratio, static_deg,
+                    stamped_deg)  # fmt: skip
+    if not (linkage_class(mechanism).weight_needs
+            or any(spring.hangs_on_weight for spring in mechanism.springs)):  # fmt: skip
+        return found  # nothing hangs on how many there are
+    return replace(found, paths=(COUNT, *found.paths))
+
+
+def _filled(
     mechanism: Mechanism, target: Target, drive_ratio: float, static_deg: float | None,
     stamped_deg: float | None,
 ) -> Assumed:  # fmt: skip

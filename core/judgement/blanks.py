@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import Mechanism, Spring
+from bobweight.core.docket.mechanism import COUNT, Mechanism, Spring
 from bobweight.core.judgement.assume import Assumed, Known, assume
 from bobweight.core.mechanics.places import by_distances
 from bobweight.core.problems import Path
@@ -46,7 +46,8 @@ def _blanks(mechanism: Mechanism, assumed: Assumed) -> Mapping[Path, Blank]:
         inside = path[1:]
         known = assumed.known.get(inside)
         if known is None:
-            found[path] = Blank(None, None)
+            count = assumed.mechanism.weights.count if path == COUNT else None
+            found[path] = Blank(count, None)
             continue
         value = float(get(assumed.mechanism, inside))
         u = _u(value, known)

@@ -182,7 +182,7 @@ def _assumed(docket: Docket) -> Iterator[Input]:
             parameter = parameter_at(assumed.mechanism, inside)
         except (AttributeError, IndexError, KeyError, LookupError, ValueError):
             continue
-        if parameter.kind == "number" and value is not None:
+        if parameter.kind in ("number", "whole") and value is not None:
             known = assumed.known.get(inside)
             u = known.u if known is not None and not known.by_share else None
             yield Input(("mechanism", *inside), parameter, value, u, "assumed")

@@ -26,17 +26,17 @@ _OWN = {
 def unlike_weights(mechanism: Mechanism) -> list[int]:
     """Indices of the weights that have a figure of their own which the curve depends on."""
     weights = mechanism.weights
-    rows = enumerate(weights.each[: weights.count])
+    rows = enumerate(weights.each[: weights.count_taken])
     return [i for i, row in rows if any(getattr(row, key) is not None for key in _OWN)]
 
 
 def mass_paths(mechanism: Mechanism) -> list[Path]:
     """Paths of the masses in use: that of all, and those that single weights have of their own."""
-    each = mechanism.weights.each[: mechanism.weights.count]
+    each = mechanism.weights.each[: mechanism.weights.count_taken]
     own: list[Path] = [
         ("weights", "each", i, "mass_g") for i, row in enumerate(each) if row.mass_g is not None
     ]
-    return own if len(own) == mechanism.weights.count else [("weights", "mass_g"), *own]
+    return own if len(own) == mechanism.weights.count_taken else [("weights", "mass_g"), *own]
 
 
 def of_one_weight(mechanism: Mechanism, index: int | None, count: int = 1) -> Mechanism:
@@ -44,7 +44,7 @@ def of_one_weight(mechanism: Mechanism, index: int | None, count: int = 1) -> Me
     place of those of all, and as many weights."""
     weights, linkage = mechanism.weights, mechanism.linkage
     if index is None or index >= len(weights.each):
-        if count == weights.count:
+        if count == weights.count_taken:
             return mechanism
         return replace(mechanism, weights=replace(weights, count=count))
     row = weights.each[index]
@@ -112,6 +112,12 @@ class Builds:
             return self.varied[path]
         found: float | np.ndarray = get(self.mechanism, path)
         return found
+
+    @property
+    def weights(self) -> float | np.ndarray:
+        """How many weights there are, as :meth:`value`; as most units have where that is blank."""
+        known = self.varied.get(("weights", "count"))
+        return self.mechanism.weights.count_taken if known is None else known
 
     def of_a_weight(self, index: int, key: str) -> Any:
         """A value of one weight: its own where it has one, else that of all."""

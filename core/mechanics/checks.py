@@ -61,8 +61,8 @@ def needed_of_weights(mechanism: Mechanism) -> list[Path]:
         weight_needs = ("mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg")
     places: list[Path] = [("weights", key) for key in weight_needs]
     places += [("linkage", key) for key in kind.needs]
-    each = mechanism.weights.each[: mechanism.weights.count]
-    whole = len(each) == mechanism.weights.count
+    each = mechanism.weights.each[: mechanism.weights.count_taken]
+    whole = len(each) == mechanism.weights.count_taken
 
     def own(key: str) -> bool:
         return whole and all(getattr(row, key, None) is not None for row in each)
@@ -101,13 +101,13 @@ def _structure_problems(mechanism: Mechanism) -> list[Problem]:
     for index, spring in enumerate(mechanism.springs):
         if spring.post_on == spring.peg_on:
             found.append(Problem("spring-ends-together", ("springs", index, "peg_on")))
-        elif "other" in (spring.post_on, spring.peg_on) and weights.count < 2:
+        elif "other" in (spring.post_on, spring.peg_on) and weights.count_taken < 2:
             found.append(Problem("no-next-weight", ("springs", index, "peg_on")))
-        elif spring.hangs_on_weight and spring.weight > weights.count:
-            facts = {"value": spring.weight, "limit": weights.count}
+        elif spring.hangs_on_weight and spring.weight > weights.count_taken:
+            facts = {"value": spring.weight, "limit": weights.count_taken}
             found.append(Problem("no-such-weight", ("springs", index, "weight"), facts))
-    if len(weights.each) > weights.count:
-        facts = {"value": len(weights.each), "limit": weights.count}
+    if len(weights.each) > weights.count_taken:
+        facts = {"value": len(weights.each), "limit": weights.count_taken}
         found.append(Problem("more-rows-than-weights", ("weights", "each"), facts))
     if mechanism.stop_give_deg > 0 and not mechanism.stop_rate_nmm_per_deg > 0:
         found.append(Problem("stop-without-stiffness", ("stop_rate_nmm_per_deg",)))

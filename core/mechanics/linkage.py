@@ -130,9 +130,7 @@ class MeasuredRadius(LinkageKind):
         return self.table.inverse(radius)
 
     def inertia_slope(self, theta_rad: Array, phi_rad: Array, swing_slope: Array) -> Array:
-        weights = (
-            2.0 * self.builds.value("weights", "count") * self.builds.value("weights", "mass_g")
-        )
+        weights = 2.0 * self.builds.weights * self.builds.value("weights", "mass_g")
         radius, radius_slope = self.table.both(theta_rad)
         found: Array = weights * radius * radius_slope
         return found

@@ -46,12 +46,12 @@ class Motion:
         weights = builds.mechanism.weights
         learned = builds.mechanism.linkage.kind == "learned"
         unlike = [] if learned else unlike_weights(builds.mechanism)
-        alike = weights.count - len(unlike)
+        alike = weights.count_taken - len(unlike)
         self.builds = builds
         shared = linkage_of(builds.of_weight(None, alike)) if alike else None
         self.groups = [shared] if shared is not None else []
         self.linkages: list[LinkageKind] = []
-        for index in range(weights.count):
+        for index in range(weights.count_taken):
             kind = shared
             if index in unlike:
                 kind = linkage_of(builds.of_weight(index, 1))
@@ -91,9 +91,9 @@ class Motion:
         each = self.builds.mechanism.weights.each
         if index < len(each) and each[index].place_deg is not None:
             return np.radians(self.builds.value("weights", "each", index, "place_deg"))
-        return 2.0 * np.pi * index / self.builds.mechanism.weights.count
+        return 2.0 * np.pi * index / self.builds.mechanism.weights.count_taken
 
 
 def next_weight(mechanism: Mechanism, index: int) -> int:
     """The weight after this one round the shaft: what "the next weight" means."""
-    return (index + 1) % mechanism.weights.count
+    return (index + 1) % mechanism.weights.count_taken

@@ -74,7 +74,7 @@ def places(builds: Builds, index: int, motion: Motion) -> Places:
         apart = _angle_between(post_radius, peg_radius, value("rest_mm"))
         post = _post_of_cam_spring(builds, index)
         return Places(post_radius, post, peg_radius, post + ahead * apart)
-    own = (spring.weight - 1) % builds.mechanism.weights.count
+    own = (spring.weight - 1) % builds.mechanism.weights.count_taken
     pivot = builds.of_a_weight(own, "pivot_radius_mm")
     rest = np.radians(builds.of_a_weight(own, "rest_angle_deg"))
     shaft = value("peg_shaft_mm")
@@ -109,7 +109,7 @@ def place_problems(mechanism: Mechanism) -> list[Problem]:
             continue
         to_peg, to_post = required(spring.peg_radius_mm), required(spring.post_radius_mm)
         if spring.peg_on == "weight":
-            own = (spring.weight - 1) % mechanism.weights.count
+            own = (spring.weight - 1) % mechanism.weights.count_taken
             pivot = float(Builds(mechanism).of_a_weight(own, "pivot_radius_mm"))
             to_shaft = required(spring.peg_shaft_mm)
             found += _no_triangle(index, "peg_shaft_mm", to_shaft, pivot, to_peg)
@@ -174,7 +174,7 @@ def as_distances(mechanism: Mechanism, index: int) -> Spring:
     changes: dict[str, object] = {"given_by": "distances"}
     side: Array = 1.0
     if spring.peg_on == "weight":
-        own = (spring.weight - 1) % mechanism.weights.count
+        own = (spring.weight - 1) % mechanism.weights.count_taken
         rest = np.radians(builds.of_a_weight(own, "rest_angle_deg"))
         turn = rest + made.peg_rad
         peg = builds.of_a_weight(own, "pivot_radius_mm") + made.peg_radius_mm * np.exp(1j * turn)

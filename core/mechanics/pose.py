@@ -126,7 +126,7 @@ def _spring(balance: Balance, index: int, theta: float, swing: Swing) -> SpringP
     spring, path = balance.builds.mechanism.springs[index], balance.paths[index]
     frame = Frame(0.0, 1.0)
     if spring.hangs_on_weight:
-        own = (spring.weight - 1) % balance.builds.mechanism.weights.count
+        own = (spring.weight - 1) % balance.builds.mechanism.weights.count_taken
         frame = weight_frame(balance.motion, own)
     places = (np.reshape(end.place(theta, swing), -1)[0] for end in path.ends)
     post, peg = (frame.point(complex(place)) for place in places)

@@ -201,7 +201,7 @@ class SpringPath:
 def ends_of(builds: Builds, index: int, motion: Motion) -> tuple[End, End]:
     """Post and peg of a spring in its own frame, the tang bent as it stands."""
     spring = builds.mechanism.springs[index]
-    own = (spring.weight - 1) % builds.mechanism.weights.count
+    own = (spring.weight - 1) % builds.mechanism.weights.count_taken
     side = motion.side(own) if spring.hangs_on_weight else 1.0
 
     def end(body: str, radius: Array, angle: Array) -> End:

@@ -90,8 +90,8 @@ def completed(mechanism: Mechanism) -> Completed:
             m = put(m, place, _usual(m, place))
             blanks.add(place)
     for index, spring in enumerate(m.springs):
-        if spring.hangs_on_weight and spring.weight > m.weights.count:
-            spring = spring.with_changes(weight=m.weights.count)
+        if spring.hangs_on_weight and spring.weight > m.weights.count_taken:
+            spring = spring.with_changes(weight=m.weights.count_taken)
             m = put(m, ("springs", index), spring)
         for key in ("rate_n_per_mm", "free_length_mm"):
             if getattr(spring, key) is None:

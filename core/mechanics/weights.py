@@ -20,7 +20,7 @@ def inertia_slope(builds: Builds, phi_rad: Array, swing_slope: Array) -> Array:
     """
     scale = (
         2.0
-        * builds.value("weights", "count")
+        * builds.weights
         * builds.value("weights", "mass_g")
         * builds.value("weights", "pivot_radius_mm")
         * builds.value("weights", "cg_mm")

@@ -26,6 +26,7 @@ from bobweight.core.mechanics.moved import Proof, proof
 from bobweight.core.photo.outlined import LEAST, drawn_centre, u_between
 from bobweight.core.photo.view import PicksPlaced, placed
 from bobweight.core.problems import BobweightError, Path, Problem
+from bobweight.core.record import is_assumed
 
 Figures = dict[Path, float]
 _EVEN_RAD = 0.1
@@ -78,7 +79,7 @@ class MeasuredOff:
 
 def asked(mechanism: Mechanism, shows: str = "rest") -> list[Ask]:
     """What to click in a picture of this mechanism, in the order of the hand."""
-    weights = range(1, mechanism.weights.count + 1)
+    weights = range(1, mechanism.weights.count_taken + 1)
     if shows == "out":
         return [
             Ask("shaft", 1), _CIRCLE, *(Ask("pivot", k, optional=k > 1) for k in weights),
@@ -86,7 +87,7 @@ def asked(mechanism: Mechanism, shows: str = "rest") -> list[Ask]:
         ]  # fmt: skip
     asks = [Ask("shaft", 1), _CIRCLE, Ask("rim", 1, least=3, optional=True)]
     hung = {
-        _weight_of(spring, body, mechanism.weights.count)
+        _weight_of(spring, body, mechanism.weights.count_taken)
         for spring in mechanism.springs
         if spring.hangs_on_weight
         for body in ("weight", spring.post_on, spring.peg_on)
@@ -240,10 +241,13 @@ class _Reading:
     def __init__(self, docket: Docket, picture: MeasuredPicture, places: PicksPlaced) -> None:
         self.mechanism = docket.mechanism
         self.picture, self.places = picture, places
-        self.mirror = docket.particulars.rotation == "clockwise"
+        self.mirror = docket.particulars.turns_clockwise
         self.problems: list[Problem] = []
+        if is_assumed(docket.particulars, "rotation"):
+            place = ("particulars", "rotation")
+            self.problems.append(Problem("rotation-assumed", place, grave=False))
         at = _points(picture, places, places.places.xy_mm)
-        self.weights = [k for k in at.numbers("pivot") if k <= self.mechanism.weights.count]
+        self.weights = [k for k in at.numbers("pivot") if k <= self.mechanism.weights.count_taken]
         if 1 not in self.weights:
             raise BobweightError("not-clicked", ("pivot", 1), part="pivot", number=1)
         self.lies = ""
@@ -322,7 +326,7 @@ class _Reading:
         return None if rest is None else cmath.rect(1.0, math.radians(rest))
 
     def _of_spring(self, frame: _Frame, index: int, spring: Spring) -> Figures:
-        count = self.mechanism.weights.count
+        count = self.mechanism.weights.count_taken
         number = index + 1
         of_weight = {"weight", "other"} & {spring.post_on, spring.peg_on}
         found: Figures = {}
@@ -367,14 +371,14 @@ def plate_frame(docket: Docket, picture: MeasuredPicture, places: PicksPlaced) -
         ``not-clicked`` for the shaft or the first pivot.
     """
     at = _points(picture, places, places.places.xy_mm)
-    mirror = docket.particulars.rotation == "clockwise"
+    mirror = docket.particulars.turns_clockwise
     return _Frame(at, mirror, evenly_spaced(docket.mechanism))
 
 
 def evenly_spaced(mechanism: Mechanism) -> int:
     """How many weights stand evenly round the shaft; 1 where their places are their own."""
     weights = mechanism.weights
-    return 1 if any(own.place_deg is not None for own in weights.each) else weights.count
+    return 1 if any(own.place_deg is not None for own in weights.each) else weights.count_taken
 
 
 class _Frame:

@@ -41,6 +41,15 @@ def option(record: Record, key: str) -> Content:
     return word("label", text=parameters(record)[key].options[getattr(record, key)])
 
 
+def or_assumed(record: Record, key: str) -> Content:
+    """A count or a chosen option; what is taken where nobody entered it says that it is assumed."""
+    described, value = parameters(record)[key], taken(record, key)
+    told: Content = str(value)
+    if described.kind == "choice":
+        told = word("label", text=described.options[value])
+    return word("assumed-value", value=told) if is_assumed(record, key) else told
+
+
 def static_words(written: str) -> Content:
     """Static timing, already written: so far before top dead centre, or after it."""
     if written == "0":
@@ -52,8 +61,8 @@ def static_words(written: str) -> Content:
 
 def particulars(docket: Docket) -> Facts:
     """Labels and values of the particulars that are filled in; always the turns of the crank, which
-    figures there are counted by; lobes and rotation only of a unit of which something was
-    entered."""
+    figures there are counted by; of lobes and rotation that they are not known only where anything
+    of the unit was entered."""
     record = docket.particulars
     found: Facts = []
     for key in ("unit_number", "date_code", "fitted_to", "owner", "job_number", "received",
@@ -61,9 +70,11 @@ def particulars(docket: Docket) -> Facts:
         written = plain(getattr(record, key))
         if written:
             found.append((label(record, key), written))
-    if record.is_entered:
-        found.append((label(record, "lobes"), str(record.lobes)))
-        found.append((label(record, "rotation"), option(record, "rotation")))
+    for key in ("lobes", "rotation"):
+        if not is_assumed(record, key):
+            found.append((label(record, key), or_assumed(record, key)))
+        elif record.is_entered:
+            found.append((label(record, key), word("not-entered")))
     found.append((label(record, "drive_ratio"), short(record.drive_ratio)))
     if record.stamped_maximum_deg is not None:
         value: Content = word("degrees-distributor", value=figure(record.stamped_maximum_deg))
@@ -299,12 +310,12 @@ def settings(docket: Docket, view: View) -> Facts:
     blank = {path[-1] for path in _missing(mechanism) if begun and path[0] != "springs"}
     found: Facts = []
     if entered or weights.each:
-        found.append((label(weights, "count"), str(weights.count)))
+        found.append((label(weights, "count"), or_assumed(weights, "count")))
         found += _numbers(weights, _WEIGHT_KEYS, blank)
     if linkage != Linkage():
         found.append((label(linkage, "kind"), option(linkage, "kind")))
     found += _numbers(linkage, _LINKAGE_KEYS.get(linkage.kind, ()), blank)
-    for number, own in enumerate(weights.each[: weights.count], start=1):
+    for number, own in enumerate(weights.each[: weights.count_taken], start=1):
         found += [
             (word("of-weight", number=number, name=name), value)
             for name, value in _numbers(own, _OWN_KEYS)

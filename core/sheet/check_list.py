@@ -158,10 +158,12 @@ def _step(pages: Pages, step: ReassemblyStep, hint: str, gap_mm: float, size: fl
 def _plan(pages: Pages, plan: SlotPlan) -> None:
     """Right, half a turn out, and from the dog's side, at the size of the part."""
     side = 2 * plan.extent_mm
-    pages.need(side + 17.0)
+    pages.need(side + 17.0 + 5.0 * len(plan.assumed))
     pages.at_true_size()
     pages.heading(word("plan-heading"))
     pages.paragraph(word("plan-how"), SMALL_PT)
+    for key in plan.assumed:
+        pages.paragraph(word(f"plan-assumed-{key}", lobes=str(plan.lobes)), SMALL_PT)
     views: list[tuple[Content, SlotPlan]] = [
         (word("plan-right"), plan),
         (word("plan-wrong"), plan.cam_half_turn_out()),

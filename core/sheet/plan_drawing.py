@@ -15,6 +15,7 @@ from bobweight.core.mechanics.dimensions import Dimension, dimensions
 from bobweight.core.mechanics.drawable import drawable
 from bobweight.core.mechanics.pose import Pose, SpringPose, pose
 from bobweight.core.mechanics.typical import Completed
+from bobweight.core.record import is_assumed
 from bobweight.core.sheet.description import (
     LEAST_LINE_MM,
     Element,
@@ -42,11 +43,12 @@ _FROM_END = 0.5  # what a mm from the end of its line counts against one from th
 @dataclass(frozen=True)
 class PlanDrawing:
     """The mechanism at rest in mm of the base plate; ``mirrored`` for a unit that turns clockwise,
-    seen from above."""
+    seen from above, which may be ``assumed``."""
 
     rest: Pose
     mirrored: bool
     lengths: tuple[Dimension, ...] = ()
+    assumed: bool = False
 
     def elements(self, x_mm: float, y_mm: float, width_mm: float, height_mm: float,
                  ruler: Ruler) -> list[Element]:  # fmt: skip
@@ -56,9 +58,10 @@ class PlanDrawing:
         scale = (room / 2 - _EDGE_MM) / max(self.rest.extent_mm, 1.0)
         drawn = _Drawn(self, middle, scale, (x_mm, y_mm, width_mm, height_mm - _CAPTION_MM), ruler)
         foot = y_mm + height_mm - 1.0
+        key = "plan-key-assumed" if self.assumed else "plan-key"
         caption = [
             Text(x_mm + width_mm / 2, y, word(code), SMALL_PT, align="centre", room_mm=width_mm)
-            for y, code in ((foot - _LINE_MM, "plan-key"), (foot, "plan-from"))
+            for y, code in ((foot - _LINE_MM, key), (foot, "plan-from"))
         ]
         return [*drawn.elements(), *caption]
 
@@ -75,7 +78,8 @@ def plan_drawing(docket: Docket) -> PlanDrawing | None:
         return None
     known = dimensions(Completed(mechanism, frozenset(), frozenset()))
     lengths = tuple(one for one in known if one.path[-1] in _LENGTHS and one.value is not None)
-    return PlanDrawing(rest, docket.particulars.rotation == "clockwise", lengths)
+    return PlanDrawing(rest, docket.particulars.turns_clockwise, lengths,
+                       is_assumed(docket.particulars, "rotation"))  # fmt: skip
 
 
 class _Drawn:

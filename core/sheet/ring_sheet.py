@@ -70,7 +70,8 @@ def ring_sheet(
                              apart_mm=round(apart, 3), least_mm=LEAST_MARK_MM)  # fmt: skip
     pages = Pages(paper, ruler, word("ring-title"), plain(spec.title), workshop)
     pages.facts(_facts(spec))
-    for code in ("tape-how-check", "ring-how-centre"):
+    assumed = ("ring-how-assumed",) if is_assumed(spec, "numbering") else ()
+    for code in (*assumed, "tape-how-check", "ring-how-centre"):
         pages.paragraph(word(code, step=short(spec.steps.minor_deg)))
     pages.paragraph(word("rig-cautions"), SMALL_PT)
     width, height = pages.room - 2 * _ROUND_MM, pages.left_mm - 2 * _ROUND_MM - 5.0
@@ -86,10 +87,13 @@ def ring_sheet(
 
 
 def _facts(spec: RingSpec) -> list[tuple[Content, Content]]:
+    grow = word(f"ring-{spec.numbering_taken}")
+    if is_assumed(spec, "numbering"):
+        grow = word("assumed-value", value=grow)
     return [
         (word("ring-outer"), f"{short(spec.outer_radius_mm)} mm"),
         (word("ring-inner"), f"{short(spec.inner_radius_mm)} mm"),
-        (word("ring-numbering"), word(f"ring-{spec.numbering}")),
+        (word("ring-numbering"), grow),
         (word("ring-pointer"), word(f"ring-{spec.edge}-edge")),
         (word("tape-smallest"), f"{short(spec.steps.minor_deg)}°"),
     ]
@@ -178,12 +182,17 @@ class _Sector:
             return
         radius = sum(free) / 2
         reach = degrees(_ARROW_MM / 2 / radius)
-        way = 1.0 if self.spec.numbering == "clockwise" else -1.0
+        way = 1.0 if self.spec.numbering_taken == "clockwise" else -1.0
         for place in (45.0, 225.0) if self.count == 1 else (self.sector.middle_deg,):
             yield self._arc(place - reach, place + reach, radius, 0.45)
             tip, neck = place + way * (reach + degrees(2.4 / radius)), place + way * reach
             yield Polygon((self.at(tip, radius), self.at(neck, radius - 1.1),
                            self.at(neck, radius + 1.1)), 0.0)  # fmt: skip
+            if is_assumed(self.spec, "numbering"):
+                wide = self.ruler.width_mm(word("assumed"), SMALL_PT) / 2
+                beyond = place - way * (reach + degrees((wide + 1.5) / radius))
+                yield Text(*self.at(beyond, radius - 0.9), word("assumed"), SMALL_PT,
+                           align="centre", angle_deg=self.turn_deg(beyond))  # fmt: skip
 
     def _join(self, paper_deg: float, index: int) -> Iterator[Element]:
         low, high = self.spec.inner_radius_mm, self.spec.outer_radius_mm

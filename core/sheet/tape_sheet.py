@@ -91,7 +91,7 @@ def tape_sheet(
 def _facts(spec: TapeSpec, tape: Tape) -> list[tuple[Content, Content]]:
     found: list[tuple[Content, Content]] = [
         (word("tape-diameter"), f"{short(spec.diameter_mm or 0.0, 2)} mm"),
-        (word("tape-rotation"), word(f"turns-{spec.rotation}")),
+        (word("tape-rotation"), _turns(spec)),
         (word("tape-side"), word(f"tape-{spec.side}", span=short(spec.span_deg))),
         (word("tape-degree"), f"{figure(tape.mm_per_deg, 4)} mm"),
         (word("tape-length"), f"{figure(tape.length_mm, 1)} mm"),
@@ -104,9 +104,16 @@ def _facts(spec: TapeSpec, tape: Tape) -> list[tuple[Content, Content]]:
     return found
 
 
+def _turns(spec: TapeSpec) -> Content:
+    turns = word(f"turns-{spec.rotation_taken}")
+    return word("assumed-value", value=turns) if is_assumed(spec, "rotation") else turns
+
+
 def _how(spec: TapeSpec, strips: int, named: bool) -> Sequence[str]:
     """What is said above the tape, in order."""
-    found = ["tape-how-check", f"tape-how-{spec.rotation}", "tape-how-zero"]
+    found = ["tape-how-check", f"tape-how-{spec.rotation_taken}", "tape-how-zero"]
+    if is_assumed(spec, "rotation"):
+        found.insert(0, "tape-how-assumed")
     if spec.cylinders > 1:
         found.append("tape-how-cylinders" if named else "tape-how-firing")
     if strips > 1:
@@ -193,13 +200,16 @@ class _Strip:
             places = [self.x + 1.0 + length / 2] if first else []
             places += [self.right - 1.0 - length / 2] if last else []
             for place in places:
-                made += _arrow(place, middle, length, self.spec.rotation == "clockwise")
+                made += _arrow(place, middle, length, self.spec.rotation_taken == "clockwise")
+                if is_assumed(self.spec, "rotation"):
+                    made.append(Text(place, middle - 1.8, word("assumed"), LEAST_PT,
+                                     align="centre"))  # fmt: skip
         return made
 
     def _sides(self) -> list[Element]:
         """Which side of each zero is before it and which after, midway."""
         made: list[Element] = []
-        ahead = 1.0 if self.spec.rotation == "clockwise" else -1.0
+        ahead = 1.0 if self.spec.rotation_taken == "clockwise" else -1.0
         away = ahead * self.spec.span_deg / 2 * self.spec.mm_per_deg
         for mark in self.tape.marks:
             if mark.cylinders:
@@ -227,6 +237,10 @@ class _Strip:
             made.append(Text(x + 1.6, self.low + 2.7, letter, SMALL_PT, bold=True))
         return made
 
+    def _turns_words(self) -> Content:
+        assumed = is_assumed(self.spec, "rotation")
+        return word("tape-turns-assumed" if assumed else "tape-turns")
+
     def _outside(self, number: int, count: int) -> list[Element]:
         """The arrow and the words above and below the cut line."""
         made: list[Element] = []
@@ -235,8 +249,8 @@ class _Strip:
             told = word("strip-of", number=number + 1, count=count)
             made.append(Text(self.x + room, self.y - 3.0, told, SMALL_PT, align="right",
                              room_mm=28.0))  # fmt: skip
-        made += _arrow(self.x + 4.0, self.y - 4.1, 8.0, self.spec.rotation == "clockwise")
-        made.append(Text(self.x + 10.0, self.y - 3.0, word("tape-turns"), SMALL_PT,
+        made += _arrow(self.x + 4.0, self.y - 4.1, 8.0, self.spec.rotation_taken == "clockwise")
+        made.append(Text(self.x + 10.0, self.y - 3.0, self._turns_words(), SMALL_PT,
                          room_mm=room - 40.0))  # fmt: skip
         made.append(
             Text(

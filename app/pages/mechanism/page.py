@@ -131,7 +131,7 @@ class SpringCard(Section):
         )
         mechanism = self._page.store.docket.mechanism
         spring = mechanism.springs[self.index]
-        self.form.show_only(_shown_of(spring, mechanism.weights.count))
+        self.form.show_only(_shown_of(spring, mechanism.weights.count_taken))
         plain = by_distances(spring)
         self.places_button.setText(
             translate("pages", "By angles") if plain else translate("pages", "By distances")
@@ -293,7 +293,7 @@ class MechanismPage(Page):
         if own:
             self._each_linked.show_columns(own)
         self._each_linked.setVisible(unlike and bool(own))
-        self.unlike_button.setVisible(not unlike and mechanism.weights.count > 1)
+        self.unlike_button.setVisible(not unlike and mechanism.weights.count_taken > 1)
         self._match_cards(len(mechanism.springs))
         self._show_blanks()
 
@@ -387,7 +387,7 @@ class MechanismPage(Page):
     def part_weights(self) -> None:
         """A row for each weight, to be told apart."""
         weights = self.store.docket.mechanism.weights
-        rows = tuple(OwnWeight() for _ in range(weights.count))
+        rows = tuple(OwnWeight() for _ in range(weights.count_taken))
         path = (*_MECHANISM, "weights", "each")
         name = translate("pages", "Weights that differ")
         self.store.replace(name, put(self.store.docket, path, rows))

@@ -11,9 +11,9 @@ from bobweight.app.editors.entry import Lines, NumberEntry
 from bobweight.app.editors.form import Form
 from bobweight.app.messages import sentence
 from bobweight.app.messages.reassembly_words import (
-    lobes_text,
-    rotation_word,
+    plan_assumed_text,
     step_text,
+    turns_text,
 )
 from bobweight.app.pages.page import Page
 from bobweight.app.pages.reassembly.slot_plan import BAR_MM, SlotPlanView
@@ -141,18 +141,7 @@ class ReassemblyPage(Page):
         done = len(steps) - left
         text = translate("pages", "{done} of {all} steps ticked.").format(done=done, all=len(steps))
         self.progress.setText(f"✓ {text}" if not left else text)
-        if docket.particulars.is_entered:
-            said = translate(
-                "pages", "For a unit that turns {rotation} with {lobes} (Particulars)."
-            )
-        else:
-            said = translate("pages", "Rotation and lobes were not entered (Particulars).")
-        self.turns.setText(
-            said.format(
-                rotation=rotation_word(docket.particulars.rotation),
-                lobes=lobes_text(docket.particulars.lobes),
-            )
-        )
+        self.turns.setText(turns_text(docket.particulars))
         self._show_plan()
 
     def _show_steps(self, steps: tuple[ReassemblyStep, ...]) -> None:
@@ -165,7 +154,7 @@ class ReassemblyPage(Page):
                 row.show_step(by_key[key])
 
     def _show_plan(self) -> None:
-        drive = self.store.docket.reassembly.drive
+        drive = self.store.docket.reassembly.drive_taken
         dog = drive in ("offset-dog", "centred-dog")
         self._plan_group.setVisible(dog)
         self._sizes.show_only(_SIZES if drive == "offset-dog" else _SIZES[1:])
@@ -185,6 +174,7 @@ class ReassemblyPage(Page):
                 "way the rotor’s slot must point. Drawn are the cam, the slot in it and the dog’s "
                 "blade; what is hidden is dashed.",
             )
+            said = "\n".join([*plan_assumed_text(plan), said])
         self.plan_said.setText(said)
         self.over_box.setVisible(plan is not None)
         required(self.bar_entry.parentWidget()).setVisible(plan is not None)

@@ -33,7 +33,7 @@ from bobweight.core.bench.sums import PointsSetting
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.points import Coil, Points
 from bobweight.core.problems import BobweightError, Problem
-from bobweight.core.record import parameters, put
+from bobweight.core.record import is_assumed, parameters, put
 from bobweight.core.units import CURRENT, LENGTH
 
 if TYPE_CHECKING:
@@ -92,13 +92,12 @@ class PointsSection(QObject):
             if usual
             else translate("pages", "This unit with {lobes}: a dwell of {low} to {high}°.")
         )
-        self.usual.setText(
-            words.format(
-                lobes=lobes_text(docket.particulars.lobes), low=f"{low:.3g}", high=f"{high:.3g}"
-            )
-        )
+        lobes = lobes_text(docket.particulars.lobes_taken)
+        if is_assumed(docket.particulars, "lobes"):
+            lobes = translate("pages", "{lobes} (assumed)").format(lobes=lobes)
+        self.usual.setText(words.format(lobes=lobes, low=f"{low:.3g}", high=f"{high:.3g}"))
         try:
-            cam = contact_cam(docket.points, docket.particulars.lobes)
+            cam = contact_cam(docket.points, docket.particulars.lobes_taken)
         except BobweightError as error:
             self._show_cam_problem(error.problem)
             return
@@ -129,6 +128,12 @@ class PointsSection(QObject):
             flat=self._length(cam.flat_mm), lobe=self._length(cam.lobe_mm),
             ratio=f"{cam.lever_ratio:.2f}",
         )  # fmt: skip
+        if is_assumed(docket.particulars, "lobes"):
+            said += "\n△ " + translate(
+                "pages",
+                "The number of lobes was not entered (Particulars): what follows is for {lobes}, "
+                "which is assumed.",
+            ).format(lobes=lobes_text(cam.lobes))
         for problem in advice(cam):
             placed = problem.at("points")
             said += "\n△ " + sentence(placed, docket, self.page.display)
@@ -178,7 +183,7 @@ class PointsSection(QObject):
 
     def _cam(self) -> ContactCam:
         docket = self.page.store.docket
-        return contact_cam(docket.points, docket.particulars.lobes)
+        return contact_cam(docket.points, docket.particulars.lobes_taken)
 
     def _take_gap(self, gap_mm: float | None) -> None:
         if gap_mm is not None:
@@ -261,7 +266,7 @@ class CoilSection(QObject):
 
     def _dwell(self, docket: Docket) -> float | None:
         try:
-            cam = contact_cam(docket.points, docket.particulars.lobes)
+            cam = contact_cam(docket.points, docket.particulars.lobes_taken)
             if docket.points.set_gap_mm is not None:
                 return float(at_gap(cam, docket.points.set_gap_mm).dwell_deg)
         except BobweightError:
