@@ -274,6 +274,8 @@ def _sheet(theme: Theme) -> str:
     QLineEdit[refused="true"] {{ border: 2px solid {theme.wrong}; padding: 3px 5px; }}
     QComboBox {{ border: 1px solid {theme.line}; border-radius: 3px; background: {theme.raised};
         min-height: 1.4em; padding: 4px 2px 4px 6px; }}
+    QComboBox[assumed="true"] {{ border: 1px dashed {theme.line}; color: {theme.faint};
+        font-style: italic; }}
     QComboBox:hover {{ border-color: {theme.accent}; }}
     QComboBox:focus, QComboBox:on {{ border: 2px solid {theme.accent}; padding: 3px 1px 3px 5px; }}
     QComboBox:disabled {{ color: {theme.faint}; border-color: {_between(theme.grid, theme.line)};

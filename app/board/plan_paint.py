@@ -21,6 +21,7 @@ from bobweight.core.figure.plan import PlanFrame, PosedPlan, scale_marks
 from bobweight.core.figure.plan_contact import PIN_MM
 from bobweight.core.figure.plan_shapes import LEAST_LOOP_MM, Points, turned
 from bobweight.core.figure.ranges import scale_bar_mm
+from bobweight.core.record import is_assumed
 
 translate = QCoreApplication.translate
 _LARGE = 64.0

@@ -17,6 +17,7 @@ from bobweight.core.figure.plan import PosedPlan, PosedSpring
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.problems import required
+from bobweight.core.record import is_assumed
 from bobweight.core.units import FORCE, LENGTH, MASS, SPRING_RATE, Quantity, convert
 
 translate = QCoreApplication.translate

@@ -93,8 +93,10 @@ def _help(parameter: Parameter) -> str:
         parts = [f"{parts[0]} {'; '.join(words)}."]
     if parameter.kind in ("number", "whole") and default is not None:
         parts.append(f"Default {with_unit(f'{default:g}', unit_text(parameter))}.")
-    elif parameter.kind == "choice":
+    elif parameter.kind == "choice" and default is not None:
         parts.append(f"Default {default}.")
+    elif parameter.assumed is not None:
+        parts.append(f"Without it {parameter.assumed} is assumed, and the print says so.")
     return " ".join(part for part in parts if part).replace("%", "%%")
 
 

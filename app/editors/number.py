@@ -392,7 +392,22 @@ def _not_stated() -> str:
 
 
 class WholeField(NumberField):
-    """A count."""
+    """A count; of one that is blank and assumed the number that is taken stands in it, grey."""
+
+    def _show_blank(self) -> None:
+        super()._show_blank()
+        assumed = self.parameter.assumed
+        if assumed is not None and self.value is None:
+            text = translate("editors", "{number} assumed").format(number=assumed)
+            self.edit.setPlaceholderText(text)
+            self._look_assumed()
+
+    def blank_sentence(self) -> str:
+        assumed = self.parameter.assumed
+        if assumed is None or self.value is not None:
+            return super().blank_sentence()
+        said = translate("editors", "Not entered: {number} assumed, as usual in the trade.")
+        return said.format(number=assumed)
 
     def _read(self, text: str) -> float | None:
         value = super()._read(text)

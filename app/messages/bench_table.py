@@ -155,6 +155,11 @@ BENCH_TABLE = {
     "lobes-out-of-order": QT_TRANSLATE_NOOP(
         "messages", "{place}: {value}° is nowhere near {expected}°. Write the lobes in order."
     ),
+    "lobes-unknown": QT_TRANSLATE_NOOP(
+        "messages",
+        "How many lobes the cam has was not entered (Particulars), and the angles typed do not "
+        "tell it. Type one for each lobe.",
+    ),
     "lobes-missing": QT_TRANSLATE_NOOP(
         "messages", "{given} of {needed} firing angles are there. Type one for each lobe."
     ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bobweight.app.words import translate
 from bobweight.core.bench.reassembly import ReassemblyStep
+from bobweight.core.docket.particulars import Particulars
 
 
 def rotation_word(rotation: str) -> str:
@@ -37,13 +38,6 @@ def turns_text(unit: Particulars) -> str:
     return text.format(
         rotation=rotation_word(unit.rotation or ""), lobes=lobes_text(unit.lobes_taken)
     )
-
-
-def plan_assumed_text(plan: SlotPlan) -> list[str]:
-    """What the plan of slot and dog is drawn by that nobody entered, a sentence each."""
-    return [
-        worded(word(f"plan-assumed-{key}", lobes=str(plan.lobes))) for key in plan.assumed
-    ]
 
 
 def step_text(step: ReassemblyStep) -> str:

@@ -11,6 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import inf
 
+import numpy as np
+
 from bobweight.core.bench.leakdown import leak_down
 from bobweight.core.bench.limits import State, judged
 from bobweight.core.bench.play import Scatter, combined, lobe_spacing, side_play_scatter
@@ -20,6 +22,7 @@ from bobweight.core.docket.findings import FindingLimits, Findings
 from bobweight.core.docket.points import Points
 from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.record import parameters, standard_uncertainty
+from bobweight.core.statistics.robust import median
 
 SCATTER_GOOD_DEG = 1.0
 SCATTER_REJECT_DEG = 3.0
@@ -305,14 +308,23 @@ def _lobes(docket: Docket, findings: Findings) -> JudgedFinding:
     row = JudgedFinding("lobes_deg", high=high, usual=usual)
     if not findings.lobes_deg:
         return row
-    lobes = docket.particulars.lobes_taken
-    if not len(angles) == len(findings.lobes_deg) == lobes:
+    lobes = docket.particulars.lobes
+    if lobes is None:
+        if not len(angles) == len(findings.lobes_deg) == _told_by(angles):
+            raise BobweightError("lobes-unknown", ("lobes_deg",), given=len(angles))
+    elif not len(angles) == len(findings.lobes_deg) == lobes:
         raise BobweightError("lobes-missing", ("lobes_deg",), given=len(angles), needed=lobes)
     u = findings.u_lobe_deg
     spacing = lobe_spacing(angles, u_firing_deg=u, drive_ratio=docket.particulars.drive_ratio)
     return _held_to_limits(
         replace(row, value=spacing.worst_deg, u=spacing.u_error_deg), spacing.scatter
     )
+
+
+def _told_by(angles_deg: list[float]) -> int:
+    """How many lobes a cam has by how far apart they fire; 0 where that is not to be told."""
+    apart = median(np.diff(angles_deg)) if len(angles_deg) > 1 else 0.0
+    return round(360.0 / apart) if apart > 0 else 0
 
 
 def _leak(findings: Findings) -> JudgedFinding:

@@ -14,7 +14,7 @@ import numpy as np
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import BobweightError, required
-from bobweight.core.record import is_assumed, parameters
+from bobweight.core.record import is_assumed, parameters, taken
 
 TRAPS = frozenset(
     {
@@ -76,15 +76,15 @@ def check_list(docket: Docket) -> tuple[ReassemblyStep, ...]:
     ``facts["plan"]`` where the plan of slot and dog cannot be drawn.
     """
     left_out = _left_out(docket)
-    facts = {
-        "rotation": docket.particulars.rotation,
+    facts: dict[str, object] = {
+        "rotation": taken(docket.particulars, "rotation"),
         "rotation_stated": docket.particulars.rotation is not None,
         "lobes": docket.particulars.lobes_taken,
         "lobes_stated": docket.particulars.lobes is not None,
         "odd": docket.particulars.lobes_taken % 2 == 1,
         "earlier_least_deg": docket.particulars.drive_ratio * _EARLIER_DEG[0],
         "earlier_most_deg": docket.particulars.drive_ratio * _EARLIER_DEG[1],
-        "drive": docket.reassembly.drive,
+        "drive": docket.reassembly.drive_taken,
         "drive_stated": docket.reassembly.drive is not None,
         "sector_deg": 360.0 / docket.particulars.lobes_taken,
         "roles": len({spring.role for spring in docket.mechanism.springs}),

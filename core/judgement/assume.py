@@ -15,7 +15,14 @@ import numpy as np
 
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.mechanism import COUNT, LINKAGE_TABLES, Linkage, Mechanism, Spring, Weights
+from bobweight.core.docket.mechanism import (
+    COUNT,
+    LINKAGE_TABLES,
+    Linkage,
+    Mechanism,
+    Spring,
+    Weights,
+)
 from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import Target
 from bobweight.core.judgement.compare import Bands, bands

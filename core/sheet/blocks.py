@@ -15,7 +15,7 @@ from bobweight.core.figure.view import View
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.places import as_polar
 from bobweight.core.problems import Path
-from bobweight.core.record import Record, parameters
+from bobweight.core.record import Record, is_assumed, parameters, taken
 from bobweight.core.sheet.description import plain
 from bobweight.core.sheet.layout import Cell, Rows, SheetColumn
 from bobweight.core.units import percent
@@ -43,10 +43,10 @@ def option(record: Record, key: str) -> Content:
 
 def or_assumed(record: Record, key: str) -> Content:
     """A count or a chosen option; what is taken where nobody entered it says that it is assumed."""
-    described, value = parameters(record)[key], taken(record, key)
+    value = taken(record, key)
     told: Content = str(value)
-    if described.kind == "choice":
-        told = word("label", text=described.options[value])
+    if options := parameters(record)[key].options:
+        told = word("label", text=options[value])
     return word("assumed-value", value=told) if is_assumed(record, key) else told
 
 

@@ -120,6 +120,11 @@ def step_title(step: ReassemblyStep) -> Content:
     return label(Reassembly, step.key)
 
 
+def plan_assumed(plan: SlotPlan) -> list[Content]:
+    """What the plan of slot and dog is drawn by that nobody entered, a sentence each."""
+    return [word(f"plan-assumed-{key}", lobes=str(plan.lobes)) for key in plan.assumed]
+
+
 def _hint_lines(pages: Pages, hint: str, size: float) -> int:
     return pages.ruler.lines(hint, _HINT_PT * size, pages.room - _INSET_MM * size) if hint else 0
 
@@ -162,8 +167,8 @@ def _plan(pages: Pages, plan: SlotPlan) -> None:
     pages.at_true_size()
     pages.heading(word("plan-heading"))
     pages.paragraph(word("plan-how"), SMALL_PT)
-    for key in plan.assumed:
-        pages.paragraph(word(f"plan-assumed-{key}", lobes=str(plan.lobes)), SMALL_PT)
+    for assumed in plan_assumed(plan):
+        pages.paragraph(assumed, SMALL_PT)
     views: list[tuple[Content, SlotPlan]] = [
         (word("plan-right"), plan),
         (word("plan-wrong"), plan.cam_half_turn_out()),

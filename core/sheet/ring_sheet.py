@@ -11,6 +11,7 @@ from bobweight.core.bench.ring import RingMark, RingSector, RingSpec, ring_secto
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import short
 from bobweight.core.problems import BobweightError
+from bobweight.core.record import is_assumed
 from bobweight.core.sheet.description import (
     MM_PER_PT,
     Description,

@@ -12,6 +12,7 @@ from bobweight.core.bench.tape import Strip, Tape, TapeMark, TapeSpec, split, ti
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import figure, short
 from bobweight.core.problems import BobweightError
+from bobweight.core.record import is_assumed
 from bobweight.core.sheet.description import (
     Description,
     Element,
@@ -202,7 +203,7 @@ class _Strip:
             for place in places:
                 made += _arrow(place, middle, length, self.spec.rotation_taken == "clockwise")
                 if is_assumed(self.spec, "rotation"):
-                    made.append(Text(place, middle - 1.8, word("assumed"), LEAST_PT,
+                    made.append(Text(place, middle - 1.8, word("assumed"), SMALL_PT,
                                      align="centre"))  # fmt: skip
         return made
 

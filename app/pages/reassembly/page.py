@@ -11,7 +11,6 @@ from bobweight.app.editors.entry import Lines, NumberEntry
 from bobweight.app.editors.form import Form
 from bobweight.app.messages import sentence
 from bobweight.app.messages.reassembly_words import (
-    plan_assumed_text,
     step_text,
     turns_text,
 )
@@ -38,7 +37,7 @@ from bobweight.core.bench.sums import ScreenBar
 from bobweight.core.docket.reassembly import Reassembly
 from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import parameters
-from bobweight.core.sheet.check_list import group_title, step_title
+from bobweight.core.sheet.check_list import group_title, plan_assumed, step_title
 
 _ROOT = ("reassembly",)
 _SIZES = (
@@ -174,7 +173,7 @@ class ReassemblyPage(Page):
                 "way the rotor’s slot must point. Drawn are the cam, the slot in it and the dog’s "
                 "blade; what is hidden is dashed.",
             )
-            said = "\n".join([*plan_assumed_text(plan), said])
+            said = "\n".join([*map(worded, plan_assumed(plan)), said])
         self.plan_said.setText(said)
         self.over_box.setVisible(plan is not None)
         required(self.bar_entry.parentWidget()).setVisible(plan is not None)
