@@ -44,8 +44,9 @@ PRINT_WORDS: dict[str, str] = {
     ),
     "tape-how-assumed": QT_TRANSLATE_NOOP(
         "sheet",
-        "Check first: which way the engine turns was not entered. The tape is for one that turns "
-        "clockwise, as most do; on one that turns the other way it reads on the wrong side of 0.",
+        "△ Check first: which way the engine turns was not entered. The tape is for one that turns "
+        "clockwise, as most do, and has a ? at its arrows; on one that turns the other way its "
+        "marks lie on the wrong side of the 0.",
     ),
     "tape-how-clockwise": QT_TRANSLATE_NOOP(
         "sheet",
@@ -86,7 +87,7 @@ PRINT_WORDS: dict[str, str] = {
     "tape-side-after": QT_TRANSLATE_NOOP("sheet", "after"),
     "strip-of": QT_TRANSLATE_NOOP("sheet", "strip {number} of {count}"),
     "tape-turns": QT_TRANSLATE_NOOP("sheet", "the pulley turns this way"),
-    "tape-turns-assumed": QT_TRANSLATE_NOOP("sheet", "assumed to turn this way: check first"),
+    "tape-turns-assumed": QT_TRANSLATE_NOOP("sheet", "? assumed to turn this way"),
     "tape-lower-edge": QT_TRANSLATE_NOOP(
         "sheet", "This edge to the front of the engine. For a diameter of {diameter} mm only."
     ),
@@ -98,12 +99,7 @@ PRINT_WORDS: dict[str, str] = {
     "ring-numbering": QT_TRANSLATE_NOOP("sheet", "Figures grow"),
     "ring-clockwise": QT_TRANSLATE_NOOP("sheet", "clockwise"),
     "ring-anticlockwise": QT_TRANSLATE_NOOP("sheet", "anticlockwise"),
-    "ring-how-assumed": QT_TRANSLATE_NOOP(
-        "sheet",
-        "Check first: which way the distributor turns was not entered. The ring is for one that "
-        "turns clockwise, as most do; on one that turns the other way its figures fall where they "
-        "should grow.",
-    ),
+    "ring-assumed": QT_TRANSLATE_NOOP("sheet", "{way} (assumed: check first)"),
     "ring-pointer": QT_TRANSLATE_NOOP("sheet", "Pointer runs at"),
     "ring-inner-edge": QT_TRANSLATE_NOOP("sheet", "the inner edge"),
     "ring-outer-edge": QT_TRANSLATE_NOOP("sheet", "the outer edge"),

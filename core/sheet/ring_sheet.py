@@ -71,8 +71,7 @@ def ring_sheet(
                              apart_mm=round(apart, 3), least_mm=LEAST_MARK_MM)  # fmt: skip
     pages = Pages(paper, ruler, word("ring-title"), plain(spec.title), workshop)
     pages.facts(_facts(spec))
-    assumed = ("ring-how-assumed",) if is_assumed(spec, "numbering") else ()
-    for code in (*assumed, "tape-how-check", "ring-how-centre"):
+    for code in ("tape-how-check", "ring-how-centre"):
         pages.paragraph(word(code, step=short(spec.steps.minor_deg)))
     pages.paragraph(word("rig-cautions"), SMALL_PT)
     width, height = pages.room - 2 * _ROUND_MM, pages.left_mm - 2 * _ROUND_MM - 5.0
@@ -90,7 +89,7 @@ def ring_sheet(
 def _facts(spec: RingSpec) -> list[tuple[Content, Content]]:
     grow = word(f"ring-{spec.numbering_taken}")
     if is_assumed(spec, "numbering"):
-        grow = word("assumed-value", value=grow)
+        grow = word("ring-assumed", way=grow)
     return [
         (word("ring-outer"), f"{short(spec.outer_radius_mm)} mm"),
         (word("ring-inner"), f"{short(spec.inner_radius_mm)} mm"),

@@ -203,8 +203,7 @@ class _Strip:
             for place in places:
                 made += _arrow(place, middle, length, self.spec.rotation_taken == "clockwise")
                 if is_assumed(self.spec, "rotation"):
-                    made.append(Text(place, middle - 1.8, word("assumed"), SMALL_PT,
-                                     align="centre"))  # fmt: skip
+                    made.append(Text(place, middle - 1.6, "?", SMALL_PT, bold=True, align="centre"))
         return made
 
     def _sides(self) -> list[Element]:

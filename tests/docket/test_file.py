@@ -158,7 +158,7 @@ WRONG = [
      "mechanism.springs[0].rate_n_per_mm"),
     ('"mechanism": {"stop_deg": 60.5}', "above-limit", "mechanism.stop_deg"),
     ('"mechanism": {"weights": {"count": 2.5}}', "not-whole", "mechanism.weights.count"),
-    ('"mechanism": {"weights": {"count": null}}', "missing", "mechanism.weights.count"),
+    ('"mechanism": {"springs": [{"weight": null}]}', "missing", "mechanism.springs[0].weight"),
     ('"mechanism": {"heel_drag_nmm": null}', "missing", "mechanism.heel_drag_nmm"),
     ('"mechanism": {"linkage": {"kind": "chain"}}', "not-an-option", "mechanism.linkage.kind"),
     ('"mechanism": {"linkage": {"kind": ["slot"]}}', "not-an-option", "mechanism.linkage.kind"),
