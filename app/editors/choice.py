@@ -28,8 +28,8 @@ class ChoiceField(Field):
     def _blank_text(self) -> str:
         if self.parameter.assumed is None:
             return translate("editors", "not known")
-        words = option_text(self.parameter, self.parameter.assumed)
-        return translate("editors", "{words} (assumed)").format(words=words)
+        words = lower_first(option_text(self.parameter, self.parameter.assumed))
+        return translate("editors", "Assumed: {words}").format(words=words)
 
     def _show(self, value: str | None) -> None:
         blank = value is None

@@ -397,10 +397,15 @@ class WholeField(NumberField):
     def _show_blank(self) -> None:
         super()._show_blank()
         assumed = self.parameter.assumed
-        if assumed is not None and self.value is None:
-            text = translate("editors", "{number} assumed").format(number=assumed)
-            self.edit.setPlaceholderText(text)
+        if assumed is not None:
+            self.edit.setPlaceholderText("" if self.value is not None else str(assumed))
             self._look_assumed()
+
+    def _look_assumed(self) -> None:
+        super()._look_assumed()
+        if self.parameter.assumed is not None:
+            assumed = self.edit.property("assumed")
+            self.unit_label.setText(translate("editors", "assumed") if assumed else "")
 
     def blank_sentence(self) -> str:
         assumed = self.parameter.assumed

@@ -18,7 +18,7 @@ from bobweight.core.figure.view import View
 from bobweight.core.judgement.compare import paired
 from bobweight.core.judgement.outcome import outcome as judge
 from bobweight.core.problems import BobweightError
-from bobweight.core.record import parameters
+from bobweight.core.record import is_assumed, parameters
 from bobweight.core.sheet.blocks import Facts, decision, label, static_words, total_words
 from bobweight.core.sheet.description import plain
 from bobweight.core.sheet.engine_sheets import card_bands, gap_and_dwell, instrument_of
@@ -127,7 +127,11 @@ def finding_rows(record: FindingsRecord, docket: Docket, view: View) -> Rows | N
 
 
 def _finding(row: JudgedFinding, docket: Docket, view: View) -> tuple[Cell, ...]:
-    cost = "" if row.scatter is None else f"±\u00a0{figure(row.scatter.crank_plus_minus_deg)}°"
+    cost: Content = ""
+    if row.scatter is not None:
+        cost = f"±\u00a0{figure(row.scatter.crank_plus_minus_deg)}°"
+        if row.key == "side_play_mm" and is_assumed(docket.particulars, "lobes"):
+            cost = word("assumed-value", value=cost)
     return (
         Cell(_finding_name(row, docket)),
         Cell(_finding_value(row, docket, view)),

@@ -9,6 +9,7 @@ from bobweight.app.editors.form import Form
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import sentence
 from bobweight.app.messages.pasting import numbers_parser
+from bobweight.app.messages.reassembly_words import lobes_text
 from bobweight.app.pages.findings.finding_words import (
     group_title,
     row_text,
@@ -33,7 +34,7 @@ from bobweight.core.bench.findings import (
     limit_keys,
 )
 from bobweight.core.docket.findings import FindingLimits, Findings, LeakReading, LobeAngle
-from bobweight.core.record import parameters
+from bobweight.core.record import is_assumed, parameters
 
 _FINDINGS = ("findings",)
 _NOT_MEASURED = (None, (), "unseen")
@@ -93,6 +94,10 @@ class FindingRow(QWidget):
         cost = ""
         if row.scatter is not None:
             cost = scatter_text(row.scatter)
+            unit = self._page.store.docket.particulars
+            if row.key == "side_play_mm" and is_assumed(unit, "lobes"):
+                said = translate("pages", "For {lobes} (assumed).")
+                cost += " " + said.format(lobes=lobes_text(unit.lobes_taken))
         elif row.key == "side_play_mm" and row.value is not None:
             cost = translate(
                 "pages",
