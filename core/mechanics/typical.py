@@ -83,6 +83,9 @@ def completed(mechanism: Mechanism) -> Completed:
     if not m.springs:
         springs = tuple(Spring(role=role, given_by="distances") for role in USUAL_ROLES)
         m = m.with_changes(springs=springs)
+    if m.weights.count is None:
+        m = put(m, ("weights", "count"), m.weights.count_taken)
+        blanks.add(("weights", "count"))
     places: list[Path] = list(needed_of_weights(m))
     places += [("weights", key) for key in USUAL_WEIGHTS[m.weights.build]]
     for place in dict.fromkeys(places):

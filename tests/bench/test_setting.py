@@ -36,7 +36,7 @@ from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
 
 MECHANISM = Mechanism(
-    weights=Weights(mass_g=25.0, pivot_radius_mm=17.0, cg_mm=10.0, rest_angle_deg=115.0),
+    weights=Weights(count=2, mass_g=25.0, pivot_radius_mm=17.0, cg_mm=10.0, rest_angle_deg=115.0),
     linkage=Linkage(kind="constant", ratio=0.8),
     stop_deg=12.0,
     stick_nmm=2.0,

@@ -98,7 +98,7 @@ def test_a_link_that_does_not_reach_is_told():
 
 
 def test_a_link_in_line_with_its_pin_is_told():
-    weights = Weights(mass_g=20.0, pivot_radius_mm=20.0, cg_mm=10.0, rest_angle_deg=90.0)
+    weights = Weights(count=2, mass_g=20.0, pivot_radius_mm=20.0, cg_mm=10.0, rest_angle_deg=90.0)
     # the link along the shaft's radius through the weight's pin: the foot is at its dead point
     turn = math.radians(90.0)
     pin = 20.0 + 8.0 * cmath.exp(1j * turn)

@@ -80,7 +80,7 @@ def mechanism(w: Wish) -> Mechanism:
         u={"rate_n_per_mm": 0.04 * heavy},
     )  # fmt: skip
     return Mechanism(
-        weights=Weights(mass_g=w.mass_g, pivot_radius_mm=w.pivot_mm, cg_mm=w.cg_mm,
+        weights=Weights(count=2, mass_g=w.mass_g, pivot_radius_mm=w.pivot_mm, cg_mm=w.cg_mm,
                         rest_angle_deg=w.rest_deg),
         linkage=Linkage(ratio=w.ratio), springs=(primary, secondary), stop_deg=w.full_deg,
         heel_drag_nmm=3.0, stick_nmm=w.stick_nmm,

@@ -72,7 +72,9 @@ def test_feet_give_the_slopes_of_whole_curves(mechanism, more, seed):
 def jumping_as_taken_up():
     """A tight secondary that hardly stiffens: the weights fly out from where it is taken up."""
     return plain(
-        weights=Weights(mass_g=28.0, pivot_radius_mm=17.0, cg_mm=11.0, rest_angle_deg=145.0),
+        weights=Weights(
+            count=2, mass_g=28.0, pivot_radius_mm=17.0, cg_mm=11.0, rest_angle_deg=145.0
+        ),
         springs=(
             spring(13.0, rate_n_per_mm=0.9),
             spring(15.2, rate_n_per_mm=0.1, initial_tension_n=8.0, slack_mm=1.3, role="secondary"),

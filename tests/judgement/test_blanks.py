@@ -48,8 +48,10 @@ def test_each_blank_of_an_empty_docket_has_its_value_and_spread(d):
     found = blanks(d)
     assert {path for path in found if path[1] == "weights"} == {
         ("mechanism", "weights", key)
-        for key in ("mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg")
+        for key in ("count", "mass_g", "pivot_radius_mm", "cg_mm", "rest_angle_deg")
     }
+    count = found.pop(("mechanism", "weights", "count"))
+    assert (count.value, count.u) == (2, None)  # common practice: hardly any has another number
     assert all(b.value is not None and b.u > 0 for b in found.values())
     # Common practice: 27 g a weight, to a factor of about 1.6.
     mass = found["mechanism", "weights", "mass_g"]

@@ -50,7 +50,9 @@ def plain(**changes) -> Mechanism:
 def jumping() -> Mechanism:
     """A preload too high for the weights' geometry: they fly out at one speed, fall at another."""
     return plain(
-        weights=Weights(mass_g=28.0, pivot_radius_mm=17.0, cg_mm=11.0, rest_angle_deg=145.0),
+        weights=Weights(
+            count=2, mass_g=28.0, pivot_radius_mm=17.0, cg_mm=11.0, rest_angle_deg=145.0
+        ),
         springs=(
             spring(9.0, rate_n_per_mm=0.25),
             spring(15.2, rate_n_per_mm=6.0, slack_mm=2.2, role="secondary"),

@@ -47,7 +47,7 @@ def vacuum_deg(capsule: Capsule, kpa: float, way: str = "rising") -> float:
 
 def _draw_weights(rng: Generator) -> tuple[Weights, Linkage]:
     weights = Weights(
-        mass_g=rng.uniform(18, 34), pivot_radius_mm=rng.uniform(17, 24),
+        count=2, mass_g=rng.uniform(18, 34), pivot_radius_mm=rng.uniform(17, 24),
         cg_mm=rng.uniform(8, 12), rest_angle_deg=rng.uniform(92, 118),
     )  # fmt: skip
     share = rng.uniform(0.5, 0.9)
