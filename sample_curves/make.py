@@ -18,6 +18,7 @@ from bobweight.core.docket.file import write_docket
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, SwingPoint, Weights
 from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.docket.reassembly import Reassembly
 from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import CheckPoint, Target, VacuumPoint
 from bobweight.core.docket.vacuum import Capsule
@@ -149,7 +150,12 @@ def docket(story: Story) -> Docket:
                 readings=readings(story, truth),
             ),
         ),
-        setting_up=SettingUp(static_deg=story.static_deg, states=new_docket().setting_up.states),
+        setting_up=SettingUp(
+            static_deg=story.static_deg,
+            states=new_docket().setting_up.states,
+            pulley_rotation="clockwise",
+        ),
+        reassembly=Reassembly(drive="offset-dog"),
     )
 
 
@@ -248,6 +254,7 @@ def stories() -> list[Story]:
                 received="2026-03-09",
                 restorer="Bench two",
                 lobes=4,
+                rotation="clockwise",
                 stamped_maximum_deg=12.0,
                 notes="Pinks when pulling away; was sent back once already.",
             ),
@@ -301,12 +308,13 @@ def stories() -> list[Story]:
                 fitted_to="Saloon, 2.4 litres",
                 job_number="26-022",
                 lobes=6,
+                rotation="clockwise",
                 stamped_maximum_deg=14.0,
                 notes="The loop of the heavy spring has worn.",
             ),
             Mechanism(
                 weights=Weights(
-                    mass_g=30.0, pivot_radius_mm=18.0, cg_mm=10.5, rest_angle_deg=120.0
+                    count=2, mass_g=30.0, pivot_radius_mm=18.0, cg_mm=10.5, rest_angle_deg=120.0
                 ),
                 linkage=Linkage(kind="constant", ratio=0.62),
                 stop_deg=14.0,
@@ -354,7 +362,7 @@ def stories() -> list[Story]:
             ),
             Mechanism(
                 weights=Weights(
-                    mass_g=38.0, pivot_radius_mm=19.0, cg_mm=11.0, rest_angle_deg=116.0
+                    count=2, mass_g=38.0, pivot_radius_mm=19.0, cg_mm=11.0, rest_angle_deg=116.0
                 ),
                 linkage=Linkage(
                     kind="measured",
@@ -404,12 +412,13 @@ def stories() -> list[Story]:
                 fitted_to="Tractor, 2 litres, paraffin",
                 job_number="26-040",
                 lobes=4,
+                rotation="clockwise",
                 stamped_maximum_deg=15.0,
                 notes="No vacuum capsule. One pair of like springs.",
             ),
             Mechanism(
                 weights=Weights(
-                    mass_g=42.0, pivot_radius_mm=19.0, cg_mm=11.5, rest_angle_deg=118.0
+                    count=2, mass_g=42.0, pivot_radius_mm=19.0, cg_mm=11.5, rest_angle_deg=118.0
                 ),
                 linkage=Linkage(kind="constant", ratio=0.75),
                 stop_deg=15.0,
@@ -454,7 +463,9 @@ def stories() -> list[Story]:
                 notes="Turns at crank speed: one degree here is one degree at the crank.",
             ),
             Mechanism(
-                weights=Weights(mass_g=16.0, pivot_radius_mm=14.0, cg_mm=8.0, rest_angle_deg=120.0),
+                weights=Weights(
+                    count=2, mass_g=16.0, pivot_radius_mm=14.0, cg_mm=8.0, rest_angle_deg=120.0
+                ),
                 linkage=Linkage(kind="constant", ratio=0.85),
                 stop_deg=22.0,
                 stick_nmm=1.5,
