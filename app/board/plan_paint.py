@@ -471,16 +471,19 @@ def _scale_bar(painter: QPainter, transform: QTransform, room: QRectF, inks: Pla
     return x, y - height - 2, max(long_px, width), height + 8
 
 
+def rotation_words(docket: Docket) -> str:
+    """Which way the shaft turns, or that it is drawn as assumed."""
+    if is_assumed(docket.particulars, "rotation"):
+        return translate("Plan", "drawn turning clockwise: assumed")
+    if docket.particulars.turns_clockwise:
+        return translate("Plan", "turns clockwise")
+    return translate("Plan", "turns anticlockwise")
+
+
 def _rotation(painter: QPainter, docket: Docket, inks: PlanInks):
     """An arrow and a word for the way the shaft turns, in the corner; returns its room."""
     clockwise = docket.particulars.turns_clockwise
-    if is_assumed(docket.particulars, "rotation"):
-        words = translate("Plan", "drawn turning clockwise: assumed")
-    elif clockwise:
-        words = translate("Plan", "turns clockwise")
-    else:
-        words = translate("Plan", "turns anticlockwise")
-    text, width, height = inks.text(words)
+    text, width, height = inks.text(rotation_words(docket))
     painter.setPen(inks.edge)
     painter.setBrush(inks.no_fill)
     box = QRectF(10, 7, 14, 14)

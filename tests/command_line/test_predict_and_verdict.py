@@ -243,7 +243,11 @@ def test_an_empty_docket_gives_a_curve_with_a_wide_band(tmp_path, capsys):
     assert "mechanism.springs[0].rate_n_per_mm" in capsys.readouterr().out
     found = answer(capsys, "predict", str(path), "--json", "--at", "300,1000,2500")
     u = [row["u_deg"] for row in found["at"]]
-    assert "mechanism.weights.mass_g" in found["assumed"]
+    assert {"mechanism.weights.mass_g", "mechanism.weights.count"} <= set(found["assumed"])
+    # which way it turns and its lobes bear on no curve
+    assert all(path.startswith("mechanism.") for path in found["assumed"])
+    judged = answer(capsys, "verdict", str(path), "--json")
+    assert "mechanism.weights.count" in judged["judgement"]["assumed"]
     assert u[1] > 1.0
     narrow = answer(capsys, "predict", str(DEMO), "--json", "--at", "300,1000,2500")
     assert narrow["assumed"] == [] and narrow["at"][1]["u_deg"] < u[1]

@@ -194,6 +194,8 @@ class SlotPlanView(QWidget):
     def _draw_rotation(self, painter: QPainter, cell: QRectF, plan: SlotPlan, theme: Theme) -> None:
         painter.setPen(QColor(theme.ink))
         sign = "↻" if plan.clockwise else "↺"
+        if "rotation" in plan.assumed:
+            sign += " ?"
         font = QFont(self.font())
         font.setPointSizeF(theme.heading_pt)
         painter.save()

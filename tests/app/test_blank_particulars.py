@@ -1,0 +1,205 @@
+"""Lobes, rotation, weights, drive and the pulley's way are unknown until entered: no page and no
+print tells what is assumed of them as if somebody had found it."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QAbstractButton, QComboBox, QLabel
+
+from bobweight.app.board.plan_paint import rotation_words
+from bobweight.app.editors.choice import ChoiceField
+from bobweight.app.editors.number import WholeField
+from bobweight.app.pages import PAGES
+from bobweight.app.paper.output import describe
+from bobweight.app.paper.words import worded
+from bobweight.app.prints.kinds import KINDS, Asked
+from bobweight.app.widgets.section import Section
+from bobweight.core.docket.docket import Docket, new_docket
+from bobweight.core.docket.file import docket_from_text, docket_to_text
+from bobweight.core.docket.findings import Findings
+from bobweight.core.docket.mechanism import COUNT
+from bobweight.core.docket.points import Points
+from bobweight.core.docket.reassembly import Reassembly
+from bobweight.core.figure.view import view_of
+from bobweight.core.judgement.outcome import outcome
+from bobweight.core.record import get, is_assumed, parameter_at, put, taken
+from bobweight.core.sheet.description import Paragraph, Text
+from bobweight.core.sheet.workshop import Workshop
+from tests.samples import sample
+
+LOBES, ROTATION = ("particulars", "lobes"), ("particulars", "rotation")
+DRIVE, PULLEY = ("reassembly", "drive"), ("setting_up", "pulley_rotation")
+ENTERED = {LOBES: 6, ROTATION: "anticlockwise", COUNT: 3, DRIVE: "gear", PULLEY: "anticlockwise"}
+_TELLS = re.compile(
+    r"\b(anti)?clockwise\b|\b\d+ lobes|\bdog, offset|\bgear on the shaft", re.IGNORECASE
+)
+
+
+def with_the_rest() -> Docket:
+    """All that is drawn and worked out by them is there, and they are not."""
+    docket = sample("weak_primary").with_changes(
+        reassembly=Reassembly(dog_offset_mm=1.2, dog_length_mm=13.0, dog_width_mm=3.2,
+                              slot_deg=35.0),
+        points=Points(flat_mm=7.5, lever_ratio=1.1, known_gap_mm=0.38, known_dwell_deg=60.0,
+                      set_gap_mm=0.38),
+        findings=Findings(side_play_mm=0.05, gap_mm=0.38),
+    )  # fmt: skip
+    for path in ENTERED:
+        docket = put(docket, path, None)
+    return put(docket, ("setting_up", "pulley_mm"), 140.0)
+
+
+def entered() -> Docket:
+    docket = sample("weak_primary")
+    for path, value in ENTERED.items():
+        docket = put(docket, path, value)
+    return put(docket, ("setting_up", "pulley_mm"), 140.0)
+
+
+DOCKETS = {
+    "empty": lambda: put(new_docket(), ("setting_up", "pulley_mm"), 140.0),
+    "the rest entered": with_the_rest,
+}
+
+
+def printed(docket: Docket) -> dict[str, list[str]]:
+    """The texts of the sheet and of every print, by its key."""
+    found = outcome(docket)
+    asked = Asked(found, view_of(docket), "a4", Workshop())
+    made = {"sheet": describe(found)}
+    for key, kind in KINDS.items():
+        if key != "card" or found.prediction is not None:  # the card is of a curve
+            made[key] = kind.describe(asked, kind.asks(docket) if kind.asks else None)
+    return {
+        key: [
+            worded(element.text)
+            for page in one.pages for element in page.elements
+            if isinstance(element, Text | Paragraph)
+        ]
+        for key, one in made.items()
+    }  # fmt: skip
+
+
+def shown(window, key: str) -> list[str]:
+    """The texts of a page with everything in it open, and what its boxes have chosen."""
+    window.show_page(key)
+    page = window.stack.page(key)
+    for section in page.findChildren(Section):
+        section.set_open(True)
+    found = [w.text() for w in page.findChildren(QLabel) if w.isVisibleTo(page)]
+    found += [w.text() for w in page.findChildren(QAbstractButton) if w.isVisibleTo(page)]
+    found += [w.currentText() for w in page.findChildren(QComboBox) if w.isVisibleTo(page)]
+    return found
+
+
+def as_facts(texts: list[str]) -> list[str]:
+    """What tells of one of them without saying that it is assumed, a line at a time."""
+    lines = [line for text in texts for line in text.splitlines()]
+    return [line for line in lines if _TELLS.search(line) and "assumed" not in line.lower()]
+
+
+@pytest.mark.parametrize("name", DOCKETS)
+def test_no_page_tells_as_a_fact_what_nobody_entered(name, window):
+    docket = DOCKETS[name]()
+    window.store.open_docket(docket, None)
+    window.feed.tell()
+    for entry in PAGES:
+        assert not as_facts(shown(window, entry.key)), entry.key
+    for field in window.findChildren(ChoiceField):
+        if field.path in ENTERED:
+            assert field.box.currentText().startswith("Assumed: "), field.path
+            assert field.box.property("assumed") is True
+    counts = [f for f in window.findChildren(WholeField) if f.path in ENTERED]
+    assert {f.path for f in counts} == {LOBES, COUNT}
+    for field in counts:
+        assert (field.edit.text(), field.unit_label.text()) == ("", "assumed")
+        usual = parameter_at(docket, field.path).assumed
+        assert field.edit.placeholderText() == str(usual)
+        assert f"{usual} assumed" in field.edit.accessibleDescription()
+    assert "assumed" in rotation_words(docket)
+
+
+@pytest.mark.parametrize("name", DOCKETS)
+def test_no_print_tells_as_a_fact_what_nobody_entered(name):
+    made = printed(DOCKETS[name]())
+    tape = "\n".join(made.pop("tape"))
+    # how the tape is laid speaks of the arrow; that the arrow is assumed stands before it
+    assert tape.index("△ Check first") < tape.index("Cut along the outline")
+    assert "turns clockwise (assumed)" in tape and "? assumed to turn this way" in tape
+    assert "the pulley turns this way" not in tape
+    ring = made["ring"]
+    assert "clockwise (assumed: check first)" in ring and "assumed" in ring  # beside the arrow
+    for key, texts in made.items():
+        assert not as_facts(texts), key
+    text = "\n".join(made["sheet"])
+    if name != "empty":
+        assert "2 (assumed)" in text and text.count("not entered") >= 2
+        assert "△ Which way it turns was not entered" in "\n".join(made["steps"])
+
+
+def test_what_was_entered_is_told_plainly(window):
+    docket = entered()
+    made = printed(docket)
+    assert not [text for texts in made.values() for text in texts if "assumed" in text.lower()]
+    assert {"6", "Anticlockwise", "3"} <= set(made["sheet"])
+    assert as_facts(made["tape"]) and as_facts(made["ring"]) and as_facts(made["steps"])
+    assert "turns anticlockwise" in made["tape"] and "anticlockwise" in made["ring"]
+    window.store.open_docket(docket, None)
+    window.feed.tell()
+    said = "\n".join(shown(window, "reassembly"))
+    assert "turns anticlockwise with 6 lobes" in said and "Gear on the shaft" in said
+    assert "assumed" not in "\n".join(shown(window, "particulars")).lower()
+    assert rotation_words(docket) == "turns anticlockwise"
+
+
+def test_choosing_and_clearing_are_edits_that_can_be_undone(window, qtbot):
+    window.show_page("particulars")
+    store = window.store
+    turns = next(f for f in window.findChildren(ChoiceField) if f.path == ROTATION)
+    lobes = next(f for f in window.findChildren(WholeField) if f.path == LOBES)
+    turns.box.setCurrentIndex(turns.box.findData("clockwise"))
+    turns.box.activated.emit(turns.box.currentIndex())
+    assert get(store.docket, ROTATION) == "clockwise" and turns.box.currentText() == "Clockwise"
+    assert not turns.box.property("assumed")
+    qtbot.keyClicks(lobes.edit, "4")
+    assert lobes.unit_label.text() == ""  # from the first key
+    qtbot.keyClick(lobes.edit, Qt.Key.Key_Return)
+    assert get(store.docket, LOBES) == 4 and not is_assumed(store.docket.particulars, "lobes")
+    lobes.edit.clear()
+    qtbot.keyClick(lobes.edit, Qt.Key.Key_Return)
+    turns.box.setCurrentIndex(0)
+    turns.box.activated.emit(0)
+    assert (get(store.docket, LOBES), get(store.docket, ROTATION)) == (None, None)
+    for _ in range(2):
+        store.undo_stack.undo()
+    assert (get(store.docket, LOBES), get(store.docket, ROTATION)) == (4, "clockwise")
+    for _ in range(2):
+        store.undo_stack.undo()
+    assert (get(store.docket, LOBES), get(store.docket, ROTATION)) == (None, None)
+    assert turns.box.property("assumed") and lobes.unit_label.text() == "assumed"
+
+
+def test_a_file_keeps_what_it_states_and_what_it_leaves_open():
+    for docket in (new_docket(), entered()):
+        again = docket_from_text(docket_to_text(docket))
+        assert [get(again, path) for path in ENTERED] == [get(docket, path) for path in ENTERED]
+    old = docket_from_text(
+        '{"schema": 2, "particulars": {"lobes": 4}, "mechanism": {"weights": {}}}'
+    )
+    assert old.particulars.lobes == 4 and not is_assumed(old.particulars, "lobes")
+    assert old.particulars.rotation is None and old.mechanism.weights.count is None
+
+
+def test_what_is_taken_is_what_most_units_have():
+    """Common practice: four cylinders, clockwise as seen on the cap, two weights, an offset dog."""
+    usual = {LOBES: 4, ROTATION: "clockwise", COUNT: 2, DRIVE: "offset-dog", PULLEY: "clockwise"}
+    docket = new_docket()
+    for path, value in usual.items():
+        record = get(docket, path[:-1])
+        assert taken(record, path[-1]) == value and is_assumed(record, path[-1])
+        stated = put(docket, path, ENTERED[path])
+        record = get(stated, path[:-1])
+        assert taken(record, path[-1]) == ENTERED[path] and not is_assumed(record, path[-1])
