@@ -323,7 +323,7 @@ def _lobes(docket: Docket, findings: Findings) -> JudgedFinding:
 
 def _told_by(angles_deg: list[float]) -> int:
     """How many lobes a cam has by how far apart they fire; 0 where that is not to be told."""
-    apart = median(np.diff(angles_deg)) if len(angles_deg) > 1 else 0.0
+    apart = float(median(np.diff(angles_deg))) if len(angles_deg) > 1 else 0.0
     return round(360.0 / apart) if apart > 0 else 0
 
 

@@ -21,7 +21,7 @@ from bobweight.core.docket.findings import FindingLimits, Findings, LeakReading,
 from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.points import Points
 from bobweight.core.problems import BobweightError
-from bobweight.core.record import parameters
+from bobweight.core.record import parameters, put
 
 POINTS = Points(flat_mm=7.5, lever_ratio=1.1, known_gap_mm=0.38, known_dwell_deg=60.0)
 
@@ -243,3 +243,14 @@ def test_the_cam_of_a_docket():
         contact_cam(Points(flat_mm=8.0, lever_ratio=1.0, known_gap_mm=0.4), 4)
     assert caught.value.problem.code == "points-sizes-needed"
     assert caught.value.problem.path == ("known_dwell_deg",)
+
+
+def test_angles_tell_how_many_lobes_there_are_where_nobody_entered_it():
+    def lobes_of(*angles: float):
+        held = docket(lobes_deg=tuple(LobeAngle(firing_deg=a) for a in angles))
+        return judge_findings(put(held, ("particulars", "lobes"), None)).row("lobes_deg")
+
+    six = lobes_of(0.0, 60.5, 120.0, 180.0, 239.5, 300.0)
+    assert six.problem is None and six.value == pytest.approx(0.5)  # of even sixths of a turn
+    for angles in ((0.0,), (0.0, 90.0), (0.0, 60.0, 120.0), (0.0, 0.0)):
+        assert lobes_of(*angles).problem.code == "lobes-unknown"
