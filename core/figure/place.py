@@ -332,11 +332,10 @@ class _InHeights:
             yield np.array([(x, figure.y.low), (x, top)])
 
     def marks(self) -> Array:
-        """Points about every mark and at the ends of its bars."""
+        """Points about every mark and at the ends of its bars, and along check points: a leader
+        that ends on one of those seems to speak of it."""
         around = np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)]) * _MARK_HALF
-        gates = self.figure.gates
-        ends = [(gate.x, end) for gate in gates for end in (gate.low, gate.high)]
-        found = [self.at(ends), *self._contours()]
+        found = [self._beside_gates(), *self._contours()]
         for marks in self.figure.dots:
             points = self._across([np.column_stack([marks.x, marks.y])])[:-1]
             up = np.column_stack([np.zeros(len(marks)), marks.u_y * self._per[1]])
@@ -344,6 +343,16 @@ class _InHeights:
             found += [(points[:, None, :] + around).reshape(-1, 2), points - up, points + up,
                       (rings[:, None, :] + 1.8 * around).reshape(-1, 2)]  # fmt: skip
         return np.concatenate(found)
+
+    def _beside_gates(self) -> Array:
+        bottom, top = self.figure.y.low, self.figure.y.high
+        bars = [
+            dense(self.at([(gate.x, max(gate.low, bottom)), (gate.x, min(gate.high, top))]))
+            for gate in self.figure.gates
+        ]  # fmt: skip
+        found = np.concatenate([self.at([]), *bars])
+        aside = np.array([_MARK_HALF, 0.0])
+        return np.concatenate([found - aside, found + aside])
 
     def rings(self, named: Array) -> Array:
         """Where readings are ringed that no words speak of."""

@@ -11,7 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bobweight.core.docket.file import read_docket
-from bobweight.core.figure.description import START_SHARE, Figure, Label
+from bobweight.core.figure.description import (
+    START_SHARE,
+    Axis,
+    CheckSpan,
+    Figure,
+    Label,
+    Trace,
+)
 from bobweight.core.figure.place import Asking, Ground, Placed, dense, place_labels, place_words
 from bobweight.core.figure.speed import speed_figure
 from bobweight.core.figure.view import FRAMES, view_of
@@ -201,3 +208,18 @@ def test_no_words_on_an_edge_of_the_band_a_check_point_or_a_limit(path: Path, fr
         for line in lines:
             for one, other in pairwise(line):
                 assert not crossed(area, (one, other))
+
+
+def test_a_leader_does_not_end_on_the_bar_of_a_check_point():
+    """A curve that may be named on the bar of a check point, or well beside it: there are the words
+    of the curve, and none that would seem to be of the check point."""
+    x = np.linspace(0.0, 3600.0, 200)
+    named = Label("rising", "Predicted", ((1800.0, 5.0), (2700.0, 7.5)), "rising", (-1.0, 1.0))
+    curve = Trace("rising", x, x / 360.0)
+    axes = Axis("Speed", 0.0, 3600.0), Axis("Advance", 0.0, 12.0)
+    of = {}
+    for name, gates in (("free", ()), ("barred", (CheckSpan(0, 1810.0, 3.0, 7.0, "inside"),))):
+        figure = Figure(*axes, traces=(curve,), gates=gates, labels=(named,))
+        spot = place_labels(figure, 60.0, 24.0, lambda _label: (6.0, 1.0))["rising"]
+        of[name] = spot.x + spot.width / 2 if spot.leader is None else spot.leader[0][0]
+    assert abs(of["free"] - 30.0) < 6.0 < abs(of["barred"] - 30.0)
