@@ -69,6 +69,8 @@ class Caption(PlainLabel):
 
     def _holds(self, words: str) -> bool:
         metrics = self.fontMetrics()
+        if "\n" not in words and metrics.horizontalAdvance(words) <= self.width():
+            return True  # asked at every edit, and Qt lays wrapped words out for their height
         room = QRect(0, 0, self.width(), _TALL_PX)
         tall = metrics.boundingRect(room, Qt.TextFlag.TextWordWrap.value, words).height()
         low = self.window().height() < _LOW_LINES * metrics.lineSpacing()

@@ -13,6 +13,7 @@ from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.setting_up import LampSpeed
 from bobweight.core.figure.total import total_figure
 from bobweight.core.figure.view import View
+from bobweight.core.record import put
 
 pytestmark = pytest.mark.usefixtures("told_at_once")
 
@@ -268,3 +269,21 @@ def test_without_a_curve_the_page_says_what_it_needs(page, store):
     page.lacking.linkActivated.emit("mechanism")
     assert asked == [("mechanism", "weights", "mass_g")]
     assert not page.card.table.isVisibleTo(page)
+
+
+def test_what_is_set_by_a_figure_that_cannot_be_right_is_told(page, store, demo, qtbot):
+    """A pivot at 1 mm of the shaft: the table and the readings say that it is not."""
+    decisions, pivot = page.feed.decisions, ("mechanism", "weights", "pivot_radius_mm")
+    assert not page.lacking.isVisibleTo(page)
+    store.open_docket(put(demo, pivot, 1.0), None)
+    decisions.want("test")
+    qtbot.waitUntil(lambda: decisions.current is not None, timeout=30_000)
+    assert "doubted" in page.lacking.text() and page.lacking.isVisibleTo(page)
+    asked: list[object] = []
+    decisions.path_asked.connect(asked.append)
+    page.lacking.linkActivated.emit("mechanism")
+    assert asked == [decisions.current.decision.judgement.doubted[0]]
+    store.open_docket(demo, None)
+    page.feed.tell()
+    assert not page.lacking.isVisibleTo(page)
+    decisions.close()

@@ -251,6 +251,8 @@ class MechanismPage(Page):
         self._springs = QWidget()
         self._cards_layout = stacked(self._springs, spacing=12)
         self._cards: list[SpringCard] = []
+        self._fields_of: list[SpringCard] | None = None
+        self._numbers: list[NumberField] = []
         self._more_cards = QTimer(self, singleShot=True)
         self._more_cards.timeout.connect(self._make_more_cards)
         self.body.addWidget(self._springs)
@@ -300,7 +302,9 @@ class MechanismPage(Page):
     def _show_blanks(self) -> None:
         """What is assumed of each field left blank, and of springs that are not entered."""
         found = blanks(self.store.docket)
-        for field in self.findChildren(NumberField):
+        if self._fields_of != self._cards:  # Qt looks through the whole page for them
+            self._fields_of, self._numbers = [*self._cards], self.findChildren(NumberField)
+        for field in self._numbers:
             field.show_blank(found.get(field.path))
         self._table_assumed.show_text(table_assumed_text(found))
         said = ""

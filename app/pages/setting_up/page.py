@@ -21,6 +21,7 @@ from bobweight.app.pages.setting_up.instruments import (
 from bobweight.app.pages.setting_up.points import CoilSection, PointsSection
 from bobweight.app.pages.setting_up.static import CardSection, StatesSection, StaticSection
 from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import RichLabel, escaped
 from bobweight.app.widgets.words import Links
 from bobweight.app.words import translate
@@ -44,7 +45,7 @@ class SettingUpPage(Page):
         self.contents.take_links(True)
         self.contents.linkActivated.connect(self._go_to)
         self.body.addWidget(self.contents)
-        self.lacks = ""
+        self.lacks, self._to_mend = "", ("mechanism",)
         self.lacking = Links("faint")
         self.lacking.linkActivated.connect(self._go_to_mechanism)
         self.body.addWidget(self.lacking)
@@ -88,17 +89,27 @@ class SettingUpPage(Page):
             takers[0].setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _show_lacking(self) -> None:
-        """Why there is no curve, once for all the groups that want one."""
+        """Why there is no curve, once for all the groups that want one; or that it is reckoned with
+        a figure that is doubted: what is set by it would be wrong too."""
         outcome, bare = self.feed.outcome, self.feed.decisions.bare
         self.lacks = curve_needs(outcome, bare)
         found = lacking(outcome, bare) if self.lacks else ()
         show = translate("pages", "Show")
         lines = [(f"{each.sign} {self.lacks}", show, "mechanism") for each in found[:1]]
+        self._to_mend = found[0].path if found else ("mechanism",)
+        decided = self.feed.decisions.current
+        if not lines and decided is not None:
+            from bobweight.app.messages.judgement import reckoned_with_doubted
+
+            judgement = decided.decision.judgement
+            if said := reckoned_with_doubted(judgement):
+                self._to_mend = next(iter(judgement.doubted), self._to_mend)
+                lines = [(f"△ {said}", show, "mechanism")]
+        set_role(self.lacking, "advice" if outcome.prediction is not None else "faint")
         self.lacking.show_lines(lines)
 
     def _go_to_mechanism(self, _link: str) -> None:
-        found = lacking(self.feed.outcome, self.feed.decisions.bare)
-        self.feed.decisions.path_asked.emit(found[0].path)
+        self.feed.decisions.path_asked.emit(self._to_mend)
 
     @classmethod
     def state_of(cls, feed) -> str:
