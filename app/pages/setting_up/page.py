@@ -28,6 +28,7 @@ from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.readings import Instrument
 from bobweight.core.docket.setting_up import SettingUp
+from bobweight.core.problems import Path
 
 _EMPTY = (SettingUp(), new_docket().setting_up)
 
@@ -45,7 +46,8 @@ class SettingUpPage(Page):
         self.contents.take_links(True)
         self.contents.linkActivated.connect(self._go_to)
         self.body.addWidget(self.contents)
-        self.lacks, self._to_mend = "", ("mechanism",)
+        self.lacks = ""
+        self._to_mend: Path = ("mechanism",)
         self.lacking = Links("faint")
         self.lacking.linkActivated.connect(self._go_to_mechanism)
         self.body.addWidget(self.lacking)
