@@ -269,7 +269,10 @@ class TimingSession(QWidget):
         )
         self._labels["depression"][1].setText(self._display.depression_unit)
         self.title.setText(
-            translate("timing", "{title}, static {static}°, reading {number}").format(
+            translate(
+                "timing",
+                "{title}, static {static}°, reading {number}. All stands as the instrument has it.",
+            ).format(
                 title=session.title or translate("timing", "Session"),
                 static=f"{session.instrument.static_deg:g}", number=len(session.readings) + 1,
             )

@@ -65,16 +65,15 @@ class DisplayBar(QWidget):
         layout = QHBoxLayout(self)
         layout.setContentsMargins(10, 1, 8, 1)
         layout.setSpacing(8)
-        self.frame_label = PlainLabel("")
         set_tip(
             self.frame_box,
             translate("display", "What axes and results are in. Stored values stay as they are."),
         )
-        for text, label, box in (
-            (translate("display", "Shown at the"), self.frame_label, self.frame_box),
-            (quantity_text("depression"), PlainLabel(quantity_text("depression")),
-             self.depression_box),
-        ):  # fmt: skip
+        for text, box in (
+            (translate("display", "Shown at the"), self.frame_box),
+            (quantity_text("depression"), self.depression_box),
+        ):
+            label = PlainLabel(text)
             label.setBuddy(box)
             box.setAccessibleName(text)
             widest = max(
@@ -118,11 +117,6 @@ class DisplayBar(QWidget):
         self.frame_box.setCurrentIndex(self.frame_box.findData(frame))
         held = translate("display", "While readings are taken all is as the instrument shows it.")
         allow(self.frame_box, not self._held, held)
-        self.frame_label.setText(
-            translate("display", "As the instrument shows it, at the")
-            if self._held
-            else translate("display", "Shown at the")
-        )
 
     def hold_frame(self, frame: str) -> None:
         """Show this frame, in which figures stand whatever is chosen; empty for the one chosen."""
