@@ -16,6 +16,7 @@ from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.plan import PosedPlan, PosedSpring
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import Outcome
+from bobweight.core.mechanics.predict import whole_rpm
 from bobweight.core.problems import required
 from bobweight.core.record import is_assumed
 from bobweight.core.units import FORCE, LENGTH, MASS, SPRING_RATE, Quantity, convert
@@ -56,9 +57,9 @@ def caption(outcome: Outcome, view: View, lacking: Sequence[str]) -> str:
         }[view.frame]
         words.append(
             text.format(
-                view.speed(prediction.start_rpm),
+                view.speed(whole_rpm(prediction.start_rpm)),
                 view.at(prediction.full_deg),
-                view.speed(prediction.full_rpm),
+                view.speed(whole_rpm(prediction.full_rpm)),
             )
         )
     ceiling = outcome.comparison.ceiling

@@ -158,6 +158,9 @@ PRINT_WORDS: dict[str, str] = {
     "idle-shown": QT_TRANSLATE_NOOP("sheet", "Idle, pipe on"),
     "idle-shown-of-all": QT_TRANSLATE_NOOP("sheet", "Idle, pipes on"),
     "idle-falling": QT_TRANSLATE_NOOP("sheet", "{total}° at {speed} rev/min, falling"),
+    "idle-falling-usual": QT_TRANSLATE_NOOP(
+        "sheet", "{total}° at {speed} rev/min (a usual idle), falling"
+    ),
     "figure-outside": QT_TRANSLATE_NOOP("sheet", "✗ {value}"),
     "card-outside": QT_TRANSLATE_NOOP("sheet", "lies outside the target."),
     "card-mark": QT_TRANSLATE_NOOP("sheet", "Error of the mark"),
@@ -205,6 +208,7 @@ PRINT_WORDS: dict[str, str] = {
     "session-distributor": QT_TRANSLATE_NOOP("sheet", "Distributor"),
     "session-band": QT_TRANSLATE_NOOP("sheet", "Target as shown"),
     "session-band-without": QT_TRANSLATE_NOOP("sheet", "Target, no static"),
+    "session-band-rig": QT_TRANSLATE_NOOP("sheet", "Target, ring at {zero}°"),
     "session-band-blank": QT_TRANSLATE_NOOP("sheet", "Target"),
     "session-rising": QT_TRANSLATE_NOOP("sheet", "Rising, ° shown"),
     "session-falling": QT_TRANSLATE_NOOP("sheet", "Falling, ° shown"),

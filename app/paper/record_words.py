@@ -27,12 +27,14 @@ RECORD_WORDS: dict[str, str] = {
     "count-borderline": QT_TRANSLATE_NOOP("sheet", "{count} borderline."),
     "count-shown": QT_TRANSLATE_NOOP("sheet", "{count} shown, not judged."),
     "count-pass": QT_TRANSLATE_NOOP("sheet", "{count} pass."),
-    "scatter-pass": QT_TRANSLATE_NOOP("sheet", "Spark scatter at the crank ±\u00a0{value}°: good."),
+    "scatter-pass": QT_TRANSLATE_NOOP(
+        "sheet", "Spark scatter at the crank {value}° either way: good."
+    ),
     "scatter-borderline": QT_TRANSLATE_NOOP(
-        "sheet", "Spark scatter at the crank ±\u00a0{value}°: more than ±\u00a01°."
+        "sheet", "Spark scatter at the crank {value}° either way: more than 1°."
     ),
     "scatter-fail": QT_TRANSLATE_NOOP(
-        "sheet", "Spark scatter at the crank ±\u00a0{value}°: reject."
+        "sheet", "Spark scatter at the crank {value}° either way: reject."
     ),
     "phrase-compared": QT_TRANSLATE_NOOP(
         "sheet",
@@ -46,7 +48,7 @@ RECORD_WORDS: dict[str, str] = {
     "phrase-fact": QT_TRANSLATE_NOOP("sheet", "{name} {value}."),
     "session-number": QT_TRANSLATE_NOOP("sheet", "session {number}"),
     # at length
-    "not-printed": QT_TRANSLATE_NOOP("sheet", "Not printed at length: {names}."),
+    "not-printed": QT_TRANSLATE_NOOP("sheet", "Not printed at length, but in the docket: {names}."),
     "list-of-1": QT_TRANSLATE_NOOP("sheet", "{n0}"),
     "list-of-2": QT_TRANSLATE_NOOP("sheet", "{n0}, {n1}"),
     "list-of-3": QT_TRANSLATE_NOOP("sheet", "{n0}, {n1}, {n2}"),
@@ -69,7 +71,7 @@ RECORD_WORDS: dict[str, str] = {
     "found": QT_TRANSLATE_NOOP("sheet", "Found"),
     "limits": QT_TRANSLATE_NOOP("sheet", "Limits"),
     "state": QT_TRANSLATE_NOOP("sheet", "State"),
-    "costs": QT_TRANSLATE_NOOP("sheet", "Scatter it costs at the crank"),
+    "costs": QT_TRANSLATE_NOOP("sheet", "Scatter it costs at the crank, either way"),
     "finding-lobes": QT_TRANSLATE_NOOP("sheet", "Worst lobe off by"),
     "finding-leak": QT_TRANSLATE_NOOP("sheet", "Capsule loses in {seconds} s"),
     "state-pass": QT_TRANSLATE_NOOP("sheet", "pass"),
@@ -93,6 +95,7 @@ RECORD_WORDS: dict[str, str] = {
     "never-in-a-state": QT_TRANSLATE_NOOP("sheet", "{value}° in a driving state"),
     "never-but-passed": QT_TRANSLATE_NOOP("sheet", "{value}° in a driving state: ✗ passes it"),
     "driving-state": QT_TRANSLATE_NOOP("sheet", "Driving state"),
+    "driving-state-usual": QT_TRANSLATE_NOOP("sheet", "Driving state (usual ones)"),
     "up-there": QT_TRANSLATE_NOOP("sheet", "At altitude"),
     "cautions-overleaf": QT_TRANSLATE_NOOP("sheet", "Cautions: see page {page}."),
 }

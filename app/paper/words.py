@@ -68,7 +68,7 @@ WORDS: dict[str, str] = {
     "outside-falling": QT_TRANSLATE_NOOP("sheet", "falling {value}"),
     "outside-rising-sign": QT_TRANSLATE_NOOP("sheet", "▲ {value}"),  # as the key has its readings
     "outside-falling-sign": QT_TRANSLATE_NOOP("sheet", "▽ {value}"),
-    "key": QT_TRANSLATE_NOOP("sheet", "Readings (± one standard deviation):"),
+    "key": QT_TRANSLATE_NOOP("sheet", "Readings (± is one standard deviation, two in three):"),
     "key-rising": QT_TRANSLATE_NOOP("sheet", "rising"),
     "key-falling": QT_TRANSLATE_NOOP("sheet", "falling"),
     "key-unknown": QT_TRANSLATE_NOOP("sheet", "direction not noted"),
@@ -94,6 +94,9 @@ WORDS: dict[str, str] = {
         "distributor; ring at {static}° with no advance.",
     ),
     "read-pumped": QT_TRANSLATE_NOOP("sheet", " ({count} of the capsule)"),
+    "read-and-signs": QT_TRANSLATE_NOOP(
+        "sheet", "{read} Predicted: ✗ outside, ▲ rising, ▽ falling."
+    ),
     "beyond-the-plot": QT_TRANSLATE_NOOP("sheet", "Readings beyond the plot: {count}"),
     # check points
     "check-points": QT_TRANSLATE_NOOP("sheet", "Check points"),
@@ -124,6 +127,8 @@ WORDS: dict[str, str] = {
     "verdict-not-read": QT_TRANSLATE_NOOP("sheet", "not read"),
     "verdict-cannot-tell": QT_TRANSLATE_NOOP("sheet", "cannot tell"),
     "and-more": QT_TRANSLATE_NOOP("sheet", "And {count} more."),
+    "and-more-overleaf": QT_TRANSLATE_NOOP("sheet", "And {count} more on page 2."),
+    "and-more-overleaf-one": QT_TRANSLATE_NOOP("sheet", "And one more on page 2."),
     "and-more-one": QT_TRANSLATE_NOOP("sheet", "And one more."),
     "more-in-docket": QT_TRANSLATE_NOOP("sheet", "and {count} more in the docket"),
     # capsule

@@ -19,14 +19,14 @@ from bobweight.core.bench.lamp import LagEstimate, Lamp, TachometerScale, shown_
 from bobweight.core.bench.rotor import RotorCap, RotorPhasing, phasing
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument
-from bobweight.core.docket.setting_up import DrivingState
+from bobweight.core.docket.setting_up import USUAL_STATES, DrivingState
 from bobweight.core.mechanics.capsule import (
     felt_kpa,
     full_travel_kpa,
     plate_advance_deg,
     usable,
 )
-from bobweight.core.mechanics.predict import Prediction
+from bobweight.core.mechanics.predict import Prediction, whole_rpm
 from bobweight.core.mechanics.total import total_crank_deg
 from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import put, put_uncertainty
@@ -106,13 +106,14 @@ class CapsuleAtIdle:
 @dataclass(frozen=True)
 class IdleTiming:
     """The engine at idle with every pipe on: what each capsule does, and what lamp and tachometer
-    show."""
+    show. ``usual``: nobody entered that idle, it is the trade's."""
 
     engine_rpm: float
     shown_rpm: float
     depression_kpa: float
     capsules: tuple[CapsuleAtIdle, ...]
     shown_deg: float
+    usual: bool = False
 
 
 @dataclass(frozen=True)
@@ -145,6 +146,9 @@ def total_for_static(
 ) -> StaticSetting:
     """The total that a static timing gives at the wanted speed and depression, rising.
 
+    Without a wanted speed it is that of full advance, told in whole turns of the distributor as
+    the curve's own figures are, so that the one is the other times the drive.
+
     Parameters
     ----------
     static_deg : float, optional
@@ -160,8 +164,9 @@ def total_for_static(
     if static is None:
         raise BobweightError("missing", ("setting_up", "static_deg"))
     rpm = setting.wanted_rpm
-    rpm = prediction.full_rpm * ratio if rpm is None else rpm
-    total = total_crank_deg(0.0, ratio, prediction, docket.capsules, rpm, setting.wanted_kpa)
+    at_rpm = prediction.full_rpm * ratio if rpm is None else rpm
+    rpm = whole_rpm(prediction.full_rpm) * ratio if rpm is None else rpm
+    total = total_crank_deg(0.0, ratio, prediction, docket.capsules, at_rpm, setting.wanted_kpa)
     advance = float(total)
     return StaticSetting(static, static + advance, rpm, setting.wanted_kpa, advance)
 
@@ -320,6 +325,7 @@ def idle_timing(
     shut = [s for s in docket.setting_up.states if s.throttle == "shut"]
     idling = max(shut, key=lambda s: s.depression_kpa, default=None)
     rpm = docket.setting_up.idle_rpm
+    usual = rpm is None and idling in USUAL_STATES
     if rpm is None and idling is not None:
         rpm = idling.engine_rpm
     if not usable(docket.capsules) or rpm is None:
@@ -335,7 +341,7 @@ def idle_timing(
     plate = float(plate_advance_deg(docket.capsules, kpa, throttle_shut=True))
     advance = float(prediction.advance_deg(rpm / lamp.drive_ratio, "falling"))
     shown = float(shown_deg(lamp, rpm, advance + plate, "falling"))
-    return IdleTiming(rpm, float(lamp.shown_rpm(rpm)), kpa, tuple(each), shown)
+    return IdleTiming(rpm, float(lamp.shown_rpm(rpm)), kpa, tuple(each), shown, usual)
 
 
 def state_totals(docket: Docket, prediction: Prediction) -> tuple[StateTotal, ...]:

@@ -206,3 +206,9 @@ def _take_ups(balance: Balance, theta: np.ndarray, rising: np.ndarray) -> list[T
                 index = min(int(np.searchsorted(theta, angle - 1e-9)), len(theta) - 1)
                 found.append(TakeUp(spring, float(angle), float(rising[index])))
     return sorted(found, key=lambda t: t.advance_deg)
+
+
+def whole_rpm(rpm: float) -> float:
+    """A predicted distributor speed as it is told: in whole turns. A crank speed is told as this
+    times the drive, so that the one is twice the other as written, too."""
+    return float(np.rint(rpm))

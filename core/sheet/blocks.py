@@ -14,6 +14,7 @@ from bobweight.core.figure.numbers import MINUS, PLUS_MINUS, aligned, figure, sh
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.places import as_polar
+from bobweight.core.mechanics.predict import whole_rpm
 from bobweight.core.problems import Path
 from bobweight.core.record import Record, is_assumed, parameters, taken
 from bobweight.core.sheet.description import plain
@@ -358,9 +359,9 @@ def key_figures(outcome: Outcome, view: View) -> list[Content]:
     if prediction is None:
         return []
     found: list[Content] = [
-        word("starts-at", speed=view.speed(prediction.start_rpm)),
+        word("starts-at", speed=view.speed(whole_rpm(prediction.start_rpm))),
         word("full-at", advance=view.at(prediction.full_deg),
-             speed=view.speed(prediction.full_rpm)),
+             speed=view.speed(whole_rpm(prediction.full_rpm))),
     ]  # fmt: skip
     for jump in prediction.jumps:
         found.append(word(f"jumps-{jump.direction}", speed=view.speed(jump.speed_rpm),
@@ -372,7 +373,8 @@ def key_figures(outcome: Outcome, view: View) -> list[Content]:
 
 
 def how_read(outcome: Outcome, view: View) -> Content:
-    """With what the readings of the session were taken; empty without readings."""
+    """With what the readings of the session were taken, and the signs of the tables below where
+    they have any; empty without readings."""
     session = view.session_of(outcome.docket)
     if session is None:
         return ""
@@ -381,7 +383,7 @@ def how_read(outcome: Outcome, view: View) -> Content:
         return ""
     instrument = session.instrument
     pumped = sum(r.depression_kpa is not None for r in read)
-    return word(
+    told = word(
         f"read-with-{instrument.kind}",
         title=plain(session.title), date=plain(session.date),
         count=len(read), pumped=word("read-pumped", count=pumped) if pumped else "",
@@ -390,3 +392,5 @@ def how_read(outcome: Outcome, view: View) -> Content:
         u_speed=short(instrument.u_speed_rpm, 1), u_angle=short(instrument.u_angle_deg, 2),
         pm=PLUS_MINUS, left_out=sum(r.left_out for r in session.readings),
     )  # fmt: skip
+    signs = any(p.predicted_inside is False for p in outcome.comparison.all_points)
+    return word("read-and-signs", read=told) if signs else told

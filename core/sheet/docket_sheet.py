@@ -74,7 +74,7 @@ from bobweight.core.sheet.plot import (
     painted,
     second_scale,
 )
-from bobweight.core.sheet.record import Compared, in_short, in_short_of
+from bobweight.core.sheet.record import Compared, in_short, in_short_of, with_rest_named
 from bobweight.core.sheet.second_page import AT_LENGTH, SecondPage
 
 if TYPE_CHECKING:
@@ -132,6 +132,7 @@ def docket_sheet(outcome: Outcome, paper: str = "a4", view: View | None = None,
         made.append(sheet.at_length.elements())
     told = sheet.at_length.told if len([page for page in made if page]) > 1 else ()
     made[0] = sheet.at_length.with_not_printed(made[0], told)
+    made[0] = with_rest_named(made[0], told, sheet.left + sheet.width)
     made = with_cautions_named([elements for elements in made if elements])
     title = plain(record.title) or plain(record.unit_number) or word("untitled")
     pages = []

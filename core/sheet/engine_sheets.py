@@ -42,7 +42,7 @@ _TABLE_HEAD_MM = 19.0  # of a table, with the line that leads to it
 _NOTES_MM, _KEY_MM = 11.0, 4.0
 _LINE_MM, _UNDER_LINES_MM = 7.0, 2.0  # to write on
 _HELD_RPM = tuple(float(rpm) for rpm in range(900, 350, -50))
-_NOTHING_DEG = 0.05
+_NOTHING_DEG = 0.05  # at the shaft that is read: 0.0 as it is written
 
 
 def card_bands(outcome: Outcome) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -164,7 +164,8 @@ def idle_facts(outcome: Outcome, instrument: Instrument | None,
         moved = figure(abs(one.moved_deg), 1)
         told = word(f"idle-{way}-{one.fed_from}", value=moved, depression=felt)
         found.append((name, told))
-    told = word("idle-falling", total=figure(idle.shown_deg, 1), speed=figure(idle.shown_rpm, 0))
+    code = "idle-falling-usual" if idle.usual else "idle-falling"
+    told = word(code, total=figure(idle.shown_deg, 1), speed=figure(idle.shown_rpm, 0))
     return [*found, (word("idle-shown" if alone else "idle-shown-of-all"), told)]
 
 
@@ -322,6 +323,8 @@ def _speed_table(outcome: Outcome, seen: _Seen) -> tuple[list[GridColumn], list[
     falling = not seen.rig and outcome.docket.target.read_as == "falling"
     ahead = outcome.docket.particulars.backlash_deg if falling else 0.0
     angle = word("session-band-without" if without else "session-band")
+    if seen.rig:
+        angle = word("session-band-rig", zero=figure(float(seen.reader.zero_deg)))
     if not checks.size:
         angle = word("session-band-blank")
     columns = [
@@ -366,7 +369,8 @@ def _held_rpm(outcome: Outcome, seen: _Seen) -> float | None:
         at_rpm = rpm / seen.drive_ratio
         by_table = start is None or at_rpm <= required(start.speed_rpm)
         if by_table and (prediction is None
-                         or prediction.advance_deg(at_rpm, "falling") < _NOTHING_DEG):  # fmt: skip
+                         or seen.reader.ratio * prediction.advance_deg(at_rpm, "falling")
+                         < _NOTHING_DEG):  # fmt: skip
             return rpm
     return None
 

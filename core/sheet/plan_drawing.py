@@ -37,6 +37,7 @@ _LENGTHS = ("pivot_radius_mm", "cg_mm", "post_radius_mm", "peg_radius_mm")
 _SHARES = np.array([1.0, 0.85, 0.7, 0.55, 0.4])
 _ASIDE_MM = np.array([1.9, 2.3, 2.7, 3.2, 3.8, 4.5, 5.5, 6.5, 8.0])
 _CLEAR_MM = 0.35
+_SAME_MM, _NEAR_MM, _OFF_MARK_MM = 2.2, 2.6, 1.2
 _FROM_END = 0.5  # what a mm from the end of its line counts against one from the line
 
 
@@ -141,14 +142,18 @@ class _Drawn:
             if one.start == (0.0, 0.0) or one.path[-1] == "peg_radius_mm":
                 made.append(Line(*self._at(one.start), *self._at(one.end), LEAST_LINE_MM, _DASH))
         self.solid += [stroke for element in made for stroke in _strokes(element)]
+        told: list[tuple[Content, Point]] = []
         for one in self.lengths:
-            made += self._number(one)
+            said, end = short(one.value, 2), self._at(one.end)
+            # a peg beside the centre of gravity, as far from the pivot: one figure is both's
+            if all(said != other or math.dist(end, at) > _SAME_MM for other, at in told):
+                made += self._number(one, said)
+                told.append((said, end))
         return made
 
-    def _number(self, one: Dimension) -> list[Element]:
-        """A length as near to its line as it stands clear of every part and of the other numbers;
-        none where there is no such place."""
-        said: Content = short(one.value, 2)
+    def _number(self, one: Dimension, said: Content) -> list[Element]:
+        """A length as near to its line as it stands clear of every part and of the other numbers,
+        led to the line's end where that is not near; none where there is no such place."""
         wide, tall = self.ruler.width_mm(said, SMALL_PT), 0.75 * text_mm(SMALL_PT)
         start, end = np.array(self._at(one.start)), np.array(self._at(one.end))
         along = (end - start) / (math.dist(start, end) or 1.0)
@@ -171,7 +176,14 @@ class _Drawn:
         gone += _FROM_END * np.hypot(*(places - end).T)
         x, y = places[free][np.argmin(gone[free])]
         self.solid.append((x - wide / 2, y, x + wide / 2, y, tall / 2))
-        return [Text(float(x), float(y) + 0.95, said, SMALL_PT, align="centre")]
+        at = np.array([x, y])
+        corner = np.clip(end, at - half, at + half)
+        away = math.dist(corner, end)
+        leader: list[Element] = []
+        if away > _NEAR_MM and gone[free].min() > _NEAR_MM:
+            tip = end + (corner - end) * _OFF_MARK_MM / away
+            leader.append(Line(*map(float, corner), *map(float, tip), LEAST_LINE_MM))
+        return [*leader, Text(float(x), float(y) + 0.95, said, SMALL_PT, align="centre")]
 
 
 _Stroke = tuple[float, float, float, float, float]

@@ -49,6 +49,7 @@ TEXT_MM = text_mm(SMALL_PT)
 ACROSS_STEP_MM, UP_STEP_MM = 12.0, 7.0  # as near as numbers of an axis may stand
 MARK_MM = 2.1
 CAP_MM = 1.0
+EDGE_MM, HEAD_MM = 4.0, 1.1  # of a mark beyond the plot from its edge; of its arrow
 _FREE_MM = 0.5  # beside words on a grid
 BAND_DASH, CEILING_DASH = (0.9, 0.7), (4.0, 1.0, 0.8, 1.0)
 BAND_GREY, ZONE_GREY = 0.88, 0.93
@@ -253,7 +254,7 @@ class _Plot:
 
     def _marks(self, marks: Dots) -> list[Element]:
         """Marks told apart by shape, with a fine bar of one standard uncertainty each way; those
-        beyond the plot are not drawn."""
+        beyond the plot stand at its edge, with an arrow."""
         made: list[Element] = []
         inside = within(self.shown, marks)
         out = inside & marks.left_out
@@ -276,6 +277,27 @@ class _Plot:
             if chosen.any():
                 points = _tuples(self._at(marks.x[chosen], marks.y[chosen]))
                 made.append(Marks(points, shape, SIZES_MM.get(shape, MARK_MM), filled))
+        return made + self._beyond(marks, ~inside & np.isfinite(marks.x + marks.y))
+
+    def _beyond(self, marks: Dots, which: np.ndarray) -> list[Element]:
+        """Marks beyond the plot, inside the edge that they would cross; an arrow says which."""
+        made: list[Element] = []
+        for i in np.flatnonzero(which):
+            ((there_x, there_y),) = self._at([marks.x[i]], [marks.y[i]])
+            x = min(max(there_x, self.left + EDGE_MM), self.right - EDGE_MM)
+            y = min(max(there_y, self.top + EDGE_MM), self.bottom - EDGE_MM)
+            across = float(np.sign(there_x - x)) if not self.left <= there_x <= self.right else 0.0
+            down = float(np.sign(there_y - y)) if not self.top <= there_y <= self.bottom else 0.0
+            tip = x + across * EDGE_MM, y + down * EDGE_MM
+            made.append(Line(x, y, *tip, 0.25))
+            for turn in (-0.6, 0.6):
+                made.append(Line(*tip, tip[0] - HEAD_MM * (across - turn * down),
+                                 tip[1] - HEAD_MM * (down + turn * across), 0.25))  # fmt: skip
+            shape, filled = SHAPES.get(marks.role, SHAPES["reading"])[marks.kind[i]]
+            if marks.left_out[i]:
+                shape, filled = "cross", False
+            size_mm = SIZES_MM.get(shape, MARK_MM)
+            made.append(Marks(_tuples(np.array([[x, y]])), shape, size_mm, filled))
         return made
 
     def _labels(self) -> list[Element]:

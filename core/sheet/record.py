@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from bobweight.core.bench.findings import FindingsRecord, JudgedFinding, judge_findings
@@ -11,7 +12,7 @@ from bobweight.core.bench.setting import StateTotal, lamp_card, state_totals, to
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.findings import FindingLimits, Findings
 from bobweight.core.docket.history import Alteration
-from bobweight.core.docket.setting_up import SettingUp
+from bobweight.core.docket.setting_up import USUAL_STATES, SettingUp
 from bobweight.core.figure.description import Content, Word, word
 from bobweight.core.figure.numbers import figure, short, span
 from bobweight.core.figure.view import View
@@ -20,7 +21,7 @@ from bobweight.core.judgement.outcome import outcome as judge
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import is_assumed, parameters
 from bobweight.core.sheet.blocks import Facts, decision, label, static_words, total_words
-from bobweight.core.sheet.description import plain
+from bobweight.core.sheet.description import Element, Text, plain
 from bobweight.core.sheet.engine_sheets import card_bands, gap_and_dwell, instrument_of
 from bobweight.core.sheet.layout import Cell, Rows, SheetColumn
 
@@ -129,7 +130,7 @@ def finding_rows(record: FindingsRecord, docket: Docket, view: View) -> Rows | N
 def _finding(row: JudgedFinding, docket: Docket, view: View) -> tuple[Cell, ...]:
     cost: Content = ""
     if row.scatter is not None:
-        cost = f"±\u00a0{figure(row.scatter.crank_plus_minus_deg)}°"
+        cost = f"{figure(row.scatter.crank_plus_minus_deg)}°"
         if row.key == "side_play_mm" and is_assumed(docket.particulars, "lobes"):
             cost = word("assumed-value", value=cost)
     return (
@@ -301,7 +302,9 @@ def state_rows(outcome: Outcome, view: View) -> Rows | None:
     totals = _states(outcome)
     with_capsule = outcome.docket.may_have_capsule  # else a depression moves nothing
     high = with_capsule and outcome.docket.setting_up.altitude_m > 0
-    columns = [SheetColumn((word("driving-state"),), "left"), SheetColumn((word("speed-unit"),))]
+    assumed = outcome.docket.setting_up.states == USUAL_STATES  # nobody entered his own
+    name = "driving-state-usual" if assumed else "driving-state"
+    columns = [SheetColumn((word(name),), "left"), SheetColumn((word("speed-unit"),))]
     if with_capsule:
         columns.append(SheetColumn((view.depression_unit,)))
     columns.append(SheetColumn((word("card-total"), "°")))
@@ -345,6 +348,22 @@ def in_short_of(line: tuple[Content, list[Content]]) -> str:
     ``compared`` or ``set``."""
     code = line[0].code.removeprefix("short-") if isinstance(line[0], Word) else ""
     return {"found": "findings"}.get(code, code)
+
+
+def with_rest_named(page: Sequence[Element], told: Collection[str],
+                    right_mm: float) -> list[Element]:  # fmt: skip
+    """The first page, its lines in short saying that what they leave out stands overleaf, where it
+    is told there at length."""
+    made, part = [], ""
+    for element in page:
+        if isinstance(element, Text) and isinstance(element.text, Word):
+            if element.text.code.startswith("short-"):
+                part = in_short_of((element.text, []))
+            elif element.text.code == "and-more" and part in told:
+                text = word("and-more-overleaf", **element.text.facts)
+                element = replace(element, text=text, room_mm=right_mm - element.x_mm)
+        made.append(element)
+    return made
 
 
 def _found_phrases(docket: Docket, view: View) -> list[Content]:

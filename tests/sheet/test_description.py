@@ -34,6 +34,7 @@ from bobweight.core.sheet.description import (
     PaperPage,
     Paragraph,
     Polyline,
+    Rect,
     Text,
     plain,
     wrap,
@@ -401,3 +402,16 @@ def test_what_nobody_measured_is_no_nought() -> None:
 def test_a_depression_keeps_its_figures_in_every_unit(unit: str, told: str) -> None:
     """NIST SP 811 (2008), Appendix B.8: 44.3 kPa is 13.08 inHg, 6.425 psi and 0.443 bar."""
     assert View(depression_unit=unit).depression(44.3) == told
+
+
+def test_readings_beyond_the_plot_stand_at_its_edge() -> None:
+    """Nothing that was read is missing from the picture: each has its mark, inside the frame."""
+    page, judged = page_of("wild"), dockets.judged("wild")
+    marks = [e for e in page.elements if isinstance(e, Marks) and e.shape in ("up", "down", "cross")
+             and e.size_mm == 2.1]  # fmt: skip
+    frame = max((e for e in page.elements if isinstance(e, Rect)), key=lambda e: e.height_mm)
+    at = [p for m in marks for p in m.points]
+    inside = [x for x, y in at if frame.x_mm < x < frame.x_mm + frame.width_mm
+              and frame.y_mm < y < frame.y_mm + frame.height_mm]  # fmt: skip
+    read = [r for r in judged.docket.sessions[0].readings if r.depression_kpa is None]
+    assert len(inside) == len(read)

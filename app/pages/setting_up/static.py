@@ -34,6 +34,7 @@ from bobweight.core.bench.setting import (
 )
 from bobweight.core.docket.setting_up import DrivingState, LampSpeed, SettingUp
 from bobweight.core.figure.numbers import figure, span
+from bobweight.core.mechanics.predict import whole_rpm
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
 from bobweight.core.units import ALTITUDE, DEPRESSION
@@ -49,7 +50,7 @@ _ROOT = ("setting_up",)
 
 def _full_rpm(docket: Docket, prediction: Prediction) -> float:
     """Engine speed of full advance, at which a total stands where no other is asked for."""
-    return round(prediction.full_rpm * docket.particulars.drive_ratio)
+    return round(whole_rpm(prediction.full_rpm) * docket.particulars.drive_ratio)
 
 
 class StaticSection(QObject):
