@@ -182,7 +182,7 @@ class _Drawn:
         leader: list[Element] = []
         if away > _NEAR_MM and gone[free].min() > _NEAR_MM:
             tip = end + (corner - end) * _OFF_MARK_MM / away
-            leader.append(Line(*map(float, corner), *map(float, tip), LEAST_LINE_MM))
+            leader.append(Line(float(corner[0]), float(corner[1]), float(tip[0]), float(tip[1])))
         return [*leader, Text(float(x), float(y) + 0.95, said, SMALL_PT, align="centre")]
 
 

@@ -407,7 +407,8 @@ def test_a_depression_keeps_its_figures_in_every_unit(unit: str, told: str) -> N
 def test_readings_beyond_the_plot_stand_at_its_edge() -> None:
     """Nothing that was read is missing from the picture: each has its mark, inside the frame."""
     page, judged = page_of("wild"), dockets.judged("wild")
-    marks = [e for e in page.elements if isinstance(e, Marks) and e.shape in ("up", "down", "cross")
+    shapes = ("up", "down", "ring", "cross")
+    marks = [e for e in page.elements if isinstance(e, Marks) and e.shape in shapes
              and e.size_mm == 2.1]  # fmt: skip
     frame = max((e for e in page.elements if isinstance(e, Rect)), key=lambda e: e.height_mm)
     at = [p for m in marks for p in m.points]

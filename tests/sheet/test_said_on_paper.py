@@ -84,7 +84,7 @@ def test_springs_of_one_kind_are_not_told_apart() -> None:
 def test_idle_is_one_figure_on_card_and_sheet() -> None:
     """The sample whose advance has begun at idle, on its way down."""
     docket = sample("straight_six")
-    assert "11.8° at 800 rev/min, falling" in said(printed("card", docket))
+    assert "11.8° at 800 rev/min (a usual idle), falling" in said(printed("card", docket))
     rows = said(printed("sheet", docket)).splitlines()
     idle = rows.index("Idle")
     assert rows[idle + 1 : idle + 4] == ["800", "55", "11.8"]
