@@ -77,6 +77,8 @@ RECORD_WORDS: dict[str, str] = {
     "state-pass": QT_TRANSLATE_NOOP("sheet", "pass"),
     "state-borderline": QT_TRANSLATE_NOOP("sheet", "borderline"),
     "state-shown": QT_TRANSLATE_NOOP("sheet", "shown, not judged"),
+    "limits-for-lobes": QT_TRANSLATE_NOOP("sheet", "{limits}, {lobes} lobes assumed"),
+    "scatter-for-lobes": QT_TRANSLATE_NOOP("sheet", "{said} With {lobes} lobes, assumed."),
     "usual-limits": QT_TRANSLATE_NOOP("sheet", "usual {limits}"),
     "unusual-limits": QT_TRANSLATE_NOOP("sheet", "outside the usual {limits}"),
     "state-fail": QT_TRANSLATE_NOOP("sheet", "fail"),

@@ -21,7 +21,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.findings import FindingLimits, Findings
 from bobweight.core.docket.points import Points
 from bobweight.core.problems import BobweightError, Path, Problem
-from bobweight.core.record import parameters, standard_uncertainty
+from bobweight.core.record import is_assumed, parameters, standard_uncertainty
 from bobweight.core.statistics.robust import median
 
 SCATTER_GOOD_DEG = 1.0
@@ -98,6 +98,8 @@ class JudgedFinding:
         What it costs in spread of the spark.
     problem : Problem or None
         Why the figures cannot be judged.
+    lobes : int or None
+        How many lobes its usual range or its scatter is for, where nobody entered how many.
     """
 
     key: str
@@ -111,6 +113,7 @@ class JudgedFinding:
     scatter: Scatter | None = None
     problem: Problem | None = None
     u_stated: bool = True
+    lobes: int | None = None
 
     @property
     def is_range(self) -> bool:
@@ -140,6 +143,11 @@ class FindingsRecord:
     rows: tuple[JudgedFinding, ...]
     scatter: Scatter | None
     scatter_state: State
+
+    @property
+    def lobes(self) -> int | None:
+        """How many lobes the spread is for, where nobody entered how many."""
+        return next((row.lobes for row in self.rows if row.scatter and row.lobes), None)
 
     def row(self, key: str) -> JudgedFinding:
         """The row of a field."""
@@ -273,13 +281,17 @@ def _measured(docket: Docket, findings: Findings, key: str) -> JudgedFinding:
     value = getattr(findings, key)
     low, high, usual = limits_of(docket, key)
     row = JudgedFinding(key, low=low, high=high, usual=usual)
+    assumed = docket.particulars.lobes_taken if is_assumed(docket.particulars, "lobes") else None
+    if usual and key == "dwell_deg":
+        row = replace(row, lobes=assumed)
     if value is None:
         return row
     u = standard_uncertainty(findings, key)
     row = replace(row, value=value, u=u, u_stated=key in findings.u)
     if only_shown(key, low, high, usual):
         return replace(row, state=State.SHOWN)
-    return _held_to_limits(row, play_scatter(docket, value, u) if key == "side_play_mm" else None)
+    scatter = play_scatter(docket, value, u) if key == "side_play_mm" else None
+    return _held_to_limits(row if scatter is None else replace(row, lobes=assumed), scatter)
 
 
 def _held_to_limits(row: JudgedFinding, scatter: Scatter | None = None) -> JudgedFinding:

@@ -19,7 +19,7 @@ from bobweight.core.figure.view import View
 from bobweight.core.judgement.compare import paired
 from bobweight.core.judgement.outcome import outcome as judge
 from bobweight.core.problems import BobweightError
-from bobweight.core.record import is_assumed, parameters
+from bobweight.core.record import parameters
 from bobweight.core.sheet.blocks import Facts, decision, label, static_words, total_words
 from bobweight.core.sheet.description import Element, Text, plain
 from bobweight.core.sheet.engine_sheets import card_bands, gap_and_dwell, instrument_of
@@ -131,7 +131,7 @@ def _finding(row: JudgedFinding, docket: Docket, view: View) -> tuple[Cell, ...]
     cost: Content = ""
     if row.scatter is not None:
         cost = f"{figure(row.scatter.crank_plus_minus_deg)}°"
-        if row.key == "side_play_mm" and is_assumed(docket.particulars, "lobes"):
+        if row.lobes is not None:
             cost = word("assumed-value", value=cost)
     return (
         Cell(_finding_name(row, docket)),
@@ -168,7 +168,9 @@ def _finding_limits(row: JudgedFinding, view: View) -> Content:
     factor, unit = _finding_unit(row, view)
     decimals = 2 if row.key == "leak" else 3  # 1 inHg is 3.386 kPa, and no hand reads the last
     low, high = ("" if v is None else short(v * factor, decimals) for v in (row.low, row.high))
-    limits = span(low, high, unit)
+    limits: Content = span(low, high, unit)
+    if row.lobes is not None and row.is_range:
+        limits = word("limits-for-lobes", limits=limits, lobes=str(row.lobes))
     if row.state is State.SHOWN and limits:
         return word("unusual-limits" if row.unusual else "usual-limits", limits=limits)
     return limits
@@ -190,8 +192,11 @@ def scatter_words(record: FindingsRecord) -> Content:
     """The spread of the spark that play and lobes add up to; empty where it is not known."""
     if record.scatter is None or record.scatter_state is State.NOT_MEASURED:
         return ""
-    return word(f"scatter-{_STATE_WORDS[record.scatter_state]}",
+    said = word(f"scatter-{_STATE_WORDS[record.scatter_state]}",
                 value=figure(record.scatter.crank_plus_minus_deg))  # fmt: skip
+    if record.lobes is None:
+        return said
+    return word("scatter-for-lobes", said=said, lobes=str(record.lobes))
 
 
 # Alterations

@@ -45,7 +45,7 @@ def with_the_rest() -> Docket:
                               slot_deg=35.0),
         points=Points(flat_mm=7.5, lever_ratio=1.1, known_gap_mm=0.38, known_dwell_deg=60.0,
                       set_gap_mm=0.38),
-        findings=Findings(side_play_mm=0.05, gap_mm=0.38),
+        findings=Findings(side_play_mm=0.05, gap_mm=0.38, dwell_deg=58.0),
     )  # fmt: skip
     for path in ENTERED:
         docket = put(docket, path, None)
@@ -84,14 +84,18 @@ def printed(docket: Docket) -> dict[str, list[str]]:
 
 
 def shown(window, key: str) -> list[str]:
-    """The texts of a page with everything in it open, and what its boxes have chosen."""
+    """The texts of a page with each part of it open, and what its boxes have chosen."""
     window.show_page(key)
     page = window.stack.page(key)
-    for section in page.findChildren(Section):
-        section.set_open(True)
-    found = [w.text() for w in page.findChildren(QLabel) if w.isVisibleTo(page)]
-    found += [w.text() for w in page.findChildren(QAbstractButton) if w.isVisibleTo(page)]
-    found += [w.currentText() for w in page.findChildren(QComboBox) if w.isVisibleTo(page)]
+    found: list[str] = []
+    for section in (None, *page.findChildren(Section)):  # a page closes what it has no room for
+        if section is not None:
+            section.set_open(True)
+        for kind, text in (
+            (QLabel, QLabel.text), (QAbstractButton, QAbstractButton.text),
+            (QComboBox, QComboBox.currentText),
+        ):  # fmt: skip
+            found += [text(w) for w in page.findChildren(kind) if w.isVisibleTo(page)]
     return found
 
 
@@ -106,8 +110,15 @@ def test_no_page_tells_as_a_fact_what_nobody_entered(name, window):
     docket = DOCKETS[name]()
     window.store.open_docket(docket, None)
     window.feed.tell()
-    for entry in PAGES:
-        assert not as_facts(shown(window, entry.key)), entry.key
+    texts = {entry.key: shown(window, entry.key) for entry in PAGES}
+    assert not {key: told for key, found in texts.items() if (told := as_facts(found))}
+    findings, setting = ("\n".join(texts[key]) for key in ("findings", "setting_up"))
+    assert "usual: 45 to 63° (for 4 lobes, assumed)" in findings  # common practice for four
+    assert "Usual with 4 lobes (assumed)" in setting
+    if name != "empty":
+        assert "(for 4 lobes, assumed)" in next(t for t in texts["findings"] if "Costs" in t)
+        assert "what follows is for 4 lobes, which is assumed" in setting
+        assert "△ Which way it turns was not entered" in "\n".join(texts["reassembly"])
     for field in window.findChildren(ChoiceField):
         if field.path in ENTERED:
             assert field.box.currentText().startswith("Assumed: "), field.path

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bobweight.app.messages.reassembly_words import lobes_text
 from bobweight.app.store.display import Display
 from bobweight.app.theme import Theme
 from bobweight.app.words import amount, translate
@@ -88,7 +89,14 @@ def limits_text(row: JudgedFinding, display: Display, leak_test_s: float) -> str
         text = translate("findings", "usual: {limits}").format(limits=text)
     elif row.usual:
         text = translate("findings", "{limits} (common\u00a0practice)").format(limits=text)
-    return text
+    return " ".join(filter(None, [text, _for_lobes(row.lobes) if row.is_range else ""]))
+
+
+def _for_lobes(lobes: int | None) -> str:
+    """How many lobes something is told for, where nobody entered how many; else nothing."""
+    if lobes is None:
+        return ""
+    return translate("findings", "(for {lobes}, assumed)").format(lobes=lobes_text(lobes))
 
 
 def row_text(row: JudgedFinding, display: Display, leak_test_s: float) -> str:
@@ -129,12 +137,14 @@ def _rounded(value: float) -> float:
     return float(f"{value:.3g}")
 
 
-def scatter_text(scatter: Scatter) -> str:
-    """What a cause costs in spread of the spark at the crank."""
+def scatter_text(scatter: Scatter, lobes: int | None = None) -> str:
+    """What a cause costs in spread of the spark at the crank; with the number of lobes if that is
+    assumed."""
     span, half = scatter.crank_span_deg, scatter.crank_plus_minus_deg
-    return translate("findings", "Costs {span}° of scatter at the crank (±\u00a0{half}°).").format(
+    text = translate("findings", "Costs {span}° of scatter at the crank (±\u00a0{half}°).").format(
         span=f"{span:.1f}", half=f"{half:.1f}"
     )
+    return " ".join(filter(None, [text, _for_lobes(lobes)]))
 
 
 def summary_text(record: FindingsRecord) -> str:
@@ -167,4 +177,7 @@ def total_scatter_text(record: FindingsRecord) -> str:
     }[record.scatter_state]
     return translate(
         "findings", "{sign} Spark scatter at the crank ±\u00a0{half}°: {verdict} (common practice)."
-    ).format(sign=SIGNS[record.scatter_state], half=half, verdict=verdict)
+    ).format(
+        sign=SIGNS[record.scatter_state], half=half,
+        verdict=" ".join(filter(None, [verdict, _for_lobes(record.lobes)])),
+    )  # fmt: skip

@@ -9,7 +9,6 @@ from bobweight.app.editors.form import Form
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import sentence
 from bobweight.app.messages.pasting import numbers_parser
-from bobweight.app.messages.reassembly_words import lobes_text
 from bobweight.app.pages.findings.finding_words import (
     group_title,
     row_text,
@@ -34,7 +33,7 @@ from bobweight.core.bench.findings import (
     limit_keys,
 )
 from bobweight.core.docket.findings import FindingLimits, Findings, LeakReading, LobeAngle
-from bobweight.core.record import is_assumed, parameters
+from bobweight.core.record import parameters
 
 _FINDINGS = ("findings",)
 _NOT_MEASURED = (None, (), "unseen")
@@ -93,11 +92,7 @@ class FindingRow(QWidget):
         self.said.setAccessibleName(text)
         cost = ""
         if row.scatter is not None:
-            cost = scatter_text(row.scatter)
-            unit = self._page.store.docket.particulars
-            if row.key == "side_play_mm" and is_assumed(unit, "lobes"):
-                said = translate("pages", "For {lobes} (assumed).")
-                cost += " " + said.format(lobes=lobes_text(unit.lobes_taken))
+            cost = scatter_text(row.scatter, row.lobes)
         elif row.key == "side_play_mm" and row.value is not None:
             cost = translate(
                 "pages",
