@@ -216,6 +216,10 @@ class Page(Follower):
         first = next(iter(numbers or within), None)
         return first is not None and self._focus_field(first)
 
+    def begins_at(self) -> QWidget | None:
+        """What takes the keyboard as the page is opened; None for its first field."""
+        return None
+
     def add_another(self) -> None:
         """Add another of what the page has several of, if it has."""
 

@@ -67,6 +67,10 @@ class SpringsPage(Page):
         self.tray.changed.connect(self._follow_part)
         self.show_part(self._here)
 
+    def begins_at(self) -> QWidget:
+        """The part that is shown: arrows lead to the others."""
+        return self.buttons[self._here]
+
     def part(self, key: str) -> SpringsPart:
         """A part, built when first asked for."""
         if key not in self._parts:
