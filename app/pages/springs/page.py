@@ -67,7 +67,7 @@ class SpringsPage(Page):
         self.tray.changed.connect(self._follow_part)
         self.show_part(self._here)
 
-    def begins_at(self) -> QWidget:
+    def begins_at(self) -> QPushButton:
         """The part that is shown: arrows lead to the others."""
         return self.buttons[self._here]
 
