@@ -205,3 +205,11 @@ def test_a_remark_does_not_draw_the_board_anew(window):
     store.replace("Mass", put(store.docket, MASS, 26.0))
     window.feed.tell()
     assert drawn == [1]
+
+
+def test_the_springs_page_begins_at_its_parts(window, demo):
+    """Not at its first field, which is one of paper, far below."""
+    window.store.open_docket(demo, None)
+    ask = window.menus.actions["page_springs"]
+    ask.trigger()
+    assert QApplication.focusWidget() is window.page("springs").buttons["tray"]

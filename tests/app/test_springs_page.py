@@ -598,11 +598,3 @@ def test_the_tray_shows_what_it_can_where_there_is_little_room(qtbot, page, stor
         gone = {c.heading for n, c in enumerate(columns) if view.isColumnHidden(n)}
         assert gone == hidden and view.horizontalHeader().length() <= view.viewport().width()
     assert springs[1].label.strip() in view.model().index(1, 0).data(Qt.ItemDataRole.ToolTipRole)
-
-
-def test_the_page_begins_at_its_parts(window, demo):
-    """Not at its first field, which is one of paper, far below."""
-    window.store.open_docket(demo, None)
-    ask = window.menus.actions["page_springs"]
-    ask.trigger()
-    assert QApplication.focusWidget() is window.page("springs").buttons["tray"]
