@@ -149,15 +149,17 @@ def needs_text(
             name = label(parameter) if parameter else str(field[0])
             by_owner.setdefault(_owner_text(owner, docket), []).append(lower_first(name))
     groups = [
-        translate("messages", "{owner}: {fields}").format(owner=owner, fields=", ".join(fields))
+        translate("messages", "{owner} ({fields})").format(
+            owner=lower_first(owner), fields=", ".join(fields)
+        )
         for owner, fields in by_owner.items()
     ]
     if not groups:
         return ""
     if assumed:
-        text = translate("messages", "Blank, so usual figures are assumed. {list}.")
+        text = translate("messages", "Blank, so usual figures are assumed: {list}.")
     else:
-        text = translate("messages", "Still needed. {list}.")
+        text = translate("messages", "Still needed: {list}.")
     return text.format(list="; ".join(groups))
 
 

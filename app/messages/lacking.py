@@ -40,7 +40,9 @@ def is_blank(problem: Problem) -> bool:
     return problem.code in BLANK
 
 
-def lacking(outcome: Outcome, doubted: bool = False) -> tuple[Lacking, ...]:
+def lacking(
+    outcome: Outcome, doubted: bool = False, stand_in: bool = True
+) -> tuple[Lacking, ...]:
     """Why nothing is predicted, the gravest reason alone: a figure that cannot be right; else what
     contradicts itself, each; else what is blank. Empty where there is a curve.
 
@@ -48,6 +50,8 @@ def lacking(outcome: Outcome, doubted: bool = False) -> tuple[Lacking, ...]:
     ----------
     doubted : bool
         Whether table and readings say that one of the figures cannot be right.
+    stand_in : bool
+        Whether usual figures do in place of blank ones, for what is asked.
     """
     if outcome.prediction is not None and not doubted:
         return ()
@@ -55,11 +59,11 @@ def lacking(outcome: Outcome, doubted: bool = False) -> tuple[Lacking, ...]:
     wrong = [] if doubted else [p for p in grave if not is_blank(p)]
     if wrong:
         return tuple(Lacking("▲", sentence(p, outcome.docket), p.path) for p in wrong)
-    return blank_reasons(outcome, grave, doubted)
+    return blank_reasons(outcome, grave, doubted, stand_in)
 
 
 def blank_reasons(
-    outcome: Outcome, blank: Sequence[Problem], doubted: bool = False
+    outcome: Outcome, blank: Sequence[Problem], doubted: bool = False, stand_in: bool = True
 ) -> tuple[Lacking, ...]:
     """What is blank, by its problems, and whether usual figures stand in; that a figure is wrong
     where one is ``doubted``, since none stands in then."""
@@ -71,7 +75,7 @@ def blank_reasons(
     if doubted and of_mechanism:
         text = translate("messages", "A figure of the mechanism cannot be right: see Verdict.")
         return (Lacking("▲", text),)
-    assumed = blanks(outcome.docket) if of_mechanism else {}
+    assumed = blanks(outcome.docket) if of_mechanism and stand_in else {}
     if not assumed:
         needed = [Lacking("○", needs_text(named, outcome.docket), named[0].path)] if named else []
         return (*needed, *(Lacking("○", sentence(p, outcome.docket), p.path) for p in others))
@@ -91,4 +95,5 @@ def curve_needs(outcome: Outcome, doubted: bool = False) -> str:
     if outcome.prediction is not None:
         return ""
     nothing = translate("messages", "There is no curve by its own figures yet.")
-    return " ".join((nothing, *(each.text for each in lacking(outcome, doubted)[:2])))
+    why = lacking(outcome, doubted, stand_in=False)[:2]  # only its own figures do
+    return " ".join((nothing, *(each.text for each in why)))

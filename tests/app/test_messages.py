@@ -124,18 +124,18 @@ def test_what_is_needed_is_one_sentence():
         Problem("missing", ("mechanism", "springs", 0, "rate_n_per_mm")),
     ]
     assert needs_text(problems, docket()) == (
-        "Still needed. Weights: mass of each weight, pivot to centre of gravity; "
-        "Primary spring: rate."
+        "Still needed: weights (mass of each weight, pivot to centre of gravity); "
+        "primary spring (rate)."
     )
 
 
 def test_what_a_curve_needs_is_named_wherever_one_is_asked_for():
     empty = curve_needs(outcome(new_docket()))
     assert "no curve by its own figures" in empty and "mass of each weight" in empty
-    assert "No spring is entered" in empty
+    assert "There is no spring yet" in empty
     assert curve_needs(outcome(sample("small_four"))) == ""
     bare = curve_needs(outcome(put(sample("small_four"), ("mechanism", "springs"), ())))
-    assert "No spring is entered" in bare
+    assert "There is no spring yet" in bare
 
 
 def test_a_unit_finer_or_coarser_is_written_as_fine():

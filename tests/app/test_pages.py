@@ -85,7 +85,7 @@ def test_a_missing_value_is_told_and_found(build, store):
     path = ("mechanism", "springs", 0, "rate_n_per_mm")
     store.edit("Rate", path, None)
     assert page.state() == "begun"
-    assert "Blank, so usual figures are assumed. Primary spring: rate." in page.problem_box.text()
+    assert "Blank, so usual figures are assumed: primary spring (rate)." in page.problem_box.text()
     page.problem_box.linkActivated.emit("0")
     assert QApplication.focusWidget() is field(page, *path).edit
     store.undo_stack.undo()

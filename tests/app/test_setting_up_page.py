@@ -261,7 +261,7 @@ def test_without_a_curve_the_page_says_what_it_needs(page, store):
     store.open_docket(new_docket(), None)
     assert page.state() == "empty"
     labels = [w.text() for w in page.findChildren(QLabel) if w.isVisibleTo(page)]
-    assert sum("Weights: mass of each weight" in text for text in labels) == 1
+    assert sum("weights (mass of each weight" in text for text in labels) == 1
     assert "mass of each weight" in page.card.print_button.toolTip()
     asked: list[object] = []
     page.feed.decisions.path_asked.connect(asked.append)

@@ -434,7 +434,7 @@ def test_tolerance_says_what_is_missing(page, store):
     store.edit("Rate", ("mechanism", "springs", 0, "rate_n_per_mm"), None)
     page.show_part("tolerance")
     part = page.part("tolerance")
-    assert part.status.text().endswith("usual figures are assumed. Primary spring: rate.")
+    assert part.status.text().endswith("Still needed: primary spring (rate).")
     assert not part.odds.isVisibleTo(page)
 
 
