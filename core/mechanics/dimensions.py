@@ -69,17 +69,11 @@ def dimensions(made: Completed) -> tuple[Dimension, ...]:
 def _of_weights(mechanism: Mechanism, drawn: Pose) -> list[Dimension]:
     if not drawn.weights:
         return []
-    linkage = mechanism.linkage
     found = []
     for index, posed in enumerate(drawn.weights):
         found += _of_weight(mechanism, index, posed)
-    at = drawn.weights[-1]  # the linkage on the last weight, where there is more room
-    if at.pin_xy is not None:
-        path: Path = ("linkage", "pin_radius_mm")
-        found.append(Dimension(path, linkage.pin_radius_mm, at.pivot_xy, at.pin_xy))
-        path = ("linkage", "pin_angle_deg")
-        found.append(_angle(path, linkage.pin_angle_deg, at.pivot_xy, at.cg_xy, at.pin_xy, 4.5))
-    found += _of_link(mechanism, at)
+    for key in ("pin_radius_mm", "pin_angle_deg", "foot_radius_mm", "link_mm"):
+        found += _of_linkage(mechanism, drawn, key)
     return found
 
 
@@ -108,14 +102,31 @@ def _of_weight(mechanism: Mechanism, index: int, posed: WeightPose) -> list[Dime
     return found
 
 
-def _of_link(mechanism: Mechanism, at: WeightPose) -> list[Dimension]:
-    if at.foot_pin_xy is None or at.pin_xy is None:
-        return []
-    linkage = mechanism.linkage
-    return [
-        Dimension(("linkage", "foot_radius_mm"), linkage.foot_radius_mm, _SHAFT, at.foot_pin_xy),
-        Dimension(("linkage", "link_mm"), linkage.link_mm, at.foot_pin_xy, at.pin_xy),
-    ]
+def _of_linkage(mechanism: Mechanism, drawn: Pose, key: str) -> list[Dimension]:
+    """One figure of the linkage where a weight has its own; and what all others have alike on the
+    last of them, where there is more room."""
+    told: list[tuple[Path, float | None, WeightPose]] = []
+    common: WeightPose | None = None
+    for index, posed in enumerate(drawn.weights):
+        each = mechanism.weights.each[index : index + 1]
+        own = getattr(each[0], key) if each else None
+        if own is None:
+            common = posed
+        else:
+            told.append((("weights", "each", index, key), own, posed))
+    if common is not None:
+        told.append((("linkage", key), getattr(mechanism.linkage, key), common))
+    found = []
+    for path, value, at in told:
+        pin, foot = at.pin_xy, at.foot_pin_xy
+        if pin is not None and key == "pin_radius_mm":
+            found.append(Dimension(path, value, at.pivot_xy, pin))
+        elif pin is not None and key == "pin_angle_deg":
+            found.append(_angle(path, value, at.pivot_xy, at.cg_xy, pin, 4.5))
+        elif pin is not None and foot is not None:
+            start, end = (_SHAFT, foot) if key == "foot_radius_mm" else (foot, pin)
+            found.append(Dimension(path, value, start, end))
+    return found
 
 
 def _of_spring(mechanism: Mechanism, drawn: Pose, index: int) -> list[Dimension]:
