@@ -118,10 +118,10 @@ def _springs(roles: int) -> str:
         )
     if not roles:
         return translate(
-            "reassembly", "A light one and a heavy one are not alike, nor left and right."
+            "reassembly", "Do not mix up a light one and a heavy one, or left and right."
         )
     return translate(
-        "reassembly", "The light one and the heavy one are not alike, nor left and right."
+        "reassembly", "Do not mix up the light one and the heavy one, or left and right."
     )
 
 

@@ -249,7 +249,7 @@ TABLE = {
     ),
     # Readings
     "reading-incomplete": QT_TRANSLATE_NOOP(
-        "messages", "{place} is missing, so the reading is not used yet. Type it."
+        "messages", "{place}: missing, so the reading is not used yet. Type it."
     ),
     "no-session": QT_TRANSLATE_NOOP(
         "messages", "There is no session of readings. Add one on the Readings page."

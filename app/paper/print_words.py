@@ -121,13 +121,13 @@ PRINT_WORDS: dict[str, str] = {
         "sheet",
         "Engine warm, dwell set before timing, pipe off and plugged; set the static timing first. "
         "Speeds are as the tachometer shows them; degrees are at the crank as the lamp must show "
-        "them, static, mark error and delay counted in.",
+        "them by the unit’s figures, static, mark error and delay counted in.",
     ),
     "card-how-bare": QT_TRANSLATE_NOOP(
         "sheet",
         "Engine warm, dwell set before timing; set the static timing first. Speeds are as the "
-        "tachometer shows them; degrees are at the crank as the lamp must show them, static, mark "
-        "error and delay counted in.",
+        "tachometer shows them; degrees are at the crank as the lamp must show them by the unit’s "
+        "figures, static, mark error and delay counted in.",
     ),
     "card-static": QT_TRANSLATE_NOOP("sheet", "Static timing"),
     "card-total": QT_TRANSLATE_NOOP("sheet", "Total"),
@@ -182,12 +182,13 @@ PRINT_WORDS: dict[str, str] = {
         "sheet",
         "Engine warm, dwell set, top dead centre proved, pipe off and plugged. Go up through the "
         "speeds, then down, each point three times. Write what lamp and tachometer show; do "
-        "no sums at the engine.",
+        "no sums at the engine, the means can wait.",
     ),
     "session-how-bare": QT_TRANSLATE_NOOP(
         "sheet",
         "Engine warm, dwell set, top dead centre proved. Go up through the speeds, then down, each "
-        "point three times. Write what lamp and tachometer show; do no sums at the engine.",
+        "point three times. Write what lamp and tachometer show; do no sums at the engine, the "
+        "means can wait.",
     ),
     "session-how-rig": QT_TRANSLATE_NOOP(
         "sheet",

@@ -69,7 +69,7 @@ def test_setting_up_without_a_capsule_has_no_depression() -> None:
 
 def test_what_nobody_entered_is_not_printed_as_a_fact() -> None:
     told = said(printed("steps", new_docket()))
-    for words in ("clockwise", "4 lobes", "The light one and the heavy one"):
+    for words in ("clockwise", "4 lobes", "the light one and the heavy one"):
         assert words not in told
     assert "was not entered" in told
     entered = said(printed("steps", sample("weak_primary")))
@@ -78,7 +78,7 @@ def test_what_nobody_entered_is_not_printed_as_a_fact() -> None:
 
 def test_springs_of_one_kind_are_not_told_apart() -> None:
     assert "However alike" in said(printed("steps", sample("tractor_four")))
-    assert "The light one and the heavy one" in said(printed("steps", sample("small_four")))
+    assert "up the light one and the heavy one" in said(printed("steps", sample("small_four")))
 
 
 def test_idle_is_one_figure_on_card_and_sheet() -> None:
