@@ -40,9 +40,7 @@ def is_blank(problem: Problem) -> bool:
     return problem.code in BLANK
 
 
-def lacking(
-    outcome: Outcome, doubted: bool = False, stand_in: bool = True
-) -> tuple[Lacking, ...]:
+def lacking(outcome: Outcome, doubted: bool = False, stand_in: bool = True) -> tuple[Lacking, ...]:
     """Why nothing is predicted, the gravest reason alone: a figure that cannot be right; else what
     contradicts itself, each; else what is blank. Empty where there is a curve.
 

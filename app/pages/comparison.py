@@ -165,8 +165,7 @@ class ComparisonView(Follower):
         self.follow()
 
     def _rows(self) -> tuple[PointResult, ...]:
-        """The check points as judged by everything that is known, once that is worked out; till
-        then by the readings alone."""
+        """The check points as judged by everything that is known, as far as that is worked out."""
         return self.feed.decisions.judged.comparison.all_points
 
     def follow(self) -> None:

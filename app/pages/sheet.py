@@ -198,7 +198,8 @@ class SheetPage(Page):
 
     def describe(self) -> Description:
         """The sheet of the docket as it stands."""
-        return describe(self.feed.outcome, self.paper, self.view(), self.options())
+        known = self.feed.decisions.judged if self._judging else self.feed.outcome
+        return describe(known, self.paper, self.view(), self.options())
 
     def options(self) -> SheetOptions:
         """Pages, comparison and heading asked for."""
@@ -214,7 +215,7 @@ class SheetPage(Page):
     @property
     def _judging(self) -> bool:
         """Whether the judgement that heads the sheet is still to come."""
-        return self.feed.decisions.current is None and self.feed.decisions.busy
+        return self.feed.decisions.awaited
 
     def _recall_paper(self) -> None:
         """The paper that was chosen last, once the page stands in its window."""

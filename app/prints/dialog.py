@@ -132,8 +132,7 @@ class PrintDialog(QDialog):
 
     def _awaited(self) -> str:
         """What keeps the print from being whole for a moment; empty if nothing does."""
-        decisions = self.feed.decisions
-        if self.kind.judged and decisions.current is None and decisions.busy:
+        if self.kind.judged and self.feed.decisions.awaited:
             return translate("prints", "In a moment: it is being judged.")
         return ""
 

@@ -31,6 +31,8 @@ STAGES = (
     ("next-reading", 0.9, 1.0),
 )
 """Each stage of the work, with the shares at which it begins and ends."""
+_OF_THE_TABLE = 0, 1, 4, 5
+"""Of a key, what check points hang on: session, particulars, target and setting up."""
 _USUAL_POLLS = 40.0
 _REMEMBERED = 6
 Key = tuple[Any, ...]
@@ -102,14 +104,33 @@ class DecisionFeed(QObject):
 
     @property
     def judged(self) -> Outcome:
-        """The outcome of the docket as it stands, its check points as the decision has them; by
-        the readings alone till there is one."""
-        found = self.current
-        if found is None:
-            return self._feed.outcome
-        from bobweight.core.judgement.judged import judged_outcome
+        """The outcome of the docket as it stands, its check points as the decision has them. While
+        one is awaited they stand as they were judged before, or untold; by the readings alone they
+        are where none will come."""
+        outcome, found = self._feed.outcome, self.current
+        if found is None and not self.awaited:
+            return outcome
+        from bobweight.core.judgement.judged import judged_outcome, unjudged
 
-        return judged_outcome(self._feed.outcome, found.decision.judgement)
+        found = found or self._before()
+        return (
+            unjudged(outcome)
+            if found is None
+            else judged_outcome(outcome, found.decision.judgement)
+        )
+
+    def _before(self) -> Consequences | None:
+        """The decision before this one, of the same session and check points."""
+        found, key = self._found, self._key()
+        if found is None or found.decision.judgement.bare:
+            return None
+        same = all(key[i] == self._found_for[i] for i in _OF_THE_TABLE)
+        return found if same else None
+
+    @property
+    def awaited(self) -> bool:
+        """Whether the docket as it stands will be judged in a moment."""
+        return bool(self._wanted) and self._key() not in (self._found_for, self._refused_for)
 
     @property
     def doubted(self) -> Prediction | None:

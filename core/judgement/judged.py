@@ -9,6 +9,7 @@ from bobweight.core.judgement.answer import Judgement
 from bobweight.core.judgement.compare import Comparison, PointResult, compare
 from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.judgement.outcome import Outcome, outcome
+from bobweight.core.statistics.conformity import Conformity
 
 
 def judged(docket: Docket, session: int = -1) -> Outcome:
@@ -43,5 +44,21 @@ def judged_outcome(outcome: Outcome, judgement: Judgement) -> Outcome:
     comparison = Comparison(
         tuple(filter(None, map(of, old.check_points))), of(old.start), of(old.ceiling),
         tuple(filter(None, map(of, old.vacuum_points))), judgement.decision,
+    )  # fmt: skip
+    return replace(outcome, comparison=comparison)
+
+
+def unjudged(outcome: Outcome) -> Outcome:
+    """The outcome while it is being judged: of no check point anything is told yet."""
+
+    def of(point: PointResult | None) -> PointResult | None:
+        if point is None:
+            return None
+        return replace(point, probability_inside=None, verdict=Conformity.CANNOT_TELL)
+
+    old = outcome.comparison
+    comparison = Comparison(
+        tuple(filter(None, map(of, old.check_points))), of(old.start), of(old.ceiling),
+        tuple(filter(None, map(of, old.vacuum_points))),
     )  # fmt: skip
     return replace(outcome, comparison=comparison)

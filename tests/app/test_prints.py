@@ -68,7 +68,7 @@ def test_the_tape_follows_what_is_typed_in_any_unit(window, demo, qtbot):
 def test_a_card_that_cannot_be_made_says_why(window, qtbot):
     dialog = window.show_print("card")
     qtbot.waitUntil(lambda: dialog.preview.description is not None)
-    assert "Mechanism" in dialog.said.text()
+    assert "mechanism (stop)" in dialog.said.text()
     assert not dialog.print_button.isEnabled()
     dialog.close()
 

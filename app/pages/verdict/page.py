@@ -50,11 +50,11 @@ class VerdictPage(Page):
         known = outcome.prediction is not None or _is_partly_known(outcome)
         if not known or not outcome.comparison.all_points:
             return "wrong"
-        found = feed.decisions.current
-        if found is not None and found.decision.judgement.probability_inside is not None:
-            return _STATES.get(found.decision.judgement.decision, "begun")
+        judged = feed.decisions.judged.comparison
+        if judged.decision:
+            return _STATES.get(judged.decision, "begun")
         states = {Conformity.INSIDE: "done", Conformity.OUTSIDE: "wrong"}
-        return states.get(outcome.comparison.overall, "begun")
+        return states.get(judged.overall, "begun")
 
     @classmethod
     def problems_of(cls, feed: OutcomeFeed) -> tuple[Problem, ...]:
