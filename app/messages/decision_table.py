@@ -106,7 +106,8 @@ DECISION_TABLE = {
     ),
     "figures-doubted": QT_TRANSLATE_NOOP(
         "messages",
-        "A figure of the mechanism is wrong, by table and readings: judged as if none were known.",
+        "By table and readings a figure of the mechanism cannot be right, so the unit is judged as "
+        "if none were known.",
     ),
     "sessions-differ": QT_TRANSLATE_NOOP(
         "messages",

@@ -122,7 +122,7 @@ def alike_sentence(explanation: Explanation) -> str:
     names = [f"“{lower_first(explanation_title(name))}”" for name in explanation.alike]
     words = translate(
         "explanations",
-        "These readings cannot tell it from {others}; what is the more usual comes first.",
+        "These readings cannot tell it from {others}: the more usual stands first.",
     )
     return words.format(others=_listed(names))
 

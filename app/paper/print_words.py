@@ -280,7 +280,7 @@ PRINT_WORDS: dict[str, str] = {
         "A lamp makes fan and belt look still; electric fans start unannounced. Keep hands, leads "
         "and clothes clear of moving parts; park or neutral, wheels chocked, exhaust to the open "
         "air; mind hot parts. Ignition voltage injures; ignition left on with the points closed "
-        "burns the coil; no high-tension lead is left open while it turns; its fields disturb "
+        "burns the coil; no high-tension lead is left open while it turns; ignition disturbs "
         "pacemakers. Turn the engine against a piston stop by hand only. Too much advance "
         "destroys an engine: change it 1 to 2° at a time, prove it under load, back off at the "
         "first ping. The maker’s data, local rules and a qualified technician come first.",
@@ -289,7 +289,7 @@ PRINT_WORDS: dict[str, str] = {
         "sheet",
         "Guard the chuck and wear eye protection; a lamp makes turning parts look still. Turn the "
         "unit its own way round; keep leads and clothes clear. Petrol is no cleaning fluid, "
-        "its vapour near a sparking rig explodes. Ignition voltage injures, its fields disturb "
+        "its vapour near a sparking rig explodes. Ignition voltage injures, and disturbs "
         "pacemakers; no high-tension lead is left open. The maker’s data, local rules and a "
         "qualified technician come first.",
     ),

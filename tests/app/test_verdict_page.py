@@ -79,7 +79,7 @@ def test_the_demo_is_explained_by_its_weak_primary(judge, demo):
     assert page.overall.text().startswith("✗ Outside at 600")
     row = part(page, "ExplanationPart").rows[0]
     assert row.title.text() == "Primary spring weak" and row.place.text() == "1"
-    assert re.fullmatch(r"(>99|9\d)\s% (almost certain|very likely)", row.number.text())
+    assert re.fullmatch(r"(>99|9\d)\s%, (almost certain|very likely)", row.number.text())
     assert row.number.text() in row.bar.accessibleName()
     assert row.side.text() == "fault of the unit"
     rate, u = re.search(r"rate ([\d.]+)\s±\s([\d.]+)", row.said.text()).groups()

@@ -91,7 +91,9 @@ class TurnDialog(MeasuringDialog):
         self.facts.show_facts(facts)
         if not facts and not self.said.text():
             self.said.say(
-                translate("springs", "First come the distances, at rest and out, of cam or weight.")
+                translate(
+                    "springs", "Enter the distances first, at rest and out, of the cam or a weight."
+                )
             )
         can = bool(facts) and not self._refused
         allow(self.fill_button, can, self.said.text())

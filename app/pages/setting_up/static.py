@@ -213,7 +213,7 @@ class CardSection(QObject):
                 translate("pages", "Rising") if plain else translate("pages", "Off\nrising"),
                 translate("pages", "Falling") if plain else translate("pages", "Off\nfalling"),
                 translate("pages", "On\nrising"), translate("pages", "On\nfalling"),
-                translate("pages", "Target") if plain else translate("pages", "Target\noff"),
+                translate("pages", "Target") if plain else translate("pages", "Target,\noff"),
             )
         )  # fmt: skip
         columns = (

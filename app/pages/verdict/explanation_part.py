@@ -36,7 +36,7 @@ _LEAST, _MOST_UNLIKELY = 2, 10
 
 def _chances() -> list[str]:
     """The longest that stands beside a bar, with each word."""
-    return [f"{percent(0.999)} {probability_word(0.05 * n)}" for n in range(21)]
+    return [f"{percent(0.999)}, {probability_word(0.05 * n)}" for n in range(21)]
 
 
 class ExplanationRow(QWidget):
@@ -71,7 +71,7 @@ class ExplanationRow(QWidget):
     ) -> None:
         """Show an explanation of a judgement; the place is written only at the first of those that
         share it."""
-        number = f"{percent(e.probability)} {probability_word(e.probability)}"
+        number = f"{percent(e.probability)}, {probability_word(e.probability)}"
         title = explanation_title(e.name)
         self.place.setText(str(e.place) if place else f"={e.place}")
         self.place.setAccessibleName(translate("verdict", "Place {place}").format(place=e.place))
