@@ -87,11 +87,15 @@ def draw_over(painter: QPainter, scale: PixelScale, figure: Figure, inks: Inks,
 
 
 def draw_traces(painter: QPainter, scale: PixelScale, traces: Iterable[Trace], inks: Inks) -> None:
-    """Lines, each with the pen of its role."""
+    """Lines, each with the pen of its role. They end where the axis does; marks may stand over."""
+    painter.save()
+    painter.setClipRect(QRectF(0, 0, scale.width, scale.height).adjusted(0, -4, 0, 4),
+                        Qt.ClipOperation.IntersectClip)  # fmt: skip
     painter.setBrush(inks.no_fill)
     for trace in traces:
         painter.setPen(inks.trace(trace.role))
         painter.drawPolyline(scale.line(trace.x, trace.y))
+    painter.restore()
 
 
 def _draw_band(

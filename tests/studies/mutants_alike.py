@@ -209,7 +209,7 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     ("core/mechanics/balance.py", "stations", "share = np.where(high > low, (theta_rad - low) / (high - low), 0.0)", "0.0 → 1.0"): "No place lies between edges that are one.",
     ("core/mechanics/branches.py", "at", "speed = np.broadcast_to(speed, (count, speed.shape[-1]))", "- → "): "Of two axes the last is that one.",
     ("core/mechanics/checks.py", "_pulling_forward", "if holds < 0 or (holds == 0 and length[-1] < length[0]):", "0 → 1"): "The next angle is as good as rest.",
-    ("core/mechanics/dimensions.py", "_of_weights", "found.append(_angle(path, linkage.pin_angle_deg, at.pivot_xy, at.cg_xy, at.pin_xy, 4.5))", "4.5 → 9.0"): "Where an arc is drawn.",
+    ("core/mechanics/dimensions.py", "_of_linkage", "found.append(_angle(path, value, at.pivot_xy, at.cg_xy, pin, 4.5))", "4.5 → 9.0"): "Where an arc is drawn.",
     ("core/mechanics/link.py", "__init__", "self.sign = np.where(across_arm * _cross(foot, link) > 0, -1.0, 1.0)", "0 → 1"): "Near nought the link is in line, which is refused.",
     ("core/mechanics/link.py", "__init__", "self.sign = np.where(across_arm * _cross(foot, link) > 0, -1.0, 1.0)", "> → >="): "At nought the link is in line, which is refused.",
     ("core/mechanics/linkage.py", "cam", "radius = np.sqrt(np.where((alpha >= 0) & (square >= 0), square, np.nan))", "0 → 1"): "No centre of gravity is within 1 mm of the shaft; the angle is tested.",
