@@ -185,7 +185,8 @@ class NumberField(Field):
         if self.value is not None:
             text = translate(
                 "editors",
-                "0 counts as not measured: about {value}\u00a0±\u00a0{u}\u00a0{unit} assumed.",
+                "Not measured (0 counts as that): about {value}\u00a0±\u00a0{u}\u00a0{unit} "
+                "assumed.",
             )
             return text.format(value=value, u=u, unit=self.unit_label.text()) if u else ""
         if not value:

@@ -257,7 +257,9 @@ CHECKS = {
         "explanations", "measure the slack of its loop and see whether its post is bent"
     ),
     "pegs-and-pivots": QT_TRANSLATE_NOOP("explanations", "feel pegs and pivots for lost motion"),
-    "stop": QT_TRANSLATE_NOOP("explanations", "look at the stop for wear, filing or a lost buffer"),
+    "stop": QT_TRANSLATE_NOOP(
+        "explanations", "look at the stop: wear, filing, dirt, a buffer lost or too thick"
+    ),
     "clean-and-oil": QT_TRANSLATE_NOOP(
         "explanations", "clean and oil cam and pivots, then read again"
     ),

@@ -180,7 +180,9 @@ class ComparisonView(Follower):
             self.said.setText(translate("pages", "The target has no check points yet."))
             return
         lines = [frame_sentence(view)]
-        words = translate("pages", "The middle of both branches; {branch} where that is outside.")
+        words = translate(
+            "pages", "The middle of both branches; {branch} alone where that decides."
+        )
         outside = {b for p in rows for b in (p.predicted_branch, p.estimate_branch)}
         branches = [direction for direction in _BRANCH_SIGNS if direction in outside]
         if branches:

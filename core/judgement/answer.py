@@ -63,7 +63,7 @@ class PointJudgement:
     read_around : bool
         Whether readings lie on both sides of it, or beyond where the curve ends.
     branch : {'rising', 'falling'} or None
-        Whose advance it is; None where it stands for all that were judged.
+        Whose advance it is: that which decides; None where it stands for all that were judged.
     """
 
     kind: str

@@ -52,6 +52,7 @@ STATIC_DEG = 1.5
 _LINE_FAR = 3.0  # standard uncertainties between the local line and the posterior
 _FLAT_DEG = 0.3  # advance that is none, or all there is, within this
 _NARROW_DEG = 0.4  # half-width of a row of a table below which no bench can tell (common practice)
+_DECIDES = 0.1  # chance by which the middle of both branches must be inside the oftener
 _NOT_READ = 1.0  # gain of a reading without which nothing may be passed
 MOST_HELPS = 5
 
@@ -77,13 +78,14 @@ def judged_points(
         where, vacuum = float(asked.where[k]), kind == "vacuum"
         mean = u = chance = branch = None
         if target.judged[k]:
+            chance = min(float(w @ (margins[:, k] >= 0)), 1.0)
             branch = _branch_outside(target, w @ advance[:, :, k], k)
+            branch = branch or _branch_deciding(target, w, advance[:, :, k], chance, k)
             shown = middle[:, k]
             if branch is not None:
                 shown = advance[:, target.ways_of(k).index(branch), k]
             mean = float(w @ shown)
             u = float(np.sqrt(w @ (shown - mean) ** 2))
-            chance = min(float(w @ (margins[:, k] >= 0)), 1.0)
         readings, u_readings = evidence.estimate_deg[k], evidence.u_deg[k]
         word = decision_word(np.nan if chance is None else chance)
         if word in (INSIDE, LOOKS_INSIDE) and not around[k]:
@@ -111,6 +113,22 @@ def _branch_outside(target: TargetBands, advance_deg: Floats, k: int) -> str | N
     if not low <= middle <= high or inside.min() >= 0:  # nor where nothing is known of one
         return None
     return target.ways_of(k)[int(np.argmin(inside))]
+
+
+def _branch_deciding(
+    target: TargetBands, weight: Floats, advance_deg: Floats, chance: float, k: int
+) -> str | None:
+    """The branch that is inside least where the middle of all is so clearly oftener than all are
+    that it would not tell why the chance is no better; else None. ``advance_deg`` of each sample
+    and branch, shape (samples, ways)."""
+    low, high = target.low[k], target.high[k]
+
+    def within(deg: Floats) -> Floats:
+        return np.asarray(weight @ ((deg >= low) & (deg <= high)))
+
+    if len(target.ways_of(k)) < 2 or within(advance_deg.mean(axis=1)) - chance < _DECIDES:
+        return None
+    return target.ways_of(k)[int(np.argmin(within(advance_deg)))]
 
 
 def read_around(target: TargetBands, posterior: Posterior, reduced: Reduced) -> Floats:

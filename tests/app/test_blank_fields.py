@@ -74,7 +74,7 @@ def test_a_zero_that_nobody_measured_says_what_is_assumed(page):
     assert slack.edit.text() == "" and slack.edit.placeholderText() == "≈ 1.0"
     assert slack.edit.property("assumed") is True and not slack.uncommitted()
     assert slack.said.text() == (
-        "0 counts as not measured: about 1.0\u00a0±\u00a00.6\u00a0mm assumed."
+        "Not measured (0 counts as that): about 1.0\u00a0±\u00a00.6\u00a0mm assumed."
     )
 
 

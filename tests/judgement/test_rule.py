@@ -325,13 +325,13 @@ def test_each_point_is_judged_by_all_that_the_unit_may_be():
     said = SimpleNamespace(estimate_deg=np.array([6.1, nan, nan]), u_deg=np.array([0.2, nan, nan]))
     points, whole, even, inside = rule.judged_points(target, posterior, said, np.ones(3, bool))
     check, start, capsule = points
-    middle = np.array([5.75, 7.0, 6.2])
-    assert check.advance_deg == pytest.approx(weight @ middle)
-    assert check.u_deg == pytest.approx(np.sqrt(weight @ middle**2 - (weight @ middle) ** 2))
+    falling = np.array([6.0, 7.5, 6.4])  # decides: the middle of both is inside in every unit
+    assert check.advance_deg == pytest.approx(weight @ falling)
+    assert check.u_deg == pytest.approx(np.sqrt(weight @ falling**2 - (weight @ falling) ** 2))
     assert (whole, even) == pytest.approx((0.7, 0.75)) and inside.tolist() == [True, False, True]
     assert check.probability_inside == pytest.approx(0.7) and check.decision == CANNOT_BE_TOLD
     assert (check.speed_rpm, check.depression_kpa) == (900.0, None)
-    assert (check.readings_deg, check.u_readings_deg, check.branch) == (6.1, 0.2, None)
+    assert (check.readings_deg, check.u_readings_deg, check.branch) == (6.1, 0.2, "falling")
     assert start.probability_inside == 1.0 and start.decision == INSIDE
     assert (start.readings_deg, start.u_readings_deg) == (None, None)
     assert (capsule.speed_rpm, capsule.depression_kpa) == (None, 20.0)
@@ -344,6 +344,13 @@ def test_each_point_is_judged_by_all_that_the_unit_may_be():
 
     assert words([True, True, True], "falling") == [CANNOT_BE_TOLD, LOOKS_INSIDE]
     assert words([True, False, True]) == [CANNOT_BE_TOLD, CANNOT_BE_TOLD]
+    advance[1, 1, 0] = 6.9  # both branches of every unit are inside: the middle is told
+    check = rule.judged_points(target, posterior, said, np.ones(3, bool))[0][0]
+    middle = np.array([5.75, 6.7, 6.2])
+    assert (check.branch, check.probability_inside) == (None, pytest.approx(1.0))
+    assert check.advance_deg == pytest.approx(weight @ middle)
+    assert check.u_deg == pytest.approx(np.sqrt(weight @ middle**2 - (weight @ middle) ** 2))
+    advance[1, 1, 0] = 7.5
     advance[:, 1, 0] += 0.6  # falling now lies outside, and the middle inside still
     check = rule.judged_points(target, posterior, said, np.ones(3, bool))[0][0]
     assert check.branch == "falling" and check.advance_deg == pytest.approx(
@@ -515,3 +522,19 @@ def test_readings_of_another_shaft_show_their_own_zero():
     posterior.values, posterior.family = values, SimpleNamespace(docket=docket)
     posterior.simulator = SimpleNamespace(instrument=place)
     assert posterior.zero_shown() == pytest.approx([0.1, 0.3])
+
+
+@pytest.mark.parametrize(("falling_deg", "chance", "branch"), [
+    ([6.5, 6.6, 6.7, 7.1], 0.75, "falling"), ([6.5, 6.6, 6.7, 6.8], 1.0, None),
+    ([6.5, 7.1, 7.2, 7.3], 0.25, "falling"),
+])  # fmt: skip
+def test_the_branch_is_told_that_tells_why_the_chance_is_no_better(falling_deg, chance, branch):
+    """A band of 5 to 7, rising surely inside: counted by hand, of four samples as likely."""
+    row = np.zeros(1)
+    target = TargetBands(Bands(("check",), (0,), row, row + 5.0, row + 7.0),
+                         ("rising", "falling"), vacuum=False)  # fmt: skip
+    advance = np.stack([np.full(4, 5.5), np.array(falling_deg)], axis=1)
+    weight = np.full(4, 0.25)
+    assert rule._branch_deciding(target, weight, advance, chance, 0) == branch
+    one = TargetBands(target.asked, ("falling",), vacuum=False)
+    assert rule._branch_deciding(one, weight, advance[:, 1:], chance, 0) is None
