@@ -218,7 +218,7 @@ def test_a_reading_that_lacks_its_speed_is_marked_and_not_counted(window, demo, 
     column = model.keys.index("speed_rpm")
     assert "none" in model.data(model.index(3, column)), "where it would stand"
     assert "none" not in model.data(model.index(2, column))
-    assert "speed shown is missing" in page.problem_box.accessibleDescription()
+    assert "speed shown: missing" in page.problem_box.accessibleDescription()
     model.setData(model.index(3, column), "1350")
     assert model.data(model.index(3, column)) == "1350"
     window.store.open_docket(lacking, None)

@@ -32,16 +32,17 @@ def act(window, key: str) -> None:
     window.menus.actions[key].trigger()
 
 
-def test_first_start_shows_the_demo_untitled(window, demo):
+def test_first_start_shows_the_demo_untitled(window, demo, qtbot):
     window.begin()
     window.stack.load_all()
     assert window.store.docket == demo
     assert window.store.file_path is None and not window.store.dirty
     states = {page.key: window.strip.state_of(page.key) for page in PAGES}
     assert {key for key, state in states.items() if state == "begun"} == {
-        "findings", "springs", "reassembly",
+        "findings", "springs", "reassembly", "verdict",
     }  # fmt: skip
-    assert states.pop("verdict") == "wrong", "its primary is weak"
+    del states["verdict"]  # its primary is weak, once that is judged
+    qtbot.waitUntil(lambda: window.strip.state_of("verdict") == "wrong", timeout=60_000)
     assert set(states.values()) == {"done", "begun"}
     assert demo.particulars.title in window.windowTitle()
 

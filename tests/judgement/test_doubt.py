@@ -73,7 +73,7 @@ def test_a_slip_of_the_pen_does_not_condemn_a_sound_unit(path, times):
     assert all(p.predicted_deg is None for p in seen.comparison.check_points)
     assert judgement.reasons[0].code == "figures-doubted"
     said = reason_sentence(judgement.reasons[0], judgement)
-    assert "A figure of the mechanism is wrong" in said and "easure" in said
+    assert "figure of the mechanism cannot be right" in said and "easure" in said
 
 
 def test_a_wrong_figure_is_doubted_beside_blank_ones():
