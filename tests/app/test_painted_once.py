@@ -6,7 +6,6 @@ from __future__ import annotations
 from tests.board.test_repaints import Painted
 from tests.studies import room
 
-
 MOST = ("target", "points", 4, "most_deg")
 
 
