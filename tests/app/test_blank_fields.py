@@ -94,3 +94,16 @@ def test_a_linkage_assumed_for_its_half_filled_table_is_told_of(page):
         page.feed.tell()
         assert page._table_assumed.isVisibleTo(page) == assumed
         assert ("a usual linkage is assumed" in page._table_assumed.text()) == assumed
+
+
+def test_a_spring_whose_fields_are_made_late_shows_what_is_assumed_of_it(page, qtbot):
+    """Of many springs the last have their fields made as they are opened, one after another."""
+    springs = page.store.docket.mechanism.springs * 4
+    page.store.replace("Springs", put(page.store.docket, ("mechanism", "springs"), springs))
+    qtbot.waitUntil(lambda: len(page._cards) == len(springs))
+    late = [card for card in page._cards if card.form is None]
+    assert len(late) > 2
+    for card in late:
+        card.set_open(True)
+        free = field(page, ("mechanism", "springs", card.index, "free_length_mm"))
+        assert free.edit.placeholderText().startswith("≈")

@@ -113,6 +113,11 @@ class SpringCard(Section):
             in_row(self.mirror_button, self.places_button, self.double_button, self.remove_button)
         )
 
+    def numbers(self) -> list[NumberField]:
+        """Its number fields, as far as they are made."""
+        fields = () if self.form is None else self.form.fields.values()
+        return [field for field in fields if isinstance(field, NumberField)]
+
     def follow(self) -> None:
         """The role may have changed the name."""
         name = spring_name(self._page.store.docket, self.index)
@@ -251,8 +256,6 @@ class MechanismPage(Page):
         self._springs = QWidget()
         self._cards_layout = stacked(self._springs, spacing=12)
         self._cards: list[SpringCard] = []
-        self._fields_of: list[SpringCard] | None = None
-        self._numbers: list[NumberField] = []
         self._more_cards = QTimer(self, singleShot=True)
         self._more_cards.timeout.connect(self._make_more_cards)
         self.body.addWidget(self._springs)
@@ -268,6 +271,7 @@ class MechanismPage(Page):
         self.add_group(
             translate("pages", "Friction"), Form(Mechanism, _MECHANISM, friction, store, display)
         )
+        self._numbers = self.findChildren(NumberField)  # Qt looks through the whole page for them
 
     @classmethod
     def wanting(cls, feed: OutcomeFeed) -> bool:
@@ -302,9 +306,7 @@ class MechanismPage(Page):
     def _show_blanks(self) -> None:
         """What is assumed of each field left blank, and of springs that are not entered."""
         found = blanks(self.store.docket)
-        if self._fields_of != self._cards:  # Qt looks through the whole page for them
-            self._fields_of, self._numbers = [*self._cards], self.findChildren(NumberField)
-        for field in self._numbers:
+        for field in (*self._numbers, *(f for card in self._cards for f in card.numbers())):
             field.show_blank(found.get(field.path))
         self._table_assumed.show_text(table_assumed_text(found))
         said = ""
