@@ -339,6 +339,20 @@ ACTIONS = {
 }
 """What to do now, by code."""
 
+CAPSULE_FIRST = {
+    "capsule_leaking": QT_TRANSLATE_NOOP(
+        "explanations",
+        "See first whether the capsule holds: one that leaks is renewed. If it holds, "
+        "{steps}: inside with {chance}.",
+    ),
+    "capsule_travel": QT_TRANSLATE_NOOP(
+        "explanations",
+        "See first whether the capsule is of this unit’s number: another one is exchanged. "
+        "If it is, {steps}: inside with {chance}.",
+    ),
+}
+"""What is seen to before a capsule is altered, by the fault that leads."""
+
 DECISIONS = {
     "inside": QT_TRANSLATE_NOOP("explanations", "Inside its band ({chance})."),
     "looks inside": QT_TRANSLATE_NOOP("explanations", "Looks inside its band ({chance})."),

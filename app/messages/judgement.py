@@ -6,6 +6,7 @@ from __future__ import annotations
 from bobweight.app.messages import SENTENCES, place_text
 from bobweight.app.messages.explanation_table import (
     ACTIONS,
+    CAPSULE_FIRST,
     DECISIONS,
     HELPS,
 )
@@ -182,20 +183,9 @@ def act_text(judgement: Judgement, frame: str = "") -> str:
         words = translate("explanations", "{steps}: inside with {chance}.")
         steps = steps_text(judgement.alterations, judgement.described)
         at_capsule = any(s.key.startswith("capsule") for s in judgement.alterations)
-        if at_capsule and _leads(judgement, "capsule_leaking"):
-            steps = lower_first(steps)
-            words = translate(
-                "explanations",
-                "See first whether the capsule holds: one that leaks is renewed. If it holds, "
-                "{steps}: inside with {chance}.",
-            )
-        if at_capsule and _leads(judgement, "capsule_travel"):
-            steps = lower_first(steps)
-            words = translate(
-                "explanations",
-                "See first whether the capsule is of this unit’s number: another one is exchanged. "
-                "If it is, {steps}: inside with {chance}.",
-            )
+        for fault, source in CAPSULE_FIRST.items():
+            if at_capsule and _leads(judgement, fault):
+                words, steps = translate("explanations", source), lower_first(steps)
         return words.format(steps=steps, chance=percent(judgement.probability_after or 0.0))
     said = translate("explanations", ACTIONS[judgement.action])
     if judgement.action == "measure-first" and _has(judgement, *_OTHER_SHAFT):

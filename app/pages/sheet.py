@@ -198,8 +198,7 @@ class SheetPage(Page):
 
     def describe(self) -> Description:
         """The sheet of the docket as it stands."""
-        known = self.feed.decisions.judged if self._judging else self.feed.outcome
-        return describe(known, self.paper, self.view(), self.options())
+        return describe(self.feed.decisions.judged, self.paper, self.view(), self.options())
 
     def options(self) -> SheetOptions:
         """Pages, comparison and heading asked for."""
@@ -208,14 +207,9 @@ class SheetPage(Page):
         asked = SheetOptions(2 if self.second_box.isChecked() else 1, before, workshop)
         found = self.feed.decisions.current
         if found is None:
-            said = translate("pages", "Being judged…") if self._judging else ""
+            said = translate("pages", "Being judged…") if self.feed.decisions.awaited else ""
             return replace(asked, said=said)
         return judged_options(found.decision.judgement, asked, self.view().frame)
-
-    @property
-    def _judging(self) -> bool:
-        """Whether the judgement that heads the sheet is still to come."""
-        return self.feed.decisions.awaited
 
     def _recall_paper(self) -> None:
         """The paper that was chosen last, once the page stands in its window."""
@@ -230,8 +224,9 @@ class SheetPage(Page):
         super().follow()
         self._recall_paper()
         self._fill_before()
+        awaited = self.feed.decisions.awaited  # the judgement that heads the sheet
         for made in (self.print_button, *self.save_buttons.values()):
-            allow(made, not self._judging, translate("pages", "In a moment: it is being judged."))
+            allow(made, not awaited, translate("pages", "In a moment: it is being judged."))
         self.preview.follow()
 
     def _fill_before(self) -> None:

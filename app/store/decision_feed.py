@@ -70,6 +70,7 @@ class DecisionFeed(QObject):
         self._found_for: Key = ()
         self._asked_for: Key = ()
         self._refused_for: Key = ()
+        self._judged: tuple[Outcome, Consequences | None, Outcome] | None = None
         self._recent: list[tuple[Key, Consequences]] = []
         self._chosen = 0
         self.failure: Exception | None = None
@@ -110,14 +111,11 @@ class DecisionFeed(QObject):
         outcome, found = self._feed.outcome, self.current
         if found is None and not self.awaited:
             return outcome
-        from bobweight.core.judgement.judged import judged_outcome, unjudged
-
         found = found or self._before()
-        return (
-            unjudged(outcome)
-            if found is None
-            else judged_outcome(outcome, found.decision.judgement)
-        )
+        kept = self._judged
+        if kept is None or kept[0] is not outcome or kept[1] is not found:
+            kept = self._judged = outcome, found, _judged(outcome, found)
+        return kept[2]
 
     def _before(self) -> Consequences | None:
         """The decision before this one, of the same session and check points."""
@@ -274,6 +272,13 @@ class DecisionFeed(QObject):
         self.failure = error
         self._refused_for = self._asked_for
         self.changed.emit()
+
+
+def _judged(outcome: Outcome, found: Consequences | None) -> Outcome:
+    """An outcome as a decision has it, untold without one."""
+    from bobweight.core.judgement.judged import judged_outcome, unjudged
+
+    return unjudged(outcome) if found is None else judged_outcome(outcome, found.decision.judgement)
 
 
 class _DecisionWork:

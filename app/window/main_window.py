@@ -358,9 +358,8 @@ class MainWindow(QMainWindow):
         if not takers:
             return False
         if page is not None:
-            takers.sort(key=lambda taker: not isinstance(taker, _FIELDS))
             first = page.begins_at()
-            takers.sort(key=lambda taker: taker is not first)
+            takers.sort(key=lambda taker: (taker is not first, not isinstance(taker, _FIELDS)))
             page.bring_into_view(takers[0])
         takers[0].setFocus(Qt.FocusReason.ShortcutFocusReason)
         return True

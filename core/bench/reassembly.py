@@ -14,7 +14,7 @@ import numpy as np
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import BobweightError, required
-from bobweight.core.record import is_assumed, parameters, taken
+from bobweight.core.record import is_assumed, taken
 
 TRAPS = frozenset(
     {
@@ -198,6 +198,7 @@ def slot_plan(docket: Docket) -> SlotPlan:
     slot_deg = (-seen_deg if clockwise else seen_deg) % 360.0
     half = np.array([length_mm / 2, width_mm / 2])
     blade = _rectangle(half) + np.array([0.0, -offset])
+    told = (docket.particulars, "rotation"), (docket.particulars, "lobes"), (sizes, "drive")
     cam_radius = (sizes.cam_across_mm or 1.3 * shaft) / 2
     return SlotPlan(
         blade=blade,
@@ -210,10 +211,8 @@ def slot_plan(docket: Docket) -> SlotPlan:
         extent_mm=max(shaft, cam_radius, length_mm / 2) * 1.35,
         offset_mm=offset,
         lobes=docket.particulars.lobes_taken,
-        assumed=tuple(key for record in (docket.particulars, sizes)
-                      for key in ("rotation", "lobes", "drive")
-                      if key in parameters(record) and is_assumed(record, key)),
-    )  # fmt: skip
+        assumed=tuple(key for record, key in told if is_assumed(record, key)),
+    )
 
 
 def _rectangle(half: np.ndarray) -> np.ndarray:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.mechanics.moved import with_moved
@@ -28,18 +29,22 @@ DISTANCES = ("standing_mm", "moving_mm", "rest_mm", "out_mm")
 _STEP_MM = 1e-6
 
 
+def _arm(label: str, help: str) -> Any:
+    """How far a point lies from what the part turns on."""
+    return number(label, LENGTH, hard=(0.5, 300.0), usual=(5.0, 60.0), uncertain=True, trade_u=0.1,
+                  help=help)  # fmt: skip
+
+
 @stored
 class Distances(Record):
     """Four distances that say how far one part has turned."""
 
-    standing_mm: float | None = number(
-        "Axis to the point that stands", LENGTH, hard=(0.5, 300.0), usual=(5.0, 60.0),
-        uncertain=True, trade_u=0.1, help="From the axis of the shaft, on which the cam turns.",
-    )  # fmt: skip
-    moving_mm: float | None = number(
-        "Axis to the point that moves", LENGTH, hard=(0.5, 300.0), usual=(5.0, 60.0),
-        uncertain=True, trade_u=0.1, help="Any point of the part that callipers can find again.",
-    )  # fmt: skip
+    standing_mm: float | None = _arm(
+        "Axis to the point that stands", "From the axis of the shaft, on which the cam turns."
+    )
+    moving_mm: float | None = _arm(
+        "Axis to the point that moves", "Any point of the part that callipers can find again."
+    )
     rest_mm: float | None = number(
         "Between the two at rest", LENGTH, hard=(0.0, 600.0), usual=(2.0, 80.0), uncertain=True,
         trade_u=0.1, help="With the weights fully in.",
@@ -54,14 +59,12 @@ class Distances(Record):
 class SwingDistances(Distances):
     """The same of a weight, which turns on its pivot."""
 
-    standing_mm: float | None = number(
-        "Pivot to the point that stands", LENGTH, hard=(0.5, 300.0), usual=(5.0, 60.0),
-        uncertain=True, trade_u=0.1, help="From the middle of the pivot on which it swings.",
-    )  # fmt: skip
-    moving_mm: float | None = number(
-        "Pivot to the point that moves", LENGTH, hard=(0.5, 300.0), usual=(5.0, 60.0),
-        uncertain=True, trade_u=0.1, help="Any point of the weight that callipers can find again.",
-    )  # fmt: skip
+    standing_mm: float | None = _arm(
+        "Pivot to the point that stands", "From the middle of the pivot on which it swings."
+    )
+    moving_mm: float | None = _arm(
+        "Pivot to the point that moves", "Any point of the weight that callipers can find again."
+    )
 
 
 @stored

@@ -95,13 +95,17 @@ class PointResult:
 
     @property
     def deviation_deg(self) -> float | None:
-        """Estimate less the middle of the band."""
-        return None if self.estimate_deg is None else self.estimate_deg - self.middle_deg
+        """Estimate less the middle of the band; None without one, or where there is one limit."""
+        return self._off_middle(self.estimate_deg)
 
     @property
     def predicted_deviation_deg(self) -> float | None:
-        """Prediction less the middle of the band."""
-        return None if self.predicted_deg is None else self.predicted_deg - self.middle_deg
+        """Prediction less the middle of the band, likewise."""
+        return self._off_middle(self.predicted_deg)
+
+    def _off_middle(self, deg: float | None) -> float | None:
+        one_limit = np.isinf(self.high_deg - self.low_deg)
+        return None if deg is None or one_limit else deg - self.middle_deg
 
 
 @dataclass(frozen=True)

@@ -61,9 +61,7 @@ class FaultsTold:
 
     def changed(self, parts: Parts) -> float:
         """Chance that something was done between the sessions where these are the faults now."""
-        as_was = self.left * self._of(frozenset(p for p in parts if p in self._seen))
-        since = (1.0 - self.left) * self._whatever
-        return since / max(as_was + since, _LEAST)
+        return 1.0 - self._as_was(frozenset(p for p in parts if p in self._seen))
 
     def amount(self, key: str) -> tuple[float, float]:
         """Mean and standard deviation of a fault's amount as it is now: left as it was, or another
@@ -71,10 +69,14 @@ class FaultsTold:
         if key not in self.amounts:
             return 0.0, 1.0
         mean, u = self.amounts[key]
-        as_was = self.left * self._of(frozenset({(key, 1.0)}))
-        share = as_was / max(as_was + (1.0 - self.left) * self._whatever, _LEAST)
+        share = self._as_was(frozenset({(key, 1.0)}))
         spread = share * u**2 + (1.0 - share) + share * (1.0 - share) * mean**2
         return share * mean, float(np.sqrt(spread))
+
+    def _as_was(self, parts: Parts) -> float:
+        """Chance that what lasts was left as it was, where these are the faults now."""
+        as_was = self.left * self._of(parts)
+        return as_was / max(as_was + (1.0 - self.left) * self._whatever, _LEAST)
 
     @cached_property
     def _whatever(self) -> float:

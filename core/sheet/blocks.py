@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
@@ -141,7 +140,6 @@ def _result_rows(heading: tuple[Content, ...], rows: Sequence[tuple[Content, Poi
 def _result_cells(place: Content, result: PointResult, view: View, predicted: bool,
                   measured: bool) -> list[Cell]:  # fmt: skip
     cells = [Cell(place), Cell(view.between(result.low_deg, result.high_deg))]
-    has_middle = math.isfinite(result.high_deg - result.low_deg)
     if predicted:
         said, branch = view.at(result.predicted_deg), result.predicted_branch
         cells += [
@@ -151,13 +149,13 @@ def _result_cells(place: Content, result: PointResult, view: View, predicted: bo
                 else said,
                 "cross" if measured and result.predicted_inside is False else "",
             ),
-            Cell(view.angle(result.predicted_deviation_deg if has_middle else None, signed=True)),
+            Cell(view.angle(result.predicted_deviation_deg, signed=True)),
         ]
     if measured:
         chance = result.probability_inside
         cells += [
             Cell(view.at_u(result.estimate_deg, result.u_deg)),
-            Cell(view.angle(result.deviation_deg if has_middle else None, signed=True)),
+            Cell(view.angle(result.deviation_deg, signed=True)),
             Cell("" if chance is None else percent(chance)),
             not_read() if result.not_read else decision(result.word),
         ]

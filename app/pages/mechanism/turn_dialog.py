@@ -79,7 +79,6 @@ class TurnDialog(MeasuringDialog):
     def follow(self) -> None:
         """Work the angles out and show them."""
         self.said.say("")
-        self._refused = False
         cam, swing = self._angle("cam"), self._angle("swing")
         facts = []
         for name, found in (
@@ -89,14 +88,14 @@ class TurnDialog(MeasuringDialog):
             if found is not None:
                 facts.append((name, f"{figure(found.deg, found.u_deg)}°"))
         self.facts.show_facts(facts)
-        if not facts and not self.said.text():
+        refused = bool(self.said.text())
+        if not facts and not refused:
             self.said.say(
                 translate(
                     "springs", "Enter the distances first, at rest and out, of the cam or a weight."
                 )
             )
-        can = bool(facts) and not self._refused
-        allow(self.fill_button, can, self.said.text())
+        allow(self.fill_button, bool(facts) and not refused, self.said.text())
 
     def _angle(self, part: str) -> Turned | None:
         distances = getattr(self.asked, part)
@@ -104,7 +103,6 @@ class TurnDialog(MeasuringDialog):
             return turned(distances)
         except BobweightError as error:
             self.said.say(sentence(error.problem, distances, self._display), "wrong")
-            self._refused = True
             return None
 
     def fill(self) -> None:
