@@ -75,7 +75,7 @@ class SettingUpPage(Page):
             re.split("[:,]", frame.title)[0].replace(" ", "\u00a0") for frame in self._frames
         )  # a link is never broken
         links = [f'<a href="{number}">{escaped(name)}</a>' for number, name in enumerate(names)]
-        self.contents.setText(" \u2003".join(links))
+        self.contents.setText("\u00a0\u00a0\u00a0 ".join(links))
 
     def _go_to(self, link: str) -> None:
         """Show a group and give its first field the keyboard."""
