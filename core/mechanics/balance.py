@@ -26,6 +26,20 @@ _ONE_ANGLE_RAD = 1e-12  # take-ups closer than this are one; at rest or stop the
 _BESIDE_RAD = 1e-9  # so far beside an edge is surely on that side of it
 _LEAST_STOP_DEG = 1e-3  # a build varied to no travel, or to less than none, stands at rest
 _CHUNK_VALUES = 24_000  # values handled at once: about what a core's own cache holds
+_KEPT_BYTES = 16 << 20
+
+
+def _keep_pages() -> None:
+    """Have the pages of arrays that are done with kept for the next ones.
+
+    glibc hands the pages of every array of some 128 kB back to the system and fetches them anew,
+    which costs as much as the mechanics; once a bigger block has been freed it keeps up to twice
+    that (mallopt(3), M_MMAP_THRESHOLD, on its dynamic adjustment). Elsewhere it does nothing.
+    """
+    np.empty(_KEPT_BYTES, dtype=np.uint8)
+
+
+_keep_pages()
 
 
 @dataclass(frozen=True)

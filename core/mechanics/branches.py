@@ -50,7 +50,7 @@ class Curves:
         return _by_halves(self.advance_deg, table, speed, rising)
 
 
-_FEW_SPEEDS = 8  # so few are read for all builds together, more are read build by build
+_FEW_SPEEDS = 24  # so few are read for all builds together, more are read build by build
 
 
 def _by_rows(theta: np.ndarray, table: np.ndarray, speed: np.ndarray, rising: bool) -> np.ndarray:

@@ -6,6 +6,8 @@ Angles in radians; every argument and result broadcasts against the values of th
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
@@ -15,6 +17,39 @@ from bobweight.core.problems import Problem
 
 LEAST_APART = 1e-6
 """Measured points nearer to each other than this, in degrees or millimetres, are not apart."""
+
+
+@dataclass(frozen=True)
+class Turned:
+    """An angle by its cosine and sine: of these lengths, levers and pulls are made, so that each is
+    worked out once for all of them."""
+
+    cosine: Array
+    sine: Array
+
+    @classmethod
+    def by(cls, angle_rad: Array) -> Turned:
+        """By an angle in radians."""
+        return cls(np.cos(angle_rad), np.sin(angle_rad))
+
+    @classmethod
+    def short_of(cls, turn_rad: Array, x: Array, y: Array, radius: Array) -> Turned:
+        """The angle by which a vector (x, y) of this length is short of a polar angle."""
+        along, aside = np.cos(turn_rad) / radius, np.sin(turn_rad) / radius
+        return cls(along * x + aside * y, aside * x - along * y)
+
+    def onto(self, cosine: Array, sine: Array, way: Array = 1.0) -> Turned:
+        """Another angle, by these, with this one added ``way`` times: 1 or −1. With a factor before
+        both of them it stands before both of what is found."""
+        return Turned(
+            cosine * self.cosine - (way * sine) * self.sine,
+            sine * self.cosine + (way * cosine) * self.sine,
+        )
+
+    @property
+    def rad(self) -> Array:
+        """The angle in radians, between −π and π."""
+        return np.arctan2(self.sine, self.cosine)
 
 
 class LinkageKind:
@@ -31,17 +66,17 @@ class LinkageKind:
     def __init__(self, builds: Builds):
         self.builds = builds
 
-    def swing(self, theta_rad: Array) -> tuple[Array, Array]:
-        """Swing φ in radians and dφ/dθ at a cam angle; NaN beyond the linkage's reach."""
+    def swing(self, theta_rad: Array, cam: Turned) -> tuple[Turned, Array]:
+        """Swing φ and dφ/dθ at a cam angle, given both ways; NaN beyond the linkage's reach."""
         raise NotImplementedError
 
     def cam(self, phi_rad: Array) -> Array:
         """The cam angle θ in radians at a swing: the inverse of :meth:`swing`."""
         raise NotImplementedError
 
-    def inertia_slope(self, theta_rad: Array, phi_rad: Array, swing_slope: Array) -> Array:
+    def inertia_slope(self, theta_rad: Array, swing: Turned, swing_slope: Array) -> Array:
         """J'(θ) of all weights together, in g·mm² per radian of cam."""
-        return inertia_slope(self.builds, phi_rad, swing_slope)
+        return inertia_slope(self.builds, swing.cosine, swing.sine, swing_slope)
 
     @staticmethod
     def problems(mechanism: Mechanism) -> list[Problem]:
@@ -58,9 +93,9 @@ class ConstantRatio(LinkageKind):
         super().__init__(builds)
         self.ratio = builds.value("linkage", "ratio")
 
-    def swing(self, theta_rad: Array) -> tuple[Array, Array]:
+    def swing(self, theta_rad: Array, cam: Turned) -> tuple[Turned, Array]:
         slope = 1.0 / self.ratio
-        return theta_rad * slope, slope
+        return Turned.by(theta_rad * slope), slope
 
     def cam(self, phi_rad: Array) -> Array:
         return phi_rad * self.ratio

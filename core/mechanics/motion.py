@@ -13,15 +13,21 @@ from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.builds import Array, Builds, unlike_weights
 from bobweight.core.mechanics.link import RigidLink
 from bobweight.core.mechanics.linkage import PinInSlot, linkage_of
-from bobweight.core.mechanics.linkage_kind import LinkageKind
+from bobweight.core.mechanics.linkage_kind import LinkageKind, Turned
 
 
 @dataclass(frozen=True)
 class Swing:
-    """Swing φ in radians and dφ/dθ of every weight, in the order of the weights."""
+    """Turn θ of the cam; swing φ and dφ/dθ of every weight, in the order of the weights."""
 
-    phi_rad: tuple[Array, ...]
+    cam: Turned
+    weights: tuple[Turned, ...]
     slope: tuple[Array, ...]
+
+    @property
+    def phi_rad(self) -> tuple[Array, ...]:
+        """Swing of every weight in radians."""
+        return tuple(weight.rad for weight in self.weights)
 
     def of(self, segments: slice) -> Swing:
         """Those of some segments."""
@@ -30,7 +36,11 @@ class Swing:
             each = isinstance(of, np.ndarray) and of.ndim == 3 and of.shape[1] > 1
             return np.asarray(of)[:, segments] if each else of
 
-        return Swing(tuple(map(part, self.phi_rad)), tuple(map(part, self.slope)))
+        def of_turned(of: Turned) -> Turned:
+            return Turned(part(of.cosine), part(of.sine))
+
+        weights, slope = tuple(map(of_turned, self.weights)), tuple(map(part, self.slope))
+        return Swing(of_turned(self.cam), weights, slope)
 
 
 class Motion:
@@ -62,16 +72,17 @@ class Motion:
 
     def at(self, theta_rad: Array) -> Swing:
         """Every weight's swing at a cam angle; NaN beyond the reach of its linkage."""
-        of_group = [(kind, kind.swing(theta_rad)) for kind in self.groups]
+        cam = Turned.by(theta_rad)
+        of_group = [(kind, kind.swing(theta_rad, cam)) for kind in self.groups]
         each = [next(s for k, s in of_group if k is kind) for kind in self.linkages]
-        return Swing(tuple(s[0] for s in each), tuple(s[1] for s in each))
+        return Swing(cam, tuple(s[0] for s in each), tuple(s[1] for s in each))
 
     def inertia_slope(self, theta_rad: Array, swing: Swing) -> Array:
         """J'(θ) of all weights together, in g·mm² per radian of cam."""
         parts = []
         for kind in self.groups:
             index = self.linkages.index(kind)
-            parts.append(kind.inertia_slope(theta_rad, swing.phi_rad[index], swing.slope[index]))
+            parts.append(kind.inertia_slope(theta_rad, swing.weights[index], swing.slope[index]))
         return parts[0] if len(parts) == 1 else sum(parts[1:], parts[0])
 
     def side(self, index: int) -> Array:

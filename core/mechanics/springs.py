@@ -17,6 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bobweight.core.mechanics.builds import Array, Builds
+from bobweight.core.mechanics.linkage_kind import Turned
 from bobweight.core.mechanics.motion import Motion, Swing, next_weight
 from bobweight.core.mechanics.places import places
 
@@ -52,6 +53,12 @@ class End:
             return angle + self.with_swing * swing.phi_rad[self.weight]
         return angle if self.stands else angle + self.with_cam * theta_rad
 
+    def turned(self, swing: Swing) -> tuple[Turned, Array]:
+        """What it turns with, and how many times so much it turns: 1 or −1."""
+        if self.weight is not None:
+            return swing.weights[self.weight], self.with_swing
+        return swing.cam, self.with_cam
+
     def place(self, theta_rad: Array, swing: Swing) -> Array:
         """Where it is, as a complex number in the spring's frame."""
         return self.centre + self.arm * np.exp(1j * self.turn(theta_rad, swing))
@@ -66,16 +73,14 @@ class _Term:
     plus: End | None
     minus: End | None
 
-    def x(self, theta_rad: Array, swing: Swing) -> Array:
-        angle = self.x_0
+    def turned(self, swing: Swing) -> Turned:
+        """x, by B cos x and B sin x."""
+        found = Turned(self.b_mm2 * np.cos(self.x_0), self.b_mm2 * np.sin(self.x_0))
         for end, sign in ((self.plus, 1.0), (self.minus, -1.0)):
-            if end is None:
-                continue
-            if end.weight is not None:
-                angle = angle + (sign * end.with_swing) * swing.phi_rad[end.weight]
-            else:
-                angle = angle + (sign * end.with_cam) * theta_rad
-        return angle
+            if end is not None:
+                by, way = end.turned(swing)
+                found = by.onto(found.cosine, found.sine, sign * way)
+        return found
 
     def slope(self, swing: Swing) -> Array:
         """dx/dθ."""
@@ -107,14 +112,14 @@ class SpringPath:
         """Distance from post to peg."""
         square = self.a_mm2
         for term in self.terms:
-            square = square - term.b_mm2 * np.cos(term.x(theta_rad, swing))
+            square = square - term.turned(swing).cosine
         return np.sqrt(square)
 
     def lever_mm2(self, theta_rad: Array, swing: Swing) -> Array:
         """Half the slope of the square of the length against advance: length times its slope."""
         lever: Array = 0.0
         for term in self.terms:
-            lever = lever + 0.5 * term.b_mm2 * np.sin(term.x(theta_rad, swing)) * term.slope(swing)
+            lever = lever + 0.5 * term.turned(swing).sine * term.slope(swing)
         return lever
 
     def torque_nmm(self, theta_rad: Array, swing: Swing) -> Array:
@@ -122,16 +127,9 @@ class SpringPath:
         length = np.full(np.shape(theta_rad), 0.0) + self.a_mm2
         lever: Array = 0.0
         for term in self.terms:
-            x = term.x(theta_rad, swing)
-            part = np.cos(x)
-            part *= term.b_mm2
-            length -= part
-            part = np.sin(x)
-            part *= 0.5 * term.b_mm2
-            slope = term.slope(swing)
-            if np.ndim(slope) or slope != 1.0:
-                part *= slope
-            lever = lever + part if len(self.terms) > 1 else part
+            x = term.turned(swing)
+            length -= x.cosine
+            lever = lever + x.sine * (0.5 * term.slope(swing))
         np.sqrt(length, out=length)
         pull_per_mm = (self.initial_tension_n - self.rate_n_per_mm * self.taken_up_mm) / length
         pull_per_mm += self.rate_n_per_mm

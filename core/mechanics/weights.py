@@ -7,7 +7,7 @@ import numpy as np
 from bobweight.core.mechanics.builds import Array, Builds
 
 
-def inertia_slope(builds: Builds, phi_rad: Array, swing_slope: Array) -> Array:
+def inertia_slope(builds: Builds, cosine: Array, sine: Array, swing_slope: Array) -> Array:
     """J'(θ) of all weights together, in g·mm² per radian of cam.
 
     J = n [I_g + m (R² + c² + 2 R c cos α)] with α = α₀ − φ, so J' = 2 n m R c sin α · dφ/dθ; the
@@ -15,8 +15,8 @@ def inertia_slope(builds: Builds, phi_rad: Array, swing_slope: Array) -> Array:
 
     Parameters
     ----------
-    phi_rad, swing_slope : array
-        Swing of a weight and its slope dφ/dθ, broadcastable to (builds, segments, knots).
+    cosine, sine, swing_slope : array
+        Of the swing φ of a weight, and its slope dφ/dθ, broadcastable to (builds, segments, knots).
     """
     scale = (
         2.0
@@ -26,4 +26,6 @@ def inertia_slope(builds: Builds, phi_rad: Array, swing_slope: Array) -> Array:
         * builds.value("weights", "cg_mm")
     )
     alpha_0 = np.radians(builds.value("weights", "rest_angle_deg"))
-    return scale * np.sin(alpha_0 - phi_rad) * swing_slope
+    pull = scale * np.sin(alpha_0) * cosine - scale * np.cos(alpha_0) * sine
+    pull *= swing_slope
+    return pull

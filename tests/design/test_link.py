@@ -12,6 +12,7 @@ from bobweight.core.docket.mechanism import Linkage, Mechanism, Weights
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.linkage import linkage_of
+from bobweight.core.mechanics.linkage_kind import Turned
 from bobweight.core.mechanics.pose import pose
 from bobweight.core.mechanics.predict import predict
 from tests.mechanics.independent import Vectors
@@ -37,6 +38,12 @@ def linked(rng: np.random.Generator) -> Mechanism:
     return plain(weights=weights, linkage=linkage, stop_deg=rng.uniform(6, 15))
 
 
+def swing_of(kind, theta: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Swing in radians and its slope."""
+    swing, slope = kind.swing(theta, Turned.by(theta))
+    return swing.rad, slope
+
+
 def movable(count: int, seed: int = 5) -> list[Mechanism]:
     rng, found = np.random.default_rng(seed), []
     while len(found) < count:
@@ -50,7 +57,7 @@ def movable(count: int, seed: int = 5) -> list[Mechanism]:
 def test_swing_keeps_the_link_rigid_and_inverts(mechanism):
     kind = linkage_of(Builds(mechanism))
     theta = np.radians(np.linspace(0.0, mechanism.stop_deg, 41)).reshape(1, 1, -1)
-    phi, slope = kind.swing(theta)
+    phi, slope = swing_of(kind, theta)
     assert np.allclose(kind.cam(phi), theta, atol=1e-10)
     assert phi[0, 0, 0] == pytest.approx(0.0, abs=1e-12)
     for degrees in np.linspace(0.0, mechanism.stop_deg, 7):
@@ -61,7 +68,7 @@ def test_swing_keeps_the_link_rigid_and_inverts(mechanism):
         rest = math.atan2(*pose(mechanism, 0.0).weights[0].foot_pin_xy[::-1])
         assert math.remainder(turned - rest, math.tau) == pytest.approx(math.radians(degrees))
     h = 1e-6
-    numeric = (kind.swing(theta + h)[0] - kind.swing(theta - h)[0]) / (2 * h)
+    numeric = (swing_of(kind, theta + h)[0] - swing_of(kind, theta - h)[0]) / (2 * h)
     assert np.allclose(slope, numeric, rtol=1e-5, atol=1e-6)
 
 
@@ -82,11 +89,11 @@ def test_varied_builds_agree_with_single_ones():
     lengths = mechanism.linkage.link_mm + np.array([-0.05, 0.0, 0.05])
     kind = linkage_of(Builds(mechanism, {("linkage", "link_mm"): lengths}))
     theta = np.radians(np.linspace(0.0, 5.0, 9)).reshape(1, 1, -1)
-    phi = kind.swing(theta)[0]
+    phi, _ = swing_of(kind, theta)
     for row, length in enumerate(lengths):
         linkage = mechanism.linkage.with_changes(link_mm=float(length))
         one = linkage_of(Builds(mechanism.with_changes(linkage=linkage)))
-        assert np.allclose(phi[row], one.swing(theta)[0][0], atol=1e-12)
+        assert np.allclose(phi[row], swing_of(one, theta)[0][0], atol=1e-12)
 
 
 def test_a_link_that_does_not_reach_is_told():

@@ -1,5 +1,9 @@
 """Many builds at once give what each gives alone, whatever varies between them."""
 
+import platform
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 
@@ -215,3 +219,27 @@ def test_a_curve_that_a_job_asks_too_answers_though_all_was_forgotten_meanwhile(
 
     monkeypatch.setattr(type(made), "_advance_deg", while_others_ask)
     np.testing.assert_allclose(made.advance_deg(np.append(speeds[:2], 900.0)), rightly, atol=1e-8)
+
+
+_AGAIN_AND_AGAIN = """
+import resource
+import numpy as np
+from bobweight.core.mechanics.balance import balance_speeds
+from bobweight.core.mechanics.builds import Builds
+from tests.mechanics.mechanisms import plain
+
+builds = Builds(plain(), {("weights", "mass_g"): np.linspace(25.0, 30.0, 500)})
+balance_speeds(builds, 40)
+before = resource.getrusage(resource.RUSAGE_SELF).ru_minflt
+for _ in range(20):
+    balance_speeds(builds, 40)
+print(resource.getrusage(resource.RUSAGE_SELF).ru_minflt - before)
+"""
+
+
+@pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="of glibc's malloc alone")
+def test_pages_of_arrays_are_kept_for_the_next():
+    """Else some 500 of 4 kB are fetched from the system in each of the twenty, at the price of the
+    mechanics over again (getrusage(2) counts them)."""
+    done = subprocess.run([sys.executable, "-c", _AGAIN_AND_AGAIN], capture_output=True, check=True)
+    assert int(done.stdout) < 2000

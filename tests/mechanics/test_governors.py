@@ -13,7 +13,7 @@ from bobweight.core.docket.mechanism import Linkage, Mechanism, Weights
 from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance, Speeds
 from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.builds import Builds
-from bobweight.core.mechanics.linkage import LinkageKind
+from bobweight.core.mechanics.linkage_kind import LinkageKind, Turned
 
 INCH_MM, POUND_G = 25.4, 453.59237  # exact by definition
 POUND_FORCE_N = 4.448222  # NIST SP 811, Appendix B.8
@@ -26,13 +26,13 @@ class Balls(LinkageKind):
         super().__init__(builds)
         self.radius_mm, self.gain = radius_mm, gain
 
-    def swing(self, theta_rad):
-        return theta_rad, np.ones_like(theta_rad)
+    def swing(self, theta_rad, cam):
+        return Turned.by(theta_rad), np.ones_like(theta_rad)
 
     def cam(self, phi_rad):
         return phi_rad
 
-    def inertia_slope(self, theta_rad, phi_rad, swing_slope):
+    def inertia_slope(self, theta_rad, swing, swing_slope):
         weights = self.builds.mechanism.weights
         radius = self.radius_mm + self.gain * theta_rad
         return 2.0 * weights.count * weights.mass_g * radius * self.gain
