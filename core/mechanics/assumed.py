@@ -11,7 +11,7 @@ import numpy as np
 
 from bobweight.core.mechanics.builds import Array
 from bobweight.core.mechanics.learned import SHAPES
-from bobweight.core.mechanics.linkage_kind import ConstantRatio, Turned
+from bobweight.core.mechanics.linkage_kind import Angle, ConstantRatio
 
 SPREADS = (0.35, 0.25, 0.15, 0.08)
 """Standard deviations of the logarithm of the pull in each polynomial (common practice: pulls of
@@ -22,7 +22,7 @@ RANGE_RAD = np.radians(16.0)
 class AssumedPull(ConstantRatio):
     """Weights on a constant ratio, as far as anyone knows."""
 
-    def inertia_slope(self, theta_rad: Array, swing: Turned, swing_slope: Array) -> Array:
+    def inertia_slope(self, theta_rad: Array, swing: Angle, swing_slope: Array) -> Array:
         pull = super().inertia_slope(theta_rad, swing, swing_slope)
         at = np.clip(2.0 * np.asarray(theta_rad) / RANGE_RAD - 1.0, -1.0, 1.5)
         logarithm: Array = 0.0

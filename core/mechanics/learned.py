@@ -11,7 +11,7 @@ import numpy as np
 
 from bobweight.core.docket.mechanism import LEARNED_SHAPES, Mechanism
 from bobweight.core.mechanics.builds import Array, Builds
-from bobweight.core.mechanics.linkage_kind import LEAST_APART, LinkageKind, Turned
+from bobweight.core.mechanics.linkage_kind import LEAST_APART, Angle, LinkageKind
 from bobweight.core.problems import Problem, required
 
 SHAPES = tuple(f"shape_{i + 1}" for i in range(LEARNED_SHAPES))
@@ -43,14 +43,14 @@ class LearnedLinkage(LinkageKind):
             at, np.stack(columns, axis=-1), bc_type=kind, extrapolate=False
         )
 
-    def swing(self, theta_rad: Array, cam: Turned) -> tuple[Turned, Array]:
+    def swing(self, theta_rad: Array, cam: Angle) -> tuple[Angle, Array]:
         unknown = np.full(np.shape(theta_rad), np.nan)
-        return Turned(unknown, unknown), unknown
+        return Angle(unknown, unknown), unknown
 
     def cam(self, phi_rad: Array) -> Array:
         return np.full(np.shape(phi_rad), np.nan)
 
-    def inertia_slope(self, theta_rad: Array, swing: Turned, swing_slope: Array) -> Array:
+    def inertia_slope(self, theta_rad: Array, swing: Angle, swing_slope: Array) -> Array:
         columns = self.spline(theta_rad)
         logarithm = columns[..., 0]
         for index, shape in enumerate(self.shapes, start=1):

@@ -12,7 +12,7 @@ import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.builds import Array, Builds
-from bobweight.core.mechanics.linkage_kind import LinkageKind, Turned, wrapped
+from bobweight.core.mechanics.linkage_kind import Angle, LinkageKind, wrapped
 from bobweight.core.problems import Problem, required
 
 _LEAST_TURN = 1e-6  # cam turn per weight turn at rest below which the link is in line
@@ -49,7 +49,7 @@ class RigidLink(LinkageKind):
         """Polar angle of the foot's pin in the weight's own frame."""
         return self.chi_0 + self.sign * theta_rad
 
-    def swing(self, theta_rad: Array, cam: Turned) -> tuple[Turned, Array]:
+    def swing(self, theta_rad: Array, cam: Angle) -> tuple[Angle, Array]:
         chi = self.foot_angle(theta_rad)
         dx, dy = self.foot * np.cos(chi) - self.pivot, self.foot * np.sin(chi)
         apart = np.hypot(dx, dy)
@@ -58,7 +58,7 @@ class RigidLink(LinkageKind):
             turn = np.arctan2(dy, dx) + self.bend * np.arccos(cosine)
             arm, foot, link = self._vectors(turn, chi)
             slope = -self.sign * _cross(foot, link) / _cross(arm, link)
-        return Turned.short_of(self.turn_0, *arm, self.pin), slope
+        return Angle.short_of(self.turn_0, *arm, self.pin), slope
 
     def cam(self, phi_rad: Array) -> Array:
         return self.sign * wrapped(self._foot_angle(self.turn_0 - phi_rad) - self.chi_0)

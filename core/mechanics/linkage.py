@@ -15,7 +15,7 @@ from bobweight.core.mechanics.assumed import AssumedPull
 from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.learned import LearnedLinkage
 from bobweight.core.mechanics.link import RigidLink
-from bobweight.core.mechanics.linkage_kind import ConstantRatio, LinkageKind, Turned, wrapped
+from bobweight.core.mechanics.linkage_kind import Angle, ConstantRatio, LinkageKind, wrapped
 from bobweight.core.mechanics.monotone import MonotoneCubic
 from bobweight.core.problems import required
 
@@ -48,14 +48,14 @@ class PinInSlot(LinkageKind):
         slope = self.pin * (self.pin + self.pivot * np.cos(turn)) / (x * x + y * y)
         return np.arctan2(y, x), slope
 
-    def swing(self, theta_rad: Array, cam: Turned) -> tuple[Turned, Array]:
+    def swing(self, theta_rad: Array, cam: Angle) -> tuple[Angle, Array]:
         psi = cam.onto(np.cos(self.psi_0), np.sin(self.psi_0), self.sign)
         sine, cosine = psi.sine, psi.cosine
         with np.errstate(invalid="ignore"):
             half = np.sqrt(self.pin**2 - (self.pivot * sine) ** 2)
         rho = self.pivot * cosine + self.branch * half
         pin_xy = rho * cosine - self.pivot, rho * sine  # from the pivot
-        swing = Turned.short_of(self.turn_0, *pin_xy, self.pin)
+        swing = Angle.short_of(self.turn_0, *pin_xy, self.pin)
         # dψ/dturn = a (a + R cos turn) / ρ², where a (a + R cos turn) = ± ρ √(…)
         with np.errstate(divide="ignore", invalid="ignore"):
             slope = -self.sign * rho * self.branch / half
@@ -78,9 +78,9 @@ class MeasuredSwing(LinkageKind):
         )
         self.bends_rad = self.table.at
 
-    def swing(self, theta_rad: Array, cam: Turned) -> tuple[Turned, Array]:
+    def swing(self, theta_rad: Array, cam: Angle) -> tuple[Angle, Array]:
         phi, slope = self.table.both(theta_rad)
-        return Turned.by(phi), slope
+        return Angle.by(phi), slope
 
     def cam(self, phi_rad: Array) -> Array:
         return self.table.inverse(phi_rad)
@@ -113,15 +113,15 @@ class MeasuredRadius(LinkageKind):
         cosine = (np.square(radius_mm) - self.fixed_mm2) / self.turned_mm2
         return np.arccos(np.clip(cosine, -1.0, 1.0))
 
-    def swing(self, theta_rad: Array, cam: Turned) -> tuple[Turned, Array]:
+    def swing(self, theta_rad: Array, cam: Angle) -> tuple[Angle, Array]:
         if not self.has_swing:
             unknown = np.full(np.shape(theta_rad), np.nan)
-            return Turned(unknown, unknown), unknown
+            return Angle(unknown, unknown), unknown
         radius, radius_slope = self.table.both(theta_rad)
         alpha = self._alpha(radius)
         with np.errstate(divide="ignore", invalid="ignore"):
             slope = 2.0 * radius * radius_slope / (self.turned_mm2 * np.sin(alpha))
-        return Turned.by(self.alpha_0 - alpha), slope
+        return Angle.by(self.alpha_0 - alpha), slope
 
     def cam(self, phi_rad: Array) -> Array:
         alpha = self.alpha_0 - phi_rad
@@ -130,7 +130,7 @@ class MeasuredRadius(LinkageKind):
         radius = np.sqrt(np.where((alpha >= 0) & (square >= 0), square, np.nan))
         return self.table.inverse(radius)
 
-    def inertia_slope(self, theta_rad: Array, swing: Turned, swing_slope: Array) -> Array:
+    def inertia_slope(self, theta_rad: Array, swing: Angle, swing_slope: Array) -> Array:
         weights = 2.0 * self.builds.weights * self.builds.value("weights", "mass_g")
         radius, radius_slope = self.table.both(theta_rad)
         found: Array = weights * radius * radius_slope

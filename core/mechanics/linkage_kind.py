@@ -20,7 +20,7 @@ LEAST_APART = 1e-6
 
 
 @dataclass(frozen=True)
-class Turned:
+class Angle:
     """An angle by its cosine and sine: of these lengths, levers and pulls are made, so that each is
     worked out once for all of them."""
 
@@ -28,20 +28,20 @@ class Turned:
     sine: Array
 
     @classmethod
-    def by(cls, angle_rad: Array) -> Turned:
+    def by(cls, angle_rad: Array) -> Angle:
         """By an angle in radians."""
         return cls(np.cos(angle_rad), np.sin(angle_rad))
 
     @classmethod
-    def short_of(cls, turn_rad: Array, x: Array, y: Array, radius: Array) -> Turned:
+    def short_of(cls, turn_rad: Array, x: Array, y: Array, radius: Array) -> Angle:
         """The angle by which a vector (x, y) of this length is short of a polar angle."""
         along, aside = np.cos(turn_rad) / radius, np.sin(turn_rad) / radius
         return cls(along * x + aside * y, aside * x - along * y)
 
-    def onto(self, cosine: Array, sine: Array, way: Array = 1.0) -> Turned:
+    def onto(self, cosine: Array, sine: Array, way: Array = 1.0) -> Angle:
         """Another angle, by these, with this one added ``way`` times: 1 or −1. With a factor before
         both of them it stands before both of what is found."""
-        return Turned(
+        return Angle(
             cosine * self.cosine - (way * sine) * self.sine,
             sine * self.cosine + (way * cosine) * self.sine,
         )
@@ -66,7 +66,7 @@ class LinkageKind:
     def __init__(self, builds: Builds):
         self.builds = builds
 
-    def swing(self, theta_rad: Array, cam: Turned) -> tuple[Turned, Array]:
+    def swing(self, theta_rad: Array, cam: Angle) -> tuple[Angle, Array]:
         """Swing φ and dφ/dθ at a cam angle, given both ways; NaN beyond the linkage's reach."""
         raise NotImplementedError
 
@@ -74,7 +74,7 @@ class LinkageKind:
         """The cam angle θ in radians at a swing: the inverse of :meth:`swing`."""
         raise NotImplementedError
 
-    def inertia_slope(self, theta_rad: Array, swing: Turned, swing_slope: Array) -> Array:
+    def inertia_slope(self, theta_rad: Array, swing: Angle, swing_slope: Array) -> Array:
         """J'(θ) of all weights together, in g·mm² per radian of cam."""
         return inertia_slope(self.builds, swing.cosine, swing.sine, swing_slope)
 
@@ -93,9 +93,9 @@ class ConstantRatio(LinkageKind):
         super().__init__(builds)
         self.ratio = builds.value("linkage", "ratio")
 
-    def swing(self, theta_rad: Array, cam: Turned) -> tuple[Turned, Array]:
+    def swing(self, theta_rad: Array, cam: Angle) -> tuple[Angle, Array]:
         slope = 1.0 / self.ratio
-        return Turned.by(theta_rad * slope), slope
+        return Angle.by(theta_rad * slope), slope
 
     def cam(self, phi_rad: Array) -> Array:
         return phi_rad * self.ratio

@@ -13,15 +13,15 @@ from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.builds import Array, Builds, unlike_weights
 from bobweight.core.mechanics.link import RigidLink
 from bobweight.core.mechanics.linkage import PinInSlot, linkage_of
-from bobweight.core.mechanics.linkage_kind import LinkageKind, Turned
+from bobweight.core.mechanics.linkage_kind import Angle, LinkageKind
 
 
 @dataclass(frozen=True)
 class Swing:
     """Turn θ of the cam; swing φ and dφ/dθ of every weight, in the order of the weights."""
 
-    cam: Turned
-    weights: tuple[Turned, ...]
+    cam: Angle
+    weights: tuple[Angle, ...]
     slope: tuple[Array, ...]
 
     @property
@@ -36,11 +36,11 @@ class Swing:
             each = isinstance(of, np.ndarray) and of.ndim == 3 and of.shape[1] > 1
             return np.asarray(of)[:, segments] if each else of
 
-        def of_turned(of: Turned) -> Turned:
-            return Turned(part(of.cosine), part(of.sine))
+        def of_angle(of: Angle) -> Angle:
+            return Angle(part(of.cosine), part(of.sine))
 
-        weights, slope = tuple(map(of_turned, self.weights)), tuple(map(part, self.slope))
-        return Swing(of_turned(self.cam), weights, slope)
+        weights, slope = tuple(map(of_angle, self.weights)), tuple(map(part, self.slope))
+        return Swing(of_angle(self.cam), weights, slope)
 
 
 class Motion:
@@ -72,7 +72,7 @@ class Motion:
 
     def at(self, theta_rad: Array) -> Swing:
         """Every weight's swing at a cam angle; NaN beyond the reach of its linkage."""
-        cam = Turned.by(theta_rad)
+        cam = Angle.by(theta_rad)
         of_group = [(kind, kind.swing(theta_rad, cam)) for kind in self.groups]
         each = [next(s for k, s in of_group if k is kind) for kind in self.linkages]
         return Swing(cam, tuple(s[0] for s in each), tuple(s[1] for s in each))

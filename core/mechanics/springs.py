@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bobweight.core.mechanics.builds import Array, Builds
-from bobweight.core.mechanics.linkage_kind import Turned
+from bobweight.core.mechanics.linkage_kind import Angle
 from bobweight.core.mechanics.motion import Motion, Swing, next_weight
 from bobweight.core.mechanics.places import places
 
@@ -53,7 +53,7 @@ class End:
             return angle + self.with_swing * swing.phi_rad[self.weight]
         return angle if self.stands else angle + self.with_cam * theta_rad
 
-    def turned(self, swing: Swing) -> tuple[Turned, Array]:
+    def turned(self, swing: Swing) -> tuple[Angle, Array]:
         """What it turns with, and how many times so much it turns: 1 or −1."""
         if self.weight is not None:
             return swing.weights[self.weight], self.with_swing
@@ -73,9 +73,9 @@ class _Term:
     plus: End | None
     minus: End | None
 
-    def turned(self, swing: Swing) -> Turned:
+    def turned(self, swing: Swing) -> Angle:
         """x, by B cos x and B sin x."""
-        found = Turned(self.b_mm2 * np.cos(self.x_0), self.b_mm2 * np.sin(self.x_0))
+        found = Angle(self.b_mm2 * np.cos(self.x_0), self.b_mm2 * np.sin(self.x_0))
         for end, sign in ((self.plus, 1.0), (self.minus, -1.0)):
             if end is not None:
                 by, way = end.turned(swing)

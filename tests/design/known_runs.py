@@ -13,7 +13,7 @@ from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.linkage import linkage_of
-from bobweight.core.mechanics.linkage_kind import Turned
+from bobweight.core.mechanics.linkage_kind import Angle
 from bobweight.core.mechanics.predict import predict
 
 SURE = {"rate_n_per_mm": 1e-6, "free_length_mm": 1e-6, "initial_tension_n": 1e-6, "slack_mm": 1e-6}
@@ -36,7 +36,8 @@ def weights_and_linkage(rng: np.random.Generator) -> tuple[Mechanism, np.ndarray
                               stick_nmm=stick)  # fmt: skip
         theta = np.radians(np.linspace(0.0, mechanism.stop_deg, 50)).reshape(1, 1, -1)
         kind = linkage_of(Builds(mechanism))
-        pull = np.broadcast_to(kind.inertia_slope(theta, *kind.swing(theta, Turned.by(theta))), theta.shape)[0, 0]
+        swing = kind.swing(theta, Angle.by(theta))
+        pull = np.broadcast_to(kind.inertia_slope(theta, *swing), theta.shape)[0, 0]
         if np.isfinite(pull).all() and pull.min() > 0 and pull.max() < 3 * pull.min():
             return mechanism, pull
 

@@ -12,7 +12,7 @@ from bobweight.core.docket.mechanism import Linkage, Mechanism, Weights
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.linkage import linkage_of
-from bobweight.core.mechanics.linkage_kind import Turned
+from bobweight.core.mechanics.linkage_kind import Angle
 from bobweight.core.mechanics.pose import pose
 from bobweight.core.mechanics.predict import predict
 from tests.mechanics.independent import Vectors
@@ -40,7 +40,7 @@ def linked(rng: np.random.Generator) -> Mechanism:
 
 def swing_of(kind, theta: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Swing in radians and its slope."""
-    swing, slope = kind.swing(theta, Turned.by(theta))
+    swing, slope = kind.swing(theta, Angle.by(theta))
     return swing.rad, slope
 
 

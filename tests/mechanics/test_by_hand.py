@@ -13,7 +13,7 @@ from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.capsule import plate_curve
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.linkage import linkage_of
-from bobweight.core.mechanics.linkage_kind import Turned
+from bobweight.core.mechanics.linkage_kind import Angle
 from bobweight.core.mechanics.pose import pose
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.mechanics.torques import torques
@@ -112,7 +112,8 @@ def test_the_pull_assumed_bends_by_legendre_s_polynomials():
         for shape in (0.0, 1.0)
     )
     theta = np.radians([[[0.0, 8.0, 16.0]]])
-    pulls = [kind.inertia_slope(theta, *kind.swing(theta, Turned.by(theta))) for kind in (flat, bent)]
+    cam = Angle.by(theta)
+    pulls = [kind.inertia_slope(theta, *kind.swing(theta, cam)) for kind in (flat, bent)]
     expected = np.exp([-0.35, 0.0, 0.35])
     assert (pulls[1] / pulls[0]).ravel() == pytest.approx(expected, rel=1e-9)
 

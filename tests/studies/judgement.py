@@ -96,7 +96,7 @@ def _changed(case: Case, said: Opinion) -> bool:
     return (again.first, again.decision) != (said.first, said.decision)
 
 
-def _judged(task: Task) -> Scored:
+def judged(task: Task) -> Scored:
     group, kind, name, seed, follow = task
     case = _case(group, kind, name, seed)
     begun = process_time()
@@ -349,7 +349,7 @@ def _cases(
             if monotonic() > end:
                 return
             piece = wanted[start : start + 4 * processes]
-            for task, scored in zip(piece, pool.map(_judged, piece), strict=True):
+            for task, scored in zip(piece, pool.map(judged, piece), strict=True):
                 if store:
                     with open(store, "ab") as file:
                         pickle.dump((code, task, scored), file)

@@ -19,13 +19,15 @@ from tests.studies.simulator.sessions import Bench
 
 Harm = Callable[[Generator, Bench], Bench]
 PUMPED = ("capsule_weak", "capsule_leaking", "plate_stiff")
+MOST_SPREADS = 1.5
+"""The biggest fault that is drawn, in spreads above the usual one."""
 MEASUREMENT = ("mark_offset", "tachometer_scale", "lamp_lag", "pipe_left_on")
 
 
 def size(rng: Generator, usual: float, spread: float, most: float = np.inf) -> float:
     """A usual size of a fault."""
     z = abs(rng.normal())
-    return min(usual * float(np.exp(spread * min(z, 1.5))), most)
+    return min(usual * float(np.exp(spread * min(z, MOST_SPREADS))), most)
 
 
 def _on_springs(role: str, change: Callable[[Spring], dict]) -> Callable[[Bench], Bench]:
