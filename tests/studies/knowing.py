@@ -73,9 +73,12 @@ def main() -> None:
     tasks = [(group, kind, "", seed, False) for seed in seeds for kind in KINDS
              for group in ("sound", "faulty")]  # fmt: skip
     told = f"{seeds[0]}…{seeds[-1]}"
-    with section("knowing", "Judgement by one who knows how the cases are drawn", told) as out:
-        with ProcessPoolExecutor(given.processes, initializer=know) as pool:
-            _report(out, pool.map(judged, tasks))
+    title = "Judgement by one who knows how the cases are drawn"
+    with (
+        section("knowing", title, told) as out,
+        ProcessPoolExecutor(given.processes, initializer=know) as pool,
+    ):
+        _report(out, pool.map(judged, tasks))
 
 
 if __name__ == "__main__":
