@@ -79,6 +79,7 @@ class Theme:
     # Parts in the plan view
     base_plate: str
     weight: str
+    foot: str
     cam: str
     stop: str
     pin: str
@@ -112,8 +113,8 @@ LIGHT = Theme(
     wrong="#a83600", advice="#745200", good="#00694c",
     rising="#0061a8", falling="#a84300", ghost="#686560", band="#d3ebe0", target="#00694c",
     reading="#1d2228", reading_left_out="#686560", capsule="#0061a8", jump="#9b2a74",
-    pointer="#1b5e8c", base_plate="#e8e4db", weight="#cdd5db", cam="#a9b6c0", stop="#1d2228",
-    pin="#1d2228", spring_primary="#0061a8", spring_secondary="#a84300", spring_further="#9b2a74",
+    pointer="#1b5e8c", base_plate="#e8e4db", weight="#cdd5db", foot="#d0dde7", cam="#bac6cf",
+    stop="#1d2228", pin="#1d2228", spring_primary="#0061a8", spring_secondary="#a84300", spring_further="#9b2a74",
 )  # fmt: skip
 
 DARK = Theme(
@@ -122,8 +123,8 @@ DARK = Theme(
     wrong="#ff9d66", advice="#e6c04d", good="#5fcca8",
     rising="#6cbdee", falling="#eba41c", ghost="#b3aea4", band="#193f34", target="#5fcca8",
     reading="#e8e6e0", reading_left_out="#b3aea4", capsule="#6cbdee", jump="#e59ac4",
-    pointer="#86bde6", base_plate="#2b3136", weight="#424e57", cam="#5d6b76", stop="#e8e6e0",
-    pin="#e8e6e0", spring_primary="#6cbdee", spring_secondary="#eba41c",
+    pointer="#86bde6", base_plate="#2b3136", weight="#3a454d", foot="#434f58", cam="#4c5963",
+    stop="#e8e6e0", pin="#e8e6e0", spring_primary="#6cbdee", spring_secondary="#eba41c",
     spring_further="#e59ac4",
 )  # fmt: skip
 

@@ -93,7 +93,7 @@ class Inks:
         self.other = pen(theme.faint, 1.2)
         self.band_edge = pen(theme.target, 1.0, (7.0, 3.0))
         self.limit = pen(theme.target, 1.2, (2.0, 3.0))
-        self.forbidden = QBrush(faded(theme.target, 0.35), Qt.BrushStyle.BDiagPattern)
+        self.forbidden = QBrush(faded(theme.target, 0.7), Qt.BrushStyle.BDiagPattern)
         self.bar = pen(theme.target, 2.0)
         self.bar_hot = pen(theme.accent, 3.0)
         self.handle = QBrush(QColor(theme.paper))

@@ -50,11 +50,11 @@ class PlanInks(Inks):
             return made
 
         self.ink, self.faint = pen(theme.ink, 1.0), pen(theme.faint, 1.0)
-        self.leader = self.faint
+        self.leader = self.ink  # it crosses every part
         self.pointer = pen(theme.pointer, 1.0)
         self.plate = QBrush(QColor(theme.base_plate))
         self.weight = QBrush(QColor(theme.weight))
-        self.foot = QBrush(QColor(theme.cam).lighter(118))
+        self.foot = QBrush(QColor(theme.foot))
         self.cam = QBrush(QColor(theme.cam))
         self.edge = pen(theme.ink, 1.2)
         self.edge.setJoinStyle(Qt.PenJoinStyle.MiterJoin)  # round ones cost half the drawing

@@ -12,7 +12,9 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from PySide6.QtGui import QColor
 
+from bobweight.app.board.inks import Inks
 from bobweight.app.theme import DARK, HIGH, LIGHT, Theme
 
 THEMES = pytest.mark.parametrize(
@@ -69,11 +71,11 @@ def line_pairs() -> list[tuple[str, str]]:
     drawn = ("rising", "falling", "ghost", "jump", "target", "reading", "reading_left_out",
              "pointer", "ink", "capsule")  # fmt: skip
     pairs += [(line, ground) for line in drawn for ground in ("paper", "band")]
-    pairs += [(f"spring_{role}", ground) for role in ("primary", "secondary", "further")
-              for ground in ("paper", "base_plate", "weight")]  # fmt: skip
-    return pairs + [
-        (part, ground) for part in ("stop", "pin") for ground in ("base_plate", "weight")
-    ]
+    springs = ("spring_primary", "spring_secondary", "spring_further")
+    over_parts = (*springs, "stop", "pin", "ink", "faint", "accent", "wrong")
+    parts = ("base_plate", "weight", "foot", "cam")  # springs, dimensions and leaders run over all
+    pairs += [(line, part) for line in over_parts for part in parts]
+    return pairs + [(spring, "paper") for spring in springs]
 
 
 @THEMES
@@ -96,6 +98,14 @@ def test_lines_and_borders_can_be_seen(theme: Theme):
     faint = {p: round(contrast(getattr(theme, p[0]), getattr(theme, p[1])), 2)
              for p in line_pairs()}  # fmt: skip
     assert {p: c for p, c in faint.items() if c < LINES} == {}
+
+
+@THEMES
+def test_the_hatch_of_a_limit_can_be_seen(theme: Theme, qapp):
+    hatch = Inks(theme, qapp.font()).forbidden.color()
+    share, over = hatch.alphaF(), QColor(theme.paper).getRgb()
+    seen = (share * c + (1.0 - share) * g for c, g in zip(hatch.getRgb(), over, strict=True))
+    assert contrast(QColor(*map(round, list(seen)[:3])).name(), theme.paper) >= LINES
 
 
 @THEMES
