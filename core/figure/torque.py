@@ -30,7 +30,9 @@ if TYPE_CHECKING:
 
 MOST_SPEEDS = 5
 _ROOM = 1.12
+_BEYOND = 0.18  # of the axis up to the stop: room for words at the ends of the lines
 _NAMED_AT = np.array((0.25, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8, 0.9))
+_INNER = 0.85  # of the range of advance: springs are named short of the stop
 _CLEAR = 0.08  # of the plot's height
 _SHARES = (0.35, 0.5, 0.65, 0.2, 0.8)
 
@@ -60,7 +62,8 @@ def torque_figure(outcome: Outcome, view: View, posed_rpm: float | None = None,
     traces, chosen = [], np.array(_chosen(outcome), dtype=float)
     for n, speed in enumerate(chosen.tolist()):
         traces.append(_pull("pull", found, x, speed, top))
-        labels.append(_named_pull(f"pull{n}", traces[-1], held, _CLEAR * top, speed, view))
+        labels.append(_named_pull(f"pull{n}", traces[-1], held, _CLEAR * top, speed, view,
+                                  with_unit=n == len(chosen) - 1))  # fmt: skip
     balanced = prediction.advance_deg(chosen, "rising")
     held_nmm = np.interp(balanced, found.advance_deg, found.rising_nmm)
     marks = [dots("balance", view.shown(balanced), held_nmm)]
@@ -75,13 +78,13 @@ def torque_figure(outcome: Outcome, view: View, posed_rpm: float | None = None,
     events, said = take_up_events(outcome, view, lambda t: (
         float(view.shown(t.advance_deg)),
         float(np.interp(t.advance_deg - 1e-6, found.advance_deg, found.held_nmm))))  # fmt: skip
-    stop = float(x[-1])
-    labels += [*said, Label("stop", word("stop-here"), ((stop, 0.5 * top), (stop, 0.25 * top),
-                                                        (stop, 0.8 * top)), "faint", (1.0, 0.0),
+    stop, least = float(x[-1]), min(view.zero_deg, 0.0)
+    labels += [*said, Label("stop", word("stop-here"), ((stop, 0.95 * top), (stop, 0.8 * top),
+                                                        (stop, 0.5 * top)), "faint", (1.0, 0.0),
                             must=False)]  # fmt: skip
     return Figure(
         x=Axis(word(f"advance-axis-{view.frame}"), *round_range(
-            min(view.zero_deg, 0.0), stop + 0.04 * (stop - view.zero_deg), ANGLE_STEPS)),
+            least, stop + _BEYOND * (stop - least), ANGLE_STEPS)),
         y=Axis(word("torque-axis"), 0.0, round_range(0.0, top)[1]),
         zones=tuple(zones),
         bounds=(Bound("stop", stop),),
@@ -103,11 +106,12 @@ def _springs(outcome: Outcome, found: Torques, x: Array) -> tuple[list[Zone], li
         part = sum(found.springs_nmm[i] for i, s in enumerate(springs) if s.role == role)
         zones.append(Zone(f"spring-{role}", x, base, base + part))
         middle = base + 0.5 * part
-        best = np.argsort(-np.asarray(part))[:: max(len(x) // 12, 1)][:4]
+        best = np.argsort(-np.asarray(part)[x <= x[0] + _INNER * (x[-1] - x[0])])
+        best = best[:: max(len(x) // 12, 1)][:5]
         spots = tuple((float(x[i]), float(middle[i])) for i in best)
         said = word(f"role-{role}" if role in ("primary", "secondary") else "role-further")
         labels.append(Label(f"spring-{role}", said, spots, f"spring-{role}", (-1.0, 0.0),
-                            must=False, close=role != roles[-1]))  # fmt: skip
+                            must=role == roles[-1], close=role != roles[-1]))  # fmt: skip
         base = base + part
     return zones, labels
 
@@ -140,12 +144,17 @@ def _pull(role: str, found: Torques, x: Array, speed_rpm: float, top: float) -> 
 
 
 def _named_pull(key: str, pull: Trace, held: Trace, clear_nmm: float, speed_rpm: float,
-                view: View) -> Label:  # fmt: skip
-    """The speed, at its line: near rest, where the lines stand clear of the springs, or wherever
-    else its words are not taken for those of what is held."""
+                view: View, with_unit: bool = True) -> Label:  # fmt: skip
+    """The speed, at its line. The one posed near rest, where the lines stand clear of the springs,
+    or wherever else its words are not taken for those of what is held; the others at their ends,
+    beyond the stop, as figures under the one with the unit: so each line of many has its name."""
     found = (_NAMED_AT * (len(pull.x) - 1)).astype(int)
     x, y = pull.x[found], pull.y[found]
     first = np.argsort(abs(y - np.interp(x, held.x, held.y)) < clear_nmm, kind="stable")
     spots = tuple(zip(x[first].tolist(), y[first].tolist(), strict=True))
-    return Label(key, word("at-speed", speed=view.speed(speed_rpm)), spots, pull.role, (0.0, 1.0),
-                 must=False, close=pull.role != "pull-posed")  # fmt: skip
+    written = view.speed(speed_rpm)
+    said = word("at-speed", speed=written) if with_unit else written
+    if pull.role == "pull-posed":
+        return Label(key, said, spots, pull.role, (0.0, 1.0))
+    end = float(pull.x[-1]), float(pull.y[-1])
+    return Label(key, said, (end, *spots) if with_unit else (end,), pull.role, (1.0, 0.0))

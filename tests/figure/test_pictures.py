@@ -66,21 +66,20 @@ def test_each_spring_and_pull_of_the_torque_is_named_for_itself(qtbot, size, spe
     figure = torque_figure(outcome(docket()), view_of(docket()), speed)
     places, plot = placed(qtbot, figure, size)
     assert "spring-secondary" in places
+    assert {label.key for label in figure.labels if label.role.startswith("pull")} <= set(places)
     scale, unit = plot.main.scale(), plot.inks.line_px
     lines = [t for t in figure.traces if t.role.startswith("pull")]
     for label in figure.labels:
         spot = places.get(label.key)
         if spot is None or label.role != "pull" or spot.leader is not None:
             continue
-        x, middle = (spot.x + 0.5 * spot.width) * unit, (spot.y + 0.5 * spot.height) * unit
-        down = {n: float(np.interp(x, scale.x(line.x), scale.y(line.y))) - middle
-                for n, line in enumerate(lines)}  # fmt: skip
-        at, high = label.spots[0]
-        (own,) = [n for n, line in enumerate(lines)
-                  if np.interp(at, line.x, line.y) == pytest.approx(high)]  # fmt: skip
-        under = {n: y for n, y in down.items() if y > 0.0}
-        lowest = max(down, key=down.__getitem__)
-        assert own in (lowest, min(under, key=under.__getitem__, default=lowest)), label.key
+        left, right = spot.x * unit, (spot.x + spot.width) * unit
+        middle = (spot.y + 0.5 * spot.height) * unit
+        away = [np.hypot(x - np.clip(x, left, right), scale.y(line.y) - middle).min()
+                for line, x in ((line, scale.x(line.x)) for line in lines)]  # fmt: skip
+        high = label.spots[0][1]
+        own = [n for n, line in enumerate(lines) if line.y[-1] == pytest.approx(high)]
+        assert [int(np.argmin(away))] == own, label.key
 
 
 def test_what_is_kept_of_the_torque_does_not_grow_with_the_speeds_posed(qtbot):
