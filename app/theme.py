@@ -114,7 +114,8 @@ LIGHT = Theme(
     rising="#0061a8", falling="#a84300", ghost="#686560", band="#d3ebe0", target="#00694c",
     reading="#1d2228", reading_left_out="#686560", capsule="#0061a8", jump="#9b2a74",
     pointer="#1b5e8c", base_plate="#e8e4db", weight="#cdd5db", foot="#d0dde7", cam="#bac6cf",
-    stop="#1d2228", pin="#1d2228", spring_primary="#0061a8", spring_secondary="#a84300", spring_further="#9b2a74",
+    stop="#1d2228", pin="#1d2228", spring_primary="#0061a8", spring_secondary="#a84300",
+    spring_further="#9b2a74",
 )  # fmt: skip
 
 DARK = Theme(

@@ -79,7 +79,7 @@ class Inks:
         }
         self._words = {
             "rising": pen(theme.rising), "falling": pen(theme.falling), "before": pen(theme.ghost),
-            "doubted": pen(theme.ghost), "fitted": pen(theme.jump),
+            "doubted": pen(theme.ghost), "candidate": pen(theme.ghost), "fitted": pen(theme.jump),
             "altered": pen(theme.ink),
             "bound": pen(theme.target), "band": pen(theme.target), "next": pen(theme.advice),
             "pull": self.faint, "pull-posed": pen(theme.pointer), "all": pen(theme.falling),

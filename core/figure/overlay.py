@@ -19,7 +19,8 @@ _NAMED_AT = (0.45, 0.6, 0.3, 0.8)
 
 @dataclass(frozen=True)
 class OverlayCurve:
-    """One curve, with the words at it; the ``strong`` one is the one chosen."""
+    """One curve, with the words at it (of several of a kind the first alone has them); the
+    ``strong`` one is the one chosen."""
 
     speed_rpm: Array
     advance_deg: Array
@@ -55,8 +56,8 @@ class OverlayParts(NamedTuple):
 
 
 def overlay_parts(overlay: Overlay | None, view: View, end: float) -> OverlayParts:
-    """What an overlay puts on the speed figure whose axis ends at ``end``; the one chosen and the
-    bands are named."""
+    """What an overlay puts on the speed figure whose axis ends at ``end``; whatever has words is
+    named, the one chosen first."""
     if overlay is None:
         return OverlayParts()
     zones, traces, labels, edges = [], [], [], []
@@ -76,4 +77,7 @@ def overlay_parts(overlay: Overlay | None, view: View, end: float) -> OverlayPar
         traces.append(Trace("chosen" if curve.strong else "candidate", x, y))
         if curve.strong and curve.words:
             labels.insert(0, named(traces[-1], curve.words, (1.0, 1.0), _NAMED_AT, "overlay"))
+        elif curve.words:
+            key = f"overlay{len(edges)}"
+            edges.append(named(traces[-1], curve.words, (-1.0, 1.0), _NAMED_AT[::-1], key))
     return OverlayParts(tuple(zones), tuple(traces), (*labels[:1], *edges))

@@ -185,6 +185,9 @@ def test_what_is_laid_over_is_in_the_frame_shown():
     assert {label.key: label.words for label in figure.labels}["overlay"] == "x"
     assert line.x[-1] == figure.x.high, "drawn on flat to the end of the axis"
     assert np.array_equal(line.x[:4], 2 * speed) and np.array_equal(line.y[:4], 2 * advance)
+    both = Overlay((OverlayCurve(speed, advance, "x", True), OverlayCurve(speed, advance + 1, "y")))
+    said = [label.words for label in shown(docket(), overlay=both).labels]
+    assert "x" in said and "y" in said
     unnamed = Overlay((OverlayCurve(speed, advance),))
     labels = shown(docket(), overlay=unnamed).labels
     assert "overlay" not in [label.key for label in labels]

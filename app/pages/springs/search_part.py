@@ -383,14 +383,15 @@ class SearchPart(SpringsPart):
             return  # margins move still; the board follows when the search has ended
         row = self.view.chosen_row()
         shown = [*range(min(_FAINT_CURVES, len(self.model.rows)))]
-        curves = []
+        curves, others = [], translate("springs", "other pairs of the list")
         for index in {*shown, row} - {-1}:
             try:
                 branch = self.search.curve(self.model.rows[index])
             except BobweightError:
                 continue
             chosen = index == row
-            words = self._fitted_words(index) if chosen else ""
+            words = self._fitted_words(index) if chosen else others
+            others = others if chosen else ""  # of several the first is named
             curves.append(OverlayCurve(branch.speed_rpm, branch.advance_deg, words, chosen))
         self.feed.show_overlay(Overlay(tuple(curves)))
 
