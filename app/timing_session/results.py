@@ -8,23 +8,25 @@ from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board.figure_plot import FigurePlot
 from bobweight.app.guard import guarded
-from bobweight.app.theme import VERDICT_SIGNS, theme_for
+from bobweight.app.store.outcome_feed import OutcomeFeed
+from bobweight.app.theme import theme_for
 from bobweight.app.timing_session.taking import Taking
 from bobweight.app.timing_session.words import (
     band_text,
     group_place,
     group_text,
     plain_degrees,
+    point_text,
     standing_text,
 )
 from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.words import translate
+from bobweight.core.figure.description import NOT_READ
 from bobweight.core.figure.speed import speed_figure
 from bobweight.core.figure.view import View
-from bobweight.core.judgement.outcome import Outcome, outcome
-from bobweight.core.judgement.taking import Planned, standing
+from bobweight.core.judgement.taking import Planned, check_at
 from bobweight.core.problems import required
 
 _LEAST_PLOT_PX = 200
@@ -33,9 +35,10 @@ _LEAST_PLOT_PX = 200
 class Results(QWidget):
     """What was read so far against what the instrument should show."""
 
-    def __init__(self, taking: Taking) -> None:
+    def __init__(self, taking: Taking, feed: OutcomeFeed) -> None:
         super().__init__()
         self._taking = taking
+        self._feed = feed
         self.place = PlainLabel()
         self.last = PlainLabel()
         self.last.setWordWrap(True)
@@ -46,6 +49,7 @@ class Results(QWidget):
             (
                 translate("timing", "rev/min"), translate("timing", "Must show"),
                 translate("timing", "Rising ↑"), translate("timing", "Falling ↓"),
+                translate("timing", "Verdict"),
             ),
             figures=True,
         )  # fmt: skip
@@ -67,7 +71,6 @@ class Results(QWidget):
             "timing",
             "Nothing is known of the curve yet.\nReadings stand here as they are taken.",
         )
-        self._kept: Outcome | None = None
         layout.addWidget(self.plot, 1)
         layout.addStretch(0)  # takes the room where the picture has none
 
@@ -99,21 +102,21 @@ class Results(QWidget):
         docket, session = self._taking.store.docket, self._taking.session
         view = View(self._taking.frame, docket.particulars.drive_ratio,
                     static_deg=session.instrument.static_deg)  # fmt: skip
-        self._kept = outcome(docket, self._taking.index, self._kept)
-        self.plot.show_figure(speed_figure(self._kept, view))
+        self.plot.show_figure(speed_figure(self._feed.outcome, view))
 
     def follow(self) -> None:
         """The readings changed."""
         self._show_curve()
-        groups = self._taking.groups()
+        groups, verdicts = self._taking.groups(), self._verdicts()
         theme = theme_for()
         if groups:
             last = groups[-1]
             self.place.setText(group_place(last))
             self.last.setText(group_text(last))
-            stands = standing(self._taking.store.docket, self._taking.index, last)
-            self.verdict.setText(standing_text(stands))
-            colour = theme.faint if stands is None else theme.verdict(stands.decision.value)
+            point = check_at(self._taking.store.docket, self._taking.index, last)
+            verdict = verdicts.get(point.point, NOT_READ) if point is not None else NOT_READ
+            self.verdict.setText(standing_text(point, verdict))
+            colour = theme.faint if point is None else theme.verdict(verdict)
         else:
             self.place.setText(translate("timing", "No readings yet"))
             self.last.setText("")
@@ -124,22 +127,22 @@ class Results(QWidget):
         self.none.setVisible(not checks)
         suggestion = self._taking.suggestion()
         following = None if suggestion is None else suggestion.speed_rpm
-        self.table.show_rows([self._row(point, following) for point in checks])
+        self.table.show_rows([self._row(point, following, verdicts) for point in checks])
         self._share_out()
 
-    def _row(self, point: Planned, following_rpm: float | None):
+    def _verdicts(self) -> dict[int | None, str]:
+        """The word for each row of the target: the one that the whole window has."""
+        judged = self._feed.decisions.judged.comparison.check_points
+        return {r.index: NOT_READ if r.not_read else r.word for r in judged}
+
+    def _row(self, point: Planned, following_rpm: float | None, verdicts: dict[int | None, str]):
         near = following_rpm is not None and abs(point.speed_rpm - following_rpm) < 1.0
         speed = f"{'▸ ' if near else ''}{point.speed_rpm:.0f}"
         cells = [self._cell(point, direction) for direction in ("rising", "falling")]
-        return (speed, band_text(point.low_deg, point.high_deg), *cells)
+        verdict = verdicts.get(point.point, NOT_READ)
+        judged = point_text(verdict), theme_for().verdict(verdict)
+        return (speed, band_text(point.low_deg, point.high_deg), *cells, judged)
 
-    def _cell(self, point: Planned, direction: str) -> str | tuple[str, str]:
+    def _cell(self, point: Planned, direction: str) -> str:
         group = self._taking.group_at(point, direction)
-        if group is None:
-            return "–"
-        stands = standing(self._taking.store.docket, self._taking.index, group)
-        text = plain_degrees(group.angle_deg)
-        if stands is None:
-            return text
-        verdict = stands.decision.value
-        return f"{text} {VERDICT_SIGNS.get(verdict, '?')}", theme_for().verdict(verdict)
+        return "–" if group is None else plain_degrees(group.angle_deg)

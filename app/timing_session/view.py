@@ -30,6 +30,7 @@ from bobweight.app.messages import sentence
 from bobweight.app.messages.cautions import caution_lines
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
+from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
 from bobweight.app.timing_session.results import Results
 from bobweight.app.timing_session.taking import Taking
@@ -61,12 +62,13 @@ class TimingSession(QWidget):
     left = Signal()
 
     def __init__(
-        self, store: Store, display: Display, over: QWidget, suggest: Suggest = next_reading
-    ) -> None:
+        self, store: Store, display: Display, feed: OutcomeFeed, over: QWidget,
+        suggest: Suggest = next_reading,
+    ) -> None:  # fmt: skip
         super().__init__(over)
         self.taking = Taking(store, display, suggest)
         self._store = store
-        self._display = display
+        self._display, self._feed = display, feed
         self._over = over
         self.setAutoFillBackground(True)
         self.setBackgroundRole(QPalette.ColorRole.Window)
@@ -78,6 +80,7 @@ class TimingSession(QWidget):
         self._stack.addWidget(self._entry_page())
         store.changed.connect(self.follow)
         display.changed.connect(self.follow)
+        feed.decisions.changed.connect(self.results.follow)
         over.installEventFilter(self)
         application().focusChanged.connect(self._focus_moved)
         self._acts = {
@@ -130,6 +133,7 @@ class TimingSession(QWidget):
         grid.setColumnStretch(1, 1)
         left = QVBoxLayout()
         left.setSpacing(6)
+        self.pipe = PlainLabel()
         self.title = PlainLabel()
         set_role(self.title, "faint")
         self.title.setWordWrap(True)  # a long one takes no room from the results
@@ -144,9 +148,10 @@ class TimingSession(QWidget):
         self.direction = PlainLabel()
         self.said = AnswerLabel()
         left.addWidget(self.direction)
+        left.addWidget(self.pipe)
         left.addWidget(self.said)
         left.addStretch(1)
-        self.results = Results(self.taking)
+        self.results = Results(self.taking, self._feed)
         buttons = self._buttons(
             (translate("timing", "Take  (Enter)"), self.take_typed),
             (translate("timing", "Next speed  (N)"), self.next_speed),
@@ -196,8 +201,8 @@ class TimingSession(QWidget):
         for edit in self.edits.values():
             _enlarge(edit, _FIELD_PT * scale)
             edit.setFixedWidth(edit.fontMetrics().horizontalAdvance("00000") + 30)
-        texts = [*(label for pair in self._labels.values() for label in pair), self.direction]
-        texts += [self.reason, self.said, *self.cautions]
+        texts = [*(label for pair in self._labels.values() for label in pair)]
+        texts += [self.direction, self.pipe, self.reason, self.said, *self.cautions]
         for label in texts:
             _enlarge(label, _TEXT_PT * scale)
         _enlarge(self.next_label, _NEXT_PT * scale)
@@ -236,6 +241,7 @@ class TimingSession(QWidget):
         application().focusChanged.disconnect(self._focus_moved)
         self._store.changed.disconnect(self.follow)
         self._display.changed.disconnect(self.follow)
+        self._feed.decisions.changed.disconnect(self.results.follow)
         self._over.removeEventFilter(self)
         self.hide()
         self.left.emit()
@@ -308,6 +314,9 @@ class TimingSession(QWidget):
 
     def _show_pipe(self, on: bool) -> None:
         self._pipe_on = on
+        words = translate("timing", "pipe on: centrifugal and vacuum   (V when it comes off)")
+        off = translate("timing", "pipe off: centrifugal alone   (V when it goes on)")
+        self.pipe.setText(words if on else off)
         self.edits["depression"].setVisible(on)
         for label in self._labels["depression"]:
             label.setVisible(on)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from bobweight.app.board.figure_plot import verdict_words
 from bobweight.app.messages.figure_words import said
 from bobweight.app.theme import VERDICT_SIGNS
 from bobweight.app.words import translate
 from bobweight.core.figure.numbers import figure, span
-from bobweight.core.judgement.taking import REPEATS, Group, Standing, Suggestion
-from bobweight.core.units import percent
+from bobweight.core.judgement.taking import REPEATS, Group, Planned, Suggestion
 
 ARROWS = {"rising": "↑", "falling": "↓", "unknown": "·"}
 
@@ -72,16 +72,15 @@ def band_text(low_deg: float | None, high_deg: float | None) -> str:
     return said(span(figure(low_deg), figure(high_deg), "°"))
 
 
-def standing_text(standing: Standing | None) -> str:
-    """A group against its band, by sign and word."""
-    if standing is None:
+def point_text(verdict: str) -> str:
+    """What all that is known says of a check point, by sign and word."""
+    return f"{VERDICT_SIGNS[verdict]} {verdict_words()[verdict]}"
+
+
+def standing_text(point: Planned | None, verdict: str) -> str:
+    """The check point at a group's speed: how it is judged, and what must show there."""
+    if point is None:
         return translate("timing", "No check point at this speed.")
-    verdict = standing.decision.value
-    words = {
-        "inside": translate("timing", "{sign} inside the band {band} ({percent} in)"),
-        "outside": translate("timing", "{sign} outside the band {band} ({percent} in)"),
-    }.get(verdict, translate("timing", "{sign} can’t tell: band {band} ({percent} in)"))
-    return words.format(
-        sign=VERDICT_SIGNS.get(verdict, "?"), percent=percent(standing.probability_inside),
-        band=band_text(standing.low_deg, standing.high_deg),
-    )  # fmt: skip
+    return translate("timing", "{verdict}: must show {band}").format(
+        verdict=point_text(verdict), band=band_text(point.low_deg, point.high_deg)
+    )

@@ -256,7 +256,8 @@ class MainWindow(QMainWindow):
         self.show_page("readings")
         from bobweight.app.timing_session import TimingSession
 
-        self.timing = TimingSession(self.store, self.display, required(self.centralWidget()))
+        over = required(self.centralWidget())
+        self.timing = TimingSession(self.store, self.display, self.feed, over)
         self.timing.left.connect(self._timing_left)
         self.display_bar.hold_frame(self.timing.taking.frame)
         self.timing.begin()

@@ -298,7 +298,7 @@ def band_label(bars: Sequence[CheckSpan]) -> list[Label]:
             y = float(np.interp(at, x, [getattr(bar, end) for bar in bars]))
             if np.isfinite(y):
                 spots.append((at, y))
-    return [Label("band", word("band"), tuple(spots), "band", must=False)] if spots else []
+    return [Label("band", word("band"), tuple(spots), "band")] if spots else []
 
 
 def _other_label(others: Sequence[Dots], title: str) -> list[Label]:

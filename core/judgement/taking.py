@@ -14,9 +14,8 @@ import numpy as np
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.judgement.frames import to_distributor
-from bobweight.core.mechanics.instrument import Reader, ratio_of, u_shared_deg
+from bobweight.core.mechanics.instrument import Reader, ratio_of
 from bobweight.core.problems import required
-from bobweight.core.statistics.conformity import Conformity, decide, probability_inside
 from bobweight.core.statistics.robust import mean_of_repeats
 
 REPEATS = 3
@@ -76,16 +75,6 @@ class Suggestion:
 Suggest = Callable[[Docket, int, int], Suggestion | None]
 """``suggest(docket, session, repeats)`` tells what to read next, so many times each; None where
 nothing more is worth reading."""
-
-
-@dataclass(frozen=True)
-class Standing:
-    """How a group stands against the band at its speed."""
-
-    low_deg: float | None
-    high_deg: float | None
-    probability_inside: float
-    decision: Conformity
 
 
 def same_speed_rpm(instrument: Instrument) -> float:
@@ -233,23 +222,11 @@ def next_reading(docket: Docket, session: int, repeats: int = REPEATS) -> Sugges
     return None
 
 
-def standing(docket: Docket, session: int, group: Group) -> Standing | None:
-    """A group against the band at its speed, what all readings share counted in; None where no
-    check point lies at its speed or the pipe is on."""
+def check_at(docket: Docket, session: int, group: Group) -> Planned | None:
+    """The check point at a group's speed; None where there is none or the pipe is on."""
     if group.depression_kpa is not None:
         return None
-    instrument = docket.sessions[session].instrument
-    near = same_speed_rpm(instrument)
+    near = same_speed_rpm(docket.sessions[session].instrument)
     checks = [p for p in planned(docket, session) if p.point is not None]
     checks = [p for p in checks if abs(p.speed_rpm - group.speed_rpm) <= near]
-    if not checks:
-        return None
-    point = min(checks, key=lambda p: abs(p.speed_rpm - group.speed_rpm))
-    if point.low_deg is None and point.high_deg is None:
-        return None
-    true_rpm = group.speed_rpm * instrument.tachometer_scale
-    u = float(np.hypot(group.u_deg, u_shared_deg(instrument, 1.0, true_rpm)))
-    low = -np.inf if point.low_deg is None else point.low_deg
-    high = np.inf if point.high_deg is None else point.high_deg
-    probability = float(probability_inside(group.angle_deg, u, low, high))
-    return Standing(point.low_deg, point.high_deg, probability, decide(probability))
+    return min(checks, key=lambda p: abs(p.speed_rpm - group.speed_rpm), default=None)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy import stats
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.particulars import Particulars
@@ -12,16 +11,15 @@ from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import CheckPoint, Target
 from bobweight.core.judgement.taking import (
+    check_at,
     guessed_direction,
     next_reading,
     planned,
     repeat_groups,
     same_speed_rpm,
     shown,
-    standing,
 )
 from bobweight.core.record import put
-from bobweight.core.statistics.conformity import Conformity
 
 LAMP = Instrument(kind="lamp", static_deg=8.0, u_speed_rpm=20.0, u_angle_deg=1.0)
 TARGET = Target(
@@ -151,23 +149,12 @@ def test_advice_does_not_send_the_engine_up_again_from_a_descent():
     assert advice.direction == "falling" and advice.speed_rpm < 1200.0
 
 
-def test_standing_counts_in_what_all_readings_share():
-    """JCGM 106:2012, 7.4, by scipy's normal law; u by JCGM 100:2008, 5.1.2."""
-    unit = docket([reading(1200.0, 13.0)])
-    group = repeat_groups(unit.sessions[0])[0]
-    found = standing(unit, 0, group)
-    u = np.sqrt(1.0**2 + 0.5**2 + 0.7**2 + (6e-3 * 1200.0 * 0.02) ** 2)
-    expected = stats.norm.cdf(14.0, 13.0, u) - stats.norm.cdf(10.0, 13.0, u)
-    assert found.probability_inside == pytest.approx(expected, abs=1e-9)
-    assert found.decision is Conformity.CANNOT_TELL
-    far = docket([reading(1200.0, 25.0)])
-    assert standing(far, 0, repeat_groups(far.sessions[0])[0]).decision is Conformity.OUTSIDE
-
-
-def test_no_standing_away_from_check_points_or_with_the_pipe_on():
+def test_the_check_point_of_a_group_is_the_one_at_its_speed_with_the_pipe_off():
+    unit = docket([reading(1210.0, 13.0)])
+    assert check_at(unit, 0, repeat_groups(unit.sessions[0])[0]).point == 0
     for row in (reading(2000.0, 20.0), reading(1200.0, 20.0, depression_kpa=40.0)):
         unit = docket([row])
-        assert standing(unit, 0, repeat_groups(unit.sessions[0])[0]) is None
+        assert check_at(unit, 0, repeat_groups(unit.sessions[0])[0]) is None
 
 
 def test_a_unit_at_crank_speed():
