@@ -19,6 +19,7 @@ from bobweight.app.board.capsule import CapsulePlot
 from bobweight.app.board.caption import Caption
 from bobweight.app.board.curves import CurvePlot
 from bobweight.app.board.drags import Grip
+from bobweight.app.board.halves import Halves
 from bobweight.app.board.mark_menu import MarkMenu
 from bobweight.app.board.pane import CAPSULE, OF_ANY, OF_PAGE, PicturePane
 from bobweight.app.board.plan import PlanView
@@ -50,12 +51,10 @@ if TYPE_CHECKING:
     from bobweight.app.board.total import TotalMap
     from bobweight.core.judgement.consequences import Consequences
 
-_CURVES_BESIDE_FORM = 0.4
 FIRST_SPEED_SHARE = 0.6
 """Where the plan view stands at first: a share of the speed of full advance."""
 BESIDE_THE_CURVE = ("particulars", "findings", "reassembly")
 """Pages that have nothing to do with the curve: the board stays as it is."""
-_UPPER_PX, _LOWER_PX = 230, 200
 _NOT_DRAWN = ("particulars", "findings", "reassembly", "photographs", "history")
 LARGE_OF_PAGE = {"mechanism": "plan", "vacuum": "pane"}
 """The large picture of a page where there is room for one; elsewhere the curve."""
@@ -82,7 +81,6 @@ class Board(QWidget):
         self._gesture: object | None = None
         self._base: Docket | None = None
         self._as_form = False
-        self._halves: list[int] = []
         self._drawn_for: tuple[object, ...] = ()
         self._decided: Consequences | None = None
         self.is_small = False
@@ -118,16 +116,8 @@ class Board(QWidget):
         self.under.setSizes([600, 500])
         self.under.setStretchFactor(0, 6)
         self.under.setStretchFactor(1, 5)
-        self.halves = QSplitter(Qt.Orientation.Vertical)
-        self.halves.addWidget(self.upper)
-        self.halves.addWidget(self.under)
-        self.halves.setSizes([1150, 1000])
-        self.halves.setStretchFactor(0, 11)
-        self.halves.setStretchFactor(1, 10)
-        for splitter in (self.under, self.halves):
-            splitter.setChildrenCollapsible(False)
-        self.upper.setMinimumHeight(_UPPER_PX)
-        self.under.setMinimumHeight(_LOWER_PX)
+        self.under.setChildrenCollapsible(False)
+        self.halves = Halves(self.upper, self.under, posed)
         self.pane.setMinimumWidth(200)
         head = QHBoxLayout()
         head.setContentsMargins(10, 6, 10, 2)
@@ -191,7 +181,7 @@ class Board(QWidget):
             return
         self.is_small = small
         self.shelf.setVisible(small)
-        self.halves.setMinimumHeight(_UPPER_PX if small else 0)  # else the hidden half counts
+        self.halves.set_small(small)
         if small:
             self.shelf.take_bar(self.speed_bar)
             self.show_large(LARGE_OF_PAGE.get(self.pane.page, "curves"))
@@ -199,7 +189,7 @@ class Board(QWidget):
             self._posed_column.addWidget(self.speed_bar)
             for part in (self.upper, self.under, self.posed):
                 part.show()
-            self.halves.setSizes([1150, 1000])
+            self.halves.show_form(self._as_form)
             self.redraw_soon()
 
     def show_large(self, which: str) -> None:
@@ -467,14 +457,8 @@ class Board(QWidget):
         if on == self._as_form:
             return
         self._as_form = on
-        whole = sum(self.halves.sizes())
-        if self.is_small:  # which picture is large is chosen there
-            pass
-        elif on:
-            self._halves = self.halves.sizes()
-            self.halves.setSizes([int(_CURVES_BESIDE_FORM * whole), whole])
-        else:
-            self.halves.setSizes(self._halves or [1150, 1000])
+        if not self.is_small:  # which picture is large is chosen there
+            self.halves.show_form(on)
         self.speed_bar.setVisible(not on)
         self.shelf.fit_height()
         if self.curves.figure is not None:  # else the first redraw shows it

@@ -21,7 +21,10 @@ from bobweight.core.figure.numbers import figure as written
 from bobweight.core.problems import required
 
 STRIP_LEAST_PX, STRIP_SHARE = 118, 0.27
+STRIP_FROM_PX = 300
+"""In a lower picture the curve stands alone: beside the deviations neither could be read."""
 SIGN_HALF_PX = 7.0
+_BARE_AXIS_PX = 6
 VERDICT_ROOM = 0.75
 """Room above the strip's marks for the verdicts' words, as a share of half its range."""
 
@@ -46,7 +49,7 @@ class CurvePlot(FigurePlot):
 
     def make_rest(self) -> None:
         self.strip = self.add_view(1)
-        self.main.axes["bottom"].setHeight(6)
+        self.main.axes["bottom"].setHeight(_BARE_AXIS_PX)
         self.ci.layout.setRowStretchFactor(0, 1)
         self.strip.axes["left"].setStyle(maxTickLevel=0)
         self.strip.add(5, self._draw_strip)
@@ -78,7 +81,7 @@ class CurvePlot(FigurePlot):
         return replace(figure, gates=gates)
 
     def words_below(self, figure: Figure) -> str:
-        return ""  # they stand under the strip
+        return super().words_below(figure) if self.stands_alone else ""
 
     def forget_words(self) -> None:
         super().forget_words()
@@ -100,10 +103,31 @@ class CurvePlot(FigurePlot):
     def resizeEvent(self, event) -> None:
         super().resizeEvent(event)
         if hasattr(self, "note"):
-            self.strip.plot.setFixedHeight(self._strip_px())
+            self._share_out()
             self._place_note()
 
+    @property
+    def stands_alone(self) -> bool:
+        """Whether there is no room for the deviations."""
+        return self.height() < STRIP_FROM_PX
+
+    def _share_out(self) -> None:
+        """The speeds stand under the lower of both views."""
+        alone, axis = self.stands_alone, self.main.axes["bottom"]
+        if self.strip.plot.isVisible() == alone:
+            self.strip.plot.setVisible(not alone)
+            axis.setStyle(showValues=alone)
+            axis.setHeight(None if alone else _BARE_AXIS_PX)
+            if self.figure is not None:
+                title = said(self.figure.y.title)
+                self.main.set_labels(title, self.words_below(self.figure))
+        self.strip.plot.setFixedHeight(self._strip_px())
+        self.ci.layout.activate()  # a thumbnail is drawn at once
+
     def _strip_px(self) -> int:
+        """Height of the strip with its axis, which is the curve's too."""
+        if self.stands_alone:
+            return 0
         return max(STRIP_LEAST_PX, int(STRIP_SHARE * self.height()))
 
     def _place_note(self) -> None:
@@ -184,7 +208,7 @@ class CurvePlot(FigurePlot):
     def hovered(self, point: QPointF, grip: Grip | None) -> None:
         if self.figure is None or self.main.scale() is None:
             return
-        in_strip = self.strip.box.rect().contains(self.strip.at(point))
+        in_strip = not self.stands_alone and self.strip.box.rect().contains(self.strip.at(point))
         set_tip(self, self._words_at(point, grip, in_strip))
         inside = in_strip or self.main.box.rect().contains(self.main.at(point))
         if inside and grip is None:
