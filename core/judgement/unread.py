@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+import scipy.special
 
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
@@ -24,7 +25,7 @@ from bobweight.core.judgement.faults import (
     weight_of_nothing,
 )
 from bobweight.core.judgement.fit_values import ValueTable
-from bobweight.core.judgement.posterior import CurveBand, quantiles
+from bobweight.core.judgement.posterior import CurveBand
 from bobweight.core.judgement.sound import KNOTS, sound_unit
 from bobweight.core.judgement.told import Told
 from bobweight.core.mechanics.balance import balance_speeds
@@ -34,6 +35,7 @@ from bobweight.core.problems import Path
 from bobweight.core.record import get, standard_uncertainty
 
 _SAMPLES, _SEED, _SPEEDS = 400, 17, 61
+_OF_BAND = 4000  # samples: of 400 the edges of the band ran in steps of half a degree
 _PLACES = 9  # speeds at which a reading is weighed
 _MARK_DEG = 2.0  # crank degrees by which a mark that nobody proved may be off (common practice)
 _LEAST_SHARE = 0.06  # of what is not known of the curve, that is worth a word
@@ -74,15 +76,20 @@ def unread(
     if cancelled is not None and cancelled():
         return None
     rng = np.random.default_rng(_SEED)
-    z = unit.z + rng.normal(size=(_SAMPLES, len(unit.free))) @ unit.root.T
-    sound = ValueTable(unit.free).at(z)
+
+    def drawn(count: int, rng: np.random.Generator) -> dict[Path, Floats]:
+        z = unit.z + rng.normal(size=(count, len(unit.free))) @ unit.root.T
+        return ValueTable(unit.free).at(z)
+
+    sound = drawn(_SAMPLES, rng)
     filled = docket.with_changes(mechanism=unit.mechanism)
     if not 0 <= session < len(docket.sessions):
         filled, session = filled.with_changes(sessions=(*docket.sessions, Session())), -1
     session %= len(filled.sessions)
     faulty = _found_with_faults(filled, session, sound, rng, told)
     weighed = _Weighed(filled, session, sound, faulty)
-    return Unread(_band(filled, sound), weighed.helps(bool(bands(docket, 0.0).kind)))
+    many = drawn(_OF_BAND, np.random.default_rng(_SEED))
+    return Unread(_band(filled, many), weighed.helps(bool(bands(docket, 0.0).kind)))
 
 
 def _table(docket: Docket, values: dict[Path, Floats], speed: Floats) -> Floats:
@@ -101,10 +108,17 @@ def _full_rpm(docket: Docket, values: dict[Path, Floats]) -> float:
 
 def _band(docket: Docket, sound: dict[Path, Floats]) -> CurveBand:
     speed = np.linspace(0.0, 1.3 * _full_rpm(docket, sound), _SPEEDS)
-    advance = _table(docket, sound, speed)
-    weight = np.full(len(advance), 1.0 / len(advance))
-    low, middle, high = quantiles(advance[:, 0], weight, (0.025, 0.5, 0.975))
+    advance = np.sort(_table(docket, sound, speed)[:, 0], axis=0)
+    low, middle, high = (_quantile(advance, q) for q in (0.025, 0.5, 0.975))
     return CurveBand(speed, middle, low, high)
+
+
+def _quantile(ordered: Floats, q: float) -> Floats:
+    """Quantile of ordered samples along the first axis, by all of them (Harrell and Davis, 1982):
+    much less rough from place to place than the one sample that stands there."""
+    n = len(ordered)
+    upto = scipy.special.betainc((n + 1) * q, (n + 1) * (1.0 - q), np.arange(n + 1) / n)
+    return np.diff(upto) @ ordered
 
 
 def _found_with_faults(
