@@ -38,7 +38,9 @@ from bobweight.app.widgets.patience import Patience
 from bobweight.app.widgets.words import AnswerLabel, note
 from bobweight.app.words import counted, translate
 from bobweight.core.problems import BobweightError
-from bobweight.core.sheet.description import PAPER_NAMES, PAPERS, Description, PaperPage
+from bobweight.core.sheet.description import PAPER_NAMES, PAPERS, Description, PaperPage, Paragraph
+
+_MARGIN_MM, _WHY_LINES, _WHY_PT, _WHY_LEADING_MM = 30.0, 14, 13.0, 6.2
 
 
 class PrintDialog(QDialog):
@@ -115,20 +117,30 @@ class PrintDialog(QDialog):
         return self.paper_box.currentData()
 
     def describe(self) -> Description:
-        """The pages as the form asks for them; an empty page, and why, where that cannot be."""
+        """The pages as the form asks for them; a page that says why not, where that cannot be."""
         try:
             found = self._described()
         except BobweightError as error:
-            self.said.say(self._why(error), "wrong")
+            why = self._why(error)
+            self.said.say(why, "wrong")
             self.how.hide()
-            self._enable(self._why(error))
-            return Description(self.title, self.paper, (PaperPage(*PAPERS[self.paper], 12.0),))
+            self._enable(why)
+            return self._why_not(why)
         self._enable(self._awaited())
         self.how.setVisible(found.true_size)
         count = len(found.pages)
         one, many = translate("prints", "One page."), translate("prints", "{count} pages.")
         self.said.say(counted(count, one, many))
         return found
+
+    def _why_not(self, why: str) -> Description:
+        """A page that says, where the print would be, why there is none."""
+        wide, tall = PAPERS[self.paper]
+        words = translate("prints", "Not printed yet. {why}").format(why=why)
+        said = Paragraph(
+            _MARGIN_MM, tall / 4, words, wide - 2 * _MARGIN_MM, _WHY_LINES, _WHY_PT, _WHY_LEADING_MM
+        )  # fmt: skip
+        return Description(self.title, self.paper, (PaperPage(wide, tall, 12.0, (said,)),))
 
     def _awaited(self) -> str:
         """What keeps the print from being whole for a moment; empty if nothing does."""

@@ -60,11 +60,15 @@ class LampDelay(Record):
     slower_rpm: float | None = number(
         "Slower speed, as shown", SPEED, hard=_SPEED_RPM, frame="crank"
     )
-    slower_deg: float | None = number("shows", ANGLE, hard=(-90.0, 120.0), frame="crank")
+    slower_deg: float | None = number(
+        "Lamp at the slower speed", ANGLE, hard=(-90.0, 120.0), frame="crank"
+    )
     faster_rpm: float | None = number(
         "Faster speed, as shown", SPEED, hard=_SPEED_RPM, frame="crank"
     )
-    faster_deg: float | None = number("shows", ANGLE, hard=(-90.0, 120.0), frame="crank")
+    faster_deg: float | None = number(
+        "Lamp at the faster speed", ANGLE, hard=(-90.0, 120.0), frame="crank"
+    )
     u_deg: float | None = _read_u()
 
 

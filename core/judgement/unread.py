@@ -118,7 +118,8 @@ def _quantile(ordered: Floats, q: float) -> Floats:
     much less rough from place to place than the one sample that stands there."""
     n = len(ordered)
     upto = scipy.special.betainc((n + 1) * q, (n + 1) * (1.0 - q), np.arange(n + 1) / n)
-    return np.diff(upto) @ ordered
+    quantile: Floats = np.diff(upto) @ ordered
+    return quantile
 
 
 def _found_with_faults(

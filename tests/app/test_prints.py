@@ -69,6 +69,8 @@ def test_a_card_that_cannot_be_made_says_why(window, qtbot):
     dialog = window.show_print("card")
     qtbot.waitUntil(lambda: dialog.preview.description is not None)
     assert "mechanism (stop)" in dialog.said.text()
+    (paragraph,) = dialog.preview.description.pages[0].elements  # the paper was empty
+    assert paragraph.text.endswith(dialog.said.text().removeprefix("▲ "))
     assert not dialog.print_button.isEnabled()
     dialog.close()
 

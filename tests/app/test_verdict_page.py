@@ -87,13 +87,22 @@ def test_the_demo_is_explained_by_its_weak_primary(judge, demo):
     assert row.said.text().endswith("hang a known load on the primary and measure it.")
 
 
-def test_what_is_folded_away_is_said_by_number_and_ranked_from_its_first_row(judge, demo):
-    """What stands at one in a hundred is called unlikely too, outside the fold."""
+def test_what_is_folded_away_is_said_by_number_and_every_shared_place_is_marked(
+    judge, window, demo
+):
+    """What stands at one in a hundred is called unlikely too, outside the fold. The first of those
+    that share a place had no equals sign, so that it seemed to be before the others."""
     explained = part(judge(demo), "ExplanationPart")
     folded = [row for row in explained._folded if not row.isHidden()]
     assert explained.fold.text() == f"Less than 1\u00a0% each ({len(folded)})"
     assert all(row.number.text().startswith("<1") for row in folded)
-    assert not folded[0].place.text().startswith("=")
+    places = [e.place for e in window.feed.decisions.current.decision.explanations]
+    said = [row.place.text() for row in (*explained.rows, *folded) if not row.isHidden()]
+    shared = {f"={place}" for place in places if places.count(place) > 1}
+    assert shared and {text for text in said if text.startswith("=")} <= shared
+    assert {text for text in said if not text.startswith("=")} <= {
+        str(place) for place in places if places.count(place) == 1
+    }
 
 
 def test_what_the_one_sentence_says_is_not_said_again_below_it(judge, demo):

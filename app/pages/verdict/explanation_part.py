@@ -67,13 +67,13 @@ class ExplanationRow(QWidget):
         grid.setColumnStretch(1, 1)
 
     def show_explanation(
-        self, e: Explanation, judgement: Judgement, display: Display, place: bool
+        self, e: Explanation, judgement: Judgement, display: Display, shared: bool
     ) -> None:
-        """Show an explanation of a judgement; the place is written only at the first of those that
-        share it."""
+        """Show an explanation of a judgement; each of those that share a place has an equals sign,
+        the first as well, since the others may be folded away."""
         number = f"{percent(e.probability)}, {probability_word(e.probability)}"
         title = explanation_title(e.name)
-        self.place.setText(str(e.place) if place else f"={e.place}")
+        self.place.setText(f"={e.place}" if shared else str(e.place))
         self.place.setAccessibleName(translate("verdict", "Place {place}").format(place=e.place))
         self.title.setText(title)
         self.number.setText(number)
@@ -113,8 +113,9 @@ class ExplanationPart(VerdictPart):
         likely = likely if len(likely) >= _LEAST else order[:_LEAST]
         unlikely = [e for e in order if e not in likely][:_MOST_UNLIKELY]
         judgement = found.decision.judgement
-        self._fill(self._likely, self.rows, likely, judgement)
-        self._fill(self._unlikely, self._folded, unlikely, judgement)
+        places = [e.place for e in order]
+        self._fill(self._likely, self.rows, likely, judgement, places)
+        self._fill(self._unlikely, self._folded, unlikely, judgement, places)
         self.fold.setVisible(bool(unlikely))
         text = translate("verdict", "Less than {limit} each ({count})")
         self.fold.setText(text.format(limit=percent(SHOWN), count=len(unlikely)))
@@ -123,16 +124,14 @@ class ExplanationPart(VerdictPart):
 
     def _fill(
         self, holder: QWidget, rows: list[ExplanationRow], shown: list[Explanation],
-        judgement: Judgement,
+        judgement: Judgement, places: list[int],
     ) -> None:  # fmt: skip
         """Show these in the rows of a holder; rows once made stay."""
-        seen: set[int] = set()
         while len(rows) < len(shown):
             rows.append(ExplanationRow())
             required(holder.layout()).addWidget(rows[-1])
         for index, row in enumerate(rows):
             row.setVisible(index < len(shown))
             if index < len(shown):
-                first = shown[index].place not in seen
-                row.show_explanation(shown[index], judgement, self.display, first)
-                seen.add(shown[index].place)
+                shared = places.count(shown[index].place) > 1
+                row.show_explanation(shown[index], judgement, self.display, shared)
