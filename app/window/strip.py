@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter
 from PySide6.QtWidgets import (
+    QAbstractItemView,
     QListWidget,
     QListWidgetItem,
     QStyle,
@@ -157,6 +160,11 @@ class PageStrip(QListWidget):
             keys = page_keys(self.row(item) + 1)
             set_tip(item, f"{item.text()}: {state_word(state)} ({keys})")
             item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{item.text()}, {state_word(state)}")
+
+    @guarded
+    def dataChanged(self, first: _Index, last: _Index, roles: Sequence[int] = ()) -> None:
+        """Paint what changed: no state alters how large an item is, and Qt would lay all out."""
+        QAbstractItemView.dataChanged(self, first, last, roles)
 
     @guarded
     def state_of(self, key: str) -> str:
