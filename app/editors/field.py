@@ -264,10 +264,10 @@ class Field(QWidget):
         if self._elsewhere:
             moved = ((change.followed(path), typed) for path, typed in self._elsewhere.items())
             self._elsewhere = {path: typed for path, typed in moved if path and not change.begun}
-        if change.begun or change.touches(self.path) or self._touches_u(change):
+        if change.begun or (change.touches_within(self.path[:-1]) and self._touched(change)):
             self.refresh()
 
-    def _touches_u(self, change: Change) -> bool:
-        if not self.parameter.uncertain:
-            return False
-        return change.touches((*self.path[:-1], "u", self.path[-1]))
+    def _touched(self, change: Change) -> bool:
+        *place, key = self.path
+        u = (*place, "u", key)
+        return change.touches(self.path) or (self.parameter.uncertain and change.touches(u))

@@ -38,12 +38,14 @@ class Change:
     def touches(self, path: Path) -> bool:
         """True if the value at a path differs or is there on one side only; a path that ends in
         ``"u", key`` asks for a stated uncertainty."""
-        within = path[:-1]
-        other = self._others.get(within)  # asked by every field of a record
+        return self.touches_within(path[:-1]) and _at(self.before, path) != _at(self.after, path)
+
+    def touches_within(self, place: Path) -> bool:
+        """True if the record at a place is another, as every field of it asks."""
+        other = self._others.get(place)
         if other is None:
-            other = _at(self.before, within) is not _at(self.after, within)
-            self._others[within] = other
-        return other and _at(self.before, path) != _at(self.after, path)
+            other = self._others[place] = _at(self.before, place) is not _at(self.after, place)
+        return other
 
     def followed(self, path: Path) -> Path | None:
         """Where that stands now which stood at a path, if rows before it were put in or taken out;

@@ -120,6 +120,8 @@ def tip_text(text: str) -> str:
 class _Tipped(Protocol):
     """A widget, an act or a cell."""
 
+    def toolTip(self) -> str: ...
+
     def setToolTip(self, text: str, /) -> None: ...
 
 
@@ -131,8 +133,10 @@ def application() -> QApplication:
 
 
 def set_tip(thing: _Tipped, text: str) -> None:
-    """Give a widget, an act or a cell its tip."""
-    thing.setToolTip(tip_text(text))
+    """Give a widget, an act or a cell its tip; most edits leave it what it is."""
+    text = tip_text(text)
+    if text != thing.toolTip():
+        thing.setToolTip(text)
 
 
 def message_box(parent: QWidget | None, icon: QMessageBox.Icon, text: str) -> QMessageBox:
