@@ -345,14 +345,15 @@ class _InHeights:
         return np.concatenate(found)
 
     def _beside_gates(self) -> Array:
-        bottom, top = self.figure.y.low, self.figure.y.high
-        bars = [
-            dense(self.at([(gate.x, max(gate.low, bottom)), (gate.x, min(gate.high, top))]))
-            for gate in self.figure.gates
-        ]  # fmt: skip
-        found = np.concatenate([self.at([]), *bars])
+        found = dense(self._across(self._bars()))
         aside = np.array([_MARK_HALF, 0.0])
         return np.concatenate([found - aside, found + aside])
+
+    def _bars(self) -> Iterator[Array]:
+        """Each check point from least to most, as far as it is on the plot."""
+        bottom, top = self.figure.y.low, self.figure.y.high
+        for gate in self.figure.gates:
+            yield np.array([(gate.x, max(gate.low, bottom)), (gate.x, min(gate.high, top))])
 
     def rings(self, named: Array) -> Array:
         """Where readings are ringed that no words speak of."""
@@ -387,8 +388,7 @@ class _InHeights:
         gates, bottom, top = figure.gates, figure.y.low, figure.y.high
         for end in ("low", "high"):
             yield np.array([(gate.x, getattr(gate, end)) for gate in gates]).reshape(-1, 2)
-        for gate in gates:
-            yield np.array([(gate.x, max(gate.low, bottom)), (gate.x, min(gate.high, top))])
+        yield from self._bars()
         for trace in figure.traces:
             if trace.role == "stem":
                 yield np.column_stack([trace.x, trace.y])
