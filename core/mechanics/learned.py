@@ -43,9 +43,9 @@ class LearnedLinkage(LinkageKind):
             at, np.stack(columns, axis=-1), bc_type=kind, extrapolate=False
         )
 
-    def swing(self, theta_rad: Array, cam: Angle) -> tuple[Angle, Array]:
-        unknown = np.full(np.shape(theta_rad), np.nan)
-        return Angle(unknown, unknown), unknown
+    def swing(self, cam: Angle) -> tuple[Angle, Array]:
+        unknown = np.full(np.shape(cam.rad), np.nan)
+        return Angle(rad=unknown), unknown
 
     def cam(self, phi_rad: Array) -> Array:
         return np.full(np.shape(phi_rad), np.nan)

@@ -49,8 +49,8 @@ class RigidLink(LinkageKind):
         """Polar angle of the foot's pin in the weight's own frame."""
         return self.chi_0 + self.sign * theta_rad
 
-    def swing(self, theta_rad: Array, cam: Angle) -> tuple[Angle, Array]:
-        chi = self.foot_angle(theta_rad)
+    def swing(self, cam: Angle) -> tuple[Angle, Array]:
+        chi = self.foot_angle(cam.rad)
         dx, dy = self.foot * np.cos(chi) - self.pivot, self.foot * np.sin(chi)
         apart = np.hypot(dx, dy)
         with np.errstate(invalid="ignore", divide="ignore"):

@@ -48,7 +48,7 @@ class PinInSlot(LinkageKind):
         slope = self.pin * (self.pin + self.pivot * np.cos(turn)) / (x * x + y * y)
         return np.arctan2(y, x), slope
 
-    def swing(self, theta_rad: Array, cam: Angle) -> tuple[Angle, Array]:
+    def swing(self, cam: Angle) -> tuple[Angle, Array]:
         psi = cam.onto(np.cos(self.psi_0), np.sin(self.psi_0), self.sign)
         sine, cosine = psi.sine, psi.cosine
         with np.errstate(invalid="ignore"):
@@ -78,9 +78,9 @@ class MeasuredSwing(LinkageKind):
         )
         self.bends_rad = self.table.at
 
-    def swing(self, theta_rad: Array, cam: Angle) -> tuple[Angle, Array]:
-        phi, slope = self.table.both(theta_rad)
-        return Angle.by(phi), slope
+    def swing(self, cam: Angle) -> tuple[Angle, Array]:
+        phi, slope = self.table.both(cam.rad)
+        return Angle(rad=phi), slope
 
     def cam(self, phi_rad: Array) -> Array:
         return self.table.inverse(phi_rad)
@@ -113,15 +113,15 @@ class MeasuredRadius(LinkageKind):
         cosine = (np.square(radius_mm) - self.fixed_mm2) / self.turned_mm2
         return np.arccos(np.clip(cosine, -1.0, 1.0))
 
-    def swing(self, theta_rad: Array, cam: Angle) -> tuple[Angle, Array]:
+    def swing(self, cam: Angle) -> tuple[Angle, Array]:
         if not self.has_swing:
-            unknown = np.full(np.shape(theta_rad), np.nan)
-            return Angle(unknown, unknown), unknown
-        radius, radius_slope = self.table.both(theta_rad)
+            unknown = np.full(np.shape(cam.rad), np.nan)
+            return Angle(rad=unknown), unknown
+        radius, radius_slope = self.table.both(cam.rad)
         alpha = self._alpha(radius)
         with np.errstate(divide="ignore", invalid="ignore"):
             slope = 2.0 * radius * radius_slope / (self.turned_mm2 * np.sin(alpha))
-        return Angle.by(self.alpha_0 - alpha), slope
+        return Angle(rad=self.alpha_0 - alpha), slope
 
     def cam(self, phi_rad: Array) -> Array:
         alpha = self.alpha_0 - phi_rad

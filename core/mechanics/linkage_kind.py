@@ -6,7 +6,8 @@ Angles in radians; every argument and result broadcasts against the values of th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from functools import cached_property
 
 import numpy as np
 
@@ -19,37 +20,45 @@ LEAST_APART = 1e-6
 """Measured points nearer to each other than this, in degrees or millimetres, are not apart."""
 
 
-@dataclass(frozen=True)
 class Angle:
-    """An angle by its cosine and sine: of these lengths, levers and pulls are made, so that each is
-    worked out once for all of them."""
+    """An angle by its radians, or by its cosine and sine, of which lengths, levers and pulls are
+    made; what is not known is worked out once, when it is first asked for."""
 
-    cosine: Array
-    sine: Array
+    def __init__(self, **known: Array):
+        self.__dict__.update(known)
 
-    @classmethod
-    def by(cls, angle_rad: Array) -> Angle:
-        """By an angle in radians."""
-        return cls(np.cos(angle_rad), np.sin(angle_rad))
+    @cached_property
+    def rad(self) -> Array:
+        """In radians, between −π and π where it was not given."""
+        return np.arctan2(self.sine, self.cosine)
+
+    @cached_property
+    def cosine(self) -> Array:
+        """Its cosine."""
+        return np.cos(self.rad)
+
+    @cached_property
+    def sine(self) -> Array:
+        """Its sine."""
+        return np.sin(self.rad)
+
+    def each(self, part: Callable[[Array], Array]) -> Angle:
+        """A part of what is known of it."""
+        return Angle(**{name: part(value) for name, value in self.__dict__.items()})
 
     @classmethod
     def short_of(cls, turn_rad: Array, x: Array, y: Array, radius: Array) -> Angle:
         """The angle by which a vector (x, y) of this length is short of a polar angle."""
         along, aside = np.cos(turn_rad) / radius, np.sin(turn_rad) / radius
-        return cls(along * x + aside * y, aside * x - along * y)
+        return cls(cosine=along * x + aside * y, sine=aside * x - along * y)
 
     def onto(self, cosine: Array, sine: Array, way: Array = 1.0) -> Angle:
         """Another angle, by these, with this one added ``way`` times: 1 or −1. With a factor before
         both of them it stands before both of what is found."""
         return Angle(
-            cosine * self.cosine - (way * sine) * self.sine,
-            sine * self.cosine + (way * cosine) * self.sine,
+            cosine=cosine * self.cosine - (way * sine) * self.sine,
+            sine=sine * self.cosine + (way * cosine) * self.sine,
         )
-
-    @property
-    def rad(self) -> Array:
-        """The angle in radians, between −π and π."""
-        return np.arctan2(self.sine, self.cosine)
 
 
 class LinkageKind:
@@ -66,8 +75,8 @@ class LinkageKind:
     def __init__(self, builds: Builds):
         self.builds = builds
 
-    def swing(self, theta_rad: Array, cam: Angle) -> tuple[Angle, Array]:
-        """Swing φ and dφ/dθ at a cam angle, given both ways; NaN beyond the linkage's reach."""
+    def swing(self, cam: Angle) -> tuple[Angle, Array]:
+        """Swing φ and dφ/dθ at a cam angle; NaN beyond the linkage's reach."""
         raise NotImplementedError
 
     def cam(self, phi_rad: Array) -> Array:
@@ -93,9 +102,9 @@ class ConstantRatio(LinkageKind):
         super().__init__(builds)
         self.ratio = builds.value("linkage", "ratio")
 
-    def swing(self, theta_rad: Array, cam: Angle) -> tuple[Angle, Array]:
+    def swing(self, cam: Angle) -> tuple[Angle, Array]:
         slope = 1.0 / self.ratio
-        return Angle.by(theta_rad * slope), slope
+        return Angle(rad=cam.rad * slope), slope
 
     def cam(self, phi_rad: Array) -> Array:
         return phi_rad * self.ratio

@@ -36,11 +36,8 @@ class Swing:
             each = isinstance(of, np.ndarray) and of.ndim == 3 and of.shape[1] > 1
             return np.asarray(of)[:, segments] if each else of
 
-        def of_angle(of: Angle) -> Angle:
-            return Angle(part(of.cosine), part(of.sine))
-
-        weights, slope = tuple(map(of_angle, self.weights)), tuple(map(part, self.slope))
-        return Swing(of_angle(self.cam), weights, slope)
+        weights = tuple(weight.each(part) for weight in self.weights)
+        return Swing(self.cam.each(part), weights, tuple(map(part, self.slope)))
 
 
 class Motion:
@@ -72,8 +69,8 @@ class Motion:
 
     def at(self, theta_rad: Array) -> Swing:
         """Every weight's swing at a cam angle; NaN beyond the reach of its linkage."""
-        cam = Angle.by(theta_rad)
-        of_group = [(kind, kind.swing(theta_rad, cam)) for kind in self.groups]
+        cam = Angle(rad=theta_rad)
+        of_group = [(kind, kind.swing(cam)) for kind in self.groups]
         each = [next(s for k, s in of_group if k is kind) for kind in self.linkages]
         return Swing(cam, tuple(s[0] for s in each), tuple(s[1] for s in each))
 

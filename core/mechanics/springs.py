@@ -75,7 +75,7 @@ class _Term:
 
     def turned(self, swing: Swing) -> Angle:
         """x, by B cos x and B sin x."""
-        found = Angle(self.b_mm2 * np.cos(self.x_0), self.b_mm2 * np.sin(self.x_0))
+        found = Angle(cosine=self.b_mm2 * np.cos(self.x_0), sine=self.b_mm2 * np.sin(self.x_0))
         for end, sign in ((self.plus, 1.0), (self.minus, -1.0)):
             if end is not None:
                 by, way = end.turned(swing)

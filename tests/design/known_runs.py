@@ -36,7 +36,7 @@ def weights_and_linkage(rng: np.random.Generator) -> tuple[Mechanism, np.ndarray
                               stick_nmm=stick)  # fmt: skip
         theta = np.radians(np.linspace(0.0, mechanism.stop_deg, 50)).reshape(1, 1, -1)
         kind = linkage_of(Builds(mechanism))
-        swing = kind.swing(theta, Angle.by(theta))
+        swing = kind.swing(Angle(rad=theta))
         pull = np.broadcast_to(kind.inertia_slope(theta, *swing), theta.shape)[0, 0]
         if np.isfinite(pull).all() and pull.min() > 0 and pull.max() < 3 * pull.min():
             return mechanism, pull

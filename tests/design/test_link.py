@@ -40,7 +40,7 @@ def linked(rng: np.random.Generator) -> Mechanism:
 
 def swing_of(kind, theta: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Swing in radians and its slope."""
-    swing, slope = kind.swing(theta, Angle.by(theta))
+    swing, slope = kind.swing(Angle(rad=theta))
     return swing.rad, slope
 
 

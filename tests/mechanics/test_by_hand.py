@@ -112,8 +112,8 @@ def test_the_pull_assumed_bends_by_legendre_s_polynomials():
         for shape in (0.0, 1.0)
     )
     theta = np.radians([[[0.0, 8.0, 16.0]]])
-    cam = Angle.by(theta)
-    pulls = [kind.inertia_slope(theta, *kind.swing(theta, cam)) for kind in (flat, bent)]
+    cam = Angle(rad=theta)
+    pulls = [kind.inertia_slope(theta, *kind.swing(cam)) for kind in (flat, bent)]
     expected = np.exp([-0.35, 0.0, 0.35])
     assert (pulls[1] / pulls[0]).ravel() == pytest.approx(expected, rel=1e-9)
 

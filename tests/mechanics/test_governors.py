@@ -13,7 +13,7 @@ from bobweight.core.docket.mechanism import Linkage, Mechanism, Weights
 from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance, Speeds
 from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.builds import Builds
-from bobweight.core.mechanics.linkage_kind import Angle, LinkageKind
+from bobweight.core.mechanics.linkage_kind import LinkageKind
 
 INCH_MM, POUND_G = 25.4, 453.59237  # exact by definition
 POUND_FORCE_N = 4.448222  # NIST SP 811, Appendix B.8
@@ -26,8 +26,8 @@ class Balls(LinkageKind):
         super().__init__(builds)
         self.radius_mm, self.gain = radius_mm, gain
 
-    def swing(self, theta_rad, cam):
-        return Angle.by(theta_rad), np.ones_like(theta_rad)
+    def swing(self, cam):
+        return cam, np.ones_like(cam.rad)
 
     def cam(self, phi_rad):
         return phi_rad
