@@ -167,8 +167,9 @@ class TableModel(QAbstractTableModel):
 
     def set_columns(self, columns: Sequence[Column]) -> None:
         """Other columns, as many as before."""
-        self.columns = tuple(columns)
-        self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(self.columns) - 1)
+        was, self.columns = self.columns, tuple(columns)
+        if [column.head() for column in was] != [column.head() for column in columns]:
+            self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(self.columns) - 1)
 
     def texts(self, row: int) -> tuple[str, ...]:
         """The cells of a row."""

@@ -36,7 +36,11 @@ class Selectable(HungLabel):
 
     @guarded
     def changeEvent(self, event: QEvent) -> None:
-        self._heights.clear()  # type of another size
+        if event.type() in (
+            QEvent.Type.FontChange,
+            QEvent.Type.StyleChange,
+        ):  # another colour is none
+            self._heights.clear()
         super().changeEvent(event)
 
     @guarded

@@ -3,6 +3,7 @@ paint them a second time."""
 
 from __future__ import annotations
 
+import pytest
 from PySide6.QtCore import QEvent, QObject
 
 from tests.board.test_repaints import Painted
@@ -38,6 +39,65 @@ def test_of_the_strip_the_page_whose_state_is_another_is_painted_alone(window, t
     room.settle()
     assert window.strip.state_of("verdict") != before
     assert seen.heights and max(seen.heights) < strip.height() // 2
+
+
+STATIC = ("setting_up", "static_deg")
+
+
+@pytest.fixture
+def setting_up(window, tmp_path):
+    window.resize(1350, 692)
+    room.KINDS["demo"](window, tmp_path)
+    window.show_page("setting_up")
+    room._work_done(window)
+    return window.page("setting_up")
+
+
+def test_a_closed_part_of_setting_up_follows_before_it_is_opened(window, setting_up):
+    page = setting_up
+    card = page.card.group
+    assert not card.is_open
+    before = page.card.table.texts()
+    window.store.edit("Static", STATIC, 12.5)
+    room.settle()
+    assert page.card.table.texts() == before, "worked out where nobody sees it"
+    card.heading.click()
+    assert card.is_open and page.card.table.texts() != before
+    opened = page.card.table.texts()
+    page.card.follow()
+    assert page.card.table.texts() == opened
+
+
+def test_a_field_that_comes_in_a_closed_part_is_found(window, setting_up):
+    page = setting_up
+    capsules = window.store.docket.capsules
+    window.store.edit("Without", ("capsules",), ())
+    room.settle()
+    assert not page.focus_path(("setting_up", "lamp_kpa"))
+    window.store.edit("With", ("capsules",), capsules)
+    page.card.group.set_open(False)
+    assert page.focus_path(("setting_up", "lamp_kpa")) and page.card.group.is_open
+
+
+def test_what_setting_up_says_as_before_is_not_hidden_and_shown_again(window, setting_up):
+    page, seen = setting_up, Hidden()
+    page.sections.reveal(page.static.group.content)
+    room.settle()
+    page.static.idle.installEventFilter(seen)
+    window.store.edit("Static", STATIC, 8.7)
+    room.settle()
+    assert "8.7°" in page.static.total.text() and page.static.idle.isVisible()
+    assert not seen.count
+
+
+class Hidden(QObject):
+    """Counts how often something is hidden."""
+
+    count = 0
+
+    def eventFilter(self, watched, event):
+        self.count += event.type() == QEvent.Type.HideToParent
+        return False
 
 
 class Regions(QObject):

@@ -231,7 +231,7 @@ class RotorSection(QObject):
             plain=True,
         )
         self.said = AnswerLabel()
-        page.add_group(translate("pages", "Rotor phasing"), made, self.said)
+        self.group = page.add_group(translate("pages", "Rotor phasing"), made, self.said)
 
     def follow(self) -> None:
         """The docket changed."""

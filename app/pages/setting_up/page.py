@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from typing import Protocol
 
 import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLineEdit
 
+from bobweight.app.editors.field import Field
 from bobweight.app.messages.figures import session_name
 from bobweight.app.messages.lacking import curve_needs, lacking
 from bobweight.app.pages.page import Page, is_empty
@@ -23,6 +25,7 @@ from bobweight.app.pages.setting_up.static import CardSection, StatesSection, St
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import RichLabel, escaped
+from bobweight.app.widgets.section import Section
 from bobweight.app.widgets.words import Links
 from bobweight.app.words import translate
 from bobweight.core.docket.docket import Docket, new_docket
@@ -31,6 +34,14 @@ from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.problems import Path
 
 _EMPTY = (SettingUp(), new_docket().setting_up)
+
+
+class _Part(Protocol):
+    """What stands in a section."""
+
+    group: Section
+
+    def follow(self) -> None: ...
 
 
 class SettingUpPage(Page):
@@ -61,7 +72,8 @@ class SettingUpPage(Page):
         self.mark = MarkSum(self)
         self.tachometer = TachometerSum(self)
         self.lag = LagSum(self)
-        self._sections = (
+        self._behind: list[_Part] = []
+        self._sections: tuple[_Part, ...] = (
             self.points, self.static, self.card, self.states, self.rotor, self.coil, self.mark,
             self.tachometer, self.lag,
         )  # fmt: skip
@@ -134,8 +146,24 @@ class SettingUpPage(Page):
     def follow(self) -> None:
         super().follow()
         self._show_lacking()
+        self._behind = [section for section in self._sections if not section.group.is_open]
         for section in self._sections:
+            if section not in self._behind:
+                section.follow()
+
+    def _catch_up(self) -> None:
+        """What was closed as the docket changed follows it."""
+        behind, self._behind = self._behind, []
+        for section in behind:
             section.follow()
+
+    def _hold_tables(self, seen_px: int) -> None:
+        self._catch_up()  # sections are about to be measured, and opened for what they hold
+        super()._hold_tables(seen_px)
+
+    def _fields(self) -> list[Field]:
+        self._catch_up()  # a closed section says which of its fields there are
+        return super()._fields()
 
     # For the sections -----------------------------------------------------------------------
 

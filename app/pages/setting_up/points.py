@@ -74,7 +74,7 @@ class PointsSection(QObject):
                 "meter on the running unit has the last word.",
             )
         )
-        page.add_group(
+        self.group = page.add_group(
             translate("pages", "Points: dwell first, then timing"), self.cautions, sizes,
             self.cam_said, self.lines, self.usual, self.shift, self.float_said,
         )  # fmt: skip
@@ -235,7 +235,7 @@ class CoilSection(QObject):
             figures=True,
         )  # fmt: skip
         self.said = AnswerLabel()
-        page.add_group(translate("pages", "Coil current"), made, self.table, self.said)
+        self.group = page.add_group(translate("pages", "Coil current"), made, self.table, self.said)
 
     def follow(self) -> None:
         """The docket changed."""

@@ -68,54 +68,51 @@ class StaticSection(QObject):
         self.take_button = QPushButton()
         self.take_button.clicked.connect(self.take_static)
         self.worked = from_docket("setting", page.store, page.display)
-        page.add_group(
+        self.group = page.add_group(
             translate("pages", "Static and total, at the crank"), made, self.total, self.static,
             self.take_button, self.idle, self.worked,
         )  # fmt: skip
 
     def follow(self) -> None:
-        """The docket or its curve changed."""
+        """The docket or its curve changed. Each is told what it says once: what is hidden and shown
+        again has all of the page laid out twice."""
         docket, prediction = self.page.store.docket, self.page.feed.outcome.prediction
-        self.take_button.hide()
         self.worked.follow()
-        self.idle.setText("")
         self.speed.show_used(None if prediction is None else _full_rpm(docket, prediction))
-        if prediction is None:
-            self.total.setText("")
+        self.total.setText("" if prediction is None else self._total_text(docket, prediction))
+        wanted = None if prediction is None else self._wanted(docket, prediction)
+        self.take_button.setVisible(wanted is not None)
+        if wanted is None:
             self.static.setText("")
-            return
+        else:
+            text = translate("pages", "A total of {total} at {where} wants static {static}.")
+            static = degrees(wanted.static_deg)
+            total, where = degrees(wanted.total_deg), self._where(wanted)
+            self.static.setText(text.format(total=total, where=where, static=static))
+            text = translate("pages", "Set static to {static}")
+            self.take_button.setText(text.format(static=static))
+        idle = None if prediction is None else advance_at_idle_deg(docket, prediction)
+        self._show_idle(idle)
+
+    def _total_text(self, docket: Docket, prediction: Prediction) -> str:
         try:
             found = total_for_static(docket, prediction)
-            self.total.setText(
-                translate("pages", "Static {static} gives {total} at {where}.").format(
-                    static=degrees(found.static_deg), total=degrees(found.total_deg),
-                    where=self._where(found),
-                )
-            )  # fmt: skip
         except BobweightError:
-            self.total.setText(translate("pages", "Type the static timing, or the total wanted."))
-        self._show_wanted(docket, prediction)
-        self._show_idle(advance_at_idle_deg(docket, prediction))
+            return translate("pages", "Type the static timing, or the total wanted.")
+        return translate("pages", "Static {static} gives {total} at {where}.").format(
+            static=degrees(found.static_deg), total=degrees(found.total_deg),
+            where=self._where(found),
+        )  # fmt: skip
 
-    def _show_wanted(self, docket, prediction) -> None:
+    def _wanted(self, docket: Docket, prediction: Prediction) -> StaticSetting | None:
+        """What the total wanted wants; None where none is, or the static there is gives it."""
         try:
             wanted = static_for_total(docket, prediction)
         except BobweightError:
-            self.static.setText("")
-            return
+            return None
         now = docket.setting_up.static_deg
-        if now is not None and abs(now - wanted.static_deg) <= 0.05:
-            self.static.setText("")  # said already: the static gives that total
-            return
-        self.static.setText(
-            translate("pages", "A total of {total} at {where} wants static {static}.").format(
-                total=degrees(wanted.total_deg), where=self._where(wanted),
-                static=degrees(wanted.static_deg),
-            )
-        )  # fmt: skip
-        text = translate("pages", "Set static to {static}")
-        self.take_button.setText(text.format(static=degrees(wanted.static_deg)))
-        self.take_button.show()
+        same = now is not None and abs(now - wanted.static_deg) <= 0.05
+        return None if same else wanted
 
     def _where(self, found: StaticSetting) -> str:
         """Speed and depression at which a total holds."""
@@ -128,8 +125,8 @@ class StaticSection(QObject):
 
     def _show_idle(self, begun_deg: float | None) -> None:
         if begun_deg is None:
-            return
-        if begun_deg > 0.05:
+            self.idle.setText("")
+        elif begun_deg > 0.05:
             text = translate(
                 "pages",
                 "At idle the advance has already begun ({begun}). Set the base timing lower, or "
@@ -173,7 +170,7 @@ class CardSection(QObject):
             "tape", translate("pages", "Print a timing tape…"),
             translate("pages", "At true size, for the rim of the pulley."),
         )  # fmt: skip
-        page.add_group(
+        self.group = page.add_group(
             translate("pages", "What the lamp must show, crank degrees"), self.table, self.said,
             self.pipe, own, self.speeds, in_row(self.print_button, self.tape_button),
         )  # fmt: skip
@@ -280,7 +277,7 @@ class StatesSection(QObject):
         )  # fmt: skip
         self.said = AnswerLabel()
         self.height_said = AnswerLabel("faint")
-        page.add_group(
+        self.group = page.add_group(
             translate("pages", "Driving states, total at the crank"), self.states, made,
             self.table, self.said, self.height_said,
         )  # fmt: skip
@@ -289,16 +286,15 @@ class StatesSection(QObject):
     def follow(self) -> None:
         """The docket or its curve changed."""
         docket, prediction = self.page.store.docket, self.page.feed.outcome.prediction
-        self.height_said.setText("")
-        if prediction is None:
-            self.table.show_rows([])
-            self.said.setText("")
-            return
+        wrong = ""
         try:
-            totals = state_totals(docket, prediction)
+            totals = () if prediction is None else state_totals(docket, prediction)
         except BobweightError as error:
+            totals, wrong = (), sentence(error.problem, docket, self.page.display)
+        if prediction is None or wrong:
             self.table.show_rows([])
-            self.said.setText(sentence(error.problem, docket, self.page.display))
+            self.said.setText(wrong)
+            self.height_said.setText("")
             return
         theme, unit = theme_for(), self.page.display.depression_unit
         high = docket.setting_up.altitude_m > 0
@@ -317,7 +313,7 @@ class StatesSection(QObject):
         for column in (2, 3):
             self.table.setColumnHidden(column, not high)
         self._show_over(totals)
-        self._show_height(docket)
+        self.height_said.setText(self._height_text(docket))
 
     def _show_over(self, totals) -> None:
         ceiling = self.page.store.docket.setting_up.ceiling_total_deg
@@ -335,20 +331,18 @@ class StatesSection(QObject):
             text = translate("pages", "✓ No state passes the ceiling of {ceiling}.")
             self.said.say(text.format(ceiling=degrees(ceiling)), "")
 
-    def _show_height(self, docket) -> None:
+    def _height_text(self, docket: Docket) -> str:
         state = pulls_most(docket)
         if state is None:
-            return
+            return ""
         try:
             height = full_travel_height_m(docket, state.depression_kpa)
         except BobweightError:
-            text = translate("pages", "Even at sea level no state pulls the capsule all the way.")
-        else:
-            if height is None:
-                return
-            text = translate(
-                "pages",
-                "{state} pulls the capsule most; above {height} it no longer does so all the way "
-                "(standard atmosphere).",
-            ).format(state=state.name, height=amount(round(height, -1), ALTITUDE))
-        self.height_said.setText(text)
+            return translate("pages", "Even at sea level no state pulls the capsule all the way.")
+        if height is None:
+            return ""
+        return translate(
+            "pages",
+            "{state} pulls the capsule most; above {height} it no longer does so all the way "
+            "(standard atmosphere).",
+        ).format(state=state.name, height=amount(round(height, -1), ALTITUDE))
