@@ -25,7 +25,7 @@ from bobweight.core.figure.place import Placed
 from bobweight.core.judgement.compare import stretches
 
 BAR_HALF_PX, HANDLE_PX, HATCH_PX = 6.0, 3.4, 7.0
-RING_PX, TICK_PX, DIAMOND_PX, EDGE_PX = 9.5, 7.0, 6.5, 7.0
+RING_PX, TICK_PX, DIAMOND_PX, EDGE_PX = 7.6, 7.0, 6.5, 7.0
 LOUD = ("falling", "rising", "altered", "held", "pull-posed")
 """Lines that are drawn over everything else; the others lie under the marks."""
 

@@ -15,7 +15,7 @@ import numpy as np
 from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF
 from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QPen, QTransform
 
-from bobweight.app.board.plan_paint import PASSING, PEG_MM, PlanInks, centre_lines, obstacles
+from bobweight.app.board.plan_paint import PASSING, PEG_MM, PlanInks, centre_lines, obstacles, rim
 from bobweight.app.board.plots import polygon
 from bobweight.core.figure.place import Asking, Ground, Placed, place_words
 from bobweight.core.figure.plan import PlanFrame, PosedPlan
@@ -287,6 +287,7 @@ def _words(
     held = (*posed.pivots, *(at for s in posed.springs for at in (s.post, s.peg)))
     pegs = [transform.map(QPointF(*at)) for at in held]
     peg = PEG_MM * abs(transform.m22())
+    edges.append(rim(frame, transform))
     edges += [corners * 2.0 * peg + (at.x() - peg, at.y() - peg) for at in pegs]
     ground = _along(drawn), obstacles(frame, posed, transform), np.vstack(edges)
     of = (room.size().toTuple(), unit, *(each.tobytes() for each in ground),

@@ -367,7 +367,8 @@ def _words(
     unit = inks.line_px
     labels, said_at = _labels(docket, frame, posed, transform, inks, said)
     corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0), (1, 1), (np.nan, np.nan)])
-    edges = np.vstack([corners * (w, h) + (x, y) for x, y, w, h in taken]) / unit
+    edges = [corners * (w, h) + (x, y) for x, y, w, h in taken]
+    edges = np.vstack([*edges, rim(frame, transform)]) / unit
     field = Ground(room.width() / unit, room.height() / unit, np.zeros((0, 2)),
                   obstacles(frame, posed, transform) / unit, edges, passing=PASSING)  # fmt: skip
     for key, spot in place_words(labels, field, kept).items():
@@ -435,6 +436,14 @@ def obstacles(frame: PlanFrame, posed: PosedPlan, transform: QTransform) -> np.n
             all_mm[:, 1] * transform.m22() + transform.dy(),
         ]
     )
+
+
+def rim(frame: PlanFrame, transform: QTransform) -> np.ndarray:
+    """The edge of the base plate in pixels, across which no words stand."""
+    turn = np.radians(np.arange(0.0, 361.0, 2.5))
+    middle, radius = transform.map(QPointF(0, 0)), frame.plate_mm * abs(transform.m22())
+    at = np.column_stack([np.cos(turn), np.sin(turn)]) * radius + (middle.x(), middle.y())
+    return np.vstack([at, (math.nan, math.nan)])
 
 
 def centre_lines(frame: PlanFrame, transform: QTransform) -> np.ndarray:

@@ -41,7 +41,7 @@ STAY = 1.5
 LEADER_FROM = 0.9
 """Words further than this from their point have a leader."""
 _ANGLES = np.radians(np.arange(0, 360, 30))
-_RINGS = (0.65, 1.6, 3.2, 5.5, 9.0)
+_RINGS = (0.7, 1.6, 3.2, 5.5, 9.0)
 _WAYS = np.array([[np.cos(a), -np.sin(a)] for _ in _RINGS for a in _ANGLES])  # y is down
 _AWAY = np.repeat(_RINGS, len(_ANGLES))
 _LINE, _MARK, _SHADE = 48, 64, 1  # what a cell of a line, of a mark or of a band costs
@@ -55,6 +55,7 @@ _BREATH = 0.15  # kept free about words
 _BESIDE = 0.5  # between words side by side, or they read as one
 _APART = 0.45  # likewise between words one above the other, where there is room
 _NEAR, _TAKEN = 1.1, 8.0  # words so near to what others alone speak of seem to speak of it
+_MARGINS = np.array((0.4, 0.1))  # kept free beside an axis, and over and under
 _SHORT = 0.25  # of its words a leader ends
 _FROM, _STEP = 0.6, 0.24  # along a leader, from the end that is at its own line
 _LOOKED_AT = 60  # places of what need not be said, the cheapest by themselves
@@ -464,7 +465,7 @@ class Ground:
         """What words cost at each of many places; corners, and sizes to suit, of shape (…, 2)."""
         ends = corners + size
         low, high = corners - _BREATH, ends + _BREATH
-        never = ((corners < 0.1) | (ends > self.size - 0.1)).any(axis=-1)
+        never = ((corners < _MARGINS) | (ends > self.size - _MARGINS)).any(axis=-1)
         limit = np.array(self.shape[::-1])
         first = np.minimum(np.maximum((low / CELL).astype(int), 0), limit)
         last = np.minimum(np.maximum((high / CELL).astype(int) + 1, 0), limit)

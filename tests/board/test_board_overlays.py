@@ -11,11 +11,13 @@ from PySide6.QtWidgets import QApplication
 
 from bobweight.app.board.board import Board
 from bobweight.app.board.capsule import CapsulePlot
+from bobweight.app.board.paint import RING_PX
 from bobweight.app.board.plots import PlotSheet
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.figure.overlay import Overlay, OverlayBand, OverlayCurve
+from bobweight.core.figure.place import Asking, Ground, place_words
 from bobweight.core.figure.vacuum import vacuum_figure
 from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.outcome import outcome
@@ -157,3 +159,12 @@ def test_a_reading_beyond_the_plot_is_shown_at_its_border_and_can_be_taken(board
     at = QPointF(plot.main.scale().x(marks.x[i]), 7.0)
     grip = plot.grip_at(plot.main.box.mapToScene(at))
     assert (grip.kind, grip.index, grip.y) == ("reading", 0, pytest.approx(marks.y[i]))
+
+
+def test_words_at_a_reading_stand_clear_of_its_ring(board):
+    """They touched it, and its arc stood for a letter."""
+    made = place_words([Asking("slip", (9.0, 1.0), np.array([(18.0, 9.0)]), (1.0, 0.0))],
+                       Ground(36.0, 19.0, *[np.zeros((0, 2))] * 3))["slip"]  # fmt: skip
+    away = np.hypot(max(made.x - 18.0, 0.0), max(made.y - 9.0, 9.0 - made.y - 1.0, 0.0))
+    inks = board.curves.inks
+    assert away * inks.line_px > RING_PX + 0.5 * inks.ring.widthF() + 1.0

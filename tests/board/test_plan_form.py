@@ -47,6 +47,18 @@ def shown(qtbot, docket, width=720, height=600):
 
 DRAWN = {t.key: new_docket().with_changes(mechanism=t.mechanism) for t in typical_mechanisms()}
 DRAWN = {name: sample(name) for name in SAMPLES} | {"empty": new_docket()} | DRAWN
+
+
+def crosses_rim(view, box) -> bool:
+    """Whether a box of words lies across the edge of the base plate."""
+    at = view.transform()
+    middle, rim = at.map(QPointF(0.0, 0.0)), view.frame.plate_mm * abs(at.m22())
+    x, y = (np.array(ends) for ends in ((box.left(), box.right()), (box.top(), box.bottom())))
+    x, y = x - middle.x(), y - middle.y()
+    near = np.hypot(np.clip(0.0, *x), np.clip(0.0, *y))
+    return bool(near < rim - 1.0 and np.hypot(abs(x).max(), abs(y).max()) > rim + 1.0)
+
+
 SIZES = ((735, 447), (864, 330), (1338, 416))
 """The plan view's in windows of 1280 × 680, 1440 × 860 and 1920 × 1040."""
 
@@ -70,6 +82,7 @@ def test_every_figure_has_its_words_and_they_cover_nothing(qtbot, name):
             assert not any(box.intersects(other) for other in words[:index]), (size, index)
             covered = [place for place in places if box.contains(at.map(QPointF(*place)))]
             assert not covered, (size, view._lines.words[index - 1], covered)
+            assert not crosses_rim(view, box), "words lie on the plate or beside it"
 
 
 @pytest.mark.parametrize("name", DRAWN)
