@@ -2,8 +2,19 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPointF, Qt
-from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainterPath, QPen, QStaticText
+from PySide6.QtCore import QLineF, QPointF, Qt
+from PySide6.QtGui import (
+    QBrush,
+    QColor,
+    QFont,
+    QFontMetricsF,
+    QImage,
+    QPainter,
+    QPainterPath,
+    QPen,
+    QStaticText,
+    QTransform,
+)
 
 from bobweight.app.theme import VERDICT_SIGNS, Theme
 from bobweight.core.docket.mechanism import SPRING_ROLES
@@ -27,6 +38,7 @@ def faded(colour: str, alpha: float) -> QColor:
 
 
 ROLES = tuple(SPRING_ROLES)
+HATCH_PX = 7.0
 SMALL_SHARE = 0.72
 """Marks of another session, as a share of those of the session shown."""
 
@@ -93,7 +105,8 @@ class Inks:
         self.other = pen(theme.faint, 1.2)
         self.band_edge = pen(theme.target, 1.0, (7.0, 3.0))
         self.limit = pen(theme.target, 1.2, (2.0, 3.0))
-        self.forbidden = QBrush(faded(theme.target, 0.7), Qt.BrushStyle.BDiagPattern)
+        self.hatch = pen(theme.target, 0.9)
+        self._hatched: dict[float, QBrush] = {}
         self.bar = pen(theme.target, 2.0)
         self.bar_hot = pen(theme.accent, 3.0)
         self.handle = QBrush(QColor(theme.paper))
@@ -118,6 +131,26 @@ class Inks:
         self._metrics = QFontMetricsF(self.font)
         self.line_px = self._metrics.lineSpacing()
         self._texts: dict[str, tuple[QStaticText, float, float]] = {}
+
+    def hatched(self, ratio: float) -> QBrush:
+        """The filling of what is forbidden, for so many pixels of the screen a logical one: a
+        brush's own pattern counts those of the screen, and is hardly seen on a fine one."""
+        if ratio not in self._hatched:
+            side = max(round(HATCH_PX * ratio), 2)
+            tile = QImage(side, side, QImage.Format.Format_ARGB32_Premultiplied)
+            tile.fill(Qt.GlobalColor.transparent)
+            painter = QPainter(tile)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            line = QPen(self.hatch)
+            line.setWidthF(self.hatch.widthF() * ratio)
+            painter.setPen(line)
+            for across in (-side, 0, side):  # and what laps over from the tiles beside
+                painter.drawLine(QLineF(across - side, 2 * side, across + 2 * side, -side))
+            painter.end()
+            brush = QBrush(tile)
+            brush.setTransform(QTransform.fromScale(1.0 / ratio, 1.0 / ratio))
+            self._hatched[ratio] = brush
+        return self._hatched[ratio]
 
     def trace(self, role: str) -> QPen:
         """The pen of a line."""

@@ -8,7 +8,7 @@ import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPainterPath
 
-from bobweight.app.board.inks import Inks
+from bobweight.app.board.inks import HATCH_PX, Inks
 from bobweight.app.board.plots import PixelScale, PlotArea
 from bobweight.app.theme import VERDICT_SIGNS
 from bobweight.core.figure.description import (
@@ -24,7 +24,7 @@ from bobweight.core.figure.description import (
 from bobweight.core.figure.place import Placed
 from bobweight.core.judgement.compare import stretches
 
-BAR_HALF_PX, HANDLE_PX, HATCH_PX = 6.0, 3.4, 7.0
+BAR_HALF_PX, HANDLE_PX = 6.0, 3.4
 RING_PX, TICK_PX, DIAMOND_PX, EDGE_PX = 7.6, 7.0, 6.5, 7.0
 LOUD = ("falling", "rising", "altered", "held", "pull-posed")
 """Lines that are drawn over everything else; the others lie under the marks."""
@@ -126,19 +126,20 @@ def _draw_band(
 def _draw_bound(painter: QPainter, scale: PixelScale, bound: Bound, inks: Inks) -> None:
     """A limit: a line hatched on its forbidden side."""
     painter.setPen(inks.limit)
+    hatch = inks.hatched(painter.device().devicePixelRatioF())
     if bound.kind == "start":
         x, foot = float(scale.x(bound.at)), float(scale.y(bound.foot))
         tall = START_SHARE * scale.height
         painter.drawLine(QLineF(x, foot, x, foot - tall))
-        painter.fillRect(QRectF(x - HATCH_PX, foot - tall, HATCH_PX, tall), inks.forbidden)
+        painter.fillRect(QRectF(x - HATCH_PX, foot - tall, HATCH_PX, tall), hatch)
     elif bound.kind == "stop":
         x = float(scale.x(bound.at))
         painter.drawLine(QLineF(x, 0, x, scale.height))
-        painter.fillRect(QRectF(x, 0, HATCH_PX, scale.height), inks.forbidden)
+        painter.fillRect(QRectF(x, 0, HATCH_PX, scale.height), hatch)
     else:
         y = float(scale.y(bound.at))
         painter.drawLine(QLineF(0, y, scale.width, y))
-        painter.fillRect(QRectF(0, y - HATCH_PX, scale.width, HATCH_PX), inks.forbidden)
+        painter.fillRect(QRectF(0, y - HATCH_PX, scale.width, HATCH_PX), hatch)
 
 
 def draw_gates(painter: QPainter, scale: PixelScale, gates: tuple[CheckSpan, ...], inks: Inks,

@@ -367,8 +367,8 @@ def _words(
     unit = inks.line_px
     labels, said_at = _labels(docket, frame, posed, transform, inks, said)
     corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0), (1, 1), (np.nan, np.nan)])
-    edges = [corners * (w, h) + (x, y) for x, y, w, h in taken]
-    edges = np.vstack([*edges, rim(frame, transform)]) / unit
+    rooms = [corners * (w, h) + (x, y) for x, y, w, h in taken]
+    edges = np.vstack([*rooms, rim(frame, transform)]) / unit
     field = Ground(room.width() / unit, room.height() / unit, np.zeros((0, 2)),
                   obstacles(frame, posed, transform) / unit, edges, passing=PASSING)  # fmt: skip
     for key, spot in place_words(labels, field, kept).items():

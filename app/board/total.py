@@ -62,7 +62,8 @@ class TotalMap(FigurePlot):
         if self._shade is not None:
             painter.drawImage(self._shaded(scale), self._shade)
         if self._above is not None:
-            painter.fillPath(to_px.map(self._above), inks.forbidden)
+            ratio = painter.device().devicePixelRatioF()
+            painter.fillPath(to_px.map(self._above), inks.hatched(ratio))
         painter.setBrush(inks.no_fill)
         lines = [
             (f"{short(level)}°", to_px.map(path), inks.contour) for level, path in self._contours

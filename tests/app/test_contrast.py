@@ -12,9 +12,9 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from PySide6.QtGui import QColor
+from PySide6.QtGui import QColor, QImage, QPainter
 
-from bobweight.app.board.inks import Inks
+from bobweight.app.board.inks import HATCH_PX, Inks
 from bobweight.app.theme import DARK, HIGH, LIGHT, Theme
 
 THEMES = pytest.mark.parametrize(
@@ -101,11 +101,18 @@ def test_lines_and_borders_can_be_seen(theme: Theme):
 
 
 @THEMES
-def test_the_hatch_of_a_limit_can_be_seen(theme: Theme, qapp):
-    hatch = Inks(theme, qapp.font()).forbidden.color()
-    share, over = hatch.alphaF(), QColor(theme.paper).getRgb()
-    seen = (share * c + (1.0 - share) * g for c, g in zip(hatch.getRgb(), over, strict=True))
-    assert contrast(QColor(*map(round, list(seen)[:3])).name(), theme.paper) >= LINES
+@pytest.mark.parametrize("ratio", [1.0, 1.5, 2.0])
+def test_the_hatch_of_a_limit_can_be_seen_on_screens_of_any_fineness(theme: Theme, ratio, qapp):
+    brush = Inks(theme, qapp.font()).hatched(ratio)
+    tile = brush.textureImage()
+    assert tile.width() * brush.transform().m11() == pytest.approx(HATCH_PX, abs=0.5)
+    seen = QImage(tile.size(), QImage.Format.Format_RGB32)
+    seen.fill(QColor(theme.paper))
+    painter = QPainter(seen)
+    painter.drawImage(0, 0, tile)
+    painter.end()
+    middle = [seen.pixelColor(x, seen.height() // 2).name() for x in range(seen.width())]
+    assert max(contrast(colour, theme.paper) for colour in middle) >= LINES
 
 
 @THEMES
