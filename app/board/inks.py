@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QLineF, QPointF, Qt
+from itertools import product
+
+from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import (
     QBrush,
     QColor,
     QFont,
     QFontMetricsF,
     QImage,
-    QPainter,
     QPainterPath,
     QPen,
     QStaticText,
@@ -137,16 +138,12 @@ class Inks:
         brush's own pattern counts those of the screen, and is hardly seen on a fine one."""
         if ratio not in self._hatched:
             side = max(round(HATCH_PX * ratio), 2)
-            tile = QImage(side, side, QImage.Format.Format_ARGB32_Premultiplied)
-            tile.fill(Qt.GlobalColor.transparent)
-            painter = QPainter(tile)
-            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-            line = QPen(self.hatch)
-            line.setWidthF(self.hatch.widthF() * ratio)
-            painter.setPen(line)
-            for across in (-side, 0, side):  # and what laps over from the tiles beside
-                painter.drawLine(QLineF(across - side, 2 * side, across + 2 * side, -side))
-            painter.end()
+            tile = QImage(side, side, QImage.Format.Format_ARGB32)
+            for x, y in product(range(side), repeat=2):
+                along = (x + y + 1) % side  # a line runs through the middles of pixels
+                away = min(along, side - along) / 2**0.5
+                share = min(max(0.5 * (1.0 + self.hatch.widthF() * ratio) - away, 0.0), 1.0)
+                tile.setPixelColor(x, y, faded(self.hatch.color().name(), share))
             brush = QBrush(tile)
             brush.setTransform(QTransform.fromScale(1.0 / ratio, 1.0 / ratio))
             self._hatched[ratio] = brush
