@@ -222,16 +222,6 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
         rate = required(docket.mechanism.springs[step.spring].rate_n_per_mm)
         size = in_unit(rate, SPRING_RATE, display)
     name = "" if step.spring is None else lower_first(spring_name(docket, step.spring))
-    fitted = translate("explanations", "Fit a {name} {size} times as stiff as the present one")
-    value = now = ""
-    if step.value is not None:
-        bought = float(f"{step.value:.2g}")
-        value = in_unit(bought, SPRING_RATE, display)
-        now = in_unit(float(f"{bought / step.amount:.2g}"), SPRING_RATE, display)
-        fitted = translate(
-            "explanations",
-            "Fit a {name} of about {value}, {size} times the {now} that the readings show",
-        )
     text = {
         "clean": translate("explanations", "Clean and oil cam and pivots until nothing sticks"),
         "stop": translate("explanations", "Let the stop out by {size} distributor")
@@ -239,7 +229,10 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
         else translate("explanations", "Bring the stop in by {size} distributor"),
         "tang": _tang_text(docket, step.spring, more),
         "swap": translate("explanations", "Fit a sound {name} of {size}"),
-        "rate": fitted,
+        "rate": translate(
+            "explanations",
+            "Hang a load on the present {name} and fit one {size} times as stiff",
+        ),
         "loop": translate("explanations", "Give the {name} {size} more slack")
         if more
         else translate("explanations", "Give the {name} {size} less slack"),
@@ -254,7 +247,7 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
         if more
         else translate("explanations", "Give the capsule {size} less travel"),
     }.get(step.key, step.key)
-    return text.format(name=name, size=size, value=value, now=now)
+    return text.format(name=name, size=size)
 
 
 def _tang_text(docket: Docket, spring: int | None, more: bool) -> str:
@@ -326,6 +319,18 @@ def alterations_text(action: str) -> str:
             "explanations",
             "The first is advised; any of the others may be done instead, the likeliest first.",
         ),
+    )
+
+
+def shares_sentence(options: Collection[Sequence[CureStep]]) -> str:
+    """Why a spring so many times as stiff promises another chance than one by its rate, where both
+    are offered; else empty."""
+    keys = {(step.key, step.spring) for steps in options for step in steps}
+    if not any(key == "swap" and ("rate", spring) in keys for key, spring in keys):
+        return ""
+    return translate(
+        "explanations",
+        "How many times as stiff a spring must be, the readings tell more surely than its rate.",
     )
 
 

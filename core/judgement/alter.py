@@ -19,7 +19,6 @@ from bobweight.core.judgement.faults import NONE_OF_THESE
 from bobweight.core.judgement.fit_curves import Values
 from bobweight.core.judgement.posterior import Posterior, TargetBands
 from bobweight.core.problems import BobweightError, Path
-from bobweight.core.record import get
 from bobweight.core.statistics.least_squares import Cancelled
 
 ENOUGH = 0.9
@@ -49,11 +48,9 @@ Chosen = tuple[tuple[Adjustment, float], ...]
 
 @dataclass(frozen=True)
 class CureStep:
-    """One alteration of a list, by how much, and the probability of the band after it.
-
-    ``value`` is what a spring's rate comes to by the leading explanation, in N/mm, where it is
-    altered by a factor; None for one that is assumed, or may or may not be that of the part as it
-    was found: no figure to buy by.
+    """One alteration of a list, by how much, and the probability of the band after it. A spring is
+    altered by a factor: no rate to buy one by has that probability, since what the readings tell
+    is its share of the torque.
     """
 
     key: str
@@ -63,7 +60,6 @@ class CureStep:
     amount: float
     unit: str
     probability_inside_after: float
-    value: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -193,8 +189,6 @@ class _Search:
         self.centre.values = posterior.leading()
         vacuum = bool(target.capsule.any())
         assumed = family.unit.assumed
-        self.assumed = frozenset(assumed.paths)
-        self.unsaid = diagnosis.unsaid
         self.list = catalogue(self.docket, self.now, vacuum, not assumed.nothing_known)
 
     def run(self) -> Cure:
@@ -375,9 +369,7 @@ class _Search:
             upto = [(each, np.array([v])) for each, v in ordered[: k + 1]]
             probability = float(self._tried(upto, self.all)[0][0])
             facts = (a.key, a.stage, a.path, a.spring, amount, a.unit)
-            known = a.unit == TIMES and a.path not in self.assumed and not self.unsaid
-            value = float(a.of(float(get(self.now, a.path)), amount)) if known else None
-            found.append(CureStep(*facts, probability, value))
+            found.append(CureStep(*facts, probability))
         return tuple(found)
 
 

@@ -54,9 +54,10 @@ class Adjustment:
         """It sets values and has no amount of its own."""
         return bool(self.to)
 
-    def of(self, value: float, amount: float) -> float:
-        """The value after it."""
-        return value * amount if self.unit == TIMES else value + amount
+    @property
+    def _length(self) -> Path:
+        """Free length of the spring it concerns."""
+        return (*self.path[:-1], "free_length_mm")
 
     def apply(
         self, values: Values, amount: Floats | float, now: Callable[[Path], Floats],
@@ -82,7 +83,8 @@ class Adjustment:
             for path, value in self.to:
                 after[path] = np.full(np.shape(now(path)), value)
         elif self.unit == TIMES:
-            after[self.path] = now(self.path) * amount
+            length = self._length
+            after |= {length: now(length), self.path: now(self.path) * amount}
         else:
             after[self.path] = now(self.path) + amount
         return after
@@ -93,6 +95,8 @@ class Adjustment:
         if self.key == "clean":
             return after
         paths = [p for p, _ in self.to] if self.is_set else [self.path]
+        if self.unit == TIMES:  # it comes from stock too
+            paths.append(self._length)
         for row, path in enumerate(paths):
             share = HAND_SHARE.get(str(path[-1]), 0.0)
             u = HAND_U.get(self.key, HAND_U.get(str(path[-1]), 0.0))

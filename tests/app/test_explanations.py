@@ -13,6 +13,7 @@ from bobweight.app.messages.explanations import (
     explanation_title,
     next_reading_sentences,
     sensitivity_name,
+    shares_sentence,
     step_text,
 )
 from bobweight.app.messages.judgement import decision_text
@@ -110,21 +111,16 @@ def test_every_alteration_has_words():
         assert not UNFILLED.search(sensitivity_name(row, UNIT))
 
 
-def test_a_spring_to_be_fitted_is_told_by_its_rate_where_the_rate_is_stated():
+def test_a_spring_so_many_times_as_stiff_is_told_without_a_rate_to_buy_it_by():
+    """Its chance is that of the ratio: the readings tell a torque, and its share, but no rate."""
     path = ("mechanism", "springs", 0, "rate_n_per_mm")
-    step = CureStep("rate", "start", path, 0, 1.5, "times", 0.8, 2.652)
-    docket = sample("weak_primary")
-    assert "about 2.7\u00a0N/mm" in step_text(step, docket)
-    said = step_text(replace(step, value=None), docket)
-    assert said == "Fit a primary spring 1.5 times as stiff as the present one"
-
-
-def test_the_rate_that_a_new_spring_is_so_many_times_of_is_named():
-    """2.7 N/mm is 1.5 times 1.8, whatever rate is typed."""
-    path = ("mechanism", "springs", 0, "rate_n_per_mm")
-    step = CureStep("rate", "start", path, 0, 1.5, "times", 0.8, 2.652)
+    step = CureStep("rate", "start", path, 0, 1.5, "times", 0.8)
     said = step_text(step, sample("weak_primary"))
-    assert said.endswith("2.7\u00a0N/mm, 1.5 times the 1.8\u00a0N/mm that the readings show")
+    assert said == "Hang a load on the present primary spring and fit one 1.5 times as stiff"
+    sound = CureStep("swap", "start", path, 0, 1.0, "", 0.5)
+    assert shares_sentence([(step,)]) == shares_sentence([(sound,)]) == ""
+    assert shares_sentence([(step,), (sound,)])
+    assert not shares_sentence([(replace(step, spring=1),), (sound,)])
 
 
 def test_a_hand_is_told_no_finer_than_it_works():

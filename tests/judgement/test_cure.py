@@ -17,6 +17,7 @@ from tests.samples import sample
 
 STOP = ("mechanism", "stop_deg")
 RATE = ("mechanism", "springs", 0, "rate_n_per_mm")
+LENGTH = (*RATE[:-1], "free_length_mm")
 
 
 def listed(*, stick=0.0, grip=0.0, slack=2.0, tang=0.0, mass_g=40.0):
@@ -65,12 +66,26 @@ def test_a_tang_is_bent_no_further_than_it_goes():
 
 def test_a_hand_leaves_a_spring_three_in_a_hundred_off_and_a_stop_a_fifth_of_a_degree():
     """Common practice; the amounts are those of one standard deviation."""
+    drawn = np.array([[2.0, 0.0, -1.0], [0.0, 1.0, -2.0]])
     rate = Adjustment("rate", "start", RATE, "times", (1.1,), spring=0)
-    after = rate.by_hand({RATE: np.full(3, 2.0)}, np.array([[2.0, 0.0, -1.0]]))
+    after = rate.by_hand({RATE: np.full(3, 2.0), LENGTH: np.full(3, 20.0)}, drawn)
     assert after[RATE] == pytest.approx([2.12, 2.0, 1.94])
     stop = Adjustment("stop", "ceiling", STOP, "deg", (0.5,))
     after = stop.by_hand({STOP: np.full(2, 12.0)}, np.array([[1.0, -2.0]]))
     assert after[STOP] == pytest.approx([12.2, 11.6]) and HAND_U["stop"] == 0.2
+
+
+def test_a_spring_told_by_its_share_is_fitted_no_finer_than_one_told_by_its_rate():
+    """Both come from stock: the length of a coil spring as bought is sure to 0.1 mm (common
+    practice)."""
+    drawn, length = np.array([[1.0, -1.0], [1.0, 2.0]]), [20.1, 20.2]
+    by_rate = Adjustment("swap", "start", RATE, "", (1.0,), ((RATE, 3.0), (LENGTH, 20.0)), 0)
+    by_share = Adjustment("rate", "start", RATE, "times", (1.5,), spring=0)
+    now = {RATE: 2.0, LENGTH: 20.0}
+    for fresh, amount in ((by_rate, 1.0), (by_share, 1.5)):
+        exact = fresh.apply({RATE: np.full(2, 2.0)}, amount, lambda path: np.full(2, now[path]))
+        after = fresh.by_hand(exact, drawn)
+        assert after[RATE] == pytest.approx([3.09, 2.91]) and after[LENGTH] == pytest.approx(length)
 
 
 @pytest.mark.parametrize(("place", "spread"), [("peg_radius_mm", 0.22), ("rate_n_per_mm", 0.0)])
@@ -94,30 +109,14 @@ def test_a_millimetre_at_a_spring_whose_place_is_assumed_is_less_sure(place, spr
 def test_amounts_are_added_or_multiplied():
     stop = Adjustment("stop", "ceiling", STOP, "deg", (0.5,))
     rate = Adjustment("rate", "start", RATE, "times", (1.1,), spring=0)
-    assert (stop.of(12.0, 0.5), rate.of(2.0, 1.1)) == (12.5, pytest.approx(2.2))
+    assert stop.apply({}, 0.5, lambda path: 12.0)[STOP] == 12.5
+    assert rate.apply({}, 1.1, lambda path: 2.0)[RATE] == pytest.approx(2.2)
 
 
 def test_amounts_near_one_are_itself_and_two_to_either_side():
     a = Adjustment("stop", "ceiling", STOP, "deg", tuple(float(v) for v in range(10)))
     for amount, near in ((5.0, [3, 4, 5, 6, 7]), (0.0, [0, 1, 2]), (9.0, [7, 8, 9])):
         assert alter._Search._near(None, a, amount).tolist() == near
-
-
-@pytest.mark.parametrize(("path", "unit", "assumed", "unsaid", "value"), [
-    (RATE, "times", (), False, 2.4),  # 1.2 times 2 N/mm
-    (RATE, "times", (RATE,), False, None),  # what nobody measured
-    (RATE, "times", (), True, None),  # nobody knows of which part the figure is
-    (STOP, "deg", (), False, None),  # moved by so much, from wherever it is
-])  # fmt: skip
-def test_a_step_tells_the_new_figure_where_the_old_one_is_known(path, unit, assumed, unsaid, value):
-    found = object.__new__(alter._Search)
-    found.all, found.assumed, found.unsaid = None, frozenset(assumed), unsaid
-    found.now = put(sample("weak_primary"), RATE, 2.0)
-    found._tried = lambda upto, units: (np.array([0.9]),)
-    step = Adjustment("any", "start", path, unit, (1.2,), spring=0)
-    (told,) = found._steps(((step, 1.2),))
-    assert told.value == (None if value is None else pytest.approx(value))
-    assert (told.amount, told.probability_inside_after) == (1.2, 0.9)
 
 
 @pytest.mark.parametrize("known", [True, False])

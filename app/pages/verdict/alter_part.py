@@ -19,6 +19,7 @@ from bobweight.app.messages.explanations import (
     alterations_text,
     option_sentence,
     percent,
+    shares_sentence,
     step_text,
     steps_text,
 )
@@ -144,6 +145,9 @@ class AlterPart(VerdictPart):
         said = translate(
             "verdict", "As it is, the chance that it lies inside the whole band is {before}."
         )
+        shares = shares_sentence([option.steps for option in found.options])
+        if decision.to_alter and shares:
+            more = f"{more} {shares}"
         return f"{said.format(before=percent(cure.probability_before))} {more}"
 
     # Acts -----------------------------------------------------------------------------------

@@ -134,7 +134,9 @@ def altered(rng: Generator, case: Case, steps: tuple[Step, ...]) -> tuple[Mechan
             now = float(get(actual, step.path[1:]))
             if step.times:
                 aim = now * step.amount
-                noise = 0.03 * aim if step.path[-1] == "rate_n_per_mm" else noise
+                noise = 0.03 * aim
+                length = (*step.path[1:-1], "free_length_mm")
+                actual = _put(actual, length, float(get(actual, length)) + rng.normal(0, 0.1))
             else:
                 aim = now + step.amount
             actual = _put(actual, step.path[1:], aim + rng.normal(0, noise))
