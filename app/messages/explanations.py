@@ -6,7 +6,6 @@ codes and numbers; nothing is worked out here.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
@@ -23,10 +22,10 @@ from bobweight.app.messages.explanation_table import (
     TITLES,
     UNTOLD,
 )
+from bobweight.app.messages.sizes import in_unit, pm, quantity_of, size_facts
 from bobweight.app.words import (
     QT_TRANSLATE_NOOP,
     lower_first,
-    parameter_of,
     significant,
     translate,
     with_unit,
@@ -34,7 +33,7 @@ from bobweight.app.words import (
 from bobweight.core import units
 from bobweight.core.docket.docket import Docket
 from bobweight.core.problems import Path, required
-from bobweight.core.units import ANGLE, DEPRESSION, LENGTH, NUMBER, SPRING_RATE, Quantity
+from bobweight.core.units import DEPRESSION, LENGTH, SPRING_RATE
 
 if TYPE_CHECKING:  # the window shows these words, but has no need of fit and diagnosis to begin
     from bobweight.app.store.display import Display
@@ -44,7 +43,6 @@ if TYPE_CHECKING:  # the window shows these words, but has no need of fit and di
     from bobweight.core.judgement.fit import Alike, Estimate, FittedReading
 
 _NO_ENGINE_KPA = 90.0  # a depression that no engine and no hand pump reaches
-_AS_STATED = 0.25  # of the uncertainty, within which a sound part is as stated
 _HAND = {"mm": 0.05, "deg": 0.1, "kPa": 0.5, "g": 0.1}
 """How finely a hand is told what to alter, in stored units."""
 _CERTAINTY = (
@@ -212,7 +210,7 @@ def direction_word(direction: str) -> str:
 def step_text(step: CureStep, docket: Docket, display: Display | None = None) -> str:
     """One alteration as an order to a hand: "Bend the primary post 0.4 mm outward"."""
     more = step.amount > 0
-    quantity = _quantity(step.path)
+    quantity = quantity_of(step.path)
     least = _HAND.get(step.unit, 0.01)
     amount = round(max(round(abs(step.amount) / least), 1) * least, 2)
     size = in_unit(amount, quantity, display) if step.unit else ""
@@ -222,6 +220,7 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
         rate = required(docket.mechanism.springs[step.spring].rate_n_per_mm)
         size = in_unit(rate, SPRING_RATE, display)
     name = "" if step.spring is None else lower_first(spring_name(docket, step.spring))
+    value = "" if step.value is None else in_unit(float(f"{step.value:.2g}"), SPRING_RATE, display)
     text = {
         "clean": translate("explanations", "Clean and oil cam and pivots until nothing sticks"),
         "stop": translate("explanations", "Let the stop out by {size} distributor")
@@ -230,8 +229,11 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
         "tang": _tang_text(docket, step.spring, more),
         "swap": translate("explanations", "Fit a sound {name} of {size}"),
         "rate": translate(
-            "explanations",
-            "Hang a load on the present {name} and fit one {size} times as stiff",
+            "explanations", "Hang a load on the present {name} and fit one {size} times as stiff"
+        )
+        if step.value is None
+        else translate(
+            "explanations", "Fit a {name} of {value}, {size} times as stiff as the present one"
         ),
         "loop": translate("explanations", "Give the {name} {size} more slack")
         if more
@@ -247,7 +249,7 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
         if more
         else translate("explanations", "Give the capsule {size} less travel"),
     }.get(step.key, step.key)
-    return text.format(name=name, size=size)
+    return text.format(name=name, size=size, value=value)
 
 
 def _tang_text(docket: Docket, spring: int | None, more: bool) -> str:
@@ -379,7 +381,7 @@ def estimate_text(estimate: Estimate, display: Display | None = None) -> str:
     """Value ± standard uncertainty with its unit, or that the readings do not determine it."""
     if estimate.state == "not-determined":
         return translate("explanations", "not settled by these readings")
-    text = _pm(estimate.value, estimate.u, _quantity(estimate.path), display)
+    text = pm(estimate.value, estimate.u, quantity_of(estimate.path), display)
     if estimate.state == "at-limit":
         return translate("explanations", "{value}, at its limit").format(value=text)
     return text
@@ -387,8 +389,8 @@ def estimate_text(estimate: Estimate, display: Display | None = None) -> str:
 
 def before_text(estimate: Estimate, display: Display) -> str:
     """What was known of a value without the readings."""
-    quantity = _quantity(estimate.path)
-    return _pm(estimate.before, estimate.u_before, quantity, display)
+    quantity = quantity_of(estimate.path)
+    return pm(estimate.before, estimate.u_before, quantity, display)
 
 
 def correlation_sentence(alike: Alike, docket: Docket) -> str:
@@ -454,9 +456,7 @@ def _fault_text(
         source = UNTOLD
     if fault == "capsule_leaking" and size is not None and (size.fitted or 0.0) > _NO_ENGINE_KPA:
         source = DEAD_CAPSULE
-    facts = {} if size is None else _size_facts(size, display)
-    if size is not None and all(f"{{{key}}}" in source for key in ("percent", "fitted", "nominal")):
-        facts |= _agreed(size, display)
+    facts = {} if size is None else size_facts(size, translate("explanations", source), display)
     facts["springs"] = _springs_word(mine, docket)
     said = translate("explanations", source).format(**facts)
     if size is None or size.measured:
@@ -476,118 +476,6 @@ def _springs_word(sizes: Sequence[FaultSize], docket: Docket) -> str:
     if roles == {"primary"}:
         return translate("explanations", "Primary springs")
     return translate("explanations", "Secondary springs")
-
-
-def _size_facts(size: FaultSize, display: Display | None) -> dict[str, str]:
-    quantity = _quantity(size.path, size.unit)
-    facts = {"percent": _percent(size.amount, size.u), "amount": "", "fitted": "", "nominal": ""}
-    if size.unit not in ("", "share"):
-        facts["amount"] = _amount(size, quantity, display)
-    if size.fitted is not None:
-        facts["fitted"] = _pm(size.fitted, size.u_fitted, quantity, display)
-    if size.nominal is not None:
-        facts["nominal"] = _ought(size, quantity, display)
-    return facts
-
-
-def _agreed(size: FaultSize, display: Display | None) -> dict[str, str]:
-    """Fitted figure and share of a part, so rounded that the one beside the sound part's figure
-    gives the other."""
-    quantity, ought = _quantity(size.path, size.unit), _sound_part(size)
-    if size.fitted is None or not ought or not size.u_fitted or not size.u:
-        return {}
-    symbol = display.unit(quantity) if display else quantity.stored.symbol
-    factor = quantity.unit(symbol).factor
-    decimals = _share_decimals(size, factor, symbol)
-    shown = round(size.fitted / factor, decimals)
-    stated = ought == size.nominal
-    known = float(significant(ought / factor, 4)) if stated else round(ought / factor, decimals)
-    share = shown / known - 1.0
-    if abs(abs(share) - abs(size.amount)) > size.u:
-        return {}  # the share is of something else
-    text = f"{shown:.{decimals}f}\u00a0±\u00a0{size.u_fitted / factor:.{decimals}f}"
-    return {"fitted": with_unit(text, symbol), "percent": _percent(share, size.u)}
-
-
-def _share_decimals(size: FaultSize, factor: float, symbol: str) -> int:
-    """Decimals by which a share of a hundredth is not lost, nor the uncertainty; of degrees one."""
-    if symbol == "°":
-        return 1
-    value, u = required(size.fitted) / factor, required(size.u_fitted) / factor
-    return max(_digits(u), 2 - math.floor(math.log10(abs(value))) if value else 0)
-
-
-def _sound_part(size: FaultSize) -> float | None:
-    """What a sound part has: as stated where that is no other figure by all that is known."""
-    u, sound = size.u_fitted or 0.0, size.sound
-    if size.nominal is None or not u or sound is None:
-        return size.nominal
-    return size.nominal if abs(sound - size.nominal) <= _AS_STATED * u else sound
-
-
-def _ought(size: FaultSize, quantity: Quantity, display: Display | None) -> str:
-    """What a sound part has, which a share or an amount is told of, and what is stated of it where
-    that is another figure."""
-    stated = in_unit(required(size.nominal), quantity, display)
-    sound = _sound_part(size)
-    if sound is None or sound == size.nominal:
-        return stated
-    symbol = display.unit(quantity) if display else quantity.stored.symbol
-    factor = quantity.unit(symbol).factor
-    digits = _digits(required(size.u_fitted) / factor, symbol)
-    if size.unit == "share":
-        digits = _share_decimals(size, factor, symbol)
-    of_sound = with_unit(f"{sound / factor:.{digits}f}".replace("-", "−"), symbol)
-    said = translate("explanations", "{sound} ({stated} stated)")
-    return said.format(sound=of_sound, stated=stated)
-
-
-def _amount(size: FaultSize, quantity: Quantity, display: Display | None) -> str:
-    if not size.path:  # the pipe left on: a speed
-        return _pm_plain(abs(size.amount), size.u, "rev/min")
-    return _pm(abs(size.amount), size.u, quantity, display)
-
-
-def _percent(amount: float, u: float) -> str:
-    return _pm_plain(100 * abs(amount), 100 * u, "%")
-
-
-def _quantity(path: Path, unit: str = "") -> Quantity:
-    """Of the value at a path; of a fault that no value of the docket has, by its own unit."""
-    parameter = parameter_of(path) if path else None
-    if parameter is None:
-        return ANGLE if unit == "deg" else NUMBER
-    return parameter.quantity
-
-
-def in_unit(value: float, quantity: Quantity, display: Display | None = None) -> str:
-    """A value in the unit shown, or as stored."""
-    symbol = display.unit(quantity) if display else quantity.stored.symbol
-    return with_unit(significant(value / quantity.unit(symbol).factor, 4), symbol)
-
-
-def _pm(value: float, u: float | None, quantity: Quantity, display: Display | None) -> str:
-    symbol = display.unit(quantity) if display else quantity.stored.symbol
-    factor = quantity.unit(symbol).factor
-    return _pm_plain(value / factor, None if u is None else u / factor, symbol)
-
-
-def _pm_plain(value: float, u: float | None, symbol: str) -> str:
-    """Value and uncertainty, both to the uncertainty's second digit (first, from 3 on)."""
-    if u is None or not math.isfinite(u) or u <= 0:
-        return with_unit(significant(value, 4), symbol)
-    if symbol == "rev/min":
-        value, u = (10.0 * round(v / 10.0) for v in (value, max(u, 10.0)))
-    digits = _digits(u, symbol)
-    text = f"{value:.{digits}f}\u00a0±\u00a0{u:.{digits}f}".replace("-", "−")
-    return with_unit(text, symbol)
-
-
-def _digits(u: float, symbol: str = "") -> int:
-    """Decimals to the second digit of an uncertainty, to the first from 3 on; of degrees one."""
-    power = math.floor(math.log10(u))
-    wanted = max((1 if round(u / 10.0**power, 9) < 3 else 0) - power, 0)
-    return min(wanted, 1 if symbol == "°" else 6)
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -14,12 +14,11 @@ from bobweight.app.messages.explanations import (
     check_texts,
     direction_word,
     explanation_title,
-    in_unit,
-    lower_first,
     percent,
     steps_text,
 )
-from bobweight.app.words import parameter_of, significant, translate, with_unit
+from bobweight.app.messages.sizes import in_unit
+from bobweight.app.words import lower_first, parameter_of, significant, translate, with_unit
 from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.answer import Help, Judgement, PointJudgement
 from bobweight.core.judgement.loss import LEFT_OUTSIDE

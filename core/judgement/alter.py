@@ -14,10 +14,16 @@ from functools import cached_property
 import numpy as np
 
 from bobweight.core.arrays import Coarse, Floats, Indices
-from bobweight.core.judgement.alter_catalogue import STAGES, TIMES, Adjustment, catalogue
+from bobweight.core.judgement.alter_catalogue import (
+    HAND_SHARE,
+    STAGES,
+    TIMES,
+    Adjustment,
+    catalogue,
+)
 from bobweight.core.judgement.faults import NONE_OF_THESE
 from bobweight.core.judgement.fit_curves import Values
-from bobweight.core.judgement.posterior import Posterior, TargetBands
+from bobweight.core.judgement.posterior import Posterior, TargetBands, quantiles
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.statistics.least_squares import Cancelled
 
@@ -38,6 +44,7 @@ _WORTH_ANY = 0.1  # what a list must add to be proposed at all
 _HAND_ROWS = 3
 _U_LEVER = 0.22  # of millimetres at a spring whose place is as usual in the trade (common practice)
 _SEED = 20
+_MIDDLE = (0.16, 0.5, 0.84)  # one standard uncertainty either way
 _AS_GOOD = 0.04  # within this the earlier one in the trade's order is taken
 
 Cancelling = Callable[[], bool] | None
@@ -48,9 +55,11 @@ Chosen = tuple[tuple[Adjustment, float], ...]
 
 @dataclass(frozen=True)
 class CureStep:
-    """One alteration of a list, by how much, and the probability of the band after it. A spring is
-    altered by a factor: no rate to buy one by has that probability, since what the readings tell
-    is its share of the torque.
+    """One alteration of a list, by how much, and the probability of the band after it.
+
+    ``value`` is the rate in N/mm to buy a spring by that is altered by a factor; None where the
+    present one's is not known as surely as a spring is bought: the readings tell its share of the
+    torque, and no rate has the probability that the factor has.
     """
 
     key: str
@@ -60,6 +69,7 @@ class CureStep:
     amount: float
     unit: str
     probability_inside_after: float
+    value: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -369,8 +379,17 @@ class _Search:
             upto = [(each, np.array([v])) for each, v in ordered[: k + 1]]
             probability = float(self._tried(upto, self.all)[0][0])
             facts = (a.key, a.stage, a.path, a.spring, amount, a.unit)
-            found.append(CureStep(*facts, probability))
+            value = self._to_buy(a, amount) if a.unit == TIMES else None
+            found.append(CureStep(*facts, probability, value))
         return tuple(found)
+
+    def _to_buy(self, a: Adjustment, amount: float) -> float | None:
+        """The rate that a spring is bought by, if the present one's is known as surely."""
+        if a.path not in self.all.values:
+            return None
+        low, middle, high = quantiles(self.all.values[a.path], self.all.weight, _MIDDLE)
+        sure = high - low <= 2.0 * HAND_SHARE[str(a.path[-1])] * middle
+        return a.of(float(middle), amount) if sure else None
 
 
 def _about_none(a: Adjustment) -> tuple[float, ...]:

@@ -59,6 +59,10 @@ class Adjustment:
         """Free length of the spring it concerns."""
         return (*self.path[:-1], "free_length_mm")
 
+    def of(self, value: float, amount: float) -> float:
+        """The value after it."""
+        return value * amount if self.unit == TIMES else value + amount
+
     def apply(
         self, values: Values, amount: Floats | float, now: Callable[[Path], Floats],
         sound: Values | None = None,

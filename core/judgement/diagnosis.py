@@ -60,7 +60,7 @@ class Explanation:
     place : int
         Rank, from 1; explanations that the readings cannot tell apart share it.
     alike : tuple of str
-        The others of its place.
+        The others of its place, as far as they and it are probable enough to be worth the words.
     """
 
     name: str

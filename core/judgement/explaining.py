@@ -21,6 +21,9 @@ SAME_PLACE_DISTANCE2 = 1.5
 uncertainties, summed over all readings): no more than chance."""
 SAME_PLACE_ODDS = 20.0
 """... and neither is more probable than this many times the other."""
+WORTH_NAMING = 0.05
+"""Explanations of a place name each other from this probability on: what is less probable is out
+of the question anyhow."""
 _UNMEASURED = 0.05  # share by which a size and its uncertainty may move and count as untold
 
 
@@ -141,9 +144,11 @@ def placed(explanations: list[Explanation], d: Floats) -> tuple[Explanation, ...
             members[i] = [i]
     found: list[Explanation | None] = [None] * len(explanations)
     for rank, leader in enumerate(leaders, start=1):
-        names = [explanations[i].name for i in members[leader]]
+        named = {explanations[i].name for i in members[leader]
+                 if explanations[i].probability >= WORTH_NAMING}  # fmt: skip
         for i in members[leader]:
             e = explanations[i]
-            alike = tuple(n for n in names if n != e.name)
+            others = [explanations[k].name for k in members[leader] if k != i]
+            alike = tuple(n for n in others if e.name in named and n in named)
             found[i] = Explanation(**(e.__dict__ | {"place": rank, "alike": alike}))
     return tuple(p for p in found if p is not None)

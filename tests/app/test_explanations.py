@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from decimal import Decimal
 from types import SimpleNamespace
 
 import pytest
@@ -62,7 +63,7 @@ def weak(**changes):
 
 def test_sentence_carries_size_and_values():
     text = explanation_sentence(weak(), UNIT)
-    for part in ("18", "1.02", "0.05", "1.25"):
+    for part in ("18\u00a0±\u00a04", "1.02", "1.25"):
         assert part in text
     assert not UNFILLED.search(text)
 
@@ -111,16 +112,23 @@ def test_every_alteration_has_words():
         assert not UNFILLED.search(sensitivity_name(row, UNIT))
 
 
-def test_a_spring_so_many_times_as_stiff_is_told_without_a_rate_to_buy_it_by():
+def test_a_spring_so_many_times_as_stiff_is_told_with_a_rate_only_where_it_is_known():
     """Its chance is that of the ratio: the readings tell a torque, and its share, but no rate."""
     path = ("mechanism", "springs", 0, "rate_n_per_mm")
     step = CureStep("rate", "start", path, 0, 1.5, "times", 0.8)
     said = step_text(step, sample("weak_primary"))
     assert said == "Hang a load on the present primary spring and fit one 1.5 times as stiff"
+    known = step_text(replace(step, value=2.652), sample("weak_primary"))
+    assert known.endswith("of 2.7\u00a0N/mm, 1.5 times as stiff as the present one")
+
+
+def test_it_is_said_why_a_share_promises_more_than_a_rate_where_both_are_offered():
+    path = ("mechanism", "springs", 0, "rate_n_per_mm")
+    share = CureStep("rate", "start", path, 0, 1.5, "times", 0.8)
     sound = CureStep("swap", "start", path, 0, 1.0, "", 0.5)
-    assert shares_sentence([(step,)]) == shares_sentence([(sound,)]) == ""
-    assert shares_sentence([(step,), (sound,)])
-    assert not shares_sentence([(replace(step, spring=1),), (sound,)])
+    assert shares_sentence([(share,)]) == shares_sentence([(sound,)]) == ""
+    assert "more surely than its rate" in shares_sentence([(share,), (sound,)])
+    assert not shares_sentence([(replace(share, spring=1),), (sound,)])
 
 
 def test_a_hand_is_told_no_finer_than_it_works():
@@ -132,15 +140,34 @@ def test_a_hand_is_told_no_finer_than_it_works():
 @pytest.mark.parametrize("sound", [2.60, 2.66, 2.9])
 @pytest.mark.parametrize("fitted", [1.66, 1.9459, 0.912])
 def test_share_and_figures_of_one_sentence_agree(sound, fitted):
-    """Whoever works the share out of the two figures gets the one that stands there, or its
-    neighbour by the rounding of both."""
+    """Whoever works the share out of the two figures gets the one that stands there, and finds one
+    uncertainty of it."""
     (size,) = weak().sizes
     share = fitted / sound - 1.0
     of = replace(size, amount=share, u=0.07, nominal=2.6, sound=sound, fitted=fitted, u_fitted=0.31)
     said = explanation_sentence(weak(sizes=(of,)), UNIT).replace("\u00a0", " ")
-    told = re.search(r"about (\d+) ± 7 % weak, rate ([\d.]+) ± .*? instead of ([\d.]+) N", said)
+    told = re.search(r"about (\d+) ± 7 % weak, rate ([\d.]+) N/mm instead of ([\d.]+) N", said)
     percent, now, ought = map(float, told.groups())
     assert abs(percent - 100 * (1 - now / ought)) <= 0.51
+    assert said.count("±") == 1
+
+
+@pytest.mark.parametrize(("nominal", "sound", "amount", "u"), [
+    (1.5, 1.5, 1.053, 0.09), (1.5, 1.5, 0.449, 0.31), (23.77, 23.828, 0.687, 0.2),
+    (23.77, 23.772, 0.555, 0.061), (1.25, 1.25, 0.6, 0.5),
+])  # fmt: skip
+@pytest.mark.parametrize("way", [1, -1])
+def test_amount_and_figures_of_one_sentence_subtract(nominal, sound, amount, u, way):
+    """In whole digits, as they are written."""
+    path = ("mechanism", "springs", 1, "slack_mm")
+    name = "secondary_late" if way > 0 else "secondary_early"
+    fitted = sound + way * (amount + 0.004)  # the two are not rounded alike
+    size = FaultSize(name, path, amount, u, "mm", nominal, fitted, u, "mm", sound=sound)
+    said = explanation_sentence(weak(name=name, sizes=(size,)), UNIT).replace("\u00a0", " ")
+    told = re.search(r"up ([\d.]+) ± .*? slack ([−\d.]+) mm instead of ([\d.]+) mm", said)
+    off, now, ought = (Decimal(v.replace("−", "-")) for v in told.groups())
+    assert now - ought == way * off
+    assert said.count("±") == 1
 
 
 def test_an_uncertainty_of_three_tenths_has_one_digit():

@@ -6,6 +6,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.mechanism import Mechanism, Spring
@@ -109,14 +110,32 @@ def test_a_millimetre_at_a_spring_whose_place_is_assumed_is_less_sure(place, spr
 def test_amounts_are_added_or_multiplied():
     stop = Adjustment("stop", "ceiling", STOP, "deg", (0.5,))
     rate = Adjustment("rate", "start", RATE, "times", (1.1,), spring=0)
-    assert stop.apply({}, 0.5, lambda path: 12.0)[STOP] == 12.5
-    assert rate.apply({}, 1.1, lambda path: 2.0)[RATE] == pytest.approx(2.2)
+    assert (stop.of(12.0, 0.5), rate.of(2.0, 1.1)) == (12.5, pytest.approx(2.2))
 
 
 def test_amounts_near_one_are_itself_and_two_to_either_side():
     a = Adjustment("stop", "ceiling", STOP, "deg", tuple(float(v) for v in range(10)))
     for amount, near in ((5.0, [3, 4, 5, 6, 7]), (0.0, [0, 1, 2]), (9.0, [7, 8, 9])):
         assert alter._Search._near(None, a, amount).tolist() == near
+
+
+@pytest.mark.parametrize(("unit", "share", "value"), [
+    ("times", 0.02, 2.4),  # 1.2 times 2 N/mm
+    ("times", 0.1, None),  # less sure than three in a hundred, as springs are bought
+    ("times", None, None),  # nothing tells how sure
+    ("mm", 0.02, None),  # moved by so much, from wherever it is
+])  # fmt: skip
+def test_a_rate_to_buy_by_is_told_where_the_present_one_is_known_as_surely(unit, share, value):
+    """Against the quantiles of the normal distribution by scipy."""
+    found, count = object.__new__(alter._Search), 999
+    drawn = norm.ppf((np.arange(count) + 0.5) / count)
+    values = {} if share is None else {RATE: 2.0 * (1.0 + share * drawn)}
+    found.all = SimpleNamespace(values=values, weight=np.full(count, 1.0 / count))
+    found._tried = lambda upto, units: (np.array([0.9]),)
+    step = Adjustment("any", "start", RATE, unit, (1.2,), spring=0)
+    (told,) = found._steps(((step, 1.2),))
+    assert told.value == (None if value is None else pytest.approx(value))
+    assert (told.amount, told.probability_inside_after) == (1.2, 0.9)
 
 
 @pytest.mark.parametrize("known", [True, False])

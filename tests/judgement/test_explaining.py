@@ -179,6 +179,15 @@ def test_explanations_share_a_place_where_the_readings_cannot_tell_them_apart(of
     assert found[0].alike == (("sticking",) if places == [1, 1] else ())
 
 
+def test_explanations_that_are_all_but_excluded_share_a_place_and_do_not_name_each_other():
+    """One in twenty: what is less is commonly left out of account (common practice)."""
+    names = ("stop_high", "sticking", "pegs_worn", "primary_weak")
+    odds = (0.5, 0.06, 0.045, 0.04)
+    found = placed([explained(*each) for each in zip(names, odds, strict=True)], np.zeros((4, 3)))
+    assert {e.place for e in found} == {1}
+    assert [e.alike for e in found] == [("sticking",), ("stop_high",), (), ()]
+
+
 def test_beyond_six_uncertainties_one_slip_is_as_far_off_as_another():
     d = np.array([[1.0, -30.0], [1.0, -8.0]])
     found = placed([explained("stop_high", 0.5), explained("sticking", 0.3)], d)

@@ -1,0 +1,151 @@
+"""Values with their uncertainties in sentences, and how far a part is off in figures that agree."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from bobweight.app.words import parameter_of, significant, translate, with_unit
+from bobweight.core.problems import Path, required
+from bobweight.core.units import ANGLE, NUMBER, Quantity
+
+if TYPE_CHECKING:  # the window shows these words, but has no need of the diagnosis to begin
+    from bobweight.app.store.display import Display
+    from bobweight.core.judgement.diagnosis import FaultSize
+
+_AS_STATED = 0.25  # of the uncertainty, within which a sound part is as stated
+
+
+def quantity_of(path: Path, unit: str = "") -> Quantity:
+    """Of the value at a path; of a fault that no value of the docket has, by its own unit."""
+    parameter = parameter_of(path) if path else None
+    if parameter is None:
+        return ANGLE if unit == "deg" else NUMBER
+    return parameter.quantity
+
+
+def in_unit(value: float, quantity: Quantity, display: Display | None = None) -> str:
+    """A value in the unit shown, or as stored."""
+    symbol, factor = _unit(quantity, display)
+    return with_unit(significant(value / factor, 4), symbol)
+
+
+def pm(value: float, u: float | None, quantity: Quantity, display: Display | None) -> str:
+    """A value with its uncertainty in the unit shown, or as stored."""
+    symbol, factor = _unit(quantity, display)
+    return _pm_plain(value / factor, None if u is None else u / factor, symbol)
+
+
+def _pm_plain(value: float, u: float | None, symbol: str) -> str:
+    """Value and uncertainty, both to the uncertainty's second digit (first, from 3 on)."""
+    if u is None or not math.isfinite(u) or u <= 0:
+        return with_unit(significant(value, 4), symbol)
+    if symbol == "rev/min":
+        value, u = (10.0 * round(v / 10.0) for v in (value, max(u, 10.0)))
+    digits = _digits(u, symbol)
+    text = f"{value:.{digits}f}\u00a0±\u00a0{u:.{digits}f}".replace("-", "−")
+    return with_unit(text, symbol)
+
+
+def _digits(u: float, symbol: str = "") -> int:
+    """Decimals to the second digit of an uncertainty, to the first from 3 on; of degrees one."""
+    power = math.floor(math.log10(u))
+    wanted = max((1 if round(u / 10.0**power, 9) < 3 else 0) - power, 0)
+    return min(wanted, 1 if symbol == "°" else 6)
+
+
+def size_facts(size: FaultSize, source: str, display: Display | None) -> dict[str, str]:
+    """What the words of a fault name of its size."""
+    quantity = quantity_of(size.path, size.unit)
+    facts = {"percent": _percent(size.amount, size.u), "amount": "", "fitted": "", "nominal": ""}
+    if size.unit not in ("", "share"):
+        facts["amount"] = _amount(size, quantity, display)
+    if size.fitted is not None:
+        facts["fitted"] = pm(size.fitted, size.u_fitted, quantity, display)
+    if size.nominal is not None:
+        facts["nominal"] = _ought(size, quantity, display)
+    if all(f"{{{key}}}" in source for key in ("fitted", "nominal")) and (
+        "{percent}" in source or "{amount}" in source
+    ):
+        facts |= _agreed(size, quantity, display)
+    return facts
+
+
+def _agreed(size: FaultSize, quantity: Quantity, display: Display | None) -> dict[str, str]:
+    """Departure and fitted figure of a part, so rounded that the one told and a sound part's figure
+    give the other. One ± is told, the departure's: the fitted figure's own would hold as well how
+    sure a sound part's is."""
+    ought = _sound_part(size)
+    if size.fitted is None or not ought or not size.u_fitted or not size.u:
+        return {}
+    symbol, factor = _unit(quantity, display)
+    known, decimals = _ought_shown(size, quantity, display), _decimals(size, factor, symbol)
+    if size.unit == "share":
+        shown = round(size.fitted / factor, decimals)
+        share = shown / known - 1.0
+        if abs(abs(share) - abs(size.amount)) > size.u:
+            return {}  # the share is of something else
+        found = {"percent": _percent(share, size.u)}
+    else:
+        off = round(abs(size.amount) / factor, decimals)
+        if abs(abs(size.fitted - ought) - abs(size.amount)) > size.u:
+            return {}
+        shown, found = known + math.copysign(off, size.fitted - ought), {}
+        decimals = max(decimals, len(f"{known:.6f}".rstrip("0").partition(".")[2]))
+    text = f"{shown:.{decimals}f}".replace("-", "−")
+    return {"fitted": with_unit(text, symbol), **found}
+
+
+def _unit(quantity: Quantity, display: Display | None) -> tuple[str, float]:
+    """The unit shown and its size in the stored one."""
+    symbol = display.unit(quantity) if display else quantity.stored.symbol
+    return symbol, quantity.unit(symbol).factor
+
+
+def _decimals(size: FaultSize, factor: float, symbol: str) -> int:
+    """Decimals of a part's figures: of a share as many as a hundredth is told by, else as many as
+    the uncertainty has; of degrees one."""
+    if size.unit != "share":
+        return _digits((size.u if size.amount else required(size.u_fitted)) / factor, symbol)
+    value = abs(required(size.fitted) / factor)
+    return 1 if symbol == "°" else max(2 - math.floor(math.log10(value)), 0) if value else 0
+
+
+def _sound_part(size: FaultSize) -> float | None:
+    """What a sound part has: as stated where that is no other figure by all that is known."""
+    u, sound = size.u_fitted or 0.0, size.sound
+    if size.nominal is None or not u or sound is None:
+        return size.nominal
+    return size.nominal if abs(sound - size.nominal) <= _AS_STATED * u else sound
+
+
+def _ought_shown(size: FaultSize, quantity: Quantity, display: Display | None) -> float:
+    """What a sound part has, as it is written."""
+    symbol, factor = _unit(quantity, display)
+    sound = required(_sound_part(size))
+    if sound == size.nominal:
+        return float(significant(sound / factor, 4).replace("−", "-"))
+    return round(sound / factor, _decimals(size, factor, symbol))
+
+
+def _ought(size: FaultSize, quantity: Quantity, display: Display | None) -> str:
+    """What a sound part has, which a share or an amount is told of, and what is stated of it where
+    that is another figure."""
+    stated = in_unit(required(size.nominal), quantity, display)
+    symbol, factor = _unit(quantity, display)
+    if _sound_part(size) == size.nominal:
+        return stated
+    digits = _decimals(size, factor, symbol)
+    of_sound = f"{_ought_shown(size, quantity, display):.{digits}f}".replace("-", "−")
+    said = translate("explanations", "{sound} ({stated} stated)")
+    return said.format(sound=with_unit(of_sound, symbol), stated=stated)
+
+
+def _amount(size: FaultSize, quantity: Quantity, display: Display | None) -> str:
+    if not size.path:  # the pipe left on: a speed
+        return _pm_plain(abs(size.amount), size.u, "rev/min")
+    return pm(abs(size.amount), size.u, quantity, display)
+
+
+def _percent(amount: float, u: float) -> str:
+    return _pm_plain(100 * abs(amount), 100 * u, "%")
