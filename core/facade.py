@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -213,17 +213,30 @@ def judged_session(docket: Docket, session: int = -1) -> Outcome:
 def check_points(judged: Outcome, judgement: Judgement) -> list[dict[str, Any]]:
     """The check points of an outcome, a row each: by everything that is known where the unit was
     judged, else by the readings alone, whose opinion stands beside it."""
-    known = {p.index: p for p in judgement.check_points if p.kind == "check"}
-    return [_check_point(p, known.get(p.index)) for p in judged.comparison.check_points]
+    return _point_rows(judged.comparison.check_points, judgement)
 
 
-def _check_point(point: PointResult, known: PointJudgement | None) -> dict[str, Any]:
+def other_points(judged: Outcome, judgement: Judgement) -> list[dict[str, Any]]:
+    """What else the target asks, likewise, each with its ``kind``: ``start`` (no advance below a
+    speed), ``ceiling``, and ``vacuum`` at its ``depression_kpa``."""
+    points = [p for p in judged.comparison.all_points if p.kind != "check"]
+    places = ({"kind": p.kind, "depression_kpa": _number(p.depression_kpa)} for p in points)
+    return [p | row for p, row in zip(places, _point_rows(points, judgement), strict=True)]
+
+
+def _point_rows(points: Iterable[PointResult], judgement: Judgement) -> list[dict[str, Any]]:
+    known = {(p.kind, p.index): p for p in judgement.check_points}
+    return [_point_row(p, known.get((p.kind, p.index))) for p in points]
+
+
+def _point_row(point: PointResult, known: PointJudgement | None) -> dict[str, Any]:
     keys = ("speed_rpm", "low_deg", "high_deg", "estimate_deg", "u_deg", "probability_inside")
     found: dict[str, Any] = {key: _number(getattr(point, key)) for key in keys}
     verdict = point.verdict.value
     alone = verdict if verdict in ALONE else CANNOT_BE_TOLD
     found |= {"verdict": verdict, "decision": alone, "branch": None}
     found |= {"readings_deg": found["estimate_deg"], "u_readings_deg": found["u_deg"]}
+    found["read_around"] = point.estimate_deg is not None
     if known is not None:
         found |= {
             "estimate_deg": _number(known.advance_deg),
@@ -232,6 +245,7 @@ def _check_point(point: PointResult, known: PointJudgement | None) -> dict[str, 
             "verdict": known.verdict.value,
             "decision": known.decision,
             "branch": known.branch,
+            "read_around": known.read_around,
         }
     return found
 

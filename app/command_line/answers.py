@@ -131,8 +131,9 @@ def several(found: list[dict[str, Any]]) -> dict[str, Any]:
 def verdict_answer(
     docket: Docket, file: str, session: int = -1, with_fit: bool = True
 ) -> dict[str, Any]:
-    """What ``verdict`` gives: each check point of the target, distributor rev/min and degrees, and
-    all that a session of readings, the figures and the table jointly say.
+    """What ``verdict`` gives: each check point of the target, distributor rev/min and degrees, its
+    other points (start, ceiling, vacuum) likewise, and all that a session of readings, the figures
+    and the table jointly say.
 
     ``fit`` is a map of parameter to value, standard uncertainty, unit and state, empty where it is
     not wanted; ``explanations`` is the most probable first; ``next_reading`` is None where there is
@@ -161,7 +162,10 @@ def judged_answer(judged: Outcome, decision: Decision, file: str) -> dict[str, A
     from bobweight.core import facade
 
     shown = {"file": file, "session": judged.session + 1 or None}
-    points = {"check_points": facade.check_points(judged, decision.judgement)}
+    points = {
+        "check_points": facade.check_points(judged, decision.judgement),
+        "other_points": facade.other_points(judged, decision.judgement),
+    }
     said = {**_decision_answer(decision), "judgement": _judgement_answer(decision.judgement)}
     return headed("verdict", {**shown, **points, **said})
 

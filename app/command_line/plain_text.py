@@ -39,31 +39,51 @@ def prediction_text(answer: dict[str, Any]) -> str:
 
 
 def verdict_text(answer: dict[str, Any], view: View) -> str:
-    """The check points as a table, at the shaft of a view, as the sentences have them."""
-    from bobweight.app.messages.explanations import percent
+    """All that the target asks as a table, at the shaft of a view, as the sentences have it."""
+    from bobweight.app.messages.judgement import branches_sentence
 
-    if not answer["check_points"]:
+    others: dict[str, list[dict[str, Any]]] = {"start": [], "ceiling": [], "vacuum": []}
+    for point in answer["other_points"]:
+        others[point["kind"]].append(point)
+    starts, points, vacuum = others["start"], answer["check_points"], others["vacuum"]
+    points = [*starts, *points, *others["ceiling"], *vacuum]
+    if not points:
         return "The target has no check points."
     heading = ("rev/min", "least °", "most °", "found °", "± °", "inside", "verdict")
     lines = ["".join(f"{name:>16}" for name in heading)]
-    for point in answer["check_points"]:
-        chance = point["probability_inside"]
-        u = point["u_deg"]
-        cells = [
-            view.speed(point["speed_rpm"]),
-            *(_shown(view, point[key]) for key in ("low_deg", "high_deg", "estimate_deg")),
-            _figure(None if u is None else u * view.factor, 1),
-            "–" if chance is None else percent(chance),
-            point["decision"],
-        ]
-        lines.append("".join(f"{cell:>16}" for cell in cells))
+    lines += ["".join(f"{cell:>16}" for cell in _point_cells(p, view)) for p in points]
     shaft = {
         "distributor": "Distributor speed and degrees",
         "crank": "Engine speed and crank degrees without static",
         "crank-static": "Engine speed and crank degrees with static",
     }[view.frame]
-    lines.append(f"{shaft}; ± is one standard uncertainty.")
+    added = "; at a depression those of the capsule alone" if vacuum else ""
+    lines.append(f"{shaft}{added}; ± is one standard uncertainty.")
+    branches = dict.fromkeys(p["branch"] for p in points if p["branch"])
+    if branches:
+        lines.append(branches_sentence(list(branches)))
     return "\n".join(lines)
+
+
+def _point_cells(point: dict[str, Any], view: View) -> list[str]:
+    """A row of that table; a value of one branch alone says which."""
+    from bobweight.app.messages.explanations import percent
+
+    kind, chance, u = point.get("kind", "check"), point["probability_inside"], point["u_deg"]
+    where = {
+        "start": f"< {view.speed(point['speed_rpm'])}",
+        "ceiling": "ceiling",
+        "vacuum": f"{view.depression(point.get('depression_kpa'))} {view.depression_unit}",
+    }.get(kind, view.speed(point["speed_rpm"]))
+    stands = view.moving if kind == "vacuum" else view
+    low, high, found = (_shown(stands, point[k]) for k in ("low_deg", "high_deg", "estimate_deg"))
+    unread = point["decision"] == "cannot be told" and not point["read_around"]
+    return [
+        where, low, high, f"{point['branch']} {found}" if point["branch"] else found,
+        _figure(None if u is None else u * view.factor, 1),
+        "–" if chance is None else percent(chance),
+        "not read" if unread else point["decision"],
+    ]  # fmt: skip
 
 
 def decision_text(decision: dict[str, Any]) -> str:
@@ -89,8 +109,8 @@ def decision_text(decision: dict[str, Any]) -> str:
         lines += ["", reading["sentence"]]
     if decision["alterations"]:
         lines.append("")
-        if decision["action"] in ("measure-first", "read-more"):
-            lines.append(alterations_text(decision["action"]))
+        when = alterations_text(decision["action"], several=False)
+        lines += [when] if when else []
         lines += [step["sentence"] for step in decision["alterations"]]
     return "\n".join(lines)
 

@@ -186,6 +186,16 @@ RING = (
     ),
 )
 """The same as "mark_offset", and its opposite, where a rig was read."""
+SLIGHT = (
+    QT_TRANSLATE_NOOP(
+        "explanations", "Static or timing mark off, but by too little to show here ({amount})"
+    ),
+    QT_TRANSLATE_NOOP(
+        "explanations", "Zero of the degree ring off, but by too little to show here ({amount})"
+    ),
+)
+"""The same of less than its uncertainty, by lamp and on a rig: too much or too little, nobody can
+tell."""
 UNTOLD = QT_TRANSLATE_NOOP(
     "explanations", "The readings are those of a sound unit, as is usual in the trade"
 )

@@ -19,6 +19,7 @@ from bobweight.app.messages.explanation_table import (
     RELATIVE,
     RING,
     SIDES,
+    SLIGHT,
     TITLES,
     UNTOLD,
 )
@@ -303,25 +304,39 @@ def session_after(steps: Sequence[CureStep], docket: Docket) -> str:
     return translate("explanations", "After {what}").format(what=", ".join(names))
 
 
-def alterations_text(action: str) -> str:
-    """What a list of alterations is, for what is to be done now."""
-    return {
-        "measure-first": translate(
-            "explanations", "Prove the measurement first; if it is sound, one of these."
+def alterations_text(action: str, several: bool) -> str:
+    """What an alteration, or several of which one will do, is to what is to be done now; empty
+    where that is it."""
+    one, more = {
+        "measure-first": (
+            translate("explanations", "Prove the measurement first; if it is sound, this."),
+            translate("explanations", "Prove the measurement first; if it is sound, one of these."),
         ),
-        "free-first": translate(
-            "explanations", "Free it first and read again; only then think of one of these."
+        "free-first": (
+            translate("explanations", "Free it first and read again; only then think of this."),
+            translate(
+                "explanations", "Free it first and read again; only then think of one of these."
+            ),
         ),
-        "read-more": translate(
-            "explanations", "Read more first; if it bears this out, one of these."
+        "read-more": (
+            translate("explanations", "Read more first; if it bears this out, do this."),
+            translate("explanations", "Read more first; if it bears this out, one of these."),
+        ),
+        "nothing-helps": (
+            translate("explanations", "It is not likely enough to help to be advised."),
+            translate("explanations", "None of these is likely enough to help to be advised."),
         ),
     }.get(
         action,
-        translate(
-            "explanations",
-            "The first is advised; any of the others may be done instead, the likeliest first.",
+        (
+            "",
+            translate(
+                "explanations",
+                "The first is advised; any of the others may be done instead, the likeliest first.",
+            ),
         ),
     )
+    return more if several else one
 
 
 def shares_sentence(options: Collection[Sequence[CureStep]]) -> str:
@@ -452,6 +467,8 @@ def _fault_text(
         source = OPPOSITES[fault]
     if size is not None and _on_ring(size, docket):
         source = RING[size.amount < 0]
+    if fault == "mark_offset" and size is not None and abs(size.amount) < size.u:
+        source = SLIGHT[_on_ring(size, docket)]
     if fault == "nothing_wrong" and source != EXPLANATIONS[fault] and not has_table(docket):
         source = UNTOLD
     if fault == "capsule_leaking" and size is not None and (size.fitted or 0.0) > _NO_ENGINE_KPA:

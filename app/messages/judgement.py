@@ -3,6 +3,8 @@ stands in the way of certainty, and what would help most."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from bobweight.app.messages import SENTENCES, place_text
 from bobweight.app.messages.explanation_table import (
     ACTIONS,
@@ -142,6 +144,12 @@ def angle_text(judgement: Judgement, deg: float, frame: str = "", shaft: bool = 
     if view.frame != "distributor":
         return translate("explanations", "{angle}° crank").format(angle=shown)
     return translate("explanations", "{angle}° distributor").format(angle=shown)
+
+
+def branches_sentence(branches: Sequence[str]) -> str:
+    """What a value at a check point stands for, where some are of one branch, named as there."""
+    words = translate("pages", "The middle of both branches; {branch} alone where that decides.")
+    return words.format(branch=", ".join(branches))
 
 
 def _read_at_crank(judgement: Judgement) -> bool:
@@ -288,6 +296,8 @@ def reason_sentence(reason: Problem, judgement: Judgement, frame: str = "") -> s
         facts["name"] = lower_first(explanation_title(str(reason.facts["name"])))
     if code == "stretch-not-read" and facts["low"] == facts["high"]:
         code = "stretch-not-read-at"
+    elif code == "stretch-not-read":  # one unit for both
+        facts["low"] = facts["low"].split("\u00a0")[0]
     said = translate("messages", SENTENCES[code]).format(**facts)
     if code != "figures-doubted" or not judgement.doubted:
         return said

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import (
 )
 
 from bobweight.app.messages.figure_words import said
+from bobweight.app.messages.judgement import branches_sentence
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
@@ -180,12 +181,9 @@ class ComparisonView(Follower):
             self.said.setText(translate("pages", "The target has no check points yet."))
             return
         lines = [frame_sentence(view)]
-        words = translate(
-            "pages", "The middle of both branches; {branch} alone where that decides."
-        )
         outside = {b for p in rows for b in (p.predicted_branch, p.estimate_branch)}
         branches = [direction for direction in _BRANCH_SIGNS if direction in outside]
         if branches:
-            named = ", ".join(f"{_BRANCH_SIGNS[d]} {_branch_word(d)}" for d in branches)
-            lines.append(words.format(branch=named))
+            named = [f"{_BRANCH_SIGNS[d]} {_branch_word(d)}" for d in branches]
+            lines.append(branches_sentence(named))
         self.said.setText(" ".join(lines))

@@ -6,7 +6,7 @@ knee, slope, stop, the whole of it, and how far falling lags rising.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -42,11 +42,12 @@ def errors_of(
     """Where and how the curve errs, along the curve; empty where it is more likely right all along.
 
     Facts: ``amount`` (distributor degrees, positive), ``speed`` (distributor rev/min) where it is
-    most.
+    most; of the branch that is told at that point, where that errs the same way.
     """
     asked = target.asked
     misfits, lag, u_lag, ended = _misfits(posterior, asked, target.ways)
-    found = list(_errors(misfits, ended)) if misfits else []
+    shown = {p.index: p.advance_deg for p in points if p.kind == "check" and p.branch}
+    found = [_as_shown(e, misfits, shown) for e in _errors(misfits, ended)] if misfits else []
     codes = {e.code for e in found}
     over = _over_ceiling(posterior, asked)
     if over and not codes & {"stop-far", "slope-steep", "all-high"}:
@@ -136,6 +137,18 @@ def _worst(zone: list[Misfit]) -> Misfit | None:
     """The point of a stretch that is most likely outside, if it is likelier than not."""
     outside = [p for p in zone if p.outside > 0.5]
     return max(outside, key=lambda p: abs(p.off_deg)) if outside else None
+
+
+def _as_shown(
+    error: Problem, misfits: list[Misfit], shown: dict[int | None, float | None]
+) -> Problem:
+    """An error with the amount of the branch that its check point tells, if that errs that way."""
+    point = next(p for p in misfits if ("target", "points", p.index) == error.path)
+    told = shown.get(point.index)
+    off = 0.0 if told is None else told - point.middle_deg
+    if off * point.off_deg <= 0.0:
+        return error
+    return _said(error.code, replace(point, off_deg=off))
 
 
 def _said(code: str, point: Misfit) -> Problem:

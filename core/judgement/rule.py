@@ -345,7 +345,10 @@ def _zero_reasons(docket: Docket, session: int, posterior: Posterior) -> list[Pr
     """What the readings show with no advance, against what the session and the docket say."""
     instrument = docket.sessions[session].instrument
     all_of_it, (_, u) = posterior.zero_shown(), posterior.zero_deg()
-    zero = float(quantiles(all_of_it, posterior.weight, (0.5,))[0])
+    told = (s.amount for e in posterior.diagnosis.explanations[:1] for s in e.sizes
+            if s.fault == MARK_OFFSET)  # fmt: skip
+    middle = float(quantiles(all_of_it, posterior.weight, (0.5,))[0])
+    zero = next(told, middle)  # as the explanation told first has it
     wanted = docket.setting_up.static_deg
     place = ("sessions", session, "instrument", "static_deg")
     read = instrument.static_deg + instrument.mark_error_deg + zero
@@ -371,7 +374,9 @@ def helps_of(
     found = []
     unread = [p.speed_rpm for p in points if p.speed_rpm is not None and not p.read_around]
     speeds = [p.speed_rpm for p in points if p.kind == "check" and p.speed_rpm is not None]
-    if frame or _chance_of(adviser.posterior.diagnosis, WRONG_FRAME) >= MEASURE_FIRST:
+    if frame is not None:
+        return ()  # nothing is worth its while before the table's shaft is sure
+    if _chance_of(adviser.posterior.diagnosis, WRONG_FRAME) >= MEASURE_FIRST:
         pass  # twice the speed that is meant is dangerous: the frame comes first
     elif way_unread and speeds and not unread:
         speed = sorted(speeds)[len(speeds) // 2] * scale

@@ -152,9 +152,10 @@ def _result_cells(place: Content, result: PointResult, view: View, predicted: bo
             Cell(view.angle(result.predicted_deviation_deg, signed=True)),
         ]
     if measured:
-        chance = result.probability_inside
+        chance, branch = result.probability_inside, result.estimate_branch
+        found = view.at_u(result.estimate_deg, result.u_deg)
         cells += [
-            Cell(view.at_u(result.estimate_deg, result.u_deg)),
+            Cell(word(f"outside-{branch}-sign", value=found) if branch else found),
             Cell(view.angle(result.deviation_deg, signed=True)),
             Cell("" if chance is None else percent(chance)),
             not_read() if result.not_read else decision(result.word),

@@ -10,6 +10,7 @@ import pytest
 from bobweight.app.messages.explanation_table import ACTIONS, CHECKS, EXPLANATIONS, TITLES
 from bobweight.app.messages.explanations import (
     action_sentence,
+    alterations_text,
     explanation_sentence,
     explanation_title,
     next_reading_sentences,
@@ -192,6 +193,24 @@ def test_a_lamp_is_sent_to_static_and_mark_and_a_rig_to_its_ring():
     assert "static" in lamp and "dead centre" in lamp
     rig = mark(put(sample("weak_primary"), ("sessions", 0, "instrument", "kind"), "rig"), -2.0)
     assert "degree ring" in rig and "too little" in rig and "dead centre" not in rig
+
+
+def test_a_mark_that_is_off_by_less_than_can_be_seen_reads_neither_too_much_nor_too_little():
+    rig = put(sample("weak_primary"), ("sessions", 0, "instrument", "kind"), "rig")
+    for unit in (sample("weak_primary"), rig):
+        for amount in (0.02, -0.26):
+            said = mark(unit, amount)
+            assert "too little to show" in said and "too much" not in said
+            assert f"({abs(amount):.1f}\u00a0±\u00a00.3°)" in said
+        assert "too little to show" not in mark(unit, 0.28)
+
+
+@pytest.mark.parametrize("action", CORE_ACTIONS)
+def test_what_is_said_of_one_alteration_speaks_of_no_others(action):
+    one, more = (alterations_text(action, several) for several in (False, True))
+    assert more and "these" not in one and "first is advised" not in one
+    assert ("advised" in more) == (action not in ("measure-first", "free-first", "read-more"))
+    assert (action == "nothing-helps") == more.startswith("None of these")
 
 
 def test_a_sound_unit_is_not_held_against_a_table_that_is_not_there():

@@ -82,8 +82,8 @@ def test_the_demo_is_explained_by_its_weak_primary(judge, demo):
     assert re.fullmatch(r"(>99|9\d)\s%, (almost certain|very likely)", row.number.text())
     assert row.number.text() in row.bar.accessibleName()
     assert row.side.text() == "fault of the unit"
-    rate, u = re.search(r"rate ([\d.]+)\s±\s([\d.]+)", row.said.text()).groups()
-    assert abs(float(rate) - 0.7 * 2.6) < 2 * float(u)
+    weak, u = re.search(r"about (\d+)\s±\s(\d+)\s% weak", row.said.text()).groups()
+    assert abs(int(weak) - 30) < 2 * int(u)
     assert row.said.text().endswith("hang a known load on the primary and measure it.")
 
 

@@ -24,6 +24,7 @@ from bobweight.core.judgement.outcome import outcome
 from bobweight.core.mechanics.capsule import capsule_advance_deg
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
+from tests.samples import sample
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "sample_curves").glob("*.docket"))
@@ -137,7 +138,7 @@ def test_verdict_has_the_agreed_fields(file: Path, capsys: pytest.CaptureFixture
     for row, point in zip(found["check_points"], points, strict=True):
         assert list(row) == [
             "speed_rpm", "low_deg", "high_deg", "estimate_deg", "u_deg", "probability_inside",
-            "verdict", "decision", "branch", "readings_deg", "u_readings_deg",
+            "verdict", "decision", "branch", "readings_deg", "u_readings_deg", "read_around",
         ]  # fmt: skip
         assert row["verdict"] in ("inside", "outside", "cannot tell")
         assert row["readings_deg"] == point.estimate_deg  # the local line's own opinion
@@ -152,7 +153,7 @@ def test_verdict_without_readings_cannot_tell():
     assert row == {
         "speed_rpm": 1000.0, "low_deg": 5.0, "high_deg": None, "estimate_deg": None, "u_deg": None,
         "probability_inside": None, "verdict": "cannot tell", "decision": "cannot be told",
-        "branch": None, "readings_deg": None, "u_readings_deg": None,
+        "branch": None, "readings_deg": None, "u_readings_deg": None, "read_around": False,
     }  # fmt: skip
     assert verdict_answer(new_docket(), "x")["check_points"] == []
 
@@ -176,7 +177,10 @@ def test_text_for_reading_names_units(capsys: pytest.CaptureFixture[str]):
     out = capsys.readouterr().out
     assert "outside" in out and "rev/min" in out
     table, _, rest = out.partition("\n\n")  # what follows the table is of test_decision.py
-    assert len(table.splitlines()) == 2 + len(read_docket(DEMO).target.points)
+    target = read_docket(DEMO).target
+    rows = table.splitlines()[1 : 3 + len(target.points) + len(target.vacuum_points)]
+    assert rows[0].split()[0] == "<" and rows[-1].split()[1] == "kPa"
+    assert [r.split()[0] for r in rows[1:7]][-1] == "ceiling"
     assert rest.strip()
 
 
@@ -351,8 +355,55 @@ def test_the_table_printed_is_of_the_shaft_that_the_sentences_speak_of(frame, ro
     """Twice the distributor's at the crank of a four-stroke (common practice), 8° static on it."""
     point = {
         "speed_rpm": 1000.0, "low_deg": 5.0, "high_deg": 7.0, "estimate_deg": 6.5, "u_deg": 0.2,
-        "probability_inside": 0.93, "decision": "looks inside",
+        "probability_inside": 0.93, "decision": "looks inside", "branch": None,
+        "read_around": True,
     }  # fmt: skip
-    text = verdict_text({"check_points": [point]}, View(frame, 2.0, static_deg=8.0))
+    text = verdict_text(
+        {"check_points": [point], "other_points": []}, View(frame, 2.0, static_deg=8.0)
+    )
     _, told, last = text.splitlines()
     assert told.split()[:4] == row and last.startswith(shaft)
+
+
+def test_a_value_of_one_branch_says_so_and_what_was_not_read_is_not_merely_untold():
+    """As the window's table has it: the word of the branch, and what the others stand for."""
+    point = {
+        "speed_rpm": 600.0, "low_deg": 1.0, "high_deg": 3.0, "estimate_deg": 5.0, "u_deg": 0.3,
+        "probability_inside": 0.0, "decision": "outside", "branch": "falling", "read_around": True,
+    }  # fmt: skip
+    both = point | {"branch": None, "decision": "cannot be told", "read_around": False}
+    text = verdict_text({"check_points": [point, both], "other_points": []}, View())
+    _, one, other, _, last = text.splitlines()
+    assert one.split()[3:5] == ["falling", "5.0"] and other.split()[3] == "5.0"
+    assert other.endswith("not read")
+    assert last == "The middle of both branches; falling alone where that decides."
+
+
+def test_start_ceiling_and_vacuum_stand_in_the_table_in_the_window_s_order():
+    """A depression has no static on it: the capsule only adds (physics of the plate)."""
+    row = {
+        "speed_rpm": 400.0, "depression_kpa": None, "low_deg": None, "high_deg": 0.5, "u_deg": 0.1,
+        "estimate_deg": 0.0, "probability_inside": 0.99, "decision": "inside", "branch": None,
+        "read_around": True,
+    }  # fmt: skip
+    start, ceiling = row | {"kind": "start"}, row | {"kind": "ceiling", "high_deg": 12.0}
+    vacuum = row | {"kind": "vacuum", "depression_kpa": 20.0, "low_deg": 2.0, "high_deg": 4.0}
+    answer = {"check_points": [row], "other_points": [vacuum, ceiling, start]}
+    lines = verdict_text(answer, View("crank-static", 2.0, static_deg=8.0)).splitlines()
+    assert [" ".join(line.split()[:2]) for line in lines[1:5]] == [
+        "< 800", "800 –", "ceiling –", "20 kPa",
+    ]  # fmt: skip
+    assert lines[3].split()[2] == "32.0" and lines[4].split()[2:4] == ["4.0", "8.0"]
+    assert "capsule alone" in lines[5]
+
+
+def test_every_point_that_is_judged_stands_in_the_answer():
+    docket = sample("retard_capsule")
+    answer = verdict_answer(docket, "x", with_fit=False)
+    target = docket.target
+    assert len(answer["check_points"]) == len(target.points)
+    kinds = [p["kind"] for p in answer["other_points"]]
+    wanted = ["start"] * (target.no_advance_below_rpm is not None)
+    wanted += ["ceiling"] * (target.ceiling_deg is not None)
+    assert kinds == wanted + ["vacuum"] * len(target.vacuum_points)
+    assert "ceiling" in kinds

@@ -10,7 +10,7 @@ from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.judgement.answer import INSIDE, LOOKS_OUTSIDE
 from bobweight.core.judgement.compare import Bands
 from bobweight.core.judgement.decision import decide_docket
-from bobweight.core.judgement.misfit import Misfit, _errors, _misfits, errors_of
+from bobweight.core.judgement.misfit import Misfit, _as_shown, _errors, _misfits, errors_of
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
 from tests.judgement.invented import Truth, Wish, docket, even_places, read, with_readings
@@ -57,7 +57,7 @@ def test_an_error_is_said_from_the_middle_of_the_band_and_says_so():
             point = next(p for p in made.check_points if p.index == error.path[-1])
             off = point.advance_deg - 0.5 * (point.low_deg + point.high_deg)
             side = "above" if off > 0 else "below"
-            assert error.facts["amount"] == pytest.approx(abs(off), abs=0.3)
+            assert error.facts["amount"] == pytest.approx(abs(off), abs=1e-6)
             said = reason_sentence(error, made)
             assert f"{error.facts['amount']:.1f}° {side} mid-band at" in said.replace("\xa0", " ")
 
@@ -107,6 +107,18 @@ def test_an_error_is_told_where_it_is_likelier_than_not():
     assert error.facts == {"amount": 2.5, "speed": 900.0} and not error.grave
     (error,) = _errors(points(2.0, 2.6, 2.2, 2.4), True)
     assert (error.code, error.facts["amount"]) == ("all-high", 2.6)
+
+
+@pytest.mark.parametrize(("told", "amount"), [
+    (None, 1.5),  # the middle of both branches is told, which lies at 5.5
+    (4.6, 2.4),  # falling is, so that whoever subtracts it from the middle of the band gets that
+    (7.5, 1.5),  # a branch that errs the other way is no reason for what is said
+])  # fmt: skip
+def test_an_error_has_the_amount_that_its_check_point_shows(told, amount):
+    misfits = [Misfit(3, 800.0, 7.0, -1.5, 0.9)]
+    (error,) = _errors([*misfits, Misfit(4, 1600.0, 10.0, 0.0, 0.1)], True)
+    found = _as_shown(error, misfits, {} if told is None else {3: told})
+    assert found.code == "knee-low" and found.facts["amount"] == pytest.approx(amount)
 
 
 SPEEDS = [0.0, 500.0, 1000.0, 1500.0, 2000.0, 3000.0]
@@ -171,7 +183,8 @@ def test_a_curve_has_ended_where_it_is_level_far_beyond_the_last_row(climb_deg, 
 
 
 def codes(unit, ways=("rising", "falling"), words=(LOOKS_OUTSIDE,), rows=ROWS):
-    points = tuple(SimpleNamespace(decision=word) for word in words)
+    none = {"index": None, "branch": None, "advance_deg": None}
+    points = tuple(SimpleNamespace(kind="check", decision=word, **none) for word in words)
     errors = errors_of(unit, SimpleNamespace(asked=rows, ways=ways), points)
     assert not any(e.grave for e in errors)
     return {e.code: e.facts for e in errors}

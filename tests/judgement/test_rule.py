@@ -177,6 +177,7 @@ def test_what_readings_show_of_the_zero_is_said_where_it_is_likely(share, codes)
     """Two thoughts, no zero and 8°: what is said is the likelier, from four chances in five."""
     posterior = SimpleNamespace(
         zero_shown=lambda: np.array([0.0, 8.0]), weight=np.array([1.0 - share, share]),
+        diagnosis=SimpleNamespace(explanations=()),
         zero_deg=lambda: (8.0 * share, 8.0 * np.sqrt(share * (1.0 - share))),
     )  # fmt: skip
     found = rule._zero_reasons(Docket(sessions=(Session(),)), 0, posterior)  # by lamp
@@ -194,9 +195,25 @@ def test_the_static_is_held_against_what_the_unit_is_to_be_set_to(stated, zero, 
     docket = Docket(sessions=(Session(instrument=Instrument(static_deg=stated)),),
                     setting_up=SettingUp(static_deg=8.0))  # fmt: skip
     posterior = SimpleNamespace(
-        zero_shown=lambda: np.full(2, zero), zero_deg=lambda: (zero, u), weight=np.full(2, 0.5)
+        zero_shown=lambda: np.full(2, zero),
+        zero_deg=lambda: (zero, u),
+        weight=np.full(2, 0.5),
+        diagnosis=SimpleNamespace(explanations=()),
     )
     assert [p.code for p in rule._zero_reasons(docket, 0, posterior)] == codes
+
+
+@pytest.mark.parametrize(("fault", "read"), [("mark_offset", 3.8), ("stop_high", 4.0)])
+def test_the_zero_that_is_read_is_that_of_the_explanation_told_first(fault, read):
+    """10.0° less the 6.2° that every angle reads too little, as a reader subtracts them."""
+    first = SimpleNamespace(sizes=(SimpleNamespace(fault=fault, amount=-6.2),))
+    posterior = SimpleNamespace(
+        zero_shown=lambda: np.full(2, -6.0), zero_deg=lambda: (-6.0, 0.2), weight=np.full(2, 0.5),
+        diagnosis=SimpleNamespace(explanations=(first, first)),
+    )  # fmt: skip
+    docket = Docket(sessions=(Session(instrument=Instrument(static_deg=10.0)),))
+    (found,) = rule._zero_reasons(docket, 0, posterior)
+    assert found.facts["read"] == pytest.approx(read)
 
 
 def test_reasons_are_given_where_they_hold_and_nowhere_else():
@@ -508,6 +525,15 @@ def test_nothing_is_altered_and_no_speed_asked_for_by_a_table_of_the_other_shaft
     steps = SimpleNamespace(steps=())
     assert rule.action_of(OUTSIDE, 0.01, nothing, steps, None, frame=frame) == "measure-first"
     assert helps("secondary_late", 0.9, around=False, frame=frame) == []
+    measured = SimpleNamespace(
+        posterior=SimpleNamespace(diagnosis=SimpleNamespace(explanations=())),
+        measurements=lambda: [("prove-mark", (), 0.25, 0.1)],
+    )
+    without, told = (
+        rule.helps_of(measured, None, (point(),), 2.0, LOOKS_INSIDE, None, each)
+        for each in (None, frame)
+    )
+    assert [h.what for h in without] == ["prove-mark"] and told == ()
     found = reasons([point(around=False)], other_table=0.9, frame=frame)
     assert found == ["table-looks-crank"]
 

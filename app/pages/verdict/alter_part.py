@@ -141,14 +141,14 @@ class AlterPart(VerdictPart):
         elif not found.options:
             more = translate("verdict", "Nothing tried makes that better.")
         else:
-            more = alterations_text(decision.action)
+            more = alterations_text(decision.action, len(found.options) > 1)
         said = translate(
             "verdict", "As it is, the chance that it lies inside the whole band is {before}."
         )
         shares = shares_sentence([option.steps for option in found.options])
-        if decision.to_alter and shares:
-            more = f"{more} {shares}"
-        return f"{said.format(before=percent(cure.probability_before))} {more}"
+        shares = shares if decision.to_alter else ""
+        said = said.format(before=percent(cure.probability_before))
+        return " ".join(part for part in (said, more, shares) if part)
 
     # Acts -----------------------------------------------------------------------------------
 
