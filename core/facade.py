@@ -237,7 +237,7 @@ def _point_row(point: PointResult, known: PointJudgement | None) -> dict[str, An
     found |= {"verdict": verdict, "decision": alone, "branch": None}
     found |= {"readings_deg": found["estimate_deg"], "u_readings_deg": found["u_deg"]}
     found["read_around"] = point.estimate_deg is not None
-    if known is not None:
+    if known is not None and known.advance_deg is not None:
         found |= {
             "estimate_deg": _number(known.advance_deg),
             "u_deg": _number(known.u_deg),

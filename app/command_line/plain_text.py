@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from bobweight.core.figure.numbers import figure, limit
 from bobweight.core.figure.view import View
 
 _WORTH_SAYING = 0.01
@@ -59,9 +60,10 @@ def verdict_text(answer: dict[str, Any], view: View) -> str:
     }[view.frame]
     added = "; at a depression those of the capsule alone" if vacuum else ""
     lines.append(f"{shaft}{added}; ± is one standard uncertainty.")
-    branches = dict.fromkeys(p["branch"] for p in points if p["branch"])
+    told = {p["branch"] for p in points}
+    branches = [branch for branch in ("rising", "falling") if branch in told]
     if branches:
-        lines.append(branches_sentence(list(branches)))
+        lines.append(branches_sentence(branches))
     return "\n".join(lines)
 
 
@@ -76,11 +78,14 @@ def _point_cells(point: dict[str, Any], view: View) -> list[str]:
         "vacuum": f"{view.depression(point.get('depression_kpa'))} {view.depression_unit}",
     }.get(kind, view.speed(point["speed_rpm"]))
     stands = view.moving if kind == "vacuum" else view
-    low, high, found = (_shown(stands, point[k]) for k in ("low_deg", "high_deg", "estimate_deg"))
+    low, high = (limit(None if (v := point[k]) is None else stands.shown(v))
+                 for k in ("low_deg", "high_deg"))  # fmt: skip
+    found = stands.at(point["estimate_deg"])
     unread = point["decision"] == "cannot be told" and not point["read_around"]
     return [
-        where, low, high, f"{point['branch']} {found}" if point["branch"] else found,
-        _figure(None if u is None else u * view.factor, 1),
+        where, low or "–", high or "–",
+        f"{point['branch']} {found}" if point["branch"] else found or "–",
+        "–" if u is None else figure(max(u * view.factor, 0.1)),  # nothing is known to ± 0.0
         "–" if chance is None else percent(chance),
         "not read" if unread else point["decision"],
     ]  # fmt: skip
@@ -121,10 +126,6 @@ def _table(heading: tuple[str, ...], rows: list[tuple]) -> list[str]:
         pairs = zip(row[::2], row[1::2], strict=True)
         lines.append("".join(f"{_figure(value, digits):>11}" for value, digits in pairs))
     return lines
-
-
-def _shown(view: View, deg: float | None) -> str:
-    return _figure(None if deg is None else view.shown(deg), 1)
 
 
 def _figure(value: float | None, digits: int) -> str:

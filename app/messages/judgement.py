@@ -149,7 +149,7 @@ def angle_text(judgement: Judgement, deg: float, frame: str = "", shaft: bool = 
 def branches_sentence(branches: Sequence[str]) -> str:
     """What a value at a check point stands for, where some are of one branch, named as there."""
     words = translate("pages", "The middle of both branches; {branch} alone where that decides.")
-    return words.format(branch=", ".join(branches))
+    return words.format(branch=translate("pages", " or ").join(branches))
 
 
 def _read_at_crank(judgement: Judgement) -> bool:
@@ -255,6 +255,11 @@ def help_sentence(helps: Help, judgement: Judgement, frame: str = "") -> str:
         words = translate(
             "explanations", "{what}: the curve is then known to ±\u00a0{after}, not ±\u00a0{now}."
         )
+        if helps.what == "prove-mark":  # which tells something once there is a reading
+            words = translate(
+                "explanations",
+                "{what}: a reading then tells the curve to ±\u00a0{after}, not ±\u00a0{now}.",
+            )
         now, after = (angle_text(judgement, deg, frame, shaft=False) for deg in helps.curve_deg)
         return words.format(what=said, after=after, now=now)
     spared = round(100.0 * helps.gain / LEFT_OUTSIDE)

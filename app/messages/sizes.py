@@ -13,7 +13,8 @@ if TYPE_CHECKING:  # the window shows these words, but has no need of the diagno
     from bobweight.app.store.display import Display
     from bobweight.core.judgement.diagnosis import FaultSize
 
-_AS_STATED = 0.25  # of the uncertainty, within which a sound part is as stated
+_AS_STATED = 0.5  # of the uncertainty, within which a sound part is as stated
+_TYPED_DIGITS = 5  # of a figure with more digits it is known that nobody typed it
 
 
 def quantity_of(path: Path, unit: str = "") -> Quantity:
@@ -55,31 +56,34 @@ def _digits(u: float, symbol: str = "") -> int:
 
 
 def size_facts(size: FaultSize, source: str, display: Display | None) -> dict[str, str]:
-    """What the words of a fault name of its size."""
+    """What the words of a fault name of its size; where they name how far the part is off as well
+    as what it and a sound one have, the three agree as they are written."""
     quantity = quantity_of(size.path, size.unit)
     facts = {"percent": _percent(size.amount, size.u), "amount": "", "fitted": "", "nominal": ""}
     if size.unit not in ("", "share"):
         facts["amount"] = _amount(size, quantity, display)
     if size.fitted is not None:
         facts["fitted"] = pm(size.fitted, size.u_fitted, quantity, display)
-    if size.nominal is not None:
-        facts["nominal"] = _ought(size, quantity, display)
-    if all(f"{{{key}}}" in source for key in ("fitted", "nominal")) and (
-        "{percent}" in source or "{amount}" in source
-    ):
-        facts |= _agreed(size, quantity, display)
+    if size.nominal is None:
+        return facts
+    off = "{percent}" in source or "{amount}" in source
+    symbol, factor = _unit(quantity, display)
+    u = size.u if off else size.u_fitted
+    decimals = _decimals(size, None if u is None else u / factor, factor, symbol)
+    facts["nominal"] = _ought(size, quantity, display, decimals)
+    if off and "{fitted}" in source:
+        facts |= _agreed(size, factor, symbol, decimals)
     return facts
 
 
-def _agreed(size: FaultSize, quantity: Quantity, display: Display | None) -> dict[str, str]:
+def _agreed(size: FaultSize, factor: float, symbol: str, decimals: int) -> dict[str, str]:
     """Departure and fitted figure of a part, so rounded that the one told and a sound part's figure
     give the other. One ± is told, the departure's: the fitted figure's own would hold as well how
     sure a sound part's is."""
     ought = _sound_part(size)
     if size.fitted is None or not ought or not size.u_fitted or not size.u:
         return {}
-    symbol, factor = _unit(quantity, display)
-    known, decimals = _ought_shown(size, quantity, display), _decimals(size, factor, symbol)
+    known = _ought_shown(size, factor, decimals)
     if size.unit == "share":
         shown = round(size.fitted / factor, decimals)
         share = shown / known - 1.0
@@ -87,9 +91,9 @@ def _agreed(size: FaultSize, quantity: Quantity, display: Display | None) -> dic
             return {}  # the share is of something else
         found = {"percent": _percent(share, size.u)}
     else:
-        off = round(abs(size.amount) / factor, decimals)
         if abs(abs(size.fitted - ought) - abs(size.amount)) > size.u:
             return {}
+        off = round(abs(size.amount) / factor, decimals)
         shown, found = known + math.copysign(off, size.fitted - ought), {}
         decimals = max(decimals, len(f"{known:.6f}".rstrip("0").partition(".")[2]))
     text = f"{shown:.{decimals}f}".replace("-", "−")
@@ -102,11 +106,11 @@ def _unit(quantity: Quantity, display: Display | None) -> tuple[str, float]:
     return symbol, quantity.unit(symbol).factor
 
 
-def _decimals(size: FaultSize, factor: float, symbol: str) -> int:
-    """Decimals of a part's figures: of a share as many as a hundredth is told by, else as many as
-    the uncertainty has; of degrees one."""
+def _decimals(size: FaultSize, u: float | None, factor: float, symbol: str) -> int:
+    """Decimals of a part's figures in the unit shown: of a share as many as a hundredth is told by,
+    else as many as the uncertainty has; of degrees one."""
     if size.unit != "share":
-        return _digits((size.u if size.amount else required(size.u_fitted)) / factor, symbol)
+        return _digits(u, symbol) if u else 1 if symbol == "°" else 2
     value = abs(required(size.fitted) / factor)
     return 1 if symbol == "°" else max(2 - math.floor(math.log10(value)), 0) if value else 0
 
@@ -119,26 +123,27 @@ def _sound_part(size: FaultSize) -> float | None:
     return size.nominal if abs(sound - size.nominal) <= _AS_STATED * u else sound
 
 
-def _ought_shown(size: FaultSize, quantity: Quantity, display: Display | None) -> float:
-    """What a sound part has, as it is written."""
-    symbol, factor = _unit(quantity, display)
+def _ought_shown(size: FaultSize, factor: float, decimals: int) -> float:
+    """What a sound part has, as it is written: what was typed as it is."""
     sound = required(_sound_part(size))
-    if sound == size.nominal:
-        return float(significant(sound / factor, 4).replace("−", "-"))
-    return round(sound / factor, _decimals(size, factor, symbol))
+    if sound == size.nominal and float(f"{sound:.{_TYPED_DIGITS}g}") == sound:
+        return float(f"{sound / factor:.4g}")
+    return round(sound / factor, decimals)
 
 
-def _ought(size: FaultSize, quantity: Quantity, display: Display | None) -> str:
+def _ought(size: FaultSize, quantity: Quantity, display: Display | None, decimals: int) -> str:
     """What a sound part has, which a share or an amount is told of, and what is stated of it where
     that is another figure."""
     stated = in_unit(required(size.nominal), quantity, display)
     symbol, factor = _unit(quantity, display)
-    if _sound_part(size) == size.nominal:
+    shown = _ought_shown(size, factor, decimals)
+    if _sound_part(size) == size.nominal and shown == float(f"{size.nominal / factor:.4g}"):
         return stated
-    digits = _decimals(size, factor, symbol)
-    of_sound = f"{_ought_shown(size, quantity, display):.{digits}f}".replace("-", "−")
+    of_sound = with_unit(f"{shown:.{decimals}f}".replace("-", "−"), symbol)
+    if _sound_part(size) == size.nominal:
+        return of_sound
     said = translate("explanations", "{sound} ({stated} stated)")
-    return said.format(sound=with_unit(of_sound, symbol), stated=stated)
+    return said.format(sound=of_sound, stated=stated)
 
 
 def _amount(size: FaultSize, quantity: Quantity, display: Display | None) -> str:

@@ -18,11 +18,11 @@ from bobweight.app.messages.explanations import (
     shares_sentence,
     step_text,
 )
-from bobweight.app.messages.judgement import decision_text
+from bobweight.app.messages.judgement import decision_text, help_sentence
 from bobweight.core.docket.target import Target
 from bobweight.core.judgement.alter import CureStep, Sensitivity
 from bobweight.core.judgement.alter_catalogue import catalogue
-from bobweight.core.judgement.answer import Judgement, PointJudgement
+from bobweight.core.judgement.answer import Help, Judgement, PointJudgement
 from bobweight.core.judgement.decision import ACTIONS as CORE_ACTIONS
 from bobweight.core.judgement.diagnosis import Explanation, FaultSize
 from bobweight.core.judgement.faults import (
@@ -169,6 +169,28 @@ def test_amount_and_figures_of_one_sentence_subtract(nominal, sound, amount, u, 
     off, now, ought = (Decimal(v.replace("−", "-")) for v in told.groups())
     assert now - ought == way * off
     assert said.count("±") == 1
+
+
+def test_a_figure_that_was_worked_out_is_told_no_finer_than_it_is_known():
+    """A sound weight by the table alone, 31.2134 g ± 1: no scales were there (24 was typed)."""
+    path = ("mechanism", "weights", "mass_g")
+    size = FaultSize("weights_light", path, -0.231, 0.03, "share", 31.2134, 24.0, 0.2, "g",
+                     sound=31.2134)  # fmt: skip
+    said = explanation_sentence(weak(name="weights_light", sizes=(size,)), UNIT)
+    assert "24.0\u00a0g each instead of 31.2\u00a0g" in said
+    typed = replace(size, amount=-0.2, nominal=30.0, sound=30.0)
+    assert "instead of 30\u00a0g" in explanation_sentence(weak(name="weights_light",
+                                                               sizes=(typed,)), UNIT)  # fmt: skip
+
+
+def test_what_a_proved_mark_tells_is_told_of_the_reading_that_it_is_for():
+    """Before any reading it tells nothing of the curve, so that its two figures are of after one."""
+    path = ("sessions", 0, "instrument", "mark_error_deg")
+    judgement = Judgement(UNIT, 0)
+    read = Help("read", 0.6, (), 2690.0, "rising", curve_deg=(1.9, 1.3))
+    mark = Help("prove-mark", 0.1, path, u=0.25, curve_deg=(1.3, 1.2))
+    first, then = (help_sentence(h, judgement) for h in (read, mark))
+    assert "the curve is then known to" in first and "a reading then tells" in then
 
 
 def test_an_uncertainty_of_three_tenths_has_one_digit():
