@@ -184,7 +184,7 @@ def test_a_figure_that_was_worked_out_is_told_no_finer_than_it_is_known():
 
 
 def test_what_a_proved_mark_tells_is_told_of_the_reading_that_it_is_for():
-    """Before any reading it tells nothing of the curve, so that its two figures are of after one."""
+    """Before any reading it tells nothing of the curve: its two figures are of after one."""
     path = ("sessions", 0, "instrument", "mark_error_deg")
     judgement = Judgement(UNIT, 0)
     read = Help("read", 0.6, (), 2690.0, "rising", curve_deg=(1.9, 1.3))
