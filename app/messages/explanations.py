@@ -246,9 +246,11 @@ def step_text(step: CureStep, docket: Docket, display: Display | None = None) ->
         "capsule_start": translate("explanations", "Have the capsule start {size} later")
         if more
         else translate("explanations", "Have the capsule start {size} sooner"),
-        "capsule_travel": translate("explanations", "Give the capsule {size} more travel")
+        "capsule_travel": translate(
+            "explanations", "Give the capsule {size} more travel at the distributor"
+        )
         if more
-        else translate("explanations", "Give the capsule {size} less travel"),
+        else translate("explanations", "Give the capsule {size} less travel at the distributor"),
     }.get(step.key, step.key)
     return text.format(name=name, size=size, value=value)
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:  # the window shows these words, but has no need of the diagno
     from bobweight.app.store.display import Display
     from bobweight.core.judgement.diagnosis import FaultSize
 
-_AS_STATED = 0.5  # of the uncertainty, within which a sound part is as stated
+_AS_STATED = 0.25  # of the uncertainty, within which a sound part is as stated
 _TYPED_DIGITS = 5  # of a figure with more digits it is known that nobody typed it
 
 
@@ -80,10 +80,10 @@ def _agreed(size: FaultSize, factor: float, symbol: str, decimals: int) -> dict[
     """Departure and fitted figure of a part, so rounded that the one told and a sound part's figure
     give the other. One ± is told, the departure's: the fitted figure's own would hold as well how
     sure a sound part's is."""
-    ought = _sound_part(size)
+    ought = _sound_part(size, factor, decimals)
     if size.fitted is None or not ought or not size.u_fitted or not size.u:
         return {}
-    known = _ought_shown(size, factor, decimals)
+    known, _ = _ought_shown(size, factor, decimals)
     if size.unit == "share":
         shown = round(size.fitted / factor, decimals)
         share = shown / known - 1.0
@@ -115,33 +115,33 @@ def _decimals(size: FaultSize, u: float | None, factor: float, symbol: str) -> i
     return 1 if symbol == "°" else max(2 - math.floor(math.log10(value)), 0) if value else 0
 
 
-def _sound_part(size: FaultSize) -> float | None:
-    """What a sound part has: as stated where that is no other figure by all that is known."""
+def _sound_part(size: FaultSize, factor: float, decimals: int) -> float | None:
+    """What a sound part has: as stated where that is no other figure by all that is known, nor by
+    more than the last digit told."""
     u, sound = size.u_fitted or 0.0, size.sound
     if size.nominal is None or not u or sound is None:
         return size.nominal
-    return size.nominal if abs(sound - size.nominal) <= _AS_STATED * u else sound
+    same = max(_AS_STATED * u, 1.001 * factor * 10.0**-decimals)
+    return size.nominal if abs(sound - size.nominal) <= same else sound
 
 
-def _ought_shown(size: FaultSize, factor: float, decimals: int) -> float:
+def _ought_shown(size: FaultSize, factor: float, decimals: int) -> tuple[float, str]:
     """What a sound part has, as it is written: what was typed as it is."""
-    sound = required(_sound_part(size))
+    sound = required(_sound_part(size, factor, decimals))
     if sound == size.nominal and float(f"{sound:.{_TYPED_DIGITS}g}") == sound:
-        return float(f"{sound / factor:.4g}")
-    return round(sound / factor, decimals)
+        return float(f"{sound / factor:.4g}"), significant(sound / factor, 4)
+    shown = f"{sound / factor:.{decimals}f}"
+    return float(shown), shown.replace("-", "−")
 
 
 def _ought(size: FaultSize, quantity: Quantity, display: Display | None, decimals: int) -> str:
     """What a sound part has, which a share or an amount is told of, and what is stated of it where
     that is another figure."""
-    stated = in_unit(required(size.nominal), quantity, display)
     symbol, factor = _unit(quantity, display)
-    shown = _ought_shown(size, factor, decimals)
-    if _sound_part(size) == size.nominal and shown == float(f"{size.nominal / factor:.4g}"):
-        return stated
-    of_sound = with_unit(f"{shown:.{decimals}f}".replace("-", "−"), symbol)
-    if _sound_part(size) == size.nominal:
+    of_sound = with_unit(_ought_shown(size, factor, decimals)[1], symbol)
+    if _sound_part(size, factor, decimals) == size.nominal:
         return of_sound
+    stated = in_unit(required(size.nominal), quantity, display)
     said = translate("explanations", "{sound} ({stated} stated)")
     return said.format(sound=of_sound, stated=stated)
 
