@@ -8,6 +8,7 @@ from PySide6.QtCore import QCoreApplication
 
 from bobweight.app.board.plan_form import MIRROR, DrawingFault, FormLines
 from bobweight.app.messages import place_text, sentence
+from bobweight.app.messages.lacking import is_blank
 from bobweight.app.store.display import Display
 from bobweight.app.words import label, with_unit, written
 from bobweight.core.judgement.outcome import Outcome
@@ -82,7 +83,7 @@ def _first(text: str) -> str:
 def _faults(outcome: Outcome, drawn: Pose) -> Iterator[DrawingFault]:
     for problem in outcome.problems_at("mechanism"):
         path = problem.path[1:]
-        if problem.code in ("missing", "no-springs") or not path:
+        if is_blank(problem) or not path:
             continue
         row = path[1] if path[0] == "springs" and len(path) > 1 else None
         if isinstance(row, int) and row < len(drawn.springs):

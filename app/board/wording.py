@@ -7,7 +7,7 @@ from typing import Any
 
 from PySide6.QtCore import QCoreApplication
 
-from bobweight.app.messages.lacking import lacking
+from bobweight.app.messages.lacking import is_blank, lacking
 from bobweight.app.store.display import Display
 from bobweight.app.words import with_unit
 from bobweight.core.docket.docket import Docket
@@ -111,7 +111,7 @@ def no_plan(outcome: Any) -> str:
 def no_capsule(outcome: Any) -> str:
     """Why there is no curve of the capsule."""
     problems = [p for p in outcome.problems if p.grave and p.path[:1] == ("capsules",)]
-    if any(p.code != "missing" for p in problems):
+    if not all(is_blank(p) for p in problems):
         return translate("Board", "The figures contradict each other: see Vacuum.")
     return translate("Board", "The figures are not complete: see Vacuum.")
 

@@ -224,7 +224,11 @@ class NumberField(Field):
         given = value != self.parameter.default
         known = value or self.blank is None
         self._shown_text = written(value, quantity, self.symbol, as_typed=given) if known else ""
-        self.edit.setText(self._shown_text)
+        if self.edit.text() != self._shown_text:
+            entered = self.edit.hasFocus() and self.edit.selectedText() == self.edit.text()
+            self.edit.setText(self._shown_text)
+            if entered:  # what comes after the click that gave it the keyboard is typed over too
+                self.edit.selectAll()
         self.unit_label.setText(self._unit_told or unit_text(self.parameter, self.symbol))
         if self.u_edit is not None:
             self._u_refused = False

@@ -148,7 +148,7 @@ class Page(Follower):
     def state_of_filled(cls, feed: OutcomeFeed) -> str:
         """``wrong`` if a value cannot be, ``begun`` while something is wanting, else ``done``."""
         grave = [p for p in cls.problems_of(feed) if p.grave]
-        if any(p.code != "missing" for p in grave):
+        if not all(is_blank(p) for p in grave):
             return "wrong"
         return "begun" if grave or cls.wanting(feed) else "done"
 

@@ -18,6 +18,7 @@ from bobweight.core.problems import BobweightError, Path, Problem, required
 from bobweight.core.record import get, put, standard_uncertainty
 
 _POLAR = ("post_radius_mm", "post_angle_deg", "peg_radius_mm", "peg_angle_deg")
+_DISTANCES = ("rest_mm", "peg_shaft_mm")
 _FIGURES = ("rate_n_per_mm", "free_length_mm")
 
 
@@ -49,12 +50,17 @@ def spring_needs(spring: Spring) -> tuple[str, ...]:
     return (*_FIGURES, "post_radius_mm", "peg_radius_mm", *of_weight, "rest_mm")
 
 
+def no_place_known(spring: Spring) -> bool:
+    """Whether nothing says yet where a spring's post and peg are."""
+    return all(getattr(spring, key) is None for key in (*_POLAR, *_DISTANCES))
+
+
 def unused_places(spring: Spring) -> tuple[str, ...]:
     """The figures of places that a spring's curve does not depend on."""
     if by_distances(spring):
         of_cam = ("peg_shaft_mm",) if spring.peg_on == "cam" else ()
         return ("post_angle_deg", "peg_angle_deg", *of_cam)
-    return ("rest_mm", "peg_shaft_mm")
+    return _DISTANCES
 
 
 def places(builds: Builds, index: int, motion: Motion) -> Places:

@@ -24,7 +24,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.core.bench.reassembly import check_list
 from bobweight.core.docket.docket import new_docket
-from bobweight.core.docket.mechanism import Mechanism, OwnWeight
+from bobweight.core.docket.mechanism import Linkage, Mechanism, OwnWeight, Spring
 from bobweight.core.docket.readings import Reading
 from bobweight.core.judgement.assume import assume
 from bobweight.core.mechanics.places import mirrored
@@ -90,6 +90,27 @@ def test_a_missing_value_is_told_and_found(build, store):
     assert QApplication.focusWidget() is field(page, *path).edit
     store.undo_stack.undo()
     assert page.state() == "done" and not page.problem_box.isVisible()
+
+
+_NO_TRIANGLE = Spring(
+    rate_n_per_mm=2.0, free_length_mm=20.0, given_by="distances", post_radius_mm=10.0,
+    peg_radius_mm=10.0, rest_mm=50.0,
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("changes", "state"), [
+    ({"springs": ()}, "begun"),
+    ({"linkage": Linkage(kind="measured")}, "begun"),
+    ({"linkage": Linkage(kind="learned")}, "begun"),
+    ({"springs": (_NO_TRIANGLE,)}, "wrong"),
+])  # fmt: skip
+def test_a_page_says_blank_where_its_box_says_so(build, store, changes, state):
+    page = build(MechanismPage)
+    mechanism = store.docket.mechanism.with_changes(**changes)
+    store.replace("Other parts", store.docket.with_changes(mechanism=mechanism))
+    page.feed.tell()
+    assert ("▲" in page.problem_box.text()) == (state == "wrong")
+    assert page.state() == state
 
 
 def test_linkage_shows_only_the_fields_of_its_kind(build, store):

@@ -13,6 +13,7 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.target import CheckPoint
+from bobweight.core.judgement.blanks import Blank
 from tests.samples import sample
 
 POINTS = ("target", "points")
@@ -90,6 +91,27 @@ def test_the_first_click_in_a_figure_selects_it_and_the_next_places_the_cursor(w
     assert not field.edit.selectedText()
 
 
+def test_a_figure_that_comes_after_the_click_is_typed_over(window):
+    """The click takes what was typed into another field, and that it is nought now follows."""
+    window.store.open_docket(new_docket(), None)
+    window.show_page("mechanism")
+    page = window.page("mechanism")
+    page.add_spring()
+    QApplication.processEvents()
+    edit = next(f for f in page._cards[0].numbers() if f.path[-1] == "slack_mm").edit
+    field = edit.parent()
+    QTest.mouseClick(edit, LEFT)
+    field.show_blank(Blank(1.0, 0.5))
+    assert edit.text() == ""
+    field.show_blank(None)
+    assert edit.selectedText() == edit.text() == "0"
+    QTest.mouseClick(edit, LEFT)  # the cursor in it
+    field.show_blank(Blank(1.0, 0.5))
+    type_text("1.5")
+    field.show_blank(None)
+    assert field.commit() and window.store.docket.mechanism.springs[0].slack_mm == 1.5
+
+
 def test_f8_walks_the_parts_of_a_page_and_opens_them(window):
     window.store.open_docket(sample("weak_primary"), None)
     for key in ("mechanism", "readings", "particulars"):
@@ -127,7 +149,13 @@ def test_another_spring_has_its_places_as_the_one_before_and_the_keyboard(window
             QApplication.processEvents()
             assert QApplication.focusWidget().parent().path[-1] == "post_radius_mm"
     given_by = [s.given_by for s in window.store.docket.mechanism.springs]
-    assert given_by == ["distances", "polar", "polar"]
+    assert given_by == ["polar"] * 3, "one way of measuring while no place is known"
+    window.store.edit("Peg", ("mechanism", "springs", 0, "peg_radius_mm"), 9.0)
+    page.change_places(2)
+    given_by = [s.given_by for s in window.store.docket.mechanism.springs]
+    assert given_by == ["polar", "distances", "distances"], "what is measured stays"
+    window.store.undo_stack.undo()
+    assert [s.given_by for s in window.store.docket.mechanism.springs] == ["polar"] * 3
     window.show_page("readings")
     sessions = len(window.store.docket.sessions)
     window.menus.actions["another"].trigger()

@@ -37,6 +37,7 @@ from bobweight.core.mechanics.places import (
     as_distances,
     as_polar,
     by_distances,
+    no_place_known,
     unused_places,
 )
 from bobweight.core.mechanics.remount import remounted, turned_back
@@ -467,7 +468,8 @@ class MechanismPage(Page):
 
     def change_places(self, index: int) -> None:
         """Give a spring's places by distances instead of angles, or the other way about; what is
-        known stays known."""
+        known stays known. A spring of which no place is known yet goes along: both are measured in
+        one way."""
         mechanism = self.store.docket.mechanism
         grave = any(p.grave for p in self.feed.outcome.problems_at("mechanism"))
         if by_distances(mechanism.springs[index]):
@@ -478,7 +480,14 @@ class MechanismPage(Page):
             name = translate("pages", "Places by distances")
             plain = mechanism.springs[index].with_changes(given_by=_PLAIN)
             made = plain if grave else as_distances(mechanism, index)
-        self._put_spring(name, index, made)
+        before = mechanism.springs[index].given_by
+        springs = [
+            s.with_changes(given_by=made.given_by)
+            if s.given_by == before and no_place_known(s) else s
+            for s in mechanism.springs
+        ]  # fmt: skip
+        springs[index] = made
+        self._put_springs(name, tuple(springs))
         self.focus_path((*_SPRINGS, index, "post_radius_mm"))  # the first that is asked otherwise
 
     def _put_spring(self, name: str, index: int, spring: Spring) -> None:
