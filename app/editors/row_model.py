@@ -39,7 +39,7 @@ def _in_short_lines(heading: str, column: int, fits: Callable[[int, str], bool])
     """A heading in as few lines as fit, a word at least in each and a long one parted; a unit has
     its own line, and its sign stays with its word."""
     lines: list[str] = []
-    text = heading.replace("Depression", translate("editors", "De-\npression"))
+    text = heading.replace("Depression", translate("editors", "De-\npres-\nsion"))
     for part in text.replace(" °", "\u00a0°").split("\n"):
         first, *others = part.split(" ")
         lines.append(first)
@@ -226,7 +226,7 @@ class RowModel(QAbstractTableModel):
         if role == roles.EditRole:
             return self.cell_text(row, column)
         if role == roles.DisplayRole:
-            return visible(self._display_text(row, column), LONGEST_CELL)
+            return visible(self.display_text(row, column), LONGEST_CELL)
         if role == roles.CheckStateRole and parameter.kind == "flag" and not self.is_blank(row):
             checked = getattr(self._rows[row], key)
             return Qt.CheckState.Checked if checked else Qt.CheckState.Unchecked
@@ -242,16 +242,17 @@ class RowModel(QAbstractTableModel):
             problem = self.cell_problem(row, key)
             if problem:
                 return tip_text(self._sentence(row, problem))
-            whole = self._display_text(row, column) if parameter.kind == "text" else ""
+            whole = self.display_text(row, column) if parameter.kind == "text" else ""
             return tip_text(whole or help_text(parameter))
         if role == roles.AccessibleTextRole:
-            return f"{self.heading(column)}: {self._display_text(row, column)}"
+            return f"{self.heading(column)}: {self.display_text(row, column)}"
         return None
 
     def _hinted(self, row: int, key: str) -> bool:
         return not self.is_blank(row) and self._hint(row, key) is not None
 
-    def _display_text(self, row: int, column: int) -> str:
+    def display_text(self, row: int, column: int) -> str:
+        """The text of a cell as it is shown."""
         key = self.keys[column]
         if self._hinted(row, key) and (row, key) not in self.drafts:
             return self._hint(row, key) or ""

@@ -47,6 +47,7 @@ _UNBOUNDED_PX = 1 << 20
 _FIGURE, _A_DATE = "00.00", "0000-00-00"
 _MEASURED_ROWS = 40
 _WORDS = 14  # of words that give way, in characters: names are told apart by as many
+_WRAPPED = 26  # likewise of words that stand on several lines
 _CELL = 14  # of a cell where there is room, in characters
 _FEW_COLUMNS = 3  # so few share the width; more scroll sideways
 
@@ -293,6 +294,8 @@ class RecordTable(HeldTable):
     take : callable or None
         ``take(text, parent) -> sentences`` takes what is pasted in by itself; without either
         pasting is off.
+    wraps : bool
+        Whether words that find no room on one line stand on several: for a table of few rows.
     hint, blank, unit_note
         As for :class:`app.editors.row_model.RowModel`.
     """
@@ -304,14 +307,18 @@ class RecordTable(HeldTable):
         blank: Callable[[tuple[Record, ...]], Record] | None = None,
         hint: Callable[[int, str], str | None] | None = None,
         unit_note: Callable[[str], str] | None = None,
-        name: str = "",
+        wraps: bool = False, name: str = "",
     ) -> None:  # fmt: skip
         super().__init__()
         self._most_px = _UNBOUNDED_PX
         self._parse, self._take = parse, take
         self.model = RowModel(store, path, keys, display, blank, hint, unit_note, self)
         self._few = len(keys) <= _FEW_COLUMNS
+        self.is_tight = False
+        """True while the columns have no more room than they need."""
+        self._wraps = wraps
         self.view = RowView(self)
+        self.view.setWordWrap(wraps)
         self.view.setModel(self.model)
         self.view.setAccessibleName(name)
         self.view.setAccessibleDescription(
@@ -326,6 +333,9 @@ class RecordTable(HeldTable):
         layout = self._column = stacked(self, self.view, self.said, spacing=6)
         layout.addLayout(self._buttons())
         self._size_columns()
+        if wraps:  # few rows: each edit may be what the columns were too narrow for
+            self.model.dataChanged.connect(self._size_columns)
+            self.model.rowsInserted.connect(self._size_columns)
         self.view.width_changed.connect(self._size_columns)
         self.model.drafts_changed.connect(self._say)
         self.model.rowsInserted.connect(self._size_height)
@@ -370,7 +380,7 @@ class RecordTable(HeldTable):
         room = self.view.viewport().width()
         widths = self._widths(_ROOMY_PX)
         longer = self._longer_words(widths)
-        tight = sum(widths) + sum(longer) > room and not self._few
+        self.is_tight = tight = sum(widths) + sum(longer) > room and not self._few
         if tight:
             self.model.set_narrow(lambda _column, _words: False)
             widths = self._widths(_TIGHT_PX)
@@ -411,14 +421,17 @@ class RecordTable(HeldTable):
         for column in range(len(self.model.keys)):
             parameter = self.model.parameter(column)
             texts = self.model.header_text(column).split("\n")
-            if parameter.kind == "choice":
-                texts += [option_text(parameter, option) for option in parameter.options]
+            if parameter.kind == "choice":  # what nobody chose may be told in fewer words
+                options = [o for o in parameter.options if o != parameter.default]
+                texts += [option_text(parameter, option) for option in options]
+                rows = range(min(len(self.model.records()), _MEASURED_ROWS))
+                texts += [self.model.display_text(row, column) for row in rows]
             widths.append(max(metrics.horizontalAdvance(text) for text in texts) + margin_px)
             if parameter.kind == "number":
                 figure = metrics.horizontalAdvance(_FIGURE) + _TIGHT_PX
                 widths[-1] = max(widths[-1], figure)
             elif parameter.kind == "text" and (longest := self._longest_px(column)):
-                most = metrics.horizontalAdvance("0") * _WORDS
+                most = metrics.horizontalAdvance("0") * (_WRAPPED if self._wraps else _WORDS)
                 widths[-1] = max(widths[-1], min(longest, most) + _TIGHT_PX)
         return widths
 
@@ -445,7 +458,12 @@ class RecordTable(HeldTable):
         header = self.view.horizontalHeader().sizeHint().height()
         row = self.view.verticalHeader().defaultSectionSize()
         bar = self.view.horizontalScrollBar().sizeHint().height() if self._overflows else 0
-        whole = header + rows * row + bar + 4
+        tall = rows * row
+        if self._wraps:
+            self.view.resizeRowsToContents()
+            heights = map(self.view.rowHeight, range(self.model.rowCount()))
+            tall = max(sum(heights), tall)
+        whole = header + tall + bar + 4
         self.view.setFixedHeight(min(whole, max(self._most_px, header + 4 * row)))
 
     def hold_to(self, most_px: int) -> None:

@@ -37,6 +37,7 @@ if TYPE_CHECKING:  # the page first shown has none
 _AT_THE_FIELD = ("unusual",)  # said below the field already
 _SENTENCES = 6
 _MARGIN_PX = 24
+_ABOUT_A_TABLE, _TABLE_LINES = 9, 26  # in lines of words
 _TABLE_SHARE = 0.47  # of the view's height: its heading, summary and buttons are seen with it
 
 
@@ -256,9 +257,14 @@ class Page(Follower):
         return True
 
     def _hold_tables(self, seen_px: int) -> None:
-        """A table has its share of the view's height, and no more."""
+        """A table has its share of the view's height, and no more; that of the page's main part, in
+        a low view, what the words and buttons about it leave."""
+        share, line = int(_TABLE_SHARE * seen_px), self.fontMetrics().lineSpacing()
+        least = min(seen_px - _ABOUT_A_TABLE * line, _TABLE_LINES * line)
+        main = self.sections.main
         for table in self.findChildren(HeldTable):
-            table.hold_to(int(_TABLE_SHARE * seen_px))
+            in_main = main is not None and main.isAncestorOf(table)
+            table.hold_to(max(share, least) if in_main else share)
 
     def _is_offered(self, widget: QWidget) -> bool:
         """True for what is seen, or would be if the part of the page it is in were open."""

@@ -25,7 +25,7 @@ from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped, set_tip
 from bobweight.app.widgets.print_button import PrintButton
-from bobweight.app.widgets.words import Selectable
+from bobweight.app.widgets.words import Links
 from bobweight.app.words import amount, option_text, translate, unbroken
 from bobweight.core.docket.guesses import guess_directions
 from bobweight.core.docket.history import without_session
@@ -79,7 +79,7 @@ class ReadingsPage(Page):
         self.comparison = ComparisonView(self.store, self.feed, display)
         self.history = RecordTable(
             store, ("history",), _HISTORY_KEYS, display,
-            name=translate("pages", "Alterations made"),
+            wraps=True, name=translate("pages", "Alterations made"),
         )  # fmt: skip
         said = PlainLabel(
             translate(
@@ -113,9 +113,8 @@ class ReadingsPage(Page):
         self.summary.setWordWrap(True)
         set_role(self.summary, "faint")
         self.summary.linkActivated.connect(self._to_instruments)
-        self.slips = Selectable()
-        self.slips.setWordWrap(True)
-        set_role(self.slips, "advice")
+        self.slips = Links("advice")
+        self.slips.linkActivated.connect(self._to_reading)
         for title, widgets in (
             (
                 translate("pages", "The readings"),
@@ -276,8 +275,12 @@ class ReadingsPage(Page):
         if found is None:
             self.slips.hide()
             return
-        lines = [f"△ {text}" for text, _ in slip_sentences(found.slips)]
-        self.slips.show_text("\n".join(lines))
+        show = translate("pages", "Show")
+        lines = [(f"△ {text}", show, str(row)) for text, row in slip_sentences(found.slips)]
+        self.slips.show_lines(lines)
+
+    def _to_reading(self, row: str) -> None:
+        self.focus_path(("sessions", self._index, "readings", int(row), "angle_deg"))
 
     def _summary(self, session: Session) -> str:
         """With what the readings are taken, in a line, with a way to alter it."""
@@ -405,17 +408,20 @@ class ReadingsPage(Page):
         readings = session.readings if session is not None else ()
         if row >= len(readings):
             return None
+        tight = self.table is not None and self.table.is_tight
         if key == self._lacking(readings[row]):
             return translate("pages", "△\u2009none")
         if key == "note" and row in self._slip_rows():
             said, note = translate("pages", "△ looks like a misreading"), readings[row].note
+            if tight:
+                said = translate("pages", "misread?")
             return f"{said}; {note}" if note else said
         if key != "direction" or readings[row].direction != "unknown":
             return None
         return {
             "rising": translate("pages", "Rising ?"),
             "falling": translate("pages", "Falling ?"),
-        }.get(self._directions(readings)[row])
+        }.get(self._directions(readings)[row], "?" if tight else None)
 
     @staticmethod
     def _lacking(reading: Reading) -> str:
