@@ -224,6 +224,19 @@ RELATIVE = {
 }
 """The same of a value that nobody measured: by how much, and never what it is."""
 
+NOT_ENTERED = {
+    "secondary_late": QT_TRANSLATE_NOOP(
+        "explanations", "{springs} taken up {amount} late, slack {fitted}, none entered"
+    ),
+    "sticking": QT_TRANSLATE_NOOP(
+        "explanations", "Weights or cam sticking, friction {fitted}, none entered"
+    ),
+    "plate_stiff": QT_TRANSLATE_NOOP(
+        "explanations", "Breaker plate stiff, friction {fitted} at the rod, none entered"
+    ),
+}
+"""The same where a sound part’s figure is nought because nobody entered one."""
+
 OPPOSITES = {
     "springs_other": QT_TRANSLATE_NOOP(
         "explanations", "Springs of another set, all of them about {percent} weak"

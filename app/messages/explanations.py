@@ -15,6 +15,7 @@ from bobweight.app.messages.explanation_table import (
     CHECKS,
     DEAD_CAPSULE,
     EXPLANATIONS,
+    NOT_ENTERED,
     OPPOSITES,
     RELATIVE,
     RING,
@@ -23,7 +24,14 @@ from bobweight.app.messages.explanation_table import (
     TITLES,
     UNTOLD,
 )
-from bobweight.app.messages.sizes import in_unit, pm, quantity_of, size_facts
+from bobweight.app.messages.sizes import (
+    in_unit,
+    is_as_stated,
+    is_entered,
+    pm,
+    quantity_of,
+    size_facts,
+)
 from bobweight.app.words import (
     QT_TRANSLATE_NOOP,
     lower_first,
@@ -475,9 +483,13 @@ def _fault_text(
         source = UNTOLD
     if fault == "capsule_leaking" and size is not None and (size.fitted or 0.0) > _NO_ENGINE_KPA:
         source = DEAD_CAPSULE
-    facts = {} if size is None else size_facts(size, translate("explanations", source), display)
+    entered = size is None or is_entered(size, docket)
+    if size is not None and not entered and is_as_stated(size):
+        source = NOT_ENTERED.get(fault, source)
+    said = translate("explanations", source)
+    facts = {} if size is None else size_facts(size, said, display, entered)
     facts["springs"] = _springs_word(mine, docket)
-    said = translate("explanations", source).format(**facts)
+    said = said.format(**facts)
     if size is None or size.measured:
         return said
     unmeasured = translate("explanations", "{what}; the size is the usual one, not measured")

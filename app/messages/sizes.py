@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 
 from bobweight.app.words import parameter_of, significant, translate, with_unit
 from bobweight.core.problems import Path, required
+from bobweight.core.record import get
 from bobweight.core.units import ANGLE, NUMBER, Quantity
 
 if TYPE_CHECKING:  # the window shows these words, but has no need of the diagnosis to begin
     from bobweight.app.store.display import Display
+    from bobweight.core.docket.docket import Docket
     from bobweight.core.judgement.diagnosis import FaultSize
 
 _AS_STATED = 0.25  # of the uncertainty, within which a sound part is as stated
@@ -55,7 +57,23 @@ def _digits(u: float, symbol: str = "") -> int:
     return min(wanted, 1 if symbol == "°" else 6)
 
 
-def size_facts(size: FaultSize, source: str, display: Display | None) -> dict[str, str]:
+def is_entered(size: FaultSize, docket: Docket) -> bool:
+    """Whether somebody said what a sound part has: nought, where that is what stands in a new
+    docket, nobody did unless its uncertainty is stated."""
+    parameter = parameter_of(size.path) if size.path else None
+    if size.nominal != 0 or parameter is None or parameter.default != 0:
+        return True
+    return str(size.path[-1]) in get(docket, size.path[:-1]).u
+
+
+def is_as_stated(size: FaultSize) -> bool:
+    """Whether a sound part has what is stated of it, by all that is known."""
+    return _sound_part(size, 1.0, _TYPED_DIGITS) == size.nominal
+
+
+def size_facts(
+    size: FaultSize, source: str, display: Display | None, entered: bool = True
+) -> dict[str, str]:
     """What the words of a fault name of its size; where they name how far the part is off as well
     as what it and a sound one have, the three agree as they are written."""
     quantity = quantity_of(size.path, size.unit)
@@ -70,7 +88,7 @@ def size_facts(size: FaultSize, source: str, display: Display | None) -> dict[st
     symbol, factor = _unit(quantity, display)
     u = size.u if off else size.u_fitted
     decimals = _decimals(size, None if u is None else u / factor, factor, symbol)
-    facts["nominal"] = _ought(size, quantity, display, decimals)
+    facts["nominal"] = _ought(size, quantity, display, decimals, entered)
     if off and "{fitted}" in source:
         facts |= _agreed(size, factor, symbol, decimals)
     return facts
@@ -134,15 +152,22 @@ def _ought_shown(size: FaultSize, factor: float, decimals: int) -> tuple[float, 
     return float(shown), shown.replace("-", "−")
 
 
-def _ought(size: FaultSize, quantity: Quantity, display: Display | None, decimals: int) -> str:
+def _ought(
+    size: FaultSize, quantity: Quantity, display: Display | None, decimals: int, entered: bool
+) -> str:
     """What a sound part has, which a share or an amount is told of, and what is stated of it where
     that is another figure."""
     symbol, factor = _unit(quantity, display)
-    of_sound = with_unit(_ought_shown(size, factor, decimals)[1], symbol)
+    value, shown = _ought_shown(size, factor, decimals)
+    of_sound = with_unit(shown, symbol)
     if _sound_part(size, factor, decimals) == size.nominal:
         return of_sound
+    if value == 0:  # worked out, and nobody measured a nought
+        of_sound = translate("explanations", "next to none")
     stated = in_unit(required(size.nominal), quantity, display)
     said = translate("explanations", "{sound} ({stated} stated)")
+    if not entered:
+        said = translate("explanations", "{sound} (none entered)")
     return said.format(sound=of_sound, stated=stated)
 
 

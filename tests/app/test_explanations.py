@@ -34,7 +34,7 @@ from bobweight.core.judgement.faults import (
     faults_of,
 )
 from bobweight.core.judgement.fit_curves import BACKLASH, DRIFT, REST
-from bobweight.core.record import put
+from bobweight.core.record import put, put_uncertainty
 from tests.judgement.invented import CAPSULE, Wish, docket
 from tests.samples import sample
 
@@ -95,6 +95,21 @@ def test_a_share_is_told_of_what_a_sound_part_has():
     assert "27\u00a0±" in said and "of 1.40\u00a0N/mm (1.25\u00a0N/mm stated)" in said
     as_stated = replace(of, sound=1.255)
     assert "stated" not in explanation_sentence(weak(sizes=(as_stated,)), UNIT)
+
+
+@pytest.mark.parametrize(("stated", "u", "sound", "said"), [
+    (0.0, None, None, "friction 5.9\u00a0±\u00a01.4\u00a0N·mm, none entered."),
+    (0.0, 0.5, None, "friction 5.9\u00a0±\u00a01.4\u00a0N·mm instead of 0\u00a0N·mm."),
+    (0.0, None, 2.31, "instead of 2.3\u00a0N·mm (none entered)."),
+    (1.5, None, 0.01, "instead of next to none (1.5\u00a0N·mm stated)."),
+])  # fmt: skip
+def test_a_nought_that_nobody_measured_is_not_told_as_a_figure(stated, u, sound, said):
+    path = ("mechanism", "stick_nmm")
+    docket = put_uncertainty(put(UNIT, path, stated), path, u)
+    size = FaultSize("sticking", path, 4.0, 1.4, "N·mm", stated, 5.9, 1.4, "N·mm", sound=sound)
+    assert explanation_sentence(
+        weak(name="sticking", sizes=(size,), check_first=()), docket
+    ).endswith(said)
 
 
 @pytest.mark.parametrize("name", [NOTHING_WRONG, NONE_OF_THESE])
