@@ -41,8 +41,9 @@ def form_lines(outcome: Outcome, made: Completed, display: Display) -> FormLines
         stop_words = translate("Board", "stop")
         stop_tip = translate("Board", "{0}: not known yet. Click to enter it.").format(place)
     else:
-        stop_words = translate("Board", "stop {0}°").format(f"{stop:.4g}")
-        stop_tip = f"{place}: {stop:.4g}°"
+        told = f"{stop:.4g}" if round(stop, 1) != stop else f"{stop:.1f}"
+        stop_words = translate("Board", "stop {0}°").format(told)
+        stop_tip = f"{place}: {told}°"
     pin = ("plate", "stop_radius_mm")
     springs = {
         index

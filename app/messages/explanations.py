@@ -377,7 +377,7 @@ def sensitivity_name(row: Sensitivity, docket: Docket) -> str:
         "stop": translate("explanations", "Stop {unit} dist."),
         "tang": translate("explanations", "{name}: tang {unit}"),
         "swap": translate("explanations", "{name}: new"),
-        "rate": translate("explanations", "{name}: twice the rate"),
+        "rate": translate("explanations", "{name}: 10\u00a0% stiffer"),
         "loop": translate("explanations", "{name}: slack {unit}"),
         "mass": translate("explanations", "Weights {unit} each"),
         "static": translate("explanations", "Static {unit} crank"),

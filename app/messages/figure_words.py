@@ -32,7 +32,7 @@ FIGURE_WORDS: dict[str, str] = {
     "held-before": QT_TRANSLATE_NOOP("sheet", "before"),
     "band": QT_TRANSLATE_NOOP("sheet", "required band"),
     "ceiling-at": QT_TRANSLATE_NOOP("sheet", "ceiling {advance}°"),
-    "no-advance-below": QT_TRANSLATE_NOOP("sheet", "no advance below {speed}"),
+    "no-advance-below": QT_TRANSLATE_NOOP("sheet", "no advance below {speed} rev/min"),
     "takes-up": QT_TRANSLATE_NOOP("sheet", "{spring} takes up, {advance}°"),
     "takes-up-plateau": QT_TRANSLATE_NOOP(
         "sheet", "{spring} takes up: stands at {advance}° from {low} to {high} rev/min"

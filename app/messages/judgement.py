@@ -228,20 +228,28 @@ def act_text(judgement: Judgement, frame: str = "") -> str:
 
 def help_sentence(helps: Help, judgement: Judgement, frame: str = "") -> str:
     """What would help the decision, and by how much; a reading is named as its instrument shows it
-    in any frame."""
+    in any frame, and beside it at the shaft that is shown where that is the other."""
     facts = {"where": "", "u": "", "what": ""}
     if helps.what in READINGS and helps.speed_rpm is not None:
         lamp = _read_at_crank(judgement)
-        shaft = (
-            translate("explanations", "{speed} engine rev/min, {direction}")
-            if lamp
-            else translate("explanations", "{speed} distributor rev/min, {direction}")
-        )
         step = 10.0 if lamp else 5.0
-        facts["where"] = shaft.format(
-            speed=f"{step * round(helps.speed_rpm / step):.0f}",
-            direction=direction_word(helps.direction),
-        )
+        speed = step * round(helps.speed_rpm / step)
+        words = translate("explanations", "{speed} {unit}, {direction}")
+        if frame and (frame != "distributor") != lamp:  # what the board shows is another shaft's
+            words = (
+                translate(
+                    "explanations", "{speed} {unit} ({other} at the distributor), {direction}"
+                )
+                if lamp
+                else translate(
+                    "explanations", "{speed} {unit} ({other} at the engine), {direction}"
+                )
+            )
+        ratio = judgement.docket.particulars.drive_ratio
+        facts["where"] = words.format(
+            speed=f"{speed:.0f}", unit=shaft_unit(lamp), direction=direction_word(helps.direction),
+            other=f"{speed / ratio if lamp else speed * ratio:.0f}",
+        )  # fmt: skip
     elif helps.path and helps.u is not None:
         parameter = parameter_of(helps.path)
         facts["what"] = place_text(helps.path, judgement.described)

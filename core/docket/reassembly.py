@@ -6,8 +6,8 @@ from bobweight.core.record import Record, choice, flag, number, stored, taken, t
 from bobweight.core.units import ANGLE, LENGTH
 
 DRIVES = {
-    "offset-dog": "Dog, offset from the axis",
-    "centred-dog": "Dog, in line with the axis",
+    "offset-dog": "Dog off the axis",
+    "centred-dog": "Dog on the axis",
     "gear": "Gear on the shaft",
     "other": "Another drive",
 }

@@ -54,11 +54,11 @@ def effect_figure(view: View, decided: Decided) -> Figure | None:
     cure = None if found is None else found.decision.cure
     if found is None or cure is None or not cure.sensitivities or not len(cure.speeds_rpm):
         return None
-    ranked = sorted(cure.sensitivities, key=lambda row: -float(np.abs(row.deg_per_unit).max()))
+    ranked = sorted(cure.sensitivities, key=lambda row: -float(np.abs(row.deg_as_told).max()))
     x = cure.speeds_rpm * view.factor
     traces, labels = [], []
     for number, row in enumerate(ranked[:MOST_LINES]):
-        trace = Trace(f"series-{number}", x, row.deg_per_unit * view.factor)
+        trace = Trace(f"series-{number}", x, row.deg_as_told * view.factor)
         traces.append(trace)
         labels.append(_named(trace, row, found.decision.docket))
     heights = finite(v for trace in traces for v in trace.y)

@@ -41,6 +41,7 @@ _WORTH_ANOTHER = 0.15  # what a second alteration must add
 _REGRET = 0.2  # what filing a weight must do better than anything that can be undone
 _PART = 0.02  # what a spring of its own stiffness must do better than one that is to be had
 _WORTH_ANY = 0.1  # what a list must add to be proposed at all
+_TOLD_OF_A_RATE = 0.1
 _HAND_ROWS = 3
 _U_LEVER = 0.22  # of millimetres at a spring whose place is as usual in the trade (common practice)
 _SEED = 20
@@ -74,8 +75,8 @@ class CureStep:
 
 @dataclass(frozen=True, eq=False)
 class Sensitivity:
-    """Distributor degrees at each check point for one unit of an alteration; for one that sets
-    values, for the whole of it."""
+    """Distributor degrees at each check point for one unit of an alteration, in proportion to what
+    a little of it does; for one that sets values, for the whole of it."""
 
     key: str
     stage: str
@@ -83,6 +84,11 @@ class Sensitivity:
     spring: int | None
     unit: str
     deg_per_unit: Floats
+
+    @property
+    def deg_as_told(self) -> Floats:
+        """Of a rate for a tenth more: twice as stiff is not a little, nor in proportion."""
+        return self.deg_per_unit * (_TOLD_OF_A_RATE if self.unit == TIMES else 1.0)
 
 
 @dataclass(frozen=True, eq=False)

@@ -288,6 +288,16 @@ def test_sensitivities_by_exact_differences():
         for v in cure.speeds_rpm
     ]  # fmt: skip
     assert tang.deg_per_unit == pytest.approx(exact, abs=0.15)
+    assert np.all(tang.deg_as_told == tang.deg_per_unit)
+    rate = next(s for s in cure.sensitivities if s.key == "rate" and s.spring == 0)
+    old = now.springs[0].rate_n_per_mm
+    at = [predict(put(now, rate.path[1:], old * s)) for s in (1.1, 1.0)]
+    told = [
+        np.mean([at[0].advance_deg(v, way) - at[1].advance_deg(v, way)
+                 for way in ("rising", "falling")])
+        for v in cure.speeds_rpm
+    ]  # fmt: skip
+    assert rate.deg_as_told == pytest.approx(told, abs=0.25), "a tenth stiffer, as it is told"
     stop = next(s for s in cure.sensitivities if s.key == "stop")
     assert stop.deg_per_unit[-1] == pytest.approx(1.0, abs=0.01)  # at the stop, one for one
     assert stop.deg_per_unit[0] == pytest.approx(0.0, abs=0.01)

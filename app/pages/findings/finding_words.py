@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from bobweight.app.messages.reassembly_words import lobes_text
 from bobweight.app.store.display import Display
 from bobweight.app.theme import Theme
@@ -149,12 +151,21 @@ def scatter_text(scatter: Scatter, lobes: int | None = None) -> str:
 
 def summary_text(record: FindingsRecord) -> str:
     """How many rows stand in each state."""
-    counts = []
-    for state in (State.FAIL, State.BORDERLINE, State.PASS, State.SHOWN, State.NOT_MEASURED):
-        number = record.count(state)
-        if number:
-            counts.append(f"{SIGNS[state]} {number} {state_word(state)}".replace(" ", "\u00a0"))
-    return "   ".join(counts)
+    every = (State.FAIL, State.BORDERLINE, State.PASS, State.SHOWN, State.NOT_MEASURED)
+    return "   ".join(_counted({state: record.count(state) for state in every}))
+
+
+def _counted(counts: Mapping[State, int]) -> list[str]:
+    return [
+        f"{SIGNS[state]} {number} {state_word(state)}".replace(" ", "\u00a0")
+        for state, number in counts.items() if number
+    ]  # fmt: skip
+
+
+def group_head(group: str, states: Sequence[State]) -> str:
+    """The heading of a group, with how many of its findings fail or are borderline."""
+    counts = {state: states.count(state) for state in (State.FAIL, State.BORDERLINE)}
+    return "   ".join([group_title(group), *_counted(counts)])
 
 
 def total_scatter_text(record: FindingsRecord) -> str:

@@ -10,6 +10,7 @@ from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import sentence
 from bobweight.app.messages.pasting import numbers_parser
 from bobweight.app.pages.findings.finding_words import (
+    group_head,
     group_title,
     row_text,
     scatter_text,
@@ -23,6 +24,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.theme import set_colour, theme_for
 from bobweight.app.widgets.caution_box import CautionBox
 from bobweight.app.widgets.plain import PlainLabel, set_tip
+from bobweight.app.widgets.section import Section
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import translate
 from bobweight.core.bench.findings import (
@@ -133,10 +135,11 @@ class FindingsPage(Page):
         self.limits_box.toggled.connect(self.follow)
         self.add_group("", self.summary, self.scatter, self.limits_box)
         self.rows: dict[str, FindingRow] = {}
+        self.groups: dict[str, Section] = {}
         for group, keys in GROUPS:
             rows = [FindingRow(self, key) for key in keys]
             self.rows.update(zip(keys, rows, strict=True))
-            self.add_group(group_title(group), InColumns(*rows))
+            self.groups[group] = self.add_group(group_title(group), InColumns(*rows))
         notes = Form(Findings, _FINDINGS, ("notes",), self.store, self.display)
         self.add_group(translate("pages", "Notes"), notes)
         self.photographs = PhotographsView(self.store, self.display)
@@ -148,6 +151,9 @@ class FindingsPage(Page):
         self._show_summary(record)
         for key, row in self.rows.items():
             row.show_row(record.row(key), self.limits_box.isChecked())
+        for group, keys in GROUPS:  # a part that is shut tells what is to be looked at in it
+            head = group_head(group, [record.row(key).state for key in keys])
+            self.groups[group].set_title(head)
 
     def close_down(self) -> None:
         """The window closes."""

@@ -251,8 +251,7 @@ class CardSection(QObject):
 def _band(low: float, high: float) -> str:
     if np.isnan(low) and np.isnan(high):
         return ""
-    decimals = 0 if low % 1 == high % 1 == 0 else 1
-    return said(span(figure(low, decimals), figure(high, decimals), "°"))
+    return said(span(figure(low), figure(high), "°"))
 
 
 class StatesSection(QObject):

@@ -54,10 +54,10 @@ def _winding_columns(display: Display) -> tuple[Column, ...]:
                translate("springs", "Outside diameter of the coil.")),
         Column(translate("springs", "Coils"), lambda w: f"{w.coil.body_coils:.1f}", True,
                tip=translate("springs", "Coils of the body, hooks not counted.")),
-        Column(translate("springs", "Stress"), lambda w: f"{100 / w.stresses.margin:.0f} %", True,
-               tip=translate(
-                   "springs", "Largest stress in use, as a share of what leaves no set.")),
-        Column(translate("springs", "Tension"), _tension_held,
+        Column(translate("springs", "Stress"), lambda w: f"{100 / w.stresses.margin:.0f}", True,
+               lambda: translate("springs", "% of limit"),
+               translate("springs", "Largest stress in use, as a share of what leaves no set.")),
+        Column(translate("springs", "Initial tension"), _tension_held,
                tip=translate("springs", "Whether winders hold the initial tension well.")),
     )  # fmt: skip
 
@@ -65,7 +65,7 @@ def _winding_columns(display: Display) -> tuple[Column, ...]:
 def _tension_held(winding: Winding) -> str:
     return {
         TensionState.NONE: translate("springs", "none"),
-        TensionState.BELOW: translate("springs", "△ lower than holds well"),
+        TensionState.BELOW: translate("springs", "△ too low to hold"),
         TensionState.PREFERRED: translate("springs", "✓ held well"),
         TensionState.ABOVE: translate("springs", "▲ too high"),
     }[winding.tension_state]
@@ -153,9 +153,13 @@ class IdealPart(SpringsPart):
             ),
             "advice",
         )
-        frame = card(names[role], facts, view, none)
+        limit = note(
+            translate("springs", "The limit of stress is the most that leaves no set; the initial "
+                      "tension is held where winders can.")
+        )  # fmt: skip
+        frame = card(names[role], facts, view, limit, none)
         self.body.addWidget(frame)
-        self._cards[role] = (frame, facts, view, none)
+        self._cards[role] = (frame, facts, view, limit, none)
 
     def _ask_changed(self, _change: object = None) -> None:
         ask: OrderAsk = self.ask_store.docket
@@ -193,13 +197,14 @@ class IdealPart(SpringsPart):
         allow(self.start_button, not busy, working)
         self.status.setText(self._status_text(busy))
         springs = {spring.role: spring for spring in found.springs} if found is not None else {}
-        for role, (frame, facts, view, none) in self._cards.items():
+        for role, (frame, facts, view, limit, none) in self._cards.items():
             spring = springs.get(role)
             frame.setVisible(spring is not None)
             if spring is None:
                 continue
             facts.show_facts(self._facts_of(spring))
             view.show_rows(spring.windings)
+            limit.setVisible(bool(spring.windings))
             none.setVisible(not spring.windings)
         wound = found is not None and found.wound is not None
         self._acts.setVisible(wound)

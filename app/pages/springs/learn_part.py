@@ -250,7 +250,7 @@ class LearnPart(SpringsPart):
         least, most = (100 * float(v) for v in (min(learned.relative_u), max(learned.relative_u)))
         sure = translate("springs", "± {least} to ± {most} %")
         worst = int(abs(learned.distances).argmax())
-        off = translate("springs", "row {row}, {times} times its ±")
+        off = translate("springs", "Reading {row}, {times} times its ± from the learnt curve")
         stick = with_unit(
             f"{learned.stick_nmm:.1f} ± {learned.u_stick_nmm:.1f}", TORQUE.stored.symbol
         )

@@ -34,7 +34,7 @@ class SensitivityPart(VerdictPart):
     def show_found(self, found: Consequences) -> None:
         cure = found.decision.cure
         rows = [] if cure is None else [
-            row for row in cure.sensitivities if np.abs(row.deg_per_unit).max() > _NOTHING_DEG
+            row for row in cure.sensitivities if np.abs(row.deg_as_told).max() > _NOTHING_DEG
         ]  # fmt: skip
         self.setVisible(bool(rows))
         if cure is None or not rows:
@@ -45,7 +45,7 @@ class SensitivityPart(VerdictPart):
         self._make_table(headings)
         docket = found.decision.judgement.described
         required(self.table).show_rows([
-            [sensitivity_name(row, docket), *map(_degrees, row.deg_per_unit * view.factor)]
+            [sensitivity_name(row, docket), *map(_degrees, row.deg_as_told * view.factor)]
             for row in rows
         ])  # fmt: skip
         self.said.setText(
