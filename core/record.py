@@ -63,8 +63,8 @@ class Parameter:
     options : mapping of key to label
         For choices.
     assumed : object
-        For counts and choices that are optional: what most units have (common practice), taken
-        by :func:`taken` where nobody entered it.
+        Of a value that is optional: what most units have (common practice), taken by :func:`taken`
+        where nobody entered it.
     record : type
         For ``one`` and ``many``: the record type inside.
     frame : str
@@ -185,10 +185,13 @@ def number(label: str, quantity: Quantity = NUMBER, default: float | None = None
            hard: tuple[float, float] = (-math.inf, math.inf),
            usual: tuple[float, float] | None = None,
            uncertain: bool = False, trade_u: float | None = None,
-           frame: str = "", step: float | None = None) -> Any:  # fmt: skip
+           frame: str = "", step: float | None = None,
+           assumed: float | None = None) -> Any:  # fmt: skip
     """A real number in the stored unit of its quantity; without a default it starts unknown."""
-    return _made(Parameter("", "number", label, help, quantity, default, default is None, hard,
-                           usual, uncertain, trade_u, frame=frame, step=step), default)  # fmt: skip
+    parameter = Parameter("", "number", label, help, quantity, default, default is None, hard,
+                          usual, uncertain, trade_u, frame=frame, step=step,
+                          assumed=assumed)  # fmt: skip
+    return _made(parameter, default)
 
 
 def whole(label: str, default: int | None, hard: tuple[int, int], *, help: str = "",

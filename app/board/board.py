@@ -230,7 +230,7 @@ class Board(QWidget):
         docket, ghost = self._store.docket, self._store.ghost
         unit = docket.particulars
         drawn = (getattr(docket, key) for key in parameters(Docket) if key not in _NOT_DRAWN)
-        return (*drawn, unit.rotation, unit.lobes, unit.drive_ratio, ghost, self._display.shown)
+        return (*drawn, unit.rotation, unit.lobes, unit.ratio_taken, ghost, self._display.shown)
 
     def redraw_soon(self) -> None:
         """Redraw once control is back at the event loop, before anything is painted there, which a

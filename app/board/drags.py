@@ -51,7 +51,7 @@ def check_point_moved(docket: Docket, grip: Grip, x: float, y: float, view: View
         angle = max(angle, grip.low)
     rpm, deg = from_distributor(
         speed / view.factor, view.stored(angle), docket.target.frame,
-        docket.particulars.drive_ratio, docket.setting_up.static_deg or 0.0,
+        docket.particulars.ratio_taken, docket.setting_up.static_deg or 0.0,
     )  # fmt: skip
     if grip.part == "body":
         return put(docket, (*path, "speed_rpm"), _clean(rpm))
@@ -69,7 +69,7 @@ def vacuum_point_moved(
     angle = min(angle, grip.high) if grip.part == "least" else max(angle, grip.low)
     stored = view.moving.stored(angle)
     if docket.target.vacuum_frame == "crank":
-        stored *= docket.particulars.drive_ratio
+        stored *= docket.particulars.ratio_taken
     return put(docket, (*path, f"{grip.part}_deg"), _clean(stored))
 
 

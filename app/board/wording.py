@@ -169,7 +169,7 @@ class PartWords:
         """(kind, index, path, words) of every part, the topmost first."""
         parts: list[tuple[str, int, tuple, str]] = []
         names = spring_names(docket)
-        ratio = docket.particulars.drive_ratio
+        ratio = docket.particulars.ratio_taken
         stop = required(docket.mechanism.stop_deg, "mechanism", "stop_deg")
         words = translate("Board", "Stop at {0}° distributor ({1}° crank). Drag to move it.")
         words = words.format(written(stop), written(stop * ratio))

@@ -14,7 +14,15 @@ from bobweight.app.guard import guarded
 from bobweight.app.messages import edit_name, place_text
 from bobweight.app.messages.blanks import assumed_figures
 from bobweight.app.widgets.plain import PlainLabel, set_tip
-from bobweight.app.words import amount, help_text, translate, unit_text, usual_range, written
+from bobweight.app.words import (
+    amount,
+    help_text,
+    translate,
+    unit_text,
+    usual_range,
+    with_unit,
+    written,
+)
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.frames import reframed, said_frame
 from bobweight.core.problems import BobweightError, Path, Problem
@@ -66,7 +74,7 @@ def read_framed(
     value = read(plain, parameter.quantity, symbol)
     if value is None:
         return None
-    ratio, static = docket.particulars.drive_ratio, docket.setting_up.static_deg
+    ratio, static = docket.particulars.ratio_taken, docket.setting_up.static_deg
     return round(reframed(value, parameter.quantity is SPEED, said, own, ratio, static), 9)
 
 
@@ -160,7 +168,8 @@ class NumberField(Field):
             value = written(self._used, self.parameter.quantity, self.symbol)
         nothing = self.blank is not None and self.value is None and not value
         about = translate("editors", "≈ {number}").format(number=value) if value else ""
-        self.edit.setPlaceholderText(translate("editors", "not known") if nothing else about)
+        about = translate("editors", "not known") if nothing else about
+        self.edit.setPlaceholderText(self._assumed_text() or about)
         if self.u_edit is not None:
             usual = translate("editors", "{u} usual").format(u=u)
             self.u_edit.setPlaceholderText(usual if u and not self.value else _not_stated())
@@ -177,8 +186,18 @@ class NumberField(Field):
             return "", ""
         return assumed_figures(blank, self.parameter.quantity, self.symbol)
 
+    def _assumed_text(self) -> str:
+        """What most units have, of a value that nobody entered; it stands in it, grey."""
+        assumed = self.parameter.assumed
+        if assumed is None or self.value is not None:
+            return ""
+        return written(assumed, self.parameter.quantity, self.symbol)
+
     def blank_sentence(self) -> str:
         """That nothing is typed, and what is assumed instead; empty where something is."""
+        if assumed := self._assumed_text():
+            said = translate("editors", "Not entered: {number} assumed, as usual in the trade.")
+            return said.format(number=with_unit(assumed, self.symbol))
         if self.blank is None or self.value:
             return ""
         value, u = self._blank_texts()
@@ -218,6 +237,8 @@ class NumberField(Field):
             self.edit.setProperty("assumed", assumed)
             self.edit.style().unpolish(self.edit)
             self.edit.style().polish(self.edit)
+        if self.parameter.assumed is not None and not self.symbol:
+            self.unit_label.setText(translate("editors", "assumed") if assumed else "")
 
     def _show(self, value: float | None) -> None:
         quantity = self.parameter.quantity
@@ -397,27 +418,7 @@ def _not_stated() -> str:
 
 
 class WholeField(NumberField):
-    """A count; of one that is blank and assumed the number that is taken stands in it, grey."""
-
-    def _show_blank(self) -> None:
-        super()._show_blank()
-        assumed = self.parameter.assumed
-        if assumed is not None:
-            self.edit.setPlaceholderText("" if self.value is not None else str(assumed))
-            self._look_assumed()
-
-    def _look_assumed(self) -> None:
-        super()._look_assumed()
-        if self.parameter.assumed is not None:
-            assumed = self.edit.property("assumed")
-            self.unit_label.setText(translate("editors", "assumed") if assumed else "")
-
-    def blank_sentence(self) -> str:
-        assumed = self.parameter.assumed
-        if assumed is None or self.value is not None:
-            return super().blank_sentence()
-        said = translate("editors", "Not entered: {number} assumed, as usual in the trade.")
-        return said.format(number=assumed)
+    """A count."""
 
     def _read(self, text: str) -> float | None:
         value = super()._read(text)

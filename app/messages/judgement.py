@@ -245,7 +245,7 @@ def help_sentence(helps: Help, judgement: Judgement, frame: str = "") -> str:
                     "explanations", "{speed} {unit} ({other} at the engine), {direction}"
                 )
             )
-        ratio = judgement.docket.particulars.drive_ratio
+        ratio = judgement.docket.particulars.ratio_taken
         facts["where"] = words.format(
             speed=f"{speed:.0f}", unit=shaft_unit(lamp), direction=direction_word(helps.direction),
             other=f"{speed / ratio if lamp else speed * ratio:.0f}",

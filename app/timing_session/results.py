@@ -100,7 +100,7 @@ class Results(QWidget):
         """The readings so far on the predicted curve and the target, as the instrument shows them:
         a lamp with the session's static counted in."""
         docket, session = self._taking.store.docket, self._taking.session
-        view = View(self._taking.frame, docket.particulars.drive_ratio,
+        view = View(self._taking.frame, docket.particulars.ratio_taken,
                     static_deg=session.instrument.static_deg)  # fmt: skip
         self.plot.show_figure(speed_figure(self._feed.outcome, view))
 

@@ -307,7 +307,7 @@ def play_scatter(docket: Docket, play_mm: float, u_mm: float | None) -> Scatter 
         if gap is None:
             return None
         return side_play_scatter(
-            cam, gap, play_mm, u_play_mm=u_mm, drive_ratio=docket.particulars.drive_ratio
+            cam, gap, play_mm, u_play_mm=u_mm, drive_ratio=docket.particulars.ratio_taken
         )
     except BobweightError:
         return None  # the page of the points says what is wrong with them
@@ -327,7 +327,7 @@ def _lobes(docket: Docket, findings: Findings) -> JudgedFinding:
     elif not len(angles) == len(findings.lobes_deg) == lobes:
         raise BobweightError("lobes-missing", ("lobes_deg",), given=len(angles), needed=lobes)
     u = findings.u_lobe_deg
-    spacing = lobe_spacing(angles, u_firing_deg=u, drive_ratio=docket.particulars.drive_ratio)
+    spacing = lobe_spacing(angles, u_firing_deg=u, drive_ratio=docket.particulars.ratio_taken)
     return _held_to_limits(
         replace(row, value=spacing.worst_deg, u=spacing.u_error_deg), spacing.scatter
     )

@@ -159,7 +159,7 @@ def total_for_static(
     BobweightError
         ``missing`` at ``static_deg``.
     """
-    setting, ratio = docket.setting_up, docket.particulars.drive_ratio
+    setting, ratio = docket.setting_up, docket.particulars.ratio_taken
     static = setting.static_deg if static_deg is None else float(finite("static_deg", static_deg))
     if static is None:
         raise BobweightError("missing", ("setting_up", "static_deg"))
@@ -177,7 +177,7 @@ def advance_at_idle_deg(docket: Docket, prediction: Prediction) -> float | None:
     idle = docket.setting_up.idle_rpm
     if idle is None:
         return None
-    ratio = docket.particulars.drive_ratio
+    ratio = docket.particulars.ratio_taken
     both = (prediction.rising, prediction.falling)
     return ratio * max(float(np.interp(idle / ratio, b.speed_rpm, b.advance_deg)) for b in both)
 
@@ -188,7 +188,7 @@ def card_speeds(docket: Docket, prediction: Prediction, check_rpm: ArrayLike = (
     own = [s.engine_rpm for s in docket.setting_up.lamp_speeds if s.engine_rpm is not None]
     if own:
         return np.array(own, dtype=float)
-    full = prediction.full_rpm * docket.particulars.drive_ratio
+    full = prediction.full_rpm * docket.particulars.ratio_taken
     checks = np.atleast_1d(np.asarray(check_rpm, dtype=float))
     checks = checks[np.isfinite(checks)]
     idle = docket.setting_up.idle_rpm
@@ -207,7 +207,7 @@ def shown_reach_deg(docket: Docket) -> tuple[float, float] | None:
     the stop, the stamped maximum or the target's highest limit, whichever is most; None where none
     of them is known.
     """
-    ratio, target = docket.particulars.drive_ratio, docket.target
+    ratio, target = docket.particulars.ratio_taken, docket.target
     static = docket.setting_up.static_deg or 0.0
     own = (docket.mechanism.stop_deg, docket.particulars.stamped_maximum_deg)
     totals = [static + ratio * deg for deg in own if deg is not None]
@@ -244,8 +244,8 @@ def lamp_of(docket: Docket, instrument: Instrument | None = None) -> Lamp:
         instrument = Instrument()
     unit = docket.particulars
     return Lamp(
-        static, unit.drive_ratio, instrument.mark_error_deg, instrument.lag_ms,
-        instrument.tachometer_scale, unit.backlash_deg,
+        static, unit.ratio_taken, instrument.mark_error_deg, instrument.lag_ms,
+        instrument.tachometer_scale, unit.backlash_taken_deg,
     )  # fmt: skip
 
 
@@ -353,7 +353,7 @@ def state_totals(docket: Docket, prediction: Prediction) -> tuple[StateTotal, ..
     BobweightError
         ``missing`` at ``static_deg``.
     """
-    setting, ratio = docket.setting_up, docket.particulars.drive_ratio
+    setting, ratio = docket.setting_up, docket.particulars.ratio_taken
     if setting.static_deg is None:
         raise BobweightError("missing", ("setting_up", "static_deg"))
     states = [s for s in setting.states if s.engine_rpm is not None]
@@ -361,7 +361,7 @@ def state_totals(docket: Docket, prediction: Prediction) -> tuple[StateTotal, ..
         return ()
     rpm = np.array([s.engine_rpm for s in states])
     sea = np.array([s.depression_kpa for s in states])
-    high = np.atleast_1d(depression_at_height_kpa(sea, setting.altitude_m))
+    high = np.atleast_1d(depression_at_height_kpa(sea, setting.altitude_taken_m))
     shut = np.array([s.throttle == "shut" for s in states])
     alone = total_crank_deg(setting.static_deg, ratio, prediction, (), rpm, 0.0, throttle_shut=shut)
     totals = [

@@ -32,7 +32,7 @@ def basis(docket: Docket, stop_free: bool) -> tuple[Any, ...]:
     springs = tuple(s if s.role == "further" else s.with_changes(**bare) for s in mechanism.springs)
     stop = None if stop_free else mechanism.stop_deg
     rest = mechanism.with_changes(springs=springs, stop_deg=stop, u={})
-    return docket.target, docket.particulars.drive_ratio, docket.setting_up.static_deg, rest
+    return docket.target, docket.particulars.ratio_taken, docket.setting_up.static_deg, rest
 
 
 def same_places(one: Docket, other: Docket) -> bool:

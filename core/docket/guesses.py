@@ -62,7 +62,7 @@ def frame_advice(docket: Docket) -> list[Problem]:
     most: about ``drive_ratio`` times too much points to crank figures that are said to be
     distributor figures, about as many times too little to the contrary. Common practice.
     """
-    target, ratio = docket.target, docket.particulars.drive_ratio
+    target, ratio = docket.target, docket.particulars.ratio_taken
     stop = docket.mechanism.stop_deg
     most = stop if stop is not None else docket.particulars.stamped_maximum_deg
     static = docket.setting_up.static_deg

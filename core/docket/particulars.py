@@ -27,13 +27,13 @@ class Particulars(Record):
     rotation: str | None = choice(
         "Rotation", ROTATIONS, None, assumed="clockwise", help="As seen looking down on the cap."
     )
-    drive_ratio: float = number(
-        "Crank turns per distributor turn", NUMBER, 2.0, hard=(0.25, 8.0), usual=(1.0, 2.0),
+    drive_ratio: float | None = number(
+        "Crank turns per distributor turn", NUMBER, hard=(0.25, 8.0), usual=(1.0, 2.0), assumed=2.0,
         help="2 for a four-stroke driven from the camshaft, 1 for a unit at crank speed.",
     )  # fmt: skip
-    backlash_deg: float = number(
-        "Backlash of the drive", ANGLE, 0.0, hard=(0.0, 20.0), usual=(0.0, 6.0), frame="crank",
-        uncertain=True, trade_u=1.0,
+    backlash_deg: float | None = number(
+        "Backlash of the drive", ANGLE, hard=(0.0, 20.0), usual=(0.0, 6.0), frame="crank",
+        uncertain=True, trade_u=1.0, assumed=0.0,
         help="Crank degrees that gears or chain let the shaft run ahead when speed falls. It shows "
         "on the engine only, as more advance falling than rising.",
     )  # fmt: skip
@@ -55,6 +55,16 @@ class Particulars(Record):
     def turns_clockwise(self) -> bool:
         """Whether it turns clockwise; where that was not entered as most units do."""
         return bool(taken(self, "rotation") == "clockwise")
+
+    @property
+    def ratio_taken(self) -> float:
+        """Crank turns per distributor turn; where they were not entered as most units have."""
+        return float(taken(self, "drive_ratio"))
+
+    @property
+    def backlash_taken_deg(self) -> float:
+        """Backlash of the drive, crank degrees; none where it was not entered."""
+        return float(taken(self, "backlash_deg"))
 
     @property
     def is_entered(self) -> bool:

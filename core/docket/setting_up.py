@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bobweight.core.record import Record, choice, many, number, one, stored, text
+from bobweight.core.record import Record, choice, many, number, one, stored, taken, text
 from bobweight.core.units import ALTITUDE, ANGLE, DEPRESSION, LENGTH, SPEED
 
 THROTTLES = {"open": "Open", "shut": "Shut"}
@@ -100,8 +100,8 @@ class SettingUp(Record):
         "Pipe on at", DEPRESSION, hard=(0.0, 101.0),
         help="Depression held by a hand pump for the card. Empty: the capsule’s full travel.",
     )  # fmt: skip
-    altitude_m: float = number(
-        "Altitude", ALTITUDE, 0.0, hard=(0.0, 11000.0), usual=(0.0, 4000.0),
+    altitude_m: float | None = number(
+        "Altitude", ALTITUDE, hard=(0.0, 11000.0), usual=(0.0, 4000.0), assumed=0.0,
         help="Height above the sea where it is driven.",
     )  # fmt: skip
     pulley_mm: float | None = number(
@@ -113,3 +113,8 @@ class SettingUp(Record):
         assumed="clockwise", help="As seen looking at the pulley.",
     )  # fmt: skip
     rotor: RotorFit = one("Rotor and cap", RotorFit)
+
+    @property
+    def altitude_taken_m(self) -> float:
+        """Height where it is driven, in m; the sea's where it was not entered."""
+        return float(taken(self, "altitude_m"))

@@ -44,7 +44,7 @@ def total_figure(outcome: Outcome, view: View, direction: str = "rising",
     prediction, docket = outcome.prediction, outcome.docket
     if prediction is None:
         return None
-    ratio, static = docket.particulars.drive_ratio, docket.setting_up.static_deg or 0.0
+    ratio, static = docket.particulars.ratio_taken, docket.setting_up.static_deg or 0.0
     states = [(s.name, s.engine_rpm, s.depression_kpa, s.throttle == "shut")
               for s in docket.setting_up.states if s.engine_rpm is not None]  # fmt: skip
     fastest = max([prediction.full_rpm * ratio * 1.15, *(rpm * 1.05 for _, rpm, _, _ in states)])

@@ -124,5 +124,5 @@ def view_of(docket: Docket, frame: str = "", depression_unit: str = "kPa",
     frame = frame or docket.target.frame
     if frame == "crank-static" and static is None:
         frame = "crank"
-    ratio = docket.particulars.drive_ratio
+    ratio = docket.particulars.ratio_taken
     return View(frame, ratio, depression_unit, session, static or 0.0)

@@ -370,7 +370,7 @@ class _Search:
         count = int(self.target.curve.sum())
         facts = (a.key, a.stage, a.path, a.spring, a.unit)
         if a.key == "static":
-            ratio = self.docket.particulars.drive_ratio
+            ratio = self.docket.particulars.ratio_taken
             return Sensitivity(*facts, np.full(count, 1.0 / ratio))
         about, moved = _about_none(a), self._moved[id(a)][len(a.amounts) :]
         change = moved[0]

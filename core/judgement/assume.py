@@ -119,7 +119,7 @@ def assume(docket: Docket) -> Assumed:
     """The docket's mechanism with its blanks filled in; of weights that nobody counted as many as
     most units have."""
     stamped = docket.particulars.stamped_maximum_deg
-    return _assume(docket.mechanism, docket.target, docket.particulars.drive_ratio,
+    return _assume(docket.mechanism, docket.target, docket.particulars.ratio_taken,
                    docket.setting_up.static_deg, stamped)  # fmt: skip
 
 

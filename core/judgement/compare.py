@@ -216,7 +216,7 @@ def bands(docket: Docket, fastest_rpm: float) -> Bands:
     Rows that are half typed or crossed are passed over. The ceiling is asked at the speed of the
     fastest reading.
     """
-    target, ratio = docket.target, docket.particulars.drive_ratio
+    target, ratio = docket.target, docket.particulars.ratio_taken
     static = docket.setting_up.static_deg
     rows: list[tuple[str, int | None, float, float, float]] = []
 

@@ -109,7 +109,7 @@ def lash_deg(
     On the engine the shaft runs ahead through the backlash while speed falls; a rig has none. A
     reading of unknown direction holds half of it, give or take the other half.
     """
-    backlash = particulars.backlash_deg if session.instrument.kind == "lamp" else 0.0
+    backlash = particulars.backlash_taken_deg if session.instrument.kind == "lamp" else 0.0
     share = np.where(direction == "falling", 1.0, np.where(direction == "rising", 0.0, 0.5))
     if not backlash:
         return np.zeros(len(share)), np.zeros(len(share))

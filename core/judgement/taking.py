@@ -158,7 +158,7 @@ def planned(docket: Docket, session: int) -> tuple[Planned, ...]:
     """The speeds worth reading in a session, slowest first: every check point, and steps of no
     more than 500 engine rev/min between and around them."""
     instrument = docket.sessions[session].instrument
-    ratio = docket.particulars.drive_ratio
+    ratio = docket.particulars.ratio_taken
     per_distributor = ratio_of(instrument, docket.particulars) / instrument.tachometer_scale
     checks = [p for p in _checks(docket, session, per_distributor) if p.speed_rpm > 0]
     step = _STEP_RPM / ratio * per_distributor
@@ -187,7 +187,7 @@ def _checks(docket: Docket, session: int, per_distributor: float) -> list[Planne
         for limit in (point.least_deg, point.most_deg):
             at, angle = map(float, to_distributor(
                 point.speed_rpm, 0.0 if limit is None else limit, target.frame,
-                docket.particulars.drive_ratio, static or 0.0,
+                docket.particulars.ratio_taken, static or 0.0,
             ))  # fmt: skip
             limits.append(None if limit is None else shown(docket, session, at, angle))
         found.append(Planned(at * per_distributor, limits[0], limits[1], row))

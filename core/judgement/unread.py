@@ -221,7 +221,7 @@ class _Weighed:
     def _reading(self, u_mark_deg: float) -> Help:
         """The reading that tells most, with a mark that may be off by so much."""
         instrument = self.docket.sessions[self.session].instrument
-        ratio = self.docket.particulars.drive_ratio if instrument.kind == "lamp" else 1.0
+        ratio = self.docket.particulars.ratio_taken if instrument.kind == "lamp" else 1.0
         zero = u_mark_deg if instrument.kind == "lamp" else 0.0
         slope = np.gradient(self.advance.mean(axis=0), self.speed, axis=1)
         u_speed = instrument.u_speed_rpm / ratio

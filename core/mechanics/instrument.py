@@ -80,7 +80,7 @@ class Reader:
 
 def ratio_of(instrument: Instrument, particulars: Particulars) -> float:
     """Turns of the shaft that is read for one of the distributor."""
-    return particulars.drive_ratio if instrument.kind == "lamp" else 1.0
+    return particulars.ratio_taken if instrument.kind == "lamp" else 1.0
 
 
 def u_shared_deg(instrument: Instrument, ratio: Array, speed_rpm: Array) -> np.ndarray:

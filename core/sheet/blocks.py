@@ -75,7 +75,10 @@ def particulars(docket: Docket) -> Facts:
             found.append((label(record, key), or_assumed(record, key)))
         elif record.is_entered:
             found.append((label(record, key), word("not-entered")))
-    found.append((label(record, "drive_ratio"), short(record.drive_ratio)))
+    turns: Content = short(record.ratio_taken)
+    if is_assumed(record, "drive_ratio"):
+        turns = word("assumed-value", value=turns)
+    found.append((label(record, "drive_ratio"), turns))
     if record.stamped_maximum_deg is not None:
         value: Content = word("degrees-distributor", value=figure(record.stamped_maximum_deg))
         found.append((label(record, "stamped_maximum_deg"), value))

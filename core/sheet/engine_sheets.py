@@ -49,7 +49,7 @@ def card_bands(outcome: Outcome) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """The target's check points: engine rev/min, least and most centrifugal advance in
     distributor degrees (infinite for no limit), each of shape (check points,)."""
     points = outcome.comparison.check_points
-    ratio = outcome.docket.particulars.drive_ratio
+    ratio = outcome.docket.particulars.ratio_taken
     return (
         np.array([(p.speed_rpm or 0.0) * ratio for p in points]),
         np.array([p.low_deg for p in points]),
@@ -76,7 +76,7 @@ def lamp_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None 
     docket = outcome.docket
     if outcome.prediction is None:
         raise BobweightError("curve-needed", ("mechanism",))
-    view = view or View(drive_ratio=docket.particulars.drive_ratio)
+    view = view or View(drive_ratio=docket.particulars.ratio_taken)
     instrument = instrument_of(outcome)
     card = lamp_card(docket, outcome.prediction, instrument, bands=card_bands(outcome))
     pages = Pages(paper, ruler, word("card-title"), _subject(outcome), workshop, with_bar=False)
@@ -252,7 +252,7 @@ def _seen(outcome: Outcome) -> _Seen:
         reader = Reader(ratio=reader.ratio, scale=reader.scale)
     elif not rig:
         reader = replace(reader, zero_deg=required(static) + instrument.mark_error_deg)
-    return _Seen(rig, reader, docket.particulars.drive_ratio)
+    return _Seen(rig, reader, docket.particulars.ratio_taken)
 
 
 def session_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None = None,
@@ -260,7 +260,7 @@ def session_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | No
     """A blank sheet for a session of readings: the docket's speeds with the band there, three
     readings each way, and the capsule in steps."""
     docket = outcome.docket
-    view = view or View(drive_ratio=docket.particulars.drive_ratio)
+    view = view or View(drive_ratio=docket.particulars.ratio_taken)
     seen = _seen(outcome)
     pages = Pages(paper, ruler, word("session-title"), _subject(outcome), workshop, with_bar=False)
     pages.paragraph(word("rig-cautions" if seen.rig else "engine-cautions"), SMALL_PT)
@@ -321,7 +321,7 @@ def _speed_table(outcome: Outcome, seen: _Seen) -> tuple[list[GridColumn], list[
     without = not seen.rig and outcome.docket.setting_up.static_deg is None
     checks, low, high = card_bands(outcome)
     falling = not seen.rig and outcome.docket.target.read_as == "falling"
-    ahead = outcome.docket.particulars.backlash_deg if falling else 0.0
+    ahead = outcome.docket.particulars.backlash_taken_deg if falling else 0.0
     angle = word("session-band-without" if without else "session-band")
     if seen.rig:
         angle = word("session-band-rig", zero=figure(float(seen.reader.zero_deg)))

@@ -258,8 +258,8 @@ def setting_facts(outcome: Outcome, view: View) -> Facts:
     if setting.idle_rpm is not None:
         found.append((word("card-idle"), word("speed-of", speed=figure(setting.idle_rpm, 0))))
     found += gap_and_dwell(outcome)
-    if setting.altitude_m:
-        found.append((label(SettingUp, "altitude_m"), f"{short(setting.altitude_m, 0)} m"))
+    if setting.altitude_taken_m:
+        found.append((label(SettingUp, "altitude_m"), f"{short(setting.altitude_taken_m, 0)} m"))
     if setting.pulley_mm is not None:
         found.append((label(SettingUp, "pulley_mm"), f"{short(setting.pulley_mm, 1)} mm"))
     return found
@@ -306,7 +306,7 @@ def state_rows(outcome: Outcome, view: View) -> Rows | None:
     """The totals of the driving states, at the docket's altitude too where it has one."""
     totals = _states(outcome)
     with_capsule = outcome.docket.may_have_capsule  # else a depression moves nothing
-    high = with_capsule and outcome.docket.setting_up.altitude_m > 0
+    high = with_capsule and outcome.docket.setting_up.altitude_taken_m > 0
     assumed = outcome.docket.setting_up.states == USUAL_STATES  # nobody entered his own
     name = "driving-state-usual" if assumed else "driving-state"
     columns = [SheetColumn((word(name),), "left"), SheetColumn((word("speed-unit"),))]

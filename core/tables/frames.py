@@ -69,7 +69,7 @@ def place_of_readings(docket: Docket, session: int, depression_unit: str = "kPa"
     """How a session keeps its readings: as its instruments show them. A lamp shows crank degrees
     with static, a rig distributor degrees from its ring's zero."""
     instrument = docket.sessions[session].instrument
-    ratio = docket.particulars.drive_ratio
+    ratio = docket.particulars.ratio_taken
     if instrument.kind == "lamp":
         return Place("crank", "crank-static", ratio, instrument.static_deg,
                      depression_unit=depression_unit)  # fmt: skip
@@ -83,6 +83,6 @@ def place_of_target(docket: Docket, vacuum: bool, depression_unit: str = "kPa") 
     frame = target.vacuum_frame if vacuum else target.frame
     return Place(
         "distributor" if frame == "distributor" else "crank", frame,
-        docket.particulars.drive_ratio, docket.setting_up.static_deg,
+        docket.particulars.ratio_taken, docket.setting_up.static_deg,
         depression_unit=depression_unit,
     )  # fmt: skip

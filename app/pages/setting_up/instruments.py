@@ -202,7 +202,7 @@ class LagSum(_Sum):
         outcome = self.page.feed.outcome
         if outcome.prediction is None:
             return ""
-        full = outcome.prediction.full_rpm * outcome.docket.particulars.drive_ratio
+        full = outcome.prediction.full_rpm * outcome.docket.particulars.ratio_taken
         if slowest_rpm >= full:
             return ""
         return " " + translate(

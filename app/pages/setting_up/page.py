@@ -189,7 +189,7 @@ class SettingUpPage(Page):
         """The target's check points: engine rev/min, least and most in distributor degrees."""
         docket: Docket = self.store.docket
         points = self.feed.outcome.comparison.check_points
-        ratio = docket.particulars.drive_ratio
+        ratio = docket.particulars.ratio_taken
         return (
             np.array([(p.speed_rpm or 0.0) * ratio for p in points]),
             np.array([p.low_deg for p in points]),

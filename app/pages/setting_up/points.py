@@ -159,7 +159,7 @@ class PointsSection(QObject):
             ("dwell_percent", setting.dwell_percent),
         ):  # fmt: skip
             self.entries[key].show_value(float(f"{value:.4g}"))
-        self._show_shift(cam, gap, docket.particulars.drive_ratio)
+        self._show_shift(cam, gap, docket.particulars.ratio_taken)
 
     def _show_shift(self, cam: ContactCam, gap_mm: float, ratio: float) -> None:
         shift = timing_shift(cam, gap_mm, drive_ratio=ratio)
@@ -252,7 +252,7 @@ class CoilSection(QObject):
             )
             return
         circuit = CoilCircuit(supply_v, coil_ohm, inductance_mh, coil.ballast_ohm)
-        ratio = docket.particulars.drive_ratio
+        ratio = docket.particulars.ratio_taken
         rows = []
         theme = theme_for()
         for rpm in _ENGINE_RPM:

@@ -50,7 +50,7 @@ _ROOT = ("setting_up",)
 
 def _full_rpm(docket: Docket, prediction: Prediction) -> float:
     """Engine speed of full advance, at which a total stands where no other is asked for."""
-    return round(whole_rpm(prediction.full_rpm) * docket.particulars.drive_ratio)
+    return round(whole_rpm(prediction.full_rpm) * docket.particulars.ratio_taken)
 
 
 class StaticSection(QObject):
@@ -296,7 +296,7 @@ class StatesSection(QObject):
             self.height_said.setText("")
             return
         theme, unit = theme_for(), self.page.display.depression_unit
-        high = docket.setting_up.altitude_m > 0
+        high = docket.setting_up.altitude_taken_m > 0
         rows = []
         for state in totals:
             over = state.over_deg is not None
