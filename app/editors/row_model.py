@@ -75,6 +75,8 @@ class RowModel(QAbstractTableModel):
     hint : callable or None
         ``hint(row, key)`` gives a text shown in place of a stored value that is not known (such
         as a guessed direction), or None.
+    assumed : callable or None
+        Whether a row is as usual in the trade and nobody's own; it looks so.
     """
 
     drafts_changed = QtSignal()
@@ -84,6 +86,7 @@ class RowModel(QAbstractTableModel):
         blank: Callable[[tuple[Record, ...]], Record] | None = None,
         hint: Callable[[int, str], str | None] | None = None,
         unit_note: Callable[[str], str] | None = None,
+        assumed: Callable[[Record], bool] | None = None,
         parent: QObject | None = None,
     ) -> None:  # fmt: skip
         super().__init__(parent)
@@ -100,6 +103,7 @@ class RowModel(QAbstractTableModel):
         self._hint = hint or (lambda _row, _key: None)
         self.drafts_changed.connect(self._tell_refusal)
         self._unit_note = unit_note or (lambda _key: "")
+        self._assumed = assumed or (lambda _record: False)
         self._rows = self.records()
         self._spare = False
         self._told: tuple[object, list[str], list[tuple[object, ...]]] = None, [], []
@@ -234,7 +238,7 @@ class RowModel(QAbstractTableModel):
             return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         if role == roles.ForegroundRole:
             return self._colour(row, key)
-        if role == roles.FontRole and self._hinted(row, key):
+        if role == roles.FontRole and (self._hinted(row, key) or self._is_assumed(row)):
             font = QFont()
             font.setItalic(True)
             return font
@@ -243,6 +247,8 @@ class RowModel(QAbstractTableModel):
             if problem:
                 return tip_text(self._sentence(row, problem))
             whole = self.display_text(row, column) if parameter.kind == "text" else ""
+            if self._is_assumed(row):
+                whole = translate("editors", "As usual in the trade, and not entered.")
             return tip_text(whole or help_text(parameter))
         if role == roles.AccessibleTextRole:
             return f"{self.heading(column)}: {self.display_text(row, column)}"
@@ -250,6 +256,9 @@ class RowModel(QAbstractTableModel):
 
     def _hinted(self, row: int, key: str) -> bool:
         return not self.is_blank(row) and self._hint(row, key) is not None
+
+    def _is_assumed(self, row: int) -> bool:
+        return not self.is_blank(row) and self._assumed(self._rows[row])
 
     def display_text(self, row: int, column: int) -> str:
         """The text of a cell as it is shown."""
@@ -265,7 +274,7 @@ class RowModel(QAbstractTableModel):
             return QColor(theme.wrong)
         if self.cell_problem(row, key):
             return QColor(theme.advice)
-        return QColor(theme.faint) if self._hinted(row, key) else None
+        return QColor(theme.faint) if self._hinted(row, key) or self._is_assumed(row) else None
 
     def heading(self, column: int) -> str:
         """What a column is, and on a second line its unit."""

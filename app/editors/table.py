@@ -296,7 +296,7 @@ class RecordTable(HeldTable):
         pasting is off.
     wraps : bool
         Whether words that find no room on one line stand on several: for a table of few rows.
-    hint, blank, unit_note
+    hint, blank, unit_note, assumed
         As for :class:`app.editors.row_model.RowModel`.
     """
 
@@ -307,12 +307,12 @@ class RecordTable(HeldTable):
         blank: Callable[[tuple[Record, ...]], Record] | None = None,
         hint: Callable[[int, str], str | None] | None = None,
         unit_note: Callable[[str], str] | None = None,
-        wraps: bool = False, name: str = "",
+        assumed: Callable[[Record], bool] | None = None, wraps: bool = False, name: str = "",
     ) -> None:  # fmt: skip
         super().__init__()
         self._most_px = _UNBOUNDED_PX
         self._parse, self._take = parse, take
-        self.model = RowModel(store, path, keys, display, blank, hint, unit_note, self)
+        self.model = RowModel(store, path, keys, display, blank, hint, unit_note, assumed, self)
         self._few = len(keys) <= _FEW_COLUMNS
         self.is_tight = False
         """True while the columns have no more room than they need."""

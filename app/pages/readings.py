@@ -31,6 +31,7 @@ from bobweight.core.docket.guesses import guess_directions
 from bobweight.core.docket.history import without_session
 from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.docket.states import newest_state, state_of
+from bobweight.core.judgement.blanks import Blank
 from bobweight.core.problems import Path, required
 from bobweight.core.record import Record, get, parameters, put
 from bobweight.core.units import ANGLE, SPEED
@@ -223,6 +224,7 @@ class ReadingsPage(Page):
             self._show_slips()
             required(self.table).model.show_again()
             self._show_shafts()
+            self._show_static(session)
         else:
             self.cautions.show_act("engine")
 
@@ -232,6 +234,12 @@ class ReadingsPage(Page):
             for key, field in made.fields.items():
                 if key in _AT_THE_SHAFT:
                     cast(NumberField, field).tell_unit(self._note(_AT_THE_SHAFT[key]))
+
+    def _show_static(self, session: Session) -> None:
+        """What the engine was set to, where nobody said it."""
+        field = cast(NumberField, self._forms[1][0].fields["static_deg"])
+        u = field.parameter.trade_u
+        field.show_blank(Blank(0.0, u) if _static_is_assumed(session.instrument) else None)
 
     def _show_states(self) -> None:
         """The states of the unit, and the one of the session shown."""
@@ -291,7 +299,7 @@ class ReadingsPage(Page):
             "{kind}, static {static}, speed read to ±\u00a0{speed}, angle to ±\u00a0{angle}.",
         ).format(
             kind=option_text(kind, instrument.kind),
-            static=amount(instrument.static_deg, ANGLE),
+            static=_static_text(instrument),
             speed=amount(instrument.u_speed_rpm, SPEED),
             angle=amount(instrument.u_angle_deg, ANGLE),
         )
@@ -447,3 +455,17 @@ class ReadingsPage(Page):
         if key == "angle_deg":
             return translate("pages", "dist. °") if rig else translate("pages", "crank °")
         return ""
+
+
+def _static_is_assumed(instrument: Instrument) -> bool:
+    """Of a lamp nought without its ± is what stands there until something is entered; the ring of a
+    rig does stand at nought."""
+    unsaid = instrument.static_deg == 0 and "static_deg" not in instrument.u
+    return unsaid and instrument.kind == "lamp"
+
+
+def _static_text(instrument: Instrument) -> str:
+    text = amount(instrument.static_deg, ANGLE)
+    if _static_is_assumed(instrument):
+        return translate("pages", "{static} (not entered)").format(static=text)
+    return text

@@ -32,7 +32,7 @@ from bobweight.core.bench.setting import (
     static_for_total,
     total_for_static,
 )
-from bobweight.core.docket.setting_up import DrivingState, LampSpeed, SettingUp
+from bobweight.core.docket.setting_up import USUAL_STATES, DrivingState, LampSpeed, SettingUp
 from bobweight.core.figure.numbers import figure, span
 from bobweight.core.mechanics.predict import whole_rpm
 from bobweight.core.problems import BobweightError
@@ -264,7 +264,7 @@ class StatesSection(QObject):
         self.states = RecordTable(
             page.store, (*_ROOT, "states"),
             ("name", "engine_rpm", "depression_kpa", "throttle"), page.display,
-            name=translate("pages", "Driving states"),
+            assumed=lambda state: state in USUAL_STATES, name=translate("pages", "Driving states"),
         )  # fmt: skip
         self.table = FigureTable(
             translate("pages", "Totals of the driving states"),
