@@ -34,7 +34,7 @@ from bobweight.app.editors.text import LONGEST_LINE
 from bobweight.app.guard import guarded
 from bobweight.app.store import RecordStore
 from bobweight.app.store.display import Display
-from bobweight.app.widgets.card import button, stacked
+from bobweight.app.widgets.card import allow, button, stacked
 from bobweight.app.widgets.table import HeldTable
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import counted, cut, option_text, translate
@@ -341,6 +341,10 @@ class RecordTable(HeldTable):
         self.model.rowsInserted.connect(self._size_height)
         self.model.rowsRemoved.connect(self._size_height)
         self.model.modelReset.connect(self._size_columns)
+        told = (self.model.rowsInserted, self.model.rowsRemoved, self.model.modelReset)
+        for signal in (*told, self.model.dataChanged):
+            signal.connect(self._allow_delete)
+        self._allow_delete()
         display.changed.connect(self._size_columns)
         if parse is not None or take is not None:
             self.view.paste = self.paste
@@ -365,6 +369,10 @@ class RecordTable(HeldTable):
             buttons.addWidget(self.paste_button)
         buttons.addStretch(1)
         return buttons
+
+    def _allow_delete(self) -> None:
+        none = translate("editors", "There is no row yet.")
+        allow(self.delete_button, bool(self.model.records()), none)
 
     def show_columns(self, keys: Sequence[str]) -> None:
         """Show these columns from now on."""

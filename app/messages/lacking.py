@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bobweight.app.messages import needs_text, sentence
 from bobweight.app.messages.blanks import table_assumed_text
 from bobweight.app.words import translate
-from bobweight.core.problems import Path, Problem
+from bobweight.core.problems import BobweightError, Path, Problem
 
 if TYPE_CHECKING:
     from bobweight.core.judgement.outcome import Outcome
+    from bobweight.core.record import Record
 
 _MOST_NAMED = 3  # the names of more take the room of the curve
 
@@ -95,3 +96,12 @@ def curve_needs(outcome: Outcome, doubted: bool = False) -> str:
     nothing = translate("messages", "There is no curve by its own figures yet.")
     why = lacking(outcome, doubted, stand_in=False)[:2]  # only its own figures do
     return " ".join((nothing, *(each.text for each in why)))
+
+
+def refusal(begun: Callable[[], object], root: Record) -> str:
+    """Why the core would not begin a work, of a record; empty where it would."""
+    try:
+        begun()
+    except BobweightError as error:
+        return sentence(error.problem, root)
+    return ""

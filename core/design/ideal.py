@@ -114,14 +114,7 @@ def ideal(docket: Docket, limits: IdealLimits | None = None, material: str = "mu
         ``no-check-points``, ``no-spring-to-replace``, the first grave problem of the mechanism.
     """
     limits = limits or IdealLimits()
-    goal = goal_of(docket)
-    blank = _blank(docket.mechanism)
-    for problem in mechanism_problems(blank):
-        if problem.grave:
-            raise BobweightError.of(problem.at("mechanism"))
-    roles = {role: _of_role(blank, role) for role in ("primary", "secondary")}
-    if not roles["primary"]:
-        raise BobweightError("no-spring-to-replace", ("mechanism", "springs"), role="primary")
+    goal, blank, roles = looked_over(docket)
     found = _best(blank, goal, roles, limits)
     mechanism, margin = found
     springs = tuple(
@@ -137,6 +130,26 @@ def ideal(docket: Docket, limits: IdealLimits | None = None, material: str = "mu
         return Ideal(mechanism, margin, springs, None, None)
     wound, wound_margin = _retuned(wound, goal, roles, limits)
     return Ideal(mechanism, margin, springs, wound, wound_margin)
+
+
+def looked_over(docket: Docket) -> tuple[Goal, Mechanism, dict[str, tuple[int, ...]]]:
+    """What it begins with, at once: the goal, the mechanism with stand-ins for springs that are to
+    be replaced, and where these hang, by role.
+
+    Raises
+    ------
+    BobweightError
+        As :func:`ideal`.
+    """
+    goal = goal_of(docket)
+    blank = _blank(docket.mechanism)
+    for problem in mechanism_problems(blank):
+        if problem.grave:
+            raise BobweightError.of(problem.at("mechanism"))
+    roles = {role: _of_role(blank, role) for role in ("primary", "secondary")}
+    if not roles["primary"]:
+        raise BobweightError("no-spring-to-replace", ("mechanism", "springs"), role="primary")
+    return goal, blank, roles
 
 
 def _of_role(mechanism: Mechanism, role: str) -> tuple[int, ...]:

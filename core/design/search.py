@@ -171,13 +171,9 @@ class Search:
         checked(asked)
         self.docket, self.tray, self.asked, self.top = docket, tray, asked, asked.top
         mechanism = docket.mechanism
-        self.goal: Goal = goal_of(docket)
-        self.primaries = places_of(mechanism, "primary")
-        self.secondaries = places_of(mechanism, "secondary")
-        self.rows = np.array(usable_rows(tray), dtype=int)
+        self.goal, (self.primaries, self.secondaries), rows = looked_over(docket, tray)
+        self.rows = np.array(rows, dtype=int)
         springs = [tray.springs[row] for row in self.rows]
-        if not springs:
-            raise BobweightError("tray-too-small", (), count=len(tray.springs))
         self.in_tray = len(springs)
         stays = [_staying(mechanism, places) for places in (self.primaries, self.secondaries)]
         known = [*springs, *(stay or springs[0] for stay in stays)]
@@ -520,6 +516,24 @@ def _staying(mechanism: Mechanism, places: tuple[int, ...]) -> TraySpring | None
         return None
     means = {key: float(np.mean([getattr(s, key) for s in own])) for key in OWN_FIGURES}
     return from_docket(own[0]).with_changes(**means)
+
+
+def looked_over(
+    docket: Docket, tray: Tray
+) -> tuple[Goal, tuple[tuple[int, ...], tuple[int, ...]], list[int]]:
+    """What a search begins with, at once: its goal, where primary and secondary springs hang, and
+    the rows of the tray that are tried.
+
+    Raises
+    ------
+    BobweightError
+        ``no-check-points``; ``no-spring-to-replace``; ``tray-too-small``.
+    """
+    goal, rows = goal_of(docket), usable_rows(tray)
+    places = places_of(docket.mechanism, "primary"), places_of(docket.mechanism, "secondary")
+    if not rows:
+        raise BobweightError("tray-too-small", (), count=len(tray.springs))
+    return goal, places, rows
 
 
 def places_of(mechanism: Mechanism, role: str) -> tuple[int, ...]:

@@ -98,6 +98,15 @@ def test_limits_are_altered_where_asked_for(page, store):
     assert "common\u00a0practice" in said(page, "side_play_mm")
 
 
+def test_a_part_that_is_shut_tells_what_is_to_be_looked_at_in_it(page, store):
+    """By the states of its rows; a pass is not told."""
+    heads = {group: section.heading.text() for group, section in page.groups.items()}
+    assert heads["contacts"] == "Contacts   ?\u00a01\u00a0borderline"
+    assert heads["capsule"] == "Plate and capsule"
+    store.edit("Dwell", ("findings", "limits", "dwell_nominal_deg"), 35.0)
+    assert "✗\u00a01\u00a0fail   ?\u00a01\u00a0borderline" in page.groups["contacts"].heading.text()
+
+
 def test_a_wrong_lobe_angle_is_told_at_its_row(page, store):
     store.edit("Lobe", ("findings", "lobes_deg", 1, "firing_deg"), 150.0)
     assert said(page, "lobes_deg").startswith("△ ") and "150" in said(page, "lobes_deg")

@@ -60,6 +60,16 @@ def test_rows_are_typed_with_a_click_each_and_undone_a_row_at_a_time(table):
     assert store.docket.target.points == points[:2]
 
 
+def test_a_row_is_deleted_only_where_there_is_one(table):
+    assert not table.delete_button.isEnabled() and "no row" in table.delete_button.toolTip()
+    click(table, 0)
+    type_text("600;1;3")
+    click(table, 1)
+    assert table.delete_button.isEnabled()
+    table.model.store.undo_stack.undo()
+    assert not table.delete_button.isEnabled()
+
+
 def test_a_row_begun_and_dropped_leaves_one_blank_row(table):
     click(table, 0)
     type_text("60")

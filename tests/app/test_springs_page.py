@@ -341,13 +341,32 @@ def test_search_shows_candidates_and_fits_one_in_one_edit(qtbot, page, store):
 def test_search_says_why_it_cannot(qtbot, page, store):
     page.show_part("search")
     part = page.part("search")
-    part.start_button.click()
-    assert "too few springs for a pair" in part.said.text()
-    assert not part.said.visibleRegion().isEmpty(), "an answer that is not seen is none"
+    button = part.start_button
+    assert not button.isEnabled() and "too few springs for a pair" in button.toolTip()
+    assert part.status.text() == f"○ {button.accessibleDescription()}"
     fill(page, *good_tray(store))
+    QApplication.processEvents()
+    assert button.isEnabled() and not part.status.text().startswith("○")
     store.edit("Points", ("target", "points"), ())
-    part.start_button.click()
+    page.feed.tell()
+    assert not button.isEnabled() and "no check points" in part.status.text()
+    part.start()  # by another way
     assert part.said.text().startswith("▲") and not part.view.isVisibleTo(page)
+    assert not part.said.visibleRegion().isEmpty(), "an answer that is not seen is none"
+
+
+def test_springs_to_order_are_not_worked_out_without_a_table_to_keep(page, store):
+    page.show_part("ideal")
+    part = page.part("ideal")
+    assert part.start_button.isEnabled()
+    for path in (("target", "points"), ("mechanism", "springs")):
+        store.edit("None", path, ())
+        page.feed.tell()
+        assert not part.start_button.isEnabled()
+        assert part.status.text() == f"○ {part.start_button.accessibleDescription()}"
+        store.undo_stack.undo()
+        page.feed.tell()
+        assert part.start_button.isEnabled()
 
 
 def test_a_stopped_search_keeps_the_best_so_far(qtbot, page, store):

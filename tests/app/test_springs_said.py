@@ -24,7 +24,7 @@ def test_an_answer_is_scrolled_to_wherever_its_button_was(window, answers, qtbot
     for key in ("search", "ideal"):
         page.show_part(key)
         part = page.part(key)
-        part.start_button.click()
+        part.start()
         qtbot.waitUntil(lambda said=part.said: bool(said.text()))
         qtbot.waitUntil(lambda said=part.said: not said.visibleRegion().isEmpty())
         bar = page.scroll_area().verticalScrollBar()

@@ -6,6 +6,7 @@ from typing import Any
 
 from bobweight.app.editors.form import Form
 from bobweight.app.messages.figures import even
+from bobweight.app.messages.lacking import refusal
 from bobweight.app.pages.springs.acts import (
     add_springs,
     fit_as_altered,
@@ -23,7 +24,7 @@ from bobweight.app.widgets.words import note
 from bobweight.app.words import QT_TRANSLATE_NOOP, translate, with_unit
 from bobweight.core.design.asks import OrderAsk
 from bobweight.core.design.fitted import basis, same_places
-from bobweight.core.design.ideal import Ideal, IdealLimits, IdealSpring, ideal
+from bobweight.core.design.ideal import Ideal, IdealLimits, IdealSpring, ideal, looked_over
 from bobweight.core.design.tray import TraySpring, from_docket
 from bobweight.core.design.winding import Winding
 from bobweight.core.design.wire import TensionState
@@ -194,7 +195,9 @@ class IdealPart(SpringsPart):
     def _show(self) -> None:
         busy, found = self.runner.busy, self.found
         working = translate("springs", "Working it out.")
-        allow(self.start_button, not busy, working)
+        docket = self.store.docket
+        self._wanting = refusal(lambda: looked_over(docket), docket)
+        allow(self.start_button, not (busy or self._wanting), working if busy else self._wanting)
         self.status.setText(self._status_text(busy))
         springs = {spring.role: spring for spring in found.springs} if found is not None else {}
         for role, (frame, facts, view, limit, none) in self._cards.items():
@@ -217,6 +220,8 @@ class IdealPart(SpringsPart):
         if busy:
             return translate("springs", "Working it out.")
         found = self.found
+        if found is None and self._wanting:
+            return f"○ {self._wanting}"
         if found is None:
             return translate(
                 "springs",

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QProgressBar
 from bobweight.app.editors.form import Form, plain_keys
 from bobweight.app.messages.explanations import bent_text
 from bobweight.app.messages.figures import spring_title
+from bobweight.app.messages.lacking import refusal
 from bobweight.app.pages.springs.acts import fit_as_altered
 from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.store import RecordStore
@@ -25,7 +26,7 @@ from bobweight.app.words import QT_TRANSLATE_NOOP, amount, translate
 from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.fitted import same_places
 from bobweight.core.design.rough import AnySearch, search_of
-from bobweight.core.design.search import SearchResult, SpringPair
+from bobweight.core.design.search import SearchResult, SpringPair, looked_over
 from bobweight.core.design.tray import Tray
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
@@ -255,7 +256,8 @@ class SearchPart(SpringsPart):
     def _show(self) -> None:
         busy = self.runner.busy
         self.worked.follow()
-        allow(self.start_button, not busy, _running())
+        self._wanting = self._refusal()
+        allow(self.start_button, not (busy or self._wanting), _running() if busy else self._wanting)
         allow(self.stop_button, busy, translate("springs", "No search is running."))
         self.progress.setVisible(busy)
         candidates = self.found.candidates if self.found is not None else ()
@@ -272,6 +274,11 @@ class SearchPart(SpringsPart):
         self.status.setText(self._status_text(busy))
         self._show_settings()
         self._show_curves()
+
+    def _refusal(self) -> str:
+        """What stands in the way of a search; by the readings alone it is seen as it begins."""
+        docket, tray = self.store.docket, self.tray.tray
+        return refusal(lambda: looked_over(docket, tray), docket)
 
     def _show_settings(self) -> None:
         """What to set for the pair chosen."""
@@ -312,6 +319,8 @@ class SearchPart(SpringsPart):
         if self.found is None:
             if busy:
                 return translate("springs", "Searching.")
+            if self._wanting:
+                return f"○ {self._wanting}"
             return translate(
                 "springs",
                 "Pairs of tray springs are tried in this docket’s mechanism against its target.",
