@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QAbstractButton, QComboBox, QLabel
 
 from bobweight.app.board.plan_paint import rotation_words
 from bobweight.app.editors.choice import ChoiceField
-from bobweight.app.editors.number import WholeField
+from bobweight.app.editors.number import NumberField, WholeField
 from bobweight.app.pages import PAGES
 from bobweight.app.paper.output import describe
 from bobweight.app.paper.words import worded
@@ -24,8 +24,9 @@ from bobweight.core.docket.mechanism import COUNT
 from bobweight.core.docket.points import Points
 from bobweight.core.docket.reassembly import Reassembly
 from bobweight.core.figure.view import view_of
+from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.judgement.outcome import outcome
-from bobweight.core.record import get, is_assumed, parameter_at, put, taken
+from bobweight.core.record import get, is_assumed, parameter_at, put, put_uncertainty, taken
 from bobweight.core.sheet.description import Paragraph, Text
 from bobweight.core.sheet.workshop import Workshop
 from tests.samples import sample
@@ -34,7 +35,7 @@ LOBES, ROTATION = ("particulars", "lobes"), ("particulars", "rotation")
 DRIVE, PULLEY = ("reassembly", "drive"), ("setting_up", "pulley_rotation")
 ENTERED = {LOBES: 6, ROTATION: "anticlockwise", COUNT: 3, DRIVE: "gear", PULLEY: "anticlockwise"}
 _TELLS = re.compile(
-    r"\b(anti)?clockwise\b|\b\d+ lobes|\bdog, offset|\bgear on the shaft", re.IGNORECASE
+    r"\b(anti)?clockwise\b|\b\d+ lobes|\bdog off the axis|\bgear on the shaft", re.IGNORECASE
 )
 
 
@@ -214,3 +215,82 @@ def test_what_is_taken_is_what_most_units_have():
         stated = put(docket, path, ENTERED[path])
         record = get(stated, path[:-1])
         assert taken(record, path[-1]) == ENTERED[path] and not is_assumed(record, path[-1])
+
+
+TAKEN = {
+    ("particulars", "drive_ratio"): 2.0,
+    ("particulars", "backlash_deg"): 0.0,
+    ("setting_up", "altitude_m"): 0.0,
+}
+
+
+def test_figures_that_are_taken_look_so_and_decide_as_if_they_were_stated(window):
+    """Four-stroke, no backlash, the sea's level: common practice."""
+    stated = sample("weak_primary")
+    blank = stated
+    for path, value in TAKEN.items():
+        stated, blank = put(stated, path, value), put(blank, path, None)
+    assert decide_docket(blank).as_fields() == decide_docket(stated).as_fields()
+    again = docket_from_text(docket_to_text(blank))
+    assert [get(again, path) for path in TAKEN] == [None] * len(TAKEN)
+    assert (
+        "2 (assumed)" in printed(blank)["sheet"] and "2 (assumed)" not in printed(stated)["sheet"]
+    )
+    for docket, assumed in ((blank, True), (stated, False)):
+        window.store.open_docket(docket, None)
+        window.feed.tell()
+        for key in ("particulars", "setting_up"):
+            window.show_page(key)
+        fields = {f.path: f for f in window.findChildren(NumberField) if f.path in TAKEN}
+        assert set(fields) == set(TAKEN)
+        for path, field in fields.items():
+            assert bool(field.edit.property("assumed")) == assumed, path
+            shown = field.edit.placeholderText() if assumed else field.edit.text()
+            assert shown == f"{TAKEN[path]:g}" and bool(field.edit.text()) != assumed
+            assert ("Not entered" in field.edit.accessibleDescription()) == assumed
+    ratio = fields["particulars", "drive_ratio"]
+    ratio.edit.setText("")
+    assert ratio.commit() and ratio.edit.property("assumed") and ratio.unit_label.text()
+
+
+def test_usual_driving_states_look_assumed_till_they_are_altered(window):
+    window.store.open_docket(new_docket(), None)
+    window.show_page("setting_up")
+    model = window.page("setting_up").states.states.model
+
+    def looks() -> list[bool]:
+        roles = Qt.ItemDataRole
+        found = []
+        for row in range(len(model.records())):
+            font = model.data(model.index(row, 0), roles.FontRole)
+            tip = model.data(model.index(row, 0), roles.ToolTipRole)
+            found.append(font is not None and font.italic())
+            assert found[-1] == ("not entered" in tip)
+        return found
+
+    assert looks() == [True] * 5
+    window.store.edit("Speed", ("setting_up", "states", 1, "engine_rpm"), 750.0)
+    assert looks() == [True, False, True, True, True]
+
+
+def test_a_static_that_nobody_set_looks_assumed_with_a_lamp_and_stands_on_a_rig(window):
+    window.store.open_docket(new_docket(), None)
+    window.show_page("readings")
+    page, path = window.page("readings"), ("sessions", 0, "instrument", "static_deg")
+
+    def assumed() -> bool:
+        window.feed.tell()
+        field = next(f for f in page.findChildren(NumberField) if f.path == path)
+        told = "not entered" in page.summary.text()
+        assert told == bool(field.edit.property("assumed")) == (not field.edit.text())
+        return told
+
+    assert assumed()
+    window.store.edit("Static", path, 8.0)
+    assert not assumed()
+    window.store.replace("Clear", put_uncertainty(put(window.store.docket, path, 0.0), path, 0.3))
+    assert not assumed(), "nought, measured"
+    window.store.replace("Clear", put_uncertainty(window.store.docket, path, None))
+    assert assumed()
+    window.store.edit("Rig", (*path[:-1], "kind"), "rig")
+    assert not assumed(), "the ring of a rig stands at nought"
