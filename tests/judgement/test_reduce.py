@@ -150,10 +150,10 @@ def test_backlash_of_the_drive_is_taken_off_what_falls_on_an_engine():
     for instrument, lost in ((Instrument(), (0.0, 3.0, 1.5)), (Instrument(kind="rig"), (0, 0, 0))):
         plain = reduce_session(_session(instrument, *rows), PARTICULARS)
         slack = reduce_session(_session(instrument, *rows), particulars)
-        ratio = PARTICULARS.drive_ratio
+        ratio = PARTICULARS.ratio_taken
         assert plain.advance_deg - slack.advance_deg == pytest.approx(np.array(lost) / ratio)
     slack = reduce_session(_session(Instrument(u_angle_deg=1.0), *rows), particulars)
-    expected = np.hypot(1.0, [0.0, 0.8, 1.5]) / PARTICULARS.drive_ratio
+    expected = np.hypot(1.0, [0.0, 0.8, 1.5]) / PARTICULARS.ratio_taken
     assert slack.u_advance_deg == pytest.approx(expected)
 
 

@@ -338,7 +338,7 @@ def test_plain_drops_what_cannot_be_printed() -> None:
 @given(any_docket(), st.sampled_from(sorted(PAPERS)), st.sampled_from(["distributor", "crank"]))
 def test_any_docket_makes_pages_of_finite_places(docket, paper: str, frame: str) -> None:
     judged = outcome(docket)
-    view = View(frame, docket.particulars.drive_ratio, "inHg")
+    view = View(frame, docket.particulars.ratio_taken, "inHg")
     (alone,) = docket_sheet(judged, paper, view, options=SheetOptions(one_page=True)).pages
     pages = docket_sheet(judged, paper, view).pages
     assert len(pages) <= 2

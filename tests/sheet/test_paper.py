@@ -75,7 +75,7 @@ CASES = [(name, paper) for name in dockets.DOCKETS for paper in PAPERS]
 
 def made(name: str, paper: str = "a4", **view: object) -> Description:
     judged = dockets.judged(name)
-    ratio = judged.docket.particulars.drive_ratio
+    ratio = judged.docket.particulars.ratio_taken
     return describe(judged, paper, View(drive_ratio=ratio, **view))
 
 

@@ -271,7 +271,7 @@ def test_blank_session_sheet_has_the_check_speeds(name: str, paper: str) -> None
     made = session_sheet(judged, paper, FontRuler())
     assert_good(made)
     text = " ".join(said(page) for page in made.pages).split()
-    ratio = judged.docket.particulars.drive_ratio
+    ratio = judged.docket.particulars.ratio_taken
     for point in judged.comparison.check_points:
         assert f"{point.speed_rpm * ratio:.0f}" in text
     speeds = session_speeds(judged)

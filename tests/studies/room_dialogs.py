@@ -158,7 +158,7 @@ def prints() -> Iterator[tuple[str, Description]]:
     dockets["most columns"] = room._fullest()
     for (name, docket), paper in itertools.product(dockets.items(), PAPERS):
         judged = outcome(docket)
-        view = View(drive_ratio=docket.particulars.drive_ratio)
+        view = View(drive_ratio=docket.particulars.ratio_taken)
         yield f"sheet {name} {paper}", describe(judged, paper, view)
         for key, kind in KINDS.items():
             asked = kind.asks(docket) if kind.asks else None
