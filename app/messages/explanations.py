@@ -49,7 +49,7 @@ if TYPE_CHECKING:  # the window shows these words, but has no need of fit and di
     from bobweight.core.judgement.advise import Advice
     from bobweight.core.judgement.alter import CureStep, Sensitivity
     from bobweight.core.judgement.diagnosis import Explanation, FaultSize
-    from bobweight.core.judgement.fit import Alike, Estimate, FittedReading
+    from bobweight.core.judgement.fit import Alike, Estimate
 
 _NO_ENGINE_KPA = 90.0  # a depression that no engine and no hand pump reaches
 _HAND = {"mm": 0.05, "deg": 0.1, "kPa": 0.5, "g": 0.1}
@@ -435,28 +435,6 @@ def correlation_sentence(alike: Alike, docket: Docket) -> str:
     )
     first, second = (place_text(p, docket) for p in (alike.first, alike.second))
     return words.format(first=first, second=lower_first(second))
-
-
-def slip_sentence(reading: FittedReading) -> str:
-    """That a reading looks like a misreading, and what to do about it."""
-    words = translate(
-        "explanations",
-        "Reading {row} looks like a misreading: it lies {distance} times its ± from the fitted "
-        "curve and counts for next to nothing. Take it again, or leave it out and say why.",
-    )
-    return words.format(row=reading.row + 1, distance=significant(abs(reading.distance), 2))
-
-
-def slip_sentences(readings: Sequence[FittedReading], most: int = 3) -> list[tuple[str, int]]:
-    """A sentence for each slip with the reading's row; of many the furthest, then how many more
-    there are, at the row of the next."""
-    order = sorted(readings, key=lambda r: -abs(r.distance))
-    shown = sorted(order[:most], key=lambda r: r.row)
-    found = [(slip_sentence(reading), reading.row) for reading in shown]
-    if len(order) > most:
-        words = translate("explanations", "{count} more readings look like misreadings.")
-        found.append((words.format(count=len(order) - most), order[most].row))
-    return found
 
 
 # Numbers in sentences -----------------------------------------------------------------------

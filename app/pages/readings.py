@@ -14,8 +14,8 @@ from bobweight.app.editors.number import NumberField
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.guard import guarded
-from bobweight.app.messages.explanations import slip_sentences
 from bobweight.app.messages.figures import session_title
+from bobweight.app.messages.misreadings import slip_sentences
 from bobweight.app.pages.compare_box import CompareBox
 from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page

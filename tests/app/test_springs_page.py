@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QLabel, QWidget
+from PySide6.QtWidgets import QApplication, QWidget
 
 from bobweight.app.pages.mechanism import MechanismPage
 from bobweight.app.pages.springs import SpringsPage
@@ -19,7 +19,6 @@ from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.tray_store import FILE_NAME
 from bobweight.app.widgets.caution_box import CautionBox
-from bobweight.app.widgets.lines import Facts
 from bobweight.core.design.measured_spring import (
     coil_view,
     hang_view,
@@ -36,7 +35,6 @@ from bobweight.core.figure.overlay import Overlay
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
-from bobweight.core.units import SPRING_RATE, parse
 
 pytestmark = pytest.mark.usefixtures("told_at_once")
 
@@ -355,20 +353,6 @@ def test_search_says_why_it_cannot(qtbot, page, store):
     assert not part.said.visibleRegion().isEmpty(), "an answer that is not seen is none"
 
 
-def test_springs_to_order_are_not_worked_out_without_a_table_to_keep(page, store):
-    page.show_part("ideal")
-    part = page.part("ideal")
-    assert part.start_button.isEnabled()
-    for path in (("target", "points"), ("mechanism", "springs")):
-        store.edit("None", path, ())
-        page.feed.tell()
-        assert not part.start_button.isEnabled()
-        assert part.status.text() == f"○ {part.start_button.accessibleDescription()}"
-        store.undo_stack.undo()
-        page.feed.tell()
-        assert part.start_button.isEnabled()
-
-
 def test_a_stopped_search_keeps_the_best_so_far(qtbot, page, store):
     rates = np.geomspace(0.6, 14.0, 30)
     springs = [
@@ -468,15 +452,6 @@ def test_cautions_are_folded_in_the_next_part_but_never_gone(qtbot, page):
     assert "Springs fly" in boxes[1].button.accessibleDescription()
     boxes[1].button.click()
     assert "Springs fly" in boxes[1].said.text(), "whole at a click"
-
-
-def test_a_unit_copied_from_the_facts_is_read_back(qtbot):
-    facts = Facts()
-    qtbot.addWidget(facts)
-    facts.show_facts([("Rate", "2.6\u00a0N/mm")])
-    shown = facts.findChildren(QLabel)[1].text()
-    assert shown != facts.texts()["Rate"] == "2.6\u00a0N/mm", "a joiner keeps the unit whole"
-    assert parse(shown, SPRING_RATE) == 2.6
 
 
 def test_slider_goes_there_and_back():

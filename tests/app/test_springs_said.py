@@ -5,12 +5,15 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import pytest
+from PySide6.QtWidgets import QLabel
 
 from bobweight.app.messages.explanations import bent_text
 from bobweight.app.messages.figures import field_text
 from bobweight.app.pages.springs.acts import rates_changed, use_as
+from bobweight.app.widgets.lines import Facts
 from bobweight.core.design.tray import TraySpring
 from bobweight.core.record import get, put
+from bobweight.core.units import SPRING_RATE, parse
 from tests.samples import sample
 
 
@@ -124,3 +127,29 @@ def test_tolerances_say_that_they_reckon_with_a_figure_that_is_doubted(window, q
         assert said in part.doubted.text()
         qtbot.waitUntil(lambda part=part: not part.runner.busy and not part.sobol_runner.busy
                         and part.influence is not None, timeout=60_000)  # fmt: skip
+
+
+def test_springs_to_order_are_not_worked_out_without_a_table_to_keep(window, demo):
+    window.store.open_docket(demo, None)
+    window.show_page("springs")
+    page, store = window.page("springs"), window.store
+    page.show_part("ideal")
+    part = page.part("ideal")
+    assert part.start_button.isEnabled()
+    for path in (("target", "points"), ("mechanism", "springs")):
+        store.edit("None", path, ())
+        page.feed.tell()
+        assert not part.start_button.isEnabled()
+        assert part.status.text() == f"○ {part.start_button.accessibleDescription()}"
+        store.undo_stack.undo()
+        page.feed.tell()
+        assert part.start_button.isEnabled()
+
+
+def test_a_unit_copied_from_the_facts_is_read_back(qtbot):
+    facts = Facts()
+    qtbot.addWidget(facts)
+    facts.show_facts([("Rate", "2.6\u00a0N/mm")])
+    shown = facts.findChildren(QLabel)[1].text()
+    assert shown != facts.texts()["Rate"] == "2.6\u00a0N/mm", "a joiner keeps the unit whole"
+    assert parse(shown, SPRING_RATE) == 2.6

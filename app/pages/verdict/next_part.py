@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bobweight.app.messages.explanations import next_reading_sentences, slip_sentences
+from bobweight.app.messages.explanations import next_reading_sentences
+from bobweight.app.messages.misreadings import slip_sentences
 from bobweight.app.pages.verdict.part import VerdictPart
 from bobweight.app.widgets.words import Links, words
 from bobweight.app.words import QT_TRANSLATE_NOOP, translate
