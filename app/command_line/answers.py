@@ -227,9 +227,9 @@ def _decision_answer(decision: Decision) -> dict[str, Any]:
         explanation_sentence,
         next_reading_sentences,
         option_sentence,
-        slip_sentences,
         step_text,
     )
+    from bobweight.app.messages.misreadings import slip_sentences
     from bobweight.app.words import lower_first
 
     docket, assumed = decision.judgement.described, decision.judgement.assumed

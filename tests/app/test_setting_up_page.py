@@ -137,7 +137,7 @@ def test_card_has_off_on_rising_falling_and_the_band(page, store):
     row = rows["1500"]
     assert row[1:3] == [f"{8 + 2 * rising:.1f}°", f"{8 + 2 * falling:.1f}°"]
     assert row[3:5] == [f"{8 + 2 * (rising + 7):.1f}°", f"{8 + 2 * (falling + 7):.1f}°"]
-    assert row[5] == "17 to 21°"
+    assert row[5] == "17.0 to 21.0°"
     store.edit("Capsule", ("capsules", 0, "given_as"), "none")
     assert page.card.table.isColumnHidden(3)
     speeds = (LampSpeed(engine_rpm=1000.0), LampSpeed(engine_rpm=2000.0))
