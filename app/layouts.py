@@ -9,6 +9,8 @@ _NESTED = 8
 
 
 def lay_out() -> None:
-    """Lay out now, before the paint that is due: what moves would be painted where it was too."""
+    """Lay out now, before the paint that is due: what moves would be painted where it was too, and
+    what is shown once more after it."""
     for _ in range(_NESTED):
         QCoreApplication.sendPostedEvents(None, QEvent.Type.LayoutRequest.value)
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.UpdateLater.value)

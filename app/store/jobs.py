@@ -23,6 +23,7 @@ from typing import Any
 from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 
 from bobweight.app.guard import guarded
+from bobweight.app.layouts import lay_out
 
 COLLECT_EVERY_S = 2.0
 _ORDERLY_MS = 300  # that a job is given to end by itself when its window closes
@@ -238,3 +239,4 @@ class Runner(QObject):
             self.failed.emit(error)
         else:
             self.finished.emit(result)
+        lay_out()

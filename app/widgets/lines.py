@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QGridLayout, QWidget
 
 from bobweight.app.theme import set_role
 from bobweight.app.widgets.plain import PlainLabel
+from bobweight.app.widgets.words import Selectable
 from bobweight.app.words import unbroken, without_joiners
 
 
@@ -22,19 +23,18 @@ class Facts(QWidget):
         self._grid.setHorizontalSpacing(10)
         self._grid.setVerticalSpacing(3)
         self._grid.setColumnStretch(1, 1)
-        self._rows: list[tuple[PlainLabel, PlainLabel]] = []
+        self._rows: list[tuple[PlainLabel, Selectable]] = []
 
     def show_facts(self, facts: Iterable[tuple[str, str]]) -> None:
         """Show these in place of those before."""
         facts = list(facts)
         while len(self._rows) < len(facts):
-            row = (PlainLabel(), PlainLabel())
+            row = (PlainLabel(), Selectable())
             set_role(row[0], "faint")
             for column, made in enumerate(row):
                 made.setWordWrap(True)
                 self._grid.addWidget(made, len(self._rows), column, Qt.AlignmentFlag.AlignTop)
             row[0].setFixedWidth(self.fontMetrics().horizontalAdvance("0") * 15)
-            row[1].setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
             self._rows.append(row)
         for index, row in enumerate(self._rows):
             there = index < len(facts)

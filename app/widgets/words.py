@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from bobweight.app.guard import guarded
@@ -42,6 +43,11 @@ class Selectable(HungLabel):
         ):  # another colour is none
             self._heights.clear()
         super().changeEvent(event)
+
+    @guarded
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        super().heightForWidth(self.width())  # laid out while they are painted, they are so twice
 
     @guarded
     def heightForWidth(self, width: int) -> int:

@@ -41,6 +41,42 @@ def test_of_the_strip_the_page_whose_state_is_another_is_painted_alone(window, t
     assert seen.heights and max(seen.heights) < strip.height() // 2
 
 
+def test_the_answer_is_painted_once_though_its_button_comes_and_its_words_have_less_room(
+    window, tmp_path
+):
+    window.resize(1920, 1040)
+    room.KINDS["demo"](window, tmp_path)
+    window.show_page("target")
+    room._work_done(window)
+    answer, widths = window.answer, set()
+    seen = Painted(line=answer, said=answer.said)
+    for n in (1, 2, 3, 4):  # what was decided before an edit is there again once it is undone
+        window.store.edit("Least", ("target", "points", 1, "least_deg"), (4.5, 4.4)[n % 2])
+        room.settle()
+        widths.add(answer.said.width())
+        assert seen.count == {"line": n, "said": n}
+    assert len(widths) > 1, "the button neither came nor went"
+
+
+def test_rows_of_tolerances_are_kept_for_when_they_matter_again(window, tmp_path):
+    room.KINDS["demo"](window, tmp_path)
+    window.show_page("springs")
+    window.page("springs").show_part("tolerance")
+    room._work_done(window)
+    part = window.page("springs").part("tolerance")
+    few = list(part._rows)
+    part.all_button.click()
+    room.settle()
+    every = list(part._rows)
+    assert len(every) > len(few) and not any(row.isHidden() for row in every)
+    part.all_button.click()
+    room.settle()
+    assert part._rows == few and all(row.isHidden() for row in every if row not in few)
+    part.all_button.click()
+    room.settle()
+    assert part._rows == every and not any(row.isHidden() for row in every)
+
+
 STATIC = ("setting_up", "static_deg")
 
 

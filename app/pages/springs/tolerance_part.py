@@ -143,6 +143,7 @@ class TolerancePart(SpringsPart):
         self.influence: Influence | None = None
         self._goal: Goal | None = None
         self._rows: list[ToleranceRow] = []
+        self._made: dict[Path, ToleranceRow] = {}
         self._all = False
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -395,16 +396,17 @@ class TolerancePart(SpringsPart):
         )
 
     def _remake(self, wanted: list[Path], spread: dict[Path, Uncertain]) -> None:
-        kept = {row.path[1:]: row for row in self._rows}
-        for path, row in list(kept.items()):
-            if path not in wanted:
+        """Other rows; one that does not matter now is kept for when it does again."""
+        for path, row in list(self._made.items()):
+            row.setVisible(path in wanted)
+            if path not in spread:
                 self._rows_layout.removeWidget(row)
-                row.hide()
                 row.deleteLater()
-                del kept[path]
+                del self._made[path]
         self._rows = []
         for place, path in enumerate(wanted):
-            row = kept.get(path) or ToleranceRow(self.bench, spread[path])
+            row = self._made.get(path) or ToleranceRow(self.bench, spread[path])
+            self._made[path] = row
             self._rows_layout.insertWidget(place, row)
             self._rows.append(row)
 
