@@ -107,7 +107,7 @@ class Inks:
         self.band_edge = pen(theme.target, 1.0, (7.0, 3.0))
         self.limit = pen(theme.target, 1.2, (2.0, 3.0))
         self.hatch = pen(theme.target, 0.9)
-        self._hatched: dict[float, QBrush] = {}
+        self._hatched: dict[tuple[float, float], QBrush] = {}
         self.bar = pen(theme.target, 2.0)
         self.bar_hot = pen(theme.accent, 3.0)
         self.handle = QBrush(QColor(theme.paper))
@@ -133,11 +133,13 @@ class Inks:
         self.line_px = self._metrics.lineSpacing()
         self._texts: dict[str, tuple[QStaticText, float, float]] = {}
 
-    def hatched(self, ratio: float) -> QBrush:
-        """The filling of what is forbidden, for so many pixels of the screen a logical one: a
-        brush's own pattern counts those of the screen, and is hardly seen on a fine one."""
-        if ratio not in self._hatched:
-            side = max(round(HATCH_PX * ratio), 2)
+    def hatched(self, ratio: float, apart_px: float = HATCH_PX) -> QBrush:
+        """The filling of what is forbidden, its lines so far apart across, for so many pixels of
+        the screen a logical one: a brush's own pattern counts those of the screen, and is hardly
+        seen on a fine one."""
+        key = ratio, apart_px
+        if key not in self._hatched:
+            side = max(round(apart_px * ratio), 2)
             tile = QImage(side, side, QImage.Format.Format_ARGB32)
             for x, y in product(range(side), repeat=2):
                 along = (x + y + 1) % side  # a line runs through the middles of pixels
@@ -146,8 +148,8 @@ class Inks:
                 tile.setPixelColor(x, y, faded(self.hatch.color().name(), share))
             brush = QBrush(tile)
             brush.setTransform(QTransform.fromScale(1.0 / ratio, 1.0 / ratio))
-            self._hatched[ratio] = brush
-        return self._hatched[ratio]
+            self._hatched[key] = brush
+        return self._hatched[key]
 
     def trace(self, role: str) -> QPen:
         """The pen of a line."""

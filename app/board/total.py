@@ -17,6 +17,7 @@ from bobweight.core.figure.description import Figure, Surface
 from bobweight.core.figure.numbers import short
 
 MOST_SHADE = 0.3
+_HATCH_PX = 16.0  # a large area, with lines and words over it
 
 
 class TotalMap(FigurePlot):
@@ -63,7 +64,10 @@ class TotalMap(FigurePlot):
             painter.drawImage(self._shaded(scale), self._shade)
         if self._above is not None:
             ratio = painter.device().devicePixelRatioF()
-            painter.fillPath(to_px.map(self._above), inks.hatched(ratio))
+            room = QPainterPath()
+            room.addRect(0.0, 0.0, scale.width, scale.height)
+            above = to_px.map(self._above).intersected(room)
+            painter.fillPath(above, inks.hatched(ratio, _HATCH_PX))
         painter.setBrush(inks.no_fill)
         lines = [
             (f"{short(level)}°", to_px.map(path), inks.contour) for level, path in self._contours
