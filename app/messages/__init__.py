@@ -30,15 +30,10 @@ from bobweight.core.units import DEPRESSION, SPEED
 if TYPE_CHECKING:
     from bobweight.app.store.display import Display
 
-SENTENCES = {
-    **BENCH_TABLE,
-    **DECISION_TABLE,
-    **DESIGN_TABLE,
-    **FILE_TABLE,
-    **IMPORT_TABLE,
-    **PICTURE_TABLE,
-    **TABLE,
-}
+TABLES = (
+    BENCH_TABLE, DECISION_TABLE, DESIGN_TABLE, FILE_TABLE, IMPORT_TABLE, PICTURE_TABLE, TABLE,
+)  # fmt: skip
+SENTENCES = {code: said for table in TABLES for code, said in table.items()}
 """The sentence of each code, as source text."""
 
 OF_ONE = {
@@ -68,7 +63,9 @@ OF_ONE = {
         "messages", "One point is too few; at least {needed} are needed. Add points."
     ),
     "too-few-readings": QT_TRANSLATE_NOOP(
-        "messages", "One reading is too few; at least {needed} are needed. Take more."
+        "messages",
+        "One reading with the pipe off is too few to judge by; {needed} are the least, and twenty "
+        "do well. Take more.",
     ),
 }
 """The sentence of a code where what is counted is one."""

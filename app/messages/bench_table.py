@@ -33,9 +33,6 @@ BENCH_TABLE = {
     "limit-missing": QT_TRANSLATE_NOOP(
         "messages", "Neither least nor most is given. Type at least one of them."
     ),
-    "no-free-values": QT_TRANSLATE_NOOP(
-        "messages", "Nothing is left free to fit. Free at least one value."
-    ),
     # Springs
     "load-negative": QT_TRANSLATE_NOOP(
         "messages", "{place}: a load cannot be less than zero. Correct it."

@@ -5,7 +5,6 @@ from __future__ import annotations
 from bobweight.app.words import QT_TRANSLATE_NOOP
 
 DECISION_TABLE = {
-    "no-session": QT_TRANSLATE_NOOP("messages", "There are no readings yet. Take some first."),
     "no-free-values": QT_TRANSLATE_NOOP(
         "messages", "Every value is held fixed, so there is nothing to fit. Let at least one vary."
     ),
@@ -21,23 +20,6 @@ DECISION_TABLE = {
         "messages",
         "{given} readings with the pipe off are too few to judge by; {needed} are the least, and "
         "twenty do well. Take more.",
-    ),
-    "readings-all-one-speed": QT_TRANSLATE_NOOP(
-        "messages",
-        "All readings lie at one speed ({low} to {high}), so no curve shows. Read at other speeds.",
-    ),
-    "readings-all-below-start": QT_TRANSLATE_NOOP(
-        "messages",
-        "All readings were taken below {limit}, where the advance begins (fastest {value}). "
-        "Read at higher speeds.",
-    ),
-    "advance-falls-with-speed": QT_TRANSLATE_NOOP(
-        "messages",
-        "The advance falls as the speed rises, which no centrifugal advance does. Check the "
-        "columns, the sign of the angles, and the lamp’s leads.",
-    ),
-    "no-check-points": QT_TRANSLATE_NOOP(
-        "messages", "The target has no check points, so no alteration can be proposed. Add some."
     ),
     "stretch-not-read": QT_TRANSLATE_NOOP(
         "messages", "The check points from {low} to {high} have no readings on both sides."

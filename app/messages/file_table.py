@@ -66,9 +66,6 @@ FILE_TABLE = {
         "Open it with that version.",
     ),
     # Paper
-    "cannot-paint": QT_TRANSLATE_NOOP(
-        "messages", "There is not enough memory to paint the page. Close other programs."
-    ),
     "cannot-print": QT_TRANSLATE_NOOP(
         "messages", "The printer did not take the page. Check it, or save a PDF and print that."
     ),
@@ -125,9 +122,6 @@ FILE_TABLE = {
     ),
     "list-too-long": QT_TRANSLATE_NOOP(
         "messages", "{place}: {value} rows are too many; the most is {limit}."
-    ),
-    "unknown-page": QT_TRANSLATE_NOOP(
-        "messages", "There is no page “{value}”. The pages are {known}."
     ),
     "looks-like-other-frame": QT_TRANSLATE_NOOP(
         "messages",

@@ -254,9 +254,6 @@ TABLE = {
     "no-session": QT_TRANSLATE_NOOP(
         "messages", "There is no session of readings. Add one on the Readings page."
     ),
-    "too-few-readings": QT_TRANSLATE_NOOP(
-        "messages", "{given} readings are too few; at least {needed} are needed. Take more."
-    ),
     "readings-all-one-speed": QT_TRANSLATE_NOOP(
         "messages", "All readings are at one speed, so no curve shows. Take some at other speeds."
     ),

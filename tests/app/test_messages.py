@@ -12,6 +12,7 @@ from bobweight import core
 from bobweight.app.messages import (
     OF_ONE,
     SENTENCES,
+    TABLES,
     edit_name,
     needs_text,
     place_text,
@@ -54,6 +55,12 @@ def test_every_code_has_a_sentence():
     assert len(codes) > 80, "the search for codes no longer finds them"
     missing = {code: place for code, place in codes.items() if code not in SENTENCES}
     assert not missing
+
+
+def test_a_code_has_one_sentence():
+    """Of two, one would stand in its table and never be shown."""
+    keys = [code for table in TABLES for code in table]
+    assert sorted(keys) == sorted(SENTENCES)
 
 
 def test_codes_are_kebab_case():
