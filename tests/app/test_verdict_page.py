@@ -427,3 +427,17 @@ def test_a_heading_is_parted_only_where_it_has_no_room(qtbot):
         table.show()
         heads.append(table.model().headerData(5, Qt.Orientation.Horizontal))
     assert heads == ["Pre-\ndicted\n°", "Predicted\n°"]
+
+
+def test_a_reading_that_would_help_is_told_at_the_shaft_shown_too(window, qtbot):
+    """A lamp shows the engine, twice as fast as the distributor that the board is drawn for."""
+    window.store.open_docket(new_docket(), None)
+    window.show_page("verdict")
+    page = window.page("verdict")
+    qtbot.waitUntil(lambda: "Read at" in page._helps_text(), timeout=60_000)
+    found = re.search(
+        r"Read at (\d+) engine rev/min \((\d+) at the distributor\)", page._helps_text()
+    )
+    assert int(found[1]) == 2 * int(found[2])
+    window.display.frame = "crank"
+    assert "engine rev/min, rising" in page._helps_text()

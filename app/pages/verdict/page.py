@@ -275,8 +275,11 @@ class VerdictPage(Page):
 
         frame = self.display.frame
         said = judgement_sentence(judgement, frame)
-        lines = [help_sentence(helps, judgement, frame) for helps in judgement.helps_most]
-        lines = [line for line in lines if line not in said]
+        more = [h for h in judgement.helps_most if help_sentence(h, judgement, frame) not in said]
+        shown = self.display.view(
+            judgement.docket
+        ).frame  # the board's, be it chosen or the table's
+        lines = [help_sentence(helps, judgement, shown) for helps in more]
         if not lines:
             return ""
         listed = [f"• {line}" for line in lines]
