@@ -35,12 +35,12 @@ class PointWords:
         self.view = view
 
     def columns(self) -> tuple[Column, ...]:
-        """Where, decision, inside, readings, band, predicted."""
+        """Where, decision, inside, found, band, predicted."""
         return (
             Column(translate("pages", "At\nrev/min"), self.where, True),
             Column(translate("pages", "Decision"), self.decision, colour=_verdict_colour),
             Column(translate("pages", "Inside"), self.probability, True),
-            Column(translate("pages", "Readings\n°"), self.measured, True,
+            Column(translate("pages", "Found\n°"), self.measured, True,
                    spoken=self.measured_spoken),
             Column(translate("pages", "Band\n°"), self.band, True),
             Column(
@@ -54,7 +54,7 @@ class PointWords:
         return _spoken(self.predicted(point))
 
     def measured_spoken(self, point: PointResult) -> str:
-        """What the readings say with its branch as a word."""
+        """The same with its branch as a word."""
         return _spoken(self.measured(point))
 
     def where(self, point: PointResult) -> str:
@@ -86,7 +86,7 @@ class PointWords:
         return f"{sign}\u00a0{said}" if sign else said
 
     def measured(self, point: PointResult) -> str:
-        """What the readings say."""
+        """Where the curve runs there by all that is known."""
         if point.estimate_deg is None:
             return "–"
         said = self._stands(point).at_u(point.estimate_deg, point.u_deg)
